@@ -1,0 +1,300 @@
+"""From blocks of elements to sparse matrices: the pattern is built once, and values are refilled for every variant.
+
+Each element contributes one dense square a pair of its nodes. Pairs of nodes are sorted once; adding the squares of
+equal pairs is one product with a sparse matrix of weights. A matrix of any kind (stiffness, mass, stress stiffness) runs
+through the same path, and a stiffness whose properties scale refills by writing the scales into those weights:
+K = K0 + sum of scale x unit K.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import scipy.sparse as sp
+from numpy.typing import NDArray
+
+from fea.offsets import corner_displacements, flattening_matrix, to_nodes
+from fea.structure import Block, Loads, Structure
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+
+@dataclass(frozen=True, eq=False)
+class _Pairs:
+    """Node pairs of the elements, sorted: entries order[start[i]:start[i + 1]] belong to the i-th different pair.
+
+    `pointer` says where the pairs of each row node begin, `columns` the column node of each.
+    """
+
+    order: Ints
+    start: Ints
+    columns: Ints
+    pointer: Ints
+
+
+def _counting_order(keys: Ints, n_keys: int) -> Ints:
+    """Stable order of small whole numbers, in linear time: a sparse transposition is a counting sort."""
+    rows = np.arange(len(keys) + 1)
+    marks = sp.csr_matrix((np.zeros(len(keys), dtype=np.int8), keys, rows), shape=(len(keys), n_keys))
+    order: Ints = marks.tocsc().indices
+    return order
+
+
+def _sorted_pairs(rows: Ints, columns: Ints, n_nodes: int) -> _Pairs:
+    order = _counting_order(columns, n_nodes)
+    order = order[_counting_order(rows[order], n_nodes)]
+    rows, columns = rows[order], columns[order]
+    new = np.ones(len(order), dtype=bool)
+    new[1:] = (rows[1:] != rows[:-1]) | (columns[1:] != columns[:-1])
+    first = np.flatnonzero(new)
+    pointer = np.searchsorted(rows[first], np.arange(n_nodes + 1))
+    return _Pairs(order, np.append(first, len(order)), columns[first], pointer)
+
+
+def _extra(block: Block) -> Array | None:
+    """What a block's corners move per rotation of their nodes besides the rigid link, if anything."""
+    extra: Array | None = getattr(block, "extra_links", None)
+    return extra
+
+
+class Assembly:
+    """Matrices of one structure on one pattern.
+
+    Parameters
+    ----------
+    structure : Structure
+        What to assemble.
+
+    Attributes
+    ----------
+    size : int
+        Freedoms in all, active or not: number of nodes x freedoms of a node.
+    """
+
+    def __init__(self, structure: Structure) -> None:
+        self.structure = structure
+        self.freedoms = structure.freedoms
+        self.size = len(structure.nodes) * self.freedoms
+        self._corners = {name: structure.corners(block) for name, block in structure.blocks.items()}
+        self._flatten = {name: self._flattening(block, *self._corners[name]) for name, block in structure.blocks.items()}
+        self._unit: Array | None = None
+        self._pairs = self._number_pairs()
+
+    def _flattening(self, block: Block, corners: Array, offsets: Array | None) -> Array | None:
+        """Matrix from true to flat corners, where any of a block's quadrilaterals is warped."""
+        if block.nodes.shape[1] != 4:
+            return None
+        stubs = corners - self.structure.nodes[block.nodes]
+        if offsets is not None:
+            stubs -= offsets
+        # The flat corners of plane elements are the true ones but for rounding of the sum.
+        if np.abs(stubs).max(initial=0.0) <= 1e-12 * np.abs(corners).max(initial=0.0):
+            return None
+        return flattening_matrix(corners, stubs, block.freedoms)
+
+    def _number_pairs(self) -> _Pairs:
+        rows, columns = [np.zeros(0, dtype=np.int32)], [np.zeros(0, dtype=np.int32)]
+        for block in self.structure.blocks.values():
+            nodes, k = block.nodes.astype(np.int32), block.nodes.shape[1]
+            rows.append(np.repeat(nodes.ravel(), k))
+            columns.append(np.repeat(nodes[:, None], k, axis=1).ravel())
+        return _sorted_pairs(np.concatenate(rows), np.concatenate(columns), len(self.structure.nodes))
+
+    def _by_pair(self, values: Mapping[str, Array]) -> Array:
+        """Element matrices (n_elements, k, freedoms, k, freedoms) of all blocks, one row a pair of nodes."""
+        d = self.freedoms
+        out = np.empty((len(self._pairs.order), d * d))
+        first = 0
+        for name, block in self.structure.blocks.items():
+            n, k = block.nodes.shape
+            view = out[first : first + n * k * k].reshape(n, k, k, d, d)
+            view[...] = values[name].transpose(0, 1, 3, 2, 4)
+            first += n * k * k
+        return out
+
+    def corners(self, name: str) -> Array:
+        """Corner positions of a block, (n_elements, n_corners, 3), m."""
+        return self._corners[name][0]
+
+    def on_nodes(self, name: str, matrices: Array) -> Array:
+        """A block's element matrices carried to node freedoms, (n_elements, k, freedoms, k, freedoms)."""
+        block = self.structure.blocks[name]
+        offsets = self._corners[name][1]
+        n, k = block.nodes.shape
+        flatten = self._flatten[name]
+        if flatten is not None:
+            matrices = np.swapaxes(flatten, 1, 2) @ matrices @ flatten
+        if self.freedoms == block.freedoms and offsets is None:
+            return matrices.reshape(n, k, self.freedoms, k, self.freedoms)
+        if offsets is None:
+            out = np.zeros((n, k, 6, k, 6))
+            out[:, :, : block.freedoms, :, : block.freedoms] = matrices.reshape(
+                n, k, block.freedoms, k, block.freedoms
+            )
+            return out
+        return to_nodes(matrices, offsets, block.freedoms, _extra(block)).reshape(n, k, 6, k, 6)
+
+    def unit_stiffness(self) -> dict[str, Array]:
+        """Every block's stiffness per unit scale on node freedoms; computed once and kept.
+
+        Returns
+        -------
+        dict of str to (n_elements, k, freedoms, k, freedoms) float array
+            Views; not to be changed.
+        """
+        pairs, out, first, d = self._unit_by_pair(), {}, 0, self.freedoms
+        for name, block in self.structure.blocks.items():
+            n, k = block.nodes.shape
+            out[name] = pairs[first : first + n * k * k].reshape(n, k, k, d, d).transpose(0, 1, 3, 2, 4)
+            first += n * k * k
+        return out
+
+    def _unit_by_pair(self) -> Array:
+        if self._unit is None:
+            blocks = self.structure.blocks.items()
+            self._unit = self._by_pair({n: self.on_nodes(n, b.unit_stiffness(self.corners(n))) for n, b in blocks})
+            self._unit.flags.writeable = False
+        return self._unit
+
+    def add(self, values: Mapping[str, Array]) -> sp.csc_matrix:
+        """Sum symmetric element matrices into one sparse matrix.
+
+        Parameters
+        ----------
+        values : mapping of str to (n_elements, k, freedoms, k, freedoms) float array
+            For every block, as `on_nodes` gives them.
+
+        Returns
+        -------
+        (size, size) sparse matrix, compressed by columns
+        """
+        return self._sum(self._by_pair(values), np.ones(len(self._pairs.order)))
+
+    def _sum(self, by_pair: Array, weights: Array) -> sp.csc_matrix:
+        """Weighted sum of the squares of every pair, as a matrix."""
+        pairs, d = self._pairs, self.freedoms
+        shape = (len(pairs.columns), len(pairs.order))
+        summed = sp.csr_matrix((weights[pairs.order], pairs.order, pairs.start), shape=shape) @ by_pair
+        blocks = (summed.reshape(-1, d, d), pairs.columns, pairs.pointer)
+        by_rows = sp.bsr_matrix(blocks, shape=(self.size, self.size)).tocsr()
+        # Symmetric: the rows are the columns, and a transposition is saved.
+        matrix = sp.csc_matrix((by_rows.data, by_rows.indices, by_rows.indptr), shape=by_rows.shape)
+        matrix.has_sorted_indices = True
+        return matrix
+
+    def stiffness(self, scales: Mapping[str, Array] | None = None) -> sp.csc_matrix:
+        """Stiffness matrix, with the blocks' own scales or others.
+
+        Parameters
+        ----------
+        scales : mapping of str to (n_elements,) float array or None
+            Scales that replace those of the blocks named (thickness of a membrane, say).
+
+        Returns
+        -------
+        (size, size) sparse matrix
+            N/m, N, N m.
+        """
+        scales = scales or {}
+        weights = [
+            np.repeat(scales.get(name, block.scale), block.nodes.shape[1] ** 2)
+            for name, block in self.structure.blocks.items()
+        ]
+        return self._sum(self._unit_by_pair(), np.concatenate([np.zeros(0), *weights]))
+
+    def mass(self) -> sp.csc_matrix:
+        """Mass matrix, (size, size), kg, kg m, kg m2."""
+        return self.add(
+            {n: self.on_nodes(n, b.mass(self.corners(n))) for n, b in self.structure.blocks.items()}
+        )
+
+    def geometric_stiffness(self, recovered: Mapping[str, dict[str, Array]]) -> sp.csc_matrix:
+        """Stress stiffness from what `recover` gave for one case, (size, size), N/m, N, N m."""
+        return self.add(
+            {
+                n: self.on_nodes(n, b.geometric_stiffness(self.corners(n), recovered[n]))
+                for n, b in self.structure.blocks.items()
+            }
+        )
+
+    def distributed_loads(self) -> Array:
+        """Nodal loads of the blocks' distributed loads, (n_nodes, 6), N and N m."""
+        out = np.zeros((len(self.structure.nodes), 6))
+        for name, block in self.structure.blocks.items():
+            make = getattr(block, "equivalent_loads", None)
+            loads = make(self.corners(name)) if make is not None else None
+            if loads is None:
+                continue
+            offsets = self._corners[name][1]
+            if offsets is not None:
+                loads = loads.copy()
+                loads[..., 3:] += np.cross(offsets, loads[..., :3])
+            np.add.at(out, block.nodes, loads)
+        return out
+
+    def element_displacements(self, name: str, displacements: Array) -> Array:
+        """Movements of a block's corners, (n_elements, k, block freedoms, ...), from those of nodes (n_nodes, 6, ...)."""
+        block = self.structure.blocks[name]
+        offsets = self._corners[name][1]
+        at = displacements[block.nodes]
+        at = at[:, :, : block.freedoms] if offsets is None else corner_displacements(at, offsets, block.freedoms, _extra(block))
+        flatten = self._flatten[name]
+        if flatten is None:
+            return at
+        n, k = block.nodes.shape
+        return (flatten @ at.reshape(n, k * block.freedoms, -1)).reshape(at.shape)
+
+    def recover(self, displacements: Array) -> dict[str, dict[str, Array]]:
+        """What every block recovers from node displacements (n_nodes, 6, ...): stresses, section forces."""
+        return {
+            name: block.recover(self.corners(name), self.element_displacements(name, displacements))
+            for name, block in self.structure.blocks.items()
+        }
+
+    def vector(self, nodal: Array) -> Array:
+        """Node values (n_nodes, 6, n_cases) as columns on this assembly's freedoms, (size, n_cases)."""
+        return nodal[:, : self.freedoms].reshape(self.size, -1)
+
+    def nodal(self, vector: Array) -> Array:
+        """Columns (size, n_cases) as node values (n_nodes, 6, n_cases)."""
+        n = len(self.structure.nodes)
+        out = np.zeros((n, 6, vector.shape[1]))
+        out[:, : self.freedoms] = vector.reshape(n, self.freedoms, -1)
+        return out
+
+
+def rigid_motions(points: Array, freedoms: int = 6) -> Array:
+    """The six rigid motions of points about the origin, as columns.
+
+    Parameters
+    ----------
+    points : (n_nodes, 3) float array
+        m.
+    freedoms : int
+        Freedoms of a node, 3 or 6.
+
+    Returns
+    -------
+    (n_nodes * freedoms, 6) float array
+        Unit movements along x y z, then unit rotations about them.
+    """
+    out = np.zeros((len(points), freedoms, 6))
+    out[:, :3, :3] = np.eye(3)
+    x, y, z = points.T
+    out[:, 1, 3], out[:, 2, 3] = -z, y
+    out[:, 0, 4], out[:, 2, 4] = z, -x
+    out[:, 0, 5], out[:, 1, 5] = -y, x
+    if freedoms == 6:
+        out[:, 3:, 3:] = np.eye(3)
+    return out.reshape(-1, 6)
+
+
+def total(points: Array, nodal: Array) -> Array:
+    """Resultant force and moment about the origin of node loads (n_nodes, 6, n_cases): (6, n_cases), N and N m."""
+    return rigid_motions(points).T @ nodal.reshape(6 * len(points), -1)
+
+
+__all__ = ["Assembly", "Block", "Loads", "rigid_motions", "total"]

@@ -1,0 +1,470 @@
+"""Plane quadrilateral membranes with two incompatible bending modes (QM6): orthotropic, free of in-plane-bending locking.
+
+The bilinear element of Taylor, Beresford and Wilson (A non-conforming element for stress analysis, International Journal
+for Numerical Methods in Engineering 10, 1976, 1211-1219; from memory): two internal parabolas a direction, whose
+gradients are taken with the Jacobian of the centre so that constant strain is passed exactly, condensed element by
+element. Stiffness is linear in the thickness.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.elements.faults import DegenerateElement
+
+Array = NDArray[np.float64]
+
+_G = 1 / np.sqrt(3)
+_XI = np.array([-_G, _G, _G, -_G])
+_ETA = np.array([-_G, -_G, _G, _G])
+_CORNER_XI = np.array([-1.0, 1.0, 1.0, -1.0])
+_CORNER_ETA = np.array([-1.0, -1.0, 1.0, 1.0])
+_TANGENTS = np.stack([_CORNER_XI, _CORNER_ETA, _CORNER_XI * _CORNER_ETA], axis=1) / 4
+_CHUNK = 4096
+"""Elements worked on together: few enough for their intermediate arrays to stay in the processor's cache."""
+
+
+@dataclass(frozen=True, eq=False)
+class Membranes:
+    """A block of quadrilateral membranes.
+
+    Parameters
+    ----------
+    nodes : (n_elements, 4) int array
+        Node numbers, in order round the element.
+    thickness : (n_elements,) float array
+        m.
+    constitutive : (n_elements, 3, 3) float array
+        Plane-stress moduli along the material axes 1, 2 and 12, Pa.
+    grain : (n_elements, 3) float array
+        Direction of material axis 1; its part in the element's plane counts.
+    offsets : (n_elements, 4, 3) float array or None
+        Node to corner, m.
+    drilling : (n_elements, 4) float array or None
+        Weight with which each node's turning in the plane follows that of the membrane (see `drilling_stiffness`),
+        as a fraction of the shear stiffness; None for none.
+    density : (n_elements,) float array or None
+        kg/m3.
+    extra_links : (n_elements, 4, 3, 3) float array or None
+        Movement of each corner per rotation of its node besides that of the rigid offset, m: how a member's warping
+        moves a panel that is glued to it.
+    part : (n_elements,) int array or None
+        Which part of the structure each belongs to.
+    """
+
+    nodes: NDArray[np.intp]
+    thickness: Array
+    constitutive: Array
+    grain: Array
+    offsets: Array | None = None
+    drilling: Array | None = None
+    density: Array | None = None
+    extra_links: Array | None = None
+    part: NDArray[np.intp] | None = None
+    kind: ClassVar[str] = "membrane"
+
+    @property
+    def freedoms(self) -> int:
+        """Freedoms of a corner: 3, or 6 where nodes' turning is tied to the membrane."""
+        return 3 if self.drilling is None else 6
+
+    @property
+    def scale(self) -> Array:
+        """Factor (thickness, m) on the unit stiffness, (n_elements,)."""
+        return self.thickness
+
+    def unit_stiffness(self, corners: Array) -> Array:
+        """Stiffness per unit thickness."""
+        plain = unit_stiffness(corners, self.constitutive, self.grain)
+        if self.drilling is None:
+            return plain
+        n = len(corners)
+        out = drilling_stiffness(corners, self.constitutive[:, 2, 2], self.drilling)
+        view = out.reshape(n, 4, 6, 4, 6)
+        view[:, :, :3, :, :3] += plain.reshape(n, 4, 3, 4, 3)
+        return out
+
+    def mass(self, corners: Array) -> Array:
+        """Lumped mass on the corners' movements."""
+        density = np.zeros(len(corners)) if self.density is None else self.density
+        return lumped_mass(corners, self.thickness * density, self.freedoms)
+
+    def recover(self, corners: Array, displacements: Array) -> dict[str, Array]:
+        """Mean stress in material axes: {"stress": (n_elements, 3, ...)}, Pa, order 1, 2, 12."""
+        moves = displacements[:, :, :3]
+        return {"stress": stresses(corners, moves, self.constitutive, self.grain, np.zeros((1, 2)))[:, 0]}
+
+    def geometric_stiffness(self, corners: Array, recovered: dict[str, Array]) -> Array:
+        """Stiffness of the stressed membrane against normal movement."""
+        plain = geometric_stiffness(corners, self.thickness[:, None] * recovered["stress"], self.grain)
+        if self.drilling is None:
+            return plain
+        out = np.zeros((len(corners), 4, 6, 4, 6))
+        out[:, :, :3, :, :3] = plain.reshape(-1, 4, 3, 4, 3)
+        return out.reshape(-1, 24, 24)
+
+
+def plane_stress(e_1: Array, e_2: Array, g_12: Array, nu_12: Array) -> Array:
+    """Plane-stress moduli of an orthotropic sheet in its own axes.
+
+    Parameters
+    ----------
+    e_1, e_2, g_12 : (...) float array
+        Moduli, Pa.
+    nu_12 : (...) float array
+        Shrinkage along 2 per stretch along 1.
+
+    Returns
+    -------
+    (..., 3, 3) float array
+        Pa; stresses 1, 2, 12 from strains 1, 2 and engineering shear.
+
+    References
+    ----------
+    Jones, Mechanics of Composite Materials, ch. 2 (from memory).
+    """
+    e_1, e_2, g_12, nu_12 = np.broadcast_arrays(*(np.asarray(v, dtype=float) for v in (e_1, e_2, g_12, nu_12)))
+    factor = 1 / (1 - nu_12**2 * e_2 / e_1)
+    out = np.zeros((*e_1.shape, 3, 3))
+    out[..., 0, 0], out[..., 1, 1] = e_1 * factor, e_2 * factor
+    out[..., 0, 1] = out[..., 1, 0] = nu_12 * e_2 * factor
+    out[..., 2, 2] = g_12
+    return out
+
+
+def element_axes(corners: Array, grain: Array) -> Array:
+    """Axes of plane elements with the first along the grain.
+
+    Parameters
+    ----------
+    corners : (n_elements, 4, 3) float array
+        Corner positions in a plane, m.
+    grain : (n_elements, 3) float array
+        Direction whose part in the plane is the first axis.
+
+    Returns
+    -------
+    (n_elements, 3, 3) float array
+        Rows: grain, across, normal; the corners run round the normal right-handed.
+
+    Raises
+    ------
+    DegenerateElement
+        No area, or the grain is square to the element.
+    """
+    diagonal_1, diagonal_2 = corners[:, 2] - corners[:, 0], corners[:, 3] - corners[:, 1]
+    normal = np.cross(diagonal_1, diagonal_2)
+    size = np.linalg.norm(normal, axis=1)
+    flat = size <= 1e-12 * (np.linalg.norm(diagonal_1, axis=1) * np.linalg.norm(diagonal_2, axis=1))
+    if flat.any():
+        raise DegenerateElement("quadrilateral", np.flatnonzero(flat))
+    normal = normal / size[:, None]
+    first = grain - np.einsum("ej,ej->e", grain, normal)[:, None] * normal
+    length = np.linalg.norm(first, axis=1)
+    square_on = length <= 1e-9 * np.linalg.norm(grain, axis=1)
+    if square_on.any():
+        raise DegenerateElement("quadrilateral with its grain square to it", np.flatnonzero(square_on))
+    first = first / length[:, None]
+    return np.stack([first, np.cross(normal, first), normal], axis=1)
+
+
+def _plane(corners: Array, axes: Array) -> Array:
+    """Coordinates in the element's own axes about the first corner, (n_elements, 4, 2)."""
+    plane: Array = (corners - corners[:, :1]) @ axes[:, :2].transpose(0, 2, 1)
+    return plane
+
+
+def _gradients(plane: Array, points: Array) -> tuple[Array, Array]:
+    """Shape gradients (n_elements, n_points, 2, 4) and Jacobian determinants (n_elements, n_points)."""
+    xi, eta = points[:, 0, None], points[:, 1, None]
+    local = np.stack(
+        [_CORNER_XI * (1 + eta * _CORNER_ETA) / 4, _CORNER_ETA * (1 + xi * _CORNER_XI) / 4], axis=1
+    )  # (n_points, 2, 4)
+    jacobian = np.einsum("pdc,eci->epdi", local, plane)
+    determinant = jacobian[..., 0, 0] * jacobian[..., 1, 1] - jacobian[..., 0, 1] * jacobian[..., 1, 0]
+    if (determinant <= 0).any():
+        raise DegenerateElement("quadrilateral", np.flatnonzero((determinant <= 0).any(axis=1)))
+    inverse = np.empty_like(jacobian)
+    inverse[..., 0, 0], inverse[..., 1, 1] = jacobian[..., 1, 1], jacobian[..., 0, 0]
+    inverse[..., 0, 1], inverse[..., 1, 0] = -jacobian[..., 0, 1], -jacobian[..., 1, 0]
+    inverse /= determinant[..., None, None]
+    return inverse @ local, determinant
+
+
+_POINTS = np.stack([_XI, _ETA], axis=1)
+
+
+@dataclass(frozen=True, eq=False)
+class _Modes:
+    """The five strains of a quadrilateral and their stiffness per unit thickness.
+
+    With h = xi eta, the bilinear movement is its mean gradient and the part `pattern` of h (Flanagan and Belytschko, A
+    uniform strain hexahedron and quadrilateral, 1981, from memory). Let a, b be the gradients of xi, eta at the centre
+    and j the Jacobian, j0 there. Then grad h = (j0/j)(eta a + xi b), its integral vanishes, and the gradients of the
+    internal parabolas are (j0/j) times -2 xi a and -2 eta b: constant strain and the rest do not mix, in any shape.
+    """
+
+    area: Array
+    gradient: Array  # (n, 2, 4), mean gradient of the corners' shapes
+    pattern: Array  # (n, 4), amount of h per corner movement
+    centre: Array  # (n, 2, 2), rows a and b
+    jacobian: Array  # (n, 3): j = j0 + xi j1 + eta j2
+    bending: Array  # (n, 2, 2), stiffness against the two amounts of h
+    internal: Array  # (n, 4, 2), twice the amounts of both parabolas per amount of h
+
+
+def _modes(plane: Array, constitutive: Array) -> _Modes:
+    """Bending stiffness by 2 x 2 points, the internal parabolas condensed in closed form."""
+    tangents = plane.transpose(0, 2, 1) @ _TANGENTS
+    (x_xi, x_eta, x_h), (y_xi, y_eta, y_h) = tangents.transpose(1, 2, 0)
+    j0 = x_xi * y_eta - x_eta * y_xi
+    j1, j2 = x_xi * y_h - x_h * y_xi, x_h * y_eta - x_eta * y_h
+    at_points = j0 + _XI[:, None] * j1 + _ETA[:, None] * j2
+    if (at_points <= 0).any():
+        raise DegenerateElement("quadrilateral", np.flatnonzero((at_points <= 0).any(axis=0)))
+    a, b = np.stack([y_eta, -x_eta]) / j0, np.stack([-y_xi, x_xi]) / j0
+    weights = j0**2 / 3 / at_points
+    even, odd = weights.sum(axis=0), (np.sign(_XI * _ETA) @ weights)
+    bending, internal = _condense(even, odd, *_directional(constitutive, a, b))
+    centre = np.stack([a, b]).transpose(2, 0, 1)
+    gradient = centre.transpose(0, 2, 1) @ _TANGENTS[:, :2].T
+    pattern = _TANGENTS[:, 2] - (tangents[:, None, :, 2] @ gradient)[:, 0]
+    return _Modes(4 * j0, gradient, pattern, centre, np.stack([j0, j1, j2], axis=1), bending, internal)
+
+
+def _directional(constitutive: Array, a: Array, b: Array) -> tuple[Array, Array, Array]:
+    """Stiffness of movement varying along a and along b, and their mixture, each (2, 2, n)."""
+    c = constitutive.transpose(1, 2, 0)
+    voigt = ((0, 2), (2, 1))
+
+    def between(p: Array, q: Array) -> Array:
+        out = np.empty((2, 2, len(constitutive)))
+        for i in (0, 1):
+            left = [p[0] * c[voigt[i][0], k] + p[1] * c[voigt[i][1], k] for k in range(3)]
+            for j in (0, 1):
+                out[i, j] = left[voigt[j][0]] * q[0] + left[voigt[j][1]] * q[1]
+        return out
+
+    return between(a, a), between(a, b), between(b, b)
+
+
+def _product(left: Array, right: Array) -> Array:
+    """Product of (2, 2, n) matrices; elements last is several times as fast for so small ones."""
+    return left[:, 0, None] * right[None, 0] + left[:, 1, None] * right[None, 1]
+
+
+def _inverse(m: Array) -> Array:
+    """Inverse of (2, 2, n) matrices."""
+    return np.stack([np.stack([m[1, 1], -m[0, 1]]), np.stack([-m[1, 0], m[0, 0]])]) / (
+        m[0, 0] * m[1, 1] - m[0, 1] * m[1, 0]
+    )
+
+
+def _condense(even: Array, odd: Array, aa: Array, ab: Array, bb: Array) -> tuple[Array, Array]:
+    """Stiffness against h with the parabolas free, and what they do; `even`, `odd` weigh xi^2 = eta^2 and xi eta."""
+    ba = ab.transpose(1, 0, 2)
+    full = even * (aa + bb) + odd * (ab + ba)
+    # Rows: the two parabolas against h, each with its sign; then their own stiffness, eliminated block by block.
+    first, second = -(odd * aa + even * ab), -(even * ba + odd * bb)
+    own_1, mixed, own_2 = even * aa, odd * ab, even * bb
+    inverse_1 = _inverse(own_1)
+    carried = _product(mixed.transpose(1, 0, 2), inverse_1)
+    rest = own_2 - _product(carried, mixed)
+    amount_2 = -_product(_inverse(rest), second - _product(carried, first))
+    amount_1 = -_product(inverse_1, first + _product(mixed, amount_2))
+    bending = full + _product(first.transpose(1, 0, 2), amount_1) + _product(second.transpose(1, 0, 2), amount_2)
+    internal = np.concatenate([amount_1, amount_2]).transpose(2, 0, 1)
+    return bending.transpose(2, 0, 1), internal
+
+
+def unit_stiffness(corners: Array, constitutive: Array, grain: Array) -> Array:
+    """Stiffness of quadrilateral membranes per unit thickness, in global axes.
+
+    Parameters
+    ----------
+    corners : (n_elements, 4, 3) float array
+        Corner positions in a plane, in order round the element, m.
+    constitutive : (n_elements, 3, 3) float array
+        Plane-stress moduli in material axes, Pa.
+    grain : (n_elements, 3) float array
+        Direction of material axis 1.
+
+    Returns
+    -------
+    (n_elements, 12, 12) float array
+        N/m per m of thickness; unknowns u v w of each corner. Rank 5.
+
+    Raises
+    ------
+    DegenerateElement
+        No area, a corner turned inside out, or the grain square to the element.
+
+    References
+    ----------
+    Taylor, Beresford and Wilson, A non-conforming element for stress analysis, 1976 (from memory).
+    """
+    out = np.empty((len(corners), 12, 12))
+    for start in range(0, len(corners), _CHUNK):
+        cut = slice(start, start + _CHUNK)
+        try:
+            axes = element_axes(corners[cut], grain[cut])
+            modes = _modes(_plane(corners[cut], axes), constitutive[cut])
+        except DegenerateElement as fault:
+            raise DegenerateElement(fault.kind, fault.elements + start) from None
+        rows = _strain_rows(modes, axes)
+        rigidity = np.zeros((len(axes), 5, 5))
+        rigidity[:, :3, :3] = modes.area[:, None, None] * constitutive[cut]
+        rigidity[:, 3:, 3:] = modes.bending
+        np.matmul(np.swapaxes(rows, 1, 2), rigidity @ rows, out=out[cut])
+    return out
+
+
+def _strain_rows(modes: _Modes, axes: Array) -> Array:
+    """Mean strains 1, 2, 12 and the two amounts of h per movement u v w of each corner, (n_elements, 5, 12)."""
+    local = np.zeros((len(axes), 5, 4, 2))
+    local[:, 0, :, 0] = local[:, 2, :, 1] = modes.gradient[:, 0]
+    local[:, 1, :, 1] = local[:, 2, :, 0] = modes.gradient[:, 1]
+    local[:, 3, :, 0] = local[:, 4, :, 1] = modes.pattern
+    return (local.reshape(-1, 20, 2) @ axes[:, :2]).reshape(-1, 5, 12)
+
+
+def stresses(corners: Array, displacements: Array, constitutive: Array, grain: Array, points: Array) -> Array:
+    """Stresses in material axes at points of the reference square.
+
+    Parameters
+    ----------
+    corners : (n_elements, 4, 3) float array
+        Corner positions, m.
+    displacements : (n_elements, 4, 3, ...) float array
+        Corner movements, m.
+    constitutive : (n_elements, 3, 3) float array
+        Plane-stress moduli in material axes, Pa.
+    grain : (n_elements, 3) float array
+        Direction of material axis 1.
+    points : (n_points, 2) float array
+        Where, -1 to 1 in both directions; (0, 0) gives the mean of a parallelogram.
+
+    Returns
+    -------
+    (n_elements, n_points, 3, ...) float array
+        Pa; along the grain, across it, shear.
+    """
+    axes = element_axes(corners, grain)
+    modes = _modes(_plane(corners, axes), constitutive)
+    n, trailing = len(corners), displacements.shape[3:]
+    amounts = _strain_rows(modes, axes) @ displacements.reshape(n, 12, -1)
+    xi, eta = points.T
+    j0, j1, j2 = modes.jacobian.T[:, :, None]
+    # Turn of h and the parabolas into slopes along a and b (j0/j of the docstring of `_Modes`), then into strains.
+    ratio = (j0 / (j0 + xi * j1 + eta * j2))[:, :, None, None]
+    h, parabola_1, parabola_2 = np.split(np.concatenate([amounts[:, 3:], modes.internal @ amounts[:, 3:]], axis=1), 3, axis=1)
+    along_a = ratio * (eta[:, None, None] * h[:, None] - xi[:, None, None] * parabola_1[:, None])
+    along_b = ratio * (xi[:, None, None] * h[:, None] - eta[:, None, None] * parabola_2[:, None])
+    a, b = modes.centre[:, 0, None, :, None, None], modes.centre[:, 1, None, :, None, None]
+    slope = a * along_a[:, :, None] + b * along_b[:, :, None]  # (n, points, derivative, component, cases)
+    strain = np.stack([slope[:, :, 0, 0], slope[:, :, 1, 1], slope[:, :, 0, 1] + slope[:, :, 1, 0]], axis=2)
+    stress = constitutive[:, None] @ (amounts[:, None, :3] + strain)
+    return stress.reshape(n, len(points), 3, *trailing)
+
+
+def areas(corners: Array) -> Array:
+    """Areas of plane quadrilaterals, m2, from (n_elements, 4, 3) corner positions."""
+    diagonals = np.cross(corners[:, 2] - corners[:, 0], corners[:, 3] - corners[:, 1])
+    return np.linalg.norm(diagonals, axis=1) / 2
+
+
+def lumped_mass(corners: Array, mass_per_area: Array, freedoms: int) -> Array:
+    """Mass of plate-like quadrilaterals, a share at each corner in proportion to the area near it.
+
+    Parameters
+    ----------
+    corners : (n_elements, 4, 3) float array
+        Corner positions, m.
+    mass_per_area : (n_elements,) float array
+        kg/m2.
+    freedoms : int
+        Freedoms of a corner, 3 or 6 (rotations get none).
+
+    Returns
+    -------
+    (n_elements, 4 * freedoms, 4 * freedoms) float array
+        kg, diagonal.
+    """
+    normal_axes = element_axes(corners, corners[:, 1] - corners[:, 0])
+    _, determinant = _gradients(_plane(corners, normal_axes), _POINTS)
+    xi, eta = _POINTS[:, 0, None], _POINTS[:, 1, None]
+    shape = (1 + xi * _CORNER_XI) * (1 + eta * _CORNER_ETA) / 4
+    share = (determinant @ shape) * mass_per_area[:, None]
+    out = np.zeros((len(corners), 4, freedoms, 4, freedoms))
+    for c in range(4):
+        for k in range(3):
+            out[:, c, k, c, k] = share[:, c]
+    return out.reshape(len(corners), 4 * freedoms, 4 * freedoms)
+
+
+def geometric_stiffness(corners: Array, forces: Array, grain: Array) -> Array:
+    """Stiffness of stressed membranes against normal movement: int grad(w)' N grad(w) dA.
+
+    Parameters
+    ----------
+    corners : (n_elements, 4, 3) float array
+        Corner positions, m.
+    forces : (n_elements, 3) float array
+        Membrane forces per length in material axes, N/m, tension positive.
+    grain : (n_elements, 3) float array
+        Direction of material axis 1.
+
+    Returns
+    -------
+    (n_elements, 12, 12) float array
+        N/m on the corners' movements.
+    """
+    axes = element_axes(corners, grain)
+    gradients, determinant = _gradients(_plane(corners, axes), _POINTS)
+    tensor = np.stack([forces[:, [0, 2]], forces[:, [2, 1]]], axis=1)
+    slopes = np.swapaxes(gradients, 2, 3) @ tensor[:, None] @ gradients
+    normal_part = np.einsum("ep,epcd->ecd", determinant, slopes)
+    normal = axes[:, 2]
+    out = normal_part[:, :, None, :, None] * (normal[:, :, None] * normal[:, None, :])[:, None, :, None, :]
+    return out.reshape(len(corners), 12, 12)
+
+
+def drilling_stiffness(corners: Array, shear_modulus: Array, weights: Array) -> Array:
+    """Ties the nodes' turning in the plane to the rotation of the membrane's movement at its centre.
+
+    Penalty energy weight x G x area/4 x (theta_n - (v,x - u,y)/2)^2 a corner, so that rigid motion and constant strain
+    cost nothing. It only keeps a node of nothing but coplanar membranes and plates from turning freely.
+
+    Parameters
+    ----------
+    corners : (n_elements, 4, 3) float array
+        Corner positions, m.
+    shear_modulus : (n_elements,) float array
+        G, Pa.
+    weights : (n_elements, 4) float array
+        Fraction of the shear stiffness at each corner; 0 leaves that corner free.
+
+    Returns
+    -------
+    (n_elements, 24, 24) float array
+        Per unit thickness; unknowns u v w rx ry rz of each corner.
+
+    References
+    ----------
+    After Hughes and Brezzi, On drilling degrees of freedom, 1989 (from memory), with one point.
+    """
+    n = len(corners)
+    axes = element_axes(corners, corners[:, 1] - corners[:, 0])
+    gradients, _ = _gradients(_plane(corners, axes), np.zeros((1, 2)))
+    spin = (gradients[:, 0, 0, :, None] * axes[:, None, 1] - gradients[:, 0, 1, :, None] * axes[:, None, 0]) / 2
+    rows = np.zeros((n, 4, 4, 6))
+    rows[:, :, :, :3] = -spin[:, None]
+    for c in range(4):
+        rows[:, c, c, 3:] = axes[:, 2]
+    rows = rows.reshape(n, 4, 24)
+    factor = weights * (shear_modulus * areas(corners) / 4)[:, None]
+    return np.swapaxes(rows * factor[..., None], 1, 2) @ rows

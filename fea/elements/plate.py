@@ -1,0 +1,202 @@
+"""Thin quadrilateral plates in bending (discrete Kirchhoff), orthotropic: cubic movement along every edge.
+
+The element of Batoz and Ben Tahar (Evaluation of a new quadrilateral thin plate bending element, International Journal
+for Numerical Methods in Engineering 18, 1982, 1655-1677; from memory). One element across the clear height of a web
+bends into an S exactly as a beam does, which is how a web holds two caps upright.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.elements.membrane import _gradients, _plane, _POINTS, element_axes
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Plates:
+    """A block of quadrilateral plates in bending.
+
+    Parameters
+    ----------
+    nodes : (n_elements, 4) int array
+        Node numbers, in order round the element.
+    thickness : (n_elements,) float array
+        m.
+    constitutive : (n_elements, 3, 3) float array
+        Plane-stress moduli in bending along the material axes, Pa (those of the plies of plywood differ from the
+        membrane's).
+    grain : (n_elements, 3) float array
+        Direction of material axis 1.
+    offsets : (n_elements, 4, 3) float array or None
+        Node to corner, m.
+    part : (n_elements,) int array or None
+        Which part of the structure each belongs to.
+    """
+
+    nodes: NDArray[np.intp]
+    thickness: Array
+    constitutive: Array
+    grain: Array
+    offsets: Array | None = None
+    part: NDArray[np.intp] | None = None
+    freedoms: ClassVar[int] = 6
+    kind: ClassVar[str] = "plate"
+
+    @property
+    def scale(self) -> Array:
+        """Factor (thickness cubed, m3) on the unit stiffness, (n_elements,)."""
+        return self.thickness**3
+
+    def unit_stiffness(self, corners: Array) -> Array:
+        """Stiffness per unit of thickness cubed."""
+        return unit_stiffness(corners, self.constitutive / 12, self.grain)
+
+    def mass(self, corners: Array) -> Array:
+        """No mass: the membrane that shares the sheet carries it."""
+        return np.zeros((len(corners), 24, 24))
+
+    def recover(self, corners: Array, displacements: Array) -> dict[str, Array]:
+        """Bending moments per length at the centre in material axes: {"moment": (n_elements, 3, ...)}, N."""
+        rigidity = self.constitutive * (self.thickness**3 / 12)[:, None, None]
+        return {"moment": moments(corners, displacements, rigidity, self.grain, np.zeros((1, 2)))[:, 0]}
+
+    def geometric_stiffness(self, corners: Array, recovered: dict[str, Array]) -> Array:
+        """None of its own: the membrane's stress does the work."""
+        return np.zeros((len(corners), 24, 24))
+
+
+def _shapes(points: Array) -> tuple[Array, Array]:
+    """Derivatives of the eight serendipity shapes with xi and eta, each (n_points, 8): corners, then mid-sides 1-2 ..."""
+    xi, eta = points[:, 0], points[:, 1]
+    d_xi = [
+        (1 - eta) * (2 * xi + eta) / 4, (1 - eta) * (2 * xi - eta) / 4,
+        (1 + eta) * (2 * xi + eta) / 4, (1 + eta) * (2 * xi - eta) / 4,
+        -xi * (1 - eta), (1 - eta**2) / 2, -xi * (1 + eta), -(1 - eta**2) / 2,
+    ]  # fmt: skip
+    d_eta = [
+        (1 - xi) * (2 * eta + xi) / 4, (1 + xi) * (2 * eta - xi) / 4,
+        (1 + xi) * (2 * eta + xi) / 4, (1 - xi) * (2 * eta - xi) / 4,
+        -(1 - xi**2) / 2, -eta * (1 + xi), (1 - xi**2) / 2, -eta * (1 - xi),
+    ]  # fmt: skip
+    return np.stack(d_xi, axis=1), np.stack(d_eta, axis=1)
+
+
+def _curvature_rows(plane: Array, points: Array) -> Array:
+    """Curvatures (b_x,x; b_y,y; b_x,y + b_y,x) per corner freedom w, theta_x, theta_y, (n_elements, n_points, 3, 12)."""
+    side = plane - np.roll(plane, -1, axis=1)  # x_ij = x_i - x_j on sides 1-2, 2-3, 3-4, 4-1
+    x, y = side[..., 0], side[..., 1]
+    square = x**2 + y**2
+    a, d = -x / square, -y / square
+    b = 0.75 * x * y / square
+    c = (0.25 * x**2 - 0.5 * y**2) / square
+    e = (0.25 * y**2 - 0.5 * x**2) / square
+    n = len(plane)
+    d_xi, d_eta = _shapes(points)
+
+    def rows(shape: Array) -> tuple[Array, Array]:
+        corner, ahead = shape[:, :4], shape[:, 4:]
+        behind = np.roll(ahead, 1, axis=1)
+        out_x = np.zeros((n, len(points), 4, 3))
+        out_y = np.zeros_like(out_x)
+        a_b, b_b, c_b, d_b, e_b = (np.roll(v, 1, axis=1)[:, None] for v in (a, b, c, d, e))
+        a_a, b_a, c_a, d_a, e_a = (v[:, None] for v in (a, b, c, d, e))
+        out_x[..., 0] = 1.5 * (a_a * ahead - a_b * behind)
+        out_x[..., 1] = b_a * ahead + b_b * behind
+        out_x[..., 2] = corner - c_a * ahead - c_b * behind
+        out_y[..., 0] = 1.5 * (d_a * ahead - d_b * behind)
+        out_y[..., 1] = -corner + e_a * ahead + e_b * behind
+        out_y[..., 2] = -b_a * ahead - b_b * behind
+        return out_x.reshape(n, len(points), 12), out_y.reshape(n, len(points), 12)
+
+    x_xi, y_xi = rows(d_xi)
+    x_eta, y_eta = rows(d_eta)
+    xi, eta = points[:, 0, None], points[:, 1, None]
+    corner_xi, corner_eta = np.array([-1.0, 1.0, 1.0, -1.0]), np.array([-1.0, -1.0, 1.0, 1.0])
+    local = np.stack([corner_xi * (1 + eta * corner_eta) / 4, corner_eta * (1 + xi * corner_xi) / 4], axis=1)
+    jacobian = np.einsum("pdc,eci->epdi", local, plane)
+    inverse = np.linalg.inv(jacobian)
+    b_x = np.einsum("epdi,epik->epdk", inverse, np.stack([x_xi, x_eta], axis=2))
+    b_y = np.einsum("epdi,epik->epdk", inverse, np.stack([y_xi, y_eta], axis=2))
+    return np.stack([b_x[:, :, 0], b_y[:, :, 1], b_x[:, :, 1] + b_y[:, :, 0]], axis=2)
+
+
+def _to_local(axes: Array) -> Array:
+    """Map from corner freedoms u v w rx ry rz to w, theta_x, theta_y in element axes, (n_elements, 3, 6)."""
+    out = np.zeros((len(axes), 3, 6))
+    out[:, 0, :3] = axes[:, 2]
+    out[:, 1, 3:], out[:, 2, 3:] = axes[:, 0], axes[:, 1]
+    return out
+
+
+def unit_stiffness(corners: Array, rigidity: Array, grain: Array) -> Array:
+    """Bending stiffness of quadrilateral plates, in global axes.
+
+    Parameters
+    ----------
+    corners : (n_elements, 4, 3) float array
+        Corner positions in a plane, in order round the element, m.
+    rigidity : (n_elements, 3, 3) float array
+        Plate rigidities in material axes, N m (or per thickness cubed, Pa).
+    grain : (n_elements, 3) float array
+        Direction of material axis 1.
+
+    Returns
+    -------
+    (n_elements, 24, 24) float array
+        Unknowns u v w rx ry rz of each corner; movements in the plane and turning about the normal get none. Rank 9.
+
+    Raises
+    ------
+    DegenerateElement
+        No area, a corner turned inside out, or the grain square to the element.
+
+    References
+    ----------
+    Batoz and Ben Tahar, 1982 (from memory).
+    """
+    axes = element_axes(corners, grain)
+    plane = _plane(corners, axes)
+    n = len(corners)
+    _, determinant = _gradients(plane, _POINTS)
+    rows = _curvature_rows(plane, _POINTS)
+    weighted = (determinant[:, :, None, None] * (rigidity[:, None] @ rows)).reshape(n, 12, 12)
+    stiff = np.swapaxes(rows.reshape(n, 12, 12), 1, 2) @ weighted
+    carry = _to_local(axes)
+    right = (stiff.reshape(n, 48, 3) @ carry).reshape(n, 4, 3, 24)
+    return (np.swapaxes(carry, 1, 2)[:, None] @ right).reshape(n, 24, 24)
+
+
+def moments(corners: Array, displacements: Array, rigidity: Array, grain: Array, points: Array) -> Array:
+    """Bending moments per length in material axes at points of the reference square.
+
+    Parameters
+    ----------
+    corners : (n_elements, 4, 3) float array
+        Corner positions, m.
+    displacements : (n_elements, 4, 6, ...) float array
+        Movements (m) and rotations (rad) of the corners.
+    rigidity : (n_elements, 3, 3) float array
+        Plate rigidities in material axes, N m.
+    grain : (n_elements, 3) float array
+        Direction of material axis 1.
+    points : (n_points, 2) float array
+        Where, -1 to 1 in both directions.
+
+    Returns
+    -------
+    (n_elements, n_points, 3, ...) float array
+        N: m_1 and m_2 (stress 12 z m/t^3, positive: tension on the side of the normal), m_12.
+    """
+    axes = element_axes(corners, grain)
+    n = len(corners)
+    trailing = displacements.shape[3:]
+    local = np.einsum("eij,ecj...->eci...", _to_local(axes), displacements).reshape(n, 12, -1)
+    rows = _curvature_rows(_plane(corners, axes), points).reshape(n, -1, 12)
+    curvature = (rows @ local).reshape(n, len(points), 3, -1)
+    return (rigidity[:, None] @ curvature).reshape(n, len(points), 3, *trailing)

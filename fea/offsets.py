@@ -1,0 +1,181 @@
+"""Rigid links between an element's corners and the nodes they hang on.
+
+A corner at distance r from its node moves by u + theta x r and turns with it, so a matrix on corner freedoms becomes
+one on node freedoms by the congruence T' K T. Also flattens warped quadrilaterals: the plane element lives on the mean
+plane, and the tilt of its true corners carries the short normal stubs between the two, which keeps rigid motions free
+of force and asks nothing of the nodes' rotations.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+
+def cross_matrix(r: Array) -> Array:
+    """Matrix of the map theta -> theta x r.
+
+    Parameters
+    ----------
+    r : (..., 3) float array
+        Link from node to corner, m.
+
+    Returns
+    -------
+    (..., 3, 3) float array
+        Skew matrix S with S theta = theta x r, m.
+    """
+    out = np.zeros((*r.shape, 3))
+    out[..., 0, 1], out[..., 0, 2] = r[..., 2], -r[..., 1]
+    out[..., 1, 0], out[..., 1, 2] = -r[..., 2], r[..., 0]
+    out[..., 2, 0], out[..., 2, 1] = r[..., 1], -r[..., 0]
+    return out
+
+
+def link_matrix(offsets: Array, freedoms: int, extra: Array | None = None) -> Array:
+    """Matrix T from node freedoms to corner freedoms of every element.
+
+    Parameters
+    ----------
+    offsets : (n_elements, n_corners, 3) float array
+        Node to corner, m.
+    freedoms : int
+        Freedoms of a corner: 3 (movement) or 6 (movement and rotation).
+    extra : (n_elements, n_corners, 3, 3) float array or None
+        Movement of the corner per rotation of the node besides that of the rigid link, m.
+
+    Returns
+    -------
+    (n_elements, n_corners, freedoms, 6) float array
+        One block a corner; corners do not mix.
+    """
+    n_elements, n_corners, _ = offsets.shape
+    link = np.zeros((n_elements, n_corners, freedoms, 6))
+    link[..., :3, :3] = np.eye(3)
+    link[..., :3, 3:] = cross_matrix(offsets)
+    if extra is not None:
+        link[..., :3, 3:] += extra
+    if freedoms == 6:
+        link[..., 3:, 3:] = np.eye(3)
+    return link
+
+
+def to_nodes(matrices: Array, offsets: Array, freedoms: int, extra: Array | None = None) -> Array:
+    """Carry element matrices from corner freedoms to node freedoms, T' K T.
+
+    Parameters
+    ----------
+    matrices : (n_elements, n_corners * freedoms, n_corners * freedoms) float array
+        Matrices on corner freedoms.
+    offsets : (n_elements, n_corners, 3) float array
+        Node to corner, m.
+    freedoms : int
+        Freedoms of a corner, 3 or 6.
+    extra : (n_elements, n_corners, 3, 3) float array or None
+        As for `link_matrix`.
+
+    Returns
+    -------
+    (n_elements, n_corners * 6, n_corners * 6) float array
+        Matrices on node freedoms.
+    """
+    n_elements, n_corners, _ = offsets.shape
+    link = link_matrix(offsets, freedoms, extra)
+    size = n_corners * freedoms
+    rows = matrices.reshape(n_elements, size * n_corners, 1, freedoms)
+    link_right = np.broadcast_to(link[:, None], (n_elements, size, n_corners, freedoms, 6))
+    right = rows @ link_right.reshape(n_elements, size * n_corners, freedoms, 6)
+    right = right.reshape(n_elements, n_corners, freedoms, n_corners * 6)
+    left = link.transpose(0, 1, 3, 2) @ right
+    return np.ascontiguousarray(left.reshape(n_elements, n_corners * 6, n_corners * 6))
+
+
+def corner_displacements(
+    node_displacements: Array, offsets: Array, freedoms: int, extra: Array | None = None
+) -> Array:
+    """Movement of the corners from that of the nodes.
+
+    Parameters
+    ----------
+    node_displacements : (n_elements, n_corners, 6, ...) float array
+        Movement (m) and rotation (rad) of each element's nodes.
+    offsets : (n_elements, n_corners, 3) float array
+        Node to corner, m.
+    freedoms : int
+        Freedoms of a corner, 3 or 6.
+    extra : (n_elements, n_corners, 3, 3) float array or None
+        As for `link_matrix`.
+
+    Returns
+    -------
+    (n_elements, n_corners, freedoms, ...) float array
+        Movement (m) and, with 6, rotation (rad) of the corners.
+    """
+    return np.einsum("ecij,ecj...->eci...", link_matrix(offsets, freedoms, extra), node_displacements)
+
+
+def flattened(corners: Array) -> tuple[Array, Array]:
+    """Corners of quadrilaterals moved to their mean plane.
+
+    The mean plane passes through the centroid of the corners, square to the cross product of the diagonals; warped
+    corners lie alternately above and below it by the same distance.
+
+    Parameters
+    ----------
+    corners : (n_elements, 4, 3) float array
+        Corner positions, m.
+
+    Returns
+    -------
+    flat : (n_elements, 4, 3) float array
+        Corners in the plane, m.
+    stubs : (n_elements, 4, 3) float array
+        From the true corner to the flat one, m; zero for plane elements.
+    """
+    normal = np.cross(corners[:, 2] - corners[:, 0], corners[:, 3] - corners[:, 1])
+    normal = normal / np.linalg.norm(normal, axis=1, keepdims=True)
+    from_centre = corners - corners.mean(axis=1, keepdims=True)
+    height = (from_centre @ normal[:, :, None])[..., 0]
+    stubs = -height[..., None] * normal[:, None, :]
+    size = np.abs(from_centre).max(axis=(1, 2))
+    stubs[np.abs(height).max(axis=1) < 1e-12 * size] = 0.0
+    return corners + stubs, stubs
+
+
+def flattening_matrix(flat: Array, stubs: Array, freedoms: int) -> Array:
+    """Matrix from the freedoms of the true corners of warped quadrilaterals to those of the flattened ones.
+
+    The stubs turn with the plane fitted to the normal movement of the four corners: u_flat = u + h grad(n . u), with h
+    the height of the true corner above the plane. Transposed, it balances the couple of forces that act h off their
+    corners by the least set of four forces along the normal.
+
+    Parameters
+    ----------
+    flat : (n_elements, 4, 3) float array
+        Corners in the plane, m.
+    stubs : (n_elements, 4, 3) float array
+        From the true corner to the flat one, along the normal, m.
+    freedoms : int
+        Freedoms of a corner, 3 or 6; rotations are the same for both.
+
+    Returns
+    -------
+    (n_elements, 4 * freedoms, 4 * freedoms) float array
+        The unit matrix where there is no stub.
+    """
+    n_elements = len(flat)
+    normal = np.cross(flat[:, 2] - flat[:, 0], flat[:, 3] - flat[:, 1])
+    normal = normal / np.linalg.norm(normal, axis=1, keepdims=True)
+    arm = flat - flat.mean(axis=1, keepdims=True)
+    # Arms have no part along the normal; n n' of their own size only makes the matrix invertible.
+    size2 = (arm**2).sum(axis=(1, 2))
+    moment = np.swapaxes(arm, 1, 2) @ arm + size2[:, None, None] * normal[:, :, None] * normal[:, None, :]
+    gradient = arm @ np.linalg.inv(moment)
+    height = -(stubs @ normal[:, :, None])[..., 0]
+    tilt = height[:, :, None, None] * gradient[:, None]  # corner, node, direction
+    out = np.zeros((n_elements, 4, freedoms, 4, freedoms))
+    out[:, :, :3, :, :3] = tilt.transpose(0, 1, 3, 2)[..., None] * normal[:, None, None, None, :]
+    out = out.reshape(n_elements, 4 * freedoms, 4 * freedoms)
+    return out + np.eye(4 * freedoms)

@@ -1,0 +1,448 @@
+"""Statics: K u = f with supports in any direction, prescribed movements and many right sides, or a free body in flight.
+
+A free body is held by nothing: its loads are first balanced by the inertia of its mass under the rigid acceleration
+they cause, then as many freedoms are pinned as it has rigid motions, where any set that stops them will do, and the
+pins' reactions must vanish. Every solution carries its own proof: residual, reactions, energy, size of the pivots.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+import scipy.sparse as sp
+import scipy.sparse.linalg as spla
+from numpy.typing import NDArray
+
+from fea.assembly import Assembly, rigid_motions, total
+from fea.structure import Array, Ints, Loads, Structure, Supports
+
+_PIVOT_FLOOR = 1e-11
+"""Pivots of the scaled matrix (unit diagonal) below this mean that something can move freely."""
+
+
+class Mechanism(ValueError):
+    """The structure can move without deforming: the nodes that move, most first, and the parts that meet there.
+
+    Parameters
+    ----------
+    nodes : (n,) int array
+        Nodes that take part in the free motion, greatest first.
+    motion : (n, 6) float array
+        Their motion, scaled to a greatest entry of 1 (movements in units of the structure's size).
+    parts : tuple of str
+        Names of the parts whose elements meet at the first of the nodes.
+    """
+
+    def __init__(self, nodes: Ints, motion: Array, parts: tuple[str, ...]) -> None:
+        self.nodes, self.motion, self.parts = nodes, motion, parts
+        axis = ("x", "y", "z", "about x", "about y", "about z")[int(np.argmax(np.abs(motion[0])))]
+        verb = "turn" if axis.startswith("about") else "move along"
+        where = f" ({', '.join(parts)})" if parts else ""
+        super().__init__(f"node {int(nodes[0])}{where} is free to {verb} {axis}")
+
+
+class UnbalancedSolve(ArithmeticError):
+    """A solution fails its own equilibrium check; carries the residual and the bound."""
+
+    def __init__(self, residual: float, bound: float) -> None:
+        self.residual, self.bound = residual, bound
+        super().__init__(f"equilibrium residual {residual:.2e} exceeds {bound:.0e} of the loads")
+
+
+@dataclass(frozen=True)
+class Checks:
+    """How well a solve satisfies what it must.
+
+    Parameters
+    ----------
+    residual : float
+        Largest force left over at a free freedom, over the largest load or element force there.
+    reaction_sum : float
+        Loads plus reactions, over the loads: overall equilibrium, worst of forces and moments.
+    energy : float
+        Work of the loads against strain energy, relative.
+    smallest_pivot : float
+        Smallest pivot of the matrix scaled to a unit diagonal.
+    free_reaction : float
+        For a free body: the largest reaction of the pins over the sum of the loads; else 0.
+    """
+
+    residual: float
+    reaction_sum: float
+    energy: float
+    smallest_pivot: float
+    free_reaction: float = 0.0
+
+
+@dataclass(frozen=True, eq=False)
+class Solution:
+    """Displacements of a structure and the proof that they are in equilibrium.
+
+    Parameters
+    ----------
+    assembly : Assembly
+        What was solved.
+    displacements : (n_nodes, 6, n_cases) float array
+        Movements (m) and rotations (rad).
+    loads : (n_nodes, 6, n_cases) float array
+        All that acts on the nodes, inertia of a free body included, N and N m.
+    reactions : (n_nodes, 6, n_cases) float array
+        Forces of the supports on the nodes, N and N m.
+    checks : Checks
+        Residual, reactions, energy, pivots.
+    acceleration : (6, n_cases) float array
+        Rigid acceleration of a free body about the origin, m/s2 and rad/s2; zero for a supported one.
+    """
+
+    assembly: Assembly
+    displacements: Array
+    loads: Array
+    reactions: Array
+    checks: Checks
+    acceleration: Array = field(default_factory=lambda: np.zeros((6, 1)))
+
+    def recover(self, case: int | None = None) -> dict[str, dict[str, Array]]:
+        """What each block recovers (stresses, section forces), for one case or for all."""
+        moves = self.displacements if case is None else self.displacements[:, :, case]
+        return self.assembly.recover(moves)
+
+
+@dataclass(frozen=True, eq=False)
+class Factor:
+    """A factorised stiffness on the free freedoms, ready for any number of right sides.
+
+    `turn` maps free freedoms to all: u = turn v + given. `solve` takes and returns free freedoms.
+    """
+
+    assembly: Assembly
+    stiffness: sp.csc_matrix
+    turn: sp.csc_matrix
+    held: sp.csc_matrix
+    given: Array
+    scale: Array
+    lu: spla.SuperLU
+    matrix: sp.csc_matrix
+    smallest_pivot: float
+
+    def solve(self, right: Array) -> Array:
+        """Solve on the free freedoms, (n_free, n_cases), with one step of iterative refinement."""
+        scale = self.scale[:, None]
+        first = scale * self.lu.solve(np.asarray(scale * right))
+        return first + scale * self.lu.solve(np.asarray(scale * (right - self.matrix @ first)))
+
+
+def factorise(assembly: Assembly, supports: Supports | None = None, stiffness: sp.csc_matrix | None = None) -> Factor:
+    """Factorise the stiffness of a structure on what its supports leave free.
+
+    Parameters
+    ----------
+    assembly : Assembly
+        Of the structure.
+    supports : Supports or None
+        Others than the structure's own.
+    stiffness : (size, size) sparse matrix or None
+        A matrix other than the structure's own, on the same pattern.
+
+    Returns
+    -------
+    Factor
+
+    Raises
+    ------
+    Mechanism
+        Something can move freely; carries nodes and parts.
+    """
+    structure = assembly.structure
+    supports = structure.supports if supports is None else supports
+    stiff = assembly.stiffness() if stiffness is None else stiffness
+    free, held, given = _split(assembly, supports, stiff)
+    matrix = (free.T @ stiff @ free).tocsc() if not _is_selection(free) else stiff[free.indices][:, free.indices]
+    diagonal = matrix.diagonal()
+    if matrix.shape[0] == 0:
+        raise Mechanism(np.array([0]), np.zeros((1, 6)), ())
+    if (diagonal <= 0).any():
+        _name_mechanism(assembly, free, matrix)
+    scale = 1 / np.sqrt(diagonal)
+    scaled = matrix.copy()
+    scaled.data = scaled.data * scale[scaled.indices] * np.repeat(scale, np.diff(scaled.indptr))
+    try:
+        lu = spla.splu(scaled, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True})
+    except RuntimeError:
+        _name_mechanism(assembly, free, matrix)
+        raise
+    smallest = float(np.abs(lu.U.diagonal()).min())
+    if smallest < _PIVOT_FLOOR:
+        _name_mechanism(assembly, free, matrix)
+    return Factor(assembly, stiff, free, held, given, scale, lu, matrix, smallest)
+
+
+def _is_selection(free: sp.csc_matrix) -> bool:
+    return bool(free.nnz == free.shape[1] and (free.data == 1).all())
+
+
+def _split(assembly: Assembly, supports: Supports, stiff: sp.csc_matrix) -> tuple[sp.csc_matrix, sp.csc_matrix, Array]:
+    """Bases of free and held freedoms (columns), and the movement given by the supports."""
+    d, size = assembly.freedoms, assembly.size
+    relevant = np.ones(len(supports.node), dtype=bool) if d == 6 else ~supports.turns
+    node, turns = supports.node[relevant], supports.turns[relevant]
+    direction, value = supports.direction[relevant], supports.value[relevant]
+    axis = np.argmax(np.abs(direction), axis=1) if len(node) else np.zeros(0, dtype=np.intp)
+    plain = np.abs(np.abs(direction).max(axis=1, initial=0) - 1) < 1e-12
+    first = node * d + 3 * turns
+    given = np.zeros(size)
+    taken = np.zeros(size, dtype=bool)
+    at = (first + axis)[plain]
+    taken[at] = True
+    given[at] = (value * np.sign(np.take_along_axis(direction, axis[:, None], 1)[:, 0]))[plain]
+    columns_free, columns_held = [], []
+    skew = np.unique(first[~plain])
+    for start in skew:  # few: supports along no axis
+        rows = (first == start)
+        given_dirs = direction[rows]
+        basis = np.linalg.qr(np.concatenate([given_dirs, np.eye(3)]).T)[0]
+        n_held = rows.sum()
+        taken[start : start + 3] = True
+        given[start : start + 3] = given_dirs.T @ value[rows]
+        columns_held.append((start, given_dirs.T))
+        if n_held < 3:
+            columns_free.append((start, basis[:, n_held:3]))
+    inactive = np.diff(stiff.indptr) == 0
+    empty = np.asarray(abs(stiff).sum(axis=0)).ravel() == 0
+    idle = inactive | empty
+    keep = np.flatnonzero(~taken & ~idle)
+    held_plain = np.flatnonzero(taken)
+    if len(skew):
+        inside = (skew[:, None] + np.arange(3)).ravel()
+        held_plain = np.setdiff1d(held_plain, inside)
+    return _columns(size, keep, columns_free), _columns(size, held_plain, columns_held), given
+
+
+def _columns(size: int, plain: Ints, blocks: list[tuple[int, Array]]) -> sp.csc_matrix:
+    rows, cols, data = [plain], [np.arange(len(plain))], [np.ones(len(plain))]
+    count = len(plain)
+    for start, block in blocks:
+        r, c = np.indices(block.shape)
+        rows.append(r.ravel() + start)
+        cols.append(c.ravel() + count)
+        data.append(block.ravel())
+        count += block.shape[1]
+    triple = (np.concatenate(data), (np.concatenate(rows), np.concatenate(cols)))
+    out = sp.csc_matrix(triple, shape=(size, count))
+    out.sort_indices()
+    return out
+
+
+def _name_mechanism(assembly: Assembly, free: sp.csc_matrix, matrix: sp.csc_matrix) -> None:
+    """Raise `Mechanism` with the softest motion of the scaled matrix, found by inverse iteration beside zero."""
+    diagonal = matrix.diagonal()
+    size = np.ptp(assembly.structure.nodes, axis=0).max() or 1.0
+    floor = np.abs(diagonal).max()
+    scale = 1 / np.sqrt(np.where(diagonal > 0, diagonal, floor))
+    scaled = sp.diags(scale) @ matrix @ sp.diags(scale)
+    shifted = spla.splu((scaled + 1e-10 * sp.identity(len(scale))).tocsc())
+    # A fixed start makes the message reproducible; 7919 is a prime drawn once.
+    vector = np.random.default_rng(7919).standard_normal(len(scale))
+    for _ in range(6):
+        vector = shifted.solve(vector)
+        vector /= np.linalg.norm(vector)
+    softness = vector @ (scaled @ vector)
+    if softness > 1e-9:
+        return
+    motion = assembly.nodal((free @ (scale * vector))[:, None])[:, :, 0]
+    measure = motion.copy()
+    measure[:, :3] /= size
+    strength = np.abs(measure).max(axis=1)
+    order = np.argsort(-strength, kind="stable")
+    order = order[strength[order] > 0.05 * strength.max()]
+    measure /= np.abs(measure).max()
+    raise Mechanism(order, measure[order], _parts_at(assembly.structure, int(order[0])))
+
+
+def _parts_at(structure: Structure, node: int) -> tuple[str, ...]:
+    found: dict[str, None] = {}
+    for name, block in structure.blocks.items():
+        touching = (block.nodes == node).any(axis=1)
+        if block.part is not None and structure.parts:
+            found.update(dict.fromkeys(structure.parts[p] for p in block.part[touching]))
+        elif touching.any():
+            found[name] = None
+    return tuple(found)
+
+
+def statics(structure: Structure | Assembly | Factor, loads: Loads, bound: float = 1e-8) -> Solution:
+    """Solve a supported structure for any number of load cases.
+
+    Parameters
+    ----------
+    structure : Structure, Assembly or Factor
+        What to solve; handing over an assembly or a factor saves building it again.
+    loads : Loads
+        Nodal loads; distributed loads of the blocks act in every case besides.
+    bound : float
+        Largest residual that is let pass.
+
+    Returns
+    -------
+    Solution
+
+    Raises
+    ------
+    Mechanism
+        Something can move freely.
+    UnbalancedSolve
+        The residual exceeds `bound`.
+    """
+    factor = _factor_of(structure, None)
+    nodal = loads.nodal + factor.assembly.distributed_loads()[:, :, None]
+    return _finish(factor, nodal, bound, np.zeros((6, nodal.shape[2])), free_body=False)
+
+
+def _check_answered(factor: Factor, nodal: Array) -> None:
+    """Raise `Mechanism` for a load on a freedom that neither an element nor a support answers."""
+    d = factor.assembly.freedoms
+    answered = np.zeros(factor.assembly.size, dtype=bool)
+    answered[factor.turn.indices] = answered[factor.held.indices] = True
+    idle = np.ones((len(nodal), 6), dtype=bool)
+    idle[:, :d] = ~answered.reshape(-1, d)
+    size = np.abs(nodal).max(axis=2, initial=0.0)
+    scale = np.array([size[:, :3].max(initial=0.0)] * 3 + [size.max(initial=0.0)] * 3)
+    lost = idle & (size > 1e-9 * scale)
+    if lost.any():
+        node = int(np.flatnonzero(lost.any(axis=1))[0])
+        motion = np.zeros((1, 6))
+        motion[0, np.flatnonzero(lost[node])[0]] = 1.0
+        raise Mechanism(np.array([node]), motion, _parts_at(factor.assembly.structure, node))
+
+
+def _factor_of(structure: Structure | Assembly | Factor, supports: Supports | None) -> Factor:
+    if isinstance(structure, Factor):
+        return structure
+    return factorise(structure if isinstance(structure, Assembly) else Assembly(structure), supports)
+
+
+def free_body(
+    structure: Structure | Assembly, loads: Loads, gravity: Array | None = None, bound: float = 1e-8
+) -> Solution:
+    """Solve a structure in free flight: loads balanced by the inertia of its own mass.
+
+    The structure's supports are taken as conditions of symmetry (or none); whatever rigid motions they leave free are
+    the body's accelerations.
+
+    Parameters
+    ----------
+    structure : Structure or Assembly
+        With masses.
+    loads : Loads
+        Outer loads; distributed loads of the blocks act besides.
+    gravity : (3,) float array or None
+        Acceleration of gravity, m/s2, whose weight acts besides the loads (inertia answers both).
+    bound : float
+        Largest residual that is let pass.
+
+    Returns
+    -------
+    Solution
+        `acceleration` is the rigid acceleration; `checks.free_reaction` the pins' reaction over the loads.
+
+    Raises
+    ------
+    Mechanism
+        Something can move freely besides the rigid motions, or a rigid motion has no mass.
+    UnbalancedSolve
+        The residual exceeds `bound`.
+    """
+    assembly = structure if isinstance(structure, Assembly) else Assembly(structure)
+    points, supports = assembly.structure.nodes, assembly.structure.supports
+    mass = assembly.mass()
+    motions = rigid_motions(points, assembly.freedoms)
+    allowed = _allowed_motions(assembly, supports, motions)
+    nodal = loads.nodal + assembly.distributed_loads()[:, :, None]
+    force = assembly.vector(nodal)
+    if gravity is not None:
+        force = force + (mass @ (motions[:, :3] @ gravity))[:, None]
+    rigid = motions @ allowed
+    inertia = rigid.T @ (mass @ rigid)
+    if np.linalg.cond(inertia / np.abs(inertia).max()) > 1e14:
+        raise Mechanism(np.array([0]), np.eye(6)[:1], ("a structure without mass cannot fly",))
+    amount = np.linalg.solve(inertia, rigid.T @ force)
+    balanced = force - mass @ (rigid @ amount)
+    pins = _pins(assembly, rigid, supports)
+    factor = factorise(assembly, supports + pins)
+    return _finish(factor, assembly.nodal(balanced), bound, allowed @ amount, free_body=True, pins=pins)
+
+
+def _allowed_motions(assembly: Assembly, supports: Supports, motions: Array) -> Array:
+    """Combinations of the six rigid motions (columns) that the supports do not resist, (6, n)."""
+    d = assembly.freedoms
+    relevant = np.ones(len(supports.node), dtype=bool) if d == 6 else ~supports.turns
+    first = (supports.node * d + 3 * supports.turns)[relevant]
+    if not len(first):
+        return np.eye(6)
+    rows = np.stack([motions[first + k] for k in range(3)], axis=1)
+    held = np.einsum("ik,ikm->im", supports.direction[relevant], rows)
+    _, values, right = np.linalg.svd(held)
+    full = np.zeros(6)
+    full[: len(values)] = values
+    return right[full < 1e-9 * max(values.max(), 1e-300)].T
+
+
+def _pins(assembly: Assembly, rigid: Array, supports: Supports) -> Supports:
+    """As many single freedoms as there are rigid motions, chosen by pivoted elimination to stop them well."""
+    d, n_motions = assembly.freedoms, rigid.shape[1]
+    if not n_motions:
+        return Supports.none()
+    rows = rigid.reshape(-1, d, n_motions)[:, :3].reshape(-1, n_motions).copy()
+    stiff_nodes = np.zeros(len(assembly.structure.nodes), dtype=bool)
+    for block in assembly.structure.blocks.values():
+        if block.kind != "mass":
+            stiff_nodes[block.nodes.ravel()] = True
+    stiff_nodes[supports.node] = False
+    rows[np.repeat(~stiff_nodes, 3)] = 0
+    chosen = []
+    work = rows.copy()
+    for _ in range(n_motions):  # at most six
+        pick = int(np.argmax(np.einsum("ij,ij->i", work, work)))
+        chosen.append(pick)
+        along = work[pick] / np.linalg.norm(work[pick])
+        work = work - np.outer(work @ along, along)
+    index = np.array(chosen)
+    return Supports(index // 3, np.zeros(n_motions, dtype=bool), np.eye(3)[index % 3], np.zeros(n_motions))
+
+
+def _finish(
+    factor: Factor, nodal: Array, bound: float, acceleration: Array, *, free_body: bool, pins: Supports | None = None
+) -> Solution:
+    assembly, stiff = factor.assembly, factor.stiffness
+    _check_answered(factor, nodal)
+    force = assembly.vector(nodal)
+    given = np.repeat(factor.given[:, None], force.shape[1], axis=1)
+    right = factor.turn.T @ (force - stiff @ given)
+    moves = factor.turn @ factor.solve(right) + given
+    pull = stiff @ moves
+    gap = pull - force
+    left = factor.turn.T @ gap
+    # Element forces at a node may be far greater than the load there; both set the scale of rounding.
+    largest = np.abs(force).max(axis=0) + np.abs(factor.turn.T @ (abs(stiff) @ np.abs(moves))).max(axis=0) * 1e-7
+    largest = np.where(largest > 0, largest, 1.0)
+    residual = float((np.abs(left).max(axis=0, initial=0.0) / largest).max())
+    reaction = factor.held @ (factor.held.T @ gap)
+    work = np.einsum("ij,ij->j", moves, force) + np.einsum("ij,ij->j", given, reaction)
+    strain = np.einsum("ij,ij->j", moves, pull)
+    energy = float((np.abs(work - strain) / np.where(strain > 0, strain, 1.0)).max())
+    reactions = assembly.nodal(reaction)
+    points = assembly.structure.nodes
+    sums = total(points, nodal + reactions)
+    scale_force = np.abs(nodal[:, :3]).sum(axis=(0, 1)) + np.abs(reactions[:, :3]).sum(axis=(0, 1))
+    arm = max(float(np.ptp(points, axis=0).max()), 1e-300)
+    scale_moment = scale_force * arm + np.abs(nodal[:, 3:]).sum(axis=(0, 1)) + np.abs(reactions[:, 3:]).sum(axis=(0, 1))
+    ratio = np.abs(sums[:3]).max(axis=0) / np.where(scale_force > 0, scale_force, 1.0)
+    ratio = np.maximum(ratio, np.abs(sums[3:]).max(axis=0) / np.where(scale_moment > 0, scale_moment, 1.0))
+    free = 0.0
+    if free_body and pins is not None and len(pins.node):
+        pull_on_pins = np.abs(np.einsum("ij,ijc->ic", pins.direction, reactions[pins.node, :3])).max(axis=0)
+        free = float((pull_on_pins / np.where(scale_force > 0, scale_force, 1.0)).max())
+    checks = Checks(residual, float(ratio.max()), energy, factor.smallest_pivot, free)
+    if not residual <= bound:
+        raise UnbalancedSolve(residual, bound)
+    return Solution(assembly, assembly.nodal(moves), nodal, reactions, checks, acceleration)

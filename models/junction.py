@@ -1,0 +1,217 @@
+"""Where a web or a sheet is glued along a cap: what the cap with its glued-on strips does in twist and in shear.
+
+A web laps the cap over its whole height, so that its shear flow enters the cap over that height and not at a line; the
+lapped strip shears, and in rolling shear (across the grain) it shears a good deal. Twist of the cap warps its section,
+which moves the edge of the panel along the span. Both follow from the antiplane problem of Saint-Venant on the section
+cap + strips: minimise the shear energy of an axial warping field under (a) unit rate of twist, (b) unit shear flow at
+the edge of a strip, balanced by an axial stress gradient in proportion to the moduli. Solved here with polynomials of
+high order in every rectangle of one material, for many sections at once.
+
+Sources: Saint-Venant's torsion and flexure problems, Timoshenko and Goodier, Theory of Elasticity, ch. 11 and 12
+(from memory); no constant in here is fitted to anything.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class CapSections:
+    """Sections made of rectangles: a grid of columns (fore to aft) and rows (from the web side outward to the skin).
+
+    Parameters
+    ----------
+    widths : (n, n_columns) float array
+        Of the columns, m. A column of zero width must be left out (a grid of another type).
+    heights : (n, n_rows) float array
+        Of the rows, m.
+    shear_across, shear_up : (n, n_columns, n_rows) float array
+        Shear moduli against slopes of the warping fore and aft, and up and down, Pa; zero where there is no material.
+    modulus : (n, n_columns, n_rows) float array
+        Modulus along the span, Pa.
+    centre : (n, 2) float array
+        Beam axis (centroid of the cap), from the fore lower corner of the grid, m.
+    """
+
+    widths: Array
+    heights: Array
+    shear_across: Array
+    shear_up: Array
+    modulus: Array
+    centre: Array
+
+
+@dataclass(frozen=True, eq=False)
+class CapResponse:
+    """What `respond` finds.
+
+    Parameters
+    ----------
+    torsion : (n,) float array
+        G J of cap and strips together, N m2.
+    warping : (n, n_edges) float array
+        Axial movement of each loaded edge per unit rate of twist, m2.
+    give : (n, n_edges) float array
+        Axial movement of each loaded edge per unit shear flow there, against the plane section, m2/N.
+    """
+
+    torsion: Array
+    warping: Array
+    give: Array
+
+
+@lru_cache(maxsize=8)
+def _line(degree: int) -> tuple[Array, Array, Array, Array, Array, Array]:
+    """Matrices on [0, 1] of Lagrange polynomials at Gauss-Lobatto points.
+
+    Points, mass, stiffness, int(phi), int(phi'), int(x phi').
+    """
+    inner = np.polynomial.legendre.Legendre.basis(degree).deriv().roots()
+    points = (np.concatenate([[-1.0], np.sort(inner.real), [1.0]]) + 1) / 2
+    x, w = np.polynomial.legendre.leggauss(degree + 1)
+    x, w = (x + 1) / 2, w / 2
+    vander = np.linalg.inv(np.vander(points, increasing=True))
+    value = np.vander(x, degree + 1, increasing=True) @ vander
+    power = np.arange(degree + 1)
+    raw = np.where(power > 0, power * x[:, None] ** np.maximum(power - 1, 0), 0.0)
+    slope = raw @ vander
+    mass = value.T @ (w[:, None] * value)
+    stiff = slope.T @ (w[:, None] * slope)
+    return points, mass, stiff, w @ value, w @ slope, (w * x) @ slope
+
+
+def respond(
+    sections: CapSections, edges: tuple[tuple[str, int, int], ...], degrees_across: tuple[int, ...], degree_up: int = 6
+) -> CapResponse:
+    """Torsion constant, and warping and give at the loaded edges, of many sections on one grid.
+
+    Parameters
+    ----------
+    sections : CapSections
+        All on one grid of columns and rows.
+    edges : tuple of (side, column, row)
+        Loaded edges: side "inner" (the edge of a column that looks to the web side), "fore" or "aft".
+    degrees_across : tuple of int
+        Polynomial degree of each column.
+    degree_up : int
+        Polynomial degree of each row.
+
+    Returns
+    -------
+    CapResponse
+    """
+    n, n_columns = sections.widths.shape
+    n_rows = sections.heights.shape[1]
+    starts_x = np.concatenate([[0], np.cumsum(degrees_across)])
+    nx, nz = starts_x[-1] + 1, n_rows * degree_up + 1
+    size = nx * nz
+    index = np.arange(size).reshape(nx, nz)
+    stiff = np.zeros((n, size, size))
+    twist = np.zeros((n, size))
+    weight = np.zeros((n, size))
+    stretch = np.zeros(n)
+    polar = np.zeros(n)
+    lines: dict[tuple[int, int], NDArray[np.intp]] = {}
+    left = np.cumsum(sections.widths, axis=1) - sections.widths - sections.centre[:, :1]
+    below = np.cumsum(sections.heights, axis=1) - sections.heights - sections.centre[:, 1:]
+    for c in range(n_columns):
+        px = degrees_across[c]
+        _, mass_x, stiff_x, int_x, slope_x, moment_x = _line(px)
+        for r in range(n_rows):
+            _, mass_z, stiff_z, int_z, slope_z, moment_z = _line(degree_up)
+            where = index[starts_x[c] : starts_x[c] + px + 1, r * degree_up : (r + 1) * degree_up + 1]
+            at = where.ravel()
+            lines[c, r] = where
+            a, b = sections.widths[:, c], sections.heights[:, r]
+            across, up, young = sections.shear_across[:, c, r], sections.shear_up[:, c, r], sections.modulus[:, c, r]
+            block = (across * b / a)[:, None, None] * np.kron(stiff_x, mass_z)
+            block += (up * a / b)[:, None, None] * np.kron(mass_x, stiff_z)
+            stiff[:, at[:, None], at[None, :]] += block
+            mid_z = (below[:, r, None] * int_z + b[:, None] * _first_moment(degree_up)) * b[:, None]
+            mid_x = (left[:, c, None] * int_x + a[:, None] * _first_moment(px)) * a[:, None]
+            pull = -across[:, None, None] * slope_x[None, :, None] * mid_z[:, None, :]
+            pull += up[:, None, None] * mid_x[:, :, None] * slope_z[None, None, :]
+            twist[:, at] += pull.reshape(n, -1)
+            weight[:, at] += (young * a * b)[:, None] * np.kron(int_x, int_z)
+            stretch += young * a * b
+            second_z = ((below[:, r] + b) ** 3 - below[:, r] ** 3) / 3
+            second_x = ((left[:, c] + a) ** 3 - left[:, c] ** 3) / 3
+            polar += across * a * second_z + up * b * second_x
+    right = [twist]
+    pulls = []
+    for side, c, r in edges:
+        g = np.zeros((n, size))
+        where = lines[c, r]
+        if side == "inner":
+            g[:, where[:, 0]] = _line(degrees_across[c])[3]
+        else:
+            g[:, where[0 if side == "fore" else -1, :]] = _line(degree_up)[3]
+        pulls.append(g)
+        right.append(g - weight / stretch[:, None])
+    # Freedoms without material (cut-out corners of the grid) are held; so is one freedom of the rest.
+    dead = np.abs(np.diagonal(stiff, axis1=1, axis2=2)).max(axis=0) == 0
+    alive = np.flatnonzero(~dead)
+    keep = alive[1:]
+    solved = np.zeros((n, size, len(right)))
+    solved[:, keep] = np.linalg.solve(stiff[:, keep[:, None], keep[None, :]], np.stack(right, axis=2)[:, keep])
+    mean = np.einsum("ni,nik->nk", weight, solved) / stretch[:, None]
+    solved[:, alive] -= mean[:, None]
+    torsion = polar - np.einsum("ni,ni->n", solved[:, :, 0], twist)
+    warping = np.stack([np.einsum("ni,ni->n", g, solved[:, :, 0]) for g in pulls], axis=1) if pulls else np.zeros((n, 0))
+    give = (
+        np.stack([np.einsum("ni,ni->n", g, solved[:, :, k + 1]) for k, g in enumerate(pulls)], axis=1)
+        if pulls
+        else np.zeros((n, 0))
+    )
+    return CapResponse(torsion, warping, give)
+
+
+@lru_cache(maxsize=8)
+def _first_moment(degree: int) -> Array:
+    """int(x phi) on [0, 1]."""
+    points, mass, *_ = _line(degree)
+    return mass @ points
+
+
+def foot_rotation_flexibility(
+    modulus_along: Array, modulus_up: Array, shear: Array, nu_along_up: Array, thickness: Array, width: Array
+) -> Array:
+    """Rotation of a thin rib's foot on a cap per unit moment: a rigid strip rocking on an orthotropic half-plane.
+
+    Under a rigid strip of half-length a, pressed by a moment M a unit width, an elastic half-plane gives the rotation
+    4 M/(pi a^2 E*); for an orthotropic one with its axes along and square to the surface, 2/E* =
+    sqrt(s11 s22) sqrt(2 sqrt(s22/s11) + (2 s12 + s66)/s11), s the compliances (1 along the surface). Plane stress: the
+    cap is free fore and aft. The wood across the grain is so soft that the foot of an upright-grained post counts as
+    rigid; a cap several times deeper than the foot is long counts as a half-plane.
+
+    Parameters
+    ----------
+    modulus_along, modulus_up, shear, nu_along_up : (n,) float array
+        Of the cap: E along the span, E up and down, G between them (Pa), Poisson's ratio.
+    thickness : (n,) float array
+        Of the rib along the span, 2 a, m.
+    width : (n,) float array
+        Of the foot fore and aft, m.
+
+    Returns
+    -------
+    (n,) float array
+        rad per N m.
+
+    References
+    ----------
+    Muskhelishvili, Some Basic Problems of the Mathematical Theory of Elasticity, and Johnson, Contact Mechanics, ch. 2
+    (rigid tilted punch); Lekhnitskii, Theory of Elasticity of an Anisotropic Body (half-plane): all from memory.
+    """
+    s11, s22, s66, s12 = 1 / modulus_along, 1 / modulus_up, 1 / shear, -nu_along_up / modulus_along
+    twice_over_contact = np.sqrt(s11 * s22) * np.sqrt(2 * np.sqrt(s22 / s11) + (2 * s12 + s66) / s11)
+    contact = 2 / twice_over_contact
+    half = thickness / 2
+    return 4 / (np.pi * half**2 * contact * width)

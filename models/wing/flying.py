@@ -1,0 +1,701 @@
+"""A flying wing's rules, and its `Wing`: planform, sections, spars laid into them, what is tied to them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+
+from models.wing.airfoil import FRACTIONS, AirfoilError, section
+from models.wing.draft import (
+    TOUCHING,
+    Array,
+    BayRow,
+    Draft,
+    Location,
+    cap_height,
+    caps,
+    clear_of_each_other,
+    known_spar,
+    layouts,
+    mm,
+    outermost_web,
+    spar_names,
+    webs,
+)
+from models.wing.parts import (
+    Brace,
+    Cap,
+    Edge,
+    Line,
+    LoadCase,
+    Planform,
+    PointMass,
+    Rail,
+    Rib,
+    Sheet,
+    Spar,
+    Web,
+    Wing,
+)
+from models.wing.schema import EdgeTable, RailTable, SheetTable, SparTable, Station, WingFile
+from models.wing.units import QuantityError, read_quantity
+
+GRAVITY = 9.80665
+_PIECES_A_BAY = 4
+"""Points at which lines along the span are taken in each bay: what is curved between ribs is kept to that."""
+
+
+def flying(draft: Draft, file: WingFile, source: str, name: str, folder: Path) -> Wing:
+    """Wing of a flying wing's file; faults go to the draft, and with any of them the result is worth nothing.
+
+    Parameters
+    ----------
+    draft : Draft
+        The file being read.
+    file : WingFile
+        Its checked shape.
+    source : str
+        The file's name.
+    name : str
+        Name to take where the file gives none.
+    folder : Path
+        Folder from which coordinate files count.
+
+    Returns
+    -------
+    Wing
+        Root "symmetry".
+    """
+    outline = _planform(draft, file.planform.stations, folder)
+    semispan = outline.semispan
+    n_faults = len(draft.faults)
+    stations = _rib_stations(draft, file, semispan)
+    bays = _bay_row(stations, semispan, len(draft.faults) == n_faults)
+    spar_names(draft, file.spars)
+    ribs = _ribs(draft, file, stations)
+    laid = [_Laid(draft, table, i, outline, bays) for i, table in enumerate(file.spars)]
+    clear_of_each_other(draft, [spar.faces() for spar in laid if spar.placed])
+    by_name = {spar.name: spar for spar in laid}
+    sheets = [
+        sheet
+        for i, table in enumerate(file.sheeting)
+        for sheet in _sheets(draft, table, ("sheeting", i), outline, by_name, bays)
+    ]
+    strip = file.ribs.cap_strip.thickness if file.ribs.cap_strip is not None else 0.0
+    spars = tuple(spar.finished(draft, sheets, strip) for spar in laid)
+    finished = {spar.name: spar for spar in spars}
+    masses = _masses(draft, file, semispan)
+    return Wing(
+        name=file.name or name,
+        source=source,
+        root="symmetry",
+        semispan=semispan,
+        planform=outline,
+        spars=spars,
+        ribs=ribs,
+        sheets=tuple(sheets),
+        edges=_edges(draft, file),
+        braces=_braces(draft, file, finished),
+        rails=tuple(_rail(draft, table, ("rails", i), finished) for i, table in enumerate(file.rails)),
+        masses=masses,
+        case=_case(draft, file),
+        layouts=layouts(draft, file.layouts, {spar.name: spar.y_end for spar in laid}, bays),
+        whole=file.whole or _uneven(spars, sheets, masses),
+        covering_mass_per_area=file.covering.mass_per_area if file.covering is not None else 0.0,
+    )
+
+
+def _planform(draft: Draft, stations: list[Station], folder: Path) -> Planform:
+    at: Location = ("planform", "stations")
+    y = np.array([station.y for station in stations])
+    if y[0] != 0:
+        draft.note((*at, 0, "y"), "must be zero: the first station is the centre line.")
+    for i in range(1, len(y)):
+        if y[i] <= y[i - 1]:
+            draft.note(
+                (*at, i, "y"),
+                f"is out of order; the station before it is at {mm(y[i - 1])}, and stations are listed from "
+                "the centre "
+                "line outward.",
+            )
+            draft.give_up()
+    first = stations[0]
+    for key in ("sweep", "dihedral"):
+        if getattr(first, key) is not None:
+            draft.note((*at, 0, key), "has no panel inboard of it; give it at the next station.")
+    if first.leading_edge:
+        draft.note((*at, 0, "leading_edge"), "must be zero: it is what the other stations count from.")
+    draft.not_assumed |= {f"planform.stations[0].{key}" for key in ("leading_edge", "height")}
+    if first.section is None:
+        draft.note((*at, 0, "section"), 'is missing; give one like "NACA 2412", or a coordinate file.')
+    aft, up, washout, sections = [0.0], [first.height or 0.0], [first.washout or 0.0], [first.section]
+    for i, station in enumerate(stations[1:], 1):
+        step = y[i] - y[i - 1]
+        aft.append(_offset(draft, (*at, i), aft[-1], step, station.leading_edge, station.sweep, "sweep"))
+        up.append(_offset(draft, (*at, i), up[-1], step, station.height, station.dihedral, "dihedral"))
+        washout.append(washout[-1] if station.washout is None else station.washout)
+        sections.append(sections[-1] if station.section is None else station.section)
+    for i, angle in enumerate(washout):
+        if abs(angle) > np.radians(20):
+            draft.note((*at, i, "washout"), "is more than 20 degrees either way, which no wing has.")
+    upper, lower = _sections(draft, at, stations, sections, folder)
+    return Planform(
+        semispan=float(y[-1]),
+        chord=Line(y, np.array([station.chord for station in stations])),
+        leading_edge_x=Line(y, np.array(aft)),
+        leading_edge_z=Line(y, np.array(up)),
+        washout=Line(y, np.array(washout)),
+        section_y=y,
+        section_x=FRACTIONS,
+        section_upper=upper,
+        section_lower=lower,
+    )
+
+
+def _offset(
+    draft: Draft,
+    location: Location,
+    before: float,
+    step: float,
+    offset: float | None,
+    angle: float | None,
+    word: str,
+) -> float:
+    if angle is None:
+        return before if offset is None else offset
+    if offset is not None:
+        other = "leading_edge" if word == "sweep" else "height"
+        draft.note((*location, word), f"stands beside {other}; give one of the two.")
+    if abs(angle) >= np.radians(80):
+        draft.note((*location, word), "must lie between -80 and 80 degrees.")
+        return before
+    return before + step * float(np.tan(angle))
+
+
+def _sections(
+    draft: Draft, at: Location, stations: list[Station], names: list[str | None], folder: Path
+) -> tuple[Array, Array]:
+    """Ordinates, a row a station; a section that cannot be read is told once and has a stand-in."""
+    known: dict[str | None, tuple[Array, Array]] = {}
+    stand_in = section("NACA 0012", folder)
+    for i, name in enumerate(names):
+        if name is None or name in known:
+            continue
+        try:
+            known[name] = section(name, folder)
+        except AirfoilError as error:
+            draft.note((*at, i, "section"), str(error))
+            draft.sections_read = False
+            known[name] = stand_in
+    pairs = [known.get(name, stand_in) for name in names]
+    return np.array([pair[0] for pair in pairs]), np.array([pair[1] for pair in pairs])
+
+
+def _rib_stations(draft: Draft, file: WingFile, semispan: float) -> Array:
+    table = file.ribs
+    stand_in = np.array([0.0, semispan])
+    if (table.stations is None) == (table.count is None):
+        draft.note(("ribs",), "needs either stations or a count.")
+        return stand_in
+    if table.stations is not None:
+        for key, value in (("from", table.from_), ("to", table.to)):
+            if value is not None:
+                draft.note(("ribs", key), "goes with a count, not with stations.")
+        if len(table.stations) < 2:
+            draft.note(("ribs", "stations"), "needs two ribs or more.")
+            return stand_in
+        y = np.array(table.stations)
+        for i in range(1, len(y)):
+            if y[i] <= y[i - 1]:
+                draft.note(
+                    ("ribs", "stations", i),
+                    f"is out of order; the rib before it stands at {mm(y[i - 1])}, and ribs are listed from "
+                    "the centre "
+                    "outward.",
+                )
+                return stand_in
+        if y[-1] > semispan + TOUCHING:
+            i = int(np.argmax(y > semispan + TOUCHING))
+            draft.note(("ribs", "stations", i), f"lies beyond the tip at {mm(semispan)}.")
+            return stand_in
+        key_at: Location = ("ribs", "stations")
+    else:
+        start = 0.0 if table.from_ is None else table.from_
+        end = semispan if table.to is None else table.to
+        if end > semispan + TOUCHING:
+            draft.note(("ribs", "to"), f"lies beyond the tip at {mm(semispan)}.")
+            return stand_in
+        if start >= end:
+            draft.note(("ribs", "from"), "does not lie inboard of the last rib.")
+            return stand_in
+        y = np.linspace(start, end, table.count or 2)
+        key_at = ("ribs", "count")
+    y = np.where(np.abs(y - semispan) < TOUCHING, semispan, y)
+    if np.any(np.diff(y) <= table.thickness):
+        draft.note(key_at, f"leaves no clear bay between ribs that are {mm(table.thickness)} thick.")
+    return y
+
+
+def _bay_row(stations: Array, semispan: float, known: bool) -> BayRow:
+    first = 0 if stations[0] > TOUCHING else 1
+    edges = np.concatenate([[0.0], stations]) if first == 0 else stations
+    if semispan - edges[-1] > TOUCHING:
+        edges = np.append(edges, semispan)
+    return BayRow(edges, first, len(stations), ("port", "starboard"), "wing", known)
+
+
+def _ribs(draft: Draft, file: WingFile, stations: Array) -> tuple[Rib, ...]:
+    table = file.ribs
+    material = draft.shelf.find(table.wood, "ribs", "wood")
+    exceptions: dict[int, int] = {}
+    exception_woods = []
+    for i, exception in enumerate(table.exceptions):
+        here: Location = ("ribs", "exceptions", i)
+        exception_woods.append(
+            material if exception.wood is None else draft.shelf.find(exception.wood, *here, "wood")
+        )
+        for number in exception.ribs or range(1, len(stations) + 1):
+            if not 1 <= number <= len(stations):
+                draft.note((*here, "ribs"), f"is not a rib; ribs run 1 to {len(stations)}.", value=number)
+                break
+            exceptions[number - 1] = i
+    post = table.post
+    post_wood = None
+    if post is not None and post.wood is not None:
+        post_wood = draft.shelf.find(post.wood, "ribs", "post", "wood")
+    strip = table.cap_strip
+    strip_wood = None if strip is None else draft.shelf.find(strip.wood, "ribs", "cap_strip", "wood")
+    found = []
+    for i, y in enumerate(stations):
+        thickness, wood, grain = table.thickness, material, table.grain
+        if i in exceptions:
+            own = table.exceptions[exceptions[i]]
+            wood = exception_woods[exceptions[i]]
+            thickness = thickness if own.thickness is None else own.thickness
+            grain = grain if own.grain is None else own.grain
+        found.append(
+            Rib(
+                y=float(y),
+                thickness=thickness,
+                material=wood,
+                grain=grain,
+                panel="chord",
+                post_thickness=post.thickness
+                if post is not None and post.thickness is not None
+                else thickness,
+                post_material=post_wood if post_wood is not None else wood,
+                post_grain=grain if post is None else post.grain,
+                cap_strip_width=0.0 if strip is None else strip.width,
+                cap_strip_thickness=0.0 if strip is None else strip.thickness,
+                cap_strip_material=strip_wood,
+            )
+        )
+    return tuple(found)
+
+
+def _chord_x(outline: Planform, y: Array, fraction: Array | float) -> Array:
+    """x of a line at a fraction of the chord, on the chord line turned by the washout."""
+    chord = outline.chord.at(y)
+    along = chord * (np.asarray(fraction) - 0.25) * np.cos(outline.washout.at(y))
+    return np.asarray(outline.leading_edge_x.at(y) + 0.25 * chord + along)
+
+
+def _fraction(outline: Planform, y: Array, x: Array) -> Array:
+    """Inverse of `_chord_x`."""
+    chord = outline.chord.at(y)
+    along = x - outline.leading_edge_x.at(y) - 0.25 * chord
+    return np.asarray(0.25 + along / (chord * np.cos(outline.washout.at(y))))
+
+
+def _sampled(outline: Planform, bays: BayRow, y_end: float, *more: Array) -> Array:
+    """Stations at which a line along the span is taken, m."""
+    edges = bays.edges
+    between = np.concatenate(
+        [edges[:-1] + (edges[1:] - edges[:-1]) * k / _PIECES_A_BAY for k in range(_PIECES_A_BAY)]
+    )
+    y = np.concatenate([between, edges, outline.chord.y, [0.0, y_end], *more])
+    y = np.sort(y[(y >= 0) & (y <= y_end)])
+    keep = np.concatenate([[True], np.diff(y) > 1e-9])
+    return y[keep]
+
+
+class _Laid:
+    """A spar laid into the planform: line, caps and webs; its height follows once the sheeting is known."""
+
+    def __init__(self, draft: Draft, table: SparTable, index: int, outline: Planform, bays: BayRow) -> None:
+        self.name = table.name
+        self.table = table
+        self.index = index
+        self.here: Location = ("spars", index)
+        self.outline = outline
+        self.y_end = self._end(draft, bays)
+        self.key = "at" if table.at is not None else "x"
+        self.placed = (table.at is None) != (table.x is None)
+        made = caps(draft, table, self.here, self.y_end)
+        self.caps = made
+        steps = [line.y for cap in self._caps() for line in (cap.width, *(la.height for la in cap.layers))]
+        self.y = _sampled(outline, bays, self.y_end, *steps)
+        self.x = self._line(draft)
+        self.webs: tuple[Web, ...] = ()
+        if made is not None:
+            narrowest = min(float(cap.width.value.min()) for cap in self._caps())
+            self.webs = webs(draft, table.webs, (*self.here, "webs"), bays, self.y_end, narrowest)
+            self._inside_chord(draft)
+
+    def _caps(self) -> tuple[Cap, ...]:
+        return () if self.caps is None else (self.caps[0][0], self.caps[1][0])
+
+    def _end(self, draft: Draft, bays: BayRow) -> float:
+        semispan = self.outline.semispan
+        end = self.table.to
+        if end is None:
+            return semispan
+        near = bays.edges[np.argmin(np.abs(bays.edges - end))]
+        if end > semispan + TOUCHING:
+            draft.note((*self.here, "to"), f"lies beyond the tip at {mm(semispan)}.")
+            return semispan
+        if not bays.known:
+            return end
+        if abs(near - end) > TOUCHING:
+            draft.note(
+                (*self.here, "to"), f"ends between ribs; a spar ends at a rib, the nearest is at {mm(near)}."
+            )
+        return float(near) if near > 0 else semispan
+
+    def _line(self, draft: Draft) -> Array:
+        table, semispan = self.table, self.outline.semispan
+        if not self.placed:
+            draft.note(self.here, 'needs either "at", a place along the chord, or "x", a straight line.')
+            return _chord_x(self.outline, self.y, 0.3)
+        if table.at is not None:
+            root, tip = table.at
+            return _chord_x(self.outline, self.y, root + (tip - root) * self.y / semispan)
+        root, tip = table.x or (0.0, 0.0)
+        return np.asarray(root + (tip - root) * self.y / semispan)
+
+    def half_width(self, y: Array) -> Array:
+        """Half the width of the wider cap, m."""
+        widths = [cap.width.at(y) for cap in self._caps()]
+        return np.max(widths, axis=0) / 2 if widths else np.zeros_like(y)
+
+    def x_at(self, y: Array) -> Array:
+        """Middle of the caps, m."""
+        return np.interp(y, self.y, self.x)
+
+    def faces(self) -> tuple[int, str, Array, Array]:
+        """Place in the file, name, front and rear faces over the whole span, m."""
+        y = np.linspace(0.0, self.outline.semispan, 61)
+        half = np.where(y <= self.y_end, self.half_width(y), 0.0)
+        return self.index, self.name, self.x_at(y) - half, self.x_at(y) + half
+
+    def _inside_chord(self, draft: Draft) -> None:
+        half = self.half_width(self.y)
+        front, rear = _chord_x(self.outline, self.y, 0.0), _chord_x(self.outline, self.y, 1.0)
+        outside = np.flatnonzero((self.x - half <= front) | (self.x + half >= rear))
+        if len(outside) and self.placed:
+            self.placed = False
+            i = outside[0]
+            draft.note(
+                (*self.here, self.key),
+                f"puts the spar outside the airfoil: at y = {mm(self.y[i])} its caps run from x = "
+                f"{mm(self.x[i] - half[i])} to {mm(self.x[i] + half[i])}, "
+                f"the chord from {mm(front[i])} to {mm(rear[i])}.",
+            )
+
+    def _inset(self, draft: Draft, sheets: list[Sheet], strip: float) -> float:
+        """Depth of the caps' outer faces under the surface; a spar is straight, so the thickest counts."""
+        if self.table.inset is not None:
+            return self.table.inset
+        over = [sheet.thickness for sheet in sheets if self._covered(sheet)]
+        return max([strip, *over])
+
+    def _covered(self, sheet: Sheet) -> bool:
+        inside = (self.x >= sheet.x_from.at(self.y) - 1e-6) & (self.x <= sheet.x_to.at(self.y) + 1e-6)
+        return bool(np.any(inside)) and bool(sheet.bays)
+
+    def finished(self, draft: Draft, sheets: list[Sheet], strip: float) -> Spar:
+        """The spar with its caps' outer faces on the airfoil less what covers it; caps too tall are noted."""
+        inset = self._inset(draft, sheets, strip)
+        fraction = np.clip(_fraction(self.outline, self.y, self.x), 0.0, 1.0)
+        place = np.stack(
+            [
+                [self.outline.surface(float(y), np.array([f]), upper)[1][0] for upper in (True, False)]
+                for y, f in zip(self.y, fraction, strict=True)
+            ]
+        )
+        top, bottom = place[:, 0] - inset, place[:, 1] + inset
+        if self.caps is None or not self.placed:
+            return self._nowhere()
+        (upper, where), (lower, _) = self.caps
+        # Just outboard of a step as well as inboard of it: `Line.at` gives the inboard value.
+        filled = np.maximum(
+            cap_height(upper, self.y) + cap_height(lower, self.y),
+            cap_height(upper, self.y + 1e-9) + cap_height(lower, self.y + 1e-9),
+        )
+        depth = top - bottom
+        tight = np.flatnonzero(filled >= depth - TOUCHING)
+        if len(tight) and draft.sections_read:
+            i = tight[0]
+            under = f" under {mm(inset)} of covering" if inset else ""
+            draft.note(
+                (*where, "height"),
+                f"is too tall: at y = {mm(self.y[i])} the section is {mm(depth[i])} deep at this "
+                f"spar{under}, and the caps "
+                f"take {mm(filled[i])}.",
+            )
+            return self._nowhere()
+        return Spar(
+            self.name,
+            Line(self.y, self.x),
+            Line(self.y, top),
+            Line(self.y, bottom),
+            upper,
+            lower,
+            self.webs,
+            self.y_end,
+        )
+
+    def _nowhere(self) -> Spar:
+        """Stand-in for a spar at fault, of no length, so that nothing else is checked against it."""
+        zero, nothing = Line.constant(0.0), Cap(Line.constant(0.0), ())
+        return Spar(self.name, zero, zero, zero, nothing, nothing, (), 0.0)
+
+
+def _sheets(
+    draft: Draft,
+    table: SheetTable,
+    location: Location,
+    outline: Planform,
+    spars: dict[str, _Laid],
+    bays: BayRow,
+) -> list[Sheet]:
+    sides = bays.sides_of(draft, (*location, "side"), table.side)
+    where = frozenset(
+        (side, bay) for bay in bays.chosen(draft, (*location, "bays"), table.bays) for side in sides
+    )
+    material = draft.shelf.find(table.wood, *location, "wood")
+    y = _sampled(outline, bays, outline.semispan)
+    front = _chord_line(draft, (*location, "from"), table.from_ or "leading edge", outline, spars, where, y)
+    rear = _chord_line(draft, (*location, "to"), table.to or "trailing edge", outline, spars, where, y)
+    if front is None or rear is None:
+        return []
+    if np.any(rear.at(y) <= front.at(y) + TOUCHING):
+        draft.note(
+            (*location, "to"), "does not lie behind the front edge.", value=table.to or "trailing edge"
+        )
+    at_nose = (table.from_ or "leading edge") == "leading edge"
+    surfaces = ("upper", "lower") if table.surface == "both" else (table.surface,)
+    return [
+        Sheet(surface, front, rear, at_nose, table.thickness, material, table.grain, where)
+        for surface in surfaces
+    ]
+
+
+def _chord_line(
+    draft: Draft,
+    location: Location,
+    text: str,
+    outline: Planform,
+    spars: dict[str, _Laid],
+    where: frozenset[tuple[str, int]],
+    y: Array,
+) -> Line | None:
+    """Line of a sheet's edge: an edge of the wing, a share of the chord, a spar's middle or its face."""
+    edges = {"leading edge": 0.0, "trailing edge": 1.0}
+    if text in edges:
+        return Line(y, _chord_x(outline, y, edges[text]))
+    if "%" in text:
+        try:
+            share = read_quantity(text, "fraction")
+        except QuantityError as error:
+            draft.note(location, str(error))
+            return None
+        if not 0 <= share <= 1:
+            draft.note(location, "lies outside the chord; 0 % is the leading edge, 100 % the trailing edge.")
+            return None
+        return Line(y, _chord_x(outline, y, share))
+    name, sign = text, 0.0
+    for word, direction in ((" front", -1.0), (" rear", 1.0)):
+        if text.endswith(word):
+            name, sign = text.removesuffix(word), direction
+    if name not in spars:
+        words = [*edges, *spars]
+        draft.note(
+            location,
+            'is no line of this wing; give "leading edge", "trailing edge", a share of the chord like "30 '
+            '%", or a spar: '
+            f"{', '.join(words[2:])}.",
+        )
+        return None
+    spar = spars[name]
+    if not spar.placed:
+        return None
+    face = outermost_web(spar.webs, "front" if sign < 0 else "rear", where)
+    return Line(y, spar.x_at(y) + sign * (spar.half_width(y) + face))
+
+
+def _edges(draft: Draft, file: WingFile) -> tuple[Edge, ...]:
+    found = []
+    for kind in ("leading", "trailing"):
+        table: EdgeTable | None = getattr(file, f"{kind}_edge")
+        if table is not None:
+            wood = draft.shelf.find(table.wood, f"{kind}_edge", "wood")
+            found.append(Edge(kind, table.width, table.height, wood))
+    return tuple(found)
+
+
+def _braces(draft: Draft, file: WingFile, spars: dict[str, Spar]) -> tuple[Brace, ...]:
+    found = []
+    for i, table in enumerate(file.braces):
+        here: Location = ("braces", i)
+        material = draft.shelf.find(table.wood, *here, "wood")
+        if not known_spar(draft, (*here, "spar"), table.spar, spars):
+            continue
+        spar = spars[table.spar]
+        if 0 < spar.y_end < table.to - TOUCHING:
+            draft.note((*here, "to"), f"lies beyond the end of spar {spar.name} at {mm(spar.y_end)}.")
+        width = (
+            min(float(spar.upper.width.value.min()), float(spar.lower.width.value.min()))
+            if spar.y_end
+            else 0.0
+        )
+        if spar.y_end and table.face == "between" and table.thickness > width + TOUCHING:
+            draft.note((*here, "thickness"), f"does not go between caps that are {mm(width)} wide.")
+        found.append(
+            Brace(table.spar, table.face, table.to, table.thickness, material, table.grain, table.glue)
+        )
+    return tuple(found)
+
+
+def _rail(draft: Draft, table: RailTable, here: Location, spars: dict[str, Spar]) -> Rail:
+    if table.x_rear <= table.x_front:
+        draft.note((*here, "x_rear"), "does not lie behind x_front.")
+    elif 0 < table.y < table.width / 2:
+        draft.note((*here, "y"), "makes the rail and its twin run into each other on the centre line.")
+    for j, name in enumerate(table.ties):
+        if not known_spar(draft, (*here, "ties", j), name, spars):
+            continue
+        spar = spars[name]
+        if not spar.y_end or table.x_rear <= table.x_front:
+            continue
+        y = np.array(table.y)
+        if table.y > spar.y_end + TOUCHING:
+            draft.note((*here, "y"), f"lies beyond the end of spar {name} at {mm(spar.y_end)}.")
+            continue
+        half = float(np.maximum(spar.upper.width.at(y), spar.lower.width.at(y))) / 2
+        front, rear = float(spar.x.at(y)) - half, float(spar.x.at(y)) + half
+        if table.x_rear < front - TOUCHING:
+            draft.note(
+                (*here, "x_rear"),
+                f"does not reach spar {name}, whose caps begin at x = {mm(front)} at y = {mm(table.y)}.",
+            )
+        elif table.x_front > rear + TOUCHING:
+            draft.note(
+                (*here, "x_front"),
+                f"begins behind spar {name}, whose caps end at x = {mm(rear)} at y = {mm(table.y)}.",
+            )
+        top = float(spar.z_upper.at(y) - cap_height(spar.upper, y))
+        bottom = float(spar.z_lower.at(y) + cap_height(spar.lower, y))
+        if table.z + table.height / 2 > top + TOUCHING or table.z - table.height / 2 < bottom - TOUCHING:
+            draft.note(
+                (*here, "z"),
+                f"does not let a rail {mm(table.height)} high pass between the caps of spar {name}, which "
+                "leave z = "
+                f"{mm(bottom)} to {mm(top)} at y = {mm(table.y)}.",
+                value=mm(table.z),
+            )
+    return Rail(
+        name=table.name,
+        y=table.y,
+        x_front=table.x_front,
+        x_rear=table.x_rear,
+        z=table.z,
+        width=table.width,
+        height=table.height,
+        material=draft.shelf.find(table.wood, *here, "wood"),
+        ties=tuple(table.ties),
+        tie_thickness=table.tie_thickness,
+        tie_material=draft.shelf.find(table.tie_wood, *here, "tie_wood"),
+        tie_grain=table.tie_grain,
+        glue=table.glue,
+    )
+
+
+def _masses(draft: Draft, file: WingFile, semispan: float) -> tuple[PointMass, ...]:
+    found = []
+    for i, table in enumerate(file.masses):
+        here: Location = ("masses", i)
+        if abs(table.y) > semispan:
+            draft.note((*here, "y"), f"lies beyond the tip at {mm(semispan)}.")
+        if table.paired and table.y <= 0:
+            draft.note(
+                (*here, "paired"), "goes with a mass to starboard of the centre line: give y more than zero."
+            )
+        if table.carried_by == "rails" and not file.rails:
+            draft.note((*here, "carried_by"), "names rails, and there are none.")
+        found.append(
+            PointMass(table.name, table.mass, table.x, table.y, table.z, table.carried_by, table.paired)
+        )
+    return tuple(found)
+
+
+def _case(draft: Draft, file: WingFile) -> LoadCase:
+    case = file.case
+    given = case.model_fields_set
+    load_factor = 1.0 if case.load_factor is None else case.load_factor
+    if case.radius is not None:
+        if case.load_factor is not None:
+            draft.note(("case", "radius"), "stands beside a load_factor; give one of the two.")
+        if case.speed is None:
+            draft.note(("case", "radius"), "gives a load factor only together with a speed.")
+        else:
+            load_factor = 1.0 + case.speed**2 / (GRAVITY * case.radius)
+    if case.speed is not None:
+        draft.not_assumed.add("case.lift_coefficient")
+        if "lift_coefficient" in given:
+            draft.note(
+                ("case", "lift_coefficient"), "stands beside a speed, which settles it; give one of the two."
+            )
+    else:
+        draft.not_assumed.add("case.air_density")
+        if "air_density" in given:
+            draft.note(("case", "air_density"), "means something only together with a speed.")
+    if not 0 <= case.lift_line <= 1:
+        draft.note(("case", "lift_line"), "lies outside the chord.")
+    return LoadCase(
+        name=case.name,
+        kind="pull-up",
+        load_factor=load_factor,
+        flying_mass=case.mass or 0.0,
+        moment_coefficient=case.moment_coefficient,
+        lift_line=case.lift_line,
+        lift_coefficient=case.lift_coefficient,
+        air_density=case.air_density,
+        speed=case.speed or 0.0,
+        radius=case.radius or 0.0,
+    )
+
+
+def _uneven(spars: tuple[Spar, ...], sheets: list[Sheet], masses: tuple[PointMass, ...]) -> bool:
+    """Whether the two sides differ, so that half the wing is not enough."""
+    for spar in spars:
+        port, starboard = (
+            {
+                (web.bay, web.face, web.thickness, web.material.name, web.grain)
+                for web in spar.webs
+                if web.side == side and web.material is not None
+            }
+            for side in ("port", "starboard")
+        )
+        if port != starboard:
+            return True
+    if any(
+        ("port", bay) not in sheet.bays for sheet in sheets for side, bay in sheet.bays if side == "starboard"
+    ):
+        return True
+    if any(
+        ("starboard", bay) not in sheet.bays for sheet in sheets for side, bay in sheet.bays if side == "port"
+    ):
+        return True
+    return any(mass.y != 0 and not mass.paired for mass in masses)

@@ -1,0 +1,370 @@
+"""What a wing is made of: plain frozen records in SI, the result of reading a file.
+
+Everything that varies along the span is a `Line` over the spanwise coordinate y of the starboard side (0 at the
+centre line, or at the clamp of a specimen), so that one description serves a tapered swept wing and a straight
+test spar. Axes: x aft, y to the starboard tip, z up. Lengths m, masses kg, angles rad.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from models.woods.wood import Material
+
+Array = NDArray[np.float64]
+
+GRAIN_UPRIGHT = np.pi / 2
+"""Grain angle of a web or post whose grain runs from the lower to the upper cap; 0 runs along the span."""
+
+
+@dataclass(frozen=True, eq=False)
+class Line:
+    """A quantity along the span, linear between its points; two points at one y make a step.
+
+    Parameters
+    ----------
+    y : (n_points,) float array
+        Spanwise positions, m, not decreasing.
+    value : (n_points,) float array
+        The quantity there, in its own SI unit.
+    """
+
+    y: Array
+    value: Array
+
+    def at(self, y: Array | float) -> Array:
+        """Value at y, held constant beyond the ends; at a step, the value inboard of it.
+
+        Parameters
+        ----------
+        y : float array of any shape
+            Spanwise positions, m.
+
+        Returns
+        -------
+        float array of the same shape
+            The quantity, in its own SI unit.
+        """
+        y = np.asarray(y, dtype=float)
+        right = np.clip(np.searchsorted(self.y, y, side="left"), 1, max(len(self.y) - 1, 1))
+        if len(self.y) == 1:
+            return np.full(y.shape, self.value[0])
+        left = right - 1
+        span = self.y[right] - self.y[left]
+        share = np.where(span > 0, (y - self.y[left]) / np.where(span > 0, span, 1.0), 1.0)
+        share = np.clip(share, 0.0, 1.0)
+        return self.value[left] * (1 - share) + self.value[right] * share
+
+    @staticmethod
+    def constant(value: float) -> Line:
+        """The same value all along the span."""
+        return Line(np.array([0.0]), np.array([float(value)]))
+
+
+@dataclass(frozen=True, eq=False)
+class Layer:
+    """One layer of a cap: a solid stick, or a facing (a carbon strip, say) glued flat on it.
+
+    `height` is the layer's size up and down. `material.cut` says how the annual rings lie.
+    """
+
+    height: Line
+    material: Material
+
+
+@dataclass(frozen=True, eq=False)
+class Cap:
+    """A spar cap: `width` fore and aft, and its layers from the outer face (next to the skin) inward."""
+
+    width: Line
+    layers: tuple[Layer, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Web:
+    """A shear web in one bay of one spar, on one face of the caps or let in between them.
+
+    `bay` is counted from the centre outward, 1 the first between two ribs of one side; 0 is the bay that straddles
+    the centre line where no rib stands on it. `side` is "port" or "starboard" (both records are given where both
+    sides carry the web). `face` is "front", "rear" or "between". `grain` is the angle of the (face) grain from the
+    span towards upright, rad.
+    """
+
+    bay: int
+    side: str
+    face: str
+    thickness: float
+    material: Material
+    grain: float
+    glue: str
+
+
+@dataclass(frozen=True, eq=False)
+class Spar:
+    """A spar: where it runs, its two caps and its webs.
+
+    `x` is the caps' centre line fore and aft; `z_upper` the outer (upper) face of the upper cap, `z_lower` the outer
+    (lower) face of the lower cap. A spar reaches from the centre line (or clamp) to `y_end`.
+    """
+
+    name: str
+    x: Line
+    z_upper: Line
+    z_lower: Line
+    upper: Cap
+    lower: Cap
+    webs: tuple[Web, ...]
+    y_end: float
+
+
+@dataclass(frozen=True, eq=False)
+class Rib:
+    """A rib at one station: the panel over the chord, and the post that it makes between the caps of each spar.
+
+    `panel` says how far the panel reaches: "chord" (leading to trailing edge), "between spars" (from the first
+    spar's caps to the last's), or "none" (posts only). `grain` is the panel's grain angle from the chord line towards
+    upright. A post fills the clear depth between two caps: `post_thickness` along the span, as wide as the caps,
+    grain `post_grain` (from the chord line towards upright).
+    Cap strips run along the upper and lower edge of the panel; zero width where there are none.
+    """
+
+    y: float
+    thickness: float
+    material: Material
+    grain: float
+    panel: str
+    post_thickness: float
+    post_material: Material
+    post_grain: float
+    cap_strip_width: float = 0.0
+    cap_strip_thickness: float = 0.0
+    cap_strip_material: Material | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Sheet:
+    """Sheeting on the upper or lower surface, from one chordwise line to another, over some bays.
+
+    `surface` is "upper" or "lower". `x_from` and `x_to` are its front and rear edges. `from_leading_edge` tells that
+    its front edge is the leading edge itself, where it meets the other surface's sheet. `grain` is the angle of the
+    (face) grain from the span towards aft. `bays` holds (side, bay) pairs.
+    """
+
+    surface: str
+    x_from: Line
+    x_to: Line
+    from_leading_edge: bool
+    thickness: float
+    material: Material
+    grain: float
+    bays: frozenset[tuple[str, int]]
+
+
+@dataclass(frozen=True, eq=False)
+class Edge:
+    """A leading or trailing edge: a stick running through the rib ends, `width` along the chord, `height` upright."""
+
+    kind: str
+    width: float
+    height: float
+    material: Material
+
+
+@dataclass(frozen=True, eq=False)
+class Brace:
+    """A dihedral brace or spar joiner: a plate on one face of a spar, from the centre line to `y_end` on each side.
+
+    `face` is "front", "rear" or "between"; `grain` is that of the face grain from the span towards upright.
+    """
+
+    spar: str
+    face: str
+    y_end: float
+    thickness: float
+    material: Material
+    grain: float
+    glue: str
+
+
+@dataclass(frozen=True, eq=False)
+class Rail:
+    """An engine bearer: a straight hardwood stick at `y` (starboard; its twin at -y when y > 0), from `x_front` to `x_rear`.
+
+    `z` is the height of its centre line. It is tied to each spar named in `ties` by a ply web of `tie_thickness` standing
+    in its own fore-and-aft plane between the spar's caps and, where it passes two spars, between them.
+    """
+
+    name: str
+    y: float
+    x_front: float
+    x_rear: float
+    z: float
+    width: float
+    height: float
+    material: Material
+    ties: tuple[str, ...]
+    tie_thickness: float
+    tie_material: Material
+    tie_grain: float
+    glue: str
+
+
+@dataclass(frozen=True, eq=False)
+class PointMass:
+    """Something heavy: engine, tank, battery, servo. `carried_by` is "rails" or "wing". Position in m, mass in kg.
+
+    A mass at y > 0 with `paired` stands on both sides (two records of `mass` each); one at y = 0 is on the centre line.
+    """
+
+    name: str
+    mass: float
+    x: float
+    y: float
+    z: float
+    carried_by: str
+    paired: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class Planform:
+    """Outline and sections along the span.
+
+    `leading_edge_x`, `leading_edge_z`, `chord` and `washout` (nose down positive, rad) are lines over y; `section_upper`
+    and `section_lower` are ordinates over the chord (fractions of chord) at `section_x` (fractions), one row a
+    section, for the sections at `section_y`; between them the ordinates vary linearly.
+    """
+
+    semispan: float
+    chord: Line
+    leading_edge_x: Line
+    leading_edge_z: Line
+    washout: Line
+    section_y: Array
+    section_x: Array
+    section_upper: Array
+    section_lower: Array
+
+    @property
+    def area(self) -> float:
+        """Projected area of both sides, m2."""
+        y = np.unique(np.concatenate([self.chord.y, [0.0, self.semispan]]))
+        return float(2 * np.trapezoid(self.chord.at(y), y))
+
+    def surface(self, y: float, fraction: Array, upper: bool) -> tuple[Array, Array]:
+        """Points of the airfoil's surface at one station, with washout and dihedral.
+
+        Parameters
+        ----------
+        y : float
+            Station, m.
+        fraction : (n,) float array
+            Positions along the chord, fractions.
+        upper : bool
+            The upper surface, or the lower.
+
+        Returns
+        -------
+        x, z : (n,) float arrays
+            Coordinates, m.
+        """
+        table = self.section_upper if upper else self.section_lower
+        ordinates = np.array([np.interp(fraction, self.section_x, row) for row in table])
+        if len(self.section_y) == 1:
+            ordinate = ordinates[0]
+        else:
+            i = int(np.clip(np.searchsorted(self.section_y, y) - 1, 0, len(self.section_y) - 2))
+            s = np.clip((y - self.section_y[i]) / (self.section_y[i + 1] - self.section_y[i]), 0.0, 1.0)
+            ordinate = ordinates[i] * (1 - s) + ordinates[i + 1] * s
+        chord = float(self.chord.at(y))
+        twist = float(self.washout.at(y))
+        # Washout turns the section about its quarter chord, nose down.
+        along, up = chord * (np.asarray(fraction) - 0.25), chord * ordinate
+        x = float(self.leading_edge_x.at(y)) + 0.25 * chord + along * np.cos(twist) - up * np.sin(twist)
+        z = float(self.leading_edge_z.at(y)) + along * np.sin(twist) + up * np.cos(twist)
+        return x, z
+
+
+@dataclass(frozen=True, eq=False)
+class LoadCase:
+    """What is asked of the wing.
+
+    `kind` is "pull-up" (a wing in flight) or "bench" (a specimen clamped at its root). A pull-up has a load factor
+    (already worked out where the file gives speed and radius), a flying mass (0: the sum of structure and point masses)
+    and the section's pitching moment coefficient about `lift_line` (fraction of chord), positive nose up.
+    `air_density` and `speed` give the dynamic pressure that the pitching moment needs; a speed of 0 stands for
+    "not given" and the moment then follows from lift and `lift_coefficient`.
+    A bench case has an upward force at the tip of `tip_spar` shared by both caps and a nose-up torque about +y there.
+    """
+
+    name: str
+    kind: str
+    load_factor: float = 1.0
+    flying_mass: float = 0.0
+    moment_coefficient: float = 0.0
+    lift_line: float = 0.25
+    lift_coefficient: float = 1.0
+    air_density: float = 1.225
+    speed: float = 0.0
+    radius: float = 0.0
+    tip_force: float = 0.0
+    tip_torque: float = 0.0
+    tip_spar: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class Layout:
+    """A named layout for comparison: for every spar, which faces carry a web in which bay of which side.
+
+    `webs` maps (spar name, side, bay) to the faces ("front", "rear", "between"); a bay that is not named is open.
+    `grain` overrides the grain of every web (rad); None keeps the file's.
+    """
+
+    name: str
+    webs: dict[tuple[str, str, int], tuple[str, ...]]
+    grain: float | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Wing:
+    """A whole wing, or a specimen (`root` "clamped": a spar or box held at y = 0; "symmetry": a flying wing).
+
+    `ribs` are those of the starboard side from the centre outward. `whole` asks for both sides to be modelled; where
+    every part is the same on both sides half the wing is enough.
+    `assumed` lists (key path, value in words) of every default that the reader filled in.
+    """
+
+    name: str
+    source: str
+    root: str
+    semispan: float
+    planform: Planform | None
+    spars: tuple[Spar, ...]
+    ribs: tuple[Rib, ...]
+    sheets: tuple[Sheet, ...]
+    edges: tuple[Edge, ...]
+    braces: tuple[Brace, ...]
+    rails: tuple[Rail, ...]
+    masses: tuple[PointMass, ...]
+    case: LoadCase
+    layouts: tuple[Layout, ...] = ()
+    whole: bool = False
+    covering_mass_per_area: float = 0.0
+    assumed: tuple[tuple[str, str], ...] = field(default=())
+
+    @property
+    def bay_edges(self) -> Array:
+        """Spanwise positions that bound the bays of one side, m: bay number `first_bay + i` lies between i and i + 1."""
+        stations = np.array([rib.y for rib in self.ribs])
+        if len(stations) == 0 or stations[0] > 1e-9:
+            stations = np.concatenate([[0.0], stations])
+        if self.semispan - stations[-1] > 1e-9 and self.root == "symmetry":
+            stations = np.concatenate([stations, [self.semispan]])
+        return stations
+
+    @property
+    def first_bay(self) -> int:
+        """Number of the innermost bay: 0 where it straddles the centre line of a flying wing, else 1."""
+        return 0 if self.root == "symmetry" and (not self.ribs or self.ribs[0].y > 1e-9) else 1

@@ -1,0 +1,234 @@
+"""From a TOML wing file to a frozen `Wing`: the one door through which files come in.
+
+The file's shape is checked against `schema`, rules between its keys by `flying` and `specimen`; all faults
+that can be found in one run are raised together as one `WingFileError`. Nothing is printed here.
+"""
+
+from __future__ import annotations
+
+import copy
+import tomllib
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+from pydantic.fields import FieldInfo
+
+from models.wing.draft import Draft
+from models.wing.faults import Fault, FaultList, WingFileError, as_written, did_you_mean, path_of
+from models.wing.flying import flying
+from models.wing.parts import Wing
+from models.wing.schema import SpecimenFile, Table, WingFile
+from models.wing.specimen import specimen
+from models.wing.stock import Shelf
+from models.wing.tables import keys_of, table_at
+
+__all__ = ["Fault", "WingFileError", "read", "read_text"]
+
+
+def read(path: str | Path, *, source: str | None = None) -> Wing:
+    """Read a wing file.
+
+    Parameters
+    ----------
+    path : str or Path
+        The TOML file; coordinate files that it names count from its folder.
+    source : str, optional
+        Name of the file in messages and in `Wing.source`; the path as given if left out.
+
+    Returns
+    -------
+    Wing
+        The wing or specimen, in SI, with every default that was filled in listed in `assumed`.
+
+    Raises
+    ------
+    WingFileError
+        The file cannot be read or has faults; all that were found, a line each.
+    """
+    path = Path(path)
+    source = str(path) if source is None else source
+    try:
+        text = path.read_text(encoding="utf-8")
+    except FileNotFoundError:
+        raise WingFileError(source, [Fault("", "", "there is no such file.")]) from None
+    except UnicodeDecodeError as error:
+        fault = Fault("", "", f"is not text in UTF-8 (byte {error.start}); save it as plain text.")
+        raise WingFileError(source, [fault]) from None
+    except OSError as error:
+        raise WingFileError(source, [Fault("", "", f"cannot be read: {error.strerror}.")]) from None
+    return read_text(text, source=source, folder=path.parent, name=path.stem)
+
+
+def read_text(
+    text: str, *, source: str = "wing file", folder: Path | None = None, name: str = "wing"
+) -> Wing:
+    """Read the text of a wing file.
+
+    Parameters
+    ----------
+    text : str
+        TOML.
+    source : str, default "wing file"
+        Name of the file in messages and in `Wing.source`.
+    folder : Path, optional
+        Folder from which coordinate files count; the current one if left out.
+    name : str, default "wing"
+        Name of the wing where the file gives none.
+
+    Returns
+    -------
+    Wing
+        As `read`.
+
+    Raises
+    ------
+    WingFileError
+        As `read`.
+    """
+    try:
+        raw = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise WingFileError(source, [_broken(str(error), text)]) from None
+    faults = FaultList()
+    model = _kind(raw, faults)
+    file = _shape(raw, model, faults)
+    if file is None:
+        raise WingFileError(source, faults)
+    draft = Draft(raw, faults, Shelf(file.woods, faults), source)
+    if isinstance(file, WingFile):
+        wing = flying(draft, file, source, name, folder or Path())
+    else:
+        wing = specimen(draft, file, source, name)
+    if faults:
+        raise WingFileError(source, faults)
+    return replace(wing, assumed=_assumed(file, draft.not_assumed))
+
+
+def _broken(message: str, text: str) -> Fault:
+    """Fault of a text that is not TOML: where, and what the parser says."""
+    what, _, where = message.rpartition(" (at ")
+    if not what:
+        return Fault("", "", f"is not TOML: {message}.")
+    where = where.removesuffix(")")
+    if where == "end of document":
+        lines = text.splitlines() or [""]
+        where = f"line {len(lines)}, column {len(lines[-1]) + 1}"
+    return Fault(where, "", f"not TOML: {what[0].lower() + what[1:]}.")
+
+
+def _kind(raw: dict[str, Any], faults: FaultList) -> type[WingFile] | type[SpecimenFile]:
+    if "specimen" in raw and "planform" in raw:
+        faults.add("specimen", None, "stands beside a planform; a file describes a wing or a specimen.")
+    return SpecimenFile if "specimen" in raw and "planform" not in raw else WingFile
+
+
+def _shape(
+    raw: dict[str, Any], model: type[WingFile] | type[SpecimenFile], faults: FaultList
+) -> WingFile | SpecimenFile | None:
+    """The file's checked shape, or None. Unknown keys are told and dropped, so that the rest is read."""
+    try:
+        return model.model_validate(raw)
+    except ValidationError as error:
+        wrong = error.errors(include_url=False)
+    both = bool(faults)
+    for one in wrong:
+        if not (both and one["loc"] == ("specimen",)):
+            faults.append(_fault(one, model))
+    if any(one["type"] != "extra_forbidden" for one in wrong):
+        return None
+    known = copy.deepcopy(raw)
+    for one in wrong:
+        here: Any = known
+        for step in one["loc"][:-1]:
+            here = here[step]
+        del here[one["loc"][-1]]
+    return model.model_validate(known)
+
+
+_NOT_A = {
+    "string_type": 'is not text; write it in quotes, like "name".',
+    "bool_type": "is neither true nor false.",
+    "list_type": "is not a list.",
+    "dict_type": "is not a table.",
+    "model_type": "is not a table.",
+    "model_attributes_type": "is not a table.",
+    "float_type": "is not a plain number; it takes no unit and no quotes.",
+    "int_type": "is not a whole number.",
+    "int_from_float": "is not a whole number.",
+    "finite_number": "is not a finite number.",
+}
+
+
+def _fault(error: Any, model: type[Table]) -> Fault:
+    """One of pydantic's errors in our own words."""
+    location, kind, value = error["loc"], error["type"], error["input"]
+    context = error.get("ctx", {})
+    path = path_of(location)
+    if kind == "extra_forbidden":
+        table = table_at(model, location[:-1])
+        hint = did_you_mean(str(location[-1]), keys_of(table) if table else ())
+        return Fault(path, "", f"no such key{hint or '.'}")
+    if kind == "missing":
+        table = table_at(model, location[:-1])
+        field = keys_of(table).get(str(location[-1])) if table else None
+        return Fault(path, "", f"is missing{_meaning(field)}.")
+    if kind == "wing_file":
+        return Fault(path, as_written(value), context["expected"])
+    if kind == "literal_error":
+        choices = tuple(word.strip("'") for word in context["expected"].replace(" or ", ", ").split(", "))
+        hint = did_you_mean(value, choices) if isinstance(value, str) else ""
+        return Fault(path, as_written(value), f"is none of {', '.join(choices)}{hint or '.'}")
+    if kind == "too_short":
+        least = context["min_length"]
+        return Fault(path, "", f"has {context['actual_length']} entries; at least {least} are needed.")
+    for key, bound in (("gt", "more than"), ("ge", "at least"), ("le", "at most")):
+        if kind.endswith(("_than", "_than_equal")) and key in context:
+            return Fault(path, as_written(value), f"must be {bound} {context[key]:g}.")
+    return Fault(path, as_written(value), _NOT_A.get(kind, f"is wrong: {error['msg'].lower()}."))
+
+
+def _meaning(field: FieldInfo | None) -> str:
+    return f": {field.description}" if field is not None and field.description else ""
+
+
+def _assumed(file: Table, left_out: set[str]) -> tuple[tuple[str, str], ...]:
+    """Every default that was filled in, as (key path, value in words)."""
+    found: list[tuple[str, str]] = []
+
+    def walk(table: Table, location: tuple[str | int, ...]) -> None:
+        for name, field in type(table).model_fields.items():
+            here = (*location, field.alias or name)
+            value = getattr(table, name)
+            if name in table.model_fields_set or isinstance(value, Table):
+                descend(value, here)
+                continue
+            words = default_in_words(field, table)
+            if words and path_of(here) not in left_out:
+                found.append((path_of(here), words))
+
+    def descend(value: Any, here: tuple[str | int, ...]) -> None:
+        if isinstance(value, Table):
+            walk(value, here)
+        elif isinstance(value, list):
+            for i, item in enumerate(value):
+                descend(item, (*here, i))
+        elif isinstance(value, dict):
+            for key, item in value.items():
+                descend(item, (*here, key))
+
+    walk(file, ())
+    return tuple(found)
+
+
+def default_in_words(field: FieldInfo, table: Table) -> str:
+    """What a key left out stands for; nothing where that is nothing or another key is in its place."""
+    if field.default is None:
+        extra: Any = field.json_schema_extra or {}
+        if any(name in table.model_fields_set for name in extra.get("unless", [])):
+            return ""
+        return str(extra.get("otherwise", ""))
+    if field.default in ([], {}) or field.default_factory is not None:
+        return ""
+    return as_written(field.default).strip('"')

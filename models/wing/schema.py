@@ -1,0 +1,487 @@
+"""The wing file's shape: every key with its kind, default and meaning, checked by pydantic where the file
+comes in.
+
+Two kinds of file: a flying wing (`[planform]`) and a specimen (`[specimen]`), one spar or a box clamped at
+its root. Quantities are text with a unit and come out in SI; rules between keys are not here but in `flying`
+and `specimen`.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Annotated, Any, Literal
+
+import numpy as np
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic_core import PydanticCustomError
+
+from models.wing.units import KINDS, QuantityError, read_quantity
+
+
+@dataclass(frozen=True)
+class Form:
+    """What a key's value looks like, in words, for the key reference."""
+
+    words: str
+
+
+def _refuse(expected: str) -> PydanticCustomError:
+    return PydanticCustomError("wing_file", "{expected}", {"expected": expected})
+
+
+def _quantity(kind: str, least: str = "any") -> Callable[[Any], float]:
+    def check(value: Any) -> float:
+        try:
+            number = read_quantity(value, kind)
+        except QuantityError as error:
+            raise _refuse(str(error)) from None
+        if least == "positive" and number <= 0:
+            raise _refuse("must be more than zero.")
+        if least == "zero" and number < 0:
+            raise _refuse("must not be less than zero.")
+        return number
+
+    return check
+
+
+def _pair(one: Callable[[Any], float]) -> Callable[[Any], tuple[float, float]]:
+    """One quantity, or a list of two: at the root and at the tip."""
+
+    def check(value: Any) -> tuple[float, float]:
+        if not isinstance(value, list):
+            return one(value), one(value)
+        if len(value) != 2:
+            raise _refuse("must be one quantity, or a list of two: at the root and at the tip.")
+        return one(value[0]), one(value[1])
+
+    return check
+
+
+_RANGE = re.compile(r"\s*(\d+)\s*(?:-\s*(\d+)\s*)?")
+
+
+def _bays(value: Any) -> tuple[int, ...]:
+    """Bay numbers in order; an empty tuple stands for all bays."""
+    if value == "all":
+        return ()
+    items = value if isinstance(value, list) else [value]
+    if not items:
+        raise _refuse('names no bay; write "all", a range like "1-5", or a list.')
+    found: set[int] = set()
+    for item in items:
+        match = (
+            _RANGE.fullmatch(str(item))
+            if isinstance(item, int | str) and not isinstance(item, bool)
+            else None
+        )
+        if match is None:
+            raise _refuse(
+                'is not a choice of bays; write "all", a range like "1-5", or a list like [1, 2, "4-6"].'
+            )
+        first, last = int(match[1]), int(match[2] or match[1])
+        if last < first:
+            raise _refuse("runs backwards; write the inner bay first.")
+        if last > 999:
+            raise _refuse("is more bays than any wing has.")
+        found.update(range(first, last + 1))
+    return tuple(sorted(found))
+
+
+def _grain(words: dict[str, float]) -> Callable[[Any], float]:
+    read = _quantity("angle")
+
+    def check(value: Any) -> float:
+        if isinstance(value, str) and value in words:
+            return words[value]
+        if isinstance(value, str) and value.strip().isalpha():
+            offered = " or ".join(f'"{word}"' for word in words)
+            raise _refuse(f'is not a grain direction; write {offered}, or an angle like "45 deg".')
+        return read(value)
+
+    return check
+
+
+def _of(kind: str, least: str = "any") -> Any:
+    return BeforeValidator(_quantity(kind, least)), Form(KINDS[kind].name.split(" ", 1)[1])
+
+
+UPRIGHT = float(np.pi / 2)
+_ACROSS = float(np.pi / 2)
+
+Length = Annotated[float, *_of("length", "positive")]
+LengthOrZero = Annotated[float, *_of("length", "zero")]
+Offset = Annotated[float, *_of("length")]
+Angle = Annotated[float, *_of("angle")]
+Mass = Annotated[float, *_of("mass", "positive")]
+Density = Annotated[float, *_of("density", "positive")]
+MassPerArea = Annotated[float, *_of("mass per area", "positive")]
+Force = Annotated[float, *_of("force")]
+Torque = Annotated[float, *_of("torque")]
+Stress = Annotated[float, *_of("stress", "positive")]
+Speed = Annotated[float, *_of("speed", "positive")]
+Fraction = Annotated[float, *_of("fraction")]
+Varying = Annotated[
+    tuple[float, float],
+    BeforeValidator(_pair(_quantity("length", "positive"))),
+    Form("length, or [at the root, at the tip]"),
+]
+VaryingOffset = Annotated[
+    tuple[float, float],
+    BeforeValidator(_pair(_quantity("length"))),
+    Form("length, or [at the root, at the tip]"),
+]
+VaryingFraction = Annotated[
+    tuple[float, float],
+    BeforeValidator(_pair(_quantity("fraction"))),
+    Form("% of the chord, or [at the root, at the tip]"),
+]
+Bays = Annotated[tuple[int, ...], BeforeValidator(_bays), Form('"all", "1-5", or a list like [1, 2, "4-6"]')]
+WebGrain = Annotated[
+    float, BeforeValidator(_grain({"upright": UPRIGHT, "span": 0.0})), Form('"upright", "span" or an angle')
+]
+RibGrain = Annotated[
+    float, BeforeValidator(_grain({"chord": 0.0, "upright": UPRIGHT})), Form('"chord", "upright" or an angle')
+]
+SheetGrain = Annotated[
+    float, BeforeValidator(_grain({"span": 0.0, "chord": _ACROSS})), Form('"span", "chord" or an angle')
+]
+Wood = Annotated[str, Form('wood: a name, or "name, density, cut"')]
+Side = Literal["both", "port", "starboard"]
+Glue = Literal["aliphatic", "cyanoacrylate", "epoxy", "polyurethane"]
+Cut = Literal["flat-sawn", "quarter-sawn"]
+
+
+def _key(meaning: str, default: Any = ..., *, alias: str | None = None) -> Any:
+    """A key with a default written as the file would write it, or none: then it must be given."""
+    return Field(default, description=meaning, alias=alias)
+
+
+def _open(
+    meaning: str, otherwise: str = "", *, unless: tuple[str, ...] = (), alias: str | None = None
+) -> Any:
+    """A key that may be left out; `otherwise` says what then happens (empty: the part is not there).
+
+    `unless` names the keys that stand in its place, so that nothing is assumed where one of them is given.
+    """
+    extra: dict[str, Any] = {"otherwise": otherwise, "unless": list(unless)}
+    return Field(None, description=meaning, alias=alias, json_schema_extra=extra)
+
+
+class Table(BaseModel):
+    """A table of the file."""
+
+    model_config = ConfigDict(
+        strict=True, extra="forbid", allow_inf_nan=False, frozen=True, validate_default=True, defer_build=True
+    )
+
+
+class Station(Table):
+    y: LengthOrZero = _key("distance from the centre line")
+    chord: Length = _key("chord there")
+    leading_edge: Offset | None = _open(
+        "leading edge's offset aft of the centre section's",
+        "no sweep from the station inboard",
+        unless=("sweep",),
+    )
+    sweep: Angle | None = _open("instead of leading_edge: sweep of the leading edge of the panel inboard")
+    height: Offset | None = _open("leading edge's height", "no dihedral from the station inboard")
+    dihedral: Angle | None = _open("instead of height: dihedral of the panel inboard")
+    washout: Angle | None = _open(
+        "nose-down twist against the centre", "as the station inboard; none at the first"
+    )
+    section: str | None = _open(
+        '"NACA 2412" by formula, or a coordinate file beside this one', "as the station inboard"
+    )
+
+
+class PlanformTable(Table):
+    stations: list[Station] = Field(
+        min_length=2, description="from the centre line to the tip; straight between"
+    )
+
+
+class CapStrip(Table):
+    width: Length = _key("along the span")
+    thickness: Length = _key("up and down")
+    wood: Wood = _key("wood, grain along the chord", "balsa medium")
+
+
+class Post(Table):
+    thickness: Length | None = _open("along the span", "the rib's own")
+    wood: Wood | None = _open("wood", "the rib's own")
+    grain: RibGrain = _key("grain from the chord line towards upright", "upright")
+
+
+class RibException(Table):
+    ribs: Bays = _key("numbers of the ribs, 1 the innermost")
+    thickness: Length | None = _open("along the span", "as the other ribs")
+    wood: Wood | None = _open("wood", "as the other ribs")
+    grain: RibGrain | None = _open("grain from the chord line towards upright", "as the other ribs")
+
+
+class RibsTable(Table):
+    stations: list[LengthOrZero] | None = _open(
+        "distance of each rib from the centre line, from the centre outward"
+    )
+    count: Annotated[int, Field(ge=2, le=1000)] | None = _open(
+        "instead of stations: number of ribs a side, evenly spaced"
+    )
+    from_: LengthOrZero | None = _open(
+        "with count: the first rib", "the centre line", unless=("stations",), alias="from"
+    )
+    to: Length | None = _open("with count: the last rib", "the tip", unless=("stations",))
+    thickness: Length = _key("thickness along the span")
+    wood: Wood = _key("wood", "balsa medium")
+    grain: RibGrain = _key("grain from the chord line towards upright", "chord")
+    cap_strip: CapStrip | None = _open("strips along the upper and lower edge of every rib")
+    post: Post | None = _open(
+        "what stands between the spar caps at a rib", "the rib itself, with its own grain"
+    )
+    exceptions: list[RibException] = _key("ribs that differ from the others", [])
+
+
+class SpecimenRibs(Table):
+    stations: list[Length] | None = _open("distance of each rib from the clamp; the last at the tip")
+    pitch: Length | None = _open("instead of stations: distance from rib to rib, the last at the tip")
+    thickness: Length = _key("thickness along the span; each centred at its station")
+    wood: Wood = _key("wood", "balsa medium")
+    last_rib_flush: bool = _key("last rib's outer face at the tip (else its middle)", True)
+    grain: RibGrain = _key(
+        "grain of the panel between two spars, from the chord line towards upright", "chord"
+    )
+    post: Post = Field(
+        default_factory=lambda: Post(),
+        description="block between the caps of each spar",
+        validate_default=False,
+    )
+
+
+class Facing(Table):
+    wood: Wood = _key("material, a carbon strip say", "carbon")
+    thickness: Length = _key("thickness up and down, on top of the cap's height")
+    face: Literal["outer", "inner"] = _key("next to the skin, or facing the other cap", "outer")
+    to: Length | None = _open("where it ends", "as the cap")
+
+
+class Step(Table):
+    from_: Length = _key("where the step is; its sizes hold from there outward", alias="from")
+    width: Length | None = _open("fore and aft", "as inboard of the step")
+    height: Length | None = _open("up and down", "as inboard of the step")
+
+
+class CapTable(Table):
+    width: Varying = _key("fore and aft")
+    height: Varying = _key("up and down, without facings")
+    wood: Wood = _key("wood, grain along the span", "spruce")
+    steps: list[Step] = _key("where the stick gets smaller, from the centre outward", [])
+    facings: list[Facing] = _key("strips glued flat on the cap", [])
+
+
+class WebTable(Table):
+    bays: Bays = _key("bays that carry it; 1 lies between the first two ribs, 0 straddles the centre line")
+    side: Side = _key("both, port or starboard", "both")
+    face: Literal["front", "rear", "both", "between"] = _key(
+        "face of the caps it is glued on: front, rear, both; or let in between the caps"
+    )
+    thickness: Length = _key("thickness")
+    wood: Wood = _key("wood", "balsa medium")
+    grain: WebGrain = _key("(face) grain from the span towards upright", "upright")
+    glue: Glue = _key("aliphatic (wood glue), cyanoacrylate, epoxy or polyurethane", "aliphatic")
+
+
+class SparTable(Table):
+    name: str = _key("name")
+    at: VaryingFraction | None = _open("where the caps' middle lies, of the chord from the leading edge")
+    x: VaryingOffset | None = _open(
+        "instead of at: straight line aft of the centre section's leading edge, at the centre and at the tip"
+    )
+    to: Length | None = _open("where it ends: at a rib", "the tip")
+    inset: LengthOrZero | None = _open(
+        "depth of the caps' outer faces under the surface", "the thickest sheeting or cap strip over the spar"
+    )
+    caps: CapTable | None = _open("both caps")
+    upper_cap: CapTable | None = _open("upper cap alone")
+    lower_cap: CapTable | None = _open("lower cap alone")
+    webs: list[WebTable] = _key("shear webs, any number of entries", [])
+
+
+class SpecimenSpar(Table):
+    name: str = _key("name")
+    x: Offset = _key("where the caps' middle lies, aft of the first spar's", "0 mm")
+    caps: CapTable | None = _open("both caps")
+    upper_cap: CapTable | None = _open("upper cap alone")
+    lower_cap: CapTable | None = _open("lower cap alone")
+    webs: list[WebTable] = _key("shear webs, any number of entries", [])
+
+
+class EdgeTable(Table):
+    width: Length = _key("along the chord")
+    height: Length = _key("up and down")
+    wood: Wood = _key("wood, grain along the span", "balsa medium")
+
+
+class SheetTable(Table):
+    from_: str | None = _open(
+        'front edge: "leading edge", "30 %", a spar\'s name (middle of its caps), or "NAME front" or "NAME '
+        'rear" '
+        "(outermost face, webs included)",
+        "the leading edge; of a specimen the first spar's front",
+        alias="from",
+    )
+    to: str | None = _open(
+        'rear edge, as from, or "trailing edge"', "the trailing edge; of a specimen the last spar's rear"
+    )
+    surface: Literal["both", "upper", "lower"] = _key("both, upper or lower", "both")
+    bays: Bays = _key("bays that carry it", "all")
+    side: Side = _key("both, port or starboard", "both")
+    thickness: Length = _key("thickness")
+    wood: Wood = _key("wood", "balsa medium")
+    grain: SheetGrain = _key("(face) grain from the span towards the chord", "span")
+
+
+class BraceTable(Table):
+    spar: str = _key("the spar it is glued on")
+    face: Literal["front", "rear", "between"] = _key("face of the caps, or let in between them")
+    to: Length = _key("how far it reaches to each side of the centre line")
+    thickness: Length = _key("thickness")
+    wood: Wood = _key("wood", "birch ply")
+    grain: WebGrain = _key("(face) grain from the span towards upright", "span")
+    glue: Glue = _key("aliphatic (wood glue), cyanoacrylate, epoxy or polyurethane", "epoxy")
+
+
+class RailTable(Table):
+    name: str = _key("name")
+    y: LengthOrZero = _key("distance from the centre line; off it there is a twin on the other side")
+    x_front: Offset = _key("front end aft of the centre section's leading edge (ahead of it: negative)")
+    x_rear: Offset = _key("rear end")
+    z: Offset = _key("height of its middle line", "0 mm")
+    width: Length = _key("along the span")
+    height: Length = _key("up and down")
+    wood: Wood = _key("wood, grain along the rail", "beech")
+    ties: list[str] = Field(min_length=1, description="names of the spars it is tied to, front to rear")
+    tie_thickness: Length = _key("thickness of the upright plate that ties it to the spars")
+    tie_wood: Wood = _key("the plate's wood", "birch ply")
+    tie_grain: RibGrain = _key("the plate's (face) grain from fore-and-aft towards upright", "chord")
+    glue: Glue = _key("aliphatic (wood glue), cyanoacrylate, epoxy or polyurethane", "epoxy")
+
+
+class MassTable(Table):
+    name: str = _key("name")
+    mass: Mass = _key("mass; of one, where it is paired")
+    x: Offset = _key("aft of the centre section's leading edge")
+    y: Offset = _key("starboard of the centre line (port: negative)", "0 mm")
+    z: Offset = _key("height", "0 mm")
+    carried_by: Literal["wing", "rails"] = _key("what carries it: wing or rails", "wing")
+    paired: bool = _key("another one of the same mass on the other side", False)
+
+
+class CoveringTable(Table):
+    mass_per_area: MassPerArea = _key("of the film or tissue itself; both surfaces are covered")
+
+
+class Piece(Table):
+    length: Length = _key("length")
+    width: Length = _key("width")
+    thickness: Length = _key("thickness")
+    mass: Mass = _key("what it weighs")
+
+
+class WoodTable(Table):
+    like: str = _key("a wood of the list, which gives whatever is not given here", "balsa")
+    density: Density | None = _open("density", "as the wood it is like", unless=("piece",))
+    piece: Piece | None = _open("instead of density: a piece that was weighed")
+    cut: Cut = _key(
+        "flat-sawn: a sheet's faces, a stick's upright faces lie along the annual rings; or quarter-sawn",
+        "flat-sawn",
+    )
+    E_L: Stress | None = _open("modulus along the grain")
+    E_R: Stress | None = _open("modulus along the rays")
+    E_T: Stress | None = _open("modulus along the annual rings")
+    G_LR: Stress | None = _open("shear modulus, grain and rays")
+    G_LT: Stress | None = _open("shear modulus, grain and rings")
+    G_RT: Stress | None = _open("rolling-shear modulus")
+    nu_LR: float | None = _open("Poisson's ratio: pulled along the grain, shrinks along the rays")
+    nu_LT: float | None = _open("Poisson's ratio: pulled along the grain, shrinks along the rings")
+    nu_RT: float | None = _open("Poisson's ratio: pulled along the rays, shrinks along the rings")
+    tension: Stress | None = _open("strength in tension along the grain")
+    compression: Stress | None = _open("strength in compression along the grain")
+    bending: Stress | None = _open("strength in bending along the grain")
+    shear: Stress | None = _open("strength in shear along the grain")
+    rolling_shear: Stress | None = _open("strength in rolling shear, fibres rolling over each other")
+    tension_across: Stress | None = _open("strength in tension across the grain")
+    compression_across: Stress | None = _open("strength in compression across the grain")
+
+
+class PullUpTable(Table):
+    name: str = _key("name", "pull-up")
+    load_factor: Annotated[float, Field(gt=0)] | None = _open("lift / weight", "1", unless=("radius",))
+    speed: Speed | None = _open("speed", "the lift coefficient is taken instead")
+    radius: Length | None = _open("radius of the pull-up; with speed it gives the load factor 1 + V2/(g R)")
+    mass: Mass | None = _open("flying mass", "the structure and all masses of this file")
+    moment_coefficient: float = _key("pitching moment coefficient about lift_line, nose up positive", 0.0)
+    lift_line: Fraction = _key("where the lift acts, of the chord", "25 %")
+    lift_coefficient: Annotated[float, Field(gt=0)] = _key(
+        "instead of speed: lift coefficient in the pull-up, which ties the pitching moment to the lift", 1.0
+    )
+    air_density: Density = _key("air density, with speed", "1.225 kg/m3")
+
+
+class BenchTable(Table):
+    name: str = _key("name", "bench test")
+    tip_force: Force = _key("upward force at the tip, half on each cap", "0 N")
+    tip_torque: Torque = _key("nose-up torque at the tip", "0 N mm")
+    tip_spar: str | None = _open("the spar that is loaded", "the first")
+
+
+class LayoutWeb(Table):
+    spar: str | None = _open("the spar", "every spar")
+    bays: Bays = _key("bays that carry a web")
+    side: Side = _key("both, port or starboard", "both")
+    face: Literal["front", "rear", "both", "between"] = _key("front, rear, both or between")
+
+
+class LayoutTable(Table):
+    grain: WebGrain | None = _open("grain of all its webs", "as each web of the file")
+    webs: list[LayoutWeb] = _key("which bays carry which webs; all others are open", [])
+
+
+class SpecimenTable(Table):
+    length: Length = _key("from the clamp to the tip")
+    depth: Varying = _key("over the outer faces of the caps")
+
+
+class WingFile(Table):
+    """A flying wing."""
+
+    name: str | None = _open("name of the wing", "the file's name")
+    whole: bool = _key("model both sides even where they are the same", False)
+    planform: PlanformTable = _key("outline and sections")
+    ribs: RibsTable = _key("ribs of one side")
+    spars: list[SparTable] = Field(min_length=1, description="spars, from the front to the rear")
+    leading_edge: EdgeTable | None = _open("leading edge stick")
+    trailing_edge: EdgeTable | None = _open("trailing edge stick")
+    sheeting: list[SheetTable] = _key("sheeting", [])
+    braces: list[BraceTable] = _key("dihedral braces and spar joiners", [])
+    rails: list[RailTable] = _key("engine bearers", [])
+    masses: list[MassTable] = _key("engine, tank, battery, servos", [])
+    covering: CoveringTable | None = _open("covering")
+    woods: dict[str, WoodTable] = _key("woods of one's own, by name", {})
+    case: PullUpTable = Field(
+        default_factory=lambda: PullUpTable(), description="load case: a pull-up", validate_default=False
+    )
+    layouts: dict[str, LayoutTable] = _key("web layouts to compare, by name", {})
+
+
+class SpecimenFile(Table):
+    """One spar, or a box of several, clamped at its root."""
+
+    name: str | None = _open("name of the specimen", "the file's name")
+    specimen: SpecimenTable = _key("one spar or a box, clamped at its root")
+    ribs: SpecimenRibs = _key("ribs")
+    spars: list[SpecimenSpar] = Field(min_length=1, description="spars, from the front to the rear")
+    sheeting: list[SheetTable] = _key("sheeting", [])
+    woods: dict[str, WoodTable] = _key("woods of one's own, by name", {})
+    case: BenchTable = _key("load case: a bench test")
+    layouts: dict[str, LayoutTable] = _key("web layouts to compare, by name", {})

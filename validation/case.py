@@ -1,0 +1,108 @@
+"""Records of a validation case: what is computed, what is published, how far they may differ, and why so far."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+KINDS = ("rounding", "mesh", "theory", "measured", "information")
+"""What a difference comes from: arithmetic alone, the mesh, an effect that one side leaves out, scatter and gaps of a
+test; or nothing is asked and the figure stands for information."""
+
+
+class BadCase(ValueError):
+    """A result does not hold together; the message says which and why."""
+
+
+@dataclass(frozen=True)
+class Result:
+    """One figure of a case beside the published one.
+
+    Parameters
+    ----------
+    name : str
+        Name of the case.
+    quantity : str
+        What the figure is.
+    computed, published : float
+        In `unit`.
+    unit : str
+        Unit of both; "" for a pure number.
+    tolerance : float or None
+        Largest difference as a fraction of `scale`; None where the comparison is for information.
+    source : str
+        Title, table or equation, and how far it was read: looked up, from memory, computed.
+    why : str
+        Why the tolerance is what it is; without a tolerance, why nothing is asked.
+    kind : str
+        One of `KINDS`.
+    scale : float or None
+        What the difference is measured by, in `unit`; None for the published figure itself.
+
+    Raises
+    ------
+    BadCase
+        A kind that does not exist, no source or reason, or a published zero without a scale.
+    """
+
+    name: str
+    quantity: str
+    computed: float
+    published: float
+    unit: str
+    tolerance: float | None
+    source: str
+    why: str
+    kind: str
+    scale: float | None = None
+
+    def __post_init__(self) -> None:
+        if self.kind not in KINDS:
+            raise BadCase(f"{self.name}: kind {self.kind!r}, expected one of {', '.join(KINDS)}")
+        if not self.source.strip() or not self.why.strip():
+            raise BadCase(f"{self.name}: {self.quantity}: a source and a reason are needed")
+        if self.kind == "information" and self.tolerance is not None:
+            raise BadCase(f"{self.name}: {self.quantity}: a figure for information has no tolerance")
+        if self.kind not in ("information", "measured") and self.tolerance is None:
+            raise BadCase(f"{self.name}: {self.quantity}: kind {self.kind} needs a tolerance")
+        if not (abs(self.published) if self.scale is None else self.scale) > 0:
+            raise BadCase(f"{self.name}: {self.quantity}: a published 0 needs a scale")
+
+    @property
+    def difference(self) -> float:
+        """Computed less published, as a fraction of the scale."""
+        return (self.computed - self.published) / (abs(self.published) if self.scale is None else self.scale)
+
+    @property
+    def passed(self) -> bool:
+        """Whether the difference is within the tolerance; a figure for information passes if it is a number."""
+        if not math.isfinite(self.computed):
+            return False
+        return self.tolerance is None or abs(self.difference) <= self.tolerance
+
+    @property
+    def strain(self) -> float:
+        """Share of the tolerance that the difference uses up; 0 for information, infinite for what is no number."""
+        if not math.isfinite(self.computed):
+            return math.inf
+        return 0.0 if self.tolerance is None else abs(self.difference) / self.tolerance
+
+
+@dataclass(frozen=True)
+class Case:
+    """A case: a set-up with one or more figures.
+
+    Parameters
+    ----------
+    name : str
+        Short name, unique.
+    title : str
+        What is tried, in words.
+    run : callable
+        Computes the figures; no argument, nothing printed.
+    """
+
+    name: str
+    title: str
+    run: Callable[[], Iterable[Result]]

@@ -1,0 +1,16 @@
+"""All cases, named one by one: a family a file."""
+
+from validation.case import Case
+from validation.cases import beams, cells, channel, cut_out, frames, macneal_harder, sections, shear_lag, spar_webs
+
+CASES: tuple[Case, ...] = (
+    *beams.CASES,
+    *macneal_harder.CASES,
+    *frames.CASES,
+    *spar_webs.CASES,
+    *sections.CASES,
+    *cut_out.CASES,
+    *shear_lag.CASES,
+    *cells.CASES,
+    *channel.CASES,
+)

@@ -1,0 +1,85 @@
+"""Runs cases, all or those named."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+
+from validation.case import BadCase, Case, Result
+from validation.cases import CASES
+
+
+class UnknownCase(ValueError):
+    """A case is asked for that does not exist; `name` is what was asked for."""
+
+    def __init__(self, name: str) -> None:
+        self.name = name
+        super().__init__(f"no case named {name!r}; there are {', '.join(case.name for case in CASES)}")
+
+
+def chosen(names: Iterable[str] | None = None) -> tuple[Case, ...]:
+    """Cases by name, in their own order.
+
+    Parameters
+    ----------
+    names : iterable of str or None
+        Names, capital letters or small; None for all.
+
+    Returns
+    -------
+    tuple of Case
+
+    Raises
+    ------
+    UnknownCase
+        No such case.
+    """
+    if names is None:
+        return CASES
+    by_name = {case.name.lower(): case for case in CASES}
+    asked = list(names)
+    for name in asked:
+        if name.lower() not in by_name:
+            raise UnknownCase(name)
+    wanted = {name.lower() for name in asked}
+    return tuple(case for case in CASES if case.name.lower() in wanted)
+
+
+def run_case(case: Case) -> list[Result]:
+    """Results of one case.
+
+    Raises
+    ------
+    BadCase
+        It has none, or they bear another name.
+    """
+    results = list(case.run())
+    if not results or any(result.name != case.name for result in results):
+        raise BadCase(f"{case.name}: no result, or one under another name")
+    return results
+
+
+def run_all(names: Iterable[str] | None = None, progress: Callable[[Case], None] | None = None) -> list[Result]:
+    """Compute the cases.
+
+    Parameters
+    ----------
+    names : iterable of str or None
+        Which; None for all.
+    progress : callable or None
+        Called with each case before it runs.
+
+    Returns
+    -------
+    list of Result
+
+    Raises
+    ------
+    UnknownCase
+        No such case.
+    """
+    results = []
+    for case in chosen(names):
+        if progress is not None:
+            progress(case)
+        results.extend(run_case(case))
+    return results
