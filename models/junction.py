@@ -68,11 +68,8 @@ class CapResponse:
 
 
 @lru_cache(maxsize=8)
-def _line(degree: int) -> tuple[Array, Array, Array, Array, Array, Array]:
-    """Matrices on [0, 1] of Lagrange polynomials at Gauss-Lobatto points.
-
-    Points, mass, stiffness, int(phi), int(phi'), int(x phi').
-    """
+def _line(degree: int) -> tuple[Array, Array, Array, Array]:
+    """Of Lagrange polynomials at Gauss-Lobatto points on [0, 1]: mass, stiffness, int(phi), int(phi')."""
     inner = np.polynomial.legendre.Legendre.basis(degree).deriv().roots()
     points = (np.concatenate([[-1.0], np.sort(inner.real), [1.0]]) + 1) / 2
     x, w = np.polynomial.legendre.leggauss(degree + 1)
@@ -84,12 +81,13 @@ def _line(degree: int) -> tuple[Array, Array, Array, Array, Array, Array]:
     slope = raw @ vander
     mass = value.T @ (w[:, None] * value)
     stiff = slope.T @ (w[:, None] * slope)
-    return points, mass, stiff, w @ value, w @ slope, (w * x) @ slope
+    return mass, stiff, w @ value, w @ slope
 
 
 def respond(
-    sections: CapSections, edges: tuple[tuple[str, int, int], ...], degrees_across: tuple[int, ...], degree_up: int = 6
-) -> CapResponse:
+    sections: CapSections, edges: tuple[tuple[str, int, int], ...], degrees_across: tuple[int, ...],
+    degrees_up: tuple[int, ...],
+) -> CapResponse:  # fmt: skip
     """Torsion constant, and warping and give at the loaded edges, of many sections on one grid.
 
     Parameters
@@ -100,7 +98,7 @@ def respond(
         Loaded edges: side "inner" (the edge of a column that looks to the web side), "fore" or "aft".
     degrees_across : tuple of int
         Polynomial degree of each column.
-    degree_up : int
+    degrees_up : tuple of int
         Polynomial degree of each row.
 
     Returns
@@ -110,7 +108,8 @@ def respond(
     n, n_columns = sections.widths.shape
     n_rows = sections.heights.shape[1]
     starts_x = np.concatenate([[0], np.cumsum(degrees_across)])
-    nx, nz = starts_x[-1] + 1, n_rows * degree_up + 1
+    starts_z = np.concatenate([[0], np.cumsum(degrees_up)])
+    nx, nz = starts_x[-1] + 1, starts_z[-1] + 1
     size = nx * nz
     index = np.arange(size).reshape(nx, nz)
     stiff = np.zeros((n, size, size))
@@ -123,10 +122,11 @@ def respond(
     below = np.cumsum(sections.heights, axis=1) - sections.heights - sections.centre[:, 1:]
     for c in range(n_columns):
         px = degrees_across[c]
-        _, mass_x, stiff_x, int_x, slope_x, moment_x = _line(px)
+        mass_x, stiff_x, int_x, slope_x = _line(px)
         for r in range(n_rows):
-            _, mass_z, stiff_z, int_z, slope_z, moment_z = _line(degree_up)
-            where = index[starts_x[c] : starts_x[c] + px + 1, r * degree_up : (r + 1) * degree_up + 1]
+            pz = degrees_up[r]
+            mass_z, stiff_z, int_z, slope_z = _line(pz)
+            where = index[starts_x[c] : starts_x[c] + px + 1, starts_z[r] : starts_z[r] + pz + 1]
             at = where.ravel()
             lines[c, r] = where
             a, b = sections.widths[:, c], sections.heights[:, r]
@@ -134,7 +134,7 @@ def respond(
             block = (across * b / a)[:, None, None] * np.kron(stiff_x, mass_z)
             block += (up * a / b)[:, None, None] * np.kron(mass_x, stiff_z)
             stiff[:, at[:, None], at[None, :]] += block
-            mid_z = (below[:, r, None] * int_z + b[:, None] * _first_moment(degree_up)) * b[:, None]
+            mid_z = (below[:, r, None] * int_z + b[:, None] * _first_moment(pz)) * b[:, None]
             mid_x = (left[:, c, None] * int_x + a[:, None] * _first_moment(px)) * a[:, None]
             pull = -across[:, None, None] * slope_x[None, :, None] * mid_z[:, None, :]
             pull += up[:, None, None] * mid_x[:, :, None] * slope_z[None, None, :]
@@ -150,9 +150,9 @@ def respond(
         g = np.zeros((n, size))
         where = lines[c, r]
         if side == "inner":
-            g[:, where[:, 0]] = _line(degrees_across[c])[3]
+            g[:, where[:, 0]] = _line(degrees_across[c])[2]
         else:
-            g[:, where[0 if side == "fore" else -1, :]] = _line(degree_up)[3]
+            g[:, where[0 if side == "fore" else -1, :]] = _line(degrees_up[r])[2]
         pulls.append(g)
         right.append(g - weight / stretch[:, None])
     # Freedoms without material (cut-out corners of the grid) are held; so is one freedom of the rest.
@@ -176,8 +176,9 @@ def respond(
 @lru_cache(maxsize=8)
 def _first_moment(degree: int) -> Array:
     """int(x phi) on [0, 1]."""
-    points, mass, *_ = _line(degree)
-    return mass @ points
+    inner = np.polynomial.legendre.Legendre.basis(degree).deriv().roots()
+    points = (np.concatenate([[-1.0], np.sort(inner.real), [1.0]]) + 1) / 2
+    return np.asarray(_line(degree)[0] @ points)
 
 
 def foot_rotation_flexibility(

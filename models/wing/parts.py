@@ -278,13 +278,42 @@ class Planform:
             i = int(np.clip(np.searchsorted(self.section_y, y) - 1, 0, len(self.section_y) - 2))
             s = np.clip((y - self.section_y[i]) / (self.section_y[i + 1] - self.section_y[i]), 0.0, 1.0)
             ordinate = ordinates[i] * (1 - s) + ordinates[i + 1] * s
-        chord = float(self.chord.at(y))
-        twist = float(self.washout.at(y))
-        # Washout turns the section about its quarter chord, nose down.
+        return self._placed(y, fraction, ordinate)
+
+    def surface_at(self, y: Array, fraction: Array, upper: bool) -> tuple[Array, Array]:
+        """Points of the airfoil's surface, one a station, with washout and dihedral.
+
+        Parameters
+        ----------
+        y : (n,) float array
+            Stations, m.
+        fraction : (n,) float array
+            Position along the chord at each, fraction.
+        upper : bool
+            The upper surface, or the lower.
+
+        Returns
+        -------
+        x, z : (n,) float arrays
+            Coordinates, m.
+        """
+        table = self.section_upper if upper else self.section_lower
+        ordinates = np.stack([np.interp(fraction, self.section_x, row) for row in table])
+        if len(self.section_y) == 1:
+            ordinate = ordinates[0]
+        else:
+            i = np.clip(np.searchsorted(self.section_y, y) - 1, 0, len(self.section_y) - 2)
+            s = np.clip((y - self.section_y[i]) / (self.section_y[i + 1] - self.section_y[i]), 0.0, 1.0)
+            row = np.arange(len(y))
+            ordinate = ordinates[i, row] * (1 - s) + ordinates[i + 1, row] * s
+        return self._placed(y, fraction, ordinate)
+
+    def _placed(self, y: Array | float, fraction: Array, ordinate: Array) -> tuple[Array, Array]:
+        """Section points turned by the washout about the quarter chord, nose down, and put in their place."""
+        chord, twist = self.chord.at(y), self.washout.at(y)
         along, up = chord * (np.asarray(fraction) - 0.25), chord * ordinate
-        x = float(self.leading_edge_x.at(y)) + 0.25 * chord + along * np.cos(twist) - up * np.sin(twist)
-        z = float(self.leading_edge_z.at(y)) + along * np.sin(twist) + up * np.cos(twist)
-        return x, z
+        x = self.leading_edge_x.at(y) + 0.25 * chord + along * np.cos(twist) - up * np.sin(twist)
+        return x, self.leading_edge_z.at(y) + along * np.sin(twist) + up * np.cos(twist)
 
 
 @dataclass(frozen=True, eq=False)

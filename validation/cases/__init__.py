@@ -1,7 +1,21 @@
 """All cases, named one by one: a family a file."""
 
 from validation.case import Case
-from validation.cases import beams, cells, channel, cut_out, frames, macneal_harder, sections, shear_lag, spar_webs
+from validation.cases import (
+    beams,
+    cells,
+    channel,
+    cut_out,
+    frames,
+    macneal_harder,
+    membranes,
+    plate_wing,
+    sections,
+    shear_lag,
+    spar_webs,
+    spruce_square,
+    strips,
+)
 
 CASES: tuple[Case, ...] = (
     *beams.CASES,
@@ -13,4 +27,8 @@ CASES: tuple[Case, ...] = (
     *shear_lag.CASES,
     *cells.CASES,
     *channel.CASES,
+    *membranes.CASES,
+    *spruce_square.CASES,
+    *plate_wing.CASES,
+    *strips.CASES,
 )

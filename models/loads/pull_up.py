@@ -1,0 +1,215 @@
+"""A pull-up: lift along the span on its chordwise line of action, balanced by the inertia of wing and equipment.
+
+Lift is n times the weight, spread by Schrenk; every rib gets its share as a pressure along its chord whose resultant
+lies on the section's line of action: the lift line (quarter chord unless the file says otherwise) and the section's
+pitching moment. The aeroplane is trimmed: a wing with a tail gets the balancing couple at its centre, a tailless one an
+even change of the sections' moment along the span (what reflex and elevons do). Everything grows in proportion with
+the load factor, as at one lift coefficient and growing speed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.assembly import Assembly, rigid_motions
+from fea.structure import Loads
+from models.build.model import Model
+from models.loads.schrenk import rib_shares
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+GRAVITY = 9.80665
+"""Standard acceleration of gravity, m/s2 (ISO 80000-3)."""
+
+
+@dataclass(frozen=True, eq=False)
+class PullUp:
+    """The loads of a pull-up and what went into them; forces of the modelled half where the model is half a wing.
+
+    Parameters
+    ----------
+    load_factor : float
+        n.
+    flying_mass : float
+        Of the whole aeroplane, kg.
+    wing_mass : float
+        Structure, covering and point masses of the whole wing, kg.
+    lift : float
+        n W of the whole aeroplane, N.
+    loads : Loads
+        Outer loads on the nodes (lift, trim, and the carried part of the weight of what is not modelled).
+    rib_y, rib_lift, rib_moment, rib_x : (n_ribs,) float arrays
+        Station (m), lift (N), nose-up moment about the line of action (N m) and line of action (m) at every rib.
+    trim_moment : float
+        Nose-up moment that trims the aeroplane, N m, both sides.
+    trim_coefficient : float
+        The same as a change of the sections' moment coefficient; 0 where a tail trims.
+    structural_mass : dict of str to float
+        Both sides, kg.
+    balance_x : float
+        Centre of gravity of what is modelled, m aft.
+    lift_x : float
+        Centre of the lift, m aft.
+    """
+
+    load_factor: float
+    flying_mass: float
+    wing_mass: float
+    lift: float
+    loads: Loads
+    rib_y: Array
+    rib_lift: Array
+    rib_moment: Array
+    rib_x: Array
+    trim_moment: float
+    trim_coefficient: float
+    structural_mass: dict[str, float]
+    balance_x: float
+    lift_x: float
+
+
+def pull_up(model: Model, assembly: Assembly) -> PullUp:
+    """Loads of the wing's pull-up.
+
+    Parameters
+    ----------
+    model : Model
+        A flying wing.
+    assembly : Assembly
+        Of its structure (for the masses).
+
+    Returns
+    -------
+    PullUp
+
+    Raises
+    ------
+    ValueError
+        The flying mass in the file is less than that of the wing itself.
+    """
+    wing, case = model.wing, model.wing.case
+    plan = wing.planform
+    assert plan is not None, "a pull-up needs a planform"
+    sides = 2.0 if model.half else 1.0
+    mass, centre = _mass_and_centre(model, assembly)
+    wing_mass = sides * mass
+    flying = case.flying_mass or wing_mass
+    if flying < wing_mass * (1 - 1e-9):
+        raise LightAeroplane(flying, wing_mass)
+    n = case.load_factor
+    lift = n * flying * GRAVITY
+    ribs = _panel_ribs(model)
+    stations = model.y[ribs]
+    share, arm, _ = rib_shares(plan, stations)
+    span = np.abs(stations)
+    chord = plan.chord.at(span)
+    line = plan.leading_edge_x.at(span) + case.lift_line * chord
+    rib_lift = share * lift
+    # Dynamic pressure from speed, or from lift and lift coefficient: q S C_L = L.
+    pressure = 0.5 * case.air_density * case.speed**2 if case.speed else lift / (case.lift_coefficient * plan.area)
+    area = _rib_areas(stations, plan.semispan, chord)
+    moment = pressure * case.moment_coefficient * area * chord
+    fuselage = flying - wing_mass
+    weight_at = n * GRAVITY
+    # Sum of moments about the balance point of the modelled mass; inertia acts there, n g each kilogram.
+    nose_up = float((moment - rib_lift * (line - centre[0])).sum()) * sides
+    trim_coefficient = 0.0
+    tail_couple = -nose_up if fuselage > 1e-6 * flying else 0.0
+    if not tail_couple:
+        weights = area * chord
+        trim_coefficient = -nose_up / (sides * pressure * weights.sum())
+        moment = moment + pressure * trim_coefficient * weights
+    nodal = np.zeros((len(model.structure.nodes), 6, 1))
+    for k, j in enumerate(ribs):
+        _on_rib(model, int(j), float(rib_lift[k]), float(moment[k]), float(line[k]), float(arm[k]) * lift, nodal)
+    if fuselage > 1e-6 * flying:
+        _at_centre(model, -fuselage * weight_at / sides, tail_couple / sides, float(centre[0]), nodal)
+    lift_x = float((rib_lift * line).sum() / rib_lift.sum())
+    return PullUp(
+        n, flying, wing_mass, lift, Loads(nodal), stations, rib_lift, moment, line, -nose_up, float(trim_coefficient),
+        {k: sides * v for k, v in model.structural_mass.items()}, float(centre[0]), lift_x,
+    )  # fmt: skip
+
+
+class LightAeroplane(ValueError):
+    """The flying mass that the file gives is less than the wing's own; both in kg."""
+
+    def __init__(self, flying: float, wing: float) -> None:
+        self.flying, self.wing = flying, wing
+        super().__init__(f"flying mass {flying:.3f} kg is less than the {wing:.3f} kg of the wing and what it carries")
+
+
+def _mass_and_centre(model: Model, assembly: Assembly) -> tuple[float, Array]:
+    """Mass of what is modelled, kg, and its centre, m."""
+    motions = rigid_motions(model.structure.nodes, assembly.freedoms)
+    first = motions.T @ (assembly.mass() @ motions[:, :3])
+    mass = float(first[2, 2])
+    # Rows of rotations against unit movements hold the static moments: about y against z gives -m x.
+    x, y, z = -first[4, 2] / mass, first[3, 2] / mass, first[4, 0] / mass
+    return mass, np.array([x, y, z])
+
+
+def _panel_ribs(model: Model) -> Ints:
+    """Mesh stations of the ribs, in rising order."""
+    return np.sort(model.rib_station)
+
+
+def _rib_areas(stations: Array, semispan: float, chord: Array) -> Array:
+    """Area that each rib answers for, m2."""
+    low = -semispan if stations.min() < -1e-9 else 0.0
+    bounds = np.concatenate([[low], (stations[1:] + stations[:-1]) / 2, [semispan]])
+    return np.diff(bounds) * chord
+
+
+def _on_rib(
+    model: Model, j: int, lift: float, moment: float, line: float, roll: float, nodal: Array
+) -> None:
+    """Put a rib's lift and nose-up moment on its nodes as a pressure linear along the chord; `roll` about x besides."""
+    nodes, x, share = _rib_nodes(model, j)
+    z = np.ones_like(x)
+    # Two unknowns, mean and slope of the pressure, from force and moment about the line of action (nose-up: -x F).
+    basis = np.stack([share, share * (x - x.mean())])
+    targets = np.array([lift, -moment])
+    arms = np.stack([z, x - line])
+    system = arms @ basis.T
+    if np.ptp(x) > 1e-6:
+        force = np.linalg.solve(system, targets) @ basis
+    else:  # nothing but one spar's caps: a couple about their axis
+        force = lift * share
+        couple = moment - float((force * (x - line)).sum()) * 1.0
+        nodal[nodes, 4, 0] += couple * share
+    np.add.at(nodal[:, 2, 0], nodes, force)
+    nodal[nodes, 3, 0] += roll * share
+
+
+def _rib_nodes(model: Model, j: int) -> tuple[Ints, Array, Array]:
+    """Nodes of a rib, their x, and the share of the chord that each answers for."""
+    nodes, x, share = [], [], []
+    there = [line for line in model.chordlines if line.upper[j] >= 0 and line.lower[j] >= 0]
+    xs = np.array([line.x[j] for line in there])
+    if len(xs) > 1:
+        bounds = np.concatenate([[xs[0]], (xs[1:] + xs[:-1]) / 2, [xs[-1]]])
+        width = np.diff(bounds)
+    else:
+        width = np.ones(1)
+    for line, w in zip(there, width / width.sum()):
+        for node in (int(line.upper[j]), int(line.lower[j])):
+            nodes.append(node)
+            x.append(float(model.structure.nodes[node, 0]))
+            share.append(w / 2)
+    return np.array(nodes, dtype=np.intp), np.array(x), np.array(share)
+
+
+def _at_centre(model: Model, force: float, couple: float, x: float, nodal: Array) -> None:
+    """Weight times n of what hangs on the centre section, with the couple that trims, shared by the spars' caps there."""
+    j = int(np.argmin(np.abs(model.y)))
+    caps = model.cap_nodes[:, :, j].ravel()
+    at = model.structure.nodes[caps]
+    count = len(caps)
+    nodal[caps, 2, 0] += force / count
+    turn = couple - float((-(at[:, 0] - x) * force / count).sum())
+    nodal[caps, 4, 0] += turn / count
