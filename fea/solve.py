@@ -363,12 +363,15 @@ def free_body(
         force = force + (mass @ (motions[:, :3] @ gravity))[:, None]
     rigid = motions @ allowed
     inertia = rigid.T @ (mass @ rigid)
-    if np.linalg.cond(inertia / np.abs(inertia).max()) > 1e14:
+    if not rigid.shape[1]:
+        return _finish(factorise(assembly, supports), assembly.nodal(force), bound, np.zeros((6, force.shape[1])), free_body=True)
+    if not inertia.any() or np.linalg.cond(inertia / np.abs(inertia).max()) > 1e14:
         raise Mechanism(np.array([0]), np.eye(6)[:1], ("a structure without mass cannot fly",))
     amount = np.linalg.solve(inertia, rigid.T @ force)
     balanced = force - mass @ (rigid @ amount)
-    pins = _pins(assembly, rigid, supports)
-    factor = factorise(assembly, supports + pins)
+    stiff = assembly.stiffness()
+    pins = _pins(assembly, rigid, supports, stiff.diagonal() > 0)
+    factor = factorise(assembly, supports + pins, stiff)
     return _finish(factor, assembly.nodal(balanced), bound, allowed @ amount, free_body=True, pins=pins)
 
 
@@ -387,27 +390,28 @@ def _allowed_motions(assembly: Assembly, supports: Supports, motions: Array) -> 
     return right[full < 1e-9 * max(values.max(), 1e-300)].T
 
 
-def _pins(assembly: Assembly, rigid: Array, supports: Supports) -> Supports:
-    """As many single freedoms as there are rigid motions, chosen by pivoted elimination to stop them well."""
+def _pins(assembly: Assembly, rigid: Array, supports: Supports, stiff: NDArray[np.bool_]) -> Supports:
+    """As many single freedoms as there are rigid motions, chosen by pivoted elimination to stop them well.
+
+    Movements are preferred; a rotation is pinned where no movement stops a motion, as of a straight beam about itself.
+    """
     d, n_motions = assembly.freedoms, rigid.shape[1]
-    if not n_motions:
-        return Supports.none()
-    rows = rigid.reshape(-1, d, n_motions)[:, :3].reshape(-1, n_motions).copy()
-    stiff_nodes = np.zeros(len(assembly.structure.nodes), dtype=bool)
-    for block in assembly.structure.blocks.values():
-        if block.kind != "mass":
-            stiff_nodes[block.nodes.ravel()] = True
-    stiff_nodes[supports.node] = False
-    rows[np.repeat(~stiff_nodes, 3)] = 0
-    chosen = []
-    work = rows.copy()
-    for _ in range(n_motions):  # at most six
-        pick = int(np.argmax(np.einsum("ij,ij->i", work, work)))
-        chosen.append(pick)
-        along = work[pick] / np.linalg.norm(work[pick])
+    size = np.ptp(assembly.structure.nodes, axis=0).max() or 1.0
+    work = rigid.reshape(-1, d, n_motions).copy()
+    work[:, 3:] *= 0.01 * size
+    work[~stiff.reshape(-1, d)] = 0
+    work[supports.node] = 0
+    work = work.reshape(-1, n_motions)
+    chosen = np.zeros(n_motions, dtype=np.intp)
+    for k in range(n_motions):  # at most six
+        chosen[k] = np.argmax(np.einsum("ij,ij->i", work, work))
+        length = np.linalg.norm(work[chosen[k]])
+        if length == 0:
+            raise Mechanism(np.array([0]), np.eye(6)[:1], ("nothing in the structure resists a rigid motion",))
+        along = work[chosen[k]] / length
         work = work - np.outer(work @ along, along)
-    index = np.array(chosen)
-    return Supports(index // 3, np.zeros(n_motions, dtype=bool), np.eye(3)[index % 3], np.zeros(n_motions))
+    node, which = chosen // d, chosen % d
+    return Supports(node, which >= 3, np.eye(3)[which % 3], np.zeros(n_motions))
 
 
 def _finish(
@@ -440,8 +444,9 @@ def _finish(
     ratio = np.maximum(ratio, np.abs(sums[3:]).max(axis=0) / np.where(scale_moment > 0, scale_moment, 1.0))
     free = 0.0
     if free_body and pins is not None and len(pins.node):
-        pull_on_pins = np.abs(np.einsum("ij,ijc->ic", pins.direction, reactions[pins.node, :3])).max(axis=0)
-        free = float((pull_on_pins / np.where(scale_force > 0, scale_force, 1.0)).max())
+        pull = reactions[pins.node].reshape(len(pins.node), 2, 3, -1)[np.arange(len(pins.node)), pins.turns.astype(int)]
+        pull = np.abs(np.einsum("ij,ijc->ic", pins.direction, pull)) / np.where(pins.turns, arm, 1.0)[:, None]
+        free = float((pull.max(axis=0) / np.where(scale_force > 0, scale_force, 1.0)).max())
     checks = Checks(residual, float(ratio.max()), energy, factor.smallest_pivot, free)
     if not residual <= bound:
         raise UnbalancedSolve(residual, bound)

@@ -1,0 +1,189 @@
+"""A wing built, loaded and solved: what every answer, picture and comparison starts from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.assembly import Assembly
+from fea.elements.beam import Beams
+from fea.solve import Solution, free_body, statics
+from fea.structure import Loads
+from models.build import Model, build
+from models.loads.bench import bench
+from models.loads.pull_up import PullUp, pull_up
+from models.wing.parts import Wing
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Analysis:
+    """A solved wing.
+
+    Parameters
+    ----------
+    model : Model
+        Structure and parts.
+    solution : Solution
+        One case for a flying wing (the pull-up at its load factor); for a specimen three: the tip force alone, the tip
+        torque alone, and both together.
+    case : int
+        The column of the solution that strength and pictures are about (the last).
+    pull_up : PullUp or None
+        Loads of a flying wing.
+    load_factor : float
+        n of the case; 1 for a specimen, whose margins count in multiples of its load.
+    recovered : dict
+        Section forces and stresses of every block in that column.
+    """
+
+    model: Model
+    solution: Solution
+    case: int
+    pull_up: PullUp | None
+    load_factor: float
+    recovered: dict[str, dict[str, Array]]
+
+    @property
+    def wing(self) -> Wing:
+        """What was analysed."""
+        return self.model.wing
+
+    def cap_forces(self, case: int | None = None, positions: Array | None = None) -> Array:
+        """Section forces of the cap elements, (n_elements, n_positions, 6): N, V_y, V_z, T, M_y, M_z.
+
+        Parameters
+        ----------
+        case : int or None
+            Column of the solution; None for the analysis's own.
+        positions : (n_positions,) float array or None
+            Fractions of each element's length; None for both ends.
+        """
+        assembly = self.solution.assembly
+        caps = self.model.structure.blocks["caps"]
+        assert isinstance(caps, Beams)
+        moves = self.solution.displacements[:, :, self.case if case is None else case]
+        corners = assembly.corners("caps")
+        at = np.array([0.0, 1.0]) if positions is None else positions
+        return caps.forces_along(corners, assembly.element_displacements("caps", moves), at)
+
+
+def analyse(
+    wing: Wing, *, per_bay: int = 4, across_chord: int = 3, rigid_joints: bool = False, bound: float = 1e-8
+) -> Analysis:
+    """Build, load and solve a wing or specimen for the case in its file.
+
+    Parameters
+    ----------
+    wing : Wing
+        From `models.wing.reading.read`.
+    per_bay, across_chord, rigid_joints
+        As for `models.build.build`.
+    bound : float, default 1e-8
+        Largest equilibrium residual that is let pass.
+
+    Returns
+    -------
+    Analysis
+
+    Raises
+    ------
+    fea.solve.Mechanism
+        A part can move freely; the message names it.
+    models.loads.pull_up.LightAeroplane
+        The flying mass is less than the wing's own.
+    """
+    model = build(wing, per_bay=per_bay, across_chord=across_chord, rigid_joints=rigid_joints)
+    return solve(model, bound=bound)
+
+
+def solve(model: Model, *, bound: float = 1e-8, assembly: Assembly | None = None) -> Analysis:
+    """Load and solve a built model for the case in its file; as `analyse`."""
+    assembly = Assembly(model.structure) if assembly is None else assembly
+    if model.wing.root == "clamped":
+        solution = statics(assembly, bench(model), bound)
+        flight = None
+    else:
+        flight = pull_up(model, assembly)
+        solution = free_body(assembly, flight.loads, bound=bound)
+    case = solution.displacements.shape[2] - 1
+    factor = flight.load_factor if flight is not None else 1.0
+    return Analysis(model, solution, case, flight, factor, solution.recover(case))
+
+
+@dataclass(frozen=True, eq=False)
+class SparMotion:
+    """Movement of one spar along the span in one case, relative to the centre (or clamp).
+
+    Parameters
+    ----------
+    y : (n,) float array
+        Mesh stations along the span, m.
+    deflection : (n,) float array
+        Upward, mean of both caps, m.
+    twist : (n,) float array
+        Nose up, (movement aft of the upper cap less that of the lower) over the distance between their axes, rad.
+    """
+
+    y: Array
+    deflection: Array
+    twist: Array
+
+
+def spar_motion(analysis: Analysis, spar: int, case: int | None = None) -> SparMotion:
+    """Deflection and twist of a spar at every mesh station.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        Solved.
+    spar : int
+        Which spar.
+    case : int or None
+        Column of the solution; None for the analysis's own.
+
+    Returns
+    -------
+    SparMotion
+    """
+    model = analysis.model
+    moves = analysis.solution.displacements[:, :, analysis.case if case is None else case]
+    nodes = model.cap_nodes[spar]
+    there = np.flatnonzero(nodes[0] >= 0)
+    upper, lower = moves[nodes[0, there]], moves[nodes[1, there]]
+    deflection = (upper[:, 2] + lower[:, 2]) / 2
+    twist = (upper[:, 0] - lower[:, 0]) / model.depth[spar, there]
+    y = model.y[there]
+    if model.wing.root == "symmetry":
+        centre = int(np.argmin(np.abs(y)))
+        deflection = deflection - deflection[centre]
+        twist = twist - twist[centre]
+    return SparMotion(y, deflection, twist)
+
+
+def wing_twist(analysis: Analysis, case: int | None = None) -> tuple[Array, Array]:
+    """Twist of the wing along the span, nose up: from the difference of its outermost spars' deflections where there
+    are two or more, else of its one spar.
+
+    Returns
+    -------
+    y : (n,) float array
+        m.
+    twist : (n,) float array
+        rad, relative to the centre.
+    """  # noqa: D205
+    model = analysis.model
+    middle = [float(np.nanmean(spar.x.at(np.array([0.0, model.wing.semispan])))) for spar in model.wing.spars]
+    front, rear = int(np.argmin(middle)), int(np.argmax(middle))
+    if front == rear:
+        motion = spar_motion(analysis, front, case)
+        return motion.y, motion.twist
+    a, b = spar_motion(analysis, front, case), spar_motion(analysis, rear, case)
+    common = np.intersect1d(np.round(a.y, 9), np.round(b.y, 9))
+    i, k = np.isin(np.round(a.y, 9), common), np.isin(np.round(b.y, 9), common)
+    span = np.abs(common)
+    apart = model.wing.spars[rear].x.at(span) - model.wing.spars[front].x.at(span)
+    return common, (a.deflection[i] - b.deflection[k]) / apart
