@@ -1,8 +1,10 @@
-"""Cross-sections analysed on their own: torsion of a grained rectangle, and shear flow in booms joined by thin walls.
+"""Cross-sections analysed on their own: torsion of a grained rectangle, and shear flow in booms joined by
+thin walls.
 
-The thin-walled analysis is that of the classic strength books (Megson, Aircraft Structures for Engineering Students,
-chapters 16 to 20; from memory): engineers' bending theory gives the growth of force in the booms, equilibrium and equal
-rate of twist of every cell give the flows. Cells need not be named: they are the loops of the walls.
+The thin-walled analysis is that of the classic strength books (Megson, Aircraft Structures for Engineering
+Students, chapters 16 to 20; from memory): engineers' bending theory gives the growth of force in the booms,
+equilibrium and equal rate of twist of every cell give the flows. Cells need not be named: they are the loops
+of the walls.
 """
 
 from __future__ import annotations
@@ -65,12 +67,13 @@ def rectangle_torsion(width: ArrayLike, height: ArrayLike, g_width: ArrayLike, g
 
     Notes
     -----
-    Stretching the height by sqrt(g_width/g_height) turns the stress function's equation into that of an isotropic
-    rectangle.
+    Stretching the height by sqrt(g_width/g_height) turns the stress function's equation into that of an
+    isotropic rectangle.
 
     References
     ----------
-    Lekhnitskii, Theory of Elasticity of an Anisotropic Body, torsion of an orthotropic rectangular bar (from memory).
+    Lekhnitskii, Theory of Elasticity of an Anisotropic Body, torsion of an orthotropic rectangular bar (from
+    memory).
     """
     stretch = np.sqrt(np.asarray(g_width, dtype=float) / g_height)
     constant = rectangle_torsion_constant(np.asarray(width, dtype=float), height * stretch)
@@ -126,7 +129,8 @@ class ShearFlows:
 
 
 def second_moments(section: BoomSection) -> tuple[Array, Array]:
-    """Centroid (2,), m, and matrix of second moments of area about it (2, 2), m4: [[sum A x x, sum A x z], ...]."""
+    """Centroid (2,), m, and matrix of second moments of area about it (2, 2), m4: [[sum A x x, sum A x z],
+    ...]."""
     weights = _direct(section)
     centroid = (weights.sum(axis=1) @ section.positions) / weights.sum()
     arms = section.positions - centroid
@@ -143,8 +147,8 @@ def boom_section(section: BoomSection, force: ArrayLike, moment: float | None = 
     force : (2,) float array
         Shear force that the flows make up, N.
     moment : float or None
-        Moment of the force about the origin, N m, first axis to second; None for a force through the shear centre
-        (no twist). Of an open section the flows do not depend on it, and it must be None.
+        Moment of the force about the origin, N m, first axis to second; None for a force through the shear
+        centre (no twist). Of an open section the flows do not depend on it, and it must be None.
 
     Returns
     -------
@@ -231,8 +235,8 @@ def warping(section: BoomSection) -> tuple[float, Array]:
     constant : float
         C_w about the shear centre, m6.
     sectorial : (n_booms,) float array
-        Twice the area swept about the shear centre, with mean zero over the section, m2; axial movement is minus
-        this times the rate of twist.
+        Twice the area swept about the shear centre, with mean zero over the section, m2; axial movement is
+        minus this times the rate of twist.
 
     References
     ----------
@@ -248,7 +252,8 @@ def warping(section: BoomSection) -> tuple[float, Array]:
 
 
 def _direct(section: BoomSection) -> Array:
-    """Area matrix (n_booms, n_booms): booms on the diagonal, walls spread so that linear stress is integrated exactly."""
+    """Area matrix (n_booms, n_booms): booms on the diagonal, walls spread so that linear stress is integrated
+    exactly."""
     out = np.diag(section.areas.astype(float))
     if section.direct_thickness is not None:
         first, second = section.walls.T
@@ -274,7 +279,8 @@ def _swept(section: BoomSection) -> Array:
 
 
 def _incidence(section: BoomSection) -> Array:
-    """Flow into each boom per unit flow of each wall, (n_booms, n_walls): -1 at the first boom, +1 at the second."""
+    """Flow into each boom per unit flow of each wall, (n_booms, n_walls): -1 at the first boom, +1 at the
+    second."""
     out = np.zeros((len(section.positions), len(section.walls)))
     at = np.arange(len(section.walls))
     out[section.walls[:, 0], at] = -1.0

@@ -1,4 +1,5 @@
-"""Structures of the kinds that the cases use again and again: chains of beams, flat grids, prismatic thin-walled tubes.
+"""Structures of the kinds that the cases use again and again: chains of beams, flat grids, prismatic
+thin-walled tubes.
 
 Spans run along y, sections lie in x and z.
 """
@@ -12,6 +13,7 @@ from numpy.typing import NDArray
 
 from fea.elements.bar import Bars
 from fea.elements.beam import Beams, Sections
+from fea.elements.membrane import plane_stress
 from fea.solve import Solution, statics
 from fea.structure import Loads, Structure, Supports
 
@@ -22,7 +24,11 @@ UP = np.array([0.0, 0.0, 1.0])
 
 
 def section(
-    axial: float, bending_y: float, bending_z: float, torsion: float, shear: tuple[float, float] = (np.inf, np.inf)
+    axial: float,
+    bending_y: float,
+    bending_z: float,
+    torsion: float,
+    shear: tuple[float, float] = (np.inf, np.inf),
 ) -> tuple[float, ...]:
     """Rigidities of one section in the order of `fea.elements.beam.Sections`; `shear` along local y and z."""
     return (axial, bending_y, bending_z, torsion, *shear)
@@ -31,7 +37,8 @@ def section(
 def rectangle(
     young: float, shear_modulus: float, width: float, height: float, torsion: float, *, shear: bool = True
 ) -> tuple[float, ...]:
-    """Rigidities of a rectangle, `width` along local y and `height` along local z, m, with shear coefficient 5/6.
+    """Rigidities of a rectangle, `width` along local y and `height` along local z, m, with shear coefficient
+    5/6.
 
     `torsion` is G J, N m2. Without `shear` its flexibility is left out.
     """
@@ -48,7 +55,10 @@ def sections(rows: Sequence[tuple[float, ...]]) -> Sections:
 
 
 def beams(
-    nodes: Array | Sequence[Sequence[int]], rows: Sequence[tuple[float, ...]], up: Array, line_load: Array | None = None
+    nodes: Ints | Sequence[Sequence[int]],
+    rows: Sequence[tuple[float, ...]],
+    up: Array,
+    line_load: Array | None = None,
 ) -> Beams:
     """Block of beams; `up` (3,) for all or (n_elements, 3); `line_load` (3,) for all, N/m."""
     pairs = np.asarray(nodes, dtype=np.intp)
@@ -79,6 +89,12 @@ def moved(structure: Structure, rows: list[tuple[int, tuple[float, ...]]]) -> tu
     return solution.displacements[:, :, 0], solution
 
 
+def moduli(constants: tuple[float, float, float, float], n: int) -> Array:
+    """Plane-stress moduli (n, 3, 3), Pa, of n elements of one sheet: E_1, E_2, G_12 in Pa and nu_12."""
+    one = plane_stress(*(np.array(value) for value in constants))
+    return np.broadcast_to(one, (n, 3, 3))
+
+
 def grid(n_first: int, n_second: int) -> Ints:
     """Quadrilaterals of a grid whose node (i, j) has number i (n_second + 1) + j, (n_first * n_second, 4)."""
     i, j = np.meshgrid(np.arange(n_first), np.arange(n_second), indexing="ij")
@@ -96,7 +112,8 @@ def tube_nodes(contour: Array, stations: Array) -> Array:
 
 
 def tube_walls(walls: Ints, n_contour: int, n_bays: int) -> Ints:
-    """Quadrilaterals of the walls, bay by bay, (n_bays * n_walls, 4): corners a and b inboard, then b and a outboard."""
+    """Quadrilaterals of the walls, bay by bay, (n_bays * n_walls, 4): corners a, b inboard, then b, a
+    outboard."""
     inner = walls[None] + n_contour * np.arange(n_bays)[:, None, None]
     return np.concatenate([inner, inner[..., ::-1] + n_contour], axis=2).reshape(-1, 4)
 
@@ -108,7 +125,7 @@ def tube_booms(n_contour: int, n_bays: int) -> Ints:
 
 
 def stiff_ribs(ring: Sequence[int], stations: Sequence[int], n_contour: int, axial_rigidity: float) -> Bars:
-    """Bars that keep the section in shape at stations: the ring of contour points, and a fan from its first."""
+    """Bars that keep the section in shape at stations: the ring of contour points, a fan from its first."""
     order = np.asarray(ring)
     n = len(order)
     sides = np.stack([order, np.roll(order, -1)], axis=1)
@@ -119,7 +136,7 @@ def stiff_ribs(ring: Sequence[int], stations: Sequence[int], n_contour: int, axi
 
 
 def torque_about_y(points: Array, torque: float) -> Array:
-    """Forces (n, 3) in x and z on points of a section that make up a pure torque, in proportion to their arms."""
+    """Forces (n, 3) in x and z on points of a section that make up a torque, in proportion to their arms."""
     arms = points - points.mean(axis=0)
     # About +y a force (fx, fz) at (x, z) has the moment z fx - x fz.
     forces = np.stack([arms[:, 2], np.zeros(len(points)), -arms[:, 0]], axis=1)

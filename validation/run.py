@@ -58,7 +58,9 @@ def run_case(case: Case) -> list[Result]:
     return results
 
 
-def run_all(names: Iterable[str] | None = None, progress: Callable[[Case], None] | None = None) -> list[Result]:
+def run_all(
+    names: Iterable[str] | None = None, progress: Callable[[Case], None] | None = None
+) -> list[Result]:
     """Compute the cases.
 
     Parameters

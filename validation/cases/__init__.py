@@ -7,6 +7,7 @@ from validation.cases import (
     channel,
     cut_out,
     frames,
+    lift,
     macneal_harder,
     membranes,
     plate_wing,
@@ -31,4 +32,5 @@ CASES: tuple[Case, ...] = (
     *spruce_square.CASES,
     *plate_wing.CASES,
     *strips.CASES,
+    *lift.CASES,
 )

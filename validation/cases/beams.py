@@ -62,14 +62,44 @@ def torque() -> list[Result]:
     long, short = DEPTH, WIDTH
     series = (np.tanh(n * np.pi * long / (2 * short)) / n**5).sum()
     constant = long * short**3 * (1 / 3 - 64 / np.pi**5 * short / long * series)
-    timoshenko = "Timoshenko and Goodier, torsion of a rectangle, from memory; series of 1000 terms summed here"
+    timoshenko = (
+        "Timoshenko and Goodier, torsion of a rectangle, from memory; series of 1000 terms summed here"
+    )
     return [
-        Result("B4", "tip twist T L/GJ", float(moves[1, 4]), TORQUE * LENGTH / GJ, "rad", 1e-9, BOOKS, EXACT, "rounding"),
-        Result("B4", "J of 10 x 20 mm", float(rectangle_torsion_constant(WIDTH, DEPTH)) / MM**4,
-               float(constant) / MM**4, "mm4", 1e-6, timoshenko, "two sums of one series", "rounding"),
-        Result("B4", "J of a unit square", float(rectangle_torsion_constant(1.0, 1.0)), 0.140577, "", 1e-5,
-               "Timoshenko and Goodier, table of k1, from memory", "printed to six digits", "rounding"),
-    ]  # fmt: skip
+        Result(
+            "B4",
+            "tip twist T L/GJ",
+            float(moves[1, 4]),
+            TORQUE * LENGTH / GJ,
+            "rad",
+            1e-9,
+            BOOKS,
+            EXACT,
+            "rounding",
+        ),
+        Result(
+            "B4",
+            "J of 10 x 20 mm",
+            float(rectangle_torsion_constant(WIDTH, DEPTH)) / MM**4,
+            float(constant) / MM**4,
+            "mm4",
+            1e-6,
+            timoshenko,
+            "two sums of one series",
+            "rounding",
+        ),
+        Result(
+            "B4",
+            "J of a unit square",
+            float(rectangle_torsion_constant(1.0, 1.0)),
+            0.140577,
+            "",
+            1e-5,
+            "Timoshenko and Goodier, table of k1, from memory",
+            "printed to six digits",
+            "rounding",
+        ),
+    ]
 
 
 def fixed_fixed() -> list[Result]:
@@ -80,8 +110,16 @@ def fixed_fixed() -> list[Result]:
     spread, _ = moved(chain(points, _beam(shear=False), ends, line_load=np.array([0, 0, SPREAD])), [])
     row = partial(Result, "B5", unit="mm", tolerance=1e-9, source=BOOKS, why=EXACT, kind="rounding")
     return [
-        row("centre force: middle P L^3/192EI", centre[1, 2] / MM, TIP_FORCE * LENGTH**3 / (192 * E * INERTIA) / MM),
-        row("spread load: middle w L^4/384EI", spread[1, 2] / MM, SPREAD * LENGTH**4 / (384 * E * INERTIA) / MM),
+        row(
+            "centre force: middle P L^3/192EI",
+            centre[1, 2] / MM,
+            TIP_FORCE * LENGTH**3 / (192 * E * INERTIA) / MM,
+        ),
+        row(
+            "spread load: middle w L^4/384EI",
+            spread[1, 2] / MM,
+            SPREAD * LENGTH**4 / (384 * E * INERTIA) / MM,
+        ),
     ]
 
 
@@ -92,11 +130,29 @@ def propped_spread() -> list[Result]:
     structure = chain(points, _beam(shear=False), supports, line_load=np.array([0, 0, -SPREAD]))
     moves, solution = moved(structure, [])
     return [
-        Result("B6", "force of the prop 3wL/8", float(solution.reactions[2, 2, 0]), 3 * SPREAD * LENGTH / 8, "N", 1e-9,
-               BOOKS, EXACT, "rounding"),
-        Result("B6", "greatest sag w L^4/184.6EI", -moves[1, 2] / MM, SPREAD * LENGTH**4 / (184.6 * E * INERTIA) / MM,
-               "mm", 1e-3, BOOKS, "184.6 and 0.5785 L are rounded in the books", "rounding"),
-    ]  # fmt: skip
+        Result(
+            "B6",
+            "force of the prop 3wL/8",
+            float(solution.reactions[2, 2, 0]),
+            3 * SPREAD * LENGTH / 8,
+            "N",
+            1e-9,
+            BOOKS,
+            EXACT,
+            "rounding",
+        ),
+        Result(
+            "B6",
+            "greatest sag w L^4/184.6EI",
+            -moves[1, 2] / MM,
+            SPREAD * LENGTH**4 / (184.6 * E * INERTIA) / MM,
+            "mm",
+            1e-3,
+            BOOKS,
+            "184.6 and 0.5785 L are rounded in the books",
+            "rounding",
+        ),
+    ]
 
 
 def propped_centre() -> list[Result]:
@@ -121,11 +177,23 @@ def wooden_test_beam() -> list[Result]:
 
     ratio = middle(True) / middle(False) - 1
     source = (
-        "1.2 (E/G)(h/L)^2; agrees with the rule that a modulus from this test is about 10 % low (USDA FPL Wood Handbook; "
+        "1.2 (E/G)(h/L)^2; agrees with the rule that a modulus from this test is about 10 % low (USDA FPL "
+        "Wood Handbook; "
         "NACA TR 180, Newlin and Trayer 1924), from memory; evaluated here"
     )
-    return [Result("B8", "shear deflection over bending deflection", ratio, 1.2 * 16 * (side / span) ** 2, "", 1e-9,
-                   source, EXACT, "rounding")]  # fmt: skip
+    return [
+        Result(
+            "B8",
+            "shear deflection over bending deflection",
+            ratio,
+            1.2 * 16 * (side / span) ** 2,
+            "",
+            1e-9,
+            source,
+            EXACT,
+            "rounding",
+        )
+    ]
 
 
 def grained_rectangle() -> list[Result]:
@@ -136,11 +204,29 @@ def grained_rectangle() -> list[Result]:
     source = "Lekhnitskii, stretched coordinate, from memory; 80 694.2 N mm2 computed"
     unit = MPA * MM**4
     return [
-        Result("B9", "G J of 10 x 6 mm, G 201.96 along 10, 138.38 along 6", value / unit, 80694.2, "N mm2", 1e-6, source,
-               "printed to six digits", "rounding"),
-        Result("B9", "the same with the axes' names swapped", swapped / unit, value / unit, "N mm2", 1e-12, source,
-               "one bar, two descriptions", "rounding"),
-    ]  # fmt: skip
+        Result(
+            "B9",
+            "G J of 10 x 6 mm, G 201.96 along 10, 138.38 along 6",
+            value / unit,
+            80694.2,
+            "N mm2",
+            1e-6,
+            source,
+            "printed to six digits",
+            "rounding",
+        ),
+        Result(
+            "B9",
+            "the same with the axes' names swapped",
+            swapped / unit,
+            value / unit,
+            "N mm2",
+            1e-12,
+            source,
+            "one bar, two descriptions",
+            "rounding",
+        ),
+    ]
 
 
 CASES = (

@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 
 from fea.elements.bar import Bars
-from fea.elements.membrane import Membranes, plane_stress
+from fea.elements.membrane import Membranes
 from fea.elements.shear_panel import ShearPanels
 from fea.solve import statics
 from fea.structure import Array, Block, Ints, Loads, Structure, Supports
 from models.section import BoomSection, torsion
 from validation.case import Case, Result
-from validation.meshes import tube_booms, tube_nodes, tube_walls
+from validation.meshes import moduli, tube_booms, tube_nodes, tube_walls
 from validation.units import MM
 
 G, E = 26e9, 70e9
@@ -28,7 +28,9 @@ def _ring(n: int) -> Ints:
     return np.array([[k, (k + 1) % n] for k in range(n)])
 
 
-def twisted(positions: Array, walls: Ints, thickness: Array, *, membranes: bool, bays: int = 1) -> tuple[float, Array]:
+def twisted(
+    positions: Array, walls: Ints, thickness: Array, *, membranes: bool, bays: int = 1
+) -> tuple[float, Array]:
     """Torsion constant (m4) and flows per G theta' (m2) of a tube whose ends are turned and may warp.
 
     Ends are turned as ribs stiff in their plane would turn them; along the span one movement alone is held.
@@ -38,8 +40,8 @@ def twisted(positions: Array, walls: Ints, thickness: Array, *, membranes: bool,
     quads = tube_walls(walls, n, bays)
     sheet = np.tile(thickness, bays)
     if membranes:
-        moduli = np.broadcast_to(plane_stress(E, E, G, 0.3), (len(quads), 3, 3))
-        made: Block = Membranes(quads, sheet, moduli, np.tile([0, 1.0, 0], (len(quads), 1)))
+        along = np.tile([0, 1.0, 0], (len(quads), 1))
+        made: Block = Membranes(quads, sheet, moduli((E, E, G, 0.3), len(quads)), along)
     else:
         made = ShearPanels(quads, sheet, np.full(len(quads), G))
     # Bars without a role in torsion keep a wall's ends from drifting apart.
@@ -50,8 +52,9 @@ def twisted(positions: Array, walls: Ints, thickness: Array, *, membranes: bool,
     at = nodes[supports.node]
     # Turning about +y moves (x, z) by angle (z, -x).
     turned = np.stack([angle * at[:, 2], 0 * angle, -angle * at[:, 0]], axis=1)
-    supports = Supports(supports.node, supports.turns, supports.direction,
-                        np.einsum("ij,ij->i", supports.direction, turned))  # fmt: skip
+    supports = Supports(
+        supports.node, supports.turns, supports.direction, np.einsum("ij,ij->i", supports.direction, turned)
+    )
     structure = Structure(nodes, {"walls": made, "booms": booms}, supports)
     solution = statics(structure, Loads.zero(structure))
     tip = slice(n * bays, n * (bays + 1))
@@ -79,13 +82,41 @@ def one_cell() -> list[Result]:
     exact = "walls in pure shear, ends free to warp: both elements hold it exactly"
     flow = expected / (2 * width * height)
     return [
-        Result("C1", "J by section", by_section / G / MM**4, expected / MM**4, "mm4", 1e-9, BREDT, "one formula", "rounding"),
+        Result(
+            "C1",
+            "J by section",
+            by_section / G / MM**4,
+            expected / MM**4,
+            "mm4",
+            1e-9,
+            BREDT,
+            "one formula",
+            "rounding",
+        ),
         Result("C1", "J of panels", panels / MM**4, expected / MM**4, "mm4", 1e-6, BREDT, exact, "rounding"),
-        Result("C1", "J of membranes", sheets / MM**4, expected / MM**4, "mm4", 1e-2, BREDT,
-               "corners of thin walls counted once; " + exact, "theory"),
-        Result("C1", "flow T/2A per G theta'", float(flows[0]) / MM**2, flow / MM**2, "mm2", 1e-6, BREDT, exact,
-               "rounding"),
-    ]  # fmt: skip
+        Result(
+            "C1",
+            "J of membranes",
+            sheets / MM**4,
+            expected / MM**4,
+            "mm4",
+            1e-2,
+            BREDT,
+            "corners of thin walls counted once; " + exact,
+            "theory",
+        ),
+        Result(
+            "C1",
+            "flow T/2A per G theta'",
+            float(flows[0]) / MM**2,
+            flow / MM**2,
+            "mm2",
+            1e-6,
+            BREDT,
+            exact,
+            "rounding",
+        ),
+    ]
 
 
 def two_cells() -> list[Result]:
@@ -98,14 +129,35 @@ def two_cells() -> list[Result]:
     out = []
     by_section, q = torsion(_section(positions, walls, sheet))
     modelled, flows = twisted(positions, walls, sheet, membranes=False)
-    for what, constant, flow in (("by section", by_section / G, np.abs(q) / G), ("of panels", modelled, flows)):
+    for what, constant, flow in (
+        ("by section", by_section / G, np.abs(q) / G),
+        ("of panels", modelled, flows),
+    ):
         out += [
             Result("C2", f"J {what}", constant / MM**4, 1_222_418.9, "mm4", 1e-6, source, exact, "rounding"),
-            Result("C2", f"larger cell's flow per G theta' {what}", float(flow[0]) / MM**2, 79.0560, "mm2", 1e-6, source,
-                   exact, "rounding"),
-            Result("C2", f"smaller cell's flow per G theta' {what}", float(flow[1]) / MM**2, 71.9764, "mm2", 1e-6, source,
-                   exact, "rounding"),
-        ]  # fmt: skip
+            Result(
+                "C2",
+                f"larger cell's flow per G theta' {what}",
+                float(flow[0]) / MM**2,
+                79.0560,
+                "mm2",
+                1e-6,
+                source,
+                exact,
+                "rounding",
+            ),
+            Result(
+                "C2",
+                f"smaller cell's flow per G theta' {what}",
+                float(flow[1]) / MM**2,
+                71.9764,
+                "mm2",
+                1e-6,
+                source,
+                exact,
+                "rounding",
+            ),
+        ]
     return out
 
 
@@ -119,14 +171,39 @@ def one_wall_more() -> list[Result]:
     out = []
     for what, walls, expected, where in (
         ("one cell", ring, 8.00e6, source),
-        ("with a web", np.concatenate([ring, [[1, 4]]]), 57e6 / 7, f"{source}; second cell computed, 8.14286e6"),
+        (
+            "with a web",
+            np.concatenate([ring, [[1, 4]]]),
+            57e6 / 7,
+            f"{source}; second cell computed, 8.14286e6",
+        ),
     ):
         sheet = np.full(len(walls), thickness)
         by_section, _ = torsion(_section(positions, walls, sheet))
         modelled, _ = twisted(positions, walls, sheet, membranes=False)
         out += [
-            Result("C3", f"J by section, {what}", by_section / G / MM**4, expected, "mm4", 1e-6, where, exact, "rounding"),
-            Result("C3", f"J of panels, {what}", modelled / MM**4, expected, "mm4", 1e-6, where, exact, "rounding"),
+            Result(
+                "C3",
+                f"J by section, {what}",
+                by_section / G / MM**4,
+                expected,
+                "mm4",
+                1e-6,
+                where,
+                exact,
+                "rounding",
+            ),
+            Result(
+                "C3",
+                f"J of panels, {what}",
+                modelled / MM**4,
+                expected,
+                "mm4",
+                1e-6,
+                where,
+                exact,
+                "rounding",
+            ),
         ]
     return out
 

@@ -1,4 +1,5 @@
-"""A thin channel: section constants, shear centre, and torsion of a cantilever whose root may not warp (Vlasov)."""
+"""A thin channel: section constants, shear centre, and torsion of a cantilever whose root may not warp
+(Vlasov)."""
 
 from __future__ import annotations
 
@@ -6,14 +7,14 @@ from functools import lru_cache, partial
 
 import numpy as np
 
-from fea.elements.membrane import Membranes, plane_stress
+from fea.assembly import Assembly
+from fea.elements.membrane import Membranes
 from fea.elements.plate import Plates
 from fea.solve import factorise, statics
-from fea.assembly import Assembly
-from fea.structure import Array, Loads, Structure, Supports
+from fea.structure import Array, Block, Loads, Structure, Supports
 from models.section import BoomSection, second_moments, shear_centre, warping
 from validation.case import Case, Result
-from validation.meshes import beams, section, tube_nodes, tube_walls
+from validation.meshes import beams, moduli, section, tube_nodes, tube_walls
 from validation.units import MM, MPA
 
 E, G = 70_000 * MPA, 26_000 * MPA
@@ -36,21 +37,23 @@ def _contour(per_flange: int = 4, per_web: int = 8) -> Array:
 
 @lru_cache(maxsize=1)
 def cantilever() -> tuple[Array, Array, Array]:
-    """Tip twists per torque and per upward force in the web (rad/N m, rad/N), and root reactions along y of a torque."""
+    """Tip twists per torque and per upward force in the web (rad/N m, rad/N), and root reactions along y of a
+    torque."""
     contour, bays = _contour(), 50
     n = len(contour)
     nodes = tube_nodes(contour, np.linspace(0, LENGTH, bays + 1))
     walls = np.stack([np.arange(n - 1), np.arange(1, n)], axis=1)
     quads = tube_walls(walls, n, bays)
     m = len(quads)
-    moduli = np.broadcast_to(plane_stress(E, E, G, E / (2 * G) - 1), (m, 3, 3))
+    stiff_sheet = moduli((E, E, G, E / (2 * G) - 1), m)
     along, sheet = np.tile([0, 1.0, 0], (m, 1)), np.full(m, THICKNESS)
-    # Frames every 50 mm: stiff in bending in the section's plane alone, so that they hold the shape and let it warp.
+    # Frames every 50 mm: stiff in bending in the section's plane alone, so that they hold the shape and let
+    # it warp.
     frames = np.concatenate([walls + n * s for s in range(5, bays + 1, 5)])
     stiff = section(1.0, 1e-6, 1e4 * E * THICKNESS**4, 1e-6)
-    blocks = {
-        "membranes": Membranes(quads, sheet, moduli, along, drilling=np.full((m, 4), 1e-3)),
-        "plates": Plates(quads, sheet, moduli, along),
+    blocks: dict[str, Block] = {
+        "membranes": Membranes(quads, sheet, stiff_sheet, along, drilling=np.full((m, 4), 1e-3)),
+        "plates": Plates(quads, sheet, stiff_sheet, along),
         # Local z along the span: bending about it is bending in the section's plane.
         "frames": beams(frames, [stiff] * len(frames), np.array([0, 1.0, 0])),
     }
@@ -68,25 +71,38 @@ def cantilever() -> tuple[Array, Array, Array]:
 
 
 def constants() -> list[Result]:
-    """Section constants by formulas and by the section analysis; shear centre also of a model of membranes and plates."""
+    """Section constants by formulas and by the section analysis; shear centre also of a model of membranes
+    and plates."""
     made = _section()
     _, inertia = second_moments(made)
     centre = shear_centre(made)
     constant, _ = warping(made)
     twist, _, _ = cantilever()
-    # Force up in the web at x = 0 acts ahead of the shear centre's line; it twists as its moment about it does.
+    # Force up in the web at x = 0 acts ahead of the shear centre's line; it twists as its moment about it
+    # does.
     found = float(twist[1] / twist[0])
     formulas = "thin channel: I, e = b^2h^2t/4I, C_w = tb^3h^2(3b+2h)/12(6b+h); from memory, computed"
-    row = partial(Result, "C4", source=formulas, why="one theory, two ways; printed to six digits", kind="rounding")
+    row = partial(
+        Result, "C4", source=formulas, why="one theory, two ways; printed to six digits", kind="rounding"
+    )
     torsion = (2 * FLANGE + WEB) * THICKNESS**3 / 3
     return [
         row("second moment of area", inertia[1, 1] / MM**4, 341_333.0, "mm4", 1e-5),
         row("shear centre behind the web", -float(centre[0]) / MM, 15.0, "mm", 1e-6),
         row("warping constant", constant / MM**6, 5.97333e7, "mm6", 1e-6),
         row("J = sum of s t^3/3", torsion / MM**4, 426.67, "mm4", 1e-5),
-        Result("C4", "twist-free line behind the web, membranes and plates", abs(found) / MM, 15.0, "mm", 2e-2, formulas,
-               "walls as membranes and plates, root clamped, section kept in shape every 50 mm", "theory"),
-    ]  # fmt: skip
+        Result(
+            "C4",
+            "twist-free line behind the web, membranes and plates",
+            abs(found) / MM,
+            15.0,
+            "mm",
+            2e-2,
+            formulas,
+            "walls as membranes and plates, root clamped, section kept in shape every 50 mm",
+            "theory",
+        ),
+    ]
 
 
 def torsion_with_held_root() -> list[Result]:
@@ -105,18 +121,41 @@ def torsion_with_held_root() -> list[Result]:
     found = abs(float(reactions @ omega)) * TORQUE
     per_omega = found / constant
     theory_stress = bimoment / constant * np.abs(sectorial) / MPA
-    row = partial(Result, "C5", source=VLASOV, kind="theory", tolerance=2e-2,
-                  why="Vlasov's walls have no shear strain or Poisson's contraction; membranes and plates have")  # fmt: skip
+    row = partial(
+        Result,
+        "C5",
+        source=VLASOV,
+        kind="theory",
+        tolerance=2e-2,
+        why="Vlasov's walls have no shear strain or Poisson's contraction; membranes and plates have",
+    )
     return [
         row("tip twist", abs(float(twist[0])) * TORQUE, expected, "rad"),
         row("root bimoment", found / MM**2, bimoment / MM**2, "N mm2"),
-        row("root warping stress, flange tips (from the bimoment)", per_omega * abs(sectorial[0]) / MPA, theory_stress[0],
-            "MPa"),
-        row("root warping stress, corners (from the bimoment)", per_omega * abs(sectorial[1]) / MPA, theory_stress[1],
-            "MPa"),
-        Result("C5", "kL of the formula", float(k * LENGTH), 0.814411, "", 1e-5, VLASOV, "printed to six digits",
-               "rounding"),
-    ]  # fmt: skip
+        row(
+            "root warping stress, flange tips (from the bimoment)",
+            per_omega * abs(sectorial[0]) / MPA,
+            theory_stress[0],
+            "MPa",
+        ),
+        row(
+            "root warping stress, corners (from the bimoment)",
+            per_omega * abs(sectorial[1]) / MPA,
+            theory_stress[1],
+            "MPa",
+        ),
+        Result(
+            "C5",
+            "kL of the formula",
+            float(k * LENGTH),
+            0.814411,
+            "",
+            1e-5,
+            VLASOV,
+            "printed to six digits",
+            "rounding",
+        ),
+    ]
 
 
 CASES = (

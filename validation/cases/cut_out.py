@@ -1,7 +1,8 @@
 """A box of three bays in torsion whose middle bay has lost its lower skin: the spars bend against each other.
 
-The engine's panels and bars give the answer of a fine mesh. One constant flow a panel with flanges whose force is linear
-along a bay, as the force method has it, is one element a bay made of the panel's own forces (`BoxBays`).
+The engine's panels and bars give the answer of a fine mesh. One constant flow a panel with flanges whose
+force is linear along a bay, as the force method has it, is one element a bay made of the panel's own forces
+(`BoxBays`).
 """
 
 from __future__ import annotations
@@ -30,10 +31,11 @@ LOWER = 0
 
 @dataclass(frozen=True, eq=False)
 class BoxBays:
-    """Bays of a box of four walls with one flow each, whose corners' flanges take the flows as force linear along them.
+    """Bays of a box of four walls with one flow each, whose corners' flanges take the flows as force linear
+    along them.
 
-    Adds to the panels' flexibility A/Gt that of the linear part of the flanges' force, (L^3/12EA)(q_a - q_b)^2 a
-    flange; the mean part is that of bars. `thickness` is 0 for a wall that is missing.
+    Adds to the panels' flexibility A/Gt that of the linear part of the flanges' force, (L^3/12EA)(q_a -
+    q_b)^2 a flange; the mean part is that of bars. `thickness` is 0 for a wall that is missing.
     """
 
     nodes: Ints
@@ -92,7 +94,8 @@ class BoxBays:
 
 
 def box(per_bay: int) -> tuple[Array, Array, float]:
-    """Flows (N/m, n_stations - 1, 4), flange forces at both ends of every piece (N, n, 4, 2), tip twist (rad).
+    """Flows (N/m, n_stations - 1, 4), flange forces at both ends of every piece (N, n, 4, 2), tip twist
+    (rad).
 
     Bays count from the root; each is cut into `per_bay` pieces, with one a bay by `BoxBays`.
     """
@@ -104,12 +107,16 @@ def box(per_bay: int) -> tuple[Array, Array, float]:
     ribs = stiff_ribs(range(4), range(1, bays + 1), 4, 1e7 * E * FLANGE)
     if per_bay == 1:
         inner = 4 * np.arange(bays)[:, None] + np.arange(4)
-        walls: BoxBays | ShearPanels = BoxBays(np.concatenate([inner, inner + 4], axis=1), sheets, G, E * FLANGE)
+        walls: BoxBays | ShearPanels = BoxBays(
+            np.concatenate([inner, inner + 4], axis=1), sheets, G, E * FLANGE
+        )
     else:
         there = sheets.ravel() > 0
         quads = tube_walls(WALLS, 4, bays)[there]
         walls = ShearPanels(quads, sheets.ravel()[there], np.full(len(quads), G))
-    structure = Structure(nodes, {"walls": walls, "flanges": flanges, "ribs": ribs}, Supports.fixed(np.arange(4), "xyz"))
+    structure = Structure(
+        nodes, {"walls": walls, "flanges": flanges, "ribs": ribs}, Supports.fixed(np.arange(4), "xyz")
+    )
     tip = np.arange(4 * bays, 4 * bays + 4)
     forces = torque_about_y(nodes[tip], TORQUE)
     moves, solution = moved(structure, [(int(node), tuple(force)) for node, force in zip(tip, forces)])
@@ -132,13 +139,19 @@ def without_lower_skin() -> list[Result]:
     flows, ends, twist = box(1)
     constant, per_twist = twisted(CONTOUR, WALLS, SHEETS, membranes=False)
     fine = 24
-    flows_fine, ends_fine, twist_fine = box(fine)
+    _, ends_fine, twist_fine = box(fine)
     book = (
-        "Megson, Introduction to Aircraft Structural Analysis, Example 22.6, pp. 605-607, looked up: geometry, 31.25, 62.5 "
+        "Megson, Introduction to Aircraft Structural Analysis, Example 22.6, pp. 605-607, looked up: "
+        "geometry, 31.25, 62.5 "
         "N/mm, 46 875 N; tip bay from its two equations"
     )
-    force = "force method without the textbook's point of zero bending, one flow a panel, rigid ribs; computed"
-    free = "section kept in shape continuously, flow free to vary along the closed bays; computed with a fine mesh"
+    force = (
+        "force method without the textbook's point of zero bending, one flow a panel, rigid ribs; computed"
+    )
+    free = (
+        "section kept in shape continuously, flow free to vary along the closed bays; computed with a "
+        "fine mesh"
+    )
     rigid = "ribs ten million times stiffer than a flange; figures printed to five digits"
     mesh = "24 pieces a bay of constant flow; figures printed to five digits"
     assumed = "the textbook puts the point of zero bending at mid-bay"
@@ -149,13 +162,33 @@ def without_lower_skin() -> list[Result]:
     fine_peaks = (float(end_fine[2 * fine - 1, 1]), float(end_fine[fine, 0]), float(end_fine[0, 0]))
     names = ("open bay's outer end", "open bay's inner end", "root")
     out = [
-        Result("S5", "continuous box, free to warp: flow T/2A", TORQUE / constant * float(per_twist[0]) / N_PER_MM, 31.25,
-               "N/mm", 1e-6, book, "Bredt's pure shear", "rounding"),
-        Result("S5", "continuous box, free to warp: tip twist", TORQUE * 3 * BAY / (G * constant), 0.030424, "rad", 2e-5,
-               force, "Bredt's pure shear; printed to five digits", "rounding"),
-        Result("S5", "tip twist, one panel a bay", abs(twist), 0.063202, "rad", 1e-5, force, rigid, "rounding"),
+        Result(
+            "S5",
+            "continuous box, free to warp: flow T/2A",
+            TORQUE / constant * float(per_twist[0]) / N_PER_MM,
+            31.25,
+            "N/mm",
+            1e-6,
+            book,
+            "Bredt's pure shear",
+            "rounding",
+        ),
+        Result(
+            "S5",
+            "continuous box, free to warp: tip twist",
+            TORQUE * 3 * BAY / (G * constant),
+            0.030424,
+            "rad",
+            2e-5,
+            force,
+            "Bredt's pure shear; printed to five digits",
+            "rounding",
+        ),
+        Result(
+            "S5", "tip twist, one panel a bay", abs(twist), 0.063202, "rad", 1e-5, force, rigid, "rounding"
+        ),
         Result("S5", "tip twist, fine", abs(twist_fine), 0.057391, "rad", 1e-2, free, mesh, "mesh"),
-    ]  # fmt: skip
+    ]
     out += [
         Result("S5", f"flange force, {name}", peak, expected, "N", 2e-5, force, rigid, "rounding")
         for name, peak, expected in zip(names, peaks, (47_169.0, 46_581.0, 17_786.0))
@@ -165,10 +198,24 @@ def without_lower_skin() -> list[Result]:
         for name, peak, expected in zip(names, fine_peaks, (45_966.0, 47_784.0, 32_758.0))
     ]
     for name, bay, wall, expected in (
-        ("tip bay's skin", 2, 2, 46.973), ("tip bay's web", 2, 1, 15.527),
-        ("root bay's skin", 0, 2, 40.848), ("root bay's web", 0, 1, 21.652),
-    ):  # fmt: skip
-        out.append(Result("S5", f"flow, {name}", float(flow[bay, wall]), expected, "N/mm", 3e-5, force, rigid, "rounding"))
+        ("tip bay's skin", 2, 2, 46.973),
+        ("tip bay's web", 2, 1, 15.527),
+        ("root bay's skin", 0, 2, 40.848),
+        ("root bay's web", 0, 1, 21.652),
+    ):
+        out.append(
+            Result(
+                "S5",
+                f"flow, {name}",
+                float(flow[bay, wall]),
+                expected,
+                "N/mm",
+                3e-5,
+                force,
+                rigid,
+                "rounding",
+            )
+        )
     for name, computed, expected, unit in (
         ("flow of the open bay's web", float(flow[1, 1]), 62.5, "N/mm"),
         ("flange force at the open bay's outer end", peaks[0], 46_875.0, "N"),
@@ -178,9 +225,19 @@ def without_lower_skin() -> list[Result]:
     ):
         out.append(Result("S5", f"textbook: {name}", computed, expected, unit, 3e-2, book, assumed, "theory"))
     out.append(
-        Result("S5", "flow of the open bay's upper skin", float(flow[1, 2]), 0.0, "N/mm", 1e-6, book,
-               "equilibrium of the section in torsion", "rounding", scale=62.5)
-    )  # fmt: skip
+        Result(
+            "S5",
+            "flow of the open bay's upper skin",
+            float(flow[1, 2]),
+            0.0,
+            "N/mm",
+            1e-6,
+            book,
+            "equilibrium of the section in torsion",
+            "rounding",
+            scale=62.5,
+        )
+    )
     return out
 
 

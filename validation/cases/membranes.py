@@ -1,4 +1,5 @@
-"""Membranes: patch tests of isotropic and grained sheets, Cook's tapered panel, an off-axis strip, a grained beam."""
+"""Membranes: patch tests of isotropic and grained sheets, Cook's tapered panel, an off-axis strip, a grained
+beam."""
 
 from __future__ import annotations
 
@@ -6,17 +7,20 @@ from functools import partial
 
 import numpy as np
 
-from fea.elements.membrane import Membranes, plane_stress, stresses
+from fea.elements.membrane import Membranes, stresses
 from fea.elements.membrane_triangle import MembraneTriangles
 from fea.solve import Solution, statics
 from fea.structure import Array, Block, Ints, Loads, Structure, Supports
 from validation.case import Case, Result
-from validation.meshes import grid, moved
+from validation.meshes import grid, moduli, moved
 from validation.units import MM, MPA
 
 PATCH = np.array(
-    [[0, 0], [0.24, 0], [0.24, 0.12], [0, 0.12], [0.04, 0.02], [0.18, 0.03], [0.16, 0.08], [0.08, 0.08]], dtype=float
+    [[0, 0], [0.24, 0], [0.24, 0.12], [0, 0.12], [0.04, 0.02], [0.18, 0.03], [0.16, 0.08], [0.08, 0.08]],
+    dtype=float,
 )
+WOOD = (3740 * MPA, 172.04 * MPA, 201.96 * MPA, 0.229)
+Constants = tuple[float, float, float, float]
 QUADS = np.array([[0, 1, 5, 4], [1, 2, 6, 5], [2, 3, 7, 6], [3, 0, 4, 7], [4, 5, 6, 7]])
 
 
@@ -28,11 +32,11 @@ def _triangles(quads: Ints) -> Ints:
     return np.concatenate([quads[:, [0, 1, 2]], quads[:, [0, 2, 3]]])
 
 
-def _patch_stresses(moduli: Array, grain: Array, gradient: Array, *, triangles: bool) -> Array:
+def _patch_stresses(constants: Constants, grain: Array, gradient: Array, *, triangles: bool) -> Array:
     """Stresses (n, 3) in material axes of a patch whose edge moves as u = gradient x.
 
-    Triangles have drilling rotations, which are given at the edge too; they do not share nodes with quadrilaterals,
-    whose edges know no rotation.
+    Triangles have drilling rotations, which are given at the edge too; they do not share nodes with
+    quadrilaterals, whose edges know no rotation.
     """
     edge = Supports.fixed([0, 1, 2, 3], "xy")
     value = np.einsum("ij,ij->i", _flat(PATCH[edge.node] @ gradient.T), edge.direction)
@@ -43,12 +47,10 @@ def _patch_stresses(moduli: Array, grain: Array, gradient: Array, *, triangles: 
         supports = supports + Supports(turn.node, turn.turns, turn.direction, spin)
         cut = _triangles(QUADS)
         m = len(cut)
-        block: Block = MembraneTriangles(
-            cut, np.full(m, 0.001), np.broadcast_to(moduli, (m, 3, 3)), np.tile(grain, (m, 1))
-        )
+        block: Block = MembraneTriangles(cut, np.full(m, 0.001), moduli(constants, m), np.tile(grain, (m, 1)))
         solution = _solved(block, supports)
         return solution.recover(0)["patch"]["stress"]
-    sheet = _sheet(QUADS, moduli, grain)
+    sheet = _sheet(QUADS, constants, grain)
     solution = _solved(sheet, supports)
     corners = solution.assembly.corners("patch")
     moves = solution.assembly.element_displacements("patch", solution.displacements[:, :, 0])[:, :, :3]
@@ -61,9 +63,9 @@ def _solved(block: Block, supports: Supports) -> Solution:
     return statics(structure, Loads.zero(structure))
 
 
-def _sheet(quads: Ints, moduli: Array, grain: Array, thickness: float = 0.001) -> Membranes:
+def _sheet(quads: Ints, constants: Constants, grain: Array, thickness: float = 0.001) -> Membranes:
     n = len(quads)
-    return Membranes(quads, np.full(n, thickness), np.broadcast_to(moduli, (n, 3, 3)), np.tile(grain, (n, 1)))
+    return Membranes(quads, np.full(n, thickness), moduli(constants, n), np.tile(grain, (n, 1)))
 
 
 def _farthest(values: Array, expected: float) -> float:
@@ -71,29 +73,37 @@ def _farthest(values: Array, expected: float) -> float:
 
 
 def patch() -> list[Result]:
-    """MacNeal and Harder's patch, then a grained sheet at 27 degrees, both of quadrilaterals and of triangles."""
-    isotropic = plane_stress(1e6, 1e6, 1e6 / 2.5, 0.25)
+    """MacNeal and Harder's patch, then a grained sheet at 27 degrees, both of quadrilaterals and of
+    triangles."""
+    isotropic = (1e6, 1e6, 1e6 / 2.5, 0.25)
     gradient = 1e-3 * np.array([[1, 0.5], [0.5, 1]])
     source = "MacNeal and Harder 1985, patch test, from memory; E/(1 - nu) 1e-3 and 1e-3 G evaluated here"
     exact = "a patch under constant strain is exact in any shape: rounding alone"
     row = partial(Result, "M1", tolerance=1e-10, source=source, why=exact, kind="rounding")
     angle = np.radians(27.0)
     grain = np.array([np.cos(angle), np.sin(angle), 0.0])
-    wood = plane_stress(3740e6, 172.04e6, 201.96e6, 0.229)
     skew = 1e-3 * np.array([[0.7, 0.4], [-0.1, -0.5]])
     out = []
     for shape, triangles in (("quadrilaterals", False), ("triangles", True)):
         found = _patch_stresses(isotropic, np.array([1.0, 0, 0]), gradient, triangles=triangles)
         for k, (name, expected) in enumerate((("x", 4000 / 3), ("y", 4000 / 3), ("xy", 400.0))):
-            out.append(row(f"{shape}: stress {name}, farthest", _farthest(found[:, k], expected), expected, "psi"))
-        found = _patch_stresses(wood, grain, skew, triangles=triangles)
+            out.append(
+                row(f"{shape}: stress {name}, farthest", _farthest(found[:, k], expected), expected, "psi")
+            )
+        found = _patch_stresses(WOOD, grain, skew, triangles=triangles)
         axes = np.array([grain[:2], [-grain[1], grain[0]]])
         strain = axes @ (skew + skew.T) / 2 @ axes.T
-        expected_stress = wood @ np.array([strain[0, 0], strain[1, 1], 2 * strain[0, 1]])
+        expected_stress = moduli(WOOD, 1)[0] @ np.array([strain[0, 0], strain[1, 1], 2 * strain[0, 1]])
         for k, name in enumerate(("along", "across", "in shear")):
             expected = float(expected_stress[k])
-            out.append(row(f"{shape}, grain at 27 degrees: stress {name}", _farthest(found[:, k], expected) / MPA,
-                           expected / MPA, "MPa"))  # fmt: skip
+            out.append(
+                row(
+                    f"{shape}, grain at 27 degrees: stress {name}",
+                    _farthest(found[:, k], expected) / MPA,
+                    expected / MPA,
+                    "MPa",
+                )
+            )
     return out
 
 
@@ -102,7 +112,7 @@ def cook_panel(n: int) -> tuple[float, float]:
     across, up = np.meshgrid(np.linspace(0, 1, n + 1), np.linspace(0, 1, n + 1), indexing="ij")
     low, high = 44 * across, 44 + 16 * across
     points = np.stack([48 * across, low + (high - low) * up, 0 * across], axis=2).reshape(-1, 3)
-    sheet = _sheet(grid(n, n), plane_stress(1.0, 1.0, 0.375, 1 / 3), np.array([1.0, 0, 0]), 1.0)
+    sheet = _sheet(grid(n, n), (1.0, 1.0, 0.375, 1 / 3), np.array([1.0, 0, 0]), 1.0)
     root = np.arange(n + 1)
     supports = Supports.fixed(root, "xyz") + Supports.fixed(np.arange(n + 1, len(points)), "z")
     structure = Structure(points, {"panel": sheet}, supports)
@@ -121,23 +131,30 @@ def cook() -> list[Result]:
     source = "Cook's tapered panel; 23.96 at (48, 52) looked up for 64 x 64 elements with incompatible modes"
     limit = "computed with nine-node elements, 32 a side; limit 25.17"
     return [
-        Result("M3", "middle of the loaded edge, 16 x 16", middle_16, 23.96, "", 2e-2, source, "mesh", "mesh"),
-        Result("M3", "middle of the loaded edge, 32 x 32", middle_32, 23.96, "", 5e-3, source, "mesh", "mesh"),
+        Result(
+            "M3", "middle of the loaded edge, 16 x 16", middle_16, 23.96, "", 2e-2, source, "mesh", "mesh"
+        ),
+        Result(
+            "M3", "middle of the loaded edge, 32 x 32", middle_32, 23.96, "", 5e-3, source, "mesh", "mesh"
+        ),
         Result("M3", "upper corner (48, 60), 32 x 32", top_32, 25.137, "", 5e-3, limit, "mesh", "mesh"),
     ]
-
-
-WOOD = (3740 * MPA, 172.04 * MPA, 201.96 * MPA, 0.229)
 
 
 def off_axis() -> list[Result]:
     """One element pulled along x with its grain at angles to it, held so that it may shear."""
     e_l, e_t, g, nu = WOOD
     printed = {
-        0: (3740.0, 0.0, 0.229), 10: (2512.53, -1.87752, 0.0619243), 45: (366.670, -1.01663, -0.0922217),
-        60: (238.564, -0.637443, -0.0413494), 90: (172.04, 0.0, 0.010534),
-    }  # fmt: skip
-    source = "Jones, Mechanics of Composite Materials; Lekhnitskii; from memory; 1/E_x = c^4/E_L + ... evaluated here"
+        0: (3740.0, 0.0, 0.229),
+        10: (2512.53, -1.87752, 0.0619243),
+        45: (366.670, -1.01663, -0.0922217),
+        60: (238.564, -0.637443, -0.0413494),
+        90: (172.04, 0.0, 0.010534),
+    }
+    source = (
+        "Jones, Mechanics of Composite Materials; Lekhnitskii; from memory; 1/E_x = c^4/E_L + ... "
+        "evaluated here"
+    )
     table = "the same formulas, computed to six digits"
     points = np.array([[0, 0, 0], [1, 0, 0], [1, 1, 0], [0, 1, 0]], dtype=float) * 10 * MM
     supports = Supports.fixed([0], "xyz") + Supports.fixed([1, 2], "z") + Supports.fixed([3], "xz")
@@ -145,7 +162,7 @@ def off_axis() -> list[Result]:
     for degrees, (e_x, shear, contraction) in printed.items():
         angle = np.radians(degrees)
         c, s = np.cos(angle), np.sin(angle)
-        sheet = _sheet(np.array([[0, 1, 2, 3]]), plane_stress(*WOOD), np.array([c, s, 0]), 1 * MM)
+        sheet = _sheet(np.array([[0, 1, 2, 3]]), WOOD, np.array([c, s, 0]), 1 * MM)
         structure = Structure(points.copy(), {"strip": sheet}, supports)
         moves, _ = moved(structure, [(1, (5.0,)), (2, (5.0,))])
         size = 10 * MM
@@ -157,13 +174,45 @@ def off_axis() -> list[Result]:
         where = f"grain at {degrees} degrees"
         rounded = "printed to six digits"
         out += [
-            Result("M4", f"E_x, {where}", young / MPA, exact / MPA, "MPa", 1e-8, source, "constant strain: rounding alone",
-                   "rounding"),
-            Result("M4", f"E_x, {where}, as printed", young / MPA, e_x, "MPa", 3e-6, table, rounded, "rounding"),
-            Result("M4", f"shear per stretch, {where}", coupling, shear, "", 5e-6, table, rounded, "rounding", scale=1.0),
-            Result("M4", f"contraction per stretch, {where}", shrink, contraction, "", 5e-6, table, rounded, "rounding",
-                   scale=0.229),
-        ]  # fmt: skip
+            Result(
+                "M4",
+                f"E_x, {where}",
+                young / MPA,
+                exact / MPA,
+                "MPa",
+                1e-8,
+                source,
+                "constant strain: rounding alone",
+                "rounding",
+            ),
+            Result(
+                "M4", f"E_x, {where}, as printed", young / MPA, e_x, "MPa", 3e-6, table, rounded, "rounding"
+            ),
+            Result(
+                "M4",
+                f"shear per stretch, {where}",
+                coupling,
+                shear,
+                "",
+                5e-6,
+                table,
+                rounded,
+                "rounding",
+                scale=1.0,
+            ),
+            Result(
+                "M4",
+                f"contraction per stretch, {where}",
+                shrink,
+                contraction,
+                "",
+                5e-6,
+                table,
+                rounded,
+                "rounding",
+                scale=0.229,
+            ),
+        ]
     return out
 
 
@@ -171,24 +220,41 @@ def grained_beam() -> list[Result]:
     """Sheet as a cantilever, its grain along and across the span."""
     length, height, thickness = 120 * MM, 24 * MM, 1.6 * MM
     n_along, n_deep = 20, 4
-    along, up = np.meshgrid(np.linspace(0, length, n_along + 1), np.linspace(0, height, n_deep + 1), indexing="ij")
+    along, up = np.meshgrid(
+        np.linspace(0, length, n_along + 1), np.linspace(0, height, n_deep + 1), indexing="ij"
+    )
     points = np.stack([along, up, 0 * along], axis=2).reshape(-1, 3)
     root = np.arange(n_deep + 1)
     supports = Supports.fixed(root, "xyz") + Supports.fixed(np.arange(n_deep + 1, len(points)), "z")
-    # Shear as a beam's parabola, given to the nodes by the work it does: exact integrals over each element's hats.
+    # Shear as a beam's parabola, given to the nodes by the work it does: exact integrals over each element's
+    # hats.
     share = _parabola_shares(n_deep)
     edge = n_along * (n_deep + 1)
     source = "P L^3/3E_xI + 6PL/5Ght; evaluated here, 0.102121 and 1.835425 mm computed"
     out = []
-    for name, grain, young, expected in (("along", [1.0, 0, 0], WOOD[0], 0.102121), ("across", [0, 1.0, 0], WOOD[1], 1.835425)):
-        sheet = _sheet(grid(n_along, n_deep), plane_stress(*WOOD), np.array(grain), thickness)
+    inertia = thickness * height**3 / 12
+    slip = 6 * length / (5 * WOOD[2] * height * thickness)
+    for name, grain, young in (("along", [1.0, 0, 0], WOOD[0]), ("across", [0, 1.0, 0], WOOD[1])):
+        expected = (length**3 / (3 * young * inertia) + slip) / MM
+        sheet = _sheet(grid(n_along, n_deep), WOOD, np.array(grain), thickness)
         structure = Structure(points.copy(), {"beam": sheet}, supports)
-        rows: list[tuple[int, tuple[float, ...]]] = [(edge + k, (0, float(share[k]))) for k in range(n_deep + 1)]
+        rows: list[tuple[int, tuple[float, ...]]] = [
+            (edge + k, (0, float(share[k]))) for k in range(n_deep + 1)
+        ]
         moves, _ = moved(structure, rows)
         out.append(
-            Result("M5", f"tip deflection, grain {name} the span", float(share @ moves[edge:, 1]) / MM, expected, "mm", 2e-2,
-                   source, "root clamped in two dimensions, where the formula leaves it free to warp", "theory")
-        )  # fmt: skip
+            Result(
+                "M5",
+                f"tip deflection, grain {name} the span",
+                float(share @ moves[edge:, 1]) / MM,
+                expected,
+                "mm",
+                2e-2,
+                source,
+                "root clamped in two dimensions, where the formula leaves it free to warp",
+                "theory",
+            )
+        )
     return out
 
 

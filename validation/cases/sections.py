@@ -7,13 +7,13 @@ from functools import partial
 import numpy as np
 
 from fea.elements.bar import Bars
-from fea.elements.membrane import Membranes, plane_stress, stresses
+from fea.elements.membrane import Membranes, stresses
 from fea.elements.shear_panel import ShearPanels
-from fea.structure import Array, Structure, Supports
+from fea.structure import Array, Block, Structure, Supports
 from models.section import BoomSection, boom_section, second_moments
 from validation.case import Case, Result
-from validation.meshes import grid, moved, stiff_ribs, tube_booms, tube_nodes, tube_walls
-from validation.units import MM, MPA, N_PER_MM
+from validation.meshes import grid, moduli, moved, stiff_ribs, tube_booms, tube_nodes, tube_walls
+from validation.units import MM, N_PER_MM
 
 
 def tapered_spar() -> list[Result]:
@@ -23,15 +23,23 @@ def tapered_spar() -> list[Result]:
     # A joint without area in the middle of the web shows the flow there.
     heights = np.array([depth / 2, 0.0, -depth / 2])
     made = BoomSection(
-        np.stack([0 * heights, heights], axis=1), np.array([flange, 0.0, flange]), np.array([[0, 1], [1, 2]]),
-        np.ones(2), np.full(2, thickness),
-    )  # fmt: skip
+        np.stack([0 * heights, heights], axis=1),
+        np.array([flange, 0.0, flange]),
+        np.array([[0, 1], [1, 2]]),
+        np.ones(2),
+        np.full(2, thickness),
+    )
     _, inertia = second_moments(made)
     direct = moment * depth / 2 / inertia[1, 1] * flange
     in_web = force - 2 * direct * slope
     ends = np.abs(boom_section(made, (0.0, in_web)).ends) / N_PER_MM
-    source = "Megson, Aircraft Structures for Engineering Students, Example 21.1, looked up in a public worked copy"
-    row = partial(Result, "S3", source=source, tolerance=1e-3, why="source prints three digits or more", kind="rounding")
+    source = (
+        "Megson, Aircraft Structures for Engineering Students, Example 21.1, looked up in a public "
+        "worked copy"
+    )
+    row = partial(
+        Result, "S3", source=source, tolerance=1e-3, why="source prints three digits or more", kind="rounding"
+    )
     mesh_flow = _membrane_web(depth, flange, thickness, in_web)
     elements = "membranes, four in the depth: mean flow over one element against the parabola's"
     membranes = partial(Result, "S3", unit="N/mm", tolerance=1e-2, source=source, why=elements, kind="mesh")
@@ -54,13 +62,15 @@ def _parabola_means(edge: float, middle: float) -> tuple[float, float]:
 
 
 def _membrane_web(depth: float, flange: float, thickness: float, force: float) -> Array:
-    """Flow (N/mm) in the outer and inner quarters of the depth, at mid-span of a long spar with a web of membranes."""
+    """Flow (N/mm) in the outer and inner quarters of the depth, at mid-span of a long spar with a web of
+    membranes."""
     bays, length, young, shear = 24, 8 * depth, 70e9, 26e9
     along, up = np.linspace(0, length, bays + 1), np.linspace(-depth / 2, depth / 2, 5)
     points = np.zeros((len(along) * 5, 3))
     points[:, 1], points[:, 2] = np.repeat(along, 5), np.tile(up, len(along))
-    moduli = np.broadcast_to(plane_stress(young, young, shear, 0.0), (bays * 4, 3, 3))
-    web = Membranes(grid(bays, 4), np.full(bays * 4, thickness), moduli, np.tile([0, 1.0, 0], (bays * 4, 1)))
+    n = bays * 4
+    sheet = moduli((young, young, shear, 0.0), n)
+    web = Membranes(grid(bays, 4), np.full(n, thickness), sheet, np.tile([0, 1.0, 0], (n, 1)))
     starts = np.concatenate([np.arange(0, bays * 5, 5), np.arange(4, bays * 5, 5)])
     flanges = Bars(np.stack([starts, starts + 5], axis=1), np.full(2 * bays, young * flange))
     supports = Supports.fixed(np.arange(5), "xyz") + Supports.fixed(np.arange(5, len(points)), "x")
@@ -71,7 +81,9 @@ def _membrane_web(depth: float, flange: float, thickness: float, force: float) -
     corners = solution.assembly.corners("web")
     at_corners = solution.assembly.element_displacements("web", solution.displacements[:, :, 0])
     stress = stresses(corners, at_corners, web.constitutive, web.grain, np.zeros((1, 2)))[:, 0, 2]
-    middle = np.abs(stress.reshape(bays, 4)[bays // 2 - 1 : bays // 2 + 1].mean(axis=0)) * thickness / N_PER_MM
+    middle = (
+        np.abs(stress.reshape(bays, 4)[bays // 2 - 1 : bays // 2 + 1].mean(axis=0)) * thickness / N_PER_MM
+    )
     return np.array([(middle[0] + middle[3]) / 2, (middle[1] + middle[2]) / 2])
 
 
@@ -82,10 +94,22 @@ def open_channel() -> list[Result]:
     made = BoomSection(positions, np.full(4, 300 * MM**2), np.array([[0, 1], [1, 2], [2, 3]]), np.ones(3))
     flows = np.abs(boom_section(made, (0.0, 4800.0)).mean) / N_PER_MM
     source = "Megson, Introduction to Aircraft Structural Analysis, Example 19.3, p. 552, looked up"
-    row = partial(Result, "S4", unit="N/mm", tolerance=1e-6, source=source, why="statics of four booms", kind="rounding")
+    row = partial(
+        Result, "S4", unit="N/mm", tolerance=1e-6, source=source, why="statics of four booms", kind="rounding"
+    )
     _, inertia = second_moments(made)
     return [
-        Result("S4", "second moment of area", inertia[1, 1] / MM**4, 48e6, "mm4", 1e-6, source, "sum of A z^2", "rounding"),
+        Result(
+            "S4",
+            "second moment of area",
+            inertia[1, 1] / MM**4,
+            48e6,
+            "mm4",
+            1e-6,
+            source,
+            "sum of A z^2",
+            "rounding",
+        ),
         row("flow in the upper flange", float(flows[0]), 6.0),
         row("flow in the web", float(flows[1]), 12.0),
         row("flow in the lower flange", float(flows[2]), 6.0),
@@ -108,32 +132,55 @@ def _box() -> BoomSection:
 
 
 def box_in_shear() -> list[Result]:
-    """Single cell of eight booms, vertical force through booms 3 and 6: section analysis, then bars and panels."""
+    """Single cell of eight booms, vertical force through booms 3 and 6: section analysis, then bars and
+    panels."""
     made, force = _box(), 10e3
     flows = np.abs(boom_section(made, (0.0, force), 0.0).mean) / N_PER_MM
     modelled = _box_at_mid_length(made, force) / N_PER_MM
     source = (
-        "Megson, Introduction to Aircraft Structural Analysis, Example 19.4, pp. 549-551, looked up; positions of the booms "
+        "Megson, Introduction to Aircraft Structural Analysis, Example 19.4, pp. 549-551, looked up; "
+        "positions of the booms "
         "from memory, which give the source's I, cell area and flows"
     )
     rounded = "reference computed to three decimals"
-    ends = "long box, ribs stiff in their plane; the clamped root spreads the booms' loads, little of it left at mid-length"
+    ends = (
+        "long box, ribs stiff in their plane; the clamped root spreads the booms' loads, little of it "
+        "left at mid-length"
+    )
     digits = "the source prints one decimal of flows of 5 to 38 N/mm and rounds on the way: up to 1.6 %"
     upper_half = (0, 1, 2, 3, 7)
     out = [
-        Result("C6", "second moment of area", second_moments(made)[1][1, 1] / MM**4, 13.86e6, "mm4", 1e-6, source,
-               "sum of A z^2", "rounding")
-    ]  # fmt: skip
+        Result(
+            "C6",
+            "second moment of area",
+            second_moments(made)[1][1, 1] / MM**4,
+            13.86e6,
+            "mm4",
+            1e-6,
+            source,
+            "sum of A z^2",
+            "rounding",
+        )
+    ]
     for what, values, expected, tolerance, why, kind in (
         ("section", flows, COMPUTED, 1e-3, rounded, "rounding"),
         ("as printed", flows, PRINTED, 2e-2, digits, "rounding"),
         ("bars and panels", modelled, COMPUTED, 3e-2, ends, "theory"),
     ):
         out += [
-            Result("C6", f"{what}: flow in wall {WALLS[k]}", float(values[k]), float(expected[k]), "N/mm", tolerance,
-                   source, why, kind)
+            Result(
+                "C6",
+                f"{what}: flow in wall {WALLS[k]}",
+                float(values[k]),
+                float(expected[k]),
+                "N/mm",
+                tolerance,
+                source,
+                why,
+                kind,
+            )
             for k in upper_half
-        ]  # fmt: skip
+        ]
     return out
 
 
@@ -142,7 +189,7 @@ def _box_at_mid_length(made: BoomSection, force: float) -> Array:
     bays, length, young, shear, n = 20, 4.0, 70e9, 26e9, 8
     stations = np.linspace(0, length, bays + 1)
     walls = tube_walls(made.walls, n, bays)
-    blocks = {
+    blocks: dict[str, Block] = {
         "walls": ShearPanels(walls, np.full(len(walls), 1 * MM), np.full(len(walls), shear)),
         "booms": Bars(tube_booms(n, bays), np.tile(young * made.areas, bays)),
         "ribs": stiff_ribs(range(n), range(1, bays + 1), n, 1e4 * young * 100 * MM**2),

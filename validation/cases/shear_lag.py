@@ -6,24 +6,33 @@ import numpy as np
 
 from fea.elements.bar import Bars
 from fea.elements.shear_panel import ShearPanels
-from fea.structure import Array, Structure, Supports
+from fea.structure import Array, Block, Structure, Supports
 from validation.case import Case, Result
 from validation.meshes import moved, tube_booms, tube_nodes, tube_walls
 from validation.units import MM, MPA, N_PER_MM
 
 E, G = 70_000 * MPA, 26_000 * MPA
-FORCE, DEPTH, PITCH, MIDDLE, EDGE, SHEET, LENGTH = 1000.0, 100 * MM, 150 * MM, 400 * MM**2, 200 * MM**2, 1 * MM, 1.0
+FORCE, DEPTH, PITCH, MIDDLE, EDGE, SHEET, LENGTH = (
+    1000.0,
+    100 * MM,
+    150 * MM,
+    400 * MM**2,
+    200 * MM**2,
+    1 * MM,
+    1.0,
+)
 
 
 def cover(bays: int) -> tuple[Array, Array, Array]:
-    """Forces (N) in the middle and the edge boom at the stations, root first, and the cover's flow (N/m) in the bays."""
+    """Forces (N) in the middle and the edge boom at the stations, root first, and the cover's flow (N/m) in
+    the bays."""
     # Contour: upper cover 0 1 2, lower cover 3 4 5, webs between 0 and 3 and between 2 and 5.
     contour = np.array([[x, z] for z in (DEPTH / 2, -DEPTH / 2) for x in (-PITCH, 0, PITCH)])
     walls = np.array([[0, 1], [1, 2], [3, 4], [4, 5], [0, 3], [2, 5]])
     n = len(contour)
     quads = tube_walls(walls, n, bays)
     areas = np.array([EDGE, MIDDLE, EDGE, EDGE, MIDDLE, EDGE])
-    blocks = {
+    blocks: dict[str, Block] = {
         "sheets": ShearPanels(quads, np.full(len(quads), SHEET), np.full(len(quads), G)),
         "booms": Bars(tube_booms(n, bays), np.tile(E * areas, bays)),
         # Posts stiff in the section's plane; across the cover nothing moves (transverse strain neglected).
@@ -61,7 +70,10 @@ def closed_form(z: Array) -> tuple[Array, Array, Array]:
 
 def six_booms() -> list[Result]:
     """Twenty bays beside the closed form; order by 10, 20 and 40."""
-    source = "Megson, Aircraft Structures for Engineering Students, eqs 11.24-11.35, pp. 456-460, looked up; evaluated here"
+    source = (
+        "Megson, Aircraft Structures for Engineering Students, eqs 11.24-11.35, pp. 456-460, looked up; "
+        "evaluated here"
+    )
     bays = 20
     middle, edge, flow = cover(bays)
     out = []
@@ -71,18 +83,51 @@ def six_booms() -> list[Result]:
         why = "20 bays of bars with constant force, error as 1/n^2"
         where = f"{z * 1e3:.0f} mm from the tip"
         out += [
-            Result("S6", f"middle boom {where}", float(middle[station]), float(p_a[0]), "N", 5e-3, source, why, "mesh"),
-            Result("S6", f"edge boom {where}", float(edge[station]), float(p_b[0]), "N", 5e-3, source, why, "mesh"),
+            Result(
+                "S6",
+                f"middle boom {where}",
+                float(middle[station]),
+                float(p_a[0]),
+                "N",
+                5e-3,
+                source,
+                why,
+                "mesh",
+            ),
+            Result(
+                "S6",
+                f"edge boom {where}",
+                float(edge[station]),
+                float(p_b[0]),
+                "N",
+                5e-3,
+                source,
+                why,
+                "mesh",
+            ),
         ]
         if z < 1:
             here = (flow[station - 1] + flow[station]) / 2 / N_PER_MM
             expected = float(closed_form(np.array([z]))[2][0]) / N_PER_MM
-            out.append(Result("S6", f"cover flow {where}", float(here), expected, "N/mm", 5e-3, source, why, "mesh"))
+            out.append(
+                Result("S6", f"cover flow {where}", float(here), expected, "N/mm", 5e-3, source, why, "mesh")
+            )
     exact = float(closed_form(np.array([1.0]))[0][0])
     errors = [abs(float(cover(n)[0][0]) - exact) for n in (10, 20, 40)]
     order = float(np.log2(errors[0] / errors[2]) / 2)
-    out.append(Result("S6", "order of the root's middle boom, 10 to 40 bays", order, 2.0, "", 5e-2, source,
-                      "theory's order 2 within 0.1", "mesh"))  # fmt: skip
+    out.append(
+        Result(
+            "S6",
+            "order of the root's middle boom, 10 to 40 bays",
+            order,
+            2.0,
+            "",
+            5e-2,
+            source,
+            "theory's order 2 within 0.1",
+            "mesh",
+        )
+    )
     return out
 
 

@@ -20,8 +20,8 @@ E, G, FLANGE, FORCE = 10_000 * MPA, 600 * MPA, 60 * MM**2, 100.0
 def spar(stations: Array, depths: Array, thickness: float, *, linear_flanges: bool) -> Structure:
     """Spar in the y-z plane, clamped at its first station; node 2 s lower and 2 s + 1 upper flange.
 
-    With `linear_flanges` the panels count the change of the flanges' force along a bay, else bars of constant force
-    alone stand for the flanges.
+    With `linear_flanges` the panels count the change of the flanges' force along a bay, else bars of constant
+    force alone stand for the flanges.
     """
     n = len(stations) - 1
     points = np.zeros((2 * (n + 1), 3))
@@ -31,7 +31,9 @@ def spar(stations: Array, depths: Array, thickness: float, *, linear_flanges: bo
     webs = np.stack([lower, lower + 2, lower + 3, lower + 1], axis=1)
     edges = np.full((n, 4), np.inf)
     edges[:, [0, 2]] = E * FLANGE
-    panels = ShearPanels(webs, np.full(n, thickness), np.full(n, G), edge_axial_rigidity=edges if linear_flanges else None)
+    panels = ShearPanels(
+        webs, np.full(n, thickness), np.full(n, G), edge_axial_rigidity=edges if linear_flanges else None
+    )
     flanges = np.concatenate([webs[:, [0, 1]], webs[:, [3, 2]]])
     posts = np.stack([np.arange(2, 2 * n + 2, 2), np.arange(3, 2 * n + 3, 2)], axis=1)
     bars = Bars(np.concatenate([flanges, posts]), np.full(3 * n, E * FLANGE))
@@ -52,7 +54,9 @@ def straight() -> list[Result]:
     expected = 2 * FORCE * length**3 / (3 * E * FLANGE * depth**2) + FORCE * length / (G * thickness * depth)
 
     def made(n: int, linear: bool) -> tuple[float, Solution]:
-        return _tip(spar(np.linspace(0, length, n + 1), np.full(n + 1, depth), thickness, linear_flanges=linear))
+        return _tip(
+            spar(np.linspace(0, length, n + 1), np.full(n + 1, depth), thickness, linear_flanges=linear)
+        )
 
     one, solution = made(1, True)
     flow = solution.recover(0)["web"]["shear_flow"]
@@ -64,14 +68,37 @@ def straight() -> list[Result]:
     exact = "a panel that counts the flanges' linear force is exact with one a spar"
     return [
         row("tip deflection 2PL^3/3EAh^2 + PL/Gth", one / MM, expected / MM, "mm", 1e-8, why=exact),
-        row("shear flow P/h, farthest from it", float(flow.flat[np.argmax(np.abs(flow - FORCE / depth))]) / N_PER_MM,
-            FORCE / depth / N_PER_MM, "N/mm", 1e-8, why="equilibrium alone"),
-        row("flange force at the root P L/h", root, FORCE * length / depth, "N", 1e-8, why="equilibrium alone"),
-        row("tip deflection, bars of constant force, extrapolated", (4 * fine - middle) / 3 / MM, expected / MM, "mm",
-            1e-8, why="the error of 12 and 24 bays is exactly 1/n^2, which the extrapolation takes out"),
-        Result("S1", "order of that error, 6, 12 and 24 bays", rate, 2.0, "", 1e-6, source,
-               "a force in steps of one bay errs by 1/(4n^2) of the flanges' part", "mesh"),
-    ]  # fmt: skip
+        row(
+            "shear flow P/h, farthest from it",
+            float(flow.flat[np.argmax(np.abs(flow - FORCE / depth))]) / N_PER_MM,
+            FORCE / depth / N_PER_MM,
+            "N/mm",
+            1e-8,
+            why="equilibrium alone",
+        ),
+        row(
+            "flange force at the root P L/h", root, FORCE * length / depth, "N", 1e-8, why="equilibrium alone"
+        ),
+        row(
+            "tip deflection, bars of constant force, extrapolated",
+            (4 * fine - middle) / 3 / MM,
+            expected / MM,
+            "mm",
+            1e-8,
+            why="the error of 12 and 24 bays is exactly 1/n^2, which the extrapolation takes out",
+        ),
+        Result(
+            "S1",
+            "order of that error, 6, 12 and 24 bays",
+            rate,
+            2.0,
+            "",
+            1e-6,
+            source,
+            "a force in steps of one bay errs by 1/(4n^2) of the flanges' part",
+            "mesh",
+        ),
+    ]
 
 
 def tapered() -> list[Result]:
@@ -91,22 +118,37 @@ def tapered() -> list[Result]:
     inside = flow_at(corners, flows, at)[0] / N_PER_MM
     source = "Wagner; Garvey 1951, The quadrilateral shear panel; from memory; q = P h_t/h^2 evaluated here"
     total = "flanges by integration of (Px/h)^2/EA cos^3 0.975979 + web 0.500000 mm, computed"
-    row = partial(Result, "S2", source=source, kind="rounding", why="equilibrium, which the panel satisfies exactly")
+    row = partial(
+        Result, "S2", source=source, kind="rounding", why="equilibrium, which the panel satisfies exactly"
+    )
     depths = ((tip, "tip"), ((root + tip) / 2, "middle"), (root, "root"))
     why = (
-        "one panel takes the flanges' force as that of a uniform slope about its mean; the wedge's exact stress field has "
+        "one panel takes the flanges' force as that of a uniform slope about its mean; the wedge's exact "
+        "stress field has "
         "a web softer by 0.13 %"
     )
     return [
-        *(row(f"shear flow at the {where}", float(q), FORCE * tip / h**2 / N_PER_MM, "N/mm", 1e-8)
-          for q, (h, where) in zip(inside, depths)),
-        row("mean flow at the root edge P h_t/h_r^2", abs(float(flows[0, 3])) / N_PER_MM, FORCE * tip / root**2 / N_PER_MM,
-            "N/mm", 1e-8),
-        row("mean flow along the flanges P/h_r", abs(float(flows[0, 0])) / N_PER_MM, FORCE / root / N_PER_MM, "N/mm",
-            1e-8),
+        *(
+            row(f"shear flow at the {where}", float(q), FORCE * tip / h**2 / N_PER_MM, "N/mm", 1e-8)
+            for q, (h, where) in zip(inside, depths)
+        ),
+        row(
+            "mean flow at the root edge P h_t/h_r^2",
+            abs(float(flows[0, 3])) / N_PER_MM,
+            FORCE * tip / root**2 / N_PER_MM,
+            "N/mm",
+            1e-8,
+        ),
+        row(
+            "mean flow along the flanges P/h_r",
+            abs(float(flows[0, 0])) / N_PER_MM,
+            FORCE / root / N_PER_MM,
+            "N/mm",
+            1e-8,
+        ),
         Result("S2", "tip deflection, one panel", one / MM, 1.475979, "mm", 3e-3, total, why, "theory"),
         Result("S2", "tip deflection, eight panels", eight / MM, 1.475979, "mm", 1e-3, total, why, "theory"),
-    ]  # fmt: skip
+    ]
 
 
 CASES = (

@@ -12,7 +12,8 @@ from validation.units import KGF, MM, MPA
 OUTER, INNER, LENGTH, DENSITY = 17 * MM, 11 * MM, 1.0, 434.5
 MEASURED = 56.0
 MEMOIR = (
-    "Langley Memoir on Mechanical Flight, construction of supporting surfaces, p. 199 or 200, looked up: 56 mm under 1 kg"
+    "Langley Memoir on Mechanical Flight, construction of supporting surfaces, p. 199 or 200, looked up: "
+    "56 mm under 1 kg"
 )
 
 
@@ -21,8 +22,13 @@ def tip(young: float, shear: float) -> float:
     inertia = (OUTER**4 - INNER**4) / 12
     area = OUTER**2 - INNER**2
     # A thin square tube carries shear in two of its walls.
-    made = section(young * area, young * inertia, young * inertia,
-                   shear * float(rectangle_torsion_constant(OUTER, OUTER)), (shear * area / 2, shear * area / 2))  # fmt: skip
+    made = section(
+        young * area,
+        young * inertia,
+        young * inertia,
+        shear * float(rectangle_torsion_constant(OUTER, OUTER)),
+        (shear * area / 2, shear * area / 2),
+    )
     structure = chain(along_y([0, LENGTH]), made, Supports.fixed([0]))
     return float(-moved(structure, [(1, (0, 0, -KGF))])[0][1, 2])
 
@@ -32,12 +38,29 @@ def spruce() -> list[Result]:
     wood = material("spruce", density=DENSITY)
     fitted = 10_170 * MPA
     return [
-        Result("E1", "tip deflection with E 10 170 MPa", tip(fitted, 1e6 * fitted) / MM, MEASURED, "mm", 1e-3, MEMOIR,
-               "E is the one that fits: tries I, load and units alone; shear left out as in the fit", "measured"),
-        Result("E1", "tip deflection with the project's spruce", tip(wood.E_L, wood.G_LT) / MM, MEASURED, "mm", 0.15,
-               MEMOIR, "scatter of wood; E, moisture, own weight (1.5 mm) and the clamp's give are not reported",
-               "measured"),
-    ]  # fmt: skip
+        Result(
+            "E1",
+            "tip deflection with E 10 170 MPa",
+            tip(fitted, 1e6 * fitted) / MM,
+            MEASURED,
+            "mm",
+            1e-3,
+            MEMOIR,
+            "E is the one that fits: tries I, load and units alone; shear left out as in the fit",
+            "measured",
+        ),
+        Result(
+            "E1",
+            "tip deflection with the project's spruce",
+            tip(wood.E_L, wood.G_LT) / MM,
+            MEASURED,
+            "mm",
+            0.15,
+            MEMOIR,
+            "scatter of wood; E, moisture, own weight (1.5 mm) and the clamp's give are not reported",
+            "measured",
+        ),
+    ]
 
 
 CASES = (Case("E1", "Hollow spruce square under a kilogram, about 1900", spruce),)

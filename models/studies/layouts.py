@@ -1,0 +1,119 @@
+"""Layouts: which bays of which spar carry webs on which faces, made from the wing in the file.
+
+A layout keeps every web that the file has where it wants one there; where the file has none it borrows thickness, wood,
+grain and glue from the nearest bay of the same spar that has one (else from the wing's first web, else 1.5 mm medium
+balsa, grain upright).
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from models.wing.parts import GRAIN_UPRIGHT, Layout, Rib, Spar, Web, Wing
+from models.woods.wood import material
+
+DEFAULT_THICKNESS = 1.5e-3
+"""Thickness of a web where the file has none to copy, m (common practice, no source)."""
+
+
+def bays_of(wing: Wing, spar: Spar) -> list[tuple[str, int]]:
+    """(side, bay) of every bay that a spar passes, from the centre outward."""
+    edges = wing.bay_edges
+    reached = [wing.first_bay + i for i in range(len(edges) - 1) if edges[i] < spar.y_end - 1e-9]
+    sides = ("starboard",) if wing.root == "clamped" else ("starboard", "port")
+    return [(side, bay) for bay in reached for side in sides]
+
+
+def template(wing: Wing, spar: Spar, side: str, bay: int) -> Web:
+    """The web that a layout puts into a bay (on whichever face)."""
+    own = [w for w in spar.webs if w.side == side] or list(spar.webs) or [w for s in wing.spars for w in s.webs]
+    if not own:
+        return Web(bay, side, "front", DEFAULT_THICKNESS, material("balsa medium"), GRAIN_UPRIGHT, "aliphatic")
+    nearest = min(own, key=lambda w: (abs(w.bay - bay), w.bay))
+    return replace(nearest, bay=bay, side=side)
+
+
+def apply(wing: Wing, layout: Layout) -> Wing:
+    """The wing with the webs of a layout in place of its own.
+
+    Parameters
+    ----------
+    wing : Wing
+        The wing in the file.
+    layout : Layout
+        Faces for every (spar, side, bay); a bay not named is open.
+
+    Returns
+    -------
+    Wing
+    """
+    spars = []
+    for spar in wing.spars:
+        webs = []
+        for side, bay in bays_of(wing, spar):
+            like = template(wing, spar, side, bay)
+            for face in layout.webs.get((spar.name, side, bay), ()):
+                same = [w for w in spar.webs if (w.side, w.bay, w.face) == (side, bay, face)]
+                web = same[0] if same else replace(like, face=face)
+                webs.append(web if layout.grain is None else replace(web, grain=layout.grain))
+        spars.append(replace(spar, webs=tuple(webs)))
+    return replace(wing, spars=tuple(spars))
+
+
+def everywhere(wing: Wing, name: str, faces: tuple[str, ...], grain: float | None = None) -> Layout:
+    """The same faces in every bay of every spar."""
+    webs = {(spar.name, side, bay): faces for spar in wing.spars for side, bay in bays_of(wing, spar)}
+    return Layout(name, webs if faces else {}, grain)
+
+
+def as_drawn(wing: Wing) -> Layout:
+    """The layout of the file itself."""
+    webs: dict[tuple[str, str, int], tuple[str, ...]] = {}
+    for spar in wing.spars:
+        for web in spar.webs:
+            key = (spar.name, web.side, web.bay)
+            webs[key] = (*webs.get(key, ()), web.face)
+    return Layout("as drawn", webs)
+
+
+def standard(wing: Wing) -> tuple[Layout, ...]:
+    """None, C on either face, box, box with the grain along the span, as drawn, and those that the file names."""
+    return (
+        everywhere(wing, "no webs", ()),
+        everywhere(wing, "front C", ("front",)),
+        everywhere(wing, "rear C", ("rear",)),
+        everywhere(wing, "box", ("front", "rear")),
+        everywhere(wing, "box, grain along span", ("front", "rear"), 0.0),
+        as_drawn(wing),
+        *wing.layouts,
+    )
+
+
+def isolated(wing: Wing, spar: Spar) -> Wing:
+    """One spar of a wing on its own, clamped at the centre line, with its rib posts and webs (starboard side)."""
+    shift = 1 - wing.first_bay
+    webs = tuple(
+        replace(w, bay=w.bay + shift, side="starboard") for w in spar.webs if w.side == "starboard" or wing.root == "clamped"
+    )
+    ribs: tuple[Rib, ...] = tuple(
+        replace(rib, panel="none", cap_strip_width=0.0)
+        for rib in wing.ribs
+        if rib.y <= spar.y_end + 1e-9 and (rib.y > 1e-9 or wing.first_bay == 1)
+    )
+    end = min(spar.y_end, wing.semispan)
+    case = replace(wing.case, kind="bench", tip_force=1.0, tip_torque=1.0, tip_spar=spar.name)
+    return replace(
+        wing, name=f"{wing.name}: {spar.name} spar alone", root="clamped", semispan=end, planform=None,
+        spars=(replace(spar, webs=webs),), ribs=_tipped(ribs, end), sheets=(), edges=(), rails=(), masses=(),
+        braces=tuple(b for b in wing.braces if b.spar == spar.name), case=case, layouts=(), whole=False,
+        covering_mass_per_area=0.0,
+    )  # fmt: skip
+
+
+def _tipped(ribs: tuple[Rib, ...], end: float) -> tuple[Rib, ...]:
+    """Ribs with one at the tip, where the load goes in: a copy of the last if there is none."""
+    if ribs and abs(ribs[-1].y - end) < 1e-6:
+        return ribs
+    return (*ribs, replace(ribs[-1], y=float(np.round(end, 12))))

@@ -1,0 +1,179 @@
+"""Runs the cases and prints computed | published | difference | tolerance | source.
+
+Exit codes: 0 every case holds, 1 a case fails, 2 an option or a name is wrong, 3 a case could not be
+computed.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+import traceback
+from collections.abc import Sequence
+
+from rich.console import Console
+from rich.table import Table
+
+from validation.case import Case, Result
+from validation.run import UnknownCase, chosen, run_case
+
+HOLDS, FAILS, WRONG_OPTION, OUR_FAULT = 0, 1, 2, 3
+_STYLES = {"passes": "green", "known miss": "yellow", "information": "cyan", "fails": "bold red"}
+_WIDTH_WITHOUT_TERMINAL = 160
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the cases that the arguments name and print them.
+
+    Parameters
+    ----------
+    arguments : sequence of str or None
+        Case names and options; None for those of the process.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
+    options = _parser().parse_args(arguments)
+    try:
+        cases = chosen(options.names or None)
+    except UnknownCase as fault:
+        print(f"validate: {fault}", file=sys.stderr)
+        return WRONG_OPTION
+    results: dict[str, list[Result]] = {}
+    broken = []
+    for case in cases:
+        try:
+            results[case.name] = run_case(case)
+        except Exception:
+            # One broken case must not hide the others; it is our fault, not a miss.
+            broken.append(case.name)
+            print(f"validate: case {case.name} could not be computed", file=sys.stderr)
+            traceback.print_exc(file=sys.stderr)
+    if options.json:
+        print(
+            json.dumps(
+                [as_record(case, results[case.name]) for case in cases if case.name in results], indent=1
+            )
+        )
+    else:
+        _print_tables(cases, results)
+    if broken:
+        return OUR_FAULT
+    return HOLDS if all(result.passed for found in results.values() for result in found) else FAILS
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="python -m validation",
+        description="How far is the engine from published, textbook and measured cases?",
+        epilog="example: python -m validation B1 C4 --json",
+    )
+    parser.add_argument(
+        "names", nargs="*", metavar="CASE", help="cases to run, such as B1; all if none is named"
+    )
+    parser.add_argument(
+        "--json", action="store_true", help="print a list with one object a case, and nothing else"
+    )
+    return parser
+
+
+def as_record(case: Case, results: Sequence[Result]) -> dict[str, object]:
+    """A case as plain data: its hardest figure at the top, all of them under `results`.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    results : sequence of Result
+        Its figures, at least one.
+
+    Returns
+    -------
+    dict
+        Keys case, title, passed, then those of the figure that uses up most of its tolerance, then results.
+    """
+    hardest = max(results, key=lambda result: (not result.passed, result.known_miss is None, result.strain))
+    return {
+        "case": case.name,
+        "title": case.title,
+        "passed": all(result.passed for result in results),
+        **{key: value for key, value in _figure(hardest).items() if key != "passed"},
+        "results": [_figure(result) for result in results],
+    }
+
+
+def _figure(result: Result) -> dict[str, object]:
+    return {
+        "quantity": result.quantity,
+        "computed": result.computed,
+        "published": result.published,
+        "unit": result.unit,
+        "difference": result.difference,
+        "tolerance": result.tolerance,
+        "verdict": result.verdict,
+        "passed": result.passed,
+        "kind": result.kind,
+        "source": result.source,
+        "why": result.why,
+    }
+
+
+def _print_tables(cases: Sequence[Case], results: dict[str, list[Result]]) -> None:
+    console = Console(width=None if sys.stdout.isatty() else _WIDTH_WITHOUT_TERMINAL)
+    everything = [result for found in results.values() for result in found]
+    count = {verdict: sum(result.verdict == verdict for result in everything) for verdict in _STYLES}
+    console.print(
+        f"{len(results)} cases, {len(everything)} figures: {count['passes']} within tolerance, "
+        f"{count['known miss']} known to miss, {count['information']} for information, "
+        f"[bold]{count['fails']} failed[/bold]"
+    )
+    console.print(_table([case for case in cases if case.name in results], results))
+    noted = [result for result in everything if result.verdict != "passes"]
+    if noted:
+        console.print("Misses and figures for information:")
+    for result in noted:
+        console.print(
+            f"  {result.name}, {result.quantity} ({result.verdict}): {result.why}",
+            highlight=False,
+            markup=False,
+        )
+
+
+def _table(cases: Sequence[Case], results: dict[str, list[Result]]) -> Table:
+    table = Table(header_style="bold", pad_edge=False)
+    table.add_column("case")
+    table.add_column("quantity", ratio=3, min_width=20)
+    for name in ("computed", "published", "unit", "difference", "tolerance"):
+        table.add_column(name, justify="left" if name == "unit" else "right", no_wrap=True)
+    table.add_column("verdict")
+    table.add_column("source", ratio=4, min_width=20)
+    for case in cases:
+        source = None
+        for number, result in enumerate(results[case.name]):
+            style = _STYLES[result.verdict]
+            table.add_row(
+                case.name if number == 0 else "",
+                result.quantity,
+                f"{result.computed:.6g}",
+                f"{result.published:.6g}",
+                result.unit,
+                _share(result.difference),
+                "" if result.tolerance is None else _share(result.tolerance),
+                f"[{style}]{result.verdict}[/{style}]",
+                result.source if result.source != source else "as above",
+            )
+            source = result.source
+        table.add_section()
+    return table
+
+
+def _share(value: float) -> str:
+    """A fraction as per cent, or as a power of ten where it is rounding."""
+    return f"{value:.1e}" if abs(value) < 5e-5 else f"{100 * value:.3g} %"
+
+
+if __name__ == "__main__":
+    sys.exit(main())
