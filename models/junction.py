@@ -33,7 +33,8 @@ class CapSections:
     heights : (n, n_rows) float array
         Of the rows, m.
     shear_across, shear_up : (n, n_columns, n_rows) float array
-        Shear moduli against slopes of the warping fore and aft, and up and down, Pa; zero where there is no material.
+        Shear moduli against slopes of the warping fore and aft, and up and down, Pa; zero where there is no material
+        (in all sections alike).
     modulus : (n, n_columns, n_rows) float array
         Modulus along the span, Pa.
     centre : (n, 2) float array
@@ -58,8 +59,8 @@ class CapResponse:
         G J of cap and strips together, N m2.
     warping : (n, n_edges) float array
         Axial movement of each loaded edge per unit rate of twist, m2.
-    give : (n, n_edges) float array
-        Axial movement of each loaded edge per unit shear flow there, against the plane section, m2/N.
+    give : (n, n_edges, n_edges) float array
+        Axial movement of one loaded edge per unit shear flow at another, against the plane section, m2/N.
     """
 
     torsion: Array
@@ -164,12 +165,9 @@ def respond(
     mean = np.einsum("ni,nik->nk", weight, solved) / stretch[:, None]
     solved[:, alive] -= mean[:, None]
     torsion = polar - np.einsum("ni,ni->n", solved[:, :, 0], twist)
-    warping = np.stack([np.einsum("ni,ni->n", g, solved[:, :, 0]) for g in pulls], axis=1) if pulls else np.zeros((n, 0))
-    give = (
-        np.stack([np.einsum("ni,ni->n", g, solved[:, :, k + 1]) for k, g in enumerate(pulls)], axis=1)
-        if pulls
-        else np.zeros((n, 0))
-    )
+    loads = np.stack(pulls, axis=1) if pulls else np.zeros((n, 0, size))
+    moved = loads @ solved
+    warping, give = moved[:, :, 0], moved[:, :, 1:]
     return CapResponse(torsion, warping, give)
 
 

@@ -402,7 +402,8 @@ def geometric_stiffness(ends: Array, up: Array, forces: Array, polar_radius2: Ar
     """Stiffness of stressed slender beams against bending, twisting and their combination.
 
     Second variation of the work of the section forces:
-    int N (v'^2 + w'^2 + r^2 phi'^2) + 2 (M_y phi v'' + M_z phi w'') + T (v' w'' - w' v'') dx, forces linear along x.
+    int N (v'^2 + w'^2 + r^2 phi'^2) + 2 (M_y phi v'' + M_z phi w'') + T (v' w'' - w' v'') - 2 u' (V_y v_c' + V_z w_c') dx,
+    forces linear along x; v_c', w_c' are the slopes of the chord, whose turning turns the shear forces.
 
     Parameters
     ----------
@@ -436,7 +437,10 @@ def geometric_stiffness(ends: Array, up: Array, forces: Array, polar_radius2: Ar
     rate[..., 3], rate[..., 9] = -1 / length[:, None], 1 / length[:, None]
     along = forces[:, 0, None] * (1 - points)[None, :, None] + forces[:, 1, None] * points[None, :, None]
     along = along * (weights * length[:, None])[..., None]
-    axial, torque, m_y, m_z = along[..., 0], along[..., 3], along[..., 4], along[..., 5]
+    axial, v_y, v_z, torque, m_y, m_z = np.moveaxis(along, -1, 0)
+    stretch, chord_v, chord_w = np.zeros((n, g, 12)), np.zeros((n, g, 12)), np.zeros((n, g, 12))
+    for rows, first in ((stretch, 0), (chord_v, 1), (chord_w, 2)):
+        rows[..., first], rows[..., first + 6] = -1 / length[:, None], 1 / length[:, None]
 
     def product(left: Array, weight: Array, right: Array) -> Array:
         return np.swapaxes(left * weight[..., None], 1, 2) @ right
@@ -444,6 +448,7 @@ def geometric_stiffness(ends: Array, up: Array, forces: Array, polar_radius2: Ar
     direct = product(v1, axial, v1) + product(w1, axial, w1) + product(rate, axial * polar_radius2[:, None], rate)
     mixed = product(twist, m_y, v2) + product(twist, m_z, w2)
     mixed += (product(v1, torque, w2) - product(w1, torque, v2)) / 2
+    mixed -= product(stretch, v_y, chord_v) + product(stretch, v_z, chord_w)
     to_local = _to_local(axes)
     return np.swapaxes(to_local, 1, 2) @ (direct + mixed + np.swapaxes(mixed, 1, 2)) @ to_local
 

@@ -415,7 +415,8 @@ class MembraneTriangles:
         columns = displacements.reshape(len(corners), 18, -1)
         stress = np.stack([stresses(corners, column, own) for column in np.moveaxis(columns, 2, 0)], axis=2)
         # Stress turns by the transpose of the inverse of the strain's turn.
-        turned = np.asarray(np.linalg.solve(self._strain_turn(corners).transpose(0, 2, 1), stress), dtype=np.float64)
+        turn = self._strain_turn(corners).transpose(0, 2, 1)
+        turned = np.asarray(np.linalg.solve(turn, stress), dtype=np.float64)
         return {"stress": turned.reshape(len(corners), 3, *displacements.shape[3:])}
 
     def geometric_stiffness(self, corners: Array, recovered: dict[str, Array]) -> Array:

@@ -11,6 +11,7 @@ from fea.elements.bar import Bars
 from fea.elements.beam import Beams, Sections
 from fea.elements.mass import Masses
 from fea.elements.membrane import Membranes, plane_stress
+from fea.elements.membrane_triangle import MembraneTriangles
 from fea.elements.plate import Plates
 from fea.elements.shear_panel import ShearPanels
 from fea.elements.spring import Springs
@@ -75,6 +76,8 @@ def block_of(kind, rng, n, turn):
         return Membranes(numbers(4), thickness, wood, random, density=np.full(n, 160.0)), corners
     if kind == "membrane with drilling":
         return Membranes(numbers(4), thickness, wood, random, drilling=np.full((n, 4), 0.1)), corners
+    if kind == "membrane triangle":
+        return MembraneTriangles(numbers(3), thickness, wood, random, density=np.full(n, 160.0)), corners[:, :3]
     if kind == "shear panel":
         return ShearPanels(numbers(4), thickness, np.full(n, 0.6e9)), corners
     if kind == "plate":

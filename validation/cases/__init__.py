@@ -15,13 +15,17 @@ from validation.cases import (
     shear_lag,
     spar_webs,
     spruce_square,
+    stability,
     strips,
+    vibration,
 )
 
 CASES: tuple[Case, ...] = (
     *beams.CASES,
     *macneal_harder.CASES,
     *frames.CASES,
+    *stability.CASES,
+    *vibration.CASES,
     *spar_webs.CASES,
     *sections.CASES,
     *cut_out.CASES,

@@ -230,7 +230,7 @@ def grained_beam() -> list[Result]:
     # hats.
     share = _parabola_shares(n_deep)
     edge = n_along * (n_deep + 1)
-    source = "P L^3/3E_xI + 6PL/5Ght; evaluated here, 0.102121 and 1.835425 mm computed"
+    source = "P L^3/3E_xI + 6PL/5Ght; evaluated here (0.102121 mm, and 1.835425 with E_T rounded to 172.0)"
     out = []
     inertia = thickness * height**3 / 12
     slip = 6 * length / (5 * WOOD[2] * height * thickness)

@@ -17,6 +17,7 @@ KINDS = {
     "membrane with drilling": 5 + 4,  # four weights, one a corner
     "plate": 9,
     "shear panel": 1,
+    "membrane triangle": 6,
     "spring": 6,
     "mass": 0,
 }

@@ -1,0 +1,170 @@
+"""The numbers that the pictures show, from a solved wing: deflection, stress in caps, shear flow in webs, reserve by bay.
+
+All in SI; the scenes turn them into millimetres, MPa and N/mm at the edge.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.assembly import rigid_motions
+from fea.elements.beam import Beams, local_axes
+from fea.elements.membrane import Membranes, element_axes
+from models.analysis import Analysis
+from models.pictures.surfaces import Surface
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+BANDS = (1.0, 1.5, 2.0, 4.0)
+"""Limits between the bands of reserve factor."""
+
+
+def displacements(analysis: Analysis) -> Array:
+    """Movements of the nodes in the analysis's case, (n_nodes, 6), m and rad.
+
+    A flying wing's are measured from its centre section: the fore-and-aft and vertical movement and the pitch that fit
+    the caps on the centre line best are taken off.
+    """
+    model = analysis.model
+    moves = analysis.solution.displacements[:, :, analysis.case]
+    if model.wing.root != "symmetry":
+        return moves
+    centre = model.cap_nodes[:, :, int(np.argmin(np.abs(model.y)))].ravel()
+    centre = centre[centre >= 0]
+    rigid = rigid_motions(model.structure.nodes).reshape(-1, 6, 6)[:, :, [0, 2, 4]]
+    in_plane = rigid[centre][:, [0, 2]].reshape(-1, 3)
+    amount = np.linalg.lstsq(in_plane, moves[centre][:, [0, 2]].ravel(), rcond=None)[0]
+    return np.asarray(moves - rigid @ amount)
+
+
+def cap_stress(analysis: Analysis, surface: Surface) -> Array:
+    """Axial stress at every point of the caps' surface, bending about both axes included.
+
+    sigma = E (N/EA + M_y z/EI_y - M_z y/EI_z), E that of the layer, y and z from the cap's axis.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        Solved.
+    surface : Surface
+        Of the block "caps".
+
+    Returns
+    -------
+    (n_points,) float array
+        Pa, tension positive.
+    """
+    caps = analysis.model.structure.blocks["caps"]
+    assert isinstance(caps, Beams)
+    forces = analysis.cap_forces()[surface.element, surface.corner]
+    axes = local_axes(analysis.solution.assembly.corners("caps"), caps.up)[1][surface.element]
+    _, y, z = np.einsum("pij,pj->ip", axes, surface.arms)
+    s = caps.sections
+    e = surface.element
+    strain = forces[:, 0] / s.axial[e] + forces[:, 4] * z / s.bending_y[e] - forces[:, 5] * y / s.bending_z[e]
+    return np.asarray(analysis.model.caps.layer_modulus[e, surface.layer] * strain)
+
+
+def shear_flow(analysis: Analysis) -> Array:
+    """Mean shear flow of every web element between span and depth.
+
+    Returns
+    -------
+    (n_webs,) float array
+        N/m; positive where the web hands an upward load of the outer wing inboard.
+    """
+    model = analysis.model
+    webs = model.structure.blocks["webs"]
+    assert isinstance(webs, Membranes)
+    corners = analysis.solution.assembly.corners("webs")
+    grain, across, _ = np.swapaxes(element_axes(corners, webs.grain), 0, 1)
+    along = corners[:, 1] + corners[:, 2] - corners[:, 0] - corners[:, 3]
+    along *= np.sign(corners[:, :, 1].mean(axis=1) * along[:, 1])[:, None]
+    along /= np.linalg.norm(along, axis=1, keepdims=True)
+    up = np.array([0.0, 0.0, 1.0]) - along * along[:, 2:]
+    up /= np.linalg.norm(up, axis=1, keepdims=True)
+    a_s, a_u, b_s, b_u = ((v * w).sum(axis=1) for v in (grain, across) for w in (along, up))
+    s_1, s_2, s_12 = analysis.recovered["webs"]["stress"].T
+    return np.asarray((s_1 * a_s * a_u + s_2 * b_s * b_u + s_12 * (a_s * b_u + a_u * b_s)) * webs.thickness)
+
+
+def reserve_by_part(analysis: Analysis, reserve: Mapping[str, Array]) -> dict[str, Array]:
+    """Least reserve factor of the part (one bay of one cap or web) that each element belongs to.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        Solved.
+    reserve : mapping of str to (n_elements,) float array
+        By block; NaN where nothing was checked.
+
+    Returns
+    -------
+    dict of str to (n_elements,) float array
+        NaN for a part of which nothing was checked.
+    """
+    out = {}
+    for name, values in reserve.items():
+        part = analysis.model.structure.blocks[name].part
+        values = np.asarray(values, dtype=float)
+        if part is None:
+            out[name] = values
+            continue
+        least = np.full(int(part.max()) + 1, np.inf)
+        np.minimum.at(least, part, np.where(np.isnan(values), np.inf, values))
+        known = np.zeros(len(least), dtype=bool)
+        known[part[~np.isnan(values)]] = True
+        out[name] = np.where(known, least, np.nan)[part]
+    return out
+
+
+def bands(reserve: Array) -> Ints:
+    """Band of reserve factor: 0 below 1 (fails), 1 to 1.5, 1.5 to 2, 2 to 4, 4 above; -1 where not checked."""
+    band = np.searchsorted(BANDS, np.nan_to_num(reserve, nan=0.0, posinf=1e9), side="right")
+    return np.where(np.isnan(reserve), -1, band)
+
+
+def weakest(reserve: Mapping[str, Array]) -> tuple[str, int] | None:
+    """Block and element of the least reserve factor, None where nothing was checked."""
+    best: tuple[float, str, int] | None = None
+    for name, values in reserve.items():
+        if not len(values) or np.isnan(values).all():
+            continue
+        at = int(np.nanargmin(values))
+        if best is None or values[at] < best[0]:
+            best = (float(values[at]), name, at)
+    return None if best is None else best[1:]
+
+
+def cut_forces(analysis: Analysis) -> tuple[Array, Array, Array]:
+    """Shear force and bending moment of the whole section between mesh stations, starboard side, inertia included.
+
+    Summed from all loads on the nodes outboard of the cut, so it rests on statics alone.
+
+    Returns
+    -------
+    y : (n,) float array
+        Cuts, the middle of every span, m.
+    shear : (n,) float array
+        Upward load outboard of the cut, N.
+    bending : (n,) float array
+        Moment that lifts the tip, N m.
+    """
+    model = analysis.model
+    nodes = model.structure.nodes
+    load = analysis.solution.loads[:, :, analysis.case]
+    y = (model.y[1:] + model.y[:-1]) / 2
+    y = y[y > 0]
+    # Moments are taken about the line of the spars' middle at the cut, so that pull along a drooping wing adds nothing.
+    centre_z = np.nanmean(np.where(model.cap_nodes >= 0, nodes[model.cap_nodes, 2], np.nan), axis=(0, 1))
+    z = np.interp(y, model.y, centre_z)
+    outboard = nodes[:, 1] > y[:, None]
+    shear = outboard @ load[:, 2]
+    arm = nodes[:, 1] - y[:, None]
+    height = nodes[:, 2] - z[:, None]
+    bending = (outboard * (load[:, 2] * arm - load[:, 1] * height + load[:, 3])).sum(axis=1)
+    return y, shear, bending

@@ -1,0 +1,37 @@
+"""A cap broken in bending where its spar has no web: the spar is then a Vierendeel girder of caps and rib posts.
+
+Without a web the shear is carried by the caps' own bending, greatest at the faces of the rib posts. The rules are those
+of `cap_tension` and `cap_compression`; this mode answers where bending uses more of the strength than the axial force.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from models.strength import cap_compression, cap_tension
+from models.strength.cap_stress import CapStress
+from models.strength.cap_tension import worst_fibre
+from models.strength.finding import Finding
+
+MODE = "cap bending, open bay"
+SOURCE = (
+    "f/F + f_b/F_b = 1, modulus of rupture against bending at the post's face: National Design Specification for Wood "
+    "Construction, eq. 3.9-1 [from memory]"
+)
+
+
+def findings(stress: CapStress) -> list[Finding]:
+    """Bending of the caps of open bays, at the faces of the posts."""
+    if not stress.open.any():
+        return []
+    pull, push = np.maximum(stress.mean, 0.0), np.maximum(-stress.mean, 0.0)
+    rupture = stress.bending_strength[:, None]
+    torn = cap_tension.used(stress.mean, stress.bending, stress.tension[:, None], rupture)
+    crushed = cap_compression.used(stress.mean, stress.bending, stress.compression[:, None], rupture)
+    out = []
+    for share, relief in ((torn, push), (crushed, pull)):
+        bent = np.maximum(stress.bending - relief, 0.0) / rupture
+        others = ~stress.open[:, None, None] | (2 * bent <= share)
+        fibre = np.maximum(stress.bending + np.abs(stress.mean) - 2 * relief, 0.0)
+        out += worst_fibre(stress, MODE, SOURCE, share, fibre, others)
+    return out

@@ -1,0 +1,148 @@
+"""Stresses in the layers of every cap, at the points along each element where they can be worst.
+
+Section forces vary linearly along a cap element, so that any sum of their absolute values is greatest at one of its
+ends. Where a rib post stands on the cap the end is the post's face: inside its foot the cap and the post are one piece
+of wood, and the peak of the moment on the joint's centre line is not met by any section of the cap.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from models.analysis import Analysis
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class CapStress:
+    """Stresses of cap elements at two points each.
+
+    Parameters
+    ----------
+    mean : (n, 2, n_layers) float array
+        Mean stress of each layer, Pa, tension positive; nan where the element lies within a post's foot.
+    bending : (n, 2, n_layers) float array
+        Largest bending stress of the layer about its own mean (both bendings together, at a corner), Pa, not negative.
+    tension, compression, bending_strength : (n, n_layers) float array
+        Strengths along the grain, Pa; infinite for a layer that is not there.
+    y : (n, 2) float array
+        Where the points lie along the span, m.
+    open : (n,) bool array
+        The spar has no web there.
+    axial_force : (n,) float array
+        N at mid-length, N.
+    """
+
+    mean: Array
+    bending: Array
+    tension: Array
+    compression: Array
+    bending_strength: Array
+    y: Array
+    open: NDArray[np.bool_]
+    axial_force: Array
+
+
+def layer_stress(
+    forces: Array, width: Array, heights: Array, modulus: Array, centroid: Array, upper: NDArray[np.bool_]
+) -> tuple[Array, Array]:
+    """Mean and bending stress of each layer of rectangular layered sections: plane sections, each layer its own E.
+
+    Parameters
+    ----------
+    forces : (n, n_points, 6) float array
+        N, V_y, V_z, T, M_y, M_z (N, N m), M_y > 0 pulling the upper side.
+    width : (n,) float array
+        m.
+    heights, modulus : (n, n_layers) float array
+        From the outer face inward, m; Pa.
+    centroid : (n,) float array
+        Depth of the axis below the outer face, m.
+    upper : (n,) bool array
+        The outer face is the upper one.
+
+    Returns
+    -------
+    mean, bending : (n, n_points, n_layers) float array
+        Pa; the mean with its sign, the bending stress about it at the worst corner, not negative.
+
+    References
+    ----------
+    Elementary theory of bending of layered sections: Timoshenko, Strength of Materials (from memory).
+    """
+    stiff = modulus * heights * width[:, None]
+    inward = np.cumsum(heights, axis=1) - heights / 2 - centroid[:, None]
+    z = np.where(upper, -1.0, 1.0)[:, None] * inward
+    axial = stiff.sum(axis=1)
+    bending_y = (stiff * (z**2 + heights**2 / 12)).sum(axis=1)
+    bending_z = axial * width**2 / 12
+    stretch, curve_y, curve_z = (
+        forces[:, :, 0] / axial[:, None],
+        forces[:, :, 4] / bending_y[:, None],
+        forces[:, :, 5] / bending_z[:, None],
+    )
+    mean = modulus[:, None] * (stretch[..., None] + curve_y[..., None] * z[:, None])
+    own = np.abs(curve_y)[..., None] * heights[:, None] / 2 + (np.abs(curve_z) * width[:, None] / 2)[..., None]
+    return mean, modulus[:, None] * own
+
+
+def between_posts(first: Array, last: Array, centre: Array, half: Array) -> tuple[Array, Array]:
+    """Clear part of elements outside the feet of posts.
+
+    Parameters
+    ----------
+    first, last : (n,) float array
+        Ends of the elements along the span, m.
+    centre, half : (n, n_posts) float array
+        Posts' centre lines and half their thickness, m; a post that does not concern an element has half zero.
+
+    Returns
+    -------
+    start, end : (n,) float array
+        m; end < start where a foot covers the element.
+    """
+    start, end = first.copy(), last.copy()
+    for at, reach in zip(centre.T, half.T):
+        covers_start = (reach > 0) & (np.abs(first - at) < reach)
+        covers_end = (reach > 0) & (np.abs(last - at) < reach)
+        start = np.where(covers_start, np.maximum(start, at + reach), start)
+        end = np.where(covers_end, np.minimum(end, at - reach), end)
+    return start, end
+
+
+def cap_stress(analysis: Analysis) -> CapStress:
+    """Stresses of all caps of an analysis."""
+    model = analysis.model
+    caps, posts = model.caps, model.posts
+    first, last = model.y[caps.span], model.y[caps.span + 1]
+    same = caps.spar[:, None] == posts.spar[None]
+    centre = np.broadcast_to(model.y[posts.station], same.shape)
+    start, end = between_posts(first, last, centre, np.where(same, posts.thickness / 2, 0.0))
+    covered = end <= start
+    share = (np.stack([start, end], axis=1) - first[:, None]) / (last - first)[:, None]
+    ends = analysis.recovered["caps"]["forces"]
+    forces = ends[:, :1] + share[..., None] * (ends[:, 1:] - ends[:, :1])
+    forces[covered] = np.nan
+    mean, bending = layer_stress(
+        forces, caps.width, caps.layer_heights, caps.layer_modulus, caps.centroid, caps.upper
+    )
+    absent = caps.layer_heights <= 0
+    mean = np.where(absent[:, None], 0.0, mean)
+    bending = np.where(absent[:, None], 0.0, bending)
+    n_layers = caps.layer_heights.shape[1]
+    strengths = {
+        m: [[getattr(w, k) for w in m] + [1.0] * (n_layers - len(m)) for k in ("tension", "compression", "bending")]
+        for m in set(caps.materials)
+    }
+    table = np.array([strengths[m] for m in caps.materials]).reshape(-1, 3, n_layers)
+    table = np.where(absent[:, None], np.inf, table)
+    webbed = set(zip(model.webs.spar.tolist(), model.webs.span.tolist()))
+    is_open = np.array([(s, i) not in webbed for s, i in zip(caps.spar.tolist(), caps.span.tolist())], dtype=bool)
+    return CapStress(
+        mean, bending, table[:, 0], table[:, 1], table[:, 2], np.stack([start, end], axis=1), is_open,
+        ends[:, :, 0].mean(axis=1),
+    )  # fmt: skip

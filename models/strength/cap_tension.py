@@ -1,0 +1,72 @@
+"""A cap torn: mean tension and bending of each layer, each against its own strength, added.
+
+f_t/F_t + f_b/F_b = 1, with F_t the tension strength along the grain and F_b the modulus of rupture.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from models.strength.cap_stress import CapStress
+from models.strength.finding import Finding, ratio
+
+Array = NDArray[np.float64]
+
+MODE = "cap tension"
+SOURCE = "f_t/F_t + f_b/F_b = 1: National Design Specification for Wood Construction, eq. 3.9-1 [from memory]"
+
+
+def used(mean: Array, bending: Array, tension: Array, rupture: Array) -> Array:
+    """Share of the strength used at the most pulled corner.
+
+    Parameters
+    ----------
+    mean, bending : (...) float array
+        Mean stress of the layer (tension positive) and largest bending stress about it (not negative), Pa.
+    tension, rupture : (...) float array
+        Tension strength and modulus of rupture, Pa.
+
+    Returns
+    -------
+    (...) float array
+        f_t/F_t + f_b/F_b, proportional to the load; a mean compression relieves the bending, (f_b - f_c)/F_b. Not below 0.
+
+    References
+    ----------
+    National Design Specification for Wood Construction, eqs. 3.9-1 and 3.9-2 (from memory).
+    """
+    pull, push = np.maximum(mean, 0.0), np.maximum(-mean, 0.0)
+    return np.asarray(pull / tension + np.maximum(bending - push, 0.0) / rupture)
+
+
+def findings(stress: CapStress) -> list[Finding]:
+    """Tension of all caps, but for open bays where bending has the larger share (see `cap_bending`)."""
+    share = used(stress.mean, stress.bending, stress.tension[:, None], stress.bending_strength[:, None])
+    bent = np.maximum(stress.bending - np.maximum(-stress.mean, 0.0), 0.0) / stress.bending_strength[:, None]
+    fibre = np.maximum(stress.mean + stress.bending, 0.0)
+    return worst_fibre(stress, MODE, SOURCE, share, fibre, stress.open[:, None, None] & (2 * bent > share))
+
+
+def worst_fibre(
+    stress: CapStress, mode: str, source: str, share: Array, fibre: Array, left_out: NDArray[np.bool_]
+) -> list[Finding]:
+    """The worst layer of every point as a finding.
+
+    Parameters
+    ----------
+    share, fibre : (n, 2, n_layers) float array
+        Share of the strength used; stress of that fibre, Pa.
+    left_out : (n, 2, n_layers) bool array
+        Points that another mode answers for.
+    """
+    share = np.where(left_out, -1.0, share)
+    layer = np.argmax(np.nan_to_num(share, nan=-1.0), axis=2)[..., None]
+    share, fibre = (np.take_along_axis(v, layer, axis=2)[..., 0].ravel() for v in (share, fibre))
+    element, y = np.repeat(np.arange(len(stress.y)), 2), stress.y.ravel()
+    there = share >= 0
+    element, y, share, fibre = element[there], y[there], share[there], fibre[there]
+    reserve = ratio(np.ones(len(share)), share)
+    # Stress of the same fibre when the load has grown to failure.
+    allowable = np.where(share > 0, fibre * np.where(share > 0, reserve, 0.0), 0.0)
+    return [Finding(mode, "caps", element, reserve, fibre, allowable, "Pa", y, source)]

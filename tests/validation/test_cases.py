@@ -1,0 +1,65 @@
+"""Every case holds, and says where its figures come from and why they may differ as far as they may."""
+
+from __future__ import annotations
+
+import time
+
+import pytest
+
+from validation.case import Case
+from validation.cases import CASES
+from validation.run import run_case
+
+EXPECTED = (
+    *(f"B{k}" for k in range(1, 10)),
+    *("B10 straight", "B10 curved", "B10 twisted"),
+    *(f"B{k}" for k in range(11, 18)),
+    *(f"S{k}" for k in range(1, 7)),
+    *(f"C{k}" for k in range(1, 7)),
+    *(f"M{k}" for k in range(1, 6)),
+    *(f"E{k}" for k in range(1, 5)),
+    *("L2", "L3"),
+)
+
+
+@pytest.mark.parametrize("case", CASES, ids=[case.name for case in CASES])
+def test_case_holds(case: Case) -> None:
+    start = time.perf_counter()
+    results = run_case(case)
+    # Two seconds a case is the budget; on a busy machine this allows as much again.
+    assert time.perf_counter() - start < 4.0
+    failed = [
+        f"{r.quantity}: {r.computed:.8g}, published {r.published:.8g} {r.unit}; {r.difference:+.2e}"
+        for r in results
+        if not r.passed
+    ]
+    assert not failed, "\n".join(failed)
+
+
+@pytest.mark.parametrize("case", CASES, ids=[case.name for case in CASES])
+def test_case_says_source_and_reason(case: Case) -> None:
+    results = run_case(case)
+    quantities = [result.quantity for result in results]
+    assert len(set(quantities)) == len(quantities)
+    for result in results:
+        assert len(result.source) > 10
+        assert len(result.why) >= 4
+        if result.tolerance is not None:
+            assert 0 < result.tolerance <= 0.25
+        words = ("memory", "looked up", "computed", "evaluated")
+        assert any(word in result.source for word in words), f"{result.quantity}: how is the source known?"
+
+
+@pytest.mark.parametrize("case", CASES, ids=[case.name for case in CASES])
+def test_a_known_miss_still_misses_and_is_explained(case: Case) -> None:
+    for result in run_case(case):
+        if result.known_miss is not None:
+            assert result.verdict == "known miss", f"{result.quantity} no longer misses: drop its known_miss"
+            assert "asked for" in result.why
+            assert "missed by" in result.why
+
+
+def test_every_published_case_is_there() -> None:
+    names = [case.name for case in CASES]
+    assert len(set(names)) == len(names)
+    assert not set(EXPECTED) - set(names)
