@@ -1,9 +1,10 @@
-"""From blocks of elements to sparse matrices: the pattern is built once, and values are refilled for every variant.
+"""From blocks of elements to sparse matrices: the pattern is built once, and values are refilled for every
+variant.
 
-Each element contributes one dense square a pair of its nodes. Pairs of nodes are sorted once; adding the squares of
-equal pairs is one product with a sparse matrix of weights. A matrix of any kind (stiffness, mass, stress stiffness) runs
-through the same path, and a stiffness whose properties scale refills by writing the scales into those weights:
-K = K0 + sum of scale x unit K.
+Each element contributes one dense square a pair of its nodes. Pairs of nodes are sorted once; adding the
+squares of equal pairs is one product with a sparse matrix of weights. A matrix of any kind (stiffness, mass,
+stress stiffness) runs through the same path, and a stiffness whose properties scale refills by writing the
+scales into those weights: K = K0 + sum of scale x unit K.
 """
 
 from __future__ import annotations
@@ -24,7 +25,8 @@ Ints = NDArray[np.intp]
 
 @dataclass(frozen=True, eq=False)
 class _Pairs:
-    """Node pairs of the elements, sorted: entries order[start[i]:start[i + 1]] belong to the i-th different pair.
+    """Node pairs of the elements, sorted: entries order[start[i]:start[i + 1]] belong to the i-th different
+    pair.
 
     `pointer` says where the pairs of each row node begin, `columns` the column node of each.
     """
@@ -79,7 +81,9 @@ class Assembly:
         self.freedoms = structure.freedoms
         self.size = len(structure.nodes) * self.freedoms
         self._corners = {name: structure.corners(block) for name, block in structure.blocks.items()}
-        self._flatten = {name: self._flattening(block, *self._corners[name]) for name, block in structure.blocks.items()}
+        self._flatten = {
+            name: self._flattening(block, *self._corners[name]) for name, block in structure.blocks.items()
+        }
         self._unit: Array | None = None
         self._pairs = self._number_pairs()
 
@@ -155,7 +159,9 @@ class Assembly:
     def _unit_by_pair(self) -> Array:
         if self._unit is None:
             blocks = self.structure.blocks.items()
-            self._unit = self._by_pair({n: self.on_nodes(n, b.unit_stiffness(self.corners(n))) for n, b in blocks})
+            self._unit = self._by_pair(
+                {n: self.on_nodes(n, b.unit_stiffness(self.corners(n))) for n, b in blocks}
+            )
             self._unit.flags.writeable = False
         return self._unit
 
@@ -236,11 +242,17 @@ class Assembly:
         return out
 
     def element_displacements(self, name: str, displacements: Array) -> Array:
-        """Movements of a block's corners, (n_elements, k, block freedoms, ...), from those of nodes (n_nodes, 6, ...)."""
+        """Movements of a block's corners, (n_elements, k, block freedoms, ...), from those of nodes (n_nodes,
+        6, ...).
+        """
         block = self.structure.blocks[name]
         offsets = self._corners[name][1]
         at = displacements[block.nodes]
-        at = at[:, :, : block.freedoms] if offsets is None else corner_displacements(at, offsets, block.freedoms, _extra(block))
+        at = (
+            at[:, :, : block.freedoms]
+            if offsets is None
+            else corner_displacements(at, offsets, block.freedoms, _extra(block))
+        )
         flatten = self._flatten[name]
         if flatten is None:
             return at
@@ -293,7 +305,9 @@ def rigid_motions(points: Array, freedoms: int = 6) -> Array:
 
 
 def total(points: Array, nodal: Array) -> Array:
-    """Resultant force and moment about the origin of node loads (n_nodes, 6, n_cases): (6, n_cases), N and N m."""
+    """Resultant force and moment about the origin of node loads (n_nodes, 6, n_cases): (6, n_cases), N and N
+    m.
+    """
     return rigid_motions(points).T @ nodal.reshape(6 * len(points), -1)
 
 

@@ -1,7 +1,8 @@
-"""Linear buckling: by what factor the loads of a solved case must grow before the structure has another shape to go to.
+"""Linear buckling: by what factor the loads of a solved case must grow before the structure has another shape
+to go to.
 
-The stress stiffness KG of the solved case is linear in the load factor f, and (K + f KG) x = 0 is solved as the largest
-1/f of -KG x = (1/f) K x, where K is positive definite whatever the signs of the stresses.
+The stress stiffness KG of the solved case is linear in the load factor f, and (K + f KG) x = 0 is solved as
+the largest 1/f of -KG x = (1/f) K x, where K is positive definite whatever the signs of the stresses.
 """
 
 from __future__ import annotations
@@ -35,8 +36,8 @@ def linear_buckling(
     Parameters
     ----------
     structure : Structure, Assembly or Factor
-        What buckles; usually what was solved. Its supports hold the shapes, so that a half structure with symmetry can
-        be given others here.
+        What buckles; usually what was solved. Its supports hold the shapes, so that a half structure with
+        symmetry can be given others here.
     solution : Solution
         The state of stress.
     n_modes : int
@@ -91,7 +92,9 @@ def _factor_of(structure: Structure | Assembly | Factor) -> Factor:
     return factorise(structure if isinstance(structure, Assembly) else Assembly(structure))
 
 
-def _largest(resists: spla.LinearOperator, factor: Factor, n_modes: int, *, both_signs: bool) -> tuple[Array, Array]:
+def _largest(
+    resists: spla.LinearOperator, factor: Factor, n_modes: int, *, both_signs: bool
+) -> tuple[Array, Array]:
     shape = resists.shape
     inverse = spla.LinearOperator(shape, matvec=lambda x: factor.solve(x.reshape(-1, 1))[:, 0], dtype=float)
     start = np.random.default_rng(_SEED).standard_normal(shape[0])

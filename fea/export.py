@@ -1,8 +1,8 @@
 """Structures and their solutions as VTU files, through meshio, for any viewer; and such files read back.
 
-Every element is drawn where its corners are, not where its nodes are: a point of the file is a node together with the
-offset of the corners that hang on it there. Numbers that a kind of element does not have are NaN on it. A file is
-written beside its place and put there whole.
+Every element is drawn where its corners are, not where its nodes are: a point of the file is a node together
+with the offset of the corners that hang on it there. Numbers that a kind of element does not have are NaN on
+it. A file is written beside its place and put there whole.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -76,7 +77,8 @@ def write(
     structure : Structure
         What to draw.
     solution : Solution or None
-        Its displacements become point data `displacement` (m) and `rotation` (rad), what its blocks recover cell data.
+        Its displacements become point data `displacement` (m) and `rotation` (rad), what its blocks recover
+        cell data.
     case : int
         Which case of the solution.
     fields : mapping of str to mapping of str to (n_elements,) or (n_elements, n) float array
@@ -85,15 +87,17 @@ def write(
     Raises
     ------
     ValueError
-        A field names no block of the structure, has the wrong number of rows, or differs in width between blocks.
+        A field names no block of the structure, has the wrong number of rows, or differs in width between
+        blocks.
     OSError
         The file cannot be written; whatever was at its place before is still there.
 
     Notes
     -----
-    Cell data `part` and `block` are numbers; their names stand in the field data `part names` and `block names` as the
-    bytes (UTF-8) of a text with one name a line, counted from 0. An element of no part has -1. Forces of a beam are
-    written one by one with the end of the beam they belong to, as `beam forces M_y, end 1`.
+    Cell data `part` and `block` are numbers; their names stand in the field data `part names` and `block
+    names` as the bytes (UTF-8) of a text with one name a line, counted from 0. An element of no part has -1.
+    Forces of a beam are written one by one with the end of the beam they belong to, as `beam forces M_y, end
+    1`.
     """
     import meshio
 
@@ -101,8 +105,12 @@ def write(
     every = _recovered_fields(structure, solution, case)
     for name, by_block in (fields or {}).items():
         every[name] = _checked(name, by_block, structure)
-    cell_data = {name: _filled(name, by_block, structure) for name, by_block in every.items()}
-    cell_data[_BLOCK] = [np.full(len(b.nodes), k, dtype=np.int32) for k, b in enumerate(structure.blocks.values())]
+    cell_data: dict[str, list[NDArray[Any]]] = {
+        name: _filled(name, by_block, structure) for name, by_block in every.items()
+    }
+    cell_data[_BLOCK] = [
+        np.full(len(b.nodes), k, dtype=np.int32) for k, b in enumerate(structure.blocks.values())
+    ]
     cell_data[_PART] = [_part_numbers(b) for b in structure.blocks.values()]
     kept = [k for k, (_, numbers) in enumerate(cells) if len(numbers)]
     mesh = meshio.Mesh(
@@ -184,7 +192,9 @@ def _points(
     return structure.nodes[node] + offset, cells, point_data
 
 
-def _recovered_fields(structure: Structure, solution: Solution | None, case: int) -> dict[str, dict[str, Array]]:
+def _recovered_fields(
+    structure: Structure, solution: Solution | None, case: int
+) -> dict[str, dict[str, Array]]:
     """Cell data from what the blocks recover: name with the kind of element, then block."""
     out: dict[str, dict[str, Array]] = {}
     if solution is None:

@@ -1,9 +1,9 @@
 """Rigid links between an element's corners and the nodes they hang on.
 
-A corner at distance r from its node moves by u + theta x r and turns with it, so a matrix on corner freedoms becomes
-one on node freedoms by the congruence T' K T. Also flattens warped quadrilaterals: the plane element lives on the mean
-plane, and the tilt of its true corners carries the short normal stubs between the two, which keeps rigid motions free
-of force and asks nothing of the nodes' rotations.
+A corner at distance r from its node moves by u + theta x r and turns with it, so a matrix on corner freedoms
+becomes one on node freedoms by the congruence T' K T. Also flattens warped quadrilaterals: the plane element
+lives on the mean plane, and the tilt of its true corners carries the short normal stubs between the two,
+which keeps rigid motions free of force and asks nothing of the nodes' rotations.
 """
 
 from __future__ import annotations
@@ -119,8 +119,8 @@ def corner_displacements(
 def flattened(corners: Array) -> tuple[Array, Array]:
     """Corners of quadrilaterals moved to their mean plane.
 
-    The mean plane passes through the centroid of the corners, square to the cross product of the diagonals; warped
-    corners lie alternately above and below it by the same distance.
+    The mean plane passes through the centroid of the corners, square to the cross product of the diagonals;
+    warped corners lie alternately above and below it by the same distance.
 
     Parameters
     ----------
@@ -147,9 +147,9 @@ def flattened(corners: Array) -> tuple[Array, Array]:
 def flattening_matrix(flat: Array, stubs: Array, freedoms: int) -> Array:
     """Matrix from the freedoms of the true corners of warped quadrilaterals to those of the flattened ones.
 
-    The stubs turn with the plane fitted to the normal movement of the four corners: u_flat = u + h grad(n . u), with h
-    the height of the true corner above the plane. Transposed, it balances the couple of forces that act h off their
-    corners by the least set of four forces along the normal.
+    The stubs turn with the plane fitted to the normal movement of the four corners: u_flat = u + h grad(n .
+    u), with h the height of the true corner above the plane. Transposed, it balances the couple of forces
+    that act h off their corners by the least set of four forces along the normal.
 
     Parameters
     ----------
@@ -177,5 +177,4 @@ def flattening_matrix(flat: Array, stubs: Array, freedoms: int) -> Array:
     tilt = height[:, :, None, None] * gradient[:, None]  # corner, node, direction
     out = np.zeros((n_elements, 4, freedoms, 4, freedoms))
     out[:, :, :3, :, :3] = tilt.transpose(0, 1, 3, 2)[..., None] * normal[:, None, None, None, :]
-    out = out.reshape(n_elements, 4 * freedoms, 4 * freedoms)
-    return out + np.eye(4 * freedoms)
+    return out.reshape(n_elements, 4 * freedoms, 4 * freedoms) + np.eye(4 * freedoms)

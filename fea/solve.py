@@ -1,8 +1,9 @@
-"""Statics: K u = f with supports in any direction, prescribed movements and many right sides, or a free body in flight.
+"""Statics: K u = f with supports in any direction, prescribed movement, many right sides; a body in flight.
 
-A free body is held by nothing: its loads are first balanced by the inertia of its mass under the rigid acceleration
-they cause, then as many freedoms are pinned as it has rigid motions, where any set that stops them will do, and the
-pins' reactions must vanish. Every solution carries its own proof: residual, reactions, energy, size of the pivots.
+A free body is held by nothing: its loads are first balanced by the inertia of its mass under the rigid
+acceleration they cause, then as many freedoms are pinned as it has rigid motions, where any set that stops
+them will do, and the pins' reactions must vanish. Every solution carries its own proof: residual, reactions,
+energy, size of the pivots.
 """
 
 from __future__ import annotations
@@ -22,7 +23,8 @@ _PIVOT_FLOOR = 1e-11
 
 
 class Mechanism(ValueError):
-    """The structure can move without deforming: the nodes that move, most first, and the parts that meet there.
+    """The structure can move without deforming: the nodes that move, most first, and the parts that meet
+    there.
 
     Parameters
     ----------
@@ -132,7 +134,9 @@ class Factor:
         return first + scale * self.lu.solve(np.asarray(scale * (right - self.matrix @ first)))
 
 
-def factorise(assembly: Assembly, supports: Supports | None = None, stiffness: sp.csc_matrix | None = None) -> Factor:
+def factorise(
+    assembly: Assembly, supports: Supports | None = None, stiffness: sp.csc_matrix | None = None
+) -> Factor:
     """Factorise the stiffness of a structure on what its supports leave free.
 
     Parameters
@@ -157,7 +161,9 @@ def factorise(assembly: Assembly, supports: Supports | None = None, stiffness: s
     supports = structure.supports if supports is None else supports
     stiff = assembly.stiffness() if stiffness is None else stiffness
     free, held, given = _split(assembly, supports, stiff)
-    matrix = (free.T @ stiff @ free).tocsc() if not _is_selection(free) else stiff[free.indices][:, free.indices]
+    matrix = (
+        (free.T @ stiff @ free).tocsc() if not _is_selection(free) else stiff[free.indices][:, free.indices]
+    )
     diagonal = matrix.diagonal()
     if matrix.shape[0] == 0:
         raise Mechanism(np.array([0]), np.zeros((1, 6)), ())
@@ -167,7 +173,9 @@ def factorise(assembly: Assembly, supports: Supports | None = None, stiffness: s
     scaled = matrix.copy()
     scaled.data = scaled.data * scale[scaled.indices] * np.repeat(scale, np.diff(scaled.indptr))
     try:
-        lu = spla.splu(scaled, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True})
+        lu = spla.splu(
+            scaled, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
+        )
     except RuntimeError:
         _name_mechanism(assembly, free, matrix)
         raise
@@ -181,7 +189,9 @@ def _is_selection(free: sp.csc_matrix) -> bool:
     return bool(free.nnz == free.shape[1] and (free.data == 1).all())
 
 
-def _split(assembly: Assembly, supports: Supports, stiff: sp.csc_matrix) -> tuple[sp.csc_matrix, sp.csc_matrix, Array]:
+def _split(
+    assembly: Assembly, supports: Supports, stiff: sp.csc_matrix
+) -> tuple[sp.csc_matrix, sp.csc_matrix, Array]:
     """Bases of free and held freedoms (columns), and the movement given by the supports."""
     d, size = assembly.freedoms, assembly.size
     relevant = np.ones(len(supports.node), dtype=bool) if d == 6 else ~supports.turns
@@ -198,7 +208,7 @@ def _split(assembly: Assembly, supports: Supports, stiff: sp.csc_matrix) -> tupl
     columns_free, columns_held = [], []
     skew = np.unique(first[~plain])
     for start in skew:  # few: supports along no axis
-        rows = (first == start)
+        rows = first == start
         given_dirs = direction[rows]
         basis = np.linalg.qr(np.concatenate([given_dirs, np.eye(3)]).T)[0]
         n_held = rows.sum()
@@ -234,7 +244,8 @@ def _columns(size: int, plain: Ints, blocks: list[tuple[int, Array]]) -> sp.csc_
 
 
 def _name_mechanism(assembly: Assembly, free: sp.csc_matrix, matrix: sp.csc_matrix) -> None:
-    """Raise `Mechanism` with the softest motion of the scaled matrix, found by inverse iteration beside zero."""
+    """Raise `Mechanism` with the softest motion of the scaled matrix, found by inverse iteration beside zero.
+    """
     diagonal = matrix.diagonal()
     size = np.ptp(assembly.structure.nodes, axis=0).max() or 1.0
     floor = np.abs(diagonal).max()
@@ -326,8 +337,8 @@ def free_body(
 ) -> Solution:
     """Solve a structure in free flight: loads balanced by the inertia of its own mass.
 
-    The structure's supports are taken as conditions of symmetry (or none); whatever rigid motions they leave free are
-    the body's accelerations.
+    The structure's supports are taken as conditions of symmetry (or none); whatever rigid motions they leave
+    free are the body's accelerations.
 
     Parameters
     ----------
@@ -364,7 +375,13 @@ def free_body(
     rigid = motions @ allowed
     inertia = rigid.T @ (mass @ rigid)
     if not rigid.shape[1]:
-        return _finish(factorise(assembly, supports), assembly.nodal(force), bound, np.zeros((6, force.shape[1])), free_body=True)
+        return _finish(
+            factorise(assembly, supports),
+            assembly.nodal(force),
+            bound,
+            np.zeros((6, force.shape[1])),
+            free_body=True,
+        )
     if not inertia.any() or np.linalg.cond(inertia / np.abs(inertia).max()) > 1e14:
         raise Mechanism(np.array([0]), np.eye(6)[:1], ("a structure without mass cannot fly",))
     amount = np.linalg.solve(inertia, rigid.T @ force)
@@ -393,7 +410,8 @@ def _allowed_motions(assembly: Assembly, supports: Supports, motions: Array) -> 
 def _pins(assembly: Assembly, rigid: Array, supports: Supports, stiff: NDArray[np.bool_]) -> Supports:
     """As many single freedoms as there are rigid motions, chosen by pivoted elimination to stop them well.
 
-    Movements are preferred; a rotation is pinned where no movement stops a motion, as of a straight beam about itself.
+    Movements are preferred; a rotation is pinned where no movement stops a motion, as of a straight beam
+    about itself.
     """
     d, n_motions = assembly.freedoms, rigid.shape[1]
     size = np.ptp(assembly.structure.nodes, axis=0).max() or 1.0
@@ -401,21 +419,29 @@ def _pins(assembly: Assembly, rigid: Array, supports: Supports, stiff: NDArray[n
     work[:, 3:] *= 0.01 * size
     work[~stiff.reshape(-1, d)] = 0
     work[supports.node] = 0
-    work = work.reshape(-1, n_motions)
+    left = work.reshape(-1, n_motions)
     chosen = np.zeros(n_motions, dtype=np.intp)
     for k in range(n_motions):  # at most six
-        chosen[k] = np.argmax(np.einsum("ij,ij->i", work, work))
-        length = np.linalg.norm(work[chosen[k]])
+        chosen[k] = np.argmax(np.einsum("ij,ij->i", left, left))
+        length = np.linalg.norm(left[chosen[k]])
         if length == 0:
-            raise Mechanism(np.array([0]), np.eye(6)[:1], ("nothing in the structure resists a rigid motion",))
-        along = work[chosen[k]] / length
-        work = work - np.outer(work @ along, along)
+            raise Mechanism(
+                np.array([0]), np.eye(6)[:1], ("nothing in the structure resists a rigid motion",)
+            )
+        along = left[chosen[k]] / length
+        left = left - np.outer(left @ along, along)
     node, which = chosen // d, chosen % d
     return Supports(node, which >= 3, np.eye(3)[which % 3], np.zeros(n_motions))
 
 
 def _finish(
-    factor: Factor, nodal: Array, bound: float, acceleration: Array, *, free_body: bool, pins: Supports | None = None
+    factor: Factor,
+    nodal: Array,
+    bound: float,
+    acceleration: Array,
+    *,
+    free_body: bool,
+    pins: Supports | None = None,
 ) -> Solution:
     assembly, stiff = factor.assembly, factor.stiffness
     _check_answered(factor, nodal)
@@ -427,7 +453,9 @@ def _finish(
     gap = pull - force
     left = factor.turn.T @ gap
     # Element forces at a node may be far greater than the load there; both set the scale of rounding.
-    largest = np.abs(force).max(axis=0) + np.abs(factor.turn.T @ (abs(stiff) @ np.abs(moves))).max(axis=0) * 1e-7
+    largest = (
+        np.abs(force).max(axis=0) + np.abs(factor.turn.T @ (abs(stiff) @ np.abs(moves))).max(axis=0) * 1e-7
+    )
     largest = np.where(largest > 0, largest, 1.0)
     residual = float((np.abs(left).max(axis=0, initial=0.0) / largest).max())
     reaction = factor.held @ (factor.held.T @ gap)
@@ -439,14 +467,18 @@ def _finish(
     sums = total(points, nodal + reactions)
     scale_force = np.abs(nodal[:, :3]).sum(axis=(0, 1)) + np.abs(reactions[:, :3]).sum(axis=(0, 1))
     arm = max(float(np.ptp(points, axis=0).max()), 1e-300)
-    scale_moment = scale_force * arm + np.abs(nodal[:, 3:]).sum(axis=(0, 1)) + np.abs(reactions[:, 3:]).sum(axis=(0, 1))
+    scale_moment = (
+        scale_force * arm + np.abs(nodal[:, 3:]).sum(axis=(0, 1)) + np.abs(reactions[:, 3:]).sum(axis=(0, 1))
+    )
     ratio = np.abs(sums[:3]).max(axis=0) / np.where(scale_force > 0, scale_force, 1.0)
     ratio = np.maximum(ratio, np.abs(sums[3:]).max(axis=0) / np.where(scale_moment > 0, scale_moment, 1.0))
     free = 0.0
     if free_body and pins is not None and len(pins.node):
-        pull = reactions[pins.node].reshape(len(pins.node), 2, 3, -1)[np.arange(len(pins.node)), pins.turns.astype(int)]
-        pull = np.abs(np.einsum("ij,ijc->ic", pins.direction, pull)) / np.where(pins.turns, arm, 1.0)[:, None]
-        free = float((pull.max(axis=0) / np.where(scale_force > 0, scale_force, 1.0)).max())
+        halves = reactions[pins.node].reshape(len(pins.node), 2, 3, -1)
+        at_pins = halves[np.arange(len(pins.node)), pins.turns.astype(int)]
+        amount = np.abs(np.einsum("ij,ijc->ic", pins.direction, at_pins))
+        amount = amount / np.where(pins.turns, arm, 1.0)[:, None]
+        free = float((amount.max(axis=0) / np.where(scale_force > 0, scale_force, 1.0)).max())
     checks = Checks(residual, float(ratio.max()), energy, factor.smallest_pivot, free)
     if not residual <= bound:
         raise UnbalancedSolve(residual, bound)

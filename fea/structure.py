@@ -40,7 +40,8 @@ class Block(Protocol):
 
 
 class BadStructure(ValueError):
-    """The description of a structure does not hold together; the message says which array and what is wrong."""
+    """The description of a structure does not hold together; the message says which array and what is wrong.
+    """
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,9 +84,7 @@ class Supports:
         nodes = np.asarray(nodes, dtype=np.intp)
         index = np.array(["xyzXYZ".index(f) for f in freedoms], dtype=np.intp)
         which = np.tile(index, len(nodes))
-        return Supports(
-            np.repeat(nodes, len(index)), which >= 3, np.eye(3)[which % 3], np.zeros(len(which))
-        )
+        return Supports(np.repeat(nodes, len(index)), which >= 3, np.eye(3)[which % 3], np.zeros(len(which)))
 
     def __add__(self, other: Supports) -> Supports:
         return Supports(
@@ -114,7 +113,8 @@ class Structure:
     Raises
     ------
     BadStructure
-        A shape does not fit, a node number does not exist, a number is not finite, or a node is held twice the same way.
+        A shape does not fit, a node number does not exist, a number is not finite, or a node is held twice
+        the same way.
     """
 
     nodes: Array
@@ -126,17 +126,26 @@ class Structure:
         if self.nodes.ndim != 2 or self.nodes.shape[1] != 3:
             raise BadStructure(f"nodes: shape {self.nodes.shape}, expected (n, 3)")
         if not np.isfinite(self.nodes).all():
-            raise BadStructure(f"nodes: node {int(np.argwhere(~np.isfinite(self.nodes))[0, 0])} is not finite")
+            raise BadStructure(
+                f"nodes: node {int(np.argwhere(~np.isfinite(self.nodes))[0, 0])} is not finite"
+            )
         for name, block in self.blocks.items():
             if block.nodes.size and (block.nodes.min() < 0 or block.nodes.max() >= len(self.nodes)):
-                raise BadStructure(f"{name}: node {int(block.nodes.max())} of {len(self.nodes)} does not exist")
+                raise BadStructure(
+                    f"{name}: node {int(block.nodes.max())} of {len(self.nodes)} does not exist"
+                )
             if block.offsets is not None and block.offsets.shape != (*block.nodes.shape, 3):
-                raise BadStructure(f"{name}: offsets {block.offsets.shape}, expected {(*block.nodes.shape, 3)}")
+                raise BadStructure(
+                    f"{name}: offsets {block.offsets.shape}, expected {(*block.nodes.shape, 3)}"
+                )
             if not np.isfinite(block.scale).all():
-                raise BadStructure(f"{name}: a property of element {int(np.argmin(np.isfinite(block.scale)))} is not finite")
+                raise BadStructure(
+                    f"{name}: a property of element {int(np.argmin(np.isfinite(block.scale)))} is not finite"
+                )
         held = self.supports.node
         if held.size and (held.min() < 0 or held.max() >= len(self.nodes)):
-            raise BadStructure(f"supports: node {int(held.min() if held.min() < 0 else held.max())} of {len(self.nodes)} does not exist")
+            bad = int(held.min() if held.min() < 0 else held.max())
+            raise BadStructure(f"supports: node {bad} of {len(self.nodes)} does not exist")
         _check_square(self.supports)
         self.nodes.flags.writeable = False
 
@@ -164,7 +173,9 @@ class Structure:
         return corners, block.offsets
 
     def true_corners(self, block: Block) -> Array:
-        """Corner positions of a block's elements where they are, warped or not, (n_elements, n_corners, 3), m."""
+        """Corner positions of a block's elements where they are, warped or not, (n_elements, n_corners, 3),
+        m.
+        """
         at = self.nodes[block.nodes]
         return at if block.offsets is None else at + block.offsets
 
@@ -173,7 +184,9 @@ def _check_square(supports: Supports) -> None:
     """Directions held at one node must be unit and square to each other."""
     length = np.linalg.norm(supports.direction, axis=1)
     if supports.node.size and not np.allclose(length, 1, rtol=1e-9, atol=0):
-        raise BadStructure(f"supports: direction of row {int(np.argmax(np.abs(length - 1)))} is not a unit vector")
+        raise BadStructure(
+            f"supports: direction of row {int(np.argmax(np.abs(length - 1)))} is not a unit vector"
+        )
     order = np.lexsort((supports.turns, supports.node))
     for back in (1, 2, 3):
         if len(order) <= back:
@@ -183,7 +196,9 @@ def _check_square(supports: Supports) -> None:
         along = np.abs(np.einsum("ij,ij->i", supports.direction[here], supports.direction[there]))
         if (same & (along > 1e-9)).any() or (back == 3 and same.any()):
             bad = int(supports.node[here[np.argmax(same & (along > 1e-9))]])
-            raise BadStructure(f"supports: node {bad} is held twice in one direction, or in directions not square")
+            raise BadStructure(
+                f"supports: node {bad} is held twice in one direction, or in directions not square"
+            )
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,8 +1,8 @@
 """Natural modes: frequencies and shapes of free vibration, supported or in free flight.
 
-Solved as the largest 1/omega^2 of the flexibility acting on inertia, which lets freedoms be without mass. A free body's
-flexibility is that of the pinned body between two projections that take the rigid motions out, so that no shift has to
-be chosen.
+Solved as the largest 1/omega^2 of the flexibility acting on inertia, which lets freedoms be without mass. A
+free body's flexibility is that of the pinned body between two projections that take the rigid motions out, so
+that no shift has to be chosen.
 """
 
 from __future__ import annotations
@@ -23,7 +23,9 @@ _SEED = 73709
 """Of the starting vector; drawn once."""
 
 
-def natural_modes(structure: Structure | Assembly, n_modes: int, *, free: bool = False) -> tuple[Array, Array]:
+def natural_modes(
+    structure: Structure | Assembly, n_modes: int, *, free: bool = False
+) -> tuple[Array, Array]:
     """Natural frequencies and shapes.
 
     Parameters
@@ -33,7 +35,8 @@ def natural_modes(structure: Structure | Assembly, n_modes: int, *, free: bool =
     n_modes : int
         How many, lowest first.
     free : bool
-        True: in free flight; the supports are conditions of symmetry, and only the modes that deform are returned.
+        True: in free flight; the supports are conditions of symmetry, and only the modes that deform are
+        returned.
 
     Returns
     -------
@@ -55,7 +58,11 @@ def natural_modes(structure: Structure | Assembly, n_modes: int, *, free: bool =
     mass = assembly.mass()
     if not mass.nnz or not np.abs(mass.data).max():
         raise Mechanism(np.array([0]), np.eye(6)[:1], ("a structure without mass does not vibrate",))
-    flexibility = _free_flexibility(assembly, mass) if free else _held_flexibility(assembly, assembly.structure.supports)
+    flexibility = (
+        _free_flexibility(assembly, mass)
+        if free
+        else _held_flexibility(assembly, assembly.structure.supports)
+    )
     if assembly.size <= max(_DENSE, 3 * n_modes):
         inverse, shapes = _all(flexibility, mass)
     else:
@@ -107,8 +114,12 @@ def _all(flexibility: Callable[[Array], Array], mass: sp.csc_matrix) -> tuple[Ar
 
 
 def _largest(flexibility: Callable[[Array], Array], mass: sp.csc_matrix, n_modes: int) -> tuple[Array, Array]:
-    operator = spla.LinearOperator(mass.shape, matvec=lambda x: flexibility(x.reshape(-1, 1))[:, 0], dtype=float)
+    operator = spla.LinearOperator(
+        mass.shape, matvec=lambda x: flexibility(x.reshape(-1, 1))[:, 0], dtype=float
+    )
     start = operator @ (mass @ np.random.default_rng(_SEED).standard_normal(mass.shape[0]))
     # Shift and invert about zero: the stiffness itself is not asked for, only its inverse.
-    squared, shapes = spla.eigsh(mass, n_modes, mass, sigma=0.0, OPinv=operator, which="LM", v0=start, tol=1e-11)
+    squared, shapes = spla.eigsh(
+        mass, n_modes, mass, sigma=0.0, OPinv=operator, which="LM", v0=start, tol=1e-11
+    )
     return 1 / squared, shapes

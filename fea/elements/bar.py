@@ -1,4 +1,6 @@
-"""Straight bars: two ends, constant axial force; stiffness (EA/L) s s' with s the change of length per unit movement."""
+"""Straight bars: two ends, constant axial force; stiffness (EA/L) s s' with s the change of length per unit
+movement.
+"""
 
 from __future__ import annotations
 
@@ -53,7 +55,8 @@ class Bars:
         return consistent_mass(corners, _or_zero(self.mass_per_length, len(corners)))
 
     def recover(self, corners: Array, displacements: Array) -> dict[str, Array]:
-        """Axial forces (N) under displacements (n_elements, 2, 3, ...): {"axial_force": (n_elements, ...)}."""
+        """Axial forces (N) under displacements (n_elements, 2, 3, ...): {"axial_force": (n_elements, ...)}.
+        """
         return {"axial_force": axial_forces(corners, displacements, self.axial_rigidity)}
 
     def geometric_stiffness(self, corners: Array, recovered: dict[str, Array]) -> Array:
@@ -74,7 +77,8 @@ def _length_and_axis(ends: Array) -> tuple[Array, Array]:
 
 
 def stiffness(ends: Array, axial_rigidity: Array) -> Array:
-    """Stiffness of straight bars in global axes: (EA/L) s s', with s the change of length per unit displacement.
+    """Stiffness of straight bars in global axes: (EA/L) s s', with s the change of length per unit
+    displacement.
 
     Parameters
     ----------
@@ -147,7 +151,8 @@ def geometric_stiffness(ends: Array, axial_force: Array) -> Array:
 
 
 def consistent_mass(ends: Array, mass_per_length: Array) -> Array:
-    """Consistent mass of bars with linear movement between the ends: (m L/6) [[2, 1], [1, 2]] in each direction.
+    """Consistent mass of bars with linear movement between the ends: (m L/6) [[2, 1], [1, 2]] in each
+    direction.
 
     Parameters
     ----------

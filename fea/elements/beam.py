@@ -1,10 +1,10 @@
 """Straight three-dimensional beams with bending about both axes, shear (Timoshenko) and torsion.
 
-Built from the flexibility of the six natural deformations (stretch, twist, and the rotations of both ends from the
-chord about both axes), which is exact for end loads and takes the give of a joint at either end as one more term.
-Distributed loads enter through their exact consistent forces, and section forces are recovered by statics from one
-end, so that neither depends on the number of elements. Source: Przemieniecki, Theory of Matrix Structural Analysis,
-1968, ch. 5 and 6 (from memory).
+Built from the flexibility of the six natural deformations (stretch, twist, and the rotations of both ends
+from the chord about both axes), which is exact for end loads and takes the give of a joint at either end as
+one more term. Distributed loads enter through their exact consistent forces, and section forces are recovered
+by statics from one end, so that neither depends on the number of elements. Source: Przemieniecki, Theory of
+Matrix Structural Analysis, 1968, ch. 5 and 6 (from memory).
 
 Local axes: x from end 1 to end 2; z the part of `up` square to x; y = z x x.
 """
@@ -64,8 +64,8 @@ class Beams:
     offsets : (n_elements, 2, 3) float array or None
         Node to beam end (on the centroid line), m.
     end_flexibility : (n_elements, 2, 6, 6) float array or None
-        Give of the joint at each end in local axes: movement (m) and rotation (rad) of the beam's end against the
-        corner per unit force (N) and moment (N m) carried.
+        Give of the joint at each end in local axes: movement (m) and rotation (rad) of the beam's end against
+        the corner per unit force (N) and moment (N m) carried.
     line_load : (n_elements, 2, 3) float array or None
         Force per length at both ends, global axes, linear between, N/m.
     mass_per_length : (n_elements,) float array or None
@@ -73,8 +73,8 @@ class Beams:
     polar_inertia : (n_elements,) float array or None
         Mass moment of inertia per length about the beam's axis, kg m.
     polar_radius2 : (n_elements,) float array or None
-        Polar radius of gyration squared of the section, m2: weight of the axial force in the twisting term of the
-        geometric stiffness.
+        Polar radius of gyration squared of the section, m2: weight of the axial force in the twisting term of
+        the geometric stiffness.
     part : (n_elements,) int array or None
         Which part of the structure each belongs to.
     """
@@ -115,13 +115,15 @@ class Beams:
         return consistent_mass(corners, self.up, per_length, polar)
 
     def recover(self, corners: Array, displacements: Array) -> dict[str, Array]:
-        """Section forces at both ends: {"forces": (n_elements, 2, 6, ...)}, order N, V_y, V_z, T, M_y, M_z."""
+        """Section forces at both ends: {"forces": (n_elements, 2, 6, ...)}, order N, V_y, V_z, T, M_y, M_z.
+        """
         return {"forces": self.forces_along(corners, displacements, np.array([0.0, 1.0]))}
 
     def forces_along(self, corners: Array, displacements: Array, positions: Array) -> Array:
         """Section forces at fractions of the length, (n_elements, n_positions, 6, ...); see `forces_along`.
 
-        Displacements are of all loads together only if one case is asked for, or the block carries no line load.
+        Displacements are of all loads together only if one case is asked for, or the block carries no line
+        load.
         """
         return forces_along(
             corners, displacements, positions, self.sections, self.up, self.line_load, self.end_flexibility
@@ -190,7 +192,10 @@ def _natural_flexibility(length: Array, sections: Sections, end_flexibility: Arr
     out = np.zeros((len(length), 6, 6))
     out[:, 0, 0] = length / sections.axial
     out[:, 1, 1] = length / sections.torsion
-    for at, bending, shear in ((2, sections.bending_y, sections.shear_z), (4, sections.bending_z, sections.shear_y)):
+    for at, bending, shear in (
+        (2, sections.bending_y, sections.shear_z),
+        (4, sections.bending_z, sections.shear_y),
+    ):
         flex, slip = length / (6 * bending), 1 / (shear * length)
         out[:, at, at] = out[:, at + 1, at + 1] = 2 * flex + slip
         out[:, at, at + 1] = out[:, at + 1, at] = -flex + slip
@@ -209,7 +214,8 @@ def _to_local(axes: Array) -> Array:
 
 
 def stiffness(ends: Array, sections: Sections, up: Array, end_flexibility: Array | None = None) -> Array:
-    """Stiffness of beams in global axes: H F^-1 H', F the flexibility of the natural deformations, H equilibrium.
+    """Stiffness of beams in global axes: H F^-1 H', F the flexibility of the natural deformations, H
+    equilibrium.
 
     Parameters
     ----------
@@ -245,8 +251,8 @@ def stiffness(ends: Array, sections: Sections, up: Array, end_flexibility: Array
 def _load_on_simple_supports(length: Array, load: Array) -> tuple[Array, Array]:
     """A beam on simple supports (the pull along it taken at end 1) under a linear load, in local axes.
 
-    Returns the section forces at the Gauss points, (n_elements, 3, 6), and the forces of the supports on the ends,
-    (n_elements, 12).
+    Returns the section forces at the Gauss points, (n_elements, 3, 6), and the forces of the supports on the
+    ends, (n_elements, 12).
     """
     first, last = load[:, 0], load[:, 1]
     reactions = np.zeros((len(length), 12))
@@ -259,7 +265,9 @@ def _load_on_simple_supports(length: Array, load: Array) -> tuple[Array, Array]:
 
 
 def _statics_from_end_1(length: Array, load: Array | None, end_1: Array, positions: Array) -> Array:
-    """Section forces at fractions of the length from the forces on end 1, (n_elements, n_positions, 6, n_cases)."""
+    """Section forces at fractions of the length from the forces on end 1, (n_elements, n_positions, 6,
+    n_cases).
+    """
     s = positions[None, :] * length[:, None]
     forces = -np.repeat(end_1[:, None], len(positions), axis=1)
     # A cut at s feels end 1's force at arm s: M = -m1 + s x (e_x x f1), e_x x f = (0, -f_z, f_y).
@@ -284,21 +292,31 @@ def _fixed_end_forces(length: Array, sections: Sections, load: Array, end_flexib
         [_statics_from_end_1(length, None, unit[:, :6, k, None], _GAUSS_X)[..., 0] for k in range(6)], axis=-1
     )
     rigidity = np.stack(
-        [sections.axial, sections.shear_y, sections.shear_z, sections.torsion, sections.bending_y, sections.bending_z],
+        [
+            sections.axial,
+            sections.shear_y,
+            sections.shear_z,
+            sections.torsion,
+            sections.bending_y,
+            sections.bending_z,
+        ],
         axis=1,
     )
     deform = np.einsum("eg,egf,egfk,ef->ek", weight, inner, virtual, 1 / rigidity, optimize=True)
     if end_flexibility is not None:
         give = np.einsum("epqr,epr->epq", end_flexibility, reactions.reshape(-1, 2, 6))
         deform += np.einsum("epqk,epq->ek", unit.reshape(-1, 2, 6, 6), give)
-    natural = np.linalg.solve(_natural_flexibility(length, sections, end_flexibility), -deform[..., None])[..., 0]
+    natural = np.linalg.solve(_natural_flexibility(length, sections, end_flexibility), -deform[..., None])[
+        ..., 0
+    ]
     return reactions + np.einsum("eik,ek->ei", unit, natural)
 
 
 def equivalent_loads(
     ends: Array, sections: Sections, up: Array, line_load: Array, end_flexibility: Array | None = None
 ) -> Array:
-    """Loads on the ends that stand for a distributed load exactly: the clamps' forces of a held beam, reversed.
+    """Loads on the ends that stand for a distributed load exactly: the clamps' forces of a held beam,
+    reversed.
 
     Parameters
     ----------
@@ -349,8 +367,8 @@ def forces_along(
     Returns
     -------
     (n_elements, n_positions, 6, ...) float array
-        N (tension positive), V_y, V_z (N), T, M_y, M_z (N m), as they act on the face that looks along +x; the axial
-        stress is N/A + M_y z/I_y - M_z y/I_z.
+        N (tension positive), V_y, V_z (N), T, M_y, M_z (N m), as they act on the face that looks along +x;
+        the axial stress is N/A + M_y z/I_y - M_z y/I_z.
     """
     length, axes = local_axes(ends, up)
     trailing = displacements.shape[3:]
@@ -402,8 +420,9 @@ def geometric_stiffness(ends: Array, up: Array, forces: Array, polar_radius2: Ar
     """Stiffness of stressed slender beams against bending, twisting and their combination.
 
     Second variation of the work of the section forces:
-    int N (v'^2 + w'^2 + r^2 phi'^2) + 2 (M_y phi v'' + M_z phi w'') + T (v' w'' - w' v'') - 2 u' (V_y v_c' + V_z w_c') dx,
-    forces linear along x; v_c', w_c' are the slopes of the chord, whose turning turns the shear forces.
+    int N (v'^2 + w'^2 + r^2 phi'^2) + 2 (M_y phi v'' + M_z phi w'') + T (v' w'' - w' v'') - 2 u' (V_y v_c' +
+    V_z w_c') dx, forces linear along x; v_c', w_c' are the slopes of the chord, whose turning turns the shear
+    forces.
 
     Parameters
     ----------
@@ -445,7 +464,9 @@ def geometric_stiffness(ends: Array, up: Array, forces: Array, polar_radius2: Ar
     def product(left: Array, weight: Array, right: Array) -> Array:
         return np.swapaxes(left * weight[..., None], 1, 2) @ right
 
-    direct = product(v1, axial, v1) + product(w1, axial, w1) + product(rate, axial * polar_radius2[:, None], rate)
+    direct = (
+        product(v1, axial, v1) + product(w1, axial, w1) + product(rate, axial * polar_radius2[:, None], rate)
+    )
     mixed = product(twist, m_y, v2) + product(twist, m_z, w2)
     mixed += (product(v1, torque, w2) - product(w1, torque, v2)) / 2
     mixed -= product(stretch, v_y, chord_v) + product(stretch, v_z, chord_w)
@@ -454,7 +475,8 @@ def geometric_stiffness(ends: Array, up: Array, forces: Array, polar_radius2: Ar
 
 
 def consistent_mass(ends: Array, up: Array, mass_per_length: Array, polar_inertia: Array) -> Array:
-    """Consistent mass of slender beams: cubic sideways, linear along and in twist; no rotary inertia of bending.
+    """Consistent mass of slender beams: cubic sideways, linear along and in twist; no rotary inertia of
+    bending.
 
     Parameters
     ----------
@@ -482,7 +504,7 @@ def consistent_mass(ends: Array, up: Array, mass_per_length: Array, polar_inerti
     v[..., _V_ROWS], w[..., _W_ROWS] = shape * _V_SIGNS, shape * _W_SIGNS
     weight = weights * length[:, None]
     per_length, polar = mass_per_length[:, None] * weight, polar_inertia[:, None] * weight
-    local = sum(np.swapaxes(s * m[..., None], 1, 2) @ s for s, m in ((u, per_length), (v, per_length), (w, per_length),
-                                                                     (phi, polar)))  # fmt: skip
+    pairs = ((u, per_length), (v, per_length), (w, per_length), (phi, polar))
+    local = sum(np.swapaxes(shapes * m[..., None], 1, 2) @ shapes for shapes, m in pairs)
     to_local = _to_local(axes)
     return np.swapaxes(to_local, 1, 2) @ np.asarray(local) @ to_local

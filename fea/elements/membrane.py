@@ -1,9 +1,10 @@
-"""Plane quadrilateral membranes with two incompatible bending modes (QM6): orthotropic, free of in-plane-bending locking.
+"""Plane quadrilateral membranes with two incompatible bending modes (QM6): orthotropic, free of
+in-plane-bending locking.
 
-The bilinear element of Taylor, Beresford and Wilson (A non-conforming element for stress analysis, International Journal
-for Numerical Methods in Engineering 10, 1976, 1211-1219; from memory): two internal parabolas a direction, whose
-gradients are taken with the Jacobian of the centre so that constant strain is passed exactly, condensed element by
-element. Stiffness is linear in the thickness.
+The bilinear element of Taylor, Beresford and Wilson (A non-conforming element for stress analysis,
+International Journal for Numerical Methods in Engineering 10, 1976, 1211-1219; from memory): two internal
+parabolas a direction, whose gradients are taken with the Jacobian of the centre so that constant strain is
+passed exactly, condensed element by element. Stiffness is linear in the thickness.
 """
 
 from __future__ import annotations
@@ -45,13 +46,13 @@ class Membranes:
     offsets : (n_elements, 4, 3) float array or None
         Node to corner, m.
     drilling : (n_elements, 4) float array or None
-        Weight with which each node's turning in the plane follows that of the membrane (see `drilling_stiffness`),
-        as a fraction of the shear stiffness; None for none.
+        Weight with which each node's turning in the plane follows that of the membrane (see
+        `drilling_stiffness`), as a fraction of the shear stiffness; None for none.
     density : (n_elements,) float array or None
         kg/m3.
     extra_links : (n_elements, 4, 3, 3) float array or None
-        Movement of each corner per rotation of its node besides that of the rigid offset, m: how a member's warping
-        moves a panel that is glued to it.
+        Movement of each corner per rotation of its node besides that of the rigid offset, m: how a member's
+        warping moves a panel that is glued to it.
     part : (n_elements,) int array or None
         Which part of the structure each belongs to.
     """
@@ -127,7 +128,9 @@ def plane_stress(e_1: Array, e_2: Array, g_12: Array, nu_12: Array) -> Array:
     ----------
     Jones, Mechanics of Composite Materials, ch. 2 (from memory).
     """
-    e_1, e_2, g_12, nu_12 = np.broadcast_arrays(*(np.asarray(v, dtype=float) for v in (e_1, e_2, g_12, nu_12)))
+    e_1, e_2, g_12, nu_12 = np.broadcast_arrays(
+        *(np.asarray(v, dtype=float) for v in (e_1, e_2, g_12, nu_12))
+    )
     factor = 1 / (1 - nu_12**2 * e_2 / e_1)
     out = np.zeros((*e_1.shape, 3, 3))
     out[..., 0, 0], out[..., 1, 1] = e_1 * factor, e_2 * factor
@@ -202,10 +205,11 @@ _POINTS = np.stack([_XI, _ETA], axis=1)
 class _Modes:
     """The five strains of a quadrilateral and their stiffness per unit thickness.
 
-    With h = xi eta, the bilinear movement is its mean gradient and the part `pattern` of h (Flanagan and Belytschko, A
-    uniform strain hexahedron and quadrilateral, 1981, from memory). Let a, b be the gradients of xi, eta at the centre
-    and j the Jacobian, j0 there. Then grad h = (j0/j)(eta a + xi b), its integral vanishes, and the gradients of the
-    internal parabolas are (j0/j) times -2 xi a and -2 eta b: constant strain and the rest do not mix, in any shape.
+    With h = xi eta, the bilinear movement is its mean gradient and the part `pattern` of h (Flanagan and
+    Belytschko, A uniform strain hexahedron and quadrilateral, 1981, from memory). Let a, b be the gradients
+    of xi, eta at the centre and j the Jacobian, j0 there. Then grad h = (j0/j)(eta a + xi b), its integral
+    vanishes, and the gradients of the internal parabolas are (j0/j) times -2 xi a and -2 eta b: constant
+    strain and the rest do not mix, in any shape.
     """
 
     area: Array
@@ -265,10 +269,13 @@ def _inverse(m: Array) -> Array:
 
 
 def _condense(even: Array, odd: Array, aa: Array, ab: Array, bb: Array) -> tuple[Array, Array]:
-    """Stiffness against h with the parabolas free, and what they do; `even`, `odd` weigh xi^2 = eta^2 and xi eta."""
+    """Stiffness against h with the parabolas free, and what they do; `even`, `odd` weigh xi^2 = eta^2 and xi
+    eta.
+    """
     ba = ab.transpose(1, 0, 2)
     full = even * (aa + bb) + odd * (ab + ba)
-    # Rows: the two parabolas against h, each with its sign; then their own stiffness, eliminated block by block.
+    # Rows: the two parabolas against h, each with its sign; then their own stiffness, eliminated block by
+    # block.
     first, second = -(odd * aa + even * ab), -(even * ba + odd * bb)
     own_1, mixed, own_2 = even * aa, odd * ab, even * bb
     inverse_1 = _inverse(own_1)
@@ -276,7 +283,9 @@ def _condense(even: Array, odd: Array, aa: Array, ab: Array, bb: Array) -> tuple
     rest = own_2 - _product(carried, mixed)
     amount_2 = -_product(_inverse(rest), second - _product(carried, first))
     amount_1 = -_product(inverse_1, first + _product(mixed, amount_2))
-    bending = full + _product(first.transpose(1, 0, 2), amount_1) + _product(second.transpose(1, 0, 2), amount_2)
+    bending = (
+        full + _product(first.transpose(1, 0, 2), amount_1) + _product(second.transpose(1, 0, 2), amount_2)
+    )
     internal = np.concatenate([amount_1, amount_2]).transpose(2, 0, 1)
     return bending.transpose(2, 0, 1), internal
 
@@ -324,7 +333,8 @@ def unit_stiffness(corners: Array, constitutive: Array, grain: Array) -> Array:
 
 
 def _strain_rows(modes: _Modes, axes: Array) -> Array:
-    """Mean strains 1, 2, 12 and the two amounts of h per movement u v w of each corner, (n_elements, 5, 12)."""
+    """Mean strains 1, 2, 12 and the two amounts of h per movement u v w of each corner, (n_elements, 5, 12).
+    """
     local = np.zeros((len(axes), 5, 4, 2))
     local[:, 0, :, 0] = local[:, 2, :, 1] = modes.gradient[:, 0]
     local[:, 1, :, 1] = local[:, 2, :, 0] = modes.gradient[:, 1]
@@ -359,9 +369,12 @@ def stresses(corners: Array, displacements: Array, constitutive: Array, grain: A
     amounts = _strain_rows(modes, axes) @ displacements.reshape(n, 12, -1)
     xi, eta = points.T
     j0, j1, j2 = modes.jacobian.T[:, :, None]
-    # Turn of h and the parabolas into slopes along a and b (j0/j of the docstring of `_Modes`), then into strains.
+    # Turn of h and the parabolas into slopes along a and b (j0/j of the docstring of `_Modes`), then into
+    # strains.
     ratio = (j0 / (j0 + xi * j1 + eta * j2))[:, :, None, None]
-    h, parabola_1, parabola_2 = np.split(np.concatenate([amounts[:, 3:], modes.internal @ amounts[:, 3:]], axis=1), 3, axis=1)
+    h, parabola_1, parabola_2 = np.split(
+        np.concatenate([amounts[:, 3:], modes.internal @ amounts[:, 3:]], axis=1), 3, axis=1
+    )
     along_a = ratio * (eta[:, None, None] * h[:, None] - xi[:, None, None] * parabola_1[:, None])
     along_b = ratio * (xi[:, None, None] * h[:, None] - eta[:, None, None] * parabola_2[:, None])
     a, b = modes.centre[:, 0, None, :, None, None], modes.centre[:, 1, None, :, None, None]
@@ -436,8 +449,9 @@ def geometric_stiffness(corners: Array, forces: Array, grain: Array) -> Array:
 def drilling_stiffness(corners: Array, shear_modulus: Array, weights: Array) -> Array:
     """Ties the nodes' turning in the plane to the rotation of the membrane's movement at its centre.
 
-    Penalty energy weight x G x area/4 x (theta_n - (v,x - u,y)/2)^2 a corner, so that rigid motion and constant strain
-    cost nothing. It only keeps a node of nothing but coplanar membranes and plates from turning freely.
+    Penalty energy weight x G x area/4 x (theta_n - (v,x - u,y)/2)^2 a corner, so that rigid motion and
+    constant strain cost nothing. It only keeps a node of nothing but coplanar membranes and plates from
+    turning freely.
 
     Parameters
     ----------
@@ -460,11 +474,13 @@ def drilling_stiffness(corners: Array, shear_modulus: Array, weights: Array) -> 
     n = len(corners)
     axes = element_axes(corners, corners[:, 1] - corners[:, 0])
     gradients, _ = _gradients(_plane(corners, axes), np.zeros((1, 2)))
-    spin = (gradients[:, 0, 0, :, None] * axes[:, None, 1] - gradients[:, 0, 1, :, None] * axes[:, None, 0]) / 2
+    spin = (
+        gradients[:, 0, 0, :, None] * axes[:, None, 1] - gradients[:, 0, 1, :, None] * axes[:, None, 0]
+    ) / 2
     rows = np.zeros((n, 4, 4, 6))
     rows[:, :, :, :3] = -spin[:, None]
     for c in range(4):
         rows[:, c, c, 3:] = axes[:, 2]
-    rows = rows.reshape(n, 4, 24)
+    flat = rows.reshape(n, 4, 24)
     factor = weights * (shear_modulus * areas(corners) / 4)[:, None]
-    return np.swapaxes(rows * factor[..., None], 1, 2) @ rows
+    return np.swapaxes(flat * factor[..., None], 1, 2) @ flat

@@ -362,6 +362,37 @@ def _to_global_with_turns(local: Array, axes: Array) -> Array:
     return (stiffness + stiffness.transpose(0, 2, 1)) / 2
 
 
+def strain_turn(corners: Array, grain: Array) -> Array:
+    """Strain (or curvature) in material axes per strain in the element's own.
+
+    Parameters
+    ----------
+    corners : (n_elements, 3, 3) float array
+        Corner positions, m.
+    grain : (n_elements, 3) float array
+        Direction of material axis 1; its part in the element's plane counts.
+
+    Returns
+    -------
+    (n_elements, 3, 3) float array
+        Strains 1, 2 and engineering 12.
+
+    Raises
+    ------
+    DegenerateElement
+        The corners lie on one line, or the grain is square to the element.
+    """
+    axes = local_axes(corners)
+    along, across = np.einsum("eij,ej->ei", axes[:, :2], grain).T
+    length = np.hypot(along, across)
+    square_on = length <= 1e-9 * np.linalg.norm(grain, axis=1)
+    if square_on.any():
+        raise DegenerateElement("triangle with its grain square to it", np.flatnonzero(square_on))
+    c, s = along / length, across / length
+    rows = [[c * c, s * s, c * s], [s * s, c * c, -c * s], [-2 * c * s, 2 * c * s, c * c - s * s]]
+    return np.array(rows).transpose(2, 0, 1)
+
+
 @dataclass(frozen=True, eq=False)
 class MembraneTriangles:
     """A block of optimal membrane triangles with drilling rotations.
@@ -428,16 +459,7 @@ class MembraneTriangles:
         return out.reshape(-1, 18, 18)
 
     def _strain_turn(self, corners: Array) -> Array:
-        """Strain in material axes per strain in the element's own, (n_elements, 3, 3)."""
-        axes = local_axes(corners)
-        along, across = np.einsum("eij,ej->ei", axes[:, :2], self.grain).T
-        length = np.hypot(along, across)
-        square_on = length <= 1e-9 * np.linalg.norm(self.grain, axis=1)
-        if square_on.any():
-            raise DegenerateElement("triangle with its grain square to it", np.flatnonzero(square_on))
-        c, s = along / length, across / length
-        rows = [[c * c, s * s, c * s], [s * s, c * c, -c * s], [-2 * c * s, 2 * c * s, c * c - s * s]]
-        return np.array(rows).transpose(2, 0, 1)
+        return strain_turn(corners, self.grain)
 
     def _in_own_axes(self, corners: Array) -> Array:
         turn = self._strain_turn(corners)

@@ -1,8 +1,9 @@
 """Thin quadrilateral plates in bending (discrete Kirchhoff), orthotropic: cubic movement along every edge.
 
-The element of Batoz and Ben Tahar (Evaluation of a new quadrilateral thin plate bending element, International Journal
-for Numerical Methods in Engineering 18, 1982, 1655-1677; from memory). One element across the clear height of a web
-bends into an S exactly as a beam does, which is how a web holds two caps upright.
+The element of Batoz and Ben Tahar (Evaluation of a new quadrilateral thin plate bending element,
+International Journal for Numerical Methods in Engineering 18, 1982, 1655-1677; from memory). One element
+across the clear height of a web bends into an S exactly as a beam does, which is how a web holds two caps
+upright.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from typing import ClassVar
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.elements.membrane import _gradients, _plane, _POINTS, element_axes
+from fea.elements.membrane import _POINTS, _gradients, _plane, element_axes
 
 Array = NDArray[np.float64]
 
@@ -29,8 +30,8 @@ class Plates:
     thickness : (n_elements,) float array
         m.
     constitutive : (n_elements, 3, 3) float array
-        Plane-stress moduli in bending along the material axes, Pa (those of the plies of plywood differ from the
-        membrane's).
+        Plane-stress moduli in bending along the material axes, Pa (those of the plies of plywood differ from
+        the membrane's).
     grain : (n_elements, 3) float array
         Direction of material axis 1.
     offsets : (n_elements, 4, 3) float array or None
@@ -72,7 +73,9 @@ class Plates:
 
 
 def _shapes(points: Array) -> tuple[Array, Array]:
-    """Derivatives of the eight serendipity shapes with xi and eta, each (n_points, 8): corners, then mid-sides 1-2 ..."""
+    """Derivatives of the eight serendipity shapes with xi and eta, each (n_points, 8): corners, then
+    mid-sides 1-2 ...
+    """
     xi, eta = points[:, 0], points[:, 1]
     d_xi = [
         (1 - eta) * (2 * xi + eta) / 4, (1 - eta) * (2 * xi - eta) / 4,
@@ -88,7 +91,9 @@ def _shapes(points: Array) -> tuple[Array, Array]:
 
 
 def _curvature_rows(plane: Array, points: Array) -> Array:
-    """Curvatures (b_x,x; b_y,y; b_x,y + b_y,x) per corner freedom w, theta_x, theta_y, (n_elements, n_points, 3, 12)."""
+    """Curvatures (b_x,x; b_y,y; b_x,y + b_y,x) per corner freedom w, theta_x, theta_y, (n_elements, n_points,
+    3, 12).
+    """
     side = plane - np.roll(plane, -1, axis=1)  # x_ij = x_i - x_j on sides 1-2, 2-3, 3-4, 4-1
     x, y = side[..., 0], side[..., 1]
     square = x**2 + y**2
@@ -149,7 +154,8 @@ def unit_stiffness(corners: Array, rigidity: Array, grain: Array) -> Array:
     Returns
     -------
     (n_elements, 24, 24) float array
-        Unknowns u v w rx ry rz of each corner; movements in the plane and turning about the normal get none. Rank 9.
+        Unknowns u v w rx ry rz of each corner; movements in the plane and turning about the normal get none.
+        Rank 9.
 
     Raises
     ------

@@ -8,10 +8,13 @@ here).
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from typing import ClassVar
+
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.elements.membrane_triangle import local_axes
+from fea.elements.membrane_triangle import local_axes, strain_turn
 
 Array = NDArray[np.float64]
 
@@ -156,3 +159,59 @@ def _to_plate_unknowns(axes: Array) -> Array:
         change[:, corner, 0, corner, :3] = axes[:, 2]
         change[:, corner, 1:, corner, 3:] = axes[:, :2]
     return change.reshape(-1, 9, 18)
+
+
+@dataclass(frozen=True, eq=False)
+class PlateTriangles:
+    """A block of triangular plates in bending.
+
+    Parameters
+    ----------
+    nodes : (n_elements, 3) int array
+        Node numbers, in order round the element.
+    thickness : (n_elements,) float array
+        m.
+    constitutive : (n_elements, 3, 3) float array
+        Plane-stress moduli in bending along the material axes, Pa.
+    grain : (n_elements, 3) float array
+        Direction of material axis 1; its part in the element's plane counts.
+    offsets : (n_elements, 3, 3) float array or None
+        Node to corner, m.
+    part : (n_elements,) int array or None
+        Which part of the structure each belongs to.
+    """
+
+    nodes: NDArray[np.intp]
+    thickness: Array
+    constitutive: Array
+    grain: Array
+    offsets: Array | None = None
+    part: NDArray[np.intp] | None = None
+    freedoms: ClassVar[int] = 6
+    kind: ClassVar[str] = "plate triangle"
+
+    @property
+    def scale(self) -> Array:
+        """Factor (thickness cubed, m3) on the unit stiffness, (n_elements,)."""
+        return self.thickness**3
+
+    def unit_stiffness(self, corners: Array) -> Array:
+        """Stiffness per unit of thickness cubed, (n_elements, 18, 18)."""
+        turn = strain_turn(corners, self.grain)
+        return unit_stiffness(corners, turn.transpose(0, 2, 1) @ (self.constitutive / 12) @ turn)
+
+    def mass(self, corners: Array) -> Array:
+        """No mass: the membrane that shares the sheet carries it."""
+        return np.zeros((len(corners), 18, 18))
+
+    def recover(self, corners: Array, displacements: Array) -> dict[str, Array]:
+        """Moments per length at the centroid in material axes: {"moment": (n_elements, 3, ...)}, N."""
+        axes, xy = _own_frame(corners)
+        plate = _to_plate_unknowns(axes) @ displacements.reshape(len(corners), 18, -1)
+        curvature = strain_turn(corners, self.grain) @ (_curvature(xy, CENTROID)[:, 0] @ plate)
+        moment = self.constitutive * (self.thickness**3 / 12)[:, None, None] @ curvature
+        return {"moment": moment.reshape(len(corners), 3, *displacements.shape[3:])}
+
+    def geometric_stiffness(self, corners: Array, recovered: dict[str, Array]) -> Array:
+        """None of its own: the membrane's stress does the work."""
+        return np.zeros((len(corners), 18, 18))

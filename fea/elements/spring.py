@@ -1,6 +1,7 @@
 """Springs between two nodes: lumped stiffness along and about given axes.
 
-Both corners are meant to lie at one place, so that the forces of a spring balance without a couple (common knowledge).
+Both corners are meant to lie at one place, so that the forces of a spring balance without a couple (common
+knowledge).
 """
 
 from __future__ import annotations
@@ -57,7 +58,10 @@ class Springs:
         """Forces of the springs in their own axes: {"force": (n_elements, 6, ...)}, N and N m."""
         gap = displacements[:, 1] - displacements[:, 0]
         local = np.concatenate(
-            [np.einsum("eij,ej...->ei...", self.axes, gap[:, :3]), np.einsum("eij,ej...->ei...", self.axes, gap[:, 3:])],
+            [
+                np.einsum("eij,ej...->ei...", self.axes, gap[:, :3]),
+                np.einsum("eij,ej...->ei...", self.axes, gap[:, 3:]),
+            ],
             axis=1,
         )
         return {"force": np.einsum("ei,ei...->ei...", self.rates, local)}
@@ -68,7 +72,8 @@ class Springs:
 
 
 def stiffness(rates: Array, axes: Array) -> Array:
-    """Stiffness of springs in global axes, from rates (n, 6) along and about `axes` (n, 3, 3): (n, 12, 12)."""
+    """Stiffness of springs in global axes, from rates (n, 6) along and about `axes` (n, 3, 3): (n, 12, 12).
+    """
     block = np.zeros((len(rates), 6, 6))
     for first in (0, 3):
         cut = slice(first, first + 3)

@@ -1,10 +1,12 @@
-"""Assembly of 100,000 quadrilateral membranes, beside scikit-fem's vector bilinear elasticity on the same mesh.
+"""Assembly of 100,000 quadrilateral membranes, beside scikit-fem's vector bilinear elasticity on the same
+mesh.
 
-Like for like is the work from node positions to a sparse stiffness matrix once the mesh's tables are there: element
-matrices and their sum. On our side these tables are the pattern (`Assembly`), on the other the `Basis` (shape functions
-and Jacobians at the points, which is part of what our kernel does each time: the count is in its favour). Both
-integrate with 2 x 2 points. Ours are orthotropic elements with internal modes in space (12 x 12, three freedoms a
-node); theirs plane isotropic ones (8 x 8, two freedoms a node). The times with set-up are printed beside.
+Like for like is the work from node positions to a sparse stiffness matrix once the mesh's tables are there:
+element matrices and their sum. On our side these tables are the pattern (`Assembly`), on the other the
+`Basis` (shape functions and Jacobians at the points, which is part of what our kernel does each time: the
+count is in its favour). Both integrate with 2 x 2 points. Ours are orthotropic elements with internal modes
+in space (12 x 12, three freedoms a node); theirs plane isotropic ones (8 x 8, two freedoms a node). The times
+with set-up are printed beside.
 """
 
 from __future__ import annotations
@@ -27,7 +29,9 @@ def _mesh(n_x, n_y, distortion=0.2):
     """A grid of distorted quadrilaterals of about 10 mm."""
     x, y = np.meshgrid(np.arange(n_x + 1) * 0.01, np.arange(n_y + 1) * 0.01, indexing="ij")
     nodes = np.column_stack([x.ravel(), y.ravel(), 0 * x.ravel()])
-    nodes[:, :2] += np.random.default_rng(90217).uniform(-0.01 * distortion, 0.01 * distortion, (len(nodes), 2))
+    nodes[:, :2] += np.random.default_rng(90217).uniform(
+        -0.01 * distortion, 0.01 * distortion, (len(nodes), 2)
+    )
     i, j = np.meshgrid(np.arange(n_x), np.arange(n_y), indexing="ij")
     first = (i * (n_y + 1) + j).ravel()
     return nodes, np.stack([first, first + n_y + 1, first + n_y + 2, first + 1], axis=1)
@@ -36,7 +40,10 @@ def _mesh(n_x, n_y, distortion=0.2):
 def _structure(nodes, quads):
     n = len(quads)
     sheet = Membranes(
-        quads, np.full(n, 1e-3), np.tile(plane_stress(E, E, E / 2 / (1 + NU), NU), (n, 1, 1)), np.tile([1.0, 0, 0], (n, 1))
+        quads,
+        np.full(n, 1e-3),
+        np.tile(plane_stress(E, E, E / 2 / (1 + NU), NU), (n, 1, 1)),
+        np.tile([1.0, 0, 0], (n, 1)),
     )
     return Structure(nodes, {"sheet": sheet})
 
@@ -131,10 +138,10 @@ def test_three_times_as_fast(benchmark, mesh, structure):
     refill_from.stiffness()
     refill, _ = _least(refill_from.stiffness)
     print(
-        f"\n100,000 quadrilaterals: ours values {ours:.3f} s, pattern {pattern:.3f} s, refill {refill:.3f} s; "
-        f"scikit-fem form {theirs:.3f} s, basis {set_up:.3f} s"
-        f"\nratio like for like {theirs / ours:.2f}, with set-up on both sides {(theirs + set_up) / (ours + pattern):.2f}, "
-        f"refill {theirs / refill:.1f}"
+        f"\n100,000 quadrilaterals: ours values {ours:.3f} s, pattern {pattern:.3f} s, refill {refill:.3f} s"
+        f"; scikit-fem form {theirs:.3f} s, basis {set_up:.3f} s\n"
+        f"ratio like for like {theirs / ours:.2f}, "
+        f"with set-up on both sides {(theirs + set_up) / (ours + pattern):.2f}, refill {theirs / refill:.1f}"
     )
     benchmark.extra_info.update(
         like_for_like=theirs / ours, with_set_up=(theirs + set_up) / (ours + pattern), refill=theirs / refill
@@ -164,7 +171,9 @@ def test_equals_the_dense_sum_on_a_small_mesh():
 
 
 def test_both_solve_a_cantilever_alike():
-    """A sheet clamped at one end under a tip force: on a fine mesh bilinear and improved elements agree to 1 %."""
+    """A sheet clamped at one end under a tip force: on a fine mesh bilinear and improved elements agree to 1
+    %.
+    """
     skfem = pytest.importorskip("skfem")
     nodes, quads = _mesh(64, 24, distortion=0.0)
     make_basis, form = _other(nodes, quads)
@@ -174,7 +183,10 @@ def test_both_solve_a_cantilever_alike():
     held = (2 * clamped[:, None] + np.arange(2)).ravel()
     ours = _in_plane(Assembly(_structure(nodes, quads)).stiffness()).tocsr()
     theirs = 1e-3 * form.assemble(make_basis()).tocsr()
-    found = [skfem.solve(*skfem.condense(k, force.ravel(), D=held)).reshape(-1, 2)[tip, 1].mean() for k in (ours, theirs)]
+    found = [
+        skfem.solve(*skfem.condense(k, force.ravel(), D=held)).reshape(-1, 2)[tip, 1].mean()
+        for k in (ours, theirs)
+    ]
     length, depth = 0.64, 0.24
     beam = length**3 / (3 * E * 1e-3 * depth**3 / 12) + 1.2 * length / (E / 2.6 * 1e-3 * depth)
     assert_allclose(found[0], found[1], rtol=0.01)

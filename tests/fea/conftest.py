@@ -1,4 +1,5 @@
-"""What the tests of the finite elements share: numbers drawn once, turned axes, and one block of every kind."""
+"""What the tests of the finite elements share: numbers drawn once, turned axes, and one block of every kind.
+"""
 
 from __future__ import annotations
 
@@ -11,8 +12,10 @@ from fea.elements.bar import Bars
 from fea.elements.beam import Beams, Sections
 from fea.elements.mass import Masses
 from fea.elements.membrane import Membranes, plane_stress
+from fea.elements.membrane_drilling import DrillingMembranes
 from fea.elements.membrane_triangle import MembraneTriangles
 from fea.elements.plate import Plates
+from fea.elements.plate_triangle import PlateTriangles
 from fea.elements.shear_panel import ShearPanels
 from fea.elements.spring import Springs
 
@@ -35,17 +38,20 @@ def rotation(rng):
 
 
 def sections(n, shear=True):
-    """Sections of the common beam of the published cases, 10 x 20 mm, in a material with E 10 GPa, G 0.6 GPa."""
+    """Sections of the common beam of the published cases, 10 x 20 mm, in a material with E 10 GPa, G 0.6 GPa.
+    """
     width, depth, e, g = 0.010, 0.020, 10e9, 0.6e9
     stiff = 5 / 6 * g * width * depth if shear else np.inf
     values = (
-        e * width * depth, e * width * depth**3 / 12, e * depth * width**3 / 12, g * 4573.63e-12, stiff, stiff,
+        e * width * depth, e * width * depth**3 / 12, e * depth * width**3 / 12, g * 4573.63e-12, stiff,
+        stiff,
     )  # fmt: skip
     return Sections(*(np.full(n, v) for v in values))
 
 
 def distorted_quads(rng, n, turn):
-    """Plane quadrilaterals, distorted and turned in space, as corner positions (n, 4, 3), sizes about 0.1 m."""
+    """Plane quadrilaterals, distorted and turned in space, as corner positions (n, 4, 3), sizes about 0.1 m.
+    """
     square = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])
     plane = square + rng.uniform(-0.22, 0.22, (n, 4, 2))
     return np.concatenate([0.1 * plane, np.zeros((n, 4, 1))], axis=2) @ turn.T
@@ -62,7 +68,9 @@ def block_of(kind, rng, n, turn):
     if kind == "bar":
         return Bars(numbers(2), rng.uniform(1e3, 2e3, n), mass_per_length=np.full(n, 0.05)), ends
     if kind == "beam":
-        block = Beams(numbers(2), sections(n), random, mass_per_length=np.full(n, 0.09), polar_inertia=np.full(n, 1e-5))
+        block = Beams(
+            numbers(2), sections(n), random, mass_per_length=np.full(n, 0.09), polar_inertia=np.full(n, 1e-5)
+        )
         return block, ends
     if kind == "beam with give":
         give = rng.standard_normal((n, 2, 6, 6))
@@ -76,8 +84,14 @@ def block_of(kind, rng, n, turn):
         return Membranes(numbers(4), thickness, wood, random, density=np.full(n, 160.0)), corners
     if kind == "membrane with drilling":
         return Membranes(numbers(4), thickness, wood, random, drilling=np.full((n, 4), 0.1)), corners
+    if kind == "drilling membrane":
+        return DrillingMembranes(numbers(4), thickness, wood, random, density=np.full(n, 160.0)), corners
     if kind == "membrane triangle":
-        return MembraneTriangles(numbers(3), thickness, wood, random, density=np.full(n, 160.0)), corners[:, :3]
+        return MembraneTriangles(numbers(3), thickness, wood, random, density=np.full(n, 160.0)), corners[
+            :, :3
+        ]
+    if kind == "plate triangle":
+        return PlateTriangles(numbers(3), thickness, wood, random), corners[:, :3]
     if kind == "shear panel":
         return ShearPanels(numbers(4), thickness, np.full(n, 0.6e9)), corners
     if kind == "plate":

@@ -21,7 +21,9 @@ from fea.structure import Loads, Structure, Supports
 @pytest.fixture
 def mixed(rng, make_sections, wood):
     """Beams, a bar, membranes (one hung, one warped), plates and a mass on seven nodes."""
-    nodes = np.array([[0, 0, 0], [0.1, 0, 0], [0.1, 0.08, 0], [0, 0.09, 0], [0.22, 0, 0], [0.2, 0.1, 0.02], [0.1, 0, 0.1]])
+    nodes = np.array(
+        [[0, 0, 0], [0.1, 0, 0], [0.1, 0.08, 0], [0, 0.09, 0], [0.22, 0, 0], [0.2, 0.1, 0.02], [0.1, 0, 0.1]]
+    )
     quads = np.array([[0, 1, 2, 3], [1, 4, 5, 2]])
     offsets = 0.01 * rng.standard_normal((2, 4, 3))
     offsets[0] = 0
@@ -31,8 +33,8 @@ def mixed(rng, make_sections, wood):
         "beams": Beams(np.array([[0, 1], [1, 4], [4, 6]]), make_sections(3), np.tile([0.0, 1, 0], (3, 1)),
                        mass_per_length=np.full(3, 0.1)),
         "bar": Bars(np.array([[6, 5]]), np.array([4e4])),
-        "sheet": Membranes(quads, np.array([1e-3, 2e-3]), many, grain, offsets=offsets, density=np.full(2, 160.0)),
-        "plate": Plates(quads, np.array([1e-3, 2e-3]), many, grain),
+        "sheet": Membranes(quads, np.array([1e-3, 2e-3]), many, grain, offsets=offsets, density=np.full(2,
+        160.0)), "plate": Plates(quads, np.array([1e-3, 2e-3]), many, grain),
         "mass": Masses(np.array([[6]]), np.array([0.2]), np.array([[[0.0, 0.0, 0.05]]])),
     }  # fmt: skip
     return Structure(nodes, blocks, Supports.fixed([0]))
@@ -67,7 +69,12 @@ def test_stress_stiffness_equals_the_dense_sum(mixed, rng):
     recovered = assembly.recover(1e-4 * rng.standard_normal((7, 6)))
     parts = {n: b.geometric_stiffness(assembly.corners(n), recovered[n]) for n, b in mixed.blocks.items()}
     expected = _dense(assembly, parts)
-    assert_allclose(assembly.geometric_stiffness(recovered).toarray(), expected, rtol=1e-10, atol=1e-13 * np.abs(expected).max())
+    assert_allclose(
+        assembly.geometric_stiffness(recovered).toarray(),
+        expected,
+        rtol=1e-10,
+        atol=1e-13 * np.abs(expected).max(),
+    )
 
 
 def test_refilled_equals_rebuilt(mixed):
@@ -76,7 +83,9 @@ def test_refilled_equals_rebuilt(mixed):
     before = first.copy()
     thickness = np.array([3e-3, 0.5e-3])
     refilled = assembly.stiffness({"sheet": thickness})
-    other = replace(mixed, blocks={**mixed.blocks, "sheet": replace(mixed.blocks["sheet"], thickness=thickness)})
+    other = replace(
+        mixed, blocks={**mixed.blocks, "sheet": replace(mixed.blocks["sheet"], thickness=thickness)}
+    )
     rebuilt = Assembly(other).stiffness()
     assert (refilled.indices == rebuilt.indices).all()
     assert_allclose(refilled.data, rebuilt.data, rtol=1e-12, atol=1e-14 * np.abs(rebuilt.data).max())

@@ -1,4 +1,6 @@
-"""Columns, strips and beam-columns against the closed forms (Timoshenko and Gere, Theory of Elastic Stability)."""
+"""Columns, strips and beam-columns against the closed forms (Timoshenko and Gere, Theory of Elastic
+Stability).
+"""
 
 from __future__ import annotations
 
@@ -44,9 +46,10 @@ ENDS = {
 
 @pytest.mark.parametrize("ends", ENDS)
 def test_euler_columns(ends):
-    """B13: P L^2/EI. Cubic elements err by (kh)^4/720, k^2 = P/EI, the first term left out of the exact element.
+    """B13: P L^2/EI. Cubic elements err by (kh)^4/720, k^2 = P/EI, the first term left out.
 
-    0.1 % with four elements for the first two; the propped and the fixed column need eight (0.013 and 0.05 %).
+    0.1 % with four elements for the first two; the propped and the fixed column need eight (0.013 and 0.05
+    %).
     """
     exact, supports = ENDS[ends]
     n_elements = (2, 4, 8, 16)
@@ -120,7 +123,7 @@ def _strip(n, up=(0.0, 0.0, 1.0)):
 
 @pytest.mark.parametrize("sense", [1.0, -1.0])
 def test_deep_strip_buckles_sideways(sense):
-    """B14: tip force at the centroid, P = 4.0126 sqrt(E I_z G J)/L^2 = 35.939 N, up or down; 0.5 % with 16 elements.
+    """B14: tip force at the centroid, P = 4.0126 sqrt(E I_z G J)/L^2 = 35.939 N; 0.5 % with 16 elements.
 
     The closed form leaves out the deep bending stiffness, as a strip 20 times as deep as thick allows.
     """
@@ -135,7 +138,9 @@ def test_deep_strip_buckles_sideways(sense):
 
 
 def test_deep_strip_under_pure_moment():
-    """Simply supported strip under equal end moments, M = (pi/L) sqrt(E I_z G J); a moment that turns semi-tangentially."""
+    """Simply supported strip under equal end moments, M = (pi/L) sqrt(E I_z G J); a moment that turns
+    semi-tangentially.
+    """
     n = 16
     base = _strip(n)
     held = Supports.fixed([0], "xyzX") + Supports.fixed([n], "yzX")
@@ -152,12 +157,22 @@ def test_column_on_springs():
     nodes = np.zeros((2 * (n + 1), 3))
     nodes[: n + 1, 0] = nodes[n + 1 :, 0] = np.linspace(0, length, n + 1)
     number = np.arange(n)
-    column = Beams(np.stack([number, number + 1], axis=1), _sections(n, 1e6, ei, 100 * ei, 1.0), np.tile([0, 0, 1.0], (n, 1)))
+    column = Beams(
+        np.stack([number, number + 1], axis=1),
+        _sections(n, 1e6, ei, 100 * ei, 1.0),
+        np.tile([0, 0, 1.0], (n, 1)),
+    )
     # Springs of the tributary length; those at the ends rest on supports anyway.
     rates = np.zeros((n + 1, 6))
     rates[:, 2] = k * length / n
-    ground = Springs(np.stack([np.arange(n + 1), np.arange(n + 1) + n + 1], axis=1), rates, np.tile(np.eye(3), (n + 1, 1, 1)))
-    held = Supports.fixed([0], "xyzX") + Supports.fixed([n], "yz") + Supports.fixed(np.arange(n + 1, 2 * n + 2))
+    ground = Springs(
+        np.stack([np.arange(n + 1), np.arange(n + 1) + n + 1], axis=1),
+        rates,
+        np.tile(np.eye(3), (n + 1, 1, 1)),
+    )
+    held = (
+        Supports.fixed([0], "xyzX") + Supports.fixed([n], "yz") + Supports.fixed(np.arange(n + 1, 2 * n + 2))
+    )
     structure = Structure(nodes, {"column": column, "ground": ground}, held)
     solution = statics(structure, Loads.forces(structure, [(n, (-1.0, 0, 0))]))
     factors, _ = linear_buckling(structure, solution, 2)
@@ -165,7 +180,9 @@ def test_column_on_springs():
 
 
 def test_beam_column():
-    """B17: centre force under half of Euler's thrust, 0.675000 grows to 1.340744 mm; 0.1 % with eight elements."""
+    """B17: centre force under half of Euler's thrust, 0.675000 grows to 1.340744 mm; 0.1 % with eight
+    elements.
+    """
     n = 8
     structure = _column(n, Supports.fixed([0], "xyzX") + Supports.fixed([n], "yz"), length=0.6)
     solution = statics(structure, Loads.forces(structure, [(n, (-0.5 * 1827.70, 0, 0))]))
@@ -191,7 +208,9 @@ def test_many_freedoms_give_what_few_give():
 
 
 def test_square_plate_in_compression():
-    """Simply supported isotropic plate squeezed one way: N = 4 pi^2 D/b^2 (Bryan 1891; Timoshenko and Gere), 1 %."""
+    """Simply supported isotropic plate squeezed one way: N = 4 pi^2 D/b^2 (Bryan 1891; Timoshenko and Gere),
+    1 %.
+    """
     n, side, t, e, nu = 12, 0.2, 2e-3, 3e9, 0.3
     s = np.linspace(0, side, n + 1)
     x, y = (g.ravel() for g in np.meshgrid(s, s, indexing="ij"))
@@ -200,7 +219,12 @@ def test_square_plate_in_compression():
     first = (i * (n + 1) + j).ravel()
     quads = np.stack([first, first + n + 1, first + n + 2, first + 1], axis=1)
     m = len(quads)
-    values = (quads, np.full(m, t), np.tile(plane_stress(e, e, e / 2 / (1 + nu), nu), (m, 1, 1)), np.tile([1.0, 0, 0], (m, 1)))
+    values = (
+        quads,
+        np.full(m, t),
+        np.tile(plane_stress(e, e, e / 2 / (1 + nu), nu), (m, 1, 1)),
+        np.tile([1.0, 0, 0], (m, 1)),
+    )
     edge = np.flatnonzero((x == 0) | (x == side) | (y == 0) | (y == side))
     held = Supports.fixed(edge, "z") + Supports.fixed([0], "xy") + Supports.fixed([n], "x")
     structure = Structure(nodes, {"sheet": Membranes(*values), "plate": Plates(*values)}, held)

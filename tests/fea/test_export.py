@@ -28,9 +28,15 @@ def structure(make_sections, wood):
     offsets[:, :, 1], offsets[0, :2, 2], offsets[0, 2:, 2] = 0.004, 0.003, -0.003
     quad, one = np.array([[0, 1, 3, 2]]), np.ones(1)
     blocks = {
-        "caps": Beams(np.array([[0, 1], [2, 3]]), make_sections(2), np.tile([0.0, 1, 0], (2, 1)), part=np.array([0, 1])),
-        "web": Membranes(quad, 1e-3 * one, wood[None], np.array([[0, 0, 1.0]]), offsets=offsets, part=np.array([2])),
-        "web plate": Plates(quad, 1e-3 * one, wood[None], np.array([[0, 0, 1.0]]), offsets=offsets, part=np.array([2])),
+        "caps": Beams(
+            np.array([[0, 1], [2, 3]]), make_sections(2), np.tile([0.0, 1, 0], (2, 1)), part=np.array([0, 1])
+        ),
+        "web": Membranes(
+            quad, 1e-3 * one, wood[None], np.array([[0, 0, 1.0]]), offsets=offsets, part=np.array([2])
+        ),
+        "web plate": Plates(
+            quad, 1e-3 * one, wood[None], np.array([[0, 0, 1.0]]), offsets=offsets, part=np.array([2])
+        ),
         "panel": ShearPanels(quad, 1e-3 * one, 1e8 * one),
         "post": Bars(np.array([[1, 3]]), np.array([1e4]), part=np.array([3])),
         "joint": Springs(np.array([[3, 4]]), np.full((1, 6), 1e4), np.eye(3)[None]),

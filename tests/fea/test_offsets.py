@@ -10,7 +10,14 @@ from numpy.testing import assert_allclose
 
 from fea.assembly import Assembly, rigid_motions
 from fea.elements.mass import Masses
-from fea.offsets import corner_displacements, cross_matrix, flattened, flattening_matrix, link_matrix, to_nodes
+from fea.offsets import (
+    corner_displacements,
+    cross_matrix,
+    flattened,
+    flattening_matrix,
+    link_matrix,
+    to_nodes,
+)
 from fea.solve import statics
 from fea.structure import Loads, Structure, Supports
 
@@ -19,7 +26,9 @@ KINDS = ["bar", "beam", "membrane", "membrane with drilling", "shear panel", "pl
 
 def test_cross_matrix(rng):
     r, theta = rng.standard_normal((2, 5, 3))
-    assert_allclose(np.einsum("eij,ej->ei", cross_matrix(r), theta), np.cross(theta, r), rtol=1e-13, atol=1e-15)
+    assert_allclose(
+        np.einsum("eij,ej->ei", cross_matrix(r), theta), np.cross(theta, r), rtol=1e-13, atol=1e-15
+    )
 
 
 @pytest.mark.parametrize("freedoms", [3, 6])
@@ -84,7 +93,9 @@ def test_line_load_on_a_hanging_beam_turns_its_nodes(make_sections):
     offsets[..., 2] = -0.05
     load = np.zeros((1, 2, 3))
     load[..., 1] = 40.0
-    block = Beams(np.array([[0, 1]]), make_sections(1), np.array([[0, 0, 1.0]]), offsets=offsets, line_load=load)
+    block = Beams(
+        np.array([[0, 1]]), make_sections(1), np.array([[0, 0, 1.0]]), offsets=offsets, line_load=load
+    )
     structure = Structure(nodes, {"beam": block}, Supports.fixed([0]))
     solution = statics(structure, Loads.zero(structure))
     # Force 12 N along y at (0.15, 0, -0.05): moment r x F = (0.05 x 12, 0, 0.15 x 12).
@@ -93,7 +104,9 @@ def test_line_load_on_a_hanging_beam_turns_its_nodes(make_sections):
 
 def test_mass_on_an_arm():
     """Mass m at distance r: m r^2 about the node, m r couples turning with moving."""
-    structure = Structure(np.zeros((1, 3)), {"mass": Masses(np.array([[0]]), np.array([2.0]), np.array([[[0.3, 0, 0]]]))})
+    structure = Structure(
+        np.zeros((1, 3)), {"mass": Masses(np.array([[0]]), np.array([2.0]), np.array([[[0.3, 0, 0]]]))}
+    )
     m = Assembly(structure).mass().toarray()
     assert_allclose(np.diag(m), [2, 2, 2, 0, 0.18, 0.18], rtol=1e-12, atol=1e-15)
     assert_allclose([m[1, 5], m[2, 4]], [0.6, -0.6], rtol=1e-12)
@@ -109,7 +122,9 @@ def test_flattened_corners_lie_in_one_plane(rng, rotation, make_quads):
     corners = _warped(rng, rotation, make_quads)
     before = corners.copy()
     flat, stubs = flattened(corners)
-    volume = np.einsum("ej,ej->e", np.cross(flat[:, 1] - flat[:, 0], flat[:, 2] - flat[:, 0]), flat[:, 3] - flat[:, 0])
+    volume = np.einsum(
+        "ej,ej->e", np.cross(flat[:, 1] - flat[:, 0], flat[:, 2] - flat[:, 0]), flat[:, 3] - flat[:, 0]
+    )
     assert np.abs(volume).max() <= 1e-15 * 0.1**3 * 1e2
     assert_allclose(flat, corners + stubs, rtol=0, atol=1e-16)
     heights = np.linalg.norm(stubs, axis=2)
@@ -150,7 +165,9 @@ def test_warped_quadrilaterals_let_the_body_move(kind, hung, rng, rotation, make
 
 def test_flattening_plane_quadrilaterals_changes_nothing(rng, make_quads):
     flat = make_quads(rng, 3, np.eye(3))
-    assert_allclose(flattening_matrix(flat, np.zeros_like(flat), 6), np.tile(np.eye(24), (3, 1, 1)), rtol=0, atol=0)
+    assert_allclose(
+        flattening_matrix(flat, np.zeros_like(flat), 6), np.tile(np.eye(24), (3, 1, 1)), rtol=0, atol=0
+    )
 
 
 def test_curved_sheet_of_membranes_alone_holds_together(wood):
@@ -159,13 +176,17 @@ def test_curved_sheet_of_membranes_alone_holds_together(wood):
 
     s, t = np.meshgrid(np.linspace(0, 0.3, 7), np.linspace(0, 0.1, 4), indexing="ij")
     # Double curvature gives a net of membranes its normal stiffness.
-    nodes = np.column_stack([s.ravel(), t.ravel(), 2 * s.ravel() * t.ravel() + 3 * t.ravel() * (0.1 - t.ravel())])
+    nodes = np.column_stack(
+        [s.ravel(), t.ravel(), 2 * s.ravel() * t.ravel() + 3 * t.ravel() * (0.1 - t.ravel())]
+    )
     i, j = np.meshgrid(np.arange(6), np.arange(3), indexing="ij")
     first = (i * 4 + j).ravel()
     quads = np.stack([first, first + 4, first + 5, first + 1], axis=1)
     n = len(quads)
     block = Membranes(quads, np.full(n, 1e-3), np.tile(wood, (n, 1, 1)), np.tile([1.0, 0.0, 0.0], (n, 1)))
-    border = np.flatnonzero((s.ravel() == 0) | (t.ravel() == 0) | (t.ravel() == t.max()) | (s.ravel() == s.max()))
+    border = np.flatnonzero(
+        (s.ravel() == 0) | (t.ravel() == 0) | (t.ravel() == t.max()) | (s.ravel() == s.max())
+    )
     structure = Structure(nodes, {"sheet": block}, Supports.fixed(border, "xyz"))
     assert structure.freedoms == 3
     solution = statics(structure, Loads.forces(structure, [(13, (0.0, 0.0, 1.0))]))

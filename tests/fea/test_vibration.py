@@ -22,8 +22,13 @@ def _beam(n, make_sections, supports, length=LENGTH):
     nodes = np.zeros((n + 1, 3))
     nodes[:, 0] = np.linspace(0, length, n + 1)
     number = np.arange(n)
-    block = Beams(np.stack([number, number + 1], axis=1), make_sections(n, shear=False), np.tile([0.0, 0, 1], (n, 1)),
-                  mass_per_length=np.full(n, DENSITY * AREA), polar_inertia=np.full(n, DENSITY * INERTIA))  # fmt: skip
+    block = Beams(
+        np.stack([number, number + 1], axis=1),
+        make_sections(n, shear=False),
+        np.tile([0.0, 0, 1], (n, 1)),
+        mass_per_length=np.full(n, DENSITY * AREA),
+        polar_inertia=np.full(n, DENSITY * INERTIA),
+    )
     return Structure(nodes, {"beam": block}, supports)
 
 
@@ -35,7 +40,9 @@ def _main_direction(modes):
 
 
 def test_cantilever(make_sections):
-    """B16: 169.224, 1060.51 Hz to 0.1 % and 2969.45 Hz; torsion 712.87 Hz; sideways half of it (width half the depth)."""
+    """B16: 169.224, 1060.51 Hz to 0.1 % and 2969.45 Hz; torsion 712.87 Hz; sideways half of it (width half
+    the depth).
+    """
     frequencies, modes = natural_modes(_beam(10, make_sections, Supports.fixed([0])), 12)
     way = _main_direction(modes)
     assert_allclose(frequencies[way == 2][:2], [169.224, 1060.51], rtol=1e-3)
@@ -78,7 +85,9 @@ def test_free_free_beam(make_sections):
 
 def test_half_with_symmetry_has_the_symmetric_modes(make_sections):
     whole, shapes = natural_modes(_beam(16, make_sections, Supports.none()), 12, free=True)
-    half, half_shapes = natural_modes(_beam(8, make_sections, Supports.fixed([0], "xYZ"), LENGTH / 2), 4, free=True)
+    half, half_shapes = natural_modes(
+        _beam(8, make_sections, Supports.fixed([0], "xYZ"), LENGTH / 2), 4, free=True
+    )
     symmetric = [f for f, s in zip(whole, shapes.transpose(2, 0, 1), strict=True)
                  if _main_direction(s[..., None])[0] == 2 and s[0, 2] * s[-1, 2] > 0]  # fmt: skip
     way = _main_direction(half_shapes)
@@ -98,7 +107,9 @@ def test_mass_on_a_spring():
     """sqrt(k/m)/2 pi in each direction; only three modes exist however many are asked for."""
     nodes = np.zeros((2, 3))
     spring = Springs(np.array([[0, 1]]), np.array([[100.0, 400.0, 900.0, 1, 1, 1]]), np.eye(3)[None])
-    structure = Structure(nodes, {"spring": spring, "mass": Masses(np.array([[1]]), np.array([4.0]))}, Supports.fixed([0]))
+    structure = Structure(
+        nodes, {"spring": spring, "mass": Masses(np.array([[1]]), np.array([4.0]))}, Supports.fixed([0])
+    )
     frequencies, modes = natural_modes(structure, 6)
     assert_allclose(frequencies, np.array([5.0, 10.0, 15.0]) / 2 / np.pi, rtol=1e-10)
     assert modes.shape == (2, 6, 3)
@@ -114,7 +125,11 @@ def test_two_masses_in_flight():
     frequencies, modes = natural_modes(structure, 6, free=True)
     assert len(frequencies) == 6
     # Two equal bodies move against each other: the frequencies are those of one on springs of twice the rate.
-    held = Structure(np.zeros((2, 3)), {"spring": Springs(spring.nodes, 2 * spring.rates, spring.axes), "b": other}, Supports.fixed([0]))
+    held = Structure(
+        np.zeros((2, 3)),
+        {"spring": Springs(spring.nodes, 2 * spring.rates, spring.axes), "b": other},
+        Supports.fixed([0]),
+    )
     assert_allclose(frequencies, natural_modes(held, 6)[0], rtol=1e-9)
     assert_allclose(modes[0], -modes[1], rtol=1e-7, atol=1e-9)
 

@@ -1,4 +1,6 @@
-"""Storeys import only downward, and what draws is imported only where a picture is asked for. Read from the source."""
+"""Storeys import only downward, and what draws is imported only where a picture is asked for. Read from the
+source.
+"""
 
 from __future__ import annotations
 
@@ -58,7 +60,9 @@ def test_there_is_something_to_read():
 def test_imports_point_downward(path):
     relative = path.relative_to(ROOT)
     tree = ast.parse(path.read_text(encoding="utf-8"))
-    assert not any(isinstance(n, ast.ImportFrom) and n.level for n in ast.walk(tree)), "relative imports hide the storey"
+    assert not any(isinstance(n, ast.ImportFrom) and n.level for n in ast.walk(tree)), (
+        "relative imports hide the storey"
+    )
     assert not upward(relative.parts[0], imported(tree))
 
 
@@ -89,4 +93,8 @@ class A:
     assert upward("fea", imported(tree)) == ["models.build", "models.build.wing"]
     assert upward("models", imported(tree)) == []
     assert drawing(imported(tree)).count("pyvista") == 2
-    assert drawing(at_once(ast.parse(source))) == ["matplotlib.pyplot", "vtkmodules", "vtkmodules.vtkCommonCore"]
+    assert drawing(at_once(ast.parse(source))) == [
+        "matplotlib.pyplot",
+        "vtkmodules",
+        "vtkmodules.vtkCommonCore",
+    ]

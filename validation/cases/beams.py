@@ -178,8 +178,7 @@ def wooden_test_beam() -> list[Result]:
     ratio = middle(True) / middle(False) - 1
     source = (
         "1.2 (E/G)(h/L)^2; agrees with the rule that a modulus from this test is about 10 % low (USDA FPL "
-        "Wood Handbook; "
-        "NACA TR 180, Newlin and Trayer 1924), from memory; evaluated here"
+        "Wood Handbook; NACA TR 180, Newlin and Trayer 1924), from memory; evaluated here"
     )
     return [
         Result(

@@ -142,15 +142,14 @@ def without_lower_skin() -> list[Result]:
     _, ends_fine, twist_fine = box(fine)
     book = (
         "Megson, Introduction to Aircraft Structural Analysis, Example 22.6, pp. 605-607, looked up: "
-        "geometry, 31.25, 62.5 "
-        "N/mm, 46 875 N; tip bay from its two equations"
+        "geometry, 31.25, 62.5 N/mm, 46 875 N; tip bay from its two equations"
     )
     force = (
         "force method without the textbook's point of zero bending, one flow a panel, rigid ribs; computed"
     )
     free = (
-        "section kept in shape continuously, flow free to vary along the closed bays; computed with a "
-        "fine mesh"
+        "section kept in shape continuously, flow free to vary along the closed bays; computed with a fine "
+        "mesh"
     )
     rigid = "ribs ten million times stiffer than a flange; figures printed to five digits"
     mesh = "24 pieces a bay of constant flow; figures printed to five digits"

@@ -7,7 +7,9 @@ from functools import partial
 
 import numpy as np
 
-from fea.elements.membrane import Membranes, stresses
+from fea.elements import membrane, membrane_drilling
+from fea.elements.membrane import Membranes
+from fea.elements.membrane_drilling import DrillingMembranes
 from fea.elements.membrane_triangle import MembraneTriangles
 from fea.solve import Solution, statics
 from fea.structure import Array, Block, Ints, Loads, Structure, Supports
@@ -32,30 +34,31 @@ def _triangles(quads: Ints) -> Ints:
     return np.concatenate([quads[:, [0, 1, 2]], quads[:, [0, 2, 3]]])
 
 
-def _patch_stresses(constants: Constants, grain: Array, gradient: Array, *, triangles: bool) -> Array:
+def _patch_stresses(kind: str, constants: Constants, grain: Array, gradient: Array) -> Array:
     """Stresses (n, 3) in material axes of a patch whose edge moves as u = gradient x.
 
-    Triangles have drilling rotations, which are given at the edge too; they do not share nodes with
-    quadrilaterals, whose edges know no rotation.
+    Kinds with rotations have them given at the edge too.
     """
     edge = Supports.fixed([0, 1, 2, 3], "xy")
     value = np.einsum("ij,ij->i", _flat(PATCH[edge.node] @ gradient.T), edge.direction)
     supports = Supports(edge.node, edge.turns, edge.direction, value) + Supports.fixed(np.arange(8), "z")
-    if triangles:
+    if kind != "quadrilaterals":
         turn = Supports.fixed([0, 1, 2, 3], "Z")
         spin = np.full(4, (gradient[1, 0] - gradient[0, 1]) / 2)
         supports = supports + Supports(turn.node, turn.turns, turn.direction, spin)
-        cut = _triangles(QUADS)
-        m = len(cut)
-        block: Block = MembraneTriangles(cut, np.full(m, 0.001), moduli(constants, m), np.tile(grain, (m, 1)))
-        solution = _solved(block, supports)
-        return solution.recover(0)["patch"]["stress"]
-    sheet = _sheet(QUADS, constants, grain)
-    solution = _solved(sheet, supports)
+    nodes = _triangles(QUADS) if kind == "triangles" else QUADS
+    n = len(nodes)
+    sheet = (nodes, np.full(n, 0.001), moduli(constants, n), np.tile(grain, (n, 1)))
+    if kind == "triangles":
+        return _solved(MembraneTriangles(*sheet), supports).recover(0)["patch"]["stress"]
+    block = Membranes(*sheet) if kind == "quadrilaterals" else DrillingMembranes(*sheet)
+    solution = _solved(block, supports)
     corners = solution.assembly.corners("patch")
-    moves = solution.assembly.element_displacements("patch", solution.displacements[:, :, 0])[:, :, :3]
+    moves = solution.assembly.element_displacements("patch", solution.displacements[:, :, 0])
     points = np.array([[0.0, 0], [-1, -1], [1, -1], [1, 1], [-1, 1]])
-    return stresses(corners, moves, sheet.constitutive, sheet.grain, points).reshape(-1, 3)
+    if kind == "quadrilaterals":
+        return membrane.stresses(corners, moves[:, :, :3], *sheet[2:], points).reshape(-1, 3)
+    return membrane_drilling.stresses(corners, moves, *sheet[2:], points).reshape(-1, 3)
 
 
 def _solved(block: Block, supports: Supports) -> Solution:
@@ -84,13 +87,13 @@ def patch() -> list[Result]:
     grain = np.array([np.cos(angle), np.sin(angle), 0.0])
     skew = 1e-3 * np.array([[0.7, 0.4], [-0.1, -0.5]])
     out = []
-    for shape, triangles in (("quadrilaterals", False), ("triangles", True)):
-        found = _patch_stresses(isotropic, np.array([1.0, 0, 0]), gradient, triangles=triangles)
+    for shape in ("quadrilaterals", "quadrilaterals with rotations", "triangles"):
+        found = _patch_stresses(shape, isotropic, np.array([1.0, 0, 0]), gradient)
         for k, (name, expected) in enumerate((("x", 4000 / 3), ("y", 4000 / 3), ("xy", 400.0))):
             out.append(
                 row(f"{shape}: stress {name}, farthest", _farthest(found[:, k], expected), expected, "psi")
             )
-        found = _patch_stresses(WOOD, grain, skew, triangles=triangles)
+        found = _patch_stresses(shape, WOOD, grain, skew)
         axes = np.array([grain[:2], [-grain[1], grain[0]]])
         strain = axes @ (skew + skew.T) / 2 @ axes.T
         expected_stress = moduli(WOOD, 1)[0] @ np.array([strain[0, 0], strain[1, 1], 2 * strain[0, 1]])

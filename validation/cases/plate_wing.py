@@ -29,9 +29,8 @@ RIB_E, RIB_NU, RIB_WIDTH, PITCH = 1100 * MPA, 0.394, 5 * MM, 38.25 * MM
 HUNG = 140 * MM
 REFERENCE = 44 * MM
 SOURCE = (
-    "Avin et al., AIAA Journal 2022, Technion; numbers looked up in the data set of Riso and Cesnik, Journal "
-    "of Aircraft "
-    "2023, doi 10.2514/1.C036869"
+    "Avin et al., AIAA Journal 2022, Technion; numbers looked up in the data set of Riso and Cesnik, "
+    "Journal of Aircraft 2023, doi 10.2514/1.C036869"
 )
 MISSING = "outlines of the ribs, thickness of the end ribs and the clamp's give are not published"
 
@@ -115,11 +114,9 @@ def bending() -> list[Result]:
     stiffness = KGF * SPAN**3 / (3 * abs(float(deflection[0, 0])))
     out: list[Result] = []
     reading = (
-        "asked for 6 %, missed by 9.6 %: the first reading lies low beside the others (4.27, then steps of "
-        "4.82, 4.46, "
-        "4.36 where a stiffening wing's must shrink), which is 6 % of it; the rest is 4 % by which this "
-        "model is softer "
-        f"than the source's own linear one; {MISSING}"
+        "asked for 6 %, missed by 9.6 %: the first reading lies low beside the others (4.27, then steps "
+        "of 4.82, 4.46, 4.36 where a stiffening wing's must shrink), which is 6 % of it; the rest is 4 % "
+        f"by which this model is softer than the source's own linear one; {MISSING}"
     )
     why = f"linear model of a test read to about 0.1 %; {MISSING}"
     out += [
@@ -172,7 +169,7 @@ def bending() -> list[Result]:
             "N m2",
             None,
             SOURCE,
-            f"middle of the published range; a bare plate as a beam has 4.044, held flat across 4.538; "
+            "middle of the published range; a bare plate as a beam has 4.044, held flat across 4.538; "
             f"{MISSING}",
             "information",
         ),

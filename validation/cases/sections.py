@@ -34,8 +34,8 @@ def tapered_spar() -> list[Result]:
     in_web = force - 2 * direct * slope
     ends = np.abs(boom_section(made, (0.0, in_web)).ends) / N_PER_MM
     source = (
-        "Megson, Aircraft Structures for Engineering Students, Example 21.1, looked up in a public "
-        "worked copy"
+        "Megson, Aircraft Structures for Engineering Students, Example 21.1, looked up in a public worked "
+        "copy"
     )
     row = partial(
         Result, "S3", source=source, tolerance=1e-3, why="source prints three digits or more", kind="rounding"
@@ -139,13 +139,12 @@ def box_in_shear() -> list[Result]:
     modelled = _box_at_mid_length(made, force) / N_PER_MM
     source = (
         "Megson, Introduction to Aircraft Structural Analysis, Example 19.4, pp. 549-551, looked up; "
-        "positions of the booms "
-        "from memory, which give the source's I, cell area and flows"
+        "positions of the booms from memory, which give the source's I, cell area and flows"
     )
     rounded = "reference computed to three decimals"
     ends = (
-        "long box, ribs stiff in their plane; the clamped root spreads the booms' loads, little of it "
-        "left at mid-length"
+        "long box, ribs stiff in their plane; the clamped root spreads the booms' loads, little of it left "
+        "at mid-length"
     )
     digits = "the source prints one decimal of flows of 5 to 38 N/mm and rounds on the way: up to 1.6 %"
     upper_half = (0, 1, 2, 3, 7)

@@ -124,8 +124,7 @@ def tapered() -> list[Result]:
     depths = ((tip, "tip"), ((root + tip) / 2, "middle"), (root, "root"))
     why = (
         "one panel takes the flanges' force as that of a uniform slope about its mean; the wedge's exact "
-        "stress field has "
-        "a web softer by 0.13 %"
+        "stress field has a web softer by 0.13 %"
     )
     return [
         *(

@@ -19,9 +19,8 @@ def coupled_strip() -> list[Result]:
     structure = chain(along_y([0, READ_AT, LENGTH]), section(AXIAL, FLAP, EDGE, TORSION), Supports.fixed([0]))
     per_gram = -float(moved(structure, [(2, (0, 0, -KGF / 1000))])[0][1, 2])
     source = (
-        "Minguet and Dugundji, AIAA Journal 1990, strip 3; section stiffness and digitised points looked up "
-        "in a public "
-        "validation data file"
+        "Minguet and Dugundji, AIAA Journal 1990, strip 3; section stiffness and digitised points looked "
+        "up in a public validation data file"
     )
     why = (
         "test 7 to 18 % softer than its own published stiffness, probably clamp, own weight or reading: "

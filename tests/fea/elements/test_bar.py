@@ -19,7 +19,9 @@ def test_stretched_along_a_skew_axis():
 
 
 def test_two_bar_truss():
-    """Bars at 45 degrees under a force W at the apex: each carries W/sqrt 2, the apex goes down W L/(E A) (statics)."""
+    """Bars at 45 degrees under a force W at the apex: each carries W/sqrt 2, the apex goes down W L/(E A)
+    (statics).
+    """
     nodes = np.array([[-1.0, 0, 0], [1, 0, 0], [0, 0, -1]])
     block = bar.Bars(np.array([[0, 2], [1, 2]]), np.full(2, 5e4))
     held = Supports.fixed([0, 1], "xyz") + Supports.fixed([2], "y")

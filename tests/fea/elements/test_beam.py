@@ -1,4 +1,6 @@
-"""Beams against hand calculations; the common beam is B1-B7 of the published cases (any strength-of-materials book)."""
+"""Beams against hand calculations; the common beam is B1-B7 of the published cases (any strength-of-materials
+book).
+"""
 
 from __future__ import annotations
 
@@ -74,7 +76,9 @@ def test_linear_load_with_shear(n, direction, make_sections):
 
 
 def test_moment_sign_matches_the_axial_stress(make_sections):
-    """A force that lifts the tip compresses the upper face: N/A + M_y z/I_y is negative there, positive below."""
+    """A force that lifts the tip compresses the upper face: N/A + M_y z/I_y is negative there, positive
+    below.
+    """
     solution = _cantilever(2, make_sections(2), (0, 0, 10.0))
     m_y = solution.recover(0)["beam"]["forces"][0, 0, 4]
     assert_allclose(m_y, -10 * LENGTH, rtol=1e-10)
@@ -116,22 +120,29 @@ def test_propped_cantilever(make_sections):
     load[:, :, 2] = 50.0
     nodes, block = _line(1, make_sections(1, shear=False), line_load=load)
     structure = Structure(nodes, {"beam": block}, Supports.fixed([0]) + Supports.fixed([1], "z"))
-    assert_allclose(statics(structure, Loads.zero(structure)).reactions[1, 2, 0], -3 / 8 * 50 * LENGTH, rtol=1e-9)
+    assert_allclose(
+        statics(structure, Loads.zero(structure)).reactions[1, 2, 0], -3 / 8 * 50 * LENGTH, rtol=1e-9
+    )
 
 
 def test_joint_that_turns(make_sections):
-    """Rotation give c at the root of a cantilever adds P L^2 c at the tip; a slip s adds P s; a torsion give T t."""
+    """Rotation give c at the root of a cantilever adds P L^2 c at the tip; a slip s adds P s; a torsion give
+    T t.
+    """
     ei, shear = 10e9 * 0.01 * 0.02**3 / 12, 5 / 6 * 0.6e9 * 200e-6
     give = np.zeros((1, 2, 6, 6))
     give[0, 0, 4, 4], give[0, 0, 2, 2], give[0, 0, 3, 3] = 2e-3, 3e-6, 5e-3
     solution = _cantilever(1, make_sections(1), (0, 0, 10.0, 0.5, 0, 0), end_flexibility=give)
     stiff = 10 * LENGTH**3 / (3 * ei) + 10 * LENGTH / shear
     assert_allclose(solution.displacements[1, 2, 0], stiff + 10 * LENGTH**2 * 2e-3 + 10 * 3e-6, rtol=1e-9)
-    assert_allclose(solution.displacements[1, 3, 0], 0.5 * LENGTH / (0.6e9 * 4573.63e-12) + 0.5 * 5e-3, rtol=1e-9)
+    assert_allclose(
+        solution.displacements[1, 3, 0], 0.5 * LENGTH / (0.6e9 * 4573.63e-12) + 0.5 * 5e-3, rtol=1e-9
+    )
 
 
 def test_two_joints_that_turn_under_a_spread_load(make_sections):
-    """Ends held through equal rotation gives c: middle 5wL^4/384EI - M L^2/8EI, M = (w L^3/24EI)/(L/2EI + c)."""
+    """Ends held through equal rotation gives c: middle 5wL^4/384EI - M L^2/8EI, M = (w L^3/24EI)/(L/2EI + c).
+    """
     ei, w, c = 10e9 * 0.01 * 0.02**3 / 12, 50.0, 1e-3
     load = np.zeros((2, 2, 3))
     load[:, :, 2] = w
@@ -147,7 +158,9 @@ def test_two_joints_that_turn_under_a_spread_load(make_sections):
 
 
 def test_give_at_one_end_of_one_loaded_element_equals_a_spring(make_sections):
-    """One element with give at its root = the same element on a spring of the inverse rate, under a linear load."""
+    """One element with give at its root = the same element on a spring of the inverse rate, under a linear
+    load.
+    """
     from fea.elements.spring import Springs
 
     load = np.array([[[0, 10.0, 50.0], [5.0, 20.0, 10.0]]])
@@ -188,7 +201,9 @@ def test_turned_beam_with_load(rotation, make_sections):
         nodes, block = _line(1, make_sections(1), turn=turn, line_load=load @ turn.T)
         structure = Structure(nodes, {"beam": block}, Supports.fixed([0]))
         solution = statics(structure, Loads.zero(structure))
-        results.append((solution.displacements[1].reshape(2, 3) @ turn, solution.recover(0)["beam"]["forces"]))
+        results.append(
+            (solution.displacements[1].reshape(2, 3) @ turn, solution.recover(0)["beam"]["forces"])
+        )
     assert_allclose(results[1][0], results[0][0], rtol=1e-9, atol=1e-12)
     assert_allclose(results[1][1], results[0][1], rtol=1e-9, atol=1e-9)
 
@@ -196,7 +211,9 @@ def test_turned_beam_with_load(rotation, make_sections):
 def test_slender_beam_has_no_shear_locking(make_sections):
     """Infinite shear stiffness is the limit of a large one."""
     thin = make_sections(1, shear=False)
-    stiff = Sections(thin.axial, thin.bending_y, thin.bending_z, thin.torsion, np.full(1, 1e18), np.full(1, 1e18))
+    stiff = Sections(
+        thin.axial, thin.bending_y, thin.bending_z, thin.torsion, np.full(1, 1e18), np.full(1, 1e18)
+    )
     ends, up = np.array([[[0.0, 0, 0], [1, 0, 0]]]), UP[None]
     a, b = beam.stiffness(ends, thin, up), beam.stiffness(ends, stiff, up)
     assert_allclose(a, b, rtol=1e-9, atol=1e-9 * np.abs(a).max())

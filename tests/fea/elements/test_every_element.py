@@ -1,4 +1,6 @@
-"""What every kind of element must do: lie still under rigid motion, be symmetric, resist what it should and no more."""
+"""What every kind of element must do: lie still under rigid motion, be symmetric, resist what it should and
+no more.
+"""
 
 from __future__ import annotations
 
@@ -17,7 +19,9 @@ KINDS = {
     "membrane with drilling": 5 + 4,  # four weights, one a corner
     "plate": 9,
     "shear panel": 1,
+    "drilling membrane": 9,
     "membrane triangle": 6,
+    "plate triangle": 6,
     "spring": 6,
     "mass": 0,
 }
@@ -75,7 +79,9 @@ def test_turning_the_axes_turns_the_answer(kind, rng, rotation, make_block, make
     for matrix in ("unit_stiffness", "mass"):
         here = getattr(block, matrix)(corners)
         turned = getattr(there, matrix)(corners @ rotation.T)
-        assert_allclose(turned, carry @ here @ carry.T, rtol=1e-9, atol=1e-12 * max(np.abs(here).max(), 1e-300))
+        assert_allclose(
+            turned, carry @ here @ carry.T, rtol=1e-9, atol=1e-12 * max(np.abs(here).max(), 1e-300)
+        )
 
 
 def test_moving_the_origin_changes_nothing(kind, rng, rotation, make_block):
@@ -116,7 +122,12 @@ def test_order_of_the_elements_changes_nothing(kind, rng, rotation, make_block):
 
     few = picked(block)
     here = block.unit_stiffness(corners)
-    assert_allclose(few.unit_stiffness(corners[pick]), here[pick], rtol=1e-12, atol=1e-14 * max(np.abs(here).max(), 1e-300))
+    assert_allclose(
+        few.unit_stiffness(corners[pick]),
+        here[pick],
+        rtol=1e-12,
+        atol=1e-14 * max(np.abs(here).max(), 1e-300),
+    )
 
 
 def test_mass_moves_as_a_whole(kind, rng, rotation, make_block):
@@ -125,13 +136,17 @@ def test_mass_moves_as_a_whole(kind, rng, rotation, make_block):
     mass = block.mass(corners)
     motions = rigid_motions(corners[0], block.freedoms)[:, :3]
     total = np.einsum("ia,eij,jb->eab", motions, mass, motions, optimize=True)
-    assert_allclose(total, total[:, :1, :1] * np.eye(3), rtol=1e-12, atol=1e-14 * max(np.abs(total).max(), 1e-300))
+    assert_allclose(
+        total, total[:, :1, :1] * np.eye(3), rtol=1e-12, atol=1e-14 * max(np.abs(total).max(), 1e-300)
+    )
     assert np.linalg.eigvalsh(mass).min() >= -1e-12 * max(mass.max(), 1e-300)
     if kind == "bar":
         length = np.linalg.norm(corners[:, 1] - corners[:, 0], axis=1)
         assert_allclose(total[:, 0, 0], 0.05 * length, rtol=1e-12)
     if kind == "membrane":
-        area = np.linalg.norm(np.cross(corners[:, 2] - corners[:, 0], corners[:, 3] - corners[:, 1]), axis=1) / 2
+        area = (
+            np.linalg.norm(np.cross(corners[:, 2] - corners[:, 0], corners[:, 3] - corners[:, 1]), axis=1) / 2
+        )
         assert_allclose(total[:, 0, 0], 160.0 * block.thickness * area, rtol=1e-12)
     if kind == "mass":
         assert_allclose(total[:, 0, 0], block.mass_values, rtol=1e-12)
@@ -162,7 +177,9 @@ def test_nothing_is_changed(kind, rng, rotation, make_block):
 
     block, corners = make_block(kind, rng, N, rotation)
     moves = 1e-4 * rng.standard_normal((*corners.shape[:2], block.freedoms))
-    arrays = [corners, moves] + [v for f in fields(block) if isinstance(v := getattr(block, f.name), np.ndarray)]
+    arrays = [corners, moves] + [
+        v for f in fields(block) if isinstance(v := getattr(block, f.name), np.ndarray)
+    ]
     before = [a.copy() for a in arrays]
     for a in arrays:
         a.flags.writeable = False
@@ -186,5 +203,9 @@ def test_the_sweep_holds_every_kind_of_block():
     found = set()
     for module in pkgutil.iter_modules(fea.elements.__path__):
         loaded = importlib.import_module(f"fea.elements.{module.name}")
-        found |= {v.kind for v in vars(loaded).values() if isinstance(v, type) and isinstance(getattr(v, "kind", None), str)}
+        found |= {
+            v.kind
+            for v in vars(loaded).values()
+            if isinstance(v, type) and isinstance(getattr(v, "kind", None), str)
+        }
     assert found == {kind.split(" with ")[0] for kind in KINDS}

@@ -18,7 +18,9 @@ def test_inertia_of_points_about_the_origin(rng):
     motions = rigid_motions(nodes)
     found = motions.T @ (Assembly(Structure(nodes, {"mass": block})).mass() @ motions)
     r2 = (points**2).sum(axis=1)
-    inertia = np.einsum("e,eij->ij", mass, r2[:, None, None] * np.eye(3) - points[:, :, None] * points[:, None, :])
+    inertia = np.einsum(
+        "e,eij->ij", mass, r2[:, None, None] * np.eye(3) - points[:, :, None] * points[:, None, :]
+    )
     assert_allclose(found[:3, :3], mass.sum() * np.eye(3), rtol=1e-12, atol=1e-13)
     assert_allclose(found[3:, 3:], inertia, rtol=1e-12, atol=1e-13)
     first = mass @ points

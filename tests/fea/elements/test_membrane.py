@@ -13,7 +13,9 @@ from fea.elements.membrane import Membranes, plane_stress
 from fea.solve import statics
 from fea.structure import Loads, Structure, Supports
 
-PATCH_NODES = np.array([[0, 0], [0.24, 0], [0.24, 0.12], [0, 0.12], [0.04, 0.02], [0.18, 0.03], [0.16, 0.08], [0.08, 0.08]])
+PATCH_NODES = np.array(
+    [[0, 0], [0.24, 0], [0.24, 0.12], [0, 0.12], [0.04, 0.02], [0.18, 0.03], [0.16, 0.08], [0.08, 0.08]]
+)
 PATCH = np.array([[0, 1, 5, 4], [1, 2, 6, 5], [2, 3, 7, 6], [3, 0, 4, 7], [4, 5, 6, 7]])
 """MacNeal and Harder 1985, A proposed standard set of problems, the patch (M1)."""
 
@@ -33,17 +35,22 @@ def _grid(n_x, n_y, corners):
     plane = (1 - s) * (1 - t) * a + s * (1 - t) * b + s * t * c + (1 - s) * t * d
     i, j = np.meshgrid(np.arange(n_x), np.arange(n_y), indexing="ij")
     first = (i * (n_y + 1) + j).ravel()
-    return np.column_stack([plane, 0 * s]), np.stack([first, first + n_y + 1, first + n_y + 2, first + 1], axis=1)
+    return np.column_stack([plane, 0 * s]), np.stack(
+        [first, first + n_y + 1, first + n_y + 2, first + 1], axis=1
+    )
 
 
 def _prescribed(nodes, moves):
     n = len(nodes)
-    return Supports(np.repeat(nodes, 3), np.zeros(3 * n, dtype=bool), np.tile(np.eye(3), (n, 1)), moves.ravel())
+    return Supports(
+        np.repeat(nodes, 3), np.zeros(3 * n, dtype=bool), np.tile(np.eye(3), (n, 1)), moves.ravel()
+    )
 
 
 @pytest.mark.parametrize("angle", [0.0, 25.0, 90.0])
 def test_patch_of_rotated_wood_in_space(angle, rotation, wood):
-    """Linear movement of the border: inner nodes and every stress exact to 1e-10, also when turned in space."""
+    """Linear movement of the border: inner nodes and every stress exact to 1e-10, also when turned in space.
+    """
     radians = np.deg2rad(angle)
     grain = np.array([np.cos(radians), np.sin(radians), 0])
     gradient = np.array([[1e-3, 0.4e-3], [0.7e-3, -0.6e-3]])
@@ -91,7 +98,9 @@ def test_patch_under_forces(wood):
         pull = tensor @ np.array([side[1], -side[0]]) * thickness / 2
         loads[[a, b], :2, 0] += pull
     structure = Structure(
-        nodes, {"sheet": _sheet(PATCH, wood, thickness, [1, 0.3, 0])}, Supports.fixed([0], "xy") + Supports.fixed([1], "y")
+        nodes,
+        {"sheet": _sheet(PATCH, wood, thickness, [1, 0.3, 0])},
+        Supports.fixed([0], "xy") + Supports.fixed([1], "y"),
     )
     solution = statics(structure, Loads(loads))
     angle = np.arctan2(0.3, 1)
@@ -109,12 +118,15 @@ def test_stresses_inside_balance_the_corner_forces(rng, rotation, make_block):
     points = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) / np.sqrt(3)
     stress = membrane.stresses(corners, moves, block.constitutive, block.grain, points)
     strain = membrane.stresses(corners, other, np.tile(np.eye(3), (5, 1, 1)), block.grain, points)
-    # Unit moduli give other internal parabolas, but stresses of an equilibrated state do no work on any of them.
+    # Unit moduli give other internal parabolas, but stresses of an equilibrated state do no work on any of
+    # them.
     plane = membrane._plane(corners, membrane.element_axes(corners, block.grain))
     _, determinant = membrane._gradients(plane, points)
     work = np.einsum("ep,epi,epi->e", determinant, stress, strain)
     k = block.unit_stiffness(corners)
-    assert_allclose(work, np.einsum("ei,eij,ej->e", other.reshape(5, 12), k, moves.reshape(5, 12)), rtol=1e-10)
+    assert_allclose(
+        work, np.einsum("ei,eij,ej->e", other.reshape(5, 12), k, moves.reshape(5, 12)), rtol=1e-10
+    )
 
 
 SLENDER = {
@@ -125,9 +137,9 @@ SLENDER = {
 }
 """Lean of the seven cross lines, share of the exact movement, tolerance.
 
-Where the end elements are trapezoids a four-cornered membrane of two freedoms a corner must either lock or fail the
-patch test (MacNeal, A theorem regarding the locking of tapered four-noded membrane elements, 1987, from memory); 0.632
-and 0.052 are what is published for this element on the original meshes (from memory).
+Where the end elements are trapezoids a four-cornered membrane of two freedoms a corner must either lock or
+fail the patch test (MacNeal, A theorem regarding the locking of tapered four-noded membrane elements, 1987,
+from memory); 0.632 and 0.052 are what is published for this element on the original meshes (from memory).
 """
 
 
@@ -155,7 +167,8 @@ def _cook(n):
 
 
 def test_cook_panel():
-    """23.967, limit of nine-node elements (M3; R. D. Cook's tapered panel); 2 % at 16 x 16, 0.5 % at 32 x 32."""
+    """23.967, limit of nine-node elements (M3; R. D. Cook's tapered panel); 2 % at 16 x 16, 0.5 % at 32 x 32.
+    """
     found = [_cook(n) for n in (8, 16, 32)]
     assert_allclose(found[1], 23.967, rtol=0.02)
     assert_allclose(found[2], 23.967, rtol=0.005)
@@ -168,7 +181,8 @@ def test_cook_panel():
      (60, 238.564, -0.637443, -0.0413494), (90, 172.04, 0, 0.010534)],
 )  # fmt: skip
 def test_off_axis_wood_in_tension(angle, modulus, coupling, poisson, wood):
-    """Jones, Mechanics of Composite Materials; Lekhnitskii (M4): E_x, gamma/eps_x and nu of one free element."""
+    """Jones, Mechanics of Composite Materials; Lekhnitskii (M4): E_x, gamma/eps_x and nu of one free element.
+    """
     nodes, quads = _grid(1, 1, [[0, 0], [2, 0], [2, 1], [0, 1]])
     radians = np.deg2rad(angle)
     sheet = _sheet(quads, wood, 1e-3, [np.cos(radians), np.sin(radians), 0])
@@ -189,7 +203,9 @@ def test_wooden_web_as_a_beam(grain, expected, wood):
     """P L^3/3EI + 6PL/5Ght (M5), within 2 % with 4 x 20 elements."""
     nodes, quads = _grid(20, 4, [[0, 0], [0.120, 0], [0.120, 0.024], [0, 0.024]])
     structure = Structure(
-        nodes, {"sheet": _sheet(quads, wood, 1.6e-3, grain)}, Supports.fixed(np.flatnonzero(nodes[:, 0] == 0), "xyz")
+        nodes,
+        {"sheet": _sheet(quads, wood, 1.6e-3, grain)},
+        Supports.fixed(np.flatnonzero(nodes[:, 0] == 0), "xyz"),
     )
     tip = np.flatnonzero(nodes[:, 0] == nodes[:, 0].max())
     # Shear spread as the parabola of beam theory.
@@ -201,7 +217,9 @@ def test_wooden_web_as_a_beam(grain, expected, wood):
 
 
 def test_convergence_in_energy():
-    """Movement set on the border of a square by a harmonic field: energy error falls as h^2, as for linear elements."""
+    """Movement set on the border of a square by a harmonic field: energy error falls as h^2, as for linear
+    elements.
+    """
     errors = []
     e, nu = 1.0, 0.3
     c = plane_stress(e, e, e / 2 / (1 + nu), nu)
@@ -212,7 +230,11 @@ def test_convergence_in_energy():
         exact = np.column_stack([x**3 - 3 * x * y**2, y**3 - 3 * x**2 * y, 0 * x])
         i, j = np.divmod(np.arange(len(nodes)), n + 1)
         border = (i == 0) | (i == n) | (j == 0) | (j == n)
-        structure = Structure(nodes, {"sheet": _sheet(quads, c, 1.0, [1, 0, 0])}, _prescribed(np.flatnonzero(border), exact[border]))
+        structure = Structure(
+            nodes,
+            {"sheet": _sheet(quads, c, 1.0, [1, 0, 0])},
+            _prescribed(np.flatnonzero(border), exact[border]),
+        )
         solution = statics(structure, Loads.zero(structure))
         assembly = Assembly(structure)
         u = assembly.vector(solution.displacements)[:, 0]
@@ -246,7 +268,9 @@ def test_drilling_costs_nothing_for_constant_strain(rng, rotation, make_block, w
     spin = (gradient - gradient.T) / 2
     turn = np.array([spin[2, 1], spin[0, 2], spin[1, 0]])
     # Only the spin about the normal counts; the in-plane gradient of the movement is what the element sees.
-    moves = np.concatenate([corners @ gradient.T, np.broadcast_to(turn, corners.shape)], axis=2).reshape(5, 24)
+    moves = np.concatenate([corners @ gradient.T, np.broadcast_to(turn, corners.shape)], axis=2).reshape(
+        5, 24
+    )
     assert np.abs(k @ moves[..., None]).max() <= 1e-13 * np.abs(k).max() * np.abs(moves).max()
     assert axes.shape == (5, 3, 3)
 

@@ -1,4 +1,5 @@
-"""Thin quadrilateral plates: constant curvature on distorted patches, strips, Navier's series, convergence."""
+"""Thin quadrilateral plates: constant curvature on distorted patches, strips, Navier's series, convergence.
+"""
 
 from __future__ import annotations
 
@@ -11,13 +12,17 @@ from fea.elements.plate import Plates
 from fea.solve import statics
 from fea.structure import Loads, Structure, Supports
 
-PATCH_NODES = np.array([[0, 0], [0.24, 0], [0.24, 0.12], [0, 0.12], [0.04, 0.02], [0.18, 0.03], [0.16, 0.08], [0.08, 0.08]])
+PATCH_NODES = np.array(
+    [[0, 0], [0.24, 0], [0.24, 0.12], [0, 0.12], [0.04, 0.02], [0.18, 0.03], [0.16, 0.08], [0.08, 0.08]]
+)
 PATCH = np.array([[0, 1, 5, 4], [1, 2, 6, 5], [2, 3, 7, 6], [3, 0, 4, 7], [4, 5, 6, 7]])
 
 
 def _plates(quads, constitutive, thickness, grain):
     n = len(quads)
-    return Plates(quads, np.full(n, thickness), np.broadcast_to(constitutive, (n, 3, 3)).copy(), np.tile(grain, (n, 1)))
+    return Plates(
+        quads, np.full(n, thickness), np.broadcast_to(constitutive, (n, 3, 3)).copy(), np.tile(grain, (n, 1))
+    )
 
 
 def _grid(n_x, n_y, a, b):
@@ -30,7 +35,9 @@ def _grid(n_x, n_y, a, b):
 
 @pytest.mark.parametrize("angle", [0.0, 35.0])
 def test_constant_curvature_patch(angle, rotation, wood):
-    """w = quadratic on the border of a distorted patch: inner nodes and moments exact to 1e-10, turned in space too."""
+    """w = quadratic on the border of a distorted patch: inner nodes and moments exact to 1e-10, turned in
+    space too.
+    """
     curvature = np.array([[0.3, -0.1], [-0.1, 0.5]])  # w = x' c x / 2
     thickness = 2e-3
     w = np.einsum("ni,ij,nj->n", PATCH_NODES, curvature, PATCH_NODES) / 2
@@ -68,7 +75,9 @@ def test_constant_curvature_patch(angle, rotation, wood):
 
 
 def test_cantilever_strip_without_side_contraction():
-    """One element, nu = 0: P L^3/3EI exactly, and with both ends kept from turning P L^3/12EI (the S of a web)."""
+    """One element, nu = 0: P L^3/3EI exactly, and with both ends kept from turning P L^3/12EI (the S of a
+    web).
+    """
     nodes, quads = _grid(1, 1, 0.05, 0.02)
     e, t, force = 4e9, 1.5e-3, 0.4
     block = _plates(quads, np.diag([e, 1e-6 * e, e / 2]), t, [1, 0, 0])
@@ -76,13 +85,23 @@ def test_cantilever_strip_without_side_contraction():
     tip = np.array([2, 3])
     free = Structure(nodes, {"plate": block}, Supports.fixed([0, 1]) + Supports.fixed(tip, "X"))
     rows = [(k, (0, 0, force / 2)) for k in tip]
-    assert_allclose(statics(free, Loads.forces(free, rows)).displacements[tip, 2, 0], force * 0.05**3 / (3 * ei), rtol=1e-9)
+    assert_allclose(
+        statics(free, Loads.forces(free, rows)).displacements[tip, 2, 0],
+        force * 0.05**3 / (3 * ei),
+        rtol=1e-9,
+    )
     kept = Structure(nodes, {"plate": block}, Supports.fixed([0, 1]) + Supports.fixed(tip, "XY"))
-    assert_allclose(statics(kept, Loads.forces(kept, rows)).displacements[tip, 2, 0], force * 0.05**3 / (12 * ei), rtol=1e-9)
+    assert_allclose(
+        statics(kept, Loads.forces(kept, rows)).displacements[tip, 2, 0],
+        force * 0.05**3 / (12 * ei),
+        rtol=1e-9,
+    )
 
 
 def _navier(constitutive, thickness, a, b, pressure):
-    """Centre of a simply supported orthotropic plate: double sine series (Lekhnitskii, Anisotropic Plates, memory)."""
+    """Centre of a simply supported orthotropic plate: double sine series (Lekhnitskii, Anisotropic Plates,
+    memory).
+    """
     d = constitutive * thickness**3 / 12
     m, n = np.meshgrid(np.arange(1, 400, 2), np.arange(1, 400, 2), indexing="ij")
     alpha, beta = m * np.pi / a, n * np.pi / b
@@ -130,7 +149,11 @@ def test_moments_balance_the_corner_forces(rng, rotation, make_block):
     rigidity = block.constitutive / 12
     moment = plate.moments(corners, moves, rigidity, block.grain, points)
     curvature = plate.moments(corners, other, np.tile(np.eye(3), (5, 1, 1)), block.grain, points)
-    _, determinant = membrane._gradients(membrane._plane(corners, membrane.element_axes(corners, block.grain)), points)
+    _, determinant = membrane._gradients(
+        membrane._plane(corners, membrane.element_axes(corners, block.grain)), points
+    )
     work = np.einsum("ep,epi,epi->e", determinant, moment, curvature)
     k = block.unit_stiffness(corners)
-    assert_allclose(work, np.einsum("ei,eij,ej->e", other.reshape(5, 24), k, moves.reshape(5, 24)), rtol=1e-10)
+    assert_allclose(
+        work, np.einsum("ei,eij,ej->e", other.reshape(5, 24), k, moves.reshape(5, 24)), rtol=1e-10
+    )

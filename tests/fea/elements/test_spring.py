@@ -30,7 +30,9 @@ def test_each_rate_along_and_about_its_own_axis(rotation):
 def test_recovered_forces_are_those_of_the_stiffness(rng, rotation, make_block):
     block, corners = make_block("spring", rng, 4, rotation)
     moves = rng.standard_normal((4, 2, 6))
-    ends = np.einsum("eij,ej->ei", spring.stiffness(block.rates, block.axes), moves.reshape(4, 12)).reshape(4, 2, 2, 3)
+    ends = np.einsum("eij,ej->ei", spring.stiffness(block.rates, block.axes), moves.reshape(4, 12)).reshape(
+        4, 2, 2, 3
+    )
     local = np.einsum("eij,enkj->enki", block.axes, ends).reshape(4, 2, 6)
     found = block.recover(corners, moves)["force"]
     assert_allclose(local[:, 1], found, rtol=1e-11, atol=1e-9)

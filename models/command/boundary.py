@@ -1,0 +1,98 @@
+"""`main`: reads the options, runs the command asked for, and turns whatever goes wrong into a message and a code."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Sequence
+from importlib import import_module
+
+from models.command import faults
+from models.command.exit_codes import ExitCode
+from models.command.options import parser
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run a command.
+
+    Parameters
+    ----------
+    arguments : sequence of str or None
+        What stands after `sparbay`; None for the process's own.
+
+    Returns
+    -------
+    int
+        One of `ExitCode`.
+    """
+    try:
+        options = parser().parse_args(arguments)
+    except SystemExit as leave:  # argparse has said what there is to say
+        return ExitCode.DONE if not leave.code else ExitCode.WRONG_INPUT
+    try:
+        code = run(options)
+        sys.stdout.flush()
+    except faults.InputFault as fault:
+        return _say(str(fault), ExitCode.WRONG_INPUT)
+    except KeyboardInterrupt:
+        return _say("sparbay: interrupted", ExitCode.INTERRUPTED)
+    except BrokenPipeError:
+        # Nobody reads on; the interpreter's own flush at the end must not complain about it.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return ExitCode.INTERRUPTED
+    except Exception as error:
+        return _own_up(error)
+    return code
+
+
+def run(options: argparse.Namespace) -> ExitCode:
+    """Run the command that the options name; the engine's exceptions that a file can cause become faults of input.
+
+    Parameters
+    ----------
+    options : Namespace
+        From the parser; `command` names a module beside this one, `file` is the wing's where there is one.
+
+    Returns
+    -------
+    ExitCode
+
+    Raises
+    ------
+    InputFault
+        The input is wrong.
+    """
+    command = import_module(f"models.command.{options.command}")
+    try:
+        return ExitCode(command.run(options))
+    except (ValueError, ArithmeticError) as error:
+        raise _as_input(options, error) or error
+
+
+def _as_input(options: argparse.Namespace, error: Exception) -> faults.InputFault | None:
+    """The error as a fault of input, or None where it is ours."""
+    from fea.solve import Mechanism
+    from models.loads.pull_up import LightAeroplane
+    from models.wing.faults import WingFileError
+
+    source = str(getattr(options, "file", None) or "the shipped wing")
+    if isinstance(error, WingFileError):
+        return faults.InputFault(str(error))
+    if isinstance(error, LightAeroplane):
+        return faults.light_aeroplane(source, error)
+    if isinstance(error, Mechanism):
+        return faults.mechanism(source, error)
+    return None
+
+
+def _say(message: str, code: ExitCode) -> ExitCode:
+    print(message, file=sys.stderr)
+    return code
+
+
+def _own_up(error: Exception) -> ExitCode:
+    log = faults.log_of(error)
+    where = f"the traceback is in {log}" if log else "the traceback could not be written to a log file"
+    words = " ".join(f"{type(error).__name__}: {error}".split())
+    return _say(f"sparbay {faults.version()}: a fault of ours, not of your file: {words}; {where}", ExitCode.OUR_FAULT)

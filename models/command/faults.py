@@ -1,0 +1,100 @@
+"""Faults in a builder's words: what is wrong with the input, and what the engine's own exceptions mean for a wing."""
+
+from __future__ import annotations
+
+import sys
+import tempfile
+import traceback
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from fea.solve import Mechanism
+    from models.loads.pull_up import LightAeroplane
+
+LOG_NAME = "sparbay-error.log"
+
+
+class InputFault(Exception):
+    """The input or the options are wrong; the message is complete, a line a fault."""
+
+
+def light_aeroplane(source: str, fault: LightAeroplane) -> InputFault:
+    """A flying mass below that of the wing itself, as a fault of the file.
+
+    Parameters
+    ----------
+    source : str
+        The file's name.
+    fault : LightAeroplane
+        With both masses, kg.
+    """
+    return InputFault(
+        f'{source}: case.mass: "{fault.flying * 1e3:.4g} g" is less than the wing and what it carries, '
+        f"{fault.wing * 1e3:.4g} g; give the mass of the whole aeroplane, or leave the key out for a flying wing "
+        "that weighs nothing besides."
+    )
+
+
+_FREE = (
+    "move fore and aft", "move along the span", "move up and down",
+    "turn about the fore-and-aft line", "turn about the span", "turn about the upright line",
+)  # fmt: skip
+
+
+def mechanism(source: str, fault: Mechanism) -> InputFault:
+    """A part that nothing holds, as a fault of the file.
+
+    A fault of the input, not ours: every wing that has what its file describes joined up can be solved, so a
+    part that moves freely is one that the file leaves without a neighbour to hold it.
+
+    Parameters
+    ----------
+    source : str
+        The file's name.
+    fault : Mechanism
+        With the parts that meet where the motion is greatest, and the motion.
+    """
+    motion = [abs(float(v)) for v in fault.motion[0]]
+    how = _FREE[motion.index(max(motion))]
+    if fault.parts:
+        part, *others = fault.parts
+        joined = f" (with {'; '.join(others[:3])})" if others else ""
+        return InputFault(
+            f"{source}: {part} is free to {how}{joined}: nothing that the file describes holds it there; "
+            "add a web, rib or sheeting that joins it to the rest."
+        )
+    return InputFault(f"{source}: a part is free to {how}: nothing that the file describes holds it there.")
+
+
+def log_of(error: BaseException) -> Path | None:
+    """Write the traceback of an error of ours to a log file in a new temporary folder.
+
+    Parameters
+    ----------
+    error : BaseException
+        As it was caught.
+
+    Returns
+    -------
+    Path or None
+        The log file; None if it could not be written.
+    """
+    try:
+        path = Path(tempfile.mkdtemp(prefix="sparbay-")) / LOG_NAME
+        about = f"sparbay {version()}, Python {sys.version.split()[0]}, {sys.platform}\n"
+        path.write_text(about + "".join(traceback.format_exception(error)), encoding="utf-8")
+    except OSError:
+        return None
+    return path
+
+
+def version() -> str:
+    """Version of the program as installed; "not installed" where it runs from its folder."""
+    from importlib.metadata import PackageNotFoundError
+    from importlib.metadata import version as installed
+
+    try:
+        return installed("sparbay")
+    except PackageNotFoundError:
+        return "not installed"

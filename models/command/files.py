@@ -1,0 +1,124 @@
+"""Files in and out: where a wing file is found, and how results are put in place whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from models.command.faults import InputFault
+
+if TYPE_CHECKING:
+    from models.wing.parts import Wing
+
+
+def shipped() -> dict[str, Path]:
+    """Wing files that come with the program, by name."""
+    from importlib.resources import files
+
+    return {Path(str(f)).stem: Path(str(f)) for f in sorted(files("models.wings").iterdir(), key=str) if f.name.endswith(".toml")}
+
+
+def find(name: str) -> Path:
+    """The wing file of a name: a file's path or, where no such file exists, the name of a shipped wing.
+
+    Parameters
+    ----------
+    name : str
+        As it was typed.
+
+    Returns
+    -------
+    Path
+
+    Raises
+    ------
+    InputFault
+        Neither; says which wings are shipped.
+    """
+    path = Path(name)
+    if os.path.exists(name):  # unlike Path.exists, answers also for a name that no file can have
+        return path
+    known = shipped()
+    if name in known:
+        return known[name]
+    from models.wing.faults import did_you_mean
+
+    near = did_you_mean(path.stem, known)
+    raise InputFault(f"{name}: no such file, and no shipped wing of that name{near or '.'} Shipped: {', '.join(known)}.")
+
+
+def read_wing(name: str) -> Wing:
+    """Find and read a wing file; messages name it as it was typed.
+
+    Raises
+    ------
+    InputFault
+        There is no such file.
+    WingFileError
+        The file has faults.
+    """
+    from models.wing.reading import read
+
+    return read(find(name), source=name)
+
+
+def write_new(path: Path, text: str) -> None:
+    """Write a text file that must not exist yet, whole or not at all.
+
+    Raises
+    ------
+    InputFault
+        It exists already, or cannot be written.
+    """
+    with writing(path):
+        whole = _beside(path, text)
+        try:
+            os.link(whole, path)  # unlike a rename, refuses to take the place of a file
+        except FileExistsError:
+            raise InputFault(f"{path}: exists already and is not overwritten; give another name.") from None
+        except OSError:  # a file system without links
+            if path.exists():
+                raise InputFault(f"{path}: exists already and is not overwritten; give another name.") from None
+            os.replace(whole, path)
+        finally:
+            Path(whole).unlink(missing_ok=True)
+
+
+def write_text(path: Path, text: str) -> None:
+    """Write a text file whole, then put it in place of any before it.
+
+    Raises
+    ------
+    InputFault
+        It cannot be written.
+    """
+    with writing(path):
+        os.replace(_beside(path, text), path)
+
+
+def _beside(path: Path, text: str) -> str:
+    """The text in a temporary file of the same folder, with the rights of an ordinary file."""
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            file.write(text)
+        mask = os.umask(0)
+        os.umask(mask)
+        os.chmod(name, 0o666 & ~mask)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise
+    return name
+
+
+@contextmanager
+def writing(path: Path) -> Iterator[None]:
+    """Turn what the system says of a place where nothing can be written into a fault of input that names it."""
+    try:
+        yield
+    except OSError as error:
+        raise InputFault(f"{path}: cannot be written: {error.strerror or error}.") from None

@@ -1,0 +1,327 @@
+"""The answer of `check` as plain data: one record from which both the tables and the JSON document are made.
+
+Every number is in SI and its key ends in its unit (`_m`, `_rad`, `_Pa`, `_kg`, `_N`, `_N_m`); a key without a unit is
+a pure number or a name. A figure that does not exist is null.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from models.analysis import Analysis, solve, spar_motion, wing_twist
+from models.command.mid_bays import MidBay, mid_bays
+from models.strength import Margin, Margins, check, sentence
+from models.wing.parts import Wing
+
+Record = dict[str, Any]
+
+CAUTIONS = (
+    "For model aircraft only, never for anything that carries people.",
+    "Load the wing in a static proof test before its first flight.",
+    "Fly under the safety code of your national model-flying body.",
+    "Where local codes or a licensed engineer's judgement apply, they come first.",
+)
+
+
+def check_record(analysis: Analysis, margins: Margins, file: str, *, per_bay: int, rigid_joints: bool) -> Record:
+    """All that `check` has to say.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        Solved.
+    margins : Margins
+        Its reserve factors.
+    file : str
+        The file's name as it was typed.
+    per_bay, rigid_joints
+        As the analysis was built.
+
+    Returns
+    -------
+    dict
+        Plain data without infinities.
+    """
+    wing = analysis.wing
+    flying = analysis.pull_up is not None
+    record: Record = {
+        "command": "check",
+        "file": file,
+        "wing": wing.name,
+        "kind": "wing" if flying else "specimen",
+        "answer": answer(analysis, margins),
+        "cautions": list(CAUTIONS),
+        "bays": [_margin(m, analysis) for m in ranked(margins)],
+        "results": _flight(analysis) if flying else _bench(analysis),
+        "mass": _mass(analysis),
+        "solve_checks": _checks(analysis),
+        "assumed": [{"key": path, "value": value} for path, value in wing.assumed],
+        "mesh": {
+            "elements_per_bay": per_bay,
+            "rigid_joints": rigid_joints,
+            "half_wing": analysis.model.half,
+            "n_nodes": len(analysis.model.structure.nodes),
+            "n_elements": sum(len(b.nodes) for b in analysis.model.structure.blocks.values()),
+        },
+    }
+    if not flying:
+        record["flexibilities"] = _flexibilities(analysis)
+    cleaned = finite(record)
+    assert isinstance(cleaned, dict)
+    return cleaned
+
+
+def answer(analysis: Analysis, margins: Margins) -> Record:
+    """What fails first, at what load, and whether the load asked for is survived; in words and in figures."""
+    first = margins.first()
+    reserve = first.reserve_factor
+    survives = bool(reserve >= 1.0)
+    flight, case = analysis.pull_up, analysis.wing.case
+    found: Record = {
+        "sentences": [sentence(margins), _verdict(analysis, reserve, survives=survives)],
+        "survives": survives,
+        "reserve_factor": reserve,
+        "first_failure": _margin(first, analysis),
+    }
+    if flight is not None:
+        found["load_factor_asked"] = analysis.load_factor
+        found["load_factor_at_first_failure"] = margins.load_factor_at_first_failure()
+    else:
+        found["tip_force_asked_N"], found["tip_torque_asked_N_m"] = case.tip_force, case.tip_torque
+        found["tip_force_at_first_failure_N"] = reserve * case.tip_force
+        found["tip_torque_at_first_failure_N_m"] = reserve * case.tip_torque
+    return found
+
+
+def _verdict(analysis: Analysis, reserve: float, *, survives: bool) -> str:
+    fate = f"{'survives' if survives else 'fails'}, reserve factor {_reserve(reserve)}"
+    if analysis.pull_up is not None:
+        return f"The pull-up asked for is {analysis.load_factor:.1f} g: the wing {fate}."
+    return f"The bench load asked for is {bench_load(analysis.wing)}: the specimen {fate}."
+
+
+def _reserve(value: float) -> str:
+    """Two places, rounded down, so that a wing that fails is never written as 1.00."""
+    return f"{math.floor(value * 100) / 100:.2f}" if math.isfinite(value) else "without limit"
+
+
+def bench_load(wing: Wing) -> str:
+    """The bench load in words."""
+    case = wing.case
+    parts = [f"{case.tip_force:.4g} N up" * bool(case.tip_force)]
+    parts += [f"{case.tip_torque * 1e3:.4g} N mm nose up" * bool(case.tip_torque)]
+    return " and ".join(p for p in parts if p) + " at the tip" if any(parts) else "nothing"
+
+
+def ranked(margins: Margins) -> list[Margin]:
+    """The worst margin of every bay of every spar, lowest reserve first."""
+    return sorted(margins.by_bay(), key=lambda m: m.reserve_factor)
+
+
+def _margin(margin: Margin, analysis: Analysis) -> Record:
+    found = {
+        "bay": margin.bay,
+        "side": margin.side,
+        "spar": margin.spar,
+        "part": margin.part.name,
+        "mode": margin.mode,
+        "reserve_factor": margin.reserve_factor,
+        "applied": margin.applied,
+        "allowable": margin.allowable,
+        "unit": margin.unit,
+        "y_m": margin.y,
+        "source": margin.source,
+    }
+    if analysis.pull_up is not None:
+        found["load_factor_at_failure"] = margin.reserve_factor * analysis.load_factor
+    else:
+        found["load_multiple_at_failure"] = margin.reserve_factor
+    return found
+
+
+def _flight(analysis: Analysis) -> Record:
+    flight = analysis.pull_up
+    assert flight is not None
+    y, twist = wing_twist(analysis)
+    stations = _stations(analysis)
+    shown = [k for k in range(len(y)) if np.abs(stations - y[k]).min() < 1e-6]
+    record = {
+        "load_factor": flight.load_factor,
+        "lift_N": flight.lift,
+        "flying_mass_kg": flight.flying_mass,
+        "wing_mass_kg": flight.wing_mass,
+        "trim_moment_N_m": flight.trim_moment,
+        "lift_line_x_m": flight.lift_x,
+        "balance_x_m": flight.balance_x,
+        "twist_of_wing": [{"y_m": float(y[k]), "twist_rad": float(twist[k])} for k in shown],
+    }
+    return {"pull_up": record | _motion(analysis, None)}
+
+
+def _bench(analysis: Analysis) -> Record:
+    """Force alone, torque alone and both as in the file, and one newton and one newton metre at the same place."""
+    case = analysis.wing.case
+    loads = {
+        "force": (case.tip_force, 0.0),
+        "torque": (0.0, case.tip_torque),
+        "both": (case.tip_force, case.tip_torque),
+    }
+    found = {name: _loads(*load) | _motion(analysis, column) for column, (name, load) in enumerate(loads.items())}
+    unit = _unit(analysis, _loaded_spar(analysis))
+    found["unit_force"] = _loads(1.0, 0.0) | _motion(unit, 0)
+    found["unit_torque"] = _loads(0.0, 1.0) | _motion(unit, 1)
+    return found
+
+
+def _loads(force: float, torque: float) -> Record:
+    return {"tip_force_N": force, "tip_torque_N_m": torque}
+
+
+def _loaded_spar(analysis: Analysis) -> str:
+    wing = analysis.wing
+    names = [spar.name for spar in wing.spars]
+    return wing.case.tip_spar if wing.case.tip_spar in names else names[0]
+
+
+def _unit(analysis: Analysis, spar: str) -> Analysis:
+    """The same specimen under 1 N and under 1 N m at the tip of a spar, columns 0 and 1."""
+    wing = analysis.wing
+    case = replace(wing.case, tip_force=1.0, tip_torque=1.0, tip_spar=spar)
+    model = replace(analysis.model, wing=replace(wing, case=case))
+    return solve(model, assembly=analysis.solution.assembly)
+
+
+def _flexibilities(analysis: Analysis) -> Record:
+    """Movement of every spar's tip per unit load at every spar's tip, and what follows by superposition."""
+    spars = analysis.wing.spars
+    names = [spar.name for spar in spars]
+    units = [_unit(analysis, name) for name in names]
+
+    def tips(column: int, what: str) -> np.ndarray:
+        return np.array([[getattr(spar_motion(u, s, column), what)[-1] for u in units] for s in range(len(spars))])
+
+    bends, turns = tips(0, "deflection"), tips(0, "twist")
+    turned = tips(1, "twist")
+    found: Record = {
+        "spars": names,
+        "about": "row: the spar that moves; column: the spar that is loaded at its tip",
+        "deflection_by_force_m_per_N": bends.tolist(),
+        "twist_by_force_rad_per_N": turns.tolist(),
+        "deflection_by_torque_m_per_N_m": tips(1, "deflection").tolist(),
+        "twist_by_torque_rad_per_N_m": turned.tolist(),
+    }
+    # The force at x aft of the caps' centre line adds a torque -x F; where the tip does not twist, turns = x turned.
+    own = [float(turns[s, s] / turned[s, s]) for s in range(len(spars))]
+    found["twist_free_force_aft_of_caps_m"] = own
+    found["twist_free_deflection_m_per_N"] = [
+        float(bends[s, s] - own[s] * tips(1, "deflection")[s, s]) for s in range(len(spars))
+    ]
+    if len(spars) > 1:
+        x = [float(spar.x.at(spar.y_end)) for spar in spars]
+        front, rear = int(np.argmin(x)), int(np.argmax(x))
+        apart = x[rear] - x[front]
+        pair = bends[np.ix_([front, rear], [front, rear])]
+        found["twist_by_couple_of_outer_spars_rad_per_N_m"] = float(
+            (pair[0, 0] - pair[0, 1] - pair[1, 0] + pair[1, 1]) / apart**2
+        )
+    return found
+
+
+def _stations(analysis: Analysis) -> np.ndarray:
+    """Where movement is told: at every rib and at the ends of the wing, m."""
+    model = analysis.model
+    ends = [model.y[0], model.y[-1]] if model.wing.root == "symmetry" else [model.y[-1]]
+    return np.unique(np.concatenate([model.y[model.rib_station], ends, [s.y_end for s in model.wing.spars]]))
+
+
+def _motion(analysis: Analysis, case: int | None) -> Record:
+    """Deflection and twist of every spar at every rib and at its tip, and the stresses half way along every bay."""
+    stations, ribs, tips = _stations(analysis), [], []
+    ending = analysis.wing.semispan
+    for s, spar in enumerate(analysis.wing.spars):
+        motion = spar_motion(analysis, s, case)
+        rows = [
+            {"spar": spar.name, "y_m": float(y), "deflection_m": float(motion.deflection[k]), "twist_rad": float(motion.twist[k])}
+            for k, y in enumerate(motion.y)
+            if np.abs(stations - y).min() < 1e-6
+        ]
+        at_rib = analysis.model.y[analysis.model.rib_station]
+        ribs += [row for row in rows if np.abs(at_rib - row["y_m"]).min() < 1e-6 or abs(row["y_m"]) > ending - 1e-9]
+        tips.append(rows[-1])
+    return {"ribs": ribs, "tip": tips, "mid_bays": [_mid_bay(m) for m in mid_bays(analysis, case)]}
+
+
+def _mid_bay(at: MidBay) -> Record:
+    found: Record = {"spar": at.spar, "bay": at.bay, "side": at.side, "y_m": at.y}
+    for name, cap in (("upper", at.upper), ("lower", at.lower)):
+        found[f"{name}_cap_stress_Pa"] = cap.mean
+        found[f"{name}_cap_stress_slope_z_Pa_per_m"] = cap.slope_up
+        found[f"{name}_cap_stress_slope_x_Pa_per_m"] = cap.slope_aft
+    found["webs"] = [{"kind": w.kind, "face": w.face, "shear_stress_Pa": w.shear} for w in at.webs]
+    return found
+
+
+def _mass(analysis: Analysis) -> Record:
+    model, wing = analysis.model, analysis.wing
+    sides = 2.0 if model.half else 1.0
+    kinds = {kind: sides * mass for kind, mass in model.structural_mass.items() if kind != "mass"}
+    found: Record = {"structure_by_kind_kg": kinds, "structure_kg": sum(kinds.values())}
+    if wing.planform is not None:
+        found["covering_kg"] = wing.covering_mass_per_area * 2 * wing.planform.area
+        found["carried_kg"] = sum(m.mass * (2 if m.paired else 1) for m in wing.masses)
+    if analysis.pull_up is not None:
+        found["wing_with_all_it_carries_kg"] = analysis.pull_up.wing_mass
+        found["aeroplane_kg"] = analysis.pull_up.flying_mass
+    return found
+
+
+def _checks(analysis: Analysis) -> Record:
+    checks = analysis.solution.checks
+    found = {
+        "residual_over_loads": checks.residual,
+        "reaction_sum_over_loads": checks.reaction_sum,
+        "energy_difference": checks.energy,
+        "smallest_scaled_pivot": checks.smallest_pivot,
+    }
+    if analysis.pull_up is not None:
+        found["support_reaction_over_loads"] = checks.free_reaction
+    return found
+
+
+def finite(value: Any) -> Any:
+    """The same data with null for every number that is not finite: JSON has no word for those."""
+    if isinstance(value, dict):
+        return {key: finite(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [finite(item) for item in value]
+    if isinstance(value, bool | np.bool_):
+        return bool(value)
+    if isinstance(value, np.integer):
+        return int(value)
+    if isinstance(value, float | np.floating):
+        return float(value) if math.isfinite(value) else None
+    return value
+
+
+def layout_records(results: Iterable[Any]) -> list[Record]:
+    """Results of a layout comparison as plain data, in their order."""
+    rows = []
+    for r in results:
+        whole = r.scope == "wing"
+        rows.append({
+            "scope": r.scope, "layout": r.name, "web_mass_kg": r.web_mass, "tip_deflection_m": r.tip_deflection,
+            "tip_twist_rad": r.tip_twist, "bending_stiffness_N_per_m": r.bending_stiffness,
+            "torsional_stiffness_N_m_per_rad": r.torsional_stiffness,
+            "load_factor_at_first_failure" if whole else "tip_force_at_first_failure_N": r.load_factor_at_first_failure,
+            "reserve_factor": r.reserve_factor, "first_failure": r.first_failure,
+            "bending_gain_percent_per_g": r.bending_gain, "torsion_gain_percent_per_g": r.torsion_gain,
+            "strength_gain_percent_per_g": r.strength_gain,
+        })  # fmt: skip
+    cleaned = finite(rows)
+    assert isinstance(cleaned, list)
+    return cleaned

@@ -1,0 +1,164 @@
+"""Stresses half way along every bay: mean and slopes of the axial stress in the caps, mean shear stress in the webs.
+
+Half way between two ribs the local disturbance of the joints has died away, so this is where a strain gauge would sit
+and where the model is compared with solid elements.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.elements.beam import Beams
+from models.analysis import Analysis
+from models.build.model import Model
+from models.build.spars import FACES, rotation_matrix
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class MidBay:
+    """Stresses half way along one bay of one spar.
+
+    Parameters
+    ----------
+    spar, side : str
+        Which spar; "port", "starboard" or "" for a specimen.
+    bay : int
+        Bay number.
+    y : float
+        Where, m.
+    upper_cap, lower_cap : float
+        Mean axial stress over the cap's own section (N/A), Pa, tension positive.
+    upper_slope_z, lower_slope_z : float
+        Slope of the axial stress upward, Pa/m.
+    upper_slope_x, lower_slope_x : float
+        Slope of the axial stress aft, Pa/m.
+    web_shear : dict of str to float
+        Mean shear stress over the clear height, by face, Pa; positive where it lifts the outboard side.
+    """
+
+    spar: str
+    side: str
+    bay: int
+    y: float
+    upper_cap: float
+    lower_cap: float
+    upper_slope_z: float
+    lower_slope_z: float
+    upper_slope_x: float
+    lower_slope_x: float
+    web_shear: dict[str, float]
+
+
+def mid_bays(analysis: Analysis, case: int | None = None) -> list[MidBay]:
+    """Stresses half way along every bay of every spar.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        Solved.
+    case : int or None
+        Column of the solution; None for the analysis's own.
+
+    Returns
+    -------
+    list of MidBay
+        Spar by spar, from port (or the root) to the tip.
+    """
+    model = analysis.model
+    which = analysis.case if case is None else case
+    forces = analysis.cap_forces(which)
+    shear = web_shear(analysis, which)
+    out = []
+    for s, spar in enumerate(model.wing.spars):
+        for left, right, bay, side in _bays(model, s):
+            y = (left + right) / 2
+            span = int(np.clip(np.searchsorted(model.y, y) - 1, 0, len(model.y) - 2))
+            figures: list[float] = []
+            for upper in (True, False):
+                figures += _cap_at(model, forces, s, upper, span, y)
+            faces = {}
+            for face in FACES:
+                value = _web_at(model, shear, s, face, y)
+                if value is not None:
+                    faces[face] = value
+            out.append(MidBay(spar.name, side, bay, float(y), figures[0], figures[3], figures[1], figures[4], figures[2],
+                              figures[5], faces))  # fmt: skip
+    return out
+
+
+def web_shear(analysis: Analysis, case: int) -> Array:
+    """Shear stress between span and depth of every web element, Pa, positive where it lifts the outboard side."""
+    model = analysis.model
+    if "webs" not in model.structure.blocks:
+        return np.zeros(0)
+    moves = analysis.solution.displacements[:, :, case]
+    assembly = analysis.solution.assembly
+    block = model.structure.blocks["webs"]
+    stress = block.recover(assembly.corners("webs"), assembly.element_displacements("webs", moves))["stress"]
+    # Stress turns back from grain to span as strain does forward, transposed.
+    to_span = np.swapaxes(rotation_matrix(model.webs.grain), 1, 2)
+    return np.asarray((to_span @ stress[..., None])[:, 2, 0])
+
+
+def _bays(model: Model, s: int) -> list[tuple[float, float, int, str]]:
+    """(from, to, bay, side) of the bays of a spar that is modelled."""
+    there = (model.cap_nodes[s, 0, :-1] >= 0) & (model.cap_nodes[s, 0, 1:] >= 0)
+    found: list[tuple[float, float, int, str]] = []
+    clamped = model.wing.root == "clamped"
+    for i in np.flatnonzero(there):
+        side = "" if clamped else model.side(int(i))
+        if found and found[-1][2] == model.bay[i] and (found[-1][3] == side):
+            found[-1] = (found[-1][0], float(model.y[i + 1]), found[-1][2], side)
+        else:
+            found.append((float(model.y[i]), float(model.y[i + 1]), int(model.bay[i]), side))
+    return found
+
+
+def _cap_at(model: Model, forces: Array, s: int, upper: bool, span: int, y: float) -> list[float]:
+    """Mean axial stress (Pa) and its slopes up and aft (Pa/m) of a cap at y.
+
+    A web hands its shear flow to the caps at the mesh stations, so a cap's force steps there; the mean of both sides of
+    a station lies on the true line, and between stations the line is straight.
+    """
+    caps = model.caps
+    row_of = {int(caps.span[e]): int(e) for e in np.flatnonzero((caps.spar == s) & (caps.upper == upper))}
+    at_station = []
+    for station in (span, span + 1):
+        pieces = [
+            _stress(model, row_of[i], *forces[row_of[i], end, [0, 4, 5]])
+            for i, end in ((station - 1, 1), (station, 0))
+            if i in row_of
+        ]
+        at_station.append(np.mean(pieces, axis=0))
+    share = (y - model.y[span]) / (model.y[span + 1] - model.y[span])
+    return [float(v) for v in at_station[0] * (1 - share) + at_station[1] * share]
+
+
+def _stress(model: Model, e: int, n: float, m_y: float, m_z: float) -> tuple[float, float, float]:
+    """Modulus-weighted section: stress of the thickest layer, at the cap's middle, and its slopes."""
+    caps = model.caps
+    block = model.structure.blocks["caps"]
+    assert isinstance(block, Beams)
+    sections = block.sections
+    k = int(np.argmax(caps.layer_heights[e]))
+    young = float(caps.layer_modulus[e, k])
+    # Local z of a cap's beam is up and local y is forward, so a moment about z bends the aft side into tension.
+    return (
+        young * n / float(sections.axial[e]),
+        young * m_y / float(sections.bending_y[e]),
+        young * m_z / float(sections.bending_z[e]),
+    )
+
+
+def _web_at(model: Model, shear: Array, s: int, face: str, y: float) -> float | None:
+    """Mean shear stress of the web elements that meet at y, Pa."""
+    webs = model.webs
+    on = np.array([f == face for f in webs.face], dtype=bool) & (webs.spar == s) & ~webs.brace
+    low, high = model.y[webs.span], model.y[webs.span + 1]
+    touching = on & (low <= y + 1e-9) & (high >= y - 1e-9)
+    return float(shear[touching].mean()) if touching.any() else None

@@ -1,0 +1,245 @@
+"""Plots from plain arrays: layouts side by side, and what happens along the span.
+
+Arrays are SI; the plots show what a builder reads: mm, degrees, g, N/mm.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from models.analysis import Analysis, spar_motion, wing_twist
+from models.pictures import fields, stage
+from models.pictures.files import write_whole
+
+Array = NDArray[np.float64]
+
+_BLUE, _ORANGE, _GREEN, _PINK = "#2a5b9c", "#d9822b", "#2a8c82", "#a8467f"
+_DPI = 100
+
+
+@dataclass(frozen=True)
+class LayoutBar:
+    """What the comparison shows of one layout; NaN for what was not worked out.
+
+    Parameters
+    ----------
+    name : str
+        Of the layout.
+    tip_deflection : float
+        m.
+    twist : float
+        At the tip, nose up, rad.
+    bending_stiffness : float
+        Load per tip deflection, N/m.
+    torsion_stiffness : float
+        Torque per twist, N m/rad.
+    mass : float
+        kg.
+    first_failure : float
+        Load factor (a specimen: multiple of its load) at the first failure.
+    """
+
+    name: str
+    tip_deflection: float
+    twist: float
+    bending_stiffness: float
+    torsion_stiffness: float
+    mass: float
+    first_failure: float
+
+
+@dataclass(frozen=True, eq=False)
+class SpanCurves:
+    """Curves along the starboard half span (or a specimen's length), each over its own stations.
+
+    Parameters
+    ----------
+    title : str
+        Over the plot.
+    deflection : tuple of (name, y, value)
+        One curve a spar: stations and upward deflection, m.
+    twist : (y, value)
+        Stations, m, and nose-up twist, rad.
+    lift : (y, value) or None
+        Stations, m, and lift per length, N/m; None for a specimen.
+    shear : (y, value)
+        Stations, m, and upward load outboard of the cut, N.
+    bending : (y, value)
+        Stations, m, and moment that lifts the tip, N m.
+    """
+
+    title: str
+    deflection: tuple[tuple[str, Array, Array], ...]
+    twist: tuple[Array, Array]
+    lift: tuple[Array, Array] | None
+    shear: tuple[Array, Array]
+    bending: tuple[Array, Array]
+
+
+def span_curves(analysis: Analysis) -> SpanCurves:
+    """The curves of a solved wing; lift is that of each rib over the length it stands for.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        Solved.
+
+    Returns
+    -------
+    SpanCurves
+    """
+    curves = []
+    for s, spar in enumerate(analysis.wing.spars):
+        motion = spar_motion(analysis, s)
+        starboard = motion.y >= 0
+        name = spar.name if "spar" in spar.name else f"{spar.name} spar"
+        curves.append((name, motion.y[starboard], motion.deflection[starboard]))
+    y, twist = wing_twist(analysis)
+    cut, shear, bending = fields.cut_forces(analysis)
+    flight = analysis.pull_up
+    lift = None
+    if flight is not None:
+        order = np.argsort(flight.rib_y)
+        at, force = flight.rib_y[order], flight.rib_lift[order]
+        edges = np.concatenate([at[:1], (at[1:] + at[:-1]) / 2, at[-1:]])
+        lift = (at[at >= 0], (force / np.diff(edges))[at >= 0])
+    case = analysis.wing.case
+    load = f"load factor {analysis.load_factor:.3g}" if flight is not None else "clamped at the root"
+    return SpanCurves(f"{analysis.wing.name}: along the span, {case.name or case.kind}, {load}", tuple(curves),
+                      (y[y >= 0], twist[y >= 0]), lift, (cut, shear), (cut, bending))  # fmt: skip
+
+
+def plot_span(curves: SpanCurves, path: str | os.PathLike[str]) -> Path:
+    """Write deflection, twist, lift, shear force and bending moment along the span as a PNG.
+
+    Parameters
+    ----------
+    curves : SpanCurves
+        What to plot.
+    path : str or path
+        Where to; replaced whole.
+
+    Returns
+    -------
+    path
+    """
+    figure = _sheet(curves.title)
+    rows: list[tuple[str, list[tuple[str, Array, Array]]]] = [
+        ("upward deflection, mm", [(name, y, 1e3 * value) for name, y, value in curves.deflection]),
+        ("nose-up twist, degrees", [("", curves.twist[0], np.degrees(curves.twist[1]))]),
+    ]
+    if curves.lift is not None:
+        rows.append(("lift, N per m of span", [("", *curves.lift)]))
+    rows += [("shear force, N", [("", *curves.shear)]), ("bending moment, N m", [("", *curves.bending)])]
+    panels = figure.subplots(2, 3) if len(rows) > 4 else figure.subplots(2, 2)
+    for panel, (label, lines) in zip(panels.flat, rows):
+        for k, (name, y, value) in enumerate(lines):
+            panel.plot(1e3 * y, value, color=(_BLUE, _ORANGE, _GREEN, _PINK)[k % 4], label=name, linewidth=2.2,
+                       linestyle=("-", "--", "-.", ":")[k % 4])  # fmt: skip
+        _dress(panel)
+        panel.axhline(0.0, color=stage.INK, linewidth=0.8)
+        panel.set_title(label[:1].upper() + label[1:], fontsize=13, loc="left")
+        panel.set_xlabel("span station, mm", fontsize=11)
+        panel.margins(x=0.01)
+        if lines[0][0] and len(lines) > 1:
+            panel.legend(frameon=False, fontsize=11)
+    for panel in panels.flat[len(rows) :]:
+        panel.axis("off")
+        panel.text(0.0, 0.95, _READING, va="top", fontsize=12, color=stage.FAINT, linespacing=1.6)
+    return _save(figure, path)
+
+
+_READING = (
+    "Station 0 is the centre line (a specimen's clamp).\n"
+    "Shear force and bending moment act on the whole\nsection, with the wing's own inertia taken off\nthe lift.\n"
+    "Positive: up, nose up, tip lifted."
+)
+
+
+def compare_layouts(
+    layouts: Sequence[Mapping[str, Any] | Any], path: str | os.PathLike[str], *, title: str = "Layouts compared"
+) -> Path:
+    """Write bars of stiffness, strength, deflection, twist and mass of several layouts as a PNG.
+
+    Parameters
+    ----------
+    layouts : sequence of mappings or records
+        With the fields of `LayoutBar`, SI; a value that is None or NaN is shown as missing.
+    path : str or path
+        Where to; replaced whole.
+    title : str
+        Over the plot.
+
+    Returns
+    -------
+    path
+    """
+    figure = _sheet(title)
+    names = [str(_value(row, "name")) for row in layouts]
+    panels = figure.subplots(2, 3, sharey=True).flat
+    rows = np.arange(len(names))
+    for panel, (key, label, factor, colour) in zip(panels, _BARS):
+        found = [_value(row, key) for row in layouts]
+        values = np.array([np.nan if v is None else float(v) for v in found]) * factor
+        panel.barh(rows, np.nan_to_num(values), color=colour, height=0.62)
+        _dress(panel)
+        panel.set_yticks(rows, names, fontsize=12)
+        panel.set_title(label, fontsize=13, loc="left")
+        room = np.nanmax(np.abs(values), initial=0.0) or 1.0
+        panel.set_xlim(min(0.0, 1.3 * np.nanmin(values, initial=0.0)), max(1.28 * np.nanmax(values, initial=0.0), 0.02 * room))
+        for row, value in zip(rows, values):
+            text = "not worked out" if np.isnan(value) else _figure(value)
+            side = "right" if value < 0 else "left"
+            panel.annotate(text, (0.0 if np.isnan(value) else value, row), (-5 if value < 0 else 5, 0), va="center",
+                           textcoords="offset points", fontsize=11, ha=side)  # fmt: skip
+    panels[0].invert_yaxis()
+    return _save(figure, path)
+
+
+_BARS = (
+    ("bending_stiffness", "Bending stiffness, N per mm at the tip", 1e-3, _BLUE),
+    ("torsion_stiffness", "Torsional stiffness, N m per degree at the tip", np.pi / 180, _BLUE),
+    ("mass", "Mass, g", 1e3, _GREEN),
+    ("tip_deflection", "Tip deflection, mm up", 1e3, _ORANGE),
+    ("twist", "Tip twist, degrees nose up", 180 / np.pi, _ORANGE),
+    ("first_failure", "Load factor at first failure", 1.0, _PINK),
+)
+
+
+def _value(row: Mapping[str, Any] | Any, key: str) -> Any:
+    return row[key] if isinstance(row, Mapping) else getattr(row, key)
+
+
+def _figure(value: float) -> str:
+    """Three figures, without an exponent for what a wing has."""
+    return f"{value:.0f}" if abs(value) >= 1000 else f"{value:.3g}"
+
+
+def _sheet(title: str) -> Any:
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(stage.SIZE[0] / _DPI, stage.SIZE[1] / _DPI), dpi=_DPI, layout="constrained", facecolor="white")
+    figure.get_layout_engine().set(rect=(0.01, 0.045, 0.98, 0.955), w_pad=0.12, h_pad=0.12, hspace=0.04)
+    figure.suptitle(title, fontsize=18, fontweight="bold", x=0.02, ha="left")
+    figure.text(0.02, 0.014, stage.CAUTION, fontsize=12, fontweight="bold")
+    return figure
+
+
+def _dress(panel: Any) -> None:
+    panel.spines[["top", "right"]].set_visible(False)
+    panel.grid(visible=True, color="#e4e4e4", linewidth=0.8)
+    panel.set_axisbelow(True)
+    panel.tick_params(labelsize=11)
+
+
+def _save(figure: Any, path: str | os.PathLike[str]) -> Path:
+    path = Path(path)
+    write_whole(path, lambda beside: figure.savefig(beside, dpi=_DPI))
+    return path

@@ -1,0 +1,301 @@
+"""The four scenes of a solved wing: its deflection, the stress in its caps, the shear flow in its webs, its reserves.
+
+Each function returns a `pyvista.Plotter` that is ready to be shown or saved.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from models.analysis import Analysis
+from models.pictures import fields, stage
+from models.pictures.surfaces import Surface, surfaces
+
+Array = NDArray[np.float64]
+
+_CLEAR = {"sheeting": 0.18, "ribs": 0.35, "rib webs": 0.35, "cap strips": 0.4}
+"""Opacity of what would hide the spars."""
+_AZIMUTH, _ELEVATION = 28.0, 27.0
+
+
+def deflection(
+    analysis: Analysis, *, factor: float | None = None, off_screen: bool = True, size: tuple[int, int] = stage.SIZE
+) -> Any:
+    """The bent wing over the unbent, coloured by upward deflection.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        Solved.
+    factor : float or None
+        How many times the true deflection is drawn; None picks a round number that shows it well.
+    off_screen : bool
+        Draw for a file rather than a window.
+    size : (int, int)
+        Pixels.
+
+    Returns
+    -------
+    pyvista.Plotter
+    """
+    model = analysis.model
+    moves = fields.displacements(analysis)
+    parts = surfaces(model)
+    moved = {name: s.moves(model.structure.nodes, moves) for name, s in parts.items()}
+    unbent = np.concatenate([s.points for s in parts.values()])
+    every = np.concatenate(list(moved.values()))
+    factor = drawn_factor(unbent, every) if factor is None else factor
+    twin = model.half
+    low, high = float(every[:, 2].min()) * 1e3, float(every[:, 2].max()) * 1e3
+    limits = round_limits(low, high)
+    greatest = max(low, high, key=abs)
+    notes = [
+        _true(factor),
+        "Grey: the wing unbent." + (" Port half drawn as the mirror image of the starboard half." if twin else ""),
+    ]
+    shown = np.concatenate([unbent, unbent + factor * every])
+    labels = stage.place_bay_labels(model, unbent, both_sides=not model.half)
+    frame = np.concatenate([shown, labels.at])
+    if twin:
+        frame = np.concatenate([frame, shown * [1, -1, 1]])
+    plotter = stage.open_stage(
+        f"{model.wing.name}: deflection",
+        f"{_load(analysis)}; greatest deflection {greatest:.3g} mm{_relative(analysis)}", [], off_screen=off_screen, size=size,
+    )  # fmt: skip
+    view = stage.look(plotter, frame, azimuth=_AZIMUTH, elevation=_ELEVATION)
+    colours = stage.paint(_VIRIDIS)
+    for name, surface in parts.items():
+        for sign in (1, -1) if twin else (1,):
+            flip = np.array([1.0, float(sign), 1.0])
+            tag = name if sign > 0 else f"{name}, mirrored"
+            _add(plotter, surface.points * flip, surface, f"unbent {tag}", color=stage.GHOST, opacity=0.22)
+            _add(plotter, (surface.points + factor * moved[name]) * flip, surface, tag, clim=limits, cmap=colours,
+                 scalars=moved[name][:, 2] * 1e3, what="upward deflection, mm",
+                 opacity=0.5 if name == "sheeting" else 1.0)  # fmt: skip
+    labelled = stage.label_bays(plotter, labels, view)
+    stage.colour_bar(plotter, "Upward deflection, mm", limits, colours)
+    return _finish(plotter, view, analysis, [*notes, labelled])
+
+
+def cap_stress(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, int] = stage.SIZE) -> Any:
+    """Axial stress over the surface of the caps, bending of the caps included, tension positive; see `deflection`."""
+    parts = surfaces(analysis.model)
+    stress = fields.cap_stress(analysis, parts["caps"]) / 1e6
+    most = round_limit(float(np.abs(stress).max()))
+    subtitle = f"{_load(analysis)}; from {stress.min():.3g} to {stress.max():.3g} MPa"
+    plotter, view, labelled = _ghosted(analysis, parts, {"caps"}, "stress in the spar caps", subtitle, off_screen, size)
+    colours = stage.paint(stage.DIVERGING)
+    _add(plotter, parts["caps"].points, parts["caps"], "caps", scalars=stress, clim=(-most, most), cmap=colours,
+         what="axial stress, MPa")  # fmt: skip
+    stage.colour_bar(plotter, "Axial stress along the cap, bending included, MPa", (-most, most), colours,
+                     ("compression", "tension"))  # fmt: skip
+    notes = ["Grey: all other parts, without colour."]
+    return _finish(plotter, view, analysis, [*notes, _half(analysis), labelled])
+
+
+def shear_flow(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, int] = stage.SIZE) -> Any:
+    """Shear flow in the webs, positive where a web hands the outer wing's lift inboard; see `deflection`.
+
+    Raises
+    ------
+    ValueError
+        The wing has no webs.
+    """
+    parts = surfaces(analysis.model)
+    if "webs" not in parts:
+        raise ValueError(f"{analysis.wing.name}: no webs, so no shear flow to draw")
+    flow = fields.shear_flow(analysis) / 1e3
+    most = round_limit(float(np.abs(flow).max()))
+    subtitle = f"{_load(analysis)}; from {flow.min():.3g} to {flow.max():.3g} N/mm"
+    plotter, view, labelled = _ghosted(analysis, parts, {"webs"}, "shear flow in the webs", subtitle, off_screen, size)
+    colours = stage.paint(stage.DIVERGING)
+    _add(plotter, parts["webs"].points, parts["webs"], "webs", scalars=flow[parts["webs"].element], clim=(-most, most),
+         cmap=colours, what="shear flow, N/mm")  # fmt: skip
+    stage.colour_bar(plotter, "Shear flow in the webs, N/mm", (-most, most), colours, ("hands lift outboard", "hands lift inboard"))
+    notes = ["Grey: all other parts. Webs are drawn over the clear height between the caps."]
+    return _finish(plotter, view, analysis, [*notes, _half(analysis), labelled])
+
+
+def reserve(
+    analysis: Analysis, factors: Mapping[str, Array], *, first_failure: str | None = None, off_screen: bool = True,
+    size: tuple[int, int] = stage.SIZE,
+) -> Any:  # fmt: skip
+    """Reserve factor by bay and part in five bands, the part that fails first marked in words.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        Solved.
+    factors : mapping of str to (n_elements,) float array
+        Reserve factor by block; NaN where nothing was checked.
+    first_failure : str or None
+        Words for the mark; None names the part.
+
+    Returns
+    -------
+    pyvista.Plotter
+    """
+    model = analysis.model
+    parts = surfaces(model)
+    by_part = {k: v for k, v in fields.reserve_by_part(analysis, factors).items() if k in parts}
+    first = fields.weakest({k: v for k, v in factors.items() if k in parts})
+    least = "nothing was checked" if first is None else f"least {factors[first[0]][first[1]]:.2f}"
+    plotter, view, labelled = _ghosted(analysis, parts, {k for k in by_part if k in _SHOWN}, "reserve factor by bay",
+                                       f"{_load(analysis)}; {least}", off_screen, size)  # fmt: skip
+    for name in _SHOWN:
+        if name in by_part:
+            _add_bands(plotter, parts[name], name, by_part[name])
+    rows = list(zip(("below 1: fails", "1 to 1.5", "1.5 to 2", "2 to 4", "above 4"), stage.BAND_COLOURS))
+    stage.band_legend(plotter, "Reserve factor (allowable / applied), least in each bay of each part",
+                      [*rows, ("not checked", stage.UNCHECKED)])  # fmt: skip
+    if first is not None:
+        _mark(plotter, view, analysis, parts[first[0]], first, factors, first_failure)
+    notes = ["Pale grey: not part of the check."]
+    return _finish(plotter, view, analysis, [*notes, _half(analysis), labelled])
+
+
+_SHOWN = ("caps", "webs", "posts")
+"""Blocks that the picture of reserves colours."""
+_VIRIDIS = ("#440154", "#3b528b", "#21918c", "#5ec962", "#fde725")
+"""Five colours of the scale of that name, whose lightness grows evenly."""
+
+
+def _add(
+    plotter: Any, points: Array, surface: Surface, name: str, *, what: str = "", scalars: Array | None = None, **style: Any
+) -> None:
+    import pyvista as pv
+
+    mesh = pv.PolyData.from_regular_faces(points, surface.quads)
+    if scalars is not None:
+        mesh.point_data[what] = scalars
+        style.update(scalars=what, show_scalar_bar=False)
+    plotter.add_mesh(mesh, name=name, ambient=0.35, diffuse=0.7, specular=0.0, reset_camera=False, **style)
+
+
+def _add_bands(plotter: Any, surface: Surface, name: str, factors: Array) -> None:
+    import pyvista as pv
+
+    band = fields.bands(factors)
+    table = np.array([pv.Color(c).int_rgb for c in (*stage.BAND_COLOURS, stage.UNCHECKED)], dtype=np.uint8)
+    mesh = pv.PolyData.from_regular_faces(surface.points, surface.quads)
+    mesh.point_data["reserve factor"] = factors[surface.element]
+    mesh.point_data["colour"] = table[band[surface.element]]
+    plotter.add_mesh(mesh, name=name, scalars="colour", rgb=True, ambient=0.35, diffuse=0.7, specular=0.0,
+                     reset_camera=False)  # fmt: skip
+
+
+def _ghosted(
+    analysis: Analysis, parts: Mapping[str, Surface], apart_from: Iterable[str], title: str, subtitle: str,
+    off_screen: bool, size: tuple[int, int],
+) -> tuple[Any, stage.View, str]:  # fmt: skip
+    """A stage with every part in grey but some, and the bays labelled."""
+    model = analysis.model
+    drawn = np.concatenate([s.points for s in parts.values()])
+    labels = stage.place_bay_labels(model, drawn, both_sides=not model.half)
+    plotter = stage.open_stage(f"{model.wing.name}: {title}", subtitle, [], off_screen=off_screen, size=size)
+    view = stage.look(plotter, np.concatenate([drawn, labels.at]), azimuth=_AZIMUTH, elevation=_ELEVATION)
+    for name, surface in parts.items():
+        if name not in apart_from:
+            opacity = min(0.3, _CLEAR.get(name, 1.0))
+            _add(plotter, surface.points, surface, f"ghost {name}", color=stage.GHOST, opacity=opacity)
+    return plotter, view, stage.label_bays(plotter, labels, view)
+
+
+def _mark(
+    plotter: Any, view: stage.View, analysis: Analysis, surface: Surface, first: tuple[str, int],
+    factors: Mapping[str, Array], words: str | None,
+) -> None:  # fmt: skip
+    """An arrow with words at the element that fails first."""
+    import pyvista as pv
+
+    name, element = first
+    target = surface.points[surface.element == element].mean(axis=0)
+    if words is None:
+        part = analysis.model.structure.blocks[name].part
+        what = name if part is None else analysis.model.parts[part[element]].name
+        words = f"First to fail: {what}, reserve factor {factors[name][element]:.2f}"
+    pixel = view.on_screen(target[None])[0]
+    text = "\n".join(textwrap.wrap(words, 44))
+    half = 0.5 * 0.52 * 18 * max(len(line) for line in text.split("\n")) * view.pixels[1] / stage.SIZE[1]
+    goal = np.array([np.clip(pixel[0], half + 30, view.pixels[0] - half - 30), 0.84 * view.pixels[1]])
+    shift = goal - pixel
+    # Towards the reader by the drawing's size, so that nothing hides the mark.
+    towards = np.cross(view.right, view.up) * 2 * view.scale
+    at = target + view.metres(shift[0]) * view.right + view.metres(shift[1]) * view.up + towards
+    tip = target + towards
+    vector = tip - at
+    reach = float(np.linalg.norm(vector))
+    thick = view.metres(1.6)
+    arrow = pv.Arrow(start=at, direction=vector, scale=reach, shaft_radius=thick / reach, tip_radius=5 * thick / reach,
+                     tip_length=min(0.5, 14 * thick / reach))  # fmt: skip
+    plotter.add_mesh(arrow, color=stage.INK, lighting=False, name="first failure", reset_camera=False)
+    stage.pinned(plotter, text, at, height=18, box=True)
+
+
+def _finish(plotter: Any, view: stage.View, analysis: Analysis, notes: list[str]) -> Any:
+    for k, note in enumerate(reversed([n for n in notes if n])):
+        stage.words(plotter, note, 0.02, 0.050 + 0.030 * k, 17, colour=stage.FAINT)
+    stage.draw_axes(plotter, analysis.wing.root == "clamped", view, (0.90, 0.235))
+    return plotter
+
+
+def _load(analysis: Analysis) -> str:
+    """The load in words."""
+    case = analysis.wing.case
+    if analysis.pull_up is not None:
+        return f"{case.name[:1].upper()}{case.name[1:]}, load factor {analysis.load_factor:.3g}"
+    loads = []
+    if case.tip_force:
+        loads.append(f"tip force {case.tip_force:.4g} N")
+    if case.tip_torque:
+        loads.append(f"tip torque {case.tip_torque:.4g} N m")
+    words = " and ".join(loads) or "no load"
+    return f"Clamped at the root, {words}"
+
+
+def _half(analysis: Analysis) -> str:
+    return "Starboard half shown." if analysis.model.half else ""
+
+
+def _relative(analysis: Analysis) -> str:
+    return " against the centre section" if analysis.wing.root == "symmetry" else ""
+
+
+def _true(factor: float) -> str:
+    return "Deflection drawn to true scale." if factor == 1 else f"Deflection drawn {factor:g} x true."
+
+
+def drawn_factor(points: Array, moves: Array) -> float:
+    """Greatest round factor (1, 2, 5, 10 ...) that draws the largest movement within an eighth of the wing's size."""
+    largest = float(np.linalg.norm(moves, axis=1).max())
+    if largest == 0:
+        return 1.0
+    return _round_down(np.ptp(points, axis=0).max() / 8 / largest)
+
+
+def _round_down(value: float) -> float:
+    power = 10.0 ** np.floor(np.log10(value) + 1e-9)
+    return float(max(step for step in (1, 2, 5) if step * power <= value * (1 + 1e-9)) * power)
+
+
+def round_limit(value: float) -> float:
+    """The least of 1, 1.2, 1.6, 2, 2.4, 3, 4, 5, 6, 8 times a power of ten that is not below a value; 1 for zero."""
+    if value == 0:
+        return 1.0
+    power = 10.0 ** np.floor(np.log10(value) + 1e-9)
+    return float(round(next(s for s in (1, 1.2, 1.6, 2, 2.4, 3, 4, 5, 6, 8, 10) if s * power >= value * (1 - 1e-9)) * power, 12))
+
+
+def round_limits(low: float, high: float) -> tuple[float, float]:
+    """Limits of a scale that holds two values and zero, in four round steps."""
+    if low >= -0.05 * high:
+        return 0.0, round_limit(high)
+    if high <= -0.05 * low:
+        return -round_limit(-low), 0.0
+    most = round_limit(max(high, -low))
+    return -most, most

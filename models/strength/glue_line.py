@@ -1,0 +1,78 @@
+"""A web's glue line on a cap: the web's shear flow over the height of the lap.
+
+The lap shears along the span; the joint bears the shear strength of the weaker wood, a third of it where the grains
+cross, unless the glue or a rolling ply is weaker still (see `models.woods.glue`). A web lapped on a cap's face is
+glued over the cap's height; one let in between the caps only over its own thickness, as a plain butt (a slot that holds
+its sides as well is left out, the cautious side), and where its grain stands upright that is end grain.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from models.analysis import Analysis
+from models.strength.finding import Finding, ratio
+from models.strength.web_stress import WebStress
+from models.wing.parts import Cap
+from models.woods.glue import allowable, glue
+from models.woods.wood import Material
+
+Array = NDArray[np.float64]
+
+MODE = "glue line"
+
+
+def flow_in_lap(shear: Array, thickness: Array, lap: Array) -> Array:
+    """Shear stress of the glue lines of webs.
+
+    Parameters
+    ----------
+    shear : (n,) float array
+        Mean shear stress of the web, Pa.
+    thickness : (n,) float array
+        Of the web, m.
+    lap : (n, 2) float array
+        Height of the lap on the upper and lower cap, m.
+
+    Returns
+    -------
+    (n, 2) float array
+        q/lap, Pa, not negative. The part of the flow that enters the lapped strip itself is counted with the rest.
+
+    References
+    ----------
+    Equilibrium of the web's edge; q = V Q/I of a whole beam: Timoshenko, Strength of Materials (from memory).
+    """
+    return np.asarray(np.abs(shear * thickness)[:, None] / lap)
+
+
+def findings(analysis: Analysis, stress: WebStress) -> list[Finding]:
+    """Both glue lines of every web and brace, per length of web."""
+    model = analysis.model
+    webs = model.webs
+    flow = np.abs(stress.stress[:, 2]) * webs.thickness
+    applied = flow_in_lap(stress.stress[:, 2], webs.thickness, webs.lap)
+    kinds: dict[tuple[str, int, float, int, bool], list[int]] = {}
+    for k, (name, m, g, s, face) in enumerate(zip(webs.glue, webs.material, webs.grain, webs.spar, webs.face)):
+        kinds.setdefault((name, int(m), float(g), int(s), face == "between"), []).append(k)
+    out = []
+    for (name, m, grain, s, between), members in kinds.items():
+        at = np.array(members)
+        spar, wood = model.wing.spars[s], webs.materials[m]
+        end_grain = between and wood.kind == "solid" and abs(np.sin(grain)) > abs(np.cos(grain))
+        for c, cap in enumerate((spar.upper, spar.lower)):
+            line = allowable(glue(name), wood, glued_layer(cap, between=between), grain, end_grain=end_grain)
+            there = at[applied[at, c] > 0]
+            reserve = ratio(np.full(len(there), line.shear), applied[there, c])
+            source = f"shear flow over the lap; weakest: {line.governed_by}; {line.source}"
+            out.append(Finding(MODE, "webs", there, reserve, flow[there], flow[there] * reserve, "N/m", stress.y[there],
+                               source))  # fmt: skip
+    return out
+
+
+def glued_layer(cap: Cap, *, between: bool) -> Material:
+    """Wood of the cap that a web is glued to: the inner face's where it stands between the caps, else the thickest."""
+    if between:
+        return cap.layers[-1].material
+    return max(cap.layers, key=lambda layer: float(layer.height.value.max())).material

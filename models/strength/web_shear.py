@@ -1,0 +1,67 @@
+"""A web sheared through: the mean shear stress over its clear height against the wood's shear strength.
+
+Along the grain and square to it that is the plain shear strength (the weak plane runs along the span or upright, both
+equally stressed); between them the shear is resolved along and across the grain and judged by Norris' criterion.
+Plywood at 45 degrees carries it as tension and compression of its plies, solid sheet splits.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from models.analysis import Analysis
+from models.strength.finding import Finding
+from models.strength.web_stress import WebStress
+from models.woods.off_axis import Strengths, interaction, to_grain
+from models.woods.wood import Material
+
+Array = NDArray[np.float64]
+
+MODE = "web shear"
+SOURCE = "mean shear over the clear height; Norris, Strength of Orthotropic Materials, FPL report 1816 [from memory]"
+
+
+def shear_at(grain: Array, shear: Array, strengths: Strengths) -> Array:
+    """Share of the strength used by pure shear in axes turned from the grain.
+
+    Parameters
+    ----------
+    grain : (n,) float array
+        From the first axis to the grain, rad.
+    shear : (n,) float array
+        Pa, with its sign: it decides which of tension and compression lies across the grain.
+    strengths : Strengths
+        In grain axes, each (n,), Pa.
+
+    Returns
+    -------
+    (n,) float array
+        Square root of Norris' left side: proportional to the load, failure at 1.
+
+    References
+    ----------
+    Norris, Strength of Orthotropic Materials Subjected to Combined Stresses, FPL report 1816, 1950 (from memory).
+    """
+    zero = np.zeros_like(shear)
+    return np.sqrt(np.maximum(interaction(to_grain(zero, zero, shear, grain), strengths), 0.0))
+
+
+def strengths_of(materials: tuple[Material, ...], which: NDArray[np.intp]) -> Strengths:
+    """Strengths of many pieces in their grain axes, each (n,), Pa."""
+    names = ("tension", "compression", "tension_across", "compression_across", "shear")
+    table = np.array([[getattr(m, name) for name in names] for m in materials]).reshape(-1, 5)
+    return Strengths(*table[which].T)
+
+
+def findings(analysis: Analysis, stress: WebStress) -> list[Finding]:
+    """Shear of all webs and braces."""
+    webs = analysis.model.webs
+    applied = np.abs(stress.stress[:, 2])
+    used = shear_at(stress.grain, stress.stress[:, 2], strengths_of(webs.materials, webs.material))
+    there = used > 0
+    element = np.flatnonzero(there)
+    reserve = 1 / used[there]
+    return [
+        Finding(MODE, "webs", element, reserve, applied[there], applied[there] * reserve, "Pa", stress.y[there], SOURCE)
+    ]  # fmt: skip
