@@ -1,7 +1,7 @@
 """Plane quadrilateral membranes with rotations about their normal: hybrid stress, nine terms, bent edges.
 
 Stress satisfies equilibrium inside (complete linear, and the two parabolas of bending under a shear force);
-the edges move as Allman's, a parabola across the edge for the difference of its ends' turns. Unlike an element
+the edges move as Allman's, a parabola across the edge for the difference of its ends' turns. Unlike one
 of movements alone it stays right in in-plane bending when its sides lean. After Aminpour, An assumed-stress
 hybrid 4-node shell element with drilling degrees of freedom, International Journal for Numerical Methods in
 Engineering 33, 1992 (from memory, checked by its patch and bending tests).
@@ -171,7 +171,7 @@ class _Frame:
         rows = [[c * c, s * s, c * s], [s * s, c * c, -c * s], [-2 * c * s, 2 * c * s, c * c - s * s]]
         self.strain_turn = np.array(rows).transpose(2, 0, 1)
         own = np.swapaxes(self.strain_turn, 1, 2) @ constitutive @ self.strain_turn
-        self.compliance, self.area = self._compliance(np.linalg.inv(own))
+        self.compliance, self.area = self._compliance(np.linalg.inv(own).astype(np.float64))
         self.work = self._work()
 
     @property

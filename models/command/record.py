@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 
+from fea.elements.mass import Masses
 from models.analysis import Analysis, solve, spar_motion, wing_twist
 from models.command.mid_bays import MidBay, mid_bays
 from models.strength import Margin, Margins, check, sentence
@@ -267,13 +268,16 @@ def _mid_bay(at: MidBay) -> Record:
 
 
 def _mass(analysis: Analysis) -> Record:
-    model, wing = analysis.model, analysis.wing
+    model = analysis.model
     sides = 2.0 if model.half else 1.0
     kinds = {kind: sides * mass for kind, mass in model.structural_mass.items() if kind != "mass"}
     found: Record = {"structure_by_kind_kg": kinds, "structure_kg": sum(kinds.values())}
-    if wing.planform is not None:
-        found["covering_kg"] = wing.covering_mass_per_area * 2 * wing.planform.area
-        found["carried_kg"] = sum(m.mass * (2 if m.paired else 1) for m in wing.masses)
+    block = model.structure.blocks.get("masses")
+    if isinstance(block, Masses) and block.part is not None:
+        names = np.array([model.parts[p].place for p in block.part])
+        hung = {str(name): sides * float(block.mass[names == name].sum()) for name in dict.fromkeys(names)}
+        found["covering_kg"] = hung.pop("covering", 0.0)
+        found["carried_by_name_kg"] = hung
     if analysis.pull_up is not None:
         found["wing_with_all_it_carries_kg"] = analysis.pull_up.wing_mass
         found["aeroplane_kg"] = analysis.pull_up.flying_mass

@@ -140,8 +140,10 @@ def plot_span(curves: SpanCurves, path: str | os.PathLike[str]) -> Path:
     rows += [("shear force, N", [("", *curves.shear)]), ("bending moment, N m", [("", *curves.bending)])]
     panels = figure.subplots(2, 3) if len(rows) > 4 else figure.subplots(2, 2)
     for panel, (label, lines) in zip(panels.flat, rows):
+        # Loads sit on the stations, so the shear force is level between them and steps there.
+        style = "steps-mid" if label.startswith("shear") else "default"
         for k, (name, y, value) in enumerate(lines):
-            panel.plot(1e3 * y, value, color=(_BLUE, _ORANGE, _GREEN, _PINK)[k % 4], label=name, linewidth=2.2,
+            panel.plot(1e3 * y, value, drawstyle=style, color=(_BLUE, _ORANGE, _GREEN, _PINK)[k % 4], label=name, linewidth=2.2,
                        linestyle=("-", "--", "-.", ":")[k % 4])  # fmt: skip
         _dress(panel)
         panel.axhline(0.0, color=stage.INK, linewidth=0.8)
@@ -219,7 +221,7 @@ def _value(row: Mapping[str, Any] | Any, key: str) -> Any:
 
 def _figure(value: float) -> str:
     """Three figures, without an exponent for what a wing has."""
-    return f"{value:.0f}" if abs(value) >= 1000 else f"{value:.3g}"
+    return (f"{value:.0f}" if abs(value) >= 1000 else f"{value:.3g}").replace("-", "\N{MINUS SIGN}")
 
 
 def _sheet(title: str) -> Any:

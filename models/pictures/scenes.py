@@ -12,15 +12,17 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from models.analysis import Analysis
+from models.analysis import Analysis, spar_motion, wing_twist
 from models.pictures import fields, stage
 from models.pictures.surfaces import Surface, surfaces
 
 Array = NDArray[np.float64]
 
-_CLEAR = {"sheeting": 0.18, "ribs": 0.35, "rib webs": 0.35, "cap strips": 0.4}
-"""Opacity of what would hide the spars."""
-_AZIMUTH, _ELEVATION = 28.0, 27.0
+_CLEAR = {"sheeting": 0.15, "webs": 0.15, "ribs": 0.2, "rail webs": 0.2, "cap strips": 0.2}
+"""Opacity, where it is grey, of what would hide the spars."""
+_AZIMUTH, _ELEVATION = 28.0, 30.0
+_MARK = 19
+"""Height of the words that mark the first failure, pixels of a picture 1000 high."""
 
 
 def deflection(
@@ -53,21 +55,17 @@ def deflection(
     twin = model.half
     low, high = float(every[:, 2].min()) * 1e3, float(every[:, 2].max()) * 1e3
     limits = round_limits(low, high)
-    greatest = max(low, high, key=abs)
-    notes = [
-        _true(factor),
-        "Grey: the wing unbent." + (" Port half drawn as the mirror image of the starboard half." if twin else ""),
-    ]
+    notes = ["Grey: unbent. Deflections are measured from the centre section." if twin else "Grey: unbent.",
+             "Port half drawn as the mirror image of the starboard half." if twin else ""]  # fmt: skip
     shown = np.concatenate([unbent, unbent + factor * every])
-    labels = stage.place_bay_labels(model, unbent, both_sides=not model.half)
-    frame = np.concatenate([shown, labels.at])
     if twin:
-        frame = np.concatenate([frame, shown * [1, -1, 1]])
+        shown = np.concatenate([shown, shown * [1, -1, 1]])
     plotter = stage.open_stage(
         f"{model.wing.name}: deflection",
-        f"{_load(analysis)}; greatest deflection {greatest:.3g} mm{_relative(analysis)}", [], off_screen=off_screen, size=size,
+        f"{_load(analysis)}: {_tips(analysis)}", off_screen=off_screen, size=size,
     )  # fmt: skip
-    view = stage.look(plotter, frame, azimuth=_AZIMUTH, elevation=_ELEVATION)
+    stage.words(plotter, _true(factor), 0.02, 0.868, 20, bold=True)
+    view = stage.look(plotter, shown, azimuth=_AZIMUTH, elevation=_ELEVATION)
     colours = stage.paint(_VIRIDIS)
     for name, surface in parts.items():
         for sign in (1, -1) if twin else (1,):
@@ -77,6 +75,7 @@ def deflection(
             _add(plotter, (surface.points + factor * moved[name]) * flip, surface, tag, clim=limits, cmap=colours,
                  scalars=moved[name][:, 2] * 1e3, what="upward deflection, mm",
                  opacity=0.5 if name == "sheeting" else 1.0)  # fmt: skip
+    labels = stage.place_bay_labels(model, view, shown, both_sides=not model.half)
     labelled = stage.label_bays(plotter, labels, view)
     stage.colour_bar(plotter, "Upward deflection, mm", limits, colours)
     return _finish(plotter, view, analysis, [*notes, labelled])
@@ -174,7 +173,7 @@ def _add(
     if scalars is not None:
         mesh.point_data[what] = scalars
         style.update(scalars=what, show_scalar_bar=False)
-    plotter.add_mesh(mesh, name=name, ambient=0.35, diffuse=0.7, specular=0.0, reset_camera=False, **style)
+    plotter.add_mesh(mesh, name=name, ambient=0.5, diffuse=0.55, specular=0.0, reset_camera=False, **style)
 
 
 def _add_bands(plotter: Any, surface: Surface, name: str, factors: Array) -> None:
@@ -185,7 +184,7 @@ def _add_bands(plotter: Any, surface: Surface, name: str, factors: Array) -> Non
     mesh = pv.PolyData.from_regular_faces(surface.points, surface.quads)
     mesh.point_data["reserve factor"] = factors[surface.element]
     mesh.point_data["colour"] = table[band[surface.element]]
-    plotter.add_mesh(mesh, name=name, scalars="colour", rgb=True, ambient=0.35, diffuse=0.7, specular=0.0,
+    plotter.add_mesh(mesh, name=name, scalars="colour", rgb=True, ambient=0.5, diffuse=0.55, specular=0.0,
                      reset_camera=False)  # fmt: skip
 
 
@@ -196,12 +195,12 @@ def _ghosted(
     """A stage with every part in grey but some, and the bays labelled."""
     model = analysis.model
     drawn = np.concatenate([s.points for s in parts.values()])
-    labels = stage.place_bay_labels(model, drawn, both_sides=not model.half)
-    plotter = stage.open_stage(f"{model.wing.name}: {title}", subtitle, [], off_screen=off_screen, size=size)
-    view = stage.look(plotter, np.concatenate([drawn, labels.at]), azimuth=_AZIMUTH, elevation=_ELEVATION)
+    plotter = stage.open_stage(f"{model.wing.name}: {title}", subtitle, off_screen=off_screen, size=size)
+    view = stage.look(plotter, drawn, azimuth=_AZIMUTH, elevation=_ELEVATION)
+    labels = stage.place_bay_labels(model, view, drawn, both_sides=not model.half)
     for name, surface in parts.items():
         if name not in apart_from:
-            opacity = min(0.3, _CLEAR.get(name, 1.0))
+            opacity = min(0.25, _CLEAR.get(name, 1.0))
             _add(plotter, surface.points, surface, f"ghost {name}", color=stage.GHOST, opacity=opacity)
     return plotter, view, stage.label_bays(plotter, labels, view)
 
@@ -211,36 +210,33 @@ def _mark(
     factors: Mapping[str, Array], words: str | None,
 ) -> None:  # fmt: skip
     """An arrow with words at the element that fails first."""
-    import pyvista as pv
-
     name, element = first
     target = surface.points[surface.element == element].mean(axis=0)
     if words is None:
         part = analysis.model.structure.blocks[name].part
         what = name if part is None else analysis.model.parts[part[element]].name
         words = f"First to fail: {what}, reserve factor {factors[name][element]:.2f}"
+    lines = textwrap.wrap(words, 44)
+    unit = _MARK * view.pixels[1] / stage.SIZE[1]
+    half = 0.5 * 0.6 * unit * max(len(line) for line in lines)
     pixel = view.on_screen(target[None])[0]
-    text = "\n".join(textwrap.wrap(words, 44))
-    half = 0.5 * 0.52 * 18 * max(len(line) for line in text.split("\n")) * view.pixels[1] / stage.SIZE[1]
-    goal = np.array([np.clip(pixel[0], half + 30, view.pixels[0] - half - 30), 0.84 * view.pixels[1]])
-    shift = goal - pixel
-    # Towards the reader by the drawing's size, so that nothing hides the mark.
-    towards = np.cross(view.right, view.up) * 2 * view.scale
-    at = target + view.metres(shift[0]) * view.right + view.metres(shift[1]) * view.up + towards
-    tip = target + towards
-    vector = tip - at
-    reach = float(np.linalg.norm(vector))
-    thick = view.metres(1.6)
-    arrow = pv.Arrow(start=at, direction=vector, scale=reach, shaft_radius=thick / reach, tip_radius=5 * thick / reach,
-                     tip_length=min(0.5, 14 * thick / reach))  # fmt: skip
-    plotter.add_mesh(arrow, color=stage.INK, lighting=False, name="first failure", reset_camera=False)
-    stage.pinned(plotter, text, at, height=18, box=True)
+    goal = np.array([np.clip(pixel[0], half + unit, view.pixels[0] - half - unit), 0.845 * view.pixels[1]])
+    in_plane = lambda shift: view.metres(shift[0]) * view.right + view.metres(shift[1]) * view.up  # noqa: E731
+    foot = goal - [0.0, 0.65 * unit * len(lines)]
+    towards = (pixel - foot) / np.linalg.norm(pixel - foot)
+    across = np.array([-towards[1], towards[0]])
+    head = [pixel, pixel - unit * towards + 0.4 * unit * across, pixel - unit * towards - 0.4 * unit * across]
+    ends = [target + in_plane(foot - pixel), target + in_plane(-0.8 * unit * towards)]
+    stage.overlay(plotter, np.array(ends), stage.INK, width=3.0, in_space=True)
+    stage.overlay(plotter, np.array([target + in_plane(p - pixel) for p in head]), stage.INK, faces=np.arange(3)[None],
+                  in_space=True)  # fmt: skip
+    stage.pinned(plotter, "\n".join(lines), target + in_plane(goal - pixel), height=_MARK, box=True)
 
 
 def _finish(plotter: Any, view: stage.View, analysis: Analysis, notes: list[str]) -> Any:
     for k, note in enumerate(reversed([n for n in notes if n])):
         stage.words(plotter, note, 0.02, 0.050 + 0.030 * k, 17, colour=stage.FAINT)
-    stage.draw_axes(plotter, analysis.wing.root == "clamped", view, (0.90, 0.235))
+    stage.draw_axes(plotter, analysis.wing.root == "clamped", view, (0.925, 0.205))
     return plotter
 
 
@@ -262,8 +258,15 @@ def _half(analysis: Analysis) -> str:
     return "Starboard half shown." if analysis.model.half else ""
 
 
-def _relative(analysis: Analysis) -> str:
-    return " against the centre section" if analysis.wing.root == "symmetry" else ""
+def _tips(analysis: Analysis) -> str:
+    """How far the spars' tips go, and the twist there, in words."""
+    words = []
+    for s, spar in enumerate(analysis.wing.spars):
+        up = 1e3 * float(spar_motion(analysis, s).deflection[-1])
+        name = spar.name if "spar" in spar.name else f"{spar.name} spar"
+        words.append(f"{name} end {abs(up):.3g} mm {'up' if up >= 0 else 'down'}")
+    twist = float(np.degrees(wing_twist(analysis)[1][-1]))
+    return f"{', '.join(words)}; twist {abs(twist):.3g} degrees nose {'up' if twist >= 0 else 'down'}"
 
 
 def _true(factor: float) -> str:

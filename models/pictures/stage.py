@@ -28,7 +28,7 @@ any kind of colour blindness can tell apart. After the idea of Brewer's brown-to
 BAND_COLOURS = ("#7a0c1e", "#e0692f", "#f3c659", "#8fc1de", "#2a5b9c")
 """Reserve factor from failing to ample; dark red against blue, told apart by lightness and by hue."""
 UNCHECKED = "#d9d9d9"
-_REGION = (0.035, 0.235, 0.965, 0.865)
+_REGION = (0.03, 0.30, 0.97, 0.84)
 """Part of the window (left, bottom, right, top) that the drawing fills."""
 _LABEL = 17
 _GLYPH = 0.56
@@ -71,8 +71,8 @@ def _quiet() -> Iterator[None]:
         core.vtkLogger.SetStderrVerbosity(before)
 
 
-def open_stage(title: str, subtitle: str, notes: Sequence[str], *, off_screen: bool, size: tuple[int, int]) -> Any:
-    """A white window with its words: title and what is shown on top, notes and the caution at the bottom.
+def open_stage(title: str, subtitle: str, *, off_screen: bool, size: tuple[int, int]) -> Any:
+    """A white window with its words: title and what is shown on top, the caution at the bottom.
 
     Returns
     -------
@@ -86,61 +86,88 @@ def open_stage(title: str, subtitle: str, notes: Sequence[str], *, off_screen: b
     plotter.enable_anti_aliasing("ssaa" if off_screen and max(size) <= 1000 else "msaa", multi_samples=8)
     words(plotter, title, 0.02, 0.945, 30, bold=True)
     words(plotter, subtitle, 0.02, 0.905, 20)
-    for k, note in enumerate(reversed(notes)):
-        words(plotter, note, 0.02, 0.050 + 0.030 * k, 17, colour=FAINT)
     words(plotter, CAUTION, 0.02, 0.014, 17, bold=True)
     return plotter
 
 
 def words(
-    plotter: Any, text: str, x: float, y: float, height: int, *, colour: str = INK, bold: bool = False, right: bool = False
-) -> None:
+    plotter: Any, text: str, x: float, y: float, height: int, *, colour: str = INK, bold: bool = False,
+    justify: str = "left",
+) -> None:  # fmt: skip
     """Words at a place of the window (fractions); `height` in pixels of a picture 1000 high."""
+    if not text:
+        return
     actor = plotter.add_text(text, position=(x, y), viewport=True, color=colour, font_size=10)
     prop = actor.prop
     prop.SetFontSize(max(1, round(height * plotter.window_size[1] / SIZE[1])))
     prop.SetBold(bold)
-    if right:
-        prop.SetJustificationToRight()
+    {"left": prop.SetJustificationToLeft, "centre": prop.SetJustificationToCentered,
+     "right": prop.SetJustificationToRight}[justify]()  # fmt: skip
 
 
-def swatch(plotter: Any, x: float, y: float, width: float, height: float, colour: str, *, edge: bool = True) -> None:
-    """A coloured rectangle at a place of the window (fractions)."""
+def overlay(
+    plotter: Any, points: Array, colour: str | Sequence[str], *, faces: Array | None = None, width: float = 1.0,
+    in_space: bool = False,
+) -> Any:  # fmt: skip
+    """Flat shapes in front of everything: a line through the points, or faces filled with one colour (or one each).
+
+    Parameters
+    ----------
+    points : (n, 3) float array
+        Fractions of the window, or with `in_space` metres, in which case the shape stays where it is as the view turns.
+    faces : (m, k) int array or None
+        Filled polygons; None draws the line.
+    """
     import pyvista as pv
     from vtkmodules.vtkRenderingCore import vtkActor2D, vtkCoordinate, vtkPolyDataMapper2D
 
-    corners = np.array([[x, y, 0], [x + width, y, 0], [x + width, y + height, 0], [x, y + height, 0]])
-    shapes = [pv.PolyData(corners, faces=[4, 0, 1, 2, 3])]
-    if edge:
-        shapes.append(pv.PolyData(corners, lines=[5, 0, 1, 2, 3, 0]))
-    for shape, paint in zip(shapes, (colour, FAINT)):
-        place = vtkCoordinate()
+    if faces is None:
+        shape = pv.PolyData(points, lines=np.concatenate([[len(points)], np.arange(len(points))]))
+    else:
+        shape = pv.PolyData.from_regular_faces(points, faces)
+    place = vtkCoordinate()
+    if in_space:
+        place.SetCoordinateSystemToWorld()
+    else:
         place.SetCoordinateSystemToNormalizedViewport()
-        mapper = vtkPolyDataMapper2D()
-        mapper.SetInputData(shape)
-        mapper.SetTransformCoordinate(place)
-        actor = vtkActor2D()
-        actor.SetMapper(mapper)
-        actor.GetProperty().SetColor(*pv.Color(paint).float_rgb)
-        plotter.add_actor(actor)
+    mapper = vtkPolyDataMapper2D()
+    if not isinstance(colour, str):
+        shape.cell_data["colour"] = np.array([pv.Color(c).int_rgb for c in colour], dtype=np.uint8)
+        shape.set_active_scalars("colour")
+        mapper.SetScalarModeToUseCellData()
+    mapper.SetInputData(shape)
+    mapper.SetTransformCoordinate(place)
+    actor = vtkActor2D()
+    actor.SetMapper(mapper)
+    if isinstance(colour, str):
+        actor.GetProperty().SetColor(*pv.Color(colour).float_rgb)
+    actor.GetProperty().SetLineWidth(width * plotter.window_size[1] / SIZE[1])
+    plotter.add_actor(actor)
+    return actor
+
+
+def _strip(left: float, bottom: float, width: float, height: float, cells: int) -> tuple[Array, NDArray[np.intp]]:
+    """A rectangle of the window cut into cells side by side: points and faces."""
+    x = left + width * np.arange(cells + 1) / cells
+    points = np.zeros((2 * cells + 2, 3))
+    points[:, 0] = np.tile(x, 2)
+    points[:, 1] = np.repeat([bottom, bottom + height], cells + 1)
+    k = np.arange(cells)
+    return points, np.stack([k, k + 1, k + cells + 2, k + cells + 1], axis=1)
 
 
 def colour_bar(plotter: Any, title: str, limits: tuple[float, float], colours: Any, ends: tuple[str, str] = ("", "")) -> None:
     """A legend for a continuous scale at the lower right: title with unit, five figures, a word at either end."""
     from matplotlib.colors import to_hex
 
-    left, width, bottom, height, steps = 0.56, 0.40, 0.085, 0.024, 96
-    for k in range(steps):
-        paint = to_hex(colours((k + 0.5) / steps))
-        swatch(plotter, left + width * k / steps, bottom, width / steps * 1.02, height, paint, edge=False)
+    left, width, bottom, height, steps = 0.56, 0.40, 0.085, 0.024, 128
+    points, faces = _strip(left, bottom, width, height, steps)
+    overlay(plotter, points, [to_hex(colours((k + 0.5) / steps)) for k in range(steps)], faces=faces)
     words(plotter, title, left, bottom + height + 0.014, 20, bold=True)
-    figures = np.linspace(*limits, 5)
-    for k, figure in enumerate(figures):
-        text = f"{figure:.6g}"
-        shift = 0.5 * _GLYPH * len(text) * 18 / SIZE[0]
-        words(plotter, text, left + width * k / 4 - shift, bottom - 0.030, 18)
+    for k, figure in enumerate(np.linspace(*limits, 5)):
+        words(plotter, f"{figure:.6g}", left + width * k / 4, bottom - 0.030, 18, justify="centre")
     words(plotter, ends[0], left, bottom - 0.062, 18, colour=FAINT)
-    words(plotter, ends[1], left + width, bottom - 0.062, 18, colour=FAINT, right=True)
+    words(plotter, ends[1], left + width, bottom - 0.062, 18, colour=FAINT, justify="right")
 
 
 def band_legend(plotter: Any, title: str, rows: Sequence[tuple[str, str]]) -> None:
@@ -149,7 +176,8 @@ def band_legend(plotter: Any, title: str, rows: Sequence[tuple[str, str]]) -> No
     words(plotter, title, left, bottom + height + 0.014, 20, bold=True)
     for k, (name, colour) in enumerate(rows):
         x = left + width * k / len(rows)
-        swatch(plotter, x, bottom, width / len(rows) - 0.006, height, colour)
+        points, faces = _strip(x, bottom, width / len(rows) - 0.006, height, 1)
+        overlay(plotter, points, colour, faces=faces)
         words(plotter, name, x, bottom - 0.030, 17)
 
 
@@ -187,27 +215,29 @@ def look(plotter: Any, points: Array, *, azimuth: float, elevation: float) -> Vi
 
 
 def pinned(plotter: Any, text: str, at: Array, *, height: int = _LABEL, colour: str = INK, box: bool = False) -> Any:
-    """Words at a point in space that always face the reader, centred; `box` puts a white ground with a border behind."""
+    """Words centred on a point in space, in front of everything; `box` puts a white ground with a border behind."""
     import pyvista as pv
-    from vtkmodules.vtkRenderingCore import vtkBillboardTextActor3D
+    from vtkmodules.vtkRenderingCore import vtkTextActor
 
-    actor = vtkBillboardTextActor3D()
+    actor = vtkTextActor()
     actor.SetInput(text)
-    actor.SetPosition(*at)
+    actor.SetTextScaleModeToNone()
+    place = actor.GetPositionCoordinate()
+    place.SetCoordinateSystemToWorld()
+    place.SetValue(*at)
     prop = actor.GetTextProperty()
+    prop.SetFontFamilyToArial()
     prop.SetFontSize(max(1, round(height * plotter.window_size[1] / SIZE[1])))
     prop.SetColor(*pv.Color(colour).float_rgb)
     prop.SetJustificationToCentered()
     prop.SetVerticalJustificationToCentered()
-    prop.SetBackgroundColor(1.0, 1.0, 1.0)
-    prop.SetBackgroundOpacity(1.0 if box else 0.75)
     if box:
+        prop.SetBackgroundColor(1.0, 1.0, 1.0)
+        prop.SetBackgroundOpacity(1.0)
         prop.SetFrame(True)
         prop.SetFrameColor(*pv.Color(colour).float_rgb)
         prop.SetFrameWidth(2)
-    actor.ForceOpaqueOff()
-    actor.ForceTranslucentOn()
-    plotter.add_actor(actor, pickable=False, reset_camera=False)
+    plotter.add_actor(actor)
     return actor
 
 
@@ -220,42 +250,48 @@ class BayLabels:
     at: Array
 
 
-def place_bay_labels(model: Model, drawn: Array, *, both_sides: bool = False) -> BayLabels:
-    """Where the labels of the bays go: pointing at the middle of the foremost spar's upper cap in each bay.
+def place_bay_labels(model: Model, view: View, drawn: Array, *, both_sides: bool = False) -> BayLabels:
+    """Where the labels of the bays go: each leader starts at the middle of the bay, on the foremost spar's upper cap.
 
-    The words of a specimen stand above the spar; those of a wing ahead of whatever lies foremost in the bay, where they
-    hide nothing.
+    It runs upright on the screen until the words are clear of everything drawn: above a specimen, below a wing, whose
+    rear parts would otherwise lie under the words.
 
     Parameters
     ----------
     model : Model
         The wing.
+    view : View
+        What the window shows.
     drawn : (n, 3) float array
         Points of all that is drawn.
     both_sides : bool
         Label the port side where it is modelled.
     """
     wing = model.wing
-    size = float(np.ptp(drawn, axis=0).max())
+    outline = view.on_screen(drawn)
+    unit = _LABEL * view.pixels[1] / SIZE[1]
+    side = 1.0 if wing.planform is None else -1.0
     middle = (model.y[1:] + model.y[:-1]) / 2
     texts, named, at = [], [], []
     for sign in (1, -1) if both_sides else (1,):
         for bay in np.unique(model.bay[middle * sign > 0]):
             ends = np.flatnonzero((model.bay == bay) & (middle * sign > 0))
-            low, high = model.y[ends.min()], model.y[ends.max() + 1]
-            y = (low + high) / 2
-            spars = [s for s in wing.spars if s.y_end > abs(y)] or list(wing.spars)
-            front = min(spars, key=lambda s: float(s.x.at(abs(y))))  # noqa: B023
-            point = np.array([float(front.x.at(abs(y))), y, float(front.z_upper.at(abs(y)))])
-            here = drawn[(drawn[:, 1] >= low - 1e-9) & (drawn[:, 1] <= high + 1e-9)]
-            if wing.planform is None:
-                words_at = point + np.array([0.0, 0.0, 0.09 * size])
-            else:
-                words_at = np.array([here[:, 0].min() - 0.035 * size, y, point[2]])
+            point = _on_front_spar(model, (model.y[ends.min()] + model.y[ends.max() + 1]) / 2)
+            x, height = view.on_screen(point[None])[0]
+            near = np.abs(outline[:, 0] - x) < 3 * unit
+            clear = (side * outline[near, 1]).max() + 1.3 * unit - side * height
             texts.append(f"bay {bay}")
             named.append(point)
-            at.append(words_at)
+            at.append(point + side * view.metres(clear) * view.up)
     return BayLabels(tuple(texts), np.array(named), np.array(at))
+
+
+def _on_front_spar(model: Model, y: float) -> Array:
+    """The upper face of the foremost spar at a station."""
+    span = abs(y)
+    spars = [s for s in model.wing.spars if s.y_end > span] or list(model.wing.spars)
+    front = min(spars, key=lambda s: float(s.x.at(span)))
+    return np.array([float(front.x.at(span)), y, float(front.z_upper.at(span))])
 
 
 def every_which(labels: BayLabels, view: View) -> int:
@@ -279,19 +315,18 @@ def _kept(number: NDArray[np.intp], step: int) -> NDArray[np.bool_]:
 
 def label_bays(plotter: Any, labels: BayLabels, view: View) -> str:
     """Draw the labels with their leaders; says which bays are labelled."""
-    import pyvista as pv
-
     step = every_which(labels, view)
     number = np.array([int(t.split()[1]) for t in labels.texts])
     for k in np.flatnonzero(_kept(number, step)):
         start, end = labels.at[k], labels.named[k]
-        line = pv.Line(start, end)
-        plotter.add_mesh(line, color=FAINT, line_width=1.2, lighting=False, name=f"leader {k}", reset_camera=False)
-        dot = pv.PolyData(end[None])
-        plotter.add_mesh(dot, color=INK, point_size=5, render_points_as_spheres=True, name=f"dot {k}", reset_camera=False)
+        stop = view.metres(0.65 * _LABEL * view.pixels[1] / SIZE[1]) * view.up
+        overlay(plotter, np.stack([start + np.sign((end - start) @ view.up) * stop, end]), FAINT, width=1.3, in_space=True)
+        dot = view.metres(2.5) * np.array([view.right + view.up, view.up - view.right, -view.right - view.up,
+                                           view.right - view.up])  # fmt: skip
+        overlay(plotter, end + dot, INK, faces=np.arange(4)[None], in_space=True)
         pinned(plotter, labels.texts[k], start)
     if step == 1:
-        return "Every bay is labelled, at the front spar." if len(labels.texts) else ""
+        return "Every bay is labelled, at its foremost spar." if len(labels.texts) else ""
     return f"Bays 1 and every {_ORDINAL.get(step, f'{step}th')} are labelled, for room."
 
 
@@ -305,7 +340,7 @@ def draw_axes(plotter: Any, specimen: bool, view: View, corner: tuple[float, flo
     pixels = np.array(corner) * view.pixels - np.array(view.pixels) / 2
     back = np.cross(view.right, view.up)
     origin = view.focus + view.metres(pixels[0]) * view.right + view.metres(pixels[1]) * view.up
-    length = view.metres(0.075 * view.pixels[1])
+    length = view.metres(0.06 * view.pixels[1])
     for direction, name in (((1, 0, 0), "aft"), ((0, 1, 0), "to the tip" if specimen else "starboard tip"), ((0, 0, 1), "up")):
         vector = np.array(direction, dtype=float)
         arrow = pv.Arrow(start=origin, direction=vector, scale=length, shaft_radius=0.02, tip_radius=0.07, tip_length=0.25)

@@ -170,7 +170,7 @@ def twisted() -> list[Result]:
 
 
 def membrane_strip(lean: str, *, rotations: bool = False) -> float:
-    """Tip deflection of the straight bar as six membranes in a row, their ends square or leaning at 45 degrees.
+    """Tip deflection of the straight bar as six membranes in a row, ends square or leaning at 45 degrees.
 
     Parameters
     ----------

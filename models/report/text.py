@@ -1,0 +1,242 @@
+"""Records of answers as text and tables for people: builder's units, a sane number of digits, a unit in every column.
+
+Everything is printed to the console that is handed in; on a terminal it is as wide as that, elsewhere of one width, so
+that a report in a file looks the same everywhere.
+"""
+
+from __future__ import annotations
+
+import math
+import sys
+from collections.abc import Iterable, Sequence
+from typing import IO, Any
+
+from rich.box import SIMPLE_HEAD
+from rich.console import Console
+from rich.table import Table
+
+Record = dict[str, Any]
+
+WIDTH = 110
+"""Columns of text that does not go to a terminal."""
+
+
+def console(file: IO[str] | None = None) -> Console:
+    """A console on a file, or on the process's standard output; NO_COLOR is honoured.
+
+    Parameters
+    ----------
+    file : text file or None
+        Where to; None for standard output.
+    """
+    to_terminal = file is None and sys.stdout.isatty()
+    return Console(file=file or sys.stdout, width=None if to_terminal else WIDTH, highlight=False, emoji=False, markup=False)
+
+
+def say(out: Console, text: str, style: str = "") -> None:
+    """A paragraph."""
+    out.print(text, style=style or None)
+
+
+def table(out: Console, title: str, columns: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
+    """A table with a title; columns whose heading begins with "<" hold words and stand to the left."""
+    made = Table(title=title, title_justify="left", title_style="bold", box=SIMPLE_HEAD, pad_edge=False, header_style="")
+    for column in columns:
+        left = column.startswith("<")
+        made.add_column(column.removeprefix("<"), justify="left" if left else "right", overflow="fold", no_wrap=not left)
+    for row in rows:
+        made.add_row(*row)
+    out.print(made)
+
+
+def number(value: float | None, factor: float = 1.0, digits: int = 4) -> str:
+    """A number in another unit to so many significant digits, without an exponent where that is readable; "-" for none."""
+    if value is None or not math.isfinite(value):
+        return "-"
+    value *= factor
+    if value == 0:
+        return "0"
+    size = math.floor(math.log10(abs(value)))
+    if not -4 <= size <= 6:
+        return f"{value:.{digits - 1}e}"
+    return f"{value:.{max(digits - 1 - size, 0)}f}"
+
+
+def fixed(value: float | None, factor: float = 1.0, places: int = 1) -> str:
+    """A number in another unit to so many places; "-" for none, and no minus before a zero."""
+    if value is None:
+        return "-"
+    text = f"{value * factor:.{places}f}"
+    return text.removeprefix("-") if not text.strip("-0.") else text
+
+
+def reserve(value: float | None) -> str:
+    """A reserve factor, rounded down to two places so that a failure is never written as 1.00."""
+    if value is None:
+        return "no limit"
+    return f"{math.floor(value * 100) / 100:.2f}" if value < 100 else "over 100"
+
+
+_DEG = 180 / math.pi
+
+
+def check_text(out: Console, record: Record) -> None:
+    """The answer of `check`: words first, then the cautions, then the tables.
+
+    Parameters
+    ----------
+    out : Console
+        Where to.
+    record : dict
+        From `models.command.record.check_record`.
+    """
+    answer = record["answer"]
+    say(out, record["wing"], "bold")
+    for sentence in answer["sentences"]:
+        say(out, sentence, "green" if answer["survives"] else "bold red")
+    say(out, "")
+    for caution in record["cautions"]:
+        say(out, f"Caution: {caution}", "yellow")
+    _bays(out, record)
+    if record["kind"] == "wing":
+        _flight(out, record["results"]["pull_up"])
+    else:
+        _bench(out, record)
+    _mass(out, record["mass"])
+    _solve_checks(out, record)
+    if record["assumed"]:
+        table(out, "Assumed, since the file does not say", ["<key", "<taken as"], [(a["key"], a["value"]) for a in record["assumed"]])
+
+
+def _bays(out: Console, record: Record) -> None:
+    flying = record["kind"] == "wing"
+    what = "load factor at failure, g" if flying else "times the load at failure"
+    key = "load_factor_at_failure" if flying else "load_multiple_at_failure"
+    rows = [
+        (str(m["bay"]), m["side"] or "-", m["spar"], m["part"].rpartition(": ")[2] + ": " + m["mode"], reserve(m["reserve_factor"]),
+         fixed(m[key], places=1 if flying else 2), number(m["applied"], _unit_factor(m), 3),
+         number(m["allowable"], _unit_factor(m), 3), _unit_name(m))
+        for m in record["bays"]
+    ]  # fmt: skip
+    columns = ["bay", "<side", "<spar", "<goes first", "reserve factor", what, "applied", "allowable", "<unit"]
+    table(out, "Bays, the weakest first", columns, rows)
+
+
+def _unit_factor(margin: Record) -> float:
+    return 1e-6 if margin["unit"] == "Pa" else 1.0
+
+
+def _unit_name(margin: Record) -> str:
+    return "MPa" if margin["unit"] == "Pa" else str(margin["unit"])
+
+
+def _flight(out: Console, case: Record) -> None:
+    spars = list(dict.fromkeys(r["spar"] for r in case["ribs"]))
+    by_spar = {spar: {round(r["y_m"], 7): r for r in case["ribs"] if r["spar"] == spar} for spar in spars}
+    twist = {round(t["y_m"], 7): t["twist_rad"] for t in case["twist_of_wing"]}
+    rows = []
+    for y in sorted(set().union(*by_spar.values())):
+        cells = [fixed(y, 1e3)]
+        cells += [fixed(by_spar[spar][y]["deflection_m"], 1e3, 2) if y in by_spar[spar] else "-" for spar in spars]
+        rows.append((*cells, fixed(twist.get(y), _DEG, 2)))
+    columns = ["y, mm", *(f"{spar} spar up, mm" for spar in spars), "wing's twist nose up, deg"]
+    table(out, f"Deflection and twist at the ribs in the pull-up at {case['load_factor']:.1f} g", columns, rows)
+    _mid_bays(out, "Stress half way along each bay", case["mid_bays"])
+
+
+def _bench(out: Console, record: Record) -> None:
+    titles = {"force": "the force alone", "torque": "the torque alone", "both": "force and torque"}
+    cases = record["results"]
+    asked = cases["both"]
+    shown = [name for name, key in (("force", "tip_force_N"), ("torque", "tip_torque_N_m")) if asked[key]]
+    if len(shown) == 2:
+        shown.append("both")
+    for name in shown:
+        rows = [
+            (r["spar"], fixed(r["y_m"], 1e3), number(r["deflection_m"], 1e3), number(r["twist_rad"], _DEG))
+            for r in cases[name]["ribs"]
+        ]
+        columns = ["<spar", "y, mm", "up, mm", "twist nose up, deg"]
+        table(out, f"Deflection and twist at the ribs and the tip, {titles[name]}", columns, rows)
+        _mid_bays(out, f"Stress half way along each bay, {titles[name]}", cases[name]["mid_bays"])
+    flex = record["flexibilities"]
+    rows = [
+        (spar, number(flex["deflection_by_force_m_per_N"][k][k], 1e3), number(flex["twist_by_torque_rad_per_N_m"][k][k], 1e-3 * _DEG),
+         fixed(flex["twist_free_force_aft_of_caps_m"][k], 1e3, 2))
+        for k, spar in enumerate(flex["spars"])
+    ]  # fmt: skip
+    columns = ["<spar", "tip up, mm per N", "tip twist, deg per N mm", "twist-free force aft of the caps' centre line, mm"]
+    table(out, "Flexibility", columns, rows)
+
+
+def _mid_bays(out: Console, title: str, bays: Sequence[Record]) -> None:
+    rows = []
+    for b in bays:
+        webs = ", ".join(f"{w['face']} {w['kind']} {number(w['shear_stress_Pa'], 1e-6, 3)}" for w in b["webs"]) or "open"
+        rows.append((
+            b["spar"], str(b["bay"]), b["side"] or "-", fixed(b["y_m"], 1e3), number(b["upper_cap_stress_Pa"], 1e-6, 3),
+            number(b["lower_cap_stress_Pa"], 1e-6, 3), webs,
+        ))  # fmt: skip
+    columns = ["<spar", "bay", "<side", "y, mm", "upper cap, MPa", "lower cap, MPa", "<web shear, MPa"]
+    table(out, title, columns, rows)
+
+
+def _mass(out: Console, mass: Record) -> None:
+    rows = [(kind, fixed(kg, 1e3)) for kind, kg in sorted(mass["structure_by_kind_kg"].items(), key=lambda item: -item[1])]
+    rows.append(("structure", fixed(mass["structure_kg"], 1e3)))
+    if mass.get("covering_kg"):
+        rows.append(("covering", fixed(mass["covering_kg"], 1e3)))
+    rows += [(name, fixed(kg, 1e3)) for name, kg in mass.get("carried_by_name_kg", {}).items()]
+    for key, name in (("wing_with_all_it_carries_kg", "wing with all it carries"), ("aeroplane_kg", "whole aeroplane")):
+        if key in mass:
+            rows.append((name, fixed(mass[key], 1e3)))
+    table(out, "Mass, both sides of a wing", ["<part", "g"], rows)
+
+
+def _solve_checks(out: Console, record: Record) -> None:
+    names = {
+        "residual_over_loads": "force left over at a node, over the loads",
+        "reaction_sum_over_loads": "loads and reactions together, over the loads",
+        "support_reaction_over_loads": "reaction of the supports of the wing in flight, over the loads",
+        "energy_difference": "work of the loads against strain energy, relative",
+        "smallest_scaled_pivot": "smallest pivot of the scaled matrix (0 is a mechanism)",
+    }
+    rows = [(names[key], f"{value:.1e}") for key, value in record["solve_checks"].items()]
+    mesh = record["mesh"]
+    table(out, "Proof of the solve", ["<check", "value"], rows)
+    joints = "rigid rib joints" if mesh["rigid_joints"] else "rib joints that give"
+    say(out, f"Mesh: {mesh['elements_per_bay']} elements a bay, {mesh['n_nodes']} nodes, {mesh['n_elements']} elements, {joints}.")
+
+
+def compare_text(out: Console, record: Record) -> None:
+    """The answer of `compare`: words first, then a table for the wing and for each spar.
+
+    Parameters
+    ----------
+    out : Console
+        Where to.
+    record : dict
+        From `models.command.compare`.
+    """
+    say(out, record["wing"], "bold")
+    for sentence in record["answer"]["sentences"]:
+        say(out, sentence)
+    for scope in dict.fromkeys(r["scope"] for r in record["layouts"]):
+        rows = [r for r in record["layouts"] if r["scope"] == scope]
+        whole = "load_factor_at_first_failure" in rows[0]
+        strength = "load_factor_at_first_failure" if whole else "tip_force_at_first_failure_N"
+        cells = [
+            (r["layout"], fixed(r["web_mass_kg"], 1e3, 2), fixed(r["tip_deflection_m"], 1e3, 2),
+             fixed(r["tip_twist_rad"], _DEG, 2 if whole else 1), number(r["bending_stiffness_N_per_m"], 1e-3, 3),
+             number(r["torsional_stiffness_N_m_per_rad"], 1 / _DEG, 3), fixed(r[strength], places=1 if whole else 2),
+             fixed(r["bending_gain_percent_per_g"]), fixed(r["torsion_gain_percent_per_g"]),
+             fixed(r["strength_gain_percent_per_g"]), r["first_failure"])
+            for r in rows
+        ]  # fmt: skip
+        columns = [
+            "<layout", "webs, g", "tip up, mm", "tip twist, deg", "bending, N/mm", "torsion, N m/deg",
+            "fails at, g" if whole else "fails at, N", "bend. %/g", "tors. %/g", "str. %/g", "<first failure",
+        ]  # fmt: skip
+        title = "Whole wing: tip movement in the pull-up" if whole else f"Spar alone, {scope}: tip movement under 1 N and 1 N m"
+        table(out, title, columns, cells)
+    say(out, record["about_gains"])
