@@ -72,7 +72,7 @@ class Analysis:
 
 
 def analyse(
-    wing: Wing, *, per_bay: int = 4, across_chord: int = 3, rigid_joints: bool = False, bound: float = 1e-8
+    wing: Wing, *, per_bay: int = 4, across_chord: int = 4, rigid_joints: bool = False, bound: float = 1e-8
 ) -> Analysis:
     """Build, load and solve a wing or specimen for the case in its file.
 

@@ -36,6 +36,9 @@ class Plates:
         Direction of material axis 1.
     offsets : (n_elements, 4, 3) float array or None
         Node to corner, m.
+    straight : (n_elements, 4) bool array or None
+        Edges (first to second corner, second to third ...) that lie on a member which bends far less than the plate
+        and may shear: along them the plate's slope is that of the chord and not the member's rotation of section.
     part : (n_elements,) int array or None
         Which part of the structure each belongs to.
     """
@@ -45,6 +48,7 @@ class Plates:
     constitutive: Array
     grain: Array
     offsets: Array | None = None
+    straight: NDArray[np.bool_] | None = None
     part: NDArray[np.intp] | None = None
     freedoms: ClassVar[int] = 6
     kind: ClassVar[str] = "plate"
@@ -56,7 +60,11 @@ class Plates:
 
     def unit_stiffness(self, corners: Array) -> Array:
         """Stiffness per unit of thickness cubed."""
-        return unit_stiffness(corners, self.constitutive / 12, self.grain)
+        plain = unit_stiffness(corners, self.constitutive / 12, self.grain)
+        if self.straight is None:
+            return plain
+        chords = straight_edges(corners, self.straight)
+        return np.swapaxes(chords, 1, 2) @ plain @ chords
 
     def mass(self, corners: Array) -> Array:
         """No mass: the membrane that shares the sheet carries it."""
@@ -65,11 +73,50 @@ class Plates:
     def recover(self, corners: Array, displacements: Array) -> dict[str, Array]:
         """Bending moments per length at the centre in material axes: {"moment": (n_elements, 3, ...)}, N."""
         rigidity = self.constitutive * (self.thickness**3 / 12)[:, None, None]
+        if self.straight is not None:
+            flat = displacements.reshape(len(corners), 24, -1)
+            displacements = (straight_edges(corners, self.straight) @ flat).reshape(displacements.shape)
         return {"moment": moments(corners, displacements, rigidity, self.grain, np.zeros((1, 2)))[:, 0]}
 
     def geometric_stiffness(self, corners: Array, recovered: dict[str, Array]) -> Array:
         """None of its own: the membrane's stress does the work."""
         return np.zeros((len(corners), 24, 24))
+
+
+def straight_edges(corners: Array, straight: NDArray[np.bool_]) -> Array:
+    """Matrix that replaces the corners' rotation across straight edges by the slope of the edge's chord.
+
+    Rigid motions pass through it unchanged.
+
+    Parameters
+    ----------
+    corners : (n_elements, 4, 3) float array
+        Corner positions in a plane, m.
+    straight : (n_elements, 4) bool array
+        Which edges, from each corner to the next.
+
+    Returns
+    -------
+    (n_elements, 24, 24) float array
+        From corner freedoms to the plate's own.
+    """
+    n = len(corners)
+    out = np.broadcast_to(np.eye(24), (n, 24, 24)).copy().reshape(n, 4, 6, 4, 6)
+    normal = element_axes(corners, corners[:, 1] - corners[:, 0])[:, 2]
+    for k in range(4):
+        follow = (k + 1) % 4
+        along = corners[:, follow] - corners[:, k]
+        length = np.linalg.norm(along, axis=1)
+        along = along / length[:, None]
+        across = np.cross(along, normal)  # rotation about it is the slope of the normal movement along the edge
+        on = straight[:, k].astype(float)
+        drop = on[:, None, None] * across[:, :, None] * across[:, None, :]
+        slope = (on / length)[:, None, None] * across[:, :, None] * normal[:, None, :]
+        for corner in (k, follow):
+            out[:, corner, 3:, corner, 3:] -= drop
+            out[:, corner, 3:, follow, :3] += slope
+            out[:, corner, 3:, k, :3] -= slope
+    return out.reshape(n, 24, 24)
 
 
 def _shapes(points: Array) -> tuple[Array, Array]:

@@ -10,7 +10,8 @@ from collections.abc import Sequence
 
 MOST_PER_BAY = 64
 """Elements along a bay that still make sense; more only cost time."""
-SCENES = ("deflection", "stress", "shear flow", "reserve factor")
+SCENES = ("deflection", "cap stress", "shear flow", "reserve")
+"""Names of the scenes, as in `models.pictures`, which takes too long to load for a line of help (a test compares)."""
 FILE = "a wing file or, where there is no such file, the name of a shipped wing"
 
 
@@ -103,7 +104,8 @@ def _show(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     _file(command)
     where = command.add_mutually_exclusive_group()
     where.add_argument("--folder", metavar="DIR", help="write all pictures into this folder; no window")
-    where.add_argument("--scene", metavar="NAME", default=None, help="the scene of the window: SCENES (default: the first)")
+    names = ", ".join(f'"{name}"' for name in SCENES)
+    where.add_argument("--scene", metavar="NAME", choices=SCENES, help=f"the scene in the window: {names} (default: the first)")
 
 
 def _new(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

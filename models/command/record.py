@@ -16,7 +16,7 @@ import numpy as np
 from fea.elements.mass import Masses
 from models.analysis import Analysis, solve, spar_motion, wing_twist
 from models.command.mid_bays import MidBay, mid_bays
-from models.strength import Margin, Margins, check, sentence
+from models.strength import Margin, Margins, sentence
 from models.wing.parts import Wing
 
 Record = dict[str, Any]
@@ -57,7 +57,8 @@ def check_record(analysis: Analysis, margins: Margins, file: str, *, per_bay: in
         "kind": "wing" if flying else "specimen",
         "answer": answer(analysis, margins),
         "cautions": list(CAUTIONS),
-        "bays": [_margin(m, analysis) for m in ranked(margins)],
+        "bays": [_margin(m, analysis) for m in sorted(margins.by_bay(), key=lambda m: m.reserve_factor)],
+        "other_parts": [_margin(m, analysis) for m in others(margins)],
         "results": _flight(analysis) if flying else _bench(analysis),
         "mass": _mass(analysis),
         "solve_checks": _checks(analysis),
@@ -79,23 +80,24 @@ def check_record(analysis: Analysis, margins: Margins, file: str, *, per_bay: in
 
 def answer(analysis: Analysis, margins: Margins) -> Record:
     """What fails first, at what load, and whether the load asked for is survived; in words and in figures."""
-    first = margins.first()
-    reserve = first.reserve_factor
+    first = margins.first() if margins.rows else None  # none where nothing is loaded
+    reserve = first.reserve_factor if first else math.inf
     survives = bool(reserve >= 1.0)
     flight, case = analysis.pull_up, analysis.wing.case
     found: Record = {
         "sentences": [sentence(margins), _verdict(analysis, reserve, survives=survives)],
         "survives": survives,
         "reserve_factor": reserve,
-        "first_failure": _margin(first, analysis),
+        "first_failure": _margin(first, analysis) if first else None,
     }
     if flight is not None:
         found["load_factor_asked"] = analysis.load_factor
         found["load_factor_at_first_failure"] = margins.load_factor_at_first_failure()
     else:
         found["tip_force_asked_N"], found["tip_torque_asked_N_m"] = case.tip_force, case.tip_torque
-        found["tip_force_at_first_failure_N"] = reserve * case.tip_force
-        found["tip_torque_at_first_failure_N_m"] = reserve * case.tip_torque
+        found["load_multiple_at_first_failure"] = reserve
+        found["tip_force_at_first_failure_N"] = reserve * case.tip_force if first else None
+        found["tip_torque_at_first_failure_N_m"] = reserve * case.tip_torque if first else None
     return found
 
 
@@ -119,9 +121,13 @@ def bench_load(wing: Wing) -> str:
     return " and ".join(p for p in parts if p) + " at the tip" if any(parts) else "nothing"
 
 
-def ranked(margins: Margins) -> list[Margin]:
-    """The worst margin of every bay of every spar, lowest reserve first."""
-    return sorted(margins.by_bay(), key=lambda m: m.reserve_factor)
+def others(margins: Margins) -> list[Margin]:
+    """The worst margin of every part that belongs to no bay (rib posts, rails), lowest reserve first."""
+    found: dict[str, Margin] = {}
+    for row in margins.rows:
+        if row.bay is None or not row.spar:
+            found.setdefault(row.part.name, row)
+    return list(found.values())
 
 
 def _margin(margin: Margin, analysis: Analysis) -> Record:
@@ -275,7 +281,7 @@ def _mass(analysis: Analysis) -> Record:
     block = model.structure.blocks.get("masses")
     if isinstance(block, Masses) and block.part is not None:
         names = np.array([model.parts[p].place for p in block.part])
-        hung = {str(name): sides * float(block.mass[names == name].sum()) for name in dict.fromkeys(names)}
+        hung = {str(name): sides * float(block.mass_values[names == name].sum()) for name in dict.fromkeys(names)}
         found["covering_kg"] = hung.pop("covering", 0.0)
         found["carried_by_name_kg"] = hung
     if analysis.pull_up is not None:

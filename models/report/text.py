@@ -19,6 +19,8 @@ Record = dict[str, Any]
 
 WIDTH = 110
 """Columns of text that does not go to a terminal."""
+MOST_OTHERS = 8
+"""Rows of the table of posts and rails; the JSON document has them all."""
 
 
 def console(file: IO[str] | None = None) -> Console:
@@ -39,11 +41,13 @@ def say(out: Console, text: str, style: str = "") -> None:
 
 
 def table(out: Console, title: str, columns: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
-    """A table with a title; columns whose heading begins with "<" hold words and stand to the left."""
+    """A table with a title; columns whose heading begins with "<" hold words and stand to the left, "~" may be folded."""
     made = Table(title=title, title_justify="left", title_style="bold", box=SIMPLE_HEAD, pad_edge=False, header_style="")
     for column in columns:
-        left = column.startswith("<")
-        made.add_column(column.removeprefix("<"), justify="left" if left else "right", overflow="fold", no_wrap=not left)
+        words = column[:1] in "<~"
+        made.add_column(
+            column.lstrip("<~"), justify="left" if words else "right", overflow="fold", no_wrap=not column.startswith("~")
+        )
     for row in rows:
         made.add_row(*row)
     out.print(made)
@@ -105,21 +109,29 @@ def check_text(out: Console, record: Record) -> None:
     _mass(out, record["mass"])
     _solve_checks(out, record)
     if record["assumed"]:
-        table(out, "Assumed, since the file does not say", ["<key", "<taken as"], [(a["key"], a["value"]) for a in record["assumed"]])
+        table(out, "Assumed, since the file does not say", ["<key", "~taken as"], [(a["key"], a["value"]) for a in record["assumed"]])
 
 
 def _bays(out: Console, record: Record) -> None:
     flying = record["kind"] == "wing"
-    what = "load factor at failure, g" if flying else "times the load at failure"
+    what = "fails at, g" if flying else "fails at, times the load"
     key = "load_factor_at_failure" if flying else "load_multiple_at_failure"
-    rows = [
-        (str(m["bay"]), m["side"] or "-", m["spar"], m["part"].rpartition(": ")[2] + ": " + m["mode"], reserve(m["reserve_factor"]),
-         fixed(m[key], places=1 if flying else 2), number(m["applied"], _unit_factor(m), 3),
-         number(m["allowable"], _unit_factor(m), 3), _unit_name(m))
-        for m in record["bays"]
-    ]  # fmt: skip
-    columns = ["bay", "<side", "<spar", "<goes first", "reserve factor", what, "applied", "allowable", "<unit"]
-    table(out, "Bays, the weakest first", columns, rows)
+
+    def row(m: Record) -> tuple[str, ...]:
+        goes = f"{m['part'].rpartition(': ')[2]}: {m['mode']}"
+        strain = f"{number(m['applied'], _unit_factor(m), 3)} of {number(m['allowable'], _unit_factor(m), 3)} {_unit_name(m)}"
+        fails = fixed(m[key], places=1 if flying else 2)
+        return m["side"] or "-", m["spar"] or "-", goes, reserve(m["reserve_factor"]), fails, strain.strip()
+
+    rows = [(str(m["bay"]), *row(m)) for m in record["bays"]]
+    columns = ["<side", "<spar", "<goes first", "reserve factor", what, "applied of allowable"]
+    table(out, "Bays, the weakest first", ["bay", *columns], rows)
+    others = record["other_parts"]
+    if others:
+        kept = others[:MOST_OTHERS]
+        title = "Rib posts and rails, the weakest first"
+        title += f" ({len(kept)} of {len(others)})" if len(others) > len(kept) else ""
+        table(out, title, ["y, mm", *columns], [(fixed(m["y_m"], 1e3), *row(m)) for m in kept])
 
 
 def _unit_factor(margin: Record) -> float:
@@ -170,15 +182,16 @@ def _bench(out: Console, record: Record) -> None:
 
 
 def _mid_bays(out: Console, title: str, bays: Sequence[Record]) -> None:
+    kinds = list(dict.fromkeys((w["face"], w["kind"]) for b in bays for w in b["webs"]))
+    kinds.sort(key=lambda k: (k[1] != "web", ("front", "between", "rear").index(k[0])))
     rows = []
     for b in bays:
-        webs = ", ".join(f"{w['face']} {w['kind']} {number(w['shear_stress_Pa'], 1e-6, 3)}" for w in b["webs"]) or "open"
-        rows.append((
-            b["spar"], str(b["bay"]), b["side"] or "-", fixed(b["y_m"], 1e3), number(b["upper_cap_stress_Pa"], 1e-6, 3),
-            number(b["lower_cap_stress_Pa"], 1e-6, 3), webs,
-        ))  # fmt: skip
-    columns = ["<spar", "bay", "<side", "y, mm", "upper cap, MPa", "lower cap, MPa", "<web shear, MPa"]
-    table(out, title, columns, rows)
+        shear = {(w["face"], w["kind"]): w["shear_stress_Pa"] for w in b["webs"]}
+        caps = [number(b[f"{c}_cap_stress_Pa"], 1e-6, 3) for c in ("upper", "lower")]
+        webs = [number(shear.get(kind), 1e-6, 3) for kind in kinds]
+        rows.append((b["spar"], str(b["bay"]), b["side"] or "-", fixed(b["y_m"], 1e3), *caps, *webs))
+    columns = ["<spar", "bay", "<side", "y, mm", "upper cap", "lower cap", *(f"{face} {kind}" for face, kind in kinds)]
+    table(out, f"{title}: axial stress of caps, mean shear stress of webs, MPa", columns, rows)
 
 
 def _mass(out: Console, mass: Record) -> None:
@@ -235,7 +248,7 @@ def compare_text(out: Console, record: Record) -> None:
         ]  # fmt: skip
         columns = [
             "<layout", "webs, g", "tip up, mm", "tip twist, deg", "bending, N/mm", "torsion, N m/deg",
-            "fails at, g" if whole else "fails at, N", "bend. %/g", "tors. %/g", "str. %/g", "<first failure",
+            "fails at, g" if whole else "fails at, N", "bend. %/g", "tors. %/g", "str. %/g", "~first failure",
         ]  # fmt: skip
         title = "Whole wing: tip movement in the pull-up" if whole else f"Spar alone, {scope}: tip movement under 1 N and 1 N m"
         table(out, title, columns, cells)

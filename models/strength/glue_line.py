@@ -51,8 +51,8 @@ def findings(analysis: Analysis, stress: WebStress) -> list[Finding]:
     """Both glue lines of every web and brace, per length of web."""
     model = analysis.model
     webs = model.webs
-    flow = np.abs(stress.stress[:, 2]) * webs.thickness
-    applied = flow_in_lap(stress.stress[:, 2], webs.thickness, webs.lap)
+    flow = np.abs(stress.shear) * webs.thickness
+    applied = flow_in_lap(stress.shear, webs.thickness, webs.lap)
     kinds: dict[tuple[str, int, float, int, bool], list[int]] = {}
     for k, (name, m, g, s, face) in enumerate(zip(webs.glue, webs.material, webs.grain, webs.spar, webs.face)):
         kinds.setdefault((name, int(m), float(g), int(s), face == "between"), []).append(k)

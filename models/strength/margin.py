@@ -96,12 +96,16 @@ class Margins:
         Least reserve of every element of a block over all modes, nan where nothing was checked.
     specimen : bool
         Margins count in multiples of the load, not in g.
+    secondary : tuple of Margin
+        Rib posts so soft that the spar hardly uses them: they may crack before anything in `rows` and the spar goes on.
+        Not ranked among the failures, and not in `element_reserve`.
     """
 
     rows: tuple[Margin, ...]
     load_factor: float
     element_reserve: Mapping[str, Array] = field(repr=False)
     specimen: bool = False
+    secondary: tuple[Margin, ...] = ()
 
     def first(self) -> Margin:
         """What fails first.
@@ -143,18 +147,20 @@ def check(analysis: Analysis) -> Margins:
     caps, webs = cap_stress(analysis), web_stress(analysis)
     found = [
         *cap_tension.findings(caps), *cap_compression.findings(caps), *cap_bending.findings(caps),
-        *cap_column.findings(analysis, caps), *post.findings(analysis), *rail_bending.findings(analysis),
+        *cap_column.findings(analysis, caps), *post.findings(analysis, stiff=True), *rail_bending.findings(analysis),
     ]  # fmt: skip
     if webs is not None:
         for mode in (web_shear, web_buckling, glue_line):
             found += mode.findings(analysis, webs)
     model = analysis.model
-    rows = sorted(_worst(model, found), key=lambda row: row.reserve_factor)
-    return Margins(tuple(rows), analysis.load_factor, _by_element(model, found), model.wing.root == "clamped")
+    soft = _ranked(model, post.findings(analysis, stiff=False))
+    return Margins(
+        _ranked(model, found), analysis.load_factor, _by_element(model, found), model.wing.root == "clamped", soft
+    )
 
 
-def _worst(model: Model, found: list[Finding]) -> list[Margin]:
-    """Least reserve of every mode and part."""
+def _ranked(model: Model, found: list[Finding]) -> tuple[Margin, ...]:
+    """Least reserve of every mode and part, the least first."""
     best: dict[tuple[str, int], Margin] = {}
     for one in found:
         of_block = model.structure.blocks[one.block].part
@@ -168,7 +174,7 @@ def _worst(model: Model, found: list[Finding]) -> list[Margin]:
                 best[key] = Margin(one.mode, part, part.spar, part.bay, part.side, float(one.reserve[k]),
                                    float(one.applied[k]), float(one.allowable[k]), one.unit, float(one.y[k]),
                                    one.source)  # fmt: skip
-    return list(best.values())
+    return tuple(sorted(best.values(), key=lambda row: row.reserve_factor))
 
 
 def _by_element(model: Model, found: list[Finding]) -> dict[str, Array]:

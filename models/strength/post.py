@@ -1,7 +1,9 @@
-"""A rib post crushed or broken between the caps of a spar: axial force as a column, and bending in the spar's plane.
+"""A rib post pressed or torn between the caps of a spar, and broken in bending next to an open bay.
 
-The post is as wide as the caps and as thick as the rib; its grain usually stands upright. Its strength at an angle to
-the grain follows Hankinson.
+The post is as wide as the caps and as thick as the rib; off the grain its strength follows Hankinson. Next to an open bay
+the post's bending in the spar's plane carries the bay's shear from cap to cap (Vierendeel) and counts. Between webs
+that bending only follows the caps' movement and is left out; bending fore and aft belongs to the rib's panel, of
+which the post is a strip, and is left out everywhere.
 """
 
 from __future__ import annotations
@@ -24,15 +26,15 @@ SOURCE = (
 
 
 def used(
-    forces: Array, thickness: Array, width: Array, length: Array, modulus: Array, tension: Array, crushing: Array,
-    rupture: Array,
+    axial: Array, moment: Array, thickness: Array, width: Array, length: Array, modulus: Array, tension: Array,
+    crushing: Array, rupture: Array,
 ) -> Array:  # fmt: skip
     """Share of the strength used.
 
     Parameters
     ----------
-    forces : (n, n_points, 6) float array
-        N, V_y, V_z, T, M_y (in the spar's plane), M_z along the post, N and N m.
+    axial, moment : (n,) float array
+        N (tension positive) and moment in the spar's plane, N and N m.
     thickness, width, length : (n,) float array
         Along the span, fore and aft, and clear between the caps, m.
     modulus, tension, crushing, rupture : (n,) float array
@@ -40,8 +42,8 @@ def used(
 
     Returns
     -------
-    (n, n_points) float array
-        |N|/N_allowed + |M_y|/(Z_y F_b) + |M_z|/(Z_z F_b).
+    (n,) float array
+        N/(F_t A) or -N/P_column, and |M|/(Z F_b) added.
 
     References
     ----------
@@ -50,41 +52,55 @@ def used(
     area = width * thickness
     least = np.minimum(width, thickness)
     column = column_force(crushing * area, np.pi**2 * modulus * area * least**2 / 12 / length**2)
-    axial = forces[:, :, 0]
-    direct = np.where(axial > 0, axial / (tension * area)[:, None], -axial / column[:, None])
-    bend = np.abs(forces[:, :, 4]) * (6 / (area * thickness * rupture))[:, None]
-    return np.asarray(direct + bend + np.abs(forces[:, :, 5]) * (6 / (area * width * rupture))[:, None])
+    direct = np.where(axial > 0, axial / (tension * area), -axial / column)
+    return np.asarray(direct + np.abs(moment) * 6 / (area * thickness * rupture))
 
 
-def findings(analysis: Analysis) -> list[Finding]:
-    """All rib posts, at both feet."""
+def findings(analysis: Analysis, *, stiff: bool) -> list[Finding]:
+    """All rib posts.
+
+    Parameters
+    ----------
+    stiff : bool
+        True: posts that stand upright in their grain, or of plywood: what they carry, the spar needs. False: the rest,
+        ribs with their grain along the chord, so soft upright that an open bay hardly uses them and survives their
+        cracking.
+    """
     model = analysis.model
     posts = model.posts
     if not len(posts.station):
         return []
     at = model.y[posts.station]
-    ribs = {round(r.y, 9): r for r in model.wing.ribs}
-    grain = np.array([ribs[round(abs(float(y)), 9)].post_grain if round(abs(float(y)), 9) in ribs else np.pi / 2 for y in at])
-    off = np.pi / 2 - grain
+    ribs = {round(r.y, 9): r.post_grain for r in model.wing.ribs}
+    off = np.pi / 2 - np.array([ribs.get(round(abs(float(y)), 9), np.pi / 2) for y in at])
     woods = posts.materials
-    strength = {
-        k: hankinson(np.array([getattr(w, k) for w in woods]), np.array([getattr(w, across) for w in woods]), off, power)
-        for k, across, power in (("tension", "tension_across", 1.5), ("compression", "compression_across", 2.0),
-                                 ("bending", "tension_across", 1.5))
-    }  # fmt: skip
-    modulus = hankinson(np.array([w.E_L for w in woods]), np.array([w.in_plane().E_2 for w in woods]), off, 2.0)
+    figure = {name: np.array([getattr(w, name) for w in woods])
+              for name in ("tension", "compression", "bending", "tension_across", "compression_across", "E_L")}  # fmt: skip
+    tension = hankinson(figure["tension"], figure["tension_across"], off, 1.5)
+    crushing = hankinson(figure["compression"], figure["compression_across"], off)
+    rupture = hankinson(figure["bending"], figure["tension_across"], off, 1.5)
+    modulus = hankinson(figure["E_L"], np.array([w.in_plane().E_2 for w in woods]), off)
     # A rib on the plane of symmetry counts by half in a half model.
     share = np.where(model.half & (np.abs(at) < 1e-9), 0.5, 1.0)
     forces = analysis.recovered["posts"]["forces"] / share[:, None, None]
-    shares = used(forces, posts.thickness, posts.width, posts.length, modulus, strength["tension"],
-                  strength["compression"], strength["bending"])  # fmt: skip
-    worst = shares.max(axis=1)
-    reserve = ratio(np.ones(len(worst)), worst)
-    there = worst > 0
+    axial = forces[:, :, 0].mean(axis=1)
+    moment = np.where(_next_to_open(analysis), np.abs(forces[:, :, 4]).max(axis=1), 0.0)
+    size = (posts.thickness, posts.width)
+    shares = used(axial, moment, *size, posts.length, modulus, tension, crushing, rupture)
+    is_stiff = (np.abs(np.sin(off)) < np.sqrt(0.5)) | np.array([w.kind == "ply" for w in woods])
+    there = (shares > 0) & (is_stiff == stiff)
+    reserve = ratio(np.ones(len(shares)), shares)
     area = posts.width * posts.thickness
-    end = shares.argmax(axis=1)
-    chosen = forces[np.arange(len(end)), end]
-    fibre = (np.abs(chosen[:, 0]) + 6 * np.abs(chosen[:, 4]) / posts.thickness + 6 * np.abs(chosen[:, 5]) / posts.width) / area
-    element = np.flatnonzero(there)
-    return [Finding(MODE, "posts", element, reserve[there], fibre[there], fibre[there] * reserve[there], "Pa", at[there],
-                    SOURCE)]  # fmt: skip
+    fibre = (np.abs(axial) + 6 * moment / posts.thickness) / area
+    return [Finding(MODE, "posts", np.flatnonzero(there), reserve[there], fibre[there], (fibre * np.where(there, reserve, 0))[there],
+                    "Pa", at[there], SOURCE)]  # fmt: skip
+
+
+def _next_to_open(analysis: Analysis) -> NDArray[np.bool_]:
+    """Which posts have a span without a web beside them."""
+    model = analysis.model
+    webbed = set(zip(model.webs.spar.tolist(), model.webs.span.tolist()))
+    return np.array(
+        [any((s, i) not in webbed for i in (j - 1, j) if 0 <= i < len(model.bay) and model.cap_nodes[s, 0, [i, i + 1]].min() >= 0)
+         for s, j in zip(model.posts.spar.tolist(), model.posts.station.tolist())], dtype=bool,
+    )  # fmt: skip

@@ -57,8 +57,8 @@ def strengths_of(materials: tuple[Material, ...], which: NDArray[np.intp]) -> St
 def findings(analysis: Analysis, stress: WebStress) -> list[Finding]:
     """Shear of all webs and braces."""
     webs = analysis.model.webs
-    applied = np.abs(stress.stress[:, 2])
-    used = shear_at(stress.grain, stress.stress[:, 2], strengths_of(webs.materials, webs.material))
+    applied = np.abs(stress.shear)
+    used = shear_at(stress.grain, stress.shear, strengths_of(webs.materials, webs.material))
     there = used > 0
     element = np.flatnonzero(there)
     reserve = 1 / used[there]

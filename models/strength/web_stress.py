@@ -1,6 +1,9 @@
 """Stress of the webs between the caps, turned to the span, and the panels that they make between two ribs.
 
-The strips that lap the caps are not webs here: they go with the caps.
+The strips that lap the caps are not webs here: they go with the caps. Where a web ends, or the next bay carries
+another, its shear flow peaks at the end corner without limit as the mesh is refined; what shears a web is the mean over a
+length of its own clear height (an average-stress criterion, as Whitney and Nuismer's for laminates near notches, 1974,
+from memory, with the length of Saint-Venant's principle), which no mesh changes.
 """
 
 from __future__ import annotations
@@ -27,6 +30,9 @@ class WebStress:
         Angle from y (to starboard) to the grain, towards z, rad.
     stress : (n, 3) float array
         sigma_y, sigma_z, tau_yz of the element's middle, Pa.
+    shear : (n,) float array
+        tau_yz averaged over a clear height along the span, the worst such stretch that starts or ends with the element,
+        Pa.
     length : (n,) float array
         Of the element along the span, m.
     y : (n,) float array
@@ -43,6 +49,7 @@ class WebStress:
 
     grain: Array
     stress: Array
+    shear: Array
     length: Array
     y: Array
     panel: Ints
@@ -69,14 +76,50 @@ def web_stress(analysis: Analysis) -> WebStress | None:
     _, first, panel = np.unique(table, axis=0, return_index=True, return_inverse=True)
     panel = panel.ravel()
     total = np.bincount(panel, length)
-    ends = _panel_ends(panel, left, right, len(first))
-    taken = _within_ribs(analysis, ends)
+    feet = _within_ribs(analysis, _panel_ends(panel, left, right, len(first)))
+    taken = feet.sum(axis=1)
     across = (model.bay[webs.span[first]] == 0) & (model.wing.root == "symmetry") & (model.wing.first_bay == 0)
     # Between ribs the panel across the centre line is twice its starboard half.
-    clear_length = np.where(across, 2 * total, total) - np.where(across, 2, 1) * taken
+    clear_length = np.where(across, 2, 1) * (total - taken)
     clear = np.bincount(panel, webs.clear * length) / total
     shear = np.where(across, np.bincount(panel, np.abs(stress[:, 2]) * length), np.bincount(panel, stress[:, 2] * length))
-    return WebStress(grain, stress, length, y, panel, first, clear_length, clear, shear / total)
+    mean = stretch_mean(stress[:, 2], left, length, panel, clear, feet)
+    return WebStress(grain, stress, mean, length, y, panel, first, clear_length, clear, shear / total)
+
+
+def stretch_mean(values: Array, left: Array, length: Array, panel: Ints, stretch: Array, feet: Array) -> Array:
+    """Mean of piecewise constant values over stretches of given length, the greatest that start or end with an element.
+
+    Parameters
+    ----------
+    values, left, length : (n,) float array
+        Value, first end (m) and length (m) of each element.
+    panel : (n,) int array
+        Which panel each belongs to; those of one panel adjoin.
+    stretch : (n_panels,) float array
+        Length to average over, m; the whole panel where it is shorter.
+    feet : (n_panels, 2) float array
+        Length left out at both ends, m.
+
+    Returns
+    -------
+    (n,) float array
+        With its sign, in the unit of the values.
+    """
+    order = np.lexsort((left, panel))
+    edge = np.concatenate([[0.0], np.cumsum(length[order])])
+    whole = np.concatenate([[0.0], np.cumsum((values * length)[order])])
+    total = np.bincount(panel, length)
+    last = np.cumsum(total)
+    low, high = (last - total + feet[:, 0])[panel], (last - feet[:, 1])[panel]
+    width = np.minimum(stretch[panel], high - low)
+    start, end = np.empty_like(length), np.empty_like(length)
+    start[order], end[order] = edge[:-1], edge[1:]
+    found = []
+    for first in (start, end - width):
+        at = np.clip(first, low, high - width)
+        found.append((np.interp(at + width, edge, whole) - np.interp(at, edge, whole)) / width)
+    return np.where(np.abs(found[0]) >= np.abs(found[1]), found[0], found[1])
 
 
 def _panel_ends(panel: Ints, left: Array, right: Array, n: int) -> Array:
@@ -88,11 +131,11 @@ def _panel_ends(panel: Ints, left: Array, right: Array, n: int) -> Array:
 
 
 def _within_ribs(analysis: Analysis, ends: Array) -> Array:
-    """Length of the panels that lies within the thickness of the ribs at their ends, m."""
+    """Length of the panels that lies within the thickness of the rib at either end, (n_panels, 2), m."""
     wing = analysis.model.wing
     at = np.array([r.y for r in wing.ribs])
     half = np.array([max(r.thickness, r.post_thickness) / 2 for r in wing.ribs])
     if not len(at):
-        return np.zeros(len(ends))
+        return np.zeros_like(ends)
     apart = np.abs(np.abs(ends)[:, :, None] - at)
-    return np.asarray(np.where(apart < half, half - apart, 0.0).max(axis=2).sum(axis=1))
+    return np.asarray(np.where(apart < half, half - apart, 0.0).max(axis=2))

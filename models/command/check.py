@@ -1,0 +1,34 @@
+"""`sparbay check`: the wing under the load in its file, bay by bay."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+
+from models.analysis import Analysis, analyse
+from models.command.exit_codes import ExitCode
+from models.command.files import read_wing
+from models.command.record import check_record
+from models.strength import check
+
+
+def run(options: argparse.Namespace) -> ExitCode:
+    """Check the wing file; 1 where its least reserve factor is below 1."""
+    analysis = analyse(read_wing(options.file), per_bay=options.mesh, rigid_joints=options.rigid_joints)
+    record = check_record(
+        analysis, check(analysis), options.file, per_bay=options.mesh, rigid_joints=options.rigid_joints
+    )
+    if options.json:
+        print_json(record)
+    else:
+        from models.report import text
+
+        text.check_text(text.console(), record)
+    return ExitCode.DONE if record["answer"]["survives"] else ExitCode.FAILS
+
+
+def print_json(document: object) -> None:
+    """One JSON document on standard output."""
+    json.dump(document, sys.stdout, indent=1, allow_nan=False, ensure_ascii=False)
+    sys.stdout.write("\n")

@@ -1,0 +1,131 @@
+"""`sparbay demo`: the whole job on a shipped wing, with every file that it can make."""
+
+from __future__ import annotations
+
+import argparse
+import io
+import json
+import os
+import shutil
+import tempfile
+from pathlib import Path
+
+from models.analysis import analyse
+from models.command.compare import compare_record
+from models.command.exit_codes import ExitCode
+from models.command.faults import InputFault
+from models.command.files import shipped, writing
+from models.command.progress import Progress
+from models.command.record import Record, check_record
+from models.strength import check, sentence
+from models.studies.compare import compare, n_steps
+from models.wing.reading import read
+
+WING = "powered-tailless"
+FOLDER = "sparbay-demo"
+PER_BAY = 4
+
+
+def run(options: argparse.Namespace) -> ExitCode:
+    """Check, compare, draw and export into ./sparbay-demo; all of it appears at once, or nothing."""
+    folder = Path(FOLDER)
+    refuse(folder, overwrite=options.overwrite)
+    with writing(folder):
+        beside = Path(tempfile.mkdtemp(dir=".", prefix=f".{FOLDER}-"))
+        try:
+            checked, compared = _fill(beside)
+            _put(beside, folder)
+        finally:
+            shutil.rmtree(beside, ignore_errors=True)
+    from models.report import text
+
+    out = text.console()
+    text.check_text(out, checked)
+    text.compare_text(out, compared)
+    text.say(out, f"Files in {folder}:")
+    for path in sorted(p for p in folder.rglob("*") if p.is_file()):
+        text.say(out, f"  {path}")
+    # A demonstration has answered its question whether or not the wing survives, which the report says.
+    return ExitCode.DONE
+
+
+def refuse(folder: Path, *, overwrite: bool) -> None:
+    """Raise where the folder exists and may not be written to."""
+    if not os.path.lexists(folder):
+        return
+    if not folder.is_dir():
+        raise InputFault(f"{folder}: is a file, and stands where the folder of the demo should be; move it away.")
+    if not overwrite:
+        raise InputFault(f"{folder}: exists already; move it away, or give --overwrite to replace the files of the demo in it.")
+
+
+def _fill(folder: Path) -> tuple[Record, Record]:
+    """All files of the demo in a folder of their own; the two answers."""
+    source = shipped()[WING]
+    wing = read(source, source=f"{WING}.toml")
+    from fea.export import write
+
+    with Progress(n_steps(wing) + 4) as progress:
+        progress("reading and solving the wing")
+        shutil.copyfile(source, folder / f"{WING}.toml")
+        analysis = analyse(wing, per_bay=PER_BAY)
+        margins = check(analysis)
+        checked = check_record(analysis, margins, f"{WING}.toml", per_bay=PER_BAY, rigid_joints=False)
+        results = compare(wing, per_bay=PER_BAY, progress=progress)
+        compared = compare_record(wing, results, f"{WING}.toml", PER_BAY)
+        progress("writing report and tables")
+        _write_report(folder, checked, compared)
+        progress("writing the VTU file")
+        fields = {"reserve factor": dict(margins.element_reserve)}
+        write(folder / f"{WING}.vtu", analysis.model.structure, analysis.solution, case=analysis.case, fields=fields)
+        progress("drawing pictures")
+        from models.pictures import LayoutBar, compare_layouts, draw_all
+
+        draw_all(analysis, margins.element_reserve, folder, sentence(margins))
+        bars = [
+            LayoutBar(r.name, r.tip_deflection, r.tip_twist, r.bending_stiffness, r.torsional_stiffness, r.web_mass,
+                      r.load_factor_at_first_failure)
+            for r in results if r.scope == "wing"
+        ]  # fmt: skip
+        compare_layouts(bars, folder / "layouts.png", title=f"{wing.name}: layouts of webs compared (mass: webs)")
+    return checked, compared
+
+
+def _write_report(folder: Path, checked: Record, compared: Record) -> None:
+    from models.report import text
+
+    page = io.StringIO()
+    out = text.console(page)
+    text.check_text(out, checked)
+    text.compare_text(out, compared)
+    lines = (line.rstrip() for line in page.getvalue().splitlines())
+    (folder / "report.txt").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    for name, record in (("check", checked), ("compare", compared)):
+        document = json.dumps(record, indent=1, allow_nan=False, ensure_ascii=False)
+        (folder / f"{name}.json").write_text(document + "\n", encoding="utf-8")
+    _write_table(folder / "bays.csv", checked["bays"])
+    _write_table(folder / "ribs.csv", checked["results"]["pull_up"]["ribs"])
+    _write_table(folder / "layouts.csv", compared["layouts"])
+
+
+def _write_table(path: Path, rows: list[Record]) -> None:
+    """Rows as comma-separated values, one column a key."""
+    import csv
+
+    columns = list(dict.fromkeys(key for row in rows for key in row))
+    with path.open("w", encoding="utf-8", newline="") as file:
+        writer = csv.DictWriter(file, columns)
+        writer.writeheader()
+        writer.writerows(rows)
+
+
+def _put(beside: Path, folder: Path) -> None:
+    """Move what was made into place: the whole folder in one step, or file by file into one that is there."""
+    if not folder.exists():
+        mask = os.umask(0)
+        os.umask(mask)
+        beside.chmod(0o777 & ~mask)
+        os.rename(beside, folder)
+        return
+    for path in sorted(beside.iterdir()):
+        os.replace(path, folder / path.name)

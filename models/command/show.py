@@ -1,0 +1,49 @@
+"""`sparbay show`: pictures of the solved wing, in a window or into a folder."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from pathlib import Path
+
+from models.analysis import analyse
+from models.command.exit_codes import ExitCode
+from models.command.faults import InputFault
+from models.command.files import read_wing, writing
+from models.strength import check, sentence
+
+
+def run(options: argparse.Namespace) -> ExitCode:
+    """Show one scene in a window, or write all pictures into a folder that is new or empty."""
+    folder = Path(options.folder) if options.folder else None
+    if folder is not None:
+        refuse_taken(folder)
+    elif not _has_screen():
+        raise InputFault("show: there is no screen to open a window on; give --folder DIR to write pictures instead.")
+    analysis = analyse(read_wing(options.file))
+    margins = check(analysis)
+    reserve = margins.element_reserve if margins.rows else None
+    from models.pictures import draw_all, show
+
+    if folder is None:
+        show(analysis, options.scene or "deflection", reserve=reserve, first_failure=sentence(margins))
+        return ExitCode.DONE
+    with writing(folder):
+        paths = draw_all(analysis, reserve, folder, sentence(margins))
+    print(sentence(margins))
+    for path in paths:
+        print(path)
+    return ExitCode.DONE
+
+
+def refuse_taken(folder: Path) -> None:
+    """Raise for a folder that holds something already, or a file of that name."""
+    if folder.is_dir() and not any(folder.iterdir()):
+        return
+    if os.path.lexists(folder):
+        raise InputFault(f"{folder}: exists already; nothing in it is overwritten. Give another folder.")
+
+
+def _has_screen() -> bool:
+    return sys.platform in ("win32", "darwin") or bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))

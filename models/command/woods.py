@@ -1,0 +1,95 @@
+"""`sparbay woods`: what is known of every wood, and where each figure is from."""
+
+from __future__ import annotations
+
+import argparse
+import re
+from typing import Any
+
+from models.command.check import print_json
+from models.command.exit_codes import ExitCode
+from models.command.faults import InputFault
+from models.woods.wood import FIGURES, MODULI, RATIOS, Material, WoodError, material, names
+
+SHOWN = ("density", "E_L", "E_T", "G_LT", "tension", "compression", "shear", "rolling_shear")
+"""Figures of the table of all woods."""
+MARKS = {
+    "looked up": "l",
+    "from memory": "m",
+    "computed": "c",
+    "guess": "g",
+    "common practice, no source": "p",
+}
+"""Letters that stand for the tags of figures in that table."""
+
+
+def run(options: argparse.Namespace) -> ExitCode:
+    """Print all woods, or one in full."""
+    if options.name is None:
+        found = [wood_record(material(name)) for name in names()]
+    else:
+        try:
+            found = [wood_record(material(options.name))]
+        except WoodError as error:
+            raise InputFault(f"woods: {options.name!r} is not known; {error.expected.removeprefix('a wood; ')}.") from None
+    if options.json:
+        print_json({"command": "woods", "woods": found})
+    elif options.name is None:
+        _all(found)
+    else:
+        _one(found[0])
+    return ExitCode.DONE
+
+
+def wood_record(of: Material) -> dict[str, Any]:
+    """A wood as plain data: value, unit, source and tag of every figure.
+
+    Parameters
+    ----------
+    of : Material
+        From `models.woods.wood.material`.
+    """
+    figures = {}
+    for key in ("density", *FIGURES):
+        unit = "kg/m3" if key == "density" else "" if key in RATIOS else "Pa"
+        figures[key] = {"value": getattr(of, key), "unit": unit} | _source(of.sources.get(key, ""))
+    scatter = {key: {"value": v} | _source(of.sources.get(f"scatter.{key}", "")) for key, v in of.scatter.items()}
+    return {"name": of.name, "kind": of.kind, "figures": figures, "scatter": scatter}
+
+
+def _source(line: str) -> dict[str, str]:
+    """Source and tag of a line that ends in [tag]."""
+    tag = re.search(r"\[([^\]]*)\]$", line)
+    return {"source": line[: tag.start()].strip() if tag else line, "tag": tag[1] if tag else ""}
+
+
+def _all(found: list[dict[str, Any]]) -> None:
+    from models.report import text
+
+    out = text.console()
+    rows = []
+    for wood in found:
+        cells = []
+        for key in SHOWN:
+            figure = wood["figures"][key]
+            factor = 1e-6 if figure["unit"] == "Pa" else 1.0
+            cells.append(f"{text.number(figure['value'], factor, 3)} {MARKS.get(figure['tag'], '?')}")
+        rows.append((wood["name"], *cells))
+    columns = ["<wood", "density, kg/m3", *(f"{key.replace('_', ' ') if key not in MODULI else key}, MPa" for key in SHOWN[1:])]
+    text.table(out, "Woods at 12 % moisture: along the grain L, across it T; strengths along the grain", columns, rows)
+    text.say(out, "Letters: " + ", ".join(f"{mark} {tag}" for tag, mark in MARKS.items()) + ".")
+    text.say(out, "All figures of one wood with their sources: sparbay woods NAME. At another density: \"balsa, 140 kg/m3\".")
+
+
+def _one(wood: dict[str, Any]) -> None:
+    from models.report import text
+
+    out = text.console()
+    rows = []
+    for key, figure in wood["figures"].items():
+        pascal = figure["unit"] == "Pa"
+        rows.append((key, text.number(figure["value"], 1e-6 if pascal else 1.0), "MPa" if pascal else figure["unit"],
+                     figure["tag"], figure["source"]))  # fmt: skip
+    text.table(out, f"{wood['name']} ({wood['kind']})", ["<figure", "value", "<unit", "<tag", "<source"], rows)
+    scatter = [(k, f"{100 * s['value']:.0f} %", s["tag"], s["source"]) for k, s in wood["scatter"].items()]
+    text.table(out, "Scatter: standard deviation over mean", ["<figure", "value", "<tag", "<source"], scatter)
