@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import io
 import os
 import sys
 from collections.abc import Sequence
@@ -26,6 +27,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     int
         One of `ExitCode`.
     """
+    if isinstance(sys.stdout, io.TextIOWrapper):  # a name in letters that the terminal lacks is no reason to stop
+        sys.stdout.reconfigure(errors="replace")
     try:
         options = parser().parse_args(arguments)
     except SystemExit as leave:  # argparse has said what there is to say

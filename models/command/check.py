@@ -30,5 +30,5 @@ def run(options: argparse.Namespace) -> ExitCode:
 
 def print_json(document: object) -> None:
     """One JSON document on standard output."""
-    json.dump(document, sys.stdout, indent=1, allow_nan=False, ensure_ascii=False)
+    json.dump(document, sys.stdout, indent=1, allow_nan=False)
     sys.stdout.write("\n")

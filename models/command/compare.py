@@ -6,6 +6,7 @@ import argparse
 
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
+from models.command.faults import version
 from models.command.files import read_wing
 from models.command.progress import Progress
 from models.command.record import Record, layout_records
@@ -59,6 +60,7 @@ def compare_record(wing: Wing, results: list[LayoutResult], file: str, per_bay: 
                 row[f"{key}_gain_percent_per_g"] = None
     return {
         "command": "compare",
+        "version": version(),
         "file": file,
         "wing": wing.name,
         "answer": {"sentences": sentences(results)},

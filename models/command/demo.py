@@ -34,7 +34,7 @@ def run(options: argparse.Namespace) -> ExitCode:
         beside = Path(tempfile.mkdtemp(dir=".", prefix=f".{FOLDER}-"))
         try:
             checked, compared = _fill(beside)
-            _put(beside, folder)
+            names = _put(beside, folder)
         finally:
             shutil.rmtree(beside, ignore_errors=True)
     from models.report import text
@@ -43,8 +43,8 @@ def run(options: argparse.Namespace) -> ExitCode:
     text.check_text(out, checked)
     text.compare_text(out, compared)
     text.say(out, f"Files in {folder}:")
-    for path in sorted(p for p in folder.rglob("*") if p.is_file()):
-        text.say(out, f"  {path}")
+    for name in names:
+        text.say(out, f"  {folder / name}")
     # A demonstration has answered its question whether or not the wing survives, which the report says.
     return ExitCode.DONE
 
@@ -119,13 +119,15 @@ def _write_table(path: Path, rows: list[Record]) -> None:
         writer.writerows(rows)
 
 
-def _put(beside: Path, folder: Path) -> None:
-    """Move what was made into place: the whole folder in one step, or file by file into one that is there."""
+def _put(beside: Path, folder: Path) -> list[str]:
+    """Move what was made into place, the whole folder in one step or file by file into one that is there; its names."""
+    names = sorted(path.name for path in beside.iterdir())
     if not folder.exists():
         mask = os.umask(0)
         os.umask(mask)
         beside.chmod(0o777 & ~mask)
         os.rename(beside, folder)
-        return
-    for path in sorted(beside.iterdir()):
-        os.replace(path, folder / path.name)
+        return names
+    for name in names:
+        os.replace(beside / name, folder / name)
+    return names

@@ -62,7 +62,7 @@ def mechanism(source: str, fault: Mechanism) -> InputFault:
         joined = f" (with {'; '.join(others[:3])})" if others else ""
         return InputFault(
             f"{source}: {part} is free to {how}{joined}: nothing that the file describes holds it there; "
-            "add a web, rib or sheeting that joins it to the rest."
+            "add what joins it to the rest (a spar, web, rib, edge or sheeting)."
         )
     return InputFault(f"{source}: a part is free to {how}: nothing that the file describes holds it there.")
 

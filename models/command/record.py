@@ -15,6 +15,7 @@ import numpy as np
 
 from fea.elements.mass import Masses
 from models.analysis import Analysis, solve, spar_motion, wing_twist
+from models.command.faults import version
 from models.command.mid_bays import MidBay, mid_bays
 from models.strength import Margin, Margins, sentence
 from models.wing.parts import Wing
@@ -52,6 +53,7 @@ def check_record(analysis: Analysis, margins: Margins, file: str, *, per_bay: in
     flying = analysis.pull_up is not None
     record: Record = {
         "command": "check",
+        "version": version(),
         "file": file,
         "wing": wing.name,
         "kind": "wing" if flying else "specimen",
@@ -324,7 +326,7 @@ def layout_records(results: Iterable[Any]) -> list[Record]:
     for r in results:
         whole = r.scope == "wing"
         rows.append({
-            "scope": r.scope, "layout": r.name, "web_mass_kg": r.web_mass, "tip_deflection_m": r.tip_deflection,
+            "scope": r.scope, "layout": r.name, "tip_load": "the file's pull-up" if whole else "1 N and 1 N m", "web_mass_kg": r.web_mass, "tip_deflection_m": r.tip_deflection,
             "tip_twist_rad": r.tip_twist, "bending_stiffness_N_per_m": r.bending_stiffness,
             "torsional_stiffness_N_m_per_rad": r.torsional_stiffness,
             "load_factor_at_first_failure" if whole else "tip_force_at_first_failure_N": r.load_factor_at_first_failure,

@@ -31,7 +31,7 @@ def run(options: argparse.Namespace) -> ExitCode:
         try:
             found = [wood_record(material(options.name))]
         except WoodError as error:
-            raise InputFault(f"woods: {options.name!r} is not known; {error.expected.removeprefix('a wood; ')}.") from None
+            raise InputFault(f"woods: {options.name!r} is no wood; {error.expected.removeprefix('a wood; ')}") from None
     if options.json:
         print_json({"command": "woods", "woods": found})
     elif options.name is None:
@@ -75,7 +75,7 @@ def _all(found: list[dict[str, Any]]) -> None:
             factor = 1e-6 if figure["unit"] == "Pa" else 1.0
             cells.append(f"{text.number(figure['value'], factor, 3)} {MARKS.get(figure['tag'], '?')}")
         rows.append((wood["name"], *cells))
-    columns = ["<wood", "density, kg/m3", *(f"{key.replace('_', ' ') if key not in MODULI else key}, MPa" for key in SHOWN[1:])]
+    columns = ["<wood", *(f"{key if key in MODULI else key.replace('_', ' ')}\n{'MPa' if key != 'density' else 'kg/m3'}" for key in SHOWN)]
     text.table(out, "Woods at 12 % moisture: along the grain L, across it T; strengths along the grain", columns, rows)
     text.say(out, "Letters: " + ", ".join(f"{mark} {tag}" for tag, mark in MARKS.items()) + ".")
     text.say(out, "All figures of one wood with their sources: sparbay woods NAME. At another density: \"balsa, 140 kg/m3\".")
@@ -90,6 +90,6 @@ def _one(wood: dict[str, Any]) -> None:
         pascal = figure["unit"] == "Pa"
         rows.append((key, text.number(figure["value"], 1e-6 if pascal else 1.0), "MPa" if pascal else figure["unit"],
                      figure["tag"], figure["source"]))  # fmt: skip
-    text.table(out, f"{wood['name']} ({wood['kind']})", ["<figure", "value", "<unit", "<tag", "<source"], rows)
+    text.table(out, f"{wood['name']} ({wood['kind']})", ["<figure", "value", "<unit", "<tag", "~source"], rows)
     scatter = [(k, f"{100 * s['value']:.0f} %", s["tag"], s["source"]) for k, s in wood["scatter"].items()]
-    text.table(out, "Scatter: standard deviation over mean", ["<figure", "value", "<tag", "<source"], scatter)
+    text.table(out, "Scatter: standard deviation over mean", ["<figure", "value", "<tag", "~source"], scatter)

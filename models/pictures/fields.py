@@ -14,6 +14,7 @@ from fea.assembly import rigid_motions
 from fea.elements.beam import Beams, local_axes
 from fea.elements.membrane import Membranes, element_axes
 from models.analysis import Analysis
+from models.build.model import Model
 from models.pictures.surfaces import Surface
 
 Array = NDArray[np.float64]
@@ -67,6 +68,20 @@ def cap_stress(analysis: Analysis, surface: Surface) -> Array:
     e = surface.element
     strain = forces[:, 0] / s.axial[e] + forces[:, 4] * z / s.bending_y[e] - forces[:, 5] * y / s.bending_z[e]
     return np.asarray(analysis.model.caps.layer_modulus[e, surface.layer] * strain)
+
+
+def main_layer(model: Model) -> int:
+    """Which layer of the caps has the most wood in it, counted from the outer face."""
+    caps = model.caps
+    length = np.diff(model.y)[caps.span]
+    return int(np.argmax((caps.layer_heights * (caps.width * length)[:, None]).sum(axis=0)))
+
+
+def range_by_material(model: Model, surface: Surface, values: Array) -> dict[str, tuple[float, float]]:
+    """Least and greatest of the values at the caps' points, by the name of the material there."""
+    names = np.array([model.caps.materials[e][k].name for e, k in zip(surface.element[::8], surface.layer[::8])])
+    by_box = values.reshape(-1, 8)
+    return {n: (float(by_box[names == n].min()), float(by_box[names == n].max())) for n in dict.fromkeys(names.tolist())}
 
 
 def shear_flow(analysis: Analysis) -> Array:

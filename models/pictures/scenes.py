@@ -18,9 +18,11 @@ from models.pictures.surfaces import Surface, surfaces
 
 Array = NDArray[np.float64]
 
-_CLEAR = {"sheeting": 0.15, "webs": 0.15, "ribs": 0.2, "rail webs": 0.2, "cap strips": 0.2}
+_CLEAR = {"sheeting": 0.10, "webs": 0.2, "ribs": 0.3, "rail webs": 0.3, "cap strips": 0.2}
 """Opacity, where it is grey, of what would hide the spars."""
 _AZIMUTH, _ELEVATION = 28.0, 30.0
+_NOTE = 64
+"""Letters in a line of notes, so that it ends before the legend begins."""
 _MARK = 19
 """Height of the words that mark the first failure, pixels of a picture 1000 high."""
 
@@ -71,29 +73,43 @@ def deflection(
         for sign in (1, -1) if twin else (1,):
             flip = np.array([1.0, float(sign), 1.0])
             tag = name if sign > 0 else f"{name}, mirrored"
-            _add(plotter, surface.points * flip, surface, f"unbent {tag}", color=stage.GHOST, opacity=0.22)
+            _add(plotter, surface.points * flip, surface, f"unbent {tag}", color=stage.GHOST, opacity=0.18)
             _add(plotter, (surface.points + factor * moved[name]) * flip, surface, tag, clim=limits, cmap=colours,
                  scalars=moved[name][:, 2] * 1e3, what="upward deflection, mm",
                  opacity=0.5 if name == "sheeting" else 1.0)  # fmt: skip
-    labels = stage.place_bay_labels(model, view, shown, both_sides=not model.half)
+    labels = stage.place_bay_labels(model, view, shown, both_sides=not model.half, moves=factor * moves[:, :3],
+                                    above=len(model.wing.spars) == 1 and model.wing.planform is None)  # fmt: skip
     labelled = stage.label_bays(plotter, labels, view)
     stage.colour_bar(plotter, "Upward deflection, mm", limits, colours)
     return _finish(plotter, view, analysis, [*notes, labelled])
 
 
 def cap_stress(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, int] = stage.SIZE) -> Any:
-    """Axial stress over the surface of the caps, bending of the caps included, tension positive; see `deflection`."""
+    """Axial stress over the surface of the caps, their own bending included, tension positive; see `deflection`.
+
+    Of caps with facings the main stick is coloured; the words on top give the range in every material.
+    """
     parts = surfaces(analysis.model)
-    stress = fields.cap_stress(analysis, parts["caps"]) / 1e6
-    most = round_limit(float(np.abs(stress).max()))
-    subtitle = f"{_load(analysis)}; from {stress.min():.3g} to {stress.max():.3g} MPa"
-    plotter, view, labelled = _ghosted(analysis, parts, {"caps"}, "stress in the spar caps", subtitle, off_screen, size)
+    caps = parts["caps"]
+    stress = fields.cap_stress(analysis, caps) / 1e6
+    main = fields.main_layer(analysis.model)
+    coloured = caps.layer == main
+    ranges = fields.range_by_material(analysis.model, caps, stress)
+    most = round_limit(float(np.abs(stress[coloured]).max()))
+    said = ", ".join(f"{name} {low:.3g} to {high:.3g} MPa" for name, (low, high) in ranges.items())
+    plotter, view, labelled = _ghosted(analysis, parts, {"caps"}, "stress in the spar caps", f"{_load(analysis)}: {said}",
+                                       off_screen, size)  # fmt: skip
     colours = stage.paint(stage.DIVERGING)
-    _add(plotter, parts["caps"].points, parts["caps"], "caps", scalars=stress, clim=(-most, most), cmap=colours,
+    sticks = caps.only(coloured)
+    _add(plotter, sticks.points, sticks, "caps", scalars=stress[coloured], clim=(-most, most), cmap=colours,
          what="axial stress, MPa")  # fmt: skip
+    notes = ["Grey: all other parts, without colour."]
+    if not coloured.all():
+        facings = caps.only(~coloured)
+        _add(plotter, facings.points, facings, "facings", color=stage.FAINT)
+        notes = ["Colour: the caps' main sticks. Dark grey: their facings. Grey: all other parts."]
     stage.colour_bar(plotter, "Axial stress along the cap, bending included, MPa", (-most, most), colours,
                      ("compression", "tension"))  # fmt: skip
-    notes = ["Grey: all other parts, without colour."]
     return _finish(plotter, view, analysis, [*notes, _half(analysis), labelled])
 
 
@@ -116,7 +132,9 @@ def shear_flow(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, 
     _add(plotter, parts["webs"].points, parts["webs"], "webs", scalars=flow[parts["webs"].element], clim=(-most, most),
          cmap=colours, what="shear flow, N/mm")  # fmt: skip
     stage.colour_bar(plotter, "Shear flow in the webs, N/mm", (-most, most), colours, ("hands lift outboard", "hands lift inboard"))
-    notes = ["Grey: all other parts. Webs are drawn over the clear height between the caps."]
+    rows = np.stack([analysis.model.webs.spar, analysis.model.webs.span])
+    behind = " Front webs hide those behind." if len(np.unique(rows, axis=1).T) < rows.shape[1] else ""
+    notes = [f"Webs are drawn over the clear height between the caps.{behind} Grey: all other parts."]
     return _finish(plotter, view, analysis, [*notes, _half(analysis), labelled])
 
 
@@ -145,7 +163,7 @@ def reserve(
     first = fields.weakest({k: v for k, v in factors.items() if k in parts})
     least = "nothing was checked" if first is None else f"least {factors[first[0]][first[1]]:.2f}"
     plotter, view, labelled = _ghosted(analysis, parts, {k for k in by_part if k in _SHOWN}, "reserve factor by bay",
-                                       f"{_load(analysis)}; {least}", off_screen, size)  # fmt: skip
+                                       f"{_load(analysis)}; {least}", off_screen, size, room_on_top=True)  # fmt: skip
     for name in _SHOWN:
         if name in by_part:
             _add_bands(plotter, parts[name], name, by_part[name])
@@ -169,11 +187,12 @@ def _add(
 ) -> None:
     import pyvista as pv
 
-    mesh = pv.PolyData.from_regular_faces(points, surface.quads)
+    see_through = style.get("opacity", 1.0) < 1
+    mesh = pv.PolyData.from_regular_faces(points, surface.shell if see_through else surface.quads)
     if scalars is not None:
         mesh.point_data[what] = scalars
         style.update(scalars=what, show_scalar_bar=False)
-    plotter.add_mesh(mesh, name=name, ambient=0.5, diffuse=0.55, specular=0.0, reset_camera=False, **style)
+    plotter.add_mesh(mesh, name=name, ambient=0.68, diffuse=0.38, specular=0.0, reset_camera=False, **style)
 
 
 def _add_bands(plotter: Any, surface: Surface, name: str, factors: Array) -> None:
@@ -184,23 +203,24 @@ def _add_bands(plotter: Any, surface: Surface, name: str, factors: Array) -> Non
     mesh = pv.PolyData.from_regular_faces(surface.points, surface.quads)
     mesh.point_data["reserve factor"] = factors[surface.element]
     mesh.point_data["colour"] = table[band[surface.element]]
-    plotter.add_mesh(mesh, name=name, scalars="colour", rgb=True, ambient=0.5, diffuse=0.55, specular=0.0,
+    plotter.add_mesh(mesh, name=name, scalars="colour", rgb=True, ambient=0.68, diffuse=0.38, specular=0.0,
                      reset_camera=False)  # fmt: skip
 
 
 def _ghosted(
     analysis: Analysis, parts: Mapping[str, Surface], apart_from: Iterable[str], title: str, subtitle: str,
-    off_screen: bool, size: tuple[int, int],
+    off_screen: bool, size: tuple[int, int], *, room_on_top: bool = False,
 ) -> tuple[Any, stage.View, str]:  # fmt: skip
-    """A stage with every part in grey but some, and the bays labelled."""
+    """A stage with every part in grey but some, and the bays labelled; `room_on_top` is for a mark."""
     model = analysis.model
     drawn = np.concatenate([s.points for s in parts.values()])
     plotter = stage.open_stage(f"{model.wing.name}: {title}", subtitle, off_screen=off_screen, size=size)
-    view = stage.look(plotter, drawn, azimuth=_AZIMUTH, elevation=_ELEVATION)
-    labels = stage.place_bay_labels(model, view, drawn, both_sides=not model.half)
+    view = stage.look(plotter, drawn, azimuth=_AZIMUTH, elevation=_ELEVATION, top=0.76 if room_on_top else None)
+    above = len(model.wing.spars) == 1 and model.wing.planform is None and not room_on_top
+    labels = stage.place_bay_labels(model, view, drawn, both_sides=not model.half, above=above)
     for name, surface in parts.items():
         if name not in apart_from:
-            opacity = min(0.25, _CLEAR.get(name, 1.0))
+            opacity = min(0.28, _CLEAR.get(name, 1.0))
             _add(plotter, surface.points, surface, f"ghost {name}", color=stage.GHOST, opacity=opacity)
     return plotter, view, stage.label_bays(plotter, labels, view)
 
@@ -220,7 +240,7 @@ def _mark(
     unit = _MARK * view.pixels[1] / stage.SIZE[1]
     half = 0.5 * 0.6 * unit * max(len(line) for line in lines)
     pixel = view.on_screen(target[None])[0]
-    goal = np.array([np.clip(pixel[0], half + unit, view.pixels[0] - half - unit), 0.845 * view.pixels[1]])
+    goal = np.array([np.clip(pixel[0], half + unit, view.pixels[0] - half - unit), 0.85 * view.pixels[1]])
     in_plane = lambda shift: view.metres(shift[0]) * view.right + view.metres(shift[1]) * view.up  # noqa: E731
     foot = goal - [0.0, 0.65 * unit * len(lines)]
     towards = (pixel - foot) / np.linalg.norm(pixel - foot)
@@ -230,12 +250,13 @@ def _mark(
     stage.overlay(plotter, np.array(ends), stage.INK, width=3.0, in_space=True)
     stage.overlay(plotter, np.array([target + in_plane(p - pixel) for p in head]), stage.INK, faces=np.arange(3)[None],
                   in_space=True)  # fmt: skip
-    stage.pinned(plotter, "\n".join(lines), target + in_plane(goal - pixel), height=_MARK, box=True)
+    stage.pinned(plotter, "\n".join(f"  {line}  " for line in lines), target + in_plane(goal - pixel), height=_MARK, box=True)
 
 
 def _finish(plotter: Any, view: stage.View, analysis: Analysis, notes: list[str]) -> Any:
-    for k, note in enumerate(reversed([n for n in notes if n])):
-        stage.words(plotter, note, 0.02, 0.050 + 0.030 * k, 17, colour=stage.FAINT)
+    lines = [line for note in notes for line in textwrap.wrap(note, _NOTE)]
+    for k, line in enumerate(reversed(lines)):
+        stage.words(plotter, line, 0.02, 0.050 + 0.030 * k, 17, colour=stage.FAINT)
     stage.draw_axes(plotter, analysis.wing.root == "clamped", view, (0.925, 0.205))
     return plotter
 
@@ -265,8 +286,10 @@ def _tips(analysis: Analysis) -> str:
         up = 1e3 * float(spar_motion(analysis, s).deflection[-1])
         name = spar.name if "spar" in spar.name else f"{spar.name} spar"
         words.append(f"{name} end {abs(up):.3g} mm {'up' if up >= 0 else 'down'}")
-    twist = float(np.degrees(wing_twist(analysis)[1][-1]))
-    return f"{', '.join(words)}; twist {abs(twist):.3g} degrees nose {'up' if twist >= 0 else 'down'}"
+    y, twists = wing_twist(analysis)
+    twist = float(np.degrees(twists[-1]))
+    where = "at the tip" if y[-1] > analysis.wing.semispan - 1e-6 else f"at {1e3 * y[-1]:.0f} mm"
+    return f"{', '.join(words)}; twist {where} {abs(twist):.3g} degrees nose {'up' if twist >= 0 else 'down'}"
 
 
 def _true(factor: float) -> str:
@@ -274,11 +297,15 @@ def _true(factor: float) -> str:
 
 
 def drawn_factor(points: Array, moves: Array) -> float:
-    """Greatest round factor (1, 2, 5, 10 ...) that draws the largest movement within an eighth of the wing's size."""
+    """Greatest round factor (1, 2, 5, 10 ...) that draws the largest movement within an eighth of the wing's size.
+
+    Large movements are drawn to true scale, and reduced only beyond half the wing's size.
+    """
     largest = float(np.linalg.norm(moves, axis=1).max())
     if largest == 0:
         return 1.0
-    return _round_down(np.ptp(points, axis=0).max() / 8 / largest)
+    share = np.ptp(points, axis=0).max() / largest
+    return _round_down(share / 8) if share >= 8 else min(1.0, _round_down(share / 2))
 
 
 def _round_down(value: float) -> float:

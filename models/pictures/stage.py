@@ -21,7 +21,7 @@ Array = NDArray[np.float64]
 SIZE = (1600, 1000)
 """Pixels of a picture."""
 CAUTION = "Model aircraft only. Static proof test before flight."
-INK, FAINT, GHOST = "#1a1a1a", "#6b6b6b", "#b9b9b9"
+INK, FAINT, GHOST = "#1a1a1a", "#6b6b6b", "#b4b4b4"
 DIVERGING = ("#7f3b08", "#c76a1a", "#f0b366", "#f4f1ea", "#9aa6d1", "#5a66a8", "#2b2a6f")
 """Brown (negative) over near-white (zero) to indigo (positive), darkening evenly to both sides: one that readers with
 any kind of colour blindness can tell apart. After the idea of Brewer's brown-to-purple schemes, from memory."""
@@ -188,15 +188,26 @@ def paint(colours: Sequence[str]) -> Any:
     return LinearSegmentedColormap.from_list("own", list(colours), N=256)
 
 
-def look(plotter: Any, points: Array, *, azimuth: float, elevation: float) -> View:
-    """Fit a parallel view from ahead to points: turned `azimuth` to starboard, `elevation` above the horizon (degrees)."""
+def look(plotter: Any, points: Array, *, azimuth: float, elevation: float, top: float | None = None) -> View:
+    """Fit a parallel view from ahead to points, into the drawing's region of the window.
+
+    Parameters
+    ----------
+    points : (n, 3) float array
+        All that is to be seen, m.
+    azimuth, elevation : float
+        The reader's place: degrees to starboard of straight ahead, and above the horizon.
+    top : float or None
+        Upper end of the region, fraction of the window; None for the usual.
+    """
     a, e = np.radians([azimuth, elevation])
     back = np.array([-np.cos(a) * np.cos(e), np.sin(a) * np.cos(e), np.sin(e)])
     right = np.cross([0.0, 0.0, 1.0], back)
     right /= np.linalg.norm(right)
     up = np.cross(back, right)
     across, high = points @ right, points @ up
-    left, bottom, rightmost, top = _REGION
+    left, bottom, rightmost, usual_top = _REGION
+    top = usual_top if top is None else top
     aspect = plotter.window_size[0] / plotter.window_size[1]
     scale = max(np.ptp(across) / (2 * aspect * (rightmost - left)), np.ptp(high) / (2 * (top - bottom)))
     middle = np.array([(across.min() + across.max()) / 2, (high.min() + high.max()) / 2])
@@ -231,6 +242,7 @@ def pinned(plotter: Any, text: str, at: Array, *, height: int = _LABEL, colour: 
     prop.SetColor(*pv.Color(colour).float_rgb)
     prop.SetJustificationToCentered()
     prop.SetVerticalJustificationToCentered()
+    prop.SetLineSpacing(1.15)
     if box:
         prop.SetBackgroundColor(1.0, 1.0, 1.0)
         prop.SetBackgroundOpacity(1.0)
@@ -250,11 +262,14 @@ class BayLabels:
     at: Array
 
 
-def place_bay_labels(model: Model, view: View, drawn: Array, *, both_sides: bool = False) -> BayLabels:
+def place_bay_labels(
+    model: Model, view: View, drawn: Array, *, both_sides: bool = False, moves: Array | None = None,
+    above: bool = False,
+) -> BayLabels:
     """Where the labels of the bays go: each leader starts at the middle of the bay, on the foremost spar's upper cap.
 
-    It runs upright on the screen until the words are clear of everything drawn: above a specimen, below a wing, whose
-    rear parts would otherwise lie under the words.
+    It runs upright on the screen until the words are clear of everything drawn; as a rule downwards, since a wing's rear
+    parts lie above its spar.
 
     Parameters
     ----------
@@ -266,17 +281,20 @@ def place_bay_labels(model: Model, view: View, drawn: Array, *, both_sides: bool
         Points of all that is drawn.
     both_sides : bool
         Label the port side where it is modelled.
+    moves : (n_nodes, 3) float array or None
+        How far each node is drawn from its place, m.
+    above : bool
+        Put the words above the drawing.
     """
-    wing = model.wing
     outline = view.on_screen(drawn)
     unit = _LABEL * view.pixels[1] / SIZE[1]
-    side = 1.0 if wing.planform is None else -1.0
+    side = 1.0 if above else -1.0
     middle = (model.y[1:] + model.y[:-1]) / 2
     texts, named, at = [], [], []
     for sign in (1, -1) if both_sides else (1,):
         for bay in np.unique(model.bay[middle * sign > 0]):
             ends = np.flatnonzero((model.bay == bay) & (middle * sign > 0))
-            point = _on_front_spar(model, (model.y[ends.min()] + model.y[ends.max() + 1]) / 2)
+            point = _on_front_spar(model, (model.y[ends.min()] + model.y[ends.max() + 1]) / 2, moves)
             x, height = view.on_screen(point[None])[0]
             near = np.abs(outline[:, 0] - x) < 3 * unit
             clear = (side * outline[near, 1]).max() + 1.3 * unit - side * height
@@ -286,12 +304,18 @@ def place_bay_labels(model: Model, view: View, drawn: Array, *, both_sides: bool
     return BayLabels(tuple(texts), np.array(named), np.array(at))
 
 
-def _on_front_spar(model: Model, y: float) -> Array:
-    """The upper face of the foremost spar at a station."""
+def _on_front_spar(model: Model, y: float, moves: Array | None) -> Array:
+    """The upper face of the foremost spar at a station, moved with the cap's nodes."""
     span = abs(y)
-    spars = [s for s in model.wing.spars if s.y_end > span] or list(model.wing.spars)
-    front = min(spars, key=lambda s: float(s.x.at(span)))
-    return np.array([float(front.x.at(span)), y, float(front.z_upper.at(span))])
+    spars = [k for k, s in enumerate(model.wing.spars) if s.y_end > span] or list(range(len(model.wing.spars)))
+    k = min(spars, key=lambda k: float(model.wing.spars[k].x.at(span)))
+    spar = model.wing.spars[k]
+    point = np.array([float(spar.x.at(span)), y, float(spar.z_upper.at(span))])
+    if moves is None:
+        return point
+    there = np.flatnonzero(model.cap_nodes[k, 0] >= 0)
+    at = moves[model.cap_nodes[k, 0, there]]
+    return point + np.array([np.interp(y, model.y[there], at[:, axis]) for axis in range(3)])
 
 
 def every_which(labels: BayLabels, view: View) -> int:
@@ -310,7 +334,7 @@ def every_which(labels: BayLabels, view: View) -> int:
 
 
 def _kept(number: NDArray[np.intp], step: int) -> NDArray[np.bool_]:
-    return np.asarray((number % step == 0) | (number == number.min()) if step > 1 else number == number)
+    return np.asarray((number - number.min()) % step == 0)
 
 
 def label_bays(plotter: Any, labels: BayLabels, view: View) -> str:
@@ -327,7 +351,7 @@ def label_bays(plotter: Any, labels: BayLabels, view: View) -> str:
         pinned(plotter, labels.texts[k], start)
     if step == 1:
         return "Every bay is labelled, at its foremost spar." if len(labels.texts) else ""
-    return f"Bays 1 and every {_ORDINAL.get(step, f'{step}th')} are labelled, for room."
+    return f"Every {_ORDINAL.get(step, f'{step}th')} bay is labelled, for room."
 
 
 _ORDINAL = {2: "2nd", 5: "5th", 10: "10th", 20: "20th"}

@@ -37,6 +37,8 @@ class Surface:
         Node that the point moves with.
     element, corner, layer : (n_points,) int array
         Row of the block, which of its corners, and which layer of a cap (0 elsewhere).
+    stick : bool
+        Boxes swept along an axis rather than laid over a plate's middle.
     """
 
     points: Array
@@ -45,12 +47,27 @@ class Surface:
     element: Ints
     corner: Ints
     layer: Ints
+    stick: bool
 
     @property
     def quads(self) -> Ints:
         """Faces, (n_faces, 4) point numbers."""
+        return self._faces(_BOX)
+
+    @property
+    def shell(self) -> Ints:
+        """Faces without those that meet between elements (a plate's one side), for what is drawn see-through."""
+        return self._faces(_BOX[2:] if self.stick else _BOX[:1])
+
+    def _faces(self, of_box: Ints) -> Ints:
         boxes = len(self.points) // 8
-        return np.asarray((_BOX + 8 * np.arange(boxes)[:, None, None]).reshape(-1, 4))
+        return np.asarray((of_box + 8 * np.arange(boxes)[:, None, None]).reshape(-1, 4))
+
+    def only(self, rows: NDArray[np.bool_]) -> Surface:
+        """The boxes all of whose points are among `rows` (n_points,)."""
+        keep = np.repeat(rows.reshape(-1, 8).all(axis=1), 8)
+        arrays = (v[keep] for v in (self.points, self.arms, self.nodes, self.element, self.corner, self.layer))
+        return Surface(*arrays, stick=self.stick)
 
     def moves(self, positions: Array, displacements: Array) -> Array:
         """Movement of every point with its node, rigidly, (n_points, 3).
@@ -104,7 +121,8 @@ def _caps(model: Model, block: Block, corners: Array) -> Surface:
         z = np.sort(np.stack([inward * start, inward * end], axis=1), axis=1)
         layers.append(_sticks(block, corners, _rectangle(caps.width, z, across=0, up=2), there, k))
         start = end
-    return Surface(*(np.concatenate(v) for v in zip(*(vars(s).values() for s in layers))))
+    joined = ([getattr(s, f) for s in layers] for f in ("points", "arms", "nodes", "element", "corner", "layer"))
+    return Surface(*(np.concatenate(v) for v in joined), stick=True)
 
 
 def _rectangle(across_size: Array, up_range: Array, *, across: int, up: int) -> Array:
@@ -125,7 +143,7 @@ def _sticks(block: Block, corners: Array, section: Array, rows: Ints | None = No
     arms = np.repeat(section[rows][:, None], 2, axis=1)
     points = corners[rows][:, :, None] + arms
     corner = np.broadcast_to(np.repeat([0, 1], 4), (len(rows), 8))
-    return _surface(block, rows, corner, points.reshape(-1, 3), arms.reshape(-1, 3), layer)
+    return _surface(block, rows, corner, points.reshape(-1, 3), arms.reshape(-1, 3), layer, stick=True)
 
 
 def _plates(block: Block, corners: Array, thickness: Array) -> Surface:
@@ -136,13 +154,16 @@ def _plates(block: Block, corners: Array, thickness: Array) -> Surface:
     arms = np.concatenate([np.repeat(-half[:, None], 4, axis=1), np.repeat(half[:, None], 4, axis=1)], axis=1)
     corner = np.broadcast_to(np.tile(np.arange(4), 2), (len(corners), 8))
     points = np.concatenate([corners, corners], axis=1) + arms
-    return _surface(block, np.arange(len(corners)), corner, points.reshape(-1, 3), arms.reshape(-1, 3), 0)
+    return _surface(block, np.arange(len(corners)), corner, points.reshape(-1, 3), arms.reshape(-1, 3), 0, stick=False)
 
 
-def _surface(block: Block, rows: Ints, corner: Ints, points: Array, arms: Array, layer: int) -> Surface:
+def _surface(
+    block: Block, rows: Ints, corner: Ints, points: Array, arms: Array, layer: int, *, stick: bool
+) -> Surface:  # fmt: skip
     element = np.repeat(rows, 8)
     at = corner.ravel()
-    return Surface(points, arms, block.nodes[element, at], element, at, np.full(len(element), layer, dtype=np.intp))
+    return Surface(points, arms, block.nodes[element, at], element, at, np.full(len(element), layer, dtype=np.intp),
+                   stick)  # fmt: skip
 
 
 def _webs(model: Model, block: Block, corners: Array) -> Surface:

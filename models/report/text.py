@@ -1,13 +1,15 @@
 """Records of answers as text and tables for people: builder's units, a sane number of digits, a unit in every column.
 
-Everything is printed to the console that is handed in; on a terminal it is as wide as that, elsewhere of one width, so
-that a report in a file looks the same everywhere.
+Everything is printed to the console that is handed in; tables take the width that they need, so that a report in a file looks the
+same everywhere.
 """
 
 from __future__ import annotations
 
 import math
+import shutil
 import sys
+import textwrap
 from collections.abc import Iterable, Sequence
 from typing import IO, Any
 
@@ -18,9 +20,15 @@ from rich.table import Table
 Record = dict[str, Any]
 
 WIDTH = 110
-"""Columns of text that does not go to a terminal."""
+"""Greatest width of a paragraph."""
+_TABLE_WIDTH = 400
+"""Far more than any table needs: on a narrow terminal a table's line runs on, but no digit is ever cut off."""
+_FOLDED = 52
+"""Greatest width of a column of words that may be folded."""
 MOST_OTHERS = 8
 """Rows of the table of posts and rails; the JSON document has them all."""
+FAR = 100.0
+"""Reserve factors above this are not told apart: the part carries next to nothing."""
 
 
 def console(file: IO[str] | None = None) -> Console:
@@ -31,25 +39,28 @@ def console(file: IO[str] | None = None) -> Console:
     file : text file or None
         Where to; None for standard output.
     """
-    to_terminal = file is None and sys.stdout.isatty()
-    return Console(file=file or sys.stdout, width=None if to_terminal else WIDTH, highlight=False, emoji=False, markup=False)
+    return Console(file=file or sys.stdout, width=_TABLE_WIDTH, highlight=False, emoji=False, markup=False)
 
 
 def say(out: Console, text: str, style: str = "") -> None:
-    """A paragraph."""
-    out.print(text, style=style or None)
+    """A paragraph, as wide as the terminal at most."""
+    width = min(WIDTH, shutil.get_terminal_size((WIDTH, 24)).columns)
+    out.print(textwrap.fill(text, width, subsequent_indent=" " * (len(text) - len(text.lstrip()))), style=style or None)
 
 
 def table(out: Console, title: str, columns: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
     """A table with a title; columns whose heading begins with "<" hold words and stand to the left, "~" may be folded."""
-    made = Table(title=title, title_justify="left", title_style="bold", box=SIMPLE_HEAD, pad_edge=False, header_style="")
+    made = Table(box=SIMPLE_HEAD, padding=(0, 1), pad_edge=False, header_style="", show_edge=False)
     for column in columns:
-        words = column[:1] in "<~"
+        words, folded = column[:1] in "<~", column.startswith("~")
         made.add_column(
-            column.lstrip("<~"), justify="left" if words else "right", overflow="fold", no_wrap=not column.startswith("~")
-        )
+            column.lstrip("<~"), justify="left" if words else "right", no_wrap=not folded,
+            max_width=_FOLDED if folded else None, vertical="top",
+        )  # fmt: skip
     for row in rows:
         made.add_row(*row)
+    out.print()
+    out.print(title, style="bold", soft_wrap=True)
     out.print(made)
 
 
@@ -78,7 +89,7 @@ def reserve(value: float | None) -> str:
     """A reserve factor, rounded down to two places so that a failure is never written as 1.00."""
     if value is None:
         return "no limit"
-    return f"{math.floor(value * 100) / 100:.2f}" if value < 100 else "over 100"
+    return f"{math.floor(value * 100) / 100:.2f}" if value <= FAR else f"over {FAR:.0f}"
 
 
 _DEG = 180 / math.pi
@@ -114,24 +125,28 @@ def check_text(out: Console, record: Record) -> None:
 
 def _bays(out: Console, record: Record) -> None:
     flying = record["kind"] == "wing"
-    what = "fails at, g" if flying else "fails at, times the load"
+    what = "fails\nat, g" if flying else "fails at\ntimes load"
     key = "load_factor_at_failure" if flying else "load_multiple_at_failure"
 
     def row(m: Record) -> tuple[str, ...]:
         goes = f"{m['part'].rpartition(': ')[2]}: {m['mode']}"
         strain = f"{number(m['applied'], _unit_factor(m), 3)} of {number(m['allowable'], _unit_factor(m), 3)} {_unit_name(m)}"
-        fails = fixed(m[key], places=1 if flying else 2)
+        fails = fixed(m[key], places=1 if flying else 2) if _near(m) else "-"
         return m["side"] or "-", m["spar"] or "-", goes, reserve(m["reserve_factor"]), fails, strain.strip()
 
-    rows = [(str(m["bay"]), *row(m)) for m in record["bays"]]
-    columns = ["<side", "<spar", "<goes first", "reserve factor", what, "applied of allowable"]
-    table(out, "Bays, the weakest first", ["bay", *columns], rows)
-    others = record["other_parts"]
+    columns = ["<side", "<spar", "<goes first", "reserve\nfactor", what, "applied of allowable"]
+    table(out, "Bays, the weakest first", ["bay", *columns], [(str(m["bay"]), *row(m)) for m in record["bays"]])
+    others = [m for m in record["other_parts"] if _near(m)]
     if others:
         kept = others[:MOST_OTHERS]
         title = "Rib posts and rails, the weakest first"
         title += f" ({len(kept)} of {len(others)})" if len(others) > len(kept) else ""
         table(out, title, ["y, mm", *columns], [(fixed(m["y_m"], 1e3), *row(m)) for m in kept])
+
+
+def _near(margin: Record) -> bool:
+    factor = margin["reserve_factor"]
+    return factor is not None and factor <= FAR
 
 
 def _unit_factor(margin: Record) -> float:
@@ -151,7 +166,7 @@ def _flight(out: Console, case: Record) -> None:
         cells = [fixed(y, 1e3)]
         cells += [fixed(by_spar[spar][y]["deflection_m"], 1e3, 2) if y in by_spar[spar] else "-" for spar in spars]
         rows.append((*cells, fixed(twist.get(y), _DEG, 2)))
-    columns = ["y, mm", *(f"{spar} spar up, mm" for spar in spars), "wing's twist nose up, deg"]
+    columns = ["y, mm", *(f"{spar} spar\nup, mm" for spar in spars), "wing's twist\nnose up, deg"]
     table(out, f"Deflection and twist at the ribs in the pull-up at {case['load_factor']:.1f} g", columns, rows)
     _mid_bays(out, "Stress half way along each bay", case["mid_bays"])
 
@@ -168,7 +183,7 @@ def _bench(out: Console, record: Record) -> None:
             (r["spar"], fixed(r["y_m"], 1e3), number(r["deflection_m"], 1e3), number(r["twist_rad"], _DEG))
             for r in cases[name]["ribs"]
         ]
-        columns = ["<spar", "y, mm", "up, mm", "twist nose up, deg"]
+        columns = ["<spar", "y, mm", "up, mm", "twist\nnose up, deg"]
         table(out, f"Deflection and twist at the ribs and the tip, {titles[name]}", columns, rows)
         _mid_bays(out, f"Stress half way along each bay, {titles[name]}", cases[name]["mid_bays"])
     flex = record["flexibilities"]
@@ -177,7 +192,7 @@ def _bench(out: Console, record: Record) -> None:
          fixed(flex["twist_free_force_aft_of_caps_m"][k], 1e3, 2))
         for k, spar in enumerate(flex["spars"])
     ]  # fmt: skip
-    columns = ["<spar", "tip up, mm per N", "tip twist, deg per N mm", "twist-free force aft of the caps' centre line, mm"]
+    columns = ["<spar", "tip up\nmm per N", "tip twist\ndeg per N mm", "twist-free force\naft of caps, mm"]
     table(out, "Flexibility", columns, rows)
 
 
@@ -190,7 +205,7 @@ def _mid_bays(out: Console, title: str, bays: Sequence[Record]) -> None:
         caps = [number(b[f"{c}_cap_stress_Pa"], 1e-6, 3) for c in ("upper", "lower")]
         webs = [number(shear.get(kind), 1e-6, 3) for kind in kinds]
         rows.append((b["spar"], str(b["bay"]), b["side"] or "-", fixed(b["y_m"], 1e3), *caps, *webs))
-    columns = ["<spar", "bay", "<side", "y, mm", "upper cap", "lower cap", *(f"{face} {kind}" for face, kind in kinds)]
+    columns = ["<spar", "bay", "<side", "y, mm", "upper\ncap", "lower\ncap", *(f"{face}\n{kind}" for face, kind in kinds)]
     table(out, f"{title}: axial stress of caps, mean shear stress of webs, MPa", columns, rows)
 
 
@@ -203,7 +218,7 @@ def _mass(out: Console, mass: Record) -> None:
     for key, name in (("wing_with_all_it_carries_kg", "wing with all it carries"), ("aeroplane_kg", "whole aeroplane")):
         if key in mass:
             rows.append((name, fixed(mass[key], 1e3)))
-    table(out, "Mass, both sides of a wing", ["<part", "g"], rows)
+    table(out, "Mass (of a wing, both sides)", ["<part", "g"], rows)
 
 
 def _solve_checks(out: Console, record: Record) -> None:
@@ -247,8 +262,8 @@ def compare_text(out: Console, record: Record) -> None:
             for r in rows
         ]  # fmt: skip
         columns = [
-            "<layout", "webs, g", "tip up, mm", "tip twist, deg", "bending, N/mm", "torsion, N m/deg",
-            "fails at, g" if whole else "fails at, N", "bend. %/g", "tors. %/g", "str. %/g", "~first failure",
+            "<layout", "webs\ng", "tip up\nmm", "tip twist\ndeg", "bending\nN/mm", "torsion\nN m/deg",
+            "fails at\ng" if whole else "fails at\nN", "bending\n%/g", "torsion\n%/g", "strength\n%/g", "~first failure",
         ]  # fmt: skip
         title = "Whole wing: tip movement in the pull-up" if whole else f"Spar alone, {scope}: tip movement under 1 N and 1 N m"
         table(out, title, columns, cells)

@@ -67,7 +67,7 @@ def findings(analysis: Analysis, stress: CapStress) -> list[Finding]:
     middles = np.cumsum(caps.layer_heights, axis=1) - caps.layer_heights / 2 - caps.centroid[:, None]
     upright = (stiff * (middles**2 + caps.layer_heights**2 / 12)).sum(axis=1)
     sideways = axial * caps.width**2 / 12
-    free_up, free_aft = stress.open, ~_sheeted(analysis)
+    free_up, free_aft = stress.open, ~stress.sheeted
     bending = np.minimum(np.where(free_up, upright, np.inf), np.where(free_aft, sideways, np.inf))
     force = column_force(strain * axial, np.pi**2 * bending / clear[bay] ** 2)
     reserve = ratio(force, push[bay])
@@ -89,13 +89,3 @@ def _clear_length(analysis: Analysis, bay: NDArray[np.intp], length: Array) -> A
     across[bay] = middle & (analysis.model.bay[caps.span] == 0)
     return np.where(across, 2 * spans, spans)
 
-
-def _sheeted(analysis: Analysis) -> NDArray[np.bool_]:
-    """Which cap elements have sheeting glued on them."""
-    model = analysis.model
-    names = [spar.name for spar in model.wing.spars]
-    covered = {(p.spar, p.place, p.bay, p.side) for p in model.parts if p.kind == "sheeting" and p.spar}
-    return np.array(
-        [(names[s], "upper" if u else "lower", int(model.bay[i]), model.side(i) if model.wing.root == "symmetry" else "")
-         in covered for s, u, i in zip(model.caps.spar, model.caps.upper, model.caps.span)], dtype=bool,
-    )  # fmt: skip

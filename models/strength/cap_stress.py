@@ -1,8 +1,11 @@
 """Stresses in the layers of every cap, at the points along each element where they can be worst.
 
-Section forces vary linearly along a cap element, so that any sum of their absolute values is greatest at one of its
-ends. Where a rib post stands on the cap the end is the post's face: inside its foot the cap and the post are one piece
-of wood, and the peak of the moment on the joint's centre line is not met by any section of the cap.
+In an open bay section forces vary linearly along a cap element, so that any sum of their absolute values is greatest at
+one of its ends. Webs and sheeting hand their shear flow to a cap beside its axis, all along; the model gathers it at the
+nodes, which makes the section forces jump there. Mid-length they are right, so in such bays they are drawn through the
+middles of the elements, and looked at from one cap height beyond the post: nearer, the bending that the cap takes over
+from a web's end is a local matter that beams do not show (Saint-Venant's principle). Where a rib post stands on the cap the end is the post's face: inside its foot the cap and the
+post are one piece of wood, and the peak on the joint's centre line is met by no section of the cap.
 """
 
 from __future__ import annotations
@@ -33,6 +36,8 @@ class CapStress:
         Where the points lie along the span, m.
     open : (n,) bool array
         The spar has no web there.
+    sheeted : (n,) bool array
+        Sheeting is glued on the cap there.
     axial_force : (n,) float array
         N at mid-length, N.
     """
@@ -44,6 +49,7 @@ class CapStress:
     bending_strength: Array
     y: Array
     open: NDArray[np.bool_]
+    sheeted: NDArray[np.bool_]
     axial_force: Array
 
 
@@ -114,6 +120,61 @@ def between_posts(first: Array, last: Array, centre: Array, half: Array) -> tupl
     return start, end
 
 
+def through_middles(values: Array, first: Array, last: Array, run: NDArray[np.intp], at: Array) -> Array:
+    """Values at points of elements on the straight lines through the values at the middles of neighbouring elements.
+
+    Parameters
+    ----------
+    values : (n, n_values) float array
+        At mid-length of each element.
+    first, last : (n,) float array
+        Ends of the elements, m.
+    run : (n,) int array
+        Elements of one run adjoin; lines are not drawn from one run to another.
+    at : (n, 2) float array
+        Points in the first and in the second half of each element, m.
+
+    Returns
+    -------
+    (n, 2, n_values) float array
+        Before the first middle and beyond the last the nearest line goes on; a lone element keeps its value.
+    """
+    order = np.lexsort((first, run))
+    place = np.empty_like(order)
+    place[order] = np.arange(len(order))
+    middle = (first + last) / 2
+    neighbour = []
+    for step in (-1, 1):
+        raw = np.clip(place + step, 0, len(order) - 1)
+        found = order[raw]
+        neighbour.append(np.where((run[found] == run) & (found != np.arange(len(order))), found, -1))
+    before, after = neighbour
+    out = np.empty((*at.shape, values.shape[1]))
+    for k, (here, there) in enumerate(((before, after), (after, before))):
+        other = np.where(here >= 0, here, there)
+        alone = other < 0
+        other = np.where(alone, np.arange(len(order)), other)
+        apart = np.where(alone, 1.0, middle[other] - middle)
+        slope = (values[other] - values) / apart[:, None]
+        out[:, k] = values + slope * (at[:, k] - middle)[:, None]
+    return out
+
+
+def under_sheeting(analysis: Analysis) -> NDArray[np.bool_]:
+    """Which cap elements have sheeting glued on them."""
+    model = analysis.model
+    names = [spar.name for spar in model.wing.spars]
+    covered = {(p.spar, p.place, p.bay, p.side) for p in model.parts if p.kind == "sheeting" and p.spar}
+    if not covered:
+        return np.zeros(len(model.caps.spar), dtype=bool)
+    flying = model.wing.root == "symmetry"
+    rows = zip(model.caps.spar.tolist(), model.caps.upper.tolist(), model.caps.span.tolist())
+    return np.array(
+        [(names[s], "upper" if u else "lower", int(model.bay[i]), model.side(i) if flying else "") in covered
+         for s, u, i in rows], dtype=bool,
+    )  # fmt: skip
+
+
 def cap_stress(analysis: Analysis) -> CapStress:
     """Stresses of all caps of an analysis."""
     model = analysis.model
@@ -121,11 +182,21 @@ def cap_stress(analysis: Analysis) -> CapStress:
     first, last = model.y[caps.span], model.y[caps.span + 1]
     same = caps.spar[:, None] == posts.spar[None]
     centre = np.broadcast_to(model.y[posts.station], same.shape)
-    start, end = between_posts(first, last, centre, np.where(same, posts.thickness / 2, 0.0))
-    covered = end <= start
-    share = (np.stack([start, end], axis=1) - first[:, None]) / (last - first)[:, None]
     ends = analysis.recovered["caps"]["forces"]
-    forces = ends[:, :1] + share[..., None] * (ends[:, 1:] - ends[:, :1])
+    webbed = set(zip(model.webs.spar.tolist(), model.webs.span.tolist()))
+    is_open = np.array([(s, i) not in webbed for s, i in zip(caps.spar.tolist(), caps.span.tolist())], dtype=bool)
+    sheeted = under_sheeting(analysis)
+    joined = ~is_open | sheeted
+    reach = posts.thickness / 2 + np.where(joined, caps.layer_heights.sum(axis=1), 0.0)[:, None]
+    start, end = between_posts(first, last, centre, np.where(same, reach, 0.0))
+    covered = end <= start
+    points = np.stack([start, end], axis=1)
+    share = (points - first[:, None]) / (last - first)[:, None]
+    parts = model.structure.blocks["caps"].part
+    assert parts is not None
+    drawn = through_middles(ends.mean(axis=1), first, last, parts, points)
+    straight = ends[:, :1] + share[..., None] * (ends[:, 1:] - ends[:, :1])
+    forces = np.where(joined[:, None, None], drawn, straight)
     forces[covered] = np.nan
     mean, bending = layer_stress(
         forces, caps.width, caps.layer_heights, caps.layer_modulus, caps.centroid, caps.upper
@@ -140,9 +211,7 @@ def cap_stress(analysis: Analysis) -> CapStress:
     }
     table = np.array([strengths[m] for m in caps.materials]).reshape(-1, 3, n_layers)
     table = np.where(absent[:, None], np.inf, table)
-    webbed = set(zip(model.webs.spar.tolist(), model.webs.span.tolist()))
-    is_open = np.array([(s, i) not in webbed for s, i in zip(caps.spar.tolist(), caps.span.tolist())], dtype=bool)
     return CapStress(
-        mean, bending, table[:, 0], table[:, 1], table[:, 2], np.stack([start, end], axis=1), is_open,
+        mean, bending, table[:, 0], table[:, 1], table[:, 2], points, is_open, sheeted,
         ends[:, :, 0].mean(axis=1),
     )  # fmt: skip

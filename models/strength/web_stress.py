@@ -1,9 +1,10 @@
 """Stress of the webs between the caps, turned to the span, and the panels that they make between two ribs.
 
 The strips that lap the caps are not webs here: they go with the caps. Where a web ends, or the next bay carries
-another, its shear flow peaks at the end corner without limit as the mesh is refined; what shears a web is the mean over a
-length of its own clear height (an average-stress criterion, as Whitney and Nuismer's for laminates near notches, 1974,
-from memory, with the length of Saint-Venant's principle), which no mesh changes.
+another, its shear flow climbs within about a clear height of the rib. There the model is at its worst: an edge that is
+not glued to the rib bears no shear at all, and what the climb is worth depends on the rib's foot. So a web is judged by
+its shear one clear height away from its end, as the mean over two clear heights; timber design likewise takes a beam's
+shear a depth away from its support (National Design Specification for Wood Construction, 3.4.3.1, from memory).
 """
 
 from __future__ import annotations
@@ -31,7 +32,7 @@ class WebStress:
     stress : (n, 3) float array
         sigma_y, sigma_z, tau_yz of the element's middle, Pa.
     shear : (n,) float array
-        tau_yz averaged over a clear height along the span, the worst such stretch that starts or ends with the element,
+        tau_yz averaged over two clear heights along the span, the worst such stretch that starts or ends with the element,
         Pa.
     length : (n,) float array
         Of the element along the span, m.
@@ -83,7 +84,7 @@ def web_stress(analysis: Analysis) -> WebStress | None:
     clear_length = np.where(across, 2, 1) * (total - taken)
     clear = np.bincount(panel, webs.clear * length) / total
     shear = np.where(across, np.bincount(panel, np.abs(stress[:, 2]) * length), np.bincount(panel, stress[:, 2] * length))
-    mean = stretch_mean(stress[:, 2], left, length, panel, clear, feet)
+    mean = stretch_mean(stress[:, 2], left, length, panel, 2 * clear, feet)
     return WebStress(grain, stress, mean, length, y, panel, first, clear_length, clear, shear / total)
 
 
