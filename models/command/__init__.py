@@ -1,14 +1,14 @@
 """The command line: `sparbay check wing.toml` and its neighbours.
 
-`main` is the only boundary: whatever goes wrong below it becomes a message on stderr and one of the exit codes of
-`exit_codes`. Answers go to stdout, progress and messages to stderr.
+`main` is the only boundary: whatever goes wrong below it becomes a message on stderr and one of the exit codes
+of `exit_codes`. Answers go to stdout, progress and messages to stderr.
 """
 
 from __future__ import annotations
 
 import os
 
-# Before numpy is loaded: an analysis is thousands of small dense products, for which several threads only cost.
+# Before numpy is loaded: an analysis is thousands of small dense products, for which more threads only cost.
 for _library in ("OPENBLAS", "OMP", "MKL"):
     os.environ.setdefault(f"{_library}_NUM_THREADS", "1")
 

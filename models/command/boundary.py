@@ -1,4 +1,4 @@
-"""`main`: reads the options, runs the command asked for, and turns whatever goes wrong into a message and a code."""
+"""`main`: reads the options, runs the command, and turns whatever goes wrong into a message and a code."""
 
 from __future__ import annotations
 
@@ -27,7 +27,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     int
         One of `ExitCode`.
     """
-    if isinstance(sys.stdout, io.TextIOWrapper):  # a name in letters that the terminal lacks is no reason to stop
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        # A name in letters that the terminal lacks is no reason to stop.
         sys.stdout.reconfigure(errors="replace")
     try:
         options = parser().parse_args(arguments)
@@ -50,7 +51,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def run(options: argparse.Namespace) -> ExitCode:
-    """Run the command that the options name; the engine's exceptions that a file can cause become faults of input.
+    """Run the command that the options name; exceptions of the engine that a file can cause become its faults.
 
     Parameters
     ----------
@@ -70,7 +71,10 @@ def run(options: argparse.Namespace) -> ExitCode:
     try:
         return ExitCode(command.run(options))
     except (ValueError, ArithmeticError) as error:
-        raise _as_input(options, error) or error
+        fault = _as_input(options, error)
+        if fault is None:
+            raise
+        raise fault from error
 
 
 def _as_input(options: argparse.Namespace, error: Exception) -> faults.InputFault | None:
@@ -98,4 +102,5 @@ def _own_up(error: Exception) -> ExitCode:
     log = faults.log_of(error)
     where = f"the traceback is in {log}" if log else "the traceback could not be written to a log file"
     words = " ".join(f"{type(error).__name__}: {error}".split())
-    return _say(f"sparbay {faults.version()}: a fault of ours, not of your file: {words}; {where}", ExitCode.OUR_FAULT)
+    message = f"sparbay {faults.version()}: a fault of ours, not of your file: {words}; {where}"
+    return _say(message, ExitCode.OUR_FAULT)

@@ -6,7 +6,7 @@ import argparse
 import json
 import sys
 
-from models.analysis import Analysis, analyse
+from models.analysis import analyse
 from models.command.exit_codes import ExitCode
 from models.command.files import read_wing
 from models.command.record import check_record

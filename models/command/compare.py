@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from operator import attrgetter
 
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
@@ -53,7 +54,8 @@ def compare_record(wing: Wing, results: list[LayoutResult], file: str, per_bay: 
     dict
         Plain data in SI, units in the keys.
     """
-    rows = layout_records(results)
+    flying = wing.root == "symmetry"
+    rows = layout_records(results, flying=flying)
     for row, result in zip(rows, results, strict=True):
         if row["web_mass_kg"] <= _lightest(results, result.scope) + 1e-12:
             for key in ("bending", "torsion", "strength"):
@@ -63,7 +65,7 @@ def compare_record(wing: Wing, results: list[LayoutResult], file: str, per_bay: 
         "version": version(),
         "file": file,
         "wing": wing.name,
-        "answer": {"sentences": sentences(results)},
+        "answer": {"sentences": sentences(results, flying=flying)},
         "layouts": rows,
         "about_gains": ABOUT_GAINS,
         "mesh": {"elements_per_bay": per_bay},
@@ -75,13 +77,15 @@ def _lightest(results: list[LayoutResult], scope: str) -> float:
     return next(r for r in results if r.scope == scope).web_mass
 
 
-def sentences(results: list[LayoutResult]) -> list[str]:
-    """What webs buy on the wing (or the first spar), in words: those of the file, and the best of each kind a gram.
+def sentences(results: list[LayoutResult], *, flying: bool) -> list[str]:
+    """What webs buy on the wing (or its only spar), in words: those of the file, and the best for each gram.
 
     Parameters
     ----------
     results : list of LayoutResult
         Of `models.studies.compare.compare`.
+    flying : bool
+        Loads of the whole wing count in g; else in multiples of the specimen's load.
     """
     said = []
     scope = results[0].scope
@@ -90,22 +94,24 @@ def sentences(results: list[LayoutResult]) -> list[str]:
     whom = "the wing" if scope == "wing" else f"spar {scope} alone"
     drawn = next((r for r in group if r.name == "as drawn"), None)
     if drawn is not None and drawn.web_mass > base.web_mass:
-        unit = "g" if scope == "wing" else "N"
+        unit = ("g" if flying else "times the load") if scope == "wing" else "N"
+        grams = (drawn.web_mass - base.web_mass) * 1e3
+        bends = drawn.bending_stiffness / base.bending_stiffness
+        twists = drawn.torsional_stiffness / base.torsional_stiffness
         said.append(
-            f"Against {base.name}, the webs of the file ({(drawn.web_mass - base.web_mass) * 1e3:.1f} g) make {whom} "
-            f"{_times(drawn.bending_stiffness, base.bending_stiffness)} as stiff in bending and "
-            f"{_times(drawn.torsional_stiffness, base.torsional_stiffness)} in torsion; first failure moves from "
+            f"Against {base.name}, the webs of the file ({grams:.1f} g) make {whom} {bends:.2f} times as stiff in "
+            f"bending and {twists:.2f} times in torsion; first failure moves from "
             f"{base.load_factor_at_first_failure:.1f} to {drawn.load_factor_at_first_failure:.1f} {unit}."
         )
     webbed = [r for r in group if r.web_mass > base.web_mass]
     if webbed:
-        best = [max(webbed, key=lambda r, k=key: getattr(r, k)) for key in ("bending_gain", "torsion_gain", "strength_gain")]
-        said.append(
-            f"Most for each gram of web: in bending {best[0].name} ({best[0].bending_gain:+.1f} %/g), in torsion "
-            f"{best[1].name} ({best[1].torsion_gain:+.1f} %/g), in strength {best[2].name} ({best[2].strength_gain:+.1f} %/g)."
-        )
+        best = []
+        for what, gain in (
+            ("bending", "bending_gain"),
+            ("torsion", "torsion_gain"),
+            ("strength", "strength_gain"),
+        ):
+            most = max(webbed, key=attrgetter(gain))
+            best.append(f"in {what} {most.name} ({getattr(most, gain):+.1f} %/g)")
+        said.append(f"Most for each gram of web: {', '.join(best)}.")
     return said or [f"No layout of {whom} has webs."]
-
-
-def _times(now: float, then: float) -> str:
-    return f"{now / then:.2f} times"

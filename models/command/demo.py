@@ -54,9 +54,11 @@ def refuse(folder: Path, *, overwrite: bool) -> None:
     if not os.path.lexists(folder):
         return
     if not folder.is_dir():
-        raise InputFault(f"{folder}: is a file, and stands where the folder of the demo should be; move it away.")
+        raise InputFault(f"{folder}: is a file where the folder of the demo should be; move it away.")
     if not overwrite:
-        raise InputFault(f"{folder}: exists already; move it away, or give --overwrite to replace the files of the demo in it.")
+        raise InputFault(
+            f"{folder}: exists already; move it away, or give --overwrite to replace the demo's files."
+        )
 
 
 def _fill(folder: Path) -> tuple[Record, Record]:
@@ -77,17 +79,27 @@ def _fill(folder: Path) -> tuple[Record, Record]:
         _write_report(folder, checked, compared)
         progress("writing the VTU file")
         fields = {"reserve factor": dict(margins.element_reserve)}
-        write(folder / f"{WING}.vtu", analysis.model.structure, analysis.solution, case=analysis.case, fields=fields)
+        solution, case = analysis.solution, analysis.case
+        write(folder / f"{WING}.vtu", analysis.model.structure, solution, case=case, fields=fields)
         progress("drawing pictures")
         from models.pictures import LayoutBar, compare_layouts, draw_all
 
         draw_all(analysis, margins.element_reserve, folder, sentence(margins))
         bars = [
-            LayoutBar(r.name, r.tip_deflection, r.tip_twist, r.bending_stiffness, r.torsional_stiffness, r.web_mass,
-                      r.load_factor_at_first_failure)
-            for r in results if r.scope == "wing"
-        ]  # fmt: skip
-        compare_layouts(bars, folder / "layouts.png", title=f"{wing.name}: layouts of webs compared (mass: webs)")
+            LayoutBar(
+                name=r.name,
+                tip_deflection=r.tip_deflection,
+                twist=r.tip_twist,
+                bending_stiffness=r.bending_stiffness,
+                torsion_stiffness=r.torsional_stiffness,
+                mass=r.web_mass,
+                first_failure=r.load_factor_at_first_failure,
+            )
+            for r in results
+            if r.scope == "wing"
+        ]
+        title = f"{wing.name}: layouts of webs compared (mass of the webs)"
+        compare_layouts(bars, folder / "layouts.png", title=title)
     return checked, compared
 
 
@@ -120,7 +132,7 @@ def _write_table(path: Path, rows: list[Record]) -> None:
 
 
 def _put(beside: Path, folder: Path) -> list[str]:
-    """Move what was made into place, the whole folder in one step or file by file into one that is there; its names."""
+    """Move what was made into place, in one step or file by file into a folder that is there; the names."""
     names = sorted(path.name for path in beside.iterdir())
     if not folder.exists():
         mask = os.umask(0)

@@ -19,7 +19,11 @@ def shipped() -> dict[str, Path]:
     """Wing files that come with the program, by name."""
     from importlib.resources import files
 
-    return {Path(str(f)).stem: Path(str(f)) for f in sorted(files("models.wings").iterdir(), key=str) if f.name.endswith(".toml")}
+    return {
+        Path(str(f)).stem: Path(str(f))
+        for f in sorted(files("models.wings").iterdir(), key=str)
+        if f.name.endswith(".toml")
+    }
 
 
 def find(name: str) -> Path:
@@ -48,7 +52,9 @@ def find(name: str) -> Path:
     from models.wing.faults import did_you_mean
 
     near = did_you_mean(path.stem, known)
-    raise InputFault(f"{name}: no such file, and no shipped wing of that name{near or '.'} Shipped: {', '.join(known)}.")
+    raise InputFault(
+        f"{name}: no such file, and no shipped wing of that name{near or '.'} Shipped: {', '.join(known)}."
+    )
 
 
 def read_wing(name: str) -> Wing:
@@ -82,7 +88,9 @@ def write_new(path: Path, text: str) -> None:
             raise InputFault(f"{path}: exists already and is not overwritten; give another name.") from None
         except OSError:  # a file system without links
             if path.exists():
-                raise InputFault(f"{path}: exists already and is not overwritten; give another name.") from None
+                raise InputFault(
+                    f"{path}: exists already and is not overwritten; give another name."
+                ) from None
             os.replace(whole, path)
         finally:
             Path(whole).unlink(missing_ok=True)

@@ -94,13 +94,20 @@ def mid_bays(analysis: Analysis, case: int | None = None) -> tuple[MidBay, ...]:
             here = own[(side[own] == sign) & (model.bay[own] == bay)]
             y = float(spans[here[0]] + spans[here[-1] + 1]) / 2
             upper, lower = (
-                CapStress(*(_at(y, caps.span, stress[:, k], (caps.spar == s) & (caps.upper == top), here, middle) for k in range(3)))
+                CapStress(
+                    *(
+                        _at(y, caps.span, stress[:, k], (caps.spar == s) & (caps.upper == top), here, middle)
+                        for k in range(3)
+                    )
+                )
                 for top in (True, False)
             )
             there = []
             for kind, brace in (("web", False), ("brace", True)):
                 for face in ("front", "between", "rear"):
-                    rows = (webs.spar == s) & (webs.brace == brace) & (np.array(webs.face, dtype=object) == face)
+                    rows = (
+                        (webs.spar == s) & (webs.brace == brace) & (np.array(webs.face, dtype=object) == face)
+                    )
                     value = _at(y, webs.span, shear * sign, rows, here, middle)
                     if not np.isnan(value):
                         there.append(WebShear(kind, face, value))
@@ -109,7 +116,14 @@ def mid_bays(analysis: Analysis, case: int | None = None) -> tuple[MidBay, ...]:
     return tuple(found)
 
 
-def _at(y: float, span: NDArray[np.intp], value: Array, rows: NDArray[np.bool_], here: NDArray[np.intp], middle: Array) -> float:
+def _at(
+    y: float,
+    span: NDArray[np.intp],
+    value: Array,
+    rows: NDArray[np.bool_],
+    here: NDArray[np.intp],
+    middle: Array,
+) -> float:
     """Value at y between the middles of those rows' elements that lie in the spans `here`; NaN where there are none."""
     rows = rows & np.isin(span, here)
     if not rows.any():
@@ -128,7 +142,12 @@ def _cap_stress(analysis: Analysis, case: int | None) -> Array:
     modulus = sections.axial / area
     # Local y of a cap points forward, so that -M_z y/I_z grows aft.
     return np.stack(
-        [forces[:, 0] / area, modulus * forces[:, 4] / sections.bending_y, modulus * forces[:, 5] / sections.bending_z], axis=1
+        [
+            forces[:, 0] / area,
+            modulus * forces[:, 4] / sections.bending_y,
+            modulus * forces[:, 5] / sections.bending_z,
+        ],
+        axis=1,
     )
 
 
@@ -146,5 +165,7 @@ def _web_shear(analysis: Analysis, case: int | None) -> Array:
     along /= np.linalg.norm(along, axis=1, keepdims=True)
     up = np.cross(axes[:, 2], along)
     a, b = np.einsum("eij,ej->ei", axes[:, :2], along).T, np.einsum("eij,ej->ei", axes[:, :2], up).T
-    turned: Array = stress[:, 0] * a[0] * b[0] + stress[:, 1] * a[1] * b[1] + stress[:, 2] * (a[0] * b[1] + a[1] * b[0])
+    turned: Array = (
+        stress[:, 0] * a[0] * b[0] + stress[:, 1] * a[1] * b[1] + stress[:, 2] * (a[0] * b[1] + a[1] * b[0])
+    )
     return turned

@@ -54,7 +54,11 @@ class _Version(argparse.Action):
 
 
 def _command(
-    commands: argparse._SubParsersAction[argparse.ArgumentParser], name: str, question: str, example: str, more: str = ""
+    commands: argparse._SubParsersAction[argparse.ArgumentParser],
+    name: str,
+    question: str,
+    example: str,
+    more: str = "",
 ) -> argparse.ArgumentParser:
     return commands.add_parser(
         name,
@@ -105,7 +109,12 @@ def _show(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     where = command.add_mutually_exclusive_group()
     where.add_argument("--folder", metavar="DIR", help="write all pictures into this folder; no window")
     names = ", ".join(f'"{name}"' for name in SCENES)
-    where.add_argument("--scene", metavar="NAME", choices=SCENES, help=f"the scene in the window: {names} (default: the first)")
+    where.add_argument(
+        "--scene",
+        metavar="NAME",
+        choices=SCENES,
+        help=f"the scene in the window: {names} (default: the first)",
+    )
 
 
 def _new(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -123,7 +132,9 @@ def _demo(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         "file for any viewer into ./sparbay-demo.",
     )  # fmt: skip
     command.add_argument(
-        "--overwrite", action="store_true", help="replace the files of an earlier run; others in the folder are left alone"
+        "--overwrite",
+        action="store_true",
+        help="replace the files of an earlier run; others in the folder are left alone",
     )
 
 
@@ -133,12 +144,17 @@ def _validate(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
         "Prints computed, published, difference, tolerance and source; leaves with 1 if a case fails.",
     )  # fmt: skip
     command.add_argument("names", nargs="*", metavar="CASE", help="cases to run; all if none is named")
-    command.add_argument("--json", action="store_true", help="print a list with one object a case, and nothing else")
+    command.add_argument(
+        "--json", action="store_true", help="print a list with one object a case, and nothing else"
+    )
 
 
 def _keys(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     _command(
-        commands, "keys", "Which keys may a wing file have, in which units, and what is assumed without them?", "sparbay keys"
+        commands,
+        "keys",
+        "Which keys may a wing file have, in which units, and what is assumed without them?",
+        "sparbay keys",
     )
 
 
@@ -157,7 +173,9 @@ def _file(command: argparse.ArgumentParser) -> None:
 
 def _json(command: argparse.ArgumentParser) -> None:
     command.add_argument(
-        "--json", action="store_true", help="print one JSON document with the same numbers in SI units, and nothing else"
+        "--json",
+        action="store_true",
+        help="print one JSON document with the same numbers in SI units, and nothing else",
     )
 
 

@@ -37,6 +37,8 @@ class Progress:
             print(f"{self._done + 1}/{self._n} {what}", file=sys.stderr, flush=True)
         self._done += 1
 
-    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
         if self._bar:
             print("\r" + " " * (_WIDTH + 75) + "\r", end="", file=sys.stderr, flush=True)

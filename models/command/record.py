@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -19,6 +19,9 @@ from models.command.faults import version
 from models.command.mid_bays import MidBay, mid_bays
 from models.strength import Margin, Margins, sentence
 from models.wing.parts import Wing
+
+if TYPE_CHECKING:
+    from models.studies.compare import LayoutResult
 
 Record = dict[str, Any]
 
@@ -30,7 +33,9 @@ CAUTIONS = (
 )
 
 
-def check_record(analysis: Analysis, margins: Margins, file: str, *, per_bay: int, rigid_joints: bool) -> Record:
+def check_record(
+    analysis: Analysis, margins: Margins, file: str, *, per_bay: int, rigid_joints: bool
+) -> Record:
     """All that `check` has to say.
 
     Parameters
@@ -180,7 +185,9 @@ def _bench(analysis: Analysis) -> Record:
         "torque": (0.0, case.tip_torque),
         "both": (case.tip_force, case.tip_torque),
     }
-    found = {name: _loads(*load) | _motion(analysis, column) for column, (name, load) in enumerate(loads.items())}
+    found = {
+        name: _loads(*load) | _motion(analysis, column) for column, (name, load) in enumerate(loads.items())
+    }
     unit = _unit(analysis, _loaded_spar(analysis))
     found["unit_force"] = _loads(1.0, 0.0) | _motion(unit, 0)
     found["unit_torque"] = _loads(0.0, 1.0) | _motion(unit, 1)
@@ -212,7 +219,9 @@ def _flexibilities(analysis: Analysis) -> Record:
     units = [_unit(analysis, name) for name in names]
 
     def tips(column: int, what: str) -> np.ndarray:
-        return np.array([[getattr(spar_motion(u, s, column), what)[-1] for u in units] for s in range(len(spars))])
+        return np.array(
+            [[getattr(spar_motion(u, s, column), what)[-1] for u in units] for s in range(len(spars))]
+        )
 
     bends, turns = tips(0, "deflection"), tips(0, "twist")
     turned = tips(1, "twist")
@@ -250,18 +259,21 @@ def _stations(analysis: Analysis) -> np.ndarray:
 
 def _motion(analysis: Analysis, case: int | None) -> Record:
     """Deflection and twist of every spar at every rib and at its tip, and the stresses half way along every bay."""
-    stations, ribs, tips = _stations(analysis), [], []
-    ending = analysis.wing.semispan
+    stations, ending = _stations(analysis), analysis.wing.semispan
+    at_rib = analysis.model.y[analysis.model.rib_station]
+    ribs: list[Record] = []
+    tips: list[Record] = []
     for s, spar in enumerate(analysis.wing.spars):
         motion = spar_motion(analysis, s, case)
-        rows = [
-            {"spar": spar.name, "y_m": float(y), "deflection_m": float(motion.deflection[k]), "twist_rad": float(motion.twist[k])}
-            for k, y in enumerate(motion.y)
-            if np.abs(stations - y).min() < 1e-6
-        ]
-        at_rib = analysis.model.y[analysis.model.rib_station]
-        ribs += [row for row in rows if np.abs(at_rib - row["y_m"]).min() < 1e-6 or abs(row["y_m"]) > ending - 1e-9]
-        tips.append(rows[-1])
+        for y, up, twist in zip(
+            motion.y.tolist(), motion.deflection.tolist(), motion.twist.tolist(), strict=True
+        ):
+            row = {"spar": spar.name, "y_m": y, "deflection_m": up, "twist_rad": twist}
+            if np.abs(at_rib - y).min() < 1e-6 or abs(y) > ending - 1e-9:
+                ribs.append(row)
+            if np.abs(stations - y).min() < 1e-6:
+                last = row
+        tips.append(last)
     return {"ribs": ribs, "tip": tips, "mid_bays": [_mid_bay(m) for m in mid_bays(analysis, case)]}
 
 
@@ -283,7 +295,9 @@ def _mass(analysis: Analysis) -> Record:
     block = model.structure.blocks.get("masses")
     if isinstance(block, Masses) and block.part is not None:
         names = np.array([model.parts[p].place for p in block.part])
-        hung = {str(name): sides * float(block.mass_values[names == name].sum()) for name in dict.fromkeys(names)}
+        hung = {
+            str(name): sides * float(block.mass_values[names == name].sum()) for name in dict.fromkeys(names)
+        }
         found["covering_kg"] = hung.pop("covering", 0.0)
         found["carried_by_name_kg"] = hung
     if analysis.pull_up is not None:
@@ -320,16 +334,22 @@ def finite(value: Any) -> Any:
     return value
 
 
-def layout_records(results: Iterable[Any]) -> list[Record]:
-    """Results of a layout comparison as plain data, in their order."""
+def layout_records(results: Iterable[LayoutResult], *, flying: bool) -> list[Record]:
+    """Results of a layout comparison as plain data, in their order; `flying` as against a specimen."""
     rows = []
     for r in results:
         whole = r.scope == "wing"
+        strength = "load_multiple_at_first_failure"
+        tip_load = "the load of the file"
+        if not whole:
+            strength, tip_load = "tip_force_at_first_failure_N", "1 N, and 1 N m"
+        elif flying:
+            strength = "load_factor_at_first_failure"
         rows.append({
-            "scope": r.scope, "layout": r.name, "tip_load": "the file's pull-up" if whole else "1 N and 1 N m", "web_mass_kg": r.web_mass, "tip_deflection_m": r.tip_deflection,
+            "scope": r.scope, "layout": r.name, "tip_load": tip_load, "web_mass_kg": r.web_mass, "tip_deflection_m": r.tip_deflection,
             "tip_twist_rad": r.tip_twist, "bending_stiffness_N_per_m": r.bending_stiffness,
             "torsional_stiffness_N_m_per_rad": r.torsional_stiffness,
-            "load_factor_at_first_failure" if whole else "tip_force_at_first_failure_N": r.load_factor_at_first_failure,
+            strength: r.load_factor_at_first_failure,
             "reserve_factor": r.reserve_factor, "first_failure": r.first_failure,
             "bending_gain_percent_per_g": r.bending_gain, "torsion_gain_percent_per_g": r.torsion_gain,
             "strength_gain_percent_per_g": r.strength_gain,

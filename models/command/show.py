@@ -20,7 +20,9 @@ def run(options: argparse.Namespace) -> ExitCode:
     if folder is not None:
         refuse_taken(folder)
     elif not _has_screen():
-        raise InputFault("show: there is no screen to open a window on; give --folder DIR to write pictures instead.")
+        raise InputFault(
+            "show: there is no screen to open a window on; give --folder DIR to write pictures instead."
+        )
     analysis = analyse(read_wing(options.file))
     margins = check(analysis)
     reserve = margins.element_reserve if margins.rows else None
@@ -46,4 +48,6 @@ def refuse_taken(folder: Path) -> None:
 
 
 def _has_screen() -> bool:
-    return sys.platform in ("win32", "darwin") or bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
+    return sys.platform in ("win32", "darwin") or bool(
+        os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")
+    )

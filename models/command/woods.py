@@ -31,7 +31,9 @@ def run(options: argparse.Namespace) -> ExitCode:
         try:
             found = [wood_record(material(options.name))]
         except WoodError as error:
-            raise InputFault(f"woods: {options.name!r} is no wood; {error.expected.removeprefix('a wood; ')}") from None
+            raise InputFault(
+                f"woods: {options.name!r} is no wood; {error.expected.removeprefix('a wood; ')}"
+            ) from None
     if options.json:
         print_json({"command": "woods", "woods": found})
     elif options.name is None:
@@ -53,7 +55,9 @@ def wood_record(of: Material) -> dict[str, Any]:
     for key in ("density", *FIGURES):
         unit = "kg/m3" if key == "density" else "" if key in RATIOS else "Pa"
         figures[key] = {"value": getattr(of, key), "unit": unit} | _source(of.sources.get(key, ""))
-    scatter = {key: {"value": v} | _source(of.sources.get(f"scatter.{key}", "")) for key, v in of.scatter.items()}
+    scatter = {
+        key: {"value": v} | _source(of.sources.get(f"scatter.{key}", "")) for key, v in of.scatter.items()
+    }
     return {"name": of.name, "kind": of.kind, "figures": figures, "scatter": scatter}
 
 
@@ -75,10 +79,24 @@ def _all(found: list[dict[str, Any]]) -> None:
             factor = 1e-6 if figure["unit"] == "Pa" else 1.0
             cells.append(f"{text.number(figure['value'], factor, 3)} {MARKS.get(figure['tag'], '?')}")
         rows.append((wood["name"], *cells))
-    columns = ["<wood", *(f"{key if key in MODULI else key.replace('_', ' ')}\n{'MPa' if key != 'density' else 'kg/m3'}" for key in SHOWN)]
-    text.table(out, "Woods at 12 % moisture: along the grain L, across it T; strengths along the grain", columns, rows)
+    columns = [
+        "<wood",
+        *(
+            f"{key if key in MODULI else key.replace('_', ' ')}\n{'MPa' if key != 'density' else 'kg/m3'}"
+            for key in SHOWN
+        ),
+    ]
+    text.table(
+        out,
+        "Woods at 12 % moisture: along the grain L, across it T; strengths along the grain",
+        columns,
+        rows,
+    )
     text.say(out, "Letters: " + ", ".join(f"{mark} {tag}" for tag, mark in MARKS.items()) + ".")
-    text.say(out, "All figures of one wood with their sources: sparbay woods NAME. At another density: \"balsa, 140 kg/m3\".")
+    text.say(
+        out,
+        'All figures of one wood with their sources: sparbay woods NAME. At another density: "balsa, 140 kg/m3".',
+    )
 
 
 def _one(wood: dict[str, Any]) -> None:
@@ -90,6 +108,8 @@ def _one(wood: dict[str, Any]) -> None:
         pascal = figure["unit"] == "Pa"
         rows.append((key, text.number(figure["value"], 1e-6 if pascal else 1.0), "MPa" if pascal else figure["unit"],
                      figure["tag"], figure["source"]))  # fmt: skip
-    text.table(out, f"{wood['name']} ({wood['kind']})", ["<figure", "value", "<unit", "<tag", "~source"], rows)
+    text.table(
+        out, f"{wood['name']} ({wood['kind']})", ["<figure", "value", "<unit", "<tag", "~source"], rows
+    )
     scatter = [(k, f"{100 * s['value']:.0f} %", s["tag"], s["source"]) for k, s in wood["scatter"].items()]
     text.table(out, "Scatter: standard deviation over mean", ["<figure", "value", "<tag", "~source"], scatter)

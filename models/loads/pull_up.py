@@ -170,17 +170,16 @@ def _on_rib(
 ) -> None:
     """Put a rib's lift and nose-up moment on its nodes as a pressure linear along the chord; `roll` about x besides."""
     nodes, x, share = _rib_nodes(model, j)
-    z = np.ones_like(x)
     # Two unknowns, mean and slope of the pressure, from force and moment about the line of action (nose-up: -x F).
     basis = np.stack([share, share * (x - x.mean())])
     targets = np.array([lift, -moment])
-    arms = np.stack([z, x - line])
+    arms = np.stack([np.ones_like(x), x - line])
     system = arms @ basis.T
     if np.ptp(x) > 1e-6:
         force = np.linalg.solve(system, targets) @ basis
     else:  # nothing but one spar's caps: a couple about their axis
         force = lift * share
-        couple = moment - float((force * (x - line)).sum()) * 1.0
+        couple = moment + float((force * (x - line)).sum())
         nodal[nodes, 4, 0] += couple * share
     np.add.at(nodal[:, 2, 0], nodes, force)
     nodal[nodes, 3, 0] += roll * share

@@ -1,7 +1,7 @@
-"""Records of answers as text and tables for people: builder's units, a sane number of digits, a unit in every column.
+"""Records of answers as text and tables for people: builder's units, a sane number of digits, a unit everywhere.
 
-Everything is printed to the console that is handed in; tables take the width that they need, so that a report in a file looks the
-same everywhere.
+Everything is printed to the console that is handed in; tables take the width that they need, so that a report in
+a file looks the same everywhere.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ Record = dict[str, Any]
 WIDTH = 110
 """Greatest width of a paragraph."""
 _TABLE_WIDTH = 400
-"""Far more than any table needs: on a narrow terminal a table's line runs on, but no digit is ever cut off."""
+"""More than any table needs: on a narrow terminal a table's line runs on, but no digit is ever cut off."""
 _FOLDED = 52
 """Greatest width of a column of words that may be folded."""
 MOST_OTHERS = 8
@@ -45,11 +45,14 @@ def console(file: IO[str] | None = None) -> Console:
 def say(out: Console, text: str, style: str = "") -> None:
     """A paragraph, as wide as the terminal at most."""
     width = min(WIDTH, shutil.get_terminal_size((WIDTH, 24)).columns)
-    out.print(textwrap.fill(text, width, subsequent_indent=" " * (len(text) - len(text.lstrip()))), style=style or None)
+    out.print(
+        textwrap.fill(text, width, subsequent_indent=" " * (len(text) - len(text.lstrip()))),
+        style=style or None,
+    )
 
 
 def table(out: Console, title: str, columns: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
-    """A table with a title; columns whose heading begins with "<" hold words and stand to the left, "~" may be folded."""
+    """A table with a title; a heading that begins with "<" or "~" is of a column of words, "~" may be folded."""
     made = Table(box=SIMPLE_HEAD, padding=(0, 1), pad_edge=False, header_style="", show_edge=False)
     for column in columns:
         words, folded = column[:1] in "<~", column.startswith("~")
@@ -65,7 +68,7 @@ def table(out: Console, title: str, columns: Sequence[str], rows: Iterable[Seque
 
 
 def number(value: float | None, factor: float = 1.0, digits: int = 4) -> str:
-    """A number in another unit to so many significant digits, without an exponent where that is readable; "-" for none."""
+    """A number in another unit to so many significant digits, plain where that is readable; "-" for none."""
     if value is None or not math.isfinite(value):
         return "-"
     value *= factor
@@ -120,7 +123,8 @@ def check_text(out: Console, record: Record) -> None:
     _mass(out, record["mass"])
     _solve_checks(out, record)
     if record["assumed"]:
-        table(out, "Assumed, since the file does not say", ["<key", "~taken as"], [(a["key"], a["value"]) for a in record["assumed"]])
+        rows = [(a["key"], a["value"]) for a in record["assumed"]]
+        table(out, "Assumed, since the file does not say", ["<key", "~taken as"], rows)
 
 
 def _bays(out: Console, record: Record) -> None:
@@ -130,12 +134,20 @@ def _bays(out: Console, record: Record) -> None:
 
     def row(m: Record) -> tuple[str, ...]:
         goes = f"{m['part'].rpartition(': ')[2]}: {m['mode']}"
-        strain = f"{number(m['applied'], _unit_factor(m), 3)} of {number(m['allowable'], _unit_factor(m), 3)} {_unit_name(m)}"
+        applied, allowable = (number(m[key], _unit_factor(m), 3) for key in ("applied", "allowable"))
         fails = fixed(m[key], places=1 if flying else 2) if _near(m) else "-"
-        return m["side"] or "-", m["spar"] or "-", goes, reserve(m["reserve_factor"]), fails, strain.strip()
+        return (
+            m["side"] or "-",
+            m["spar"] or "-",
+            goes,
+            reserve(m["reserve_factor"]),
+            fails,
+            f"{applied} of {allowable} {_unit_name(m)}".strip(),
+        )
 
     columns = ["<side", "<spar", "<goes first", "reserve\nfactor", what, "applied of allowable"]
-    table(out, "Bays, the weakest first", ["bay", *columns], [(str(m["bay"]), *row(m)) for m in record["bays"]])
+    bays = [(str(m["bay"]), *row(m)) for m in record["bays"]]
+    table(out, "Bays, the weakest first", ["bay", *columns], bays)
     others = [m for m in record["other_parts"] if _near(m)]
     if others:
         kept = others[:MOST_OTHERS]
@@ -164,10 +176,14 @@ def _flight(out: Console, case: Record) -> None:
     rows = []
     for y in sorted(set().union(*by_spar.values())):
         cells = [fixed(y, 1e3)]
-        cells += [fixed(by_spar[spar][y]["deflection_m"], 1e3, 2) if y in by_spar[spar] else "-" for spar in spars]
+        cells += [
+            fixed(by_spar[spar][y]["deflection_m"], 1e3, 2) if y in by_spar[spar] else "-" for spar in spars
+        ]
         rows.append((*cells, fixed(twist.get(y), _DEG, 2)))
     columns = ["y, mm", *(f"{spar} spar\nup, mm" for spar in spars), "wing's twist\nnose up, deg"]
-    table(out, f"Deflection and twist at the ribs in the pull-up at {case['load_factor']:.1f} g", columns, rows)
+    table(
+        out, f"Deflection and twist at the ribs in the pull-up at {case['load_factor']:.1f} g", columns, rows
+    )
     _mid_bays(out, "Stress half way along each bay", case["mid_bays"])
 
 
@@ -188,10 +204,14 @@ def _bench(out: Console, record: Record) -> None:
         _mid_bays(out, f"Stress half way along each bay, {titles[name]}", cases[name]["mid_bays"])
     flex = record["flexibilities"]
     rows = [
-        (spar, number(flex["deflection_by_force_m_per_N"][k][k], 1e3), number(flex["twist_by_torque_rad_per_N_m"][k][k], 1e-3 * _DEG),
-         fixed(flex["twist_free_force_aft_of_caps_m"][k], 1e3, 2))
+        (
+            spar,
+            number(flex["deflection_by_force_m_per_N"][k][k], 1e3),
+            number(flex["twist_by_torque_rad_per_N_m"][k][k], 1e-3 * _DEG),
+            fixed(flex["twist_free_force_aft_of_caps_m"][k], 1e3, 2),
+        )
         for k, spar in enumerate(flex["spars"])
-    ]  # fmt: skip
+    ]
     columns = ["<spar", "tip up\nmm per N", "tip twist\ndeg per N mm", "twist-free force\naft of caps, mm"]
     table(out, "Flexibility", columns, rows)
 
@@ -205,19 +225,20 @@ def _mid_bays(out: Console, title: str, bays: Sequence[Record]) -> None:
         caps = [number(b[f"{c}_cap_stress_Pa"], 1e-6, 3) for c in ("upper", "lower")]
         webs = [number(shear.get(kind), 1e-6, 3) for kind in kinds]
         rows.append((b["spar"], str(b["bay"]), b["side"] or "-", fixed(b["y_m"], 1e3), *caps, *webs))
-    columns = ["<spar", "bay", "<side", "y, mm", "upper\ncap", "lower\ncap", *(f"{face}\n{kind}" for face, kind in kinds)]
+    columns = ["<spar", "bay", "<side", "y, mm", "upper\ncap", "lower\ncap"]
+    columns += [f"{face}\n{kind}" for face, kind in kinds]
     table(out, f"{title}: axial stress of caps, mean shear stress of webs, MPa", columns, rows)
 
 
 def _mass(out: Console, mass: Record) -> None:
-    rows = [(kind, fixed(kg, 1e3)) for kind, kg in sorted(mass["structure_by_kind_kg"].items(), key=lambda item: -item[1])]
+    kinds = sorted(mass["structure_by_kind_kg"].items(), key=lambda item: -item[1])
+    rows = [(kind, fixed(kg, 1e3)) for kind, kg in kinds]
     rows.append(("structure", fixed(mass["structure_kg"], 1e3)))
     if mass.get("covering_kg"):
         rows.append(("covering", fixed(mass["covering_kg"], 1e3)))
     rows += [(name, fixed(kg, 1e3)) for name, kg in mass.get("carried_by_name_kg", {}).items()]
-    for key, name in (("wing_with_all_it_carries_kg", "wing with all it carries"), ("aeroplane_kg", "whole aeroplane")):
-        if key in mass:
-            rows.append((name, fixed(mass[key], 1e3)))
+    totals = {"wing_with_all_it_carries_kg": "wing with all it carries", "aeroplane_kg": "whole aeroplane"}
+    rows += [(name, fixed(mass[key], 1e3)) for key, name in totals.items() if key in mass]
     table(out, "Mass (of a wing, both sides)", ["<part", "g"], rows)
 
 
@@ -233,7 +254,8 @@ def _solve_checks(out: Console, record: Record) -> None:
     mesh = record["mesh"]
     table(out, "Proof of the solve", ["<check", "value"], rows)
     joints = "rigid rib joints" if mesh["rigid_joints"] else "rib joints that give"
-    say(out, f"Mesh: {mesh['elements_per_bay']} elements a bay, {mesh['n_nodes']} nodes, {mesh['n_elements']} elements, {joints}.")
+    size = f"{mesh['n_nodes']} nodes, {mesh['n_elements']} elements"
+    say(out, f"Mesh: {mesh['elements_per_bay']} elements a bay, {size}, {joints}.")
 
 
 def compare_text(out: Console, record: Record) -> None:
@@ -250,21 +272,43 @@ def compare_text(out: Console, record: Record) -> None:
     for sentence in record["answer"]["sentences"]:
         say(out, sentence)
     for scope in dict.fromkeys(r["scope"] for r in record["layouts"]):
-        rows = [r for r in record["layouts"] if r["scope"] == scope]
-        whole = "load_factor_at_first_failure" in rows[0]
-        strength = "load_factor_at_first_failure" if whole else "tip_force_at_first_failure_N"
-        cells = [
-            (r["layout"], fixed(r["web_mass_kg"], 1e3, 2), fixed(r["tip_deflection_m"], 1e3, 2),
-             fixed(r["tip_twist_rad"], _DEG, 2 if whole else 1), number(r["bending_stiffness_N_per_m"], 1e-3, 3),
-             number(r["torsional_stiffness_N_m_per_rad"], 1 / _DEG, 3), fixed(r[strength], places=1 if whole else 2),
-             fixed(r["bending_gain_percent_per_g"]), fixed(r["torsion_gain_percent_per_g"]),
-             fixed(r["strength_gain_percent_per_g"]), r["first_failure"])
-            for r in rows
-        ]  # fmt: skip
-        columns = [
-            "<layout", "webs\ng", "tip up\nmm", "tip twist\ndeg", "bending\nN/mm", "torsion\nN m/deg",
-            "fails at\ng" if whole else "fails at\nN", "bending\n%/g", "torsion\n%/g", "strength\n%/g", "~first failure",
-        ]  # fmt: skip
-        title = "Whole wing: tip movement in the pull-up" if whole else f"Spar alone, {scope}: tip movement under 1 N and 1 N m"
-        table(out, title, columns, cells)
+        _layouts(out, scope, [r for r in record["layouts"] if r["scope"] == scope])
     say(out, record["about_gains"])
+
+
+_STRENGTH = {
+    "load_factor_at_first_failure": ("fails at\ng", 1),
+    "load_multiple_at_first_failure": ("fails at\ntimes load", 2),
+    "tip_force_at_first_failure_N": ("fails at\nN", 2),
+}
+
+
+def _layouts(out: Console, scope: str, rows: Sequence[Record]) -> None:
+    strength = next(key for key in _STRENGTH if key in rows[0])
+    heading, places = _STRENGTH[strength]
+    cells = [
+        (
+            r["layout"],
+            fixed(r["web_mass_kg"], 1e3, 2),
+            number(r["tip_deflection_m"], 1e3, 4),
+            number(r["tip_twist_rad"], _DEG, 4),
+            number(r["bending_stiffness_N_per_m"], 1e-3, 3),
+            number(r["torsional_stiffness_N_m_per_rad"], 1 / _DEG, 3),
+            fixed(r[strength], places=places),
+            *(fixed(r[f"{gain}_gain_percent_per_g"]) for gain in ("bending", "torsion", "strength")),
+            r["first_failure"],
+        )
+        for r in rows
+    ]
+    columns = [
+        "<layout",
+        "webs\ng",
+        "tip up\nmm",
+        "tip twist\ndeg",
+        "bending\nN/mm",
+        "torsion\nN m/deg",
+        heading,
+    ]
+    columns += ["bending\n%/g", "torsion\n%/g", "strength\n%/g", "~first failure"]
+    whom = "Whole wing" if scope == "wing" else f"Spar alone, {scope}"
+    table(out, f"{whom}: tip movement under {rows[0]['tip_load']}", columns, cells)

@@ -18,7 +18,7 @@ from fea.structure import Loads, Supports
 from models.analysis import Analysis, solve, spar_motion, wing_twist
 from models.build import Model, build
 from models.strength import check
-from models.studies.layouts import apply, isolated, standard
+from models.studies.layouts import UNIT_TORQUE, apply, isolated, standard
 from models.wing.parts import Layout, Spar, Wing
 
 Array = NDArray[np.float64]
@@ -37,7 +37,7 @@ class LayoutResult:
     web_mass : float
         Webs with their lapped strips, both sides of a flying wing, kg.
     tip_deflection, tip_twist : float
-        Wing: in the pull-up, against the centre, m and rad (nose up). Spar: under 1 N and under 1 N m at the tip.
+        Wing: in the pull-up, against the centre, m and rad (nose up). Spar: under 1 N and under 10 N mm at the tip.
     bending_stiffness : float
         Force at the tip per its deflection, root held, N/m.
     torsional_stiffness : float
@@ -154,7 +154,7 @@ def _spar_result(wing: Wing, name: str, scope: str, per_bay: int) -> LayoutResul
     margins = check(_of_case(analysis, 0))
     first = margins.first()
     return LayoutResult(
-        name, scope, web_mass(analysis.model), deflection, twist, 1 / deflection, 1 / twist, first.reserve_factor,
+        name, scope, web_mass(analysis.model), deflection, twist, 1 / deflection, UNIT_TORQUE / twist, first.reserve_factor,
         f"{first.part.name}: {first.mode}", first.reserve_factor,
     )  # fmt: skip
 

@@ -14,6 +14,9 @@ import numpy as np
 from models.wing.parts import GRAIN_UPRIGHT, Layout, Rib, Spar, Web, Wing
 from models.woods.wood import material
 
+UNIT_TORQUE = 0.01
+"""Torque at the tip of a spar on its own, N m (10 N mm), which turns it by degrees and not by whole turns."""
+
 DEFAULT_THICKNESS = 1.5e-3
 """Thickness of a web where the file has none to copy, m (common practice, no source)."""
 
@@ -103,7 +106,7 @@ def isolated(wing: Wing, spar: Spar) -> Wing:
         if rib.y <= spar.y_end + 1e-9 and (rib.y > 1e-9 or wing.first_bay == 1)
     )
     end = min(spar.y_end, wing.semispan)
-    case = replace(wing.case, kind="bench", tip_force=1.0, tip_torque=1.0, tip_spar=spar.name)
+    case = replace(wing.case, kind="bench", tip_force=1.0, tip_torque=UNIT_TORQUE, tip_spar=spar.name)
     return replace(
         wing, name=f"{wing.name}: {spar.name} spar alone", root="clamped", semispan=end, planform=None,
         spars=(replace(spar, webs=webs),), ribs=_tipped(ribs, end), sheets=(), edges=(), rails=(), masses=(),
