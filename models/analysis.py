@@ -101,7 +101,26 @@ def analyse(
 
 
 def solve(model: Model, *, bound: float = 1e-8, assembly: Assembly | None = None) -> Analysis:
-    """Load and solve a built model for the case in its file; as `analyse`."""
+    """Load and solve a built model for the case in its file.
+
+    Parameters
+    ----------
+    model : Model
+        From `models.build.build`.
+    bound : float, default 1e-8
+        Largest equilibrium residual that is let pass.
+    assembly : Assembly or None
+        Of the model's structure, if there is one already.
+
+    Returns
+    -------
+    Analysis
+
+    Raises
+    ------
+    fea.solve.Mechanism, models.loads.pull_up.LightAeroplane
+        As `analyse`.
+    """
     assembly = Assembly(model.structure) if assembly is None else assembly
     if model.wing.root == "clamped":
         solution = statics(assembly, bench(model), bound)
@@ -165,8 +184,17 @@ def spar_motion(analysis: Analysis, spar: int, case: int | None = None) -> SparM
 
 
 def wing_twist(analysis: Analysis, case: int | None = None) -> tuple[Array, Array]:
-    """Twist of the wing along the span, nose up: from the difference of its outermost spars' deflections where there
-    are two or more, else of its one spar.
+    """Twist of the wing along the span, nose up.
+
+    From the difference of its foremost and rearmost spars' deflections where there are two or more, else of its one
+    spar.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        Solved.
+    case : int or None
+        Column of the solution; None for the analysis's own.
 
     Returns
     -------
@@ -174,7 +202,7 @@ def wing_twist(analysis: Analysis, case: int | None = None) -> tuple[Array, Arra
         m.
     twist : (n,) float array
         rad, relative to the centre.
-    """  # noqa: D205
+    """
     model = analysis.model
     middle = [float(np.nanmean(spar.x.at(np.array([0.0, model.wing.semispan])))) for spar in model.wing.spars]
     front, rear = int(np.argmin(middle)), int(np.argmax(middle))

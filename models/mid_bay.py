@@ -92,7 +92,20 @@ def mid_bays(analysis: Analysis, case: int | None = None) -> list[MidBay]:
 
 
 def web_shear(analysis: Analysis, case: int) -> Array:
-    """Shear stress between span and depth of every web element, Pa, positive where it lifts the outboard side."""
+    """Shear stress between span and depth of every web element, positive where it lifts the outboard side.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        Solved.
+    case : int
+        Column of the solution.
+
+    Returns
+    -------
+    (n_webs,) float array
+        Pa.
+    """
     model = analysis.model
     if "webs" not in model.structure.blocks:
         return np.zeros(0)

@@ -1,7 +1,7 @@
 """The command line: `sparbay check wing.toml` and its neighbours.
 
-`main` is the only boundary: whatever goes wrong below it becomes a message on stderr and one of the exit codes
-of `exit_codes`. Answers go to stdout, progress and messages to stderr.
+`main` is the only boundary: whatever goes wrong below it becomes a message on stderr and an exit code of
+`exit_codes`. Answers go to stdout, progress and messages to stderr.
 """
 
 from __future__ import annotations

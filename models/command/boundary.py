@@ -51,7 +51,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def run(options: argparse.Namespace) -> ExitCode:
-    """Run the command that the options name; exceptions of the engine that a file can cause become its faults.
+    """Run the command that the options name; exceptions that a file can cause become its faults.
 
     Parameters
     ----------

@@ -99,8 +99,8 @@ def sentences(results: list[LayoutResult], *, flying: bool) -> list[str]:
         bends = drawn.bending_stiffness / base.bending_stiffness
         twists = drawn.torsional_stiffness / base.torsional_stiffness
         said.append(
-            f"Against {base.name}, the webs of the file ({grams:.1f} g) make {whom} {bends:.2f} times as stiff in "
-            f"bending and {twists:.2f} times in torsion; first failure moves from "
+            f"Against {base.name}, the webs of the file ({grams:.1f} g) make {whom} {bends:.2f} times as "
+            f"stiff in bending and {twists:.2f} times in torsion; first failure moves from "
             f"{base.load_factor_at_first_failure:.1f} to {drawn.load_factor_at_first_failure:.1f} {unit}."
         )
     webbed = [r for r in group if r.web_mass > base.web_mass]

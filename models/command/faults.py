@@ -1,4 +1,4 @@
-"""Faults in a builder's words: what is wrong with the input, and what the engine's exceptions mean for a wing."""
+"""Faults in a builder's words: what is wrong with the input, what the engine's exceptions mean."""
 
 from __future__ import annotations
 
@@ -31,8 +31,8 @@ def light_aeroplane(source: str, fault: LightAeroplane) -> InputFault:
     """
     return InputFault(
         f'{source}: case.mass: "{fault.flying * 1e3:.4g} g" is less than the wing and what it carries, '
-        f"{fault.wing * 1e3:.4g} g; give the mass of the whole aeroplane, or leave the key out where there is "
-        "nothing but the wing."
+        f"{fault.wing * 1e3:.4g} g; give the mass of the whole aeroplane, or leave the key out where "
+        "there is nothing but the wing."
     )
 
 

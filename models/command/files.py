@@ -125,7 +125,7 @@ def _beside(path: Path, text: str) -> str:
 
 @contextmanager
 def writing(path: Path) -> Iterator[None]:
-    """Turn what the system says of a place where nothing can be written into a fault of input that names it."""
+    """Turn what the system says of a place that cannot be written to into a fault of input that names it."""
     try:
         yield
     except OSError as error:

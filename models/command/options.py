@@ -11,7 +11,7 @@ from collections.abc import Sequence
 MOST_PER_BAY = 64
 """Elements along a bay that still make sense; more only cost time."""
 SCENES = ("deflection", "cap stress", "shear flow", "reserve")
-"""Names of the scenes, as in `models.pictures`, which takes too long to load for a line of help (a test compares)."""
+"""Names of the scenes, as in `models.pictures`, which takes too long to load for a line of help."""
 FILE = "a wing file or, where there is no such file, the name of a shipped wing"
 
 
@@ -19,10 +19,10 @@ def parser() -> argparse.ArgumentParser:
     """The parser of the whole command line; `command` of what it returns names a module of this package."""
     top = argparse.ArgumentParser(
         prog="sparbay",
-        description="What do shear webs buy in a built-up wooden wing, in bending and in twist, and which bay fails first "
-        "in a pull-up?",
-        epilog="exit codes: 0 done, 1 the wing fails the check, 2 the input or an option is wrong, 3 a fault of ours, "
-        "130 interrupted. Start with: sparbay demo",
+        description="What do shear webs buy in a built-up wooden wing, in bending and in twist, and which bay "
+        "fails first in a pull-up?",
+        epilog="exit codes: 0 done, 1 the wing fails the check, 2 the input or an option is wrong, 3 a fault "
+        "of ours, 130 interrupted. Start with: sparbay demo",
         formatter_class=_Wide,
         allow_abbrev=False,
     )
@@ -74,8 +74,8 @@ def _check(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> Non
     command = _command(
         commands, "check", "Does the wing survive the load in its file, and which bay fails first?",
         "sparbay check powered-tailless",
-        "Answers in words, then with tables: bays by reserve factor, deflection and twist at the ribs, mass, what the solve "
-        "had to prove, and what was assumed.",
+        "Answers in words, then with tables: bays by reserve factor, deflection and twist at the ribs, mass, what "
+        "the solve had to prove, and what was assumed.",
     )  # fmt: skip
     _file(command)
     _json(command)
@@ -83,16 +83,17 @@ def _check(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> Non
     command.add_argument(
         "--rigid-joints",
         action="store_true",
-        help="hold the feet of the rib posts rigidly on the caps, to see how far the answer hangs on their give",
+        help="hold the feet of the rib posts rigidly on the caps, to see how much their give matters",
     )
 
 
 def _compare(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     command = _command(
-        commands, "compare", "What does each layout of webs buy in bending, twist and strength, and for how many grams?",
+        commands, "compare",
+        "What does each layout of webs buy in bending, twist and strength, and for how many grams?",
         "sparbay compare trainer",
-        "Compares no webs, C on either face, box, box with the grain along the span, the file's own webs and the layouts "
-        "that it names, on the whole wing and on each spar alone.",
+        "Compares no webs, C on either face, box, box with the grain along the span, the file's own webs and "
+        "the layouts that it names, on the whole wing and on each spar alone.",
     )  # fmt: skip
     _file(command)
     _json(command)
@@ -120,7 +121,8 @@ def _show(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
 def _new(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     command = _command(
         commands, "new", "How do I begin a wing file of my own?", "sparbay new my-wing.toml",
-        "Writes a short wing file with comments that can be checked as it is. A file that exists is left alone.",
+        "Writes a short wing file with comments that can be checked as it is. A file that exists is left "
+        "alone.",
     )  # fmt: skip
     command.add_argument("file", metavar="FILE", help="the file to write")
 
@@ -128,8 +130,8 @@ def _new(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
 def _demo(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     command = _command(
         commands, "demo", "What does the whole job look like on a shipped wing?", "sparbay demo",
-        "Checks the powered tailless wing, compares its layouts, and writes wing file, report, tables, pictures and a VTU "
-        "file for any viewer into ./sparbay-demo.",
+        "Checks the powered tailless wing, compares its layouts, and writes wing file, report, tables, "
+        "pictures and a VTU file for any viewer into ./sparbay-demo.",
     )  # fmt: skip
     command.add_argument(
         "--overwrite",
@@ -140,7 +142,8 @@ def _demo(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
 
 def _validate(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     command = _command(
-        commands, "validate", "How far is the engine from published, textbook and measured cases?", "sparbay validate B1",
+        commands, "validate", "How far is the engine from published, textbook and measured cases?",
+        "sparbay validate B1",
         "Prints computed, published, difference, tolerance and source; leaves with 1 if a case fails.",
     )  # fmt: skip
     command.add_argument("names", nargs="*", metavar="CASE", help="cases to run; all if none is named")
@@ -160,7 +163,8 @@ def _keys(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
 
 def _woods(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     command = _command(
-        commands, "woods", "Which woods are known, with which figures, and where is each figure from?", "sparbay woods spruce",
+        commands, "woods", "Which woods are known, with which figures, and where is each figure from?",
+        "sparbay woods spruce",
         "Without a name, a table of all; with one, every figure of that wood with its source.",
     )  # fmt: skip
     command.add_argument("name", nargs="?", metavar="WOOD", help="one wood, in full")

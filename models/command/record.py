@@ -1,7 +1,7 @@
 """The answer of `check` as plain data: one record from which both the tables and the JSON document are made.
 
-Every number is in SI and its key ends in its unit (`_m`, `_rad`, `_Pa`, `_kg`, `_N`, `_N_m`); a key without a unit is
-a pure number or a name. A figure that does not exist is null.
+Every number is in SI and its key ends in its unit (`_m`, `_rad`, `_Pa`, `_kg`, `_N`, `_N_m`); a key without a
+unit is a pure number or a name. A figure that does not exist is null.
 """
 
 from __future__ import annotations
@@ -16,8 +16,9 @@ import numpy as np
 from fea.elements.mass import Masses
 from models.analysis import Analysis, solve, spar_motion, wing_twist
 from models.command.faults import version
-from models.command.mid_bays import MidBay, mid_bays
+from models.mid_bay import MidBay, mid_bays
 from models.strength import Margin, Margins, sentence
+from models.studies.layouts import UNIT_TORQUE
 from models.wing.parts import Wing
 
 if TYPE_CHECKING:
@@ -178,7 +179,7 @@ def _flight(analysis: Analysis) -> Record:
 
 
 def _bench(analysis: Analysis) -> Record:
-    """Force alone, torque alone and both as in the file, and one newton and one newton metre at the same place."""
+    """Force alone, torque alone and both as in the file, and 1 N and 1 N m at the same place."""
     case = analysis.wing.case
     loads = {
         "force": (case.tip_force, 0.0),
@@ -233,7 +234,7 @@ def _flexibilities(analysis: Analysis) -> Record:
         "deflection_by_torque_m_per_N_m": tips(1, "deflection").tolist(),
         "twist_by_torque_rad_per_N_m": turned.tolist(),
     }
-    # The force at x aft of the caps' centre line adds a torque -x F; where the tip does not twist, turns = x turned.
+    # A force at x aft of the caps' centre line adds a torque -x F; no tip twist at turns = x turned.
     own = [float(turns[s, s] / turned[s, s]) for s in range(len(spars))]
     found["twist_free_force_aft_of_caps_m"] = own
     found["twist_free_deflection_m_per_N"] = [
@@ -258,7 +259,7 @@ def _stations(analysis: Analysis) -> np.ndarray:
 
 
 def _motion(analysis: Analysis, case: int | None) -> Record:
-    """Deflection and twist of every spar at every rib and at its tip, and the stresses half way along every bay."""
+    """Deflection and twist of every spar at every rib and at its tip; stresses half way along every bay."""
     stations, ending = _stations(analysis), analysis.wing.semispan
     at_rib = analysis.model.y[analysis.model.rib_station]
     ribs: list[Record] = []
@@ -278,13 +279,19 @@ def _motion(analysis: Analysis, case: int | None) -> Record:
 
 
 def _mid_bay(at: MidBay) -> Record:
-    found: Record = {"spar": at.spar, "bay": at.bay, "side": at.side, "y_m": at.y}
-    for name, cap in (("upper", at.upper), ("lower", at.lower)):
-        found[f"{name}_cap_stress_Pa"] = cap.mean
-        found[f"{name}_cap_stress_slope_z_Pa_per_m"] = cap.slope_up
-        found[f"{name}_cap_stress_slope_x_Pa_per_m"] = cap.slope_aft
-    found["webs"] = [{"kind": w.kind, "face": w.face, "shear_stress_Pa": w.shear} for w in at.webs]
-    return found
+    return {
+        "spar": at.spar,
+        "bay": at.bay,
+        "side": at.side,
+        "y_m": at.y,
+        "upper_cap_stress_Pa": at.upper_cap,
+        "lower_cap_stress_Pa": at.lower_cap,
+        "upper_cap_stress_slope_z_Pa_per_m": at.upper_slope_z,
+        "lower_cap_stress_slope_z_Pa_per_m": at.lower_slope_z,
+        "upper_cap_stress_slope_x_Pa_per_m": at.upper_slope_x,
+        "lower_cap_stress_slope_x_Pa_per_m": at.lower_slope_x,
+        "web_shear_stress_Pa": dict(at.web_shear),
+    }
 
 
 def _mass(analysis: Analysis) -> Record:
@@ -342,11 +349,12 @@ def layout_records(results: Iterable[LayoutResult], *, flying: bool) -> list[Rec
         strength = "load_multiple_at_first_failure"
         tip_load = "the load of the file"
         if not whole:
-            strength, tip_load = "tip_force_at_first_failure_N", "1 N, and 1 N m"
+            strength, tip_load = "tip_force_at_first_failure_N", f"1 N, and {UNIT_TORQUE * 1e3:g} N mm"
         elif flying:
             strength = "load_factor_at_first_failure"
         rows.append({
-            "scope": r.scope, "layout": r.name, "tip_load": tip_load, "web_mass_kg": r.web_mass, "tip_deflection_m": r.tip_deflection,
+            "scope": r.scope, "layout": r.name, "tip_load": tip_load, "web_mass_kg": r.web_mass,
+            "tip_deflection_m": r.tip_deflection,
             "tip_twist_rad": r.tip_twist, "bending_stiffness_N_per_m": r.bending_stiffness,
             "torsional_stiffness_N_m_per_rad": r.torsional_stiffness,
             strength: r.load_factor_at_first_failure,

@@ -95,7 +95,7 @@ def _all(found: list[dict[str, Any]]) -> None:
     text.say(out, "Letters: " + ", ".join(f"{mark} {tag}" for tag, mark in MARKS.items()) + ".")
     text.say(
         out,
-        'All figures of one wood with their sources: sparbay woods NAME. At another density: "balsa, 140 kg/m3".',
+        'All figures of one with their sources: sparbay woods NAME. At another density: "balsa, 140 kg/m3".',
     )
 
 
@@ -106,8 +106,9 @@ def _one(wood: dict[str, Any]) -> None:
     rows = []
     for key, figure in wood["figures"].items():
         pascal = figure["unit"] == "Pa"
-        rows.append((key, text.number(figure["value"], 1e-6 if pascal else 1.0), "MPa" if pascal else figure["unit"],
-                     figure["tag"], figure["source"]))  # fmt: skip
+        value = text.number(figure["value"], 1e-6 if pascal else 1.0)
+        unit = "MPa" if pascal else figure["unit"]
+        rows.append((key, value, unit, figure["tag"], figure["source"]))
     text.table(
         out, f"{wood['name']} ({wood['kind']})", ["<figure", "value", "<unit", "<tag", "~source"], rows
     )

@@ -104,7 +104,7 @@ def pull_up(model: Model, assembly: Assembly) -> PullUp:
     lift = n * flying * GRAVITY
     ribs = _panel_ribs(model)
     stations = model.y[ribs]
-    share, arm, _ = rib_shares(plan, stations)
+    share, arm = rib_shares(plan, stations)
     span = np.abs(stations)
     chord = plan.chord.at(span)
     line = plan.leading_edge_x.at(span) + case.lift_line * chord

@@ -13,6 +13,9 @@ from models.wing.parts import Planform
 
 Array = NDArray[np.float64]
 
+_POINTS = 40
+"""Gauss points of every piece of the span."""
+
 
 def schrenk_loading(chord_over_mean: ArrayLike, eta: ArrayLike) -> Array:
     """Lift per length over the mean lift per length, c c_l/(c_mean C_L) = [c/c_mean + (4/pi) sqrt(1 - eta^2)]/2.
@@ -60,11 +63,12 @@ def lift_per_length(planform: Planform, y: ArrayLike, lift: float) -> Array:
     return lift / (2 * planform.semispan) * shape
 
 
-def rib_shares(planform: Planform, ribs: ArrayLike, points: int = 400) -> tuple[Array, Array, Array]:
-    """Lift that goes to every rib per unit total lift, keeping force and moment about the root exactly.
+def rib_shares(planform: Planform, ribs: ArrayLike) -> tuple[Array, Array]:
+    """Lift that goes to every rib per unit total lift, keeping force, and bending moment at every rib, exactly.
 
-    Between two ribs the lift is carried to both by the lever rule; outboard of the last rib (and inboard of the first of
-    a half wing) it goes to that rib, with the moment of its arm returned.
+    Between two ribs the lift is carried to both by the lever rule; outboard of the last rib it goes to that rib, with
+    the moment of its arm returned. Half a wing meets its mirror image: what lies inboard of its first rib goes to that
+    rib, which gets from the other side as much as it gives.
 
     Parameters
     ----------
@@ -72,8 +76,6 @@ def rib_shares(planform: Planform, ribs: ArrayLike, points: int = 400) -> tuple[
         The wing's outline.
     ribs : (n_ribs,) float array
         Rib positions, m, in rising order; both sides if any is negative.
-    points : int
-        Points of the integration in every bay, placed as for an ellipse.
 
     Returns
     -------
@@ -81,35 +83,30 @@ def rib_shares(planform: Planform, ribs: ArrayLike, points: int = 400) -> tuple[
         Fraction of the whole wing's lift.
     arm : (n_ribs,) float array
         Moment about the flight axis (x) that goes with it for the part outboard of the last rib, m.
-    first : (n_ribs,) float array
-        int (hat x lift x x_position) support: mean spanwise position of the lift that each rib takes, m.
     """
     at = np.asarray(ribs, dtype=float)
-    low = -planform.semispan if at.min() < -1e-9 else 0.0
-    edges = np.unique(np.concatenate([[low, 0.0, planform.semispan], at]))
+    both = bool(at.min() < -1e-9)
+    low = -planform.semispan if both else 0.0
+    # The chord has kinks at the stations of its outline: no Gauss point of one piece may look past one.
+    kinks = planform.chord.y
+    edges = np.unique(np.concatenate([[low, 0.0, planform.semispan], at, kinks, -kinks]))
     edges = edges[(edges >= low) & (edges <= planform.semispan)]
     # sin maps the square root at the tip to a smooth function; Gauss points then integrate it to rounding.
-    x, w = np.polynomial.legendre.leggauss(min(points, 40))
+    x, w = np.polynomial.legendre.leggauss(_POINTS)
     angles = np.arcsin(np.clip(edges / planform.semispan, -1, 1))
     half = np.diff(angles) / 2
     theta = (angles[:-1] + angles[1:])[:, None] / 2 + half[:, None] * x
     y = (planform.semispan * np.sin(theta)).ravel()
     weight = (half[:, None] * w * planform.semispan * np.cos(theta)).ravel()
     force = lift_per_length(planform, y, 1.0) * weight
-    share, arm, first = np.zeros(len(at)), np.zeros(len(at)), np.zeros(len(at))
-    right = np.clip(np.searchsorted(at, y), 1, max(len(at) - 1, 1))
-    if len(at) == 1:
-        share[0] = force.sum()
-        arm[0] = (force * (y - at[0])).sum()
-        first[0] = (force * y).sum()
-    else:
-        left = right - 1
-        to_right = np.clip((y - at[left]) / (at[right] - at[left]), 0.0, 1.0)
-        np.add.at(share, left, force * (1 - to_right))
-        np.add.at(share, right, force * to_right)
-        np.add.at(first, left, force * (1 - to_right) * y)
-        np.add.at(first, right, force * to_right * y)
-        beyond = np.where(y > at[-1], y - at[-1], np.where(y < at[0], y - at[0], 0.0))
-        np.add.at(arm, right, np.where(y > at[-1], force * beyond, 0.0))
-        np.add.at(arm, left, np.where(y < at[0], force * beyond, 0.0))
-    return share, arm, first / np.where(share != 0, share, 1.0)
+    share, arm = np.zeros(len(at)), np.zeros(len(at))
+    right = np.clip(np.searchsorted(at, y), 0, len(at) - 1)
+    left = np.maximum(right - 1, 0)
+    apart = at[right] - at[left]
+    to_right = np.clip((y - at[left]) / np.where(apart > 0, apart, 1.0), 0.0, 1.0)
+    np.add.at(share, left, force * (1 - to_right))
+    np.add.at(share, right, force * to_right)
+    arm[-1] = (force * np.maximum(y - at[-1], 0.0)).sum()
+    if both:
+        arm[0] += (force * np.minimum(y - at[0], 0.0)).sum()
+    return share, arm

@@ -1,10 +1,22 @@
-"""Pictures of a solved wing: solid scenes (deflection, cap stress, shear flow, reserve) and plots along the span.
+"""Pictures of a solved wing: solid scenes (deflection, cap stress, shear flow, reserve) and plots along the
+span.
 
-`draw_all` writes them as PNG files without a screen, `show` opens one in a window. The drawing libraries are imported
-when a picture is asked for and not before.
+`draw_all` writes them as PNG files without a screen, `show` opens one in a window. The drawing libraries
+are imported when a picture is asked for and not before.
 """
 
 from models.pictures.drawing import SCENES, draw_all, show
 from models.pictures.plots import LayoutBar, SpanCurves, compare_layouts, plot_span, span_curves
+from models.pictures.screen import NoRenderer
 
-__all__ = ["SCENES", "LayoutBar", "SpanCurves", "compare_layouts", "draw_all", "plot_span", "show", "span_curves"]
+__all__ = [
+    "SCENES",
+    "LayoutBar",
+    "NoRenderer",
+    "SpanCurves",
+    "compare_layouts",
+    "draw_all",
+    "plot_span",
+    "show",
+    "span_curves",
+]

@@ -22,9 +22,13 @@ SCENES = ("deflection", "cap stress", "shear flow", "reserve")
 
 
 def draw_all(
-    analysis: Analysis, reserve: Mapping[str, Array] | None, folder: str | os.PathLike[str],
-    first_failure: str | None = None, *, size: tuple[int, int] = stage.SIZE,
-) -> list[Path]:  # fmt: skip
+    analysis: Analysis,
+    reserve: Mapping[str, Array] | None,
+    folder: str | os.PathLike[str],
+    first_failure: str | None = None,
+    *,
+    size: tuple[int, int] = stage.SIZE,
+) -> list[Path]:
     """Write every picture of a solved wing as a PNG file.
 
     Parameters
@@ -43,13 +47,15 @@ def draw_all(
     Returns
     -------
     list of path
-        deflection.png, cap-stress.png, shear-flow.png (where there are webs), reserve.png (where reserves are given)
-        and span.png.
+        deflection.png, cap-stress.png, shear-flow.png (where there are webs), reserve.png (where reserves
+        are given) and span.png.
 
     Raises
     ------
     OSError
         A file cannot be written.
+    NoRenderer
+        This machine can draw no scenes; `plot_span` would still work.
     """
     folder = Path(folder)
     folder.mkdir(parents=True, exist_ok=True)
@@ -72,9 +78,15 @@ def draw_all(
 
 
 def show(
-    analysis: Analysis, scene: str, *, reserve: Mapping[str, Array] | None = None, first_failure: str | None = None,
-    off_screen: bool = False, path: str | os.PathLike[str] | None = None, size: tuple[int, int] = stage.SIZE,
-) -> None:  # fmt: skip
+    analysis: Analysis,
+    scene: str,
+    *,
+    reserve: Mapping[str, Array] | None = None,
+    first_failure: str | None = None,
+    off_screen: bool = False,
+    path: str | os.PathLike[str] | None = None,
+    size: tuple[int, int] = stage.SIZE,
+) -> None:
     """Show one scene in a window that can be turned, or write it where there is no screen.
 
     Parameters
@@ -96,26 +108,41 @@ def show(
     ------
     ValueError
         No such scene, no webs for the shear flow, or no reserve factors for the reserves.
+    NoRenderer
+        No screen for a window, or nothing that can draw without one.
     """
     plotter = _scene(analysis, scene, reserve, first_failure, off_screen=off_screen, size=size)
     if not off_screen:
         plotter.show(title=f"{analysis.wing.name}: {scene}")
         return
     try:
-        write_whole(Path(f"{scene.replace(' ', '-')}.png") if path is None else Path(path), plotter.screenshot)
+        write_whole(
+            Path(f"{scene.replace(' ', '-')}.png") if path is None else Path(path), plotter.screenshot
+        )
     finally:
         plotter.close()
 
 
 def _scene(
-    analysis: Analysis, name: str, reserve: Mapping[str, Array] | None, first_failure: str | None, *, off_screen: bool,
+    analysis: Analysis,
+    name: str,
+    reserve: Mapping[str, Array] | None,
+    first_failure: str | None,
+    *,
+    off_screen: bool,
     size: tuple[int, int],
-) -> Any:  # fmt: skip
+) -> Any:
     if name == "reserve":
         if reserve is None:
             raise ValueError("reserve: no reserve factors given")
-        return scenes.reserve(analysis, reserve, first_failure=first_failure, off_screen=off_screen, size=size)
-    plain = {"deflection": scenes.deflection, "cap stress": scenes.cap_stress, "shear flow": scenes.shear_flow}
+        return scenes.reserve(
+            analysis, reserve, first_failure=first_failure, off_screen=off_screen, size=size
+        )
+    plain = {
+        "deflection": scenes.deflection,
+        "cap stress": scenes.cap_stress,
+        "shear flow": scenes.shear_flow,
+    }
     if name not in plain:
         raise ValueError(f"{name}: no such scene; there are {', '.join(SCENES)}")
     return plain[name](analysis, off_screen=off_screen, size=size)

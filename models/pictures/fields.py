@@ -1,4 +1,5 @@
-"""The numbers that the pictures show, from a solved wing: deflection, stress in caps, shear flow in webs, reserve by bay.
+"""The numbers that the pictures show, from a solved wing: deflection, stress in caps, shear flow in webs,
+reserve by bay.
 
 All in SI; the scenes turn them into millimetres, MPa and N/mm at the edge.
 """
@@ -27,8 +28,8 @@ BANDS = (1.0, 1.5, 2.0, 4.0)
 def displacements(analysis: Analysis) -> Array:
     """Movements of the nodes in the analysis's case, (n_nodes, 6), m and rad.
 
-    A flying wing's are measured from its centre section: the fore-and-aft and vertical movement and the pitch that fit
-    the caps on the centre line best are taken off.
+    A flying wing's are measured from its centre section: the fore-and-aft and vertical movement and the
+    pitch that fit the caps on the centre line best are taken off.
     """
     model = analysis.model
     moves = analysis.solution.displacements[:, :, analysis.case]
@@ -79,9 +80,14 @@ def main_layer(model: Model) -> int:
 
 def range_by_material(model: Model, surface: Surface, values: Array) -> dict[str, tuple[float, float]]:
     """Least and greatest of the values at the caps' points, by the name of the material there."""
-    names = np.array([model.caps.materials[e][k].name for e, k in zip(surface.element[::8], surface.layer[::8])])
+    names = np.array(
+        [model.caps.materials[e][k].name for e, k in zip(surface.element[::8], surface.layer[::8])]
+    )
     by_box = values.reshape(-1, 8)
-    return {n: (float(by_box[names == n].min()), float(by_box[names == n].max())) for n in dict.fromkeys(names.tolist())}
+    return {
+        n: (float(by_box[names == n].min()), float(by_box[names == n].max()))
+        for n in dict.fromkeys(names.tolist())
+    }
 
 
 def shear_flow(analysis: Analysis) -> Array:
@@ -138,7 +144,8 @@ def reserve_by_part(analysis: Analysis, reserve: Mapping[str, Array]) -> dict[st
 
 
 def bands(reserve: Array) -> Ints:
-    """Band of reserve factor: 0 below 1 (fails), 1 to 1.5, 1.5 to 2, 2 to 4, 4 above; -1 where not checked."""
+    """Band of reserve factor: 0 below 1 (fails), 1 to 1.5, 1.5 to 2, 2 to 4, 4 above; -1 where not
+    checked."""
     band = np.searchsorted(BANDS, np.nan_to_num(reserve, nan=0.0, posinf=1e9), side="right")
     return np.where(np.isnan(reserve), -1, band)
 
@@ -156,7 +163,8 @@ def weakest(reserve: Mapping[str, Array]) -> tuple[str, int] | None:
 
 
 def cut_forces(analysis: Analysis) -> tuple[Array, Array, Array]:
-    """Shear force and bending moment of the whole section between mesh stations, starboard side, inertia included.
+    """Shear force and bending moment of the whole section between mesh stations, starboard side, inertia
+    included.
 
     Summed from all loads on the nodes outboard of the cut, so it rests on statics alone.
 
@@ -174,7 +182,8 @@ def cut_forces(analysis: Analysis) -> tuple[Array, Array, Array]:
     load = analysis.solution.loads[:, :, analysis.case]
     y = (model.y[1:] + model.y[:-1]) / 2
     y = y[y > 0]
-    # Moments are taken about the line of the spars' middle at the cut, so that pull along a drooping wing adds nothing.
+    # Moments are taken about the line of the spars' middle at the cut, so that pull along a drooping wing
+    # adds nothing.
     centre_z = np.nanmean(np.where(model.cap_nodes >= 0, nodes[model.cap_nodes, 2], np.nan), axis=(0, 1))
     z = np.interp(y, model.y, centre_z)
     outboard = nodes[:, 1] > y[:, None]

@@ -1,4 +1,5 @@
-"""Pictures as files: written beside their place and put there whole, so that a reader never meets half a file."""
+"""Pictures as files: written beside their place and put there whole, so that a reader never meets half a
+file."""
 
 from __future__ import annotations
 

@@ -112,8 +112,14 @@ def span_curves(analysis: Analysis) -> SpanCurves:
         lift = (at[at >= 0], (force / np.diff(edges))[at >= 0])
     case = analysis.wing.case
     load = f"load factor {analysis.load_factor:.3g}" if flight is not None else "clamped at the root"
-    return SpanCurves(f"{analysis.wing.name}: along the span, {case.name or case.kind}, {load}", tuple(curves),
-                      (y[y >= 0], twist[y >= 0]), lift, (cut, shear), (cut, bending))  # fmt: skip
+    return SpanCurves(
+        f"{analysis.wing.name}: along the span, {case.name or case.kind}, {load}",
+        tuple(curves),
+        (y[y >= 0], twist[y >= 0]),
+        lift,
+        (cut, shear),
+        (cut, bending),
+    )
 
 
 def plot_span(curves: SpanCurves, path: str | os.PathLike[str]) -> Path:
@@ -143,8 +149,15 @@ def plot_span(curves: SpanCurves, path: str | os.PathLike[str]) -> Path:
         # Loads sit on the stations, so the shear force is level between them and steps there.
         style = "steps-mid" if label.startswith("shear") else "default"
         for k, (name, y, value) in enumerate(lines):
-            panel.plot(1e3 * y, value, drawstyle=style, color=(_BLUE, _ORANGE, _GREEN, _PINK)[k % 4], label=name, linewidth=2.2,
-                       linestyle=("-", "--", "-.", ":")[k % 4])  # fmt: skip
+            panel.plot(
+                1e3 * y,
+                value,
+                drawstyle=style,
+                color=(_BLUE, _ORANGE, _GREEN, _PINK)[k % 4],
+                label=name,
+                linewidth=2.2,
+                linestyle=("-", "--", "-.", ":")[k % 4],
+            )
         _dress(panel)
         panel.axhline(0.0, color=stage.INK, linewidth=0.8)
         panel.set_title(label[:1].upper() + label[1:], fontsize=13, loc="left")
@@ -166,7 +179,10 @@ _READING = (
 
 
 def compare_layouts(
-    layouts: Sequence[Mapping[str, Any] | Any], path: str | os.PathLike[str], *, title: str = "Layouts compared"
+    layouts: Sequence[Mapping[str, Any] | Any],
+    path: str | os.PathLike[str],
+    *,
+    title: str = "Layouts compared",
 ) -> Path:
     """Write bars of stiffness, strength, deflection, twist and mass of several layouts as a PNG.
 
@@ -195,12 +211,22 @@ def compare_layouts(
         panel.set_yticks(rows, names, fontsize=12)
         panel.set_title(label, fontsize=13, loc="left")
         room = np.nanmax(np.abs(values), initial=0.0) or 1.0
-        panel.set_xlim(min(0.0, 1.3 * np.nanmin(values, initial=0.0)), max(1.28 * np.nanmax(values, initial=0.0), 0.02 * room))
+        panel.set_xlim(
+            min(0.0, 1.3 * np.nanmin(values, initial=0.0)),
+            max(1.28 * np.nanmax(values, initial=0.0), 0.02 * room),
+        )
         for row, value in zip(rows, values):
             text = "not worked out" if np.isnan(value) else _figure(value)
             side = "right" if value < 0 else "left"
-            panel.annotate(text, (0.0 if np.isnan(value) else value, row), (-5 if value < 0 else 5, 0), va="center",
-                           textcoords="offset points", fontsize=11, ha=side)  # fmt: skip
+            panel.annotate(
+                text,
+                (0.0 if np.isnan(value) else value, row),
+                (-5 if value < 0 else 5, 0),
+                va="center",
+                textcoords="offset points",
+                fontsize=11,
+                ha=side,
+            )
     panels[0].invert_yaxis()
     return _save(figure, path)
 
@@ -226,9 +252,11 @@ def _figure(value: float) -> str:
 
 def _sheet(title: str) -> Any:
     from matplotlib.figure import Figure
+    from matplotlib.layout_engine import ConstrainedLayoutEngine
 
-    figure = Figure(figsize=(stage.SIZE[0] / _DPI, stage.SIZE[1] / _DPI), dpi=_DPI, layout="constrained", facecolor="white")
-    figure.get_layout_engine().set(rect=(0.01, 0.045, 0.98, 0.955), w_pad=0.12, h_pad=0.12, hspace=0.04)
+    layout = ConstrainedLayoutEngine(rect=(0.01, 0.045, 0.98, 0.955), w_pad=0.12, h_pad=0.12, hspace=0.04)
+    size = (stage.SIZE[0] / _DPI, stage.SIZE[1] / _DPI)
+    figure = Figure(figsize=size, dpi=_DPI, layout=layout, facecolor="white")
     figure.suptitle(title, fontsize=18, fontweight="bold", x=0.02, ha="left")
     figure.text(0.02, 0.014, stage.CAUTION, fontsize=12, fontweight="bold")
     return figure

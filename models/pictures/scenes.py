@@ -1,4 +1,5 @@
-"""The four scenes of a solved wing: its deflection, the stress in its caps, the shear flow in its webs, its reserves.
+"""The four scenes of a solved wing: its deflection, the stress in its caps, the shear flow in its webs, its
+reserves.
 
 Each function returns a `pyvista.Plotter` that is ready to be shown or saved.
 """
@@ -28,7 +29,11 @@ _MARK = 19
 
 
 def deflection(
-    analysis: Analysis, *, factor: float | None = None, off_screen: bool = True, size: tuple[int, int] = stage.SIZE
+    analysis: Analysis,
+    *,
+    factor: float | None = None,
+    off_screen: bool = True,
+    size: tuple[int, int] = stage.SIZE,
 ) -> Any:
     """The bent wing over the unbent, coloured by upward deflection.
 
@@ -57,15 +62,19 @@ def deflection(
     twin = model.half
     low, high = float(every[:, 2].min()) * 1e3, float(every[:, 2].max()) * 1e3
     limits = round_limits(low, high)
-    notes = ["Grey: unbent. Deflections are measured from the centre section." if twin else "Grey: unbent.",
-             "Port half drawn as the mirror image of the starboard half." if twin else ""]  # fmt: skip
+    notes = [
+        "Grey: unbent. Deflections are measured from the centre section." if twin else "Grey: unbent.",
+        "Port half drawn as the mirror image of the starboard half." if twin else "",
+    ]
     shown = np.concatenate([unbent, unbent + factor * every])
     if twin:
         shown = np.concatenate([shown, shown * [1, -1, 1]])
     plotter = stage.open_stage(
         f"{model.wing.name}: deflection",
-        f"{_load(analysis)}: {_tips(analysis)}", off_screen=off_screen, size=size,
-    )  # fmt: skip
+        f"{_load(analysis)}: {_tips(analysis)}",
+        off_screen=off_screen,
+        size=size,
+    )
     stage.words(plotter, _true(factor), 0.02, 0.868, 20, bold=True)
     view = stage.look(plotter, shown, azimuth=_AZIMUTH, elevation=_ELEVATION)
     colours = stage.paint(_VIRIDIS)
@@ -74,18 +83,33 @@ def deflection(
             flip = np.array([1.0, float(sign), 1.0])
             tag = name if sign > 0 else f"{name}, mirrored"
             _add(plotter, surface.points * flip, surface, f"unbent {tag}", color=stage.GHOST, opacity=0.18)
-            _add(plotter, (surface.points + factor * moved[name]) * flip, surface, tag, clim=limits, cmap=colours,
-                 scalars=moved[name][:, 2] * 1e3, what="upward deflection, mm",
-                 opacity=0.5 if name == "sheeting" else 1.0)  # fmt: skip
-    labels = stage.place_bay_labels(model, view, shown, both_sides=not model.half, moves=factor * moves[:, :3],
-                                    above=len(model.wing.spars) == 1 and model.wing.planform is None)  # fmt: skip
+            _add(
+                plotter,
+                (surface.points + factor * moved[name]) * flip,
+                surface,
+                tag,
+                clim=limits,
+                cmap=colours,
+                scalars=moved[name][:, 2] * 1e3,
+                what="upward deflection, mm",
+                opacity=0.5 if name == "sheeting" else 1.0,
+            )
+    labels = stage.place_bay_labels(
+        model,
+        view,
+        shown,
+        both_sides=not model.half,
+        moves=factor * moves[:, :3],
+        above=len(model.wing.spars) == 1 and model.wing.planform is None,
+    )
     labelled = stage.label_bays(plotter, labels, view)
     stage.colour_bar(plotter, "Upward deflection, mm", limits, colours)
     return _finish(plotter, view, analysis, [*notes, labelled])
 
 
 def cap_stress(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, int] = stage.SIZE) -> Any:
-    """Axial stress over the surface of the caps, their own bending included, tension positive; see `deflection`.
+    """Axial stress over the surface of the caps, their own bending included, tension positive; see
+    `deflection`.
 
     Of caps with facings the main stick is coloured; the words on top give the range in every material.
     """
@@ -97,19 +121,33 @@ def cap_stress(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, 
     ranges = fields.range_by_material(analysis.model, caps, stress)
     most = round_limit(float(np.abs(stress[coloured]).max()))
     said = ", ".join(f"{name} {low:.3g} to {high:.3g} MPa" for name, (low, high) in ranges.items())
-    plotter, view, labelled = _ghosted(analysis, parts, {"caps"}, "stress in the spar caps", f"{_load(analysis)}: {said}",
-                                       off_screen, size)  # fmt: skip
+    plotter, view, labelled = _ghosted(
+        analysis, parts, {"caps"}, "stress in the spar caps", f"{_load(analysis)}: {said}", off_screen, size
+    )
     colours = stage.paint(stage.DIVERGING)
     sticks = caps.only(coloured)
-    _add(plotter, sticks.points, sticks, "caps", scalars=stress[coloured], clim=(-most, most), cmap=colours,
-         what="axial stress, MPa")  # fmt: skip
+    _add(
+        plotter,
+        sticks.points,
+        sticks,
+        "caps",
+        scalars=stress[coloured],
+        clim=(-most, most),
+        cmap=colours,
+        what="axial stress, MPa",
+    )
     notes = ["Grey: all other parts, without colour."]
     if not coloured.all():
         facings = caps.only(~coloured)
         _add(plotter, facings.points, facings, "facings", color=stage.FAINT)
         notes = ["Colour: the caps' main sticks. Dark grey: their facings. Grey: all other parts."]
-    stage.colour_bar(plotter, "Axial stress along the cap, bending included, MPa", (-most, most), colours,
-                     ("compression", "tension"))  # fmt: skip
+    stage.colour_bar(
+        plotter,
+        "Axial stress along the cap, bending included, MPa",
+        (-most, most),
+        colours,
+        ("compression", "tension"),
+    )
     return _finish(plotter, view, analysis, [*notes, _half(analysis), labelled])
 
 
@@ -127,11 +165,27 @@ def shear_flow(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, 
     flow = fields.shear_flow(analysis) / 1e3
     most = round_limit(float(np.abs(flow).max()))
     subtitle = f"{_load(analysis)}; from {flow.min():.3g} to {flow.max():.3g} N/mm"
-    plotter, view, labelled = _ghosted(analysis, parts, {"webs"}, "shear flow in the webs", subtitle, off_screen, size)
+    plotter, view, labelled = _ghosted(
+        analysis, parts, {"webs"}, "shear flow in the webs", subtitle, off_screen, size
+    )
     colours = stage.paint(stage.DIVERGING)
-    _add(plotter, parts["webs"].points, parts["webs"], "webs", scalars=flow[parts["webs"].element], clim=(-most, most),
-         cmap=colours, what="shear flow, N/mm")  # fmt: skip
-    stage.colour_bar(plotter, "Shear flow in the webs, N/mm", (-most, most), colours, ("hands lift outboard", "hands lift inboard"))
+    _add(
+        plotter,
+        parts["webs"].points,
+        parts["webs"],
+        "webs",
+        scalars=flow[parts["webs"].element],
+        clim=(-most, most),
+        cmap=colours,
+        what="shear flow, N/mm",
+    )
+    stage.colour_bar(
+        plotter,
+        "Shear flow in the webs, N/mm",
+        (-most, most),
+        colours,
+        ("hands lift outboard", "hands lift inboard"),
+    )
     rows = np.stack([analysis.model.webs.spar, analysis.model.webs.span])
     behind = " Front webs hide those behind." if len(np.unique(rows, axis=1).T) < rows.shape[1] else ""
     notes = [f"Webs are drawn over the clear height between the caps.{behind} Grey: all other parts."]
@@ -139,9 +193,13 @@ def shear_flow(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, 
 
 
 def reserve(
-    analysis: Analysis, factors: Mapping[str, Array], *, first_failure: str | None = None, off_screen: bool = True,
+    analysis: Analysis,
+    factors: Mapping[str, Array],
+    *,
+    first_failure: str | None = None,
+    off_screen: bool = True,
     size: tuple[int, int] = stage.SIZE,
-) -> Any:  # fmt: skip
+) -> Any:
     """Reserve factor by bay and part in five bands, the part that fails first marked in words.
 
     Parameters
@@ -162,14 +220,25 @@ def reserve(
     by_part = {k: v for k, v in fields.reserve_by_part(analysis, factors).items() if k in parts}
     first = fields.weakest({k: v for k, v in factors.items() if k in parts})
     least = "nothing was checked" if first is None else f"least {factors[first[0]][first[1]]:.2f}"
-    plotter, view, labelled = _ghosted(analysis, parts, {k for k in by_part if k in _SHOWN}, "reserve factor by bay",
-                                       f"{_load(analysis)}; {least}", off_screen, size, room_on_top=True)  # fmt: skip
+    plotter, view, labelled = _ghosted(
+        analysis,
+        parts,
+        {k for k in by_part if k in _SHOWN},
+        "reserve factor by bay",
+        f"{_load(analysis)}; {least}",
+        off_screen,
+        size,
+        room_on_top=True,
+    )
     for name in _SHOWN:
         if name in by_part:
             _add_bands(plotter, parts[name], name, by_part[name])
     rows = list(zip(("below 1: fails", "1 to 1.5", "1.5 to 2", "2 to 4", "above 4"), stage.BAND_COLOURS))
-    stage.band_legend(plotter, "Reserve factor (allowable / applied), least in each bay of each part",
-                      [*rows, ("not checked", stage.UNCHECKED)])  # fmt: skip
+    stage.band_legend(
+        plotter,
+        "Reserve factor (allowable / applied), least in each bay of each part",
+        [*rows, ("not checked", stage.UNCHECKED)],
+    )
     if first is not None:
         _mark(plotter, view, analysis, parts[first[0]], first, factors, first_failure)
     notes = ["Pale grey: not part of the check."]
@@ -183,7 +252,14 @@ _VIRIDIS = ("#440154", "#3b528b", "#21918c", "#5ec962", "#fde725")
 
 
 def _add(
-    plotter: Any, points: Array, surface: Surface, name: str, *, what: str = "", scalars: Array | None = None, **style: Any
+    plotter: Any,
+    points: Array,
+    surface: Surface,
+    name: str,
+    *,
+    what: str = "",
+    scalars: Array | None = None,
+    **style: Any,
 ) -> None:
     import pyvista as pv
 
@@ -203,19 +279,36 @@ def _add_bands(plotter: Any, surface: Surface, name: str, factors: Array) -> Non
     mesh = pv.PolyData.from_regular_faces(surface.points, surface.quads)
     mesh.point_data["reserve factor"] = factors[surface.element]
     mesh.point_data["colour"] = table[band[surface.element]]
-    plotter.add_mesh(mesh, name=name, scalars="colour", rgb=True, ambient=0.68, diffuse=0.38, specular=0.0,
-                     reset_camera=False)  # fmt: skip
+    plotter.add_mesh(
+        mesh,
+        name=name,
+        scalars="colour",
+        rgb=True,
+        ambient=0.68,
+        diffuse=0.38,
+        specular=0.0,
+        reset_camera=False,
+    )
 
 
 def _ghosted(
-    analysis: Analysis, parts: Mapping[str, Surface], apart_from: Iterable[str], title: str, subtitle: str,
-    off_screen: bool, size: tuple[int, int], *, room_on_top: bool = False,
-) -> tuple[Any, stage.View, str]:  # fmt: skip
+    analysis: Analysis,
+    parts: Mapping[str, Surface],
+    apart_from: Iterable[str],
+    title: str,
+    subtitle: str,
+    off_screen: bool,
+    size: tuple[int, int],
+    *,
+    room_on_top: bool = False,
+) -> tuple[Any, stage.View, str]:
     """A stage with every part in grey but some, and the bays labelled; `room_on_top` is for a mark."""
     model = analysis.model
     drawn = np.concatenate([s.points for s in parts.values()])
     plotter = stage.open_stage(f"{model.wing.name}: {title}", subtitle, off_screen=off_screen, size=size)
-    view = stage.look(plotter, drawn, azimuth=_AZIMUTH, elevation=_ELEVATION, top=0.76 if room_on_top else None)
+    view = stage.look(
+        plotter, drawn, azimuth=_AZIMUTH, elevation=_ELEVATION, top=0.76 if room_on_top else None
+    )
     above = len(model.wing.spars) == 1 and model.wing.planform is None and not room_on_top
     labels = stage.place_bay_labels(model, view, drawn, both_sides=not model.half, above=above)
     for name, surface in parts.items():
@@ -226,9 +319,14 @@ def _ghosted(
 
 
 def _mark(
-    plotter: Any, view: stage.View, analysis: Analysis, surface: Surface, first: tuple[str, int],
-    factors: Mapping[str, Array], words: str | None,
-) -> None:  # fmt: skip
+    plotter: Any,
+    view: stage.View,
+    analysis: Analysis,
+    surface: Surface,
+    first: tuple[str, int],
+    factors: Mapping[str, Array],
+    words: str | None,
+) -> None:
     """An arrow with words at the element that fails first."""
     name, element = first
     target = surface.points[surface.element == element].mean(axis=0)
@@ -248,9 +346,20 @@ def _mark(
     head = [pixel, pixel - unit * towards + 0.4 * unit * across, pixel - unit * towards - 0.4 * unit * across]
     ends = [target + in_plane(foot - pixel), target + in_plane(-0.8 * unit * towards)]
     stage.overlay(plotter, np.array(ends), stage.INK, width=3.0, in_space=True)
-    stage.overlay(plotter, np.array([target + in_plane(p - pixel) for p in head]), stage.INK, faces=np.arange(3)[None],
-                  in_space=True)  # fmt: skip
-    stage.pinned(plotter, "\n".join(f"  {line}  " for line in lines), target + in_plane(goal - pixel), height=_MARK, box=True)
+    stage.overlay(
+        plotter,
+        np.array([target + in_plane(p - pixel) for p in head]),
+        stage.INK,
+        faces=np.arange(3)[None],
+        in_space=True,
+    )
+    stage.pinned(
+        plotter,
+        "\n".join(f"  {line}  " for line in lines),
+        target + in_plane(goal - pixel),
+        height=_MARK,
+        box=True,
+    )
 
 
 def _finish(plotter: Any, view: stage.View, analysis: Analysis, notes: list[str]) -> Any:
@@ -297,7 +406,8 @@ def _true(factor: float) -> str:
 
 
 def drawn_factor(points: Array, moves: Array) -> float:
-    """Greatest round factor (1, 2, 5, 10 ...) that draws the largest movement within an eighth of the wing's size.
+    """Greatest round factor (1, 2, 5, 10 ...) that draws the largest movement within an eighth of the
+    wing's size.
 
     Large movements are drawn to true scale, and reduced only beyond half the wing's size.
     """
@@ -314,11 +424,18 @@ def _round_down(value: float) -> float:
 
 
 def round_limit(value: float) -> float:
-    """The least of 1, 1.2, 1.6, 2, 2.4, 3, 4, 5, 6, 8 times a power of ten that is not below a value; 1 for zero."""
+    """The least of 1, 1.2, 1.6, 2, 2.4, 3, 4, 5, 6, 8 times a power of ten that is not below a value; 1 for
+    zero."""
     if value == 0:
         return 1.0
     power = 10.0 ** np.floor(np.log10(value) + 1e-9)
-    return float(round(next(s for s in (1, 1.2, 1.6, 2, 2.4, 3, 4, 5, 6, 8, 10) if s * power >= value * (1 - 1e-9)) * power, 12))
+    return float(
+        round(
+            next(s for s in (1, 1.2, 1.6, 2, 2.4, 3, 4, 5, 6, 8, 10) if s * power >= value * (1 - 1e-9))
+            * power,
+            12,
+        )
+    )
 
 
 def round_limits(low: float, high: float) -> tuple[float, float]:

@@ -1,13 +1,13 @@
-"""What every scene has in common: a white sheet with title, notes, legend, axes and caution, and the view of the wing.
+"""What every scene has in common: a white sheet with title, notes, legend, axes and caution, and the view
+of the wing.
 
-Sizes and places of words are fractions of the window, so that the same scene serves a file and a window. The view is a
-parallel one from ahead, above and starboard, fitted to the points shown.
+Sizes and places of words are fractions of the window, so that the same scene serves a file and a window.
+The view is a parallel one from ahead, above and starboard, fitted to the points shown.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,16 +15,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.build.model import Model
+from models.pictures.screen import drawing_surface
 
 Array = NDArray[np.float64]
+Ints = NDArray[np.intp]
 
 SIZE = (1600, 1000)
 """Pixels of a picture."""
 CAUTION = "Model aircraft only. Static proof test before flight."
 INK, FAINT, GHOST = "#1a1a1a", "#6b6b6b", "#b4b4b4"
 DIVERGING = ("#7f3b08", "#c76a1a", "#f0b366", "#f4f1ea", "#9aa6d1", "#5a66a8", "#2b2a6f")
-"""Brown (negative) over near-white (zero) to indigo (positive), darkening evenly to both sides: one that readers with
-any kind of colour blindness can tell apart. After the idea of Brewer's brown-to-purple schemes, from memory."""
+"""Brown (negative) over near-white (zero) to indigo (positive), darkening evenly to both sides: one that
+readers with any kind of colour blindness can tell apart. After the idea of Brewer's brown-to-purple
+schemes, from memory."""
 BAND_COLOURS = ("#7a0c1e", "#e0692f", "#f3c659", "#8fc1de", "#2a5b9c")
 """Reserve factor from failing to ample; dark red against blue, told apart by lightness and by hue."""
 UNCHECKED = "#d9d9d9"
@@ -37,7 +40,8 @@ _GLYPH = 0.56
 
 @dataclass(frozen=True, eq=False)
 class View:
-    """A parallel view: unit vectors of the window's right and up in space, the middle of the window, and its scale.
+    """A parallel view: unit vectors of the window's right and up in space, the middle of the window, and
+    its scale.
 
     `scale` is half the window's height in m; `pixels` the window's size.
     """
@@ -58,29 +62,21 @@ class View:
         return pixels * 2 * self.scale / self.pixels[1]
 
 
-@contextmanager
-def _quiet() -> Iterator[None]:
-    """Keep the drawing library from reporting on stderr that a machine without a screen has none."""
-    import vtkmodules.vtkCommonCore as core
-
-    before = core.vtkLogger.GetCurrentVerbosityCutoff()
-    core.vtkLogger.SetStderrVerbosity(core.vtkLogger.VERBOSITY_OFF)
-    try:
-        yield
-    finally:
-        core.vtkLogger.SetStderrVerbosity(before)
-
-
 def open_stage(title: str, subtitle: str, *, off_screen: bool, size: tuple[int, int]) -> Any:
     """A white window with its words: title and what is shown on top, the caution at the bottom.
 
     Returns
     -------
     pyvista.Plotter
-    """
-    import pyvista as pv
 
-    with _quiet():
+    Raises
+    ------
+    NoRenderer
+        Nothing here can draw.
+    """
+    with drawing_surface(off_screen=off_screen):
+        import pyvista as pv
+
         plotter = pv.Plotter(off_screen=off_screen, window_size=list(size), lighting="light kit")
     plotter.set_background("white")
     plotter.enable_anti_aliasing("ssaa" if off_screen and max(size) <= 1000 else "msaa", multi_samples=8)
@@ -91,30 +87,46 @@ def open_stage(title: str, subtitle: str, *, off_screen: bool, size: tuple[int, 
 
 
 def words(
-    plotter: Any, text: str, x: float, y: float, height: int, *, colour: str = INK, bold: bool = False,
+    plotter: Any,
+    text: str,
+    x: float,
+    y: float,
+    height: int,
+    *,
+    colour: str = INK,
+    bold: bool = False,
     justify: str = "left",
-) -> None:  # fmt: skip
+) -> None:
     """Words at a place of the window (fractions); `height` in pixels of a picture 1000 high."""
     if not text:
         return
-    actor = plotter.add_text(text, position=(x, y), viewport=True, color=colour, font_size=10)
-    prop = actor.prop
+    prop = plotter.add_text(text, position=(x, y), viewport=True, color=colour, font_size=10).prop
     prop.SetFontSize(max(1, round(height * plotter.window_size[1] / SIZE[1])))
     prop.SetBold(bold)
-    {"left": prop.SetJustificationToLeft, "centre": prop.SetJustificationToCentered,
-     "right": prop.SetJustificationToRight}[justify]()  # fmt: skip
+    {
+        "left": prop.SetJustificationToLeft,
+        "centre": prop.SetJustificationToCentered,
+        "right": prop.SetJustificationToRight,
+    }[justify]()
 
 
 def overlay(
-    plotter: Any, points: Array, colour: str | Sequence[str], *, faces: Array | None = None, width: float = 1.0,
+    plotter: Any,
+    points: Array,
+    colour: str | Sequence[str],
+    *,
+    faces: Ints | None = None,
+    width: float = 1.0,
     in_space: bool = False,
-) -> Any:  # fmt: skip
-    """Flat shapes in front of everything: a line through the points, or faces filled with one colour (or one each).
+) -> Any:
+    """Flat shapes in front of everything: a line through the points, or faces filled with one colour (or
+    one each).
 
     Parameters
     ----------
     points : (n, 3) float array
-        Fractions of the window, or with `in_space` metres, in which case the shape stays where it is as the view turns.
+        Fractions of the window, or with `in_space` metres, in which case the shape stays where it is as the
+        view turns.
     faces : (m, k) int array or None
         Filled polygons; None draws the line.
     """
@@ -146,7 +158,7 @@ def overlay(
     return actor
 
 
-def _strip(left: float, bottom: float, width: float, height: float, cells: int) -> tuple[Array, NDArray[np.intp]]:
+def _strip(left: float, bottom: float, width: float, height: float, cells: int) -> tuple[Array, Ints]:
     """A rectangle of the window cut into cells side by side: points and faces."""
     x = left + width * np.arange(cells + 1) / cells
     points = np.zeros((2 * cells + 2, 3))
@@ -156,8 +168,11 @@ def _strip(left: float, bottom: float, width: float, height: float, cells: int) 
     return points, np.stack([k, k + 1, k + cells + 2, k + cells + 1], axis=1)
 
 
-def colour_bar(plotter: Any, title: str, limits: tuple[float, float], colours: Any, ends: tuple[str, str] = ("", "")) -> None:
-    """A legend for a continuous scale at the lower right: title with unit, five figures, a word at either end."""
+def colour_bar(
+    plotter: Any, title: str, limits: tuple[float, float], colours: Any, ends: tuple[str, str] = ("", "")
+) -> None:
+    """A legend for a continuous scale at the lower right: title with unit, five figures, a word at either
+    end."""
     from matplotlib.colors import to_hex
 
     left, width, bottom, height, steps = 0.56, 0.40, 0.085, 0.024, 128
@@ -225,8 +240,11 @@ def look(plotter: Any, points: Array, *, azimuth: float, elevation: float, top: 
     return View(right, up, focus, float(scale), (plotter.window_size[0], plotter.window_size[1]))
 
 
-def pinned(plotter: Any, text: str, at: Array, *, height: int = _LABEL, colour: str = INK, box: bool = False) -> Any:
-    """Words centred on a point in space, in front of everything; `box` puts a white ground with a border behind."""
+def pinned(
+    plotter: Any, text: str, at: Array, *, height: int = _LABEL, colour: str = INK, box: bool = False
+) -> Any:
+    """Words centred on a point in space, in front of everything; `box` puts a white ground with a border
+    behind."""
     import pyvista as pv
     from vtkmodules.vtkRenderingCore import vtkTextActor
 
@@ -263,13 +281,19 @@ class BayLabels:
 
 
 def place_bay_labels(
-    model: Model, view: View, drawn: Array, *, both_sides: bool = False, moves: Array | None = None,
+    model: Model,
+    view: View,
+    drawn: Array,
+    *,
+    both_sides: bool = False,
+    moves: Array | None = None,
     above: bool = False,
 ) -> BayLabels:
-    """Where the labels of the bays go: each leader starts at the middle of the bay, on the foremost spar's upper cap.
+    """Where the labels of the bays go: each leader starts at the middle of the bay, on the foremost spar's
+    upper cap.
 
-    It runs upright on the screen until the words are clear of everything drawn; as a rule downwards, since a wing's rear
-    parts lie above its spar.
+    It runs upright on the screen until the words are clear of everything drawn; as a rule downwards, since
+    a wing's rear parts lie above its spar.
 
     Parameters
     ----------
@@ -307,7 +331,9 @@ def place_bay_labels(
 def _on_front_spar(model: Model, y: float, moves: Array | None) -> Array:
     """The upper face of the foremost spar at a station, moved with the cap's nodes."""
     span = abs(y)
-    spars = [k for k, s in enumerate(model.wing.spars) if s.y_end > span] or list(range(len(model.wing.spars)))
+    spars = [k for k, s in enumerate(model.wing.spars) if s.y_end > span] or list(
+        range(len(model.wing.spars))
+    )
     k = min(spars, key=lambda k: float(model.wing.spars[k].x.at(span)))
     spar = model.wing.spars[k]
     point = np.array([float(spar.x.at(span)), y, float(spar.z_upper.at(span))])
@@ -333,7 +359,7 @@ def every_which(labels: BayLabels, view: View) -> int:
     return 100
 
 
-def _kept(number: NDArray[np.intp], step: int) -> NDArray[np.bool_]:
+def _kept(number: Ints, step: int) -> NDArray[np.bool_]:
     return np.asarray((number - number.min()) % step == 0)
 
 
@@ -344,9 +370,16 @@ def label_bays(plotter: Any, labels: BayLabels, view: View) -> str:
     for k in np.flatnonzero(_kept(number, step)):
         start, end = labels.at[k], labels.named[k]
         stop = view.metres(0.65 * _LABEL * view.pixels[1] / SIZE[1]) * view.up
-        overlay(plotter, np.stack([start + np.sign((end - start) @ view.up) * stop, end]), FAINT, width=1.3, in_space=True)
-        dot = view.metres(2.5) * np.array([view.right + view.up, view.up - view.right, -view.right - view.up,
-                                           view.right - view.up])  # fmt: skip
+        overlay(
+            plotter,
+            np.stack([start + np.sign((end - start) @ view.up) * stop, end]),
+            FAINT,
+            width=1.3,
+            in_space=True,
+        )
+        dot = view.metres(2.5) * np.array(
+            [view.right + view.up, view.up - view.right, -view.right - view.up, view.right - view.up]
+        )
         overlay(plotter, end + dot, INK, faces=np.arange(4)[None], in_space=True)
         pinned(plotter, labels.texts[k], start)
     if step == 1:
@@ -365,9 +398,15 @@ def draw_axes(plotter: Any, specimen: bool, view: View, corner: tuple[float, flo
     back = np.cross(view.right, view.up)
     origin = view.focus + view.metres(pixels[0]) * view.right + view.metres(pixels[1]) * view.up
     length = view.metres(0.06 * view.pixels[1])
-    for direction, name in (((1, 0, 0), "aft"), ((0, 1, 0), "to the tip" if specimen else "starboard tip"), ((0, 0, 1), "up")):
+    for direction, name in (
+        ((1, 0, 0), "aft"),
+        ((0, 1, 0), "to the tip" if specimen else "starboard tip"),
+        ((0, 0, 1), "up"),
+    ):
         vector = np.array(direction, dtype=float)
-        arrow = pv.Arrow(start=origin, direction=vector, scale=length, shaft_radius=0.02, tip_radius=0.07, tip_length=0.25)
+        arrow = pv.Arrow(
+            start=origin, direction=vector, scale=length, shaft_radius=0.02, tip_radius=0.07, tip_length=0.25
+        )
         plotter.add_mesh(arrow, color=FAINT, lighting=False, reset_camera=False)
         seen = vector - (vector @ back) * back
         seen = seen / np.linalg.norm(seen)

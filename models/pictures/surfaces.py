@@ -1,8 +1,9 @@
-"""The parts of a wing as surfaces of their true size: sticks as boxes swept between their ends, sheets as thin plates.
+"""The parts of a wing as surfaces of their true size: sticks as boxes swept between their ends, sheets as
+thin plates.
 
-Every point of a surface knows the element and the corner that it belongs to, so that it moves with that corner's node
-and takes that element's numbers. Elements share no points: a step in size or stress is drawn as a step. Webs are drawn
-over their clear height between the caps, so that the caps stay in sight.
+Every point of a surface knows the element and the corner that it belongs to, so that it moves with that
+corner's node and takes that element's numbers. Elements share no points: a step in size or stress is drawn
+as a step. Webs are drawn over their clear height between the caps, so that the caps stay in sight.
 """
 
 from __future__ import annotations
@@ -56,7 +57,8 @@ class Surface:
 
     @property
     def shell(self) -> Ints:
-        """Faces without those that meet between elements (a plate's one side), for what is drawn see-through."""
+        """Faces without those that meet between elements (a plate's one side), for what is drawn see-
+        through."""
         return self._faces(_BOX[2:] if self.stick else _BOX[:1])
 
     def _faces(self, of_box: Ints) -> Ints:
@@ -66,8 +68,15 @@ class Surface:
     def only(self, rows: NDArray[np.bool_]) -> Surface:
         """The boxes all of whose points are among `rows` (n_points,)."""
         keep = np.repeat(rows.reshape(-1, 8).all(axis=1), 8)
-        arrays = (v[keep] for v in (self.points, self.arms, self.nodes, self.element, self.corner, self.layer))
-        return Surface(*arrays, stick=self.stick)
+        return Surface(
+            self.points[keep],
+            self.arms[keep],
+            self.nodes[keep],
+            self.element[keep],
+            self.corner[keep],
+            self.layer[keep],
+            self.stick,
+        )
 
     def moves(self, positions: Array, displacements: Array) -> Array:
         """Movement of every point with its node, rigidly, (n_points, 3).
@@ -99,8 +108,9 @@ def surfaces(model: Model) -> dict[str, Surface]:
     Returns
     -------
     dict of str to Surface
-        By the name of the block: caps, webs, posts, ribs, sheeting, cap strips, edges, rails, rail ties, rail webs,
-        those that the wing has. Strips lapped on caps, and plates that double a membrane, are not drawn twice.
+        By the name of the block: caps, webs, posts, ribs, sheeting, cap strips, edges, rails, rail ties,
+        rail webs, those that the wing has. Strips lapped on caps, and plates that double a membrane, are
+        not drawn twice.
     """
     out = {}
     for name, make in _MAKERS.items():
@@ -121,12 +131,24 @@ def _caps(model: Model, block: Block, corners: Array) -> Surface:
         z = np.sort(np.stack([inward * start, inward * end], axis=1), axis=1)
         layers.append(_sticks(block, corners, _rectangle(caps.width, z, across=0, up=2), there, k))
         start = end
-    joined = ([getattr(s, f) for s in layers] for f in ("points", "arms", "nodes", "element", "corner", "layer"))
-    return Surface(*(np.concatenate(v) for v in joined), stick=True)
+    return _joined(layers)
+
+
+def _joined(surfaces: list[Surface]) -> Surface:
+    return Surface(
+        np.concatenate([s.points for s in surfaces]),
+        np.concatenate([s.arms for s in surfaces]),
+        np.concatenate([s.nodes for s in surfaces]),
+        np.concatenate([s.element for s in surfaces]),
+        np.concatenate([s.corner for s in surfaces]),
+        np.concatenate([s.layer for s in surfaces]),
+        surfaces[0].stick,
+    )
 
 
 def _rectangle(across_size: Array, up_range: Array, *, across: int, up: int) -> Array:
-    """Section corners, (n, 4, 3): `across_size` wide about the axis, from `up_range[:, 0]` to `up_range[:, 1]`."""
+    """Section corners, (n, 4, 3): `across_size` wide about the axis, from `up_range[:, 0]` to `up_range[:,
+    1]`."""
     out = np.zeros((len(across_size), 4, 3))
     out[:, :, across] = across_size[:, None] / 2 * np.array([-1.0, 1.0, 1.0, -1.0])
     out[:, :, up] = up_range[:, [0, 0, 1, 1]]
@@ -137,7 +159,9 @@ def _about_axis(height: Array) -> Array:
     return np.stack([-height / 2, height / 2], axis=1)
 
 
-def _sticks(block: Block, corners: Array, section: Array, rows: Ints | None = None, layer: int = 0) -> Surface:
+def _sticks(
+    block: Block, corners: Array, section: Array, rows: Ints | None = None, layer: int = 0
+) -> Surface:
     """Boxes between the two corners of every element, with one section (n, 4, 3) of offsets from the axis."""
     rows = np.arange(len(corners)) if rows is None else rows
     arms = np.repeat(section[rows][:, None], 2, axis=1)
@@ -154,16 +178,25 @@ def _plates(block: Block, corners: Array, thickness: Array) -> Surface:
     arms = np.concatenate([np.repeat(-half[:, None], 4, axis=1), np.repeat(half[:, None], 4, axis=1)], axis=1)
     corner = np.broadcast_to(np.tile(np.arange(4), 2), (len(corners), 8))
     points = np.concatenate([corners, corners], axis=1) + arms
-    return _surface(block, np.arange(len(corners)), corner, points.reshape(-1, 3), arms.reshape(-1, 3), 0, stick=False)
+    return _surface(
+        block, np.arange(len(corners)), corner, points.reshape(-1, 3), arms.reshape(-1, 3), 0, stick=False
+    )
 
 
 def _surface(
     block: Block, rows: Ints, corner: Ints, points: Array, arms: Array, layer: int, *, stick: bool
-) -> Surface:  # fmt: skip
+) -> Surface:
     element = np.repeat(rows, 8)
     at = corner.ravel()
-    return Surface(points, arms, block.nodes[element, at], element, at, np.full(len(element), layer, dtype=np.intp),
-                   stick)  # fmt: skip
+    return Surface(
+        points,
+        arms,
+        block.nodes[element, at],
+        element,
+        at,
+        np.full(len(element), layer, dtype=np.intp),
+        stick,
+    )
 
 
 def _webs(model: Model, block: Block, corners: Array) -> Surface:
@@ -190,7 +223,9 @@ def _cap_strips(model: Model, block: Block, corners: Array) -> Surface:
 
 def _edges(model: Model, block: Block, corners: Array) -> Surface:
     """Edges as they are built: of a trailing edge's height, which tapers to nothing, two thirds."""
-    sizes = {e.kind: (e.width, e.height if e.kind == "leading" else 2 * e.height / 3) for e in model.wing.edges}
+    sizes = {
+        e.kind: (e.width, e.height if e.kind == "leading" else 2 * e.height / 3) for e in model.wing.edges
+    }
     width, height = np.array([sizes[model.parts[p].place] for p in _parts(block)]).T
     return _sticks(block, corners, _rectangle(width, _about_axis(height), across=0, up=2))
 
@@ -217,6 +252,14 @@ def _parts(block: Block) -> Ints:
 
 
 _MAKERS: dict[str, Callable[[Model, Block, Array], Surface]] = {
-    "caps": _caps, "webs": _webs, "posts": _posts, "ribs": _sheets, "sheeting": _sheets, "cap strips": _cap_strips,
-    "edges": _edges, "rails": _rails, "rail ties": _rail_ties, "rail webs": _sheets,
-}  # fmt: skip
+    "caps": _caps,
+    "webs": _webs,
+    "posts": _posts,
+    "ribs": _sheets,
+    "sheeting": _sheets,
+    "cap strips": _cap_strips,
+    "edges": _edges,
+    "rails": _rails,
+    "rail ties": _rail_ties,
+    "rail webs": _sheets,
+}

@@ -1,7 +1,7 @@
-"""Records of answers as text and tables for people: builder's units, a sane number of digits, a unit everywhere.
+"""Records of answers as text and tables for people: builder's units, a sane number of digits.
 
-Everything is printed to the console that is handed in; tables take the width that they need, so that a report in
-a file looks the same everywhere.
+Everything is printed to the console that is handed in; tables take the width that they need, so that a report
+in a file looks the same everywhere.
 """
 
 from __future__ import annotations
@@ -52,7 +52,7 @@ def say(out: Console, text: str, style: str = "") -> None:
 
 
 def table(out: Console, title: str, columns: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
-    """A table with a title; a heading that begins with "<" or "~" is of a column of words, "~" may be folded."""
+    """A table with a title; a heading that begins with "<" is of words, with "~" of words that may be folded."""
     made = Table(box=SIMPLE_HEAD, padding=(0, 1), pad_edge=False, header_style="", show_edge=False)
     for column in columns:
         words, folded = column[:1] in "<~", column.startswith("~")
@@ -217,16 +217,22 @@ def _bench(out: Console, record: Record) -> None:
 
 
 def _mid_bays(out: Console, title: str, bays: Sequence[Record]) -> None:
-    kinds = list(dict.fromkeys((w["face"], w["kind"]) for b in bays for w in b["webs"]))
-    kinds.sort(key=lambda k: (k[1] != "web", ("front", "between", "rear").index(k[0])))
+    carried = {face for b in bays for face in b["web_shear_stress_Pa"]}
+    faces = [face for face in ("front", "between", "rear") if face in carried]
     rows = []
     for b in bays:
-        shear = {(w["face"], w["kind"]): w["shear_stress_Pa"] for w in b["webs"]}
         caps = [number(b[f"{c}_cap_stress_Pa"], 1e-6, 3) for c in ("upper", "lower")]
-        webs = [number(shear.get(kind), 1e-6, 3) for kind in kinds]
+        webs = [number(b["web_shear_stress_Pa"].get(face), 1e-6, 3) for face in faces]
         rows.append((b["spar"], str(b["bay"]), b["side"] or "-", fixed(b["y_m"], 1e3), *caps, *webs))
-    columns = ["<spar", "bay", "<side", "y, mm", "upper\ncap", "lower\ncap"]
-    columns += [f"{face}\n{kind}" for face, kind in kinds]
+    columns = [
+        "<spar",
+        "bay",
+        "<side",
+        "y, mm",
+        "upper\ncap",
+        "lower\ncap",
+        *(f"{face}\nweb" for face in faces),
+    ]
     table(out, f"{title}: axial stress of caps, mean shear stress of webs, MPa", columns, rows)
 
 

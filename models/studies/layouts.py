@@ -22,7 +22,19 @@ DEFAULT_THICKNESS = 1.5e-3
 
 
 def bays_of(wing: Wing, spar: Spar) -> list[tuple[str, int]]:
-    """(side, bay) of every bay that a spar passes, from the centre outward."""
+    """Every bay that a spar passes, from the centre outward.
+
+    Parameters
+    ----------
+    wing : Wing
+        The wing in the file.
+    spar : Spar
+        One of its spars.
+
+    Returns
+    -------
+    list of (side, bay)
+    """
     edges = wing.bay_edges
     reached = [wing.first_bay + i for i in range(len(edges) - 1) if edges[i] < spar.y_end - 1e-9]
     sides = ("starboard",) if wing.root == "clamped" else ("starboard", "port")
@@ -30,7 +42,23 @@ def bays_of(wing: Wing, spar: Spar) -> list[tuple[str, int]]:
 
 
 def template(wing: Wing, spar: Spar, side: str, bay: int) -> Web:
-    """The web that a layout puts into a bay (on whichever face)."""
+    """The web that a layout puts into a bay (on whichever face).
+
+    Parameters
+    ----------
+    wing : Wing
+        The wing in the file.
+    spar : Spar
+        One of its spars.
+    side : str
+        "port" or "starboard".
+    bay : int
+        Bay number.
+
+    Returns
+    -------
+    Web
+    """
     own = [w for w in spar.webs if w.side == side] or list(spar.webs) or [w for s in wing.spars for w in s.webs]
     if not own:
         return Web(bay, side, "front", DEFAULT_THICKNESS, material("balsa medium"), GRAIN_UPRIGHT, "aliphatic")
@@ -66,7 +94,23 @@ def apply(wing: Wing, layout: Layout) -> Wing:
 
 
 def everywhere(wing: Wing, name: str, faces: tuple[str, ...], grain: float | None = None) -> Layout:
-    """The same faces in every bay of every spar."""
+    """The same faces in every bay of every spar.
+
+    Parameters
+    ----------
+    wing : Wing
+        The wing in the file.
+    name : str
+        Of the layout.
+    faces : tuple of str
+        "front", "rear" or "between"; none for open bays.
+    grain : float or None
+        Of every web, rad; None keeps the file's.
+
+    Returns
+    -------
+    Layout
+    """
     webs = {(spar.name, side, bay): faces for spar in wing.spars for side, bay in bays_of(wing, spar)}
     return Layout(name, webs if faces else {}, grain)
 
@@ -82,7 +126,7 @@ def as_drawn(wing: Wing) -> Layout:
 
 
 def standard(wing: Wing) -> tuple[Layout, ...]:
-    """None, C on either face, box, box with the grain along the span, as drawn, and those that the file names."""
+    """None, C on either face, box, box with grain along the span, as drawn, and those that the file names."""
     return (
         everywhere(wing, "no webs", ()),
         everywhere(wing, "front C", ("front",)),
@@ -95,15 +139,29 @@ def standard(wing: Wing) -> tuple[Layout, ...]:
 
 
 def isolated(wing: Wing, spar: Spar) -> Wing:
-    """One spar of a wing on its own, clamped at the centre line, with its rib posts and webs (starboard side)."""
+    """One spar of a wing on its own, clamped at the centre line, with its rib posts and starboard webs.
+
+    Parameters
+    ----------
+    wing : Wing
+        The wing in the file.
+    spar : Spar
+        One of its spars.
+
+    Returns
+    -------
+    Wing
+        A specimen of one spar under 1 N and 1 N m at its tip.
+    """
     shift = 1 - wing.first_bay
+    clamped = wing.root == "clamped"
     webs = tuple(
-        replace(w, bay=w.bay + shift, side="starboard") for w in spar.webs if w.side == "starboard" or wing.root == "clamped"
+        replace(w, bay=w.bay + shift, side="starboard") for w in spar.webs if clamped or w.side == "starboard"
     )
     ribs: tuple[Rib, ...] = tuple(
         replace(rib, panel="none", cap_strip_width=0.0)
         for rib in wing.ribs
-        if rib.y <= spar.y_end + 1e-9 and (rib.y > 1e-9 or wing.first_bay == 1)
+        if rib.y <= spar.y_end + 1e-9
     )
     end = min(spar.y_end, wing.semispan)
     case = replace(wing.case, kind="bench", tip_force=1.0, tip_torque=UNIT_TORQUE, tip_spar=spar.name)
