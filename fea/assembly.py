@@ -85,6 +85,7 @@ class Assembly:
             name: self._flattening(block, *self._corners[name]) for name, block in structure.blocks.items()
         }
         self._unit: Array | None = None
+        self._mass: sp.csc_matrix | None = None
         self._pairs = self._number_pairs()
 
     def _flattening(self, block: Block, corners: Array, offsets: Array | None) -> Array | None:
@@ -212,10 +213,12 @@ class Assembly:
         return self._sum(self._unit_by_pair(), np.concatenate([np.zeros(0), *weights]))
 
     def mass(self) -> sp.csc_matrix:
-        """Mass matrix, (size, size), kg, kg m, kg m2."""
-        return self.add(
-            {n: self.on_nodes(n, b.mass(self.corners(n))) for n, b in self.structure.blocks.items()}
-        )
+        """Mass matrix, (size, size), kg, kg m, kg m2; computed once and kept."""
+        if self._mass is None:
+            self._mass = self.add(
+                {n: self.on_nodes(n, b.mass(self.corners(n))) for n, b in self.structure.blocks.items()}
+            )
+        return self._mass
 
     def geometric_stiffness(self, recovered: Mapping[str, dict[str, Array]]) -> sp.csc_matrix:
         """Stress stiffness from what `recover` gave for one case, (size, size), N/m, N, N m."""

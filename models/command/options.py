@@ -19,8 +19,8 @@ def parser() -> argparse.ArgumentParser:
     """The parser of the whole command line; `command` of what it returns names a module of this package."""
     top = argparse.ArgumentParser(
         prog="sparbay",
-        description="What do shear webs buy in a built-up wooden wing, in bending and in twist, and which bay "
-        "fails first in a pull-up?",
+        description="What do shear webs buy in a built-up wooden wing, in bending and in twist, and which "
+        "bay fails first in a pull-up?",
         epilog="exit codes: 0 done, 1 the wing fails the check, 2 the input or an option is wrong, 3 a fault "
         "of ours, 130 interrupted. Start with: sparbay demo",
         formatter_class=_Wide,
@@ -74,8 +74,8 @@ def _check(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> Non
     command = _command(
         commands, "check", "Does the wing survive the load in its file, and which bay fails first?",
         "sparbay check powered-tailless",
-        "Answers in words, then with tables: bays by reserve factor, deflection and twist at the ribs, mass, what "
-        "the solve had to prove, and what was assumed.",
+        "Answers in words, then with tables: bays by reserve factor, deflection and twist at the ribs, mass, "
+        "what the solve had to prove, and what was assumed.",
     )  # fmt: skip
     _file(command)
     _json(command)

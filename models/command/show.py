@@ -26,6 +26,8 @@ def run(options: argparse.Namespace) -> ExitCode:
     analysis = analyse(read_wing(options.file))
     margins = check(analysis)
     reserve = margins.element_reserve if margins.rows else None
+    if options.scene == "shear flow" and "webs" not in analysis.model.structure.blocks:
+        raise InputFault(f"show: --scene: {options.file} has no webs, so that there is no shear flow to show.")
     from models.pictures import draw_all, show
 
     if folder is None:

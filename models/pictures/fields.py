@@ -7,6 +7,7 @@ All in SI; the scenes turn them into millimetres, MPa and N/mm at the edge.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,6 +42,15 @@ def displacements(analysis: Analysis) -> Array:
     in_plane = rigid[centre][:, [0, 2]].reshape(-1, 3)
     amount = np.linalg.lstsq(in_plane, moves[centre][:, [0, 2]].ravel(), rcond=None)[0]
     return np.asarray(moves - rigid @ amount)
+
+
+def settled(analysis: Analysis) -> Analysis:
+    """The same analysis with only its own case, whose movements are those of `displacements`.
+
+    A free wing's rigid pitch is arbitrary, and over a swept span it would pass for deflection.
+    """
+    moves = displacements(analysis)[:, :, None]
+    return replace(analysis, solution=replace(analysis.solution, displacements=moves), case=0)
 
 
 def cap_stress(analysis: Analysis, surface: Surface) -> Array:
@@ -144,8 +154,7 @@ def reserve_by_part(analysis: Analysis, reserve: Mapping[str, Array]) -> dict[st
 
 
 def bands(reserve: Array) -> Ints:
-    """Band of reserve factor: 0 below 1 (fails), 1 to 1.5, 1.5 to 2, 2 to 4, 4 above; -1 where not
-    checked."""
+    """Band of reserve factor: 0 below 1 (fails), then up to 1.5, 2, 4 and above; -1 where not checked."""
     band = np.searchsorted(BANDS, np.nan_to_num(reserve, nan=0.0, posinf=1e9), side="right")
     return np.where(np.isnan(reserve), -1, band)
 
@@ -163,8 +172,7 @@ def weakest(reserve: Mapping[str, Array]) -> tuple[str, int] | None:
 
 
 def cut_forces(analysis: Analysis) -> tuple[Array, Array, Array]:
-    """Shear force and bending moment of the whole section between mesh stations, starboard side, inertia
-    included.
+    """Shear force and bending moment of the whole section between stations, starboard side, with inertia.
 
     Summed from all loads on the nodes outboard of the cut, so it rests on statics alone.
 

@@ -95,13 +95,13 @@ def span_curves(analysis: Analysis) -> SpanCurves:
     -------
     SpanCurves
     """
-    curves = []
+    curves, settled = [], fields.settled(analysis)
     for s, spar in enumerate(analysis.wing.spars):
-        motion = spar_motion(analysis, s)
+        motion = spar_motion(settled, s)
         starboard = motion.y >= 0
         name = spar.name if "spar" in spar.name else f"{spar.name} spar"
         curves.append((name, motion.y[starboard], motion.deflection[starboard]))
-    y, twist = wing_twist(analysis)
+    y, twist = wing_twist(settled)
     cut, shear, bending = fields.cut_forces(analysis)
     flight = analysis.pull_up
     lift = None
@@ -173,7 +173,8 @@ def plot_span(curves: SpanCurves, path: str | os.PathLike[str]) -> Path:
 
 _READING = (
     "Station 0 is the centre line (a specimen's clamp).\n"
-    "Shear force and bending moment act on the whole\nsection, with the wing's own inertia taken off\nthe lift.\n"
+    "Shear force and bending moment act on the whole\n"
+    "section, with the wing's own inertia taken off\nthe lift.\n"
     "Positive: up, nose up, tip lifted."
 )
 

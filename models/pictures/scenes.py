@@ -1,5 +1,4 @@
-"""The four scenes of a solved wing: its deflection, the stress in its caps, the shear flow in its webs, its
-reserves.
+"""The four scenes of a solved wing: deflection, stress in the caps, shear flow in the webs, reserves by bay.
 
 Each function returns a `pyvista.Plotter` that is ready to be shown or saved.
 """
@@ -261,10 +260,8 @@ def _add(
     scalars: Array | None = None,
     **style: Any,
 ) -> None:
-    import pyvista as pv
-
     see_through = style.get("opacity", 1.0) < 1
-    mesh = pv.PolyData.from_regular_faces(points, surface.shell if see_through else surface.quads)
+    mesh = stage.polygons(points, surface.shell if see_through else surface.quads)
     if scalars is not None:
         mesh.point_data[what] = scalars
         style.update(scalars=what, show_scalar_bar=False)
@@ -276,7 +273,7 @@ def _add_bands(plotter: Any, surface: Surface, name: str, factors: Array) -> Non
 
     band = fields.bands(factors)
     table = np.array([pv.Color(c).int_rgb for c in (*stage.BAND_COLOURS, stage.UNCHECKED)], dtype=np.uint8)
-    mesh = pv.PolyData.from_regular_faces(surface.points, surface.quads)
+    mesh = stage.polygons(surface.points, surface.quads)
     mesh.point_data["reserve factor"] = factors[surface.element]
     mesh.point_data["colour"] = table[band[surface.element]]
     plotter.add_mesh(
@@ -390,12 +387,12 @@ def _half(analysis: Analysis) -> str:
 
 def _tips(analysis: Analysis) -> str:
     """How far the spars' tips go, and the twist there, in words."""
-    words = []
+    words, settled = [], fields.settled(analysis)
     for s, spar in enumerate(analysis.wing.spars):
-        up = 1e3 * float(spar_motion(analysis, s).deflection[-1])
+        up = 1e3 * float(spar_motion(settled, s).deflection[-1])
         name = spar.name if "spar" in spar.name else f"{spar.name} spar"
         words.append(f"{name} end {abs(up):.3g} mm {'up' if up >= 0 else 'down'}")
-    y, twists = wing_twist(analysis)
+    y, twists = wing_twist(settled)
     twist = float(np.degrees(twists[-1]))
     where = "at the tip" if y[-1] > analysis.wing.semispan - 1e-6 else f"at {1e3 * y[-1]:.0f} mm"
     return f"{', '.join(words)}; twist {where} {abs(twist):.3g} degrees nose {'up' if twist >= 0 else 'down'}"

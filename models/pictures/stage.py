@@ -77,7 +77,7 @@ def open_stage(title: str, subtitle: str, *, off_screen: bool, size: tuple[int, 
     with drawing_surface(off_screen=off_screen):
         import pyvista as pv
 
-        plotter = pv.Plotter(off_screen=off_screen, window_size=list(size), lighting="light kit")
+        plotter: Any = pv.Plotter(off_screen=off_screen, window_size=list(size), lighting="light kit")
     plotter.set_background("white")
     plotter.enable_anti_aliasing("ssaa" if off_screen and max(size) <= 1000 else "msaa", multi_samples=8)
     words(plotter, title, 0.02, 0.945, 30, bold=True)
@@ -110,6 +110,14 @@ def words(
     }[justify]()
 
 
+def polygons(points: Array, faces: Ints) -> Any:
+    """Faces of one number of corners as a surface: a `pyvista.PolyData`."""
+    import pyvista as pv
+
+    whole: Any = faces.astype(int)
+    return pv.PolyData.from_regular_faces(points, whole)
+
+
 def overlay(
     plotter: Any,
     points: Array,
@@ -136,7 +144,7 @@ def overlay(
     if faces is None:
         shape = pv.PolyData(points, lines=np.concatenate([[len(points)], np.arange(len(points))]))
     else:
-        shape = pv.PolyData.from_regular_faces(points, faces)
+        shape = polygons(points, faces)
     place = vtkCoordinate()
     if in_space:
         place.SetCoordinateSystemToWorld()

@@ -164,7 +164,12 @@ def _sticks(
 ) -> Surface:
     """Boxes between the two corners of every element, with one section (n, 4, 3) of offsets from the axis."""
     rows = np.arange(len(corners)) if rows is None else rows
-    arms = np.repeat(section[rows][:, None], 2, axis=1)
+    ring = section[rows]
+    # Points run round the first end so that faces look outward, whichever way the axis goes.
+    facing = np.cross(ring[:, 1] - ring[:, 0], ring[:, 3] - ring[:, 0])
+    inside_out = np.einsum("ei,ei->e", facing, corners[rows, 1] - corners[rows, 0]) < 0
+    ring = np.where(inside_out[:, None, None], ring[:, ::-1], ring)
+    arms = np.repeat(ring[:, None], 2, axis=1)
     points = corners[rows][:, :, None] + arms
     corner = np.broadcast_to(np.repeat([0, 1], 4), (len(rows), 8))
     return _surface(block, rows, corner, points.reshape(-1, 3), arms.reshape(-1, 3), layer, stick=True)

@@ -52,7 +52,7 @@ def say(out: Console, text: str, style: str = "") -> None:
 
 
 def table(out: Console, title: str, columns: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
-    """A table with a title; a heading that begins with "<" is of words, with "~" of words that may be folded."""
+    """A table with a title; headings of columns of words begin with "<", or "~" where they may fold."""
     made = Table(box=SIMPLE_HEAD, padding=(0, 1), pad_edge=False, header_style="", show_edge=False)
     for column in columns:
         words, folded = column[:1] in "<~", column.startswith("~")

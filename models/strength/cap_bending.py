@@ -1,7 +1,9 @@
-"""A cap broken in bending where its spar has no web: the spar is then a Vierendeel girder of caps and rib posts.
+"""A cap broken in bending where its spar has no web: the spar is then a Vierendeel girder of caps and rib
+posts.
 
-Without a web the shear is carried by the caps' own bending, greatest at the faces of the rib posts. The rules are those
-of `cap_tension` and `cap_compression`; this mode answers where bending uses more of the strength than the axial force.
+Without a web the shear is carried by the caps' own bending, greatest at the faces of the rib posts. The
+rules are those of `cap_tension` and `cap_compression`; this mode answers where bending uses more of the
+strength than the axial force.
 """
 
 from __future__ import annotations
@@ -15,8 +17,8 @@ from models.strength.finding import Finding
 
 MODE = "cap bending, open bay"
 SOURCE = (
-    "f/F + f_b/F_b = 1, modulus of rupture against bending at the post's face: National Design Specification for Wood "
-    "Construction, eq. 3.9-1 [from memory]"
+    "f/F + f_b/F_b = 1, modulus of rupture against bending at the post's face: "
+    "National Design Specification for Wood Construction, eq. 3.9-1 [from memory]"
 )
 
 

@@ -1,8 +1,9 @@
-"""A cap buckling as a column between ribs: sideways everywhere, and in the spar's own plane where it has no web.
+"""A cap buckling as a column between ribs: sideways everywhere, and in the spar's own plane where it has no
+web.
 
-A web glued to the cap holds it in the spar's plane over its whole length, sheeting glued to it holds it sideways; the
-ribs hold it at both ends of the bay, taken as hinges. Short columns are crushed, slim ones buckle after Euler, and
-between them the fourth-power rule applies.
+A web glued to the cap holds it in the spar's plane over its whole length, sheeting glued to it holds it
+sideways; the ribs hold it at both ends of the bay, taken as hinges. Short columns are crushed, slim ones
+buckle after Euler, and between them the fourth-power rule applies.
 """
 
 from __future__ import annotations
@@ -17,7 +18,10 @@ from models.strength.finding import Finding, ratio
 Array = NDArray[np.float64]
 
 MODE = "cap buckling"
-SOURCE = "fourth-power and Euler column rule: Wood Handbook 1999, chapter 8 [from memory; its working-stress form looked up]"
+SOURCE = (
+    "fourth-power and Euler column rule: Wood Handbook 1999, chapter 8 "
+    "[from memory; its working-stress form looked up]"
+)
 
 
 def column_force(crushing: Array, euler: Array) -> Array:
@@ -37,13 +41,13 @@ def column_force(crushing: Array, euler: Array) -> Array:
 
     Notes
     -----
-    The same as F_c [1 - (1/3)((L/d)/K)^4], K = pi sqrt(E/(8 F_c)), of a rectangle. The handbook counts L/d up to 11 as
-    short; here the curve is kept, at most a few per cent lower there.
+    The same as F_c [1 - (1/3)((L/d)/K)^4], K = pi sqrt(E/(8 F_c)), of a rectangle. The handbook counts L/d
+    up to 11 as short; here the curve is kept, at most a few per cent lower there.
 
     References
     ----------
-    Wood Handbook, 1999, chapter 8, columns (FPL fourth-power rule, from memory); Civil Engineering Formulas, eqs. 6.11 to
-    6.15 (working-stress form, looked up).
+    Wood Handbook, 1999, chapter 8, columns (FPL fourth-power rule, from memory); Civil Engineering Formulas,
+    eqs. 6.11 to 6.15 (working-stress form, looked up).
     """
     slender = 2 * crushing / (3 * euler)
     return np.asarray(np.where(slender <= 1, crushing * (1 - np.minimum(slender, 1.0) ** 2 / 3), euler))
@@ -74,18 +78,27 @@ def findings(analysis: Analysis, stress: CapStress) -> list[Finding]:
     area = caps.layer_heights.sum(axis=1) * caps.width
     y = (model.y[caps.span] + model.y[caps.span + 1]) / 2
     there = push[bay] > 0
+    applied = push[bay] / area
     return [
-        Finding(MODE, "caps", np.flatnonzero(there), reserve[there], (push[bay] / area)[there], (force / area)[there],
-                "Pa", y[there], SOURCE)
-    ]  # fmt: skip
+        Finding(
+            MODE,
+            "caps",
+            np.flatnonzero(there),
+            reserve[there],
+            applied[there],
+            (force / area)[there],
+            "Pa",
+            y[there],
+            SOURCE,
+        )
+    ]
 
 
 def _clear_length(analysis: Analysis, bay: NDArray[np.intp], length: Array) -> Array:
-    """Free length of the caps of every bay between the middles of its ribs; a bay across the centre counts both halves."""
+    """Free length of the caps of every bay, rib middle to rib middle; across the centre both halves count."""
     caps, wing = analysis.model.caps, analysis.model.wing
     spans = np.bincount(bay, length)
     middle = wing.root == "symmetry" and wing.first_bay == 0
     across = np.zeros(len(spans), dtype=bool)
     across[bay] = middle & (analysis.model.bay[caps.span] == 0)
     return np.where(across, 2 * spans, spans)
-

@@ -1,8 +1,8 @@
 """A cap crushed: mean compression and bending of each layer, each against its own strength, added.
 
-f_c/F_c + f_b/F_b = 1, with F_c the crushing strength along the grain and F_b the modulus of rupture. The straight line
-is the cautious rule for short pieces: the design specification squares the first term and adds the sideways growth of a
-column's bending, which is `cap_column`'s business here.
+f_c/F_c + f_b/F_b = 1, with F_c the crushing strength along the grain and F_b the modulus of rupture. The
+straight line is the cautious rule for short pieces: the design specification squares the first term and adds
+the growth of a column's bending, which is `cap_column`'s business here.
 """
 
 from __future__ import annotations
@@ -18,8 +18,8 @@ Array = NDArray[np.float64]
 
 MODE = "cap compression"
 SOURCE = (
-    "f_c/F_c + f_b/F_b = 1: ANC-18, Design of Wood Aircraft Structures, combined compression and bending of short "
-    "pieces [from memory]; F_b the modulus of rupture"
+    "f_c/F_c + f_b/F_b = 1: ANC-18, Design of Wood Aircraft Structures, combined compression and bending of "
+    "short pieces [from memory]; F_b the modulus of rupture"
 )
 
 
@@ -36,7 +36,8 @@ def used(mean: Array, bending: Array, crushing: Array, rupture: Array) -> Array:
     Returns
     -------
     (...) float array
-        f_c/F_c + f_b/F_b, proportional to the load; a mean tension relieves the bending, (f_b - f_t)/F_b. Not below 0.
+        f_c/F_c + f_b/F_b, proportional to the load; a mean tension relieves the bending, (f_b - f_t)/F_b.
+        Not below 0.
 
     References
     ----------

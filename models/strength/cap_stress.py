@@ -1,11 +1,16 @@
 """Stresses in the layers of every cap, at the points along each element where they can be worst.
 
-In an open bay section forces vary linearly along a cap element, so that any sum of their absolute values is greatest at
-one of its ends. Webs and sheeting hand their shear flow to a cap beside its axis, all along; the model gathers it at the
-nodes, which makes the section forces jump there. Mid-length they are right, so in such bays they are drawn through the
-middles of the elements, and looked at from one cap height beyond the post: nearer, the bending that the cap takes over
-from a web's end is a local matter that beams do not show (Saint-Venant's principle). Where a rib post stands on the cap the end is the post's face: inside its foot the cap and the
-post are one piece of wood, and the peak on the joint's centre line is met by no section of the cap.
+In an open bay section forces vary linearly along a cap element, so that any sum of their absolute values is
+greatest at one of its ends. Where a rib post stands on the cap the end is the post's face: inside its foot
+the cap and the post are one piece of wood, and the peak on the joint's centre line is met by no section of
+the cap.
+
+Webs and sheeting hand their shear flow to a cap beside its axis, all along. The model gathers it at the
+nodes, which makes the section forces jump there; mid-length they are right. In such bays the axial force is
+drawn through the middles of the elements, up to one cap height from the post (Saint-Venant's principle), and
+the cap's own bending is its mean over two clear heights: the web takes the cap's bending over within about a
+clear height, and the peak that is left where a web, a brace or sheeting begins or ends is a local matter
+that the mesh does not settle. Common practice leaves that bending out altogether and checks N/A.
 """
 
 from __future__ import annotations
@@ -16,6 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.analysis import Analysis
+from models.strength.web_stress import stretch_mean
 
 Array = NDArray[np.float64]
 
@@ -29,7 +35,8 @@ class CapStress:
     mean : (n, 2, n_layers) float array
         Mean stress of each layer, Pa, tension positive; nan where the element lies within a post's foot.
     bending : (n, 2, n_layers) float array
-        Largest bending stress of the layer about its own mean (both bendings together, at a corner), Pa, not negative.
+        Largest bending stress of the layer about its own mean (both bendings together, at a corner), Pa, not
+        negative.
     tension, compression, bending_strength : (n, n_layers) float array
         Strengths along the grain, Pa; infinite for a layer that is not there.
     y : (n, 2) float array
@@ -56,7 +63,8 @@ class CapStress:
 def layer_stress(
     forces: Array, width: Array, heights: Array, modulus: Array, centroid: Array, upper: NDArray[np.bool_]
 ) -> tuple[Array, Array]:
-    """Mean and bending stress of each layer of rectangular layered sections: plane sections, each layer its own E.
+    """Mean and bending stress of each layer of rectangular layered sections: plane sections, each layer its
+    own E.
 
     Parameters
     ----------
@@ -92,7 +100,9 @@ def layer_stress(
         forces[:, :, 5] / bending_z[:, None],
     )
     mean = modulus[:, None] * (stretch[..., None] + curve_y[..., None] * z[:, None])
-    own = np.abs(curve_y)[..., None] * heights[:, None] / 2 + (np.abs(curve_z) * width[:, None] / 2)[..., None]
+    own = (
+        np.abs(curve_y)[..., None] * heights[:, None] / 2 + (np.abs(curve_z) * width[:, None] / 2)[..., None]
+    )
     return mean, modulus[:, None] * own
 
 
@@ -104,7 +114,8 @@ def between_posts(first: Array, last: Array, centre: Array, half: Array) -> tupl
     first, last : (n,) float array
         Ends of the elements along the span, m.
     centre, half : (n, n_posts) float array
-        Posts' centre lines and half their thickness, m; a post that does not concern an element has half zero.
+        Posts' centre lines and half their thickness, m; a post that does not concern an element has half
+        zero.
 
     Returns
     -------
@@ -121,7 +132,8 @@ def between_posts(first: Array, last: Array, centre: Array, half: Array) -> tupl
 
 
 def through_middles(values: Array, first: Array, last: Array, run: NDArray[np.intp], at: Array) -> Array:
-    """Values at points of elements on the straight lines through the values at the middles of neighbouring elements.
+    """Values at points of elements on the straight lines through the values at the middles of neighbouring
+    elements.
 
     Parameters
     ----------
@@ -170,9 +182,13 @@ def under_sheeting(analysis: Analysis) -> NDArray[np.bool_]:
     flying = model.wing.root == "symmetry"
     rows = zip(model.caps.spar.tolist(), model.caps.upper.tolist(), model.caps.span.tolist())
     return np.array(
-        [(names[s], "upper" if u else "lower", int(model.bay[i]), model.side(i) if flying else "") in covered
-         for s, u, i in rows], dtype=bool,
-    )  # fmt: skip
+        [
+            (names[s], "upper" if u else "lower", int(model.bay[i]), model.side(i) if flying else "")
+            in covered
+            for s, u, i in rows
+        ],
+        dtype=bool,
+    )
 
 
 def cap_stress(analysis: Analysis) -> CapStress:
@@ -184,7 +200,9 @@ def cap_stress(analysis: Analysis) -> CapStress:
     centre = np.broadcast_to(model.y[posts.station], same.shape)
     ends = analysis.recovered["caps"]["forces"]
     webbed = set(zip(model.webs.spar.tolist(), model.webs.span.tolist()))
-    is_open = np.array([(s, i) not in webbed for s, i in zip(caps.spar.tolist(), caps.span.tolist())], dtype=bool)
+    is_open = np.array(
+        [(s, i) not in webbed for s, i in zip(caps.spar.tolist(), caps.span.tolist())], dtype=bool
+    )
     sheeted = under_sheeting(analysis)
     joined = ~is_open | sheeted
     reach = posts.thickness / 2 + np.where(joined, caps.layer_heights.sum(axis=1), 0.0)[:, None]
@@ -194,7 +212,17 @@ def cap_stress(analysis: Analysis) -> CapStress:
     share = (points - first[:, None]) / (last - first)[:, None]
     parts = model.structure.blocks["caps"].part
     assert parts is not None
-    drawn = through_middles(ends.mean(axis=1), first, last, parts, points)
+    middle = ends.mean(axis=1)
+    drawn = through_middles(middle, first, last, parts, points)
+    _, run = np.unique(parts, return_inverse=True)
+    length, height = last - first, caps.layer_heights.sum(axis=1)
+    clear = np.maximum(model.depth[caps.spar, caps.span] - height, height)
+    stretch = np.bincount(run, 2 * clear * length) / np.bincount(run, length)
+    for moment in (4, 5):
+        mean_moment = stretch_mean(
+            middle[:, moment], first, length, run, stretch, np.zeros((len(stretch), 2))
+        )
+        drawn[:, :, moment] = mean_moment[:, None]
     straight = ends[:, :1] + share[..., None] * (ends[:, 1:] - ends[:, :1])
     forces = np.where(joined[:, None, None], drawn, straight)
     forces[covered] = np.nan
@@ -206,12 +234,22 @@ def cap_stress(analysis: Analysis) -> CapStress:
     bending = np.where(absent[:, None], 0.0, bending)
     n_layers = caps.layer_heights.shape[1]
     strengths = {
-        m: [[getattr(w, k) for w in m] + [1.0] * (n_layers - len(m)) for k in ("tension", "compression", "bending")]
+        m: [
+            [getattr(w, k) for w in m] + [1.0] * (n_layers - len(m))
+            for k in ("tension", "compression", "bending")
+        ]
         for m in set(caps.materials)
     }
     table = np.array([strengths[m] for m in caps.materials]).reshape(-1, 3, n_layers)
     table = np.where(absent[:, None], np.inf, table)
     return CapStress(
-        mean, bending, table[:, 0], table[:, 1], table[:, 2], points, is_open, sheeted,
+        mean,
+        bending,
+        table[:, 0],
+        table[:, 1],
+        table[:, 2],
+        points,
+        is_open,
+        sheeted,
         ends[:, :, 0].mean(axis=1),
-    )  # fmt: skip
+    )

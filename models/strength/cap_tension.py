@@ -30,7 +30,8 @@ def used(mean: Array, bending: Array, tension: Array, rupture: Array) -> Array:
     Returns
     -------
     (...) float array
-        f_t/F_t + f_b/F_b, proportional to the load; a mean compression relieves the bending, (f_b - f_c)/F_b. Not below 0.
+        f_t/F_t + f_b/F_b, proportional to the load; a mean compression relieves the bending, (f_b -
+        f_c)/F_b. Not below 0.
 
     References
     ----------

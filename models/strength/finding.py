@@ -13,7 +13,8 @@ Ints = NDArray[np.intp]
 
 @dataclass(frozen=True, eq=False)
 class Finding:
-    """Reserve of some elements of a block in one mode; an element may come more than once (several points of it).
+    """Reserve of some elements of a block in one mode; an element may come more than once (several points of
+    it).
 
     Parameters
     ----------

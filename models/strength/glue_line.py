@@ -1,9 +1,10 @@
 """A web's glue line on a cap: the web's shear flow over the height of the lap.
 
-The lap shears along the span; the joint bears the shear strength of the weaker wood, a third of it where the grains
-cross, unless the glue or a rolling ply is weaker still (see `models.woods.glue`). A web lapped on a cap's face is
-glued over the cap's height; one let in between the caps only over its own thickness, as a plain butt (a slot that holds
-its sides as well is left out, the cautious side), and where its grain stands upright that is end grain.
+The lap shears along the span; the joint bears the shear strength of the weaker wood, a third of it where the
+grains cross, unless the glue or a rolling ply is weaker still (see `models.woods.glue`). A web lapped on a
+cap's face is glued over the cap's height; one let in between the caps only over its own thickness, as a
+plain butt (a slot that holds its sides as well is left out, the cautious side), and where its grain stands
+upright that is end grain.
 """
 
 from __future__ import annotations
@@ -38,7 +39,8 @@ def flow_in_lap(shear: Array, thickness: Array, lap: Array) -> Array:
     Returns
     -------
     (n, 2) float array
-        q/lap, Pa, not negative. The part of the flow that enters the lapped strip itself is counted with the rest.
+        q/lap, Pa, not negative. The part of the flow that enters the lapped strip itself is counted with the
+        rest.
 
     References
     ----------
@@ -54,7 +56,9 @@ def findings(analysis: Analysis, stress: WebStress) -> list[Finding]:
     flow = np.abs(stress.shear) * webs.thickness
     applied = flow_in_lap(stress.shear, webs.thickness, webs.lap)
     kinds: dict[tuple[str, int, float, int, bool], list[int]] = {}
-    for k, (name, m, g, s, face) in enumerate(zip(webs.glue, webs.material, webs.grain, webs.spar, webs.face)):
+    for k, (name, m, g, s, face) in enumerate(
+        zip(webs.glue, webs.material, webs.grain, webs.spar, webs.face)
+    ):
         kinds.setdefault((name, int(m), float(g), int(s), face == "between"), []).append(k)
     out = []
     for (name, m, grain, s, between), members in kinds.items():
@@ -66,13 +70,25 @@ def findings(analysis: Analysis, stress: WebStress) -> list[Finding]:
             there = at[applied[at, c] > 0]
             reserve = ratio(np.full(len(there), line.shear), applied[there, c])
             source = f"shear flow over the lap; weakest: {line.governed_by}; {line.source}"
-            out.append(Finding(MODE, "webs", there, reserve, flow[there], flow[there] * reserve, "N/m", stress.y[there],
-                               source))  # fmt: skip
+            there_flow = flow[there]
+            out.append(
+                Finding(
+                    MODE,
+                    "webs",
+                    there,
+                    reserve,
+                    there_flow,
+                    there_flow * reserve,
+                    "N/m",
+                    stress.y[there],
+                    source,
+                )
+            )
     return out
 
 
 def glued_layer(cap: Cap, *, between: bool) -> Material:
-    """Wood of the cap that a web is glued to: the inner face's where it stands between the caps, else the thickest."""
+    """Wood of the cap that a web is glued to: the inner layer between the caps, else the thickest."""
     if between:
         return cap.layers[-1].material
     return max(cap.layers, key=lambda layer: float(layer.height.value.max())).material

@@ -1,7 +1,8 @@
-"""All failure modes on one analysis: the worst reserve of every part in every mode, ranked, and the answer in words.
+"""All failure modes on one analysis: the worst reserve of every part in every mode, ranked, and the answer
+in words.
 
-Every part's stress grows in proportion to the load, so the least reserve factor times the case's load factor is the load
-factor at which the first part fails.
+Every part's stress grows in proportion to the load, so the least reserve factor times the case's load factor
+is the load factor at which the first part fails.
 """
 
 from __future__ import annotations
@@ -31,6 +32,8 @@ from models.strength.web_stress import web_stress
 
 Array = NDArray[np.float64]
 
+_UNLOADED = 1e6
+"""A reserve beyond this is rounding: the part carries nothing."""
 _WORDS = {
     cap_tension.MODE: "is torn",
     cap_compression.MODE: "is crushed",
@@ -51,8 +54,8 @@ class Margin:
     Parameters
     ----------
     mode : str
-        "cap tension", "cap compression", "cap buckling", "cap bending, open bay", "web shear", "web shear buckling",
-        "glue line", "rib post" or "rail bending".
+        "cap tension", "cap compression", "cap buckling", "cap bending, open bay", "web shear", "web shear
+        buckling", "glue line", "rib post" or "rail bending".
     part : Part
         What fails.
     spar, bay, side
@@ -97,8 +100,8 @@ class Margins:
     specimen : bool
         Margins count in multiples of the load, not in g.
     secondary : tuple of Margin
-        Rib posts so soft that the spar hardly uses them: they may crack before anything in `rows` and the spar goes on.
-        Not ranked among the failures, and not in `element_reserve`.
+        Rib posts so soft that the spar hardly uses them: they may crack before anything in `rows` and the
+        spar goes on. Not ranked among the failures, and not in `element_reserve`.
     """
 
     rows: tuple[Margin, ...]
@@ -128,7 +131,7 @@ class Margins:
         return list(found.values())
 
     def load_factor_at_first_failure(self) -> float:
-        """Load factor (or, of a specimen, multiple of its load) at which the first part fails; inf if none can."""
+        """Load factor (or, of a specimen, multiple of its load) at first failure; inf if nothing can."""
         return self.load_factor * self.rows[0].reserve_factor if self.rows else float("inf")
 
 
@@ -146,16 +149,24 @@ def check(analysis: Analysis) -> Margins:
     """
     caps, webs = cap_stress(analysis), web_stress(analysis)
     found = [
-        *cap_tension.findings(caps), *cap_compression.findings(caps), *cap_bending.findings(caps),
-        *cap_column.findings(analysis, caps), *post.findings(analysis, stiff=True), *rail_bending.findings(analysis),
-    ]  # fmt: skip
+        *cap_tension.findings(caps),
+        *cap_compression.findings(caps),
+        *cap_bending.findings(caps),
+        *cap_column.findings(analysis, caps),
+        *post.findings(analysis, stiff=True),
+        *rail_bending.findings(analysis),
+    ]
     if webs is not None:
         for mode in (web_shear, web_buckling, glue_line):
             found += mode.findings(analysis, webs)
     model = analysis.model
     soft = _ranked(model, post.findings(analysis, stiff=False))
     return Margins(
-        _ranked(model, found), analysis.load_factor, _by_element(model, found), model.wing.root == "clamped", soft
+        _ranked(model, found),
+        analysis.load_factor,
+        _by_element(model, found),
+        model.wing.root == "clamped",
+        soft,
     )
 
 
@@ -170,10 +181,20 @@ def _ranked(model: Model, found: list[Finding]) -> tuple[Margin, ...]:
         _, at = np.unique(number[order], return_index=True)
         for k in order[at]:
             part, key = model.parts[number[k]], (one.mode, int(number[k]))
-            if np.isfinite(one.reserve[k]) and (key not in best or one.reserve[k] < best[key].reserve_factor):
-                best[key] = Margin(one.mode, part, part.spar, part.bay, part.side, float(one.reserve[k]),
-                                   float(one.applied[k]), float(one.allowable[k]), one.unit, float(one.y[k]),
-                                   one.source)  # fmt: skip
+            if one.reserve[k] < _UNLOADED and (key not in best or one.reserve[k] < best[key].reserve_factor):
+                best[key] = Margin(
+                    one.mode,
+                    part,
+                    part.spar,
+                    part.bay,
+                    part.side,
+                    float(one.reserve[k]),
+                    float(one.applied[k]),
+                    float(one.allowable[k]),
+                    one.unit,
+                    float(one.y[k]),
+                    one.source,
+                )
     return tuple(sorted(best.values(), key=lambda row: row.reserve_factor))
 
 
@@ -214,7 +235,11 @@ def sentence(margins: Margins) -> str:
         where.append(part.side)
     if part.station is not None:
         where.append(f"rib at {part.station * 1e3:.0f} mm")
-    what = f"{part.place} {'' if part.kind in part.place else part.kind}".strip() if part.kind != "rail" else part.place
+    what = (
+        f"{part.place} {'' if part.kind in part.place else part.kind}".strip()
+        if part.kind != "rail"
+        else part.place
+    )
     load = margins.load_factor_at_first_failure()
     at = f"{load:.3g} times its load" if margins.specimen else f"{load:.1f} g"
     place = ", ".join(where) or what

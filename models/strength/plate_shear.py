@@ -1,11 +1,11 @@
-"""Shear buckling of a simply supported orthotropic plate with its grain at any angle, by double sine series (Ritz).
+"""Shear buckling of a simply supported orthotropic plate, grain at any angle, by double sine series (Ritz).
 
-w = sum A_mn sin(m pi x/a) sin(n pi y/b) makes bending and twisting energy and the work of the shear quadratic forms; the
-least shear for which they balance is a generalised eigenvalue. With the grain along a side the stiffness is diagonal
-and the series satisfies all edge conditions; with the grain askew it converges from above, more slowly (the coupling of
-bending and twist at the edges is met only in the mean), a few per cent high at 45 degrees in very orthotropic sheet.
-Source: Timoshenko and Gere, Theory of Elastic Stability, 1961, art. 9.7 (isotropic); Lekhnitskii, Anisotropic Plates,
-1968 (both from memory).
+w = sum A_mn sin(m pi x/a) sin(n pi y/b) makes bending energy and the work of the shear quadratic forms; the
+least shear for which they balance is a generalised eigenvalue. With the grain along a side the stiffness is
+diagonal and the series satisfies all edge conditions. With the grain askew it converges from above, more
+slowly (bending and twist are coupled, and the edges are free of moment only in the mean): a few per cent high
+at 45 degrees in very orthotropic sheet. Source: Timoshenko and Gere, Theory of Elastic Stability, 1961, art.
+9.7 (isotropic); Lekhnitskii, Anisotropic Plates, 1968 (both from memory).
 """
 
 from __future__ import annotations
@@ -41,9 +41,10 @@ def buckling_flow(length: Array, width: Array, rigidity: Array, terms: tuple[int
     fourth = np.pi**4 * a * b / 4
     along, across = (m / a) ** 2, (n / b) ** 2
     own = fourth * (
-        d[:, 0, 0, None] * along**2 + 2 * (d[:, 0, 1] + 2 * d[:, 2, 2])[:, None] * along * across
+        d[:, 0, 0, None] * along**2
+        + 2 * (d[:, 0, 1] + 2 * d[:, 2, 2])[:, None] * along * across
         + d[:, 1, 1, None] * across**2
-    )  # fmt: skip
+    )
     twist = d[:, 0, 2, None] * m**2 / a**2, d[:, 1, 2, None] * n**2 / b**2
     either = sum(t[:, :, None] + t[:, None, :] for t in twist)
     stiff = 2 * np.pi**2 * pull * either
@@ -51,16 +52,16 @@ def buckling_flow(length: Array, width: Array, rigidity: Array, terms: tuple[int
     # Stiffness K and work N S: K A = -2 N S A, solved as the largest root of L^-1 (-2 S) L^-T.
     lower = np.linalg.inv(np.linalg.cholesky(stiff))
     roots = np.linalg.eigvalsh(-2 * lower @ pull @ np.swapaxes(lower, 1, 2))
-    size = len(m) // 2
-    even, odd = roots.reshape(len(length), -1), size
-    del odd
-    return np.stack([1 / even.max(axis=1), -1 / even.min(axis=1)], axis=1)
+    return np.stack([1 / roots.max(axis=1), -1 / roots.min(axis=1)], axis=1)
 
 
 @lru_cache(maxsize=8)
 def _forms(n_x: int, n_y: int) -> tuple[Array, Array, Array]:
     """Half waves m, n of all terms and the form of int w_x w_y dA, (n_terms, n_terms)."""
-    m, n = (v.ravel().astype(float) for v in np.meshgrid(np.arange(1, n_x + 1), np.arange(1, n_y + 1), indexing="ij"))
+    m, n = (
+        v.ravel().astype(float)
+        for v in np.meshgrid(np.arange(1, n_x + 1), np.arange(1, n_y + 1), indexing="ij")
+    )
     by_m, by_n = m[:, None] ** 2 - m**2, n[:, None] ** 2 - n**2
     couples = ((m[:, None] + m) % 2 == 1) & ((n[:, None] + n) % 2 == 1)
     product = np.where(couples, by_m * by_n, 1.0)

@@ -1,9 +1,9 @@
 """A rib post pressed or torn between the caps of a spar, and broken in bending next to an open bay.
 
-The post is as wide as the caps and as thick as the rib; off the grain its strength follows Hankinson. Next to an open bay
-the post's bending in the spar's plane carries the bay's shear from cap to cap (Vierendeel) and counts. Between webs
-that bending only follows the caps' movement and is left out; bending fore and aft belongs to the rib's panel, of
-which the post is a strip, and is left out everywhere.
+The post is as wide as the caps and as thick as the rib; off the grain its strength follows Hankinson. Next
+to an open bay the post's bending in the spar's plane carries the bay's shear from cap to cap (Vierendeel)
+and counts. Between webs that bending only follows the caps' movement and is left out; bending fore and aft
+belongs to the rib's panel, of which the post is a strip, and is left out everywhere.
 """
 
 from __future__ import annotations
@@ -20,15 +20,22 @@ Array = NDArray[np.float64]
 
 MODE = "rib post"
 SOURCE = (
-    "P/P_column + M/(Z F_b) = 1: fourth-power column rule, Wood Handbook 1999, chapter 8 [from memory]; Hankinson off "
-    "the grain [looked up]"
+    "P/P_column + M/(Z F_b) = 1: fourth-power column rule, Wood Handbook 1999, chapter 8 [from memory]; "
+    "Hankinson off the grain [looked up]"
 )
 
 
 def used(
-    axial: Array, moment: Array, thickness: Array, width: Array, length: Array, modulus: Array, tension: Array,
-    crushing: Array, rupture: Array,
-) -> Array:  # fmt: skip
+    axial: Array,
+    moment: Array,
+    thickness: Array,
+    width: Array,
+    length: Array,
+    modulus: Array,
+    tension: Array,
+    crushing: Array,
+    rupture: Array,
+) -> Array:
     """Share of the strength used.
 
     Parameters
@@ -62,9 +69,9 @@ def findings(analysis: Analysis, *, stiff: bool) -> list[Finding]:
     Parameters
     ----------
     stiff : bool
-        True: posts that stand upright in their grain, or of plywood: what they carry, the spar needs. False: the rest,
-        ribs with their grain along the chord, so soft upright that an open bay hardly uses them and survives their
-        cracking.
+        True: posts that stand upright in their grain, or of plywood: what they carry, the spar needs. False:
+        the rest, ribs with their grain along the chord, so soft upright that an open bay hardly uses them
+        and survives their cracking.
     """
     model = analysis.model
     posts = model.posts
@@ -74,8 +81,10 @@ def findings(analysis: Analysis, *, stiff: bool) -> list[Finding]:
     ribs = {round(r.y, 9): r.post_grain for r in model.wing.ribs}
     off = np.pi / 2 - np.array([ribs.get(round(abs(float(y)), 9), np.pi / 2) for y in at])
     woods = posts.materials
-    figure = {name: np.array([getattr(w, name) for w in woods])
-              for name in ("tension", "compression", "bending", "tension_across", "compression_across", "E_L")}  # fmt: skip
+    figure = {
+        name: np.array([getattr(w, name) for w in woods])
+        for name in ("tension", "compression", "bending", "tension_across", "compression_across", "E_L")
+    }
     tension = hankinson(figure["tension"], figure["tension_across"], off, 1.5)
     crushing = hankinson(figure["compression"], figure["compression_across"], off)
     rupture = hankinson(figure["bending"], figure["tension_across"], off, 1.5)
@@ -92,8 +101,19 @@ def findings(analysis: Analysis, *, stiff: bool) -> list[Finding]:
     reserve = ratio(np.ones(len(shares)), shares)
     area = posts.width * posts.thickness
     fibre = (np.abs(axial) + 6 * moment / posts.thickness) / area
-    return [Finding(MODE, "posts", np.flatnonzero(there), reserve[there], fibre[there], (fibre * np.where(there, reserve, 0))[there],
-                    "Pa", at[there], SOURCE)]  # fmt: skip
+    return [
+        Finding(
+            MODE,
+            "posts",
+            np.flatnonzero(there),
+            reserve[there],
+            fibre[there],
+            (fibre * np.where(there, reserve, 0))[there],
+            "Pa",
+            at[there],
+            SOURCE,
+        )
+    ]
 
 
 def _next_to_open(analysis: Analysis) -> NDArray[np.bool_]:
@@ -101,6 +121,13 @@ def _next_to_open(analysis: Analysis) -> NDArray[np.bool_]:
     model = analysis.model
     webbed = set(zip(model.webs.spar.tolist(), model.webs.span.tolist()))
     return np.array(
-        [any((s, i) not in webbed for i in (j - 1, j) if 0 <= i < len(model.bay) and model.cap_nodes[s, 0, [i, i + 1]].min() >= 0)
-         for s, j in zip(model.posts.spar.tolist(), model.posts.station.tolist())], dtype=bool,
-    )  # fmt: skip
+        [
+            any(
+                (s, i) not in webbed
+                for i in (j - 1, j)
+                if 0 <= i < len(model.bay) and model.cap_nodes[s, 0, [i, i + 1]].min() >= 0
+            )
+            for s, j in zip(model.posts.spar.tolist(), model.posts.station.tolist())
+        ],
+        dtype=bool,
+    )

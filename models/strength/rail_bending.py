@@ -14,7 +14,9 @@ MODE = "rail bending"
 SOURCE = "f/F + f_b/F_b = 1: National Design Specification for Wood Construction, eq. 3.9-1 [from memory]"
 
 
-def used(forces: Array, width: Array, height: Array, tension: Array, crushing: Array, rupture: Array) -> tuple[Array, Array]:
+def used(
+    forces: Array, width: Array, height: Array, tension: Array, crushing: Array, rupture: Array
+) -> tuple[Array, Array]:
     """Share of the strength used, and the stress of the worst corner.
 
     Parameters
@@ -37,7 +39,11 @@ def used(forces: Array, width: Array, height: Array, tension: Array, crushing: A
     """
     area = width * height
     axial = forces[:, :, 0] / area[:, None]
-    bend = 6 * (np.abs(forces[:, :, 4]) / height[:, None] + np.abs(forces[:, :, 5]) / width[:, None]) / area[:, None]
+    bend = (
+        6
+        * (np.abs(forces[:, :, 4]) / height[:, None] + np.abs(forces[:, :, 5]) / width[:, None])
+        / area[:, None]
+    )
     direct = np.where(axial > 0, axial / tension[:, None], -axial / crushing[:, None])
     return np.asarray(direct + bend / rupture[:, None]), np.asarray(np.abs(axial) + bend)
 
@@ -55,7 +61,9 @@ def findings(analysis: Analysis) -> list[Finding]:
     share = np.array([0.5 if model.half and r.y < 1e-9 else 1.0 for r in those])
     forces = analysis.recovered["rails"]["forces"] / share[:, None, None]
     sizes = (np.array([r.width for r in those]), np.array([r.height for r in those]))
-    strengths = (np.array([getattr(r.material, k) for r in those]) for k in ("tension", "compression", "bending"))
+    strengths = (
+        np.array([getattr(r.material, k) for r in those]) for k in ("tension", "compression", "bending")
+    )
     shares, stress = used(forces, *sizes, *strengths)
     worst = shares.argmax(axis=1)
     row = np.arange(len(worst))
@@ -63,5 +71,16 @@ def findings(analysis: Analysis) -> list[Finding]:
     applied = stress[row, worst]
     there = shares[row, worst] > 0
     y = model.structure.nodes[block.nodes, 1].mean(axis=1)
-    return [Finding(MODE, "rails", row[there], reserve[there], applied[there], applied[there] * reserve[there], "Pa",
-                    y[there], SOURCE)]  # fmt: skip
+    return [
+        Finding(
+            MODE,
+            "rails",
+            row[there],
+            reserve[there],
+            applied[there],
+            applied[there] * reserve[there],
+            "Pa",
+            y[there],
+            SOURCE,
+        )
+    ]

@@ -1,9 +1,11 @@
-"""A web buckling in shear: an orthotropic plate, simply supported by caps and ribs, under the panel's mean shear.
+"""A web buckling in shear: an orthotropic plate, simply supported by caps and ribs, under the panel's mean
+shear.
 
-The first buckle of a solid-wood web counts as its failure: the tension field that would follow pulls across the grain.
-Plates with their grain along a side follow Seydel's two parameters, taken from a table of our own; others are solved
-one by one (`plate_shear`). Thin-plate theory: shear through the thickness lowers stubby webs (clear height below 13
-thicknesses) by 10 % and more, where shear strength governs anyway; caps and ribs clamp the edges, which is not counted.
+The first buckle of a solid-wood web counts as its failure: the tension field that would follow pulls across
+the grain. Plates with their grain along a side follow Seydel's two parameters, taken from a table of our
+own; others are solved one by one (`plate_shear`). Thin-plate theory: shear through the thickness lowers
+stubby webs (clear height below 13 thicknesses) by 10 % and more, where shear strength governs anyway; caps
+and ribs clamp the edges, which is not counted.
 """
 
 from __future__ import annotations
@@ -22,11 +24,12 @@ Array = NDArray[np.float64]
 
 MODE = "web shear buckling"
 SOURCE = (
-    "simply supported orthotropic plate in shear, Seydel 1933 [from memory], coefficients by double sine Ritz [computed]; "
-    "bending constants of the sheet"
+    "simply supported orthotropic plate in shear, Seydel 1933 [from memory], coefficients by double sine "
+    "Ritz [computed]; bending constants of the sheet"
 )
 _TWIST = np.array([0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.25, 1.5, 2.0, 3.0])
 _ASPECT = np.linspace(0.0, 1.0, 21)
+# fmt: off
 _C = np.array(
     [
         [8.124, 8.144, 8.203, 8.284, 8.378, 8.489, 8.584, 8.824, 8.961, 8.985, 9.230,
@@ -61,8 +64,9 @@ _C = np.array(
          28.097, 29.451, 30.928, 32.517, 34.211, 36.004, 37.893, 39.873, 41.944, 44.105],
     ]
 )
-"""c by D3/sqrt(D1 D2) (rows) and (b/a)(D1/D2)^(1/4) (columns): Ritz with 4 half waves and more per unit of slenderness and
-14 across, infinite strip in the first column. Tests solve entries again."""
+# fmt: on
+"""c by D3/sqrt(D1 D2) (rows) and (b/a)(D1/D2)^(1/4) (columns): Ritz with 4 half waves and more per unit of
+slenderness and 14 across, infinite strip in the first column. Tests solve entries again."""
 
 
 def shear_coefficient(twist: Array, aspect: Array) -> Array:
@@ -81,8 +85,8 @@ def shear_coefficient(twist: Array, aspect: Array) -> Array:
 
     References
     ----------
-    Seydel, Ueber das Ausbeulen von rechteckigen, isotropen oder orthogonal-anisotropen Platten bei Schubbeanspruchung,
-    1933 (from memory).
+    Seydel, Ueber das Ausbeulen von rechteckigen, isotropen oder orthogonal-anisotropen Platten bei
+    Schubbeanspruchung, 1933 (from memory).
     """
     i = np.clip(np.searchsorted(_TWIST, twist) - 1, 0, len(_TWIST) - 2)
     k = np.clip(np.searchsorted(_ASPECT, aspect) - 1, 0, len(_ASPECT) - 2)
@@ -117,7 +121,12 @@ def along_sides(length: Array, clear: Array, d1: Array, d2: Array, d3: Array) ->
 
 
 def critical_flow(
-    length: Array, clear: Array, thickness: Array, sheet: list[SheetConstants], grain: Array, positive: NDArray[np.bool_]
+    length: Array,
+    clear: Array,
+    thickness: Array,
+    sheet: list[SheetConstants],
+    grain: Array,
+    positive: NDArray[np.bool_],
 ) -> Array:
     """Shear flow that buckles web panels.
 
@@ -161,10 +170,16 @@ def findings(analysis: Analysis, stress: WebStress) -> list[Finding]:
     thickness = webs.thickness[first]
     sheet = [webs.materials[m].in_bending() for m in webs.material[first]]
     bounded = np.maximum(stress.panel_length, stress.panel_clear * 1e-3)
-    flow = critical_flow(bounded, stress.panel_clear, thickness, sheet, stress.grain[first], stress.panel_shear > 0)
+    flow = critical_flow(
+        bounded, stress.panel_clear, thickness, sheet, stress.grain[first], stress.panel_shear > 0
+    )
     applied, allowable = np.abs(stress.panel_shear), flow / thickness
     reserve = ratio(allowable, applied)
     panel = stress.panel
     middle = np.bincount(panel, stress.y * stress.length) / np.bincount(panel, stress.length)
-    return [Finding(MODE, "webs", np.arange(len(panel)), reserve[panel], applied[panel], allowable[panel], "Pa",
-                    middle[panel], SOURCE)]  # fmt: skip
+    every = np.arange(len(panel))
+    return [
+        Finding(
+            MODE, "webs", every, reserve[panel], applied[panel], allowable[panel], "Pa", middle[panel], SOURCE
+        )
+    ]

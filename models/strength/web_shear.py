@@ -1,8 +1,9 @@
 """A web sheared through: the mean shear stress over its clear height against the wood's shear strength.
 
-Along the grain and square to it that is the plain shear strength (the weak plane runs along the span or upright, both
-equally stressed); between them the shear is resolved along and across the grain and judged by Norris' criterion.
-Plywood at 45 degrees carries it as tension and compression of its plies, solid sheet splits.
+Along the grain and square to it that is the plain shear strength (the weak plane runs along the span or
+upright, both equally stressed); between them the shear is resolved along and across the grain and judged by
+Norris' criterion. Plywood at 45 degrees carries it as tension and compression of its plies, solid sheet
+splits.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from models.woods.wood import Material
 Array = NDArray[np.float64]
 
 MODE = "web shear"
-SOURCE = "mean shear over the clear height; Norris, Strength of Orthotropic Materials, FPL report 1816 [from memory]"
+SOURCE = "mean shear over the clear height; Norris, FPL report 1816 [from memory]"
 
 
 def shear_at(grain: Array, shear: Array, strengths: Strengths) -> Array:
@@ -41,7 +42,8 @@ def shear_at(grain: Array, shear: Array, strengths: Strengths) -> Array:
 
     References
     ----------
-    Norris, Strength of Orthotropic Materials Subjected to Combined Stresses, FPL report 1816, 1950 (from memory).
+    Norris, Strength of Orthotropic Materials Subjected to Combined Stresses, FPL report 1816, 1950 (from
+    memory).
     """
     zero = np.zeros_like(shear)
     return np.sqrt(np.maximum(interaction(to_grain(zero, zero, shear, grain), strengths), 0.0))
@@ -63,5 +65,15 @@ def findings(analysis: Analysis, stress: WebStress) -> list[Finding]:
     element = np.flatnonzero(there)
     reserve = 1 / used[there]
     return [
-        Finding(MODE, "webs", element, reserve, applied[there], applied[there] * reserve, "Pa", stress.y[there], SOURCE)
-    ]  # fmt: skip
+        Finding(
+            MODE,
+            "webs",
+            element,
+            reserve,
+            applied[there],
+            applied[there] * reserve,
+            "Pa",
+            stress.y[there],
+            SOURCE,
+        )
+    ]

@@ -1,10 +1,11 @@
 """Stress of the webs between the caps, turned to the span, and the panels that they make between two ribs.
 
-The strips that lap the caps are not webs here: they go with the caps. Where a web ends, or the next bay carries
-another, its shear flow climbs within about a clear height of the rib. There the model is at its worst: an edge that is
-not glued to the rib bears no shear at all, and what the climb is worth depends on the rib's foot. So a web is judged by
-its shear one clear height away from its end, as the mean over two clear heights; timber design likewise takes a beam's
-shear a depth away from its support (National Design Specification for Wood Construction, 3.4.3.1, from memory).
+The strips that lap the caps are not webs here: they go with the caps. Where a web ends, or the next bay
+carries another, its shear flow climbs within about a clear height of the rib. There the model is at its
+worst: an edge that is not glued to the rib bears no shear at all, and what the climb is worth depends on the
+rib's foot. So a web is judged by its shear one clear height away from its end, as the mean over two clear
+heights; timber design likewise takes a beam's shear a depth away from its support (National Design
+Specification for Wood Construction, 3.4.3.1, from memory).
 """
 
 from __future__ import annotations
@@ -32,8 +33,8 @@ class WebStress:
     stress : (n, 3) float array
         sigma_y, sigma_z, tau_yz of the element's middle, Pa.
     shear : (n,) float array
-        tau_yz averaged over two clear heights along the span, the worst such stretch that starts or ends with the element,
-        Pa.
+        tau_yz averaged over two clear heights along the span, the worst such stretch that starts or ends
+        with the element, Pa.
     length : (n,) float array
         Of the element along the span, m.
     y : (n,) float array
@@ -79,17 +80,24 @@ def web_stress(analysis: Analysis) -> WebStress | None:
     total = np.bincount(panel, length)
     feet = _within_ribs(analysis, _panel_ends(panel, left, right, len(first)))
     taken = feet.sum(axis=1)
-    across = (model.bay[webs.span[first]] == 0) & (model.wing.root == "symmetry") & (model.wing.first_bay == 0)
+    across = (
+        (model.bay[webs.span[first]] == 0) & (model.wing.root == "symmetry") & (model.wing.first_bay == 0)
+    )
     # Between ribs the panel across the centre line is twice its starboard half.
     clear_length = np.where(across, 2, 1) * (total - taken)
     clear = np.bincount(panel, webs.clear * length) / total
-    shear = np.where(across, np.bincount(panel, np.abs(stress[:, 2]) * length), np.bincount(panel, stress[:, 2] * length))
+    shear = np.where(
+        across, np.bincount(panel, np.abs(stress[:, 2]) * length), np.bincount(panel, stress[:, 2] * length)
+    )
     mean = stretch_mean(stress[:, 2], left, length, panel, 2 * clear, feet)
     return WebStress(grain, stress, mean, length, y, panel, first, clear_length, clear, shear / total)
 
 
-def stretch_mean(values: Array, left: Array, length: Array, panel: Ints, stretch: Array, feet: Array) -> Array:
-    """Mean of piecewise constant values over stretches of given length, the greatest that start or end with an element.
+def stretch_mean(
+    values: Array, left: Array, length: Array, panel: Ints, stretch: Array, feet: Array
+) -> Array:
+    """Mean of piecewise constant values over stretches of given length, the greatest that start or end with
+    an element.
 
     Parameters
     ----------

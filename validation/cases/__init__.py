@@ -17,6 +17,7 @@ from validation.cases import (
     spar_webs,
     spruce_square,
     stability,
+    strength_modes,
     strips,
     vibration,
 )
@@ -37,6 +38,7 @@ CASES: tuple[Case, ...] = (
     *membranes.CASES,
     *spruce_square.CASES,
     *plate_wing.CASES,
+    *strength_modes.CASES,
     *strips.CASES,
     *lift.CASES,
 )

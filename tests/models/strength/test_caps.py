@@ -12,10 +12,11 @@ force = st.floats(-1e3, 1e3)
 
 
 def test_layer_stress_of_a_plain_cap() -> None:
-    # 10 x 6 mm: N 60 N is 1 MPa; M_y 0.06 N m over Z = 60 mm3 is 1 MPa; M_z 0.1 N m over Z = 100 mm3 is 1 MPa.
+    # 10 x 6 mm: 60 N is 1 MPa; M_y 0.06 N m over Z = 60 mm3 is 1 MPa; M_z 0.1 N m over 100 mm3 is 1 MPa.
     forces = np.array([[[60.0, 0, 0, 0, 0.06, 0.1]]])
-    mean, bending = layer_stress(forces, np.array([0.01]), np.array([[0.006]]), np.array([[3e9]]), np.array([0.003]),
-                                 np.array([True]))  # fmt: skip
+    mean, bending = layer_stress(
+        forces, np.array([0.01]), np.array([[0.006]]), np.array([[3e9]]), np.array([0.003]), np.array([True])
+    )
     assert_allclose(mean, 1e6, rtol=1e-10)
     assert_allclose(bending, 2e6, rtol=1e-10)
 
@@ -27,8 +28,14 @@ def test_layers_share_by_their_moduli_and_balance_the_forces() -> None:
     centroid = (depth * heights * modulus).sum(1) / (heights * modulus).sum(1)
     n, moment = 500.0, 0.3
     for upper in (True, False):
-        mean, bending = layer_stress(np.array([[[n, 0, 0, 0, moment, 0]]]), np.array([0.008]), heights, modulus,
-                                     centroid, np.array([upper]))  # fmt: skip
+        mean, bending = layer_stress(
+            np.array([[[n, 0, 0, 0, moment, 0]]]),
+            np.array([0.008]),
+            heights,
+            modulus,
+            centroid,
+            np.array([upper]),
+        )
         z = (1 if upper else -1) * (centroid - depth[0])
         area = heights[0] * 0.008
         assert_allclose((mean[0, 0] * area).sum(), n, rtol=1e-10)
@@ -39,10 +46,16 @@ def test_layers_share_by_their_moduli_and_balance_the_forces() -> None:
 
 def test_interaction_by_hand() -> None:
     # 10 of 20 in the mean and 6 of 30 in bending: 0.5 + 0.2; the other side has bending less the mean.
-    assert_allclose(cap_tension.used(np.array(10.0), np.array(6.0), np.array(20.0), np.array(30.0)), 0.7, rtol=1e-12)
-    assert_allclose(cap_compression.used(np.array(-10.0), np.array(6.0), np.array(20.0), np.array(30.0)), 0.7, rtol=1e-12)
+    assert_allclose(
+        cap_tension.used(np.array(10.0), np.array(6.0), np.array(20.0), np.array(30.0)), 0.7, rtol=1e-12
+    )
+    assert_allclose(
+        cap_compression.used(np.array(-10.0), np.array(6.0), np.array(20.0), np.array(30.0)), 0.7, rtol=1e-12
+    )
     assert cap_compression.used(np.array(10.0), np.array(6.0), np.array(20.0), np.array(30.0)) == 0.0
-    assert_allclose(cap_tension.used(np.array(-4.0), np.array(6.0), np.array(20.0), np.array(20.0)), 0.1, rtol=1e-12)
+    assert_allclose(
+        cap_tension.used(np.array(-4.0), np.array(6.0), np.array(20.0), np.array(20.0)), 0.1, rtol=1e-12
+    )
 
 
 @given(mean=force, bending=st.floats(0, 1e3), factor=st.floats(0.1, 10))
@@ -65,7 +78,9 @@ def test_column_is_the_handbook_form_of_a_rectangle() -> None:
     e, f, slim = 11.9e9, 38.7e6, 12.0
     k = np.pi * np.sqrt(e / (8 * f))
     euler = np.pi**2 * e / 12 / slim**2
-    assert_allclose(cap_column.column_force(np.array(f), np.array(euler)), f * (1 - (slim / k) ** 4 / 3), rtol=1e-12)
+    assert_allclose(
+        cap_column.column_force(np.array(f), np.array(euler)), f * (1 - (slim / k) ** 4 / 3), rtol=1e-12
+    )
 
 
 def test_feet_of_posts_are_left_out() -> None:

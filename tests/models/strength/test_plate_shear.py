@@ -9,7 +9,7 @@ from models.strength.web_buckling import along_sides, critical_flow, shear_coeff
 from models.woods.off_axis import stiffness
 from models.woods.wood import SheetConstants, material
 
-# Seydel's c over beta, 20 x 20 double sine Ritz and, for beta 0, Galerkin with 24 terms, computed apart from this project.
+# Seydel's c over beta, 20 x 20 double sine Ritz and, for beta 0, Galerkin with 24 terms, computed apart.
 BETA = (0.0, 0.2, 0.4, 0.6, 0.8, 1.0)
 SEYDEL = {
     1.0: (13.17, 13.65, 14.89, 16.83, 19.16, 23.01),
@@ -19,7 +19,7 @@ SEYDEL = {
     5.0: (9.23, 9.56, 10.19, 11.71, 12.19, 14.21),
     np.inf: (8.125, 8.38, 8.96, 10.32, 10.40, 11.95),
 }
-# Balsa of 160 kg/m3 by the constant ratios of the elastic table, 1.5 mm thick, 20 mm clear, MPa; same computation.
+# Balsa of 160 kg/m3 by the constant ratios of the elastic table, 1.5 mm thick, 20 mm clear, MPa.
 SHAPES = (0.25, 0.5, 1.0, 1.5, 2.0, 3.0, 4.0)
 BALSA = {
     ("flat", 0.0): (400, 102, 27.2, 13.6, 8.2, 4.8, 4.0),
@@ -65,9 +65,13 @@ def test_balsa_webs_at_both_grains(cut: str, angle: float) -> None:
     # 2 %: the reference is given to three figures or fewer, and its D3 is rounded.
     n = len(SHAPES)
     flow = critical_flow(
-        np.array(SHAPES) * 0.02, np.full(n, 0.02), np.full(n, 1.5e-3), [CUTS[cut]] * n, np.full(n, np.radians(angle)),
+        np.array(SHAPES) * 0.02,
+        np.full(n, 0.02),
+        np.full(n, 1.5e-3),
+        [CUTS[cut]] * n,
+        np.full(n, np.radians(angle)),
         np.ones(n, dtype=bool),
-    )  # fmt: skip
+    )
     assert_allclose(flow / 1.5e-3 / 1e6, BALSA[cut, angle], rtol=2e-2)
 
 

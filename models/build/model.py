@@ -1,0 +1,197 @@
+"""The built model: the structure, its parts, and for each block the plain figures that strength and pictures need."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.structure import Structure
+from models.wing.parts import Wing
+from models.woods.wood import Material
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+
+@dataclass(frozen=True)
+class Part:
+    """A part of the wing as a builder names it.
+
+    `kind` is "cap", "web", "web strip", "brace", "post", "rib", "cap strip", "sheeting", "edge", "rail", "rail tie" or
+    "mass"; `spar` and `place` ("upper", "front", ...) say which one; `bay` is None for what stands at a station.
+    """
+
+    kind: str
+    spar: str = ""
+    place: str = ""
+    bay: int | None = None
+    side: str = ""
+    station: float | None = None
+
+    @property
+    def name(self) -> str:
+        """In words: "bay 3, front spar, starboard: upper cap"."""
+        where = [] if self.bay is None else [f"bay {self.bay}"]
+        if self.spar:
+            where.append(f"{self.spar} spar" if "spar" not in self.spar else self.spar)
+        if self.side:
+            where.append(self.side)
+        if self.station is not None:
+            where.append(f"at {self.station * 1e3:.0f} mm")
+        what = f"{self.place} {self.kind}".strip()
+        return f"{', '.join(where)}: {what}" if where else what
+
+
+@dataclass(frozen=True, eq=False)
+class CapElements:
+    """One row an element of the block "caps", spar by spar, upper cap then lower, from port (or root) to tip.
+
+    Lengths m. `layer_heights` (n, n_layers) run from the outer face inward, padded with zero; `centroid` is the depth of
+    the beam axis below the outer face (towards the other cap). `layer_modulus` is E along the span, Pa. `overlap`
+    (n, 2) is the width of web strips lapped on the front and rear face, 0 where there is none.
+    """
+
+    spar: Ints
+    upper: NDArray[np.bool_]
+    span: Ints
+    width: Array
+    layer_heights: Array
+    layer_modulus: Array
+    centroid: Array
+    materials: tuple[tuple[Material, ...], ...]
+    overlap: Array
+
+
+@dataclass(frozen=True, eq=False)
+class WebElements:
+    """One row an element of the blocks "webs" and "web plates".
+
+    `thickness` and `clear` (clear height between the caps) in m, `grain` from the span towards upright in rad,
+    `lap` (n, 2) the height over which the web is glued to the upper and lower cap, `shear_factor` the ratio of the
+    panel's effective shear modulus to the sheet's own (give of the lapped joints), `material` an index into `materials`.
+    """
+
+    spar: Ints
+    face: tuple[str, ...]
+    span: Ints
+    thickness: Array
+    clear: Array
+    grain: Array
+    lap: Array
+    cap_width: Array
+    shear_factor: Array
+    material: Ints
+    materials: tuple[Material, ...]
+    glue: tuple[str, ...]
+    brace: NDArray[np.bool_]
+
+
+@dataclass(frozen=True, eq=False)
+class PostElements:
+    """One row an element of the block "posts"."""
+
+    spar: Ints
+    station: Ints
+    thickness: Array
+    width: Array
+    length: Array
+    materials: tuple[Material, ...]
+    foot_flexibility: Array
+
+
+@dataclass(frozen=True, eq=False)
+class SheetElements:
+    """One row an element of the block "sheeting"."""
+
+    sheet: Ints
+    span: Ints
+    thickness: Array
+
+
+@dataclass(frozen=True, eq=False)
+class Chordline:
+    """Nodes of the ribs and sheeting along one line from centre to tip: (n_stations,) node numbers, -1 for none."""
+
+    x: Array
+    upper: Ints
+    lower: Ints
+
+
+@dataclass(frozen=True, eq=False)
+class Model:
+    """A wing as a structure.
+
+    Parameters
+    ----------
+    wing : Wing
+        What was built.
+    structure : Structure
+        With its supports; a flying wing's are those of symmetry alone.
+    parts : tuple of Part
+        What the blocks' part numbers mean.
+    y : (n_stations,) float array
+        Span stations of the mesh, m, port negative.
+    bay : (n_stations - 1,) int array
+        Bay number of each span between two stations.
+    cap_nodes : (n_spars, 2, n_stations) int array
+        Nodes of upper (0) and lower (1) caps, -1 where there is none.
+    depth : (n_spars, n_stations) float array
+        Distance between the caps' axes, m.
+    caps, webs, posts, sheets
+        Figures of the blocks.
+    rib_station : (n_ribs,) int array
+        Mesh station of every rib, port ribs included where they are modelled.
+    chordlines : tuple of Chordline
+        Nodes on which ribs' loads and masses may be put, from leading to trailing edge.
+    half : bool
+        The starboard half stands for both.
+    structural_mass : dict of str to float
+        Mass of each kind of part in the model, kg (of one half where `half`).
+    """
+
+    wing: Wing
+    structure: Structure
+    parts: tuple[Part, ...]
+    y: Array
+    bay: Ints
+    cap_nodes: Ints
+    depth: Array
+    caps: CapElements
+    webs: WebElements
+    posts: PostElements
+    sheets: SheetElements
+    rib_station: Ints
+    chordlines: tuple[Chordline, ...]
+    half: bool
+    structural_mass: dict[str, float] = field(default_factory=dict)
+
+    def side(self, span: int) -> str:
+        """Side of the span between two stations."""
+        return "starboard" if self.y[span] + self.y[span + 1] > 0 else "port"
+
+
+@dataclass
+class Draft:
+    """Nodes and parts as they are collected while a wing is being built."""
+
+    points: list[Array] = field(default_factory=list)
+    n_nodes: int = 0
+    parts: dict[Part, int] = field(default_factory=dict)
+
+    def add_nodes(self, xyz: Array) -> Ints:
+        """New nodes at (n, 3) positions; their numbers."""
+        xyz = np.atleast_2d(xyz)
+        self.points.append(xyz)
+        numbers = np.arange(self.n_nodes, self.n_nodes + len(xyz))
+        self.n_nodes += len(xyz)
+        return numbers
+
+    def part(self, part: Part) -> int:
+        """Number of a part, new or known."""
+        return self.parts.setdefault(part, len(self.parts))
+
+    def positions(self) -> Array:
+        """All nodes so far, (n_nodes, 3)."""
+        return np.concatenate(self.points)

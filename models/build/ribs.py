@@ -1,0 +1,621 @@
+"""Ribs and skins: posts between the caps, panels over the chord, sheeting, edges and cap strips on one net of nodes.
+
+Between every two anchors of the chord (leading edge, spars, trailing edge) the net has lines of nodes on the upper and
+lower contour. Ribs are panels between the two contours at one station, sheeting panels between two lines of one
+contour; both are membranes and plates in one.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from fea.elements.bar import Bars
+from fea.elements.beam import Beams, Sections
+from fea.elements.membrane import Membranes, plane_stress
+from fea.elements.plate import Plates
+from models.build.model import Chordline, Draft, Part, PostElements, SheetElements
+from models.build.spars import SheetStrip, SparMesh, rotation_matrix, sheet_moduli, softened
+from models.build.stations import nearest
+from models.junction import foot_rotation_flexibility
+from models.section import rectangle_torsion
+from models.wing.parts import Rib, Sheet, Wing
+from models.woods.wood import Material
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+_DRILLING = 1e-3
+"""Share of the shear stiffness by which nodes of nothing but coplanar panels follow the panels' turning."""
+
+
+@dataclass(frozen=True, eq=False)
+class Line:
+    """One chordwise line of the net: position (n_stations,) and contour heights; `spar` >= 0 on an anchor.
+
+    `face_x` and nodes may differ between the panel ahead and the one behind: a spar has two faces.
+    """
+
+    x_ahead: Array
+    x_behind: Array
+    top: Array
+    bottom: Array
+    spar: int
+    upper: Ints
+    lower: Ints
+
+
+@dataclass(frozen=True, eq=False)
+class Net:
+    """Chordwise lines from leading to trailing edge; `interior` nodes are those on no cap."""
+
+    lines: list[Line]
+    interior: set[int]
+
+
+def skin_on_caps(wing: Wing, y: Array, bay: Ints, side: list[str], mesh: SparMesh) -> SheetStrip:
+    """Sheeting that lies on the caps, for each spar, cap and span.
+
+    Parameters
+    ----------
+    wing : Wing
+        The wing.
+    y : (n_stations,) float array
+        Mesh stations, m.
+    bay : (n_spans,) int array
+        Bay of each span.
+    side : list of str
+        "port" or "starboard" of each span, "" for a specimen.
+    mesh : SparMesh
+        From `mesh_spars`.
+
+    Returns
+    -------
+    SheetStrip
+    """
+    shape = (len(wing.spars), 2, len(bay))
+    thickness, across, up, modulus, density = (np.zeros(shape) for _ in range(5))
+    middle = (y[1:] + y[:-1]) / 2
+    for sheet in wing.sheets:
+        c = 0 if sheet.surface == "upper" else 1
+        here = _in_bays(sheet.bays, bay, side)
+        x_from, x_to = sheet.x_from.at(np.abs(middle)), sheet.x_to.at(np.abs(middle))
+        e, g, g_up = (float(v) for v in sheet_moduli(sheet.material, sheet.grain))
+        for s in range(len(wing.spars)):
+            centre = (mesh.x[s, 1:] + mesh.x[s, :-1]) / 2
+            reach = (mesh.rear[s, 1:] - mesh.front[s, 1:]) / 2
+            on = here & (x_from <= centre + reach) & (x_to >= centre - reach) & (mesh.cap_nodes[s, 0, 1:] >= 0)
+            on &= mesh.cap_nodes[s, 0, :-1] >= 0
+            for table, value in ((thickness, sheet.thickness), (across, g), (up, g_up), (modulus, e),
+                                 (density, sheet.material.density)):  # fmt: skip
+                table[s, c, on] = value
+    return SheetStrip(thickness, across, up, modulus, density)
+
+
+def _in_bays(bays: frozenset[tuple[str, int]], bay: Ints, side: list[str]) -> NDArray[np.bool_]:
+    """Which spans lie in the bays."""
+    return np.array([(s or "starboard", int(b)) in bays or ("", int(b)) in bays for s, b in zip(side, bay)])
+
+
+def rib_at(wing: Wing, y: Array, mirrored: bool) -> list[tuple[int, Rib, float]]:
+    """Where the mesh has the ribs; a rib on the plane of symmetry of a half wing counts by half.
+
+    Parameters
+    ----------
+    wing : Wing
+        The wing.
+    y : (n_stations,) float array
+        Mesh stations, m.
+    mirrored : bool
+        Both sides are modelled.
+
+    Returns
+    -------
+    list of (int, Rib, float)
+        Mesh station, rib and share.
+    """
+    found = []
+    for rib in wing.ribs:
+        for sign in (1, -1) if mirrored and rib.y > 1e-9 else (1,):
+            j = nearest(y, sign * rib.y)
+            share = 0.5 if wing.root == "symmetry" and not mirrored and rib.y < 1e-9 else 1.0
+            found.append((j, rib, share))
+    return found
+
+
+def lay_net(
+    wing: Wing, draft: Draft, y: Array, bay: Ints, side: list[str], mesh: SparMesh, ribs: list[tuple[int, Rib, float]],
+    between: int,
+) -> Net:  # fmt: skip
+    """Lines and nodes of the net, only where a rib or a sheet needs them.
+
+    Parameters
+    ----------
+    wing : Wing
+        The wing.
+    draft : Draft
+        Takes the nodes and parts.
+    y : (n_stations,) float array
+        Mesh stations, m.
+    bay : (n_spans,) int array
+        Bay of each span.
+    side : list of str
+        "port" or "starboard" of each span, "" for a specimen.
+    mesh : SparMesh
+        From `mesh_spars`.
+    ribs : list of (int, Rib, float)
+        From `rib_at`.
+    between : int
+        Panels between two anchors along the chord.
+
+    Returns
+    -------
+    Net
+    """
+    n_y = len(y)
+    span = np.abs(y)
+    order = np.argsort([float(np.nanmean(mesh.x[s])) for s in range(len(wing.spars))])
+    chordwise = any(rib.panel == "chord" for _, rib, _ in ribs) and wing.planform is not None
+    panels = chordwise or any(rib.panel == "between spars" for _, rib, _ in ribs) or bool(wing.sheets)
+    lines: list[Line] = []
+    interior: set[int] = set()
+    if not panels:
+        return Net([_spar_line(mesh, int(s)) for s in order], interior)
+    covered = _covered(wing, y, bay, side)
+    anchors: list[tuple[str, int]] = ([("leading", -1)] if chordwise else []) + [("spar", int(s)) for s in order]
+    anchors += [("trailing", -1)] if chordwise else []
+    need_rib = np.zeros(n_y, dtype=bool)
+    reach = np.zeros(n_y, dtype=int)  # 1: between spars, 2: whole chord
+    for j, rib, _ in ribs:
+        need_rib[j] = rib.panel != "none"
+        reach[j] = {"none": 0, "between spars": 1, "chord": 2}[rib.panel]
+    for k, (kind, s) in enumerate(anchors):
+        if kind == "spar":
+            lines.append(_spar_line(mesh, s))
+        else:
+            lines.append(_edge_line(wing, draft, y, kind, need_rib & (reach == 2), covered))
+        if k + 1 == len(anchors):
+            break
+        outer = kind == "leading" or anchors[k + 1][0] == "trailing"
+        there = need_rib & (reach >= (2 if outer else 1))
+        following = (
+            _spar_line(mesh, anchors[k + 1][1]) if anchors[k + 1][0] == "spar"
+            else _edge_geometry(wing, y, anchors[k + 1][0])
+        )  # fmt: skip
+        lines += _between(wing, draft, y, lines[-1], following, there, covered, interior, between, span)
+    for line in lines:
+        if line.spar < 0:
+            interior.update(int(v) for v in np.concatenate([line.upper, line.lower]) if v >= 0)
+    return Net(lines, interior)
+
+
+def _spar_line(mesh: SparMesh, s: int) -> Line:
+    return Line(
+        mesh.front[s], mesh.rear[s], mesh.outer[s, 0], mesh.outer[s, 1], s, mesh.cap_nodes[s, 0], mesh.cap_nodes[s, 1]
+    )
+
+
+def _covered(wing: Wing, y: Array, bay: Ints, side: list[str]) -> list[tuple[int, Array, Array, NDArray[np.bool_], float]]:
+    """(contour, x from, x to at stations, stations where it lies, thickness) of every sheet."""
+    out = []
+    for sheet in wing.sheets:
+        here = _in_bays(sheet.bays, bay, side)
+        at = np.zeros(len(y), dtype=bool)
+        at[:-1] |= here
+        at[1:] |= here
+        c = 0 if sheet.surface == "upper" else 1
+        out.append((c, sheet.x_from.at(np.abs(y)), sheet.x_to.at(np.abs(y)), at, sheet.thickness))
+    return out
+
+
+def _contour(wing: Wing, y: Array, x: Array) -> tuple[Array, Array]:
+    """Upper and lower surface heights at the stations, at given x, m."""
+    plan = wing.planform
+    if plan is None:
+        top, bottom = np.full(len(y), np.nan), np.full(len(y), np.nan)
+        return top, bottom
+    out = []
+    # Washout moves the surface fore and aft by a little; two corrections find the fraction of chord that lands on x.
+    chord, start = plan.chord.at(np.abs(y)), plan.leading_edge_x.at(np.abs(y))
+    for upper in (True, False):
+        fraction = (x - start) / chord
+        for _ in range(3):
+            at, z = plan.surface_at(np.abs(y), np.clip(fraction, 0.0, 1.0), upper)
+            fraction = fraction + (x - at) / chord
+        out.append(z)
+    return out[0], out[1]
+
+
+def _edge_geometry(wing: Wing, y: Array, kind: str) -> Line:
+    """Where ribs end at the leading or trailing edge, and the stick's middle."""
+    plan = wing.planform
+    assert plan is not None, "edges belong to a wing with a planform"
+    span = np.abs(y)
+    stick = next((e for e in wing.edges if e.kind == kind), None)
+    chord = plan.chord.at(span)
+    width = np.full(len(y), stick.width) if stick is not None else 0.02 * chord
+    start = plan.leading_edge_x.at(span)
+    face = start + width if kind == "leading" else start + chord - width
+    top, bottom = _contour(wing, y, face)
+    if stick is not None:
+        half = np.minimum(stick.height, top - bottom) / 2
+        middle = (top + bottom) / 2
+        top, bottom = middle + half, middle - half
+    thin = np.maximum(1e-3 - (top - bottom), 0) / 2
+    none = np.full(len(y), -1, dtype=np.intp)
+    return Line(face, face, top + thin, bottom - thin, -1, none, none)
+
+
+def _edge_line(wing: Wing, draft: Draft, y: Array, kind: str, there: NDArray[np.bool_], covered: list) -> Line:
+    shape = _edge_geometry(wing, y, kind)
+    stick = next((e for e in wing.edges if e.kind == kind), None)
+    half_width = (stick.width if stick is not None else 0.0) / 2
+    need = there.copy()
+    for _, x_from, x_to, at, _ in covered:
+        need |= at & (x_from <= shape.x_ahead) & (x_to >= shape.x_ahead)
+    nodes = np.full(len(y), -1, dtype=np.intp)
+    j = np.flatnonzero(need)
+    sign = -1 if kind == "leading" else 1
+    middle = (shape.top + shape.bottom) / 2
+    nodes[j] = draft.add_nodes(np.stack([shape.x_ahead[j] + sign * half_width, y[j], middle[j]], axis=1))
+    return Line(shape.x_ahead, shape.x_behind, shape.top, shape.bottom, -1, nodes, nodes)
+
+
+def _between(
+    wing: Wing, draft: Draft, y: Array, ahead: Line, behind: Line, there: NDArray[np.bool_], covered: list,
+    interior: set[int], pieces: int, span: Array,
+) -> list[Line]:  # fmt: skip
+    """Lines between two anchors: evenly spaced, and where a sheet ends in between."""
+    x_a, x_b = ahead.x_behind, behind.x_ahead
+    shares = list(np.arange(1, pieces) / pieces)
+    for _, x_from, x_to, at, _ in covered:
+        for edge in (x_from, x_to):
+            share = float(np.nanmean(((edge - x_a) / (x_b - x_a))[at])) if at.any() else -1.0
+            if 0.02 < share < 0.98:
+                shares = [s for s in shares if abs(s - share) > 0.4 / pieces] + [share]
+    out = []
+    for share in sorted(shares):
+        x = x_a + share * (x_b - x_a)
+        if wing.planform is not None:
+            top, bottom = _contour(wing, y, x)
+        else:
+            top = ahead.top + share * (behind.top - ahead.top)
+            bottom = ahead.bottom + share * (behind.bottom - ahead.bottom)
+        need = [there.copy(), there.copy()]
+        for c, x_from, x_to, at, thickness in covered:
+            on = at & (x_from <= x + 1e-6) & (x_to >= x - 1e-6)
+            need[c] |= on
+            if wing.planform is not None:
+                if c == 0:
+                    top = top - np.where(on, thickness, 0.0)
+                else:
+                    bottom = bottom + np.where(on, thickness, 0.0)
+        nodes = []
+        for c, z in ((0, top), (1, bottom)):
+            numbers = np.full(len(y), -1, dtype=np.intp)
+            j = np.flatnonzero(need[c] & np.isfinite(x) & np.isfinite(z))
+            if len(j):
+                numbers[j] = draft.add_nodes(np.stack([x[j], y[j], z[j]], axis=1))
+            nodes.append(numbers)
+        out.append(Line(x, x, top, bottom, -1, nodes[0], nodes[1]))
+    return out
+
+
+@dataclass(frozen=True, eq=False)
+class RibBlocks:
+    """Blocks of the ribs, sheeting, edges and cap strips; None where there is nothing of the kind."""
+
+    posts: Beams | None
+    post_elements: PostElements
+    panels: Membranes | None
+    panel_plates: Plates | None
+    sheeting: Membranes | None
+    sheeting_plates: Plates | None
+    sheet_elements: SheetElements
+    cap_strips: Bars | None
+    edges: Beams | None
+    chordlines: tuple[Chordline, ...]
+
+
+def build_ribs(
+    wing: Wing, draft: Draft, y: Array, bay: Ints, side: list[str], mesh: SparMesh, ribs: list[tuple[int, Rib, float]],
+    net: Net, skin_give: Array, *, rigid_joints: bool = False,
+) -> RibBlocks:  # fmt: skip
+    """Posts, panels, sheeting, cap strips and edges.
+
+    Parameters
+    ----------
+    wing : Wing
+        The wing.
+    draft : Draft
+        Takes the nodes and parts.
+    y : (n_stations,) float array
+        Mesh stations, m.
+    bay : (n_spans,) int array
+        Bay of each span.
+    side : list of str
+        "port" or "starboard" of each span, "" for a specimen.
+    mesh : SparMesh
+        From `mesh_spars`.
+    ribs : list of (int, Rib, float)
+        From `rib_at`.
+    net : Net
+        From `lay_net`.
+    skin_give : (n_spars, 2, n_spans, 2) float array
+        Give of the lap of sheeting on caps, front and rear edge, m2/N.
+    rigid_joints : bool
+        Leave out the rocking of the posts' feet on the caps.
+
+    Returns
+    -------
+    RibBlocks
+    """
+    posts, post_elements = _posts(wing, draft, mesh, ribs, rigid_joints)
+    panels, plates = _panels(wing, draft, net, ribs, y, rigid_joints)
+    sheeting, sheet_plates, sheet_elements = _sheeting(wing, draft, y, bay, side, net, skin_give)
+    strips = _cap_strips(draft, net, ribs, y)
+    edges = _edges(wing, draft, y, bay, side, net)
+    chordlines = tuple(Chordline((line.x_ahead + line.x_behind) / 2, line.upper, line.lower) for line in net.lines)
+    return RibBlocks(posts, post_elements, panels, plates, sheeting, sheet_plates, sheet_elements, strips, edges,
+                     chordlines)  # fmt: skip
+
+
+def _posts(
+    wing: Wing, draft: Draft, mesh: SparMesh, ribs: list[tuple[int, Rib, float]], rigid_joints: bool
+) -> tuple[Beams | None, PostElements]:
+    rows = []
+    for j, rib, share in ribs:
+        for s, spar in enumerate(wing.spars):
+            if mesh.cap_nodes[s, 0, j] < 0 or rib.post_thickness <= 0:
+                continue
+            span = abs(rib.y)
+            width = float(min(spar.upper.width.at(span), spar.lower.width.at(span)))
+            ends = (mesh.inner[s, 0, j], mesh.inner[s, 1, j])
+            rows.append((j, s, rib, share, width, ends))
+    n = len(rows)
+    empty = PostElements(*(np.zeros(0, dtype=np.intp),) * 2, *(np.zeros(0),) * 3, (), np.zeros(0))
+    if not n:
+        return None, empty
+    station, spar_of = np.array([r[0] for r in rows]), np.array([r[1] for r in rows])
+    share = np.array([r[3] for r in rows])
+    thickness = np.array([r[2].post_thickness for r in rows])
+    width = np.array([r[4] for r in rows])
+    figures = np.zeros((n, 3))
+    feet = np.zeros((n, 2, 5))
+    for k, (_, s, rib, *_) in enumerate(rows):
+        # The post stands upright, so the angle from its axis to the grain is the rest to a right angle.
+        figures[k] = [float(v) for v in sheet_moduli(rib.post_material, np.pi / 2 - rib.post_grain)]
+        for c, cap in enumerate((wing.spars[s].upper, wing.spars[s].lower)):
+            stick = cap.layers[-1].material.stick()
+            feet[k, c] = (stick.E, stick.E_up, stick.G_up, stick.nu_L_up, 0.0)
+    nodes = np.stack([mesh.cap_nodes[spar_of, 0, station], mesh.cap_nodes[spar_of, 1, station]], axis=1)
+    at = draft.positions()[nodes]
+    offsets = np.zeros((n, 2, 3))
+    offsets[:, 0, 2] = mesh.inner[spar_of, 0, station] - at[:, 0, 2]
+    offsets[:, 1, 2] = mesh.inner[spar_of, 1, station] - at[:, 1, 2]
+    young, in_plane, across = figures.T
+    area = width * thickness * share
+    sections = Sections(
+        axial=young * area,
+        bending_y=young * area * thickness**2 / 12,
+        bending_z=young * area * width**2 / 12,
+        torsion=rectangle_torsion(width, thickness, in_plane, across) * share,
+        shear_y=5 / 6 * in_plane * area,
+        shear_z=5 / 6 * across * area,
+    )
+    give = np.zeros((n, 2, 6, 6))
+    for c in (0, 1):
+        rocking = foot_rotation_flexibility(*feet[:, c, :4].T, thickness, width) / share
+        if not rigid_joints:
+            give[:, c, 4, 4] = rocking
+    sides = ["" if wing.root != "symmetry" or r[2].y < 1e-9 else ("starboard" if at[k, 0, 1] > 0 else "port")
+             for k, r in enumerate(rows)]  # fmt: skip
+    part = [Part("post", wing.spars[r[1]].name, "", None, side, r[2].y) for r, side in zip(rows, sides)]
+    density = np.array([r[2].post_material.density for r in rows])
+    up = np.tile([0.0, 1.0, 0.0], (n, 1))  # local z along the span, so bending_y is bending in the spar's plane
+    beams = Beams(nodes, sections, up, offsets, end_flexibility=give, mass_per_length=density * area,
+                  polar_inertia=density * area * (width**2 + thickness**2) / 12,
+                  part=np.array([draft.part(p) for p in part], dtype=np.intp))  # fmt: skip
+    length = np.array([r[5][0] - r[5][1] for r in rows])
+    return beams, PostElements(spar_of, station, thickness, width, length, tuple(r[2].post_material for r in rows),
+                               give[:, 0, 4, 4])  # fmt: skip
+
+
+@lru_cache(maxsize=128)
+def _sheet_figures(material: Material, bending: bool) -> Array:
+    """Plane-stress moduli of a sheet in grain axes, (3, 3), Pa."""
+    at = material.in_bending() if bending else material.in_plane()
+    return plane_stress(*(np.array(v) for v in (at.E_1, at.E_2, at.G_12, at.nu_12)))
+
+
+def _drilling(nodes: Ints, interior: set[int]) -> Array:
+    inside = np.zeros(int(nodes.max()) + 1, dtype=bool)
+    inside[[v for v in interior if v <= nodes.max()]] = True
+    return np.where(inside[nodes], _DRILLING, 0.0)
+
+
+def _rib_foot(wing: Wing, spar: int, rib: Rib) -> float:
+    """Rotation of a rib's end on the face of a cap per unit bending moment a unit depth, rad/N."""
+    stick = wing.spars[spar].upper.layers[-1].material.stick()
+    figures = [np.array([v]) for v in (stick.E, stick.E_aft, stick.G_aft, stick.nu_L_aft, rib.thickness, 1.0)]
+    return float(foot_rotation_flexibility(*figures)[0])
+
+
+def _rocking(bent: Array, grain: Array, thickness: Array, reach: Array, feet: Array) -> Array:
+    """Bending moduli of ribs' panels whose ends rock on the spars: the feet's give spread over the panel's length.
+
+    Parameters
+    ----------
+    bent : (n, 3, 3) float array
+        Moduli in grain axes, Pa.
+    grain, thickness, reach : (n,) float array
+        Angle from the chord (rad), thickness and length along the chord of each panel, m.
+    feet : (n,) float array
+        Rotation of the panel's feet on the spars together per unit moment a unit depth, rad/N.
+    """
+    turn, back = rotation_matrix(grain), rotation_matrix(-grain)
+    compliance = np.linalg.inv(np.swapaxes(turn, 1, 2) @ bent @ turn)
+    compliance[:, 0, 0] += feet * thickness**3 / (12 * reach)
+    return np.asarray(np.swapaxes(back, 1, 2) @ np.linalg.inv(compliance) @ back)
+
+
+def _panels(
+    wing: Wing, draft: Draft, net: Net, ribs: list[tuple[int, Rib, float]], y: Array, rigid_joints: bool
+) -> tuple[Membranes | None, Plates | None]:
+    nodes, corners, of, shares, reach, feet = [], [], [], [], [], []
+    foot = {(rib, s): _rib_foot(wing, s, rib) for _, rib, _ in ribs for s in range(len(wing.spars))}
+    for j, rib, share in ribs:
+        if rib.panel == "none":
+            continue
+        for a, b in zip(net.lines[:-1], net.lines[1:]):
+            four = (a.lower[j], b.lower[j], b.upper[j], a.upper[j])
+            if min(four) < 0 or (rib.panel == "between spars" and not _between_spars(net, a, b)):
+                continue
+            nodes.append(four)
+            corners.append([[a.x_behind[j], y[j], a.bottom[j]], [b.x_ahead[j], y[j], b.bottom[j]],
+                            [b.x_ahead[j], y[j], b.top[j]], [a.x_behind[j], y[j], a.top[j]]])  # fmt: skip
+            of.append((j, rib))
+            shares.append(share)
+            reach.append(b.x_ahead[j] - a.x_behind[j])
+            feet.append(0.0 if rigid_joints else sum(foot[rib, line.spar] for line in (a, b) if line.spar >= 0))
+    if not nodes:
+        return None, None
+    share_of, grain = np.array(shares), np.array([rib.grain for _, rib in of])
+    full = np.array([rib.thickness for _, rib in of])
+    bent = _rocking(np.stack([_sheet_figures(rib.material, True) for _, rib in of]), grain, full, np.array(reach),
+                    np.array(feet))  # fmt: skip
+    return _sheet_blocks(
+        draft, nodes, corners, full * share_of, np.stack([_sheet_figures(rib.material, False) for _, rib in of]),
+        # Half a rib on the plane of symmetry has half the bending stiffness, not an eighth.
+        bent / (share_of**2)[:, None, None], np.stack([np.cos(grain), np.zeros(len(of)), np.sin(grain)], axis=1),
+        [rib.material.density for _, rib in of], [draft.part(Part("rib", station=float(y[j]))) for j, _ in of],
+        net.interior,
+    )  # fmt: skip
+
+
+def _between_spars(net: Net, a: Line, b: Line) -> bool:
+    spars = [k for k, line in enumerate(net.lines) if line.spar >= 0]
+    return spars[0] <= net.lines.index(a) and net.lines.index(b) <= spars[-1]
+
+
+def _sheet_blocks(
+    draft: Draft, nodes: ArrayLike, corners: ArrayLike, thickness: ArrayLike, plane: ArrayLike, bent: ArrayLike,
+    fibre: ArrayLike, density: ArrayLike, part: ArrayLike, interior: set[int], straight: ArrayLike | None = None,
+) -> tuple[Membranes, Plates]:  # fmt: skip
+    at = np.array(nodes, dtype=np.intp)
+    offsets = np.array(corners) - draft.positions()[at]
+    number = np.array(part, dtype=np.intp)
+    membranes = Membranes(at, np.array(thickness), np.array(plane), np.array(fibre), offsets,
+                          drilling=_drilling(at, interior), density=np.array(density), part=number)  # fmt: skip
+    return membranes, Plates(at, np.array(thickness), np.array(bent), np.array(fibre), offsets,
+                             straight=None if straight is None else np.array(straight), part=number)  # fmt: skip
+
+
+def _sheeting(
+    wing: Wing, draft: Draft, y: Array, bay: Ints, side: list[str], net: Net, skin_give: Array
+) -> tuple[Membranes | None, Plates | None, SheetElements]:
+    strips = [
+        strip
+        for k, sheet in enumerate(wing.sheets)
+        for a, b in zip(net.lines[:-1], net.lines[1:])
+        if (strip := _strip(k, sheet, a, b, draft, y, bay, side, skin_give)) is not None
+    ]
+    if not strips:
+        return None, None, SheetElements(np.zeros(0, dtype=np.intp), np.zeros(0, dtype=np.intp), np.zeros(0))
+    joined = [np.concatenate(column) for column in zip(*strips)]
+    nodes, corners, thickness, plane, bent, fibre, density, part, straight, of, spans = joined
+    membranes, plates = _sheet_blocks(draft, nodes, corners, thickness, plane, bent, fibre, density, part, net.interior,
+                                      straight)  # fmt: skip
+    return membranes, plates, SheetElements(of, spans, thickness)
+
+
+def _strip(
+    k: int, sheet: Sheet, a: Line, b: Line, draft: Draft, y: Array, bay: Ints, side: list[str], skin_give: Array
+) -> tuple[Array, ...] | None:  # fmt: skip
+    """Panels of one sheet between two neighbouring lines of the net, one a span."""
+    upper = sheet.surface == "upper"
+    at_a, at_b = (a.upper, b.upper) if upper else (a.lower, b.lower)
+    x_a, x_b = a.x_behind, b.x_ahead
+    middle = (x_a[1:] + x_a[:-1] + x_b[1:] + x_b[:-1]) / 4
+    span = np.abs(y[1:] + y[:-1]) / 2
+    on = _in_bays(sheet.bays, bay, side) & (sheet.x_from.at(span) < middle) & (middle < sheet.x_to.at(span))
+    on &= (np.minimum(at_a[:-1], at_a[1:]) >= 0) & (np.minimum(at_b[:-1], at_b[1:]) >= 0)
+    i = np.flatnonzero(on)
+    n = len(i)
+    if not n:
+        return None
+    nodes = np.stack([at_a[i], at_b[i], at_b[i + 1], at_a[i + 1]], axis=1)
+    lift = (1 if upper else -1) * sheet.thickness / 2
+    z_a, z_b = ((line.top if upper else line.bottom) + lift for line in (a, b))
+    corners = np.stack(
+        [np.stack([x[e], y[e], z[e]], axis=1) for x, z, e in ((x_a, z_a, i), (x_b, z_b, i), (x_b, z_b, i + 1),
+                                                              (x_a, z_a, i + 1))], axis=1
+    )  # fmt: skip
+    c = 0 if upper else 1
+    give = sum((skin_give[line.spar, c, i, edge] for line, edge in ((a, 1), (b, 0)) if line.spar >= 0), np.zeros(n))
+    reach = (x_b[i] + x_b[i + 1] - x_a[i] - x_a[i + 1]) / 2
+    give = give * sheet_moduli(sheet.material, sheet.grain)[1] * sheet.thickness
+    plain = np.broadcast_to(_sheet_figures(sheet.material, False), (n, 3, 3))
+    plane = softened(plain, np.full(n, sheet.grain), reach / (reach + give)) if give.any() else plain
+    outboard = np.where(y[i] + y[i + 1] >= 0, 1.0, -1.0)
+    fibre = np.stack([np.full(n, np.sin(sheet.grain)), outboard * np.cos(sheet.grain), np.zeros(n)], axis=1)
+    part = [draft.part(Part("sheeting", "", sheet.surface, int(bay[e]), side[e])) for e in i]
+    bent = np.broadcast_to(_sheet_figures(sheet.material, True), (n, 3, 3))
+    straight = np.broadcast_to([False, b.spar >= 0, False, a.spar >= 0], (n, 4))
+    return (nodes, corners, np.full(n, sheet.thickness), plane, bent, fibre, np.full(n, sheet.material.density),
+            np.array(part, dtype=np.intp), straight, np.full(n, k), i)  # fmt: skip
+
+
+def _cap_strips(draft: Draft, net: Net, ribs: list[tuple[int, Rib, float]], y: Array) -> Bars | None:
+    nodes, corners, rigidity, mass, part = [], [], [], [], []
+    for j, rib, share in ribs:
+        if rib.cap_strip_width <= 0 or rib.cap_strip_material is None or rib.panel == "none":
+            continue
+        area = rib.cap_strip_width * rib.cap_strip_thickness * share
+        for a, b in zip(net.lines[:-1], net.lines[1:]):
+            for c, lift in ((0, 0.5), (1, -0.5)):
+                ids = [(line.upper if c == 0 else line.lower)[j] for line in (a, b)]
+                if min(ids) < 0 or ids[0] == ids[1]:
+                    continue
+                z = [(line.top if c == 0 else line.bottom)[j] + lift * rib.cap_strip_thickness for line in (a, b)]
+                nodes.append(ids)
+                corners.append([[a.x_behind[j], y[j], z[0]], [b.x_ahead[j], y[j], z[1]]])
+                rigidity.append(rib.cap_strip_material.E_L * area)
+                mass.append(rib.cap_strip_material.density * area)
+                part.append(draft.part(Part("cap strip", "", "upper" if c == 0 else "lower", station=float(y[j]))))
+    if not nodes:
+        return None
+    at = np.array(nodes, dtype=np.intp)
+    return Bars(at, np.array(rigidity), np.array(corners) - draft.positions()[at], np.array(mass),
+                np.array(part, dtype=np.intp))  # fmt: skip
+
+
+def _edges(wing: Wing, draft: Draft, y: Array, bay: Ints, side: list[str], net: Net) -> Beams | None:
+    nodes, sizes, part, sticks = [], [], [], []
+    for edge in wing.edges:
+        line = net.lines[0 if edge.kind == "leading" else -1]
+        if line.spar >= 0:
+            continue
+        there = np.flatnonzero(line.upper >= 0)
+        for i, k in zip(there[:-1], there[1:]):
+            nodes.append((line.upper[i], line.upper[k]))
+            # A trailing edge is a wedge blunted to a third of its height: two thirds on the average.
+            sizes.append((edge.width, edge.height if edge.kind == "leading" else 2 * edge.height / 3))
+            part.append(draft.part(Part("edge", "", edge.kind, int(bay[i]), side[i])))
+            sticks.append(edge.material)
+    if not nodes:
+        return None
+    width, height = np.array(sizes).T
+    constants = [m.stick() for m in sticks]
+    e, g_up, g_aft = (np.array([getattr(c, f) for c in constants]) for f in ("E", "G_up", "G_aft"))
+    area = width * height
+    sections = Sections(e * area, e * area * height**2 / 12, e * area * width**2 / 12,
+                        rectangle_torsion(width, height, g_aft, g_up), 5 / 6 * g_aft * area,
+                        5 / 6 * g_up * area)  # fmt: skip
+    density = np.array([m.density for m in sticks])
+    return Beams(np.array(nodes, dtype=np.intp), sections, np.tile([0.0, 0.0, 1.0], (len(nodes), 1)),
+                 mass_per_length=density * area, polar_inertia=density * area * (width**2 + height**2) / 12,
+                 part=np.array(part, dtype=np.intp))  # fmt: skip

@@ -1,0 +1,74 @@
+"""`demo`: every file it promises, whole or not at all, and nobody else's file touched."""
+
+from __future__ import annotations
+
+import csv
+import json
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+import fea.export
+from models.command import demo
+
+
+def test_refuses_what_is_there(sparbay: Callable, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "sparbay-demo").write_text("mine")
+    for options in ([], ["--overwrite"]):
+        run = sparbay("demo", *options)
+        assert run.code == 2
+        assert run.out == ""
+    (tmp_path / "sparbay-demo").unlink()
+    (tmp_path / "sparbay-demo").mkdir()
+    run = sparbay("demo")
+    assert run.code == 2
+    assert "--overwrite" in run.err
+
+
+def test_half_a_demo_leaves_nothing(
+    sparbay: Callable, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*_: object, **__: object) -> None:
+        raise RuntimeError("half way")
+
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(demo, "compare", broken)
+    run = sparbay("demo")
+    assert run.code == 3
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.slow
+def test_the_whole_job(sparbay: Callable, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    run = sparbay("demo")
+    folder = tmp_path / "sparbay-demo"
+    assert run.code == 0
+    assert [p.name for p in tmp_path.iterdir()] == ["sparbay-demo"]
+    assert "25/25" in run.err or "drawing pictures" in run.err
+    pictures = list(folder.glob("*.png"))
+    assert len(pictures) >= 4
+    assert all(p.read_bytes().startswith(b"\x89PNG") and p.stat().st_size > 10_000 for p in pictures)
+    exported = fea.export.read(folder / "powered-tailless.vtu")
+    assert "reserve factor" in exported.cell_data
+    assert "displacement" in exported.point_data
+    checked = json.loads((folder / "check.json").read_text())
+    with (folder / "bays.csv").open(newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert [int(r["bay"]) for r in rows] == [b["bay"] for b in checked["bays"]]
+    assert checked["answer"]["sentences"][0] in " ".join((folder / "report.txt").read_text().split())
+    assert {"compare.json", "layouts.csv", "ribs.csv", "powered-tailless.toml"} <= {
+        p.name for p in folder.iterdir()
+    }
+    for path in folder.iterdir():
+        assert f"sparbay-demo/{path.name}" in run.out.replace("\\", "/")
+    mine = folder / "mine.txt"
+    mine.write_text("mine")
+    (folder / "report.txt").write_text("old")
+    again = sparbay("demo", "--overwrite")
+    assert again.code == 0
+    assert mine.read_text() == "mine"
+    assert "mine.txt" not in again.out
+    assert (folder / "report.txt").read_text() != "old"

@@ -1,0 +1,64 @@
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from models.analysis import analyse
+from models.pictures import plots
+from models.pictures.plots import LayoutBar, compare_layouts, plot_span, span_curves
+from models.wing.reading import read
+
+ROWS = [
+    LayoutBar("none", 0.061, -0.036, 800.0, 23.0, 0.410, 2.2),
+    LayoutBar("box", 0.031, -0.010, 1600.0, 109.0, 0.437, float("nan")),
+]
+
+
+@pytest.fixture
+def drawn(monkeypatch):
+    """The figure that is being saved."""
+    kept = []
+    monkeypatch.setattr(plots, "_save", lambda figure, path: kept.append(figure))
+    return kept
+
+
+def test_layout_bars_are_the_numbers_in_the_builders_units(drawn):
+    compare_layouts(ROWS, "unused.png", title="Layouts")
+    panels = {p.get_title(loc="left"): p for p in drawn[0].axes}
+    widths = {title: [bar.get_width() for bar in p.patches] for title, p in panels.items()}
+    assert_allclose(widths["Bending stiffness, N per mm at the tip"], [0.8, 1.6], rtol=1e-12)
+    assert_allclose(
+        widths["Torsional stiffness, N m per degree at the tip"], np.radians([23.0, 109.0]), rtol=1e-12
+    )
+    assert_allclose(widths["Mass, g"], [410, 437], rtol=1e-12)
+    assert_allclose(widths["Tip deflection, mm up"], [61, 31], rtol=1e-12)
+    assert_allclose(widths["Tip twist, degrees nose up"], np.degrees([-0.036, -0.010]), rtol=1e-12)
+    failure = panels["Load factor at first failure"]
+    assert [t.get_text() for t in failure.texts] == ["2.2", "not worked out"]
+
+
+def test_layouts_may_be_mappings(tmp_path):
+    path = compare_layouts([vars(row) for row in ROWS], tmp_path / "layouts.png")
+    assert path.read_bytes()[:4] == b"\x89PNG"
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_span_curves_of_a_wing_add_up_to_its_lift():
+    analysis = analyse(read("models/wings/powered-tailless.toml"))
+    curves = span_curves(analysis)
+    y, lift = curves.lift
+    # Each rib's lift over its length, summed back: half the lift of the aeroplane.
+    edges = np.concatenate([y[:1], (y[1:] + y[:-1]) / 2, y[-1:]])
+    assert_allclose((lift * np.diff(edges)).sum(), analysis.pull_up.lift / 2, rtol=1e-9)
+    assert [name for name, *_ in curves.deflection] == ["front spar", "rear spar"]
+    # The moment's slope is the shear force, save for the place of a station's load and couples on ribs;
+    # masses on the rails act beside their node, so the innermost bays are left out.
+    y, shear = curves.shear
+    slope, mean = np.diff(curves.bending[1]) / np.diff(y), (shear[1:] + shear[:-1]) / 2
+    outer = y[1:] > 0.08
+    assert np.abs(slope + mean)[outer].max() < 0.1 * np.abs(shear).max()
+
+
+def test_span_plot_of_wing_and_specimen(tmp_path):
+    for name in ("trainer", "spar-c"):
+        path = plot_span(span_curves(analyse(read(f"models/wings/{name}.toml"))), tmp_path / f"{name}.png")
+        assert path.stat().st_size > 10000
