@@ -24,7 +24,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     else:
         from models.report import text
 
-        text.check_text(text.console(), record)
+        text.check_text(text.Page(), record)
     return ExitCode.DONE if record["answer"]["survives"] else ExitCode.FAILS
 
 

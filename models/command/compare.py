@@ -31,7 +31,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     else:
         from models.report import text
 
-        text.compare_text(text.console(), record)
+        text.compare_text(text.Page(), record)
     return ExitCode.DONE
 
 

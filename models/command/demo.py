@@ -39,12 +39,12 @@ def run(options: argparse.Namespace) -> ExitCode:
             shutil.rmtree(beside, ignore_errors=True)
     from models.report import text
 
-    out = text.console()
+    out = text.Page()
     text.check_text(out, checked)
     text.compare_text(out, compared)
-    text.say(out, f"Files in {folder}:")
+    out.say(f"Files in {folder}:")
     for name in names:
-        text.say(out, f"  {folder / name}")
+        out.say(f"  {folder / name}")
     # A demonstration has answered its question whether or not the wing survives, which the report says.
     return ExitCode.DONE
 
@@ -107,11 +107,10 @@ def _write_report(folder: Path, checked: Record, compared: Record) -> None:
     from models.report import text
 
     page = io.StringIO()
-    out = text.console(page)
+    out = text.Page(page)
     text.check_text(out, checked)
     text.compare_text(out, compared)
-    lines = (line.rstrip() for line in page.getvalue().splitlines())
-    (folder / "report.txt").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    (folder / "report.txt").write_text(page.getvalue(), encoding="utf-8")
     for name, record in (("check", checked), ("compare", compared)):
         document = json.dumps(record, indent=1, allow_nan=False, ensure_ascii=False)
         (folder / f"{name}.json").write_text(document + "\n", encoding="utf-8")

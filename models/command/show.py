@@ -27,7 +27,9 @@ def run(options: argparse.Namespace) -> ExitCode:
     margins = check(analysis)
     reserve = margins.element_reserve if margins.rows else None
     if options.scene == "shear flow" and "webs" not in analysis.model.structure.blocks:
-        raise InputFault(f"show: --scene: {options.file} has no webs, so that there is no shear flow to show.")
+        raise InputFault(
+            f"show: --scene: {options.file} has no webs, so that there is no shear flow to show."
+        )
     from models.pictures import draw_all, show
 
     if folder is None:

@@ -70,7 +70,7 @@ def _source(line: str) -> dict[str, str]:
 def _all(found: list[dict[str, Any]]) -> None:
     from models.report import text
 
-    out = text.console()
+    out = text.Page()
     rows = []
     for wood in found:
         cells = []
@@ -86,15 +86,13 @@ def _all(found: list[dict[str, Any]]) -> None:
             for key in SHOWN
         ),
     ]
-    text.table(
-        out,
+    out.table(
         "Woods at 12 % moisture: along the grain L, across it T; strengths along the grain",
         columns,
         rows,
     )
-    text.say(out, "Letters: " + ", ".join(f"{mark} {tag}" for tag, mark in MARKS.items()) + ".")
-    text.say(
-        out,
+    out.say("Letters: " + ", ".join(f"{mark} {tag}" for tag, mark in MARKS.items()) + ".")
+    out.say(
         'All figures of one with their sources: sparbay woods NAME. At another density: "balsa, 140 kg/m3".',
     )
 
@@ -102,15 +100,13 @@ def _all(found: list[dict[str, Any]]) -> None:
 def _one(wood: dict[str, Any]) -> None:
     from models.report import text
 
-    out = text.console()
+    out = text.Page()
     rows = []
     for key, figure in wood["figures"].items():
         pascal = figure["unit"] == "Pa"
         value = text.number(figure["value"], 1e-6 if pascal else 1.0)
         unit = "MPa" if pascal else figure["unit"]
         rows.append((key, value, unit, figure["tag"], figure["source"]))
-    text.table(
-        out, f"{wood['name']} ({wood['kind']})", ["<figure", "value", "<unit", "<tag", "~source"], rows
-    )
+    out.table(f"{wood['name']} ({wood['kind']})", ["<figure", "value", "<unit", "<tag", "~source"], rows)
     scatter = [(k, f"{100 * s['value']:.0f} %", s["tag"], s["source"]) for k, s in wood["scatter"].items()]
-    text.table(out, "Scatter: standard deviation over mean", ["<figure", "value", "<tag", "~source"], scatter)
+    out.table("Scatter: standard deviation over mean", ["<figure", "value", "<tag", "~source"], scatter)

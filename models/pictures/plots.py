@@ -174,7 +174,7 @@ def plot_span(curves: SpanCurves, path: str | os.PathLike[str]) -> Path:
 _READING = (
     "Station 0 is the centre line (a specimen's clamp).\n"
     "Shear force and bending moment act on the whole\n"
-    "section, with the wing's own inertia taken off\nthe lift.\n"
+    "section, with the wing's own inertia\ntaken off the lift.\n"
     "Positive: up, nose up, tip lifted."
 )
 

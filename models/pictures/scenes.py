@@ -107,8 +107,7 @@ def deflection(
 
 
 def cap_stress(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, int] = stage.SIZE) -> Any:
-    """Axial stress over the surface of the caps, their own bending included, tension positive; see
-    `deflection`.
+    """Axial stress over the surface of the caps, bending included, tension positive; see `deflection`.
 
     Of caps with facings the main stick is coloured; the words on top give the range in every material.
     """
@@ -395,6 +394,8 @@ def _tips(analysis: Analysis) -> str:
     y, twists = wing_twist(settled)
     twist = float(np.degrees(twists[-1]))
     where = "at the tip" if y[-1] > analysis.wing.semispan - 1e-6 else f"at {1e3 * y[-1]:.0f} mm"
+    if abs(twist) < 1e-6:
+        return f"{', '.join(words)}; no twist"
     return f"{', '.join(words)}; twist {where} {abs(twist):.3g} degrees nose {'up' if twist >= 0 else 'down'}"
 
 
@@ -403,8 +404,7 @@ def _true(factor: float) -> str:
 
 
 def drawn_factor(points: Array, moves: Array) -> float:
-    """Greatest round factor (1, 2, 5, 10 ...) that draws the largest movement within an eighth of the
-    wing's size.
+    """Greatest of 1, 2, 5, 10 ... that draws the largest movement within an eighth of the wing's size.
 
     Large movements are drawn to true scale, and reduced only beyond half the wing's size.
     """
@@ -421,8 +421,7 @@ def _round_down(value: float) -> float:
 
 
 def round_limit(value: float) -> float:
-    """The least of 1, 1.2, 1.6, 2, 2.4, 3, 4, 5, 6, 8 times a power of ten that is not below a value; 1 for
-    zero."""
+    """The least round number (one or two digits) that is not below a value; 1 for zero."""
     if value == 0:
         return 1.0
     power = 10.0 ** np.floor(np.log10(value) + 1e-9)
@@ -436,10 +435,16 @@ def round_limit(value: float) -> float:
 
 
 def round_limits(low: float, high: float) -> tuple[float, float]:
-    """Limits of a scale that holds two values and zero, in four round steps."""
+    """Limits of a scale that holds two values and zero, in four equal round steps with zero among them.
+
+    A value beyond zero by less than a twentieth of the other is let go.
+    """
     if low >= -0.05 * high:
         return 0.0, round_limit(high)
     if high <= -0.05 * low:
         return -round_limit(-low), 0.0
-    most = round_limit(max(high, -low))
-    return -most, most
+    step = round_limit((high - low) / 4)
+    while np.floor(low / step) * step + 4 * step < high * (1 - 1e-9):
+        step = round_limit(step * 1.01)
+    first = float(np.floor(low / step))
+    return round(first * step, 12), round((first + 4) * step, 12)

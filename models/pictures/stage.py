@@ -40,8 +40,8 @@ _GLYPH = 0.56
 
 @dataclass(frozen=True, eq=False)
 class View:
-    """A parallel view: unit vectors of the window's right and up in space, the middle of the window, and
-    its scale.
+    """A parallel view: the window's right and up in space (unit vectors), its middle, and its scale.
+
 
     `scale` is half the window's height in m; `pixels` the window's size.
     """
@@ -127,8 +127,8 @@ def overlay(
     width: float = 1.0,
     in_space: bool = False,
 ) -> Any:
-    """Flat shapes in front of everything: a line through the points, or faces filled with one colour (or
-    one each).
+    """Flat shapes in front of everything: a line through the points, or faces filled with colour.
+
 
     Parameters
     ----------
@@ -179,8 +179,7 @@ def _strip(left: float, bottom: float, width: float, height: float, cells: int) 
 def colour_bar(
     plotter: Any, title: str, limits: tuple[float, float], colours: Any, ends: tuple[str, str] = ("", "")
 ) -> None:
-    """A legend for a continuous scale at the lower right: title with unit, five figures, a word at either
-    end."""
+    """A legend at the lower right: title with unit, scale of colours, five figures, a word at either end."""
     from matplotlib.colors import to_hex
 
     left, width, bottom, height, steps = 0.56, 0.40, 0.085, 0.024, 128
@@ -251,8 +250,7 @@ def look(plotter: Any, points: Array, *, azimuth: float, elevation: float, top: 
 def pinned(
     plotter: Any, text: str, at: Array, *, height: int = _LABEL, colour: str = INK, box: bool = False
 ) -> Any:
-    """Words centred on a point in space, in front of everything; `box` puts a white ground with a border
-    behind."""
+    """Words centred on a point in space, in front of everything; `box` puts them on white in a frame."""
     import pyvista as pv
     from vtkmodules.vtkRenderingCore import vtkTextActor
 
@@ -297,10 +295,9 @@ def place_bay_labels(
     moves: Array | None = None,
     above: bool = False,
 ) -> BayLabels:
-    """Where the labels of the bays go: each leader starts at the middle of the bay, on the foremost spar's
-    upper cap.
+    """Where the labels of the bays go.
 
-    It runs upright on the screen until the words are clear of everything drawn; as a rule downwards, since
+    Each leader starts at the middle of the bay, on the foremost spar's upper cap. It runs upright on the screen until the words are clear of everything drawn; as a rule downwards, since
     a wing's rear parts lie above its spar.
 
     Parameters

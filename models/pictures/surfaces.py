@@ -1,5 +1,5 @@
-"""The parts of a wing as surfaces of their true size: sticks as boxes swept between their ends, sheets as
-thin plates.
+"""The parts of a wing as surfaces of their true size: sticks as boxes, sheets as thin plates.
+
 
 Every point of a surface knows the element and the corner that it belongs to, so that it moves with that
 corner's node and takes that element's numbers. Elements share no points: a step in size or stress is drawn

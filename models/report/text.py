@@ -1,70 +1,101 @@
 """Records of answers as text and tables for people: builder's units, a sane number of digits.
 
-Everything is printed to the console that is handed in; tables take the width that they need, so that a report
-in a file looks the same everywhere.
+Tables take the width that they need, so that a report in a file looks the same everywhere.
 """
 
 from __future__ import annotations
 
 import math
+import os
 import shutil
 import sys
 import textwrap
 from collections.abc import Iterable, Sequence
 from typing import IO, Any
 
-from rich.box import SIMPLE_HEAD
-from rich.console import Console
-from rich.table import Table
-
 Record = dict[str, Any]
 
 WIDTH = 110
 """Greatest width of a paragraph."""
-_TABLE_WIDTH = 400
-"""More than any table needs: on a narrow terminal a table's line runs on, but no digit is ever cut off."""
 _FOLDED = 52
 """Greatest width of a column of words that may be folded."""
+_GAP = "   "
 MOST_OTHERS = 8
 """Rows of the table of posts and rails; the JSON document has them all."""
 FAR = 100.0
 """Reserve factors above this are not told apart: the part carries next to nothing."""
+_CODES = {"bold": "1", "red": "31", "green": "32", "yellow": "33"}
 
 
-def console(file: IO[str] | None = None) -> Console:
-    """A console on a file, or on the process's standard output; NO_COLOR is honoured.
+class Page:
+    """Text on its way to a terminal or a file.
+
+    Written here and not with a library: loading one for tables takes as long as half an analysis.
 
     Parameters
     ----------
     file : text file or None
-        Where to; None for standard output.
+        Where to; None for standard output. Colours go to a terminal only, and NO_COLOR is honoured.
     """
-    return Console(file=file or sys.stdout, width=_TABLE_WIDTH, highlight=False, emoji=False, markup=False)
 
+    def __init__(self, file: IO[str] | None = None) -> None:
+        self._file = sys.stdout if file is None else file
+        self._colours = self._file.isatty() and not os.environ.get("NO_COLOR")
+        columns = shutil.get_terminal_size((WIDTH, 24)).columns if self._file.isatty() else WIDTH
+        self._width = min(WIDTH, columns)
 
-def say(out: Console, text: str, style: str = "") -> None:
-    """A paragraph, as wide as the terminal at most."""
-    width = min(WIDTH, shutil.get_terminal_size((WIDTH, 24)).columns)
-    out.print(
-        textwrap.fill(text, width, subsequent_indent=" " * (len(text) - len(text.lstrip()))),
-        style=style or None,
-    )
+    def line(self, text: str = "", style: str = "") -> None:
+        """One line as it is; `style` is of words such as "bold red"."""
+        if self._colours and style and text:
+            codes = ";".join(_CODES[word] for word in style.split())
+            text = f"\x1b[{codes}m{text}\x1b[0m"
+        self._file.write(text.rstrip() + "\n")
 
+    def say(self, text: str, style: str = "") -> None:
+        """A paragraph, as wide as the terminal at most."""
+        indent = " " * (len(text) - len(text.lstrip()))
+        for line in textwrap.wrap(text, self._width, subsequent_indent=indent):
+            self.line(line, style)
 
-def table(out: Console, title: str, columns: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
-    """A table with a title; headings of columns of words begin with "<", or "~" where they may fold."""
-    made = Table(box=SIMPLE_HEAD, padding=(0, 1), pad_edge=False, header_style="", show_edge=False)
-    for column in columns:
-        words, folded = column[:1] in "<~", column.startswith("~")
-        made.add_column(
-            column.lstrip("<~"), justify="left" if words else "right", no_wrap=not folded,
-            max_width=_FOLDED if folded else None, vertical="top",
-        )  # fmt: skip
-    for row in rows:
-        made.add_row(*row)
-    out.print()
-    out.print(title, style="bold", soft_wrap=True)
-    out.print(made)
+    def table(self, title: str, columns: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
+        """A table as wide as it must be: on a narrow terminal its lines run on, but no digit is ever cut off.
+
+        Parameters
+        ----------
+        title : str
+            Over the table.
+        columns : sequence of str
+            Headings, lines parted by line feeds; that of a column of words begins with "<", or "~" to fold.
+        rows : iterable of sequences of str
+            Cells.
+        """
+        left = [column[:1] in "<~" for column in columns]
+        heads = [column.lstrip("<~").split("\n") for column in columns]
+        height = max(map(len, heads))
+        heads = [[""] * (height - len(head)) + head for head in heads]
+        body = [
+            [
+                textwrap.wrap(cell, _FOLDED) or [""] if column.startswith("~") else [cell]
+                for column, cell in zip(columns, row)
+            ]
+            for row in rows
+        ]
+        widths = [
+            max(len(piece) for cell in (head, *(row[k] for row in body)) for piece in cell)
+            for k, head in enumerate(heads)
+        ]
+        self.line()
+        self.line(title, "bold")
+        for cells in (heads, None, *body):
+            if cells is None:
+                self.line("-" * (sum(widths) + len(_GAP) * (len(widths) - 1)))
+                continue
+            for n in range(max(map(len, cells))):
+                pieces = [cell[n] if n < len(cell) else "" for cell in cells]
+                aligned = [
+                    p.ljust(w) if to_left else p.rjust(w) for p, w, to_left in zip(pieces, widths, left)
+                ]
+                self.line(_GAP.join(aligned))
 
 
 def number(value: float | None, factor: float = 1.0, digits: int = 4) -> str:
@@ -98,7 +129,7 @@ def reserve(value: float | None) -> str:
 _DEG = 180 / math.pi
 
 
-def check_text(out: Console, record: Record) -> None:
+def check_text(out: Page, record: Record) -> None:
     """The answer of `check`: words first, then the cautions, then the tables.
 
     Parameters
@@ -109,12 +140,12 @@ def check_text(out: Console, record: Record) -> None:
         From `models.command.record.check_record`.
     """
     answer = record["answer"]
-    say(out, record["wing"], "bold")
+    out.say(record["wing"], "bold")
     for sentence in answer["sentences"]:
-        say(out, sentence, "green" if answer["survives"] else "bold red")
-    say(out, "")
+        out.say(sentence, "green" if answer["survives"] else "bold red")
+    out.line()
     for caution in record["cautions"]:
-        say(out, f"Caution: {caution}", "yellow")
+        out.say(f"Caution: {caution}", "yellow")
     _bays(out, record)
     if record["kind"] == "wing":
         _flight(out, record["results"]["pull_up"])
@@ -124,10 +155,10 @@ def check_text(out: Console, record: Record) -> None:
     _solve_checks(out, record)
     if record["assumed"]:
         rows = [(a["key"], a["value"]) for a in record["assumed"]]
-        table(out, "Assumed, since the file does not say", ["<key", "~taken as"], rows)
+        out.table("Assumed, since the file does not say", ["<key", "~taken as"], rows)
 
 
-def _bays(out: Console, record: Record) -> None:
+def _bays(out: Page, record: Record) -> None:
     flying = record["kind"] == "wing"
     what = "fails\nat, g" if flying else "fails at\ntimes load"
     key = "load_factor_at_failure" if flying else "load_multiple_at_failure"
@@ -147,13 +178,13 @@ def _bays(out: Console, record: Record) -> None:
 
     columns = ["<side", "<spar", "<goes first", "reserve\nfactor", what, "applied of allowable"]
     bays = [(str(m["bay"]), *row(m)) for m in record["bays"]]
-    table(out, "Bays, the weakest first", ["bay", *columns], bays)
+    out.table("Bays, the weakest first", ["bay", *columns], bays)
     others = [m for m in record["other_parts"] if _near(m)]
     if others:
         kept = others[:MOST_OTHERS]
         title = "Rib posts and rails, the weakest first"
         title += f" ({len(kept)} of {len(others)})" if len(others) > len(kept) else ""
-        table(out, title, ["y, mm", *columns], [(fixed(m["y_m"], 1e3), *row(m)) for m in kept])
+        out.table(title, ["y, mm", *columns], [(fixed(m["y_m"], 1e3), *row(m)) for m in kept])
 
 
 def _near(margin: Record) -> bool:
@@ -169,7 +200,7 @@ def _unit_name(margin: Record) -> str:
     return "MPa" if margin["unit"] == "Pa" else str(margin["unit"])
 
 
-def _flight(out: Console, case: Record) -> None:
+def _flight(out: Page, case: Record) -> None:
     spars = list(dict.fromkeys(r["spar"] for r in case["ribs"]))
     by_spar = {spar: {round(r["y_m"], 7): r for r in case["ribs"] if r["spar"] == spar} for spar in spars}
     twist = {round(t["y_m"], 7): t["twist_rad"] for t in case["twist_of_wing"]}
@@ -181,13 +212,13 @@ def _flight(out: Console, case: Record) -> None:
         ]
         rows.append((*cells, fixed(twist.get(y), _DEG, 2)))
     columns = ["y, mm", *(f"{spar} spar\nup, mm" for spar in spars), "wing's twist\nnose up, deg"]
-    table(
-        out, f"Deflection and twist at the ribs in the pull-up at {case['load_factor']:.1f} g", columns, rows
+    out.table(
+        f"Deflection and twist at the ribs in the pull-up at {case['load_factor']:.1f} g", columns, rows
     )
     _mid_bays(out, "Stress half way along each bay", case["mid_bays"])
 
 
-def _bench(out: Console, record: Record) -> None:
+def _bench(out: Page, record: Record) -> None:
     titles = {"force": "the force alone", "torque": "the torque alone", "both": "force and torque"}
     cases = record["results"]
     asked = cases["both"]
@@ -200,7 +231,7 @@ def _bench(out: Console, record: Record) -> None:
             for r in cases[name]["ribs"]
         ]
         columns = ["<spar", "y, mm", "up, mm", "twist\nnose up, deg"]
-        table(out, f"Deflection and twist at the ribs and the tip, {titles[name]}", columns, rows)
+        out.table(f"Deflection and twist at the ribs and the tip, {titles[name]}", columns, rows)
         _mid_bays(out, f"Stress half way along each bay, {titles[name]}", cases[name]["mid_bays"])
     flex = record["flexibilities"]
     rows = [
@@ -213,10 +244,10 @@ def _bench(out: Console, record: Record) -> None:
         for k, spar in enumerate(flex["spars"])
     ]
     columns = ["<spar", "tip up\nmm per N", "tip twist\ndeg per N mm", "twist-free force\naft of caps, mm"]
-    table(out, "Flexibility", columns, rows)
+    out.table("Flexibility", columns, rows)
 
 
-def _mid_bays(out: Console, title: str, bays: Sequence[Record]) -> None:
+def _mid_bays(out: Page, title: str, bays: Sequence[Record]) -> None:
     carried = {face for b in bays for face in b["web_shear_stress_Pa"]}
     faces = [face for face in ("front", "between", "rear") if face in carried]
     rows = []
@@ -233,10 +264,10 @@ def _mid_bays(out: Console, title: str, bays: Sequence[Record]) -> None:
         "lower\ncap",
         *(f"{face}\nweb" for face in faces),
     ]
-    table(out, f"{title}: axial stress of caps, mean shear stress of webs, MPa", columns, rows)
+    out.table(f"{title}: axial stress of caps, mean shear stress of webs, MPa", columns, rows)
 
 
-def _mass(out: Console, mass: Record) -> None:
+def _mass(out: Page, mass: Record) -> None:
     kinds = sorted(mass["structure_by_kind_kg"].items(), key=lambda item: -item[1])
     rows = [(kind, fixed(kg, 1e3)) for kind, kg in kinds]
     rows.append(("structure", fixed(mass["structure_kg"], 1e3)))
@@ -245,10 +276,10 @@ def _mass(out: Console, mass: Record) -> None:
     rows += [(name, fixed(kg, 1e3)) for name, kg in mass.get("carried_by_name_kg", {}).items()]
     totals = {"wing_with_all_it_carries_kg": "wing with all it carries", "aeroplane_kg": "whole aeroplane"}
     rows += [(name, fixed(mass[key], 1e3)) for key, name in totals.items() if key in mass]
-    table(out, "Mass (of a wing, both sides)", ["<part", "g"], rows)
+    out.table("Mass (of a wing, both sides)", ["<part", "g"], rows)
 
 
-def _solve_checks(out: Console, record: Record) -> None:
+def _solve_checks(out: Page, record: Record) -> None:
     names = {
         "residual_over_loads": "force left over at a node, over the loads",
         "reaction_sum_over_loads": "loads and reactions together, over the loads",
@@ -258,13 +289,13 @@ def _solve_checks(out: Console, record: Record) -> None:
     }
     rows = [(names[key], f"{value:.1e}") for key, value in record["solve_checks"].items()]
     mesh = record["mesh"]
-    table(out, "Proof of the solve", ["<check", "value"], rows)
+    out.table("Proof of the solve", ["<check", "value"], rows)
     joints = "rigid rib joints" if mesh["rigid_joints"] else "rib joints that give"
     size = f"{mesh['n_nodes']} nodes, {mesh['n_elements']} elements"
-    say(out, f"Mesh: {mesh['elements_per_bay']} elements a bay, {size}, {joints}.")
+    out.say(f"Mesh: {mesh['elements_per_bay']} elements a bay, {size}, {joints}.")
 
 
-def compare_text(out: Console, record: Record) -> None:
+def compare_text(out: Page, record: Record) -> None:
     """The answer of `compare`: words first, then a table for the wing and for each spar.
 
     Parameters
@@ -274,12 +305,12 @@ def compare_text(out: Console, record: Record) -> None:
     record : dict
         From `models.command.compare`.
     """
-    say(out, record["wing"], "bold")
+    out.say(record["wing"], "bold")
     for sentence in record["answer"]["sentences"]:
-        say(out, sentence)
+        out.say(sentence)
     for scope in dict.fromkeys(r["scope"] for r in record["layouts"]):
         _layouts(out, scope, [r for r in record["layouts"] if r["scope"] == scope])
-    say(out, record["about_gains"])
+    out.say(record["about_gains"])
 
 
 _STRENGTH = {
@@ -289,7 +320,7 @@ _STRENGTH = {
 }
 
 
-def _layouts(out: Console, scope: str, rows: Sequence[Record]) -> None:
+def _layouts(out: Page, scope: str, rows: Sequence[Record]) -> None:
     strength = next(key for key in _STRENGTH if key in rows[0])
     heading, places = _STRENGTH[strength]
     cells = [
@@ -317,4 +348,4 @@ def _layouts(out: Console, scope: str, rows: Sequence[Record]) -> None:
     ]
     columns += ["bending\n%/g", "torsion\n%/g", "strength\n%/g", "~first failure"]
     whom = "Whole wing" if scope == "wing" else f"Spar alone, {scope}"
-    table(out, f"{whom}: tip movement under {rows[0]['tip_load']}", columns, cells)
+    out.table(f"{whom}: tip movement under {rows[0]['tip_load']}", columns, cells)

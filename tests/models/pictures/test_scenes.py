@@ -179,6 +179,12 @@ def test_round_limits_hold_both_ends_and_zero():
     assert scenes.round_limits(-0.1, 26) == (0, 30)
     assert scenes.round_limits(-26, 0.1) == (-30, 0)
     assert scenes.round_limits(-36, 33) == (-40, 40)
+    assert scenes.round_limits(-3, 34) == (-12, 36)
+    for low, high in ((-1, 1), (-0.07, 1.1), (-5, 2), (-11, 97)):
+        first, last = scenes.round_limits(low, high)
+        assert first <= low < 0 < high <= last
+        zero = -first / (last - first) * 4
+        assert zero == pytest.approx(round(zero), abs=1e-9)
 
 
 @pytest.mark.parametrize("name", ["powered-tailless", "sailplane", "trainer", "spar-c", "box-two-spars"])

@@ -1,0 +1,145 @@
+"""Caps, webs and strips: where they lie, what they weigh, and how good the junction's polynomials are."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from models.analysis import analyse, spar_motion
+from models.build import build, spars
+from models.junction import respond
+
+
+def cap_ends(model):
+    """Ends of every cap element's axis, (n, 2, 3), m."""
+    block = model.structure.blocks["caps"]
+    return model.structure.true_corners(block)
+
+
+def of(model, upper, spar=0):
+    """Rows of one cap, from the root or port outward."""
+    return np.flatnonzero((model.caps.spar == spar) & (model.caps.upper == upper))
+
+
+def caps(width, height, more=""):
+    return f'{{ width = {width}, height = {height}, wood = "reference-balsa"{more} }}'
+
+
+def test_a_straight_taper_has_one_continuous_axis(make_specimen):
+    wing = make_specimen(depth=(36.0, 18.0), caps=caps('["12 mm", "6 mm"]', '["8 mm", "4 mm"]'))
+    model = build(wing)
+    assert model.structure.blocks["caps"].offsets is None
+    for upper, sign in ((True, 1), (False, -1)):
+        ends = cap_ends(model)[of(model, upper)]
+        assert_allclose(ends[1:, 0], ends[:-1, 1], atol=1e-15)
+        y = ends[:, 0, 1]
+        # Half the depth less half the cap's height, both straight.
+        assert_allclose(ends[:, 0, 2], sign * ((36 - 50 * y) / 2 - (8 - y / 0.09) / 2) * 1e-3, rtol=1e-9)
+    middle = (model.y[1:] + model.y[:-1]) / 2
+    rows = of(model, True)
+    assert_allclose(model.caps.width[rows], (12 - 6 * middle / 0.36) * 1e-3, rtol=1e-9)
+    assert_allclose(model.caps.layer_heights[rows, 0], (8 - 4 * middle / 0.36) * 1e-3, rtol=1e-9)
+
+
+def test_a_step_moves_the_axis_at_one_station(make_specimen):
+    more = ', steps = [{ from = "150 mm", height = "4 mm" }]'
+    model = build(make_specimen("front", caps=caps('"10 mm"', '"6 mm"', more)))
+    for upper, sign in ((True, 1), (False, -1)):
+        rows = of(model, upper)
+        ends = cap_ends(model)[rows]
+        inner = ends[:, 1, 1] <= 0.15 + 1e-9
+        assert_allclose(ends[inner][:, :, 2], sign * 12e-3, rtol=1e-12)
+        assert_allclose(ends[~inner][:, :, 2], sign * 13e-3, rtol=1e-12)
+        assert_allclose(model.caps.layer_heights[rows, 0], np.where(inner, 6e-3, 4e-3), rtol=1e-12)
+    # The web reaches from cap to cap on either side of the step.
+    assert_allclose(model.webs.clear, np.where(model.y[model.webs.span] < 0.149, 18e-3, 22e-3), rtol=1e-6)
+
+
+def test_a_facing_that_ends(make_specimen):
+    facing = ', facings = [{ wood = "carbon", thickness = "0.5 mm", face = "outer", to = "150 mm" }]'
+    model = build(make_specimen("front", caps=caps('"10 mm"', '"6 mm"', facing)))
+    rows = of(model, True)
+    faced = model.y[model.caps.span[rows] + 1] <= 0.15 + 1e-9
+    heights = model.caps.layer_heights[rows]
+    assert_allclose(heights[:, 0], np.where(faced, 0.5e-3, 0.0), rtol=1e-12, atol=1e-15)
+    carbon = model.caps.materials[rows[0]][0].E_L
+    axis = (carbon * 0.5 * 0.25 + 3740e6 * 6 * 3.5) / (carbon * 0.5 + 3740e6 * 6) * 1e-3
+    ends = cap_ends(model)[rows]
+    assert_allclose(ends[faced][:, :, 2], 15e-3 - axis, rtol=1e-9)
+    assert_allclose(ends[~faced][:, :, 2], 12e-3, rtol=1e-9)
+    stiff = model.structure.blocks["caps"].sections.axial[rows]
+    assert_allclose(stiff[faced], (carbon * 0.5 + 3740e6 * 6) * 10e-6, rtol=1e-12)
+    assert_allclose(stiff[~faced], 3740e6 * 60e-6, rtol=1e-12)
+
+
+@pytest.mark.parametrize(("face", "x"), [("front", -5.8e-3), ("between", 0.0), ("rear", 5.8e-3)])
+def test_a_web_hangs_on_the_face_it_is_glued_on(make_specimen, face, x):
+    model = build(make_specimen(face))
+    block = model.structure.blocks["webs"]
+    corners = model.structure.true_corners(block)
+    assert_allclose(corners[:, :, 0], x, atol=1e-15)
+    assert_allclose(np.abs(corners[:, :, 2]), 9e-3, rtol=1e-12)
+    assert set(model.webs.face) == {face}
+    assert_allclose(block.thickness, 1.6e-3, rtol=1e-12)
+    assert ("strips" in model.structure.blocks) == (face != "between")
+    assert_allclose(model.webs.lap, 1.6e-3 if face == "between" else 6e-3, rtol=1e-12)
+
+
+def test_masses_by_kind(make_specimen):
+    mass = build(make_specimen("both", bays='"1-4"')).structural_mass
+    density, webs = 184.0, 2 * 1.6e-3 * 0.24
+    assert_allclose(mass["cap"], 2 * density * 10e-3 * 6e-3 * 0.36, rtol=1e-9)
+    assert_allclose(mass["web"], density * webs * 18e-3, rtol=1e-9)
+    assert_allclose(mass["web strip"], density * webs * 12e-3, rtol=1e-9)
+    assert_allclose(mass["post"], 6 * density * 10e-3 * 2e-3 * 18e-3, rtol=1e-9)
+    assert set(mass) == {"cap", "web", "web strip", "post"}
+
+
+def test_a_brace_reaches_as_far_as_it_is_long(make_wing):
+    extra = '[[braces]]\nspar = "main"\nface = "front"\nto = "70 mm"\nthickness = "2 mm"\n'
+    model = build(make_wing(extra=extra), whole=True)
+    braced = model.webs.brace
+    at = np.abs((model.y[model.webs.span] + model.y[model.webs.span + 1]) / 2)
+    assert (at[braced] < 0.07).all()
+    assert_allclose(np.diff(model.y)[model.webs.span[braced]].sum(), 0.14, rtol=1e-12)
+    assert {f for f, b in zip(model.webs.face, braced) if b} == {"front"}
+    kinds = {model.parts[p].kind for p in model.structure.blocks["webs"].part[braced]}
+    assert kinds == {"brace"}
+    strips = {model.parts[p].kind for p in model.structure.blocks["strips"].part}
+    assert strips == {"brace strip", "web strip"}
+
+
+SHAPES = [
+    ("front", 10.0, 6.0, 1.6, 30.0, "upright"),
+    ("both", 9.3, 6.5, 0.8, 35.0, "upright"),
+    ("rear", 9.0, 4.6, 2.9, 39.0, "upright"),
+    ("between", 8.4, 3.6, 2.6, 44.0, "span"),
+    ("front", 6.8, 3.2, 2.6, 29.0, "span"),
+    ("both", 5.5, 3.0, 2.0, 25.0, "upright"),
+]
+"""Caps and webs drawn once, with the reference spars' own: face, width, height, web, depth in mm, grain."""
+
+
+@pytest.mark.parametrize("shape", SHAPES, ids=lambda s: f"{s[0]} {s[1]:g}x{s[2]:g}")
+def test_degrees_of_the_junctions_suffice(make_specimen, monkeypatch, shape):
+    face, width, height, web, depth, grain = shape
+    wing = make_specimen(face, depth=depth, web=web, grain=grain, caps=caps(f'"{width} mm"', f'"{height} mm"'))
+
+    def answers():
+        analysis = analyse(wing)
+        return spar_motion(analysis, 0, 0).deflection[-1], spar_motion(analysis, 0, 1).twist[-1]
+
+    used = answers()
+    worst = []
+
+    def finer(sections, edges, across, up):
+        coarse = respond(sections, edges, across, up)
+        fine = respond(sections, edges, tuple(d + 5 for d in across), tuple(d + 5 for d in up))
+        size = np.abs(fine.give).max(axis=(1, 2))[:, None, None] if edges else 1.0
+        worst.append(np.abs((coarse.give - fine.give) / size).max(initial=0.0))
+        return fine
+
+    monkeypatch.setattr(spars, "respond", finer)
+    assert_allclose(used, answers(), rtol=3e-3)
+    assert max(worst) < 0.01
