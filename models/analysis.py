@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.assembly import Assembly
+from fea.assembly import Assembly, rigid_motions
 from fea.elements.beam import Beams
 from fea.solve import Solution, free_body, statics
 from fea.structure import Loads
@@ -133,6 +133,32 @@ def solve(model: Model, *, bound: float = 1e-8, assembly: Assembly | None = None
     return Analysis(model, solution, case, flight, factor, solution.recover(case))
 
 
+def from_centre(model: Model, moves: Array) -> Array:
+    """Movements as they are seen from the centre section.
+
+    A wing in flight is held by nothing, and where its rigid motion ends up is chance: over a swept span pitch would pass
+    for deflection. What the caps on the centre line do as one rigid body (least squares) is taken off.
+
+    Parameters
+    ----------
+    model : Model
+        A specimen's movements are returned as they are: its clamp stands still.
+    moves : (n_nodes, 6) float array
+        m and rad.
+
+    Returns
+    -------
+    (n_nodes, 6) float array
+        m and rad.
+    """
+    if model.wing.root != "symmetry":
+        return moves
+    centre = model.cap_nodes[:, :, int(np.argmin(np.abs(model.y)))].ravel()
+    rigid = rigid_motions(model.structure.nodes).reshape(-1, 6, 6)
+    amount = np.linalg.lstsq(rigid[centre][:, :3].reshape(-1, 6), moves[centre, :3].ravel(), rcond=None)[0]
+    return np.asarray(moves - rigid @ amount)
+
+
 @dataclass(frozen=True, eq=False)
 class SparMotion:
     """Movement of one spar along the span in one case, relative to the centre (or clamp).
@@ -169,7 +195,7 @@ def spar_motion(analysis: Analysis, spar: int, case: int | None = None) -> SparM
     SparMotion
     """
     model = analysis.model
-    moves = analysis.solution.displacements[:, :, analysis.case if case is None else case]
+    moves = from_centre(model, analysis.solution.displacements[:, :, analysis.case if case is None else case])
     nodes = model.cap_nodes[spar]
     there = np.flatnonzero(nodes[0] >= 0)
     upper, lower = moves[nodes[0, there]], moves[nodes[1, there]]

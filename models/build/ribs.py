@@ -34,9 +34,20 @@ _DRILLING = 1e-3
 
 @dataclass(frozen=True, eq=False)
 class Line:
-    """One chordwise line of the net: position (n_stations,) and contour heights; `spar` >= 0 on an anchor.
+    """One chordwise line of the net.
 
-    `face_x` and nodes may differ between the panel ahead and the one behind: a spar has two faces.
+    Parameters
+    ----------
+    x_ahead, x_behind : (n_stations,) float array
+        Where the panels ahead of the line and behind it end, m: a spar and an edge have two faces.
+    top, bottom : (n_stations,) float array
+        Heights of the contour, m.
+    spar : int
+        The spar whose caps carry the line; -1 for an edge or a line of panels alone.
+    upper, lower : (n_stations,) int array
+        Nodes, -1 where there is none.
+    on_member : (n_stations,) bool array
+        The panels hang beside the axis of a cap, or of the stick of an edge.
     """
 
     x_ahead: Array
@@ -46,6 +57,7 @@ class Line:
     spar: int
     upper: Ints
     lower: Ints
+    on_member: NDArray[np.bool_]
 
 
 @dataclass(frozen=True, eq=False)
@@ -163,7 +175,7 @@ def lay_net(
     lines: list[Line] = []
     interior: set[int] = set()
     if not panels:
-        return Net([_spar_line(mesh, int(s)) for s in order], interior)
+        return Net([_spar_line(wing, y, mesh, int(s)) for s in order], interior)
     covered = _covered(wing, y, bay, side)
     anchors: list[tuple[str, int]] = ([("leading", -1)] if chordwise else []) + [("spar", int(s)) for s in order]
     anchors += [("trailing", -1)] if chordwise else []
@@ -174,7 +186,7 @@ def lay_net(
         reach[j] = {"none": 0, "between spars": 1, "chord": 2}[rib.panel]
     for k, (kind, s) in enumerate(anchors):
         if kind == "spar":
-            lines.append(_spar_line(mesh, s))
+            lines.append(_beyond_end(draft, y, _spar_line(wing, y, mesh, s), need_rib & (reach == 2), covered, interior))
         else:
             lines.append(_edge_line(wing, draft, y, kind, need_rib & (reach == 2), covered))
         if k + 1 == len(anchors):
@@ -182,7 +194,7 @@ def lay_net(
         outer = kind == "leading" or anchors[k + 1][0] == "trailing"
         there = need_rib & (reach >= (2 if outer else 1))
         following = (
-            _spar_line(mesh, anchors[k + 1][1]) if anchors[k + 1][0] == "spar"
+            _spar_line(wing, y, mesh, anchors[k + 1][1]) if anchors[k + 1][0] == "spar"
             else _edge_geometry(wing, y, anchors[k + 1][0])
         )  # fmt: skip
         lines += _between(wing, draft, y, lines[-1], following, there, covered, interior, between, span)
@@ -192,10 +204,37 @@ def lay_net(
     return Net(lines, interior)
 
 
-def _spar_line(mesh: SparMesh, s: int) -> Line:
-    return Line(
-        mesh.front[s], mesh.rear[s], mesh.outer[s, 0], mesh.outer[s, 1], s, mesh.cap_nodes[s, 0], mesh.cap_nodes[s, 1]
-    )
+def _spar_line(wing: Wing, y: Array, mesh: SparMesh, s: int) -> Line:
+    """The caps' faces and nodes; beyond the spar's end the line runs on at its last fraction of the chord."""
+    here = mesh.cap_nodes[s, 0] >= 0
+    front, rear = mesh.front[s].copy(), mesh.rear[s].copy()
+    top, bottom = mesh.outer[s, 0].copy(), mesh.outer[s, 1].copy()
+    plan = wing.planform
+    if plan is not None and not here.all():
+        end, span = wing.spars[s].y_end, np.abs(y)
+        share = (wing.spars[s].x.at(end) - plan.leading_edge_x.at(end)) / plan.chord.at(end)
+        x = plan.leading_edge_x.at(span) + share * plan.chord.at(span)
+        upper, lower = _contour(wing, y, x)
+        for table, beyond in ((front, x), (rear, x), (top, upper), (bottom, lower)):
+            table[~here] = beyond[~here]
+    return Line(front, rear, top, bottom, s, mesh.cap_nodes[s, 0].copy(), mesh.cap_nodes[s, 1].copy(), here)
+
+
+def _beyond_end(
+    draft: Draft, y: Array, line: Line, rib: NDArray[np.bool_], covered: list, interior: set[int]
+) -> Line:  # fmt: skip
+    """Nodes of panels alone where a spar has ended and ribs or sheeting go on."""
+    gone = ~line.on_member & np.isfinite(line.top)
+    for c, (nodes, z) in enumerate(((line.upper, line.top), (line.lower, line.bottom))):
+        need = rib.copy()
+        for surface, x_from, x_to, at, _ in covered:
+            if surface == c:
+                need |= at & (x_from <= line.x_ahead + 1e-6) & (x_to >= line.x_behind - 1e-6)
+        j = np.flatnonzero(gone & need)
+        if len(j):
+            nodes[j] = draft.add_nodes(np.stack([line.x_ahead[j], y[j], z[j]], axis=1))
+            interior.update(int(v) for v in nodes[j])
+    return line
 
 
 def _covered(wing: Wing, y: Array, bay: Ints, side: list[str]) -> list[tuple[int, Array, Array, NDArray[np.bool_], float]]:
@@ -246,7 +285,7 @@ def _edge_geometry(wing: Wing, y: Array, kind: str) -> Line:
         top, bottom = middle + half, middle - half
     thin = np.maximum(1e-3 - (top - bottom), 0) / 2
     none = np.full(len(y), -1, dtype=np.intp)
-    return Line(face, face, top + thin, bottom - thin, -1, none, none)
+    return Line(face, face, top + thin, bottom - thin, -1, none, none, np.ones(len(y), dtype=bool))
 
 
 def _edge_line(wing: Wing, draft: Draft, y: Array, kind: str, there: NDArray[np.bool_], covered: list) -> Line:
@@ -256,12 +295,14 @@ def _edge_line(wing: Wing, draft: Draft, y: Array, kind: str, there: NDArray[np.
     need = there.copy()
     for _, x_from, x_to, at, _ in covered:
         need |= at & (x_from <= shape.x_ahead) & (x_to >= shape.x_ahead)
+    if stick is not None and wing.root == "symmetry":
+        need |= np.abs(y) < 1e-9  # where no rib stands on the centre line, the stick runs on to its mirror image
     nodes = np.full(len(y), -1, dtype=np.intp)
     j = np.flatnonzero(need)
     sign = -1 if kind == "leading" else 1
     middle = (shape.top + shape.bottom) / 2
     nodes[j] = draft.add_nodes(np.stack([shape.x_ahead[j] + sign * half_width, y[j], middle[j]], axis=1))
-    return Line(shape.x_ahead, shape.x_behind, shape.top, shape.bottom, -1, nodes, nodes)
+    return Line(shape.x_ahead, shape.x_behind, shape.top, shape.bottom, -1, nodes, nodes, shape.on_member)
 
 
 def _between(
@@ -300,7 +341,7 @@ def _between(
             if len(j):
                 numbers[j] = draft.add_nodes(np.stack([x[j], y[j], z[j]], axis=1))
             nodes.append(numbers)
-        out.append(Line(x, x, top, bottom, -1, nodes[0], nodes[1]))
+        out.append(Line(x, x, top, bottom, -1, nodes[0], nodes[1], np.zeros(len(y), dtype=bool)))
     return out
 
 
@@ -564,7 +605,10 @@ def _strip(
     fibre = np.stack([np.full(n, np.sin(sheet.grain)), outboard * np.cos(sheet.grain), np.zeros(n)], axis=1)
     part = [draft.part(Part("sheeting", "", sheet.surface, int(bay[e]), side[e])) for e in i]
     bent = np.broadcast_to(_sheet_figures(sheet.material, True), (n, 3, 3))
-    straight = np.broadcast_to([False, b.spar >= 0, False, a.spar >= 0], (n, 4))
+    # Beside the axis of a member that twists, a panel's edge slopes as its chord does and not as the section turns.
+    straight = np.zeros((n, 4), dtype=bool)
+    straight[:, 1] = b.on_member[i] & b.on_member[i + 1]
+    straight[:, 3] = a.on_member[i] & a.on_member[i + 1]
     return (nodes, corners, np.full(n, sheet.thickness), plane, bent, fibre, np.full(n, sheet.material.density),
             np.array(part, dtype=np.intp), straight, np.full(n, k), i)  # fmt: skip
 

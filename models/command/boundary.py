@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import argparse
+import atexit
+import gc
 import io
 import os
 import sys
@@ -12,6 +14,9 @@ from importlib import import_module
 from models.command import faults
 from models.command.exit_codes import ExitCode
 from models.command.options import parser
+
+_FEW_COLLECTIONS = 100_000
+"""New objects between two collections of garbage: loading libraries makes many, and none of them garbage."""
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -34,6 +39,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
         options = parser().parse_args(arguments)
     except SystemExit as leave:  # argparse has said what there is to say
         return ExitCode.DONE if not leave.code else ExitCode.WRONG_INPUT
+    # At the end of the process there is no point in looking for garbage in what is thrown away whole.
+    atexit.unregister(gc.freeze)
+    atexit.register(gc.freeze)
+    collecting = gc.get_threshold()
+    gc.set_threshold(_FEW_COLLECTIONS, *collecting[1:])
     try:
         code = run(options)
         sys.stdout.flush()
@@ -47,6 +57,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return ExitCode.INTERRUPTED
     except Exception as error:
         return _own_up(error)
+    finally:
+        gc.set_threshold(*collecting)
     return code
 
 

@@ -1,5 +1,4 @@
-"""Pictures of a solved wing: solid scenes (deflection, cap stress, shear flow, reserve) and plots along the
-span.
+"""Pictures of a solved wing: solid scenes and plots along the span.
 
 `draw_all` writes them as PNG files without a screen, `show` opens one in a window. The drawing libraries
 are imported when a picture is asked for and not before.

@@ -1,5 +1,4 @@
-"""The numbers that the pictures show, from a solved wing: deflection, stress in caps, shear flow in webs,
-reserve by bay.
+"""The numbers that the pictures show: deflection, cap stress, shear flow, reserve by bay.
 
 All in SI; the scenes turn them into millimetres, MPa and N/mm at the edge.
 """

@@ -1,5 +1,4 @@
-"""Pictures as files: written beside their place and put there whole, so that a reader never meets half a
-file."""
+"""Pictures as files, written beside their place and put there whole: nobody meets half a file."""
 
 from __future__ import annotations
 

@@ -1,5 +1,4 @@
-"""Which drawing surface a machine without a screen offers, found out before the drawing library would crash
-on it.
+"""Which drawing surface a machine without a screen offers, found out before it can crash the program.
 
 With neither a screen nor a software renderer the drawing library takes the whole process down. So a small
 process of its own tries first, once, while this one is still importing.

@@ -1,5 +1,4 @@
-"""What every scene has in common: a white sheet with title, notes, legend, axes and caution, and the view
-of the wing.
+"""What every scene has in common: a white sheet with its words, legend and axes, and the view.
 
 Sizes and places of words are fractions of the window, so that the same scene serves a file and a window.
 The view is a parallel one from ahead, above and starboard, fitted to the points shown.
@@ -41,7 +40,6 @@ _GLYPH = 0.56
 @dataclass(frozen=True, eq=False)
 class View:
     """A parallel view: the window's right and up in space (unit vectors), its middle, and its scale.
-
 
     `scale` is half the window's height in m; `pixels` the window's size.
     """
@@ -128,7 +126,6 @@ def overlay(
     in_space: bool = False,
 ) -> Any:
     """Flat shapes in front of everything: a line through the points, or faces filled with colour.
-
 
     Parameters
     ----------
@@ -297,8 +294,9 @@ def place_bay_labels(
 ) -> BayLabels:
     """Where the labels of the bays go.
 
-    Each leader starts at the middle of the bay, on the foremost spar's upper cap. It runs upright on the screen until the words are clear of everything drawn; as a rule downwards, since
-    a wing's rear parts lie above its spar.
+    Each leader starts at the middle of the bay, on the foremost spar's upper cap. It runs upright on the
+    screen until the words are clear of everything drawn; as a rule downwards, since a wing's rear parts
+    lie above its spar.
 
     Parameters
     ----------

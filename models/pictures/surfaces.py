@@ -1,6 +1,5 @@
 """The parts of a wing as surfaces of their true size: sticks as boxes, sheets as thin plates.
 
-
 Every point of a surface knows the element and the corner that it belongs to, so that it moves with that
 corner's node and takes that element's numbers. Elements share no points: a step in size or stress is drawn
 as a step. Webs are drawn over their clear height between the caps, so that the caps stay in sight.
@@ -57,8 +56,7 @@ class Surface:
 
     @property
     def shell(self) -> Ints:
-        """Faces without those that meet between elements (a plate's one side), for what is drawn see-
-        through."""
+        """Faces without those between elements, and one side of a plate: for what is drawn see-through."""
         return self._faces(_BOX[2:] if self.stick else _BOX[:1])
 
     def _faces(self, of_box: Ints) -> Ints:
@@ -147,8 +145,7 @@ def _joined(surfaces: list[Surface]) -> Surface:
 
 
 def _rectangle(across_size: Array, up_range: Array, *, across: int, up: int) -> Array:
-    """Section corners, (n, 4, 3): `across_size` wide about the axis, from `up_range[:, 0]` to `up_range[:,
-    1]`."""
+    """Section corners, (n, 4, 3): so wide about the axis, and between two heights (n, 2) from it."""
     out = np.zeros((len(across_size), 4, 3))
     out[:, :, across] = across_size[:, None] / 2 * np.array([-1.0, 1.0, 1.0, -1.0])
     out[:, :, up] = up_range[:, [0, 0, 1, 1]]

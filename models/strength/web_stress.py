@@ -3,8 +3,8 @@
 The strips that lap the caps are not webs here: they go with the caps. Where a web ends, or the next bay
 carries another, its shear flow climbs within about a clear height of the rib. There the model is at its
 worst: an edge that is not glued to the rib bears no shear at all, and what the climb is worth depends on the
-rib's foot. So a web is judged by its shear one clear height away from its end, as the mean over two clear
-heights; timber design likewise takes a beam's shear a depth away from its support (National Design
+rib's foot. So a web is judged by its shear half a clear height away from its end, as the mean over one clear
+height; timber design likewise takes a beam's shear a depth away from its support (National Design
 Specification for Wood Construction, 3.4.3.1, from memory).
 """
 
@@ -33,7 +33,7 @@ class WebStress:
     stress : (n, 3) float array
         sigma_y, sigma_z, tau_yz of the element's middle, Pa.
     shear : (n,) float array
-        tau_yz averaged over two clear heights along the span, the worst such stretch that starts or ends
+        tau_yz averaged over one clear height along the span, the worst such stretch that starts or ends
         with the element, Pa.
     length : (n,) float array
         Of the element along the span, m.
@@ -89,15 +89,17 @@ def web_stress(analysis: Analysis) -> WebStress | None:
     shear = np.where(
         across, np.bincount(panel, np.abs(stress[:, 2]) * length), np.bincount(panel, stress[:, 2] * length)
     )
-    mean = stretch_mean(stress[:, 2], left, length, panel, 2 * clear, feet)
+    mean = stretch_mean(stress[:, 2], left, length, panel, clear, feet)
     return WebStress(grain, stress, mean, length, y, panel, first, clear_length, clear, shear / total)
 
 
 def stretch_mean(
     values: Array, left: Array, length: Array, panel: Ints, stretch: Array, feet: Array
 ) -> Array:
-    """Mean of piecewise constant values over stretches of given length, the greatest that start or end with
-    an element.
+    """Mean of values over stretches of given length, the greatest that start or end with an element.
+
+    The values are means of the elements; within an element the value runs straight, with the slope of its
+    neighbours, so that the mean over a stretch does not jump with the mesh.
 
     Parameters
     ----------
@@ -116,8 +118,16 @@ def stretch_mean(
         With its sign, in the unit of the values.
     """
     order = np.lexsort((left, panel))
-    edge = np.concatenate([[0.0], np.cumsum(length[order])])
-    whole = np.concatenate([[0.0], np.cumsum((values * length)[order])])
+    value, size = values[order], length[order]
+    edge = np.concatenate([[0.0], np.cumsum(size)])
+    whole = np.concatenate([[0.0], np.cumsum(value * size)])
+    slope = _slopes(value, size, panel[order])
+
+    def integral(at: Array) -> Array:
+        e = np.clip(np.searchsorted(edge, at, side="right") - 1, 0, len(size) - 1)
+        past = at - edge[e]
+        return np.asarray(whole[e] + value[e] * past + slope[e] * past * (past - size[e]) / 2)
+
     total = np.bincount(panel, length)
     last = np.cumsum(total)
     low, high = (last - total + feet[:, 0])[panel], (last - feet[:, 1])[panel]
@@ -127,8 +137,29 @@ def stretch_mean(
     found = []
     for first in (start, end - width):
         at = np.clip(first, low, high - width)
-        found.append((np.interp(at + width, edge, whole) - np.interp(at, edge, whole)) / width)
+        found.append((integral(at + width) - integral(at)) / width)
     return np.where(np.abs(found[0]) >= np.abs(found[1]), found[0], found[1])
+
+
+def _slopes(value: Array, size: Array, panel: Ints) -> Array:
+    """Slopes at the middles of elements in a row, of the parabola through them and their neighbours in the panel.
+
+    At a panel's end, where the shear climbs most, the parabola is that of the last three elements.
+    """
+    n = len(value)
+    if n == 1:
+        return np.zeros(1)
+    same = panel[1:] == panel[:-1]
+    rise = np.where(same, 2 * np.diff(value) / (size[1:] + size[:-1]), 0.0)
+    before, after = np.concatenate([[0.0], rise]), np.concatenate([rise, [0.0]])
+    has_before, has_after = np.concatenate([[False], same]), np.concatenate([same, [False]])
+    slope = np.where(has_before & has_after, (before + after) / 2, before + after)
+    last, first = has_before & ~has_after, has_after & ~has_before
+    two_back = np.concatenate([[False], has_before[:-1]]) & last
+    two_ahead = np.concatenate([has_after[1:], [False]]) & first
+    slope[two_back] += (before - np.concatenate([[0.0], before[:-1]]))[two_back] / 2
+    slope[two_ahead] += (after - np.concatenate([after[1:], [0.0]]))[two_ahead] / 2
+    return np.asarray(slope)
 
 
 def _panel_ends(panel: Ints, left: Array, right: Array, n: int) -> Array:
