@@ -10,6 +10,9 @@ from models.wing.parts import Wing
 Array = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
+_GRADE = 0.5
+"""Between even (0) and cosine (1) spacing within a bay: what begins or ends at a rib changes fastest there."""
+
 
 def stations(wing: Wing, per_bay: int, whole: bool) -> tuple[Array, Ints]:
     """Span stations of the mesh and the bay that each span belongs to.
@@ -50,7 +53,9 @@ def stations(wing: Wing, per_bay: int, whole: bool) -> tuple[Array, Ints]:
         pieces = max(1, int(np.ceil((right - left) / step - 1e-6)))
         # A stub at a rib or a tip is short already and gains nothing from being cut.
         pieces = 1 if right - left < 0.1 * step else pieces
-        y += list(np.linspace(left, right, pieces + 1)[1:])
+        even = np.linspace(0.0, 1.0, pieces + 1)[1:]
+        graded = (1 - _GRADE) * even + _GRADE * (1 - np.cos(np.pi * even)) / 2
+        y += list(left + (right - left) * graded)
         bay += [which + wing.first_bay] * pieces
     stations_y, bays = np.array(y), np.array(bay, dtype=np.intp)
     if whole and wing.root == "symmetry":

@@ -122,8 +122,10 @@ def box(name: str) -> Iterator[Result]:
     found = (tip(at_front, 0), tip(at_front, 1), tip(at_rear, 1))
     expected = case["flexibility"]
     row = partial(Result, f"solid {name}", source=_SOURCE, kind="theory")
-    # The cross flexibility of a box open below all but vanishes by cancellation; the direct ones are its measure.
-    scale = max(abs(expected[1]), 0.1 * expected[0])
+    # Open below, the box couples its spars next to nothing: what is left is a difference that moves by a fifth with how the
+    # solid's rib meets the web (-0.0036 or -0.0045 mm), so there the direct flexibilities are the measure.
+    direct = float(np.sqrt(expected[0] * expected[2]))
+    scale = None if abs(expected[1]) > 0.05 * direct else direct
     labels = ("front tip per N at the front", "rear tip per N at the front", "rear tip per N at the rear")
     for label, ours, theirs, tolerance, measure in zip(labels, found, expected, (0.05, 0.08, 0.05), (None, scale, None)):
         yield row(label, ours, theirs, "mm", tolerance, scale=measure, why=_WEBBED)

@@ -1,0 +1,123 @@
+"""Ribs, sheeting, edges and cap strips: what is there, where it ends and what it weighs."""
+
+from __future__ import annotations
+
+from importlib import resources
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from models.build import build
+from models.wing.reading import read
+
+SHEETED = """[[sheeting]]
+bays = {bays}
+surface = "{surface}"
+thickness = "1.6 mm"
+wood = "reference-balsa"
+grain = "span"
+"""
+TWO_SPARS = """[[spars]]
+name = "rear"
+x = "100 mm"
+caps = { width = "10 mm", height = "6 mm", wood = "reference-balsa" }
+"""
+
+
+def shipped(name):
+    with resources.as_file(resources.files("models.wings") / f"{name}.toml") as path:
+        return read(path)
+
+
+def test_sheeting_of_a_box_weighs_its_whole_area():
+    wing = shipped("box-two-spars-sheeted")
+    mass = build(wing).structural_mass["sheeting"]
+    # From the front face of the first spar's front web to the rear face of the second spar's cap.
+    assert_allclose(mass, 2 * 184.0 * 1.6e-3 * 0.36 * (0.105 + 0.0066), rtol=1e-9)
+
+
+@pytest.mark.parametrize("surface", ["upper", "lower"])
+def test_sheeting_lies_where_it_is_asked_for(make_specimen, surface):
+    model = build(make_specimen("both", extra=TWO_SPARS + SHEETED.format(bays='"2-4"', surface=surface)))
+    block = model.structure.blocks["sheeting"]
+    corners = model.structure.true_corners(block)
+    assert_allclose([corners[..., 1].min(), corners[..., 1].max()], [0.06, 0.24], rtol=1e-12)
+    assert_allclose([corners[..., 0].min(), corners[..., 0].max()], [6.6e-3, 95e-3], rtol=1e-12)
+    # The middle of the sheet lies half its thickness outside the caps.
+    sign = 1 if surface == "upper" else -1
+    assert_allclose(corners[..., 2], sign * 15.8e-3, rtol=1e-9)
+    assert {model.parts[p].place for p in block.part} == {surface}
+    assert {model.parts[p].bay for p in block.part} == {2, 3, 4}
+    area = 0.18 * (95e-3 - 6.6e-3)
+    lengths = corners.max(axis=1) - corners.min(axis=1)
+    assert_allclose((lengths[:, 0] * lengths[:, 1]).sum(), area, rtol=1e-12)
+    assert set(model.bay[model.sheets.span]) == {2, 3, 4}
+
+
+def test_ribs_of_a_wing_weigh_their_outline(make_wing):
+    wing = make_wing(ribs='count = 7\nthickness = "2 mm"\nwood = "reference-balsa"')
+    model = build(wing, across_chord=12, whole=True)
+    plan, spar = wing.planform, wing.spars[0]
+    mass = 0.0
+    for rib in wing.ribs:
+        chord, start = float(plan.chord.at(rib.y)), float(plan.leading_edge_x.at(rib.y))
+        x = np.linspace(start + 8e-3, start + chord - 20e-3, 4001)
+        fraction = (x - start) / chord
+        top, bottom = (plan.surface(rib.y, fraction, upper)[1] for upper in (True, False))
+        middle, face = float(spar.x.at(rib.y)), 4e-3
+        inside = (x > middle - face) & (x < middle + face + 1.5e-3)
+        area = np.trapezoid(np.where(inside, 0.0, top - bottom), x)
+        mass += (2 if rib.y > 1e-9 else 1) * 184.0 * 2e-3 * area
+    # The sticks at the edges are lower than the outline there, so that the ends of the ribs taper to them.
+    assert_allclose(model.structural_mass["rib"], mass, rtol=0.02)
+
+
+def test_edges_weigh_their_sticks(make_wing):
+    model = build(make_wing(), whole=True)
+    wood = model.wing.edges[0].material
+    line = 2 * np.hypot(0.6, 0.0)
+    # A trailing edge is a wedge blunted to a third of its height. Dihedral, sweep and taper tilt the sticks a little.
+    want = wood.density * line * (8e-3 * 8e-3 + 20e-3 * 5e-3 * 2 / 3)
+    assert_allclose(model.structural_mass["edge"], want, rtol=0.01)
+
+
+def test_ribs_carry_cap_strips_on_both_contours(make_wing):
+    strip = '\ncap_strip = { width = "6 mm", thickness = "1.5 mm", wood = "balsa medium" }'
+    model = build(make_wing(ribs='count = 7\nthickness = "2 mm"' + strip))
+    block = model.structure.blocks["cap strips"]
+    corners = model.structure.true_corners(block)
+    length = np.linalg.norm(corners[:, 1] - corners[:, 0], axis=1)
+    wood = model.wing.ribs[0].cap_strip_material
+    share = np.where(corners[:, 0, 1] < 1e-9, 0.5, 1.0)  # half a rib on the plane of symmetry
+    assert_allclose(block.axial_rigidity, wood.E_L * 6e-3 * 1.5e-3 * share, rtol=1e-12)
+    assert_allclose(
+        model.structural_mass["cap strip"], (wood.density * 9e-6 * share * length).sum(), rtol=1e-9
+    )
+    assert {model.parts[p].place for p in block.part} == {"upper", "lower"}
+
+
+def test_posts_stand_between_the_caps_inner_faces(make_specimen):
+    model = build(make_specimen("front", depth=(36.0, 18.0)))
+    block = model.structure.blocks["posts"]
+    corners = model.structure.true_corners(block)
+    y = corners[:, 0, 1]
+    assert_allclose(y, [rib.y for rib in model.wing.ribs], rtol=1e-12)
+    assert_allclose(corners[:, 0, 2] - corners[:, 1, 2], (36 - 50 * y - 12) * 1e-3, rtol=1e-9)
+    assert_allclose(model.posts.length, corners[:, 0, 2] - corners[:, 1, 2], rtol=1e-12)
+    # E of the upright grain, over the post's section.
+    assert_allclose(block.sections.axial, 3740e6 * 2e-3 * 10e-3, rtol=1e-9)
+
+
+def test_posts_of_half_a_wing_are_starboard(make_wing):
+    model = build(make_wing())
+    sides = [model.parts[p].side for p in model.structure.blocks["posts"].part]
+    assert sides == ["", *["starboard"] * 6]
+
+
+def test_edges_run_on_where_no_rib_stands_on_the_centre_line(make_wing):
+    wing = make_wing(ribs='stations = ["50 mm", "200 mm", "400 mm", "600 mm"]\nthickness = "2 mm"')
+    half, whole = build(wing), build(wing, whole=True)
+    assert_allclose(2 * half.structural_mass["edge"], whole.structural_mass["edge"], rtol=1e-9)
+    corners = half.structure.true_corners(half.structure.blocks["edges"])
+    assert_allclose(np.diff(corners[..., 1], axis=1).sum(), 2 * 0.6, rtol=1e-9)
