@@ -113,9 +113,13 @@ def web_shear(analysis: Analysis, case: int) -> Array:
     assembly = analysis.solution.assembly
     block = model.structure.blocks["webs"]
     stress = block.recover(assembly.corners("webs"), assembly.element_displacements("webs", moves))["stress"]
+    # Seen from aft, a port web's grain leans the other way from the y axis, and lifting its outboard side shears it
+    # the other way round.
+    port = model.y[model.webs.span] + model.y[model.webs.span + 1] < 0
+    grain = np.where(port, np.pi - model.webs.grain, model.webs.grain)
     # Stress turns back from grain to span as strain does forward, transposed.
-    to_span = np.swapaxes(rotation_matrix(model.webs.grain), 1, 2)
-    return np.asarray((to_span @ stress[..., None])[:, 2, 0])
+    to_span = np.swapaxes(rotation_matrix(grain), 1, 2)
+    return np.asarray(np.where(port, -1.0, 1.0) * (to_span @ stress[..., None])[:, 2, 0])
 
 
 def _bays(model: Model, s: int) -> list[tuple[float, float, int, str]]:

@@ -132,7 +132,7 @@ def between_posts(first: Array, last: Array, centre: Array, half: Array) -> tupl
 
 
 def through_middles(values: Array, first: Array, last: Array, run: NDArray[np.intp], at: Array) -> Array:
-    """Values at points of elements on the straight lines through the values at the middles of neighbouring
+    """Values at points of elements on the parabolas through the values at the middles of three neighbouring
     elements.
 
     Parameters
@@ -142,33 +142,37 @@ def through_middles(values: Array, first: Array, last: Array, run: NDArray[np.in
     first, last : (n,) float array
         Ends of the elements, m.
     run : (n,) int array
-        Elements of one run adjoin; lines are not drawn from one run to another.
+        Elements of one run adjoin; curves are not drawn from one run to another.
     at : (n, 2) float array
         Points in the first and in the second half of each element, m.
 
     Returns
     -------
     (n, 2, n_values) float array
-        Before the first middle and beyond the last the nearest line goes on; a lone element keeps its value.
+        At the ends of a run the parabola of its last three elements goes on; two elements make a line, and a
+        lone one keeps its value.
     """
     order = np.lexsort((first, run))
-    place = np.empty_like(order)
-    place[order] = np.arange(len(order))
-    middle = (first + last) / 2
-    neighbour = []
-    for step in (-1, 1):
-        raw = np.clip(place + step, 0, len(order) - 1)
-        found = order[raw]
-        neighbour.append(np.where((run[found] == run) & (found != np.arange(len(order))), found, -1))
-    before, after = neighbour
+    middle, value, owner = ((first + last) / 2)[order], values[order], run[order]
+    begins = np.searchsorted(owner, owner, side="left")
+    count = np.searchsorted(owner, owner, side="right") - begins
+    place = np.arange(len(order)) - begins
+    low = begins + np.clip(place - 1, 0, np.maximum(count - 3, 0))
     out = np.empty((*at.shape, values.shape[1]))
-    for k, (here, there) in enumerate(((before, after), (after, before))):
-        other = np.where(here >= 0, here, there)
-        alone = other < 0
-        other = np.where(alone, np.arange(len(order)), other)
-        apart = np.where(alone, 1.0, middle[other] - middle)
-        slope = (values[other] - values) / apart[:, None]
-        out[:, k] = values + slope * (at[:, k] - middle)[:, None]
+    nodes = [np.minimum(low + k, begins + count - 1) for k in range(3)]
+    x = np.stack([middle[n] for n in nodes])
+    used = np.stack([np.full(len(order), True), count > 1, count > 2])
+    for side in (0, 1):
+        point = at[order, side]
+        total = np.zeros((len(order), values.shape[1]))
+        for k in range(3):
+            weight = used[k].astype(float)
+            for m in range(3):
+                if m != k:
+                    pair = used[k] & used[m]
+                    weight = np.where(pair, weight * (point - x[m]) / np.where(pair, x[k] - x[m], 1.0), weight)
+            total += weight[:, None] * value[nodes[k]]
+        out[order, side] = total
     return out
 
 

@@ -28,7 +28,6 @@ EXCEPTIONS = {
     "models.pictures.stage.pinned": DRAWING,
     "models.pictures.stage.open_stage": DRAWING,
     "models.pictures.stage.draw_axes": DRAWING,
-    "models.report.text.table": "columns and rows are what a table is made of",
     "models.strength.cap_tension.worst_fibre": "the stress, mode and source are those of every finding",
     "models.strength.post.findings": "the analysis is what every mode gets",
     "models.wing.draft.caps": "the draft and the place in the file are what every part of the reader gets",

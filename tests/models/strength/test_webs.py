@@ -43,14 +43,15 @@ def test_flow_in_lap() -> None:
 
 
 def test_stretch_mean_by_hand() -> None:
-    # Four elements of 1 with values 1 1 1 5: the worst stretch of 2 is the last: 3; with a foot of 0.5
-    # left out at that end it holds half of the 5.
+    # Four elements of 1 with values 1 1 1 5: the worst stretch of 2 is the last: 3. With a foot of 0.5 left
+    # out at that end: the parabola of the last three rises by 6 across the last element, so its inner half
+    # has the mean 5 - 6/4 = 3.5, and the stretch (0.5 x 3.5 + 1 + 0.5)/2.
     values, left, length = np.array([5.0, 1.0, 1.0, 1.0]), np.array([3.0, 0.0, 1.0, 2.0]), np.ones(4)
     panel = np.zeros(4, dtype=np.intp)
     mean = stretch_mean(values, left, length, panel, np.array([2.0]), np.zeros((1, 2)))
     assert_allclose(mean, [3.0, 1.0, 1.0, 3.0], rtol=1e-12)
     mean = stretch_mean(values, left, length, panel, np.array([2.0]), np.array([[0.0, 0.5]]))
-    assert_allclose(mean[0], (0.5 * 5 + 1.5) / 2, rtol=1e-12)
+    assert_allclose(mean[0], (0.5 * 3.5 + 1.5) / 2, rtol=1e-12)
     whole = stretch_mean(values, left, length, panel, np.array([9.0]), np.zeros((1, 2)))
     assert_allclose(whole, 2.0, rtol=1e-12)
 
