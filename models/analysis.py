@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 from fea.assembly import Assembly, rigid_motions
 from fea.elements.beam import Beams
 from fea.solve import Solution, free_body, statics
-from fea.structure import Loads
 from models.build import Model, build
 from models.loads.bench import bench
 from models.loads.pull_up import PullUp, pull_up
@@ -238,6 +237,7 @@ def wing_twist(analysis: Analysis, case: int | None = None) -> tuple[Array, Arra
     a, b = spar_motion(analysis, front, case), spar_motion(analysis, rear, case)
     common = np.intersect1d(np.round(a.y, 9), np.round(b.y, 9))
     i, k = np.isin(np.round(a.y, 9), common), np.isin(np.round(b.y, 9), common)
-    span = np.abs(common)
+    y = a.y[i]
+    span = np.abs(y)
     apart = model.wing.spars[rear].x.at(span) - model.wing.spars[front].x.at(span)
-    return common, (a.deflection[i] - b.deflection[k]) / apart
+    return y, (a.deflection[i] - b.deflection[k]) / apart

@@ -43,7 +43,7 @@ def specimen(
     case='tip_force = "1 N"\ntip_torque = "1 N m"',
     extra="",
 ):
-    """One spar clamped at its root; sizes in mm. `webs` replaces the one [[spars.webs]] table made from the rest."""
+    """One spar clamped at its root; sizes in mm. `webs` replaces the table of webs made from the rest."""
     if webs is None:
         webs = (
             f'[[spars.webs]]\nbays = {bays}\nface = "{faces}"\nthickness = "{web} mm"\n'
@@ -77,17 +77,19 @@ def flying_wing(
     *,
     stations='{ y = "0 mm", chord = "200 mm", section = "NACA 2412" }, { y = "600 mm", chord = "140 mm" }',
     ribs='count = 7\nthickness = "2 mm"',
-    spars='[[spars]]\nname = "main"\nat = "30 %"\ncaps = { width = "8 mm", height = "4 mm", wood = "spruce" }\n'
+    spars='[[spars]]\nname = "main"\nat = "30 %"\n'
+    'caps = { width = "8 mm", height = "4 mm", wood = "spruce" }\n'
     '[[spars.webs]]\nbays = "all"\nface = "rear"\nthickness = "1.5 mm"\n',
-    edges='[leading_edge]\nwidth = "8 mm"\nheight = "8 mm"\n[trailing_edge]\nwidth = "20 mm"\nheight = "5 mm"\n',
+    edges='[leading_edge]\nwidth = "8 mm"\nheight = "8 mm"\n'
+    '[trailing_edge]\nwidth = "20 mm"\nheight = "5 mm"\n',
     case='load_factor = 5\nmass = "1.2 kg"\nmoment_coefficient = -0.05',
     head="",
     extra="",
 ):
     """A small wing in flight; every piece of its file may be replaced."""
     return read_text(
-        f"{head}\n[planform]\nstations = [{stations}]\n[ribs]\n{ribs}\n{spars}\n{edges}\n{extra}\n[case]\n{case}\n"
-        + REFERENCE_BALSA
+        f"{head}\n[planform]\nstations = [{stations}]\n[ribs]\n{ribs}\n{spars}\n{edges}\n{extra}\n"
+        f"[case]\n{case}\n" + REFERENCE_BALSA
     )
 
 

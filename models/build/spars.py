@@ -19,7 +19,7 @@ from fea.elements.plate import Plates
 from fea.offsets import cross_matrix
 from models.build.model import CapElements, Draft, Part, WebElements
 from models.junction import CapSections, respond
-from models.wing.parts import Cap, Line, Spar, Wing
+from models.wing.parts import Cap, Line, Wing
 from models.woods.off_axis import turned
 from models.woods.wood import Material
 

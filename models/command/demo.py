@@ -98,7 +98,7 @@ def _fill(folder: Path) -> tuple[Record, Record]:
             for r in results
             if r.scope == "wing"
         ]
-        title = f"{wing.name}: layouts of webs compared (mass of the webs)"
+        title = f"{wing.name}: layouts of webs compared"
         compare_layouts(bars, folder / "layouts.png", title=title)
     return checked, compared
 

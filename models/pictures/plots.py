@@ -213,7 +213,7 @@ def compare_layouts(
         panel.set_title(label, fontsize=13, loc="left")
         room = np.nanmax(np.abs(values), initial=0.0) or 1.0
         panel.set_xlim(
-            min(0.0, 1.3 * np.nanmin(values, initial=0.0)),
+            min(0.0, np.nanmin(values, initial=0.0) - 0.3 * room * (np.nanmin(values, initial=0.0) < 0)),
             max(1.28 * np.nanmax(values, initial=0.0), 0.02 * room),
         )
         for row, value in zip(rows, values):
@@ -235,7 +235,7 @@ def compare_layouts(
 _BARS = (
     ("bending_stiffness", "Bending stiffness, N per mm at the tip", 1e-3, _BLUE),
     ("torsion_stiffness", "Torsional stiffness, N m per degree at the tip", np.pi / 180, _BLUE),
-    ("mass", "Mass, g", 1e3, _GREEN),
+    ("mass", "Mass of the webs, g", 1e3, _GREEN),
     ("tip_deflection", "Tip deflection, mm up", 1e3, _ORANGE),
     ("twist", "Tip twist, degrees nose up", 180 / np.pi, _ORANGE),
     ("first_failure", "Load factor at first failure", 1.0, _PINK),

@@ -220,7 +220,8 @@ def cap_stress(analysis: Analysis) -> CapStress:
     drawn = through_middles(middle, first, last, parts, points)
     _, run = np.unique(parts, return_inverse=True)
     length, height = last - first, caps.layer_heights.sum(axis=1)
-    clear = np.maximum(model.depth[caps.spar, caps.span] - height, height)
+    depth = (model.depth[caps.spar, caps.span] + model.depth[caps.spar, caps.span + 1]) / 2
+    clear = np.maximum(depth - height, height)
     stretch = np.bincount(run, 2 * clear * length) / np.bincount(run, length)
     for moment in (4, 5):
         mean_moment = stretch_mean(

@@ -151,7 +151,7 @@ def isolated(wing: Wing, spar: Spar) -> Wing:
     Returns
     -------
     Wing
-        A specimen of one spar under 1 N and 1 N m at its tip.
+        A specimen of one spar under 1 N and `UNIT_TORQUE` at its tip.
     """
     shift = 1 - wing.first_bay
     clamped = wing.root == "clamped"

@@ -1,5 +1,5 @@
-"""Docstrings against signatures, read from the source of `fea` and `models`: every public name has words, and where
-its parameters are listed they are those of the signature (of a frozen record: its fields), in their order.
+"""Docstrings against signatures, read from the source of `fea` and `models`: every public name has words, and
+where its parameters are listed they are those of the signature (of a frozen record: its fields), in order.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ MOST_UNLISTED = 3
 """Parameters that a sentence can tell; more need a list."""
 
 DRAWING = "arguments are those of one drawing call, named after what they draw"
+READER = "the draft and the place in the file are what every part of the reader gets"
 FILE = "keys of the file, described in the schema itself, which the command prints"
 EXCEPTIONS = {
     "fea.structure.Block": "what every block offers; the class's own docstring says it for all",
@@ -30,10 +31,10 @@ EXCEPTIONS = {
     "models.pictures.stage.draw_axes": DRAWING,
     "models.strength.cap_tension.worst_fibre": "the stress, mode and source are those of every finding",
     "models.strength.post.findings": "the analysis is what every mode gets",
-    "models.wing.draft.caps": "the draft and the place in the file are what every part of the reader gets",
-    "models.wing.draft.known_spar": "the draft and the place in the file are what every part of the reader gets",
+    "models.wing.draft.caps": READER,
+    "models.wing.draft.known_spar": READER,
     "models.wing.schema": FILE,
-    "models.woods.piece.weighed": "its own sentence names size and mass; cut and errors are those of `material`",
+    "models.woods.piece.weighed": "its sentence names size and mass; cut and errors are those of `material`",
 }
 """Names (a class stands for its methods, a module for its names) that need not keep the rules, and why."""
 
@@ -121,7 +122,9 @@ def test_documented_parameters_are_those_of_the_signature(module):
 
 @pytest.mark.parametrize("name", EXCEPTIONS)
 def test_no_exception_is_stale(name):
-    assert any(excused(fault) == name for of in FAULTS.values() for fault in of), "keeps the rules by now: take it off the list"
+    assert any(excused(fault) == name for of in FAULTS.values() for fault in of), (
+        "keeps the rules by now: take it off the list"
+    )
 
 
 def test_the_reader_sees_what_it_must():

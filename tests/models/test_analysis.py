@@ -12,7 +12,10 @@ from fea.assembly import rigid_motions
 from fea.solve import Mechanism
 from models.analysis import analyse, from_centre, spar_motion, wing_twist
 
-SWEPT = '{ y = "0 mm", chord = "240 mm", section = "NACA 1412" }, { y = "600 mm", chord = "150 mm", leading_edge = "150 mm", washout = "2 deg" }'
+SWEPT = (
+    '{ y = "0 mm", chord = "240 mm", section = "NACA 1412" }, '
+    '{ y = "600 mm", chord = "150 mm", leading_edge = "150 mm", washout = "2 deg" }'
+)
 TWO = """[[spars]]
 name = "front"
 at = "25 %"
@@ -85,7 +88,7 @@ def test_caps_of_an_open_spar_carry_the_force_and_its_moment(make_specimen):
     y = model.y[model.caps.span][:, None] + np.diff(model.y)[model.caps.span][:, None] * [0.25, 0.5]
     assert forces.shape == (len(y), 2, 6)
     up, low = model.caps.upper, ~model.caps.upper
-    # Both caps share 1 N in shear; their own moments and the couple of their forces make up 1 N times the arm.
+    # Both caps share 1 N in shear; their own moments and the couple of their forces are 1 N times the arm.
     assert_allclose(np.abs(forces[up, :, 2] + forces[low, :, 2]), 1.0, rtol=1e-8)
     couple = (forces[low, :, 0] - forces[up, :, 0]) * 12e-3
     own = forces[up, :, 4] + forces[low, :, 4]
@@ -96,5 +99,7 @@ def test_a_mechanism_is_told_by_its_part(make_specimen):
     wing = make_specimen("")
     loose = replace(wing, ribs=tuple(replace(r, post_thickness=0.0) for r in wing.ribs))
     # Without posts each cap is a cantilever of its own: soft, but no mechanism.
-    assert spar_motion(analyse(loose), 0, 0).deflection[-1] > 2 * spar_motion(analyse(wing), 0, 0).deflection[-1]
+    assert (
+        spar_motion(analyse(loose), 0, 0).deflection[-1] > 2 * spar_motion(analyse(wing), 0, 0).deflection[-1]
+    )
     assert issubclass(Mechanism, ValueError)

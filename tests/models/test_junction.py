@@ -1,8 +1,9 @@
-"""Sections of cap and glued-on strips against finite elements of another library, and against closed forms."""
+"""Sections of cap and glued-on strips against finite elements of another library and closed forms."""
 
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -68,7 +69,7 @@ def by_finite_elements(sections, edges, per_side=8):
     graded = (1 - np.cos(np.linspace(0, np.pi, 2 * per_side + 1))) / 2
 
     def cut(ends):
-        pieces = [a + (b - a) * graded for a, b in zip(ends[:-1], ends[1:])]
+        pieces = [a + (b - a) * graded for a, b in pairwise(ends)]
         return np.concatenate([[ends[0]], *(p[1:] for p in pieces)])
 
     mesh = skfem.MeshQuad.init_tensor(cut(x_edges), cut(z_edges))
@@ -101,7 +102,9 @@ def by_finite_elements(sections, edges, per_side=8):
         def on_edge(p, along=along, at=at, low=low, high=high):
             return (np.abs(p[1 - along] - at) < 1e-9) & (p[along] > low) & (p[along] < high)
 
-        facet = skfem.FacetBasis(mesh, skfem.ElementQuad2(), facets=mesh.facets_satisfying(on_edge), intorder=6)
+        facet = skfem.FacetBasis(
+            mesh, skfem.ElementQuad2(), facets=mesh.facets_satisfying(on_edge), intorder=6
+        )
         pulls.append(skfem.LinearForm(lambda v, w: v).assemble(facet) / (high - low))
     rights = np.stack([twist, *(p - weight / stretch for p in pulls)], axis=1)
     moved = np.stack([skfem.solve(*skfem.condense(stiff, b, D=np.array([0]))) for b in rights.T], axis=1)
@@ -133,8 +136,8 @@ def test_a_plain_rectangle_twists_as_the_series_says(ratio):
 
 
 def test_a_flow_over_a_whole_side_of_a_rectangle():
-    # Flow q over the lower side, balanced evenly: G u'' = -q/(w h), so the side moves q h/(3 G w) past the mean;
-    # the upper side q h/(6 G w) the other way. The fore side likewise with width for height.
+    # Flow q over the lower side, balanced evenly: G u'' = -q/(w h), so the side moves q h/(3 G w) past the
+    # mean, the upper side q h/(6 G w) the other way. The fore side likewise with width for height.
     width, height, g_aft, g_up = 10 * MM, 6 * MM, 201.96 * MPA, 138.38 * MPA
     section = grid([10], [6], [[(g_aft, g_up, 3740 * MPA)]], (5, 3))
     found = respond(section, (("inner", 0, 0), ("fore", 0, 0), ("aft", 0, 0)), (4,), (4,))
@@ -148,7 +151,9 @@ def test_a_flow_over_a_whole_side_of_a_rectangle():
 def test_give_is_mutual_and_the_beam_axis_only_shifts_the_warping(name):
     sections, edges, across, up = SECTIONS[name]
     found = respond(sections, edges, across, up)
-    assert_allclose(found.give, np.swapaxes(found.give, 1, 2), rtol=1e-8, atol=1e-10 * np.abs(found.give).max())
+    assert_allclose(
+        found.give, np.swapaxes(found.give, 1, 2), rtol=1e-8, atol=1e-10 * np.abs(found.give).max()
+    )
     moved = respond(replace(sections, centre=sections.centre + 3 * MM), edges, across, up)
     # Saint-Venant's torsion constant does not depend on the point about which the section is said to turn.
     assert_allclose(moved.torsion, found.torsion, rtol=1e-9)
@@ -170,7 +175,9 @@ def test_a_section_and_its_mirror_image():
 def test_many_sections_at_once_are_each_their_own():
     one, edges, across, up = ONE_WEB
     two = replace(one, widths=one.widths * [1.3, 0.8])
-    both = CapSections(*(np.concatenate([getattr(s, f) for s in (one, two)]) for f in one.__dataclass_fields__))
+    both = CapSections(
+        *(np.concatenate([getattr(s, f) for s in (one, two)]) for f in one.__dataclass_fields__)
+    )
     together = respond(both, edges, across, up)
     for k, section in enumerate((one, two)):
         alone = respond(section, edges, across, up)
@@ -181,13 +188,16 @@ def test_many_sections_at_once_are_each_their_own():
 def test_foot_of_an_isotropic_post():
     # Rigid flat strip of half-length a on an isotropic half-plane in plane stress: 4 M/(pi a^2 E).
     e, nu, thickness, width = 3e9, 0.3, 2 * MM, 10 * MM
-    found = foot_rotation_flexibility(*(np.array([v]) for v in (e, e, e / (2 * (1 + nu)), nu, thickness, width)))
+    found = foot_rotation_flexibility(
+        *(np.array([v]) for v in (e, e, e / (2 * (1 + nu)), nu, thickness, width))
+    )
     assert_allclose(found, 4 / (np.pi * (thickness / 2) ** 2 * e * width), rtol=1e-12)
 
 
 def test_foot_of_a_grained_post():
-    # Roots of the half-plane's characteristic equation s11 m^4 + (2 s12 + s66) m^2 + s22 = 0: the contact modulus is
-    # 2/[s11 (b1 + b2) b1 b2] with b the roots' imaginary parts (Lekhnitskii's solution, written another way).
+    # Roots of the half-plane's characteristic equation s11 m^4 + (2 s12 + s66) m^2 + s22 = 0: the contact
+    # modulus is 2/[s11 (b1 + b2) b1 b2] with b the roots' imaginary parts (Lekhnitskii's solution, written
+    # another way).
     e_1, e_2, g, nu = 3740 * MPA, 56.1 * MPA, 138.38 * MPA, 0.488
     s11, s22, s66, s12 = 1 / e_1, 1 / e_2, 1 / g, -nu / e_1
     squares = np.roots([s11, -(2 * s12 + s66), s22])

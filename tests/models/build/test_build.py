@@ -55,7 +55,7 @@ def test_a_slender_box_bends_as_a_beam(make_specimen, grain):
     cap, area, arm = 3740e6, 60e-6, 12e-3
     along = 3740e6 if grain == "span" else 56.1e6
     bending = 2 * cap * area * (arm**2 + 6e-3**2 / 12) + 2 * along * 1.6e-3 * 30e-3**3 / 12
-    # Shear flow reaches the caps' middles over their height: the web works over about the distance of the axes.
+    # Shear flow reaches the caps' middles over their height: the web works over the distance of the axes.
     shear = 138.38e6 * 3.2e-3 * 24e-3
     assert_allclose(deflection, 3.0**3 / (3 * bending) + 3.0 / shear, rtol=1e-3)
 
@@ -65,7 +65,9 @@ def test_a_web_on_the_other_face_mirrors_the_twist(make_specimen):
     (down, turn), (down_rear, turn_rear) = tip(front, 0), tip(rear, 0)
     assert_allclose(down_rear, down, rtol=1e-8)
     assert_allclose(turn_rear, -turn, rtol=1e-8)
-    assert turn < 0  # a web in front puts the shear centre ahead: a force on the caps' middle turns the nose down
+    assert (
+        turn < 0
+    )  # a web in front puts the shear centre ahead: a force on the caps' middle turns the nose down
     assert_allclose(tip(rear, 1)[1], tip(front, 1)[1], rtol=1e-8)
 
 
@@ -105,7 +107,12 @@ def test_rigid_feet_are_stiffer_than_rocking_ones(make_specimen):
     assert not rigid.model.posts.foot_flexibility.any()
 
 
-@settings(max_examples=6, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=6,
+    deadline=None,
+    derandomize=True,
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
+)
 @given(
     face=st.sampled_from(["", "front", "rear", "both", "between"]),
     grain=st.sampled_from(["upright", "span"]),
@@ -146,7 +153,9 @@ def both_ways(wing):
     return analyse(replace(wing, whole=False)), analyse(replace(wing, whole=True))
 
 
-@pytest.mark.parametrize("name", ["trainer", "bay 0", pytest.param("sailplane", marks=pytest.mark.slow), "powered-tailless"])
+@pytest.mark.parametrize(
+    "name", ["trainer", "bay 0", pytest.param("sailplane", marks=pytest.mark.slow), "powered-tailless"]
+)
 def test_a_whole_wing_answers_as_its_half_does(make_wing, name):
     middle = 'stations = ["50 mm", "200 mm", "400 mm", "600 mm"]\nthickness = "2 mm"'
     wing = make_wing(ribs=middle) if name == "bay 0" else shipped(name)
@@ -157,7 +166,9 @@ def test_a_whole_wing_answers_as_its_half_does(make_wing, name):
         a, b = spar_motion(half, s), spar_motion(whole, s)
         right, left = b.y >= -1e-9, b.y <= 1e-9
         assert_allclose(b.deflection[right], a.deflection, rtol=1e-6, atol=1e-6 * np.abs(a.deflection).max())
-        assert_allclose(b.deflection[left][::-1], a.deflection, rtol=1e-6, atol=1e-6 * np.abs(a.deflection).max())
+        assert_allclose(
+            b.deflection[left][::-1], a.deflection, rtol=1e-6, atol=1e-6 * np.abs(a.deflection).max()
+        )
         assert_allclose(b.twist[right], a.twist, rtol=1e-6, atol=1e-6 * np.abs(a.twist).max())
     assert_allclose(wing_twist(whole)[1][-1], wing_twist(half)[1][-1], rtol=1e-6)
     assert_allclose(whole.pull_up.wing_mass, half.pull_up.wing_mass, rtol=1e-10)
@@ -178,7 +189,8 @@ def test_a_layout_on_the_other_side_mirrors_the_answer(make_wing):
     wing = make_wing(head="whole = true")
     bays = range(1, 4)
     one, other = (
-        analyse(apply(wing, Layout(side, {("main", side, b): ("rear",) for b in bays}))) for side in ("port", "starboard")
+        analyse(apply(wing, Layout(side, {("main", side, b): ("rear",) for b in bays})))
+        for side in ("port", "starboard")
     )
     a, b = spar_motion(one, 0), spar_motion(other, 0)
     assert_allclose(a.deflection, b.deflection[::-1], rtol=1e-6, atol=1e-7 * np.abs(b.deflection).max())
@@ -190,7 +202,9 @@ def test_a_layout_on_the_other_side_mirrors_the_answer(make_wing):
 # Meshes
 
 
-@pytest.mark.parametrize("name", ["trainer", "powered-tailless", pytest.param("sailplane", marks=pytest.mark.slow)])
+@pytest.mark.parametrize(
+    "name", ["trainer", "powered-tailless", pytest.param("sailplane", marks=pytest.mark.slow)]
+)
 def test_a_mesh_twice_as_fine_changes_little(name):
     wing = shipped(name)
     coarse, fine = analyse(wing), analyse(wing, per_bay=8)
@@ -198,7 +212,9 @@ def test_a_mesh_twice_as_fine_changes_little(name):
     assert_allclose(wing_twist(coarse)[1][-1], wing_twist(fine)[1][-1], rtol=0.01)
 
 
-@pytest.mark.parametrize("name", ["trainer", "powered-tailless", pytest.param("sailplane", marks=pytest.mark.slow)])
+@pytest.mark.parametrize(
+    "name", ["trainer", "powered-tailless", pytest.param("sailplane", marks=pytest.mark.slow)]
+)
 def test_a_mesh_twice_as_fine_changes_the_load_at_failure_little(name):
     wing = shipped(name)
     coarse, fine = analyse(wing), analyse(wing, per_bay=8)
@@ -240,7 +256,9 @@ def test_every_element_belongs_to_the_part_that_it_is_of(name, whole):
                 where = abs(at) if part.kind == "post" else at
                 assert abs(where - part.station) < 1.1e-3, part
             if part.side or part.bay is not None:
-                assert part.side == (("starboard" if at > 0 else "port") if flying and off_centre else ""), part
+                assert part.side == (("starboard" if at > 0 else "port") if flying and off_centre else ""), (
+                    part
+                )
             elif part.kind in ("post", "rail"):
                 assert not (flying and off_centre), part
     assert used == set(range(len(model.parts)))

@@ -56,7 +56,7 @@ def test_all_that_is_carried_is_there(make_wing, whole):
     assert_allclose(named["receiver"][1] / named["receiver"][0], [0.04, 0, 0.005], rtol=1e-9, atol=1e-12)
     assert_allclose(named["servo"][0], share * 0.015, rtol=1e-12)
     assert_allclose(named["servo"][1] / named["servo"][0], [0.09, 0.23, 0.004], rtol=1e-9)
-    # Ribs answer for strips of constant chord: on a straight taper the middle ones are exact, the ends nearly.
+    # Ribs answer for strips of constant chord: exact in the middle of a straight taper, nearly at its ends.
     assert_allclose(named["covering"][0], share * covering, rtol=5e-3)
     if whole:
         assert_allclose(static[1], 0, atol=1e-9 * mass)

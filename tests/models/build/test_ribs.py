@@ -77,7 +77,7 @@ def test_edges_weigh_their_sticks(make_wing):
     model = build(make_wing(), whole=True)
     wood = model.wing.edges[0].material
     line = 2 * np.hypot(0.6, 0.0)
-    # A trailing edge is a wedge blunted to a third of its height. Dihedral, sweep and taper tilt the sticks a little.
+    # A trailing edge is a wedge blunted to a third of its height. Taper and sweep tilt the sticks a little.
     want = wood.density * line * (8e-3 * 8e-3 + 20e-3 * 5e-3 * 2 / 3)
     assert_allclose(model.structural_mass["edge"], want, rtol=0.01)
 

@@ -124,7 +124,9 @@ SHAPES = [
 @pytest.mark.parametrize("shape", SHAPES, ids=lambda s: f"{s[0]} {s[1]:g}x{s[2]:g}")
 def test_degrees_of_the_junctions_suffice(make_specimen, monkeypatch, shape):
     face, width, height, web, depth, grain = shape
-    wing = make_specimen(face, depth=depth, web=web, grain=grain, caps=caps(f'"{width} mm"', f'"{height} mm"'))
+    wing = make_specimen(
+        face, depth=depth, web=web, grain=grain, caps=caps(f'"{width} mm"', f'"{height} mm"')
+    )
 
     def answers():
         analysis = analyse(wing)

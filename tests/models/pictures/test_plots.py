@@ -29,7 +29,7 @@ def test_layout_bars_are_the_numbers_in_the_builders_units(drawn):
     assert_allclose(
         widths["Torsional stiffness, N m per degree at the tip"], np.radians([23.0, 109.0]), rtol=1e-12
     )
-    assert_allclose(widths["Mass, g"], [410, 437], rtol=1e-12)
+    assert_allclose(widths["Mass of the webs, g"], [410, 437], rtol=1e-12)
     assert_allclose(widths["Tip deflection, mm up"], [61, 31], rtol=1e-12)
     assert_allclose(widths["Tip twist, degrees nose up"], np.degrees([-0.036, -0.010]), rtol=1e-12)
     failure = panels["Load factor at first failure"]

@@ -9,7 +9,7 @@ from numpy.testing import assert_allclose
 from fea.assembly import Assembly
 from models.build import build
 from models.studies.compare import compare, held_stiffness, n_steps
-from models.studies.layouts import everywhere
+from models.studies.layouts import UNIT_TORQUE, everywhere
 
 NAMES = ["no webs", "front C", "rear C", "box", "box, grain along span", "as drawn"]
 
@@ -54,8 +54,9 @@ def test_webs_stiffen_in_their_order(results, scope):
 
 def test_webs_on_either_face_of_a_lone_spar_do_the_same(results):
     rows = of(results, "main")
-    assert_allclose(rows["front C"].bending_stiffness, rows["rear C"].bending_stiffness, rtol=1e-6)
-    assert_allclose(rows["front C"].torsional_stiffness, rows["rear C"].torsional_stiffness, rtol=1e-6)
+    # The spar is swept a little by the wing's taper, so that its faces are not quite alike.
+    assert_allclose(rows["front C"].bending_stiffness, rows["rear C"].bending_stiffness, rtol=5e-3)
+    assert_allclose(rows["front C"].torsional_stiffness, rows["rear C"].torsional_stiffness, rtol=5e-3)
 
 
 @pytest.mark.parametrize("scope", ["wing", "main"])
@@ -77,8 +78,8 @@ def test_gains_are_percent_per_gram_of_web(results, scope):
 
 def test_stiffness_of_a_lone_spar_is_that_of_its_unit_loads(results):
     for row in of(results, "main").values():
-        assert_allclose([row.tip_deflection, row.tip_twist], [1 / row.bending_stiffness, 1 / row.torsional_stiffness],
-                        rtol=1e-12)  # fmt: skip
+        assert_allclose(row.tip_deflection * row.bending_stiffness, 1.0, rtol=1e-12)
+        assert_allclose(row.tip_twist * row.torsional_stiffness, UNIT_TORQUE, rtol=1e-12)
 
 
 def test_layouts_of_ones_own(make_wing):

@@ -11,6 +11,7 @@ from numpy.testing import assert_allclose
 from models.build import build
 from models.studies.layouts import (
     DEFAULT_THICKNESS,
+    UNIT_TORQUE,
     apply,
     as_drawn,
     bays_of,
@@ -107,7 +108,7 @@ def test_the_wing_in_the_file_is_left_alone(wing):
 def test_a_spar_on_its_own(wing):
     alone = isolated(wing, wing.spars[0])
     assert (alone.root, alone.planform, alone.case.kind) == ("clamped", None, "bench")
-    assert (alone.case.tip_force, alone.case.tip_torque) == (1.0, 1.0)
+    assert (alone.case.tip_force, alone.case.tip_torque) == (1.0, UNIT_TORQUE)
     assert faces(alone) == {("starboard", 1, "rear"), ("starboard", 2, "rear")}
     assert {r.panel for r in alone.ribs} == {"none"}
     model = build(alone)
