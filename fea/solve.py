@@ -244,8 +244,8 @@ def _columns(size: int, plain: Ints, blocks: list[tuple[int, Array]]) -> sp.csc_
 
 
 def _name_mechanism(assembly: Assembly, free: sp.csc_matrix, matrix: sp.csc_matrix) -> None:
-    """Raise `Mechanism` with the softest motion of the scaled matrix, found by inverse iteration beside zero.
-    """
+    """Raise `Mechanism` with the softest motion of the scaled matrix, found by inverse iteration beside
+    zero."""
     diagonal = matrix.diagonal()
     size = np.ptp(assembly.structure.nodes, axis=0).max() or 1.0
     floor = np.abs(diagonal).max()

@@ -40,8 +40,8 @@ class Block(Protocol):
 
 
 class BadStructure(ValueError):
-    """The description of a structure does not hold together; the message says which array and what is wrong.
-    """
+    """The description of a structure does not hold together; the message says which array and what is
+    wrong."""
 
 
 @dataclass(frozen=True, eq=False)

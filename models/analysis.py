@@ -27,8 +27,8 @@ class Analysis:
     model : Model
         Structure and parts.
     solution : Solution
-        One case for a flying wing (the pull-up at its load factor); for a specimen three: the tip force alone, the tip
-        torque alone, and both together.
+        One case for a flying wing (the pull-up at its load factor); for a specimen three: the tip force
+        alone, the tip torque alone, and both together.
     case : int
         The column of the solution that strength and pictures are about (the last).
     pull_up : PullUp or None
@@ -135,8 +135,9 @@ def solve(model: Model, *, bound: float = 1e-8, assembly: Assembly | None = None
 def from_centre(model: Model, moves: Array) -> Array:
     """Movements as they are seen from the centre section.
 
-    A wing in flight is held by nothing, and where its rigid motion ends up is chance: over a swept span pitch would pass
-    for deflection. What the caps on the centre line do as one rigid body (least squares) is taken off.
+    A wing in flight is held by nothing, and where its rigid motion ends up is chance: over a swept span
+    pitch would pass for deflection. What the caps on the centre line do as one rigid body (least squares) is
+    taken off.
 
     Parameters
     ----------
@@ -169,7 +170,8 @@ class SparMotion:
     deflection : (n,) float array
         Upward, mean of both caps, m.
     twist : (n,) float array
-        Nose up, (movement aft of the upper cap less that of the lower) over the distance between their axes, rad.
+        Nose up, (movement aft of the upper cap less that of the lower) over the distance between their axes,
+        rad.
     """
 
     y: Array
@@ -211,8 +213,8 @@ def spar_motion(analysis: Analysis, spar: int, case: int | None = None) -> SparM
 def wing_twist(analysis: Analysis, case: int | None = None) -> tuple[Array, Array]:
     """Twist of the wing along the span, nose up.
 
-    From the difference of its foremost and rearmost spars' deflections where there are two or more, else of its one
-    spar.
+    From the difference of its foremost and rearmost spars' deflections where there are two or more, else of
+    its one spar.
 
     Parameters
     ----------

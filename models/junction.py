@@ -1,14 +1,16 @@
-"""Where a web or a sheet is glued along a cap: what the cap with its glued-on strips does in twist and in shear.
+"""Where a web or a sheet is glued along a cap: what the cap with its glued-on strips does in twist and in
+shear.
 
-A web laps the cap over its whole height, so that its shear flow enters the cap over that height and not at a line; the
-lapped strip shears, and in rolling shear (across the grain) it shears a good deal. Twist of the cap warps its section,
-which moves the edge of the panel along the span. Both follow from the antiplane problem of Saint-Venant on the section
-cap + strips: minimise the shear energy of an axial warping field under (a) unit rate of twist, (b) unit shear flow at
-the edge of a strip, balanced by an axial stress gradient in proportion to the moduli. Solved here with polynomials of
-high order in every rectangle of one material, for many sections at once.
+A web laps the cap over its whole height, so that its shear flow enters the cap over that height and not at a
+line; the lapped strip shears, and in rolling shear (across the grain) it shears a good deal. Twist of the
+cap warps its section, which moves the edge of the panel along the span. Both follow from the antiplane
+problem of Saint-Venant on the section cap + strips: minimise the shear energy of an axial warping field
+under (a) unit rate of twist, (b) unit shear flow at the edge of a strip, balanced by an axial stress
+gradient in proportion to the moduli. Solved here with polynomials of high order in every rectangle of one
+material, for many sections at once.
 
-Sources: Saint-Venant's torsion and flexure problems, Timoshenko and Goodier, Theory of Elasticity, ch. 11 and 12
-(from memory); no constant in here is fitted to anything.
+Sources: Saint-Venant's torsion and flexure problems, Timoshenko and Goodier, Theory of Elasticity, ch. 11
+and 12 (from memory); no constant in here is fitted to anything.
 """
 
 from __future__ import annotations
@@ -24,7 +26,8 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True, eq=False)
 class CapSections:
-    """Sections made of rectangles: a grid of columns (fore to aft) and rows (from the web side outward to the skin).
+    """Sections made of rectangles: a grid of columns (fore to aft) and rows (from the web side outward to
+    the skin).
 
     Parameters
     ----------
@@ -33,8 +36,8 @@ class CapSections:
     heights : (n, n_rows) float array
         Of the rows, m.
     shear_across, shear_up : (n, n_columns, n_rows) float array
-        Shear moduli against slopes of the warping fore and aft, and up and down, Pa; zero where there is no material
-        (in all sections alike).
+        Shear moduli against slopes of the warping fore and aft, and up and down, Pa; zero where there is no
+        material (in all sections alike).
     modulus : (n, n_columns, n_rows) float array
         Modulus along the span, Pa.
     centre : (n, 2) float array
@@ -86,9 +89,11 @@ def _line(degree: int) -> tuple[Array, Array, Array, Array]:
 
 
 def respond(
-    sections: CapSections, edges: tuple[tuple[str, int, int], ...], degrees_across: tuple[int, ...],
+    sections: CapSections,
+    edges: tuple[tuple[str, int, int], ...],
+    degrees_across: tuple[int, ...],
     degrees_up: tuple[int, ...],
-) -> CapResponse:  # fmt: skip
+) -> CapResponse:
     """Torsion constant, and warping and give at the loaded edges, of many sections on one grid.
 
     Parameters
@@ -131,7 +136,11 @@ def respond(
             at = where.ravel()
             lines[c, r] = where
             a, b = sections.widths[:, c], sections.heights[:, r]
-            across, up, young = sections.shear_across[:, c, r], sections.shear_up[:, c, r], sections.modulus[:, c, r]
+            across, up, young = (
+                sections.shear_across[:, c, r],
+                sections.shear_up[:, c, r],
+                sections.modulus[:, c, r],
+            )
             block = (across * b / a)[:, None, None] * np.kron(stiff_x, mass_z)
             block += (up * a / b)[:, None, None] * np.kron(mass_x, stiff_z)
             stiff[:, at[:, None], at[None, :]] += block
@@ -161,7 +170,9 @@ def respond(
     alive = np.flatnonzero(~dead)
     keep = alive[1:]
     solved = np.zeros((n, size, len(right)))
-    solved[:, keep] = np.linalg.solve(stiff[:, keep[:, None], keep[None, :]], np.stack(right, axis=2)[:, keep])
+    solved[:, keep] = np.linalg.solve(
+        stiff[:, keep[:, None], keep[None, :]], np.stack(right, axis=2)[:, keep]
+    )
     mean = np.einsum("ni,nik->nk", weight, solved) / stretch[:, None]
     solved[:, alive] -= mean[:, None]
     torsion = polar - np.einsum("ni,ni->n", solved[:, :, 0], twist)
@@ -182,13 +193,15 @@ def _first_moment(degree: int) -> Array:
 def foot_rotation_flexibility(
     modulus_along: Array, modulus_up: Array, shear: Array, nu_along_up: Array, thickness: Array, width: Array
 ) -> Array:
-    """Rotation of a thin rib's foot on a cap per unit moment: a rigid strip rocking on an orthotropic half-plane.
+    """Rotation of a thin rib's foot on a cap per unit moment: a rigid strip rocking on an orthotropic
+    half-plane.
 
-    Under a rigid strip of half-length a, pressed by a moment M a unit width, an elastic half-plane gives the rotation
-    4 M/(pi a^2 E*); for an orthotropic one with its axes along and square to the surface, 2/E* =
-    sqrt(s11 s22) sqrt(2 sqrt(s22/s11) + (2 s12 + s66)/s11), s the compliances (1 along the surface). Plane stress: the
-    cap is free fore and aft. The wood across the grain is so soft that the foot of an upright-grained post counts as
-    rigid; a cap several times deeper than the foot is long counts as a half-plane.
+    Under a rigid strip of half-length a, pressed by a moment M a unit width, an elastic half-plane gives the
+    rotation 4 M/(pi a^2 E*); for an orthotropic one with its axes along and square to the surface, 2/E* =
+    sqrt(s11 s22) sqrt(2 sqrt(s22/s11) + (2 s12 + s66)/s11), s the compliances (1 along the surface). Plane
+    stress: the cap is free fore and aft. The wood across the grain is so soft that the foot of an
+    upright-grained post counts as rigid; a cap several times deeper than the foot is long counts as a
+    half-plane.
 
     Parameters
     ----------
@@ -206,8 +219,9 @@ def foot_rotation_flexibility(
 
     References
     ----------
-    Muskhelishvili, Some Basic Problems of the Mathematical Theory of Elasticity, and Johnson, Contact Mechanics, ch. 2
-    (rigid tilted punch); Lekhnitskii, Theory of Elasticity of an Anisotropic Body (half-plane): all from memory.
+    Muskhelishvili, Some Basic Problems of the Mathematical Theory of Elasticity, and Johnson, Contact
+    Mechanics, ch. 2 (rigid tilted punch); Lekhnitskii, Theory of Elasticity of an Anisotropic Body
+    (half-plane): all from memory.
     """
     s11, s22, s66, s12 = 1 / modulus_along, 1 / modulus_up, 1 / shear, -nu_along_up / modulus_along
     twice_over_contact = np.sqrt(s11 * s22) * np.sqrt(2 * np.sqrt(s22 / s11) + (2 * s12 + s66) / s11)

@@ -1,7 +1,8 @@
-"""Stresses half way along every bay: mean and slopes of the axial stress in the caps, mean shear stress in the webs.
+"""Stresses half way along every bay: mean and slopes of the axial stress in the caps, mean shear stress in
+the webs.
 
-Half way between two ribs the local disturbance of the joints has died away, so this is where a strain gauge would sit
-and where the model is compared with solid elements.
+Half way between two ribs the local disturbance of the joints has died away, so this is where a strain gauge
+would sit and where the model is compared with solid elements.
 """
 
 from __future__ import annotations
@@ -86,8 +87,21 @@ def mid_bays(analysis: Analysis, case: int | None = None) -> list[MidBay]:
                 value = _web_at(model, shear, s, face, y)
                 if value is not None:
                     faces[face] = value
-            out.append(MidBay(spar.name, side, bay, float(y), figures[0], figures[3], figures[1], figures[4], figures[2],
-                              figures[5], faces))  # fmt: skip
+            out.append(
+                MidBay(
+                    spar.name,
+                    side,
+                    bay,
+                    float(y),
+                    figures[0],
+                    figures[3],
+                    figures[1],
+                    figures[4],
+                    figures[2],
+                    figures[5],
+                    faces,
+                )
+            )
     return out
 
 
@@ -113,8 +127,8 @@ def web_shear(analysis: Analysis, case: int) -> Array:
     assembly = analysis.solution.assembly
     block = model.structure.blocks["webs"]
     stress = block.recover(assembly.corners("webs"), assembly.element_displacements("webs", moves))["stress"]
-    # Seen from aft, a port web's grain leans the other way from the y axis, and lifting its outboard side shears it
-    # the other way round.
+    # Seen from aft, a port web's grain leans the other way from the y axis, and lifting its outboard side
+    # shears it the other way round.
     port = model.y[model.webs.span] + model.y[model.webs.span + 1] < 0
     grain = np.where(port, np.pi - model.webs.grain, model.webs.grain)
     # Stress turns back from grain to span as strain does forward, transposed.
@@ -139,8 +153,8 @@ def _bays(model: Model, s: int) -> list[tuple[float, float, int, str]]:
 def _cap_at(model: Model, forces: Array, s: int, upper: bool, span: int, y: float) -> list[float]:
     """Mean axial stress (Pa) and its slopes up and aft (Pa/m) of a cap at y.
 
-    A web hands its shear flow to the caps at the mesh stations, so a cap's force steps there; the mean of both sides of
-    a station lies on the true line, and between stations the line is straight.
+    A web hands its shear flow to the caps at the mesh stations, so a cap's force steps there; the mean of
+    both sides of a station lies on the true line, and between stations the line is straight.
     """
     caps = model.caps
     row_of = {int(caps.span[e]): int(e) for e in np.flatnonzero((caps.spar == s) & (caps.upper == upper))}
@@ -164,7 +178,8 @@ def _stress(model: Model, e: int, n: float, m_y: float, m_z: float) -> tuple[flo
     sections = block.sections
     k = int(np.argmax(caps.layer_heights[e]))
     young = float(caps.layer_modulus[e, k])
-    # Local z of a cap's beam is up and local y is forward, so a moment about z bends the aft side into tension.
+    # Local z of a cap's beam is up and local y is forward, so a moment about z bends the aft side into
+    # tension.
     return (
         young * n / float(sections.axial[e]),
         young * m_y / float(sections.bending_y[e]),

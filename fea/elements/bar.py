@@ -55,8 +55,8 @@ class Bars:
         return consistent_mass(corners, _or_zero(self.mass_per_length, len(corners)))
 
     def recover(self, corners: Array, displacements: Array) -> dict[str, Array]:
-        """Axial forces (N) under displacements (n_elements, 2, 3, ...): {"axial_force": (n_elements, ...)}.
-        """
+        """Axial forces (N) under displacements (n_elements, 2, 3, ...): {"axial_force": (n_elements,
+        ...)}."""
         return {"axial_force": axial_forces(corners, displacements, self.axial_rigidity)}
 
     def geometric_stiffness(self, corners: Array, recovered: dict[str, Array]) -> Array:

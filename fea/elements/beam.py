@@ -115,8 +115,8 @@ class Beams:
         return consistent_mass(corners, self.up, per_length, polar)
 
     def recover(self, corners: Array, displacements: Array) -> dict[str, Array]:
-        """Section forces at both ends: {"forces": (n_elements, 2, 6, ...)}, order N, V_y, V_z, T, M_y, M_z.
-        """
+        """Section forces at both ends: {"forces": (n_elements, 2, 6, ...)}, order N, V_y, V_z, T, M_y,
+        M_z."""
         return {"forces": self.forces_along(corners, displacements, np.array([0.0, 1.0]))}
 
     def forces_along(self, corners: Array, displacements: Array, positions: Array) -> Array:

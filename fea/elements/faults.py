@@ -1,4 +1,5 @@
-"""Faults of elements; each carries the numbers of the elements concerned, so that a caller can name the parts."""
+"""Faults of elements; each carries the numbers of the elements concerned, so that a caller can name the
+parts."""
 
 from __future__ import annotations
 

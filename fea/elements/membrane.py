@@ -333,8 +333,8 @@ def unit_stiffness(corners: Array, constitutive: Array, grain: Array) -> Array:
 
 
 def _strain_rows(modes: _Modes, axes: Array) -> Array:
-    """Mean strains 1, 2, 12 and the two amounts of h per movement u v w of each corner, (n_elements, 5, 12).
-    """
+    """Mean strains 1, 2, 12 and the two amounts of h per movement u v w of each corner, (n_elements, 5,
+    12)."""
     local = np.zeros((len(axes), 5, 4, 2))
     local[:, 0, :, 0] = local[:, 2, :, 1] = modes.gradient[:, 0]
     local[:, 1, :, 1] = local[:, 2, :, 0] = modes.gradient[:, 1]

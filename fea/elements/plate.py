@@ -37,8 +37,9 @@ class Plates:
     offsets : (n_elements, 4, 3) float array or None
         Node to corner, m.
     straight : (n_elements, 4) bool array or None
-        Edges (first to second corner, second to third ...) that lie on a member which bends far less than the plate
-        and may shear: along them the plate's slope is that of the chord and not the member's rotation of section.
+        Edges (first to second corner, second to third ...) that lie on a member which bends far less than
+        the plate and may shear: along them the plate's slope is that of the chord and not the member's
+        rotation of section.
     part : (n_elements,) int array or None
         Which part of the structure each belongs to.
     """
@@ -108,7 +109,9 @@ def straight_edges(corners: Array, straight: NDArray[np.bool_]) -> Array:
         along = corners[:, follow] - corners[:, k]
         length = np.linalg.norm(along, axis=1)
         along = along / length[:, None]
-        across = np.cross(along, normal)  # rotation about it is the slope of the normal movement along the edge
+        across = np.cross(
+            along, normal
+        )  # rotation about it is the slope of the normal movement along the edge
         on = straight[:, k].astype(float)
         drop = on[:, None, None] * across[:, :, None] * across[:, None, :]
         slope = (on / length)[:, None, None] * across[:, :, None] * normal[:, None, :]

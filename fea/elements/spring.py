@@ -72,8 +72,8 @@ class Springs:
 
 
 def stiffness(rates: Array, axes: Array) -> Array:
-    """Stiffness of springs in global axes, from rates (n, 6) along and about `axes` (n, 3, 3): (n, 12, 12).
-    """
+    """Stiffness of springs in global axes, from rates (n, 6) along and about `axes` (n, 3, 3): (n, 12,
+    12)."""
     block = np.zeros((len(rates), 6, 6))
     for first in (0, 3):
         cut = slice(first, first + 3)

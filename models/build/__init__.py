@@ -1,11 +1,12 @@
 """From a wing to a structure, with the map from every part of the wing to its elements.
 
-The caps are beams, webs and ribs and sheeting panels; see `spars`, `ribs` and `rails` for each, `stations` for the mesh
-along the span and `model` for what comes out.
+The caps are beams, webs and ribs and sheeting panels; see `spars`, `ribs` and `rails` for each, `stations`
+for the mesh along the span and `model` for what comes out.
 """
 
 from __future__ import annotations
 
+import itertools
 from typing import Any
 
 import numpy as np
@@ -24,7 +25,12 @@ __all__ = ["Draft", "Model", "Part", "build"]
 
 
 def build(
-    wing: Wing, *, per_bay: int = 4, across_chord: int = 4, rigid_joints: bool = False, whole: bool | None = None
+    wing: Wing,
+    *,
+    per_bay: int = 4,
+    across_chord: int = 4,
+    rigid_joints: bool = False,
+    whole: bool | None = None,
 ) -> Model:
     """Build the structure of a wing or specimen.
 
@@ -37,7 +43,8 @@ def build(
     across_chord : int, default 4
         Panels of ribs and sheeting between two neighbouring spars or edges.
     rigid_joints : bool, default False
-        Hold the feet of rib posts rigidly on the caps instead of letting them rock (to see how much that matters).
+        Hold the feet of rib posts rigidly on the caps instead of letting them rock (to see how much that
+        matters).
     whole : bool or None, default None
         Model both sides of a flying wing; None follows the wing.
 
@@ -48,7 +55,10 @@ def build(
     mirrored = wing.root == "symmetry" and (wing.whole if whole is None else whole)
     draft = Draft()
     y, bay = stations(wing, per_bay, mirrored)
-    side = ["" if wing.root != "symmetry" else ("starboard" if a + b > 0 else "port") for a, b in zip(y[:-1], y[1:])]
+    side = [
+        "" if wing.root != "symmetry" else ("starboard" if a + b > 0 else "port")
+        for a, b in itertools.pairwise(y)
+    ]
     mesh = mesh_spars(wing, draft, y, bay)
     skin = skin_on_caps(wing, y, bay, side, mesh)
     spars = build_spars(wing, draft, y, bay, side, mesh, skin)
@@ -57,11 +67,22 @@ def build(
     rest = build_ribs(wing, draft, y, bay, side, mesh, ribs, net, spars.skin_give, rigid_joints=rigid_joints)
     rails = build_rails(wing, draft, y, mesh, mirrored=mirrored)
     candidates: dict[str, Any] = {
-        "caps": spars.caps, "webs": spars.webs, "web plates": spars.web_plates, "strips": spars.strips,
-        "posts": rest.posts, "ribs": rest.panels, "rib plates": rest.panel_plates, "sheeting": rest.sheeting,
-        "sheeting plates": rest.sheeting_plates, "cap strips": rest.cap_strips, "edges": rest.edges,
-        "rails": rails.rails, "rail ties": rails.ties, "rail webs": rails.webs, "rail web plates": rails.web_plates,
-    }  # fmt: skip
+        "caps": spars.caps,
+        "webs": spars.webs,
+        "web plates": spars.web_plates,
+        "strips": spars.strips,
+        "posts": rest.posts,
+        "ribs": rest.panels,
+        "rib plates": rest.panel_plates,
+        "sheeting": rest.sheeting,
+        "sheeting plates": rest.sheeting_plates,
+        "cap strips": rest.cap_strips,
+        "edges": rest.edges,
+        "rails": rails.rails,
+        "rail ties": rails.ties,
+        "rail webs": rails.webs,
+        "rail web plates": rails.web_plates,
+    }
     blocks = {name: block for name, block in candidates.items() if block is not None}
     rib_station = np.array([j for j, _, _ in ribs], dtype=np.intp)
     structural = _mass_by_kind(draft, blocks)
@@ -71,15 +92,27 @@ def build(
     nodes = draft.positions()
     structure = Structure(nodes, blocks, _supports(wing, nodes, mirrored), tuple(p.name for p in draft.parts))
     return Model(
-        wing=wing, structure=structure, parts=tuple(draft.parts), y=y, bay=bay, cap_nodes=mesh.cap_nodes,
-        depth=mesh.axis_z[:, 0] - mesh.axis_z[:, 1], caps=spars.cap_elements, webs=spars.web_elements,
-        posts=rest.post_elements, sheets=rest.sheet_elements, rib_station=np.sort(rib_station),
-        chordlines=rest.chordlines, half=wing.root == "symmetry" and not mirrored, structural_mass=structural,
-    )  # fmt: skip
+        wing=wing,
+        structure=structure,
+        parts=tuple(draft.parts),
+        y=y,
+        bay=bay,
+        cap_nodes=mesh.cap_nodes,
+        depth=mesh.axis_z[:, 0] - mesh.axis_z[:, 1],
+        caps=spars.cap_elements,
+        webs=spars.web_elements,
+        posts=rest.post_elements,
+        sheets=rest.sheet_elements,
+        rib_station=np.sort(rib_station),
+        chordlines=rest.chordlines,
+        half=wing.root == "symmetry" and not mirrored,
+        structural_mass=structural,
+    )
 
 
 def _supports(wing: Wing, nodes: NDArray[np.float64], mirrored: bool) -> Supports:
-    """A specimen is clamped over its root section; half a flying wing meets its mirror image; a whole one is free."""
+    """A specimen is clamped over its root section; half a flying wing meets its mirror image; a whole one is
+    free."""
     centre = np.flatnonzero(np.abs(nodes[:, 1]) < 1e-9)
     if wing.root == "clamped":
         return Supports.fixed(centre)
@@ -104,5 +137,3 @@ def _mass_by_kind(draft: Draft, blocks: dict[str, Any]) -> dict[str, float]:
         for part, m in zip(block.part, mass):
             out[str(kinds[part])] = out.get(str(kinds[part]), 0.0) + float(m)
     return out
-
-

@@ -1,4 +1,5 @@
-"""Point masses and covering, hung on the nodes of rails and ribs so that their weight and inertia act where they are."""
+"""Point masses and covering, hung on the nodes of rails and ribs so that their weight and inertia act where
+they are."""
 
 from __future__ import annotations
 
@@ -14,13 +15,19 @@ Ints = NDArray[np.intp]
 
 
 def point_masses(
-    wing: Wing, draft: Draft, y: Array, rib_station: Ints, chordlines: tuple[Chordline, ...],
-    carriers: tuple[tuple[Rail, Ints, Array, int], ...], *, mirrored: bool,
-) -> Masses | None:  # fmt: skip
+    wing: Wing,
+    draft: Draft,
+    y: Array,
+    rib_station: Ints,
+    chordlines: tuple[Chordline, ...],
+    carriers: tuple[tuple[Rail, Ints, Array, int], ...],
+    *,
+    mirrored: bool,
+) -> Masses | None:
     """Masses on rigid arms from the nodes that carry them.
 
-    A mass carried by rails hangs on the rail node nearest to it; any other on the nodes of the nearest rib's chord
-    lines before and behind it, by the lever rule, half on the upper and half on the lower contour.
+    A mass carried by rails hangs on the rail node nearest to it; any other on the nodes of the nearest rib's
+    chord lines before and behind it, by the lever rule, half on the upper and half on the lower contour.
 
     Parameters
     ----------
@@ -80,12 +87,19 @@ def _sides(item: PointMass, mirrored: bool) -> list[tuple[tuple[float, float, fl
 
 
 def _carried(
-    item: PointMass, position: tuple[float, float, float], y: Array, rib_station: Ints,
-    chordlines: tuple[Chordline, ...], carriers: tuple[tuple[Rail, Ints, Array, int], ...], mirrored: bool,
-) -> list[tuple[int, float]]:  # fmt: skip
+    item: PointMass,
+    position: tuple[float, float, float],
+    y: Array,
+    rib_station: Ints,
+    chordlines: tuple[Chordline, ...],
+    carriers: tuple[tuple[Rail, Ints, Array, int], ...],
+    mirrored: bool,
+) -> list[tuple[int, float]]:
     x, at, _ = position
     if item.carried_by == "rails" and carriers:
-        own = [c for c in carriers if not mirrored or at == 0 or np.sign(y[c[3]]) == np.sign(at)] or list(carriers)
+        own = [c for c in carriers if not mirrored or at == 0 or np.sign(y[c[3]]) == np.sign(at)] or list(
+            carriers
+        )
         return [(int(numbers[np.argmin(np.abs(xs - x))]), 1 / len(own)) for _, numbers, xs, _ in own]
     order = rib_station[np.argsort(np.abs(y[rib_station] - at), kind="stable")]
     j = int(order[0])

@@ -1,4 +1,5 @@
-"""The built model: the structure, its parts, and for each block the plain figures that strength and pictures need."""
+"""The built model: the structure, its parts, and for each block the plain figures that strength and pictures
+need."""
 
 from __future__ import annotations
 
@@ -19,8 +20,9 @@ Ints = NDArray[np.intp]
 class Part:
     """A part of the wing as a builder names it.
 
-    `kind` is "cap", "web", "web strip", "brace", "post", "rib", "cap strip", "sheeting", "edge", "rail", "rail tie" or
-    "mass"; `spar` and `place` ("upper", "front", ...) say which one; `bay` is None for what stands at a station.
+    `kind` is "cap", "web", "web strip", "brace", "post", "rib", "cap strip", "sheeting", "edge", "rail",
+    "rail tie" or "mass"; `spar` and `place` ("upper", "front", ...) say which one; `bay` is None for what
+    stands at a station.
     """
 
     kind: str
@@ -48,9 +50,10 @@ class Part:
 class CapElements:
     """One row an element of the block "caps", spar by spar, upper cap then lower, from port (or root) to tip.
 
-    Lengths m. `layer_heights` (n, n_layers) run from the outer face inward, padded with zero; `centroid` is the depth of
-    the beam axis below the outer face (towards the other cap). `layer_modulus` is E along the span, Pa. `overlap`
-    (n, 2) is the width of web strips lapped on the front and rear face, 0 where there is none.
+    Lengths m. `layer_heights` (n, n_layers) run from the outer face inward, padded with zero; `centroid` is
+    the depth of the beam axis below the outer face (towards the other cap). `layer_modulus` is E along the
+    span, Pa. `overlap` (n, 2) is the width of web strips lapped on the front and rear face, 0 where there is
+    none.
     """
 
     spar: Ints
@@ -68,9 +71,10 @@ class CapElements:
 class WebElements:
     """One row an element of the blocks "webs" and "web plates".
 
-    `thickness` and `clear` (clear height between the caps) in m, `grain` from the span towards upright in rad,
-    `lap` (n, 2) the height over which the web is glued to the upper and lower cap, `shear_factor` the ratio of the
-    panel's effective shear modulus to the sheet's own (give of the lapped joints), `material` an index into `materials`.
+    `thickness` and `clear` (clear height between the caps) in m, `grain` from the span towards upright in
+    rad, `lap` (n, 2) the height over which the web is glued to the upper and lower cap, `shear_factor` the
+    ratio of the panel's effective shear modulus to the sheet's own (give of the lapped joints), `material`
+    an index into `materials`.
     """
 
     spar: Ints
@@ -112,7 +116,8 @@ class SheetElements:
 
 @dataclass(frozen=True, eq=False)
 class Chordline:
-    """Nodes of the ribs and sheeting along one line from centre to tip: (n_stations,) node numbers, -1 for none."""
+    """Nodes of the ribs and sheeting along one line from centre to tip: (n_stations,) node numbers, -1 for
+    none."""
 
     x: Array
     upper: Ints

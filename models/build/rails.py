@@ -1,12 +1,15 @@
-"""Engine rails: hardwood sticks from the engine over the leading edge to the spars, tied to the caps by ply webs.
+"""Engine rails: hardwood sticks from the engine over the leading edge to the spars, tied to the caps by ply
+webs.
 
-A rail runs between the caps of the spars it is tied to. At each of these a ply former stands between rail and caps (two
-short posts), and between two spars a ply web fills the space above and below the rail.
+A rail runs between the caps of the spars it is tied to. At each of these a ply former stands between rail
+and caps (two short posts), and between two spars a ply web fills the space above and below the rail.
 """
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,7 +42,9 @@ class RailBlocks:
     carriers: tuple[tuple[Rail, Ints, Array, int], ...]
 
 
-def build_rails(wing: Wing, draft: Draft, y: Array, mesh: SparMesh, *, mirrored: bool, pieces: int = 3) -> RailBlocks:
+def build_rails(
+    wing: Wing, draft: Draft, y: Array, mesh: SparMesh, *, mirrored: bool, pieces: int = 3
+) -> RailBlocks:
     """Rails, their ties to the caps and the ply webs between the spars.
 
     Parameters
@@ -63,8 +68,9 @@ def build_rails(wing: Wing, draft: Draft, y: Array, mesh: SparMesh, *, mirrored:
     """
     stick_nodes, stick_rails, stick_part, shares = [], [], [], []
     tie_rows: list[tuple] = []
-    panels: dict[str, list] = {k: [] for k in ("nodes", "corners", "thickness", "plane", "bent", "fibre", "density",
-                                               "part")}  # fmt: skip
+    panels: dict[str, list[Any]] = {
+        k: [] for k in ("nodes", "corners", "thickness", "plane", "bent", "fibre", "density", "part")
+    }
     carriers = []
     interior: set[int] = set()
     for rail in wing.rails:
@@ -73,18 +79,21 @@ def build_rails(wing: Wing, draft: Draft, y: Array, mesh: SparMesh, *, mirrored:
             share = 0.5 if not mirrored and rail.y < 1e-9 and wing.root == "symmetry" else 1.0
             side = "" if rail.y < 1e-9 else ("starboard" if sign > 0 else "port")
             crossings = sorted(
-                (float(mesh.x[s, j]), s) for s, spar in enumerate(wing.spars)
+                (float(mesh.x[s, j]), s)
+                for s, spar in enumerate(wing.spars)
                 if spar.name in rail.ties and mesh.cap_nodes[s, 0, j] >= 0
-            )  # fmt: skip
-            stops = sorted({rail.x_front, rail.x_rear, *(x for x, _ in crossings if rail.x_front < x <= rail.x_rear)})
+            )
+            stops = sorted(
+                {rail.x_front, rail.x_rear, *(x for x, _ in crossings if rail.x_front < x <= rail.x_rear)}
+            )
             xs = [stops[0]]
-            for a, b in zip(stops[:-1], stops[1:]):
+            for a, b in itertools.pairwise(stops):
                 xs += list(np.linspace(a, b, pieces + 1)[1:])
             x = np.array(xs)
             numbers = draft.add_nodes(np.stack([x, np.full(len(x), y[j]), np.full(len(x), rail.z)], axis=1))
             part = draft.part(Part("rail", "", rail.name, None, side))
             tie = draft.part(Part("rail tie", "", rail.name, None, side))
-            for a, b in zip(numbers[:-1], numbers[1:]):
+            for a, b in itertools.pairwise(numbers):
                 stick_nodes.append((a, b))
                 stick_rails.append(rail)
                 stick_part.append(part)
@@ -92,33 +101,78 @@ def build_rails(wing: Wing, draft: Draft, y: Array, mesh: SparMesh, *, mirrored:
             for x_s, s in crossings:
                 at = int(numbers[np.argmin(np.abs(x - x_s))])
                 for c in (0, 1):
-                    tie_rows.append((rail, int(mesh.cap_nodes[s, c, j]), at, float(mesh.inner[s, c, j]), s, c, tie, share, j))
-            for (x_a, s_a), (x_b, s_b) in zip(crossings[:-1], crossings[1:]):
+                    tie_rows.append(
+                        (
+                            rail,
+                            int(mesh.cap_nodes[s, c, j]),
+                            at,
+                            float(mesh.inner[s, c, j]),
+                            s,
+                            c,
+                            tie,
+                            share,
+                            j,
+                        )
+                    )
+            for (x_a, s_a), (x_b, s_b) in itertools.pairwise(crossings):
                 inside = np.flatnonzero((x >= x_a - 1e-9) & (x <= x_b + 1e-9))
-                _web(rail, draft, mesh, s_a, s_b, j, numbers[inside], x[inside], y[j], share, tie, panels, interior)
+                _web(
+                    rail,
+                    draft,
+                    mesh,
+                    s_a,
+                    s_b,
+                    j,
+                    numbers[inside],
+                    x[inside],
+                    y[j],
+                    share,
+                    tie,
+                    panels,
+                    interior,
+                )
             carriers.append((rail, numbers, x, j))
     if not stick_nodes:
         return RailBlocks(None, None, None, None, ())
     width = np.array([r.width for r in stick_rails])
     height = np.array([r.height for r in stick_rails])
-    beams = _stick_beams(np.array(stick_nodes), [r.material for r in stick_rails], width, height, np.array(shares),
-                         np.array(stick_part))  # fmt: skip
+    beams = _stick_beams(
+        np.array(stick_nodes),
+        [r.material for r in stick_rails],
+        width,
+        height,
+        np.array(shares),
+        np.array(stick_part),
+    )
     webs, plates = (None, None)
     if panels["nodes"]:
-        webs, plates = _sheet_blocks(draft, *panels.values(), interior)  # type: ignore[arg-type]
+        webs, plates = _sheet_blocks(draft, **panels, interior=interior)
     return RailBlocks(beams, _tie_beams(draft, wing, mesh, tie_rows), webs, plates, tuple(carriers))
 
 
-def _stick_beams(nodes: Ints, materials: list, width: Array, height: Array, share: Array, part: Ints) -> Beams:
+def _stick_beams(
+    nodes: Ints, materials: list, width: Array, height: Array, share: Array, part: Ints
+) -> Beams:
     constants = [m.stick() for m in materials]
     e, g_up, g_aft = (np.array([getattr(c, f) for c in constants]) for f in ("E", "G_up", "G_aft"))
     area = width * height * share
-    sections = Sections(e * area, e * area * height**2 / 12, e * area * width**2 / 12,
-                        rectangle_torsion(width, height, g_aft, g_up) * share, 5 / 6 * g_aft * area,
-                        5 / 6 * g_up * area)  # fmt: skip
+    sections = Sections(
+        e * area,
+        e * area * height**2 / 12,
+        e * area * width**2 / 12,
+        rectangle_torsion(width, height, g_aft, g_up) * share,
+        5 / 6 * g_aft * area,
+        5 / 6 * g_up * area,
+    )
     density = np.array([m.density for m in materials])
-    return Beams(nodes, sections, np.tile([0.0, 0.0, 1.0], (len(nodes), 1)), mass_per_length=density * area,
-                 polar_inertia=density * area * (width**2 + height**2) / 12, part=part)  # fmt: skip
+    return Beams(
+        nodes,
+        sections,
+        np.tile([0.0, 0.0, 1.0], (len(nodes), 1)),
+        mass_per_length=density * area,
+        polar_inertia=density * area * (width**2 + height**2) / 12,
+        part=part,
+    )
 
 
 def _tie_beams(draft: Draft, wing: Wing, mesh: SparMesh, rows: list[tuple]) -> Beams:
@@ -127,7 +181,7 @@ def _tie_beams(draft: Draft, wing: Wing, mesh: SparMesh, rows: list[tuple]) -> B
     nodes = np.array([(cap, rail_node) for _, cap, rail_node, *_ in rows])
     offsets = np.zeros((len(rows), 2, 3))
     figures, thickness, width = np.zeros((len(rows), 3)), np.zeros(len(rows)), np.zeros(len(rows))
-    for k, (rail, _, _, inner, s, c, _, share, j) in enumerate(rows):
+    for k, (rail, _, _, inner, s, c, _, share, _j) in enumerate(rows):
         cap_z, rail_z = points[nodes[k], 2]
         face = rail_z + (1 if c == 0 else -1) * rail.height / 2
         gap = (inner - face) if c == 0 else (face - inner)
@@ -141,24 +195,46 @@ def _tie_beams(draft: Draft, wing: Wing, mesh: SparMesh, rows: list[tuple]) -> B
         width[k] = float(wing.spars[s].upper.width.at(abs(float(points[nodes[k, 0], 1]))))
     young, in_plane, across = figures.T
     area = thickness * width
-    sections = Sections(young * area, young * area * thickness**2 / 12, young * area * width**2 / 12,
-                        rectangle_torsion(width, thickness, in_plane, across), 5 / 6 * in_plane * area,
-                        5 / 6 * across * area)  # fmt: skip
+    sections = Sections(
+        young * area,
+        young * area * thickness**2 / 12,
+        young * area * width**2 / 12,
+        rectangle_torsion(width, thickness, in_plane, across),
+        5 / 6 * in_plane * area,
+        5 / 6 * across * area,
+    )
     density = np.array([r[0].tie_material.density for r in rows])
-    return Beams(nodes, sections, np.tile([0.0, 1.0, 0.0], (len(rows), 1)), offsets, mass_per_length=density * area,
-                 part=np.array([r[6] for r in rows], dtype=np.intp))  # fmt: skip
+    return Beams(
+        nodes,
+        sections,
+        np.tile([0.0, 1.0, 0.0], (len(rows), 1)),
+        offsets,
+        mass_per_length=density * area,
+        part=np.array([r[6] for r in rows], dtype=np.intp),
+    )
 
 
 def _web(
-    rail: Rail, draft: Draft, mesh: SparMesh, s_a: int, s_b: int, j: int, numbers: Ints, x: Array, y: float,
-    share: float, part: int, panels: dict[str, list], interior: set[int],
-) -> None:  # fmt: skip
+    rail: Rail,
+    draft: Draft,
+    mesh: SparMesh,
+    s_a: int,
+    s_b: int,
+    j: int,
+    numbers: Ints,
+    x: Array,
+    y: float,
+    share: float,
+    part: int,
+    panels: dict[str, list[Any]],
+    interior: set[int],
+) -> None:
     """Ply web between two spars above and below a rail."""
     for c, sign in ((0, 1), (1, -1)):
         z = np.interp(x, [x[0], x[-1]], [mesh.inner[s_a, c, j], mesh.inner[s_b, c, j]])
         if (sign * (z - rail.z) < _THIN + rail.height / 2).any():
             continue
-        middle = draft.add_nodes(np.stack([x[1:-1], np.full(len(x) - 2, y), z[1:-1]], axis=1)) if len(x) > 2 else []
+        middle = draft.add_nodes(np.stack([x[1:-1], np.full(len(x) - 2, y), z[1:-1]], axis=1))
         edge = np.array([mesh.cap_nodes[s_a, c, j], *middle, mesh.cap_nodes[s_b, c, j]], dtype=np.intp)
         interior.update(int(v) for v in middle)
         x_edge = x.copy()

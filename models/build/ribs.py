@@ -1,14 +1,17 @@
-"""Ribs and skins: posts between the caps, panels over the chord, sheeting, edges and cap strips on one net of nodes.
+"""Ribs and skins: posts between the caps, panels over the chord, sheeting, edges and cap strips on one net
+of nodes.
 
-Between every two anchors of the chord (leading edge, spars, trailing edge) the net has lines of nodes on the upper and
-lower contour. Ribs are panels between the two contours at one station, sheeting panels between two lines of one
-contour; both are membranes and plates in one.
+Between every two anchors of the chord (leading edge, spars, trailing edge) the net has lines of nodes on the
+upper and lower contour. Ribs are panels between the two contours at one station, sheeting panels between two
+lines of one contour; both are membranes and plates in one.
 """
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -99,10 +102,17 @@ def skin_on_caps(wing: Wing, y: Array, bay: Ints, side: list[str], mesh: SparMes
         for s in range(len(wing.spars)):
             centre = (mesh.x[s, 1:] + mesh.x[s, :-1]) / 2
             reach = (mesh.rear[s, 1:] - mesh.front[s, 1:]) / 2
-            on = here & (x_from <= centre + reach) & (x_to >= centre - reach) & (mesh.cap_nodes[s, 0, 1:] >= 0)
+            on = (
+                here & (x_from <= centre + reach) & (x_to >= centre - reach) & (mesh.cap_nodes[s, 0, 1:] >= 0)
+            )
             on &= mesh.cap_nodes[s, 0, :-1] >= 0
-            for table, value in ((thickness, sheet.thickness), (across, g), (up, g_up), (modulus, e),
-                                 (density, sheet.material.density)):  # fmt: skip
+            for table, value in (
+                (thickness, sheet.thickness),
+                (across, g),
+                (up, g_up),
+                (modulus, e),
+                (density, sheet.material.density),
+            ):
                 table[s, c, on] = value
     return SheetStrip(thickness, across, up, modulus, density)
 
@@ -139,9 +149,15 @@ def rib_at(wing: Wing, y: Array, mirrored: bool) -> list[tuple[int, Rib, float]]
 
 
 def lay_net(
-    wing: Wing, draft: Draft, y: Array, bay: Ints, side: list[str], mesh: SparMesh, ribs: list[tuple[int, Rib, float]],
+    wing: Wing,
+    draft: Draft,
+    y: Array,
+    bay: Ints,
+    side: list[str],
+    mesh: SparMesh,
+    ribs: list[tuple[int, Rib, float]],
     between: int,
-) -> Net:  # fmt: skip
+) -> Net:
     """Lines and nodes of the net, only where a rib or a sheet needs them.
 
     Parameters
@@ -177,7 +193,9 @@ def lay_net(
     if not panels:
         return Net([_spar_line(wing, y, mesh, int(s)) for s in order], interior)
     covered = _covered(wing, y, bay, side)
-    anchors: list[tuple[str, int]] = ([("leading", -1)] if chordwise else []) + [("spar", int(s)) for s in order]
+    anchors: list[tuple[str, int]] = ([("leading", -1)] if chordwise else []) + [
+        ("spar", int(s)) for s in order
+    ]
     anchors += [("trailing", -1)] if chordwise else []
     need_rib = np.zeros(n_y, dtype=bool)
     reach = np.zeros(n_y, dtype=int)  # 1: between spars, 2: whole chord
@@ -186,7 +204,11 @@ def lay_net(
         reach[j] = {"none": 0, "between spars": 1, "chord": 2}[rib.panel]
     for k, (kind, s) in enumerate(anchors):
         if kind == "spar":
-            lines.append(_beyond_end(draft, y, _spar_line(wing, y, mesh, s), need_rib & (reach == 2), covered, interior))
+            lines.append(
+                _beyond_end(
+                    draft, y, _spar_line(wing, y, mesh, s), need_rib & (reach == 2), covered, interior
+                )
+            )
         else:
             lines.append(_edge_line(wing, draft, y, kind, need_rib & (reach == 2), covered))
         if k + 1 == len(anchors):
@@ -194,9 +216,10 @@ def lay_net(
         outer = kind == "leading" or anchors[k + 1][0] == "trailing"
         there = need_rib & (reach >= (2 if outer else 1))
         following = (
-            _spar_line(wing, y, mesh, anchors[k + 1][1]) if anchors[k + 1][0] == "spar"
+            _spar_line(wing, y, mesh, anchors[k + 1][1])
+            if anchors[k + 1][0] == "spar"
             else _edge_geometry(wing, y, anchors[k + 1][0])
-        )  # fmt: skip
+        )
         lines += _between(wing, draft, y, lines[-1], following, there, covered, interior, between, span)
     for line in lines:
         if line.spar < 0:
@@ -222,7 +245,7 @@ def _spar_line(wing: Wing, y: Array, mesh: SparMesh, s: int) -> Line:
 
 def _beyond_end(
     draft: Draft, y: Array, line: Line, rib: NDArray[np.bool_], covered: list, interior: set[int]
-) -> Line:  # fmt: skip
+) -> Line:
     """Nodes of panels alone where a spar has ended and ribs or sheeting go on."""
     gone = ~line.on_member & np.isfinite(line.top)
     for c, (nodes, z) in enumerate(((line.upper, line.top), (line.lower, line.bottom))):
@@ -237,7 +260,9 @@ def _beyond_end(
     return line
 
 
-def _covered(wing: Wing, y: Array, bay: Ints, side: list[str]) -> list[tuple[int, Array, Array, NDArray[np.bool_], float]]:
+def _covered(
+    wing: Wing, y: Array, bay: Ints, side: list[str]
+) -> list[tuple[int, Array, Array, NDArray[np.bool_], float]]:
     """(contour, x from, x to at stations, stations where it lies, thickness) of every sheet."""
     out = []
     for sheet in wing.sheets:
@@ -257,7 +282,8 @@ def _contour(wing: Wing, y: Array, x: Array) -> tuple[Array, Array]:
         top, bottom = np.full(len(y), np.nan), np.full(len(y), np.nan)
         return top, bottom
     out = []
-    # Washout moves the surface fore and aft by a little; two corrections find the fraction of chord that lands on x.
+    # Washout moves the surface fore and aft by a little; two corrections find the fraction of chord that
+    # lands on x.
     chord, start = plan.chord.at(np.abs(y)), plan.leading_edge_x.at(np.abs(y))
     for upper in (True, False):
         fraction = (x - start) / chord
@@ -288,7 +314,9 @@ def _edge_geometry(wing: Wing, y: Array, kind: str) -> Line:
     return Line(face, face, top + thin, bottom - thin, -1, none, none, np.ones(len(y), dtype=bool))
 
 
-def _edge_line(wing: Wing, draft: Draft, y: Array, kind: str, there: NDArray[np.bool_], covered: list) -> Line:
+def _edge_line(
+    wing: Wing, draft: Draft, y: Array, kind: str, there: NDArray[np.bool_], covered: list
+) -> Line:
     shape = _edge_geometry(wing, y, kind)
     stick = next((e for e in wing.edges if e.kind == kind), None)
     half_width = (stick.width if stick is not None else 0.0) / 2
@@ -296,7 +324,9 @@ def _edge_line(wing: Wing, draft: Draft, y: Array, kind: str, there: NDArray[np.
     for _, x_from, x_to, at, _ in covered:
         need |= at & (x_from <= shape.x_ahead) & (x_to >= shape.x_ahead)
     if stick is not None and wing.root == "symmetry":
-        need |= np.abs(y) < 1e-9  # where no rib stands on the centre line, the stick runs on to its mirror image
+        need |= (
+            np.abs(y) < 1e-9
+        )  # where no rib stands on the centre line, the stick runs on to its mirror image
     nodes = np.full(len(y), -1, dtype=np.intp)
     j = np.flatnonzero(need)
     sign = -1 if kind == "leading" else 1
@@ -306,9 +336,17 @@ def _edge_line(wing: Wing, draft: Draft, y: Array, kind: str, there: NDArray[np.
 
 
 def _between(
-    wing: Wing, draft: Draft, y: Array, ahead: Line, behind: Line, there: NDArray[np.bool_], covered: list,
-    interior: set[int], pieces: int, span: Array,
-) -> list[Line]:  # fmt: skip
+    wing: Wing,
+    draft: Draft,
+    y: Array,
+    ahead: Line,
+    behind: Line,
+    there: NDArray[np.bool_],
+    covered: list,
+    interior: set[int],
+    pieces: int,
+    span: Array,
+) -> list[Line]:
     """Lines between two anchors: evenly spaced, and where a sheet ends in between."""
     x_a, x_b = ahead.x_behind, behind.x_ahead
     shares = list(np.arange(1, pieces) / pieces)
@@ -362,9 +400,18 @@ class RibBlocks:
 
 
 def build_ribs(
-    wing: Wing, draft: Draft, y: Array, bay: Ints, side: list[str], mesh: SparMesh, ribs: list[tuple[int, Rib, float]],
-    net: Net, skin_give: Array, *, rigid_joints: bool = False,
-) -> RibBlocks:  # fmt: skip
+    wing: Wing,
+    draft: Draft,
+    y: Array,
+    bay: Ints,
+    side: list[str],
+    mesh: SparMesh,
+    ribs: list[tuple[int, Rib, float]],
+    net: Net,
+    skin_give: Array,
+    *,
+    rigid_joints: bool = False,
+) -> RibBlocks:
     """Posts, panels, sheeting, cap strips and edges.
 
     Parameters
@@ -399,9 +446,21 @@ def build_ribs(
     sheeting, sheet_plates, sheet_elements = _sheeting(wing, draft, y, bay, side, net, skin_give)
     strips = _cap_strips(draft, net, ribs, y)
     edges = _edges(wing, draft, y, bay, side, net)
-    chordlines = tuple(Chordline((line.x_ahead + line.x_behind) / 2, line.upper, line.lower) for line in net.lines)
-    return RibBlocks(posts, post_elements, panels, plates, sheeting, sheet_plates, sheet_elements, strips, edges,
-                     chordlines)  # fmt: skip
+    chordlines = tuple(
+        Chordline((line.x_ahead + line.x_behind) / 2, line.upper, line.lower) for line in net.lines
+    )
+    return RibBlocks(
+        posts,
+        post_elements,
+        panels,
+        plates,
+        sheeting,
+        sheet_plates,
+        sheet_elements,
+        strips,
+        edges,
+        chordlines,
+    )
 
 
 def _posts(
@@ -413,56 +472,68 @@ def _posts(
             if mesh.cap_nodes[s, 0, j] < 0 or rib.post_thickness <= 0:
                 continue
             span = abs(rib.y)
-            width = float(min(spar.upper.width.at(span), spar.lower.width.at(span)))
+            wide = float(min(spar.upper.width.at(span), spar.lower.width.at(span)))
             ends = (mesh.inner[s, 0, j], mesh.inner[s, 1, j])
-            rows.append((j, s, rib, share, width, ends))
+            rows.append((j, s, rib, share, wide, ends))
     n = len(rows)
     empty = PostElements(*(np.zeros(0, dtype=np.intp),) * 2, *(np.zeros(0),) * 3, (), np.zeros(0))
     if not n:
         return None, empty
     station, spar_of = np.array([r[0] for r in rows]), np.array([r[1] for r in rows])
-    share = np.array([r[3] for r in rows])
+    shares = np.array([r[3] for r in rows])
     thickness = np.array([r[2].post_thickness for r in rows])
     width = np.array([r[4] for r in rows])
     figures = np.zeros((n, 3))
-    feet = np.zeros((n, 2, 5))
+    feet = np.zeros((n, 2, 4))
     for k, (_, s, rib, *_) in enumerate(rows):
         # The post stands upright, so the angle from its axis to the grain is the rest to a right angle.
         figures[k] = [float(v) for v in sheet_moduli(rib.post_material, np.pi / 2 - rib.post_grain)]
         for c, cap in enumerate((wing.spars[s].upper, wing.spars[s].lower)):
             stick = cap.layers[-1].material.stick()
-            feet[k, c] = (stick.E, stick.E_up, stick.G_up, stick.nu_L_up, 0.0)
+            feet[k, c] = (stick.E, stick.E_up, stick.G_up, stick.nu_L_up)
     nodes = np.stack([mesh.cap_nodes[spar_of, 0, station], mesh.cap_nodes[spar_of, 1, station]], axis=1)
     at = draft.positions()[nodes]
     offsets = np.zeros((n, 2, 3))
     offsets[:, 0, 2] = mesh.inner[spar_of, 0, station] - at[:, 0, 2]
     offsets[:, 1, 2] = mesh.inner[spar_of, 1, station] - at[:, 1, 2]
     young, in_plane, across = figures.T
-    area = width * thickness * share
+    area = width * thickness * shares
     sections = Sections(
         axial=young * area,
         bending_y=young * area * thickness**2 / 12,
         bending_z=young * area * width**2 / 12,
-        torsion=rectangle_torsion(width, thickness, in_plane, across) * share,
+        torsion=rectangle_torsion(width, thickness, in_plane, across) * shares,
         shear_y=5 / 6 * in_plane * area,
         shear_z=5 / 6 * across * area,
     )
     give = np.zeros((n, 2, 6, 6))
     for c in (0, 1):
-        rocking = foot_rotation_flexibility(*feet[:, c, :4].T, thickness, width) / share
+        along, upward, shear, ratio = feet[:, c].T
+        rocking = foot_rotation_flexibility(along, upward, shear, ratio, thickness, width) / shares
         if not rigid_joints:
             give[:, c, 4, 4] = rocking
-    sides = ["" if wing.root != "symmetry" or r[2].y < 1e-9 else ("starboard" if at[k, 0, 1] > 0 else "port")
-             for k, r in enumerate(rows)]  # fmt: skip
+    sides = [
+        "" if wing.root != "symmetry" or r[2].y < 1e-9 else ("starboard" if at[k, 0, 1] > 0 else "port")
+        for k, r in enumerate(rows)
+    ]
     part = [Part("post", wing.spars[r[1]].name, "", None, side, r[2].y) for r, side in zip(rows, sides)]
     density = np.array([r[2].post_material.density for r in rows])
-    up = np.tile([0.0, 1.0, 0.0], (n, 1))  # local z along the span, so bending_y is bending in the spar's plane
-    beams = Beams(nodes, sections, up, offsets, end_flexibility=give, mass_per_length=density * area,
-                  polar_inertia=density * area * (width**2 + thickness**2) / 12,
-                  part=np.array([draft.part(p) for p in part], dtype=np.intp))  # fmt: skip
-    length = np.array([r[5][0] - r[5][1] for r in rows])
-    return beams, PostElements(spar_of, station, thickness, width, length, tuple(r[2].post_material for r in rows),
-                               give[:, 0, 4, 4])  # fmt: skip
+    # Local z along the span, so that bending_y is bending in the spar's plane.
+    up = np.tile([0.0, 1.0, 0.0], (n, 1))
+    beams = Beams(
+        nodes,
+        sections,
+        up,
+        offsets,
+        end_flexibility=give,
+        mass_per_length=density * area,
+        polar_inertia=density * area * (width**2 + thickness**2) / 12,
+        part=np.array([draft.part(p) for p in part], dtype=np.intp),
+    )
+    length: Array = np.array([r[5][0] - r[5][1] for r in rows])
+    return beams, PostElements(
+        spar_of, station, thickness, width, length, tuple(r[2].post_material for r in rows), give[:, 0, 4, 4]
+    )
 
 
 @lru_cache(maxsize=128)
@@ -486,7 +557,8 @@ def _rib_foot(wing: Wing, spar: int, rib: Rib) -> float:
 
 
 def _rocking(bent: Array, grain: Array, thickness: Array, reach: Array, feet: Array) -> Array:
-    """Bending moduli of ribs' panels whose ends rock on the spars: the feet's give spread over the panel's length.
+    """Bending moduli of ribs' panels whose ends rock on the spars: the feet's give spread over the panel's
+    length.
 
     Parameters
     ----------
@@ -516,25 +588,44 @@ def _panels(
             if min(four) < 0 or (rib.panel == "between spars" and not _between_spars(net, a, b)):
                 continue
             nodes.append(four)
-            corners.append([[a.x_behind[j], y[j], a.bottom[j]], [b.x_ahead[j], y[j], b.bottom[j]],
-                            [b.x_ahead[j], y[j], b.top[j]], [a.x_behind[j], y[j], a.top[j]]])  # fmt: skip
+            corners.append(
+                [
+                    [a.x_behind[j], y[j], a.bottom[j]],
+                    [b.x_ahead[j], y[j], b.bottom[j]],
+                    [b.x_ahead[j], y[j], b.top[j]],
+                    [a.x_behind[j], y[j], a.top[j]],
+                ]
+            )
             of.append((j, rib))
             shares.append(share)
             reach.append(b.x_ahead[j] - a.x_behind[j])
-            feet.append(0.0 if rigid_joints else sum(foot[rib, line.spar] for line in (a, b) if line.spar >= 0))
+            feet.append(
+                0.0 if rigid_joints else sum(foot[rib, line.spar] for line in (a, b) if line.spar >= 0)
+            )
     if not nodes:
         return None, None
     share_of, grain = np.array(shares), np.array([rib.grain for _, rib in of])
     full = np.array([rib.thickness for _, rib in of])
-    bent = _rocking(np.stack([_sheet_figures(rib.material, True) for _, rib in of]), grain, full, np.array(reach),
-                    np.array(feet))  # fmt: skip
+    bent = _rocking(
+        np.stack([_sheet_figures(rib.material, True) for _, rib in of]),
+        grain,
+        full,
+        np.array(reach),
+        np.array(feet),
+    )
     return _sheet_blocks(
-        draft, nodes, corners, full * share_of, np.stack([_sheet_figures(rib.material, False) for _, rib in of]),
+        draft,
+        nodes,
+        corners,
+        full * share_of,
+        np.stack([_sheet_figures(rib.material, False) for _, rib in of]),
         # Half a rib on the plane of symmetry has half the bending stiffness, not an eighth.
-        bent / (share_of**2)[:, None, None], np.stack([np.cos(grain), np.zeros(len(of)), np.sin(grain)], axis=1),
-        [rib.material.density for _, rib in of], [draft.part(Part("rib", station=float(y[j]))) for j, _ in of],
+        bent / (share_of**2)[:, None, None],
+        np.stack([np.cos(grain), np.zeros(len(of)), np.sin(grain)], axis=1),
+        [rib.material.density for _, rib in of],
+        [draft.part(Part("rib", station=float(y[j]))) for j, _ in of],
         net.interior,
-    )  # fmt: skip
+    )
 
 
 def _between_spars(net: Net, a: Line, b: Line) -> bool:
@@ -543,16 +634,40 @@ def _between_spars(net: Net, a: Line, b: Line) -> bool:
 
 
 def _sheet_blocks(
-    draft: Draft, nodes: ArrayLike, corners: ArrayLike, thickness: ArrayLike, plane: ArrayLike, bent: ArrayLike,
-    fibre: ArrayLike, density: ArrayLike, part: ArrayLike, interior: set[int], straight: ArrayLike | None = None,
-) -> tuple[Membranes, Plates]:  # fmt: skip
+    draft: Draft,
+    nodes: ArrayLike,
+    corners: ArrayLike,
+    thickness: ArrayLike,
+    plane: ArrayLike,
+    bent: ArrayLike,
+    fibre: ArrayLike,
+    density: ArrayLike,
+    part: ArrayLike,
+    interior: set[int],
+    straight: ArrayLike | None = None,
+) -> tuple[Membranes, Plates]:
     at = np.array(nodes, dtype=np.intp)
     offsets = np.array(corners) - draft.positions()[at]
     number = np.array(part, dtype=np.intp)
-    membranes = Membranes(at, np.array(thickness), np.array(plane), np.array(fibre), offsets,
-                          drilling=_drilling(at, interior), density=np.array(density), part=number)  # fmt: skip
-    return membranes, Plates(at, np.array(thickness), np.array(bent), np.array(fibre), offsets,
-                             straight=None if straight is None else np.array(straight), part=number)  # fmt: skip
+    membranes = Membranes(
+        at,
+        np.array(thickness),
+        np.array(plane),
+        np.array(fibre),
+        offsets,
+        drilling=_drilling(at, interior),
+        density=np.array(density),
+        part=number,
+    )
+    return membranes, Plates(
+        at,
+        np.array(thickness),
+        np.array(bent),
+        np.array(fibre),
+        offsets,
+        straight=None if straight is None else np.array(straight),
+        part=number,
+    )
 
 
 def _sheeting(
@@ -568,14 +683,23 @@ def _sheeting(
         return None, None, SheetElements(np.zeros(0, dtype=np.intp), np.zeros(0, dtype=np.intp), np.zeros(0))
     joined = [np.concatenate(column) for column in zip(*strips)]
     nodes, corners, thickness, plane, bent, fibre, density, part, straight, of, spans = joined
-    membranes, plates = _sheet_blocks(draft, nodes, corners, thickness, plane, bent, fibre, density, part, net.interior,
-                                      straight)  # fmt: skip
+    membranes, plates = _sheet_blocks(
+        draft, nodes, corners, thickness, plane, bent, fibre, density, part, net.interior, straight
+    )
     return membranes, plates, SheetElements(of, spans, thickness)
 
 
 def _strip(
-    k: int, sheet: Sheet, a: Line, b: Line, draft: Draft, y: Array, bay: Ints, side: list[str], skin_give: Array
-) -> tuple[Array, ...] | None:  # fmt: skip
+    k: int,
+    sheet: Sheet,
+    a: Line,
+    b: Line,
+    draft: Draft,
+    y: Array,
+    bay: Ints,
+    side: list[str],
+    skin_give: Array,
+) -> tuple[NDArray[Any], ...] | None:
     """Panels of one sheet between two neighbouring lines of the net, one a span."""
     upper = sheet.surface == "upper"
     at_a, at_b = (a.upper, b.upper) if upper else (a.lower, b.lower)
@@ -592,11 +716,16 @@ def _strip(
     lift = (1 if upper else -1) * sheet.thickness / 2
     z_a, z_b = ((line.top if upper else line.bottom) + lift for line in (a, b))
     corners = np.stack(
-        [np.stack([x[e], y[e], z[e]], axis=1) for x, z, e in ((x_a, z_a, i), (x_b, z_b, i), (x_b, z_b, i + 1),
-                                                              (x_a, z_a, i + 1))], axis=1
-    )  # fmt: skip
+        [
+            np.stack([x[e], y[e], z[e]], axis=1)
+            for x, z, e in ((x_a, z_a, i), (x_b, z_b, i), (x_b, z_b, i + 1), (x_a, z_a, i + 1))
+        ],
+        axis=1,
+    )
     c = 0 if upper else 1
-    give = sum((skin_give[line.spar, c, i, edge] for line, edge in ((a, 1), (b, 0)) if line.spar >= 0), np.zeros(n))
+    give = sum(
+        (skin_give[line.spar, c, i, edge] for line, edge in ((a, 1), (b, 0)) if line.spar >= 0), np.zeros(n)
+    )
     reach = (x_b[i] + x_b[i + 1] - x_a[i] - x_a[i + 1]) / 2
     give = give * sheet_moduli(sheet.material, sheet.grain)[1] * sheet.thickness
     plain = np.broadcast_to(_sheet_figures(sheet.material, False), (n, 3, 3))
@@ -605,12 +734,24 @@ def _strip(
     fibre = np.stack([np.full(n, np.sin(sheet.grain)), outboard * np.cos(sheet.grain), np.zeros(n)], axis=1)
     part = [draft.part(Part("sheeting", "", sheet.surface, int(bay[e]), side[e])) for e in i]
     bent = np.broadcast_to(_sheet_figures(sheet.material, True), (n, 3, 3))
-    # Beside the axis of a member that twists, a panel's edge slopes as its chord does and not as the section turns.
+    # Beside the axis of a member that twists, a panel's edge slopes as its chord does and not as the section
+    # turns.
     straight = np.zeros((n, 4), dtype=bool)
     straight[:, 1] = b.on_member[i] & b.on_member[i + 1]
     straight[:, 3] = a.on_member[i] & a.on_member[i + 1]
-    return (nodes, corners, np.full(n, sheet.thickness), plane, bent, fibre, np.full(n, sheet.material.density),
-            np.array(part, dtype=np.intp), straight, np.full(n, k), i)  # fmt: skip
+    return (
+        nodes,
+        corners,
+        np.full(n, sheet.thickness),
+        plane,
+        bent,
+        fibre,
+        np.full(n, sheet.material.density),
+        np.array(part, dtype=np.intp),
+        straight,
+        np.full(n, k),
+        i,
+    )
 
 
 def _cap_strips(draft: Draft, net: Net, ribs: list[tuple[int, Rib, float]], y: Array) -> Bars | None:
@@ -624,17 +765,27 @@ def _cap_strips(draft: Draft, net: Net, ribs: list[tuple[int, Rib, float]], y: A
                 ids = [(line.upper if c == 0 else line.lower)[j] for line in (a, b)]
                 if min(ids) < 0 or ids[0] == ids[1]:
                     continue
-                z = [(line.top if c == 0 else line.bottom)[j] + lift * rib.cap_strip_thickness for line in (a, b)]
+                z = [
+                    (line.top if c == 0 else line.bottom)[j] + lift * rib.cap_strip_thickness
+                    for line in (a, b)
+                ]
                 nodes.append(ids)
                 corners.append([[a.x_behind[j], y[j], z[0]], [b.x_ahead[j], y[j], z[1]]])
                 rigidity.append(rib.cap_strip_material.E_L * area)
                 mass.append(rib.cap_strip_material.density * area)
-                part.append(draft.part(Part("cap strip", "", "upper" if c == 0 else "lower", station=float(y[j]))))
+                part.append(
+                    draft.part(Part("cap strip", "", "upper" if c == 0 else "lower", station=float(y[j])))
+                )
     if not nodes:
         return None
     at = np.array(nodes, dtype=np.intp)
-    return Bars(at, np.array(rigidity), np.array(corners) - draft.positions()[at], np.array(mass),
-                np.array(part, dtype=np.intp))  # fmt: skip
+    return Bars(
+        at,
+        np.array(rigidity),
+        np.array(corners) - draft.positions()[at],
+        np.array(mass),
+        np.array(part, dtype=np.intp),
+    )
 
 
 def _edges(wing: Wing, draft: Draft, y: Array, bay: Ints, side: list[str], net: Net) -> Beams | None:
@@ -644,7 +795,7 @@ def _edges(wing: Wing, draft: Draft, y: Array, bay: Ints, side: list[str], net: 
         if line.spar >= 0:
             continue
         there = np.flatnonzero(line.upper >= 0)
-        for i, k in zip(there[:-1], there[1:]):
+        for i, k in itertools.pairwise(there):
             nodes.append((line.upper[i], line.upper[k]))
             # A trailing edge is a wedge blunted to a third of its height: two thirds on the average.
             sizes.append((edge.width, edge.height if edge.kind == "leading" else 2 * edge.height / 3))
@@ -656,10 +807,20 @@ def _edges(wing: Wing, draft: Draft, y: Array, bay: Ints, side: list[str], net: 
     constants = [m.stick() for m in sticks]
     e, g_up, g_aft = (np.array([getattr(c, f) for c in constants]) for f in ("E", "G_up", "G_aft"))
     area = width * height
-    sections = Sections(e * area, e * area * height**2 / 12, e * area * width**2 / 12,
-                        rectangle_torsion(width, height, g_aft, g_up), 5 / 6 * g_aft * area,
-                        5 / 6 * g_up * area)  # fmt: skip
+    sections = Sections(
+        e * area,
+        e * area * height**2 / 12,
+        e * area * width**2 / 12,
+        rectangle_torsion(width, height, g_aft, g_up),
+        5 / 6 * g_aft * area,
+        5 / 6 * g_up * area,
+    )
     density = np.array([m.density for m in sticks])
-    return Beams(np.array(nodes, dtype=np.intp), sections, np.tile([0.0, 0.0, 1.0], (len(nodes), 1)),
-                 mass_per_length=density * area, polar_inertia=density * area * (width**2 + height**2) / 12,
-                 part=np.array(part, dtype=np.intp))  # fmt: skip
+    return Beams(
+        np.array(nodes, dtype=np.intp),
+        sections,
+        np.tile([0.0, 0.0, 1.0], (len(nodes), 1)),
+        mass_per_length=density * area,
+        polar_inertia=density * area * (width**2 + height**2) / 12,
+        part=np.array(part, dtype=np.intp),
+    )

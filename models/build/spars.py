@@ -1,13 +1,15 @@
-"""Spars: caps as beams along their axes, webs as panels and plates hung on the caps' faces, strips where they overlap.
+"""Spars: caps as beams along their axes, webs as panels and plates hung on the caps' faces, strips where
+they overlap.
 
-Nothing here knows a C or a box: a web on one face makes an open section, webs on both a closed one. What the lapped
-joint gives, and how the caps' warping drives the webs, comes from `models.junction`.
+Nothing here knows a C or a box: a web on one face makes an open section, webs on both a closed one. What the
+lapped joint gives, and how the caps' warping drives the webs, comes from `models.junction`.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,16 +33,18 @@ _INSIDE = 1e-7
 """Fraction of an element by which its ends are looked at from within, so that a step belongs to one side."""
 
 _STUB = 2.0
-"""Height of the stub of web below a cap in the junction's section, in web thicknesses: beyond it the web is plain."""
+"""Height of the stub of web below a cap in the junction's section, in web thicknesses: beyond it the web is
+plain."""
 
 
 @dataclass(frozen=True, eq=False)
 class SparMesh:
     """What the other parts need of the spars.
 
-    `cap_nodes` (n_spars, 2, n_stations); `axis_z` (n_spars, 2, n_stations) heights of the nodes; `outer` and `inner`
-    (n_spars, 2, n_stations) heights of the caps' outer and inner faces; `front` and `rear` (n_spars, n_stations) their
-    faces fore and aft, webs included; `x` (n_spars, n_stations) centre lines. NaN and -1 beyond a spar's end.
+    `cap_nodes` (n_spars, 2, n_stations); `axis_z` (n_spars, 2, n_stations) heights of the nodes; `outer` and
+    `inner` (n_spars, 2, n_stations) heights of the caps' outer and inner faces; `front` and `rear` (n_spars,
+    n_stations) their faces fore and aft, webs included; `x` (n_spars, n_stations) centre lines. NaN and -1
+    beyond a spar's end.
     """
 
     cap_nodes: Ints
@@ -67,7 +71,8 @@ class SheetStrip:
 
 
 def _inside_ends(y: Array) -> Array:
-    """Spanwise positions of both ends of every span, just within it so that a step is on one side, (n_spans, 2)."""
+    """Spanwise positions of both ends of every span, just within it so that a step is on one side, (n_spans,
+    2)."""
     inset = np.diff(y) * _INSIDE
     return np.asarray(np.abs(np.stack([y[:-1] + inset, y[1:] - inset], axis=1)))
 
@@ -77,7 +82,9 @@ def cap_height(cap: Cap, y: Array) -> Array:
     return np.asarray(sum(layer.height.at(np.abs(y)) for layer in cap.layers))
 
 
-def web_table(wing: Wing, y: Array, bay: Ints) -> list[tuple[int, str, int, float, Material, float, str, bool]]:
+def web_table(
+    wing: Wing, y: Array, bay: Ints
+) -> list[tuple[int, str, int, float, Material, float, str, bool]]:
     """Every span of every spar that carries a web or a brace.
 
     Parameters
@@ -108,14 +115,24 @@ def web_table(wing: Wing, y: Array, bay: Ints) -> list[tuple[int, str, int, floa
             if brace.spar == spar.name:
                 for i in np.flatnonzero(inside & (np.abs(middle) < brace.y_end)):
                     rows.append(
-                        (s, brace.face, int(i), brace.thickness, brace.material, brace.grain, brace.glue, True)
+                        (
+                            s,
+                            brace.face,
+                            int(i),
+                            brace.thickness,
+                            brace.material,
+                            brace.grain,
+                            brace.glue,
+                            True,
+                        )
                     )
     return rows
 
 
 @lru_cache(maxsize=256)
 def sheet_moduli(material: Material, grain: float) -> tuple[float, float, float]:
-    """Of a sheet whose grain is turned from the span: E along the span, shear in plane, shear span-to-thickness, Pa."""
+    """Of a sheet whose grain is turned from the span: E along the span, shear in plane, shear
+    span-to-thickness, Pa."""
     at = turned(material.in_plane(), grain)
     g_13, g_23 = material.through_thickness_shear()
     return float(at.E_x), float(at.G_xy), float(np.cos(grain) ** 2 * g_13 + np.sin(grain) ** 2 * g_23)
@@ -167,10 +184,12 @@ def mesh_spars(wing: Wing, draft: Draft, y: Array, bay: Ints) -> SparMesh:
         x = spar.x.at(span)
         half = spar.upper.width.at(span) / 2
         centre[s], front[s], rear[s] = x, x - half - laps[s, 0], x + half + laps[s, 1]
-        for c, (cap, face_line, sign) in enumerate(((spar.upper, spar.z_upper, -1), (spar.lower, spar.z_lower, 1))):
-            face = face_line.at(span)
-            outer[s, c], inner[s, c] = face, face + sign * cap_height(cap, span)
-            axis[s, c] = face + sign * _centroid(cap, span)
+        for c, (cap, face_line, sign) in enumerate(
+            ((spar.upper, spar.z_upper, -1), (spar.lower, spar.z_lower, 1))
+        ):
+            outside = face_line.at(span)
+            outer[s, c], inner[s, c] = outside, outside + sign * cap_height(cap, span)
+            axis[s, c] = outside + sign * _centroid(cap, span)
             at = np.flatnonzero(here)
             nodes[s, c, at] = draft.add_nodes(np.stack([x[at], y[at], axis[s, c, at]], axis=1))
         for table in (axis[s], outer[s], inner[s]):
@@ -238,13 +257,25 @@ def build_spars(
         for s, u, i in zip(caps.spar, caps.upper, caps.span)
     ]
     beams = Beams(
-        caps.nodes, sections, np.tile([0.0, 0.0, 1.0], (len(names), 1)), offsets=caps.offsets,
-        mass_per_length=density, polar_inertia=density * (caps.width**2 + height**2) / 12,
+        caps.nodes,
+        sections,
+        np.tile([0.0, 0.0, 1.0], (len(names), 1)),
+        offsets=caps.offsets,
+        mass_per_length=density,
+        polar_inertia=density * (caps.width**2 + height**2) / 12,
         polar_radius2=(sections.bending_y + sections.bending_z) / sections.axial,
         part=np.array([draft.part(p) for p in names], dtype=np.intp),
-    )  # fmt: skip
+    )
     elements = CapElements(
-        caps.spar, caps.upper, caps.span, caps.width, caps.heights, caps.modulus, caps.centroid, caps.materials, overlap
+        caps.spar,
+        caps.upper,
+        caps.span,
+        caps.width,
+        caps.heights,
+        caps.modulus,
+        caps.centroid,
+        caps.materials,
+        overlap,
     )
     strips = _strips(wing, draft, y, bay, side_of_span, mesh, caps, rows, skin)
     return SparBlocks(beams, blocks[0], blocks[1], strips, elements, blocks[2], response.skin_give)
@@ -273,13 +304,14 @@ class _CapRows:
 def _cap_rows(wing: Wing, y: Array, mesh: SparMesh) -> _CapRows:
     n_layers = max(len(cap.layers) for spar in wing.spars for cap in (spar.upper, spar.lower))
     middle = np.abs(y[1:] + y[:-1]) / 2
-    found: dict[str, list[Array]] = {k: [] for k in ("spar", "upper", "span", "nodes", "offsets", "width", "heights",
-                                                     "modulus", "g_up", "g_aft", "density", "centroid")}  # fmt: skip
+    found: dict[str, list[Any]] = {}
     materials: list[tuple[Material, ...]] = []
     row_of = {}
     for s, spar in enumerate(wing.spars):
         spans = np.flatnonzero((mesh.cap_nodes[s, 0, :-1] >= 0) & (mesh.cap_nodes[s, 0, 1:] >= 0))
-        for c, (cap, line, sign) in enumerate(((spar.upper, spar.z_upper, -1), (spar.lower, spar.z_lower, 1))):
+        for c, (cap, line, sign) in enumerate(
+            ((spar.upper, spar.z_upper, -1), (spar.lower, spar.z_lower, 1))
+        ):
             n = len(spans)
             sticks = [layer.material.stick() for layer in cap.layers]
             heights, modulus, g_up, g_aft, density = (np.zeros((n, n_layers)) for _ in range(5))
@@ -297,14 +329,26 @@ def _cap_rows(wing: Wing, y: Array, mesh: SparMesh) -> _CapRows:
             nodes = np.stack([mesh.cap_nodes[s, c, spans], mesh.cap_nodes[s, c, spans + 1]], axis=1)
             row_of.update({(s, c, int(i)): len(materials) + k for k, i in enumerate(spans)})
             materials += [tuple(layer.material for layer in cap.layers)] * n
-            for key, value in (("spar", np.full(n, s)), ("upper", np.full(n, c == 0)), ("span", spans),
-                               ("nodes", nodes), ("offsets", offset), ("width", cap.width.at(middle[spans])),
-                               ("heights", heights), ("modulus", modulus), ("g_up", g_up), ("g_aft", g_aft),
-                               ("density", density), ("centroid", centroid)):  # fmt: skip
-                found[key].append(value)
-    joined = {key: np.concatenate(value) for key, value in found.items()}
+            for key, value in (
+                ("spar", np.full(n, s)),
+                ("upper", np.full(n, c == 0)),
+                ("span", spans),
+                ("nodes", nodes),
+                ("offsets", offset),
+                ("width", cap.width.at(middle[spans])),
+                ("heights", heights),
+                ("modulus", modulus),
+                ("g_up", g_up),
+                ("g_aft", g_aft),
+                ("density", density),
+                ("centroid", centroid),
+            ):
+                found.setdefault(key, []).append(value)
+    joined: dict[str, Any] = {key: np.concatenate(value) for key, value in found.items()}
     offsets = joined.pop("offsets")
-    return _CapRows(offsets=offsets if offsets.any() else None, materials=tuple(materials), row_of=row_of, **joined)
+    return _CapRows(
+        offsets=offsets if offsets.any() else None, materials=tuple(materials), row_of=row_of, **joined
+    )
 
 
 def _end_axis(cap: Cap, line: Line, y: Array, sign: int) -> Array:
@@ -317,9 +361,9 @@ def _end_axis(cap: Cap, line: Line, y: Array, sign: int) -> Array:
 class _Junctions:
     """What the junctions' sections give.
 
-    `torsion`, `shear_aft` and `shear_up` of every cap element with its strips, (n_caps,), N m2 and N; `warping` (m2) and
-    `give` (m2/N, beyond that of the caps' beams) at every web's edges, (n_webs, 2), upper and lower; `skin_give` the
-    same at the front and rear edge of sheeting on a cap, (n_spars, 2, n_spans, 2).
+    `torsion`, `shear_aft` and `shear_up` of every cap element with its strips, (n_caps,), N m2 and N;
+    `warping` (m2) and `give` (m2/N, beyond that of the caps' beams) at every web's edges, (n_webs, 2), upper
+    and lower; `skin_give` the same at the front and rear edge of sheeting on a cap, (n_spars, 2, n_spans, 2).
     """
 
     torsion: Array
@@ -345,24 +389,52 @@ def _junctions(
     for e in range(n):
         s, i = int(caps.spar[e]), int(caps.span[e])
         cover = skin.thickness[s, 0 if caps.upper[e] else 1, i] > 0
-        key = ((s, "front", i) in lapped, (s, i) in between, (s, "rear", i) in lapped, _present(caps, e), cover)
+        key = (
+            (s, "front", i) in lapped,
+            (s, i) in between,
+            (s, "rear", i) in lapped,
+            _present(caps, e),
+            cover,
+        )
         kinds.setdefault(key, []).append(e)
     for (front, middle, rear, present, cover), members in kinds.items():
         at = np.array(members)
         webs = np.full((len(at), 3), -1, dtype=np.intp)  # front, between, rear
         for m, e in enumerate(at):
             s, i = int(caps.spar[e]), int(caps.span[e])
-            webs[m] = (lapped.get((s, "front", i), -1), between.get((s, i), -1), lapped.get((s, "rear", i), -1))
-        sections, edges, *degrees = _sections(caps, at, webs, rows, moduli, np.array(present), skin, front, middle, rear, cover)
+            webs[m] = (
+                lapped.get((s, "front", i), -1),
+                between.get((s, i), -1),
+                lapped.get((s, "rear", i), -1),
+            )
+        sections, edges, *degrees = _sections(
+            caps, at, webs, rows, moduli, np.array(present), skin, front, middle, rear, cover
+        )
         table = np.concatenate(
-            [v.reshape(len(at), -1) for v in (sections.widths, sections.heights, sections.shear_across,
-                                              sections.shear_up, sections.modulus, sections.centre)], axis=1
-        )  # fmt: skip
+            [
+                v.reshape(len(at), -1)
+                for v in (
+                    sections.widths,
+                    sections.heights,
+                    sections.shear_across,
+                    sections.shear_up,
+                    sections.modulus,
+                    sections.centre,
+                )
+            ],
+            axis=1,
+        )
         largest = np.maximum(np.abs(table).max(axis=0), 1e-300)
-        _, first, back = np.unique(np.round(table / largest, 9), axis=0, return_index=True, return_inverse=True)
+        _, first, back = np.unique(
+            np.round(table / largest, 9), axis=0, return_index=True, return_inverse=True
+        )
         back = back.ravel()
-        distinct = CapSections(*(getattr(sections, f)[first] for f in ("widths", "heights", "shear_across", "shear_up",
-                                                                       "modulus", "centre")))  # fmt: skip
+        distinct = CapSections(
+            *(
+                getattr(sections, f)[first]
+                for f in ("widths", "heights", "shear_across", "shear_up", "modulus", "centre")
+            )
+        )
         found = respond(distinct, edges, *degrees)
         columns = [w for w, there in enumerate((front, middle, rear)) if there]
         cap = np.where(caps.upper[at], 0, 1)
@@ -386,10 +458,18 @@ def _junctions(
             if twin is not None:  # both webs at once, as in bending
                 flow = flow + found.give[back, k, twin]
                 push_up, push_aft = 2 * inner, arms[:, k] + arms[:, twin]
-            give[webs[:, w], cap] = flow - inner * push_up / shear_up[at] - arms[:, k] * push_aft / shear_aft[at]
+            give[webs[:, w], cap] = (
+                flow - inner * push_up / shear_up[at] - arms[:, k] * push_aft / shear_aft[at]
+            )
         if front and rear:  # webs against each other, as in torsion: what the cap gives sideways between them
             i, j = 0, len(columns) - 1
-            against = found.give[back, i, i] - own[:, i] + found.give[back, j, j] - own[:, j] - 2 * found.give[back, i, j]
+            against = (
+                found.give[back, i, i]
+                - own[:, i]
+                + found.give[back, j, j]
+                - own[:, j]
+                - 2 * found.give[back, i, j]
+            )
             rest = against - give[webs[:, 0], cap] - give[webs[:, 2], cap]
             sideways = (arms[:, i] - arms[:, j]) ** 2 / np.maximum(rest, 1e-300)
             shear_aft[at] = np.clip(sideways, shear_aft[at], 4 * shear_aft[at])
@@ -425,9 +505,18 @@ def _present(caps: _CapRows, e: int) -> tuple[bool, ...]:
 
 
 def _sections(
-    caps: _CapRows, at: Ints, webs: Ints, rows: list, moduli: list, present: NDArray[np.bool_], skin: SheetStrip,
-    front: bool, middle: bool, rear: bool, cover: bool,
-) -> tuple[CapSections, tuple[tuple[str, int, int], ...], tuple[int, ...], tuple[int, ...]]:  # fmt: skip
+    caps: _CapRows,
+    at: Ints,
+    webs: Ints,
+    rows: list,
+    moduli: list,
+    present: NDArray[np.bool_],
+    skin: SheetStrip,
+    front: bool,
+    middle: bool,
+    rear: bool,
+    cover: bool,
+) -> tuple[CapSections, tuple[tuple[str, int, int], ...], tuple[int, ...], tuple[int, ...]]:
     """Grids of cap elements of one kind: columns fore to aft, rows from the web side outward."""
     n = len(at)
     web_width = np.array([[rows[k][3] if k >= 0 else 0.0 for k in row] for row in webs])
@@ -486,12 +575,18 @@ def _sections(
     if cover:
         top = heights.shape[1] - 1
         edges += [("fore", 0, top), ("aft", len(columns) - 1, top)]
-    # Corners between web and cap make convergence slow. These keep a spar's deflection and twist within 0.3 % of far
-    # higher degrees over the caps and webs that builders use (tests hold this), the give itself within 1 %.
+    # Corners between web and cap make convergence slow. These keep a spar's deflection and twist within 0.3
+    # % of far higher degrees over the caps and webs that builders use (tests hold this), the give itself
+    # within 1 %.
     degrees = ([4] if front else []) + ([4, 4, 4] if middle else [7]) + ([4] if rear else [])
     thin = heights.max(axis=0) < 0.4 * heights.max()
     degrees_up = [4] * below + [2 if t else 6 for t in thin[below:]]
-    return CapSections(widths, heights, across, up, young, centre), tuple(edges), tuple(degrees), tuple(degrees_up)
+    return (
+        CapSections(widths, heights, across, up, young, centre),
+        tuple(edges),
+        tuple(degrees),
+        tuple(degrees_up),
+    )
 
 
 def web_offset_x(face: str, cap_width: Array, thickness: float) -> Array:
@@ -502,9 +597,16 @@ def web_offset_x(face: str, cap_width: Array, thickness: float) -> Array:
 
 
 def _webs(
-    wing: Wing, draft: Draft, y: Array, bay: Ints, side: list[str], mesh: SparMesh, caps: _CapRows, rows: list,
+    wing: Wing,
+    draft: Draft,
+    y: Array,
+    bay: Ints,
+    side: list[str],
+    mesh: SparMesh,
+    caps: _CapRows,
+    rows: list,
     response: _Junctions,
-) -> tuple[Membranes | None, Plates | None, WebElements]:  # fmt: skip
+) -> tuple[Membranes | None, Plates | None, WebElements]:
     n = len(rows)
     materials: list[Material] = []
     nodes, corners = np.zeros((n, 4), dtype=np.intp), np.zeros((n, 4, 3))
@@ -514,18 +616,25 @@ def _webs(
     part = np.zeros(n, dtype=np.intp)
     insides = _inside_ends(y)
     frames = [
-        (spar.upper.width.at(insides), spar.z_upper.at(insides) - cap_height(spar.upper, insides),
-         spar.z_lower.at(insides) + cap_height(spar.lower, insides))
+        (
+            spar.upper.width.at(insides),
+            spar.z_upper.at(insides) - cap_height(spar.upper, insides),
+            spar.z_lower.at(insides) + cap_height(spar.lower, insides),
+        )
         for spar in wing.spars
-    ]  # fmt: skip
+    ]
     for k, (s, face, i, t, material, angle, _, brace) in enumerate(rows):
         upper, lower = caps.row_of[s, 0, i], caps.row_of[s, 1, i]
         spar = wing.spars[s]
         nodes[k] = (*mesh.cap_nodes[s, 1, [i, i + 1]], *mesh.cap_nodes[s, 0, [i + 1, i]])
         x = mesh.x[s, [i, i + 1]] + web_offset_x(face, frames[s][0][i], t)
         top, bottom = frames[s][1][i], frames[s][2][i]
-        corners[k] = [[x[0], y[i], bottom[0]], [x[1], y[i + 1], bottom[1]], [x[1], y[i + 1], top[1]],
-                      [x[0], y[i], top[0]]]  # fmt: skip
+        corners[k] = [
+            [x[0], y[i], bottom[0]],
+            [x[1], y[i + 1], bottom[1]],
+            [x[1], y[i + 1], top[1]],
+            [x[0], y[i], top[0]],
+        ]
         thickness[k], grain[k] = t, angle
         clear[k], width[k] = float((top - bottom).mean()), min(caps.width[upper], caps.width[lower])
         heights = np.array([caps.heights[upper].sum(), caps.heights[lower].sum()])
@@ -541,10 +650,20 @@ def _webs(
         kind = "brace" if brace else "web"
         part[k] = draft.part(Part(kind, spar.name, face, int(bay[i]), side[i]))
     elements = WebElements(
-        np.array([r[0] for r in rows], dtype=np.intp), tuple(r[1] for r in rows),
-        np.array([r[2] for r in rows], dtype=np.intp), thickness, clear, grain, lap, width, factor, which,
-        tuple(materials), tuple(r[6] for r in rows), np.array([r[7] for r in rows], dtype=bool),
-    )  # fmt: skip
+        np.array([r[0] for r in rows], dtype=np.intp),
+        tuple(r[1] for r in rows),
+        np.array([r[2] for r in rows], dtype=np.intp),
+        thickness,
+        clear,
+        grain,
+        lap,
+        width,
+        factor,
+        which,
+        tuple(materials),
+        tuple(r[6] for r in rows),
+        np.array([r[7] for r in rows], dtype=bool),
+    )
     if not n:
         return None, None, elements
     offsets = corners - draft.positions()[nodes]
@@ -563,7 +682,9 @@ def _webs(
     arm = np.einsum("ei,eij->ej", up, cross_matrix(shift[:, None] * aft))
     links = np.repeat((up[:, :, None] * arm[:, None, :])[:, None], 4, axis=1)
     density = np.array([m.density for m in materials])[which]
-    membranes = Membranes(nodes, thickness, plane, fibre, offsets, density=density, extra_links=links, part=part)
+    membranes = Membranes(
+        nodes, thickness, plane, fibre, offsets, density=density, extra_links=links, part=part
+    )
     on_caps = np.tile(np.array([True, False, True, False]), (n, 1))
     return membranes, Plates(nodes, thickness, bent, fibre, offsets, straight=on_caps, part=part), elements
 
@@ -587,13 +708,18 @@ def rotation_matrix(angle: Array) -> Array:
     """
     c, s = np.cos(angle), np.sin(angle)
     return np.stack(
-        [np.stack([c * c, s * s, c * s], -1), np.stack([s * s, c * c, -c * s], -1),
-         np.stack([-2 * c * s, 2 * c * s, c * c - s * s], -1)], axis=-2,
-    )  # fmt: skip
+        [
+            np.stack([c * c, s * s, c * s], -1),
+            np.stack([s * s, c * c, -c * s], -1),
+            np.stack([-2 * c * s, 2 * c * s, c * c - s * s], -1),
+        ],
+        axis=-2,
+    )
 
 
 def softened(plane: Array, grain: Array, factor: Array) -> Array:
-    """Moduli in grain axes after adding compliance to the shear between span and depth: 1/G grows by 1/factor.
+    """Moduli in grain axes after adding compliance to the shear between span and depth: 1/G grows by
+    1/factor.
 
     Parameters
     ----------
@@ -618,10 +744,18 @@ def softened(plane: Array, grain: Array, factor: Array) -> Array:
 
 
 def _strips(
-    wing: Wing, draft: Draft, y: Array, bay: Ints, side: list[str], mesh: SparMesh, caps: _CapRows, rows: list,
+    wing: Wing,
+    draft: Draft,
+    y: Array,
+    bay: Ints,
+    side: list[str],
+    mesh: SparMesh,
+    caps: _CapRows,
+    rows: list,
     skin: SheetStrip,
-) -> Bars | None:  # fmt: skip
-    """Strips of webs and sheeting lapped on caps: bars at the two Gauss points of each, so that they bend with it."""
+) -> Bars | None:
+    """Strips of webs and sheeting lapped on caps: bars at the two Gauss points of each, so that they bend
+    with it."""
     nodes, ends, rigidity, mass, part = [], [], [], [], []
     spread = 1 / (2 * np.sqrt(3.0))
 
@@ -642,20 +776,46 @@ def _strips(
             height = caps.heights[row].sum()
             x = mesh.x[s, [i, i + 1]] + web_offset_x(face, cap.width.at(np.abs(y[[i, i + 1]])), t)
             middle = mesh.outer[s, c, [i, i + 1]] + sign * height / 2
-            number = draft.part(Part("brace strip" if brace else "web strip", wing.spars[s].name, f"{face} {'upper' if c == 0 else 'lower'}",
-                                     int(bay[i]), side[i]))  # fmt: skip
+            number = draft.part(
+                Part(
+                    "brace strip" if brace else "web strip",
+                    wing.spars[s].name,
+                    f"{face} {'upper' if c == 0 else 'lower'}",
+                    int(bay[i]),
+                    side[i],
+                )
+            )
             for end in (-1, 1):
-                add(s, c, i, x, middle + end * spread * height, modulus * t * height / 2, material.density * t * height / 2,
-                    number)  # fmt: skip
+                add(
+                    s,
+                    c,
+                    i,
+                    x,
+                    middle + end * spread * height,
+                    modulus * t * height / 2,
+                    material.density * t * height / 2,
+                    number,
+                )
     for s, c, i in zip(*np.nonzero(skin.thickness)):
         t = skin.thickness[s, c, i]
         front, rear = mesh.front[s, [i, i + 1]], mesh.rear[s, [i, i + 1]]
         width = float((rear - front).mean())
         z = mesh.outer[s, c, [i, i + 1]] + (1 if c == 0 else -1) * t / 2
-        number = draft.part(Part("sheeting", wing.spars[s].name, "upper" if c == 0 else "lower", int(bay[i]), side[i]))
+        number = draft.part(
+            Part("sheeting", wing.spars[s].name, "upper" if c == 0 else "lower", int(bay[i]), side[i])
+        )
         for end in (-1, 1):
             x = (front + rear) / 2 + end * spread * (rear - front)
-            add(s, c, i, x, z, skin.modulus[s, c, i] * t * width / 2, skin.density[s, c, i] * t * width / 2, number)
+            add(
+                s,
+                c,
+                i,
+                x,
+                z,
+                skin.modulus[s, c, i] * t * width / 2,
+                skin.density[s, c, i] * t * width / 2,
+                number,
+            )
     if not nodes:
         return None
     at = np.array(nodes)

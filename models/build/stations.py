@@ -1,6 +1,9 @@
-"""Where along the span the mesh has its stations: at ribs, ends of spars and braces, rails, and evenly between."""
+"""Where along the span the mesh has its stations: at ribs, ends of spars and braces, rails, and evenly
+between."""
 
 from __future__ import annotations
+
+import itertools
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +14,8 @@ Array = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
 _GRADE = 0.5
-"""Between even (0) and cosine (1) spacing within a bay: what begins or ends at a rib changes fastest there."""
+"""Between even (0) and cosine (1) spacing within a bay: what begins or ends at a rib changes fastest
+there."""
 
 
 def stations(wing: Wing, per_bay: int, whole: bool) -> tuple[Array, Ints]:
@@ -34,7 +38,11 @@ def stations(wing: Wing, per_bay: int, whole: bool) -> tuple[Array, Ints]:
         Bay numbers.
     """
     edges = wing.bay_edges
-    ends = [spar.y_end for spar in wing.spars] + [brace.y_end for brace in wing.braces] + [r.y for r in wing.rails]
+    ends = (
+        [spar.y_end for spar in wing.spars]
+        + [brace.y_end for brace in wing.braces]
+        + [r.y for r in wing.rails]
+    )
     ends += [rib.y for rib in wing.ribs]
     for spar in wing.spars:
         for cap in (spar.upper, spar.lower):
@@ -47,7 +55,7 @@ def stations(wing: Wing, per_bay: int, whole: bool) -> tuple[Array, Ints]:
     marks = sorted({*bounds, *(e for e in ends if all(abs(e - b) > min(smallest, 4e-4) for b in bounds))})
     marks = [m for m in marks if bounds[0] - 1e-12 <= m <= wing.semispan + 1e-12]
     y, bay = [marks[0]], []
-    for left, right in zip(marks[:-1], marks[1:]):
+    for left, right in itertools.pairwise(marks):
         which = int(np.clip(np.searchsorted(edges, (left + right) / 2) - 1, 0, len(edges) - 2))
         step = (edges[which + 1] - edges[which]) / per_bay
         pieces = max(1, int(np.ceil((right - left) / step - 1e-6)))

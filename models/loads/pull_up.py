@@ -1,10 +1,11 @@
-"""A pull-up: lift along the span on its chordwise line of action, balanced by the inertia of wing and equipment.
+"""A pull-up: lift along the span on its chordwise line of action, balanced by the inertia of wing and
+equipment.
 
-Lift is n times the weight, spread by Schrenk; every rib gets its share as a pressure along its chord whose resultant
-lies on the section's line of action: the lift line (quarter chord unless the file says otherwise) and the section's
-pitching moment. The aeroplane is trimmed: a wing with a tail gets the balancing couple at its centre, a tailless one an
-even change of the sections' moment along the span (what reflex and elevons do). Everything grows in proportion with
-the load factor, as at one lift coefficient and growing speed.
+Lift is n times the weight, spread by Schrenk; every rib gets its share as a pressure along its chord whose
+resultant lies on the section's line of action: the lift line (quarter chord unless the file says otherwise)
+and the section's pitching moment. The aeroplane is trimmed: a wing with a tail gets the balancing couple at
+its centre, a tailless one an even change of the sections' moment along the span (what reflex and elevons
+do). Everything grows in proportion with the load factor, as at one lift coefficient and growing speed.
 """
 
 from __future__ import annotations
@@ -28,7 +29,8 @@ GRAVITY = 9.80665
 
 @dataclass(frozen=True, eq=False)
 class PullUp:
-    """The loads of a pull-up and what went into them; forces of the modelled half where the model is half a wing.
+    """The loads of a pull-up and what went into them; forces of the modelled half where the model is half a
+    wing.
 
     Parameters
     ----------
@@ -43,7 +45,8 @@ class PullUp:
     loads : Loads
         Outer loads on the nodes (lift, trim, and the carried part of the weight of what is not modelled).
     rib_y, rib_lift, rib_moment, rib_x : (n_ribs,) float arrays
-        Station (m), lift (N), nose-up moment about the line of action (N m) and line of action (m) at every rib.
+        Station (m), lift (N), nose-up moment about the line of action (N m) and line of action (m) at every
+        rib.
     trim_moment : float
         Nose-up moment that trims the aeroplane, N m, both sides.
     trim_coefficient : float
@@ -110,7 +113,9 @@ def pull_up(model: Model, assembly: Assembly) -> PullUp:
     line = plan.leading_edge_x.at(span) + case.lift_line * chord
     rib_lift = share * lift
     # Dynamic pressure from speed, or from lift and lift coefficient: q S C_L = L.
-    pressure = 0.5 * case.air_density * case.speed**2 if case.speed else lift / (case.lift_coefficient * plan.area)
+    pressure = (
+        0.5 * case.air_density * case.speed**2 if case.speed else lift / (case.lift_coefficient * plan.area)
+    )
     area = _rib_areas(stations, plan.semispan, chord)
     moment = pressure * case.moment_coefficient * area * chord
     fuselage = flying - wing_mass
@@ -125,14 +130,28 @@ def pull_up(model: Model, assembly: Assembly) -> PullUp:
         moment = moment + pressure * trim_coefficient * weights
     nodal = np.zeros((len(model.structure.nodes), 6, 1))
     for k, j in enumerate(ribs):
-        _on_rib(model, int(j), float(rib_lift[k]), float(moment[k]), float(line[k]), float(arm[k]) * lift, nodal)
+        _on_rib(
+            model, int(j), float(rib_lift[k]), float(moment[k]), float(line[k]), float(arm[k]) * lift, nodal
+        )
     if fuselage > 1e-6 * flying:
         _at_centre(model, -fuselage * weight_at / sides, tail_couple / sides, float(centre[0]), nodal)
     lift_x = float((rib_lift * line).sum() / rib_lift.sum())
     return PullUp(
-        n, flying, wing_mass, lift, Loads(nodal), stations, rib_lift, moment, line, -nose_up, float(trim_coefficient),
-        {k: sides * v for k, v in model.structural_mass.items()}, float(centre[0]), lift_x,
-    )  # fmt: skip
+        n,
+        flying,
+        wing_mass,
+        lift,
+        Loads(nodal),
+        stations,
+        rib_lift,
+        moment,
+        line,
+        -nose_up,
+        float(trim_coefficient),
+        {k: sides * v for k, v in model.structural_mass.items()},
+        float(centre[0]),
+        lift_x,
+    )
 
 
 class LightAeroplane(ValueError):
@@ -140,7 +159,9 @@ class LightAeroplane(ValueError):
 
     def __init__(self, flying: float, wing: float) -> None:
         self.flying, self.wing = flying, wing
-        super().__init__(f"flying mass {flying:.3f} kg is less than the {wing:.3f} kg of the wing and what it carries")
+        super().__init__(
+            f"flying mass {flying:.3f} kg is less than the {wing:.3f} kg of the wing and what it carries"
+        )
 
 
 def _mass_and_centre(model: Model, assembly: Assembly) -> tuple[float, Array]:
@@ -165,12 +186,12 @@ def _rib_areas(stations: Array, semispan: float, chord: Array) -> Array:
     return np.diff(bounds) * chord
 
 
-def _on_rib(
-    model: Model, j: int, lift: float, moment: float, line: float, roll: float, nodal: Array
-) -> None:
-    """Put a rib's lift and nose-up moment on its nodes as a pressure linear along the chord; `roll` about x besides."""
+def _on_rib(model: Model, j: int, lift: float, moment: float, line: float, roll: float, nodal: Array) -> None:
+    """Put a rib's lift and nose-up moment on its nodes as a pressure linear along the chord; `roll` about x
+    besides."""
     nodes, x, share = _rib_nodes(model, j)
-    # Two unknowns, mean and slope of the pressure, from force and moment about the line of action (nose-up: -x F).
+    # Two unknowns, mean and slope of the pressure, from force and moment about the line of action (nose-up:
+    # -x F).
     basis = np.stack([share, share * (x - x.mean())])
     targets = np.array([lift, -moment])
     arms = np.stack([np.ones_like(x), x - line])
@@ -204,7 +225,8 @@ def _rib_nodes(model: Model, j: int) -> tuple[Ints, Array, Array]:
 
 
 def _at_centre(model: Model, force: float, couple: float, x: float, nodal: Array) -> None:
-    """Weight times n of what hangs on the centre section, with the couple that trims, shared by the spars' caps there."""
+    """Weight times n of what hangs on the centre section, with the couple that trims, shared by the spars'
+    caps there."""
     j = int(np.argmin(np.abs(model.y)))
     caps = model.cap_nodes[:, :, j].ravel()
     at = model.structure.nodes[caps]

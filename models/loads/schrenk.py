@@ -1,7 +1,7 @@
 """Lift along the span by Schrenk's approximation: half way between the planform's own shape and an ellipse.
 
-O. Schrenk, A simple approximation method for obtaining the spanwise lift distribution, NACA TM 948, 1940 (assumption
-read in its opening).
+O. Schrenk, A simple approximation method for obtaining the spanwise lift distribution, NACA TM 948, 1940
+(assumption read in its opening).
 """
 
 from __future__ import annotations
@@ -18,7 +18,8 @@ _POINTS = 40
 
 
 def schrenk_loading(chord_over_mean: ArrayLike, eta: ArrayLike) -> Array:
-    """Lift per length over the mean lift per length, c c_l/(c_mean C_L) = [c/c_mean + (4/pi) sqrt(1 - eta^2)]/2.
+    """Lift per length over the mean lift per length, c c_l/(c_mean C_L) = [c/c_mean + (4/pi) sqrt(1 -
+    eta^2)]/2.
 
     Parameters
     ----------
@@ -64,11 +65,12 @@ def lift_per_length(planform: Planform, y: ArrayLike, lift: float) -> Array:
 
 
 def rib_shares(planform: Planform, ribs: ArrayLike) -> tuple[Array, Array]:
-    """Lift that goes to every rib per unit total lift, keeping force, and bending moment at every rib, exactly.
+    """Lift that goes to every rib per unit total lift, keeping force, and bending moment at every rib,
+    exactly.
 
-    Between two ribs the lift is carried to both by the lever rule; outboard of the last rib it goes to that rib, with
-    the moment of its arm returned. Half a wing meets its mirror image: what lies inboard of its first rib goes to that
-    rib, which gets from the other side as much as it gives.
+    Between two ribs the lift is carried to both by the lever rule; outboard of the last rib it goes to that
+    rib, with the moment of its arm returned. Half a wing meets its mirror image: what lies inboard of its
+    first rib goes to that rib, which gets from the other side as much as it gives.
 
     Parameters
     ----------

@@ -170,7 +170,9 @@ def through_middles(values: Array, first: Array, last: Array, run: NDArray[np.in
             for m in range(3):
                 if m != k:
                     pair = used[k] & used[m]
-                    weight = np.where(pair, weight * (point - x[m]) / np.where(pair, x[k] - x[m], 1.0), weight)
+                    weight = np.where(
+                        pair, weight * (point - x[m]) / np.where(pair, x[k] - x[m], 1.0), weight
+                    )
             total += weight[:, None] * value[nodes[k]]
         out[order, side] = total
     return out

@@ -142,7 +142,8 @@ def stretch_mean(
 
 
 def _slopes(value: Array, size: Array, panel: Ints) -> Array:
-    """Slopes at the middles of elements in a row, of the parabola through them and their neighbours in the panel.
+    """Slopes at the middles of elements in a row, of the parabola through them and their neighbours in the
+    panel.
 
     At a panel's end, where the shear climbs most, the parabola is that of the last three elements.
     """

@@ -1,7 +1,8 @@
 """What webs buy: the same wing with different layouts, in bending, in twist, in strength and in grams.
 
-Every layout is built and flown through the file's pull-up, and besides held at its centre line and pushed at the tip by
-a unit force and a unit torque, which gives stiffnesses that no load case colours. Every spar is compared on its own too.
+Every layout is built and flown through the file's pull-up, and besides held at its centre line and pushed at
+the tip by a unit force and a unit torque, which gives stiffnesses that no load case colours. Every spar is
+compared on its own too.
 """
 
 from __future__ import annotations
@@ -37,7 +38,8 @@ class LayoutResult:
     web_mass : float
         Webs with their lapped strips, both sides of a flying wing, kg.
     tip_deflection, tip_twist : float
-        Wing: in the pull-up, against the centre, m and rad (nose up). Spar: under 1 N and under 10 N mm at the tip.
+        Wing: in the pull-up, against the centre, m and rad (nose up). Spar: under 1 N and under 10 N mm at
+        the tip.
     bending_stiffness : float
         Force at the tip per its deflection, root held, N/m.
     torsional_stiffness : float
@@ -49,8 +51,8 @@ class LayoutResult:
     reserve_factor : float
         At the file's load case.
     bending_gain, torsion_gain, strength_gain : float
-        Change against the first layout per gram of web, in percent of the first layout's figure per gram; 0 for the
-        first layout and where no mass was added.
+        Change against the first layout per gram of web, in percent of the first layout's figure per gram; 0
+        for the first layout and where no mass was added.
     """
 
     name: str
@@ -91,10 +93,13 @@ def compare(
     Returns
     -------
     list of LayoutResult
-        Wing first (left out for a specimen of one spar), then spar by spar; gains are against the first layout.
+        Wing first (left out for a specimen of one spar), then spar by spar; gains are against the first
+        layout.
     """
     layouts = standard(wing) if layouts is None else layouts
-    scopes: list[tuple[str, Spar | None]] = [("wing", None)] if wing.root == "symmetry" or len(wing.spars) > 1 else []
+    scopes: list[tuple[str, Spar | None]] = (
+        [("wing", None)] if wing.root == "symmetry" or len(wing.spars) > 1 else []
+    )
     scopes += [(spar.name, spar) for spar in wing.spars]
     results: list[LayoutResult] = []
     for scope, spar in scopes:
@@ -133,16 +138,26 @@ def _wing_result(wing: Wing, name: str, per_bay: int) -> LayoutResult:
     twist = wing_twist(analysis)[1][-1]
     first = margins.first()
     return LayoutResult(
-        name, "wing", web_mass(model), _tip_deflection(analysis), float(twist), bending, torsion,
-        margins.load_factor_at_first_failure(), f"{first.part.name}: {first.mode}", first.reserve_factor,
-    )  # fmt: skip
+        name,
+        "wing",
+        web_mass(model),
+        _tip_deflection(analysis),
+        float(twist),
+        bending,
+        torsion,
+        margins.load_factor_at_first_failure(),
+        f"{first.part.name}: {first.mode}",
+        first.reserve_factor,
+    )
 
 
 def _tip_deflection(analysis: Analysis) -> float:
     """Of the outermost spar end, m: the greatest over the spars that reach farthest."""
     far = max(spar.y_end for spar in analysis.wing.spars)
     ends = [
-        spar_motion(analysis, s).deflection[-1] for s, spar in enumerate(analysis.wing.spars) if spar.y_end > far - 1e-6
+        spar_motion(analysis, s).deflection[-1]
+        for s, spar in enumerate(analysis.wing.spars)
+        if spar.y_end > far - 1e-6
     ]
     return float(max(ends, key=abs))
 
@@ -154,22 +169,37 @@ def _spar_result(wing: Wing, name: str, scope: str, per_bay: int) -> LayoutResul
     margins = check(_of_case(analysis, 0))
     first = margins.first()
     return LayoutResult(
-        name, scope, web_mass(analysis.model), deflection, twist, 1 / deflection, UNIT_TORQUE / twist, first.reserve_factor,
-        f"{first.part.name}: {first.mode}", first.reserve_factor,
-    )  # fmt: skip
+        name,
+        scope,
+        web_mass(analysis.model),
+        deflection,
+        twist,
+        1 / deflection,
+        UNIT_TORQUE / twist,
+        first.reserve_factor,
+        f"{first.part.name}: {first.mode}",
+        first.reserve_factor,
+    )
 
 
 def _of_case(analysis: Analysis, case: int) -> Analysis:
     """The same analysis looked at in another column of its solution."""
-    return Analysis(analysis.model, analysis.solution, case, analysis.pull_up, analysis.load_factor,
-                    analysis.solution.recover(case))  # fmt: skip
+    return Analysis(
+        analysis.model,
+        analysis.solution,
+        case,
+        analysis.pull_up,
+        analysis.load_factor,
+        analysis.solution.recover(case),
+    )
 
 
 def held_stiffness(model: Model, assembly: Assembly) -> tuple[float, float]:
-    """Bending (N/m) and torsional (N m/rad) stiffness of a wing held at its centre line and loaded at the tip.
+    """Bending (N/m) and torsional (N m/rad) stiffness of a wing held at its centre line and loaded at the
+    tip.
 
-    The unit force is shared by the spars that reach the tip; the unit torque is a couple of their forces up and down,
-    or, of one spar, of chordwise forces on its caps.
+    The unit force is shared by the spars that reach the tip; the unit torque is a couple of their forces up
+    and down, or, of one spar, of chordwise forces on its caps.
 
     Parameters
     ----------

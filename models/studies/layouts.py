@@ -1,8 +1,8 @@
 """Layouts: which bays of which spar carry webs on which faces, made from the wing in the file.
 
-A layout keeps every web that the file has where it wants one there; where the file has none it borrows thickness, wood,
-grain and glue from the nearest bay of the same spar that has one (else from the wing's first web, else 1.5 mm medium
-balsa, grain upright).
+A layout keeps every web that the file has where it wants one there; where the file has none it borrows
+thickness, wood, grain and glue from the nearest bay of the same spar that has one (else from the wing's
+first web, else 1.5 mm medium balsa, grain upright).
 """
 
 from __future__ import annotations
@@ -59,9 +59,13 @@ def template(wing: Wing, spar: Spar, side: str, bay: int) -> Web:
     -------
     Web
     """
-    own = [w for w in spar.webs if w.side == side] or list(spar.webs) or [w for s in wing.spars for w in s.webs]
+    own = (
+        [w for w in spar.webs if w.side == side] or list(spar.webs) or [w for s in wing.spars for w in s.webs]
+    )
     if not own:
-        return Web(bay, side, "front", DEFAULT_THICKNESS, material("balsa medium"), GRAIN_UPRIGHT, "aliphatic")
+        return Web(
+            bay, side, "front", DEFAULT_THICKNESS, material("balsa medium"), GRAIN_UPRIGHT, "aliphatic"
+        )
     nearest = min(own, key=lambda w: (abs(w.bay - bay), w.bay))
     return replace(nearest, bay=bay, side=side)
 
@@ -159,18 +163,28 @@ def isolated(wing: Wing, spar: Spar) -> Wing:
         replace(w, bay=w.bay + shift, side="starboard") for w in spar.webs if clamped or w.side == "starboard"
     )
     ribs: tuple[Rib, ...] = tuple(
-        replace(rib, panel="none", cap_strip_width=0.0)
-        for rib in wing.ribs
-        if rib.y <= spar.y_end + 1e-9
+        replace(rib, panel="none", cap_strip_width=0.0) for rib in wing.ribs if rib.y <= spar.y_end + 1e-9
     )
     end = min(spar.y_end, wing.semispan)
     case = replace(wing.case, kind="bench", tip_force=1.0, tip_torque=UNIT_TORQUE, tip_spar=spar.name)
     return replace(
-        wing, name=f"{wing.name}: {spar.name} spar alone", root="clamped", semispan=end, planform=None,
-        spars=(replace(spar, webs=webs),), ribs=_tipped(ribs, end), sheets=(), edges=(), rails=(), masses=(),
-        braces=tuple(b for b in wing.braces if b.spar == spar.name), case=case, layouts=(), whole=False,
+        wing,
+        name=f"{wing.name}: {spar.name} spar alone",
+        root="clamped",
+        semispan=end,
+        planform=None,
+        spars=(replace(spar, webs=webs),),
+        ribs=_tipped(ribs, end),
+        sheets=(),
+        edges=(),
+        rails=(),
+        masses=(),
+        braces=tuple(b for b in wing.braces if b.spar == spar.name),
+        case=case,
+        layouts=(),
+        whole=False,
         covering_mass_per_area=0.0,
-    )  # fmt: skip
+    )
 
 
 def _tipped(ribs: tuple[Rib, ...], end: float) -> tuple[Rib, ...]:

@@ -1,8 +1,8 @@
 """What a wing is made of: plain frozen records in SI, the result of reading a file.
 
-Everything that varies along the span is a `Line` over the spanwise coordinate y of the starboard side (0 at the
-centre line, or at the clamp of a specimen), so that one description serves a tapered swept wing and a straight
-test spar. Axes: x aft, y to the starboard tip, z up. Lengths m, masses kg, angles rad.
+Everything that varies along the span is a `Line` over the spanwise coordinate y of the starboard side (0 at
+the centre line, or at the clamp of a specimen), so that one description serves a tapered swept wing and a
+straight test spar. Axes: x aft, y to the starboard tip, z up. Lengths m, masses kg, angles rad.
 """
 
 from __future__ import annotations
@@ -87,10 +87,10 @@ class Cap:
 class Web:
     """A shear web in one bay of one spar, on one face of the caps or let in between them.
 
-    `bay` is counted from the centre outward, 1 the first between two ribs of one side; 0 is the bay that straddles
-    the centre line where no rib stands on it. `side` is "port" or "starboard" (both records are given where both
-    sides carry the web). `face` is "front", "rear" or "between". `grain` is the angle of the (face) grain from the
-    span towards upright, rad.
+    `bay` is counted from the centre outward, 1 the first between two ribs of one side; 0 is the bay that
+    straddles the centre line where no rib stands on it. `side` is "port" or "starboard" (both records are
+    given where both sides carry the web). `face` is "front", "rear" or "between". `grain` is the angle of
+    the (face) grain from the span towards upright, rad.
     """
 
     bay: int
@@ -106,8 +106,8 @@ class Web:
 class Spar:
     """A spar: where it runs, its two caps and its webs.
 
-    `x` is the caps' centre line fore and aft; `z_upper` the outer (upper) face of the upper cap, `z_lower` the outer
-    (lower) face of the lower cap. A spar reaches from the centre line (or clamp) to `y_end`.
+    `x` is the caps' centre line fore and aft; `z_upper` the outer (upper) face of the upper cap, `z_lower`
+    the outer (lower) face of the lower cap. A spar reaches from the centre line (or clamp) to `y_end`.
     """
 
     name: str
@@ -122,12 +122,13 @@ class Spar:
 
 @dataclass(frozen=True, eq=False)
 class Rib:
-    """A rib at one station: the panel over the chord, and the post that it makes between the caps of each spar.
+    """A rib at one station: the panel over the chord, and the post that it makes between the caps of each
+    spar.
 
-    `panel` says how far the panel reaches: "chord" (leading to trailing edge), "between spars" (from the first
-    spar's caps to the last's), or "none" (posts only). `grain` is the panel's grain angle from the chord line towards
-    upright. A post fills the clear depth between two caps: `post_thickness` along the span, as wide as the caps,
-    grain `post_grain` (from the chord line towards upright).
+    `panel` says how far the panel reaches: "chord" (leading to trailing edge), "between spars" (from the
+    first spar's caps to the last's), or "none" (posts only). `grain` is the panel's grain angle from the
+    chord line towards upright. A post fills the clear depth between two caps: `post_thickness` along the
+    span, as wide as the caps, grain `post_grain` (from the chord line towards upright).
     Cap strips run along the upper and lower edge of the panel; zero width where there are none.
     """
 
@@ -148,9 +149,9 @@ class Rib:
 class Sheet:
     """Sheeting on the upper or lower surface, from one chordwise line to another, over some bays.
 
-    `surface` is "upper" or "lower". `x_from` and `x_to` are its front and rear edges. `from_leading_edge` tells that
-    its front edge is the leading edge itself, where it meets the other surface's sheet. `grain` is the angle of the
-    (face) grain from the span towards aft. `bays` holds (side, bay) pairs.
+    `surface` is "upper" or "lower". `x_from` and `x_to` are its front and rear edges. `from_leading_edge`
+    tells that its front edge is the leading edge itself, where it meets the other surface's sheet. `grain`
+    is the angle of the (face) grain from the span towards aft. `bays` holds (side, bay) pairs.
     """
 
     surface: str
@@ -165,7 +166,8 @@ class Sheet:
 
 @dataclass(frozen=True, eq=False)
 class Edge:
-    """A leading or trailing edge: a stick running through the rib ends, `width` along the chord, `height` upright."""
+    """A leading or trailing edge: a stick running through the rib ends, `width` along the chord, `height`
+    upright."""
 
     kind: str
     width: float
@@ -175,7 +177,8 @@ class Edge:
 
 @dataclass(frozen=True, eq=False)
 class Brace:
-    """A dihedral brace or spar joiner: a plate on one face of a spar, from the centre line to `y_end` on each side.
+    """A dihedral brace or spar joiner: a plate on one face of a spar, from the centre line to `y_end` on
+    each side.
 
     `face` is "front", "rear" or "between"; `grain` is that of the face grain from the span towards upright.
     """
@@ -191,10 +194,12 @@ class Brace:
 
 @dataclass(frozen=True, eq=False)
 class Rail:
-    """An engine bearer: a straight hardwood stick at `y` (starboard; its twin at -y when y > 0), from `x_front` to `x_rear`.
+    """An engine bearer: a straight hardwood stick at `y` (starboard; its twin at -y when y > 0), from
+    `x_front` to `x_rear`.
 
-    `z` is the height of its centre line. It is tied to each spar named in `ties` by a ply web of `tie_thickness` standing
-    in its own fore-and-aft plane between the spar's caps and, where it passes two spars, between them.
+    `z` is the height of its centre line. It is tied to each spar named in `ties` by a ply web of
+    `tie_thickness` standing in its own fore-and-aft plane between the spar's caps and, where it passes two
+    spars, between them.
     """
 
     name: str
@@ -214,9 +219,11 @@ class Rail:
 
 @dataclass(frozen=True, eq=False)
 class PointMass:
-    """Something heavy: engine, tank, battery, servo. `carried_by` is "rails" or "wing". Position in m, mass in kg.
+    """Something heavy: engine, tank, battery, servo. `carried_by` is "rails" or "wing". Position in m, mass
+    in kg.
 
-    A mass at y > 0 with `paired` stands on both sides (two records of `mass` each); one at y = 0 is on the centre line.
+    A mass at y > 0 with `paired` stands on both sides (two records of `mass` each); one at y = 0 is on the
+    centre line.
     """
 
     name: str
@@ -232,9 +239,9 @@ class PointMass:
 class Planform:
     """Outline and sections along the span.
 
-    `leading_edge_x`, `leading_edge_z`, `chord` and `washout` (nose down positive, rad) are lines over y; `section_upper`
-    and `section_lower` are ordinates over the chord (fractions of chord) at `section_x` (fractions), one row a
-    section, for the sections at `section_y`; between them the ordinates vary linearly.
+    `leading_edge_x`, `leading_edge_z`, `chord` and `washout` (nose down positive, rad) are lines over y;
+    `section_upper` and `section_lower` are ordinates over the chord (fractions of chord) at `section_x`
+    (fractions), one row a section, for the sections at `section_y`; between them the ordinates vary linearly.
     """
 
     semispan: float
@@ -320,12 +327,13 @@ class Planform:
 class LoadCase:
     """What is asked of the wing.
 
-    `kind` is "pull-up" (a wing in flight) or "bench" (a specimen clamped at its root). A pull-up has a load factor
-    (already worked out where the file gives speed and radius), a flying mass (0: the sum of structure and point masses)
-    and the section's pitching moment coefficient about `lift_line` (fraction of chord), positive nose up.
-    `air_density` and `speed` give the dynamic pressure that the pitching moment needs; a speed of 0 stands for
-    "not given" and the moment then follows from lift and `lift_coefficient`.
-    A bench case has an upward force at the tip of `tip_spar` shared by both caps and a nose-up torque about +y there.
+    `kind` is "pull-up" (a wing in flight) or "bench" (a specimen clamped at its root). A pull-up has a load
+    factor (already worked out where the file gives speed and radius), a flying mass (0: the sum of structure
+    and point masses) and the section's pitching moment coefficient about `lift_line` (fraction of chord),
+    positive nose up. `air_density` and `speed` give the dynamic pressure that the pitching moment needs; a
+    speed of 0 stands for "not given" and the moment then follows from lift and `lift_coefficient`.
+    A bench case has an upward force at the tip of `tip_spar` shared by both caps and a nose-up torque about
+    +y there.
     """
 
     name: str
@@ -347,8 +355,8 @@ class LoadCase:
 class Layout:
     """A named layout for comparison: for every spar, which faces carry a web in which bay of which side.
 
-    `webs` maps (spar name, side, bay) to the faces ("front", "rear", "between"); a bay that is not named is open.
-    `grain` overrides the grain of every web (rad); None keeps the file's.
+    `webs` maps (spar name, side, bay) to the faces ("front", "rear", "between"); a bay that is not named is
+    open. `grain` overrides the grain of every web (rad); None keeps the file's.
     """
 
     name: str
@@ -360,8 +368,8 @@ class Layout:
 class Wing:
     """A whole wing, or a specimen (`root` "clamped": a spar or box held at y = 0; "symmetry": a flying wing).
 
-    `ribs` are those of the starboard side from the centre outward. `whole` asks for both sides to be modelled; where
-    every part is the same on both sides half the wing is enough.
+    `ribs` are those of the starboard side from the centre outward. `whole` asks for both sides to be
+    modelled; where every part is the same on both sides half the wing is enough.
     `assumed` lists (key path, value in words) of every default that the reader filled in.
     """
 
@@ -385,7 +393,8 @@ class Wing:
 
     @property
     def bay_edges(self) -> Array:
-        """Spanwise positions that bound the bays of one side, m: bay number `first_bay + i` lies between i and i + 1."""
+        """Spanwise positions that bound the bays of one side, m: bay number `first_bay + i` lies between i
+        and i + 1."""
         stations = np.array([rib.y for rib in self.ribs])
         if len(stations) == 0 or stations[0] > 1e-9:
             stations = np.concatenate([[0.0], stations])

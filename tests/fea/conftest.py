@@ -1,5 +1,5 @@
-"""What the tests of the finite elements share: numbers drawn once, turned axes, and one block of every kind.
-"""
+"""What the tests of the finite elements share: numbers drawn once, turned axes, and one block of every
+kind."""
 
 from __future__ import annotations
 
@@ -38,8 +38,8 @@ def rotation(rng):
 
 
 def sections(n, shear=True):
-    """Sections of the common beam of the published cases, 10 x 20 mm, in a material with E 10 GPa, G 0.6 GPa.
-    """
+    """Sections of the common beam of the published cases, 10 x 20 mm, in a material with E 10 GPa, G 0.6
+    GPa."""
     width, depth, e, g = 0.010, 0.020, 10e9, 0.6e9
     stiff = 5 / 6 * g * width * depth if shear else np.inf
     values = (
@@ -50,8 +50,8 @@ def sections(n, shear=True):
 
 
 def distorted_quads(rng, n, turn):
-    """Plane quadrilaterals, distorted and turned in space, as corner positions (n, 4, 3), sizes about 0.1 m.
-    """
+    """Plane quadrilaterals, distorted and turned in space, as corner positions (n, 4, 3), sizes about 0.1
+    m."""
     square = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])
     plane = square + rng.uniform(-0.22, 0.22, (n, 4, 2))
     return np.concatenate([0.1 * plane, np.zeros((n, 4, 1))], axis=2) @ turn.T

@@ -1,5 +1,5 @@
-"""Statics: many cases, supports in any direction, prescribed movement, free flight, and the faults by name.
-"""
+"""Statics: many cases, supports in any direction, prescribed movement, free flight, and the faults by
+name."""
 
 from __future__ import annotations
 

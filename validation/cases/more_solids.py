@@ -1,7 +1,8 @@
-"""More built-up spars and boxes as solid elements, with dimensions, woods and layouts on which nothing was developed.
+"""More built-up spars and boxes as solid elements, with dimensions, woods and layouts on which nothing was
+developed.
 
-The references stand in `more_solids.json` with their set-up; every one is written as the text of a specimen file and goes
-through the wing-file door.
+The references stand in `more_solids.json` with their set-up; every one is written as the text of a specimen
+file and goes through the wing-file door.
 """
 
 from __future__ import annotations
@@ -21,12 +22,16 @@ from models.wing.parts import Wing
 from models.wing.reading import read_text
 from validation.case import Case, Result
 
-_SOURCE = "converged solid elements (more_solids.json), computed for this project; woods from memory of FPL-GTR-190"
-_WEBBED = "one beam-and-panel formulation against solids: plane sections of the caps, one panel in the clear height"
+_SOURCE = (
+    "converged solid elements (more_solids.json), computed for this project; woods from memory of FPL-GTR-190"
+)
+_WEBBED = (
+    "one beam-and-panel formulation against solids: plane sections of the caps, one panel in the clear height"
+)
 _OPEN = "open bays hang on the rocking of the rib feet, a rigid strip on a half-plane, not fitted"
 _END_ZONE = (
-    "the last bay: an upright web's free end sheds its shear over about its depth, which one panel in the clear height "
-    "does not follow"
+    "the last bay: an upright web's free end sheds its shear over about its depth, which one panel in the "
+    "clear height does not follow"
 )
 _NAMES = {"reference balsa": ("reference-balsa", "balsa", 184), "spruce-like": ("spruce-like", "spruce", 440)}
 
@@ -66,7 +71,9 @@ def specimen(case: dict[str, Any]) -> Wing:
             bays = [k + 1 for k, sheeted in enumerate(size[surface]) if sheeted]
             if bays:
                 lines.append(f'[[sheeting]]\nsurface = "{surface}"\nfrom = "front front"\nto = "rear rear"')
-                lines.append(f'bays = {bays}\nthickness = "{size["sheet"]} mm"\nwood = "{rib}"\ngrain = "span"')
+                lines.append(
+                    f'bays = {bays}\nthickness = "{size["sheet"]} mm"\nwood = "{rib}"\ngrain = "span"'
+                )
     lines.append('[case]\ntip_force = "1 N"' + ("" if case["kind"] == "Spar" else '\ntip_spar = "front"'))
     for wood in sorted(set(case["woods"].values())):
         name, like, density = _NAMES[wood]
@@ -92,7 +99,9 @@ def spar(name: str) -> Iterator[Result]:
     why, bend = (_OPEN, 0.15) if open_bays else (_WEBBED, 0.03)
     row = partial(Result, f"solid {name}", source=_SOURCE, kind="theory")
     yield row("tip deflection per N", 1e3 * force.deflection[-1], case["deflection"], "mm", bend, why=why)
-    yield row("mid deflection per N", 1e3 * force.deflection[middle], case["mid_deflection"], "mm", bend, why=why)
+    yield row(
+        "mid deflection per N", 1e3 * force.deflection[middle], case["mid_deflection"], "mm", bend, why=why
+    )
     yield row("tip twist per N mm", 1e-3 * torque.twist[-1], case["twist"], "rad", 0.05, why=why)
     yield row("mid twist per N mm", 1e-3 * torque.twist[middle], case["mid_twist"], "rad", 0.05, why=why)
     free = 1e3 * force.twist[-1] / torque.twist[-1]
@@ -102,12 +111,25 @@ def spar(name: str) -> Iterator[Result]:
         here_open = not case["geometry"]["webs"][k]
         asked = None if here_open and last else 0.15 if here_open else 0.05
         reason = why if asked is not None else "small beside the cap's own bending in the last open bay"
-        yield row(f"cap stress, bay {k + 1}", bay.upper_cap / 1e6, case["cap"][k], "MPa", asked, why=reason,
-                  kind="theory" if asked is not None else "information")  # fmt: skip
+        yield row(
+            f"cap stress, bay {k + 1}",
+            bay.upper_cap / 1e6,
+            case["cap"][k],
+            "MPa",
+            asked,
+            why=reason,
+            kind="theory" if asked is not None else "information",
+        )
         for face in ("front", "rear"):
             if case[face][k] is not None:
-                yield row(f"{face} web shear, bay {k + 1}", bay.web_shear[face] / 1e6, case[face][k], "MPa", 0.05,
-                          why=_END_ZONE if last else _WEBBED)  # fmt: skip
+                yield row(
+                    f"{face} web shear, bay {k + 1}",
+                    bay.web_shear[face] / 1e6,
+                    case[face][k],
+                    "MPa",
+                    0.05,
+                    why=_END_ZONE if last else _WEBBED,
+                )
 
 
 def box(name: str) -> Iterator[Result]:
@@ -122,18 +144,25 @@ def box(name: str) -> Iterator[Result]:
     found = (tip(at_front, 0), tip(at_front, 1), tip(at_rear, 1))
     expected = case["flexibility"]
     row = partial(Result, f"solid {name}", source=_SOURCE, kind="theory")
-    # Open below, the box couples its spars next to nothing: what is left is a difference that moves by a fifth with how the
-    # solid's rib meets the web (-0.0036 or -0.0045 mm), so there the direct flexibilities are the measure.
+    # Open below, the box couples its spars next to nothing: what is left is a difference that moves by a
+    # fifth with how the solid's rib meets the web (-0.0036 or -0.0045 mm), so there the direct flexibilities
+    # are the measure.
     direct = float(np.sqrt(expected[0] * expected[2]))
     scale = None if abs(expected[1]) > 0.05 * direct else direct
     labels = ("front tip per N at the front", "rear tip per N at the front", "rear tip per N at the rear")
-    for label, ours, theirs, tolerance, measure in zip(labels, found, expected, (0.05, 0.08, 0.05), (None, scale, None)):
+    for label, ours, theirs, tolerance, measure in zip(
+        labels, found, expected, (0.05, 0.08, 0.05), (None, scale, None)
+    ):
         yield row(label, ours, theirs, "mm", tolerance, scale=measure, why=_WEBBED)
     twist = 1e-4 * (found[0] - 2 * found[1] + found[2])
     yield row("twist under pure torque, 100 mm apart", twist, case["twist"], "rad/(N mm)", 0.07, why=_WEBBED)
 
 
 CASES: tuple[Case, ...] = tuple(
-    Case(f"solid {name}", f"solid elements: {case['what']}", partial(spar if case["kind"] == "Spar" else box, name))
+    Case(
+        f"solid {name}",
+        f"solid elements: {case['what']}",
+        partial(spar if case["kind"] == "Spar" else box, name),
+    )
     for name, case in references()["cases"].items()
 )

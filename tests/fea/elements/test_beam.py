@@ -141,8 +141,8 @@ def test_joint_that_turns(make_sections):
 
 
 def test_two_joints_that_turn_under_a_spread_load(make_sections):
-    """Ends held through equal rotation gives c: middle 5wL^4/384EI - M L^2/8EI, M = (w L^3/24EI)/(L/2EI + c).
-    """
+    """Ends held through equal rotation gives c: middle 5wL^4/384EI - M L^2/8EI, M = (w L^3/24EI)/(L/2EI +
+    c)."""
     ei, w, c = 10e9 * 0.01 * 0.02**3 / 12, 50.0, 1e-3
     load = np.zeros((2, 2, 3))
     load[:, :, 2] = w

@@ -49,8 +49,8 @@ def _prescribed(nodes, moves):
 
 @pytest.mark.parametrize("angle", [0.0, 25.0, 90.0])
 def test_patch_of_rotated_wood_in_space(angle, rotation, wood):
-    """Linear movement of the border: inner nodes and every stress exact to 1e-10, also when turned in space.
-    """
+    """Linear movement of the border: inner nodes and every stress exact to 1e-10, also when turned in
+    space."""
     radians = np.deg2rad(angle)
     grain = np.array([np.cos(radians), np.sin(radians), 0])
     gradient = np.array([[1e-3, 0.4e-3], [0.7e-3, -0.6e-3]])
@@ -167,8 +167,8 @@ def _cook(n):
 
 
 def test_cook_panel():
-    """23.967, limit of nine-node elements (M3; R. D. Cook's tapered panel); 2 % at 16 x 16, 0.5 % at 32 x 32.
-    """
+    """23.967, limit of nine-node elements (M3; R. D. Cook's tapered panel); 2 % at 16 x 16, 0.5 % at 32 x
+    32."""
     found = [_cook(n) for n in (8, 16, 32)]
     assert_allclose(found[1], 23.967, rtol=0.02)
     assert_allclose(found[2], 23.967, rtol=0.005)
@@ -181,8 +181,8 @@ def test_cook_panel():
      (60, 238.564, -0.637443, -0.0413494), (90, 172.04, 0, 0.010534)],
 )  # fmt: skip
 def test_off_axis_wood_in_tension(angle, modulus, coupling, poisson, wood):
-    """Jones, Mechanics of Composite Materials; Lekhnitskii (M4): E_x, gamma/eps_x and nu of one free element.
-    """
+    """Jones, Mechanics of Composite Materials; Lekhnitskii (M4): E_x, gamma/eps_x and nu of one free
+    element."""
     nodes, quads = _grid(1, 1, [[0, 0], [2, 0], [2, 1], [0, 1]])
     radians = np.deg2rad(angle)
     sheet = _sheet(quads, wood, 1e-3, [np.cos(radians), np.sin(radians), 0])

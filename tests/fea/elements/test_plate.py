@@ -1,5 +1,5 @@
-"""Thin quadrilateral plates: constant curvature on distorted patches, strips, Navier's series, convergence.
-"""
+"""Thin quadrilateral plates: constant curvature on distorted patches, strips, Navier's series,
+convergence."""
 
 from __future__ import annotations
 
