@@ -7,13 +7,16 @@ the largest 1/f of -KG x = (1/f) K x, where K is positive definite whatever the 
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 import numpy as np
 import scipy.linalg
+import scipy.sparse as sp
 import scipy.sparse.linalg as spla
 
-from fea.assembly import Assembly
-from fea.solve import Factor, Solution, factorise
-from fea.structure import Array, Structure
+from fea.assembly import Assembly, rigid_motions
+from fea.solve import Factor, Solution, UnbalancedSolve, _allowed_motions, _pins, factorise
+from fea.structure import Array, Ints, Structure, Supports
 
 _DENSE = 300
 """Freedoms up to which all eigenvalues are found at once."""
@@ -21,6 +24,8 @@ _NO_BUCKLING = 1e-10
 """Share of the greatest 1/f, in size, below which one is rounding."""
 _SEED = 61403
 """Of the starting vector, so that the answer is the same every time; drawn once."""
+_RESIDUAL = 1e-6
+"""Largest force left over by a shape, as a fraction of the greatest force that its stiffness makes."""
 
 
 def linear_buckling(
@@ -30,6 +35,7 @@ def linear_buckling(
     *,
     case: int = 0,
     both_signs: bool = False,
+    stressed: Collection[str] | None = None,
 ) -> tuple[Array, Array]:
     """Factors on the loads of a solved case at which the structure buckles, and the shapes.
 
@@ -46,6 +52,8 @@ def linear_buckling(
         Which case of the solution.
     both_signs : bool
         Return negative factors too, of loads turned round; in order of size.
+    stressed : collection of str or None
+        Blocks whose stress counts; the others only resist. None: all.
 
     Returns
     -------
@@ -58,10 +66,14 @@ def linear_buckling(
     ------
     Mechanism
         The unloaded structure can already move freely.
+    UnbalancedSolve
+        A shape is not in equilibrium: (K + f KG) x leaves more than a millionth of K x.
 
     Notes
     -----
-    Small displacements before buckling are assumed; a shell that is soft to imperfections carries less.
+    Small displacements before buckling are assumed; a shell that is soft to imperfections carries less. Loads
+    keep their direction. Of positive factors alone the largest 1/f is sought, so that loads turned round,
+    however near zero their factors lie, cannot get in the way.
 
     References
     ----------
@@ -69,7 +81,7 @@ def linear_buckling(
     """
     factor = _factor_of(structure)
     assembly = factor.assembly
-    stress = assembly.geometric_stiffness(solution.recover(case))
+    stress = stress_stiffness(assembly, solution, case, stressed)
     resists = -(factor.turn.T @ stress @ factor.turn).tocsc()
     if not resists.nnz or not np.abs(resists.data).max():
         inverse, shapes = np.zeros(0), np.zeros((resists.shape[0], 0))
@@ -82,8 +94,96 @@ def linear_buckling(
     else:
         inverse, shapes = _largest(resists, factor, n_modes, both_signs=both_signs)
     kept = _order(inverse, both_signs=both_signs)[:n_modes]
+    _check_shapes(factor.matrix, resists, inverse[kept], shapes[:, kept])
     modes = assembly.nodal(factor.turn @ shapes[:, kept])
     return 1 / inverse[kept], _to_unit_movement(modes)
+
+
+def stress_stiffness(
+    assembly: Assembly, solution: Solution, case: int = 0, stressed: Collection[str] | None = None
+) -> sp.csc_matrix:
+    """Stress stiffness of a solved case, of all blocks or of some.
+
+    Parameters
+    ----------
+    assembly : Assembly
+        On whose pattern.
+    solution : Solution
+        The state of stress.
+    case : int
+        Which case of the solution.
+    stressed : collection of str or None
+        Blocks whose stress counts. None: all.
+
+    Returns
+    -------
+    (size, size) sparse matrix
+        N/m, N, N m.
+    """
+    recovered = solution.recover(case)
+    if stressed is None:
+        return assembly.geometric_stiffness(recovered)
+    values = {}
+    for name, block in assembly.structure.blocks.items():
+        n, k = block.nodes.shape
+        if name in stressed:
+            own = block.geometric_stiffness(assembly.corners(name), recovered[name])
+            values[name] = assembly.on_nodes(name, own)
+        else:
+            values[name] = np.zeros((n, k, assembly.freedoms, k, assembly.freedoms))
+    return assembly.add(values)
+
+
+def held_at(assembly: Assembly, nodes: Ints, supports: Supports | None = None) -> Supports:
+    """Supports with as many single freedoms of some nodes besides as stop the rigid motions that they leave.
+
+    Under loads in equilibrium with inertia such pins bear nothing, but they decide what a buckled body in
+    flight is measured from: its loads keep their direction, and a rigid turn beside the buckling would work
+    against them.
+
+    Parameters
+    ----------
+    assembly : Assembly
+        Of the structure.
+    nodes : (n,) int array
+        Where the pins may be; nodes that are held along no axis are passed over.
+    supports : Supports or None
+        Others than the structure's own.
+
+    Returns
+    -------
+    Supports
+
+    Raises
+    ------
+    Mechanism
+        No freedom of those nodes stops the motions.
+    """
+    supports = assembly.structure.supports if supports is None else supports
+    motions = rigid_motions(assembly.structure.nodes, assembly.freedoms)
+    rigid = motions @ _allowed_motions(assembly, supports, motions)
+    if not rigid.shape[1]:
+        return supports
+    offered = np.zeros((len(assembly.structure.nodes), assembly.freedoms), dtype=bool)
+    offered[nodes] = True
+    axis = np.argmax(np.abs(supports.direction), axis=1) if len(supports.node) else supports.node
+    askew = np.abs(np.abs(supports.direction).max(axis=1, initial=0.0) - 1) > 1e-12
+    offered[supports.node[askew]] = False
+    taken = ~askew & (~supports.turns | (assembly.freedoms == 6))
+    offered[supports.node[taken], (axis + 3 * supports.turns)[taken]] = False
+    stiff = assembly.stiffness().diagonal() > 0
+    return supports + _pins(assembly, rigid, Supports.none(), stiff & offered.ravel())
+
+
+def _check_shapes(stiff: sp.csc_matrix, resists: sp.csc_matrix, inverse: Array, shapes: Array) -> None:
+    """Raise `UnbalancedSolve` for a shape that K x = f (-KG) x leaves a force at."""
+    if not shapes.shape[1]:
+        return
+    pull = stiff @ shapes
+    left = np.abs(pull - (resists @ shapes) / inverse).max(axis=0)
+    residual = float((left / np.abs(pull).max(axis=0)).max())
+    if not residual <= _RESIDUAL:
+        raise UnbalancedSolve(residual, _RESIDUAL)
 
 
 def _factor_of(structure: Structure | Assembly | Factor) -> Factor:

@@ -14,6 +14,7 @@ import traceback
 from collections.abc import Sequence
 
 from rich.console import Console
+from rich.markup import escape
 from rich.table import Table
 
 from validation.case import Case, Result
@@ -158,14 +159,14 @@ def _table(cases: Sequence[Case], results: dict[str, list[Result]]) -> Table:
             style = _STYLES[result.verdict]
             table.add_row(
                 case.name if number == 0 else "",
-                result.quantity,
+                escape(result.quantity),
                 f"{result.computed:.6g}",
                 f"{result.published:.6g}",
                 result.unit,
                 _share(result.difference),
                 "" if result.tolerance is None else _share(result.tolerance),
                 f"[{style}]{result.verdict}[/{style}]",
-                result.source if result.source != source else "as above",
+                escape(result.source) if result.source != source else "as above",
             )
             source = result.source
         table.add_section()

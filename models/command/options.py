@@ -6,10 +6,12 @@ Nothing but the standard library is loaded here, so that help comes at once.
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 MOST_PER_BAY = 64
 """Elements along a bay that still make sense; more only cost time."""
+LONGEST = 3600.0
+"""Seconds that a proof load may be held: beyond an hour it is another test, of creep."""
 SCENES = ("deflection", "cap stress", "shear flow", "reserve")
 """Names of the scenes, as in `models.pictures`, which takes too long to load for a line of help."""
 FILE = "a wing file or, where there is no such file, the name of a shipped wing"
@@ -28,7 +30,10 @@ def parser() -> argparse.ArgumentParser:
     )
     top.add_argument("--version", action=_Version)
     commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND", title="commands")
-    for add in (_check, _compare, _show, _new, _demo, _validate, _keys, _woods):
+    for add in (
+        _check, _compare, _grain, _buckle, _collapse, _proof,
+        _scatter, _show, _new, _demo, _validate, _keys, _woods,
+    ):  # fmt: skip
         add(commands)
     return top
 
@@ -98,6 +103,102 @@ def _compare(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> N
     _file(command)
     _json(command)
     _mesh(command)
+
+
+def _grain(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = _command(
+        commands, "grain", "What does it buy on this wing to run the webs' grain upright, mode by mode?",
+        "sparbay grain trainer",
+        "Solves the wing with the grain of all its webs upright, along the span and at 45 degrees, and says "
+        "what governs in every bay: shear, glue, buckling, splitting or crushing.",
+    )  # fmt: skip
+    _file(command)
+    _json(command)
+    _mesh(command)
+
+
+def _buckle(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = _command(
+        commands, "buckle", "At which load factor does the wing buckle, in which bay, and how?",
+        "sparbay buckle trainer",
+        "Linear buckling of the whole wing under the load in its file: caps that bow between ribs, sheeting "
+        "that bows, the wing that twists. Webs within a bay are the business of check. Leaves with 1 if a "
+        "part other than sheeting buckles at the load asked for.",
+    )  # fmt: skip
+    _file(command)
+    _json(command)
+    _mesh(command, least=4)
+    command.add_argument(
+        "--panels",
+        metavar="N",
+        type=_whole(2, 32),
+        default=8,
+        help="panels of sheeting and ribs between spars and edges (default: 8); more show curvature better",
+    )
+    _folder(command)
+
+
+def _collapse(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = _command(
+        commands, "collapse", "What follows the first failure, and does it end the flight?",
+        "sparbay collapse trainer",
+        "Breaks what fails first, solves again, and tells the story until the wing can carry no more. Leaves "
+        "with 1 if the first failure comes below the load asked for.",
+    )  # fmt: skip
+    _file(command)
+    _json(command)
+    _mesh(command)
+    command.add_argument(
+        "--one-side",
+        action="store_true",
+        help="let only the weaker side of a flying wing break, not both at once",
+    )
+    _folder(command)
+
+
+def _proof(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = _command(
+        commands, "proof", "How far may a static test go without harm, and what does it prove?",
+        "sparbay proof trainer",
+        "Says what to hang on which rib. Leaves with 1 if the load asked for cannot be proved without harm.",
+    )  # fmt: skip
+    _file(command)
+    _json(command)
+    _mesh(command)
+    command.add_argument(
+        "--hold",
+        metavar="SECONDS",
+        type=_seconds,
+        default=60.0,
+        help="how long the load is held (default: 60); wood bears less for longer",
+    )
+
+
+def _scatter(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = _command(
+        commands, "scatter", "Which bay lets go first, at what load, and how surely, wood being what it is?",
+        "sparbay scatter trainer",
+        "Builds the drawing many times from other wood, solves the real structure for each set of wood, and "
+        "counts what goes first. The same seed gives the same wings.",
+    )  # fmt: skip
+    _file(command)
+    _json(command)
+    _mesh(command)
+    command.add_argument(
+        "--samples", metavar="N", type=_whole(100, 1_000_000), default=10_000, help="wings (default: 10000)"
+    )
+    command.add_argument(
+        "--sets",
+        metavar="N",
+        type=_whole(20, 100_000),
+        default=1000,
+        help="sets of wood that are solved, at most two for each wing (default: 1000; 320 for each layout)",
+    )
+    command.add_argument(
+        "--seed", metavar="S", type=_whole(0, 2**32 - 1), default=20261, help="of the draws (default: 20261)"
+    )
+    command.add_argument("--layouts", action="store_true", help="compare layouts of webs by it as well")
+    _folder(command)
 
 
 def _show(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -183,17 +284,37 @@ def _json(command: argparse.ArgumentParser) -> None:
     )
 
 
-def _mesh(command: argparse.ArgumentParser) -> None:
+def _folder(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--folder", metavar="DIR", help="write pictures into this folder, new or empty")
+
+
+def _mesh(command: argparse.ArgumentParser, least: int = 1) -> None:
+    words = f"elements along each bay (default: 4{', the least' if least == 4 else ''})"
     command.add_argument(
-        "--mesh", metavar="N", type=_per_bay, default=4, help="elements along each bay (default: 4)"
+        "--mesh", metavar="N", type=_whole(least, MOST_PER_BAY), default=4, help=words
     )
 
 
-def _per_bay(text: str) -> int:
+def _whole(least: int, most: int) -> Callable[[str], int]:
+    """A reader of whole numbers within bounds."""
+
+    def read(text: str) -> int:
+        try:
+            n = int(text)
+        except ValueError:
+            n = least - 1
+        if not least <= n <= most:
+            raise argparse.ArgumentTypeError(f"{text!r} is not a whole number from {least} to {most}")
+        return n
+
+    return read
+
+
+def _seconds(text: str) -> float:
     try:
-        n = int(text)
+        seconds = float(text)
     except ValueError:
-        n = 0
-    if not 1 <= n <= MOST_PER_BAY:
-        raise argparse.ArgumentTypeError(f"{text!r} is not a whole number from 1 to {MOST_PER_BAY}")
-    return n
+        seconds = 0.0
+    if not 1 <= seconds <= LONGEST:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a number of seconds from 1 to {LONGEST:.0f}")
+    return seconds

@@ -67,6 +67,8 @@ def check_record(
         "cautions": list(CAUTIONS),
         "bays": [_margin(m, analysis) for m in sorted(margins.by_bay(), key=lambda m: m.reserve_factor)],
         "other_parts": [_margin(m, analysis) for m in others(margins)],
+        "secondary": [_margin(m, analysis) | {"reason": m.reason} for m in _each_mode(margins.secondary)],
+        "sources": [{"mode": mode, "source": source} for mode, source in margins.sources().items()],
         "results": _flight(analysis) if flying else _bench(analysis),
         "mass": _mass(analysis),
         "solve_checks": _checks(analysis),
@@ -135,6 +137,14 @@ def others(margins: Margins) -> list[Margin]:
     for row in margins.rows:
         if row.bay is None or not row.spar:
             found.setdefault(row.part.name, row)
+    return list(found.values())
+
+
+def _each_mode(rows: Iterable[Margin]) -> list[Margin]:
+    """The first, that is the worst, of every mode."""
+    found: dict[str, Margin] = {}
+    for row in rows:
+        found.setdefault(row.mode, row)
     return list(found.values())
 
 

@@ -9,7 +9,7 @@ import os
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +17,10 @@ from numpy.typing import NDArray
 from models.analysis import Analysis, spar_motion, wing_twist
 from models.pictures import fields, stage
 from models.pictures.files import write_whole
+
+if TYPE_CHECKING:
+    from models.build.model import Part
+    from models.studies.scatter import Scatter
 
 Array = NDArray[np.float64]
 
@@ -274,3 +278,99 @@ def _save(figure: Any, path: str | os.PathLike[str]) -> Path:
     path = Path(path)
     write_whole(path, lambda beside: figure.savefig(beside, dpi=_DPI))
     return path
+
+
+def plot_scatter(result: Scatter, path: str | os.PathLike[str]) -> Path:
+    """Write what goes first, by bay and mode, and how the load factor is spread, as a PNG.
+
+    Parameters
+    ----------
+    result : Scatter
+        From `models.studies.scatter.scatter`.
+    path : str or path
+        Where to; replaced whole.
+
+    Returns
+    -------
+    path
+    """
+    figure = _sheet(f"{result.wing.name}: first failure of {result.n_wings} wings")
+    left, right = figure.subplots(1, 2)
+    rows, modes, table = scatter_table(result)
+    at, start = np.arange(len(rows)), np.zeros(len(rows))
+    colours = (_BLUE, _ORANGE, _GREEN, _PINK, "#8a8a8a", "#b8a13a")
+    for k, mode in enumerate(modes):
+        left.barh(at, 100 * table[:, k], left=start, color=colours[k % len(colours)], label=mode, height=0.62)
+        start += 100 * table[:, k]
+    for row, total in zip(at, start):
+        left.annotate(f"{total:.0f} %" if total >= 1 else f"{total:.1f} %", (total, row), (5, 0),
+                      textcoords="offset points", va="center", fontsize=11)  # fmt: skip
+    left.set_yticks(at, rows, fontsize=12)
+    left.invert_yaxis()
+    left.set_xlim(0, 1.15 * start.max())
+    left.set_title("Share of wings in which it goes first, %", fontsize=13, loc="left")
+    left.legend(frameon=False, fontsize=11, loc="lower right")
+    unit = "load factor" if result.flying else "multiple of the load"
+    values = result.load_factors
+    right.hist(values, bins=60, color=_BLUE, alpha=0.75, density=True)
+    marks = ((result.fifth, "one in twenty", _PINK, 0.94), (result.median, "half", _GREEN, 0.86),
+             (result.asked, "asked for", stage.INK, 0.78))  # fmt: skip
+    for value, label, colour, height in marks:
+        right.axvline(value, color=colour, linewidth=2)
+        right.annotate(f"{label} {value:.1f}", (value, height), (5, 0), xycoords=("data", "axes fraction"),
+                       textcoords="offset points", color=colour, fontsize=12,
+                       bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.5})  # fmt: skip
+    right.axvspan(*result.fifth_interval, color=_PINK, alpha=0.25, linewidth=0)
+    right.set_title(f"Spread of the {unit} at first failure", fontsize=13, loc="left")
+    right.set_xlabel(unit, fontsize=11)
+    right.set_yticks([])
+    for panel in (left, right):
+        _dress(panel)
+    return _save(figure, path)
+
+
+def scatter_table(
+    result: Scatter, most_rows: int = 9, most_modes: int = 5
+) -> tuple[list[str], list[str], Array]:
+    """Shares of the first failures by place and mode, both sides together.
+
+    Parameters
+    ----------
+    result : Scatter
+        From `models.studies.scatter.scatter`.
+    most_rows, most_modes : int
+        The rest is gathered under "others".
+
+    Returns
+    -------
+    places, modes : list of str
+        The likeliest first.
+    shares : (n_places, n_modes) float array
+        They sum to 1.
+    """
+    places: dict[str, float] = {}
+    modes: dict[str, float] = {}
+    for one in result.firsts:
+        places[_place(one.part)] = places.get(_place(one.part), 0.0) + one.chance
+        modes[one.mode] = modes.get(one.mode, 0.0) + one.chance
+    rows, columns = (
+        _with_others(found, most) for found, most in ((places, most_rows), (modes, most_modes))
+    )
+    table = np.zeros((len(rows), len(columns)))
+    for one in result.firsts:
+        place, mode = _place(one.part), one.mode
+        row = rows.index(place) if place in rows else len(rows) - 1
+        column = columns.index(mode) if mode in columns else len(columns) - 1
+        table[row, column] += one.chance
+    return rows, columns, table
+
+
+def _with_others(found: dict[str, float], most: int) -> list[str]:
+    names = sorted(found, key=lambda name: -found[name])
+    return names if len(names) <= most else [*names[: most - 1], "others"]
+
+
+def _place(part: Part) -> str:
+    where = [] if part.bay is None else [f"bay {part.bay}"]
+    where += [f"{part.spar} spar" if "spar" not in part.spar else part.spar] if part.spar else []
+    return ", ".join(where) or f"{part.place} {part.kind}".strip()

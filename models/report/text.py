@@ -156,6 +156,9 @@ def check_text(out: Page, record: Record) -> None:
     if record["assumed"]:
         rows = [(a["key"], a["value"]) for a in record["assumed"]]
         out.table("Assumed, since the file does not say", ["<key", "~taken as"], rows)
+    if record.get("sources"):
+        rows = [(s["mode"], s["source"]) for s in record["sources"]]
+        out.table("Where the rules come from", ["<mode of failure", "~source"], rows)
 
 
 def _bays(out: Page, record: Record) -> None:
@@ -182,9 +185,29 @@ def _bays(out: Page, record: Record) -> None:
     others = [m for m in record["other_parts"] if _near(m)]
     if others:
         kept = others[:MOST_OTHERS]
-        title = "Rib posts and rails, the weakest first"
+        title = "Rib posts, ribs, rails and sheeting, the weakest first"
         title += f" ({len(kept)} of {len(others)})" if len(others) > len(kept) else ""
         out.table(title, ["y, mm", *columns], [(fixed(m["y_m"], 1e3), *row(m)) for m in kept])
+    _secondary(out, record.get("secondary", []), key, what, flying=flying)
+
+
+def _secondary(out: Page, margins: Sequence[Record], key: str, what: str, *, flying: bool) -> None:
+    """What may give way sooner without ending the flight: the worst of every mode, and why."""
+    near = [m for m in margins if _near(m)]
+    if not near:
+        return
+    rows = [
+        (
+            m["mode"],
+            m["part"],
+            reserve(m["reserve_factor"]),
+            fixed(m[key], places=1 if flying else 2),
+            m["reason"],
+        )
+        for m in near
+    ]
+    columns = ["<mode", "<where it comes first", "reserve\nfactor", what, "~why it is not counted"]
+    out.table("May give way without ending the flight, or counts on a condition", columns, rows)
 
 
 def _near(margin: Record) -> bool:
@@ -349,3 +372,58 @@ def _layouts(out: Page, scope: str, rows: Sequence[Record]) -> None:
     columns += ["bending\n%/g", "torsion\n%/g", "strength\n%/g", "~first failure"]
     whom = "Whole wing" if scope == "wing" else f"Spar alone, {scope}"
     out.table(f"{whom}: tip movement under {rows[0]['tip_load']}", columns, cells)
+
+
+_ANGLE_HEADS = {
+    "upright": "upright",
+    "along the span": "along span",
+    "45 degrees, rising outboard": "45 rising",
+    "45 degrees, falling outboard": "45 falling",
+}
+
+
+def grain_text(out: Page, record: Record) -> None:
+    """The answer of `grain`: words first, then each web's governing mode, then its reserves by mode.
+
+    Parameters
+    ----------
+    out : Page
+        Where to.
+    record : dict
+        From `models.command.grain`.
+    """
+    out.say(record["wing"], "bold")
+    for sentence in record["answer"]["sentences"]:
+        out.say(sentence)
+    out.say(record["about"])
+    directions = record["directions"]
+    if not directions:
+        return
+    heads = [_ANGLE_HEADS[d["grain"]] for d in directions]
+    webs = list(zip(*(d["webs"] for d in directions)))
+    rows = []
+    for same in webs:
+        one = same[0]
+        rows.append(
+            (
+                *_web_name(one),
+                fixed(one["depth_over_thickness"]),
+                fixed(one["length_over_depth"], places=2),
+                *(f"{reserve(w['reserve_factors'][w['governs']])} {w['governs']}" for w in same),
+            )
+        )
+    columns = ["<spar", "bay", "<side", "<face", "depth over\nthickness", "length\nover depth"]
+    columns += [f"<{h}" for h in heads]
+    out.table("Least reserve factor of each web and what governs", columns, rows)
+    modes = list(dict.fromkeys(mode for same in webs for w in same for mode in w["reserve_factors"]))
+    for mode in modes:
+        cells = [
+            (*_web_name(same[0]), *(reserve(w["reserve_factors"].get(mode)) for w in same)) for same in webs
+        ]
+        out.table(f"Reserve factor: {mode}", ["<spar", "bay", "<side", "<face", *heads], cells)
+    shares = [(*_web_name(same[0]), *(fixed(w["share_of_bending"], 100) for w in same)) for same in webs]
+    out.table("Share of the spar's bending, %", ["<spar", "bay", "<side", "<face", *heads], shares)
+
+
+def _web_name(web: Record) -> tuple[str, ...]:
+    return web["spar"], str(web["bay"]), web["side"] or "-", web["face"]

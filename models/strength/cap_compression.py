@@ -18,8 +18,8 @@ Array = NDArray[np.float64]
 
 MODE = "cap compression"
 SOURCE = (
-    "f_c/F_c + f_b/F_b = 1: ANC-18, Design of Wood Aircraft Structures, combined compression and bending of "
-    "short pieces [from memory]; F_b the modulus of rupture"
+    "f_c/F_c + f_b/F_b = 1: ANC-18, Design of Wood Aircraft Structures, combined compression and bending "
+    "of short pieces [from memory]; F_b the modulus of rupture"
 )
 
 

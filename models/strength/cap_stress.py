@@ -47,6 +47,8 @@ class CapStress:
         Sheeting is glued on the cap there.
     axial_force : (n,) float array
         N at mid-length, N.
+    forces : (n, 2, 6) float array
+        Section forces at the points, from which the stresses come, N and N m; nan within a post's foot.
     """
 
     mean: Array
@@ -58,6 +60,7 @@ class CapStress:
     open: NDArray[np.bool_]
     sheeted: NDArray[np.bool_]
     axial_force: Array
+    forces: Array
 
 
 def layer_stress(
@@ -241,13 +244,13 @@ def cap_stress(analysis: Analysis) -> CapStress:
     bending = np.where(absent[:, None], 0.0, bending)
     n_layers = caps.layer_heights.shape[1]
     strengths = {
-        m: [
+        key: [
             [getattr(w, k) for w in m] + [1.0] * (n_layers - len(m))
             for k in ("tension", "compression", "bending")
         ]
-        for m in set(caps.materials)
+        for key, m in {id(m): m for m in caps.materials}.items()
     }
-    table = np.array([strengths[m] for m in caps.materials]).reshape(-1, 3, n_layers)
+    table = np.array([strengths[id(m)] for m in caps.materials]).reshape(-1, 3, n_layers)
     table = np.where(absent[:, None], np.inf, table)
     return CapStress(
         mean,
@@ -259,4 +262,5 @@ def cap_stress(analysis: Analysis) -> CapStress:
         is_open,
         sheeted,
         ends[:, :, 0].mean(axis=1),
+        forces,
     )

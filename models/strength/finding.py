@@ -34,6 +34,8 @@ class Finding:
         Where along the span, m.
     source : str
         Title, table or equation, and how far it was read.
+    reason : str
+        Why this failure does not end the flight, or on what condition it counts; "" where it does.
     """
 
     mode: str
@@ -45,9 +47,30 @@ class Finding:
     unit: str
     y: Array
     source: str
+    reason: str = ""
 
 
 def ratio(allowable: Array, applied: Array) -> Array:
     """Allowable over applied, infinite where nothing is applied; both (n,), applied not negative."""
     with np.errstate(divide="ignore", invalid="ignore"):
         return np.where(applied > 0, allowable / applied, np.inf)
+
+
+def growing(linear: Array, square: Array) -> Array:
+    """Factor k on the load at which linear k + square k^2 = 1.
+
+    The crushing of a bent spar grows with the square of the load, everything else in proportion to it.
+
+    Parameters
+    ----------
+    linear, square : (n,) float array
+        Shares of the strength used at the load of the case; `square` not negative.
+
+    Returns
+    -------
+    (n,) float array
+        Least positive root; infinite where nothing acts.
+    """
+    total = linear + np.sqrt(linear**2 + 4 * square)
+    with np.errstate(divide="ignore", over="ignore"):
+        return np.where(total > 0, 2 / np.where(total > 0, total, 1.0), np.inf)

@@ -9,6 +9,8 @@ upright that is end grain.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -49,41 +51,60 @@ def flow_in_lap(shear: Array, thickness: Array, lap: Array) -> Array:
     return np.asarray(np.abs(shear * thickness)[:, None] / lap)
 
 
-def findings(analysis: Analysis, stress: WebStress) -> list[Finding]:
-    """Both glue lines of every web and brace, per length of web."""
+@dataclass(frozen=True, eq=False)
+class Lines:
+    """Glue lines of all webs: `shear` (n_webs, 2) allowable on the upper and lower cap, Pa, and `kinds`:
+    (elements, cap, what governs and its source) of those that are alike."""
+
+    shear: Array
+    kinds: tuple[tuple[NDArray[np.intp], int, str], ...]
+
+
+def lines(analysis: Analysis) -> Lines:
+    """Allowable shear stress of the glue lines of all webs and braces, those alike worked out together."""
     model = analysis.model
     webs = model.webs
-    flow = np.abs(stress.shear) * webs.thickness
-    applied = flow_in_lap(stress.shear, webs.thickness, webs.lap)
-    kinds: dict[tuple[str, int, float, int, bool], list[int]] = {}
+    alike: dict[tuple[str, int, float, int, bool], list[int]] = {}
     for k, (name, m, g, s, face) in enumerate(
-        zip(webs.glue, webs.material, webs.grain, webs.spar, webs.face)
+        zip(webs.glue, webs.material.tolist(), webs.grain.tolist(), webs.spar.tolist(), webs.face)
     ):
-        kinds.setdefault((name, int(m), float(g), int(s), face == "between"), []).append(k)
-    out = []
-    for (name, m, grain, s, between), members in kinds.items():
-        at = np.array(members)
+        alike.setdefault((name, m, g, s, face == "between"), []).append(k)
+    shear, kinds = np.zeros((len(webs.span), 2)), []
+    for (name, m, grain, s, between), members in alike.items():
+        at = np.array(members, dtype=np.intp)
         spar, wood = model.wing.spars[s], webs.materials[m]
         end_grain = between and wood.kind == "solid" and abs(np.sin(grain)) > abs(np.cos(grain))
         for c, cap in enumerate((spar.upper, spar.lower)):
             line = allowable(glue(name), wood, glued_layer(cap, between=between), grain, end_grain=end_grain)
-            there = at[applied[at, c] > 0]
-            reserve = ratio(np.full(len(there), line.shear), applied[there, c])
-            source = f"shear flow over the lap; weakest: {line.governed_by}; {line.source}"
-            there_flow = flow[there]
-            out.append(
-                Finding(
-                    MODE,
-                    "webs",
-                    there,
-                    reserve,
-                    there_flow,
-                    there_flow * reserve,
-                    "N/m",
-                    stress.y[there],
-                    source,
-                )
+            shear[at, c] = line.shear
+            kinds.append((at, c, f"weakest: {line.governed_by}; {line.source}"))
+    return Lines(shear, tuple(kinds))
+
+
+def findings(analysis: Analysis, stress: WebStress, of: Lines) -> list[Finding]:
+    """Both glue lines of every web and brace, per length of web."""
+    webs = analysis.model.webs
+    flow = np.abs(stress.shear) * webs.thickness
+    applied = flow_in_lap(stress.shear, webs.thickness, webs.lap)
+    out = []
+    for at, c, words in of.kinds:
+        there = at[applied[at, c] > 0]
+        reserve = ratio(of.shear[there, c], applied[there, c])
+        source = f"shear flow over the lap; {words}"
+        there_flow = flow[there]
+        out.append(
+            Finding(
+                MODE,
+                "webs",
+                there,
+                reserve,
+                there_flow,
+                there_flow * reserve,
+                "N/m",
+                stress.y[there],
+                source,
             )
+        )
     return out
 
 

@@ -16,22 +16,44 @@ from numpy.typing import NDArray
 from models.analysis import Analysis
 from models.build.model import Model, Part
 from models.strength import (
+    brace_joint,
     cap_bending,
     cap_column,
     cap_compression,
     cap_tension,
+    cap_twist,
+    edge_bending,
+    glue_ends,
     glue_line,
     post,
     rail_bending,
+    rail_joint,
+    rib_shear,
+    sheet_buckling,
+    sheet_strength,
     web_buckling,
+    web_buckling_combined,
+    web_column,
+    web_combined,
+    web_direct,
     web_shear,
+    web_splitting,
 )
-from models.strength.cap_stress import cap_stress
+from models.strength.cap_stress import CapStress, cap_stress
 from models.strength.finding import Finding
-from models.strength.web_stress import web_stress
+from models.strength.sheet_stress import sheet_stress
+from models.strength.web_edges import WebEdges, web_edges
+from models.strength.web_stress import WebStress, web_stress
 
 Array = NDArray[np.float64]
 
+_JOINS = {
+    web_combined.MODE: (web_shear.MODE, web_direct.MODE, web_splitting.MODE),
+    web_buckling_combined.MODE: (web_buckling.MODE, web_column.MODE),
+}
+"""Modes that join others, and which."""
+_ALONE = 1.05
+"""A mode that is this near to the reserve of those joined is named in its own words."""
 _UNLOADED = 1e6
 """A reserve beyond this is rounding: the part carries nothing."""
 _WORDS = {
@@ -42,6 +64,25 @@ _WORDS = {
     web_shear.MODE: "is sheared through",
     web_buckling.MODE: "buckles in shear",
     glue_line.MODE: "comes off its cap, the glue line shears",
+    cap_twist.MODE: "twists and buckles",
+    web_combined.MODE: "breaks under shear, bending and crushing together",
+    web_direct.MODE: "breaks with the caps' strain",
+    web_column.MODE: "buckles under the crushing of the bent spar",
+    web_buckling_combined.MODE: "buckles under shear and crushing together",
+    web_splitting.MODE: "splits or is crushed across its grain",
+    glue_ends.MODE: "comes off its cap from its end",
+    glue_ends.MODE_PEAK: "comes loose at its very end",
+    brace_joint.MODE: "breaks across the joint of the cut caps",
+    brace_joint.MODE_GLUE: "comes off the cut caps",
+    rail_joint.MODE: "comes off its rail",
+    rail_joint.MODE_SPAR: "comes off its spar",
+    rail_joint.MODE_CRUSHED: "crushes its cap",
+    rib_shear.MODE: "is sheared through",
+    sheet_strength.MODE: "breaks",
+    sheet_buckling.MODE: "wrinkles",
+    sheet_buckling.MODE_SHEAR: "buckles in shear",
+    sheet_buckling.MODE_BOTH: "buckles in shear and compression",
+    edge_bending.MODE: "breaks in bending",
     post.MODE: "breaks",
     rail_bending.MODE: "breaks in bending",
 }
@@ -54,8 +95,7 @@ class Margin:
     Parameters
     ----------
     mode : str
-        "cap tension", "cap compression", "cap buckling", "cap bending, open bay", "web shear", "web shear
-        buckling", "glue line", "rib post" or "rail bending".
+        Name of the failure mode, as its file under `models.strength` calls it.
     part : Part
         What fails.
     spar, bay, side
@@ -65,11 +105,13 @@ class Margin:
     applied, allowable : float
         In `unit`.
     unit : str
-        "Pa" or "N/m".
+        "Pa", "N/m" or "N".
     y : float
         Where along the span, m.
     source : str
         Of the rule.
+    reason : str
+        Why it is not counted among the failures that end the flight; "" where it is.
     """
 
     mode: str
@@ -83,6 +125,7 @@ class Margin:
     unit: str
     y: float
     source: str
+    reason: str = ""
 
 
 @dataclass(frozen=True, eq=False)
@@ -100,8 +143,8 @@ class Margins:
     specimen : bool
         Margins count in multiples of the load, not in g.
     secondary : tuple of Margin
-        Rib posts so soft that the spar hardly uses them: they may crack before anything in `rows` and the
-        spar goes on. Not ranked among the failures, and not in `element_reserve`.
+        What may give way before anything in `rows` without ending the flight, or counts on a condition only,
+        each with its reason. Not ranked among the failures, and not in `element_reserve`.
     """
 
     rows: tuple[Margin, ...]
@@ -121,6 +164,14 @@ class Margins:
         if not self.rows:
             raise ValueError("no part of the wing is loaded, so that none can fail")
         return self.rows[0]
+
+    def sources(self) -> dict[str, str]:
+        """Source of the rule of every mode that was checked, by its name; one that names its glue's weakest
+        part does so for the worst."""
+        found: dict[str, str] = {}
+        for row in (*self.rows, *self.secondary):
+            found.setdefault(row.mode, row.source)
+        return dict(sorted(found.items()))
 
     def by_bay(self) -> list[Margin]:
         """Worst margin of every bay of every spar and side, the worst bay first."""
@@ -147,27 +198,73 @@ def check(analysis: Analysis) -> Margins:
     -------
     Margins
     """
+    found, model = every_finding(analysis), analysis.model
+    ranked = [one for one in found if not one.reason]
+    return Margins(
+        _ranked(model, ranked),
+        analysis.load_factor,
+        _by_element(model, ranked),
+        model.wing.root == "clamped",
+        _ranked(model, [one for one in found if one.reason]),
+    )
+
+
+def every_finding(analysis: Analysis, *, counted_only: bool = False) -> list[Finding]:
+    """What every mode finds, element by element; those with a reason end no flight.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        Solved; of it only the model and what was recovered is looked at.
+    counted_only : bool
+        Leave out modes all of whose findings have a reason.
+
+    Returns
+    -------
+    list of Finding
+    """
     caps, webs = cap_stress(analysis), web_stress(analysis)
+    edges = web_edges(analysis, caps)
     found = [
         *cap_tension.findings(caps),
         *cap_compression.findings(caps),
         *cap_bending.findings(caps),
-        *cap_column.findings(analysis, caps),
-        *post.findings(analysis, stiff=True),
+        *cap_column.findings(analysis, caps, edges),
+        *cap_twist.findings(analysis, caps),
+        *post.findings(analysis, caps, edges, stiff=True),
+        *([] if counted_only else post.findings(analysis, caps, edges, stiff=False)),
         *rail_bending.findings(analysis),
+        *rail_joint.findings(analysis),
+        *rib_shear.findings(analysis),
+        *edge_bending.findings(analysis),
     ]
-    if webs is not None:
-        for mode in (web_shear, web_buckling, glue_line):
-            found += mode.findings(analysis, webs)
-    model = analysis.model
-    soft = _ranked(model, post.findings(analysis, stiff=False))
-    return Margins(
-        _ranked(model, found),
-        analysis.load_factor,
-        _by_element(model, found),
-        model.wing.root == "clamped",
-        soft,
-    )
+    if webs is not None and edges is not None:
+        found += _webs(analysis, caps, webs, edges, counted_only=counted_only)
+    sheets = sheet_stress(analysis)
+    if sheets is not None:
+        found += sheet_strength.findings(analysis, sheets)
+        found += [] if counted_only else sheet_buckling.findings(analysis, sheets)
+    return found
+
+
+def _webs(
+    analysis: Analysis, caps: CapStress, webs: WebStress, edges: WebEdges, *, counted_only: bool
+) -> list[Finding]:
+    """All that may happen to webs, braces and their glue."""
+    glued = glue_line.lines(analysis)
+    flow = web_buckling.panel_flow(analysis, webs)
+    return [
+        *web_shear.findings(analysis, webs),
+        *web_combined.findings(analysis, webs, edges),
+        *web_direct.findings(analysis, webs, edges),
+        *web_splitting.findings(analysis, webs, edges),
+        *web_buckling.findings(analysis, webs, flow),
+        *web_column.findings(analysis, webs, edges),
+        *web_buckling_combined.findings(analysis, webs, edges, flow),
+        *glue_line.findings(analysis, webs, glued),
+        *glue_ends.findings(analysis, webs, edges, glued),
+        *([] if counted_only else brace_joint.findings(analysis, caps, edges, glued)),
+    ]
 
 
 def _ranked(model: Model, found: list[Finding]) -> tuple[Margin, ...]:
@@ -194,6 +291,7 @@ def _ranked(model: Model, found: list[Finding]) -> tuple[Margin, ...]:
                     one.unit,
                     float(one.y[k]),
                     one.source,
+                    one.reason,
                 )
     return tuple(sorted(best.values(), key=lambda row: row.reserve_factor))
 
@@ -243,4 +341,16 @@ def sentence(margins: Margins) -> str:
     load = margins.load_factor_at_first_failure()
     at = f"{load:.3g} times its load" if margins.specimen else f"{load:.1f} g"
     place = ", ".join(where) or what
-    return f"{place[:1].upper()}{place[1:]} fails first, at {at}: {what} {_WORDS[worst.mode]}."
+    return f"{place[:1].upper()}{place[1:]} fails first, at {at}: {what} {_WORDS[_plain_mode(margins)]}."
+
+
+def _plain_mode(margins: Margins) -> str:
+    """Mode of the first failure; of one that joins others, that which does nearly all of it alone."""
+    worst = margins.first()
+    joined = _JOINS.get(worst.mode, ())
+    for row in margins.rows:
+        if row.reserve_factor > _ALONE * worst.reserve_factor:
+            break
+        if row.part == worst.part and row.mode in joined:
+            return row.mode
+    return worst.mode

@@ -1,9 +1,12 @@
 """A rib post pressed or torn between the caps of a spar, and broken in bending next to an open bay.
 
-The post is as wide as the caps and as thick as the rib; off the grain its strength follows Hankinson. Next
-to an open bay the post's bending in the spar's plane carries the bay's shear from cap to cap (Vierendeel)
-and counts. Between webs that bending only follows the caps' movement and is left out; bending fore and aft
-belongs to the rib's panel, of which the post is a strip, and is left out everywhere.
+The post is as wide as the caps and as thick as the rib; off the grain its strength follows Hankinson.
+Next to an open bay the post's bending in the spar's plane carries the bay's shear from cap to cap
+(Vierendeel) and counts. The crushing of the bent spar presses on it besides and grows with the square of
+the load: over half of each open bay beside it, and in webbed bays over as much of the cap as a beam on
+the elastic web hands to a rigid support. Between webs that bending only follows the caps' movement and is
+left out; bending fore and aft belongs to the rib's panel, of which the post is a strip, and is left out
+everywhere.
 """
 
 from __future__ import annotations
@@ -13,7 +16,9 @@ from numpy.typing import NDArray
 
 from models.analysis import Analysis
 from models.strength.cap_column import column_force
-from models.strength.finding import Finding, ratio
+from models.strength.cap_stress import CapStress
+from models.strength.finding import Finding, growing, ratio
+from models.strength.web_edges import WebEdges, cap_strains
 from models.woods.off_axis import hankinson
 
 Array = NDArray[np.float64]
@@ -21,7 +26,13 @@ Array = NDArray[np.float64]
 MODE = "rib post"
 SOURCE = (
     "P/P_column + M/(Z F_b) = 1: fourth-power column rule, Wood Handbook 1999, chapter 8 [from memory]; "
-    "Hankinson off the grain [looked up]"
+    "Hankinson off the grain [looked up]; crushing M^2/(E I h) [computed], share of a post beside webs: "
+    "Hetenyi, "
+    "Beams on Elastic Foundation, 1946 [from memory]"
+)
+REASON = (
+    "ribs with their grain along the chord are so soft upright that the spar hardly uses them as posts, "
+    "and goes on when they crack"
 )
 
 
@@ -63,11 +74,15 @@ def used(
     return np.asarray(direct + np.abs(moment) * 6 / (area * thickness * rupture))
 
 
-def findings(analysis: Analysis, *, stiff: bool) -> list[Finding]:
+def findings(analysis: Analysis, caps: CapStress, edges: WebEdges | None, *, stiff: bool) -> list[Finding]:
     """All rib posts.
 
     Parameters
     ----------
+    analysis : Analysis
+        Solved.
+    caps, edges
+        Stress of its caps, and what they do to its webs.
     stiff : bool
         True: posts that stand upright in their grain, or of plywood: what they carry, the spar needs. False:
         the rest, ribs with their grain along the chord, so soft upright that an open bay hardly uses them
@@ -95,12 +110,18 @@ def findings(analysis: Analysis, *, stiff: bool) -> list[Finding]:
     axial = forces[:, :, 0].mean(axis=1)
     moment = np.where(_next_to_open(analysis), np.abs(forces[:, :, 4]).max(axis=1), 0.0)
     size = (posts.thickness, posts.width)
+    zero = np.zeros(len(axial))
     shares = used(axial, moment, *size, posts.length, modulus, tension, crushing, rupture)
+    pressed = crushing_on_posts(analysis, caps, edges)
+    squared = used(-pressed, zero, *size, posts.length, modulus, tension, crushing, rupture)
+    # A pull in the post relieves the crushing; it is not counted on.
+    beside = used(np.minimum(axial, 0.0), moment, *size, posts.length, modulus, tension, crushing, rupture)
+    from_crushing = growing(beside, squared)
     is_stiff = (np.abs(np.sin(off)) < np.sqrt(0.5)) | np.array([w.kind == "ply" for w in woods])
-    there = (shares > 0) & (is_stiff == stiff)
-    reserve = ratio(np.ones(len(shares)), shares)
+    reserve = np.minimum(ratio(np.ones(len(shares)), shares), from_crushing)
+    there = np.isfinite(reserve) & (is_stiff == stiff)
     area = posts.width * posts.thickness
-    fibre = (np.abs(axial) + 6 * moment / posts.thickness) / area
+    fibre = (np.abs(axial) + pressed + 6 * moment / posts.thickness) / area
     return [
         Finding(
             MODE,
@@ -112,8 +133,52 @@ def findings(analysis: Analysis, *, stiff: bool) -> list[Finding]:
             "Pa",
             at[there],
             SOURCE,
+            "" if stiff else REASON,
         )
     ]
+
+
+def crushing_on_posts(analysis: Analysis, caps: CapStress, edges: WebEdges | None) -> Array:
+    """Force by which the curvature of the bent spar presses each post at the load of the case, (n,), N."""
+    model = analysis.model
+    posts, bars, webs = model.posts, model.caps, model.webs
+    n_spars, n_spans = len(model.wing.spars), len(model.y) - 1
+    stretch = cap_strains(analysis, caps)[0].mean(axis=1)
+    table = np.zeros((n_spars, 2, n_spans, 3))
+    row = (bars.spar, np.where(bars.upper, 0, 1), bars.span)
+    table[(*row, 0)], table[(*row, 1)] = stretch, caps.axial_force
+    heights = bars.layer_heights
+    table[(*row, 2)] = (bars.layer_modulus * heights**3).sum(axis=1) * bars.width / 12
+    depth = (model.depth[:, 1:] + model.depth[:, :-1]) / 2
+    strain, force, bending = np.moveaxis(table, 3, 0)
+    with np.errstate(invalid="ignore"):
+        pressure = np.nan_to_num((strain[:, 1] - strain[:, 0]) / depth * (force[:, 1] - force[:, 0]) / 2)
+    pressure = np.maximum(pressure, 0.0)
+    rate = np.zeros((n_spars, n_spans))
+    if edges is not None:
+        rate[webs.spar, webs.span] = edges.stiffness
+        pressure[webs.spar, webs.span] = edges.pressure
+    # A rigid support takes 2/lambda of the load on a long beam on a foundation, lambda^4 = k/(4 E I); both
+    # caps approach, so that each sees twice the web's rate.
+    stiff = np.minimum(bending[:, 0], bending[:, 1])
+    with np.errstate(divide="ignore"):
+        reach = np.where(rate > 0, (2 * np.maximum(stiff, 1e-30) / np.maximum(rate, 1e-300)) ** 0.25, np.inf)
+    length = _bay_lengths(analysis)
+    out = np.zeros(len(posts.station))
+    for k, (s, j) in enumerate(zip(posts.spar.tolist(), posts.station.tolist())):
+        for i in (j - 1, j):
+            if 0 <= i < n_spans and model.cap_nodes[s, 0, [i, i + 1]].min() >= 0:
+                out[k] += pressure[s, i] * min(reach[s, i], length[i] / 2)
+        if model.half and abs(model.y[j]) < 1e-9:
+            out[k] *= 2  # the mirrored bay presses as much
+    return out
+
+
+def _bay_lengths(analysis: Analysis) -> Array:
+    """Length of the bay of every span, m."""
+    model = analysis.model
+    _, run = np.unique(model.bay * 2 + (model.y[1:] + model.y[:-1] > 0), return_inverse=True)
+    return np.asarray(np.bincount(run, np.diff(model.y))[run])
 
 
 def _next_to_open(analysis: Analysis) -> NDArray[np.bool_]:

@@ -148,7 +148,9 @@ def critical_flow(
     (n,) float array
         N/m.
     """
-    rigidity = np.array([stiffness(s, g) for s, g in zip(sheet, grain)]) * (thickness**3 / 12)[:, None, None]
+    kinds = list(zip(sheet, grain.tolist()))
+    moduli = {kind: stiffness(*kind) for kind in set(kinds)}
+    rigidity = np.array([moduli[kind] for kind in kinds]) * (thickness**3 / 12)[:, None, None]
     d1, d2 = rigidity[:, 0, 0], rigidity[:, 1, 1]
     d3 = rigidity[:, 0, 1] + 2 * rigidity[:, 2, 2]
     straight = np.abs(np.sin(2 * grain)) < 1e-6
@@ -164,16 +166,35 @@ def critical_flow(
     return out
 
 
-def findings(analysis: Analysis, stress: WebStress) -> list[Finding]:
-    """Shear buckling of all web and brace panels; every element of a panel has the panel's reserve."""
+def panel_flow(analysis: Analysis, stress: WebStress) -> Array:
+    """Shear flow that buckles each web panel, for the sign of its own shear, (n_panels,), N/m."""
     webs, first = analysis.model.webs, stress.first
-    thickness = webs.thickness[first]
     sheet = [webs.materials[m].in_bending() for m in webs.material[first]]
     bounded = np.maximum(stress.panel_length, stress.panel_clear * 1e-3)
-    flow = critical_flow(
-        bounded, stress.panel_clear, thickness, sheet, stress.grain[first], stress.panel_shear > 0
+    return critical_flow(
+        bounded,
+        stress.panel_clear,
+        webs.thickness[first],
+        sheet,
+        stress.grain[first],
+        stress.panel_shear > 0,
     )
-    applied, allowable = np.abs(stress.panel_shear), flow / thickness
+
+
+def findings(analysis: Analysis, stress: WebStress, flow: Array | None = None) -> list[Finding]:
+    """Shear buckling of all web and brace panels; every element of a panel has the panel's reserve.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        Solved.
+    stress : WebStress
+        Of its webs.
+    flow : (n_panels,) float array or None
+        From `panel_flow`, where it is known already.
+    """
+    flow = panel_flow(analysis, stress) if flow is None else flow
+    applied, allowable = np.abs(stress.panel_shear), flow / analysis.model.webs.thickness[stress.first]
     reserve = ratio(allowable, applied)
     panel = stress.panel
     middle = np.bincount(panel, stress.y * stress.length) / np.bincount(panel, stress.length)

@@ -47,6 +47,11 @@ class WebStress:
         Clear length between ribs and mean clear height between caps, m.
     panel_shear : (n_panels,) float array
         Mean tau_yz, Pa.
+    upright : (n,) float array
+        sigma_z averaged like the shear, Pa: what ribs' loads and kinks of the spar press and pull between the
+        caps.
+    panel_upright : (n_panels,) float array
+        Mean sigma_z, Pa.
     """
 
     grain: Array
@@ -59,6 +64,8 @@ class WebStress:
     panel_length: Array
     panel_clear: Array
     panel_shear: Array
+    upright: Array
+    panel_upright: Array
 
 
 def web_stress(analysis: Analysis) -> WebStress | None:
@@ -90,7 +97,22 @@ def web_stress(analysis: Analysis) -> WebStress | None:
         across, np.bincount(panel, np.abs(stress[:, 2]) * length), np.bincount(panel, stress[:, 2] * length)
     )
     mean = stretch_mean(stress[:, 2], left, length, panel, clear, feet)
-    return WebStress(grain, stress, mean, length, y, panel, first, clear_length, clear, shear / total)
+    upright = stretch_mean(stress[:, 1], left, length, panel, clear, feet)
+    pressed = np.bincount(panel, stress[:, 1] * length) / total
+    return WebStress(
+        grain,
+        stress,
+        mean,
+        length,
+        y,
+        panel,
+        first,
+        clear_length,
+        clear,
+        shear / total,
+        upright,
+        pressed,
+    )
 
 
 def stretch_mean(

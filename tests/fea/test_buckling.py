@@ -4,17 +4,19 @@ Stability).
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
 from fea.assembly import Assembly, rigid_motions
-from fea.buckling import linear_buckling
+from fea.buckling import _check_shapes, held_at, linear_buckling, stress_stiffness
 from fea.elements.beam import Beams, Sections
 from fea.elements.membrane import Membranes, plane_stress
 from fea.elements.plate import Plates
 from fea.elements.spring import Springs
-from fea.solve import factorise, statics
+from fea.solve import Mechanism, UnbalancedSolve, factorise, statics
 from fea.structure import Loads, Structure, Supports
 
 MM = 1e-3
@@ -251,3 +253,76 @@ def test_stress_stiffness_turns_the_end_forces(rotation):
         turned = assembly.nodal(stress @ rigid_motions(structure.nodes)[:, 3 + k : 4 + k])[:, :3, 0]
         expected = np.cross(np.eye(3)[k], ends)
         assert_allclose(turned, expected, rtol=1e-8, atol=1e-9 * np.abs(ends).max())
+
+
+def _two_columns(second=1.0):
+    """Two columns side by side, the second under so many times the force of the first."""
+    n = 4
+    a, b = _column(n, ENDS["pinned"][1](n)), _column(n, ENDS["pinned"][1](n))
+    number = np.arange(n)
+    later = Beams(np.stack([number, number + 1], axis=1) + n + 1, _sections(n, 2e6, 200 / 3, 200.0, 3.0),
+                  np.tile([0.0, 0, 1], (n, 1)))  # fmt: skip
+    held = a.supports + replace(b.supports, node=b.supports.node + n + 1)
+    nodes = np.concatenate([a.nodes, b.nodes + np.array([0, 0.1, 0])])
+    structure = Structure(nodes, {"one": a.blocks["column"], "two": later}, held)
+    loads = Loads.forces(structure, [(n, (-1.0, 0, 0)), (2 * n + 1, (-second, 0, 0))])
+    return structure, statics(structure, loads)
+
+
+def test_stress_of_some_blocks_alone():
+    structure, solution = _two_columns(second=4.0)
+    whole = linear_buckling(structure, solution, 2)[0]
+    first = linear_buckling(structure, solution, 1, stressed=["one"])[0]
+    second = linear_buckling(structure, solution, 1, stressed=["two"])[0]
+    assert_allclose(4 * whole[0], first[0], rtol=1e-8)
+    assert_allclose(whole[0], second[0], rtol=1e-8)
+    assert_allclose(first[0] * 0.09 / (200 / 3), 9.869604, rtol=1e-3)
+
+
+def test_stress_stiffness_is_the_sum_of_its_blocks():
+    structure, solution = _two_columns()
+    assembly = Assembly(structure)
+    parts = [stress_stiffness(assembly, solution, stressed=[name]) for name in structure.blocks]
+    whole = stress_stiffness(assembly, solution)
+    assert abs(whole - parts[0] - parts[1]).max() <= 1e-12 * abs(whole).max()
+
+
+def test_a_free_column_is_measured_from_its_pins():
+    """Equal and opposite end forces, no support: pinned at both ends it buckles as Euler's column."""
+    n = 4
+    structure = _column(n, Supports.none())
+    assembly = Assembly(structure)
+    held = held_at(assembly, np.array([0, n]))
+    assert len(held.node) == 6
+    assert set(held.node.tolist()) == {0, n}
+    loads = Loads.forces(structure, [(0, (1.0, 0, 0)), (n, (-1.0, 0, 0))])
+    factor = factorise(assembly, held)
+    solution = statics(factor, loads)
+    assert np.abs(solution.reactions).max() <= 1e-9
+    factors, _ = linear_buckling(factor, solution)
+    assert_allclose(factors[0] * 0.09 / (200 / 3), 9.869604, rtol=1e-3)
+
+
+def test_supports_that_hold_all_get_no_pins():
+    structure = _column(4, Supports.fixed([0]))
+    assert held_at(Assembly(structure), np.arange(5)) is structure.supports
+
+
+def test_pins_that_cannot_stop_a_motion_are_refused():
+    structure = _column(4, Supports.fixed([0], "xyz"))
+    assert len(held_at(Assembly(structure), np.array([0])).node) == 6
+    with pytest.raises(Mechanism):
+        held_at(Assembly(structure), np.zeros(0, dtype=int))
+
+
+def test_a_shape_out_of_equilibrium_is_refused():
+    structure = _column(4, ENDS["pinned"][1](4))
+    solution = statics(structure, Loads.forces(structure, [(4, (-1.0, 0, 0))]))
+    factor = factorise(Assembly(structure))
+    wrong = replace(factor, matrix=factor.matrix * 2, scale=factor.scale)
+    resists = -(factor.turn.T @ stress_stiffness(factor.assembly, solution) @ factor.turn).tocsc()
+    factors, modes = linear_buckling(factor, solution)
+    shapes = factor.turn.T @ factor.assembly.vector(modes)
+    _check_shapes(factor.matrix, resists, 1 / factors, shapes)
+    with pytest.raises(UnbalancedSolve):
+        _check_shapes(wrong.matrix, resists, 1 / factors, shapes)

@@ -30,7 +30,6 @@ EXCEPTIONS = {
     "models.pictures.stage.open_stage": DRAWING,
     "models.pictures.stage.draw_axes": DRAWING,
     "models.strength.cap_tension.worst_fibre": "the stress, mode and source are those of every finding",
-    "models.strength.post.findings": "the analysis is what every mode gets",
     "models.wing.draft.caps": READER,
     "models.wing.draft.known_spar": READER,
     "models.wing.schema": FILE,

@@ -1,17 +1,29 @@
-"""Columns, a deep strip that buckles sideways, a column on soft ground, and a beam under thrust."""
+"""Columns, a deep strip that buckles sideways, a column on soft ground, a beam under thrust, plates in
+compression, and the open test spar.
+"""
 
 from __future__ import annotations
 
+from importlib.resources import files
+
 import numpy as np
+import scipy.linalg
 
 from fea.assembly import Assembly
 from fea.buckling import linear_buckling
+from fea.elements.beam import Beams
+from fea.elements.membrane import Membranes
+from fea.elements.plate import Plates
 from fea.elements.spring import Springs
 from fea.solve import factorise, statics
 from fea.structure import Block, Loads, Structure, Supports
+from models.analysis import Analysis, analyse
 from models.section import rectangle_torsion
+from models.studies.buckling import buckle
+from models.studies.collapse import panel_stress
+from models.wing.reading import read
 from validation.case import Case, Result
-from validation.meshes import along_y, beams, chain, moved, rectangle, section
+from validation.meshes import along_y, beams, chain, grid, moduli, moved, rectangle, section
 from validation.units import MM, MPA
 
 GERE = "Timoshenko and Gere, Theory of Elastic Stability, from memory; evaluated here"
@@ -143,9 +155,176 @@ def under_thrust() -> list[Result]:
     ]
 
 
+LEKHNITSKII = (
+    "(pi^2/(t b^2)) min over m of [D1 (m b/a)^2 + 2 D3 + D2 (a/(m b))^2]: Lekhnitskii, Anisotropic Plates, "
+    "from memory"
+)
+FLAT_SAWN = (3250 * MPA, 0.015 * 3250 * MPA, 0.037 * 3250 * MPA, 0.488)
+"""Balsa of 160 kg/m3, ratios of the Wood Handbook, tables 5-1 and 5-2 (from memory): E_L, E_T, "
+"G_LT, Pa; nu."""
+
+
+def plate_in_compression(
+    sheet: tuple[float, float, float, float], across: bool, ratio: float, mesh: tuple[int, int]
+) -> float:
+    """Buckling stress, Pa, of a simply supported sheet of 1.5 x 100 mm pressed along its length.
+
+    Parameters
+    ----------
+    sheet : tuple of float
+        E_1, E_2, G_12, Pa, and nu_12.
+    across : bool
+        Grain across the compression.
+    ratio : float
+        Length over width.
+    mesh : (int, int)
+        Elements along and across.
+    """
+    width, t = 100 * MM, 1.5 * MM
+    n, k = mesh
+    s, w = np.linspace(0, ratio * width, n + 1), np.linspace(0, width, k + 1)
+    x, y = (v.ravel() for v in np.meshgrid(s, w, indexing="ij"))
+    quads = grid(n, k)
+    grain = np.tile([0.0, 1.0, 0.0] if across else [1.0, 0.0, 0.0], (len(quads), 1))
+    of_sheet = (quads, np.full(len(quads), t), moduli(sheet, len(quads)), grain)
+    rim = np.flatnonzero((x == 0) | (x == x.max()) | (y == 0) | (y == y.max()))
+    held = Supports.fixed(rim, "z") + Supports.fixed([0], "xy") + Supports.fixed([k], "x")
+    structure = Structure(
+        np.column_stack([x, y, 0 * x]), {"sheet": Membranes(*of_sheet), "plate": Plates(*of_sheet)}, held
+    )
+    nodal = np.zeros((len(x), 6, 1))
+    for end, sign in ((0.0, 1.0), (x.max(), -1.0)):
+        row = np.flatnonzero(x == end)
+        nodal[row, 0, 0] = sign * t * width / k
+        nodal[row[[0, -1]], 0, 0] /= 2
+    factors, _ = linear_buckling(structure, statics(structure, Loads(nodal)))
+    return float(factors[0])
+
+
+def formula_in_compression(sheet: tuple[float, float, float, float], across: bool, ratio: float) -> float:
+    """The same by `models.studies.collapse.panel_stress`, Pa."""
+    e_1, e_2, g, nu = sheet
+    t, width = 1.5 * MM, 100 * MM
+    bend = t**3 / 12 / (1 - nu**2 * e_2 / e_1)
+    d_1, d_2 = (e_2 * bend, e_1 * bend) if across else (e_1 * bend, e_2 * bend)
+    d_3 = nu * e_2 * bend + 2 * g * t**3 / 12
+    values = (ratio * width, width, t, d_1, d_2, d_3)
+    return float(panel_stress(*(np.array([v]) for v in values))[0])
+
+
+def plates() -> list[Result]:
+    """An isotropic square; grained sheets of three lengths and both grain directions; coefficients."""
+    out = []
+    bryan = "4 pi^2 E/(12 (1 - nu^2)) (t/b)^2 of a square (Bryan 1891), from memory"
+    e, nu = 3000 * MPA, 0.3
+    same = (e, e, e / 2 / (1 + nu), nu)
+    exact = 4 * np.pi**2 * e / 12 / (1 - nu**2) * 0.015**2
+    why = "16 x 16 elements, four corners of a bilinear slope in the work of the stress: error falls as h^2"
+    found = plate_in_compression(same, False, 1.0, (16, 16))
+    out.append(Result("B18", "isotropic square", found / MPA, exact / MPA, "MPa", 1e-2, bryan, why, "mesh"))
+    for across in (False, True):
+        for ratio in (0.5, 1.0, 2.0):
+            along = max(16, int(48 * ratio)) if across else 16
+            mesh = (along, 16)
+            which = "across" if across else "along"
+            found = plate_in_compression(FLAT_SAWN, across, ratio, mesh)
+            exact = formula_in_compression(FLAT_SAWN, across, ratio)
+            why = f"{along} x 16 elements: eight and more to a half wave, as for the square"
+            quantity = f"balsa, grain {which} the compression, length/width {ratio:g}"
+            out.append(
+                Result("B18", quantity, found / MPA, exact / MPA, "MPa", 1e-2, LEKHNITSKII, why, "mesh")
+            )
+    printed = "coefficient of E_L (t/b)^2 of flat-sawn balsa, computed by the same formula elsewhere"
+    for ratio, figure, digits in ((200.0, 0.336, 2e-3), (1.0, 0.97, 6e-3), (0.5, 3.4, 1.5e-2)):
+        value = formula_in_compression(FLAT_SAWN, False, ratio) / FLAT_SAWN[0] / 0.015**2
+        quantity = f"coefficient, length/width {ratio:g}"
+        out.append(
+            Result("B18", quantity, value, figure, "", digits, printed, "digits of the figure", "rounding")
+        )
+    return out
+
+
+def open_spar() -> list[Result]:
+    """The open test spar: sideways as a whole, and its pressed cap bowing up and down between posts."""
+    analysis = analyse(read(str(files("models.wings") / "spar-open.toml")), per_bay=8)
+    found = buckle(analysis, 6)
+    whole = found.modes[0].factor
+    bowed = next(m.factor for m in found.modes if m.way == "bows up and down")
+    caps = analysis.model.structure.blocks["caps"]
+    assert isinstance(caps, Beams)
+    one = caps.sections
+    depth, length = float(analysis.model.depth[0, 0]), analysis.wing.semispan
+    sideways, torsion = 2 * float(one.bending_z[0]), 2 * float(one.torsion[0])
+    flanges = flanged_cantilever(sideways, torsion, sideways * depth**2 / 4, length)
+    source = (
+        "E I_w phi(4) - G J phi(2) = M^2 phi/(E I_z) with two caps as flanges, Ritz with eight powers: "
+        f"{GERE}"
+    )
+    why = (
+        "a hand estimate, asked for 15 %: it lets both caps twist alike and leaves out how the posts' "
+        "bending couples them, which stiffens: 6 % at eight elements a bay and at sixteen"
+    )
+    out = [Result("B19", "sideways, tip force", whole, flanges, "N", 0.15, source, why, "theory")]
+    why = (
+        "a hand estimate, asked for 15 %: it holds the cap rigidly in place at every post and leaves out the "
+        "bending that the spar's shear makes in it; the posts give: 10 % at eight elements a bay and at "
+        "sixteen"
+    )
+    source = "column through six bays, slope-deflection, Engesser's shear: Timoshenko and Gere, from memory"
+    column = continuous_column(analysis)
+    quantity = "cap between posts, tip force"
+    return [*out, Result("B19", quantity, bowed, column, "N", 0.15, source, why, "theory")]
+
+
+def flanged_cantilever(sideways: float, torsion: float, warping: float, length: float) -> float:
+    """Tip force, N, at which a cantilever of two flanges buckles sideways; N m2, N m2, N m4, m."""
+    x, w = np.polynomial.legendre.leggauss(24)
+    x, w = (x + 1) / 2, w / 2 * length
+    power = np.arange(2, 10)[:, None]
+    phi, first, second = x**power, power * x ** (power - 1), power * (power - 1) * x ** (power - 2)
+    stiff = warping / length**4 * (second * w) @ second.T + torsion / length**2 * (first * w) @ first.T
+    moment = length * (1 - x)
+    turned = (phi * w * moment**2) @ phi.T / sideways
+    return float(1 / np.sqrt(scipy.linalg.eigh(turned, stiff, eigvals_only=True)[-1]))
+
+
+def continuous_column(analysis: Analysis) -> float:
+    """Factor at which the pressed cap of the open spar buckles as a column on rigid posts, its "
+    "root clamped."""
+    model = analysis.model
+    caps = model.structure.blocks["caps"]
+    assert isinstance(caps, Beams)
+    rigidity, shear = float(caps.sections.bending_y[0]), float(caps.sections.shear_z[0])
+    up = model.caps.upper
+    push = -analysis.recovered["caps"]["forces"][up][:, :, 0].mean(axis=1)
+    bay = model.bay[model.caps.span[up]]
+    forces = np.array([push[bay == b].mean() for b in np.unique(bay)])
+    length = analysis.wing.semispan / len(forces)
+
+    def least(factor: float) -> float:
+        stiff = np.zeros((len(forces) + 1, len(forces) + 1))
+        for i, force in enumerate(factor * forces):
+            bends = rigidity * (1 - force / shear)
+            u = length * np.sqrt(force / bends)
+            below = 2 - 2 * np.cos(u) - u * np.sin(u)
+            near, far = u * (np.sin(u) - u * np.cos(u)) / below, u * (u - np.sin(u)) / below
+            stiff[i : i + 2, i : i + 2] += bends / length * np.array([[near, far], [far, near]])
+        return float(np.linalg.eigvalsh(stiff[1:, 1:])[0])
+
+    low = high = 10.0
+    while least(high) > 0:
+        low, high = high, 1.02 * high
+    for _ in range(40):
+        middle = (low + high) / 2
+        low, high = (middle, high) if least(middle) > 0 else (low, middle)
+    return low
+
+
 CASES = (
     Case("B13", "Euler columns", euler),
     Case("B14", "Sideways buckling of a deep cantilever strip", deep_strip),
     Case("B15", "Column on soft ground", on_soft_ground),
     Case("B17", "Beam under thrust", under_thrust),
+    Case("B18", "Simply supported plates in compression", plates),
+    Case("B19", "Buckling of the open test spar", open_spar),
 )

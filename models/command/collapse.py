@@ -1,0 +1,114 @@
+"""`sparbay collapse`: what follows the first failure, until the wing can carry no more."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from models.command.check import print_json
+from models.command.exit_codes import ExitCode
+from models.command.faults import InputFault, version
+from models.command.files import read_wing, writing
+from models.command.progress import Progress
+from models.command.record import Record, finite
+from models.command.show import refuse_taken
+from models.studies.collapse import MOST_STEPS, Collapse, collapse, happens, sentences
+
+ABOUT = (
+    "Each state of damage is loaded from nothing; damage counts by the bay, which is the cautious side, and "
+    "the jolt of a part that lets go is left out, which is not. Sheeting that bows keeps von Karman's "
+    "effective width. What a failed part still carries is a judgement, told below; the load at first failure "
+    "does not depend on it."
+)
+
+
+def run(options: argparse.Namespace) -> ExitCode:
+    """Tell the story; 1 where the first failure comes below the load asked for."""
+    folder = Path(options.folder) if options.folder else None
+    if folder is not None:
+        refuse_taken(folder)
+    wing = read_wing(options.file)
+    if options.one_side and wing.root == "clamped":
+        raise InputFault(f"{options.file}: --one-side: a specimen has but one side.")
+    with Progress(MOST_STEPS, quiet=True) as progress:
+        story = collapse(wing, per_bay=options.mesh, one_side=options.one_side, progress=progress)
+    files: list[Path] = []
+    if folder is not None:
+        from models.pictures.failures import draw_collapse
+
+        with writing(folder):
+            files = draw_collapse(story, folder)
+    record = collapse_record(story, options.file, options.mesh, files)
+    if options.json:
+        print_json(record)
+    else:
+        from models.report import failures, text
+
+        failures.collapse_text(text.Page(), record)
+    return ExitCode.DONE if record["answer"]["survives"] else ExitCode.FAILS
+
+
+def collapse_record(story: Collapse, file: str, per_bay: int, files: list[Path]) -> Record:
+    """All that `collapse` has to say.
+
+    Parameters
+    ----------
+    story : Collapse
+        From `models.studies.collapse.collapse`.
+    file : str
+        The file's name as it was typed.
+    per_bay : int
+        Elements along a bay.
+    files : list of Path
+        Pictures written.
+
+    Returns
+    -------
+    dict
+        Plain data in SI, units in the keys.
+    """
+    analysis = story.analysis
+    specimen = analysis.wing.root == "clamped"
+    record = {
+        "command": "collapse",
+        "version": version(),
+        "file": file,
+        "wing": analysis.wing.name,
+        "kind": "specimen" if specimen else "wing",
+        "answer": {
+            "sentences": sentences(story),
+            "survives": bool(story.first >= analysis.load_factor),
+            "first_failure_ends_it": story.ends_flight if story.steps else None,
+            "load_factor_asked": analysis.load_factor,
+            "load_factor_at_first_failure": story.first,
+            "load_factor_at_first_failure_with_sheeting_whole": story.whole,
+            "load_factor_after_first_failure": story.residual if story.steps else None,
+            "collapse_load_factor": story.collapse,
+            "end": story.end,
+            "folds": story.folds,
+        },
+        "steps": [
+            {
+                "step": k + 1,
+                "load_factor": s.load_factor,
+                "part": s.part.name,
+                "side": s.part.side,
+                "mode": s.mode,
+                "words": happens(s, side=story.one_side),
+                "still_carries": s.keeps.words,
+                "why": s.keeps.why,
+                "tip_deflection_m": s.tip_deflection,
+                "tip_twist_rad": s.tip_twist,
+                "stiffness_left": s.stiffness_left,
+                "y_m": s.y,
+            }
+            for k, s in enumerate(story.steps)
+        ],
+        "sheeting_that_bows": [{"part": p.name, "from_load_factor": n} for p, n in story.sheeting],
+        "about": ABOUT,
+        "mesh": {"elements_per_bay": per_bay, "one_side": story.one_side},
+        "files": [str(f) for f in files],
+    }
+    cleaned = finite(record)
+    assert isinstance(cleaned, dict)
+    return cleaned

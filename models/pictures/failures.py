@@ -1,0 +1,405 @@
+"""Pictures of buckling and of collapse: the shape of a mode, and the parts that fail in their order.
+
+The scenes are made like those of `models.pictures.scenes`; the chart is a plot of load factor by step.
+"""
+
+from __future__ import annotations
+
+import os
+import textwrap
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from models.build.model import Model, Part
+from models.pictures import plots, scenes, stage
+from models.pictures.files import write_whole
+from models.pictures.surfaces import Surface, surfaces
+from models.studies import buckling as modes
+from models.studies import collapse as story_of
+
+Array = NDArray[np.float64]
+
+SHOWN = 8
+"""Failures that the picture of a collapse numbers."""
+_ORDER = ("#7a0c1e", "#b8362a", "#e0692f", "#f09b4c", "#f3c659", "#dcd38a", "#b9cfc0", "#8fc1de")
+"""Colours of the failures in their order, first darkest."""
+_AMPLITUDE = ("#e8e6e1", "#f3c659", "#e0692f", "#a52a2a", "#4a0c1e")
+"""From still to the greatest movement, darkening evenly."""
+_DRAWN = 1 / 14
+"""Greatest movement as it is drawn, over the wing's size."""
+
+
+def buckling_mode(
+    found: modes.Buckling,
+    mode: modes.Mode,
+    *,
+    off_screen: bool = True,
+    size: tuple[int, int] = stage.SIZE,
+) -> Any:
+    """The buckled shape, coloured by how far each point moves, with words at the place.
+
+    Parameters
+    ----------
+    found : Buckling
+        Of `models.studies.buckling`.
+    mode : Mode
+        One of its modes.
+    off_screen : bool
+        Draw for a file rather than a window.
+    size : (int, int)
+        Pixels.
+
+    Returns
+    -------
+    pyvista.Plotter
+    """
+    analysis = found.analysis
+    model = analysis.model
+    parts = surfaces(model)
+    at = model.structure.nodes
+    moves = {name: s.moves(at, mode.shape) for name, s in parts.items()}
+    every = np.concatenate(list(moves.values()))
+    largest = float(np.linalg.norm(every, axis=1).max())
+    unbent = np.concatenate([s.points for s in parts.values()])
+    local = "as a whole" not in mode.way
+    factor = (0.25 * _DRAWN if local else _DRAWN) * float(np.ptp(unbent, axis=0).max()) / largest
+    shown = np.concatenate([unbent, unbent + factor * every])
+    specimen = model.wing.root == "clamped"
+    plotter = stage.open_stage(
+        f"{model.wing.name}: buckled shape",
+        f"{scenes._load(analysis)}; buckles at {mode.factor:.3g} of that load",
+        off_screen=off_screen,
+        size=size,
+    )
+    view = stage.look(plotter, shown, azimuth=scenes._AZIMUTH, elevation=scenes._ELEVATION, top=0.76)
+    colours = stage.paint(_AMPLITUDE)
+    for name, surface in parts.items():
+        scenes._add(
+            plotter, surface.points, surface, f"unbent {name}", color=stage.GHOST, opacity=0.12
+        )
+        scenes._add(
+            plotter,
+            surface.points + factor * moves[name],
+            surface,
+            name,
+            clim=(0.0, 1.0),
+            cmap=colours,
+            scalars=np.linalg.norm(moves[name], axis=1) / largest,
+            what="movement over the greatest",
+            opacity=0.6 if name == "sheeting" and mode.group != "sheeting" else 1.0,
+        )
+    labels = stage.place_bay_labels(model, view, shown, both_sides=not model.half)
+    labelled = stage.label_bays(plotter, labels, view)
+    stage.colour_bar(plotter, "Movement over the greatest, no scale", (0.0, 1.0), colours)
+    name, element = _place_of(model, mode, parts, moves)
+    surface = replace(parts[name], points=parts[name].points + factor * moves[name])
+    scenes._mark(
+        plotter, view, analysis, surface, (name, element), {}, modes.words(mode, specimen=specimen)
+    )
+    notes = ["Grey: before buckling. A mode has a shape, but no size."]
+    if mode.opposite:
+        notes.append("The port half moves opposite.")
+    return scenes._finish(plotter, view, analysis, [*notes, scenes._half(analysis), labelled])
+
+
+def _place_of(
+    model: Model, mode: modes.Mode, parts: dict[str, Surface], moves: dict[str, Array]
+) -> tuple[str, int]:
+    """Block and element of the mode's part that move most; the most moved of all where it is not drawn."""
+    blocks = [b for b in _blocks_of(model, mode.part) if b in parts] or list(parts)
+    best: tuple[float, str, int] = (-1.0, blocks[0], 0)
+    number = model.parts.index(mode.part)
+    for name in blocks:
+        of_part = model.structure.blocks[name].part
+        mine = (
+            np.ones(len(parts[name].element), dtype=bool)
+            if of_part is None or not (of_part == number).any()
+            else of_part[parts[name].element] == number
+        )
+        size = np.where(mine, np.linalg.norm(moves[name], axis=1), -1.0)
+        k = int(np.argmax(size))
+        if size[k] > best[0]:
+            best = (float(size[k]), name, int(parts[name].element[k]))
+    return best[1], best[2]
+
+
+def _blocks_of(model: Model, part: Part) -> list[str]:
+    number = model.parts.index(part)
+    return [
+        name
+        for name, block in model.structure.blocks.items()
+        if block.part is not None and (block.part == number).any()
+    ]
+
+
+def collapse_sequence(
+    story: story_of.Collapse, *, off_screen: bool = True, size: tuple[int, int] = stage.SIZE
+) -> Any:
+    """The parts that fail, numbered and coloured in their order, on the sound wing.
+
+    Parameters
+    ----------
+    story : Collapse
+        Of `models.studies.collapse`.
+    off_screen : bool
+        Draw for a file rather than a window.
+    size : (int, int)
+        Pixels.
+
+    Returns
+    -------
+    pyvista.Plotter
+    """
+    analysis = story.analysis
+    model = analysis.model
+    parts = surfaces(model)
+    order = numbered(story)
+    shown = np.concatenate([s.points for s in parts.values()])
+    plotter = stage.open_stage(
+        f"{model.wing.name}: what fails, in order",
+        _headline(story),
+        off_screen=off_screen,
+        size=size,
+    )
+    view = stage.look(plotter, shown, azimuth=scenes._AZIMUTH, elevation=scenes._ELEVATION, top=0.78)
+    for name, surface in parts.items():
+        opacity = min(0.28, scenes._CLEAR.get(name, 1.0))
+        scenes._add(plotter, surface.points, surface, f"ghost {name}", color=stage.GHOST, opacity=opacity)
+    labels = stage.place_bay_labels(model, view, shown, both_sides=not model.half)
+    labelled = stage.label_bays(plotter, labels, view)
+    tags: list[tuple[Array, list[int]]] = []
+    for part, numbers in order.items():
+        if part not in model.parts:
+            continue
+        number = model.parts.index(part)
+        first = numbers[0] - 1
+        middles = []
+        for name in _blocks_of(model, part):
+            if name not in parts:
+                continue
+            of_part = model.structure.blocks[name].part
+            assert of_part is not None
+            surface = parts[name]
+            mine = surface.only(of_part[surface.element] == number)
+            middles.append(mine.points)
+            opacity = 0.55 if name == "sheeting" else 1.0
+            named = f"failed {first} {name}"
+            scenes._add(plotter, mine.points, mine, named, color=_ORDER[first], opacity=opacity)
+        if middles:
+            tags.append((np.concatenate(middles).mean(axis=0), numbers))
+    _number(plotter, view, tags)
+    lines = [
+        f"{k + 1}. at {_at(story, s)}: {story_of.happens(s, side=story.one_side)}"
+        for k, s in enumerate(story.steps[:SHOWN])
+    ]
+    if len(story.steps) > SHOWN:
+        lines.append(f"and {len(story.steps) - SHOWN} more; {story.end}")
+    for k, line in enumerate(textwrap.shorten(text, 78) for text in reversed(lines)):
+        stage.words(plotter, line, 0.02, 0.052 + 0.026 * k, 16)
+    note = f"Load factor held up to each failure. {labelled}"
+    stage.words(plotter, note, 0.56, 0.052, 16, colour=stage.FAINT)
+    stage.words(plotter, scenes._half(analysis), 0.56, 0.026, 16, colour=stage.FAINT)
+    stage.draw_axes(plotter, model.wing.root == "clamped", view, (0.925, 0.205))
+    return plotter
+
+
+def numbered(story: story_of.Collapse) -> dict[Part, list[int]]:
+    """Numbers, from 1, under which each part stands among the failures shown."""
+    out: dict[Part, list[int]] = {}
+    for k, step in enumerate(story.steps[:SHOWN]):
+        out.setdefault(step.part, []).append(k + 1)
+    return out
+
+
+def _number(plotter: Any, view: stage.View, tags: Sequence[tuple[Array, Sequence[int]]]) -> None:
+    """Numbers in frames above places, moved up until clear of those before; leaders run behind them."""
+    unit = 20 * view.pixels[1] / stage.SIZE[1]
+    taken: list[tuple[Array, Array]] = []
+    placed = []
+    for at, numbers in tags:
+        text = " " + ", ".join(map(str, numbers)) + " "
+        pixel = view.on_screen(at[None])[0]
+        half = np.array([0.36 * unit * len(text), 0.8 * unit])
+        goal = pixel + np.array([0.0, 3.0 * unit])
+        while any((np.abs(goal - other) < half + size).all() for other, size in taken):
+            goal = goal + np.array([0.0, 0.3 * unit])
+        taken.append((goal, half))
+        shift = goal - pixel
+        end = at + view.metres(shift[0]) * view.right + view.metres(shift[1]) * view.up
+        placed.append((text, end))
+        foot = end - view.metres(0.8 * unit) * view.up
+        stage.overlay(plotter, np.stack([foot, at]), stage.INK, width=1.4, in_space=True)
+    for text, end in placed:
+        stage.pinned(plotter, text, end, height=20, box=True)
+
+
+def _at(story: story_of.Collapse, step: story_of.Step) -> str:
+    specimen = story.analysis.wing.root == "clamped"
+    return f"x {step.load_factor:.3g}" if specimen else f"{step.load_factor:.1f} g"
+
+
+def _headline(story: story_of.Collapse) -> str:
+    if not story.steps:
+        return "Nothing fails"
+    what = "which ends" if story.ends_flight else "which does not end"
+    first = story.steps[0]
+    flight = "test" if story.analysis.wing.root == "clamped" else "flight"
+    return f"At {_at(story, first)} {story_of.happens(first, side=story.one_side)}, {what} the {flight}"
+
+
+def plot_collapse(story: story_of.Collapse, path: str | os.PathLike[str]) -> Path:
+    """Write load factor held and stiffness left by step as a PNG.
+
+    Parameters
+    ----------
+    story : Collapse
+        Of `models.studies.collapse`.
+    path : str or path
+        Where to; replaced whole.
+
+    Returns
+    -------
+    path
+    """
+    figure = plots._sheet(f"{story.analysis.wing.name}: what follows the first failure")
+    upper, lower = figure.subplots(2, 1, sharex=True, gridspec_kw={"height_ratios": (3, 1)})
+    specimen = story.analysis.wing.root == "clamped"
+    unit = "times its load" if specimen else "g"
+    n = np.arange(1, len(story.steps) + 1)
+    held = np.array([s.load_factor for s in story.steps])
+    upper.step(n, held, where="mid", color=plots._BLUE, linewidth=1.2)
+    upper.plot(n, held, "o", color=plots._BLUE, markersize=7)
+    upper.axhline(story.first, color=plots._PINK, linewidth=1.2, linestyle="--")
+    upper.annotate(
+        f"first failure, {story.first:.1f} {unit}",
+        (n[-1], story.first),
+        (0, 5),
+        textcoords="offset points",
+        ha="right",
+        color=plots._PINK,
+        fontsize=11,
+    )
+    asked = story.analysis.load_factor
+    if not specimen:
+        upper.axhline(asked, color=plots._GREEN, linewidth=1.2, linestyle=":")
+        upper.annotate(
+            f"asked for, {asked:.1f} g",
+            (n[-1], asked),
+            (0, -14),
+            textcoords="offset points",
+            ha="right",
+            color=plots._GREEN,
+            fontsize=11,
+        )
+    lines = [
+        f"{k + 1}. at {_at(story, s)}: {story_of.happens(s, side=story.one_side)}"
+        for k, s in enumerate(story.steps[:SHOWN])
+    ]
+    for k, step in enumerate(story.steps[:SHOWN]):
+        upper.annotate(
+            str(k + 1),
+            (k + 1, step.load_factor),
+            (0, 8),
+            textcoords="offset points",
+            ha="center",
+            fontsize=11,
+        )
+    top = max(held.max(), asked if not specimen else 0.0)
+    upper.set_ylim(0, 1.9 * top)
+    upper.text(
+        0.55, 0.98, "\n".join(lines), transform=upper.transAxes, va="top", fontsize=11, linespacing=1.4
+    )
+    upper.set_title(f"Load held up to each failure, {unit}", fontsize=13, loc="left")
+    left = 100 * np.array([s.stiffness_left for s in story.steps])
+    lower.step(n, left, where="mid", color=plots._ORANGE, linewidth=2)
+    lower.set_ylim(0, 105)
+    lower.set_title("Stiffness left before it, % of the sound wing", fontsize=13, loc="left")
+    lower.set_xlabel(f"failure, in order; the end: {story.end}", fontsize=11)
+    for panel in (upper, lower):
+        plots._dress(panel)
+        panel.margins(x=0.03)
+    lower.xaxis.get_major_locator().set_params(integer=True)
+    return plots._save(figure, path)
+
+
+def draw_buckling(
+    found: modes.Buckling, folder: str | os.PathLike[str], *, size: tuple[int, int] = stage.SIZE
+) -> list[Path]:
+    """Write the lowest mode of all, and that of the spars where it is another, as PNG files.
+
+    Parameters
+    ----------
+    found : Buckling
+        Of `models.studies.buckling`.
+    folder : str or path
+        Where to; made if it is not there.
+    size : (int, int)
+        Pixels.
+
+    Returns
+    -------
+    list of path
+        buckling.png and buckling-spars.png.
+    """
+    wanted = {}
+    if found.modes:
+        wanted["buckling"] = found.modes[0]
+    spars = found.first_of.get("spars")
+    if spars is not None and (not found.modes or found.modes[0].group != "spars"):
+        wanted["buckling-spars"] = spars
+    return _write({k: buckling_mode(found, m, size=size) for k, m in wanted.items()}, folder)
+
+
+def draw_collapse(
+    story: story_of.Collapse, folder: str | os.PathLike[str], *, size: tuple[int, int] = stage.SIZE
+) -> list[Path]:
+    """Write the parts that fail in their order, and the chart of what the wing holds, as PNG files.
+
+    Parameters
+    ----------
+    story : Collapse
+        Of `models.studies.collapse`.
+    folder : str or path
+        Where to; made if it is not there.
+    size : (int, int)
+        Pixels of the scene.
+
+    Returns
+    -------
+    list of path
+        collapse.png and collapse-steps.png; none where nothing fails.
+    """
+    if not story.steps:
+        return []
+    written = _write({"collapse": collapse_sequence(story, size=size)}, folder)
+    return [*written, plot_collapse(story, Path(folder) / "collapse-steps.png")]
+
+
+def _write(plotters: dict[str, Any], folder: str | os.PathLike[str]) -> list[Path]:
+    folder = Path(folder)
+    folder.mkdir(parents=True, exist_ok=True)
+    written = []
+    for name, plotter in plotters.items():
+        path = folder / f"{name}.png"
+        try:
+            write_whole(path, plotter.screenshot)
+        finally:
+            plotter.close()
+        written.append(path)
+    return written
+
+
+__all__ = [
+    "SHOWN",
+    "buckling_mode",
+    "collapse_sequence",
+    "draw_buckling",
+    "draw_collapse",
+    "numbered",
+    "plot_collapse",
+]

@@ -1,0 +1,141 @@
+"""A brace across the centre line, or across a kink of the spar, if the caps are cut there: it carries all.
+
+The model's caps run on through the joint, as caps do that are scarfed (no steeper than 1 in 12, ANC-18).
+Where they are only butted, the whole bending moment crosses in the brace: its section in bending, and its
+glue on the caps, through which the caps' force enters over the brace's length on the shorter side. Braces of
+one spar share by their stiffness.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from models.analysis import Analysis
+from models.strength.cap_stress import CapStress
+from models.strength.finding import Finding, ratio
+from models.strength.glue_line import Lines
+from models.strength.spar_moment import moments
+from models.strength.web_direct import strength_along
+from models.strength.web_edges import WebEdges
+from models.strength.web_shear import strengths_of
+from models.wing.parts import Spar
+
+Array = NDArray[np.float64]
+
+MODE = "brace, caps cut"
+MODE_GLUE = "brace glue, caps cut"
+SOURCE = "6 M/(t H^2) against the modulus of rupture: Timoshenko, Strength of Materials [from memory]"
+SOURCE_GLUE = (
+    "caps' force over the glued length: equilibrium [computed]; even spread common practice, no source"
+)
+REASON = (
+    "counts only where the caps are butted at the joint; scarfed caps carry their own, as the other rows say"
+)
+KINK = np.radians(0.5)
+"""A spar that turns by less is one piece."""
+
+
+def brace_stress(moment: Array, thickness: Array, height: Array) -> Array:
+    """Bending stress of a brace that carries a moment alone.
+
+    Parameters
+    ----------
+    moment : (n,) float array
+        N m.
+    thickness, height : (n,) float array
+        m.
+
+    Returns
+    -------
+    (n,) float array
+        6 M/(t H^2), Pa.
+
+    References
+    ----------
+    Timoshenko, Strength of Materials (from memory).
+    """
+    return np.asarray(6 * moment / (thickness * height**2))
+
+
+def joints(spar: Spar, reach: float) -> list[float]:
+    """Where a spar has a joint within the reach of its brace: the centre line, and every kink; m."""
+    found = [0.0]
+    points = np.unique(np.concatenate([spar.x.y, spar.z_upper.y, spar.z_lower.y]))
+    for y in points[(points > 1e-6) & (points < reach - 1e-6)]:
+        step = 1e-4
+        at = np.array([y - step, y, y + step])
+        way = np.stack([spar.x.at(at), at, (spar.z_upper.at(at) + spar.z_lower.at(at)) / 2], axis=1)
+        one, two = np.diff(way, axis=0)
+        turn = np.linalg.norm(np.cross(one, two)) / np.linalg.norm(one) / np.linalg.norm(two)
+        if np.arcsin(min(float(turn), 1.0)) > KINK:
+            found.append(float(y))
+    return found
+
+
+def findings(analysis: Analysis, caps: CapStress, edges: WebEdges, of: Lines) -> list[Finding]:
+    """Section and glue of every brace at every joint that it covers, on condition that the caps are cut.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        Solved.
+    caps, edges
+        Stress of its caps and strain of its webs.
+    of : Lines
+        Glue lines of its webs.
+    """
+    model = analysis.model
+    webs, wing = model.webs, model.wing
+    if not wing.braces or wing.root != "symmetry":
+        return []
+    grain = webs.grain
+    strengths = strengths_of(webs.materials, webs.material)
+    rupture = np.array([m.bending for m in webs.materials])[webs.material]
+    rupture = strength_along(grain, strengths._replace(tension=rupture, compression=rupture), tension=True)
+    out = []
+    for s, spar in enumerate(wing.spars):
+        reach = max((b.y_end for b in wing.braces if b.spar == spar.name), default=0.0)
+        for y in joints(spar, reach) if reach else ():
+            for side in (1.0,) if model.half else (1.0, -1.0):
+                beyond = np.flatnonzero(model.y * side > y + 1e-9)
+                i = int(beyond[0] - 1 if side > 0 else beyond[-1])
+                at = np.flatnonzero(webs.brace & (webs.spar == s) & (webs.span == i))
+                if len(at):
+                    out += _at_joint(analysis, caps, edges, of, at, y, rupture)
+    return out
+
+
+def _at_joint(
+    analysis: Analysis,
+    caps: CapStress,
+    edges: WebEdges,
+    of: Lines,
+    at: NDArray[np.intp],
+    y: float,
+    rupture: Array,
+) -> list[Finding]:
+    model = analysis.model
+    webs, wing = model.webs, model.wing
+    s, i = int(webs.spar[at[0]]), int(webs.span[at[0]])
+    depth = float((model.depth[s, i] + model.depth[s, i + 1]) / 2)
+    of_caps, of_webs = moments(analysis, caps, edges)
+    beside = (webs.spar == s) & (webs.span == i)
+    moment = abs(float(of_caps[at[0]] + of_webs[beside].sum()))
+    lapped = np.array([webs.face[k] != "between" for k in at])
+    height = webs.clear[at] + np.where(lapped, webs.lap[at].sum(axis=1), 0.0)
+    stiff = edges.young[at] * webs.thickness[at] * height**3
+    part = moment * stiff / stiff.sum()
+    stress = brace_stress(part, webs.thickness[at], height)
+    factor = ratio(rupture[at], stress)
+    there = np.full(len(at), y if model.y[i + 1] > 0 else -y)
+    out = [
+        Finding(MODE, "webs", at, factor, stress, rupture[at], "Pa", there, SOURCE, REASON),
+    ]
+    ends = {(b.face, b.thickness): b.y_end for b in wing.braces if b.spar == wing.spars[s].name}
+    length = np.array([ends[webs.face[k], float(webs.thickness[k])] - y for k in at])
+    flow = part / depth / length
+    strength = (of.shear[at] * webs.lap[at]).min(axis=1)
+    factor = ratio(strength, flow)
+    out.append(Finding(MODE_GLUE, "webs", at, factor, flow, strength, "N/m", there, SOURCE_GLUE, REASON))
+    return out

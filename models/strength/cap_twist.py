@@ -1,0 +1,90 @@
+"""A thin wide cap twisting under compression: a strip held along one edge by its web, the other edge free.
+
+The free half of a cap that a web holds on one face, or both halves of one held by nothing or by a web
+between, turn about the held line against the wood's small shear stiffness. Webs on both faces or sheeting
+hold both edges, and nothing is checked.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from models.analysis import Analysis
+from models.strength.cap_column import bays_of_caps, clear_length, column_force, crushing_force
+from models.strength.cap_stress import CapStress
+from models.strength.finding import Finding, ratio
+
+Array = NDArray[np.float64]
+
+MODE = "cap twist"
+SOURCE = (
+    "strip with one edge free, G (t/b)^2 + pi^2 E t^2/(12 a^2): Timoshenko and Gere, Theory of Elastic "
+    "Stability, "
+    "1961, art. 9.3 [from memory]; fourth-power rule below crushing"
+)
+
+
+def flow_of_strip(twist: Array, bending: Array, free: Array, length: Array) -> Array:
+    """Compression per width at which a long strip with one edge free buckles.
+
+    Parameters
+    ----------
+    twist : (n,) float array
+        D66, for one wood G t^3/12, N m.
+    bending : (n,) float array
+        D11, for one wood E t^3/12, N m.
+    free : (n,) float array
+        Width from the held line to the free edge, m.
+    length : (n,) float array
+        Between ribs, m.
+
+    Returns
+    -------
+    (n,) float array
+        12 D66/b^2 + pi^2 D11/a^2, N/m; for one wood t (G (t/b)^2 + pi^2 E t^2/(12 a^2)).
+
+    References
+    ----------
+    Timoshenko and Gere, Theory of Elastic Stability, 1961, art. 9.3 (from memory).
+    """
+    return np.asarray(12 * twist / free**2 + np.pi**2 * bending / length**2)
+
+
+def findings(analysis: Analysis, stress: CapStress) -> list[Finding]:
+    """All caps with a free edge, bay by bay, under the bay's mean axial force."""
+    caps = analysis.model.caps
+    bay, push = bays_of_caps(analysis, stress)
+    held = caps.overlap > 0
+    free = np.where(held.any(axis=1), caps.width, caps.width / 2)
+    heights = caps.layer_heights
+    total = heights.sum(axis=1)
+    outer = np.cumsum(heights, axis=1)
+    top, bottom = outer - heights - total[:, None] / 2, outer - total[:, None] / 2
+    cubes = (bottom**3 - top**3) / 3
+    woods = {key: [w.stick().G_aft for w in m] for key, m in {id(m): m for m in caps.materials}.items()}
+    shear = np.zeros_like(heights)
+    for e, m in enumerate(caps.materials):
+        shear[e, : len(m)] = woods[id(m)]
+    middles = outer - heights / 2 - caps.centroid[:, None]
+    upright = (caps.layer_modulus * heights * (middles**2 + heights**2 / 12)).sum(axis=1)
+    flow = flow_of_strip((shear * cubes).sum(axis=1), upright, free, clear_length(analysis, bay)[bay])
+    force = column_force(crushing_force(analysis, stress), flow * caps.width)
+    reserve = ratio(force, push[bay])
+    area = total * caps.width
+    there = np.flatnonzero((push[bay] > 0) & ~held.all(axis=1) & ~stress.sheeted)
+    y = (analysis.model.y[caps.span] + analysis.model.y[caps.span + 1]) / 2
+    applied = push[bay] / area
+    return [
+        Finding(
+            MODE,
+            "caps",
+            there,
+            reserve[there],
+            applied[there],
+            (force / area)[there],
+            "Pa",
+            y[there],
+            SOURCE,
+        )
+    ]

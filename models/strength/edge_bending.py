@@ -1,0 +1,50 @@
+"""Leading and trailing edges: direct stress and bending half way along each of their elements, added."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from models.analysis import Analysis
+from models.strength.finding import Finding, ratio
+from models.strength.rail_bending import used
+
+MODE = "edge bending"
+SOURCE = "f/F + f_b/F_b = 1: National Design Specification for Wood Construction, eq. 3.9-1 [from memory]"
+REASON = "the spars carry the wing's bending and hardly feel a cracked edge (common practice, no source)"
+
+
+def findings(analysis: Analysis) -> list[Finding]:
+    """All elements of both edges."""
+    model = analysis.model
+    if "edges" not in model.structure.blocks:
+        return []
+    block = model.structure.blocks["edges"]
+    assert block.part is not None
+    sticks = {e.kind: e for e in model.wing.edges}
+    of = [sticks[model.parts[p].place] for p in block.part]
+    width = np.array([e.width for e in of])
+    # A trailing edge is a wedge: two thirds of its height on the average, as in the model.
+    height = np.array([e.height if e.kind == "leading" else 2 * e.height / 3 for e in of])
+    strengths = (
+        np.array([getattr(e.material, k) for e in of]) for k in ("tension", "compression", "bending")
+    )
+    forces = analysis.recovered["edges"]["forces"].mean(axis=1, keepdims=True)
+    shares, stress = used(forces, width, height, *strengths)
+    share, applied = shares[:, 0], stress[:, 0]
+    factor = ratio(np.ones(len(share)), share)
+    there = np.flatnonzero(share > 0)
+    y = model.structure.nodes[block.nodes, 1].mean(axis=1)
+    return [
+        Finding(
+            MODE,
+            "edges",
+            there,
+            factor[there],
+            applied[there],
+            applied[there] * factor[there],
+            "Pa",
+            y[there],
+            SOURCE,
+            REASON,
+        )
+    ]

@@ -1,0 +1,180 @@
+"""The glue line of a web between its end and where it works in full: its force along the span enters there.
+
+A web whose grain runs along the span, or of plywood, carries part of the bending. Where it ends, or butts
+against another that is not glued on to it, that force comes in from the caps. All of the glue line from the
+end to the middle of the piece must bear it together with the shear flow; and over the first clear height,
+where most of it enters, the glue may crack before. What has cracked enters further in, so that the second
+is no failure of the spar: round or taper the ends of braces. At the end nearer the root the force adds to
+the shear flow, at the other it runs against it. Webs that follow each other on one face with the same wood,
+thickness, grain and glue count as one piece.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from models.analysis import Analysis
+from models.strength.finding import Finding, ratio
+from models.strength.glue_line import Lines
+from models.strength.web_edges import WebEdges
+from models.strength.web_stress import WebStress
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+MODE = "glue at web end"
+MODE_PEAK = "glue at web end, first crack"
+SOURCE = (
+    "force of the web half way along over the glue from there to its end, with the shear flow: equilibrium "
+    "[computed]"
+)
+SOURCE_PEAK = (
+    "force that enters over the first clear height, with the shear flow: equilibrium [computed]; about "
+    "the peak of Volkersen's lap (1938) [from memory]; length common practice, no source"
+)
+REASON = (
+    "what cracks at the very end enters further in, where the whole glue line is checked; taper the ends of "
+    "braces"
+)
+
+
+def end_force(young: Array, thickness: Array, strain: Array, inner: Array, lap: Array, clear: Array) -> Array:
+    """Force along the span in one half of a web: the lapped strip and the half of the clear height beside it.
+
+    Parameters
+    ----------
+    young, thickness : (n,) float array
+        Modulus along the span, Pa, and m.
+    strain, inner : (n,) float array
+        Of the strip, and at the cap's inner edge, from where it falls to nothing half way down.
+    lap, clear : (n,) float array
+        m; `lap` 0 for a web between the caps.
+
+    Returns
+    -------
+    (n,) float array
+        N, with the strain's sign.
+
+    References
+    ----------
+    Elementary theory of bending: Timoshenko, Strength of Materials (from memory).
+    """
+    return np.asarray(young * thickness * (strain * lap + inner * clear / 4))
+
+
+def findings(analysis: Analysis, stress: WebStress, edges: WebEdges, of: Lines) -> list[Finding]:
+    """Both glue lines at every end of every web and brace.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        Solved.
+    stress, edges
+        Of its webs.
+    of : Lines
+        Glue lines of its webs.
+    """
+    webs = analysis.model.webs
+    ends = web_ends(analysis)
+    if not len(ends.element):
+        return []
+    words = {(int(k), c): text for at, c, text in of.kinds for k in at}
+    lapped = np.array([f != "between" for f in webs.face])
+    first = np.minimum(webs.clear[ends.element], ends.length)
+    out = []
+    for mode, source, reason, inward, length in (
+        (MODE, SOURCE, "", ends.middle, ends.length),
+        (MODE_PEAK, SOURCE_PEAK, REASON, ends.clear, first),
+    ):
+        for c in (0, 1):
+            force = np.abs(
+                end_force(
+                    edges.young[inward],
+                    webs.thickness[inward],
+                    edges.axis[inward, c],
+                    edges.inner[inward, c],
+                    np.where(lapped, webs.lap[:, c], 0.0)[inward],
+                    webs.clear[inward],
+                )
+            )
+            at = ends.element
+            flow = np.abs(stress.shear[at]) * webs.thickness[at]
+            total = np.where(ends.inboard, force / length + flow, np.abs(force / length - flow))
+            allowable = of.shear[at, c] * webs.lap[at, c]
+            reserve = ratio(allowable, total)
+            for k in np.flatnonzero(total > 0):
+                one = slice(k, k + 1)
+                words_of = f"{source}; {words[int(at[k]), c]}"
+                out.append(
+                    Finding(mode, "webs", at[one], reserve[one], total[one], allowable[one], "N/m",
+                            stress.y[at[one]], words_of, reason)
+                )  # fmt: skip
+    return out
+
+
+@dataclass(frozen=True, eq=False)
+class Ends:
+    """Ends of pieces of web: `element` the last one, `middle` and `clear` those half way along the piece and
+    one clear height from the end, `inboard` whether the end is the one nearer the root, `length` from the
+    end to the middle, m; all (n_ends,)."""
+
+    element: Ints
+    middle: Ints
+    clear: Ints
+    inboard: NDArray[np.bool_]
+    length: Array
+
+
+def web_ends(analysis: Analysis) -> Ends:
+    """All ends; those in the clamp of a specimen, on the plane of symmetry and at the tip are none, and a
+    piece that runs into the first two has its middle there."""
+    model = analysis.model
+    webs = model.webs
+    kinds = zip(
+        webs.spar.tolist(),
+        webs.face,
+        webs.thickness.tolist(),
+        webs.material.tolist(),
+        webs.grain.tolist(),
+        webs.glue,
+        webs.brace.tolist(),
+    )
+    pieces: dict[tuple, list[int]] = {}
+    for k, (kind, i) in enumerate(zip(kinds, webs.span.tolist())):
+        pieces.setdefault((kind, i), []).append(k)
+    place = {key: of[0] for key, of in pieces.items()}
+    held = model.wing.root == "clamped" or model.half
+    found: list[tuple[int, int, int, bool, float]] = []
+    for kind, i in sorted(place, key=lambda key: key[1]):
+        if (kind, i - 1) in place:
+            continue
+        run = [i]
+        while (kind, run[-1] + 1) in place:
+            run.append(run[-1] + 1)
+        left, right = float(model.y[run[0]]), float(model.y[run[-1] + 1])
+        root_held = held and abs(left) < 1e-9
+        length = right - left if root_held else (right - left) / 2
+        for low in (True, False):
+            end = left if low else right
+            if (low and root_held) or abs(end) > model.wing.semispan - 1e-9:
+                continue
+            element = place[kind, run[0] if low else run[-1]]
+
+            way = 1 if low else -1
+            # Just short of the middle, so that both halves of a piece look at their own element.
+            inward = end + way * (1 - 1e-6) * np.array([length, min(float(webs.clear[element]), length)])
+            spans = np.clip(np.searchsorted(model.y, inward) - 1, run[0], run[-1]).tolist()
+            middle, clear = (place[kind, span] for span in spans)
+            other = right if low else left
+            found.append((element, middle, clear, abs(end) < abs(other) - 1e-9, length))
+    table = np.array([row[:3] for row in found], dtype=np.intp).reshape(-1, 3)
+    return Ends(
+        table[:, 0],
+        table[:, 1],
+        table[:, 2],
+        np.array([row[3] for row in found], dtype=bool),
+        np.array([row[4] for row in found], dtype=np.float64),
+    )

@@ -1,0 +1,108 @@
+"""Stresses of the sheeting turned to the span, and the panels between spars, edges and ribs that it makes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from models.analysis import Analysis
+from models.woods.off_axis import to_grain
+from models.woods.wood import Material
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+
+@dataclass(frozen=True, eq=False)
+class SheetStress:
+    """One row an element of the sheeting; plate axes are the span (y) and forward.
+
+    Parameters
+    ----------
+    stress : (n, 3) float array
+        In grain axes, averaged along the span over the bay in each strip of the chord, Pa.
+    grain : (n,) float array
+        From the span to the grain, towards forward, rad.
+    y : (n,) float array
+        Middle of the element, m.
+    panel : (n,) int array
+        Which panel each belongs to: one sheet between two spars or edges, in one bay of one side.
+    first : (n_panels,) int array
+        An element of each panel.
+    length, width : (n_panels,) float array
+        Clear length between ribs and width along the chord, m.
+    mean : (n_panels, 3) float array
+        Mean sigma along the span, along the chord, and shear, Pa.
+    materials : tuple of Material
+        Of each element.
+    thickness : (n,) float array
+        m.
+    """
+
+    stress: Array
+    grain: Array
+    y: Array
+    panel: Ints
+    first: Ints
+    length: Array
+    width: Array
+    mean: Array
+    materials: tuple[Material, ...]
+    thickness: Array
+
+
+def sheet_stress(analysis: Analysis) -> SheetStress | None:
+    """Gather the sheeting of an analysis; None where it has none."""
+    model = analysis.model
+    sheets, wing = model.sheets, model.wing
+    if not len(sheets.span):
+        return None
+    corners = model.structure.true_corners(model.structure.blocks["sheeting"])
+    middle = corners.mean(axis=1)
+    y, x = middle[:, 1], middle[:, 0]
+    size = corners[:, 3, 1] - corners[:, 0, 1]
+    wide = (corners[:, 1, 0] - corners[:, 0, 0] + corners[:, 2, 0] - corners[:, 3, 0]) / 2
+    own = np.array([s.grain for s in wing.sheets])[sheets.sheet]
+    grain = np.arctan2(-np.sin(own), np.where(y >= 0, np.cos(own), -np.cos(own)))
+    recovered = analysis.recovered["sheeting"]["stress"]
+    # A strip of the net runs along the span; the next begins where the span goes back.
+    fresh = (np.diff(sheets.sheet, prepend=-1) != 0) | (np.diff(sheets.span, prepend=10**9) <= 0)
+    strip = np.cumsum(fresh) - 1
+    place = np.sum([s.x.at(np.abs(y)) < x for s in {s.name: s for s in wing.spars}.values()], axis=0)
+    bay = 2 * model.bay[sheets.span] + (y > 0)
+    within = np.unique(np.stack([strip, bay], axis=1), axis=0, return_inverse=True)[1].ravel()
+    mean = np.stack(
+        [np.bincount(within, recovered[:, k] * size) / np.bincount(within, size) for k in range(3)], axis=1
+    )
+    parts = model.structure.blocks["sheeting"].part
+    assert parts is not None
+    key = np.stack([sheets.sheet, place, parts], axis=1)
+    _, first, panel = np.unique(key, axis=0, return_index=True, return_inverse=True)
+    panel = panel.ravel()
+    turned = to_grain(recovered[:, 0], recovered[:, 1], recovered[:, 2], -grain)
+    area = size * wide
+    total = np.bincount(panel, area)
+    of_panel = np.stack([np.bincount(panel, turned[:, k] * area) / total for k in range(3)], axis=1)
+    long = np.bincount(panel, size)
+    strips = np.bincount(np.unique(np.stack([panel, strip], axis=1), axis=0)[:, 0].astype(np.intp))
+    length = long / strips
+    across = (model.bay[sheets.span[first]] == 0) & (wing.root == "symmetry") & (wing.first_bay == 0)
+    return SheetStress(
+        mean[within],
+        grain,
+        y,
+        panel,
+        first,
+        np.where(across & model.half, 2, 1) * length - _ribs(analysis),
+        total / length,
+        of_panel,
+        tuple(wing.sheets[k].material for k in sheets.sheet),
+        sheets.thickness,
+    )
+
+
+def _ribs(analysis: Analysis) -> float:
+    """Thickness of the ribs that bound the panels, m: the least of the wing's, the cautious side."""
+    return min((rib.thickness for rib in analysis.wing.ribs), default=0.0)

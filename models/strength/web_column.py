@@ -1,0 +1,83 @@
+"""A web buckling as a wide column between the caps, under the crushing of the bent spar.
+
+The web is a strip as high as the clear height, hinged at the caps; ribs at its ends are not counted. With
+the grain along the span it is soft upright and buckles at a hundredth of what an upright grain bears.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from models.analysis import Analysis
+from models.strength.finding import Finding, growing
+from models.strength.web_edges import WebEdges
+from models.strength.web_stress import WebStress
+from models.woods.off_axis import turned
+
+Array = NDArray[np.float64]
+
+MODE = "web buckling under crushing"
+SOURCE = (
+    "wide column pi^2 E t^2/(12 h^2): Timoshenko and Gere, Theory of Elastic Stability, 1961 [from "
+    "memory]; "
+    "crushing M^2/(E I h) [computed]"
+)
+
+
+def column_stress(modulus: Array, thickness: Array, clear: Array) -> Array:
+    """Stress upright at which a web buckles as a wide column.
+
+    Parameters
+    ----------
+    modulus : (n,) float array
+        In bending, upright, Pa.
+    thickness, clear : (n,) float array
+        m.
+
+    Returns
+    -------
+    (n,) float array
+        pi^2 E t^2/(12 h^2), Pa.
+
+    References
+    ----------
+    Timoshenko and Gere, Theory of Elastic Stability, 1961, art. 2.1 (from memory).
+    """
+    return np.asarray(np.pi**2 * modulus * thickness**2 / (12 * clear**2))
+
+
+def panel_figures(analysis: Analysis, stress: WebStress, edges: WebEdges) -> tuple[Array, Array, Array]:
+    """Of every panel: buckling stress, mean pressure in proportion to the load, and crushing by curvature,
+    Pa."""
+    webs, first = analysis.model.webs, stress.first
+    kinds = list(zip(webs.material[first].tolist(), webs.grain[first].tolist()))
+    upright = {(m, g): float(turned(webs.materials[m].in_bending(), g).E_y) for m, g in set(kinds)}
+    modulus = np.array([upright[kind] for kind in kinds])
+    total = np.bincount(stress.panel, stress.length)
+    crushing = np.bincount(stress.panel, edges.crushing * stress.length) / total
+    critical = column_stress(modulus, webs.thickness[first], stress.panel_clear)
+    return critical, np.maximum(-stress.panel_upright, 0.0), crushing
+
+
+def findings(analysis: Analysis, stress: WebStress, edges: WebEdges) -> list[Finding]:
+    """All panels of webs and braces; every element of a panel has the panel's reserve."""
+    critical, pressed, crushing = panel_figures(analysis, stress, edges)
+    factor = growing(pressed / critical, crushing / critical)
+    panel = stress.panel
+    there = np.flatnonzero(np.isfinite(factor[panel]))
+    at = panel[there]
+    middle = np.bincount(panel, stress.y * stress.length) / np.bincount(panel, stress.length)
+    return [
+        Finding(
+            MODE,
+            "webs",
+            there,
+            factor[at],
+            critical[at] / factor[at],
+            critical[at],
+            "Pa",
+            middle[at],
+            SOURCE,
+        )
+    ]

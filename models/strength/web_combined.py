@@ -1,0 +1,86 @@
+"""A web under everything at once: shear, the caps' strain along its edges, and crushing between the caps.
+
+The three stresses at the web's edges and middle are turned to the grain and judged by Norris. Crushing by
+the curvature of the bent spar grows with the square of the load, the others in proportion, so that the load
+at failure is found by iteration.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from models.analysis import Analysis
+from models.strength import norris
+from models.strength.finding import Finding
+from models.strength.web_edges import WebEdges
+from models.strength.web_shear import strengths_of
+from models.strength.web_stress import WebStress
+from models.woods.off_axis import Strengths, to_grain
+
+Array = NDArray[np.float64]
+
+MODE = "web shear, bending and crushing"
+SOURCE = f"{norris.SOURCE}; crushing M^2/(E I h) [computed]"
+_STEPS = 30
+
+
+def load_at_failure(stress: Array, crushing: Array, strengths: Strengths) -> Array:
+    """Factor k on the load at which Norris' left side, of stresses k stress + k^2 crushing, is 1.
+
+    Parameters
+    ----------
+    stress, crushing : (n, 3) float array
+        sigma_L, sigma_T, tau_LT at the load of the case, of what grows in proportion to the load and of what
+        grows with its square, Pa.
+    strengths : Strengths
+        Each (n,), Pa.
+
+    Returns
+    -------
+    (n,) float array
+        Infinite where nothing acts.
+
+    Notes
+    -----
+    Norris' left side grows with a power between 2 and 4 of k, so that k <- k side^(-1/3) closes in by a
+    factor of 3 at least each step.
+
+    References
+    ----------
+    Norris, FPL report 1816, 1950 (from memory).
+    """
+    factor = np.ones(len(stress))
+    acts = (np.abs(stress) + np.abs(crushing)).sum(axis=1) > 0
+    for _ in range(_STEPS):
+        side = norris.left_side(factor[:, None] * stress + (factor**2)[:, None] * crushing, strengths)
+        factor = np.clip(factor * np.maximum(side, 1e-30) ** (-1 / 3), 1e-6, 1e9)
+    return np.where(acts, factor, np.inf)
+
+
+def findings(analysis: Analysis, stress: WebStress, edges: WebEdges) -> list[Finding]:
+    """All webs and braces, at both edges and half way up."""
+    webs = analysis.model.webs
+    one = strengths_of(webs.materials, webs.material)
+    n, zero = len(stress.y), np.zeros(len(stress.y))
+    along = np.concatenate([edges.young * edges.inner[:, 0], edges.young * edges.inner[:, 1], zero])
+    three = [np.tile(v, 3) for v in (stress.upright, stress.shear, stress.grain, edges.crushing)]
+    linear = to_grain(along, three[0], three[1], three[2])
+    crushed = to_grain(np.zeros(3 * n), -three[3], np.zeros(3 * n), three[2])
+    strengths = Strengths(*(np.tile(np.asarray(s), 3) for s in one))
+    factor = load_at_failure(linear, crushed, strengths)
+    applied = np.sqrt(along**2 + three[0] ** 2 + 3 * three[1] ** 2)
+    there = np.flatnonzero(np.isfinite(factor) & (applied > 0))
+    return [
+        Finding(
+            MODE,
+            "webs",
+            there % n,
+            factor[there],
+            applied[there],
+            applied[there] * factor[there],
+            "Pa",
+            np.tile(stress.y, 3)[there],
+            SOURCE,
+        )
+    ]

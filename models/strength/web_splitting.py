@@ -1,0 +1,92 @@
+"""A web of solid wood split along its grain, or crushed across it.
+
+Tension across the grain opens a crack; pressure across it crushes the wood. With the grain along the span
+both come from what acts between the caps (kinks, ribs' loads, and the crushing of the bent spar, which grows
+with the square of the load), and a crack runs on along the spar. With the grain upright they come from the
+caps' strain, and a crack stays between two fibres. Plywood does not split.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from models.analysis import Analysis
+from models.strength.finding import Finding, growing, ratio
+from models.strength.web_edges import WebEdges
+from models.strength.web_stress import WebStress
+from models.woods.off_axis import to_grain
+
+Array = NDArray[np.float64]
+
+MODE = "web splitting"
+SOURCE = (
+    "greatest stress across the grain against tension or compression across: Wood Handbook, FPL-GTR-190, "
+    "chapter 5 [from memory]; crushing M^2/(E I h) [computed]"
+)
+REASON = (
+    "grain upright: a crack between two fibres leaves the rest of the panel working between its glue lines "
+    "(common practice, no source)"
+)
+
+
+def factor_across(linear: Array, crushing: Array, tension: Array, compression: Array) -> Array:
+    """Factor k on the load at which k linear - k^2 crushing reaches a strength across the grain.
+
+    Parameters
+    ----------
+    linear, crushing : (n,) float array
+        Stress across the grain in proportion to the load, tension positive, and pressure that grows with its
+        square, not negative, Pa.
+    tension, compression : (n,) float array
+        Across the grain, Pa.
+
+    Returns
+    -------
+    (n,) float array
+        Infinite where nothing acts. Pressure that would relieve a tension is not counted on.
+
+    References
+    ----------
+    Greatest-stress criterion: Jones, Mechanics of Composite Materials, chapter 2 (from memory).
+    """
+    torn = ratio(tension, np.maximum(linear, 0.0))
+    crushed = growing(np.maximum(-linear, 0.0) / compression, crushing / compression)
+    return np.minimum(torn, crushed)
+
+
+def findings(analysis: Analysis, stress: WebStress, edges: WebEdges) -> list[Finding]:
+    """All webs of solid wood, at both edges and half way up."""
+    webs = analysis.model.webs
+    solid = np.array([m.kind == "solid" for m in webs.materials])[webs.material]
+    tension = np.array([m.tension_across for m in webs.materials])[webs.material]
+    compression = np.array([m.compression_across for m in webs.materials])[webs.material]
+    zero = np.zeros(len(solid))
+    across = np.sin(stress.grain) ** 2, np.cos(stress.grain) ** 2
+    factors, largest = [], []
+    for along in (edges.young * edges.inner[:, 0], edges.young * edges.inner[:, 1], zero):
+        own = to_grain(along, stress.upright, stress.shear, stress.grain)[:, 1]
+        crushing = across[1] * edges.crushing
+        factors.append(factor_across(own, crushing, tension, compression))
+        largest.append(np.abs(own) + crushing)
+    factor, applied = np.min(factors, axis=0), np.max(largest, axis=0)
+    out = []
+    for upright in (False, True):
+        there = np.flatnonzero(
+            solid & ((across[0] > across[1]) == upright) & np.isfinite(factor) & (applied > 0)
+        )
+        out.append(
+            Finding(
+                MODE,
+                "webs",
+                there,
+                factor[there],
+                applied[there],
+                applied[there] * factor[there],
+                "Pa",
+                stress.y[there],
+                SOURCE,
+                REASON if upright else "",
+            )
+        )
+    return out

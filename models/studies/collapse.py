@@ -1,0 +1,830 @@
+"""What follows the first failure: break what broke, solve again, until the wing can carry no more.
+
+Sequentially linear: at each step the damaged wing is loaded in proportion from nothing, the part with the
+least reserve fails, and its stiffness and strength fall to what it still carries (`KEEPS`). The load factors
+of the steps are what the wing holds in each state of damage; the highest of them is the collapse load, and
+where every later one lies below the first, the load that broke the first part goes on to break the rest.
+Method: Rots, Sequentially linear continuum model for concrete fracture, 2001 (from memory). Damage is counted
+by the bay: a part that breaks in one place is taken to be lost over its whole bay, the cautious side.
+Inertia of the breaking (a part lets go in no time) is left out, which is not.
+
+Sheeting that bows is no failure: from its buckling load on it keeps the effective width of von Karman,
+b sqrt(s_cr/s), so that the caps take over its share of the bending.
+
+A sound wing's caps and webs fail first, and `models.strength` checks those. Once they have, edges, sheeting
+and the edges of spanwise-grained webs inherit their load, and are checked here besides, on the stress along
+their grain.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.assembly import Assembly
+from fea.buckling import held_at
+from fea.elements.membrane import Membranes
+from fea.solve import Mechanism, factorise
+from models.analysis import Analysis, solve, spar_motion, wing_twist
+from models.build import Model, build
+from models.build.model import Part
+from models.strength import Margin, check
+from models.wing.parts import Wing
+from models.woods.wood import Material
+
+Array = NDArray[np.float64]
+
+GONE = 1e-4
+"""Share of its stiffness that a lost part keeps in the equations, so that they can be solved."""
+FOLDED = 0.04
+"""Share of the sound wing's stiffness below which the wing counts as folded (a judgement, no source)."""
+BENT = 0.5
+"""Tip deflection over the semispan beyond which the wing counts as folded, and small deflections as no answer
+(a judgement, no source)."""
+RISE = 1.01
+"""A later state must hold so many times the first failure's load to count as more than it."""
+MOST_STEPS = 40
+_LET_GO = 0.25
+"""A state that holds less than this share of the highest load factor is the end of the story (judgement)."""
+_TIE = 1e-6
+_MOST_TRIES = 12
+_SETTLED = 0.005
+"""Relative change of the load factor below which bowed sheeting counts as settled."""
+
+
+@dataclass(frozen=True)
+class Remains:
+    """What a part still carries after one kind of failure.
+
+    Parameters
+    ----------
+    stiffness : float
+        Share of its stiffness.
+    strength : float
+        Share of its strength up to its second failure, after which it is gone; 0: it is gone at once.
+    words : str
+        For the table.
+    why : str
+        Reason and source.
+    """
+
+    stiffness: float
+    strength: float
+    words: str
+    why: str
+
+
+_LOST = Remains(0.0, 0.0, "nothing", "wood breaks in tension and shear without a plateau [from memory]")
+_CRUSHED = Remains(
+    0.3,
+    0.5,
+    "half its force",
+    "a kink band crushes on at a plateau below the first peak (Da Silva and Kyriakides 2007, abstract looked "
+    "up); half the force and 0.3 of the stiffness are a judgement, no source",
+)
+_BOWED = Remains(
+    0.3,
+    0.5,
+    "half its force",
+    "a buckled column holds its Euler force while it bows, until its bent fibres break; half of it is a "
+    "judgement, no source",
+)
+_FIELD = Remains(
+    0.5,
+    1.0,
+    "a tension field",
+    "plywood webs live on as tension fields, about half as stiff: Wagner's theory [from memory]",
+)
+_OFF = Remains(0.0, 0.0, "nothing", "a web that is off its cap hands over no shear flow")
+_SPLIT = Remains(
+    0.0,
+    0.0,
+    "nothing",
+    "solid sheet forms no tension field: its tension across the grain is about 1 MPa; first buckling of a "
+    "solid web is its failure (common practice, no source)",
+)
+_RELEASED = Remains(0.0, 0.0, "nothing", "a broken post neither holds the caps apart nor turns them")
+
+
+def remains(mode: str, kind: str, *, ply: bool = False) -> Remains:
+    """What a part still carries after failing in a mode.
+
+    Parameters
+    ----------
+    mode : str
+        Of `models.strength`.
+    kind : str
+        Of the part: "cap", "web", "post", "rail", "sheeting" ...
+    ply : bool
+        The part is plywood.
+
+    Returns
+    -------
+    Remains
+    """
+    if kind == "cap":
+        if any(word in mode for word in ("buckling", "column", "twist")):
+            return _BOWED
+        return _CRUSHED if "compression" in mode else _LOST
+    if kind == "post":
+        return _RELEASED
+    if "buckling" in mode:
+        return _FIELD if ply else _SPLIT
+    return _OFF if "glue" in mode else _LOST
+
+
+@dataclass(frozen=True)
+class Step:
+    """One failure of the sequence.
+
+    Parameters
+    ----------
+    load_factor : float
+        n (or multiple of the specimen's load) that the wing holds up to this failure.
+    part : Part
+        What fails.
+    mode : str
+        How.
+    second : bool
+        It had failed before and carried a rest, which goes now.
+    keeps : Remains
+        What it still carries.
+    tip_deflection, tip_twist : float
+        Of the wing damaged so far, at this load factor just before the failure, m and rad.
+    stiffness_left : float
+        Share of the sound wing's stiffness before this failure (work of the loads).
+    y : float
+        Where along the span, m.
+    """
+
+    load_factor: float
+    part: Part
+    mode: str
+    second: bool
+    keeps: Remains
+    tip_deflection: float
+    tip_twist: float
+    stiffness_left: float
+    y: float
+
+
+@dataclass(frozen=True, eq=False)
+class Collapse:
+    """The story of a wing loaded until it can carry no more.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        The sound wing.
+    steps : tuple of Step
+        In the order of failure.
+    sheeting : tuple of (Part, float)
+        Sheeting that bows, and from which load factor on, the lowest first.
+    end : str
+        Why the story ends, in words.
+    folds : bool
+        It ends with a mechanism, or a wing so soft that it folds.
+    one_side : bool
+        Only one side breaks; False: both at once.
+    whole : float
+        Load factor at first failure with all sheeting whole, as the check takes it.
+    """
+
+    analysis: Analysis
+    steps: tuple[Step, ...]
+    sheeting: tuple[tuple[Part, float], ...]
+    end: str
+    folds: bool
+    one_side: bool
+    whole: float
+
+    @property
+    def first(self) -> float:
+        """Load factor at first failure; infinite where nothing fails."""
+        return self.steps[0].load_factor if self.steps else float("inf")
+
+    @property
+    def residual(self) -> float:
+        """Load factor that the wing holds after its first failure, before the next part goes."""
+        return self.steps[1].load_factor if len(self.steps) > 1 else 0.0
+
+    @property
+    def collapse(self) -> float:
+        """Highest load factor of all."""
+        return max((s.load_factor for s in self.steps), default=float("inf"))
+
+    @property
+    def ends_flight(self) -> bool:
+        """Under the load of the first failure the rest follows at once: no later state holds that load."""
+        return all(s.load_factor < RISE * self.first for s in self.steps[1:])
+
+
+def collapse(
+    wing: Wing,
+    *,
+    per_bay: int = 4,
+    across_chord: int = 4,
+    one_side: bool = False,
+    whole_sheeting: bool = False,
+    progress: Callable[[str], None] | None = None,
+) -> Collapse:
+    """Load a wing until it can carry no more.
+
+    Parameters
+    ----------
+    wing : Wing
+        The wing in the file.
+    per_bay, across_chord : int
+        As for `models.build.build`.
+    one_side : bool, default False
+        Model both sides and let only the weaker break; the lift stays as it was.
+    whole_sheeting : bool, default False
+        Leave out that sheeting bows.
+    progress : callable or None
+        Told each failure in a few words.
+
+    Returns
+    -------
+    Collapse
+
+    Raises
+    ------
+    fea.solve.Mechanism
+        The sound wing can already move freely.
+    """
+    state = DamagedWing(
+        wing,
+        whole_sheeting=whole_sheeting,
+        per_bay=per_bay,
+        across_chord=across_chord,
+        whole=one_side or None,
+    )
+    sound = state.analysis
+    steps: list[Step] = []
+    end, folds = "", False
+    for _ in range(MOST_STEPS):
+        try:
+            found = state.next_failure(steps[-1].load_factor if steps else None)
+        except Mechanism as fault:
+            end, folds = f"nothing holds {_part_of(fault)} any more: it folds", True
+            break
+        if found is None:
+            end = "nothing is left that could fail"
+            break
+        step = found
+        if step.stiffness_left < FOLDED:
+            end, folds = f"{100 * step.stiffness_left:.1f} % of its stiffness is left: it folds", True
+            break
+        if steps and abs(step.tip_deflection) > BENT * wing.semispan:
+            end, folds = f"the tip is {1e3 * abs(step.tip_deflection):.0f} mm up: it folds", True
+            break
+        if steps and step.load_factor < _LET_GO * max(s.load_factor for s in steps):
+            steps.append(step)
+            unit = "times its load" if wing.root == "clamped" else "g"
+            end = f"no more than {step.load_factor:.2g} {unit} is held: the rest follows"
+            break
+        steps.append(step)
+        if progress is not None:
+            progress(f"{step.part.name}: {step.mode}")
+        state.damage(step)
+    else:
+        end = f"the story is cut off after {MOST_STEPS} failures"
+    bowed = state.bowed(max((s.load_factor for s in steps), default=0.0))
+    return Collapse(sound, tuple(steps), bowed, end, folds, one_side, state.whole)
+
+
+def _part_of(fault: Mechanism) -> str:
+    return fault.parts[0] if fault.parts else "a part"
+
+
+class DamagedWing:
+    """A wing with its damage: webs that are gone leave the wing, other parts lose stiffness and strength.
+
+    Parameters
+    ----------
+    wing : Wing
+        Sound.
+    whole_sheeting : bool, default False
+        Leave out that sheeting bows.
+    **mesh
+        As for `models.build.build`.
+
+    Attributes
+    ----------
+    analysis : Analysis
+        Of the sound wing with all sheeting whole.
+    critical : dict of Part to float
+        Load factor from which on each panel of sheeting bows, by the sound wing's stress.
+    whole : float
+        Load factor at first failure with all sheeting whole, as the check takes it.
+    """
+
+    def __init__(self, wing: Wing, *, whole_sheeting: bool = False, **mesh: Any) -> None:
+        self.wing, self.mesh = wing, mesh
+        self.left: dict[Part, tuple[float, float]] = {}
+        self.gone: set[Part] = set()
+        self.dropped: set[tuple[Part, str]] = set()
+        self._build()
+        self.analysis = solve(self.model, assembly=self.assembly)
+        self.loads = self.analysis.solution.loads
+        self.ply = {p for p, ply in self._webs(self.model) if ply}
+        self.critical = {} if whole_sheeting else sheet_buckling(self.analysis)
+        self.whole = check(self.analysis).load_factor_at_first_failure()
+        # Stress of the sheeting by part, in multiples of what buckles it, for each unit of load factor.
+        self.pressed = {part: 1 / n for part, n in self.critical.items()}
+        self.unit = sheet_pressure(self.analysis)
+        self.work: float | None = None
+
+    def _build(self) -> None:
+        self.model: Model = build(self.wing, **self.mesh)
+        self.assembly = Assembly(self.model.structure)
+        self.assembly.unit_stiffness()
+
+    def _webs(self, model: Model) -> list[tuple[Part, bool]]:
+        block = model.structure.blocks.get("webs")
+        if block is None or block.part is None:
+            return []
+        webs = model.webs
+        return [
+            (model.parts[p], webs.materials[m].kind == "ply") for p, m in zip(block.part, webs.material)
+        ]
+
+    def bowed(self, most: float) -> tuple[tuple[Part, float], ...]:
+        """Sheeting that bows below a load factor, the lowest first."""
+        rows = [(p, n) for p, n in self.critical.items() if n < most]
+        return tuple(sorted(rows, key=lambda row: row[1]))
+
+    def damage(self, step: Step) -> None:
+        """Take from a part what the failure takes."""
+        part, keeps = step.part, step.keeps
+        if keeps.strength > 0:
+            self.left[part] = (keeps.stiffness, keeps.strength)
+            if keeps is _FIELD:
+                self.dropped.add((part, step.mode))
+            return
+        self.gone.add(part)
+        if part.kind == "web":
+            self.wing = _without(self.wing, part)
+            self._build()
+
+    def settle(
+        self, rule: Callable[[list[Margin]], float], guess: float | None = None
+    ) -> tuple[float, list[Margin], Analysis, float]:
+        """The load factor at which something happens, with sheeting bowed as far as it is at that load.
+
+        Parameters
+        ----------
+        rule : callable
+            Least reserves, each the factor on the case's load, to the factor at which it happens.
+        guess : float or None
+            Load factor to start from.
+
+        Returns
+        -------
+        load_factor : float
+            Settled to half a percent; infinite where nothing is loaded.
+        rows : list of Margin
+            Reserves of what is left, the least first.
+        analysis : Analysis
+            Of the damaged wing under the loads of the case.
+        work : float
+            Of the loads, J.
+        """
+        n = self.analysis.load_factor if guess is None else guess
+        for _ in range(_MOST_TRIES):
+            at, work = self._solve(n)
+            rows = self._margins(at)
+            self._press(at)
+            if not rows:
+                return float("inf"), rows, at, work
+            found = rule(rows) * at.load_factor
+            settled = not self.critical or abs(found / n - 1) < _SETTLED
+            n = found
+            if settled:
+                break
+        return n, rows, at, work
+
+    def next_failure(self, guess: float | None = None) -> Step | None:
+        """The part that fails next in the damaged wing; None if none can."""
+        n, rows, at, work = self.settle(lambda rows: rows[0].reserve_factor, guess)
+        if not rows:
+            return None
+        self.work = work if self.work is None else self.work
+        worst = rows[0]
+        motion = max((spar_motion(at, s).deflection[-1] for s in range(len(self.wing.spars))), key=abs)
+        twist = float(wing_twist(at)[1][-1])
+        grown = n / at.load_factor
+        second = worst.part in self.left and (worst.part, worst.mode) not in self.dropped
+        keeps = remains(worst.mode, worst.part.kind, ply=worst.part in self.ply)
+        return Step(
+            n,
+            worst.part,
+            worst.mode,
+            second,
+            _LOST if second else keeps,
+            float(motion) * grown,
+            twist * grown,
+            self.work / work,
+            worst.y,
+        )
+
+    def _press(self, analysis: Analysis) -> None:
+        """Notes how hard each panel is pressed now, for each unit of load factor."""
+        now = sheet_pressure(analysis)
+        for part, n in self.critical.items():
+            if self.unit.get(part, 0.0) > 0:
+                self.pressed[part] = max(now.get(part, 0.0), 0.0) / self.unit[part] / n
+
+    def _margins(self, analysis: Analysis) -> list[Margin]:
+        """Reserves of what is left, the least first; of parts with a rest, those of the rest."""
+        out = []
+        for row in [*check(analysis).rows, *inherited(analysis)]:
+            wrinkle = row.part.kind == "sheeting" and is_wrinkling(row.mode)
+            if row.part in self.gone or (row.part, row.mode) in self.dropped or wrinkle:
+                continue
+            _, strength = self.left.get(row.part, (1.0, 1.0))
+            out.append(replace(row, reserve_factor=row.reserve_factor * strength))
+        least = min((r.reserve_factor for r in out), default=0.0)
+        tied = [r for r in out if r.reserve_factor <= least * (1 + _TIE)]
+        # Of two sides alike, rounding would choose.
+        tied.sort(key=lambda r: r.side == "port")
+        return [*tied, *sorted((r for r in out if r not in tied), key=lambda r: r.reserve_factor)]
+
+    def _solve(self, n: float) -> tuple[Analysis, float]:
+        """The damaged wing under the loads of the case; work of the loads."""
+        share = {name: np.ones(len(b.nodes)) for name, b in self.model.structure.blocks.items()}
+        for name, block in self.model.structure.blocks.items():
+            if block.part is None or name == "masses":
+                continue
+            of_part = np.ones(len(self.model.parts))
+            for k, part in enumerate(self.model.parts):
+                if part in self.gone:
+                    of_part[k] = GONE
+                elif part in self.left:
+                    of_part[k] = self.left[part][0]
+                if name == "sheeting" and part in self.critical:
+                    over = self.pressed[part] * n
+                    of_part[k] *= 1.0 if over <= 1 else float(1 / np.sqrt(over))
+            share[name] = of_part[block.part]
+        scales = {
+            name: block.scale * share[name]
+            for name, block in self.model.structure.blocks.items()
+            if (share[name] != 1).any()
+        }
+        model = self.model
+        supports = model.structure.supports
+        if model.wing.root == "symmetry":
+            near = model.cap_nodes[:, :, int(np.argmin(np.abs(model.y)))].ravel()
+            supports = held_at(self.assembly, near[near >= 0])
+        factor = factorise(self.assembly, supports, self.assembly.stiffness(scales))
+        force = self.assembly.vector(self._carried())
+        moves = factor.turn @ factor.solve(factor.turn.T @ force)
+        work = float(np.einsum("ij,ij->j", force, moves)[self.analysis.case])
+        solution = replace(
+            self.analysis.solution, assembly=self.assembly, displacements=self.assembly.nodal(moves)
+        )
+        recovered = solution.recover(self.analysis.case)
+        for name, values in recovered.items():
+            if name in scales:
+                for key, value in values.items():
+                    values[key] = value * share[name].reshape(-1, *([1] * (value.ndim - 1)))
+        return replace(self.analysis, model=model, solution=solution, recovered=recovered), work
+
+    def _carried(self) -> Array:
+        """The sound wing's loads on the damaged one's nodes, which are the same but for what is gone."""
+        if len(self.model.structure.nodes) != self.loads.shape[0]:
+            raise ValueError("a wing without a web has other nodes than with it")
+        return self.loads
+
+
+def _without(wing: Wing, part: Part) -> Wing:
+    """The wing without one web; both sides' where the model is half a wing."""
+    spars = []
+    for spar in wing.spars:
+        if spar.name == part.spar:
+            kept = tuple(
+                w
+                for w in spar.webs
+                if not (w.bay == part.bay and w.face == part.place and w.side in (part.side or w.side, ))
+            )
+            spar = replace(spar, webs=kept)
+        spars.append(spar)
+    return replace(wing, spars=tuple(spars))
+
+
+def is_wrinkling(mode: str) -> bool:
+    """Whether a mode of sheeting is its buckling."""
+    return "buckling" in mode or "wrinkl" in mode
+
+
+def panel_stress(
+    length: Array, width: Array, thickness: Array, d1: Array, d2: Array, d3: Array
+) -> Array:
+    """Compression that buckles a simply supported orthotropic panel.
+
+    Parameters
+    ----------
+    length, width : (n,) float array
+        Along and across the compression, m.
+    thickness : (n,) float array
+        m.
+    d1, d2, d3 : (n,) float array
+        Bending rigidity along and across the compression, and D12 + 2 D66, N m.
+
+    Returns
+    -------
+    (n,) float array
+        (pi^2/(t b^2)) min over m of [D1 (m b/a)^2 + 2 D3 + D2 (a/(m b))^2], Pa.
+
+    References
+    ----------
+    Lekhnitskii, Anisotropic Plates (from memory).
+    """
+    waves = np.arange(1, 200)[:, None]
+    ratio = (waves * width / length) ** 2
+    return np.asarray(np.pi**2 / (thickness * width**2) * (d1 * ratio + 2 * d3 + d2 / ratio).min(axis=0))
+
+
+def sheet_buckling(analysis: Analysis) -> dict[Part, float]:
+    """Load factor from which on each panel of sheeting (one bay of one side and surface) bows.
+
+    A reserve of `models.strength` where it has one for the panel; else the flat, simply supported orthotropic
+    panel between two ribs and between the edges of the sheet, under its greatest mean compression along the
+    span. Curvature, which helps, is left out.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        The sound wing.
+    """
+    model = analysis.model
+    block = model.structure.blocks.get("sheeting")
+    if not isinstance(block, Membranes):
+        return {}
+    found = check(analysis)
+    known = {
+        row.part: row.reserve_factor * analysis.load_factor
+        for row in sorted((*found.rows, *found.secondary), key=lambda r: -r.reserve_factor)
+        if row.part.kind == "sheeting" and is_wrinkling(row.mode)
+    }
+    if known:
+        return known
+    return _flat_panels(analysis, block)
+
+
+def sheet_pressure(analysis: Analysis) -> dict[Part, float]:
+    """Mean compression along the span that each panel of sheeting would bear unbowed, Pa a unit of load.
+
+    Negative where it is pulled.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        Solved, in whatever state of damage.
+    """
+    model = analysis.model
+    block = model.structure.blocks.get("sheeting")
+    if not isinstance(block, Membranes) or block.part is None:
+        return {}
+    along, area = _along_span(analysis, block)
+    size = len(model.parts)
+    total = np.bincount(block.part, area, size)
+    mean = -np.bincount(block.part, along * area, size) / np.where(total > 0, total, 1.0)
+    return {model.parts[k]: float(mean[k]) / analysis.load_factor for k in np.flatnonzero(total)}
+
+
+def _along_span(analysis: Analysis, block: Membranes) -> tuple[Array, Array]:
+    """Stress along the span (the grain's or the one across it, whichever lies nearer) and area, of unbowed
+    sheeting."""
+    assembly = analysis.solution.assembly
+    corners = assembly.corners("sheeting")
+    moves = analysis.solution.displacements[:, :, analysis.case]
+    stress = block.recover(corners, assembly.element_displacements("sheeting", moves))["stress"]
+    spanwise = np.abs(block.grain[:, 1]) > np.abs(block.grain[:, 0])
+    area = np.linalg.norm(np.cross(corners[:, 2] - corners[:, 0], corners[:, 3] - corners[:, 1]), axis=1) / 2
+    return np.where(spanwise, stress[:, 0], stress[:, 1]), area
+
+
+def _flat_panels(analysis: Analysis, block: Membranes) -> dict[Part, float]:
+    model = analysis.model
+    assert block.part is not None
+    pressure = sheet_pressure(analysis)
+    corners = analysis.solution.assembly.corners("sheeting")
+    rigidity = model.structure.blocks["sheeting plates"].constitutive  # type: ignore[attr-defined]
+    spanwise = np.abs(block.grain[:, 1]) > np.abs(block.grain[:, 0])
+    out = {}
+    for number in np.unique(block.part):
+        part = model.parts[number]
+        on = np.flatnonzero(block.part == number)
+        if pressure[part] <= 0 or part.spar:  # what lies on a cap goes with it
+            continue
+        span = model.sheets.span[on]
+        length = float(model.y[span.max() + 1] - model.y[span.min()])
+        # Between two spars or edges; a sheet that runs across a spar is held there.
+        width = _clear_width(model, corners[on[span == span.min()]])
+        t = float(block.thickness[on[0]])
+        rigid = rigidity[on[0]] * t**3 / 12
+        along, across = (rigid[0, 0], rigid[1, 1]) if spanwise[on[0]] else (rigid[1, 1], rigid[0, 0])
+        values = (length, width, t, along, across, rigid[0, 1] + 2 * rigid[2, 2])
+        critical = float(panel_stress(*(np.array([v]) for v in values))[0])
+        out[part] = critical / pressure[part]
+    return out
+
+
+def _clear_width(model: Model, corners: Array) -> float:
+    """Greatest chordwise run of panels between spars, m."""
+    x, y = corners[:, :, 0], float(corners[:, :, 1].mean())
+    held = np.array([float(s.x.at(abs(y))) for s in model.wing.spars if s.y_end > abs(y)])
+    marks = np.sort(np.concatenate([[x.min()], held[(held > x.min()) & (held < x.max())], [x.max()]]))
+    return float(np.diff(marks).max())
+
+
+INHERITED = "stress along the grain"
+"""Mode of parts that carry the load of others that have failed."""
+_SOURCE = "f/F + f_b/F_b = 1 along the grain: ANC-18, Design of Wood Aircraft Structures [from memory]"
+
+
+def inherited(analysis: Analysis) -> list[Margin]:
+    """Reserves of edges, sheeting and the edges of spanwise-grained webs, by part, along their grain.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        Solved, in whatever state of damage.
+
+    Returns
+    -------
+    list of Margin
+        Worst of each part.
+    """
+    model, assembly = analysis.model, analysis.solution.assembly
+    found: dict[int, tuple[float, float, float, float]] = {}
+
+    def add(block: str, used: Array, stress: Array, allowable: Array) -> None:
+        parts = model.structure.blocks[block].part
+        assert parts is not None
+        y = assembly.corners(block)[:, :, 1].mean(axis=1)
+        for e in np.flatnonzero(used > 0):
+            number = int(parts[e])
+            if number not in found or used[e] > found[number][0]:
+                found[number] = (float(used[e]), float(stress[e]), float(allowable[e]), float(y[e]))
+
+    if "edges" in model.structure.blocks:
+        add("edges", *_edges(analysis))
+    sheeting = model.structure.blocks.get("sheeting")
+    if isinstance(sheeting, Membranes):
+        woods = [model.wing.sheets[int(k)].material for k in model.sheets.sheet]
+        moves = analysis.solution.displacements[:, :, analysis.case]
+        own = assembly.element_displacements("sheeting", moves)
+        stress = sheeting.recover(assembly.corners("sheeting"), own)["stress"]
+        limit = _limit(stress[:, 0], woods)
+        shear = np.array([w.shear for w in woods])
+        kept = analysis.recovered["sheeting"]["stress"]  # bowed sheeting hands on less shear
+        used = np.sqrt((stress[:, 0] / limit) ** 2 + (kept[:, 2] / shear) ** 2)
+        add("sheeting", used, np.abs(stress[:, 0]), limit)
+    if "webs" in model.structure.blocks:
+        add("webs", *_web_edges(analysis))
+    return [_margin(model.parts[k], *row) for k, row in found.items()]
+
+
+def _margin(part: Part, used: float, applied: float, allowable: float, y: float) -> Margin:
+    return Margin(
+        INHERITED, part, part.spar, part.bay, part.side, 1 / used, applied, allowable, "Pa", y, _SOURCE
+    )
+
+
+def _limit(stress: Array, woods: list[Material]) -> Array:
+    """Strength along the grain by the sign of the stress, Pa."""
+    strengths = np.array([(w.tension, w.compression) for w in woods]).reshape(-1, 2)
+    return np.where(stress > 0, strengths[:, 0], strengths[:, 1])
+
+
+def _edges(analysis: Analysis) -> tuple[Array, Array, Array]:
+    """Share of the strength used, stress and strength of the edges' beams."""
+    model = analysis.model
+    block = model.structure.blocks["edges"]
+    assert block.part is not None
+    made = {e.kind: e for e in model.wing.edges}
+    those = [made[model.parts[p].place] for p in block.part]
+    width = np.array([e.width for e in those])[:, None]
+    height = np.array([e.height if e.kind == "leading" else 2 * e.height / 3 for e in those])[:, None]
+    woods = [e.material for e in those]
+    forces = analysis.recovered["edges"]["forces"]
+    direct = forces[:, :, 0] / (width * height)
+    bent = 6 * (np.abs(forces[:, :, 4]) / height + np.abs(forces[:, :, 5]) / width) / (width * height)
+    limit = np.stack([_limit(direct[:, k], woods) for k in (0, 1)], axis=1)
+    rupture = np.array([w.bending for w in woods])[:, None]
+    used = np.abs(direct) / limit + bent / rupture
+    row, worst = np.arange(len(used)), used.argmax(axis=1)
+    return used[row, worst], (np.abs(direct) + bent)[row, worst], limit[row, worst]
+
+
+def _web_edges(analysis: Analysis) -> tuple[Array, Array, Array]:
+    """Share of the strength used by the stretch of the edges of webs and braces whose grain runs along the
+    span."""
+    model, assembly = analysis.model, analysis.solution.assembly
+    webs = model.webs
+    corners = assembly.corners("webs")
+    moves = analysis.solution.displacements[:, :, analysis.case]
+    own = assembly.element_displacements("webs", moves)[:, :, :3]
+    strain = np.zeros((len(corners), 2))
+    for side, (a, b) in enumerate(((0, 1), (3, 2))):
+        run = corners[:, b] - corners[:, a]
+        strain[:, side] = np.einsum("ei,ei->e", own[:, b] - own[:, a], run) / np.einsum("ei,ei->e", run, run)
+    woods = [webs.materials[m] for m in webs.material]
+    stress = strain * np.array([w.E_L for w in woods])[:, None]
+    limit = np.stack([_limit(stress[:, k], woods) for k in (0, 1)], axis=1)
+    along = np.abs(np.cos(webs.grain)) > np.abs(np.sin(webs.grain))
+    used = np.where(along[:, None], np.abs(stress) / limit, 0.0)
+    row, worst = np.arange(len(used)), used.argmax(axis=1)
+    return used[row, worst], np.abs(stress)[row, worst], limit[row, worst]
+
+
+_WORDS = (
+    (INHERITED, "breaks"),
+    ("web shear buckling", "buckles in shear"),
+    ("web buckling", "buckles"),
+    ("web shear", "is sheared through"),
+    ("web direct", "breaks"),
+    ("glue", "comes off, its glue line sheared"),
+    ("splitting", "splits"),
+    ("cap tension", "is torn"),
+    ("cap compression", "is crushed"),
+    ("cap buckling", "buckles as a column"),
+    ("cap twist", "buckles by twisting"),
+    ("bending", "breaks in bending"),
+    ("shear", "is sheared through"),
+    ("sheeting strength", "breaks"),
+    ("post", "breaks"),
+)
+
+
+def happens(step: Step, *, side: bool = True) -> str:
+    """What happens at a step, in words: "bay 4, front spar: upper cap is crushed".
+
+    Parameters
+    ----------
+    step : Step
+        Of a story.
+    side : bool, default True
+        Name the side.
+    """
+    name = step.part.name if side else _short(step.part)
+    verb = next((w for key, w in _WORDS if key in step.mode), f"fails ({step.mode})")
+    return f"{name} {'gives up its rest' if step.second else verb}"
+
+
+def sentences(story: Collapse) -> list[str]:
+    """The answer in words: first failure, what is left, collapse, and whether the first one ends the flight.
+
+    Parameters
+    ----------
+    story : Collapse
+        From `collapse`.
+    """
+    if not story.steps:
+        return ["Nothing is loaded, so nothing fails."]
+    specimen = story.analysis.wing.root == "clamped"
+    at = (lambda n: f"{n:.3g} times its load") if specimen else (lambda n: f"{n:.1f} g")
+    what = "specimen" if specimen else "wing"
+    whom = "" if specimen or story.one_side else ", port and starboard at once"
+    said = []
+    first = story.steps[0]
+    bows = bool(story.sheeting) and story.sheeting[0][1] < story.first
+    if bows:
+        part, n = story.sheeting[0]
+        said.append(
+            f"Sheeting bows from {at(n)} on ({_short(part)} first) and leaves more of the bending to the "
+            "caps; that is no failure yet."
+        )
+    than = f" (with all sheeting whole, as check takes it, at {at(story.whole)})" if bows else ""
+    said.append(f"At {at(story.first)} {happens(first, side=story.one_side)}{whom}{than}.")
+    if len(story.steps) > 1:
+        then = happens(story.steps[1], side=story.one_side)
+        said.append(
+            f"So damaged the {what} holds {at(story.residual)}, "
+            f"{100 * story.residual / story.first:.0f} % of that, before {then}."
+        )
+    flight = "test" if specimen else "flight"
+    if story.ends_flight:
+        said.append(
+            f"The first failure ends the {flight}: under the load that broke it nothing that follows holds, "
+            f"and {story.end}."
+        )
+    else:
+        best = max(range(len(story.steps)), key=lambda k: story.steps[k].load_factor)
+        there = happens(story.steps[best], side=story.one_side)
+        said.append(
+            f"The first failure does not end the {flight}: the load can rise to {at(story.collapse)}, where "
+            f"{there}, failure {best + 1} in the row; then {story.end}."
+        )
+    return said
+
+
+def _short(part: Part) -> str:
+    """A part without its side."""
+    return part.name.replace(f", {part.side}", "") if part.side else part.name

@@ -1,0 +1,180 @@
+"""Collapse: each state of damage against a wing built with that damage, and the logic of the story."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from models.analysis import analyse
+from models.strength import check
+from models.studies.collapse import (
+    INHERITED,
+    DamagedWing,
+    collapse,
+    happens,
+    inherited,
+    panel_stress,
+    remains,
+    sentences,
+    sheet_pressure,
+)
+from models.wing.reading import read
+
+TRAINER = "models/wings/trainer.toml"
+SHEETED = """
+[[sheeting]]
+from = "leading edge"
+to = "main"
+thickness = "1 mm"
+wood = "balsa light"
+grain = "span"
+"""
+
+
+@pytest.fixture(scope="module")
+def trainer():
+    return collapse(read(TRAINER))
+
+
+def test_first_failure_is_that_of_the_check(trainer):
+    margins = check(analyse(read(TRAINER)))
+    assert_allclose(trainer.first, margins.load_factor_at_first_failure(), rtol=1e-9)
+    assert trainer.steps[0].part == margins.first().part
+    assert_allclose(trainer.steps[0].stiffness_left, 1.0, rtol=1e-12)
+
+
+def test_the_damaged_wing_is_the_wing_without_the_broken_web(trainer):
+    wing, broken = read(TRAINER), trainer.steps[0].part
+    assert broken.kind == "web"
+    spar = wing.spars[0]
+    webs = tuple(w for w in spar.webs if (w.bay, w.face) != (broken.bay, broken.place))
+    without = analyse(replace(wing, spars=(replace(spar, webs=webs),)))
+    # Its own mass is a little less, which is all that the story leaves out.
+    assert_allclose(trainer.residual, check(without).load_factor_at_first_failure(), rtol=5e-3)
+
+
+def test_stiffness_only_falls_while_parts_are_lost(trainer):
+    left = [s.stiffness_left for s in trainer.steps]
+    assert (np.diff(left) < 0).all()
+    assert trainer.folds
+    assert trainer.end.endswith("folds")
+    assert trainer.ends_flight
+    assert trainer.collapse == trainer.first
+
+
+def test_words_of_the_story(trainer):
+    said = sentences(trainer)
+    assert said[0] == f"At 7.0 g {happens(trainer.steps[0], side=False)}, port and starboard at once."
+    assert "ends the flight" in said[-1]
+    assert "starboard: " not in " ".join(said)
+
+
+def test_a_later_state_that_holds_more_does_not_end_the_flight(trainer):
+    first = trainer.steps[0]
+    more = replace(trainer, steps=(first, replace(first, load_factor=1.5 * first.load_factor)))
+    assert not more.ends_flight
+    assert_allclose(more.collapse, 1.5 * first.load_factor, rtol=1e-12)
+    assert "does not end the flight" in sentences(more)[-1]
+    assert replace(trainer, steps=()).residual == 0.0
+    assert sentences(replace(trainer, steps=())) == ["Nothing is loaded, so nothing fails."]
+
+
+def test_one_side_alone_breaks_at_the_same_load(trainer):
+    one = collapse(read(TRAINER), one_side=True)
+    assert_allclose(one.first, trainer.first, rtol=1e-6)
+    assert {s.part.side for s in one.steps} == {"starboard"}
+    assert "port and starboard at once" not in " ".join(sentences(one))
+    # The sound side keeps its share of the stiffness.
+    assert one.steps[1].stiffness_left > trainer.steps[1].stiffness_left
+
+
+def test_a_crushed_cap_fails_twice_and_a_torn_one_once(make_specimen):
+    story = collapse(make_specimen("both", case='tip_force = "1 N"'))
+    first, second = story.steps[:2]
+    assert (first.mode, first.second, first.keeps.strength) == ("cap compression", False, 0.5)
+    assert second.part == first.part
+    assert second.second
+    assert second.keeps.strength == 0.0
+    assert second.load_factor < first.load_factor
+    assert second.stiffness_left < 1
+
+
+def test_what_parts_still_carry():
+    assert remains("cap tension", "cap").strength == 0
+    assert remains("cap compression", "cap").strength == 0.5
+    assert remains("cap buckling", "cap").strength == 0.5
+    assert remains("web shear", "web").stiffness == 0
+    assert remains("web shear buckling", "web").stiffness == 0
+    assert remains("web shear buckling", "web", ply=True).stiffness == 0.5
+    assert remains("glue line", "web").stiffness == 0
+    assert remains("rib post", "post").stiffness == 0
+    for mode in ("cap tension", "cap compression", "cap buckling", "web shear", "glue line"):
+        why = remains(mode, "cap" if mode.startswith("cap") else "web").why
+        assert why
+
+
+def test_bowed_sheeting_leaves_its_load_to_the_caps(make_wing):
+    wing = make_wing(extra=SHEETED)
+    bowed, whole = (collapse(wing, whole_sheeting=w) for w in (False, True))
+    assert bowed.sheeting
+    assert not whole.sheeting
+    assert_allclose(whole.first, check(analyse(wing)).load_factor_at_first_failure(), rtol=1e-9)
+    assert_allclose(bowed.whole, whole.first, rtol=1e-9)
+    assert any("as check takes it" in s for s in sentences(bowed))
+    assert bowed.sheeting[0][1] < bowed.first <= whole.first * (1 + 1e-9)
+
+
+def test_effective_width_settles_with_the_load(make_wing):
+    """Von Karman: the share kept is sqrt(s_cr/s_edge), with the edge stress of the wing so softened."""
+    state = DamagedWing(make_wing(extra=SHEETED), per_bay=4)
+    n, _, at, _ = state.settle(lambda rows: rows[0].reserve_factor)
+    part, critical = min(state.critical.items(), key=lambda item: item[1])
+    edge = sheet_pressure(at)[part] * n
+    limit = state.unit[part] * critical
+    number = at.model.parts.index(part)
+    on = at.model.structure.blocks["sheeting"].part == number
+    unbowed = at.solution.recover(at.case)["sheeting"]["stress"]
+    kept = (at.recovered["sheeting"]["stress"] / unbowed)[on]
+    assert_allclose(kept, np.sqrt(limit / edge), rtol=0.02)
+
+
+def test_panels_by_the_formula_of_a_long_plate():
+    t, b, d1, d2, d3 = 1.5e-3, 0.1, 1.0, 0.02, 0.1
+    values = (np.array([v]) for v in (50.0, b, t, d1, d2, d3))
+    assert_allclose(panel_stress(*values)[0], 2 * np.pi**2 * (np.sqrt(d1 * d2) + d3) / (t * b**2), rtol=1e-3)
+
+
+def test_edges_in_bending_by_hand():
+    """An edge's beam under its own section forces: N/A/F + M/(Z F_b)."""
+    analysis = analyse(read(TRAINER))
+    rows = {r.part: r for r in inherited(analysis)}
+    assert {r.mode for r in rows.values()} == {INHERITED}
+    edge = next(p for p in rows if p.place == "leading" and p.bay == 2)
+    block = analysis.model.structure.blocks["edges"]
+    on = block.part == analysis.model.parts.index(edge)
+    forces = analysis.recovered["edges"]["forces"][on].reshape(-1, 6)
+    made = next(e for e in analysis.wing.edges if e.kind == "leading")
+    w, h, wood = made.width, made.height, made.material
+    used = [
+        abs(f[0]) / (w * h) / (wood.tension if f[0] > 0 else wood.compression)
+        + (6 * abs(f[4]) / (w * h**2) + 6 * abs(f[5]) / (h * w**2)) / wood.bending
+        for f in forces
+    ]
+    assert_allclose(1 / rows[edge].reserve_factor, max(used), rtol=1e-9)
+
+
+def test_nothing_loaded_nothing_fails(make_specimen):
+    wing = make_specimen()
+    story = collapse(replace(wing, case=replace(wing.case, tip_force=0.0, tip_torque=0.0)))
+    assert story.steps == ()
+    assert story.first == float("inf")
+
+
+def test_the_wing_in_the_file_is_left_as_it_was():
+    wing = read(TRAINER)
+    before = [len(s.webs) for s in wing.spars]
+    collapse(wing)
+    assert [len(s.webs) for s in wing.spars] == before
