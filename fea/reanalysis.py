@@ -1,0 +1,411 @@
+"""Many variants of one structure, solved together: every group of elements carries a factor on its stiffness.
+
+K(s) = K_fixed + sum of s_g K_g under one load. Nodes that one group alone touches are condensed once and for
+all, since a group's own stiffness scales as a whole. What is left is eliminated front by front, as in a
+multifrontal factorisation (nodes in minimum-degree order, gathered to fronts), but each front carries an axis
+of variants, so that a chunk of variants costs one pass of dense products. The answer is that of a direct
+solve of every variant; nothing is approximated.
+
+Sources: Duff and Reid, The multifrontal solution of indefinite sparse symmetric linear equations, ACM
+Transactions on Mathematical Software 9, 1983; Guyan, Reduction of stiffness and mass matrices, AIAA Journal
+3, 1965 (both from memory).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import scipy.sparse as sp
+import scipy.sparse.linalg as spla
+from numpy.typing import NDArray
+
+from fea.assembly import Assembly, rigid_motions
+from fea.solve import Solution, UnbalancedSolve, _allowed_motions, _pins, factorise
+from fea.structure import Supports
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+_RATE, _TRAFFIC, _CALL = 25e9, 2e-9, 4e-7
+"""Dense products a second, seconds an entry of a front is carried about, and a front's overhead a variant:
+what decides whether two fronts become one. Orders of magnitude will do."""
+
+
+@dataclass(frozen=True, eq=False)
+class _Front:
+    """Freedoms eliminated together (`pivots`) and those they touch then (`border`), in order of elimination.
+
+    `stiffness` (n_active, n_pivots * (n_pivots + n_border)) has a row for every group in `active`; the last
+    group is the fixed part. `children` are (front, runs): slices of its border and where they lie here.
+    """
+
+    pivots: Ints
+    border: Ints
+    active: Ints
+    stiffness: Array
+    load: Array
+    children: tuple[tuple[int, tuple[tuple[int, int, int], ...]], ...]
+
+
+@dataclass(frozen=True, eq=False)
+class _Inside:
+    """Freedoms that one group alone touches, and their condensation: u = own/s - follow u(border)."""
+
+    group: int
+    own_dofs: Ints
+    border: Ints
+    own: Array
+    follow: sp.csr_matrix
+
+
+class Variants:
+    """A structure ready to be solved with any factors on its groups.
+
+    Parameters
+    ----------
+    solution : Solution
+        A solved structure: its assembly, and its loads, which all variants keep (those of a free body with
+        the inertia of its nominal mass).
+    groups : mapping of str to (n_elements,) int array
+        Group of every element of a block, -1 for those whose stiffness stays; blocks left out stay.
+    n_groups : int
+        How many groups there are.
+    case : int
+        Column of the loads.
+    supports : Supports or None
+        What holds the structure, the pins of a free body included; None finds them as the solution's own.
+
+    Raises
+    ------
+    fea.solve.Mechanism
+        Something can move freely.
+    ValueError
+        A group number out of range, or supports along no axis.
+    """
+
+    def __init__(
+        self,
+        solution: Solution,
+        groups: Mapping[str, Ints],
+        n_groups: int,
+        case: int = 0,
+        supports: Supports | None = None,
+    ) -> None:
+        assembly = solution.assembly
+        for name, numbers in groups.items():
+            if (
+                len(numbers) != len(assembly.structure.blocks[name].nodes)
+                or numbers.max(initial=-1) >= n_groups
+            ):
+                raise ValueError(f"groups of {name}: one number below {n_groups} for every element")
+        self.assembly, self.n_groups, self._groups = assembly, n_groups, dict(groups)
+        held = pinned(assembly) if supports is None else supports
+        factor = factorise(assembly, held)
+        if factor.turn.nnz != factor.turn.shape[1] or factor.given.any():
+            raise ValueError("variants need supports along the axes that hold without movement")
+        self._free: Ints = factor.turn.indices.astype(np.intp)
+        self._supports = held
+        self._loads = assembly.vector(solution.loads[:, :, [case]])[self._free, 0]
+        parts = self._matrices()
+        load = self._loads.copy()
+        parts, self._inside, load = _condensed(parts, load, self._free // assembly.freedoms)
+        self._fronts = _plan(parts, load, self._free // assembly.freedoms)
+
+    def _matrices(self) -> list[sp.csr_matrix]:
+        """Stiffness of every group, then of what is fixed, on the free freedoms."""
+        out = []
+        blocks = self.assembly.structure.blocks
+        for g in (*range(self.n_groups), -1):
+            scales = {}
+            for name, block in blocks.items():
+                numbers = self._groups.get(name)
+                mine = np.full(len(block.nodes), g == -1) if numbers is None else numbers == g
+                scales[name] = block.scale * mine
+            matrix = self.assembly.stiffness(scales)[self._free][:, self._free].tocsr()
+            matrix.eliminate_zeros()
+            out.append(matrix)
+        return out
+
+    def solve(self, factors: Array) -> Array:
+        """Movements of many variants.
+
+        Parameters
+        ----------
+        factors : (n_variants, n_groups) float array
+            On the stiffness of the groups, above 0.
+
+        Returns
+        -------
+        (n_nodes, 6, n_variants) float array
+            m and rad.
+        """
+        scale = np.concatenate([factors, np.ones((len(factors), 1))], axis=1)
+        free = _eliminate(self._fronts, scale, len(self._free))
+        for inside in reversed(self._inside):
+            own = inside.own[:, None] / scale[:, inside.group]
+            free[inside.own_dofs] = own - inside.follow @ free[inside.border]
+        moves = np.zeros((self.assembly.size, len(factors)))
+        moves[self._free] = free
+        return self.assembly.nodal(moves)
+
+    def direct(self, factors: Array, bound: float = 1e-8) -> Array:
+        """One variant by an assembly and factorisation of its own, (n_nodes, 6); what `solve` is held
+        against.
+
+        Raises
+        ------
+        UnbalancedSolve
+            The residual exceeds `bound` of the greatest load.
+        """
+        blocks = self.assembly.structure.blocks
+        extended = np.append(factors, 1.0)
+        scales = {name: blocks[name].scale * extended[numbers] for name, numbers in self._groups.items()}
+        factor = factorise(self.assembly, self._supports, self.assembly.stiffness(scales))
+        free = factor.solve(self._loads[:, None])
+        gap = float(np.abs(factor.matrix @ free[:, 0] - self._loads).max() / np.abs(self._loads).max())
+        if not gap <= bound:
+            raise UnbalancedSolve(gap, bound)
+        return self.assembly.nodal(factor.turn @ free)[:, :, 0]
+
+    def residual(self, factors: Array, moves: Array) -> Array:
+        """Largest force left over in every variant, over the largest load, (n_variants,).
+
+        Parameters
+        ----------
+        factors : (n_variants, n_groups) float array
+            As for `solve`.
+        moves : (n_nodes, 6, n_variants) float array
+            From `solve`.
+        """
+        free = self.assembly.vector(moves)[self._free]
+        scale = np.concatenate([factors, np.ones((len(factors), 1))], axis=1)
+        left = -np.repeat(self._loads[:, None], len(factors), axis=1)
+        for g, matrix in enumerate(self._matrices()):
+            left += matrix @ (free * scale[:, g])
+        return np.abs(left).max(axis=0) / np.abs(self._loads).max()
+
+
+def pinned(assembly: Assembly) -> Supports:
+    """The structure's supports, and pins for the rigid motions that they leave free.
+
+    Parameters
+    ----------
+    assembly : Assembly
+        Of the structure.
+
+    Returns
+    -------
+    Supports
+        Those of `fea.solve.free_body`; loads in balance leave the pins without reaction.
+    """
+    supports = assembly.structure.supports
+    motions = rigid_motions(assembly.structure.nodes, assembly.freedoms)
+    rigid = motions @ _allowed_motions(assembly, supports, motions)
+    # A turn about the line on which all nodes lie moves nothing where nodes do not turn.
+    moving, sizes, _ = np.linalg.svd(rigid, full_matrices=False)
+    rigid = moving[:, sizes > 1e-9 * np.abs(motions).max()]
+    if not rigid.shape[1]:
+        return supports
+    return supports + _pins(assembly, rigid, supports, assembly.stiffness().diagonal() > 0)
+
+
+def recovery(assembly: Assembly, name: str, what: str) -> Array:
+    """What a block recovers for a unit movement of each of its corners' freedoms.
+
+    Parameters
+    ----------
+    assembly : Assembly
+        Of the structure.
+    name, what : str
+        Block, and the key of its `recover`.
+
+    Returns
+    -------
+    (n_elements, ..., n_freedoms) float array
+        To be multiplied with the elements' movements, (n_elements, n_freedoms), to give `what`.
+    """
+    block = assembly.structure.blocks[name]
+    n, k = block.nodes.shape
+    size = k * block.freedoms
+    unit = np.broadcast_to(np.eye(size).reshape(k, block.freedoms, size), (n, k, block.freedoms, size))
+    return block.recover(assembly.corners(name), unit)[what]
+
+
+def _condensed(
+    parts: list[sp.csr_matrix], load: Array, node: Ints
+) -> tuple[list[sp.csr_matrix], list[_Inside], Array]:
+    """Condense every node that a single group touches out of that group's matrix.
+
+    Its stiffness is s K, so that the condensed matrix is s times one that does not depend on s.
+    """
+    n_nodes = int(node.max()) + 1
+    touched = np.zeros((len(parts), n_nodes), dtype=bool)
+    for g, matrix in enumerate(parts):
+        touched[g, node[np.diff(matrix.indptr) > 0]] = True
+    alone = touched.sum(axis=0) == 1
+    out, insides = [], []
+    for g, matrix in enumerate(parts[:-1]):
+        own = np.flatnonzero((alone & touched[g])[node])
+        rest = np.flatnonzero((~alone & touched[g])[node])
+        if not len(own) or not len(rest):
+            out.append(matrix)
+            continue
+        rows = matrix[own].tocsc()
+        lu = spla.splu(rows[:, own].tocsc(), permc_spec="MMD_AT_PLUS_A", options={"SymmetricMode": True})
+        across = rows[:, rest]
+        follow = lu.solve(across.toarray())
+        insides.append(_Inside(g, own, rest, lu.solve(load[own]), sp.csr_matrix(follow)))
+        load = load.copy()
+        load[rest] -= follow.T @ load[own]
+        load[own] = 0.0
+        update = across.T @ follow
+        left = matrix[rest][:, rest] - sp.csr_matrix((update + update.T) / 2)
+        place = sp.csr_matrix(
+            (np.ones(len(rest)), (rest, np.arange(len(rest)))), shape=(len(node), len(rest))
+        )
+        out.append((place @ left @ place.T).tocsr())
+    return [*out, parts[-1]], insides, load
+
+
+def _plan(parts: list[sp.csr_matrix], load: Array, node: Ints) -> list[_Front]:
+    """Order the nodes that are left, gather them to fronts, and cut the matrices to the fronts' shapes."""
+    pattern = sum(abs(m) for m in parts).tocoo()
+    n_nodes = int(node.max()) + 1
+    near: list[set[int]] = [set() for _ in range(n_nodes)]
+    pairs = np.unique(node[pattern.row].astype(np.int64) * n_nodes + node[pattern.col])
+    for a, b in zip((pairs // n_nodes).tolist(), (pairs % n_nodes).tolist()):
+        near[a].add(b)
+    weight = np.bincount(node, minlength=n_nodes)
+    order, borders = _minimum_degree(near)
+    fronts = _gathered(order, borders, weight)
+    return _cut(fronts, parts, load, node)
+
+
+def _minimum_degree(near: list[set[int]]) -> tuple[list[int], dict[int, set[int]]]:
+    """Eliminate the node with the fewest neighbours, again and again; order, and neighbours at that time."""
+    graph = {a: set(b) - {a} for a, b in enumerate(near) if b}
+    order, borders = [], {}
+    while graph:
+        first = min(graph, key=lambda a: (len(graph[a]), a))
+        border = graph.pop(first)
+        for other in border:
+            graph[other] |= border
+            graph[other] -= {other, first}
+        order.append(first)
+        borders[first] = border
+    return order, borders
+
+
+def _cost(pivots: float, border: float) -> float:
+    """Seconds that a front costs, roughly."""
+    work = 2 / 3 * pivots**3 + 2 * pivots**2 * border + 2 * pivots * border**2
+    return work / _RATE + (pivots + border) ** 2 * _TRAFFIC + _CALL
+
+
+def _gathered(
+    order: list[int], borders: dict[int, set[int]], weight: Ints
+) -> list[tuple[list[int], list[int]]]:
+    """Fronts as (pivot nodes, border nodes); one joins its parent where that costs less than both apart."""
+    place = {a: k for k, a in enumerate(order)}
+    pivots: dict[int, list[int]] = {a: [a] for a in order}
+    border = {a: set(borders[a]) for a in order}
+
+    def size(nodes: set[int] | list[int]) -> int:
+        return int(sum(weight[a] for a in nodes))
+
+    children: dict[int, list[int]] = {a: [] for a in order}
+    for a in order:
+        if borders[a]:
+            children[min(borders[a], key=place.__getitem__)].append(a)
+    for a in order:  # children come before their parents
+        again = True
+        while again:
+            again = False
+            for child in children[a]:
+                joined = (border[child] | border[a]) - set(pivots[a]) - set(pivots[child])
+                p, q = size(pivots[child]), size(pivots[a])
+                apart = _cost(p, size(border[child])) + _cost(q, size(border[a]))
+                if _cost(p + q, size(joined)) <= apart:
+                    pivots[a] = pivots.pop(child) + pivots[a]
+                    border[a] = joined
+                    children[a].remove(child)
+                    children[a] += children.pop(child)
+                    again = True
+                    break
+    heads = [a for a in order if a in pivots]
+    return [(pivots[a], sorted(border[a], key=place.__getitem__)) for a in heads]
+
+
+def _cut(
+    fronts: list[tuple[list[int], list[int]]], parts: list[sp.csr_matrix], load: Array, node: Ints
+) -> list[_Front]:
+    by_node = np.argsort(node, kind="stable")
+    bounds = np.searchsorted(node[by_node], np.arange(int(node.max()) + 2))
+    own = [by_node[bounds[a] : bounds[a + 1]] for a in range(len(bounds) - 1)]
+    rank = np.full(len(node), len(node), dtype=np.intp)
+    count = 0
+    for pivots, _ in fronts:
+        for a in pivots:
+            rank[own[a]] = np.arange(count, count + len(own[a]))
+            count += len(own[a])
+    owner_of = {a: k for k, (pivots, _) in enumerate(fronts) for a in pivots}
+    waiting: list[list[int]] = [[] for _ in fronts]
+    out: list[_Front] = []
+    for k, (pivots, border) in enumerate(fronts):
+        rows = np.concatenate([own[a] for a in pivots])
+        edge = np.concatenate([own[a] for a in border]) if border else np.zeros(0, dtype=np.intp)
+        edge = edge[np.argsort(rank[edge], kind="stable")]
+        columns = np.concatenate([rows, edge])
+        dense = [m[rows][:, columns] for m in parts]
+        active = np.array([g for g, m in enumerate(dense) if m.nnz], dtype=np.intp)
+        stiff = np.stack([dense[g].toarray().ravel() for g in active])
+        where = {int(dof): i for i, dof in enumerate(columns)}
+        children = tuple((c, _runs(out[c].border, where)) for c in waiting[k])
+        out.append(_Front(rows, edge, active, stiff, load[rows], children))
+        if border:
+            waiting[min(owner_of[a] for a in border)].append(k)
+    return out
+
+
+def _runs(border: Ints, where: dict[int, int]) -> tuple[tuple[int, int, int], ...]:
+    """Stretches (first, last, first there) of a child's border that lie one after another in its parent."""
+    at = np.array([where[int(dof)] for dof in border])
+    breaks = np.flatnonzero(np.diff(at) != 1) + 1
+    starts = np.concatenate([[0], breaks])
+    ends = np.concatenate([breaks, [len(at)]])
+    return tuple((int(a), int(b), int(at[a])) for a, b in zip(starts, ends))
+
+
+def _eliminate(fronts: list[_Front], scale: Array, size: int) -> Array:
+    """Forward through the fronts and back, all variants at once; movements (size, n_variants)."""
+    m = len(scale)
+    updates: dict[int, Array] = {}
+    kept: list[Array] = []
+    for k, front in enumerate(fronts):
+        p, b = len(front.pivots), len(front.border)
+        full = np.zeros((m, p + b, p + b + 1))
+        full[:, :p, : p + b] = (scale[:, front.active] @ front.stiffness).reshape(m, p, p + b)
+        full[:, :p, -1] = front.load
+        for child, runs in front.children:
+            update = updates.pop(child)
+            for first, last, there in runs:
+                rows = full[:, there : there + last - first]
+                for start, end, column in runs:
+                    rows[:, :, column : column + end - start] += update[:, first:last, start:end]
+                rows[:, :, -1] += update[:, first:last, -1]
+        if b:  # many right sides: an inverse and a product run far faster here than a solve
+            answer: Array = np.linalg.inv(full[:, :p, :p]) @ full[:, :p, p:]
+        else:
+            answer = np.asarray(np.linalg.solve(full[:, :p, :p], full[:, :p, p:]), dtype=np.float64)
+        kept.append(answer)
+        if b:
+            # Rows of the border take off what the pivots carry; the pivots' columns are their rows.
+            updates[k] = full[:, p:, p:] - full[:, :p, p : p + b].transpose(0, 2, 1) @ answer
+    moves = np.zeros((m, size))
+    for front, answer in zip(reversed(fronts), reversed(kept)):
+        moves[:, front.pivots] = answer[:, :, -1]
+        if len(front.border):
+            moves[:, front.pivots] -= (answer[:, :, :-1] @ moves[:, front.border, None])[:, :, 0]
+    return np.ascontiguousarray(moves.T)

@@ -1,0 +1,269 @@
+"""Sets of wood for one half wing: how stiff each piece is, and what every part can then bear.
+
+Every set is solved on the real structure by block elimination (`fea.reanalysis`), and every failure mode's
+own code judges it, several wings side by side. Loads stay those of the nominal mass: heavier wood is not
+flown with more lift.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.reanalysis import Variants, recovery
+from models.analysis import Analysis
+from models.build.model import Model, Part
+from models.strength.finding import Finding
+from models.strength.margin import every_finding
+from models.studies.scatter.modes import Rule, rule_of
+from models.studies.scatter.pieces import Pieces
+from models.studies.scatter.stack import side_by_side
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+SIDE_BY_SIDE = 8
+"""Wings judged together: more save nothing, since the modes' tables grow with them."""
+_FAR = 6.0
+"""A pair never within this factor of the least reserve is left out: scatter does not make it the first."""
+_FORCES = {"forces", "axial_force", "moment"}
+"""What blocks recover that grows with stiffness and size; stresses grow with stiffness alone."""
+
+
+@dataclass(frozen=True)
+class Pair:
+    """A part and a way for it to fail."""
+
+    part: Part
+    mode: str
+    rule: Rule
+    piece: int
+
+
+@dataclass(frozen=True, eq=False)
+class States:
+    """Sets of wood and the reserves of every pair with strengths as in the tables.
+
+    Parameters
+    ----------
+    pairs : tuple of Pair
+        What may fail first.
+    piece : (n_pairs,) int array
+        Piece that the part is cut from.
+    stiffness_z, size_z : (n_states, n_pieces) float array
+        Standard normal variables.
+    reserve : (n_states, n_pairs) float array
+        At the case's load, true stiffness and size, nominal strength; infinite where nothing acts.
+    stiffness : (n_states, n_pairs) float array
+        Factor on the modulus of the pair's piece.
+    slenderness : (n_pairs,) float array
+        2 P_c/(3 P_E) of a column, 0 where Euler's load is out of reach; nan of other modes.
+    load_factor : float
+        Of the case.
+    nominal : float
+        Load factor at first failure with everything as in the tables.
+    """
+
+    pairs: tuple[Pair, ...]
+    piece: Ints
+    stiffness_z: Array
+    size_z: Array
+    reserve: Array
+    stiffness: Array
+    slenderness: Array
+    load_factor: float
+    nominal: float
+
+
+def lognormal(z: Array, variation: Array | float) -> Array:
+    """Factors of mean 1 from standard normal variables.
+
+    Parameters
+    ----------
+    z : (...) float array
+        Standard normal.
+    variation : float array
+        Coefficient of variation, not negative.
+
+    Returns
+    -------
+    (...) float array
+        exp(sigma z - sigma^2/2), sigma^2 = ln(1 + variation^2).
+    """
+    variance = np.log1p(np.square(variation))
+    return np.asarray(np.exp(np.sqrt(variance) * z - variance / 2))
+
+
+def make_states(
+    analysis: Analysis,
+    pieces: Pieces,
+    stiffness_z: Array,
+    size_z: Array,
+    progress: Callable[[str], None] | None = None,
+) -> States:
+    """Solve and judge sets of wood.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        The nominal wing.
+    pieces : Pieces
+        Of its model.
+    stiffness_z, size_z : (n_states, n_pieces) float array
+        Standard normal variables.
+    progress : callable or None
+        Told before every step.
+
+    Returns
+    -------
+    States
+    """
+    judge = Judge(analysis, pieces)
+    stiff = lognormal(stiffness_z, np.array([p.stiffness for p in pieces.pieces]))
+    size = lognormal(size_z, np.array([p.size for p in pieces.pieces]))
+    table = []
+    for first in range(0, len(stiff), SIDE_BY_SIDE):
+        if progress is not None and first % (8 * SIDE_BY_SIDE) == 0:
+            progress(f"{analysis.wing.name}: sets of wood {first + 1} to {min(first + 64, len(stiff))}")
+        chunk = slice(first, first + SIDE_BY_SIDE)
+        table.append(judge.reserves(stiff[chunk], size[chunk]))
+    n_modes = len(judge.modes)
+    reserve = np.concatenate([_wider(t, n_modes) for t in table])
+    nominal = _wider(judge.reserves(np.ones((1, stiff.shape[1])), np.ones((1, stiff.shape[1]))), n_modes)[0]
+    near = (reserve.min(axis=0) < _FAR * reserve.min(axis=(1, 2)).max()) & np.isfinite(reserve).any(axis=0)
+    mode, part = np.nonzero(near)
+    columns = reserve[:, mode, part]
+    names = list(judge.modes)
+    pairs = tuple(
+        Pair(analysis.model.parts[p], names[m], rule_of(names[m]), int(pieces.of_part[p]))
+        for m, p in zip(mode.tolist(), part.tolist())
+    )
+    piece = np.array([pair.piece for pair in pairs], dtype=np.intp)
+    powers = np.array([pair.rule.size for pair in pairs])
+    rigid = np.array([pair.rule.stiffness for pair in pairs])
+    columns = columns * size[:, piece] ** powers * stiff[:, piece] ** rigid
+    slender = judge.slenderness(names, nominal)[mode, part]
+    return States(
+        pairs,
+        piece,
+        stiffness_z,
+        size_z,
+        columns,
+        stiff[:, piece],
+        np.where([pair.rule.column for pair in pairs], slender, np.nan),
+        analysis.load_factor,
+        float(nominal.min()) * analysis.load_factor,
+    )
+
+
+def _wider(table: Array, n_modes: int) -> Array:
+    """The same table with as many modes as were met in all."""
+    more = n_modes - table.shape[1]
+    return np.pad(table, ((0, 0), (0, more), (0, 0)), constant_values=np.inf) if more else table
+
+
+class Judge:
+    """Solves sets of wood and asks every failure mode.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        The nominal wing.
+    pieces : Pieces
+        Of its model.
+    """
+
+    def __init__(self, analysis: Analysis, pieces: Pieces) -> None:
+        self.analysis, self.pieces = analysis, pieces
+        self.variants = Variants(analysis.solution, pieces.groups, len(pieces.pieces), analysis.case)
+        self.modes: dict[str, int] = {}
+        self._side_by_side: dict[int, Model] = {}
+        assembly, moves = self.variants.assembly, analysis.solution.displacements[:, :, 0]
+        self._recovery = {
+            name: {what: recovery(assembly, name, what) for what in found}
+            for name, found in assembly.recover(moves).items()
+        }
+
+    def recovered(self, stiff: Array, size: Array, moves: Array) -> dict[str, dict[str, Array]]:
+        """Stresses and section forces of several wings, (n_wings, n_elements, ...).
+
+        Parameters
+        ----------
+        stiff, size : (n_wings, n_pieces) float array
+            Factors.
+        moves : (n_nodes, 6, n_wings) float array
+            From the variants.
+        """
+        assembly, n = self.variants.assembly, moves.shape[2]
+        out: dict[str, dict[str, Array]] = {}
+        for name, per_unit in self._recovery.items():
+            group = self.pieces.groups.get(name)
+            out[name] = {}
+            own_moves = assembly.element_displacements(name, moves)
+            own_moves = own_moves.reshape(len(own_moves), -1, n)
+            for what, unit in per_unit.items():
+                flat = unit.reshape(len(unit), -1, unit.shape[-1]) @ own_moves
+                value = np.moveaxis(flat, -1, 0).reshape(n, *unit.shape[:-1])
+                if group is not None:
+                    factor = stiff * size if what in _FORCES else stiff
+                    own = np.concatenate([factor, np.ones((len(factor), 1))], axis=1)[:, group]
+                    value = value * own.reshape(*own.shape, *[1] * (value.ndim - 2))
+                out[name][what] = value
+        return out
+
+    def reserves(self, stiff: Array, size: Array) -> Array:
+        """Least reserve of every mode and part, nominal strengths and sizes, (n_wings, n_modes, n_parts).
+
+        Parameters
+        ----------
+        stiff, size : (n_wings, n_pieces) float array
+            Factors on modulus and size.
+        """
+        moves = self.variants.solve(stiff * size)
+        n = len(stiff)
+        recovered = {
+            name: {what: v.reshape(n * v.shape[1], *v.shape[2:]) for what, v in figures.items()}
+            for name, figures in self.recovered(stiff, size, moves).items()
+        }
+        if n not in self._side_by_side:
+            self._side_by_side[n] = side_by_side(self.analysis.model, n)
+        many = replace(self.analysis, model=self._side_by_side[n], recovered=recovered)
+        return self.table(many, every_finding(many, counted_only=True), n)
+
+    def table(self, many: Analysis, findings: list[Finding], n: int) -> Array:
+        """Least reserve of every mode and part of several wings, (n, n_modes, n_parts)."""
+        counted = [one for one in findings if not one.reason]
+        for one in counted:
+            self.modes.setdefault(one.mode, len(self.modes))
+        n_parts = len(self.analysis.model.parts)
+        out = np.full((n, len(self.modes), n_parts), np.inf)
+        for one in counted:
+            of_block = many.model.structure.blocks[one.block].part
+            assert of_block is not None
+            wing, part = np.divmod(of_block[one.element], n_parts)
+            np.minimum.at(out[:, self.modes[one.mode]], (wing, part), one.reserve)
+        return out
+
+    def slenderness(self, names: list[str], nominal: Array) -> Array:
+        """2 P_c/(3 P_E) of columns, (n_modes, n_parts), from their reserve beside that of the same cap with a
+        modulus without end.
+
+        Parameters
+        ----------
+        names : list of str
+            Modes in their order.
+        nominal : (n_modes, n_parts) float array
+            Reserves of the nominal wing.
+        """
+        model = self.analysis.model
+        rigid = replace(model, caps=replace(model.caps, layer_modulus=1e6 * model.caps.layer_modulus))
+        stubborn = replace(self.analysis, model=rigid)
+        with np.errstate(over="ignore"):  # no structure has such a modulus; only the columns are looked at
+            crushed = _wider(self.table(stubborn, every_finding(stubborn), 1), len(names))[0]
+        with np.errstate(invalid="ignore"):
+            share = np.where(np.isfinite(crushed), nominal / crushed, 1.0)
+        share = np.clip(np.nan_to_num(share, nan=1.0), 1e-9, 1.0)
+        return np.where(share >= 2 / 3, np.sqrt(3 * (1 - share)), 2 / (3 * share))
