@@ -85,6 +85,11 @@ def _fill(folder: Path) -> tuple[Record, Record]:
         from models.pictures import LayoutBar, compare_layouts, draw_all
 
         draw_all(analysis, margins.element_reserve, folder, sentence(margins))
+        from models.pictures.reserves import plot_reserves
+
+        plot_reserves(
+            margins, folder / "reserve-modes.png", title=f"{wing.name}: reserve factors by bay and mode"
+        )
         bars = [
             LayoutBar(
                 name=r.name,

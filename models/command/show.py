@@ -37,6 +37,11 @@ def run(options: argparse.Namespace) -> ExitCode:
         return ExitCode.DONE
     with writing(folder):
         paths = draw_all(analysis, reserve, folder, sentence(margins))
+        if margins.rows:
+            from models.pictures.reserves import plot_reserves
+
+            title = f"{analysis.wing.name}: reserve factors by bay and mode"
+            paths.append(plot_reserves(margins, folder / "reserve-modes.png", title=title))
     print(sentence(margins))
     for path in paths:
         print(path)
