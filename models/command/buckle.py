@@ -81,9 +81,7 @@ def buckle_record(found: Buckling, file: str, per_bay: int, panels: int, files: 
             "load_factor": first.load_factor if first else None,
         },
         "modes": [_mode(m, specimen=specimen) for m in found.modes],
-        "first_of_each_group": {
-            group: _mode(m, specimen=specimen) for group, m in found.first_of.items()
-        },
+        "first_of_each_group": {group: _mode(m, specimen=specimen) for group, m in found.first_of.items()},
         "about": ABOUT,
         "mesh": {"elements_per_bay": per_bay, "panels_across": panels, "half_wing": analysis.model.half},
         "files": [str(f) for f in files],

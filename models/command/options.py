@@ -32,7 +32,7 @@ def parser() -> argparse.ArgumentParser:
     commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND", title="commands")
     for add in (
         _check, _compare, _grain, _buckle, _collapse, _proof,
-        _scatter, _show, _new, _demo, _validate, _keys, _woods,
+        _rails, _scatter, _show, _new, _demo, _validate, _keys, _woods,
     ):  # fmt: skip
         add(commands)
     return top
@@ -174,6 +174,20 @@ def _proof(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> Non
     )
 
 
+def _rails(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = _command(
+        commands, "rails",
+        "Do the engine's rails hold, with what carries them, and are they clear of its shaking?",
+        "sparbay rails powered-tailless",
+        "Pull-up, thrust, torque, gyroscopic couples, shaking, nose-over and hard landing of the [engine] in "
+        "the file; natural frequencies against firing and blades. Leaves with 1 if a reserve factor is below "
+        "1 or a frequency is too near.",
+    )  # fmt: skip
+    _file(command)
+    _json(command)
+    _mesh(command)
+
+
 def _scatter(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     command = _command(
         commands, "scatter", "Which bay lets go first, at what load, and how surely, wood being what it is?",
@@ -290,9 +304,7 @@ def _folder(command: argparse.ArgumentParser) -> None:
 
 def _mesh(command: argparse.ArgumentParser, least: int = 1) -> None:
     words = f"elements along each bay (default: 4{', the least' if least == 4 else ''})"
-    command.add_argument(
-        "--mesh", metavar="N", type=_whole(least, MOST_PER_BAY), default=4, help=words
-    )
+    command.add_argument("--mesh", metavar="N", type=_whole(least, MOST_PER_BAY), default=4, help=words)
 
 
 def _whole(least: int, most: int) -> Callable[[str], int]:

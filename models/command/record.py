@@ -201,6 +201,7 @@ def _flight(analysis: Analysis) -> Record:
     record = {
         "load_factor": flight.load_factor,
         "lift_N": flight.lift,
+        "lift_method": analysis.wing.case.lift_method,
         "flying_mass_kg": flight.flying_mass,
         "wing_mass_kg": flight.wing_mass,
         "trim_moment_N_m": flight.trim_moment,

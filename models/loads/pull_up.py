@@ -1,7 +1,8 @@
 """A pull-up: lift along the span on its chordwise line of action, balanced by the inertia of wing and
 equipment.
 
-Lift is n times the weight, spread by Schrenk; every rib gets its share as a pressure along its chord whose
+Lift is n times the weight, spread by Schrenk or by the lifting surface at the pull-up's lift coefficient;
+every rib gets its share as a pressure along its chord whose
 resultant lies on the section's line of action: the lift line (quarter chord unless the file says otherwise)
 and the section's pitching moment. The aeroplane is trimmed: a wing with a tail gets the balancing couple at
 its centre, a tailless one an even change of the sections' moment along the span (what reflex and elevons
@@ -18,7 +19,10 @@ from numpy.typing import NDArray
 from fea.assembly import Assembly, rigid_motions
 from fea.structure import Loads
 from models.build.model import Model
-from models.loads.schrenk import rib_shares
+from models.loads.lifting_surface import lifting_surface
+from models.loads.schrenk import schrenk_span
+from models.loads.span_loading import SpanLoading, rib_shares
+from models.wing.parts import LoadCase, Planform
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -107,15 +111,12 @@ def pull_up(model: Model, assembly: Assembly) -> PullUp:
     lift = n * flying * GRAVITY
     ribs = _panel_ribs(model)
     stations = model.y[ribs]
-    share, arm = rib_shares(plan, stations)
+    pressure = dynamic_pressure(case, lift, plan.area)
+    share, arm = rib_shares(span_loading(plan, case, lift / (pressure * plan.area)), stations)
     span = np.abs(stations)
     chord = plan.chord.at(span)
     line = plan.leading_edge_x.at(span) + case.lift_line * chord
     rib_lift = share * lift
-    # Dynamic pressure from speed, or from lift and lift coefficient: q S C_L = L.
-    pressure = (
-        0.5 * case.air_density * case.speed**2 if case.speed else lift / (case.lift_coefficient * plan.area)
-    )
     area = _rib_areas(stations, plan.semispan, chord)
     moment = pressure * case.moment_coefficient * area * chord
     fuselage = flying - wing_mass
@@ -152,6 +153,20 @@ def pull_up(model: Model, assembly: Assembly) -> PullUp:
         float(centre[0]),
         lift_x,
     )
+
+
+def dynamic_pressure(case: LoadCase, lift: float, area: float) -> float:
+    """Dynamic pressure, Pa, from the case's speed, or from lift (N), area (m2) and lift coefficient."""
+    if case.speed:
+        return 0.5 * case.air_density * case.speed**2
+    return lift / (case.lift_coefficient * area)
+
+
+def span_loading(planform: Planform, case: LoadCase, lift_coefficient: float) -> SpanLoading:
+    """Lift along the span by the method that the case names, at a lift coefficient of the wing."""
+    if case.lift_method == "surface":
+        return lifting_surface(planform).loading(lift_coefficient)
+    return schrenk_span(planform)
 
 
 class LightAeroplane(ValueError):

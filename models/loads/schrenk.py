@@ -9,12 +9,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from models.loads import span_loading
+from models.loads.span_loading import SpanLoading
 from models.wing.parts import Planform
 
 Array = NDArray[np.float64]
-
-_POINTS = 40
-"""Gauss points of every piece of the span."""
 
 
 def schrenk_loading(chord_over_mean: ArrayLike, eta: ArrayLike) -> Array:
@@ -64,13 +63,13 @@ def lift_per_length(planform: Planform, y: ArrayLike, lift: float) -> Array:
     return lift / (2 * planform.semispan) * shape
 
 
-def rib_shares(planform: Planform, ribs: ArrayLike) -> tuple[Array, Array]:
-    """Lift that goes to every rib per unit total lift, keeping force, and bending moment at every rib,
-    exactly.
+def schrenk_span(planform: Planform) -> SpanLoading:
+    """Schrenk's lift along the span of a planform, for a lift of 1 N."""
+    return SpanLoading(planform.semispan, lambda y: lift_per_length(planform, y, 1.0), planform.chord.y)
 
-    Between two ribs the lift is carried to both by the lever rule; outboard of the last rib it goes to that
-    rib, with the moment of its arm returned. Half a wing meets its mirror image: what lies inboard of its
-    first rib goes to that rib, which gets from the other side as much as it gives.
+
+def rib_shares(planform: Planform, ribs: ArrayLike) -> tuple[Array, Array]:
+    """Schrenk's lift shared out to the ribs, and the moment of what lies outboard of the last.
 
     Parameters
     ----------
@@ -84,31 +83,6 @@ def rib_shares(planform: Planform, ribs: ArrayLike) -> tuple[Array, Array]:
     share : (n_ribs,) float array
         Fraction of the whole wing's lift.
     arm : (n_ribs,) float array
-        Moment about the flight axis (x) that goes with it for the part outboard of the last rib, m.
+        Moment about the flight axis (x) that goes with it, m.
     """
-    at = np.asarray(ribs, dtype=float)
-    both = bool(at.min() < -1e-9)
-    low = -planform.semispan if both else 0.0
-    # The chord has kinks at the stations of its outline: no Gauss point of one piece may look past one.
-    kinks = planform.chord.y
-    edges = np.unique(np.concatenate([[low, 0.0, planform.semispan], at, kinks, -kinks]))
-    edges = edges[(edges >= low) & (edges <= planform.semispan)]
-    # sin maps the square root at the tip to a smooth function; Gauss points then integrate it to rounding.
-    x, w = np.polynomial.legendre.leggauss(_POINTS)
-    angles = np.arcsin(np.clip(edges / planform.semispan, -1, 1))
-    half = np.diff(angles) / 2
-    theta = (angles[:-1] + angles[1:])[:, None] / 2 + half[:, None] * x
-    y = (planform.semispan * np.sin(theta)).ravel()
-    weight = (half[:, None] * w * planform.semispan * np.cos(theta)).ravel()
-    force = lift_per_length(planform, y, 1.0) * weight
-    share, arm = np.zeros(len(at)), np.zeros(len(at))
-    right = np.clip(np.searchsorted(at, y), 0, len(at) - 1)
-    left = np.maximum(right - 1, 0)
-    apart = at[right] - at[left]
-    to_right = np.clip((y - at[left]) / np.where(apart > 0, apart, 1.0), 0.0, 1.0)
-    np.add.at(share, left, force * (1 - to_right))
-    np.add.at(share, right, force * to_right)
-    arm[-1] = (force * np.maximum(y - at[-1], 0.0)).sum()
-    if both:
-        arm[0] += (force * np.minimum(y - at[0], 0.0)).sum()
-    return share, arm
+    return span_loading.rib_shares(schrenk_span(planform), ribs)

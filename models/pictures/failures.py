@@ -79,9 +79,7 @@ def buckling_mode(
     view = stage.look(plotter, shown, azimuth=scenes._AZIMUTH, elevation=scenes._ELEVATION, top=0.76)
     colours = stage.paint(_AMPLITUDE)
     for name, surface in parts.items():
-        scenes._add(
-            plotter, surface.points, surface, f"unbent {name}", color=stage.GHOST, opacity=0.12
-        )
+        scenes._add(plotter, surface.points, surface, f"unbent {name}", color=stage.GHOST, opacity=0.12)
         scenes._add(
             plotter,
             surface.points + factor * moves[name],
@@ -98,9 +96,7 @@ def buckling_mode(
     stage.colour_bar(plotter, "Movement over the greatest, no scale", (0.0, 1.0), colours)
     name, element = _place_of(model, mode, parts, moves)
     surface = replace(parts[name], points=parts[name].points + factor * moves[name])
-    scenes._mark(
-        plotter, view, analysis, surface, (name, element), {}, modes.words(mode, specimen=specimen)
-    )
+    scenes._mark(plotter, view, analysis, surface, (name, element), {}, modes.words(mode, specimen=specimen))
     notes = ["Grey: before buckling. A mode has a shape, but no size."]
     if mode.opposite:
         notes.append("The port half moves opposite.")

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.analysis import Analysis, spar_motion, wing_twist
+from models.loads.pull_up import dynamic_pressure, span_loading
 from models.pictures import fields, stage
 from models.pictures.files import write_whole
 
@@ -77,6 +78,8 @@ class SpanCurves:
         Stations, m, and upward load outboard of the cut, N.
     bending : (y, value)
         Stations, m, and moment that lifts the tip, N m.
+    lift_by_method : tuple of (name, y, value)
+        Lift per length by each method there is, whichever the file asks for: stations, m, and N/m.
     """
 
     title: str
@@ -85,6 +88,7 @@ class SpanCurves:
     lift: tuple[Array, Array] | None
     shear: tuple[Array, Array]
     bending: tuple[Array, Array]
+    lift_by_method: tuple[tuple[str, Array, Array], ...] = ()
 
 
 def span_curves(analysis: Analysis) -> SpanCurves:
@@ -123,7 +127,22 @@ def span_curves(analysis: Analysis) -> SpanCurves:
         lift,
         (cut, shear),
         (cut, bending),
+        _lift_by_method(analysis),
     )
+
+
+def _lift_by_method(analysis: Analysis) -> tuple[tuple[str, Array, Array], ...]:
+    """Lift per length by Schrenk and by the lifting surface at the lift coefficient of the case."""
+    flight, plan, case = analysis.pull_up, analysis.wing.planform, analysis.wing.case
+    if flight is None or plan is None:
+        return ()
+    coefficient = flight.lift / (dynamic_pressure(case, flight.lift, plan.area) * plan.area)
+    y = plan.semispan * np.sin(np.linspace(0.0, np.pi / 2, 101))
+    found = []
+    for method, name in (("schrenk", "Schrenk"), ("surface", "lifting surface")):
+        loading = span_loading(plan, replace(case, lift_method=method), coefficient)
+        found.append((name, y, loading.per_length(y, flight.lift)))
+    return tuple(found)
 
 
 def plot_span(curves: SpanCurves, path: str | os.PathLike[str]) -> Path:
@@ -146,7 +165,7 @@ def plot_span(curves: SpanCurves, path: str | os.PathLike[str]) -> Path:
         ("nose-up twist, degrees", [("", curves.twist[0], np.degrees(curves.twist[1]))]),
     ]
     if curves.lift is not None:
-        rows.append(("lift, N per m of span", [("", *curves.lift)]))
+        rows.append(("lift, N per m of span", [("on the ribs", *curves.lift), *curves.lift_by_method]))
     rows += [("shear force, N", [("", *curves.shear)]), ("bending moment, N m", [("", *curves.bending)])]
     panels = figure.subplots(2, 3) if len(rows) > 4 else figure.subplots(2, 2)
     for panel, (label, lines) in zip(panels.flat, rows):
@@ -353,9 +372,7 @@ def scatter_table(
     for one in result.firsts:
         places[_place(one.part)] = places.get(_place(one.part), 0.0) + one.chance
         modes[one.mode] = modes.get(one.mode, 0.0) + one.chance
-    rows, columns = (
-        _with_others(found, most) for found, most in ((places, most_rows), (modes, most_modes))
-    )
+    rows, columns = (_with_others(found, most) for found, most in ((places, most_rows), (modes, most_modes)))
     table = np.zeros((len(rows), len(columns)))
     for one in result.firsts:
         place, mode = _place(one.part), one.mode

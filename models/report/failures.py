@@ -41,9 +41,7 @@ def buckle_text(out: Page, record: Record) -> None:
         "sheeting": "sheeting",
         "ribs": "ribs and their strips",
     }
-    rows = [
-        (groups[group], *_mode_row(m, places)[:3]) for group, m in record["first_of_each_group"].items()
-    ]
+    rows = [(groups[group], *_mode_row(m, places)[:3]) for group, m in record["first_of_each_group"].items()]
     columns = ["<stress of", f"buckles\nat, {unit}", "of load\nasked", "~shape"]
     out.table("The lowest mode by the stress of one group of parts alone", columns, rows)
     mesh = record["mesh"]

@@ -175,8 +175,7 @@ def _distinct(modes: list[Mode], n_modes: int) -> tuple[Mode, ...]:
     own = [
         m
         for m in modes
-        if m.opposite
-        and not any(m.part == a.part and abs(a.factor / m.factor - 1) < _SAME for a in alike)
+        if m.opposite and not any(m.part == a.part and abs(a.factor / m.factor - 1) < _SAME for a in alike)
     ]
     return tuple(sorted([*alike, *own], key=lambda m: m.load_factor)[:n_modes])
 

@@ -349,9 +349,7 @@ class DamagedWing:
         if block is None or block.part is None:
             return []
         webs = model.webs
-        return [
-            (model.parts[p], webs.materials[m].kind == "ply") for p, m in zip(block.part, webs.material)
-        ]
+        return [(model.parts[p], webs.materials[m].kind == "ply") for p, m in zip(block.part, webs.material)]
 
     def bowed(self, most: float) -> tuple[tuple[Part, float], ...]:
         """Sheeting that bows below a load factor, the lowest first."""
@@ -509,7 +507,7 @@ def _without(wing: Wing, part: Part) -> Wing:
             kept = tuple(
                 w
                 for w in spar.webs
-                if not (w.bay == part.bay and w.face == part.place and w.side in (part.side or w.side, ))
+                if not (w.bay == part.bay and w.face == part.place and w.side in (part.side or w.side,))
             )
             spar = replace(spar, webs=kept)
         spars.append(spar)
@@ -521,9 +519,7 @@ def is_wrinkling(mode: str) -> bool:
     return "buckling" in mode or "wrinkl" in mode
 
 
-def panel_stress(
-    length: Array, width: Array, thickness: Array, d1: Array, d2: Array, d3: Array
-) -> Array:
+def panel_stress(length: Array, width: Array, thickness: Array, d1: Array, d2: Array, d3: Array) -> Array:
     """Compression that buckles a simply supported orthotropic panel.
 
     Parameters

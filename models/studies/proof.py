@@ -48,9 +48,7 @@ _HARD = Share(
     0.75,
     "proportional limit 75 % of crushing strength, hardwoods (balsa is one): ANC-18, 2.1000 [looked up]",
 )
-_SOFT = Share(
-    0.80, "proportional limit 80 % of crushing strength, softwoods: ANC-18, 2.1001 [looked up]"
-)
+_SOFT = Share(0.80, "proportional limit 80 % of crushing strength, softwoods: ANC-18, 2.1001 [looked up]")
 _THIRDS = "limit load is two thirds of the ultimate: 14 CFR 23.303 and 23.305 [from memory]"
 _TORN = Share(2 / 3, f"bending and tension of wood: {_THIRDS}")
 _SHEARED = Share(2 / 3, f"shear of wood and glue: {_THIRDS}")

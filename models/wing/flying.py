@@ -27,6 +27,7 @@ from models.wing.parts import (
     Brace,
     Cap,
     Edge,
+    Engine,
     Line,
     LoadCase,
     Planform,
@@ -103,6 +104,7 @@ def flying(draft: Draft, file: WingFile, source: str, name: str, folder: Path) -
         layouts=layouts(draft, file.layouts, {spar.name: spar.y_end for spar in laid}, bays),
         whole=file.whole or _uneven(spars, sheets, masses),
         covering_mass_per_area=file.covering.mass_per_area if file.covering is not None else 0.0,
+        engine=_engine(draft, file),
     )
 
 
@@ -640,6 +642,41 @@ def _masses(draft: Draft, file: WingFile, semispan: float) -> tuple[PointMass, .
     return tuple(found)
 
 
+def _engine(draft: Draft, file: WingFile) -> Engine | None:
+    table = file.engine
+    if table is None:
+        return None
+    named = [mass for mass in file.masses if mass.name == table.name]
+    if not named:
+        draft.note(("engine", "name"), "is not the name of any of the masses.")
+    elif named[0].carried_by != "rails" or named[0].y != 0:
+        draft.note(("engine", "name"), 'names a mass that is not on the centre line, carried_by = "rails".')
+    if (table.torque is None) == (table.power is None):
+        draft.note(("engine", "torque"), "needs one of the two: torque or power.")
+    torque = table.torque or (table.power or 0.0) / table.rpm
+    two = table.propeller_diameter, table.propeller_mass
+    if (two[0] is None) != (two[1] is None) or (table.rotor_inertia is None) == (two[0] is None):
+        draft.note(
+            ("engine", "rotor_inertia"),
+            "needs one of the two: rotor_inertia, or propeller_diameter with propeller_mass.",
+        )
+    # A propeller as a uniform rod: real blades taper, so that this is on the safe side.
+    inertia = table.rotor_inertia or (two[1] or 0.0) * (two[0] or 0.0) ** 2 / 12
+    return Engine(
+        name=table.name,
+        thrust=table.thrust,
+        torque=torque,
+        speed=table.rpm,
+        blades=table.blades,
+        firings=table.firings_per_revolution,
+        rotor_inertia=inertia,
+        yaw_rate=table.yaw_rate,
+        vibration=table.vibration,
+        nose_over=table.nose_over,
+        hard_landing=table.hard_landing,
+    )
+
+
 def _case(draft: Draft, file: WingFile) -> LoadCase:
     case = file.case
     given = case.model_fields_set
@@ -674,6 +711,7 @@ def _case(draft: Draft, file: WingFile) -> LoadCase:
         air_density=case.air_density,
         speed=case.speed or 0.0,
         radius=case.radius or 0.0,
+        lift_method=case.lift,
     )
 
 

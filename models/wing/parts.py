@@ -235,6 +235,28 @@ class PointMass:
     paired: bool = False
 
 
+@dataclass(frozen=True)
+class Engine:
+    """An engine or motor on rails, its propeller turning clockwise seen from behind.
+
+    `name` is that of its mass. Thrust N; torque N m; `speed` of the shaft rad/s; `rotor_inertia` of all that
+    turns, kg m2; `yaw_rate` rad/s. `firings` a revolution is 0 for an electric motor. `vibration`,
+    `nose_over` and `hard_landing` are the stated factors of those load cases.
+    """
+
+    name: str
+    thrust: float
+    torque: float
+    speed: float
+    blades: int
+    firings: float
+    rotor_inertia: float
+    yaw_rate: float
+    vibration: float
+    nose_over: float
+    hard_landing: float
+
+
 @dataclass(frozen=True, eq=False)
 class Planform:
     """Outline and sections along the span.
@@ -332,6 +354,7 @@ class LoadCase:
     and point masses) and the section's pitching moment coefficient about `lift_line` (fraction of chord),
     positive nose up. `air_density` and `speed` give the dynamic pressure that the pitching moment needs; a
     speed of 0 stands for "not given" and the moment then follows from lift and `lift_coefficient`.
+    `lift_method` says how lift is spread along the span: "schrenk" or "surface" (the vortex lattice).
     A bench case has an upward force at the tip of `tip_spar` shared by both caps and a nose-up torque about
     +y there.
     """
@@ -346,6 +369,7 @@ class LoadCase:
     air_density: float = 1.225
     speed: float = 0.0
     radius: float = 0.0
+    lift_method: str = "schrenk"
     tip_force: float = 0.0
     tip_torque: float = 0.0
     tip_spar: str = ""
@@ -389,6 +413,7 @@ class Wing:
     layouts: tuple[Layout, ...] = ()
     whole: bool = False
     covering_mass_per_area: float = 0.0
+    engine: Engine | None = None
     assumed: tuple[tuple[str, str], ...] = field(default=())
 
     @property

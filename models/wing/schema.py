@@ -121,6 +121,9 @@ Force = Annotated[float, *_of("force")]
 Torque = Annotated[float, *_of("torque")]
 Stress = Annotated[float, *_of("stress", "positive")]
 Speed = Annotated[float, *_of("speed", "positive")]
+RateOfTurn = Annotated[float, *_of("rate of turn", "positive")]
+Power = Annotated[float, *_of("power", "positive")]
+MomentOfInertia = Annotated[float, *_of("moment of inertia", "positive")]
 Fraction = Annotated[float, *_of("fraction")]
 Varying = Annotated[
     tuple[float, float],
@@ -377,6 +380,31 @@ class MassTable(Table):
     paired: bool = _key("another one of the same mass on the other side", False)
 
 
+class EngineTable(Table):
+    name: str = _key("which of the masses it is; rails carry it")
+    thrust: Annotated[float, *_of("force", "positive")] = _key("largest static thrust, forward")
+    rpm: RateOfTurn = _key("speed of the propeller at that thrust")
+    torque: Annotated[float, *_of("torque", "positive")] | None = _open("torque of the shaft at that thrust")
+    power: Power | None = _open("instead of torque: shaft power at that thrust")
+    blades: Annotated[int, Field(ge=1, le=12)] = _key("blades of the propeller", 2)
+    firings_per_revolution: Annotated[float, Field(ge=0, le=12)] = _key(
+        "one-cylinder two-stroke 1, four-stroke 0.5, electric motor 0", 1.0
+    )
+    rotor_inertia: MomentOfInertia | None = _open("moment of inertia of propeller and shaft")
+    propeller_diameter: Length | None = _open("instead of rotor_inertia, with propeller_mass")
+    propeller_mass: Mass | None = _open("instead of rotor_inertia, with propeller_diameter")
+    yaw_rate: RateOfTurn = _key("fastest yaw; common practice, no source", "180 deg/s")
+    vibration: Annotated[float, Field(ge=0)] = _key(
+        "shaking force / weight of the engine; common practice, no source", 5.0
+    )
+    nose_over: Annotated[float, Field(ge=0)] = _key(
+        "push aft on the engine / weight of the aeroplane; common practice, no source", 5.0
+    )
+    hard_landing: Annotated[float, Field(ge=0)] = _key(
+        "load factor of a hard landing; common practice, no source", 8.0
+    )
+
+
 class CoveringTable(Table):
     mass_per_area: MassPerArea = _key("of the film or tissue itself; both surfaces are covered")
 
@@ -426,6 +454,9 @@ class PullUpTable(Table):
         "instead of speed: lift coefficient in the pull-up, which ties the pitching moment to the lift", 1.0
     )
     air_density: Density = _key("air density, with speed", "1.225 kg/m3")
+    lift: Literal["schrenk", "surface"] = _key(
+        "how lift is spread along the span: schrenk, or surface (vortex lattice of the planform)", "schrenk"
+    )
 
 
 class BenchTable(Table):
@@ -466,6 +497,7 @@ class WingFile(Table):
     braces: list[BraceTable] = _key("dihedral braces and spar joiners", [])
     rails: list[RailTable] = _key("engine bearers", [])
     masses: list[MassTable] = _key("engine, tank, battery, servos", [])
+    engine: EngineTable | None = _open("the engine on its rails, for `sparbay rails`")
     covering: CoveringTable | None = _open("covering")
     woods: dict[str, WoodTable] = _key("woods of one's own, by name", {})
     case: PullUpTable = Field(

@@ -46,6 +46,9 @@ KINDS: dict[str, Kind] = {
     "stress": Kind("a stress", "Pa", ("Pa", "kPa", "MPa", "GPa", "psi", "ksi")),
     "angle": Kind("an angle", "rad", ("deg", "rad")),
     "speed": Kind("a speed", "m/s", ("m/s", "km/h", "mph", "kt", "ft/s")),
+    "rate of turn": Kind("a rate of turn", "rad/s", ("rpm", "deg/s", "rad/s")),
+    "power": Kind("a power", "W", ("W", "kW", "hp")),
+    "moment of inertia": Kind("a moment of inertia", "kg m2", ("kg m2", "kg cm2", "g cm2")),
     "fraction": Kind("a fraction", "%", ("%",)),
 }
 

@@ -20,6 +20,7 @@ EXPECTED = (
     *(f"M{k}" for k in range(1, 6)),
     *(f"E{k}" for k in range(1, 5)),
     *("L2", "L3"),
+    "R1",
 )
 
 

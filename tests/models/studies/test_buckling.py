@@ -58,9 +58,7 @@ def test_every_stressed_block_stands_in_one_group(sheeted):
 
 def test_half_a_wing_tried_both_ways_is_the_whole_wing(trainer):
     whole = buckle(solve(build(read("models/wings/trainer.toml"), whole=True)))
-    assert_allclose(
-        [m.factor for m in whole.modes[:3]], [m.factor for m in trainer.modes[:3]], rtol=1e-3
-    )
+    assert_allclose([m.factor for m in whole.modes[:3]], [m.factor for m in trainer.modes[:3]], rtol=1e-3)
     assert trainer.modes[0].opposite
     assert not whole.modes[0].opposite
 

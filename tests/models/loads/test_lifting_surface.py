@@ -1,0 +1,66 @@
+"""The vortex lattice: scaling, symmetry, camber, and a flying wing solved with its lift."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from models.analysis import analyse, spar_motion
+from models.loads.lifting_surface import lifting_surface
+from models.wing.parts import Line, Planform
+from models.wing.reading import read, read_text
+
+WINGS = Path(__file__).parents[3] / "models" / "wings"
+
+
+def straight(aspect: float, size: float = 1.0, camber: float = 0.0) -> Planform:
+    """A rectangular wing, thin, with a parabolic mean line of the given camber."""
+    semispan, chord = size, 2 * size / aspect
+    x = np.linspace(0, 1, 101)
+    mean = 4 * camber * x * (1 - x)
+    y = np.array([0.0, semispan])
+    flat = Line(y, np.zeros(2))
+    return Planform(
+        semispan, Line(y, np.full(2, chord)), flat, flat, flat, np.array([0.0]), x, mean[None], mean[None]
+    )
+
+
+def test_size_changes_nothing_but_size() -> None:
+    small, large = lifting_surface(straight(6.0)), lifting_surface(straight(6.0, 3.0))
+    assert_allclose(large.lift_slope, small.lift_slope, rtol=1e-12)
+    assert_allclose(large.neutral_x / 3, small.neutral_x, rtol=1e-10)
+
+
+def test_a_slender_wing_approaches_the_section() -> None:
+    assert_allclose(lifting_surface(straight(200.0)).lift_slope, 2 * np.pi, rtol=0.02)
+
+
+def test_parabolic_camber_turns_the_zero_lift_angle() -> None:
+    # Thin-aerofoil theory: alpha_0 = -2 f for a parabolic mean line of camber f (from memory); 3 %: lattice.
+    found = lifting_surface(straight(100.0, camber=0.02))
+    assert_allclose(found.zero_lift_angle, -0.04, rtol=0.03)
+
+
+@pytest.mark.parametrize("name", ["trainer", "powered-tailless", "sailplane"])
+def test_a_wing_flies_on_the_surface_as_on_schrenk(name: str) -> None:
+    wing = read(WINGS / f"{name}.toml")
+    surface = analyse(replace(wing, case=replace(wing.case, lift_method="surface")))
+    schrenk = analyse(wing)
+    flight = surface.pull_up
+    assert flight is not None
+    assert_allclose(2 * flight.rib_lift.sum(), flight.lift, rtol=1e-9)
+    assert surface.solution.checks.free_reaction < 1e-8
+    tips = [spar_motion(a, 0).deflection[-1] for a in (schrenk, surface)]
+    assert tips[0] != tips[1]
+    assert_allclose(tips[1], tips[0], rtol=0.6)
+
+
+def test_the_key_says_which() -> None:
+    text = (WINGS / "trainer.toml").read_text(encoding="utf-8")
+    assert read_text(text).case.lift_method == "schrenk"
+    other = text.replace("load_factor = 6", 'load_factor = 6\nlift = "surface"')
+    assert read_text(other).case.lift_method == "surface"
