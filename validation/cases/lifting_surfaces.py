@@ -227,33 +227,6 @@ def swept() -> list[Result]:
     return out
 
 
-def swept_tapered() -> list[Result]:
-    """The planform called Warren 12: aspect ratio 2 sqrt 2, taper 1/3, leading edge swept 53.54 degrees."""
-    source = (
-        "Warren 12 planform, a standing comparison of lifting-surface methods: C_L 2.743 and C_m -3.10 per "
-        "radian about the apex on the mean chord; from memory, figures looked up in public test scripts"
-    )
-    why = "printed to three and four digits from another discretisation"
-    y = np.array([0.0, np.sqrt(2.0)])
-    found = lifting_surface(planform(y, np.array([1.5, 0.5]), y * np.tan(np.radians(53.54))))
-    moment = -found.lift_slope * found.neutral_x
-    return [
-        Result("L7", "lift slope", found.lift_slope, 2.743, "1/rad", 1e-2, source, why, "mesh"),
-        Result("L7", "moment slope about the apex", moment, -3.10, "1/rad", 1e-2, source, why, "mesh"),
-        Result(
-            "L7",
-            "neutral point, mean chords aft",
-            found.neutral_x,
-            3.10 / 2.743,
-            "",
-            1e-2,
-            source,
-            why,
-            "mesh",
-        ),
-    ]
-
-
 def circle() -> list[Result]:
     """A round wing: the lifting surface where the lifting line is farthest off."""
     found = lifting_surface(elliptic(4 / np.pi, 0.5), rows=16)
@@ -374,7 +347,6 @@ CASES = (
     Case("L4", "Rectangular wings by the lifting line", rectangles),
     Case("L5", "Elliptic wings in the slender limit", slender),
     Case("L6", "Swept wing at its published panel count", swept),
-    Case("L7", "Swept tapered wing", swept_tapered),
     Case("L8", "Circular wing", circle),
     Case("L9", "Camber", camber),
     Case("L10", "Neutral points", neutral_points),
