@@ -132,6 +132,13 @@ def spar(name: str) -> Iterator[Result]:
                 )
 
 
+_NO_COUPLING = (
+    "misses its 8 %: open below, the box couples its spars next to nothing, and what is left is a small "
+    "difference (3 % of the direct flexibilities) that in the solid itself moves by a fifth with how its rib "
+    "meets the web (-0.0036 or -0.0045 mm)"
+)
+
+
 def box(name: str) -> Iterator[Result]:
     """Flexibilities and twist of a two-spar box."""
     case = references()["cases"][name]
@@ -144,16 +151,14 @@ def box(name: str) -> Iterator[Result]:
     found = (tip(at_front, 0), tip(at_front, 1), tip(at_rear, 1))
     expected = case["flexibility"]
     row = partial(Result, f"solid {name}", source=_SOURCE, kind="theory")
-    # Open below, the box couples its spars next to nothing: what is left is a difference that moves by a
-    # fifth with how the solid's rib meets the web (-0.0036 or -0.0045 mm), so there the direct flexibilities
-    # are the measure.
-    direct = float(np.sqrt(expected[0] * expected[2]))
-    scale = None if abs(expected[1]) > 0.05 * direct else direct
     labels = ("front tip per N at the front", "rear tip per N at the front", "rear tip per N at the rear")
-    for label, ours, theirs, tolerance, measure in zip(
-        labels, found, expected, (0.05, 0.08, 0.05), (None, scale, None)
-    ):
-        yield row(label, ours, theirs, "mm", tolerance, scale=measure, why=_WEBBED)
+    for label, ours, theirs, tolerance in zip(labels, found, expected, (0.05, 0.08, 0.05)):
+        nearly_none = abs(theirs) < 0.05 * float(np.sqrt(expected[0] * expected[2]))
+        yield row(
+            label, ours, theirs, "mm", tolerance,
+            why=_NO_COUPLING if nearly_none else _WEBBED,
+            known_miss=0.31 if nearly_none else None,
+        )  # fmt: skip
     twist = 1e-4 * (found[0] - 2 * found[1] + found[2])
     yield row("twist under pure torque, 100 mm apart", twist, case["twist"], "rad/(N mm)", 0.07, why=_WEBBED)
 
