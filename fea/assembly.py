@@ -9,14 +9,14 @@ scales into those weights: K = K0 + sum of scale x unit K.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 import scipy.sparse as sp
 from numpy.typing import NDArray
 
-from fea.offsets import corner_displacements, flattening_matrix, to_nodes
+from fea.offsets import corner_displacements, corner_matrix, flattening_matrix, node_forces, to_nodes
 from fea.structure import Block, Loads, Structure
 
 Array = NDArray[np.float64]
@@ -31,10 +31,10 @@ class _Pairs:
     `pointer` says where the pairs of each row node begin, `columns` the column node of each.
     """
 
-    order: Ints
-    start: Ints
-    columns: Ints
-    pointer: Ints
+    order: NDArray[np.int32]
+    start: NDArray[np.int32]
+    columns: NDArray[np.int32]
+    pointer: NDArray[np.int32]
 
 
 def _counting_order(keys: Ints, n_keys: int) -> Ints:
@@ -53,7 +53,17 @@ def _sorted_pairs(rows: Ints, columns: Ints, n_nodes: int) -> _Pairs:
     new[1:] = (rows[1:] != rows[:-1]) | (columns[1:] != columns[:-1])
     first = np.flatnonzero(new)
     pointer = np.searchsorted(rows[first], np.arange(n_nodes + 1))
-    return _Pairs(order, np.append(first, len(order)), columns[first], pointer)
+    # The sparse library's own kind of whole number, lest it copies them at every sum.
+    start = np.append(first, len(order))
+    return _Pairs(*(one.astype(np.int32, copy=False) for one in (order, start, columns[first], pointer)))
+
+
+_PORTION = 256
+"""Elements carried from corners to nodes at a time: few enough for a processor's cache."""
+
+
+def _portions(n: int) -> list[slice]:
+    return [slice(first, first + _PORTION) for first in range(0, n, _PORTION)]
 
 
 def _extra(block: Block) -> Array | None:
@@ -80,25 +90,16 @@ class Assembly:
         self.structure = structure
         self.freedoms = structure.freedoms
         self.size = len(structure.nodes) * self.freedoms
-        self._corners = {name: structure.corners(block) for name, block in structure.blocks.items()}
-        self._flatten = {
-            name: self._flattening(block, *self._corners[name]) for name, block in structure.blocks.items()
-        }
+        self._corners: dict[str, tuple[Array, Array | None]] = {}
+        self._flatten: dict[str, Array | None] = {}
+        for name, block in structure.blocks.items():
+            corners, stubs = structure.flat_corners(block)
+            self._corners[name] = corners, block.offsets
+            self._flatten[name] = None if stubs is None else flattening_matrix(corners, stubs, block.freedoms)
         self._unit: Array | None = None
         self._mass: sp.csc_matrix | None = None
+        self._rigid_inertia: Array | None = None
         self._pairs = self._number_pairs()
-
-    def _flattening(self, block: Block, corners: Array, offsets: Array | None) -> Array | None:
-        """Matrix from true to flat corners, where any of a block's quadrilaterals is warped."""
-        if block.nodes.shape[1] != 4:
-            return None
-        stubs = corners - self.structure.nodes[block.nodes]
-        if offsets is not None:
-            stubs -= offsets
-        # The flat corners of plane elements are the true ones but for rounding of the sum.
-        if np.abs(stubs).max(initial=0.0) <= 1e-12 * np.abs(corners).max(initial=0.0):
-            return None
-        return flattening_matrix(corners, stubs, block.freedoms)
 
     def _number_pairs(self) -> _Pairs:
         rows, columns = [np.zeros(0, dtype=np.int32)], [np.zeros(0, dtype=np.int32)]
@@ -108,17 +109,37 @@ class Assembly:
             columns.append(np.repeat(nodes[:, None], k, axis=1).ravel())
         return _sorted_pairs(np.concatenate(rows), np.concatenate(columns), len(self.structure.nodes))
 
-    def _by_pair(self, values: Mapping[str, Array]) -> Array:
-        """Element matrices (n_elements, k, freedoms, k, freedoms) of all blocks, one row a pair of nodes."""
+    def _by_pair(
+        self, make: Callable[[str, Block], Array], *, carried: bool = False, unit: bool = False
+    ) -> Array:
+        """Element matrices of all blocks on node freedoms, one row a pair of nodes.
+
+        `make` gives a block's matrices, on corner freedoms or `carried` to the nodes already; no more than
+        one block's are held at a time. Where the `unit` stiffness is wanted, a block whose corners are its
+        nodes may write the rows itself.
+        """
         d = self.freedoms
         out = np.empty((len(self._pairs.order), d * d))
         first = 0
         for name, block in self.structure.blocks.items():
             n, k = block.nodes.shape
-            view = out[first : first + n * k * k].reshape(n, k, k, d, d)
-            view[...] = values[name].transpose(0, 1, 3, 2, 4)
+            rows = out[first : first + n * k * k]
             first += n * k * k
+            if unit and self._own_pairs(name):
+                block.unit_pairs(self.corners(name), rows.reshape(n, -1))  # type: ignore[attr-defined]
+                continue
+            view = rows.reshape(n, k, k, d, d)
+            matrices = make(name, block)
+            for some in _portions(n):
+                here = matrices[some] if carried else self._on_nodes(name, matrices[some], some)
+                view[some] = here.transpose(0, 1, 3, 2, 4)
         return out
+
+    def _own_pairs(self, name: str) -> bool:
+        """Whether a block can write its stiffness on node freedoms pair by pair."""
+        block = self.structure.blocks[name]
+        plain = self._corners[name][1] is None and self._flatten[name] is None
+        return plain and block.freedoms == self.freedoms == 3 and hasattr(block, "unit_pairs")
 
     def corners(self, name: str) -> Array:
         """Corner positions of a block, (n_elements, n_corners, 3), m."""
@@ -126,21 +147,38 @@ class Assembly:
 
     def on_nodes(self, name: str, matrices: Array) -> Array:
         """A block's element matrices carried to node freedoms, (n_elements, k, freedoms, k, freedoms)."""
+        n, k = self.structure.blocks[name].nodes.shape
+        out = np.empty((n, k, self.freedoms, k, self.freedoms))
+        for some in _portions(n):
+            out[some] = self._on_nodes(name, matrices[some], some)
+        return out
+
+    def _on_nodes(self, name: str, matrices: Array, some: slice) -> Array:
+        """Matrices of some of a block's elements, carried to node freedoms."""
         block = self.structure.blocks[name]
-        offsets = self._corners[name][1]
-        n, k = block.nodes.shape
-        flatten = self._flatten[name]
+        k, flatten = block.nodes.shape[1], self._flatten[name]
+        if self._corners[name][1] is not None:
+            return to_nodes(matrices, self._at_corners(name, some)).reshape(-1, k, 6, k, 6)
         if flatten is not None:
-            matrices = np.swapaxes(flatten, 1, 2) @ matrices @ flatten
-        if self.freedoms == block.freedoms and offsets is None:
-            return matrices.reshape(n, k, self.freedoms, k, self.freedoms)
-        if offsets is None:
-            out = np.zeros((n, k, 6, k, 6))
-            out[:, :, : block.freedoms, :, : block.freedoms] = matrices.reshape(
-                n, k, block.freedoms, k, block.freedoms
-            )
-            return out
-        return to_nodes(matrices, offsets, block.freedoms, _extra(block)).reshape(n, k, 6, k, 6)
+            matrices = np.swapaxes(flatten[some], 1, 2) @ matrices @ flatten[some]
+        matrices = matrices.reshape(-1, k, block.freedoms, k, block.freedoms)
+        if self.freedoms == block.freedoms:
+            return matrices
+        out = np.zeros((len(matrices), k, 6, k, 6))
+        out[:, :, : block.freedoms, :, : block.freedoms] = matrices
+        return out
+
+    def _at_corners(self, name: str, some: slice) -> Array:
+        """Freedoms of corners from those of nodes, for some elements of a block with offsets."""
+        block, offsets = self.structure.blocks[name], self._corners[name][1]
+        assert offsets is not None
+        extra, flatten = _extra(block), self._flatten[name]
+        return corner_matrix(
+            offsets[some],
+            block.freedoms,
+            None if extra is None else extra[some],
+            None if flatten is None else flatten[some],
+        )
 
     def unit_stiffness(self) -> dict[str, Array]:
         """Every block's stiffness per unit scale on node freedoms; computed once and kept.
@@ -159,9 +197,8 @@ class Assembly:
 
     def _unit_by_pair(self) -> Array:
         if self._unit is None:
-            blocks = self.structure.blocks.items()
             self._unit = self._by_pair(
-                {n: self.on_nodes(n, b.unit_stiffness(self.corners(n))) for n, b in blocks}
+                lambda name, block: block.unit_stiffness(self.corners(name)), unit=True
             )
             self._unit.flags.writeable = False
         return self._unit
@@ -178,7 +215,9 @@ class Assembly:
         -------
         (size, size) sparse matrix, compressed by columns
         """
-        return self._sum(self._by_pair(values), np.ones(len(self._pairs.order)))
+        return self._sum(
+            self._by_pair(lambda name, _: values[name], carried=True), np.ones(len(self._pairs.order))
+        )
 
     def _sum(self, by_pair: Array, weights: Array) -> sp.csc_matrix:
         """Weighted sum of the squares of every pair, as a matrix."""
@@ -215,19 +254,46 @@ class Assembly:
     def mass(self) -> sp.csc_matrix:
         """Mass matrix, (size, size), kg, kg m, kg m2; computed once and kept."""
         if self._mass is None:
-            self._mass = self.add(
-                {n: self.on_nodes(n, b.mass(self.corners(n))) for n, b in self.structure.blocks.items()}
-            )
+            by_pair = self._by_pair(lambda name, block: block.mass(self.corners(name)))
+            self._mass = self._sum(by_pair, np.ones(len(by_pair)))
         return self._mass
+
+    def rigid_inertia(self) -> Array:
+        """Mass matrix times the six rigid motions; summed from the elements, computed once and kept.
+
+        Returns
+        -------
+        (size, 6) float array
+            Of the columns of `rigid_motions`: kg and kg m on movements, kg m and kg m2 on rotations.
+        """
+        if self._rigid_inertia is None:
+            nodes, d = self.structure.nodes, self.freedoms
+            motions = self.nodal(rigid_motions(nodes, d))
+            out = np.zeros((len(nodes), d, 6))
+            for name, block in self.structure.blocks.items():
+                masses = block.mass(self.corners(name))
+                if not masses.any():
+                    continue
+                n, k = block.nodes.shape
+                moved = self.element_displacements(name, motions).reshape(n, k * block.freedoms, 6)
+                force = masses @ moved
+                flatten, offsets = self._flatten[name], self._corners[name][1]
+                if flatten is not None:
+                    force = np.swapaxes(flatten, 1, 2) @ force
+                force = force.reshape(n, k, block.freedoms, 6)
+                if offsets is not None:
+                    force = node_forces(force, offsets, block.freedoms, _extra(block))
+                np.add.at(out[:, : force.shape[2]], block.nodes, force)
+            self._rigid_inertia = out.reshape(self.size, 6)
+            self._rigid_inertia.flags.writeable = False
+        return self._rigid_inertia
 
     def geometric_stiffness(self, recovered: Mapping[str, dict[str, Array]]) -> sp.csc_matrix:
         """Stress stiffness from what `recover` gave for one case, (size, size), N/m, N, N m."""
-        return self.add(
-            {
-                n: self.on_nodes(n, b.geometric_stiffness(self.corners(n), recovered[n]))
-                for n, b in self.structure.blocks.items()
-            }
+        by_pair = self._by_pair(
+            lambda name, block: block.geometric_stiffness(self.corners(name), recovered[name])
         )
+        return self._sum(by_pair, np.ones(len(by_pair)))
 
     def distributed_loads(self) -> Array:
         """Nodal loads of the blocks' distributed loads, (n_nodes, 6), N and N m."""

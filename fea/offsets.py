@@ -62,34 +62,52 @@ def link_matrix(offsets: Array, freedoms: int, extra: Array | None = None) -> Ar
     return link
 
 
-def to_nodes(matrices: Array, offsets: Array, freedoms: int, extra: Array | None = None) -> Array:
-    """Carry element matrices from corner freedoms to node freedoms, T' K T.
+def corner_matrix(
+    offsets: Array, freedoms: int, extra: Array | None = None, flatten: Array | None = None
+) -> Array:
+    """One matrix an element from the freedoms of its nodes to those of its (flattened) corners.
 
     Parameters
     ----------
-    matrices : (n_elements, n_corners * freedoms, n_corners * freedoms) float array
-        Matrices on corner freedoms.
     offsets : (n_elements, n_corners, 3) float array
         Node to corner, m.
     freedoms : int
         Freedoms of a corner, 3 or 6.
     extra : (n_elements, n_corners, 3, 3) float array or None
         As for `link_matrix`.
+    flatten : (n_elements, n_corners * freedoms, n_corners * freedoms) float array or None
+        From `flattening_matrix`, for warped quadrilaterals.
+
+    Returns
+    -------
+    (n_elements, n_corners * freedoms, n_corners * 6) float array
+        Link and flattening in one.
+    """
+    n_elements, n_corners, _ = offsets.shape
+    out = np.zeros((n_elements, n_corners, freedoms, n_corners, 6))
+    np.einsum("ecicj->ecij", out)[...] = link_matrix(offsets, freedoms, extra)
+    whole: Array = out.reshape(n_elements, n_corners * freedoms, n_corners * 6)
+    return whole if flatten is None else flatten @ whole
+
+
+def to_nodes(matrices: Array, at_corners: Array) -> Array:
+    """Carry element matrices from corner freedoms to node freedoms, T' K T.
+
+    One dense product for each element: small products by the thousand cost more than the zeros in T.
+
+    Parameters
+    ----------
+    matrices : (n_elements, n_corners * freedoms, n_corners * freedoms) float array
+        Matrices on corner freedoms.
+    at_corners : (n_elements, n_corners * freedoms, n_corners * 6) float array
+        T, from `corner_matrix`.
 
     Returns
     -------
     (n_elements, n_corners * 6, n_corners * 6) float array
         Matrices on node freedoms.
     """
-    n_elements, n_corners, _ = offsets.shape
-    link = link_matrix(offsets, freedoms, extra)
-    size = n_corners * freedoms
-    rows = matrices.reshape(n_elements, size * n_corners, 1, freedoms)
-    link_right = np.broadcast_to(link[:, None], (n_elements, size, n_corners, freedoms, 6))
-    right = rows @ link_right.reshape(n_elements, size * n_corners, freedoms, 6)
-    right = right.reshape(n_elements, n_corners, freedoms, n_corners * 6)
-    left = link.transpose(0, 1, 3, 2) @ right
-    return np.ascontiguousarray(left.reshape(n_elements, n_corners * 6, n_corners * 6))
+    return np.asarray(np.swapaxes(at_corners, 1, 2) @ (matrices @ at_corners))
 
 
 def corner_displacements(
@@ -116,6 +134,28 @@ def corner_displacements(
     return np.einsum("ecij,ecj...->eci...", link_matrix(offsets, freedoms, extra), node_displacements)
 
 
+def node_forces(corner_forces: Array, offsets: Array, freedoms: int, extra: Array | None = None) -> Array:
+    """Forces on nodes from those on corners, the transpose of `corner_displacements`.
+
+    Parameters
+    ----------
+    corner_forces : (n_elements, n_corners, freedoms, ...) float array
+        Forces (N) and, with 6, moments (N m) on the corners.
+    offsets : (n_elements, n_corners, 3) float array
+        Node to corner, m.
+    freedoms : int
+        Freedoms of a corner, 3 or 6.
+    extra : (n_elements, n_corners, 3, 3) float array or None
+        As for `link_matrix`.
+
+    Returns
+    -------
+    (n_elements, n_corners, 6, ...) float array
+        Forces (N) and moments (N m) on the nodes.
+    """
+    return np.einsum("ecij,eci...->ecj...", link_matrix(offsets, freedoms, extra), corner_forces)
+
+
 def flattened(corners: Array) -> tuple[Array, Array]:
     """Corners of quadrilaterals moved to their mean plane.
 
@@ -134,14 +174,18 @@ def flattened(corners: Array) -> tuple[Array, Array]:
     stubs : (n_elements, 4, 3) float array
         From the true corner to the flat one, m; zero for plane elements.
     """
-    normal = np.cross(corners[:, 2] - corners[:, 0], corners[:, 3] - corners[:, 1])
-    normal = normal / np.linalg.norm(normal, axis=1, keepdims=True)
-    from_centre = corners - corners.mean(axis=1, keepdims=True)
-    height = (from_centre @ normal[:, :, None])[..., 0]
-    stubs = -height[..., None] * normal[:, None, :]
-    size = np.abs(from_centre).max(axis=(1, 2))
-    stubs[np.abs(height).max(axis=1) < 1e-12 * size] = 0.0
-    return corners + stubs, stubs
+    # Elements last: so short vectors are several times as fast that way.
+    at = np.ascontiguousarray(corners.transpose(1, 2, 0))
+    (a, b, c), (d, e, f) = at[2] - at[0], at[3] - at[1]
+    normal = np.stack([b * f - c * e, c * d - a * f, a * e - b * d])
+    normal /= np.sqrt((normal * normal).sum(axis=0))
+    at -= at.mean(axis=0)
+    height = at[:, 0] * normal[0] + at[:, 1] * normal[1] + at[:, 2] * normal[2]
+    warped = np.abs(height).max(axis=0) >= 1e-12 * np.abs(at).max(axis=(0, 1))
+    if not warped.any():
+        return corners, np.zeros_like(corners)
+    stubs = np.where(warped, -height[:, None] * normal, 0.0).transpose(2, 0, 1)
+    return corners + stubs, np.ascontiguousarray(stubs)
 
 
 def flattening_matrix(flat: Array, stubs: Array, freedoms: int) -> Array:

@@ -14,7 +14,7 @@ Transactions on Mathematical Software 9, 1983; Guyan, Reduction of stiffness and
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import scipy.sparse as sp
@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 
 from fea.assembly import Assembly, rigid_motions
 from fea.solve import Solution, UnbalancedSolve, _allowed_motions, _pins, factorise
-from fea.structure import Supports
+from fea.structure import Structure, Supports
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -231,6 +231,30 @@ def recovery(assembly: Assembly, name: str, what: str) -> Array:
     size = k * block.freedoms
     unit = np.broadcast_to(np.eye(size).reshape(k, block.freedoms, size), (n, k, block.freedoms, size))
     return block.recover(assembly.corners(name), unit)[what]
+
+
+def node_recovery(assembly: Assembly, name: str, what: str) -> Array:
+    """What a block recovers for a unit movement of each freedom of its elements' nodes.
+
+    Parameters
+    ----------
+    assembly : Assembly
+        Of the structure, with six freedoms a node.
+    name, what : str
+        Block, and the key of its `recover`.
+
+    Returns
+    -------
+    (n_elements, ..., 6 n_corners) float array
+        To be multiplied with the movements of the elements' nodes, (n_elements, 6 n_corners).
+    """
+    block, points = assembly.structure.blocks[name], assembly.structure.nodes
+    n, k = block.nodes.shape
+    # Elements taken apart, each with nodes of its own, so that each can be moved by itself.
+    apart = replace(block, nodes=np.arange(n * k, dtype=np.intp).reshape(n, k))  # type: ignore[type-var]
+    alone = Assembly(Structure(points[block.nodes].reshape(n * k, 3), {name: apart}))
+    unit = np.broadcast_to(np.eye(6 * k).reshape(k, 6, 6 * k), (n, k, 6, 6 * k)).reshape(n * k, 6, 6 * k)
+    return block.recover(assembly.corners(name), alone.element_displacements(name, unit))[what]
 
 
 def _condensed(

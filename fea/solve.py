@@ -4,11 +4,20 @@ A free body is held by nothing: its loads are first balanced by the inertia of i
 acceleration they cause, then as many freedoms are pinned as it has rigid motions, where any set that stops
 them will do, and the pins' reactions must vanish. Every solution carries its own proof: residual, reactions,
 energy, size of the pivots.
+
+The factors are SuperLU's (in SciPy), in symmetric mode and minimum-degree order. Where the optional
+package scikit-sparse is installed (`pip install 'sparbay[fast]'`), matrices of `_LARGE` unknowns and more
+go to CHOLMOD instead: of the sparse direct solvers tried on wings refined along the span and over the
+chord it was the fastest that also shows its pivots, which the proof needs; MKL's PARDISO was up to a
+fifth faster on the largest and shows none, QDLDL was slower. Below `_LARGE` loading it costs more than it
+saves. Banded and block-tridiagonal elimination along the span lose, because edges and rails reach over
+whole bays, which makes the band wide.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Any, Protocol
 
 import numpy as np
 import scipy.sparse as sp
@@ -20,6 +29,10 @@ from fea.structure import Array, Ints, Loads, Structure, Supports
 
 _PIVOT_FLOOR = 1e-11
 """Pivots of the scaled matrix (unit diagonal) below this mean that something can move freely."""
+
+
+_LARGE = 2_000
+"""Unknowns from which another library's factors repay its loading, some 7 ms."""
 
 
 class Mechanism(ValueError):
@@ -110,6 +123,40 @@ class Solution:
         return self.assembly.recover(moves)
 
 
+class Elimination(Protocol):
+    """What a factorised matrix must offer, whoever made it."""
+
+    def solve(self, rhs: Array) -> Array:
+        """The matrix's inverse times columns."""
+        ...
+
+
+@dataclass(frozen=True, eq=False)
+class _Cholesky:
+    """CHOLMOD's factor under the same name as SuperLU's."""
+
+    factor: Any
+
+    def solve(self, rhs: Array) -> Array:
+        """The matrix's inverse times columns."""
+        return np.asarray(self.factor(rhs))
+
+
+def _cholesky(scaled: sp.csc_matrix) -> tuple[Elimination, float] | None:
+    """CHOLMOD's factor and its smallest pivot; None where the package is missing or the matrix is not
+    positive definite, which SuperLU then has to tell about.
+    """
+    try:
+        from sksparse import cholmod
+    except ImportError:
+        return None
+    try:
+        factor = cholmod.cholesky(scaled)
+    except cholmod.CholmodError:
+        return None
+    return _Cholesky(factor), float(factor.D().min())
+
+
 @dataclass(frozen=True, eq=False)
 class Factor:
     """A factorised stiffness on the free freedoms, ready for any number of right sides.
@@ -123,7 +170,7 @@ class Factor:
     held: sp.csc_matrix
     given: Array
     scale: Array
-    lu: spla.SuperLU
+    lu: Elimination
     matrix: sp.csc_matrix
     smallest_pivot: float
 
@@ -170,19 +217,24 @@ def factorise(
     if (diagonal <= 0).any():
         _name_mechanism(assembly, free, matrix)
     scale = 1 / np.sqrt(diagonal)
-    scaled = matrix.copy()
-    scaled.data = scaled.data * scale[scaled.indices] * np.repeat(scale, np.diff(scaled.indptr))
-    try:
-        lu = spla.splu(
-            scaled, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
-        )
-    except RuntimeError:
-        _name_mechanism(assembly, free, matrix)
-        raise
-    smallest = float(np.abs(lu.U.diagonal()).min())
+    values = scale[matrix.indices]
+    values *= matrix.data
+    values *= np.repeat(scale, np.diff(matrix.indptr))
+    scaled = sp.csc_matrix((values, matrix.indices, matrix.indptr), shape=matrix.shape)
+    found = _cholesky(scaled) if len(scale) >= _LARGE else None
+    if found is None:
+        try:
+            lu = spla.splu(
+                scaled, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
+            )
+        except RuntimeError:
+            _name_mechanism(assembly, free, matrix)
+            raise
+        found = lu, float(np.abs(lu.U.diagonal()).min())
+    eliminated, smallest = found
     if smallest < _PIVOT_FLOOR:
         _name_mechanism(assembly, free, matrix)
-    return Factor(assembly, stiff, free, held, given, scale, lu, matrix, smallest)
+    return Factor(assembly, stiff, free, held, given, scale, eliminated, matrix, smallest)
 
 
 def _is_selection(free: sp.csc_matrix) -> bool:
@@ -365,15 +417,15 @@ def free_body(
     """
     assembly = structure if isinstance(structure, Assembly) else Assembly(structure)
     points, supports = assembly.structure.nodes, assembly.structure.supports
-    mass = assembly.mass()
+    inertial = assembly.rigid_inertia()
     motions = rigid_motions(points, assembly.freedoms)
     allowed = _allowed_motions(assembly, supports, motions)
     nodal = loads.nodal + assembly.distributed_loads()[:, :, None]
     force = assembly.vector(nodal)
     if gravity is not None:
-        force = force + (mass @ (motions[:, :3] @ gravity))[:, None]
+        force = force + (inertial[:, :3] @ gravity)[:, None]
     rigid = motions @ allowed
-    inertia = rigid.T @ (mass @ rigid)
+    inertia = rigid.T @ (inertial @ allowed)
     if not rigid.shape[1]:
         return _finish(
             factorise(assembly, supports),
@@ -385,7 +437,7 @@ def free_body(
     if not inertia.any() or np.linalg.cond(inertia / np.abs(inertia).max()) > 1e14:
         raise Mechanism(np.array([0]), np.eye(6)[:1], ("a structure without mass cannot fly",))
     amount = np.linalg.solve(inertia, rigid.T @ force)
-    balanced = force - mass @ (rigid @ amount)
+    balanced = force - inertial @ (allowed @ amount)
     stiff = assembly.stiffness()
     pins = _pins(assembly, rigid, supports, stiff.diagonal() > 0)
     factor = factorise(assembly, supports + pins, stiff)

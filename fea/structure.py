@@ -167,10 +167,17 @@ class Structure:
         offsets : (n_elements, n_corners, 3) float array or None
             m, to the true corners; None where every corner is its node.
         """
+        return self.flat_corners(block)[0], block.offsets
+
+    def flat_corners(self, block: Block) -> tuple[Array, Array | None]:
+        """Corner positions of a block's elements, (n_elements, n_corners, 3), m, and the stubs from the true
+        corners to them where any quadrilateral is warped, else None.
+        """
         corners = self.true_corners(block)
-        if block.nodes.shape[1] == 4 and block.kind != "shear panel":
-            corners, _ = flattened(corners)
-        return corners, block.offsets
+        if block.nodes.shape[1] != 4 or block.kind == "shear panel":
+            return corners, None
+        flat, stubs = flattened(corners)
+        return flat, stubs if stubs.any() else None
 
     def true_corners(self, block: Block) -> Array:
         """Corner positions of a block's elements where they are, warped or not, (n_elements, n_corners, 3),

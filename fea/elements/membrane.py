@@ -25,8 +25,9 @@ _ETA = np.array([-_G, -_G, _G, _G])
 _CORNER_XI = np.array([-1.0, 1.0, 1.0, -1.0])
 _CORNER_ETA = np.array([-1.0, -1.0, 1.0, 1.0])
 _TANGENTS = np.stack([_CORNER_XI, _CORNER_ETA, _CORNER_XI * _CORNER_ETA], axis=1) / 4
-_CHUNK = 4096
-"""Elements worked on together: few enough for their intermediate arrays to stay in the processor's cache."""
+_CHUNK, _TURNED = 3000, 250
+"""Elements worked on together, and written together: few enough for what they need to stay in the
+processor's cache, enough to make little of the cost of a call."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -88,6 +89,10 @@ class Membranes:
         view = out.reshape(n, 4, 6, 4, 6)
         view[:, :, :3, :, :3] += plain.reshape(n, 4, 3, 4, 3)
         return out
+
+    def unit_pairs(self, corners: Array, out: Array) -> None:
+        """`unit_stiffness` written pair by pair (see `unit_pairs` of the module); without drilling only."""
+        unit_pairs(corners, self.constitutive, self.grain, out)
 
     def mass(self, corners: Array) -> Array:
         """Lumped mass on the corners' movements."""
@@ -159,20 +164,46 @@ def element_axes(corners: Array, grain: Array) -> Array:
     DegenerateElement
         No area, or the grain is square to the element.
     """
-    diagonal_1, diagonal_2 = corners[:, 2] - corners[:, 0], corners[:, 3] - corners[:, 1]
-    normal = np.cross(diagonal_1, diagonal_2)
-    size = np.linalg.norm(normal, axis=1)
-    flat = size <= 1e-12 * (np.linalg.norm(diagonal_1, axis=1) * np.linalg.norm(diagonal_2, axis=1))
+    return np.ascontiguousarray(_axes(_last(corners), _last(grain)).transpose(2, 0, 1))
+
+
+def _last(rows: Array) -> Array:
+    """The same numbers with the elements last: so small matrices are several times as fast that way."""
+    return np.ascontiguousarray(np.moveaxis(rows, 0, -1))
+
+
+def _axes(corners: Array, grain: Array) -> Array:
+    """`element_axes` with the elements last: (4, 3, n) and (3, n) to (3, 3, n)."""
+    diagonal_1, diagonal_2 = corners[2] - corners[0], corners[3] - corners[1]
+    normal = _cross(diagonal_1, diagonal_2)
+    size = _length(normal)
+    flat = size <= 1e-12 * (_length(diagonal_1) * _length(diagonal_2))
     if flat.any():
         raise DegenerateElement("quadrilateral", np.flatnonzero(flat))
-    normal = normal / size[:, None]
-    first = grain - np.einsum("ej,ej->e", grain, normal)[:, None] * normal
-    length = np.linalg.norm(first, axis=1)
-    square_on = length <= 1e-9 * np.linalg.norm(grain, axis=1)
+    normal /= size
+    out = np.empty((3, *normal.shape))
+    out[0] = grain - (grain[0] * normal[0] + grain[1] * normal[1] + grain[2] * normal[2]) * normal
+    length = _length(out[0])
+    square_on = length <= 1e-9 * _length(grain)
     if square_on.any():
         raise DegenerateElement("quadrilateral with its grain square to it", np.flatnonzero(square_on))
-    first = first / length[:, None]
-    return np.stack([first, np.cross(normal, first), normal], axis=1)
+    out[0] /= length
+    out[1], out[2] = _cross(normal, out[0]), normal
+    return out
+
+
+def _cross(a: Array, b: Array) -> Array:
+    """Cross product of (3, n) vectors."""
+    out = np.empty(np.broadcast_shapes(a.shape, b.shape))
+    for i, j, k in ((0, 1, 2), (1, 2, 0), (2, 0, 1)):
+        np.multiply(a[j], b[k], out=out[i])
+        out[i] -= a[k] * b[j]
+    return out
+
+
+def _length(v: Array) -> Array:
+    """Length of (3, n) vectors."""
+    return np.asarray(np.sqrt(v[0] * v[0] + v[1] * v[1] + v[2] * v[2]))
 
 
 def _plane(corners: Array, axes: Array) -> Array:
@@ -213,47 +244,55 @@ class _Modes:
     """
 
     area: Array
-    gradient: Array  # (n, 2, 4), mean gradient of the corners' shapes
-    pattern: Array  # (n, 4), amount of h per corner movement
-    centre: Array  # (n, 2, 2), rows a and b
-    jacobian: Array  # (n, 3): j = j0 + xi j1 + eta j2
-    bending: Array  # (n, 2, 2), stiffness against the two amounts of h
-    internal: Array  # (n, 4, 2), twice the amounts of both parabolas per amount of h
+    gradient: Array  # (2, 4, n), mean gradient of the corners' shapes
+    pattern: Array  # (4, n), amount of h per corner movement
+    centre: Array  # (2, 2, n), rows a and b
+    jacobian: Array  # (3, n): j = j0 + xi j1 + eta j2
+    along: Array  # (3, 2, 2, n), moduli against movement varying along a, along both, along b
+    bending: Array  # (2, 2, n), stiffness against the two amounts of h
+    internal: Array  # (4, 2, n), twice the amounts of both parabolas per amount of h
 
 
 def _modes(plane: Array, constitutive: Array) -> _Modes:
-    """Bending stiffness by 2 x 2 points, the internal parabolas condensed in closed form."""
-    tangents = plane.transpose(0, 2, 1) @ _TANGENTS
-    (x_xi, x_eta, x_h), (y_xi, y_eta, y_h) = tangents.transpose(1, 2, 0)
+    """Bending stiffness by 2 x 2 points, the internal parabolas condensed in closed form; elements last:
+    (4, 2, n) and (3, 3, n).
+    """
+    one, two, three, four = plane
+    # Tangents d/dxi, d/deta and the coefficient of xi eta, of x and y: `_TANGENTS` written out.
+    (x_xi, y_xi), (x_eta, y_eta), (x_h, y_h) = tangents = np.stack(
+        [two - one + (three - four), three - two + (four - one), one - two + (three - four)]
+    )
+    tangents *= 0.25
     j0 = x_xi * y_eta - x_eta * y_xi
     j1, j2 = x_xi * y_h - x_h * y_xi, x_h * y_eta - x_eta * y_h
     at_points = j0 + _XI[:, None] * j1 + _ETA[:, None] * j2
     if (at_points <= 0).any():
         raise DegenerateElement("quadrilateral", np.flatnonzero((at_points <= 0).any(axis=0)))
-    a, b = np.stack([y_eta, -x_eta]) / j0, np.stack([-y_xi, x_xi]) / j0
+    centre = np.stack([np.stack([y_eta, -x_eta]), np.stack([-y_xi, x_xi])]) / j0
     weights = j0**2 / 3 / at_points
-    even, odd = weights.sum(axis=0), (np.sign(_XI * _ETA) @ weights)
-    bending, internal = _condense(even, odd, *_directional(constitutive, a, b))
-    centre = np.stack([a, b]).transpose(2, 0, 1)
-    gradient = centre.transpose(0, 2, 1) @ _TANGENTS[:, :2].T
-    pattern = _TANGENTS[:, 2] - (tangents[:, None, :, 2] @ gradient)[:, 0]
-    return _Modes(4 * j0, gradient, pattern, centre, np.stack([j0, j1, j2], axis=1), bending, internal)
+    even, odd = weights.sum(axis=0), np.sign(_XI * _ETA) @ weights
+    along = _directional(constitutive, *centre)
+    bending, internal = _condense(even, odd, *along)
+    # Shape gradients at the centre: (a xi_i + b eta_i)/4, opposite corners opposite.
+    ahead, behind = (centre[0] + centre[1]) / 4, (centre[0] - centre[1]) / 4
+    gradient = np.stack([-ahead, behind, ahead, -behind], axis=1)
+    pattern = _TANGENTS[:, 2, None] - (x_h * gradient[0] + y_h * gradient[1])
+    return _Modes(4 * j0, gradient, pattern, centre, np.stack([j0, j1, j2]), along, bending, internal)
 
 
-def _directional(constitutive: Array, a: Array, b: Array) -> tuple[Array, Array, Array]:
-    """Stiffness of movement varying along a and along b, and their mixture, each (2, 2, n)."""
-    c = constitutive.transpose(1, 2, 0)
+def _directional(constitutive: Array, a: Array, b: Array) -> Array:
+    """Stiffness of movement varying along a, a with b, and along b, (3, 2, 2, n)."""
+    c = constitutive
     voigt = ((0, 2), (2, 1))
 
-    def between(p: Array, q: Array) -> Array:
-        out = np.empty((2, 2, len(constitutive)))
+    # Stresses (1, 2, 12) of the two directions of movement; movement k along p strains as `voigt` says.
+    stress = [[c[voigt[k][0]] * p[0] + c[voigt[k][1]] * p[1] for k in (0, 1)] for p in (a, b)]
+    out = np.empty((3, 2, 2, c.shape[-1]))
+    for at, left, q in ((0, stress[0], a), (1, stress[0], b), (2, stress[1], b)):
         for i in (0, 1):
-            left = [p[0] * c[voigt[i][0], k] + p[1] * c[voigt[i][1], k] for k in range(3)]
             for j in (0, 1):
-                out[i, j] = left[voigt[j][0]] * q[0] + left[voigt[j][1]] * q[1]
-        return out
-
-    return between(a, a), between(a, b), between(b, b)
+                out[at, i, j] = left[i][voigt[j][0]] * q[0] + left[i][voigt[j][1]] * q[1]
+    return out
 
 
 def _product(left: Array, right: Array) -> Array:
@@ -286,8 +325,7 @@ def _condense(even: Array, odd: Array, aa: Array, ab: Array, bb: Array) -> tuple
     bending = (
         full + _product(first.transpose(1, 0, 2), amount_1) + _product(second.transpose(1, 0, 2), amount_2)
     )
-    internal = np.concatenate([amount_1, amount_2]).transpose(2, 0, 1)
-    return bending.transpose(2, 0, 1), internal
+    return bending, np.concatenate([amount_1, amount_2])
 
 
 def unit_stiffness(corners: Array, constitutive: Array, grain: Array) -> Array:
@@ -316,30 +354,91 @@ def unit_stiffness(corners: Array, constitutive: Array, grain: Array) -> Array:
     ----------
     Taylor, Beresford and Wilson, A non-conforming element for stress analysis, 1976 (from memory).
     """
-    out = np.empty((len(corners), 12, 12))
+    n = len(corners)
+    pairs = unit_pairs(corners, constitutive, grain, np.empty((n, 144)))
+    return pairs.reshape(n, 4, 4, 3, 3).transpose(0, 1, 3, 2, 4).reshape(n, 12, 12)
+
+
+def unit_pairs(corners: Array, constitutive: Array, grain: Array, out: Array) -> Array:
+    """`unit_stiffness` written pair of corners by pair of corners.
+
+    Parameters
+    ----------
+    corners, constitutive, grain
+        As for `unit_stiffness`.
+    out : (n_elements, 144) float array
+        Where to write: for every pair of corners, the first the slower, its 3 x 3 square.
+
+    Returns
+    -------
+    (n_elements, 144) float array
+        `out`.
+    """
     for start in range(0, len(corners), _CHUNK):
         cut = slice(start, start + _CHUNK)
+        points, moduli = _last(corners[cut]), _last(constitutive[cut])
         try:
-            axes = element_axes(corners[cut], grain[cut])
-            modes = _modes(_plane(corners[cut], axes), constitutive[cut])
+            axes = _axes(points, _last(grain[cut]))
+            modes = _modes(_in_axes(points, axes), moduli)
         except DegenerateElement as fault:
             raise DegenerateElement(fault.kind, fault.elements + start) from None
-        rows = _strain_rows(modes, axes)
-        rigidity = np.zeros((len(axes), 5, 5))
-        rigidity[:, :3, :3] = modes.area[:, None, None] * constitutive[cut]
-        rigidity[:, 3:, 3:] = modes.bending
-        np.matmul(np.swapaxes(rows, 1, 2), rigidity @ rows, out=out[cut])
+        _in_space(modes, axes, out[cut])
     return out
+
+
+def _in_axes(corners: Array, axes: Array) -> Array:
+    """Coordinates in the element's own axes about the first corner, elements last, (4, 2, n)."""
+    return _onto((corners - corners[0])[:, None], axes[:2])
+
+
+def _onto(vectors: Array, axes: Array) -> Array:
+    """Components of vectors (..., 1, 3, n) along axes (m, 3, n)."""
+    return np.asarray(
+        vectors[..., 0, :] * axes[:, 0] + vectors[..., 1, :] * axes[:, 1] + vectors[..., 2, :] * axes[:, 2]
+    )
+
+
+def _in_space(modes: _Modes, axes: Array, out: Array) -> None:
+    """Stiffness between corners and directions in space, written pair by pair into (n, 144).
+
+    Shape gradients of opposite corners are opposite, (-p, q, p, -q) with p, q = (a + b)/4, (a - b)/4, so that
+    three products of p and q serve all pairs of corners; to each comes pattern_i pattern_j (bending).
+    """
+    aa, ab, bb = modes.along * (modes.area / 16)
+    ba = ab.transpose(1, 0, 2)
+    sums, mixed = aa + bb, ab + ba
+    flat = np.stack([sums + mixed, aa - bb - ab + ba, sums - mixed, modes.bending])
+    one, two = axes[0], axes[1]
+    half = flat[:, :, 0, None] * one
+    half += flat[:, :, 1, None] * two
+    turned = half[:, 0, None] * one[:, None]
+    turned += half[:, 1, None] * two[:, None]
+    pp, pq, qq, bending = turned
+    of = ((pp, pq), (pq.transpose(1, 0, 2), qq))
+    sign = (-1, 1, 1, -1)
+    row = np.empty((4, 3, 3, len(out)))
+    for i in range(4):
+        np.multiply(bending, (modes.pattern[i] * modes.pattern)[:, None, None], out=row)
+        for j in range(4):
+            (np.add if sign[i] == sign[j] else np.subtract)(row[j], of[i % 2][j % 2], out=row[j])
+        _turn(row.reshape(36, -1), out[:, 36 * i : 36 * i + 36])
+
+
+def _turn(columns: Array, out: Array) -> None:
+    """Write columns as rows, few at a time so that what is read stays in the processor's cache."""
+    for start in range(0, len(out), _TURNED):
+        out[start : start + _TURNED] = columns[:, start : start + _TURNED].T
 
 
 def _strain_rows(modes: _Modes, axes: Array) -> Array:
     """Mean strains 1, 2, 12 and the two amounts of h per movement u v w of each corner, (n_elements, 5,
-    12)."""
-    local = np.zeros((len(axes), 5, 4, 2))
-    local[:, 0, :, 0] = local[:, 2, :, 1] = modes.gradient[:, 0]
-    local[:, 1, :, 1] = local[:, 2, :, 0] = modes.gradient[:, 1]
-    local[:, 3, :, 0] = local[:, 4, :, 1] = modes.pattern
-    return (local.reshape(-1, 20, 2) @ axes[:, :2]).reshape(-1, 5, 12)
+    12); from modes and axes with the elements last."""
+    local = np.zeros((axes.shape[-1], 5, 4, 2))
+    (g_0, g_1), pattern = modes.gradient.transpose(0, 2, 1), modes.pattern.T
+    local[:, 0, :, 0] = local[:, 2, :, 1] = g_0
+    local[:, 1, :, 1] = local[:, 2, :, 0] = g_1
+    local[:, 3, :, 0] = local[:, 4, :, 1] = pattern
+    return (local.reshape(-1, 20, 2) @ axes[:2].transpose(2, 0, 1)).reshape(-1, 5, 12)
 
 
 def stresses(corners: Array, displacements: Array, constitutive: Array, grain: Array, points: Array) -> Array:
@@ -363,21 +462,24 @@ def stresses(corners: Array, displacements: Array, constitutive: Array, grain: A
     (n_elements, n_points, 3, ...) float array
         Pa; along the grain, across it, shear.
     """
-    axes = element_axes(corners, grain)
-    modes = _modes(_plane(corners, axes), constitutive)
+    at = _last(corners)
+    axes = _axes(at, _last(grain))
+    modes = _modes(_in_axes(at, axes), _last(constitutive))
     n, trailing = len(corners), displacements.shape[3:]
     amounts = _strain_rows(modes, axes) @ displacements.reshape(n, 12, -1)
     xi, eta = points.T
-    j0, j1, j2 = modes.jacobian.T[:, :, None]
+    j0, j1, j2 = modes.jacobian[:, :, None]
     # Turn of h and the parabolas into slopes along a and b (j0/j of the docstring of `_Modes`), then into
     # strains.
     ratio = (j0 / (j0 + xi * j1 + eta * j2))[:, :, None, None]
     h, parabola_1, parabola_2 = np.split(
-        np.concatenate([amounts[:, 3:], modes.internal @ amounts[:, 3:]], axis=1), 3, axis=1
+        np.concatenate([amounts[:, 3:], modes.internal.transpose(2, 0, 1) @ amounts[:, 3:]], axis=1),
+        3,
+        axis=1,
     )
     along_a = ratio * (eta[:, None, None] * h[:, None] - xi[:, None, None] * parabola_1[:, None])
     along_b = ratio * (xi[:, None, None] * h[:, None] - eta[:, None, None] * parabola_2[:, None])
-    a, b = modes.centre[:, 0, None, :, None, None], modes.centre[:, 1, None, :, None, None]
+    a, b = modes.centre.transpose(0, 2, 1)[:, :, None, :, None, None]
     slope = a * along_a[:, :, None] + b * along_b[:, :, None]  # (n, points, derivative, component, cases)
     strain = np.stack([slope[:, :, 0, 0], slope[:, :, 1, 1], slope[:, :, 0, 1] + slope[:, :, 1, 0]], axis=2)
     stress = constitutive[:, None] @ (amounts[:, None, :3] + strain)

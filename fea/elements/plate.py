@@ -64,8 +64,10 @@ class Plates:
         plain = unit_stiffness(corners, self.constitutive / 12, self.grain)
         if self.straight is None:
             return plain
-        chords = straight_edges(corners, self.straight)
-        return np.swapaxes(chords, 1, 2) @ plain @ chords
+        on = np.flatnonzero(self.straight.any(axis=1))
+        chords = straight_edges(corners[on], self.straight[on])
+        plain[on] = np.swapaxes(chords, 1, 2) @ plain[on] @ chords
+        return plain
 
     def mass(self, corners: Array) -> Array:
         """No mass: the membrane that shares the sheet carries it."""
@@ -75,8 +77,10 @@ class Plates:
         """Bending moments per length at the centre in material axes: {"moment": (n_elements, 3, ...)}, N."""
         rigidity = self.constitutive * (self.thickness**3 / 12)[:, None, None]
         if self.straight is not None:
-            flat = displacements.reshape(len(corners), 24, -1)
-            displacements = (straight_edges(corners, self.straight) @ flat).reshape(displacements.shape)
+            flat = displacements.reshape(len(corners), 24, -1).copy()
+            on = np.flatnonzero(self.straight.any(axis=1))
+            flat[on] = straight_edges(corners[on], self.straight[on]) @ flat[on]
+            displacements = flat.reshape(displacements.shape)
         return {"moment": moments(corners, displacements, rigidity, self.grain, np.zeros((1, 2)))[:, 0]}
 
     def geometric_stiffness(self, corners: Array, recovered: dict[str, Array]) -> Array:

@@ -35,6 +35,8 @@ _INSIDE = 1e-7
 _STUB = 2.0
 """Height of the stub of web below a cap in the junction's section, in web thicknesses: beyond it the web is
 plain."""
+_THIN_ROW = 0.4
+"""A row of the junction's grid lower than this share of the highest gets by with a low degree."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -385,19 +387,17 @@ def _junctions(
     warping, give = np.zeros((len(rows), 2)), np.zeros((len(rows), 2))
     skin_give = np.zeros((*skin.thickness.shape, 2))
     moduli = [sheet_moduli(material, grain) for _, _, _, _, material, grain, _, _ in rows]
-    kinds: dict[tuple[bool, bool, bool, tuple[bool, ...], bool], list[int]] = {}
+    kinds: dict[tuple[bool, bool, bool, tuple[bool, ...], bool, tuple[bool, ...]], list[int]] = {}
     for e in range(n):
         s, i = int(caps.spar[e]), int(caps.span[e])
-        cover = skin.thickness[s, 0 if caps.upper[e] else 1, i] > 0
-        key = (
-            (s, "front", i) in lapped,
-            (s, i) in between,
-            (s, "rear", i) in lapped,
-            _present(caps, e),
-            cover,
-        )
+        sheet = float(skin.thickness[s, 0 if caps.upper[e] else 1, i])
+        beside = (lapped.get((s, "front", i)), between.get((s, i)), lapped.get((s, "rear", i)))
+        front, middle, rear = (k is not None for k in beside)
+        widest = max((rows[k][3] for k in beside if k is not None), default=0.0)
+        # Which rows are thin is asked of each section by itself: no cap's answer hangs on another's size.
+        key = (front, middle, rear, _present(caps, e), sheet > 0, _thin_rows(caps, e, widest, sheet))
         kinds.setdefault(key, []).append(e)
-    for (front, middle, rear, present, cover), members in kinds.items():
+    for (front, middle, rear, present, cover, _), members in kinds.items():
         at = np.array(members)
         webs = np.full((len(at), 3), -1, dtype=np.intp)  # front, between, rear
         for m, e in enumerate(at):
@@ -504,6 +504,14 @@ def _present(caps: _CapRows, e: int) -> tuple[bool, ...]:
     return tuple(bool(h > 0) for h in caps.heights[e])
 
 
+def _thin_rows(caps: _CapRows, e: int, web: float, sheet: float) -> tuple[bool, ...]:
+    """Which layers of a cap's section, stub and sheet besides, are thin beside the highest."""
+    layers = caps.heights[e]
+    stub = min(_STUB * web, float(layers.sum()))
+    heights = np.array([stub, *layers, sheet])
+    return tuple((heights < _THIN_ROW * heights.max()).tolist())
+
+
 def _sections(
     caps: _CapRows,
     at: Ints,
@@ -579,7 +587,7 @@ def _sections(
     # % of far higher degrees over the caps and webs that builders use (tests hold this), the give itself
     # within 1 %.
     degrees = ([4] if front else []) + ([4, 4, 4] if middle else [7]) + ([4] if rear else [])
-    thin = heights.max(axis=0) < 0.4 * heights.max()
+    thin = heights.max(axis=0) < _THIN_ROW * heights.max()
     degrees_up = [4] * below + [2 if t else 6 for t in thin[below:]]
     return (
         CapSections(widths, heights, across, up, young, centre),
@@ -756,68 +764,100 @@ def _strips(
 ) -> Bars | None:
     """Strips of webs and sheeting lapped on caps: bars at the two Gauss points of each, so that they bend
     with it."""
-    nodes, ends, rigidity, mass, part = [], [], [], [], []
-    spread = 1 / (2 * np.sqrt(3.0))
-
-    def add(s: int, c: int, i: int, x: Array, z: Array, axial: float, weight: float, number: int) -> None:
-        nodes.append(mesh.cap_nodes[s, c, [i, i + 1]])
-        ends.append(np.stack([x, y[[i, i + 1]], z], axis=1))
-        rigidity.append(axial)
-        mass.append(weight)
-        part.append(number)
-
-    for s, face, i, t, material, angle, _, brace in rows:
-        if face == "between":
-            continue
-        modulus = float(sheet_moduli(material, angle)[0])
-        for c, sign in ((0, -1), (1, 1)):
-            row = caps.row_of[s, c, i]
-            cap = wing.spars[s].upper if c == 0 else wing.spars[s].lower
-            height = caps.heights[row].sum()
-            x = mesh.x[s, [i, i + 1]] + web_offset_x(face, cap.width.at(np.abs(y[[i, i + 1]])), t)
-            middle = mesh.outer[s, c, [i, i + 1]] + sign * height / 2
-            number = draft.part(
-                Part(
-                    "brace strip" if brace else "web strip",
-                    wing.spars[s].name,
-                    f"{face} {'upper' if c == 0 else 'lower'}",
-                    int(bay[i]),
-                    side[i],
-                )
-            )
-            for end in (-1, 1):
-                add(
-                    s,
-                    c,
-                    i,
-                    x,
-                    middle + end * spread * height,
-                    modulus * t * height / 2,
-                    material.density * t * height / 2,
-                    number,
-                )
-    for s, c, i in zip(*np.nonzero(skin.thickness)):
-        t = skin.thickness[s, c, i]
-        front, rear = mesh.front[s, [i, i + 1]], mesh.rear[s, [i, i + 1]]
-        width = float((rear - front).mean())
-        z = mesh.outer[s, c, [i, i + 1]] + (1 if c == 0 else -1) * t / 2
-        number = draft.part(
-            Part("sheeting", wing.spars[s].name, "upper" if c == 0 else "lower", int(bay[i]), side[i])
-        )
-        for end in (-1, 1):
-            x = (front + rear) / 2 + end * spread * (rear - front)
-            add(
-                s,
-                c,
-                i,
-                x,
-                z,
-                skin.modulus[s, c, i] * t * width / 2,
-                skin.density[s, c, i] * t * width / 2,
-                number,
-            )
-    if not nodes:
+    spread = np.array([-1, 1]) / (2 * np.sqrt(3.0))
+    web, skins = _web_strips(wing, draft, y, bay, side, mesh, caps, rows), np.nonzero(skin.thickness)
+    s, c, i = skins
+    t, two = skin.thickness[skins], np.stack([i, i + 1])
+    front, rear = mesh.front[s, two], mesh.rear[s, two]
+    width = (rear - front).mean(axis=0)
+    z = mesh.outer[s, c, two] + np.where(c == 0, 1, -1) * t / 2
+    parts = [
+        draft.part(Part("sheeting", wing.spars[a].name, ("upper", "lower")[b], int(bay[e]), side[e]))
+        for a, b, e in zip(*(index.tolist() for index in skins))
+    ]
+    lying = _Strips(
+        mesh.cap_nodes[s, c, two],
+        (front + rear) / 2 + spread[:, None, None] * (rear - front),
+        y[two],
+        np.stack([z, z]),
+        skin.modulus[skins] * t * width / 2,
+        skin.density[skins] * t * width / 2,
+        np.array(parts, dtype=np.intp),
+    )
+    found = [strips for strips in (web, lying) if len(strips.part)]
+    if not found:
         return None
-    at = np.array(nodes)
-    offsets = np.array(ends) - draft.positions()[at]
-    return Bars(at, np.array(rigidity), offsets, np.array(mass), np.array(part, dtype=np.intp))
+    joined = [np.concatenate(column) for column in zip(*(strips.columns() for strips in found))]
+    at, ends, rigidity, mass, part = joined
+    offsets = ends - draft.positions()[at]
+    return Bars(at, rigidity, offsets, mass, part)
+
+
+@dataclass(frozen=True, eq=False)
+class _Strips:
+    """Strips of (n,) spans between two stations (2, n), each two bars (2, ...) side by side or one above the
+    other."""
+
+    nodes: Ints  # (2, n)
+    x: Array  # (2 bars, 2 stations, n)
+    y: Array  # (2, n)
+    z: Array  # (2, 2, n)
+    rigidity: Array  # (n,), of each bar
+    mass: Array
+    part: Ints
+
+    def columns(self) -> tuple[Array, ...]:
+        """Nodes, end points, rigidity, mass and part, bar after bar, the two of a strip together."""
+        ends = np.stack([self.x, np.broadcast_to(self.y, self.x.shape), self.z])
+        twice = [np.repeat(v, 2) for v in (self.rigidity, self.mass, self.part)]
+        return np.repeat(self.nodes.T, 2, axis=0), ends.transpose(3, 1, 2, 0).reshape(-1, 2, 3), *twice
+
+
+def _web_strips(
+    wing: Wing,
+    draft: Draft,
+    y: Array,
+    bay: Ints,
+    side: list[str],
+    mesh: SparMesh,
+    caps: _CapRows,
+    rows: list,
+) -> _Strips:
+    """Strips of webs lapped on the upper and the lower cap, web by web."""
+    lapped = [row for row in rows if row[1] != "between"]
+    n, moduli = len(lapped), [float(sheet_moduli(material, grain)[0]) for *_, material, grain, _, _ in lapped]
+    s = np.repeat(np.array([row[0] for row in lapped], dtype=np.intp), 2)
+    i = np.repeat(np.array([row[2] for row in lapped], dtype=np.intp), 2)
+    c = np.tile(np.array([0, 1], dtype=np.intp), n)
+    t = np.repeat(np.array([row[3] for row in lapped]), 2)
+    density = np.repeat(np.array([row[4].density for row in lapped]), 2)
+    aft = np.repeat(np.array([-1 if row[1] == "front" else 1 for row in lapped]), 2)
+    widths = np.array([[cap.width.at(np.abs(y)) for cap in (spar.upper, spar.lower)] for spar in wing.spars])
+    two = np.stack([i, i + 1])
+    row_of = [caps.row_of[key] for key in zip(s.tolist(), c.tolist(), i.tolist())]
+    height = caps.heights[row_of].sum(axis=1)
+    x = mesh.x[s, two] + aft * (widths[s, c, two] + t) / 2
+    middle = mesh.outer[s, c, two] + np.where(c == 0, -1, 1) * height / 2
+    spread = np.array([-1, 1]) / (2 * np.sqrt(3.0))
+    part = [
+        draft.part(
+            Part(
+                "brace strip" if brace else "web strip",
+                wing.spars[a].name,
+                f"{face} {which}",
+                int(bay[e]),
+                side[e],
+            )
+        )
+        for a, face, e, *_, brace in lapped
+        for which in ("upper", "lower")
+    ]
+    return _Strips(
+        mesh.cap_nodes[s, c, two],
+        np.stack([x, x]),
+        y[two],
+        middle + spread[:, None, None] * height,
+        np.repeat(np.array(moduli), 2) * t * height / 2,
+        density * t * height / 2,
+        np.array(part, dtype=np.intp),
+    )

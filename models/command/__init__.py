@@ -12,6 +12,9 @@ import os
 for _library in ("OPENBLAS", "OMP", "MKL"):
     os.environ.setdefault(f"{_library}_NUM_THREADS", "1")
 
+# No plugin has business with wing files, and to look for one every installed package is opened.
+os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
+
 from models.command.boundary import main  # noqa: E402
 
 __all__ = ["main"]

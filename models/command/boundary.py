@@ -36,7 +36,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         # A name in letters that the terminal lacks is no reason to stop.
         sys.stdout.reconfigure(errors="replace")
     try:
-        options = parser().parse_args(arguments)
+        words = sys.argv[1:] if arguments is None else arguments
+        options = parser(words[0] if words else None).parse_args(words)
     except SystemExit as leave:  # argparse has said what there is to say
         return ExitCode.DONE if not leave.code else ExitCode.WRONG_INPUT
     # At the end of the process there is no point in looking for garbage in what is thrown away whole.
@@ -45,7 +46,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     collecting = gc.get_threshold()
     gc.set_threshold(_FEW_COLLECTIONS, *collecting[1:])
     try:
-        code = run(options)
+        code = _quietly(options) if getattr(options, "quiet", False) else run(options)
         sys.stdout.flush()
     except faults.InputFault as fault:
         return _say(str(fault), ExitCode.WRONG_INPUT)
@@ -60,6 +61,16 @@ def main(arguments: Sequence[str] | None = None) -> int:
     finally:
         gc.set_threshold(*collecting)
     return code
+
+
+def _quietly(options: argparse.Namespace) -> ExitCode:
+    from models.report.text import QUIET
+
+    token = QUIET.set(True)
+    try:
+        return run(options)
+    finally:
+        QUIET.reset(token)
 
 
 def run(options: argparse.Namespace) -> ExitCode:
@@ -102,6 +113,8 @@ def _as_input(options: argparse.Namespace, error: Exception) -> faults.InputFaul
         return faults.light_aeroplane(source, error)
     if isinstance(error, Mechanism):
         return faults.mechanism(source, error)
+    if type(error).__module__ == "models.studies.envelope":
+        return faults.contradicting_flight(source, error)
     return None
 
 

@@ -10,7 +10,7 @@ from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import version
 from models.command.files import read_wing, writing
-from models.command.record import Record, finite
+from models.command.record import CAUTIONS, Record, finite
 from models.command.show import refuse_taken
 from models.studies.buckling import Buckling, Mode, buckle, holds, sentences, words
 
@@ -74,6 +74,7 @@ def buckle_record(found: Buckling, file: str, per_bay: int, panels: int, files: 
         "file": file,
         "wing": analysis.wing.name,
         "kind": "specimen" if specimen else "wing",
+        "cautions": list(CAUTIONS),
         "answer": {
             "sentences": sentences(found),
             "holds": holds(found),

@@ -10,7 +10,7 @@ from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
 from models.command.files import read_wing, writing
 from models.command.progress import Progress
-from models.command.record import Record, finite
+from models.command.record import CAUTIONS, Record, finite
 from models.command.show import refuse_taken
 from models.studies.collapse import MOST_STEPS, Collapse, collapse, happens, sentences
 
@@ -75,6 +75,7 @@ def collapse_record(story: Collapse, file: str, per_bay: int, files: list[Path])
         "file": file,
         "wing": analysis.wing.name,
         "kind": "specimen" if specimen else "wing",
+        "cautions": list(CAUTIONS),
         "answer": {
             "sentences": sentences(story),
             "survives": bool(story.first >= analysis.load_factor),

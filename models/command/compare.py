@@ -10,7 +10,7 @@ from models.command.exit_codes import ExitCode
 from models.command.faults import version
 from models.command.files import read_wing
 from models.command.progress import Progress
-from models.command.record import Record, layout_records
+from models.command.record import CAUTIONS, Record, layout_records
 from models.studies.compare import LayoutResult, compare, n_steps
 from models.wing.parts import Wing
 
@@ -65,6 +65,7 @@ def compare_record(wing: Wing, results: list[LayoutResult], file: str, per_bay: 
         "version": version(),
         "file": file,
         "wing": wing.name,
+        "cautions": list(CAUTIONS),
         "answer": {"sentences": sentences(results, flying=flying)},
         "layouts": rows,
         "about_gains": ABOUT_GAINS,

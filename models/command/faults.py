@@ -98,3 +98,21 @@ def version() -> str:
         return installed("sparbay")
     except PackageNotFoundError:
         return "not installed"
+
+
+def contradicting_flight(source: str, error: Exception) -> InputFault | None:
+    """A mass or speed of `[flight]` that contradicts the rest of the file, as a fault of input."""
+    from models.studies.envelope import Heavy, Slow
+
+    if isinstance(error, Heavy):
+        return InputFault(
+            f'{source}: flight.loadings.{error.loading}.mass: "{error.flying * 1e3:.4g} g" is less than the '
+            f"wing and what it carries, {error.wing * 1e3:.4g} g; give the mass of the whole aeroplane."
+        )
+    if isinstance(error, Slow):
+        return InputFault(
+            f'{source}: flight.{error.key}: "{error.speed * 3.6:.4g} km/h" is below the stall speed of '
+            f"{error.stall * 3.6:.4g} km/h ({error.loading}); give a higher one in [flight] (where that has "
+            "no cruise_speed, the case's speed stands for it), or a higher max_lift_coefficient."
+        )
+    return None

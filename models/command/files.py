@@ -72,8 +72,8 @@ def read_wing(name: str) -> Wing:
     return read(find(name), source=name)
 
 
-def write_new(path: Path, text: str) -> None:
-    """Write a text file that must not exist yet, whole or not at all.
+def write_new(path: Path, text: str | bytes) -> None:
+    """Write a file, of text or as it is, that must not exist yet, whole or not at all.
 
     Raises
     ------
@@ -96,8 +96,8 @@ def write_new(path: Path, text: str) -> None:
             Path(whole).unlink(missing_ok=True)
 
 
-def write_text(path: Path, text: str) -> None:
-    """Write a text file whole, then put it in place of any before it.
+def write_text(path: Path, text: str | bytes) -> None:
+    """Write a file, of text or as it is, whole, then put it in place of any before it.
 
     Raises
     ------
@@ -108,12 +108,12 @@ def write_text(path: Path, text: str) -> None:
         os.replace(_beside(path, text), path)
 
 
-def _beside(path: Path, text: str) -> str:
+def _beside(path: Path, text: str | bytes) -> str:
     """The text in a temporary file of the same folder, with the rights of an ordinary file."""
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     try:
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(text)
+        with os.fdopen(handle, "wb") as file:
+            file.write(text.encode("utf-8") if isinstance(text, str) else text)
         mask = os.umask(0)
         os.umask(mask)
         os.chmod(name, 0o666 & ~mask)

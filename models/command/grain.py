@@ -10,7 +10,7 @@ from models.command.exit_codes import ExitCode
 from models.command.faults import version
 from models.command.files import read_wing
 from models.command.progress import Progress
-from models.command.record import Record, finite
+from models.command.record import CAUTIONS, Record, finite
 from models.studies.grain import ANGLES, Direction, compare_grain, sentences
 from models.wing.parts import Wing
 
@@ -62,6 +62,7 @@ def grain_record(wing: Wing, directions: Sequence[Direction], file: str, per_bay
         "version": version(),
         "file": file,
         "wing": wing.name,
+        "cautions": list(CAUTIONS),
         "answer": {"sentences": sentences(tuple(directions))},
         "about": ABOUT,
         "directions": [

@@ -3,13 +3,25 @@
 from __future__ import annotations
 
 import argparse
+import json
+from pathlib import Path
 
 from models.command.exit_codes import ExitCode
+from models.command.files import write_text
 from models.wing.tables import describe
 
 
 def run(options: argparse.Namespace) -> ExitCode:
-    """Print the reference, made from the schema that files are read with."""
-    del options
-    print(describe(), end="")
+    """Print the reference, made from the schema that files are read with, or write that for editors."""
+    if options.schema is None:
+        print(describe(), end="")
+        return ExitCode.DONE
+    from models.wing.editor import editor_schema
+
+    path = Path(options.schema)
+    write_text(path, json.dumps(editor_schema(), indent=1) + "\n")
+    print(
+        f"{path} is written. Editors that know JSON Schema for TOML complete keys and mark faults once the "
+        f"wing file begins with the line\n#:schema {path}"
+    )
     return ExitCode.DONE

@@ -8,6 +8,8 @@ from __future__ import annotations
 import argparse
 from collections.abc import Callable, Sequence
 
+from models.command.questions import STARTER_QUESTIONS
+
 MOST_PER_BAY = 64
 """Elements along a bay that still make sense; more only cost time."""
 LONGEST = 3600.0
@@ -17,8 +19,15 @@ SCENES = ("deflection", "cap stress", "shear flow", "reserve")
 FILE = "a wing file or, where there is no such file, the name of a shipped wing"
 
 
-def parser() -> argparse.ArgumentParser:
-    """The parser of the whole command line; `command` of what it returns names a module of this package."""
+def parser(only: str | None = None) -> argparse.ArgumentParser:
+    """The parser of the whole command line; `command` of what it returns names a module of this package.
+
+    Parameters
+    ----------
+    only : str or None
+        Where this names a command, the parser knows no other: to make them all takes longer than to read the
+        line.
+    """
     top = argparse.ArgumentParser(
         prog="sparbay",
         description="What do shear webs buy in a built-up wooden wing, in bending and in twist, and which "
@@ -30,10 +39,12 @@ def parser() -> argparse.ArgumentParser:
     )
     top.add_argument("--version", action=_Version)
     commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND", title="commands")
-    for add in (
-        _check, _compare, _grain, _buckle, _collapse, _proof,
-        _rails, _scatter, _show, _new, _demo, _validate, _keys, _woods,
-    ):  # fmt: skip
+    every = (
+        _note, _report, _check, _compare, _family, _grain, _buckle, _collapse, _proof, _bench, _measured,
+        _piece, _envelope, _balance, _rails, _loads, _scatter, _worth, _lightest, _live, _show, _draw, _new,
+        _demo, _validate, _keys, _woods, _completion,
+    )  # fmt: skip
+    for add in [one for one in every if one.__name__ == f"_{only}"] or every:
         add(commands)
     return top
 
@@ -75,6 +86,41 @@ def _command(
     )
 
 
+def _note(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = _command(
+        commands, "note",
+        "Is this wing fit to fly: how hard, what breaks first, does it balance, do the rails hold?",
+        "sparbay note powered-tailless",
+        "One page: envelope, critical case, weakest bay, balance, engine rails, static test, what to do "
+        "first. Leaves with 1 if a case fails, it balances out of range, or the engine shakes it.",
+    )  # fmt: skip
+    _file(command)
+    _json(command)
+    _mesh(command)
+    _folder(command)
+
+
+def _report(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = _command(
+        commands, "report",
+        "How do I show, send or print everything about this wing in one file?",
+        "sparbay report trainer --out trainer.html",
+        "One page that needs nothing beside it: answer and cautions, the wing to turn with the mouse, loads, "
+        "movements, reserve factors, envelope, balance, layouts, inputs and what was assumed, proofs and "
+        "sources. Leaves with 1 as sparbay note does.",
+    )  # fmt: skip
+    _file(command)
+    _json(command)
+    _mesh(command)
+    command.add_argument(
+        "--out", metavar="PAGE", required=True, help="the file to write: wing.html, or wing.pdf for paper"
+    )
+    command.add_argument("--overwrite", action="store_true", help="replace the file if it exists")
+    command.add_argument(
+        "--page", choices=("a4", "letter"), help="paper to print on (default: the printer's own; of a PDF a4)"
+    )
+
+
 def _check(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     command = _command(
         commands, "check", "Does the wing survive the load in its file, and which bay fails first?",
@@ -103,6 +149,39 @@ def _compare(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> N
     _file(command)
     _json(command)
     _mesh(command)
+
+
+def _family(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = _command(
+        commands, "family", "Which wings of a whole family survive, and which is the lightest of them?",
+        "sparbay family trainer --vary ribs.count=9,11,13 --workers 2",
+        "Checks every file named, with every combination of the values given. Leaves with 1 if a wing fails, "
+        "with 2 if one could not be checked; the others are answered all the same.",
+    )  # fmt: skip
+    command.add_argument("files", nargs="+", metavar="FILE", help=FILE)
+    _json(command)
+    _mesh(command)
+    command.add_argument(
+        "--vary",
+        metavar="KEY=VALUES",
+        action="append",
+        default=[],
+        help="set a key of every file to each of the values: KEY=A,B,C, or KEY=FIRST..LAST..N for N evenly "
+        "spaced; several times for all combinations",
+    )
+    who = command.add_mutually_exclusive_group()
+    who.add_argument(
+        "--workers",
+        metavar="N",
+        type=_whole(1, 256),
+        default=1,
+        help="processes of this machine side by side (default: 1)",
+    )
+    who.add_argument(
+        "--scheduler",
+        metavar="ADDRESS",
+        help="let the workers of a dask cluster do it; needs the extra: pip install 'sparbay[cluster]'",
+    )
 
 
 def _grain(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -188,6 +267,161 @@ def _rails(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> Non
     _mesh(command)
 
 
+def _envelope(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = _command(
+        commands, "envelope",
+        "How hard may the wing be flown at each speed, by lift, by strength and in gusts?",
+        "sparbay envelope trainer",
+        "Says what a full pull does, draws load factor over speed, and checks every corner. Leaves with 1 if "
+        "a corner breaks the wing.",
+    )  # fmt: skip
+    _file(command)
+    _json(command)
+    _mesh(command)
+    _folder(command)
+
+
+def _bench(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = _command(
+        commands, "bench", "Which bags load an upside-down wing as in flight, and how far should it bend?",
+        "sparbay bench trainer --bags 20 --largest 500g --folder bench",
+        "Says which bags to lay on which ribs, in steps up to a load that does not harm, and what deflection "
+        "and twist to expect. With a folder it draws the plan and writes the tables to take to the bench, "
+        "for sparbay measured to judge. Leaves with 1 if the bags miss 3 % of bending or 5 % of torsion, or "
+        "if the load would harm a sound wing.",
+    )  # fmt: skip
+    _file(command)
+    _json(command)
+    _mesh(command)
+    command.add_argument(
+        "--bags", metavar="N", type=_whole(2, 200), default=20, help="most bags, both sides (default: 20)"
+    )
+    command.add_argument(
+        "--largest",
+        metavar="MASS",
+        type=_bag_mass,
+        default=2.0,
+        help="most that a bag may weigh, 500g say (default: 2kg)",
+    )
+    command.add_argument(
+        "--steps", metavar="N", type=_whole(1, 20), default=5, help="equal steps of load (default: 5)"
+    )
+    command.add_argument(
+        "--load-factor",
+        metavar="G",
+        type=_load_factor,
+        help="load factor of the last step (default: what sparbay proof suggests)",
+    )
+    command.add_argument(
+        "--folder",
+        metavar="DIR",
+        help="write the plan, the bags and a table for the readings into this folder, new or empty",
+    )
+
+
+def _measured(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = _command(
+        commands, "measured", "Is the wing as stiff as computed, where is it not, and is a web missing?",
+        "sparbay measured trainer bench/readings.csv",
+        "Reads the table that sparbay bench --folder wrote, filled in, and compares it with what was "
+        "computed: stiffness in bending and twist, what the wood would have to be, and whether a web is left "
+        "out or a glue line has let go. Leaves with 1 if something is missing or if neither wood nor noise "
+        "explains the readings.",
+    )  # fmt: skip
+    _file(command)
+    command.add_argument("readings", metavar="READINGS", help="table of the readings (CSV)")
+    _json(command)
+    _mesh(command)
+    command.add_argument(
+        "--bags", metavar="BAGS", help="table of what lay on the wing (default: bags.csv beside the readings)"
+    )
+    command.add_argument(
+        "--noise",
+        metavar="PERCENT",
+        type=_share,
+        help="standard deviation of a reading, of its value, 3%% say (default: from the scatter over the "
+        "steps)",
+    )
+    command.add_argument(
+        "--reading-error",
+        metavar="LENGTH",
+        type=_small_length,
+        help="standard deviation of a dial, 0.2mm say (default: the same)",
+    )
+    command.add_argument(
+        "--twist-error",
+        metavar="ANGLE",
+        type=_small_angle,
+        help="standard deviation of a gauge of twist, 0.1deg say (default: the same)",
+    )
+    _folder(command)
+
+
+def _balance(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = _command(
+        commands, "balance",
+        "Where does the aeroplane balance, is that right, and what must move if it is not?",
+        "sparbay balance powered-tailless",
+        "Weighs every part, with full tank and empty; gives centre of gravity, moments of inertia, neutral "
+        "point and the range wanted. Leaves with 1 if the centre of gravity is outside it.",
+    )  # fmt: skip
+    _file(command)
+    _json(command)
+    _folder(command)
+
+
+def _loads(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = _command(
+        commands, "loads",
+        "Which load is the hardest beside the pull-up: elevons, landing, launch, or carrying?",
+        "sparbay loads trainer",
+        "Solves and checks rolls and pitching with elevons, tip strike, belly and undercarriage, tow, bungee "
+        "and hand launch, and carrying by the tips, as the file's [elevons], [landing] and [launch] say. "
+        "Leaves with 1 if a case breaks the wing.",
+    )  # fmt: skip
+    _file(command)
+    _json(command)
+    _mesh(command)
+    _folder(command)
+
+
+def _piece(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = _command(
+        commands, "piece", "What is this stick or sheet worth, by its weight and its sag under a load?",
+        "sparbay piece --like spruce --width 6mm --thickness 10mm --span 600mm --load 500g --sag 3.5mm",
+        "Density and stiffness with their errors, beside the table's wood of that density. With --into it "
+        "shows how a wing file would change and, asked or told so, puts the wood there.",
+    )  # fmt: skip
+    add = command.add_argument
+    add("--like", metavar="WOOD", required=True, help="the wood, by its name in sparbay woods")
+    add("--cut", choices=("flat-sawn", "quarter-sawn"), help="how it is sawn (default: flat-sawn)")
+    add("--width", metavar="LENGTH", type=_measure, required=True, help="width of the section")
+    add("--thickness", metavar="LENGTH", type=_measure, required=True, help="thickness, as the load acts")
+    add("--length", metavar="LENGTH", type=_measure, help="whole length, of a piece that was weighed")
+    add("--mass", metavar="MASS", type=_any_mass, help="what it weighs")
+    add("--span", metavar="LENGTH", type=_measure, help="free length in a bend test")
+    add("--load", metavar="LOAD", type=_load, nargs="+", help="load added, 500g or 5N say; several in turn")
+    add("--sag", metavar="LENGTH", type=_measure, nargs="+", help="sag that each load made, at the load")
+    add(
+        "--held", choices=("both ends", "one end"),
+        help="on two supports with the load in the middle (default), or held at one end with the load at "
+        "the other",
+    )  # fmt: skip
+    add("--flat", action="store_true", help="a strip of sheet lying flat, which shears through its thickness")
+    add("--scales", metavar="MASS", type=_any_mass, default=0.5e-3, help="error of scales (default: 0.5g)")
+    add("--tape", metavar="LENGTH", type=_measure, default=1e-3, help="of length and span (default: 1mm)")
+    add(
+        "--calliper", metavar="LENGTH", type=_measure, default=0.05e-3,
+        help="error of width and thickness (default: 0.05mm)",
+    )  # fmt: skip
+    add("--dial", metavar="LENGTH", type=_measure, default=0.2e-3, help="error of the sag (default: 0.2mm)")
+    add("--into", metavar="FILE", help="a wing file that shall have this wood")
+    add("--name", metavar="NAME", help="its name there")
+    add("--replace", action="store_true", help="replace the measured figures of a wood of that name")
+    add("--yes", action="store_true", help="write without asking (else only after a yes on a terminal)")
+    _json(command)
+
+
 def _scatter(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     command = _command(
         commands, "scatter", "Which bay lets go first, at what load, and how surely, wood being what it is?",
@@ -215,6 +449,101 @@ def _scatter(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> N
     _folder(command)
 
 
+def _worth(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = _command(
+        commands, "worth", "Which web is worth gluing in next, which may be left out, for how many grams?",
+        "sparbay worth trainer --folder worth",
+        "For every bay, face and wood: what a gram buys in load at first failure, tip deflection and twist, "
+        "as a slope and for the whole web.",
+    )  # fmt: skip
+    _file(command)
+    _json(command)
+    _mesh(command)
+    command.add_argument(
+        "--scatter",
+        action="store_true",
+        help="add the load that one wing in twenty does not reach, in the same wood for each web",
+    )
+    command.add_argument(
+        "--seed", metavar="S", type=_whole(0, 2**32 - 1), help="of the wood, with --scatter (default: 20261)"
+    )
+    command.add_argument(
+        "--woods",
+        action="store_true",
+        help="try light, medium and hard balsa and 0.8 mm birch ply for every web",
+    )
+    _folder(command)
+
+
+def _lightest(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = _command(
+        commands, "lightest",
+        "Which layout of webs is the lightest that meets my limits, and what does each gram buy?",
+        "sparbay lightest trainer --bays 1-6 --load-factor 7",
+        "Every bay of every spar may be open, or carry a web on the front, the rear or both faces, the same "
+        "on both sides. Leaves with 1 if no layout meets the limits.",
+    )  # fmt: skip
+    _file(command)
+    _json(command)
+    _mesh(command)
+    command.add_argument(
+        "--load-factor", metavar="N", type=_load_factor, help="to be borne (default: the file's)"
+    )
+    command.add_argument(
+        "--survival",
+        metavar="SHARE",
+        type=_survival,
+        default=0.95,
+        help="share of wings that must bear it, wood being what it is; none: the wing with its woods as in "
+        "the tables (default: 95 %%)",
+    )
+    command.add_argument("--deflection", metavar="LENGTH", type=_tip_length, help="most at the tip")
+    command.add_argument("--twist", metavar="ANGLE", type=_tip_angle, help="most at the tip, either way")
+    command.add_argument("--web-mass", metavar="MASS", type=_web_mass, help="most of all webs together")
+    command.add_argument(
+        "--stock",
+        metavar="SHEETS",
+        action="append",
+        help='sheets at hand, "balsa medium, 1.5 mm: 2 x 100 mm x 1000 mm", the wood left out for any; '
+        "counted by area; may be given again (default: no limit)",
+    )
+    command.add_argument(
+        "--runs", action="store_true", help="a web once ended is not begun again outboard, face by face"
+    )
+    command.add_argument(
+        "--spar", metavar="NAME", action="append", help="spar whose webs may change (default: all)"
+    )
+    command.add_argument(
+        "--bays", metavar="RANGE", type=_bay_range, help='bays that may change, "1-8" say (default: all)'
+    )
+    command.add_argument(
+        "--seconds",
+        metavar="S",
+        type=_seconds,
+        default=120.0,
+        help="for a search where there are too many layouts to evaluate them all (default: 120)",
+    )
+    command.add_argument(
+        "--layout-out", metavar="NEW", help="write the wing file with this layout, its comments kept"
+    )
+    _folder(command)
+
+
+def _live(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = _command(
+        commands, "live",
+        "What if this bay were open, that web of ply, the loop flown harder? Answered as you click.",
+        "sparbay live powered-tailless",
+        "Opens a page of this computer alone, with the wing to turn and its bays to click; saves back into "
+        "the file with its comments, and writes the report and the drawings.",
+    )  # fmt: skip
+    _file(command)
+    _mesh(command)
+    command.add_argument(
+        "--no-browser", action="store_true", help="open no browser; print the address of the page alone"
+    )
+
+
 def _show(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     command = _command(
         commands, "show", "What do deflection, stress and reserve factors look like on the wing?",
@@ -233,13 +562,65 @@ def _show(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     )
 
 
+def _draw(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = _command(
+        commands, "draw",
+        "Which webs do I cut from how many sheets of wood, and where are they drawn at full size?",
+        "sparbay draw trainer --folder drawings",
+        "Writes webs, sheets with every web on them, ribs, rib stations and the rails' drilling template at "
+        "full size, and the cut list.",
+    )  # fmt: skip
+    _file(command)
+    _json(command)
+    command.add_argument(
+        "--folder", metavar="DIR", required=True, help="write drawings into this folder, new or empty"
+    )
+    command.add_argument(
+        "--page", choices=("a4", "letter"), default="a4", help="paper of the PDF pages (default: a4)"
+    )
+    command.add_argument(
+        "--ribs",
+        choices=("plumb", "square"),
+        default="plumb",
+        help="how ribs stand: plumb, as in the model, or square to a panel built flat (default: plumb)",
+    )
+    command.add_argument(
+        "--stock",
+        metavar="SIZE",
+        action="append",
+        help='sheet to cut from, grain along the second side: "100 mm x 1000 mm", or "birch ply, 1.5 mm: '
+        '300 mm x 600 mm" for one wood or thickness; may be given again (default: 100 mm x 1000 mm, ply '
+        "300 mm x 600 mm)",
+    )
+    command.add_argument(
+        "--gap",
+        metavar="LENGTH",
+        type=_gap,
+        default=1e-3,
+        help='least distance between two webs on a sheet, for the cut, "1.5 mm" say (default: 1 mm)',
+    )
+    command.add_argument(
+        "--formats",
+        metavar="LIST",
+        type=_formats,
+        default="pdf,svg,dxf",
+        help="kinds of drawing, of pdf, svg and dxf (default: pdf,svg,dxf)",
+    )
+
+
 def _new(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     command = _command(
-        commands, "new", "How do I begin a wing file of my own?", "sparbay new my-wing.toml",
-        "Writes a short wing file with comments that can be checked as it is. A file that exists is left "
-        "alone.",
+        commands, "new", "How do I begin a wing file of my own?",
+        'sparbay new my-wing.toml --span 1500mm --mass 1.5kg',
+        "Writes a short wing file with comments that can be checked as it is; what is not said is taken from "
+        "a plain wing of 1.5 m. Caps are a first guess. A file that exists is left alone.",
     )  # fmt: skip
     command.add_argument("file", metavar="FILE", help="the file to write")
+    command.add_argument("--ask", action="store_true", help="ask on the terminal for what was not given")
+    for key, question in STARTER_QUESTIONS.items():
+        command.add_argument(
+            f"--{key.replace('_', '-')}", metavar=question.metavar, type=question.read, help=question.words
+        )
 
 
 def _demo(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -268,12 +649,24 @@ def _validate(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
 
 
 def _keys(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    _command(
+    command = _command(
         commands,
         "keys",
         "Which keys may a wing file have, in which units, and what is assumed without them?",
         "sparbay keys",
     )
+    command.add_argument(
+        "--schema", metavar="FILE", help="write them as JSON Schema, so that an editor completes keys"
+    )
+
+
+def _completion(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = _command(
+        commands, "completion", "How does my shell complete commands, options and file names?",
+        "sparbay completion bash",
+        "Prints a script for the shell; bash: put it where bash-completion looks, or source it.",
+    )  # fmt: skip
+    command.add_argument("shell", choices=("bash", "zsh", "tcsh"), help="the shell")
 
 
 def _woods(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -291,11 +684,13 @@ def _file(command: argparse.ArgumentParser) -> None:
 
 
 def _json(command: argparse.ArgumentParser) -> None:
-    command.add_argument(
+    form = command.add_mutually_exclusive_group()
+    form.add_argument(
         "--json",
         action="store_true",
         help="print one JSON document with the same numbers in SI units, and nothing else",
     )
+    form.add_argument("--quiet", action="store_true", help="print the answer and the cautions; no tables")
 
 
 def _folder(command: argparse.ArgumentParser) -> None:
@@ -330,3 +725,120 @@ def _seconds(text: str) -> float:
     if not 1 <= seconds <= LONGEST:
         raise argparse.ArgumentTypeError(f"{text!r} is not a number of seconds from 1 to {LONGEST:.0f}")
     return seconds
+
+
+def _bag_mass(text: str) -> float:
+    from models.wing.units import QuantityError, read_quantity
+
+    try:
+        mass = read_quantity(text, "mass")
+    except QuantityError as error:
+        raise argparse.ArgumentTypeError(f"{text!r} {error}") from None
+    if not 0.01 <= mass <= 1000:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a mass from 10 g to 1000 kg")
+    return mass
+
+
+def _gap(text: str) -> float:
+    from models.wing.units import QuantityError, read_quantity
+
+    try:
+        gap = read_quantity(text, "length")
+    except QuantityError as error:
+        raise argparse.ArgumentTypeError(f"{text!r} {error}") from None
+    if not 0 <= gap <= 0.02:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a distance from 0 to 20 mm")
+    return gap
+
+
+def _formats(text: str) -> str:
+    asked = [word.strip().lower() for word in text.split(",")]
+    if not all(word in ("pdf", "svg", "dxf") for word in asked):
+        raise argparse.ArgumentTypeError(f"{text!r} is not a list of pdf, svg and dxf, parted by commas")
+    return ",".join(dict.fromkeys(asked))
+
+
+def _survival(text: str) -> float | None:
+    if text == "none":
+        return None
+    return _bounded(text, "fraction", 0.5, 0.9999, "a share from 50 % to 99.99 %, or none")
+
+
+def _tip_length(text: str) -> float:
+    return _bounded(text, "length", 1e-6, 10.0, "a length from 0.001 mm to 10 m")
+
+
+def _tip_angle(text: str) -> float:
+    return _bounded(text, "angle", 1e-5, 1.6, "an angle from 0.001 deg to 90 deg")
+
+
+def _web_mass(text: str) -> float:
+    return _bounded(text, "mass", 0.0, 100.0, "a mass from 0 g to 100 kg")
+
+
+def _bay_range(text: str) -> tuple[int, int]:
+    first, _, last = text.partition("-")
+    try:
+        low, high = int(first), int(last or first)
+    except ValueError:
+        low, high = 1, 0
+    if low > high:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a bay, or a range of bays like 1-8")
+    return low, high
+
+
+def _share(text: str) -> float:
+    return _bounded(text, "fraction", 0.0, 0.5, "a share from 0 % to 50 %")
+
+
+def _small_length(text: str) -> float:
+    return _bounded(text, "length", 1e-6, 0.1, "a length from 0.001 mm to 100 mm")
+
+
+def _small_angle(text: str) -> float:
+    return _bounded(text, "angle", 1e-5, 0.2, "an angle from 0.001 deg to 11 deg")
+
+
+def _measure(text: str) -> float:
+    return _bounded(text, "length", 1e-6, 100.0, "a length from 0.001 mm to 100 m")
+
+
+def _any_mass(text: str) -> float:
+    return _bounded(text, "mass", 1e-6, 100.0, "a mass from 0.001 g to 100 kg")
+
+
+def _load(text: str) -> tuple[float, bool]:
+    """A load in N, and whether it was given as a mass."""
+    from models.wing.units import QuantityError, read_quantity
+
+    try:
+        return _bounded(text, "force", 1e-4, 1e4, "a load from 0.0001 N to 10 kN"), False
+    except argparse.ArgumentTypeError:
+        try:
+            read_quantity(text, "mass")
+        except QuantityError:
+            words = f"{text!r} is neither a mass, 500g say, nor a force, 5N say"
+            raise argparse.ArgumentTypeError(words) from None
+    return 9.80665 * _bounded(text, "mass", 1e-5, 1e3, "a load from 0.01 g to 1000 kg"), True
+
+
+def _bounded(text: str, kind: str, least: float, most: float, words: str) -> float:
+    from models.wing.units import QuantityError, read_quantity
+
+    try:
+        value = read_quantity(text, kind)
+    except QuantityError as error:
+        raise argparse.ArgumentTypeError(f"{text!r} {error}") from None
+    if not least <= value <= most:
+        raise argparse.ArgumentTypeError(f"{text!r} is not {words}")
+    return value
+
+
+def _load_factor(text: str) -> float:
+    try:
+        n = float(text)
+    except ValueError:
+        n = 0.0
+    if not 1 <= n <= 100:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a load factor from 1 to 100")
+    return n

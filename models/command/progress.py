@@ -5,6 +5,8 @@ from __future__ import annotations
 import sys
 from types import TracebackType
 
+from models.report.text import QUIET
+
 _WIDTH = 24
 
 
@@ -22,7 +24,7 @@ class Progress:
     def __init__(self, n_steps: int, *, quiet: bool = False) -> None:
         self._n, self._done = n_steps, 0
         self._bar = sys.stderr.isatty()
-        self._quiet = quiet and not self._bar
+        self._quiet = (quiet or QUIET.get()) and not self._bar
 
     def __enter__(self) -> Progress:
         return self

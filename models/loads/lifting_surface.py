@@ -10,6 +10,7 @@ place of the points is that of Pistolesi and James 1972 (from memory).
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -127,6 +128,12 @@ def lifting_surface(
     -------
     LiftingSurface
     """
+    return _solved(planform, strips, rows, even)
+
+
+@lru_cache(maxsize=32)
+def _solved(planform: Planform, strips: int, rows: int, even: bool) -> LiftingSurface:
+    """`lifting_surface`, once for each planform: lift, gusts and balance of one wing ask for the same."""
     edges, y = _strips(planform, strips, even=even)
     span, lattice = edges[-1], _Lattice.of(planform, edges, y, rows)
     slope = _slopes(planform, y, rows)
@@ -188,8 +195,11 @@ def mean_aerodynamic_chord(planform: Planform) -> tuple[float, float, float]:
 
 
 def _strips(planform: Planform, count: int, *, even: bool) -> tuple[Array, Array]:
-    """Edges of the strips, one at every kink of the outline, and their middles (of the angle, for "
-    "cosines)."""
+    """Edges of the strips, one at every kink of the outline, and their middles (of the angle, for cosines).
+
+    Kinks that share their nearest edge, as a step drawn over a millimetre does, get one edge between them: a
+    sliver among wide strips would spoil the lattice there (its wake's drag falls below the least there is).
+    """
     span = planform.semispan
     if even:
         edges = np.linspace(0.0, span, count + 1)
@@ -197,8 +207,8 @@ def _strips(planform: Planform, count: int, *, even: bool) -> tuple[Array, Array
     angles = np.linspace(0.0, np.pi / 2, count + 1)
     kinks = np.arcsin(np.clip(_kinks(planform) / span, 0.0, 1.0))
     if 0 < len(kinks) < count // 2:
-        nearest = np.abs(angles[1:-1, None] - kinks).argmin(axis=0) + 1
-        angles = np.sort(np.concatenate([np.delete(angles, nearest), kinks]))
+        nearest, which = np.unique(np.abs(angles[1:-1, None] - kinks).argmin(axis=0) + 1, return_inverse=True)
+        angles[nearest] = np.bincount(which, kinks) / np.bincount(which)
     return span * np.sin(angles), span * np.sin((angles[1:] + angles[:-1]) / 2)
 
 
@@ -240,10 +250,16 @@ class _Lattice:
     def of(cls, planform: Planform, edges: Array, y: Array, rows: int) -> _Lattice:
         row = np.arange(rows)[:, None]
 
+        lines = [
+            line.at(edges) for line in (planform.leading_edge_x, planform.chord, planform.leading_edge_z)
+        ]
+
         def on(at: Array, fraction: Array) -> Array:
-            x = planform.leading_edge_x.at(at) + fraction * planform.chord.at(at)
-            z = np.broadcast_to(planform.leading_edge_z.at(at), x.shape)
-            return np.stack([x, np.broadcast_to(at, x.shape), z], axis=-1)
+            # Straight from edge to edge, points as well as vortices: where a strip holds a bend of the
+            # outline, a point on the outline itself would not lie between the vortices ahead and behind.
+            front, chord, height = (np.interp(at, edges, values) for values in lines)
+            x = front + fraction * chord
+            return np.stack([x, np.broadcast_to(at, x.shape), np.broadcast_to(height, x.shape)], axis=-1)
 
         bound = on(edges, (row + 0.25) / rows)
         inner, outer = bound[:, :-1], bound[:, 1:]

@@ -19,7 +19,6 @@ from numpy.typing import NDArray
 from fea.assembly import Assembly, rigid_motions
 from fea.structure import Loads
 from models.build.model import Model
-from models.loads.lifting_surface import lifting_surface
 from models.loads.schrenk import schrenk_span
 from models.loads.span_loading import SpanLoading, rib_shares
 from models.wing.parts import LoadCase, Planform
@@ -165,6 +164,8 @@ def dynamic_pressure(case: LoadCase, lift: float, area: float) -> float:
 def span_loading(planform: Planform, case: LoadCase, lift_coefficient: float) -> SpanLoading:
     """Lift along the span by the method that the case names, at a lift coefficient of the wing."""
     if case.lift_method == "surface":
+        from models.loads.lifting_surface import lifting_surface  # few wings ask for it
+
         return lifting_surface(planform).loading(lift_coefficient)
     return schrenk_span(planform)
 
@@ -182,7 +183,7 @@ class LightAeroplane(ValueError):
 def _mass_and_centre(model: Model, assembly: Assembly) -> tuple[float, Array]:
     """Mass of what is modelled, kg, and its centre, m."""
     motions = rigid_motions(model.structure.nodes, assembly.freedoms)
-    first = motions.T @ (assembly.mass() @ motions[:, :3])
+    first = motions.T @ assembly.rigid_inertia()[:, :3]
     mass = float(first[2, 2])
     # Rows of rotations against unit movements hold the static moments: about y against z gives -m x.
     x, y, z = -first[4, 2] / mass, first[3, 2] / mass, first[4, 0] / mass

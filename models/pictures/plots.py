@@ -21,6 +21,7 @@ from models.pictures.files import write_whole
 
 if TYPE_CHECKING:
     from models.build.model import Part
+    from models.studies.envelope import MassEnvelope
     from models.studies.scatter import Scatter
 
 Array = NDArray[np.float64]
@@ -391,3 +392,134 @@ def _place(part: Part) -> str:
     where = [] if part.bay is None else [f"bay {part.bay}"]
     where += [f"{part.spar} spar" if "spar" not in part.spar else part.spar] if part.spar else []
     return ", ".join(where) or f"{part.place} {part.kind}".strip()
+
+
+def plot_envelope(title: str, one: MassEnvelope, path: str | os.PathLike[str]) -> Path:
+    """Write load factor over speed, what lift and structure allow and what gusts ask, as a PNG.
+
+    Parameters
+    ----------
+    title : str
+        Over the plot.
+    one : MassEnvelope
+        From `models.studies.envelope.envelope`.
+    path : str or path
+        Where to; replaced whole.
+
+    Returns
+    -------
+    path
+    """
+    figure = _sheet(title)
+    panel, beside = figure.subplots(1, 2, width_ratios=(3.3, 1.0))
+    handles, names = envelope_on(panel, one)
+    _list_corners(beside, one)
+    beside.legend(handles, names, frameon=False, fontsize=11, loc="lower left", bbox_to_anchor=(-0.04, 0.0))
+    return _save(figure, path)
+
+
+def envelope_on(panel: Any, one: MassEnvelope) -> tuple[list[Any], list[str]]:
+    """Draw load factor over speed into a panel of a figure; the legend's marks and their words."""
+    from models.loads.envelope import most_by_lift, outline
+
+    limits, rows = one.limits, one.rows
+    ends = [e for r in rows for e in (r.fails, -r.fails_inverted) if np.isfinite(e)]
+    ends += [limits.up, -limits.down, *(c.load_factor for c in one.corners)]
+    top, bottom = 1.15 * max(ends), 1.15 * min(ends)
+    speed, n = outline(limits)
+    panel.fill(_KMH * speed, n, color=_BLUE, alpha=0.12, linewidth=0)
+    panel.plot(_KMH * speed, n, color=_BLUE, linewidth=2.4, label="manoeuvres asked for")
+    at = np.array([r.speed for r in rows])
+    sweep = np.unique(np.concatenate([np.linspace(0.0, limits.never_exceed, 300), at]))
+    for stall, side, label in ((limits.stall, 1, "greatest lift"), (limits.stall_inverted, -1, "")):
+        lifted = side * most_by_lift(sweep, stall)
+        panel.plot(_KMH * sweep, lifted, color=stage.INK, linewidth=1.4, label=label or None)
+        key = "fails" if side > 0 else "fails_inverted"
+        # Infinite: nothing fails. Not a number: no load factor at all is borne there.
+        borne = side * np.nan_to_num(np.interp(sweep, at, [getattr(r, key) for r in rows]), posinf=np.inf)
+        over = np.isfinite(borne) & (side * (lifted - borne) > 0) & (sweep >= at[0])
+        panel.fill_between(_KMH * sweep, borne, lifted, where=over, facecolor="none", edgecolor=_PINK,
+                           hatch="//", linewidth=0, alpha=0.35)  # fmt: skip
+    lines = (("fails", _PINK, "--", "first part breaks"), ("harmless", _ORANGE, "-.", "no harm up to here"))
+    for key, colour, style, label in lines:
+        for values, name in (
+            ([getattr(r, key) for r in rows], label),
+            ([-getattr(r, f"{key}_inverted") for r in rows], None),
+        ):
+            panel.plot(_KMH * at, values, color=colour, linestyle=style, linewidth=2, label=name)
+    label = "gust met at 1 g"
+    for corner in one.corners:
+        if "gust" in corner.name:
+            line = [0.0, _KMH * corner.speed], [1.0, corner.asked]
+            panel.plot(*line, color=_GREEN, linestyle=":", linewidth=1.8, label=label)
+            label = ""
+    panel.axvline(_KMH * limits.never_exceed, color=stage.INK, linestyle=(0, (1, 1)), linewidth=1.2,
+                  label="never-exceed speed")  # fmt: skip
+    _dress(panel)
+    panel.axhline(0.0, color=stage.INK, linewidth=0.8)
+    panel.set_ylim(bottom, top)
+    panel.set_xlim(0.0, 1.09 * _KMH * limits.never_exceed)
+    _number_corners(panel, one, top - bottom)
+    if one.breaks is not None:
+        panel.plot(_KMH * one.breaks.speed, one.breaks.load_factor, "*", color=_PINK, markersize=16)
+    panel.set_xlabel("speed, km/h", fontsize=12)
+    panel.set_ylabel("load factor, g (inverted: below zero)", fontsize=12)
+    handles, names = panel.get_legend_handles_labels()
+    if "//" in {patch.get_hatch() for patch in panel.collections}:
+        from matplotlib.patches import Patch
+
+        handles.append(Patch(facecolor="none", edgecolor=_PINK, hatch="//", linewidth=0))
+        names.append("the wing breaks here")
+    return handles, names
+
+
+def _number_corners(panel: Any, one: MassEnvelope, height: float) -> None:
+    """Corners as dots with their numbers beside them; those at one speed one above the other."""
+    by_speed: dict[float, list[int]] = {}
+    for k, corner in enumerate(one.corners):
+        by_speed.setdefault(round(corner.speed, 6), []).append(k)
+    worst = one.corners.index(one.critical)
+    across = 0.03 * _KMH * one.limits.never_exceed
+    for speed, here in by_speed.items():
+        here.sort(key=lambda k: one.corners[k].load_factor)
+        at = np.array([one.corners[k].load_factor for k in here])
+        for k in range(1, len(at)):
+            at[k] = max(at[k], at[k - 1] + 0.05 * height)
+        last = speed >= 0.999 * one.limits.never_exceed
+        for k, y in zip(here, at):
+            corner = one.corners[k]
+            x, colour = _KMH * corner.speed, _PINK if k == worst else stage.INK
+            panel.plot(x, corner.load_factor, "o", color=colour, markersize=7, zorder=4)
+            panel.annotate(
+                str(k + 1), (x, corner.load_factor), (x + (across if last else -across), y),
+                fontsize=11, fontweight="bold", ha="center", va="center", zorder=5,
+                color="white" if k == worst else stage.INK,
+                bbox={"boxstyle": "circle", "edgecolor": colour,
+                      "facecolor": colour if k == worst else "white"},
+                arrowprops={"arrowstyle": "-", "color": colour, "linewidth": 0.8},
+            )  # fmt: skip
+
+
+def _list_corners(panel: Any, one: MassEnvelope) -> None:
+    """What the numbers are, the hardest in bold, and where a full pull harms and breaks the wing."""
+    panel.axis("off")
+    y = 1.0
+    for k, corner in enumerate(one.corners):
+        worst = corner is one.critical
+        n = f"{corner.load_factor:.1f}".replace("-", "\N{MINUS SIGN}")
+        reserve = f"{np.floor(100 * corner.reserve) / 100:.2f}" if np.isfinite(corner.reserve) else "no limit"
+        words = f"{corner.name}\n{_KMH * corner.speed:.0f} km/h, {n} g, reserve factor {reserve}"
+        style: dict[str, Any] = {"fontsize": 11, "va": "top", "color": _PINK if worst else stage.INK,
+                                 "fontweight": "bold" if worst else "normal"}  # fmt: skip
+        panel.text(-0.04, y, f"{k + 1}", transform=panel.transAxes, **style)
+        panel.text(0.03, y, words, transform=panel.transAxes, linespacing=1.3, **style)
+        y -= 0.066
+    if one.breaks is not None:
+        words = f"above {_KMH * one.breaks.speed:.0f} km/h a full pull\n"
+        words += f"breaks it, at {one.breaks.load_factor:.1f} g"
+        style = {"transform": panel.transAxes, "color": _PINK, "fontsize": 11, "va": "top"}
+        panel.text(-0.04, y, "\N{BLACK STAR}", **style)
+        panel.text(0.03, y, words, linespacing=1.3, **style)
+
+
+_KMH = 3.6

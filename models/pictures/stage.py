@@ -323,7 +323,11 @@ def place_bay_labels(
             ends = np.flatnonzero((model.bay == bay) & (middle * sign > 0))
             point = _on_front_spar(model, (model.y[ends.min()] + model.y[ends.max() + 1]) / 2, moves)
             x, height = view.on_screen(point[None])[0]
-            near = np.abs(outline[:, 0] - x) < 3 * unit
+            away = outline[:, 0] - x
+            # Long elements have corners far apart: the next ones to either side bound what lies between.
+            sides = [here for here in (away <= 0, away >= 0) if here.any()]
+            reach = max(float(np.abs(away[here]).min()) for here in sides)
+            near = np.abs(away) < max(3 * unit, reach + unit)
             clear = (side * outline[near, 1]).max() + 1.3 * unit - side * height
             texts.append(f"bay {bay}")
             named.append(point)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from models.report.text import Page, fixed, number
+from models.report.text import Page, cautions, fixed, number
 
 Record = dict[str, Any]
 
@@ -124,9 +124,6 @@ def proof_text(out: Page, record: Record) -> None:
         From `models.command.proof.proof_record`.
     """
     _answer(out, record, good=record["answer"]["possible"])
-    out.line()
-    for caution in record["cautions"]:
-        out.say(f"Caution: {caution}", "yellow")
     unit, places = _unit(record)
     limits = record["limits"]
     rows = [
@@ -168,6 +165,7 @@ def _answer(out: Page, record: Record, *, good: bool) -> None:
     out.say(record["wing"], "bold")
     for sentence in record["answer"]["sentences"]:
         out.say(sentence, "green" if good else "bold red")
+    cautions(out, record)
 
 
 def _files(out: Page, record: Record) -> None:

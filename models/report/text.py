@@ -11,6 +11,7 @@ import shutil
 import sys
 import textwrap
 from collections.abc import Iterable, Sequence
+from contextvars import ContextVar
 from typing import IO, Any
 
 Record = dict[str, Any]
@@ -24,6 +25,8 @@ MOST_OTHERS = 8
 """Rows of the table of posts and rails; the JSON document has them all."""
 FAR = 100.0
 """Reserve factors above this are not told apart: the part carries next to nothing."""
+QUIET: ContextVar[bool] = ContextVar("quiet", default=False)
+"""Whether pages hold the answer and the cautions alone."""
 _CODES = {"bold": "1", "red": "31", "green": "32", "yellow": "33"}
 
 
@@ -43,9 +46,21 @@ class Page:
         self._colours = self._file.isatty() and not os.environ.get("NO_COLOR")
         columns = shutil.get_terminal_size((WIDTH, 24)).columns if self._file.isatty() else WIDTH
         self._width = min(WIDTH, columns)
+        self._room = columns if self._file.isatty() else None
+        self._quiet = file is None and QUIET.get()
+        self._answered = False
+
+    @property
+    def width(self) -> int:
+        """Of a paragraph."""
+        return self._width
 
     def line(self, text: str = "", style: str = "") -> None:
         """One line as it is; `style` is of words such as "bold red"."""
+        if self._quiet:
+            self._answered |= not text.strip()
+            if self._answered:
+                return
         if self._colours and style and text:
             codes = ";".join(_CODES[word] for word in style.split())
             text = f"\x1b[{codes}m{text}\x1b[0m"
@@ -53,12 +68,17 @@ class Page:
 
     def say(self, text: str, style: str = "") -> None:
         """A paragraph, as wide as the terminal at most."""
+        if self._quiet and text.startswith(("Caution:", "Cautions:")):
+            self._quiet = False
+            self.say(text, style)
+            self._quiet = True
+            return
         indent = " " * (len(text) - len(text.lstrip()))
         for line in textwrap.wrap(text, self._width, subsequent_indent=indent):
             self.line(line, style)
 
     def table(self, title: str, columns: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
-        """A table as wide as it must be: on a narrow terminal its lines run on, but no digit is ever cut off.
+        """A table as wide as it must be, no digit ever cut off; on a terminal too narrow for it, a list.
 
         Parameters
         ----------
@@ -84,11 +104,15 @@ class Page:
             max(len(piece) for cell in (head, *(row[k] for row in body)) for piece in cell)
             for k, head in enumerate(heads)
         ]
+        rows_wide = sum(widths) + len(_GAP) * (len(widths) - 1)
         self.line()
         self.line(title, "bold")
+        if self._room is not None and rows_wide > self._room:
+            self._list([" ".join(filter(None, head)) for head in heads], body)
+            return
         for cells in (heads, None, *body):
             if cells is None:
-                self.line("-" * (sum(widths) + len(_GAP) * (len(widths) - 1)))
+                self.line("-" * rows_wide)
                 continue
             for n in range(max(map(len, cells))):
                 pieces = [cell[n] if n < len(cell) else "" for cell in cells]
@@ -96,6 +120,20 @@ class Page:
                     p.ljust(w) if to_left else p.rjust(w) for p, w, to_left in zip(pieces, widths, left)
                 ]
                 self.line(_GAP.join(aligned))
+
+    def _list(self, heads: list[str], body: list[list[list[str]]]) -> None:
+        """Every row as lines "heading: cell", under a rule each."""
+        for row in body:
+            self.line("-" * min(self._width, 40))
+            for head, cell in zip(heads, row):
+                self.say(f"{head}: {' '.join(cell)}" if head else " ".join(cell))
+
+
+def cautions(out: Page, record: Record) -> None:
+    """The record's cautions, a paragraph each, under a blank line."""
+    out.line()
+    for caution in record["cautions"]:
+        out.say(f"Caution: {caution}", "yellow")
 
 
 def number(value: float | None, factor: float = 1.0, digits: int = 4) -> str:
@@ -143,9 +181,7 @@ def check_text(out: Page, record: Record) -> None:
     out.say(record["wing"], "bold")
     for sentence in answer["sentences"]:
         out.say(sentence, "green" if answer["survives"] else "bold red")
-    out.line()
-    for caution in record["cautions"]:
-        out.say(f"Caution: {caution}", "yellow")
+    cautions(out, record)
     _bays(out, record)
     if record["kind"] == "wing":
         _flight(out, record["results"]["pull_up"])
@@ -331,6 +367,7 @@ def compare_text(out: Page, record: Record) -> None:
     out.say(record["wing"], "bold")
     for sentence in record["answer"]["sentences"]:
         out.say(sentence)
+    cautions(out, record)
     for scope in dict.fromkeys(r["scope"] for r in record["layouts"]):
         _layouts(out, scope, [r for r in record["layouts"] if r["scope"] == scope])
     out.say(record["about_gains"])
@@ -395,6 +432,8 @@ def grain_text(out: Page, record: Record) -> None:
     out.say(record["wing"], "bold")
     for sentence in record["answer"]["sentences"]:
         out.say(sentence)
+    cautions(out, record)
+    out.line()
     out.say(record["about"])
     directions = record["directions"]
     if not directions:

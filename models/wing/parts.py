@@ -8,6 +8,7 @@ straight test spar. Axes: x aft, y to the starboard tip, z up. Lengths m, masses
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -49,14 +50,18 @@ class Line:
             The quantity, in its own SI unit.
         """
         y = np.asarray(y, dtype=float)
-        right = np.clip(np.searchsorted(self.y, y, side="left"), 1, max(len(self.y) - 1, 1))
-        if len(self.y) == 1:
-            return np.full(y.shape, self.value[0])
+        if not self._steps:
+            return np.asarray(np.interp(y, self.y, self.value))
+        right = np.clip(np.searchsorted(self.y, y, side="left"), 1, len(self.y) - 1)
         left = right - 1
         span = self.y[right] - self.y[left]
         share = np.where(span > 0, (y - self.y[left]) / np.where(span > 0, span, 1.0), 1.0)
         share = np.clip(share, 0.0, 1.0)
         return self.value[left] * (1 - share) + self.value[right] * share
+
+    @cached_property
+    def _steps(self) -> bool:
+        return bool((self.y[1:] <= self.y[:-1]).any())
 
     @staticmethod
     def constant(value: float) -> Line:
@@ -192,6 +197,21 @@ class Brace:
     glue: str
 
 
+@dataclass(frozen=True)
+class Bolts:
+    """Holes for the engine's bolts in a rail and its twin, as measured on the engine.
+
+    `across` is between the rows of the two rails (0 for a rail on the centre line), `along` between two bolts
+    of a rail, `from_front` from its front end to the first; `hole` is their diameter. Lengths m.
+    """
+
+    across: float
+    along: float
+    from_front: float
+    hole: float
+    per_rail: int
+
+
 @dataclass(frozen=True, eq=False)
 class Rail:
     """An engine bearer: a straight hardwood stick at `y` (starboard; its twin at -y when y > 0), from
@@ -215,6 +235,7 @@ class Rail:
     tie_material: Material
     tie_grain: float
     glue: str
+    bolts: Bolts | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -223,7 +244,8 @@ class PointMass:
     in kg.
 
     A mass at y > 0 with `paired` stands on both sides (two records of `mass` each); one at y = 0 is on the
-    centre line.
+    centre line. `empty` is what is left of it when it is used up (fuel; None: nothing is), kg; `places` its
+    foremost and rearmost x where it may be moved, m.
     """
 
     name: str
@@ -233,6 +255,8 @@ class PointMass:
     z: float
     carried_by: str
     paired: bool = False
+    empty: float | None = None
+    places: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True)
@@ -375,6 +399,127 @@ class LoadCase:
     tip_spar: str = ""
 
 
+@dataclass(frozen=True)
+class Loading:
+    """A way to load the aeroplane: `mass` is the whole's (0: it follows from the masses), `masses` what named
+    point masses weigh instead of what the file says, kg; `used_up`: of what is used up the rest is left.
+    """
+
+    name: str
+    mass: float
+    masses: tuple[tuple[str, float], ...]
+    used_up: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class Flight:
+    """Limits of flight, for the envelope: what the wing can lift, how fast it is flown, in what air.
+
+    Speeds and the inverted load factor that the file leaves out are 0: they follow from the load case.
+    `assumed` lists (key path, value in words) of the defaults, whether or not the file has the table. Speeds
+    m/s, density kg/m3; `inverted_load_factor` is a size, without its minus.
+    """
+
+    max_lift_coefficient: float
+    max_lift_coefficient_inverted: float
+    cruise_speed: float
+    never_exceed_speed: float
+    gust_velocity: float
+    never_exceed_gust_velocity: float
+    inverted_load_factor: float
+    loadings: tuple[Loading, ...]
+    air_density: float
+    assumed: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class WantedBalance:
+    """Where the aeroplane is wanted to balance, and what the file says about balancing it.
+
+    Static margins are shares of the mean aerodynamic chord; `datum`, `neutral_point` (None: of the bare wing)
+    and `ballast_at` (None: the foremost or rearmost point) m aft of the centre section's leading edge;
+    `glue_spread` kg/m2 of glue line. `assumed` lists (key path, value in words) of the defaults, whether or
+    not the file has the table.
+    """
+
+    least_static_margin: float
+    most_static_margin: float
+    datum: float
+    neutral_point: float | None
+    ballast_at: float | None
+    glue_spread: float
+    assumed: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True)
+class Elevons:
+    """Elevons or ailerons of both sides, and how they are thrown.
+
+    They reach from `y_from` to `y_to` (m) behind `hinge` (fraction of the chord); `deflection` is the
+    largest, rad. `acts` is "roll and pitch", "roll" or "pitch". A `speed` of 0 (m/s) is that of the pull-up;
+    a `load_factor` (in roll) of nan two thirds of the case's.
+    """
+
+    y_from: float
+    y_to: float
+    hinge: float
+    deflection: float
+    acts: str
+    speed: float
+    load_factor: float
+
+
+@dataclass(frozen=True)
+class Landing:
+    """Landing on tip, belly or legs, and carrying.
+
+    Forces are multiples of the weight; friction is push aft over push upward. A `tip_speed` more than 0 (m/s)
+    stands instead of `tip_force`, with `tip_stop` (m). `belly_x` is nan under the centre of gravity; `legs`
+    is the name of masses, "" without; `body_length` and `body_width` are 0 where the file is silent. Lengths
+    m. `assumed` lists (key path, value in words) of the defaults, whether or not the file has the table.
+    """
+
+    lift: float
+    tip_force: float
+    tip_speed: float
+    tip_stop: float
+    tip_friction: float
+    tip_at: float
+    belly_load_factor: float
+    belly_friction: float
+    belly_x: float
+    belly_on: str
+    legs: str
+    leg_load_factor: float
+    leg_friction: float
+    leg_length: float
+    carrying_load_factor: float
+    body_length: float
+    body_width: float
+    assumed: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True)
+class Launch:
+    """Launch on a line, by a bungee, by hand, and a motor on its bulkhead.
+
+    Tensions and thrust N, 0 where there is none; angles of the line below the line of flight, rad; the hook's
+    place m, nan where the file is silent; `motor` is the name of masses, "" without; torque N m.
+    """
+
+    tow_tension: float
+    tow_angle: float
+    tow_load_factor: float
+    bungee_tension: float
+    bungee_angle: float
+    hook_x: float
+    hook_z: float
+    hand_push: float
+    motor: str
+    motor_thrust: float
+    motor_torque: float
+
+
 @dataclass(frozen=True, eq=False)
 class Layout:
     """A named layout for comparison: for every spar, which faces carry a web in which bay of which side.
@@ -414,6 +559,11 @@ class Wing:
     whole: bool = False
     covering_mass_per_area: float = 0.0
     engine: Engine | None = None
+    flight: Flight | None = None
+    elevons: Elevons | None = None
+    landing: Landing | None = None
+    launch: Launch | None = None
+    balance: WantedBalance | None = None
     assumed: tuple[tuple[str, str], ...] = field(default=())
 
     @property

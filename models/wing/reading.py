@@ -19,10 +19,8 @@ from models.wing.draft import Draft
 from models.wing.faults import Fault, FaultList, WingFileError, as_written, did_you_mean, path_of
 from models.wing.flying import flying
 from models.wing.parts import Wing
-from models.wing.schema import SpecimenFile, Table, WingFile
-from models.wing.specimen import specimen
+from models.wing.schema import BalanceTable, FlightTable, LandingTable, SpecimenFile, Table, WingFile
 from models.wing.stock import Shelf
-from models.wing.tables import keys_of, table_at
 
 __all__ = ["Fault", "WingFileError", "read", "read_text"]
 
@@ -100,9 +98,21 @@ def read_text(
     if isinstance(file, WingFile):
         wing = flying(draft, file, source, name, folder or Path())
     else:
+        from models.wing.specimen import specimen
+
         wing = specimen(draft, file, source, name)
     if faults:
         raise WingFileError(source, faults)
+    if isinstance(file, WingFile) and wing.flight is not None:
+        limits = _assumed(FlightTable() if file.flight is None else file.flight, set(), ("flight",))
+        wing = replace(wing, flight=replace(wing.flight, assumed=limits))
+    if isinstance(file, WingFile) and wing.balance is not None:
+        wanted = _assumed(BalanceTable() if file.balance is None else file.balance, set(), ("balance",))
+        wing = replace(wing, balance=replace(wing.balance, assumed=wanted))
+    if isinstance(file, WingFile) and wing.landing is not None:
+        landing = LandingTable() if file.landing is None else file.landing
+        filled = _assumed(landing, draft.not_assumed, ("landing",))
+        wing = replace(wing, landing=replace(wing.landing, assumed=filled))
     return replace(wing, assumed=_assumed(file, draft.not_assumed))
 
 
@@ -163,6 +173,8 @@ _NOT_A = {
 
 def _fault(error: Any, model: type[Table]) -> Fault:
     """One of pydantic's errors in our own words."""
+    from models.wing.tables import keys_of, table_at  # only a file with faults needs them
+
     location, kind, value = error["loc"], error["type"], error["input"]
     context = error.get("ctx", {})
     path = path_of(location)
@@ -179,7 +191,7 @@ def _fault(error: Any, model: type[Table]) -> Fault:
     if kind == "literal_error":
         choices = tuple(word.strip("'") for word in context["expected"].replace(" or ", ", ").split(", "))
         hint = did_you_mean(value, choices) if isinstance(value, str) else ""
-        return Fault(path, as_written(value), f"is none of {', '.join(choices)}{hint or '.'}")
+        return Fault(path, as_written(value), f"is none of {', '.join(_quoted(choices))}{hint or '.'}")
     if kind == "too_short":
         least = context["min_length"]
         return Fault(path, "", f"has {context['actual_length']} entries; at least {least} are needed.")
@@ -189,11 +201,16 @@ def _fault(error: Any, model: type[Table]) -> Fault:
     return Fault(path, as_written(value), _NOT_A.get(kind, f"is wrong: {error['msg'].lower()}."))
 
 
+def _quoted(words: tuple[str, ...]) -> tuple[str, ...]:
+    """Choices as they are written where one of them is more than a word."""
+    return tuple(f'"{word}"' for word in words) if any(" " in word for word in words) else words
+
+
 def _meaning(field: FieldInfo | None) -> str:
     return f": {field.description}" if field is not None and field.description else ""
 
 
-def _assumed(file: Table, left_out: set[str]) -> tuple[tuple[str, str], ...]:
+def _assumed(file: Table, left_out: set[str], at: tuple[str | int, ...] = ()) -> tuple[tuple[str, str], ...]:
     """Every default that was filled in, as (key path, value in words)."""
     found: list[tuple[str, str]] = []
 
@@ -218,7 +235,7 @@ def _assumed(file: Table, left_out: set[str]) -> tuple[tuple[str, str], ...]:
             for key, item in value.items():
                 descend(item, (*here, key))
 
-    walk(file, ())
+    walk(file, at)
     return tuple(found)
 
 

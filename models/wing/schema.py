@@ -6,8 +6,7 @@ its root. Quantities are text with a unit and come out in SI; rules between keys
 and `specimen`.
 """
 
-from __future__ import annotations
-
+# Annotations stay what they are: pydantic would have to compile every one of them again from its text.
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -25,6 +24,12 @@ class Form:
     """What a key's value looks like, in words, for the key reference."""
 
     words: str
+
+    def __get_pydantic_json_schema__(self, core: Any, handler: Any) -> dict[str, Any]:
+        """What an editor may check of it (only `models.wing.editor` asks)."""
+        from models.wing.editor import form_schema
+
+        return form_schema(self) or handler(core)
 
 
 def _refuse(expected: str) -> PydanticCustomError:
@@ -55,6 +60,20 @@ def _pair(one: Callable[[Any], float]) -> Callable[[Any], tuple[float, float]]:
         if len(value) != 2:
             raise _refuse("must be one quantity, or a list of two: at the root and at the tip.")
         return one(value[0]), one(value[1])
+
+    return check
+
+
+def _two(one: Callable[[Any], float]) -> Callable[[Any], tuple[float, float]]:
+    """A list of two quantities, the lesser first."""
+
+    def check(value: Any) -> tuple[float, float]:
+        if not isinstance(value, list) or len(value) != 2:
+            raise _refuse("must be a list of two: the foremost and the rearmost.")
+        first, last = one(value[0]), one(value[1])
+        if last <= first:
+            raise _refuse("runs backwards; write the foremost (the lesser) first.")
+        return first, last
 
     return check
 
@@ -115,6 +134,7 @@ LengthOrZero = Annotated[float, *_of("length", "zero")]
 Offset = Annotated[float, *_of("length")]
 Angle = Annotated[float, *_of("angle")]
 Mass = Annotated[float, *_of("mass", "positive")]
+MassOrZero = Annotated[float, *_of("mass", "zero")]
 Density = Annotated[float, *_of("density", "positive")]
 MassPerArea = Annotated[float, *_of("mass per area", "positive")]
 Force = Annotated[float, *_of("force")]
@@ -139,6 +159,11 @@ VaryingFraction = Annotated[
     tuple[float, float],
     BeforeValidator(_pair(_quantity("fraction"))),
     Form("% of the chord, or [at the root, at the tip]"),
+]
+Places = Annotated[
+    tuple[float, float],
+    BeforeValidator(_two(_quantity("length"))),
+    Form("[foremost, rearmost] length"),
 ]
 Bays = Annotated[tuple[int, ...], BeforeValidator(_bays), Form('"all", "1-5", or a list like [1, 2, "4-6"]')]
 WebGrain = Annotated[
@@ -354,6 +379,17 @@ class BraceTable(Table):
     glue: Glue = _key("aliphatic (wood glue), cyanoacrylate, epoxy or polyurethane", "epoxy")
 
 
+class BoltsTable(Table):
+    across: Length | None = _open(
+        "from the bolts of this rail to those of its twin, square to the rails; on the centre line left out",
+        "the rail is on the centre line",
+    )
+    along: Length = _key("from bolt to bolt along a rail")
+    from_front: Length = _key("first bolt behind the rail's front end")
+    hole: Length = _key("diameter of the holes")
+    per_rail: Annotated[int, Field(ge=1, le=12)] = _key("bolts in one rail", 2)
+
+
 class RailTable(Table):
     name: str = _key("name")
     y: LengthOrZero = _key("distance from the centre line; off it there is a twin on the other side")
@@ -368,6 +404,7 @@ class RailTable(Table):
     tie_wood: Wood = _key("the plate's wood", "birch ply")
     tie_grain: RibGrain = _key("the plate's (face) grain from fore-and-aft towards upright", "chord")
     glue: Glue = _key("aliphatic (wood glue), cyanoacrylate, epoxy or polyurethane", "epoxy")
+    bolts: BoltsTable | None = _open("holes for the engine's bolts as measured on it, for `sparbay draw`")
 
 
 class MassTable(Table):
@@ -378,6 +415,10 @@ class MassTable(Table):
     z: Offset = _key("height", "0 mm")
     carried_by: Literal["wing", "rails"] = _key("what carries it: wing or rails", "wing")
     paired: bool = _key("another one of the same mass on the other side", False)
+    empty: MassOrZero | None = _open("what is left when it is used up, as fuel is", "nothing is used up")
+    moves_between: Places | None = _open(
+        "movable to balance the model: its foremost and its rearmost x", "not marked as movable"
+    )
 
 
 class EngineTable(Table):
@@ -459,6 +500,156 @@ class PullUpTable(Table):
     )
 
 
+class LoadingTable(Table):
+    mass: Mass | None = _open(
+        "flying mass of the whole aeroplane", "the case's, changed by what the masses change"
+    )
+    masses: Annotated[dict[str, MassOrZero], Form("masses by name")] = _key(
+        'what entries of [[masses]] weigh then, as { "tank" = "80 g" }; of one, where it is paired', {}
+    )
+
+
+class FlightTable(Table):
+    max_lift_coefficient: Annotated[float, Field(gt=0, le=10)] = _key(
+        "lift coefficient at which the whole wing stalls, upright (1.2: common practice, no source)", 1.2
+    )
+    max_lift_coefficient_inverted: Annotated[float, Field(gt=0, le=10)] = _key(
+        "the same when it flies inverted, as a positive number (0.8: common practice, no source)", 0.8
+    )
+    cruise_speed: Speed | None = _open(
+        "fastest speed in rough air",
+        "the case's speed, else that at which its load factor takes the greatest lift",
+    )
+    never_exceed_speed: Speed | None = _open("speed never exceeded, in a dive", "1.4 times the cruise")
+    gust_velocity: Speed = _key(
+        "upward or downward gust met at the cruise speed (6 m/s: common practice, no source)", "6 m/s"
+    )
+    never_exceed_gust_velocity: Speed | None = _open(
+        "gust met at the never-exceed speed", "half of gust_velocity (14 CFR 23.333, from memory)"
+    )
+    inverted_load_factor: Annotated[float, Field(gt=0, le=1000)] | None = _open(
+        "load factor of the hardest push or inverted pull, as a positive number",
+        "half of the case's load factor (14 CFR 23.337, acrobatic, from memory)",
+    )
+    loadings: dict[str, LoadingTable] = _key(
+        "further loadings to try, by name (with ballast, without payload); the file's own, and that with "
+        "fuel used up, are tried anyway",
+        {},
+    )
+    air_density: Density | None = _open("air density", "as the case's, 1.225 kg/m3 where it has none")
+
+
+class BalanceTable(Table):
+    least_static_margin: Fraction = _key(
+        "least wanted static margin, of the mean aerodynamic chord (5 %: common practice, no source)", "5 %"
+    )
+    most_static_margin: Fraction = _key(
+        "greatest wanted static margin (15 %: common practice, no source)", "15 %"
+    )
+    datum: Offset = _key("where the range counts from, aft of the centre section's leading edge", "0 mm")
+    neutral_point: Offset | None = _open(
+        "neutral point of the whole aeroplane, with its tail: aft of the centre section's leading edge",
+        "that of the bare wing, by the vortex lattice",
+    )
+    ballast_at: Offset | None = _open(
+        "x at which ballast would be fixed", "the foremost or the rearmost point of what the file describes"
+    )
+    glue_spread: MassPerArea = _key(
+        "set glue on a glue line, per area (150 g/m2: common practice, no source)", "150 g/m2"
+    )
+
+
+class ElevonsTable(Table):
+    from_: LengthOrZero = _key("inner end, from the centre line", alias="from")
+    to: Length = _key("outer end")
+    hinge: Fraction = _key("hinge line, of the chord from the leading edge")
+    deflection: Angle = _key("largest deflection to either side; common practice, no source", "20 deg")
+    acts: Literal["roll and pitch", "roll", "pitch"] = _key(
+        "elevons turn both ways, ailerons in roll alone", "roll and pitch"
+    )
+    speed: Speed | None = _open("speed at full deflection", "that of the pull-up")
+    load_factor: Annotated[float, Field(ge=0, le=1000)] | None = _open(
+        "load factor at full deflection in roll", "two thirds of the case's (14 CFR 23.349(b), from memory)"
+    )
+
+
+class LandingTable(Table):
+    lift: Annotated[float, Field(ge=0, le=1)] = _key(
+        "share of the weight that the wing still lifts (two thirds: 14 CFR 23.473(e), from memory)", 0.67
+    )
+    tip_force: Annotated[float, Field(ge=0, le=1000)] | None = _open(
+        "upward push of the ground on a wing tip / weight of the aeroplane",
+        "1.0 (common practice, no source)",
+        unless=("tip_speed",),
+    )
+    tip_speed: Speed | None = _open("instead of tip_force, with tip_stop: speed at which the tip comes down")
+    tip_stop: Length | None = _open("way over which the ground stops the tip by an even push")
+    tip_friction: Annotated[float, Field(ge=0, le=10)] = _key(
+        "push aft on the tip / upward push; common practice, no source", 0.5
+    )
+    tip_at: Fraction = _key("where the tip strikes, of its chord; common practice, no source", "25 %")
+    belly_load_factor: Annotated[float, Field(ge=0, le=1000)] = _key(
+        "push of the ground on the belly / weight; common practice, no source", 5.0
+    )
+    belly_friction: Annotated[float, Field(ge=0, le=10)] = _key(
+        "push aft on the belly / upward push; common practice, no source", 0.5
+    )
+    belly_x: Offset | None = _open(
+        "where the belly strikes, aft of the centre section's leading edge", "under the centre of gravity"
+    )
+    belly_on: Literal["centre section", "rails"] = _key("what the ground pushes on", "centre section")
+    legs: str | None = _open("which of the masses are undercarriage legs, by their name")
+    leg_load_factor: Annotated[float, Field(ge=0, le=1000)] | None = _open(
+        "with legs: push of the ground on all of them / weight", "3.0 (common practice, no source)"
+    )
+    leg_friction: Annotated[float, Field(ge=0, le=10)] | None = _open(
+        "with legs: push aft on a wheel / upward push", "0.3 (common practice, no source)"
+    )
+    leg_length: LengthOrZero | None = _open(
+        "with legs: how far the ground lies under the leg's mass", "100 mm (common practice, no source)"
+    )
+    carrying_load_factor: Annotated[float, Field(ge=0, le=1000)] = _key(
+        "load factor of the wing carried by its tips; common practice, no source", 1.5
+    )
+    body_length: Length | None = _open(
+        "length of fuselage and tail, which resist turning as an even cylinder does",
+        "0.7 of the span (common practice, no source)",
+    )
+    body_width: Length | None = _open(
+        "width of that cylinder", "0.12 of body_length (common practice, no source)"
+    )
+
+
+class LaunchTable(Table):
+    tow_tension: Annotated[float, *_of("force", "positive")] | None = _open(
+        "largest tension of the line on tow or winch"
+    )
+    tow_angle: Angle | None = _open(
+        "with tow_tension: line below the line of flight", "70 deg (common practice, no source)"
+    )
+    tow_load_factor: Annotated[float, Field(ge=0, le=1000)] | None = _open(
+        "with tow_tension: lift beyond what the line pulls / weight", "1.0"
+    )
+    bungee_tension: Annotated[float, *_of("force", "positive")] | None = _open(
+        "largest tension of a bungee, from a stand"
+    )
+    bungee_angle: Angle | None = _open(
+        "with bungee_tension: line below the line of flight", "10 deg (common practice, no source)"
+    )
+    hook_x: Offset | None = _open(
+        "hook of tow or bungee, aft of the centre section's leading edge", "under the centre of gravity"
+    )
+    hook_z: Offset | None = _open("height of the hook", "that of the spars")
+    hand_push: Annotated[float, Field(ge=0, le=1000)] = _key(
+        "push of a hand launch / weight; common practice, no source", 2.0
+    )
+    motor: str | None = _open("which of the masses is a motor on a bulkhead, by its name; not one on rails")
+    motor_thrust: Annotated[float, *_of("force", "positive")] | None = _open(
+        "with motor: largest thrust of one, forward"
+    )
+    motor_torque: Torque | None = _open("with motor: torque at that thrust", "0 N m")
+
+
 class BenchTable(Table):
     name: str = _key("name", "bench test")
     tip_force: Force = _key("upward force at the tip, half on each cap", "0 N")
@@ -503,6 +694,13 @@ class WingFile(Table):
     case: PullUpTable = Field(
         default_factory=lambda: PullUpTable(), description="load case: a pull-up", validate_default=False
     )
+    flight: FlightTable | None = _open("limits of flight, for the envelope of manoeuvres and gusts")
+    elevons: ElevonsTable | None = _open("elevons or ailerons of both sides, for `sparbay loads`")
+    landing: LandingTable | None = _open(
+        "landing and carrying, for `sparbay loads`, which takes the defaults where it is left out"
+    )
+    launch: LaunchTable | None = _open("launch, for `sparbay loads`")
+    balance: BalanceTable | None = _open("wanted balance, for `sparbay balance`")
     layouts: dict[str, LayoutTable] = _key("web layouts to compare, by name", {})
 
 

@@ -1,8 +1,9 @@
 """Quantities with their units at the file's edge: "1 3/8 in" or "9 lb/ft3" in, SI out, and back.
 
-The unit algebra is pint's, on a short list of units of our own (`units.txt`), which loads in a few
-milliseconds where the library's full list takes a tenth of a second. A number without a unit is refused,
-never guessed.
+The list of units is our own (`units.txt`). Products and quotients of units that it names, "in lbf" or
+"lb/ft3", are worked out here; any other spelling is left to pint, on the same list. Loading pint takes as
+long as solving a wing, so that is done only where it is needed. A number without a unit is refused, never
+guessed.
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ _NUMBER = re.compile(
     r"|(?P<decimal>(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?))"
     r"\s*(?P<unit>.*?)\s*"
 )
+_LIST = Path(__file__).with_name("units.txt")
 _NOT_FINITE = re.compile(r"\s*[+-]?(nan|inf|infinity)\b.*", re.IGNORECASE)
 
 
@@ -131,6 +133,11 @@ def write_quantity(value: float, unit: str, digits: int = 6) -> str:
     return f"{value / factor:.{digits}g} {unit}"
 
 
+def mass_words(mass: float) -> str:
+    """A mass (kg) as it is told, three digits: grams below a kilogram."""
+    return f"{mass:.3g} kg" if mass >= 0.9995 else f"{1e3 * mass:.3g} g"
+
+
 def _number(match: re.Match[str]) -> float:
     if match["decimal"] is not None:
         number = float(match["decimal"])
@@ -159,9 +166,70 @@ def _either(words: tuple[str, ...]) -> str:
     return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " or " + words[-1]
 
 
+Dimension = tuple[tuple[str, float], ...]
+"""Powers of the base dimensions, "[length]" and so on, in order of their names."""
+
+
 @lru_cache(maxsize=256)
-def _unit(unit: str) -> tuple[float, tuple[tuple[str, float], ...]]:
+def _unit(unit: str) -> tuple[float, Dimension]:
     """Size in SI and dimension of a unit."""
+    return _plain(unit, _listed()) or _by_pint(unit)
+
+
+_PRODUCT = re.compile(r"(?!\d)\w+(?: (?!\d)\w+)*(?:/(?!\d)\w+)*")
+"""Names side by side, then names divided by."""
+
+
+def _plain(unit: str, listed: dict[str, tuple[float, Dimension]]) -> tuple[float, Dimension] | None:
+    """A product of listed units, or None where the text is anything else."""
+    if unit in listed:
+        return listed[unit]
+    if not _PRODUCT.fullmatch(unit):
+        return None
+    above, *below = unit.split("/")
+    terms = [(name, 1) for name in above.split(" ")] + [(name, -1) for name in below]
+    if any(name not in listed for name, _ in terms):
+        return None
+    return _product(1.0, [(*listed[name], power) for name, power in terms])
+
+
+def _product(number: float, terms: list[tuple[float, Dimension, int]]) -> tuple[float, Dimension]:
+    powers: dict[str, float] = {}
+    for size, dimension, power in terms:
+        number = number * size**power if power > 0 else number / size**-power
+        for name, exponent in dimension:
+            powers[name] = powers.get(name, 0.0) + power * exponent
+    return number, tuple(sorted((name, power) for name, power in powers.items() if power))
+
+
+@lru_cache(maxsize=1)
+def _listed() -> dict[str, tuple[float, Dimension]]:
+    """Every name in `units.txt`: `name = number unit ** power * ... / ... = other name`."""
+    listed: dict[str, tuple[float, Dimension]] = {}
+    for line in _LIST.read_text(encoding="utf-8").splitlines():
+        if not line or line.startswith("#"):
+            continue
+        name, meaning, *others = (part.strip() for part in line.split("="))
+        if meaning.startswith("["):
+            found: tuple[float, Dimension] = 1.0, ((meaning, 1.0),)
+        else:
+            number, terms, power = 1.0, [], 1
+            for word in meaning.replace("**", "^").replace(" ^ ", "^").split():
+                if word in "*/":
+                    power = 1 if word == "*" else -1
+                    continue
+                base, _, exponent = word.partition("^")
+                if base in listed:
+                    terms.append((*listed[base], power * int(exponent or 1)))
+                else:
+                    number *= float(base) ** power
+                power = 1
+            found = _product(number, terms)
+        listed.update(dict.fromkeys([name, *others], found))
+    return listed
+
+
+def _by_pint(unit: str) -> tuple[float, Dimension]:
     try:
         quantity = _registry().Quantity(1.0, _registry().parse_units(unit)).to_base_units()
     except Exception as error:  # pint reads the unit with Python's own tokenizer: bad text raises many kinds
@@ -171,6 +239,6 @@ def _unit(unit: str) -> tuple[float, tuple[tuple[str, float], ...]]:
 
 @lru_cache(maxsize=1)
 def _registry() -> Any:
-    import pint  # 0.07 s: only when a quantity is read
+    import pint  # 0.1 s: only for spellings that are not plain products
 
-    return pint.UnitRegistry(str(Path(__file__).with_name("units.txt")))
+    return pint.UnitRegistry(str(_LIST))

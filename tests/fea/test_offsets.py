@@ -12,10 +12,12 @@ from fea.assembly import Assembly, rigid_motions
 from fea.elements.mass import Masses
 from fea.offsets import (
     corner_displacements,
+    corner_matrix,
     cross_matrix,
     flattened,
     flattening_matrix,
     link_matrix,
+    node_forces,
     to_nodes,
 )
 from fea.solve import statics
@@ -42,7 +44,9 @@ def test_congruence_equals_dense_algebra(freedoms, rng):
         for c in range(k):
             whole[c * freedoms : (c + 1) * freedoms, c * 6 : (c + 1) * 6] = link[e, c]
         expected = whole.T @ matrices[e] @ whole
-        assert_allclose(to_nodes(matrices, offsets, freedoms)[e], expected, rtol=1e-12, atol=1e-13)
+        assert_allclose(
+            to_nodes(matrices, corner_matrix(offsets, freedoms))[e], expected, rtol=1e-12, atol=1e-13
+        )
         moves = rng.standard_normal((n, k, 6, 2))
         moved = corner_displacements(moves, offsets, freedoms)[e].reshape(k * freedoms, 2)
         assert_allclose(moved, whole @ moves[e].reshape(k * 6, 2), rtol=1e-12, atol=1e-13)
@@ -192,3 +196,14 @@ def test_curved_sheet_of_membranes_alone_holds_together(wood):
     solution = statics(structure, Loads.forces(structure, [(13, (0.0, 0.0, 1.0))]))
     assert solution.checks.reaction_sum < 1e-10
     assert solution.checks.energy < 1e-8
+
+
+@pytest.mark.parametrize("freedoms", [3, 6])
+def test_node_forces_do_the_work_of_the_corners(freedoms, rng):
+    """Forces on corners and on nodes do the same work in any movement, the extra links' included."""
+    n, k = 4, 3
+    force, moves = rng.standard_normal((n, k, freedoms, 2)), rng.standard_normal((n, k, 6, 2))
+    offsets, extra = rng.standard_normal((n, k, 3)), rng.standard_normal((n, k, 3, 3))
+    at_corners = (corner_displacements(moves, offsets, freedoms, extra) * force).sum(axis=2)
+    at_nodes = (moves * node_forces(force, offsets, freedoms, extra)).sum(axis=2)
+    assert_allclose(at_nodes, at_corners, rtol=1e-12, atol=1e-12)

@@ -11,7 +11,7 @@ from fea.elements.bar import Bars
 from fea.elements.beam import Beams, Sections
 from fea.elements.membrane import Membranes, plane_stress
 from fea.elements.plate import Plates
-from fea.reanalysis import Variants, recovery
+from fea.reanalysis import Variants, node_recovery, recovery
 from fea.solve import factorise, statics
 from fea.structure import Loads, Structure, Supports
 
@@ -128,3 +128,16 @@ def test_a_group_that_does_not_exist_is_refused() -> None:
         Variants(solution, {"bars": np.full(6, 2)}, 2)
     with pytest.raises(ValueError, match="groups of bars"):
         Variants(solution, {"bars": np.zeros(5, dtype=np.intp)}, 2)
+
+
+def test_recovery_on_nodes_is_that_of_the_elements() -> None:
+    nodes = np.array([[0.0, 0, 0], [0.1, 0.01, 0], [0.2, 0, 0.02]])
+    sections = Sections(*(np.full(2, v) for v in (900.0, 0.2, 0.1, 0.05, 300.0, 400.0)))
+    offsets = np.random.default_rng(4401).uniform(-0.01, 0.01, (2, 2, 3))
+    beams = Beams(np.array([[0, 1], [1, 2]]), sections, np.tile([0.0, 0.0, 1.0], (2, 1)), offsets)
+    assembly = Assembly(Structure(nodes, {"beams": beams}))
+    moves = np.random.default_rng(5517).standard_normal((3, 6))
+    unit = node_recovery(assembly, "beams", "forces")
+    found = np.einsum("epci,ei->epc", unit, moves[beams.nodes].reshape(2, 12))
+    expected = assembly.recover(moves)["beams"]["forces"]
+    assert_allclose(found, expected, rtol=1e-9, atol=1e-12 * np.abs(expected).max())  # rounding

@@ -3,12 +3,14 @@ name."""
 
 from __future__ import annotations
 
+import sys
 from dataclasses import replace
 
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from fea import solve
 from fea.assembly import Assembly, rigid_motions, total
 from fea.elements.bar import Bars
 from fea.elements.beam import Beams
@@ -45,7 +47,10 @@ def test_many_cases_as_one_by_one(rng, make_sections):
         assert_allclose(
             together.displacements[:, :, case], alone.displacements[:, :, 0], rtol=1e-9, atol=1e-13
         )
-    assert together.checks.residual < 1e-10
+    # Movements are numbers of 53 bits: what their last bit is worth in force bounds the residual from below.
+    moves = together.assembly.vector(together.displacements)
+    last_bit = np.finfo(float).eps * (abs(together.assembly.stiffness()) @ np.abs(moves)).max(axis=0)
+    assert together.checks.residual < (last_bit / np.abs(nodal).max(axis=(0, 1))).max()
     assert together.checks.reaction_sum < 1e-10
     assert together.checks.energy < 1e-10
     assert_allclose(total(structure.nodes, nodal + together.reactions), 0, atol=1e-10 * np.abs(nodal).sum())
@@ -335,3 +340,36 @@ def test_nothing_is_changed(rng, make_sections):
     solution.recover()
     free_body(replace(structure, supports=Supports.none()), Loads(nodal))
     assert (nodal == before).all()
+
+
+@pytest.mark.parametrize("bending", [1.0, 1e-4])
+def test_both_factorisations_agree(bending, rng, make_sections, monkeypatch):
+    """CHOLMOD's factor, where it is installed, and SuperLU's: the same movements and proof."""
+    pytest.importorskip("sksparse.cholmod")
+    assembly = Assembly(_frame(make_sections))
+    stiffness = assembly.stiffness() * bending
+    right = rng.standard_normal((factorise(assembly).matrix.shape[0], 3))
+    plain = factorise(assembly, stiffness=stiffness)
+    monkeypatch.setattr(solve, "_LARGE", 0)
+    other = factorise(assembly, stiffness=stiffness)
+    assert type(other.lu) is not type(plain.lu)
+    expected = plain.solve(right)
+    assert_allclose(other.solve(right), expected, rtol=0, atol=1e-10 * np.abs(expected).max())
+    # Pivots depend on the order of elimination; the least is of one size.
+    assert 0.01 < other.smallest_pivot / plain.smallest_pivot < 100
+    solved = statics(other, Loads(rng.standard_normal((6, 6, 2))))
+    assert solved.checks.reaction_sum < 1e-9
+
+
+def test_a_mechanism_is_named_whoever_factorises(make_sections, monkeypatch):
+    monkeypatch.setattr(solve, "_LARGE", 0)
+    with pytest.raises(Mechanism):
+        statics(_frame(make_sections, Supports.none()), Loads(np.ones((6, 6, 1))))
+
+
+def test_without_the_optional_package_superlu_solves(rng, make_sections, monkeypatch):
+    monkeypatch.setattr(solve, "_LARGE", 0)
+    monkeypatch.setitem(sys.modules, "sksparse", None)
+    structure = _frame(make_sections)
+    assert type(factorise(Assembly(structure)).lu).__name__ == "SuperLU"
+    assert statics(structure, Loads(rng.standard_normal((6, 6, 1)))).checks.reaction_sum < 1e-9

@@ -11,7 +11,7 @@ import pytest
 
 from models.command import main
 
-STARTER = Path(__file__).parents[3] / "models" / "command" / "starter.toml"
+STARTER = Path(__file__).with_name("plain-wing.toml")
 
 
 class Outcome(NamedTuple):

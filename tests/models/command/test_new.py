@@ -1,9 +1,18 @@
-"""`new`: the starter runs as it is, and a file that exists is left alone."""
+"""`new`: what it writes is a wing for any sensible answers, and a file that exists is left alone."""
 
 from __future__ import annotations
 
+import io
+import tomllib
 from collections.abc import Callable
 from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from models.command.starter import Answers, NoStarter, cap_size, starter
+from models.wing.reading import read_text
 
 
 def test_starter_runs_and_survives(sparbay: Callable, tmp_path: Path) -> None:
@@ -26,3 +35,129 @@ def test_an_existing_file_is_left_alone(sparbay: Callable, tmp_path: Path) -> No
 
 def test_no_folder(sparbay: Callable, tmp_path: Path) -> None:
     assert sparbay("new", tmp_path / "nowhere" / "w.toml").code == 2
+
+
+@pytest.mark.parametrize(
+    ("flag", "value", "lead"),
+    [
+        ("--name", 'Grey "Heron" \\ 2', ("name",)),
+        ("--span", "2.4 m", ("planform", "stations", 1, "y")),
+        ("--root-chord", "12 in", ("planform", "stations", 0, "chord")),
+        ("--tip-chord", "150mm", ("planform", "stations", 1, "chord")),
+        ("--sweep", "310 mm", ("planform", "stations", 1, "leading_edge")),
+        ("--section", "NACA 0012", ("planform", "stations", 0, "section")),
+        ("--mass", "5 lb", ("case", "mass")),
+        ("--load-factor", "8.5", ("case", "load_factor")),
+        ("--spars", "2", ("spars", 1, "name")),
+        ("--engine", "450 g", ("masses", 0, "mass")),
+    ],
+)
+def test_a_flag_shows_in_the_file(
+    flag: str, value: str, lead: tuple[str | int, ...], sparbay: Callable, tmp_path: Path
+) -> None:
+    file = tmp_path / "w.toml"
+    assert sparbay("new", file, flag, value).code == 0
+    found = tomllib.loads(file.read_text())
+    for key in lead:
+        found = found[key]
+    expected = {
+        "--span": "1200 mm", "--root-chord": "304.8 mm", "--tip-chord": "150 mm", "--mass": "2.268 kg",
+        "--load-factor": 8.5, "--spars": "rear",
+    }  # fmt: skip
+    assert found == expected.get(flag, value)
+
+
+@pytest.mark.parametrize(
+    ("flags", "says"),
+    [
+        (("--span", "20 m"), "span 20 m"),
+        (("--span", "20"), "no unit"),
+        (("--load-factor", "nan"), "load factor"),
+        (("--spars", "3"), "not 1 or 2"),
+        (("--section", "NACA 24120"), "four-digit"),
+        (("--engine", "9 kg"), "as much as the whole"),
+        (("--tip-chord", "1 mm"), "tip chord"),
+    ],
+)
+def test_bad_answers_write_nothing(
+    flags: tuple[str, ...], says: str, sparbay: Callable, tmp_path: Path
+) -> None:
+    run = sparbay("new", tmp_path / "w.toml", *flags)
+    assert run.code == 2
+    assert says in run.err
+    assert not list(tmp_path.iterdir())
+
+
+def test_asks(sparbay: Callable, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    said = "\n2 m\nwide\n300 mm\n\n\n\n\n\n\n\n"  # the name, span, a chord that is none, the chord, and so on
+    monkeypatch.setattr("sys.stdin", io.StringIO(said))
+    file = tmp_path / "w.toml"
+    run = sparbay("new", file, "--ask", "--mass", "2 kg")
+    assert run.code == 0
+    assert "mass of the whole" not in run.err
+    assert "'wide' is not a length" in run.err
+    stations = tomllib.loads(file.read_text())["planform"]["stations"]
+    assert (stations[0]["chord"], stations[1]["y"]) == ("300 mm", "1000 mm")
+
+
+def test_an_input_that_ends_writes_nothing(
+    sparbay: Callable, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("sys.stdin", io.StringIO("\n"))
+    assert sparbay("new", tmp_path / "w.toml", "--ask").code == 2
+    assert not list(tmp_path.iterdir())
+
+
+def _no_room_for_rails(answers: Answers) -> bool:
+    if not answers.engine:
+        return False
+    try:
+        starter(answers)
+    except NoStarter as error:
+        return "no room for engine rails" in str(error)
+    return False
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(
+    span=st.floats(0.5, 6),
+    aspect=st.floats(4, 14),
+    taper=st.floats(0.4, 1),
+    sweep=st.floats(-0.1, 0.4),
+    loading=st.floats(2, 9),
+    n=st.floats(2, 12),
+    spars=st.sampled_from([1, 2]),
+    engine=st.sampled_from([0, 0.25]),
+    section=st.sampled_from(["NACA 2412", "NACA 0012", "NACA 4415"]),
+)
+def test_any_sensible_answers_make_a_wing(
+    span: float, aspect: float, taper: float, sweep: float, loading: float, n: float,
+    spars: int, engine: float, section: str,
+) -> None:  # fmt: skip
+    chord = span / aspect * 2 / (1 + taper)
+    if not (0.12 <= chord <= 1 and taper * chord >= 0.06):
+        return
+    mass = loading * span**2 / aspect
+    answers = Answers(
+        "x", span, chord, taper * chord, sweep * span, section, mass, n, spars,
+        engine * mass if spars == 2 else 0,
+    )  # fmt: skip
+    if _no_room_for_rails(answers):
+        return
+    wing = read_text(starter(answers))
+    assert len(wing.spars) == spars
+    width, height = cap_size(answers)
+    assert height <= width
+
+
+def test_a_chord_too_small_for_any_stick() -> None:
+    with pytest.raises(NoStarter, match="too small"):
+        cap_size(Answers(root_chord=0.03))
+
+
+@pytest.mark.parametrize("spars", ["1", "2"])
+def test_a_wide_root_and_a_narrow_tip_make_a_wing_too(sparbay: Callable, tmp_path: Path, spars: str) -> None:
+    file = tmp_path / "w.toml"
+    sizes = ("--span", "4 m", "--root-chord", "1.2 m", "--tip-chord", "60 mm", "--mass", "30 kg")
+    assert sparbay("new", file, *sizes, "--spars", spars).code == 0
+    assert sparbay("check", file, "--mesh", "1").code in (0, 1)

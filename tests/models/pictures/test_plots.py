@@ -1,3 +1,5 @@
+from pathlib import Path
+
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
@@ -5,7 +7,8 @@ from numpy.testing import assert_allclose
 from models.analysis import analyse
 from models.pictures import plots
 from models.pictures.plots import LayoutBar, compare_layouts, plot_span, span_curves
-from models.wing.reading import read
+from models.studies.envelope import envelope
+from models.wing.reading import read, read_text
 
 ROWS = [
     LayoutBar("none", 0.061, -0.036, 800.0, 23.0, 0.410, 2.2),
@@ -62,3 +65,33 @@ def test_span_plot_of_wing_and_specimen(tmp_path):
     for name in ("trainer", "spar-c"):
         path = plot_span(span_curves(analyse(read(f"models/wings/{name}.toml"))), tmp_path / f"{name}.png")
         assert path.stat().st_size > 10000
+
+
+FLIGHT = "[flight]\nnever_exceed_speed = {speed}\n\n[case]"
+
+
+@pytest.mark.parametrize(
+    ("speed", "moment", "breaks"),
+    [("140 km/h", "0", True), ("80 km/h", "0", False), ("220 km/h", "-0.9", True)],
+)
+def test_envelope_numbers_every_corner_where_it_lies(drawn, speed, moment, breaks):
+    # The last: a section moment that leaves no load factor at the highest speeds, so that curves end early.
+    text = Path("models/wings/trainer.toml").read_text(encoding="utf-8")
+    text = text.replace("[case]", FLIGHT.format(speed=f'"{speed}"'))
+    text = text.replace("moment_coefficient = -0.05", f"moment_coefficient = {moment}")
+    one = envelope(read_text(text), per_bay=1).worst
+    plots.plot_envelope("Trainer wing", one, "unused.png")
+    panel, beside = drawn[0].axes
+    dots = [line.get_xydata()[0] for line in panel.lines if line.get_marker() == "o"]
+    expected = {(round(3.6 * c.speed, 6), round(c.load_factor, 6)) for c in one.corners}
+    assert {(round(x, 6), round(y, 6)) for x, y in dots} == expected
+    labels = {note.get_text(): note for note in panel.texts}
+    assert sorted(labels) == [str(k + 1) for k in range(len(one.corners))]
+    for k, corner in enumerate(one.corners):
+        assert_allclose(labels[str(k + 1)].xy, (3.6 * corner.speed, corner.load_factor), rtol=1e-12)
+    words = "\n".join(text.get_text() for text in beside.texts)
+    assert all(corner.name in words for corner in one.corners)
+    assert ("breaks it" in words) == (one.breaks is not None) == breaks
+    assert panel.get_xlabel() == "speed, km/h"
+    named = {text.get_text() for text in beside.get_legend().get_texts()}
+    assert {"greatest lift", "first part breaks", "gust met at 1 g", "never-exceed speed"} <= named

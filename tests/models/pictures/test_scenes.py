@@ -213,6 +213,12 @@ def test_labels_of_bays_do_not_touch(name):
     plotter.close()
 
 
+def test_long_elements_leave_room_for_labels(make_specimen):
+    plotter = scenes.deflection(analyse(make_specimen(length=120.0), per_bay=1), size=SMALL)
+    assert {"bay 1", "bay 2"} <= set(_texts(plotter))
+    plotter.close()
+
+
 def test_draw_all_writes_whole_pictures_and_nothing_else(spar, tmp_path):
     written = draw_all(spar, _reserve(spar), tmp_path / "new", None, size=SMALL)
     assert [p.name for p in written] == [

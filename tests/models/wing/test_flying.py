@@ -5,7 +5,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from models.wing.airfoil import half_thickness
-from models.wing.reading import read_text
+from models.wing.reading import WingFileError, read_text
 
 PLAIN = """
 [planform]
@@ -271,3 +271,45 @@ def test_what_was_assumed():
     assert assumed["planform.stations[1].height"] == "no dihedral from the station inboard"
     assert "case.air_density" not in assumed
     assert "case.load_factor" not in assumed
+
+
+EDGES = """
+[leading_edge]
+width = "{leading} mm"
+height = "8 mm"
+[trailing_edge]
+width = "{trailing} mm"
+height = "5 mm"
+[case]"""
+
+
+@pytest.mark.parametrize(
+    ("leading", "trailing", "fault"),
+    [
+        # At the tip the caps lie from 57 to 63 mm of a chord of 200 mm.
+        (56.9, 30, ""),
+        (57, 30, "leading_edge.width: .* reaches the caps of spar main .* at y = 800 mm .* 57 mm"),
+        (8, 136.9, ""),
+        (8, 137, "trailing_edge.width: .* reaches the caps of spar main .* at y = 800 mm .* 137 mm"),
+    ],
+)
+def test_edges_keep_clear_of_the_caps(leading, trailing, fault):
+    text = PLAIN.replace("[case]", EDGES.format(leading=leading, trailing=trailing))
+    if not fault:
+        assert len(read_text(text).edges) == 2
+    else:
+        with pytest.raises(WingFileError, match=fault):
+            read_text(text)
+
+
+def test_edges_leave_a_rib_where_no_spar_is():
+    short = PLAIN.replace('at = "30 %"', 'at = "30 %"\nto = "500 mm"')
+    for trailing, good in ((140, True), (150, False)):
+        text = short.replace("[case]", EDGES.format(leading=50, trailing=trailing))
+        if good:
+            read_text(text)
+        else:
+            with pytest.raises(
+                WingFileError, match="leaves no rib between the edges where the chord is 200 mm"
+            ):
+                read_text(text)

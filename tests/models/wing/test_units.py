@@ -5,7 +5,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from models.wing.units import KINDS, QuantityError, read_quantity, write_quantity
+from models.wing.units import (
+    KINDS,
+    QuantityError,
+    _by_pint,
+    _listed,
+    _plain,
+    mass_words,
+    read_quantity,
+    write_quantity,
+)
 
 
 @pytest.mark.parametrize(
@@ -91,3 +100,30 @@ def test_written_and_read_again(kind, unit, value):
 def test_an_unknown_unit_cannot_be_written():
     with pytest.raises(QuantityError, match="furlong"):
         write_quantity(1.0, "furlong")
+
+
+def test_units_worked_out_here_are_those_of_pint():
+    """Every listed name, every unit offered, and products that nobody offers."""
+    offered = {unit for kind in KINDS.values() for unit in (*kind.units, kind.si)} - {"%"}
+    for unit in sorted({*_listed(), *offered, "kg m/s/s", "in in lbf", "oz/in2/ft", "lb ft/lb"}):
+        found = _plain(unit, _listed())
+        assert found is not None, unit
+        size, dimension = _by_pint(unit)
+        assert_allclose(found[0], size, rtol=1e-14, err_msg=unit)
+        assert found[1] == dimension, unit
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "expected"),
+    [("2 kg*m**2", "moment of inertia", 2.0), ("3 N*mm", "torque", 0.003), ("5 kg/m^3", "density", 5.0)],
+)
+def test_other_spellings_are_read_too(text, kind, expected):
+    assert_allclose(read_quantity(text, kind), expected, rtol=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("mass", "words"),
+    [(3e-4, "0.3 g"), (0.0251, "25.1 g"), (0.9994, "999 g"), (0.9996, "1 kg"), (4.3434, "4.34 kg")],
+)
+def test_masses_are_told_in_grams_below_a_kilogram(mass, words):
+    assert mass_words(mass) == words

@@ -2,6 +2,7 @@
 
 import math
 import pickle
+from collections.abc import Mapping
 from dataclasses import asdict
 
 import numpy as np
@@ -406,7 +407,7 @@ def test_materials_can_be_compared_hashed_and_pickled():
 def figures_of_file(entry, path=()):
     """Every number of the data file with the path to it; a figure is a table with value or ratio."""
     for key, value in entry.items():
-        if isinstance(value, dict):
+        if isinstance(value, Mapping):
             if "value" in value or "ratio" in value:
                 yield (*path, key), value
             else:

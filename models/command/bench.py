@@ -1,0 +1,171 @@
+"""`sparbay bench`: bags on an upside-down wing for a flight case, and the deflection to expect."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from models.command.check import print_json
+from models.command.exit_codes import ExitCode
+from models.command.faults import InputFault, version
+from models.command.files import read_wing, write_new, writing
+from models.command.progress import Progress
+from models.command.record import Record, finite
+from models.command.show import refuse_taken
+from models.loads.bags import BENDING_ALLOWED, LOCAL_SHARE, TORSION_ALLOWED, Bag
+from models.studies.bench_test import CAUTIONS, N_STEPS, BenchTest, NoBench, bench_test, sentences
+from models.studies.readings import BAGS_FILE, READINGS_FILE, bags_csv, readings_csv
+from models.wing.parts import Wing
+
+
+def run(options: argparse.Namespace) -> ExitCode:
+    """Plan the test; 1 where the bags do not reproduce the flight case or the load would harm the wing."""
+    folder = Path(options.folder) if options.folder else None
+    if folder is not None:
+        refuse_taken(folder)
+    wing = read_wing(options.file)
+    try:
+        with Progress(N_STEPS, quiet=True) as progress:
+            test = bench_test(
+                wing,
+                bags=options.bags,
+                largest=options.largest,
+                steps=options.steps,
+                load_factor=options.load_factor,
+                per_bay=options.mesh,
+                progress=progress,
+            )
+    except NoBench as fault:
+        raise InputFault(f"{options.file}: {fault}; bags are for a flying wing.") from None
+    files: list[Path] = []
+    if folder is not None:
+        from models.pictures.bench import draw_plan
+
+        with writing(folder):
+            folder.mkdir(parents=True, exist_ok=True)
+            files = [draw_plan(wing, test, folder / "plan.png")]
+        for name, text in ((BAGS_FILE, bags_csv(test)), (READINGS_FILE, readings_csv(test))):
+            write_new(folder / name, text)
+            files.append(folder / name)
+    record = bench_record(wing, test, options.file, options.mesh, files)
+    if options.json:
+        print_json(record)
+    else:
+        from models.report import bench
+        from models.report.text import Page
+
+        bench.bench_text(Page(), record)
+    return ExitCode.DONE if test.plan.kept and test.safe else ExitCode.FAILS
+
+
+def bench_record(wing: Wing, test: BenchTest, file: str, per_bay: int, files: list[Path]) -> Record:
+    """All that `bench` has to say.
+
+    Parameters
+    ----------
+    wing : Wing
+        The wing in the file.
+    test : BenchTest
+        From `models.studies.bench_test.bench_test`.
+    file : str
+        The file's name as it was typed.
+    per_bay : int
+        Elements along a bay.
+    files : list of Path
+        Written.
+
+    Returns
+    -------
+    dict
+        Plain data in SI, units in the keys.
+    """
+    plan = test.plan
+    errors = plan.errors
+    record = {
+        "command": "bench",
+        "version": version(),
+        "file": file,
+        "wing": wing.name,
+        "answer": {
+            "sentences": sentences(test),
+            "reproduced": plan.kept,
+            "safe": test.safe,
+            "load_factor": plan.load_factor,
+            "load_factor_asked": test.asked,
+            "highest_load_factor": test.proof.highest,
+            "n_bags": plan.count,
+            "mass_of_bags_kg": plan.mass,
+            "error_of_shear": float(errors[0]),
+            "error_of_bending": float(errors[1]),
+            "error_of_torsion": float(errors[2]),
+        },
+        "errors_are_of": {
+            "words": "the value at the rib, or where it is smaller this share of the greatest one",
+            "share_of_greatest": LOCAL_SHARE,
+            "allowed_in_bending": BENDING_ALLOWED,
+            "allowed_in_torsion": TORSION_ALLOWED,
+            "ribs_below_in_bending": list(plan.faint(1)),
+            "ribs_below_in_torsion": list(plan.faint(2)),
+            "worst_error_in_bending_of_greatest": float(plan.of_greatest[1]),
+            "worst_error_in_torsion_of_greatest": float(plan.of_greatest[2]),
+        },
+        "cautions": list(CAUTIONS),
+        "held_to_each_side_m": test.hold,
+        "bags_on_each_side": [_bag(bag, test) for bag in plan.bags],
+        "diagrams": _diagrams(test),
+        "steps": [
+            {"step": k, "share_of_bags": float(f), "load_factor": float(n)}
+            for k, (f, n) in enumerate(zip(test.fractions, test.load_factors), 1)
+        ],
+        "marks": [
+            {
+                "rib": mark.rib,
+                "y_m": mark.y,
+                "aft_of_leading_edge_m": mark.aft,
+                "place": mark.place,
+                "own_weight_deflection_m": float(test.own[k]),
+                "deflection_by_step_m": (test.fractions * test.full[k]).tolist(),
+            }
+            for k, mark in enumerate(test.marks)
+        ],
+        "twist": [
+            {
+                "rib": int(rib),
+                "own_weight_twist_rad": float(test.own_twist[k]),
+                "twist_by_step_rad": (test.fractions * test.twist[k]).tolist(),
+            }
+            for k, rib in enumerate(test.ribs)
+        ],
+        "mesh": {"elements_per_bay": per_bay},
+        "files": [str(f) for f in files],
+    }
+    cleaned = finite(record)
+    assert isinstance(cleaned, dict)
+    return cleaned
+
+
+def _bag(bag: Bag, test: BenchTest) -> Record:
+    return {
+        "ribs": list(bag.ribs),
+        "y_m": list(bag.y),
+        "aft_of_leading_edge_m": list(bag.aft),
+        "cord_that_lifts": bag.mass < 0,
+        "along_batten": bag.along if len(bag.ribs) > 1 else None,
+        "from_inner_rib_m": bag.along * (bag.y[-1] - bag.y[0]) if len(bag.ribs) > 1 else None,
+        "mass_kg": abs(bag.mass),
+        "mass_by_step_kg": (test.fractions * abs(bag.mass)).tolist(),
+    }
+
+
+def _diagrams(test: BenchTest) -> list[Record]:
+    flight, bench, own = test.plan.flight, test.plan.bench, test.plan.own
+    units = ("shear_N", "bending_N_m", "torsion_N_m")
+    rows = []
+    for k, y in enumerate(flight.y.tolist()):
+        row: Record = {"y_m": y, "rib": int(test.plan.rib[k]) or None}
+        for what, values in (("flight", flight.values), ("bench", bench.values), ("own_weight", own.values)):
+            row |= {f"{what}_{unit}": float(v) for unit, v in zip(units, values[k])}
+        error = flight.error(bench)[k]
+        row |= {f"error_of_{unit.split('_')[0]}": float(e) for unit, e in zip(units, error)}
+        rows.append(row)
+    return rows

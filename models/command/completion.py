@@ -1,0 +1,33 @@
+"""`sparbay completion`: a script that lets the shell complete commands, options and files."""
+
+from __future__ import annotations
+
+import argparse
+
+from models.command.exit_codes import ExitCode
+
+_FILES = {"bash": "_shtab_compgen_files", "zsh": "_files", "tcsh": "f"}
+_FOLDERS = {"bash": "_shtab_compgen_dirs", "zsh": "_files -/", "tcsh": "d"}
+
+
+def run(options: argparse.Namespace) -> ExitCode:
+    """Print the script for the shell named."""
+    print(script(options.shell))
+    return ExitCode.DONE
+
+
+def script(shell: str) -> str:
+    """The script for "bash", "zsh" or "tcsh", made from the parser itself."""
+    import shtab
+
+    from models.command.options import parser
+
+    whole = parser()
+    commands = next(a for a in whole._actions if isinstance(a, argparse._SubParsersAction))
+    for command in commands.choices.values():
+        for action in command._actions:
+            if action.metavar == "DIR":
+                action.complete = _FOLDERS
+            elif action.metavar in ("FILE", "READINGS"):
+                action.complete = _FILES
+    return str(shtab.complete(whole, shell=shell))

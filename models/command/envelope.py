@@ -1,0 +1,194 @@
+"""`sparbay envelope`: how hard may the wing be flown at each speed, by lift and by strength."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from models.command.check import print_json
+from models.command.exit_codes import ExitCode
+from models.command.faults import InputFault, version
+from models.command.files import read_wing, writing
+from models.command.progress import Progress
+from models.command.record import CAUTIONS, Record, finite
+from models.command.show import refuse_taken
+from models.strength import Margin
+from models.studies.envelope import (
+    AtSpeed,
+    Corner,
+    Envelope,
+    MassEnvelope,
+    Meets,
+    envelope,
+    n_steps,
+    sentences,
+)
+from models.wing.units import mass_words
+
+ABOUT = (
+    "Lift: (V/stall speed)^2. Gust: Pratt and Walker, NACA Report 1206, 1954, and 14 CFR 23.341 as it stood "
+    "before 2017 (from memory), with the lift slope of the lifting surface; a stalled wing lifts no more "
+    "than its greatest lift, and corners are checked with that. Loop: n = 1 + V^2/(g R) at its lowest point. "
+    "Breaks: first failure, from lift at that load factor and the section's moment at that speed; sheeting "
+    "that bows is counted. Without harm: the shares of the strengths that `sparbay proof` allows. The wing "
+    "is stiff: that it twists and so changes its lift, and flutter, are not in it."
+)
+
+
+def run(options: argparse.Namespace) -> ExitCode:
+    """Work the envelope out; 1 where a corner of it breaks the wing."""
+    folder = Path(options.folder) if options.folder else None
+    if folder is not None:
+        refuse_taken(folder)
+    wing = read_wing(options.file)
+    if wing.flight is None:
+        raise InputFault(f"{options.file}: a specimen does not fly; an envelope needs a wing.")
+    with Progress(n_steps(wing), quiet=True) as progress:
+        found = envelope(wing, per_bay=options.mesh, progress=progress)
+    files: list[Path] = []
+    if folder is not None:
+        from models.pictures.plots import plot_envelope
+
+        with writing(folder):
+            folder.mkdir(parents=True, exist_ok=True)
+            for k, one in enumerate(found.masses):
+                mark = f"-{k + 1}" if len(found.masses) > 1 else ""
+                files.append(
+                    plot_envelope(_title(wing.name, found, one), one, folder / f"envelope{mark}.png")
+                )
+    record = envelope_record(found, options.file, options.mesh, files)
+    if options.json:
+        print_json(record)
+    else:
+        from models.report.envelope import envelope_text
+        from models.report.text import Page
+
+        envelope_text(Page(), record)
+    return ExitCode.DONE if record["answer"]["survives"] else ExitCode.FAILS
+
+
+def _title(wing: str, found: Envelope, one: MassEnvelope) -> str:
+    loading = f"{one.name}, " if len(found.masses) > 1 else ""
+    return f"{wing}: load factor over speed, {loading}{mass_words(one.mass)}"
+
+
+def envelope_record(found: Envelope, file: str, per_bay: int, files: list[Path]) -> Record:
+    """All that `envelope` has to say.
+
+    Parameters
+    ----------
+    found : Envelope
+        From `models.studies.envelope.envelope`.
+    file : str
+        The file's name as it was typed.
+    per_bay : int
+        Elements along a bay.
+    files : list of Path
+        Pictures written.
+
+    Returns
+    -------
+    dict
+        Plain data in SI, units in the keys.
+    """
+    flight = found.wing.flight
+    assert flight is not None
+    worst = found.worst
+    corner = worst.critical
+    record = {
+        "command": "envelope",
+        "version": version(),
+        "file": file,
+        "wing": found.wing.name,
+        "kind": "wing",
+        "answer": {
+            "sentences": sentences(found),
+            "survives": bool(corner.reserve >= 1),
+            "critical_loading": worst.name,
+            "critical_mass_kg": worst.mass,
+            "critical_corner": _corner(corner),
+            "stall_speed_m_per_s": worst.stall_speed,
+            "corner_speed_m_per_s": worst.corner_speed,
+            "pull_up_at_cruise": _row(worst.at_cruise),
+            "wing_sets_the_limit_above": _meets(worst.harms),
+        },
+        "cautions": list(CAUTIONS),
+        "air_density_kg_per_m3": flight.air_density,
+        "gust_velocity_m_per_s": flight.gust_velocity,
+        "loadings": [_loading(one) for one in found.masses],
+        "assumed": [{"key": key, "value": value} for key, value in flight.assumed],
+        "about": ABOUT,
+        "mesh": {"elements_per_bay": per_bay},
+        "files": [str(f) for f in files],
+    }
+    cleaned = finite(record)
+    assert isinstance(cleaned, dict)
+    return cleaned
+
+
+def _loading(one: MassEnvelope) -> Record:
+    return {
+        "loading": one.name,
+        "mass_kg": one.mass,
+        "wing_loading_N_per_m2": one.wing_loading,
+        "lift_slope_per_rad": one.slope,
+        "stall_speed_m_per_s": one.stall_speed,
+        "stall_speed_inverted_m_per_s": one.limits.stall_inverted,
+        "corner_speed_m_per_s": one.corner_speed,
+        "cruise_speed_m_per_s": one.cruise,
+        "never_exceed_speed_m_per_s": one.limits.never_exceed,
+        "load_factor_asked": one.limits.up,
+        "inverted_load_factor_asked": one.limits.down,
+        "strength_left_by_bowed_sheeting": one.bowed,
+        "strength_left_by_bowed_sheeting_inverted": one.bowed_inverted,
+        "full_pull_harms_above": _meets(one.harms),
+        "full_pull_breaks_above": _meets(one.breaks),
+        "full_push_breaks_above": _meets(one.breaks_inverted),
+        "speeds": [_row(row) for row in one.rows],
+        "corners": [_corner(corner) for corner in one.corners],
+        "critical_corner": _corner(one.critical),
+    }
+
+
+def _row(row: AtSpeed) -> Record:
+    return {
+        "speed_m_per_s": row.speed,
+        "name": row.name,
+        "load_factor_by_lift": row.lift,
+        "load_factor_at_first_failure": row.fails,
+        "load_factor_without_harm": row.harmless,
+        "inverted_load_factor_by_lift": row.lift_inverted,
+        "inverted_load_factor_at_first_failure": row.fails_inverted,
+        "inverted_load_factor_without_harm": row.harmless_inverted,
+        "load_factor_in_up_gust": row.gust_up,
+        "load_factor_in_down_gust": row.gust_down,
+        "safe_load_factor": row.safe,
+        "tightest_radius_m": row.radius,
+    }
+
+
+def _corner(corner: Corner) -> Record:
+    return {
+        "name": corner.name,
+        "speed_m_per_s": corner.speed,
+        "load_factor_asked": corner.asked,
+        "load_factor": corner.load_factor,
+        "reserve_factor": corner.reserve,
+        **_weakest(corner.margin),
+    }
+
+
+def _meets(one: Meets | None) -> Record | None:
+    if one is None:
+        return None
+    return {"speed_m_per_s": one.speed, "load_factor": one.load_factor, **_weakest(one.margin)}
+
+
+def _weakest(margin: Margin | None) -> Record:
+    return {
+        "part": margin.part.name if margin else None,
+        "bay": margin.bay if margin else None,
+        "spar": margin.spar if margin else None,
+        "mode": margin.mode if margin else None,
+        "source": margin.source if margin else None,
+    }

@@ -1,0 +1,417 @@
+"""`sparbay lightest`: the lightest layout of webs that meets the builder's limits."""
+
+from __future__ import annotations
+
+import argparse
+import re
+from collections.abc import Iterable
+from itertools import groupby
+from pathlib import Path
+
+import numpy as np
+
+from models.command.check import print_json
+from models.command.exit_codes import ExitCode
+from models.command.faults import InputFault, version
+from models.command.files import find, read_wing, write_new, writing
+from models.command.progress import Progress
+from models.command.record import CAUTIONS, Record, finite
+from models.command.show import refuse_taken
+from models.studies.lightest import Asymmetric, Candidate, Lightest, Limits, Stock, lightest
+from models.studies.lightest.search import survived
+from models.wing.parts import Wing
+from models.wing.units import QuantityError, read_quantity
+
+ABOUT = (
+    "Each layout's answer is that of building, solving and checking it. A new web takes thickness, wood, "
+    "grain and glue from the file's nearest web. Both sides carry the same webs."
+)
+
+ONE_BY_ONE = (
+    "Sheeting that ends between spars has its edge where webs push it, all along the span, so that each "
+    "layout was built anew and few could be looked at."
+)
+
+
+def run(options: argparse.Namespace) -> ExitCode:
+    """Look for the layout; 1 where none meets the limits."""
+    folder = Path(options.folder) if options.folder else None
+    if folder is not None:
+        refuse_taken(folder)
+    target = Path(options.layout_out) if options.layout_out else None
+    if target is not None and target.exists():
+        raise InputFault(f"{target}: exists already and is not overwritten; give another name.")
+    wing = read_wing(options.file)
+    limits = _limits(options, wing)
+    free = _free(options, wing)
+    with Progress(12, quiet=True) as progress:
+        try:
+            found = lightest(
+                wing, limits, free=free, per_bay=options.mesh, seconds=options.seconds, progress=progress
+            )
+        except Asymmetric as error:
+            raise InputFault(f"{options.file}: {error}.") from error
+        checked = found.best
+        if found.best is not None and limits.survival is None:
+            checked = survived(found.places, found.best, limits, options.mesh, progress)
+    files: list[Path] = []
+    if folder is not None:
+        from models.pictures.lightest import plot_fronts
+
+        with writing(folder):
+            folder.mkdir(parents=True, exist_ok=True)
+            files.append(plot_fronts(found, folder / "lightest.png"))
+    if target is not None and found.best is not None:
+        _write_layout(options.file, target, found)
+        files.append(target)
+    record = lightest_record(found, checked, options.file, options.mesh, files)
+    if options.json:
+        print_json(record)
+    else:
+        from models.report.lightest import lightest_text
+        from models.report.text import Page
+
+        lightest_text(Page(), record)
+    return ExitCode.DONE if found.best is not None else ExitCode.FAILS
+
+
+def _limits(options: argparse.Namespace, wing: Wing) -> Limits:
+    factor = options.load_factor
+    if factor is None:
+        factor = wing.case.load_factor if wing.root == "symmetry" else 1.0
+    return Limits(
+        factor,
+        options.survival,
+        options.deflection,
+        options.twist,
+        options.web_mass,
+        tuple(read_stock(text) for text in options.stock or ()),
+        options.runs,
+    )
+
+
+def read_stock(text: str) -> Stock:
+    """Sheets at hand from "balsa medium, 1.5 mm: 2 x 100 mm x 1000 mm", the wood left out for any.
+
+    Parameters
+    ----------
+    text : str
+        As it was typed.
+
+    Returns
+    -------
+    Stock
+
+    Raises
+    ------
+    InputFault
+        Not of that form.
+    """
+    wrong = InputFault(
+        f'--stock: "{text}" is not sheets at hand: thickness, number and sides are wanted, '
+        'as in "1.5 mm: 2 x 100 mm x 1000 mm" or "balsa medium, 1.5 mm: 2 x 100 mm x 1000 mm".'
+    )
+    head, colon, tail = text.partition(":")
+    sides = [part.strip() for part in re.split(r"\bx\b", tail)]
+    wood, _, thickness = head.rpartition(",")
+    if not colon or len(sides) != 3 or not sides[0].isdigit() or not int(sides[0]):
+        raise wrong
+    try:
+        size, one, two = (read_quantity(part, "length") for part in (thickness.strip(), *sides[1:]))
+    except QuantityError:
+        raise wrong from None
+    if min(size, one, two) <= 0:
+        raise wrong
+    return Stock(size, int(sides[0]) * one * two, wood.strip(), text)
+
+
+def _free(options: argparse.Namespace, wing: Wing) -> tuple[tuple[str, int], ...] | None:
+    """Cells that may choose: the spars and bays named."""
+    names = [spar.name for spar in wing.spars]
+    for name in options.spar or ():
+        if name not in names:
+            raise InputFault(
+                f'{options.file}: --spar: "{name}" is no spar of this wing; it has {", ".join(names)}.'
+            )
+    first, last = wing.first_bay, wing.first_bay + len(wing.bay_edges) - 2
+    bays = range(first, last + 1)
+    if options.bays is not None:
+        low, high = options.bays
+        if low < first or high > last:
+            raise InputFault(
+                f"{options.file}: --bays: {low}-{high} is not within the bays of this wing, {first}-{last}."
+            )
+        bays = range(low, high + 1)
+    return tuple((name, bay) for name in options.spar or names for bay in bays)
+
+
+def _write_layout(source: str, target: Path, found: Lightest) -> None:
+    """The file with the lightest layout, read again before it is put in place."""
+    from models.studies.layouts import as_drawn
+    from models.wing.reading import read_text
+    from models.wing.relaid import relaid
+
+    assert found.best is not None
+    text = relaid(find(source).read_text(encoding="utf-8"), found.best.faces)
+    again = as_drawn(read_text(text, source=source)).webs
+    wanted = {k: set(v) for k, v in found.places.layout(found.best.codes).webs.items()}
+    if {k: set(v) for k, v in again.items()} != wanted:
+        raise InputFault(
+            f"{target}: not written: {source} holds its webs in a form that cannot be rewritten."
+        )
+    write_new(target, text)
+
+
+# ---- words --------------------------------------------------------------------------------------------
+
+
+def lightest_record(
+    found: Lightest, checked: Candidate | None, file: str, per_bay: int, files: list[Path]
+) -> Record:
+    """All that `lightest` has to say.
+
+    Parameters
+    ----------
+    found : Lightest
+        From `models.studies.lightest.lightest`.
+    checked : Candidate or None
+        Its best layout with the share of wings that survive.
+    file : str
+        The file's name as it was typed.
+    per_bay : int
+        Elements along a bay.
+    files : list of Path
+        Written.
+
+    Returns
+    -------
+    dict
+        Plain data in SI, units in the keys.
+    """
+    limits, wing = found.limits, found.places.wing
+    flying = wing.root == "symmetry"
+    cells = found.places.free
+    record = {
+        "command": "lightest",
+        "version": version(),
+        "file": file,
+        "wing": wing.name,
+        "kind": "wing" if flying else "specimen",
+        "answer": {
+            "sentences": sentences(found, checked),
+            "found": found.best is not None,
+            "proven": found.proven,
+            "web_mass_kg": found.best.web_mass if found.best else None,
+            "web_mass_with_woods_as_in_the_tables_kg": found.nominal.web_mass if found.nominal else None,
+            "lower_bound_kg": found.lower_bound,
+            "lighter_than_all_webs_by_kg": found.everything.web_mass - found.best.web_mass
+            if found.best
+            else None,
+            "layout": _layout(found.best) if found.best else None,
+        },
+        "cautions": list(CAUTIONS),
+        "limits": {
+            "load_factor": limits.load_factor,
+            "survival": limits.survival,
+            "tip_deflection_m": limits.deflection,
+            "tip_twist_rad": limits.twist,
+            "web_mass_kg": limits.web_mass,
+            "sheets": [{"sheets": s.words, "area_m2": s.area} for s in limits.stock],
+            "webs_end_once": limits.runs,
+        },
+        "free_bays": len(cells),
+        "layouts": found.total,
+        "evaluated": found.evaluated,
+        "lightest": _row(checked) if checked else None,
+        "as_drawn": _row(found.own),
+        "webs_everywhere": _row(found.everything),
+        "mass_against_strength": [_row(c) for c in found.strength],
+        "mass_against_deflection": [_row(c) for c in found.stiffness],
+        "mass_against_twist": [_row(c) for c in found.twisting],
+        "scattered": [_row(c) for c in found.tried],
+        "about": ABOUT if found.tabulated else f"{ABOUT} {ONE_BY_ONE}",
+        "mesh": {"elements_per_bay": per_bay},
+        "files": [str(f) for f in files],
+    }
+    cleaned = finite(record)
+    assert isinstance(cleaned, dict)
+    return cleaned
+
+
+def _layout(one: Candidate) -> list[Record]:
+    return [
+        {"spar": spar, "bay": bay, "faces": list(faces)} for (spar, bay), faces in one.faces.items() if faces
+    ]
+
+
+def _row(one: Candidate) -> Record:
+    return {
+        "webs": in_words(one.faces),
+        "layout": _layout(one),
+        "web_mass_kg": one.web_mass,
+        "load_factor_at_first_failure": one.load_factor,
+        "part": one.part.name,
+        "mode": one.mode,
+        "tip_deflection_m": one.deflection,
+        "tip_twist_rad": one.twist,
+        "survival": one.survival,
+        "survival_interval": list(one.survival_interval) if one.survival_interval else None,
+    }
+
+
+def sentences(found: Lightest, checked: Candidate | None) -> list[str]:
+    """The answer in words.
+
+    Parameters
+    ----------
+    found : Lightest
+        From `models.studies.lightest.lightest`.
+    checked : Candidate or None
+        Its best layout with the share of wings that survive.
+
+    Returns
+    -------
+    list of str
+    """
+    limits = found.limits
+    asked = _asked(found)
+    if found.best is None and found.nominal is not None:
+        most = max((c.survival or 0.0, c.load_factor) for c in found.tried)
+        return [
+            f"No layout that was built from scattered wood {asked}: at best {100 * most[0]:.0f} of 100 do. "
+            f"With woods as in the tables {_grams(found.nominal.web_mass)} would do: "
+            f"{in_words(found.nominal.faces)}.",
+            _proof(found),
+        ]
+    if found.best is None:
+        told = f"None of the {found.evaluated} layouts looked at {asked}"
+        why = f"; {_nearest(found)}" if found.strength else ""
+        rest = (
+            ""
+            if found.proven
+            else " Not all could be looked at; more time (--seconds) or fewer bays may find one."
+        )
+        return [f"{told}{why}.{rest}"]
+    best, every = found.best, found.everything
+    saved = every.web_mass - best.web_mass
+    beside = (
+        f", {_grams(saved)} lighter than webbing everything ({_grams(every.web_mass)})"
+        if saved > 1e-9
+        else ""
+    )
+    out = [f"Lightest that {asked}: {in_words(best.faces)}: {_grams(best.web_mass)}{beside}."]
+    flying = found.places.wing.root == "symmetry"
+    load = f"{best.load_factor:.1f} g" if flying else f"{best.load_factor:.3g} times its load"
+    out.append(f"It fails first at {load}: {best.part.name}, {best.mode}.")
+    if checked is not None and checked.survival is not None and checked.survival_interval is not None:
+        low, high = checked.survival_interval
+        out.append(
+            f"Wood scatters: {100 * checked.survival:.0f} in 100 of such "
+            f"{'wings' if flying else 'specimens'} bear {_load(found)} (95 % interval {100 * low:.0f} to "
+            f"{100 * high:.0f})."
+        )
+    nominal = found.nominal
+    if limits.survival is not None and nominal is not None and nominal is not best:
+        out.append(
+            f"With woods as in the tables {_grams(nominal.web_mass)} would do, {in_words(nominal.faces)}: "
+            "too few wings live up to the tables."
+        )
+    out.append(_proof(found))
+    return out
+
+
+def _asked(found: Lightest) -> str:
+    limits = found.limits
+    flying = found.places.wing.root == "symmetry"
+    words = [f"holds {_load(found)}"]
+    if limits.survival is not None:
+        words[0] += f" in {100 * limits.survival:.4g} of 100 {'wings' if flying else 'specimens'}"
+    if limits.deflection is not None:
+        words.append(f"bends at most {1e3 * limits.deflection:.3g} mm")
+    if limits.twist is not None:
+        words.append(f"twists at most {np.degrees(limits.twist):.3g} deg")
+    if limits.web_mass is not None:
+        words.append(f"weighs at most {_grams(limits.web_mass)}")
+    if limits.stock:
+        words.append("can be cut from the sheets at hand")
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def _load(found: Lightest) -> str:
+    factor = f"{found.limits.load_factor:.3g}"
+    return f"{factor} g" if found.places.wing.root == "symmetry" else f"{factor} times its load"
+
+
+def _nearest(found: Lightest) -> str:
+    strongest = max(found.strength, key=lambda c: c.load_factor)
+    return f"the strongest holds {strongest.load_factor:.1f} with {_grams(strongest.web_mass)} of webs"
+
+
+def _proof(found: Lightest) -> str:
+    looked = f"{found.evaluated} of {_count(found.total)} layouts were evaluated"
+    if found.proven and found.evaluated >= found.total:
+        exact = f"All {_count(found.total)} layouts were evaluated, each exactly"
+    elif found.proven:
+        exact = f"{looked}, each exactly; every one that is lighter fails, or cannot be cut"
+    else:
+        least = _grams(found.lower_bound)
+        exact = f"{looked}, each exactly: best known, not proven; none under {least} does it"
+    if found.limits.survival is None:
+        return f"{exact}."
+    return (
+        f"{exact}. {len(found.tried)} on the front of mass against strength were then built from scattered "
+        "wood; a layout off that front was not, and might be lighter."
+    )
+
+
+def _count(total: int) -> str:
+    return f"{total}" if total < 1e7 else f"{total:.2g}"
+
+
+def in_words(faces: dict[tuple[str, int], tuple[str, ...]]) -> str:
+    """A layout in words, spar by spar, bays of one kind together.
+
+    Parameters
+    ----------
+    faces : dict of (spar, bay) to tuple of str
+        Faces that carry webs.
+
+    Returns
+    -------
+    str
+        "webs on both faces in bays 1-2 and on the front face in bays 3-7 of the front spar".
+    """
+    told = []
+    for spar in dict.fromkeys(name for name, _ in faces):
+        kinds: dict[str, list[int]] = {}
+        for (name, bay), here in faces.items():
+            if name == spar and here:
+                kinds.setdefault(_face_words(here), []).append(bay)
+        if kinds:
+            parts = [f"{kind} in {_bay_words(bays)}" for kind, bays in kinds.items()]
+            told.append(f"{_listed(parts)} of the {spar if 'spar' in spar else f'{spar} spar'}")
+    return f"webs {'; '.join(told)}" if told else "no webs at all"
+
+
+def _face_words(here: tuple[str, ...]) -> str:
+    if len(here) > 1:
+        return "on both faces"
+    return "between the caps" if here[0] == "between" else f"on the {here[0]} face"
+
+
+def _bay_words(bays: Iterable[int]) -> str:
+    runs = []
+    for _, group in groupby(enumerate(sorted(bays)), key=lambda row: row[1] - row[0]):
+        run = [bay for _, bay in group]
+        runs.append(f"{run[0]}" if len(run) == 1 else f"{run[0]}-{run[-1]}")
+    single = len(runs) == 1 and "-" not in runs[0]
+    return f"bay{'' if single else 's'} {_listed(runs)}"
+
+
+def _listed(words: list[str]) -> str:
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def _grams(mass: float) -> str:
+    grams = 1e3 * mass
+    return f"{grams:.0f} g" if grams >= 99.95 else f"{grams:.1f} g"

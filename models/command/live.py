@@ -1,0 +1,75 @@
+"""`sparbay live`: the wing to play with, on a page of this computer."""
+
+from __future__ import annotations
+
+import argparse
+import webbrowser
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from models.analysis import Analysis
+from models.command.exit_codes import ExitCode
+from models.command.faults import InputFault
+from models.command.files import find
+from models.command.record import CAUTIONS, answer
+from models.strength import check
+
+if TYPE_CHECKING:
+    from models.live.page import Server
+
+_LIBRARIES = ("jinja2", "starlette", "uvicorn")
+
+
+def run(options: argparse.Namespace) -> ExitCode:
+    """Serve the page until it is ended there or interrupted here."""
+    server = prepared(options)
+    found = server.bench.engine.answer(server.bench.own_state())
+    from models.live.words import verdict
+    from models.report.text import Page, cautions
+
+    out = Page()
+    wing = server.bench.opened.wing
+    out.say(wing.name, "bold")
+    out.say(found.sentence)
+    out.say(verdict(wing, found))
+    cautions(out, {"cautions": CAUTIONS})
+    out.line()
+    out.line("The page is at the address below, for this computer alone; Ctrl-C ends it.")
+    # In one piece, however narrow the terminal is.
+    print(server.address, flush=True)
+    if not options.no_browser and not webbrowser.open(server.address):
+        out.say("No browser could be opened: open the address in one.")
+    server.run()
+    return ExitCode.DONE
+
+
+def prepared(options: argparse.Namespace) -> Server:
+    """The server of a wing file, ready to run.
+
+    Raises
+    ------
+    InputFault
+        There is no such file, or a library is missing.
+    """
+    try:
+        import jinja2  # noqa: F401
+        import starlette  # noqa: F401
+        import uvicorn  # noqa: F401
+    except ImportError as error:
+        name = (error.name or "").split(".")[0]
+        if name not in _LIBRARIES:
+            raise
+        raise InputFault(
+            f"live: the library {name} is not installed; get it with: python -m pip install "
+            f"{' '.join(_LIBRARIES)}"
+        ) from None
+    from models.live.page import Bench, Server
+    from models.live.saving import Desk
+
+    desk = Desk(find(options.file), Path.cwd(), options.file)
+    return Server(Bench(desk, notes=more_sentences, per_bay=options.mesh))
+
+
+def more_sentences(analysis: Analysis) -> list[str]:
+    """What `check` says besides the first failure and the verdict."""
+    return list(answer(analysis, check(analysis))["sentences"][2:])

@@ -1,0 +1,222 @@
+"""`sparbay measured`: readings of a bench test against what was computed, and what would explain them."""
+
+from __future__ import annotations
+
+import argparse
+import csv
+from pathlib import Path
+
+from models.command.check import print_json
+from models.command.exit_codes import ExitCode
+from models.command.faults import InputFault, version
+from models.command.files import read_wing, writing
+from models.command.progress import Progress
+from models.command.record import Record, finite
+from models.command.show import refuse_taken
+from models.studies.measured import (
+    ABOUT,
+    FALSE_ALARM,
+    SEEN,
+    Measured,
+    Noise,
+    NoReading,
+    SideFound,
+    measured,
+    n_steps,
+    sentences,
+)
+from models.studies.readings import BAGS_FILE, TableError, read_bags, read_readings
+from models.wing.parts import Wing
+
+CAUTIONS = (
+    "A wing that bends as computed is stiff, which is not the same as strong: only a proof load shows "
+    "strength.",
+    "Readings tell that a web carries nothing, not why: left out, or a glue line that has let go. Look.",
+    "Measure against the centre section: what the hold itself gives would pass for a softer wing.",
+)
+
+
+def run(options: argparse.Namespace) -> ExitCode:
+    """Judge the readings; 1 where something is missing or where neither wood nor noise explains them."""
+    folder = Path(options.folder) if options.folder else None
+    if folder is not None:
+        refuse_taken(folder)
+    wing = read_wing(options.file)
+    if wing.root == "clamped":
+        raise InputFault(f"{options.file}: is a specimen; a bench test is for a flying wing.")
+    readings_file = Path(options.readings)
+    bags_file = Path(options.bags) if options.bags else readings_file.with_name(BAGS_FILE)
+    from models.build import build
+
+    model = build(wing, per_bay=options.mesh)
+    text = _text(readings_file)
+    try:
+        laid = read_bags(_text(bags_file, hint=not options.bags), model)
+    except (TableError, csv.Error) as fault:
+        raise InputFault(_named(bags_file, fault)) from None
+    try:
+        readings = read_readings(text, model)
+    except (TableError, csv.Error) as fault:
+        raise InputFault(_named(readings_file, fault)) from None
+    given = (options.reading_error, options.twist_error, options.noise)
+    noise = None
+    if any(value is not None for value in given):
+        names = ("dial", "gauge", "relative")
+        noise = Noise(**{name: value for name, value in zip(names, given) if value is not None})
+    try:
+        with Progress(n_steps(len({one.side for one in readings})), quiet=True) as progress:
+            found = measured(
+                wing, laid, readings, noise=noise, per_bay=options.mesh, model=model, progress=progress
+            )
+    except NoReading as fault:
+        raise InputFault(f"{readings_file}: {fault}") from None
+    files: list[Path] = []
+    if folder is not None:
+        from models.pictures.bench import plot_measured
+
+        with writing(folder):
+            folder.mkdir(parents=True, exist_ok=True)
+            files = [
+                plot_measured(wing.name, wing, side, folder / f"measured-{side.side}.png")
+                for side in found.sides
+            ]
+    record = measured_record(wing, found, options.file, str(readings_file), options.mesh, files)
+    if options.json:
+        print_json(record)
+    else:
+        from models.report import measured as report
+        from models.report import text as page
+
+        report.measured_text(page.Page(), record)
+    return ExitCode.DONE if found.sound else ExitCode.FAILS
+
+
+def _text(path: Path, *, hint: bool = False) -> str:
+    try:
+        return path.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError:
+        raise InputFault(f"{path}: is not a text file in UTF-8; save it as CSV (UTF-8).") from None
+    except (OSError, ValueError) as error:
+        more = (
+            "; say with --bags FILE what lay on the wing (`sparbay bench --folder` writes it)" if hint else ""
+        )
+        raise InputFault(
+            f"{path}: cannot be read: {getattr(error, 'strerror', None) or error}{more}."
+        ) from None
+
+
+def _named(path: Path, fault: Exception) -> str:
+    faults = fault.faults if isinstance(fault, TableError) else [str(fault)]
+    return "\n".join(f"{path}: {one}" for one in faults)
+
+
+def measured_record(
+    wing: Wing, found: Measured, file: str, readings: str, per_bay: int, files: list[Path]
+) -> Record:
+    """All that `measured` has to say.
+
+    Parameters
+    ----------
+    wing : Wing
+        As drawn.
+    found : Measured
+        From `models.studies.measured.measured`.
+    file, readings : str
+        Names of the files as they were typed.
+    per_bay : int
+        Elements along a bay.
+    files : list of Path
+        Pictures written.
+
+    Returns
+    -------
+    dict
+        Plain data in SI, units in the keys.
+    """
+    record = {
+        "command": "measured",
+        "version": version(),
+        "file": file,
+        "readings": readings,
+        "wing": wing.name,
+        "answer": {"sentences": [s for side in found.sides for s in sentences(side)], "sound": found.sound},
+        "cautions": list(CAUTIONS),
+        "false_alarm": FALSE_ALARM,
+        "would_be_seen_from": SEEN,
+        "sides": [_side(wing, side) for side in found.sides],
+        "about": ABOUT,
+        "mesh": {"elements_per_bay": per_bay},
+        "files": [str(f) for f in files],
+    }
+    cleaned = finite(record)
+    assert isinstance(cleaned, dict)
+    return cleaned
+
+
+def _side(wing: Wing, side: SideFound) -> Record:
+    return {
+        "side": side.side,
+        "sound": side.sound,
+        "named": [s.name for s in side.named],
+        "chance_of_such_a_suspicion_in_a_sound_wing": side.chance,
+        "chance_of_such_a_misfit": side.misfit,
+        "bending_stiffness_over_computed": side.bending,
+        "bending_stiffness_error": side.bending_error,
+        "twist_stiffness_over_computed": side.twist,
+        "twist_stiffness_error": side.twist_error,
+        "whole_wing_factor": side.whole_factor,
+        "whole_wing_factor_error": side.whole_error,
+        "ln_evidence": {
+            "as_computed": side.as_computed,
+            "one_factor_on_the_wing": side.whole,
+            "pieces_differ": side.pieces_differ,
+            "best_with_one_missing": side.pieces_differ
+            + max((s.evidence for s in side.suspects), default=0.0),
+        },
+        "noise": {
+            "dial_m": side.noise.dial,
+            "gauge_rad": side.noise.gauge,
+            "share_of_reading": side.noise.relative,
+            "estimated": side.noise.estimated,
+        },
+        "odd_readings": [{"line": line, "standard_deviations": away} for line, away in side.odd],
+        "marks": [
+            {
+                "rib": int(side.rib[k]),
+                "y_m": wing.ribs[int(side.rib[k]) - 1].y,
+                "x_m": float(side.x[k]) if side.what[k] == "deflection" else None,
+                "what": side.what[k],
+                "unit": "m" if side.what[k] == "deflection" else "rad",
+                "computed": float(side.computed[k]),
+                "measured": float(side.measured[k]),
+                "error": float(side.error[k]),
+                "explained": float(side.explained[k]),
+            }
+            for k in range(len(side.what))
+        ],
+        "suspects": [
+            {
+                "part": s.suspect.name,
+                "kind": s.suspect.kind,
+                "spar": s.suspect.spar,
+                "face": s.suspect.face,
+                "bay": s.suspect.bay or None,
+                "ln_evidence_for_missing": s.evidence,
+                "share_of_suspicion": s.posterior,
+                "amount_missing": s.amount,
+                "amount_error": s.amount_error,
+                "chance_of_being_named_if_missing": s.seen,
+            }
+            for s in side.suspects
+        ],
+        "pieces": [
+            {
+                "piece": p.name,
+                "stiffness_over_computed": p.factor,
+                "error": p.error,
+                "scatter_of_the_wood": p.before,
+                "learned": p.learned,
+            }
+            for p in side.pieces
+        ],
+    }

@@ -1,0 +1,156 @@
+"""`sparbay report`: one file that says everything about one wing, to open, send or print."""
+
+from __future__ import annotations
+
+import argparse
+import os
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from models.analysis import analyse
+from models.command.balance import balance_record
+from models.command.check import print_json
+from models.command.compare import compare_record
+from models.command.envelope import envelope_record
+from models.command.exit_codes import ExitCode
+from models.command.faults import InputFault, version
+from models.command.files import find, read_wing, write_new, write_text
+from models.command.note import note_record
+from models.command.progress import Progress
+from models.command.record import CAUTIONS, Record, check_record
+from models.strength import check
+from models.studies.compare import compare, n_steps
+from models.studies.note import N_STEPS, note
+from models.wing.parts import Wing
+
+if TYPE_CHECKING:
+    from models.page.contents import Contents
+
+KINDS = (".html", ".htm", ".pdf")
+"""Endings that a page may have."""
+
+
+def run(options: argparse.Namespace) -> ExitCode:
+    """Write the page; 1 where the wing fails a case, does not balance, or is shaken."""
+    path = Path(options.out)
+    _refuse(path, overwrite=options.overwrite)
+    printed = path.suffix.lower() == ".pdf"
+    if printed:
+        from models.page.pdf import NoTypesetter, typesetter
+
+        try:
+            typesetter()  # before a minute of work is spent on what cannot be written
+        except NoTypesetter as fault:
+            raise InputFault(f"{path}: {fault}") from None
+    wing = read_wing(options.file)
+    if path.exists() and path.samefile(find(options.file)):
+        raise InputFault(f"{path}: is the wing file itself; give the page another name.")
+    steps = n_steps(wing) + 3 + (N_STEPS if wing.planform is not None else 0)
+    with Progress(steps, quiet=True) as step:
+        contents = _gather(wing, options.file, options.mesh, step)
+        step("writing the page")
+        from models.page.render import html
+
+        text = html(contents, paper=options.page or ("a4" if printed else None), printed=printed)
+        if printed:
+            from models.page.pdf import pdf
+
+            data = pdf(text)
+        else:
+            data = text.encode("utf-8")
+    (write_text if options.overwrite else write_new)(path, data)
+    record = report_record(contents, path, len(data))
+    if options.json:
+        print_json(record)
+    else:
+        from models.report.report import report_text
+        from models.report.text import Page
+
+        report_text(Page(), record)
+    return ExitCode.DONE if record["answer"]["fit"] else ExitCode.FAILS
+
+
+def report_record(contents: Contents, path: Path, size: int) -> Record:
+    """All that `report` has to say: the answers of the page, and where it is.
+
+    Parameters
+    ----------
+    contents : Contents
+        What the page says.
+    path : path
+        Where it was written.
+    size : int
+        Of the file, bytes.
+
+    Returns
+    -------
+    dict
+        Plain data in SI; the commands' own records stand whole under their names.
+    """
+    noted = contents.noted
+    if noted is not None:
+        answer = {"fit": noted["answer"]["fit"], "sentences": noted["answer"]["sentences"]}
+    else:
+        found = contents.checked["answer"]
+        answer = {"fit": found["survives"], "sentences": found["sentences"]}
+    return {
+        "command": "report",
+        "version": version(),
+        "file": contents.file,
+        "wing": contents.wing.name,
+        "kind": contents.checked["kind"],
+        "answer": answer,
+        "cautions": list(CAUTIONS),
+        "turns": bool(contents.views.viewer),
+        "lacking": contents.views.lacking,
+        "check": contents.checked,
+        "compare": contents.compared,
+        "note": noted,
+        "envelope": contents.flown,
+        "balance": contents.balanced,
+        "files": [str(path)],
+        "size_bytes": size,
+    }
+
+
+def _refuse(path: Path, *, overwrite: bool) -> None:
+    """Raise for a place that a page cannot or must not be written to."""
+    if path.suffix.lower() not in KINDS:
+        raise InputFault(f"report: --out: {path} ends in none of {', '.join(KINDS)}; give wing.html, say.")
+    if path.is_dir():
+        raise InputFault(f"{path}: is a folder; give a file.")
+    if os.path.lexists(path) and not overwrite:
+        raise InputFault(f"{path}: exists already; give another name, or --overwrite to replace it.")
+    if not path.parent.is_dir():
+        raise InputFault(f"{path}: there is no folder {path.parent} to write it into.")
+
+
+def _gather(wing: Wing, file: str, per_bay: int, step: Progress) -> Contents:
+    """Everything that the page says."""
+    from models.page.contents import Contents
+    from models.page.views import wing_views
+
+    step("the load of the file")
+    analysis = analyse(wing, per_bay=per_bay)
+    margins = check(analysis)
+    noted = note(wing, per_bay=per_bay, step=step) if wing.planform is not None else None
+    layouts = compare(wing, per_bay=per_bay, progress=step)
+    step("views of the wing")
+    return Contents(
+        wing=wing,
+        file=file,
+        text=find(file).read_text(encoding="utf-8-sig", errors="replace"),
+        analysis=analysis,
+        margins=margins,
+        layouts=tuple(layouts),
+        note=noted,
+        views=wing_views(analysis, margins),
+        checked=check_record(analysis, margins, file, per_bay=per_bay, rigid_joints=False),
+        compared=compare_record(wing, layouts, file, per_bay),
+        noted=note_record(noted, file, per_bay) if noted else None,
+        flown=envelope_record(noted.envelope, file, per_bay, []) if noted else None,
+        balanced=balance_record(noted.balance, file, []) if noted else None,
+        version=version(),
+        made=date.today().isoformat(),
+    )

@@ -1,0 +1,358 @@
+"""Pieces laid on sheets of stock with their grain along the sheet, by rectangles of one piece or two.
+
+Two pieces of one shape that taper or rake are laid against each other, the second turned by half a turn where
+that saves wood, which leaves its grain along the sheet. The packing of rectangles is rectpack's (pure Python,
+finished, no dependencies), in bins of one size and without turning them. Several of its rules are tried and
+the one with the fewest sheets is kept; that no two pieces touch is checked here again.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from models.drawings.cut_list import Shape
+from models.drawings.stock import Stock, choose
+from models.woods.wood import Material
+
+Array = NDArray[np.float64]
+
+_WORTH = 0.98
+_UNIT = 1e-6
+"""Sizes are packed as whole numbers of this, m, rounded up."""
+
+
+class TooBig(ValueError):
+    """A piece that no sheet of the stock holds; the message is complete."""
+
+
+@dataclass(frozen=True, eq=False)
+class Placed:
+    """A piece on a sheet, in the sheet's axes: x across its grain, y along it.
+
+    Parameters
+    ----------
+    name : str
+        "W3-2"; of a blank that is glued up from strips "W3-2 strip 1 of 2".
+    where : str
+        The web's place in words.
+    outline : (n, 2) float array
+        Corners, m; of a strip its rectangle.
+    box : (float, float, float, float)
+        Left, bottom, right, top of its bounding rectangle, m.
+    strip : (int, int)
+        Which strip of how many; (1, 1) for a piece that is whole.
+    """
+
+    name: str
+    where: str
+    outline: Array
+    box: tuple[float, float, float, float]
+    strip: tuple[int, int]
+
+
+@dataclass(frozen=True, eq=False)
+class Sheet:
+    """One sheet of stock with what is cut from it."""
+
+    material: Material
+    thickness: float
+    stock: Stock
+    placed: tuple[Placed, ...]
+
+    @property
+    def used(self) -> float:
+        """Share of the sheet's area that becomes webs."""
+        return sum(_area(p.outline) for p in self.placed) / (self.stock.width * self.stock.length)
+
+
+@dataclass(frozen=True, eq=False)
+class _Blank:
+    """What is packed as one rectangle, its lower left corner at the origin: names, places and outlines."""
+
+    names: tuple[str, ...]
+    places: tuple[str, ...]
+    outlines: tuple[Array, ...]
+    strip: tuple[int, int] = (1, 1)
+
+    @property
+    def size(self) -> tuple[float, float]:
+        width, length = np.concatenate(self.outlines).max(axis=0)
+        return float(width), float(length)
+
+
+def nest(of: Sequence[Shape], stocks: Sequence[Stock], gap: float) -> tuple[Sheet, ...]:
+    """Lay every piece of every shape on sheets.
+
+    Parameters
+    ----------
+    of : sequence of Shape
+        From `models.drawings.cut_list.shapes`.
+    stocks : sequence of Stock
+        Sizes of sheet; where none suits, `models.drawings.stock` has one.
+    gap : float
+        Least distance between two pieces, for the cut, m.
+
+    Returns
+    -------
+    tuple of Sheet
+        Wood by wood and thickness by thickness, in the order in which they first come.
+
+    Raises
+    ------
+    TooBig
+        A piece is longer along its grain than the sheet, or a ply piece wider.
+    """
+    groups: dict[tuple[str, float], list[Shape]] = {}
+    for shape in of:
+        groups.setdefault((shape.first.material.name, round(shape.first.thickness, 9)), []).append(shape)
+    sheets: list[Sheet] = []
+    for members in groups.values():
+        material, thickness = members[0].first.material, members[0].first.thickness
+        stock = choose(stocks, material, thickness)
+        for placed in _best(members, stock, gap):
+            _prove_apart(placed, gap)
+            sheets.append(Sheet(material, thickness, stock, placed))
+    return tuple(sheets)
+
+
+def _best(members: Sequence[Shape], stock: Stock, gap: float) -> list[tuple[Placed, ...]]:
+    """Sheets of one wood and thickness: pieces singly, or in pairs where that takes less."""
+    best: list[tuple[Placed, ...]] = []
+    score = (math.inf, math.inf)
+    for pairs in (False, True):
+        blanks = [b for shape in members for b in _blanks(shape, stock, gap, pairs=pairs)]
+        places = pack([b.size for b in blanks], (stock.width, stock.length), gap)
+        count = max(p[0] for p in places) + 1
+        sheets = [
+            tuple(one for b, p in zip(blanks, places) if p[0] == number for one in _put(b, p[1], p[2]))
+            for number in range(count)
+        ]
+        reach = max(one.box[3] for one in sheets[-1])
+        if (count, reach) < score:
+            best, score = sheets, (count, reach)
+    return best
+
+
+def against(outline: Array, gap: float) -> tuple[Array, Array] | None:
+    """Two pieces of one outline laid against each other so that their common rectangle is small.
+
+    Parameters
+    ----------
+    outline : (n, 2) float array
+        Lower left corner of its rectangle at the origin, m.
+    gap : float
+        Least distance between the two, m.
+
+    Returns
+    -------
+    pair of (n, 2) float arrays or None
+        Both outlines, m; None where two rectangles are as good.
+    """
+    size = outline.max(axis=0)
+    best, least = None, _WORTH * 2 * float(np.prod(size + gap))
+    for other in (outline, size - outline):
+        for axis in (0, 1):
+            moved = other.copy()
+            moved[:, axis] += _clearance(outline, other, axis, gap)
+            both = np.concatenate([outline, moved])
+            area = float(np.prod(np.ptp(both, axis=0) + gap))
+            if area < least:
+                best, least = (outline - both.min(axis=0), moved - both.min(axis=0)), area
+    return best
+
+
+def _clearance(outline: Array, other: Array, axis: int, gap: float) -> float:
+    """How far the other must move along an axis to be clear, m, by halving."""
+    from shapely import Polygon
+    from shapely.affinity import translate
+
+    one, two = Polygon(outline), Polygon(other)
+    near, far = 0.0, float(outline[:, axis].max()) + gap
+    while far - near > _UNIT / 2:
+        middle = (near + far) / 2
+        moved = translate(two, *((middle, 0.0) if axis == 0 else (0.0, middle)))
+        if one.distance(moved) >= gap and not one.intersects(moved):
+            far = middle
+        else:
+            near = middle
+    return far
+
+
+def _prove_apart(placed: Sequence[Placed], gap: float) -> None:
+    from shapely import Polygon
+
+    rings = [Polygon(p.outline) for p in placed]
+    for k, one in enumerate(rings):
+        for other in rings[:k]:
+            if one.distance(other) < gap - 3 * _UNIT or one.intersection(other).area > _UNIT * gap + 1e-9:
+                raise RuntimeError("pieces on a sheet touch")
+
+
+def on_sheet(outline: Array, grain: float) -> Array:
+    """An outline turned so that its grain lies along the sheet's length, its corner at the origin.
+
+    Parameters
+    ----------
+    outline : (n, 2) float array
+        Along the span and up, m.
+    grain : float
+        From the span towards upright, rad.
+
+    Returns
+    -------
+    (n, 2) float array
+        Across and along the sheet, m.
+    """
+    turn = np.pi / 2 - grain
+    c, s = math.cos(turn), math.sin(turn)
+    turned = outline @ np.array([[c, s], [-s, c]])
+    return np.asarray(turned - turned.min(axis=0))
+
+
+def _blanks(shape: Shape, stock: Stock, gap: float, *, pairs: bool) -> list[_Blank]:
+    outline = on_sheet(shape.outline, shape.grain)
+    width, length = outline.max(axis=0)
+    fits_along = length <= stock.length + 1e-9
+    if _fits(outline, stock):
+        names, places = shape.names(), tuple(p.where for p in shape.pieces)
+        two = against(outline, gap) if pairs and len(names) > 1 else None
+        if two is None or not _fits(np.concatenate(two), stock):
+            return [_Blank((n,), (w,), (outline,)) for n, w in zip(names, places)]
+        found = [_Blank(names[k : k + 2], places[k : k + 2], two) for k in range(0, len(names) - 1, 2)]
+        return found + [_Blank((n,), (w,), (outline,)) for n, w in zip(names, places)][2 * len(found) :]
+    one = shape.first
+    size = f"{1e3 * width:.1f} mm across and {1e3 * length:.1f} mm along its grain"
+    if not fits_along or one.material.kind == "ply":
+        raise TooBig(
+            f"piece {shape.mark} ({one.where}) is {size}, more than a sheet of {one.material.name} of "
+            f"{stock.size}; give a larger one, like "
+            f'--stock "{one.material.name}: {math.ceil(1e3 * width / 50) * 50} mm x '
+            f'{math.ceil(1e3 * length / 100) * 100} mm".'
+        )
+    n = math.ceil(width / stock.width - 1e-9)
+    strip = np.array([[0, 0], [width / n, 0], [width / n, length], [0, length]])
+    return [
+        _Blank((f"{name} strip {k} of {n}",), (p.where,), (strip,), (k, n))
+        for name, p in zip(shape.names(), shape.pieces)
+        for k in range(1, n + 1)
+    ]
+
+
+def _fits(outline: Array, stock: Stock) -> bool:
+    width, length = outline.max(axis=0)
+    return bool(width <= stock.width + 1e-9 and length <= stock.length + 1e-9)
+
+
+def _put(blank: _Blank, x: float, y: float) -> list[Placed]:
+    found = []
+    for name, where, outline in zip(blank.names, blank.places, blank.outlines, strict=True):
+        there = outline + np.array([x, y])
+        low, high = there.min(axis=0), there.max(axis=0)
+        box = float(low[0]), float(low[1]), float(high[0]), float(high[1])
+        found.append(Placed(name, where, there, box, blank.strip))
+    return found
+
+
+def pack(
+    sizes: Sequence[tuple[float, float]], sheet: tuple[float, float], gap: float
+) -> list[tuple[int, float, float]]:
+    """Rectangles on sheets of one size, none turned, none nearer to another than the gap.
+
+    Parameters
+    ----------
+    sizes : sequence of (float, float)
+        Width and height of each, m; none larger than the sheet.
+    sheet : (float, float)
+        Width and height of a sheet, m.
+    gap : float
+        m.
+
+    Returns
+    -------
+    list of (int, float, float)
+        Of each rectangle: the number of its sheet from 0, and its lower left corner, m.
+
+    Raises
+    ------
+    RuntimeError
+        What the library returned overlaps or is not all there.
+    """
+    import rectpack
+
+    whole = [(_units(w + gap), _units(h + gap)) for w, h in sizes]
+    # A rectangle with its gap may touch the edge of a sheet that is larger by a gap.
+    room = (_units(sheet[0] + gap) + 1, _units(sheet[1] + gap) + 1)
+    best: list[tuple[int, int, int]] | None = None
+    score = (math.inf, math.inf)
+    for algorithm in (rectpack.MaxRectsBssf, rectpack.MaxRectsBl, rectpack.SkylineBlWm):
+        for order in (rectpack.SORT_AREA, rectpack.SORT_LSIDE, rectpack.SORT_SSIDE):
+            found = _packed(rectpack, whole, room, algorithm, order)
+            last = max(b for b, _, _ in found)
+            reach = max(y + whole[k][1] for k, (b, _, y) in enumerate(found) if b == last)
+            # Fewest sheets; of equals the one that leaves the longest offcut.
+            if (last, reach) < score:
+                best, score = found, (last, reach)
+    assert best is not None
+    places = [(b, x * _UNIT, y * _UNIT) for b, x, y in best]
+    _prove(places, sizes, sheet, gap)
+    return places
+
+
+def _units(length: float) -> int:
+    return math.ceil(length / _UNIT - 1e-3)
+
+
+def _packed(
+    rectpack: Any, whole: Sequence[tuple[int, int]], room: tuple[int, int], algorithm: Any, order: Any
+) -> list[tuple[int, int, int]]:
+    packer = rectpack.newPacker(
+        mode=rectpack.PackingMode.Offline,
+        bin_algo=rectpack.PackingBin.BBF,
+        pack_algo=algorithm,
+        sort_algo=order,
+        rotation=False,
+    )
+    for k, (width, height) in enumerate(whole):
+        packer.add_rect(width, height, k)
+    packer.add_bin(*room, count=math.inf)
+    packer.pack()
+    found: dict[int, tuple[int, int, int]] = {}
+    for number, x, y, width, height, k in packer.rect_list():
+        if (width, height) != whole[k]:
+            raise RuntimeError("a piece was turned against its grain")
+        found[k] = (number, x, y)
+    if len(found) != len(whole):
+        raise RuntimeError(f"{len(whole) - len(found)} pieces were left out of the sheets")
+    return [found[k] for k in range(len(whole))]
+
+
+def _prove(
+    places: Sequence[tuple[int, float, float]],
+    sizes: Sequence[tuple[float, float]],
+    sheet: tuple[float, float],
+    gap: float,
+) -> None:
+    number, x, y = np.array(places).T
+    width, height = np.array(sizes).T
+    slack = 3 * _UNIT
+    inside = (x > -slack) & (y > -slack) & (x + width < sheet[0] + slack) & (y + height < sheet[1] + slack)
+    apart_x = (x[:, None] + width[:, None] + gap < x[None] + slack) | (
+        x[None] + width[None] + gap < x[:, None] + slack
+    )
+    apart_y = (y[:, None] + height[:, None] + gap < y[None] + slack) | (
+        y[None] + height[None] + gap < y[:, None] + slack
+    )
+    clear = (number[:, None] != number[None]) | apart_x | apart_y | np.eye(len(x), dtype=bool)
+    if not (inside.all() and clear.all()):
+        raise RuntimeError("pieces overlap or stand over the edge of a sheet")
+
+
+def _area(outline: Array) -> float:
+    x, y = outline.T
+    return float(abs(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1))) / 2)

@@ -1,0 +1,162 @@
+"""Full-size templates of the webs, one a shape, its words beside it, several to a page."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from models.drawings.cut_list import Shape, grain_words, where
+from models.drawings.ink import Drawing, Item, Text, arrow, block, folded, line, moved, outline, text_width
+from models.drawings.pages import STRIP
+
+Array = NDArray[np.float64]
+
+_SIZE = 2.2
+_MARK = 4.0
+_APART = 6.0
+_RISES = 3e-4
+_LEAST = 58.0
+"""Least width for the words under a piece, mm."""
+
+
+def templates(of: Sequence[Shape], room: tuple[float, float]) -> tuple[Drawing, ...]:
+    """Templates of all shapes on drawings that fit a page; one that is too long has a drawing to itself.
+
+    Parameters
+    ----------
+    of : sequence of Shape
+        From `models.drawings.cut_list.shapes`.
+    room : (float, float)
+        Width and height that a page has for a drawing, mm.
+
+    Returns
+    -------
+    tuple of Drawing
+    """
+    cells = [_cell(shape) for shape in of]
+    return flow(
+        cells, room, "web-templates", "Web templates, full size, seen from behind, outboard to the right"
+    )
+
+
+Cell = tuple[float, float, Sequence[Item]]
+"""Width, height and items of a piece with its words, its lower left corner at the origin, mm."""
+
+
+def flow(cells: Sequence[Cell], room: tuple[float, float], name: str, title: str) -> tuple[Drawing, ...]:
+    """Set cells in rows from the top left, and begin a new drawing where a page is full.
+
+    Parameters
+    ----------
+    cells : sequence of (width, height, items)
+        What is set.
+    room : (float, float)
+        Width and height of a page, mm.
+    name, title : str
+        Of the drawings; their number is added to the name.
+
+    Returns
+    -------
+    tuple of Drawing
+    """
+    drawings: list[tuple[float, float, list[Item]]] = []
+    placed: list[tuple[float, float, Cell]] = []
+    x = y = tallest = 0.0
+
+    def close() -> None:
+        if placed:
+            high = max(down + cell[1] for _, down, cell in placed)
+            wide = max(at + cell[0] for at, _, cell in placed)
+            items = [i for at, down, cell in placed for i in moved(cell[2], at, high - down - cell[1])]
+            drawings.append((wide, high, items))
+            placed.clear()
+
+    for cell in cells:
+        width, height, _ = cell
+        if x > 0 and x + width > room[0]:
+            x, y, tallest = 0.0, y + tallest + _APART, 0.0
+        # Wide cells are tiled on paper laid sideways, which is lower.
+        most = room[1] if width <= room[0] else room[0] - STRIP - 2 * _APART
+        mixed = placed and (width > room[0]) != (placed[-1][2][0] > room[0])
+        if placed and (y + height > most or mixed):
+            close()
+            x = y = tallest = 0.0
+        placed.append((x, y, cell))
+        x, tallest = x + width + _APART, max(tallest, height)
+    close()
+    digits = len(str(len(drawings)))
+    return tuple(
+        Drawing(f"{name}-{k:0{digits}}" if len(drawings) > 1 else name, title, w, h, tuple(items))
+        for k, (w, h, items) in enumerate(drawings, 1)
+    )
+
+
+def _cell(shape: Shape) -> Cell:
+    one = shape.first
+    corners = 1e3 * (shape.outline - shape.outline.min(axis=0))
+    wide, high = corners.max(axis=0)
+    title = f"{shape.mark}   cut {len(shape.pieces)}"
+    words = [
+        where(shape.pieces),
+        f"{one.material.name}, {1e3 * one.thickness:.4g} mm; grain {grain_words(shape.grain)}",
+        f"length {1e3 * one.length:.2f} mm, depth {1e3 * one.depth_inner:.2f} mm at the inner end, "
+        f"{1e3 * one.depth_outer:.2f} mm at the outer",
+    ]
+    if abs(one.rise) > _RISES:
+        which = "higher" if one.rise > 0 else "lower"
+        words.append(f"plumb ends, the outer {abs(1e3 * one.rise):.2f} mm {which} at its middle")
+    bevel = 1e3 * one.thickness * np.tan(one.bevel)
+    if bevel > 0.1:
+        words.append(f"bevel both ends {np.degrees(one.bevel):.1f} deg; leave {bevel:.1f} mm for it")
+    words += [f"bends {np.degrees(turn):+.1f} deg at the dashed line" for _, turn in one.bends]
+    width = max(float(wide), _LEAST)
+    lines = [piece for text in words for piece in folded(text, _SIZE, width)]
+    below = 1.25 * _SIZE * len(lines) + 2.0
+    items: list[Item] = [outline(corners + np.array([0.0, below]), name=shape.mark)]
+    for at, _ in one.bends:
+        items.append(line((1e3 * at, below), (1e3 * at, below + high), layer="HIDDEN"))
+    above = 0.0
+    centre = _middle(corners) + np.array([0.0, below])
+    clear = _clear(corners)
+    upright = abs(np.sin(shape.grain)) > 0.9
+    wide_mark = text_width(title, _MARK)
+    middle, half = (float(centre[0]), float(centre[1])), 0.32 * (clear if upright else min(clear, wide))
+    fits = wide_mark < 0.6 * wide and clear > (2.2 if upright else 5.5) * _MARK
+    if fits and upright:
+        items.append(Text((middle[0] - wide_mark / 2 - 3, middle[1] - 1.4), title, _MARK))
+        middle = (middle[0] + wide_mark / 2 + 4, middle[1])
+    elif fits:
+        items.append(Text((middle[0], middle[1] + 0.22 * clear), title, _MARK, "middle"))
+        middle = (middle[0], middle[1] - 0.12 * clear)
+        half = 0.25 * clear if abs(np.sin(shape.grain)) > 0.1 else 0.25 * float(wide)
+    else:
+        above = _MARK + 2.0
+        items.append(Text((0.0, below + float(high) + 1.5), title, _MARK))
+    items += _grain(shape.grain, middle, half)
+    items += block(lines, (0.0, below - 1.5), _SIZE)
+    return width, float(high) + below + above, items
+
+
+def _grain(angle: float, middle: tuple[float, float], half: float) -> list[Item]:
+    x, y = half * float(np.cos(angle)), half * float(np.sin(angle))
+    return [*arrow((middle[0] - x, middle[1] - y), (middle[0] + x, middle[1] + y))]
+
+
+def _middle(corners: Array) -> Array:
+    """Centroid of an outline, mm."""
+    from shapely import Polygon
+
+    point = Polygon(corners).centroid
+    return np.array([point.x, point.y])
+
+
+def _clear(corners: Array) -> float:
+    """Depth of an outline at its middle, mm."""
+    from shapely import LineString, Polygon
+
+    shape = Polygon(corners)
+    x = shape.centroid.x
+    cut = shape.intersection(LineString([(x, -1.0), (x, corners[:, 1].max() + 1.0)]))
+    return float(cut.length)

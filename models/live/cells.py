@@ -1,0 +1,238 @@
+"""What may be changed on the page: for every bay of every spar which faces carry a web, and how it is made.
+
+A wing whose two sides are alike has one cell for both; where they differ each side has its own. Thickness,
+wood and grain are kept in the wing file's own words, so that a file is written back in the units that it was
+read in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from models.studies.lightest.places import FREE, Faces
+from models.wing.parts import Spar, Wing
+from models.wing.schema import WebTable
+
+FACES = ("front", "between", "rear")
+"""In the order of a choice."""
+_LONGEST = 80
+"""Letters of a thickness, a wood or a grain; no file needs more."""
+
+
+@dataclass(frozen=True)
+class Make:
+    """How a web is made, in the words of the file: "1.5 mm", "balsa medium", "upright", "aliphatic"."""
+
+    thickness: str
+    wood: str
+    grain: str
+    glue: str
+
+
+@dataclass(frozen=True)
+class Change:
+    """What the builder wants otherwise of the webs in a cell; "" leaves what the file has."""
+
+    thickness: str = ""
+    wood: str = ""
+    grain: str = ""
+
+    def of(self, make: Make) -> Make:
+        """The make with the change."""
+        return Make(
+            self.thickness or make.thickness, self.wood or make.wood, self.grain or make.grain, make.glue
+        )
+
+
+@dataclass(frozen=True)
+class Cell:
+    """One bay of one spar.
+
+    Parameters
+    ----------
+    spar : str
+        Its name.
+    bay : int
+        Its number.
+    sides : tuple of str
+        Sides that it stands for.
+    choices : tuple of tuple of str
+        Sets of faces that may carry a web, in the order in which clicks step through them.
+    own : int
+        Which of them the file has.
+    makes : mapping of str to Make
+        How a web on each face is made, as the file has it or, where it has none, as its nearest neighbour.
+    """
+
+    spar: str
+    bay: int
+    sides: tuple[str, ...]
+    choices: tuple[Faces, ...]
+    own: int
+    makes: Mapping[str, Make]
+
+
+@dataclass(frozen=True)
+class State:
+    """A choice and a change for every cell."""
+
+    choices: tuple[int, ...]
+    changes: tuple[Change, ...]
+
+
+class BadState(ValueError):
+    """What the page sent is no state of this wing; the message says what is wrong."""
+
+
+WebKey = tuple[str, int, str]
+"""Side, bay and face."""
+
+
+def entry_make(entry: Mapping[str, Any]) -> Make:
+    """How the webs of one entry of the file are made, defaults filled in."""
+    default = {key: WebTable.model_fields[key].default for key in ("wood", "grain", "glue")}
+    return Make(
+        *(str(entry[k]) if k in entry else str(default[k]) for k in ("thickness", "wood", "grain", "glue"))
+    )
+
+
+def entry_places(entry: Mapping[str, Any], wing: Wing, spar: Spar) -> list[WebKey]:
+    """Side, bay and face of every web of one entry of the file."""
+    table = WebTable.model_validate(dict(entry))
+    bays = table.bays or tuple(reached(wing, spar))
+    sides = ("starboard",) if wing.root == "clamped" else ("starboard", "port")
+    sides = sides if table.side == "both" else (table.side,)
+    faces = ("front", "rear") if table.face == "both" else (table.face,)
+    return [(side, bay, face) for bay in bays for side in sides for face in faces]
+
+
+def reached(wing: Wing, spar: Spar) -> list[int]:
+    """Numbers of the bays that a spar passes, from the centre outward."""
+    edges = wing.bay_edges
+    return [wing.first_bay + i for i in range(len(edges) - 1) if edges[i] < spar.y_end - 1e-9]
+
+
+def file_makes(raw: Mapping[str, Any], wing: Wing) -> list[dict[WebKey, Make]]:
+    """How every web of a file is made, spar by spar."""
+    found = []
+    for table, spar in zip(raw["spars"], wing.spars, strict=True):
+        makes: dict[WebKey, Make] = {}
+        for entry in table.get("webs", ()):
+            makes |= dict.fromkeys(entry_places(entry, wing, spar), entry_make(entry))
+        found.append(makes)
+    return found
+
+
+def cells(raw: Mapping[str, Any], wing: Wing) -> tuple[Cell, ...]:
+    """All cells of a wing, from the centre outward, spar by spar in each bay.
+
+    Parameters
+    ----------
+    raw : mapping
+        The file as TOML reads it.
+    wing : Wing
+        The same file, read.
+
+    Returns
+    -------
+    tuple of Cell
+        A face that a brace covers takes no web.
+    """
+    makes = file_makes(raw, wing)
+    if wing.root == "clamped":
+        groups: tuple[tuple[str, ...], ...] = (("starboard",),)
+    elif wing.whole:
+        groups = (("starboard",), ("port",))
+    else:
+        groups = (("starboard", "port"),)
+    edges = dict(zip(range(wing.first_bay, wing.first_bay + len(wing.bay_edges) - 1), wing.bay_edges))
+    found = []
+    for bay, inner in edges.items():
+        for k, spar in enumerate(wing.spars):
+            if bay not in reached(wing, spar):
+                continue
+            taken = {b.face for b in wing.braces if b.spar == spar.name and b.y_end > inner + 1e-9}
+            for sides in groups if bay else (groups[0] if len(groups) == 1 else ("starboard", "port"),):
+                own = tuple(f for f in FACES if (sides[0], bay, f) in makes[k])
+                choices = [faces for faces in FREE if not taken & set(faces)]
+                choices += [] if own in choices else [own]
+                here = {face: _make(makes, k, sides[0], bay, face) for face in FACES}
+                found.append(Cell(spar.name, bay, sides, tuple(choices), choices.index(own), here))
+    return tuple(found)
+
+
+def _make(makes: Sequence[Mapping[WebKey, Make]], spar: int, side: str, bay: int, face: str) -> Make:
+    """As the file has it there, else as `models.studies.layouts.template` borrows it."""
+    own = makes[spar]
+    if (side, bay, face) in own:
+        return own[side, bay, face]
+    same_side = {key: make for key, make in own.items() if key[0] == side}
+    pool = same_side or own or {key: make for of in makes for key, make in of.items()}
+    if not pool:
+        return Make("1.5 mm", "balsa medium", "upright", "aliphatic")
+    ordered = sorted(pool, key=lambda key: (key[1], key[0], key[2]))
+    return pool[min(ordered, key=lambda key: (abs(key[1] - bay), key[1]))]
+
+
+def own_state(of: Sequence[Cell]) -> State:
+    """The file's own layout."""
+    return State(tuple(cell.own for cell in of), (Change(),) * len(of))
+
+
+def read_state(of: Sequence[Cell], data: Any) -> State:
+    """A state as the page sends it: a list with one object a cell.
+
+    Parameters
+    ----------
+    of : sequence of Cell
+        The wing's.
+    data : any
+        What came as JSON.
+
+    Returns
+    -------
+    State
+
+    Raises
+    ------
+    BadState
+        It does not fit the wing.
+    """
+    if not isinstance(data, list) or len(data) != len(of):
+        raise BadState(f"a state of this wing has {len(of)} cells.")
+    choices, changes = [], []
+    for cell, item in zip(of, data):
+        where = f"bay {cell.bay}, {cell.spar} spar"
+        if not isinstance(item, dict) or not {"choice"} <= set(item) <= {"choice", *_WORDS}:
+            raise BadState(f"{where}: a cell has a choice and, if wanted, {', '.join(_WORDS)}.")
+        choice = item["choice"]
+        if isinstance(choice, bool) or not isinstance(choice, int) or not 0 <= choice < len(cell.choices):
+            raise BadState(f"{where}: {choice!r} is not a choice from 0 to {len(cell.choices) - 1}.")
+        for key in _WORDS:
+            value = item.get(key, "")
+            if not isinstance(value, str) or len(value) > _LONGEST or not value.isprintable():
+                raise BadState(f"{where}: {key} is not a line of at most {_LONGEST} letters.")
+        choices.append(choice)
+        changes.append(Change(*(item.get(key, "").strip() for key in _WORDS)))
+    return State(tuple(choices), tuple(changes))
+
+
+_WORDS = ("thickness", "wood", "grain")
+
+
+def wanted(of: Sequence[Cell], state: State) -> dict[str, dict[WebKey, Make]]:
+    """All webs of a state by spar: side, bay and face, and how each is made."""
+    found: dict[str, dict[WebKey, Make]] = {}
+    for cell, choice, change in zip(of, state.choices, state.changes, strict=True):
+        webs = found.setdefault(cell.spar, {})
+        for face in cell.choices[choice]:
+            for side in cell.sides:
+                webs[side, cell.bay, face] = change.of(cell.makes[face])
+    return found
+
+
+def bare(state: State) -> State:
+    """A state without changes of make."""
+    return replace(state, changes=(Change(),) * len(state.changes))

@@ -1,0 +1,340 @@
+"""The server of the page, on this computer alone, and what it answers.
+
+What the browser draws comes as one frame an answer: length and text of a JSON document, then the movements of
+all drawn points as float32. Files of the page are a fixed handful, kept in memory: no address names a path.
+"""
+
+from __future__ import annotations
+
+import json
+import secrets
+import socket
+import struct
+import threading
+from collections.abc import Callable
+from importlib.resources import files
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from fea.solve import Mechanism
+from models.analysis import Analysis
+from models.command.faults import InputFault, light_aeroplane, mechanism
+from models.command.record import CAUTIONS
+from models.live.cells import BadState, State, own_state, read_state
+from models.live.engine import Engine, largest_difference
+from models.live.guard import Guard
+from models.live.opened import NotWritten
+from models.live.plan import WIDTH, plan
+from models.live.saving import Desk, Refused
+from models.live.solid import Solid, solid
+from models.live.words import state_word, told
+from models.loads.pull_up import LightAeroplane
+from models.wing.faults import WingFileError
+from models.woods.wood import names
+
+if TYPE_CHECKING:
+    from starlette.requests import Request
+    from starlette.responses import Response
+
+_KINDS = {
+    "live.css": "text/css",
+    "live.js": "text/javascript",
+    "solid.js": "text/javascript",
+    "icon.svg": "image/svg+xml",
+}
+_THICKNESSES = (
+    "0.8 mm",
+    "1 mm",
+    "1.5 mm",
+    "2 mm",
+    "2.5 mm",
+    "3 mm",
+    "1/32 in",
+    "1/16 in",
+    "3/32 in",
+    "1/8 in",
+)
+_GRAINS = ("upright", "span", "45 deg")
+_MOST = 100.0
+"""Load factor up to which may be asked."""
+
+Notes = Callable[[Analysis], list[str]]
+
+
+class Bench:
+    """The page of one wing.
+
+    Parameters
+    ----------
+    desk : Desk
+        The opened file and the working folder.
+    notes : callable
+        Sentences that `check` adds to the first two.
+    per_bay : int
+        Elements along a bay.
+    """
+
+    def __init__(self, desk: Desk, *, notes: Notes, per_bay: int = 4) -> None:
+        self.desk, self.notes, self.per_bay = desk, notes, per_bay
+        self.opened = desk.opened
+        self.engine = Engine(self.opened, per_bay=per_bay)
+        self.solid: Solid = solid(self.engine.with_every_web(), per_bay)
+        self._files = threading.Lock()
+
+    def own_state(self) -> State:
+        """The file's own layout."""
+        return own_state(self.opened.cells)
+
+    # ---- what the page asks ---------------------------------------------------------------------------
+
+    def described(self) -> dict[str, Any]:
+        """The wing for the page: cells, choices, how webs are made, what may be chosen."""
+        wing, cells = self.opened.wing, self.opened.cells
+        used = {make.wood: None for cell in cells for make in cell.makes.values()}
+        thick = {make.thickness: None for cell in cells for make in cell.makes.values()}
+        grain = {make.grain: None for cell in cells for make in cell.makes.values()}
+        return {
+            "name": wing.name,
+            "file": self.desk.path.name,
+            "shipped": self.desk.is_shipped,
+            "flying": wing.root != "clamped",
+            "case": {"load_factor": self.engine.case, "name": wing.case.name},
+            "both_sides": any(len(cell.sides) == 2 for cell in cells),
+            "why_whole": self.engine.why_whole,
+            "cells": [
+                {
+                    "spar": cell.spar,
+                    "bay": cell.bay,
+                    "side": cell.sides[0] if len(cell.sides) == 1 and wing.root != "clamped" else "",
+                    "choices": [{"word": state_word(faces), "faces": list(faces)} for faces in cell.choices],
+                    "own": cell.own,
+                    "makes": {
+                        face: {"thickness": make.thickness, "wood": make.wood, "grain": make.grain}
+                        for face, make in cell.makes.items()
+                    },
+                }
+                for cell in cells
+            ],
+            "woods": list(dict.fromkeys([*used, *self._own_woods(), *names()])),
+            "thicknesses": list(dict.fromkeys([*thick, *_THICKNESSES])),
+            "grains": list(dict.fromkeys([*grain, *_GRAINS])),
+        }
+
+    def _own_woods(self) -> list[str]:
+        import tomllib
+
+        return list(tomllib.loads(self.opened.text).get("woods", {}))
+
+    def asked(self, data: Any) -> tuple[State, float]:
+        """State and load factor of a question.
+
+        Raises
+        ------
+        BadState
+            They do not fit the wing.
+        """
+        if not isinstance(data, dict):
+            raise BadState("a question is an object with cells and a load factor.")
+        state = read_state(self.opened.cells, data.get("cells"))
+        n = data.get("load_factor", self.engine.case)
+        if (
+            isinstance(n, bool)
+            or not isinstance(n, int | float)
+            or not 0 < n <= _MOST * max(1.0, self.engine.case)
+        ):
+            raise BadState(f"{n!r} is not a load factor above 0.")
+        return state, float(n)
+
+    def answer(self, data: Any) -> bytes:
+        """The answer of a state as a frame."""
+        state, n = self.asked(data)
+        found = self.engine.answer(state, n)
+        said = told(self.opened.wing, self.opened.cells, state, found, self.solid)
+        moved = self.solid.moved(found)
+        return frame(said, None if moved is None else 1e3 * moved)
+
+    def proof(self, data: Any) -> dict[str, Any]:
+        """The same by the whole solve of the file as it would be saved, and what `check` says besides."""
+        state, n = self.asked(data)
+        found, analysis = self.engine.proven(state, n)
+        difference = largest_difference(self.engine.answer(state, n), found)
+        return {
+            "sentence": found.sentence,
+            "notes": self.notes(analysis),
+            "largest_difference": difference if np.isfinite(difference) else None,
+            "residual": analysis.solution.checks.residual,
+            "seconds": found.seconds,
+        }
+
+    def file(self, what: str, data: Any) -> dict[str, Any]:
+        """Save, save as, report or drawings."""
+        state, _ = self.asked(data)
+        with self._files:
+            if what == "save":
+                words = self.desk.save(state)
+            else:
+                make = {
+                    "save-as": self.desk.save_as,
+                    "report": self.desk.report,
+                    "drawings": self.desk.drawings,
+                }
+                words = make[what](state, data.get("name"))
+        return {"words": words, "file": self.desk.path.name, "shipped": self.desk.is_shipped}
+
+    def html(self) -> str:
+        """The page."""
+        from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
+
+        environment = Environment(
+            loader=PackageLoader("models.live"),
+            autoescape=select_autoescape(enabled_extensions=("html.j2",), default=True),
+            undefined=StrictUndefined,
+            trim_blocks=True,
+            lstrip_blocks=True,
+        )
+        wing = self.opened.wing
+        return environment.get_template("page.html.j2").render(
+            wing=wing,
+            described=self.described(),
+            cautions=CAUTIONS,
+            plan=plan(wing, self.opened.cells),
+            width=WIDTH,
+            cells=self.opened.cells,
+            mirrored=self.solid.mirrored,
+            folder=self.desk.folder,
+        )
+
+
+def frame(said: dict[str, Any], moved: Any) -> bytes:
+    """Length and text of a JSON document, blanks up to a multiple of four bytes, then float32 numbers."""
+    text = json.dumps(said, allow_nan=False, separators=(",", ":")).encode("utf-8")
+    text += b" " * (-len(text) % 4)
+    tail = b"" if moved is None else np.ascontiguousarray(moved, dtype="<f4").tobytes()
+    return struct.pack("<I", len(text)) + text + tail
+
+
+def application(bench: Bench, *, port: int, token: str, stop: Callable[[], None]) -> Guard:
+    """The guarded application.
+
+    Parameters
+    ----------
+    bench : Bench
+        What it shows.
+    port : int
+        On which it will be asked.
+    token : str
+        The secret in its address.
+    stop : callable
+        Ends the server.
+
+    Returns
+    -------
+    Guard
+    """
+    from starlette.applications import Starlette
+    from starlette.responses import HTMLResponse, JSONResponse, Response
+    from starlette.routing import Route
+
+    static = {name: (files("models.live") / "templates" / name).read_bytes() for name in _KINDS}
+
+    def kept(name: str) -> Callable[[Request], Response]:
+        return lambda request: Response(static[name], media_type=_KINDS[name])
+
+    def asking(work: Callable[[Any], Any]) -> Callable[[Request], Any]:
+        async def answered(request: Request) -> Response:
+            from starlette.concurrency import run_in_threadpool
+
+            try:
+                data = json.loads(await request.body())
+            except ValueError:
+                return JSONResponse({"fault": "that is no JSON."}, 400)
+            try:
+                found = await run_in_threadpool(work, data)
+            except (BadState, Refused, NotWritten, WingFileError, InputFault) as fault:
+                return JSONResponse({"fault": str(fault)}, 422)
+            except LightAeroplane as fault:
+                return JSONResponse({"fault": str(light_aeroplane(bench.desk.source, fault))}, 422)
+            except Mechanism as fault:
+                return JSONResponse({"fault": str(mechanism(bench.desk.source, fault))}, 422)
+            if isinstance(found, bytes):
+                return Response(found, media_type="application/octet-stream")
+            return JSONResponse(found)
+
+        return answered
+
+    def filed(what: str) -> Callable[[Any], Any]:
+        return lambda data: bench.file(what, data)
+
+    def progress(request: Request) -> Response:
+        left, wanted = bench.engine.left_to_do()
+        return JSONResponse({"left": left, "wanted": wanted})
+
+    def ended(data: Any) -> dict[str, str]:
+        stop()
+        return {"words": "The program has ended; this page can be closed."}
+
+    def failed(request: Request, error: Exception) -> Response:
+        words = f"a fault of ours, not of your file: {type(error).__name__}: {error}"
+        return JSONResponse({"fault": words}, 500)
+
+    routes = [
+        Route("/", lambda request: HTMLResponse(bench.html())),
+        Route("/wing", lambda request: JSONResponse(bench.described())),
+        Route("/shape", lambda request: JSONResponse(bench.solid.described())),
+        Route("/progress", progress),
+        *(Route(f"/{name}", kept(name)) for name in _KINDS),
+        Route("/answer", asking(bench.answer), methods=["POST"]),
+        Route("/proof", asking(bench.proof), methods=["POST"]),
+        *(
+            Route(f"/{what}", asking(filed(what)), methods=["POST"])
+            for what in ("save", "save-as", "report", "drawings")
+        ),
+        Route("/stop", asking(ended), methods=["POST"]),
+    ]
+    app = Starlette(routes=routes, exception_handlers={Exception: failed})
+    return Guard(app, port=port, token=token)
+
+
+class Server:
+    """The page served on a free port of the loopback address.
+
+    Parameters
+    ----------
+    bench : Bench
+        What it shows.
+    """
+
+    def __init__(self, bench: Bench) -> None:
+        import uvicorn
+
+        self.bench = bench
+        self.socket = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        self.socket.bind(("127.0.0.1", 0))
+        self.port = int(self.socket.getsockname()[1])
+        self.token = secrets.token_urlsafe(32)
+        app = application(bench, port=self.port, token=self.token, stop=self.stop)
+        self._server = uvicorn.Server(
+            uvicorn.Config(
+                app, log_level="error", access_log=False, server_header=False, lifespan="off", ws="none",
+                timeout_graceful_shutdown=2,
+            )
+        )  # fmt: skip
+
+    @property
+    def address(self) -> str:
+        """With the token; who knows it may use the page."""
+        return f"http://127.0.0.1:{self.port}/?token={self.token}"
+
+    def run(self) -> None:
+        """Serve until `stop`, or until the terminal interrupts."""
+        self.bench.engine.work_ahead()
+        try:
+            self._server.run(sockets=[self.socket])
+        finally:
+            self.bench.engine.stop()
+            self.socket.close()
+
+    def stop(self) -> None:
+        """End the server after what it is answering."""
+        self._server.should_exit = True

@@ -1,0 +1,190 @@
+"""Files of the page: the wing file that was opened, and new files in the working folder by a plain name.
+
+Nothing else is read or written, and nothing is written over but the opened file itself, and that only while
+it is still what was read. Files are written whole or not at all.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+from models.command.faults import InputFault
+from models.command.files import shipped, write_new, write_text
+from models.live.cells import State
+from models.live.opened import Opened
+
+_PLAIN = re.compile(r"[A-Za-z0-9][A-Za-z0-9 ._+-]{0,99}")
+_LONGEST = 600.0
+"""Seconds that a report may take."""
+
+
+class Refused(ValueError):
+    """The page may not do that; the message says why and what to do instead."""
+
+
+def plain_name(name: object, ending: str) -> str:
+    """A file's name without any folder, with its ending.
+
+    Parameters
+    ----------
+    name : object
+        As the page sends it.
+    ending : str
+        ".toml", say; put on where it is missing. "" for a folder.
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    Refused
+        It is no plain name.
+    """
+    if not isinstance(name, str) or not _PLAIN.fullmatch(name.strip()) or ".." in name:
+        raise Refused(
+            "a name is letters, digits, blanks, full stops, hyphens, underscores and plus signs, begins with "
+            "a letter or a digit, and names no folder."
+        )
+    name = name.strip().rstrip(".")
+    return name if not ending or name.lower().endswith(ending) else name + ending
+
+
+class Desk:
+    """The opened file and the working folder.
+
+    Parameters
+    ----------
+    path : Path
+        Of the wing file.
+    folder : Path
+        The working folder.
+    source : str
+        The file's name as it was typed.
+
+    Raises
+    ------
+    InputFault
+        The file cannot be read.
+    """
+
+    def __init__(self, path: Path, folder: Path, source: str) -> None:
+        self.folder = folder.resolve()
+        self.source = source
+        self.path = path.resolve()
+        try:
+            self._bytes = self.path.read_bytes()
+            text = self._bytes.decode("utf-8")
+        except OSError as error:
+            raise InputFault(f"{self.source}: cannot be read: {error.strerror}.") from None
+        except UnicodeDecodeError as error:
+            raise InputFault(
+                f"{self.source}: is not text in UTF-8 (byte {error.start}); save it as plain text."
+            ) from None
+        # States are always written into the text as it was opened, so that what is undone is undone whole.
+        self.opened = Opened(text, self.path.parent, self.source, self.path.stem)
+
+    @property
+    def is_shipped(self) -> bool:
+        """The file came with the program and is not to be written over."""
+        return self.path in {path.resolve() for path in shipped().values()}
+
+    def save(self, state: State) -> str:
+        """Write a state into the opened file; words of what was done.
+
+        Raises
+        ------
+        Refused
+            A shipped wing, or a file that is no longer what was read.
+        InputFault
+            It cannot be written.
+        models.wing.faults.WingFileError, models.live.opened.NotWritten
+            The state is no wing, or cannot be put into the file's text.
+        """
+        if self.is_shipped:
+            raise Refused(f"{self.source} came with the program and is never overwritten; save under a name.")
+        text = self.opened.text_of(state)
+        try:
+            same = not self.path.is_symlink() and self.path.read_bytes() == self._bytes
+        except OSError:
+            same = False
+        if not same:
+            raise Refused(
+                f"{self.path.name} has changed on disk since it was read, and is left as it is; save under "
+                "another name, or open it anew."
+            )
+        write_text(self.path, text)
+        self._bytes = text.encode("utf-8")
+        return f"Saved in {self.path.name}."
+
+    def save_as(self, state: State, name: object) -> str:
+        """Write a state as a new file in the working folder and go on with that; words of what was done.
+
+        Raises
+        ------
+        Refused
+            No plain name, or a text that is not the same wing there.
+        InputFault
+            The file exists already, or cannot be written.
+        models.wing.faults.WingFileError, models.live.opened.NotWritten
+            As `save`.
+        """
+        path = self.folder / plain_name(name, ".toml")
+        text = self.opened.text_of(state)
+        # Coordinate files count from the wing file's folder.
+        _ = Opened(text, self.folder, path.name, path.stem).wing
+        write_new(path, text)
+        self.path, self.source, self._bytes = path, path.name, text.encode("utf-8")
+        return f"Saved as {path.name} in the working folder; the page goes on with that file."
+
+    def report(self, state: State, name: object) -> str:
+        """Let `sparbay report` write the page of a state into the working folder; words of what was done.
+
+        Raises
+        ------
+        Refused
+            No plain name, or what the command said where it could not do it.
+        """
+        plain = plain_name(name, ".html")
+        self._command(state, self.folder / plain, "report", "--out")
+        return f"The report is {plain} in the working folder."
+
+    def drawings(self, state: State, name: object) -> str:
+        """Let `sparbay draw` write drawings of a state into a new folder; words of what was done.
+
+        Raises
+        ------
+        Refused
+            As `report`.
+        """
+        plain = plain_name(name, "")
+        self._command(state, self.folder / plain, "draw", "--folder")
+        return f"Drawings and cut list are in the folder {plain} in the working folder."
+
+    def _command(self, state: State, out: Path, command: str, option: str) -> None:
+        if os.path.lexists(out):
+            raise Refused(f"{out.name} exists already and is not overwritten; give another name.")
+        text = self.opened.text_of(state)
+        with tempfile.TemporaryDirectory() as there:
+            file = self.path
+            if text.encode("utf-8") != self._bytes:
+                file = Path(there) / self.path.name
+                file.write_text(text, encoding="utf-8", newline="")
+            root = str(Path(__file__).resolve().parents[2])
+            # By its bare name, which is all that the report should say of where it lies.
+            name = f"./{file.name}" if file.name.startswith("-") else file.name
+            done = subprocess.run(
+                [sys.executable, "-m", "models.command", command, name, option, str(out), "--quiet"],
+                capture_output=True,
+                text=True,
+                cwd=file.parent,
+                timeout=_LONGEST,
+                env={**os.environ, "PYTHONPATH": os.pathsep.join([root, os.environ.get("PYTHONPATH", "")])},
+            )
+        if done.returncode not in (0, 1):
+            raise Refused(done.stderr.strip() or f"sparbay {command} left with {done.returncode}.")

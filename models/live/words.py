@@ -1,0 +1,139 @@
+"""What the page says of an answer: sentences, rows and figures, with the digits of `check`."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from models.command.record import bench_load
+from models.live.cells import Cell, State
+from models.live.engine import Answer, Least
+from models.live.solid import Solid
+from models.report.text import FAR, fixed, reserve
+from models.wing.parts import Wing
+
+_STATES = {
+    (): "open",
+    ("front",): "front",
+    ("rear",): "rear",
+    ("front", "rear"): "both",
+    ("between",): "between",
+}
+
+
+def state_word(faces: tuple[str, ...]) -> str:
+    """A set of faces as the file calls it: "open", "front", "rear", "both" or "between"."""
+    return _STATES.get(faces, " and ".join(faces))
+
+
+def verdict(wing: Wing, answer: Answer) -> str:
+    """Whether the load asked about is survived, in words."""
+    least = answer.reserve_factor
+    survives = answer.load_factor_at_first_failure >= answer.load_factor
+    factor = reserve(least if math.isfinite(least) else None)
+    fate = f"{'survives' if survives else 'fails'}, reserve factor {factor}"
+    if wing.root != "clamped":
+        return f"The pull-up asked for is {answer.load_factor:.1f} g: the wing {fate}."
+    if answer.load_factor == 1:
+        return f"The bench load asked for is {bench_load(wing)}: the specimen {fate}."
+    return f"The load asked for is {answer.load_factor:.3g} times {bench_load(wing)}: the specimen {fate}."
+
+
+def told(wing: Wing, cells: tuple[Cell, ...], state: State, answer: Answer, shapes: Solid) -> dict[str, Any]:
+    """An answer as plain data for the page.
+
+    Parameters
+    ----------
+    wing : Wing
+        As it was opened.
+    cells : tuple of Cell
+        Its cells.
+    state : State
+        What was asked.
+    answer : Answer
+        Its answer.
+    shapes : Solid
+        Whose parts' reserve factors go along.
+
+    Returns
+    -------
+    dict
+        Figures in SI beside the texts that are shown.
+    """
+    flying = wing.root != "clamped"
+    limit = answer.load_factor_at_first_failure
+    bays = answer.bays()
+    rows = []
+    for cell, choice in zip(cells, state.choices, strict=True):
+        sides = (*cell.sides, "")  # parts of a specimen have no side
+        found = [bays[key] for side in sides if (key := (side, cell.spar, cell.bay)) in bays]
+        rows.append(
+            _row(min(found, key=lambda one: one.reserve_factor, default=None), cell, choice, answer, flying)
+        )
+    other = [one for one in answer.least if one.part.bay is None or not one.part.spar]
+    by_name = {one.part: one.reserve_factor for one in answer.least}
+    return {
+        "sentence": answer.sentence,
+        "verdict": verdict(wing, answer),
+        "survives": limit >= answer.load_factor,
+        "load_factor": answer.load_factor,
+        "load_factor_at_first_failure": limit if math.isfinite(limit) else None,
+        "first_cell": _first_cell(cells, answer),
+        "web_mass_kg": answer.web_mass,
+        "tip_deflection_m": answer.tip_deflection,
+        "tip_twist_rad": answer.tip_twist,
+        "shown": {
+            "limit": (fixed(limit, places=1) + " g" if flying else f"{limit:.3g} times the load")
+            if math.isfinite(limit)
+            else "no limit",
+            "grams": fixed(answer.web_mass, 1e3, 1),
+            "deflection": fixed(answer.tip_deflection, 1e3, 2 if flying else 3),
+            "twist": fixed(answer.tip_twist, 180 / math.pi, 2 if flying else 3),
+        },
+        "rows": rows,
+        "others": [_other(one, answer, flying) for one in _each_part(other)[:6]],
+        "reserve_of_part": [
+            float(f"{by_name[part]:.5g}") if part in by_name else None for part in shapes.parts
+        ],
+        "whole": answer.whole,
+        "seconds": answer.seconds,
+    }
+
+
+def _first_cell(cells: tuple[Cell, ...], answer: Answer) -> int | None:
+    """The cell that what fails first is in, if it is in any."""
+    if not answer.least:
+        return None
+    first = answer.least[0].part
+    for k, cell in enumerate(cells):
+        if (cell.spar, cell.bay) == (first.spar, first.bay) and first.side in ("", *cell.sides):
+            return k
+    return None
+
+
+def _row(one: Least | None, cell: Cell, choice: int, answer: Answer, flying: bool) -> dict[str, Any]:
+    state = state_word(cell.choices[choice])
+    if one is None:
+        return {"state": state, "reserve_factor": None, "reserve": "-", "fails": "-", "goes": "not loaded"}
+    limit = one.reserve_factor * answer.load_factor
+    near = one.reserve_factor <= FAR
+    return {
+        "state": state,
+        "reserve_factor": one.reserve_factor,
+        "reserve": reserve(one.reserve_factor),
+        "fails": fixed(limit, places=1 if flying else 2) if near else "-",
+        "goes": f"{one.part.name.rpartition(': ')[2]}: {one.mode}",
+    }
+
+
+def _each_part(found: list[Least]) -> list[Least]:
+    return [one for one in found if one.reserve_factor <= FAR]
+
+
+def _other(one: Least, answer: Answer, flying: bool) -> dict[str, Any]:
+    return {
+        "part": one.part.name,
+        "mode": one.mode,
+        "reserve": reserve(one.reserve_factor),
+        "fails": fixed(one.reserve_factor * answer.load_factor, places=1 if flying else 2),
+    }

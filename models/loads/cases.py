@@ -1,0 +1,238 @@
+"""Load cases of a whole wing: the pull-up, elevons in roll and pitch, landing, launch, carrying.
+
+A wing in the air or thrown about is held by nothing: what acts from outside is listed, and the inertia of
+wing and body balances it. Gravity is not among the loads, since it pulls on every part alike; the wing feels
+what holds it up. A wing that is carried is held where it is carried, and its weight is the load.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.assembly import Assembly
+from models.build.model import Model
+from models.loads.body import LENGTH, WIDTH, Body, wing_inertia
+from models.loads.diagrams import axis_points, lumped
+from models.loads.pull_up import GRAVITY, PullUp, _at_centre, _on_rib, pull_up
+from models.wing.parts import Landing, Planform
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+KINDS = ("flight", "landing", "launch", "carrying")
+
+
+@dataclass(frozen=True, eq=False)
+class CaseLoads:
+    """What acts on the wing in one case.
+
+    Parameters
+    ----------
+    name : str
+        Short.
+    kind : str
+        One of `KINDS`.
+    acts : str
+        What acts, in words, with its size.
+    stated : bool
+        A size in it is a stated one without a source.
+    nodal : (n_nodes, 6, 1) float array
+        Loads from outside, N and N m; of a wing that is carried its weight.
+    load_factor : float
+        n of flight; 1 where there is no such thing.
+    held : tuple of (Ints, str)
+        Nodes and directions ("xz") that hold it; empty for a wing held by nothing.
+    """
+
+    name: str
+    kind: str
+    acts: str
+    stated: bool
+    nodal: Array
+    load_factor: float = 1.0
+    held: tuple[tuple[Ints, str], ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class Situation:
+    """A built wing, its pull-up and the rest of the aeroplane: what every case starts from.
+
+    Parameters
+    ----------
+    model : Model
+        Both sides of a flying wing.
+    assembly : Assembly
+        Of its structure.
+    flight : PullUp
+        The pull-up in the file.
+    body : Body
+        The rest of the aeroplane.
+    """
+
+    model: Model
+    assembly: Assembly
+    flight: PullUp
+    body: Body
+
+    @classmethod
+    def of(cls, model: Model, assembly: Assembly) -> Situation:
+        """Of a model of both sides.
+
+        Raises
+        ------
+        models.loads.pull_up.LightAeroplane
+            The flying mass is less than the wing's own.
+        """
+        flight = pull_up(model, assembly)
+        centre = model.cap_nodes[:, :, int(np.argmin(np.abs(model.y)))].ravel()
+        height = float(model.structure.nodes[centre[centre >= 0], 2].mean())
+        mass = flight.flying_mass - flight.wing_mass
+        mass = mass if mass > 1e-6 * flight.flying_mass else 0.0
+        landing = model.wing.landing
+        assert landing is not None, "a flying wing lands"
+        length = landing.body_length or LENGTH * 2 * model.wing.semispan
+        at = np.array([flight.balance_x, 0.0, height])
+        return cls(model, assembly, flight, Body(mass, at, length, landing.body_width or WIDTH * length))
+
+    @property
+    def weight(self) -> float:
+        """Of the whole aeroplane, N."""
+        return self.flight.flying_mass * GRAVITY
+
+    @property
+    def centre(self) -> Array:
+        """Centre of gravity of wing and body, (3,), m."""
+        whole = wing_inertia(self.model, self.assembly) + self.body.inertia()
+        # Rows of turns against unit movements hold the static moments.
+        return np.array([-whole[4, 2], whole[3, 2], whole[4, 0]]) / whole[0, 0]
+
+    @property
+    def planform(self) -> Planform:
+        """The wing's outline."""
+        plan = self.model.wing.planform
+        assert plan is not None, "a flying wing has a planform"
+        return plan
+
+    @property
+    def landing(self) -> Landing:
+        """How it lands and is carried."""
+        assert self.model.wing.landing is not None, "a flying wing lands"
+        return self.model.wing.landing
+
+    @property
+    def sides(self) -> tuple[int, ...]:
+        """Sides that need a case of their own: starboard (1) alone where both sides are the same."""
+        return (1, -1) if self.model.wing.whole else (1,)
+
+    @property
+    def speed(self) -> float:
+        """Of the pull-up, m/s."""
+        case = self.model.wing.case
+        wing_area = self.planform.area
+        return case.speed or float(
+            np.sqrt(2 * self.flight.lift / (case.air_density * wing_area * case.lift_coefficient))
+        )
+
+    @property
+    def ribs(self) -> Ints:
+        """Mesh stations of the ribs from port to starboard."""
+        return np.sort(self.model.rib_station)
+
+    def nothing(self) -> Array:
+        """No load, (n_nodes, 6, 1)."""
+        return np.zeros((len(self.model.structure.nodes), 6, 1))
+
+    def lifted(self, load_factor: float, speed: float = 0.0) -> Array:
+        """Loads of the air in trimmed flight, N and N m.
+
+        Parameters
+        ----------
+        load_factor : float
+            n; at 0 nothing, the section's moment left out.
+        speed : float
+            m/s; 0 to fly at the lift coefficient of the load case.
+
+        Returns
+        -------
+        (n_nodes, 6, 1) float array
+        """
+        if load_factor == 0:
+            return self.nothing()
+        model = self.model
+        case = replace(model.wing.case, load_factor=load_factor, speed=speed)
+        nodal = pull_up(replace(model, wing=replace(model.wing, case=case)), self.assembly).loads.nodal.copy()
+        # The pull-up hangs the body's weight on the centre section; here its inertia does that.
+        if self.body.mass > 0:
+            _at_centre(model, self.body.mass * load_factor * GRAVITY, 0.0, self.flight.balance_x, nodal)
+        return nodal
+
+    def on_ribs(self, lift: tuple[Array, Array], moment: tuple[Array, Array], trim: float = 0.0) -> Array:
+        """Lift on the quarter-chord line and moments about it, each (y, amount) of both sides, on the ribs.
+
+        Parameters
+        ----------
+        lift : (y, amount)
+            m and N.
+        moment : (y, amount)
+            m and N m, nose up.
+        trim : float
+            Nose-up moment spread over the ribs besides as the square of the chord, N m.
+
+        Returns
+        -------
+        (n_nodes, 6, 1) float array
+        """
+        model, nodal = self.model, self.nothing()
+        stations = model.y[self.ribs]
+        force, first, last = lumped(stations, *lift)
+        turn, _, _ = lumped(stations, *moment)
+        if trim:
+            weights = self.planform.chord.at(np.abs(stations)) ** 2 * np.gradient(stations)
+            turn = turn + trim * weights / weights.sum()
+        roll = np.zeros(len(stations))
+        roll[0] += first
+        roll[-1] += last
+        line = axis_points(self.planform, stations)[:, 0]
+        for k, j in enumerate(self.ribs):
+            _on_rib(model, int(j), float(force[k]), float(turn[k]), float(line[k]), float(roll[k]), nodal)
+        return nodal
+
+    def trimming(self, moment: float) -> Array:
+        """A nose-up moment from what trims the aeroplane: its tail, or the sections of a tailless wing."""
+        if self.body.mass > 0:
+            nodal = self.nothing()
+            _at_centre(self.model, 0.0, moment, self.flight.balance_x, nodal)
+            return nodal
+        empty = np.zeros(0)
+        return self.on_ribs((empty, empty), (empty, empty), trim=moment)
+
+
+def load_cases(situation: Situation) -> tuple[CaseLoads, ...]:
+    """All cases that the file asks for, the pull-up first.
+
+    Parameters
+    ----------
+    situation : Situation
+        Of a model of both sides.
+
+    Returns
+    -------
+    tuple of CaseLoads
+    """
+    # Each kind looks at this module for the records, so that they come in only here.
+    from models.loads import carrying, elevon_cases, landing, launch
+
+    n = situation.flight.load_factor
+    speed = situation.model.wing.case.speed
+    first = CaseLoads("pull-up", "flight", f"{n:.1f} g, trimmed", False, situation.lifted(n, speed), n)
+    more: tuple[Callable[[Situation], tuple[CaseLoads, ...]], ...] = (
+        elevon_cases.cases,
+        landing.cases,
+        launch.cases,
+        carrying.cases,
+    )
+    return (first, *(case for kind in more for case in kind(situation)))

@@ -1,0 +1,348 @@
+"""The page's figures: loads, movements, envelope, balance and layouts, each an SVG with a title and words.
+
+The words give what a reader would take from the drawing, with its figures.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from models.page import svg
+from models.page.contents import Contents
+from models.pictures.plots import SpanCurves, span_curves
+from models.report.text import fixed, number, reserve
+from models.studies.load_cases import CaseResult, LoadStudy
+
+Array = NDArray[np.float64]
+
+_LINES = ((svg.BLUE, "-"), (svg.ORANGE, "--"), (svg.GREEN, "-."), (svg.PINK, ":"))
+_SPAN = "span station, mm (port negative, starboard positive)"
+_HALF = "span station, mm (0 is the centre line)"
+_CLAMP = "span station, mm (0 is the clamp)"
+_DEG = 180 / np.pi
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A figure of the page.
+
+    Parameters
+    ----------
+    key : str
+        A word of its own.
+    title, words : str
+        Over it and under it.
+    svg : str
+        The drawing, in the colours of `models.page.svg`.
+    """
+
+    key: str
+    title: str
+    words: str
+    svg: str
+
+
+def pictures(contents: Contents) -> dict[str, list[Picture]]:
+    """All figures of the page, by the section in which they stand.
+
+    Parameters
+    ----------
+    contents : Contents
+        What the page says.
+
+    Returns
+    -------
+    dict of str to list of Picture
+        Under "loads", "movement", "envelope", "balance" and "layouts", those that this wing has.
+    """
+    curves = span_curves(contents.analysis)
+    flying = contents.note is not None
+    out: dict[str, list[Picture]] = {"loads": [], "movement": _movement(curves, flying=flying)}
+    if contents.note is not None:
+        out["loads"] = [_span_load(contents, curves), *_sections(contents.note.cases)]
+        out["envelope"] = [_envelope(contents)]
+        out["balance"] = _balance(contents)
+    else:
+        out["loads"] = _bench_sections(curves)
+    out["layouts"] = _layouts(contents)
+    return {name: found for name, found in out.items() if found}
+
+
+def _span_load(contents: Contents, curves: SpanCurves) -> Picture:
+    flight = contents.analysis.pull_up
+    assert flight is not None
+    assert curves.lift is not None
+    title = "Lift along the span"
+    chosen = {"schrenk": "Schrenk", "surface": "lifting surface"}[contents.wing.case.lift_method]
+    at_root = ", ".join(f"{name} {lift[0]:.0f} N/m" for name, _, lift in curves.lift_by_method)
+    words = (
+        f"Lift for each metre of span in the pull-up at {flight.load_factor:.1f} g, {flight.lift:.0f} N in "
+        f"all. At the centre line: {at_root}. The file asks for {chosen}; each rib takes its share."
+    )
+    with svg.drawing("span-load"):
+        figure = svg.sheet(3.1)
+        panel = figure.subplots()
+        for (name, y, lift), (colour, style) in zip(curves.lift_by_method, _LINES):
+            panel.plot(1e3 * y, lift, color=colour, linestyle=style, linewidth=2, label=name)
+        y, lift = curves.lift
+        panel.plot(
+            1e3 * y,
+            lift,
+            "o",
+            color=svg.INK,
+            markersize=3.5,
+            label="on each rib, over the length it stands for",
+        )
+        panel.set_ylim(bottom=min(0.0, 1.1 * float(min(c[2].min() for c in curves.lift_by_method))))
+        panel.set_ylabel("lift, N per m of span")
+        _finish(panel, _HALF)
+        return Picture("span-load", title, words, svg.inline(figure, "span-load", title, words))
+
+
+_CUTS = (
+    ("shear", "Shear force", "shear force, N", "positive: outboard part pushed up", "N"),
+    ("bending", "Bending moment", "bending moment, N m", "positive: tip lifted", "N m"),
+    ("torsion", "Torsion about the quarter chord", "torsion, N m", "positive: outboard part nose up", "N m"),
+)
+
+
+def _sections(study: LoadStudy) -> list[Picture]:
+    """Section forces of the pull-up and of the hardest other case, and the range of all cases together."""
+    pull_up, hardest = study.cases[0], study.ranked[0]
+    shown = [pull_up] if hardest is pull_up else [pull_up, hardest]
+    out = []
+    for key, title, label, sign, unit in _CUTS:
+        most = _extreme(shown[0], key)
+        words = (
+            f"{_capital(sign)}. {_name(pull_up)}: up to {number(most[0], digits=3)} {unit} at "
+            f"{fixed(most[1], 1e3, 0)} mm."
+        )
+        if len(shown) > 1:
+            other = _extreme(hardest, key)
+            words += (
+                f" {_name(hardest)}, the hardest case: up to {number(other[0], digits=3)} {unit} at "
+                f"{fixed(other[1], 1e3, 0)} mm."
+            )
+        words += f" Band: from the least to the greatest of all {len(study.cases)} cases."
+        with svg.drawing(key):
+            figure = svg.sheet(2.9)
+            panel = figure.subplots()
+            y = pull_up.sections.y
+            every = np.array([np.interp(y, c.sections.y, getattr(c.sections, key)) for c in study.cases])
+            panel.fill_between(
+                1e3 * y, every.min(axis=0), every.max(axis=0), color=svg.GHOST, alpha=0.35, linewidth=0,
+                label="all cases",
+            )  # fmt: skip
+            for one, (colour, style) in zip(shown, _LINES):
+                value = getattr(one.sections, key)
+                name = f"{_short(_name(one))}, reserve factor {reserve(_finite(one.reserve))}"
+                panel.plot(
+                    1e3 * one.sections.y, value, color=colour, linestyle=style, linewidth=2, label=name
+                )
+            panel.axvline(0.0, color=svg.FAINT, linewidth=0.7, linestyle=":")
+            panel.set_ylabel(label)
+            _finish(panel, _SPAN)
+            out.append(Picture(key, title, words, svg.inline(figure, key, title, words)))
+    return out
+
+
+def _bench_sections(curves: SpanCurves) -> list[Picture]:
+    out = []
+    for (key, title, label, sign, unit), (y, value) in zip(_CUTS, (curves.shear, curves.bending)):
+        if not value.any():
+            continue
+        most = value[int(np.argmax(np.abs(value)))]
+        words = f"{_capital(sign)}. Up to {number(float(most), digits=3)} {unit}."
+        out.append(_plain(key, title, words, label, [("", y, value)], _CLAMP, steps=key == "shear"))
+    return out
+
+
+def _movement(curves: SpanCurves, *, flying: bool) -> list[Picture]:
+    under = _HALF if flying else _CLAMP
+    ends = [f"{name} {1e3 * value[-1]:.3g} mm" for name, _, value in curves.deflection]
+    words = f"At the outer end: {', '.join(ends)} up."
+    if flying:
+        words += " Measured from the centre section."
+    twist = _DEG * curves.twist[1]
+    at, way = fixed(curves.twist[0][-1], 1e3, 0), "up" if twist[-1] >= 0 else "down"
+    turned = f"At {at} mm {abs(twist[-1]):.3g} degrees nose {way}."
+    rows = [(name, y, 1e3 * value) for name, y, value in curves.deflection]
+    return [
+        _plain("deflection", "Upward deflection", words, "deflection, mm", rows, under),
+        _plain("twist", "Twist", turned, "twist nose up, degrees", [("", curves.twist[0], twist)], under),
+    ]
+
+
+def _plain(
+    key: str,
+    title: str,
+    words: str,
+    label: str,
+    lines: Sequence[tuple[str, Array, Array]],
+    under: str,
+    *,
+    steps: bool = False,
+) -> Picture:
+    """Lines over the span."""
+    with svg.drawing(key):
+        figure = svg.sheet(2.7)
+        panel = figure.subplots()
+        for (name, y, value), (colour, style) in zip(lines, _LINES * (1 + len(lines) // len(_LINES))):
+            panel.plot(
+                1e3 * y,
+                value,
+                color=colour,
+                linestyle=style,
+                linewidth=2,
+                label=_short(name) if name else "_",
+                drawstyle="steps-mid" if steps else "default",
+            )
+        panel.set_ylabel(label)
+        _finish(panel, under)
+        return Picture(key, title, words, svg.inline(figure, key, title, words))
+
+
+def _finish(panel: Any, under: str) -> None:
+    svg.dress(panel)
+    panel.axhline(0.0, color=svg.INK, linewidth=0.8)
+    panel.margins(x=0.01)
+    panel.set_xlabel(under)
+    handles, names = panel.get_legend_handles_labels()
+    if handles:
+        panel.figure.legend(handles, names, frameon=False, fontsize=9, loc="outside upper left")
+
+
+def _smaller(panel: Any) -> None:
+    """A panel made for a large sheet, with words and marks for a small one."""
+    svg.dress(panel)
+    for label in panel.texts:
+        label.set_fontsize(8.5)
+    for line in panel.lines:
+        line.set_markersize(0.75 * line.get_markersize())
+        line.set_linewidth(0.8 * line.get_linewidth())
+
+
+def _extreme(one: CaseResult, key: str) -> tuple[float, float]:
+    """The value of greatest size along the span, and where."""
+    values = getattr(one.sections, key)
+    k = int(np.argmax(np.abs(values)))
+    return float(values[k]), float(one.sections.y[k])
+
+
+def _name(one: CaseResult) -> str:
+    return _capital(one.name)
+
+
+def _capital(words: str) -> str:
+    return f"{words[:1].upper()}{words[1:]}"
+
+
+def _finite(value: float) -> float | None:
+    return value if np.isfinite(value) else None
+
+
+def _envelope(contents: Contents) -> Picture:
+    from models.pictures.plots import envelope_on
+
+    assert contents.note is not None
+    one = contents.note.envelope.worst
+    corner = one.critical
+    title = "Load factor over speed"
+    words = (
+        f"{_capital(one.name)}, {one.mass:.3g} kg. Hardest corner: {corner.name}, {corner.load_factor:.1f} g "
+        f"at {3.6 * corner.speed:.0f} km/h, reserve factor {reserve(_finite(corner.reserve))}. Numbers are "
+        "those of the table of corners."
+    )
+    with svg.drawing("envelope"):
+        figure = svg.sheet(4.2)
+        panel = figure.subplots()
+        handles, names = envelope_on(panel, one)
+        _smaller(panel)
+        figure.legend(handles, names, frameon=False, fontsize=9, loc="outside upper left", ncols=2)
+        return Picture("envelope", title, words, svg.inline(figure, "envelope", title, words))
+
+
+def _balance(contents: Contents) -> list[Picture]:
+    from models.pictures.balance import plan_on, range_on
+
+    assert contents.note is not None
+    found = contents.note.balance
+    datum = found.wanted.datum
+    what = "what the file describes" if found.inside is None else "centre of gravity"
+    places = [
+        f"{what}{f', tank {s.name}' if s.name else ''} {1e3 * s.aft_of_datum:.1f} mm" for s in found.states
+    ]
+    where = (
+        f"Aft of the datum: {'; '.join(places)}; neutral point {1e3 * (found.neutral_x - datum):.1f} mm; "
+        f"range {1e3 * (found.foremost - datum):.0f} to {1e3 * (found.rearmost - datum):.0f} mm."
+    )
+    out = []
+    for key, title, words, height, draw in (
+        ("balance-range", "Range of the centre of gravity", where, 2.1, range_on),
+        (
+            "balance-plan", "Plan view, nose up the page",
+            "Numbers are those of the table of what weighs; green: the range of the centre of gravity; grey "
+            "lines: spars and rails.", 2.6, plan_on,
+        ),
+    ):  # fmt: skip
+        with svg.drawing(key):
+            figure = svg.sheet(height)
+            panel = figure.subplots()
+            draw(panel, found)
+            panel.set_title("", loc="left")  # it stands over the figure
+            _smaller(panel)
+            if key == "balance-range":
+                panel.spines["left"].set_visible(False)
+            out.append(Picture(key, title, words, svg.inline(figure, key, title, words)))
+    return out
+
+
+_BARS = (
+    ("bending_stiffness", "bending stiffness, N per mm at the tip", 1e-3),
+    ("torsional_stiffness", "torsional stiffness, N m per degree at the tip", np.pi / 180),
+    ("load_factor_at_first_failure", "fails first at, {unit}", 1.0),
+)
+
+
+def _layouts(contents: Contents) -> list[Picture]:
+    rows = [r for r in contents.layouts if r.scope == contents.layouts[0].scope]
+    whole, flying = rows[0].scope == "wing", contents.note is not None
+    unit = ("g" if flying else "times the load") if whole else "N at the tip"
+    title = "Layouts of webs" + ("" if whole else f", spar alone: {rows[0].scope}")
+    heads = [label.format(unit=unit) for _, label, _ in _BARS]
+    words = "; ".join(
+        f"{r.name}: " + ", ".join(number(getattr(r, key) * f, digits=3) for key, _, f in _BARS) for r in rows
+    )
+    words = f"{heads[0].capitalize()}; {heads[1]}; {heads[2]}. {words}."
+    with svg.drawing("layouts"):
+        figure = svg.sheet(0.9 + 3 * (0.35 + 0.2 * len(rows)))
+        panels = figure.subplots(3, 1)
+        for panel, (key, _, factor), head, (colour, _) in zip(panels, _BARS, heads, _LINES):
+            values = factor * np.array([getattr(r, key) for r in rows])
+            values = np.where(np.isfinite(values), values, np.nan)
+            at = np.arange(len(rows))
+            panel.barh(at, np.nan_to_num(values), color=colour, height=0.62)
+            for k, value in zip(at, values):
+                panel.annotate(
+                    fixed(None) if np.isnan(value) else number(float(value), digits=3),
+                    (np.nan_to_num(value), k), (4, 0), textcoords="offset points", va="center", fontsize=9,
+                )  # fmt: skip
+            svg.dress(panel)
+            panel.grid(visible=False, axis="y")
+            panel.set_yticks(at, [_short(r.name) for r in rows], fontsize=9)
+            panel.invert_yaxis()
+            panel.set_xlim(0, 1.2 * float(np.nanmax(values, initial=0.0)) or 1.0)
+            panel.set_title(head[:1].upper() + head[1:], fontsize=9.5, loc="left")
+        said = "The same figures stand in the table."
+        return [Picture("layouts", title, said, svg.inline(figure, "layouts", title, words))]
+
+
+def _short(name: str, most: int = 28) -> str:
+    """A name for a legend or an axis: not too long, and not taken for the mark of a line without a name."""
+    name = name if len(name) <= most else name[: most - 1] + "…"
+    return f"\u200b{name}" if name.startswith("_") else name

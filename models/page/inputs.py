@@ -1,0 +1,176 @@
+"""The page's tables of what goes in: the wing as it was read, and every default that stands in for a key."""
+
+from __future__ import annotations
+
+import math
+from itertools import groupby
+
+import numpy as np
+
+from models.page.tables import Table, table
+from models.report.text import fixed, number
+from models.wing.parts import Cap, Line, Spar, Wing
+
+_MM = 1e3
+
+
+def wing_tables(wing: Wing) -> list[Table]:
+    """Outline, spars, webs and what else the wing is made of, in a builder's units.
+
+    Parameters
+    ----------
+    wing : Wing
+        As read.
+
+    Returns
+    -------
+    list of Table
+    """
+    out = [_outline(wing), _spars(wing)]
+    webs = _webs(wing)
+    return [one for one in (*out, webs, _other(wing)) if one.rows]
+
+
+def assumed_table(wing: Wing) -> Table | None:
+    """Every default, of the tables that the file has and of those that it leaves out."""
+    every = [*wing.assumed]
+    for part in (wing.flight, wing.landing, wing.balance):
+        if part is not None:
+            every += part.assumed
+    rows = list(dict.fromkeys(every))
+    if not rows:
+        return None
+    return table("Assumed, since the file does not say", ["<key", "<taken as"], rows)
+
+
+def _outline(wing: Wing) -> Table:
+    rows: list[tuple[str, str]] = []
+    case, plan = wing.case, wing.planform
+    if plan is not None:
+        root, tip = float(plan.chord.at(0.0)), float(plan.chord.at(plan.semispan))
+        rows += [
+            ("span", f"{fixed(2 * plan.semispan, _MM, 0)} mm"),
+            ("chord, centre to tip", f"{fixed(root, _MM, 0)} to {fixed(tip, _MM, 0)} mm"),
+            ("area", f"{fixed(plan.area, 100)} dm²"),
+            ("load", f"{case.name}, {case.load_factor:.3g} g"),
+            (
+                "flying mass",
+                f"{fixed(case.flying_mass, _MM, 0)} g" if case.flying_mass else "sum of its parts",
+            ),
+            ("section's pitching moment coefficient", f"{case.moment_coefficient:g}"),
+            (
+                "lift along the span by",
+                {"schrenk": "Schrenk", "surface": "lifting surface"}[case.lift_method],
+            ),
+        ]
+    else:
+        rows += [
+            ("length", f"{fixed(wing.semispan, _MM, 0)} mm"),
+            ("force at the tip", f"{number(case.tip_force)} N"),
+            ("torque at the tip", f"{number(case.tip_torque, _MM)} N mm"),
+        ]
+    ribs = [rib.y for rib in wing.ribs]
+    if ribs:
+        rows.append(
+            (
+                "ribs" + (" a side, with any on the centre line" if plan is not None else ""),
+                f"{len(ribs)}, from {fixed(ribs[0], _MM, 0)} to {fixed(ribs[-1], _MM, 0)} mm",
+            )
+        )
+        thick = dict.fromkeys(f"{fixed(r.thickness, _MM)} mm {r.material.name}" for r in wing.ribs)
+        rows.append(("ribs made from", ", ".join(thick)))
+    return table("The wing" if plan is not None else "The specimen", ["<what", "<size"], rows)
+
+
+def _spars(wing: Wing) -> Table:
+    rows = []
+    for spar in wing.spars:
+        for name, cap in (("upper", spar.upper), ("lower", spar.lower)):
+            rows.append((spar.name, name, *_cap(cap, spar), fixed(spar.y_end, _MM, 0)))
+    columns = ["<spar", "<cap", "width, mm", "height, mm", "<wood", "ends at, mm"]
+    return table(
+        "Spar caps, from the centre outward" if wing.planform is not None else "Spar caps", columns, rows
+    )
+
+
+def _cap(cap: Cap, spar: Spar) -> tuple[str, str, str]:
+    heights = " + ".join(_range(layer.height, spar.y_end) for layer in cap.layers)
+    woods = " + ".join(layer.material.name for layer in cap.layers)
+    return _range(cap.width, spar.y_end), heights, woods
+
+
+def _range(line: Line, end: float) -> str:
+    first, last = fixed(float(line.at(0.0)), _MM), fixed(float(line.at(end)), _MM)
+    return first if first == last else f"{first} to {last}"
+
+
+def _webs(wing: Wing) -> Table:
+    """Webs that are alike gathered into one row, their bays as runs."""
+    found: dict[tuple[str, ...], set[int]] = {}
+    for spar in wing.spars:
+        for web in spar.webs:
+            key = (
+                spar.name, web.face, fixed(web.thickness, _MM), web.material.name, _grain(web.grain),
+                web.glue,
+            )  # fmt: skip
+            found.setdefault(key, set()).add(web.bay)
+    rows = [
+        (spar, _runs(bays), face, thick, wood, grain, glue)
+        for (spar, face, thick, wood, grain, glue), bays in found.items()
+    ]
+    columns = ["<spar", "<bays", "<face", "thickness, mm", "<wood", "<grain", "<glue"]
+    return table("Shear webs", columns, rows)
+
+
+def _grain(angle: float) -> str:
+    degrees = math.degrees(angle)
+    return {0: "along the span", 90: "upright"}.get(round(degrees), f"{degrees:.0f}° from the span")
+
+
+def _runs(bays: set[int]) -> str:
+    """Whole numbers as runs: 1-4, 6."""
+    out = []
+    for _, run in groupby(enumerate(sorted(bays)), key=lambda pair: pair[1] - pair[0]):
+        numbers = [bay for _, bay in run]
+        out.append(str(numbers[0]) if len(numbers) == 1 else f"{numbers[0]}-{numbers[-1]}")
+    return ", ".join(out)
+
+
+def _other(wing: Wing) -> Table:
+    rows: list[tuple[str, str]] = []
+    for edge in wing.edges:
+        size = f"{fixed(edge.width, _MM)} x {fixed(edge.height, _MM)} mm"
+        rows.append((f"{edge.kind} edge", f"{size} {edge.material.name}"))
+    sheets: dict[tuple[str, str], set[int]] = {}
+    for sheet in wing.sheets:
+        words = f"{fixed(sheet.thickness, _MM)} mm {sheet.material.name}, {_grain_of_sheet(sheet.grain)}"
+        sheets.setdefault((f"{sheet.surface} sheeting", words), set()).update(bay for _, bay in sheet.bays)
+    rows += [(name, f"{words}, bays {_runs(bays)}") for (name, words), bays in sheets.items()]
+    rows += [
+        (
+            f"brace on the {brace.spar} spar",
+            f"{fixed(brace.thickness, _MM)} mm {brace.material.name} out to {fixed(brace.y_end, _MM, 0)} mm",
+        )
+        for brace in wing.braces
+    ]
+    rows += [
+        (f"rail {rail.name}", f"{fixed(rail.width, _MM)} x {fixed(rail.height, _MM)} mm")
+        for rail in wing.rails
+    ]
+    rows += [
+        (mass.name, f"{'2 x ' if mass.paired else ''}{fixed(mass.mass, _MM, 0)} g") for mass in wing.masses
+    ]
+    if wing.covering_mass_per_area:
+        rows.append(("covering", f"{fixed(wing.covering_mass_per_area, _MM)} g/m²"))
+    elevons = wing.elevons
+    if elevons is not None:
+        ends = f"{fixed(elevons.y_from, _MM, 0)} to {fixed(elevons.y_to, _MM, 0)} mm"
+        rows.append(("elevons", f"{ends}, {float(np.degrees(elevons.deflection)):.0f}° at most"))
+    return table("What else it is made of, and carries", ["<what", "<size"], rows)
+
+
+def _grain_of_sheet(angle: float) -> str:
+    degrees = math.degrees(angle)
+    return {0: "grain along the span", 90: "grain fore and aft"}.get(
+        round(degrees), f"grain {degrees:.0f}° from the span"
+    )

@@ -1,0 +1,383 @@
+"""The page's tables as plain data: a caption, heads, rows of words; in a builder's units.
+
+Figures are those of the records that the other commands print, so that page and commands cannot differ.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from models.pictures import stage
+from models.pictures.fields import bands
+from models.pictures.reserves import reserve_table
+from models.report.text import FAR, fixed, number, reserve
+from models.strength import Margins
+from models.studies.load_cases import LoadStudy
+
+Record = dict[str, Any]
+
+FAILS, HOLDS = "✗", "✓"
+"""Marks before a word, so that nothing hangs on colour."""
+BOUND = 1e-8
+"""Of the solves, as `models.analysis.solve` has it."""
+_KMH = 3.6
+_DEG = 180 / np.pi
+
+
+@dataclass(frozen=True)
+class Cell:
+    """One cell.
+
+    Parameters
+    ----------
+    text : str
+        What stands in it.
+    looks : str
+        Name of its look in the style sheet, "" for none.
+    """
+
+    text: str
+    looks: str = ""
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table whose first column names the row.
+
+    Parameters
+    ----------
+    caption : str
+        Over it.
+    heads : tuple of str
+        One a column.
+    words : tuple of bool
+        Which columns hold words rather than figures.
+    rows : tuple of tuples of Cell
+        As many cells as heads.
+    note : str
+        Under it.
+    """
+
+    caption: str
+    heads: tuple[str, ...]
+    words: tuple[bool, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    note: str = ""
+
+
+def table(
+    caption: str, columns: Sequence[str], rows: Iterable[Sequence[str | Cell]], note: str = ""
+) -> Table:
+    """A table from plain words.
+
+    Parameters
+    ----------
+    caption : str
+        Over it.
+    columns : sequence of str
+        Heads; that of a column of words begins with "<".
+    rows : iterable of sequences of str or Cell
+        Its cells.
+    note : str
+        Under it.
+
+    Returns
+    -------
+    Table
+    """
+    return Table(
+        caption,
+        tuple(c.lstrip("<") for c in columns),
+        tuple(c.startswith("<") for c in columns),
+        tuple(tuple(c if isinstance(c, Cell) else Cell(c) for c in row) for row in rows),
+        note,
+    )
+
+
+def verdict(value: float | None) -> Cell:
+    """A reserve factor with a mark; a failure is told by mark and word as well as by its look."""
+    if value is not None and value < 1:
+        return Cell(f"{FAILS} {reserve(value)} fails", "bad")
+    return Cell(f"{HOLDS} {reserve(value)}", "good")
+
+
+def cases(noted: Record) -> Table:
+    """Every case of the note, the hardest first."""
+    rows = [
+        (c["case"], verdict(c["reserve_factor"]), c["weakest"] or "-", c["acts"], c["group"])
+        for c in noted["cases"]
+    ]
+    return table(
+        "Every case, the hardest first",
+        ["<case", "reserve factor", "<weakest", "<what acts", "<group"],
+        rows,
+        "Reserve factor = allowable / applied; below 1 it fails. Flight counts sheeting that bows, the other "
+        "cases take it as whole.",
+    )
+
+
+def reserve_tables(margins: Margins) -> list[Table]:
+    """Least reserve factor of every mode in every bay, a table a spar, coloured in bands."""
+    spars = list(dict.fromkeys(row.spar for row in sorted(margins.rows, key=lambda r: (not r.spar, r.spar))))
+    out = []
+    for spar in spars:
+        modes, bays, values = reserve_table(margins, spar)
+        if not modes or not bays:
+            continue
+        band = bands(values)
+        rows = []
+        for mode, line, of_line in zip(modes, values, band):
+            cells = [
+                Cell("", "blank") if b < 0 else Cell(_in_band(float(v)), f"band{b}")
+                for v, b in zip(line, of_line)
+            ]
+            rows.append((Cell(mode), *cells))
+        name = f"{spar} spar" if spar and "spar" not in spar else spar or "Sheeting and edges"
+        out.append(
+            table(
+                f"{name}: reserve factor by mode and bay",
+                ["<mode", *(f"bay {b}" for b in bays)],
+                rows,
+            )
+        )
+    return out
+
+
+def _in_band(value: float) -> str:
+    text = reserve(value) if value < 10 else f"{value:.0f}" if value < 1000 else "high"
+    return f"{FAILS} {text}" if value < 1 else text
+
+
+def band_key() -> list[tuple[str, str]]:
+    """Looks of the bands of reserve factor and their words."""
+    words = (f"{FAILS} below 1: fails", "1 to 1.5", "1.5 to 2", "2 to 4", "above 4")
+    assert len(words) == len(stage.BAND_COLOURS)
+    return [(f"band{k}", text) for k, text in enumerate(words)] + [("blank", "does not arise")]
+
+
+def bay_table(checked: Record) -> Table:
+    """The bays, the weakest first."""
+    flying = checked["kind"] == "wing"
+    key = "load_factor_at_failure" if flying else "load_multiple_at_failure"
+    rows = [(f"bay {m['bay']}", *_margin(m, key, flying=flying)) for m in checked["bays"]]
+    return table(
+        "Bays, the weakest first",
+        [
+            "<bay", "<side", "<spar", "<goes first", "reserve factor", _fails_at(flying), "applied",
+            "allowable",
+        ],
+        rows,
+        "Both sides are listed where both are modelled; of a wing alike on both sides the starboard half "
+        "stands for both." if flying else "",
+    )  # fmt: skip
+
+
+def other_table(checked: Record, most: int = 12) -> Table | None:
+    """What belongs to no bay, the weakest first."""
+    flying = checked["kind"] == "wing"
+    key = "load_factor_at_failure" if flying else "load_multiple_at_failure"
+    near = [m for m in checked["other_parts"] if _near(m)]
+    if not near:
+        return None
+    more = len(near) - most
+    return table(
+        "Rib posts, ribs, rails and sheeting, the weakest first",
+        [
+            "<part", "<side", "<spar", "<goes first", "reserve factor", _fails_at(flying), "applied",
+            "allowable",
+        ],
+        [(f"at {fixed(m['y_m'], 1e3, 0)} mm", *_margin(m, key, flying=flying)) for m in near[:most]],
+        f"{more} stronger ones are left out; `sparbay check --json` has them all." if more > 0 else "",
+    )  # fmt: skip
+
+
+def secondary_table(checked: Record) -> Table | None:
+    """What may give way without ending the flight."""
+    flying = checked["kind"] == "wing"
+    key = "load_factor_at_failure" if flying else "load_multiple_at_failure"
+    near = [m for m in checked["secondary"] if _near(m)]
+    if not near:
+        return None
+    return table(
+        "May give way without ending the flight, or counts on a condition",
+        ["<mode", "<where it comes first", "reserve factor", _fails_at(flying), "<why it is not counted"],
+        [
+            (m["mode"], m["part"], reserve(m["reserve_factor"]), fixed(m[key], places=1 if flying else 2),
+             m["reason"])
+            for m in near
+        ],
+    )  # fmt: skip
+
+
+def _fails_at(flying: bool) -> str:
+    return "fails at, g" if flying else "fails at, times load"
+
+
+def _near(margin: Record) -> bool:
+    factor = margin["reserve_factor"]
+    return factor is not None and factor <= FAR
+
+
+def _margin(m: Record, key: str, *, flying: bool) -> tuple[str | Cell, ...]:
+    factor, unit = (1e-6, "MPa") if m["unit"] == "Pa" else (1.0, str(m["unit"]))
+    applied, allowable = (f"{number(m[k], factor, 3)} {unit}".strip() for k in ("applied", "allowable"))
+    fails = fixed(m[key], places=1 if flying else 2) if _near(m) else "-"
+    goes = f"{m['part'].rpartition(': ')[2]}: {m['mode']}"
+    return (
+        m["side"] or "-", m["spar"] or "-", goes, verdict(m["reserve_factor"]), fails, applied, allowable,
+    )  # fmt: skip
+
+
+def corner_table(flown: Record) -> Table:
+    """Corners of the envelope at the hardest loading, numbered as in its figure."""
+    one = next(r for r in flown["loadings"] if r["loading"] == flown["answer"]["critical_loading"])
+    rows = [
+        (
+            str(k), c["name"], fixed(c["speed_m_per_s"], _KMH, 0), fixed(c["load_factor_asked"]),
+            fixed(c["load_factor"]), verdict(c["reserve_factor"]), c["part"] or "-", c["mode"] or "-",
+        )
+        for k, c in enumerate(one["corners"], 1)
+    ]  # fmt: skip
+    return table(
+        f"Corners of the envelope, {one['loading']}, {one['mass_kg']:.3g} kg",
+        ["<no.", "<corner", "speed, km/h", "asked, g", "lifted, g", "reserve factor", "<weakest", "<mode"],
+        rows,
+    )
+
+
+def speed_table(flown: Record) -> Table:
+    """What the wing can do at each speed that has a name, at the hardest loading."""
+    one = next(r for r in flown["loadings"] if r["loading"] == flown["answer"]["critical_loading"])
+    rows = [
+        (
+            r["name"], fixed(r["speed_m_per_s"], _KMH, 0), fixed(r["load_factor_by_lift"]),
+            fixed(r["load_factor_at_first_failure"]), fixed(r["load_factor_without_harm"]),
+            fixed(r["safe_load_factor"]), number(r["tightest_radius_m"], digits=3),
+            fixed(r["load_factor_in_up_gust"]),
+        )
+        for r in one["speeds"] if r["name"]
+    ]  # fmt: skip
+    return table(
+        "By speed",
+        [
+            "<speed", "km/h", "stalls at, g", "breaks at, g", "no harm up to, g", "may pull, g",
+            "loop's radius, m", "up-gust, g",
+        ],
+        rows,
+    )  # fmt: skip
+
+
+def weight_table(balanced: Record, masses: Sequence[str]) -> Table:
+    """What weighs; the masses of the file, here by name, have the numbers of the plan view and come first."""
+    number_of = {name: str(k) for k, name in enumerate(masses, 1)}
+    lots = sorted(balanced["lots"], key=lambda lot: int(number_of.get(lot["name"], len(masses) + 1)))
+    datum = balanced["datum_x_m"]
+    rows = [
+        (
+            number_of.get(lot["name"], "-") if lot["kind"] == "equipment" else "-", lot["name"], lot["kind"],
+            fixed(lot["mass_kg"], 1e3), fixed(lot["centre_m"][0] - datum, 1e3, 0), fixed(lot["shift_m"], 1e3),
+        )
+        for lot in lots
+    ]  # fmt: skip
+    return table(
+        "What weighs, both sides together",
+        ["<no.", "<what", "<kind", "mass, g", "aft of the datum, mm", "moves the balance aft, mm"],
+        rows,
+    )
+
+
+def state_table(balanced: Record) -> Table:
+    """Centre of gravity, static margin and moments of inertia with full and empty tank."""
+    whole = balanced["answer"]["inside"] is not None
+    rows = []
+    for s in balanced["states"]:
+        inertia = s["inertia_kg_m2"]
+        rows.append((
+            f"tank {s['tank']}" if s["tank"] else "as described", fixed(s["mass_kg"], 1e3, 0),
+            fixed(s["aft_of_datum_m"], 1e3), fixed(s["static_margin"], 100) if whole else "-",
+            *(number(inertia[k][k], digits=3) for k in range(3)),
+        ))  # fmt: skip
+    return table(
+        "Centre of gravity" if whole else "Centre of gravity of what the file describes",
+        [
+            "<state", "mass, g", "aft of the datum, mm", "static margin, %", "inertia in roll, kg m²",
+            "in pitch, kg m²", "in yaw, kg m²",
+        ],
+        rows,
+        "" if whole else "The file places only part of the aeroplane, so that its static margin is open.",
+    )  # fmt: skip
+
+
+_STRENGTH = {
+    "load_factor_at_first_failure": ("fails at, g", 1),
+    "load_multiple_at_first_failure": ("fails at, times load", 2),
+    "tip_force_at_first_failure_N": ("fails at, N", 2),
+}
+
+
+def layout_tables(compared: Record) -> list[Table]:
+    """Layouts compared on the whole wing and on every spar alone."""
+    out = []
+    for scope in dict.fromkeys(r["scope"] for r in compared["layouts"]):
+        rows = [r for r in compared["layouts"] if r["scope"] == scope]
+        key = next(k for k in _STRENGTH if k in rows[0])
+        head, places = _STRENGTH[key]
+        whom = "Whole wing" if scope == "wing" else f"Spar alone, {scope}"
+        out.append(table(
+            f"{whom}: tip movement under {rows[0]['tip_load']}",
+            [
+                "<layout", "webs, g", "tip up, mm", "tip twist, deg", "bending, N/mm", "torsion, N m/deg",
+                head, "bending, % per g", "torsion, % per g", "strength, % per g", "<first failure",
+            ],
+            [
+                (
+                    r["layout"], fixed(r["web_mass_kg"], 1e3, 2), number(r["tip_deflection_m"], 1e3),
+                    number(r["tip_twist_rad"], _DEG), number(r["bending_stiffness_N_per_m"], 1e-3, 3),
+                    number(r["torsional_stiffness_N_m_per_rad"], 1 / _DEG, 3), fixed(r[key], places=places),
+                    *(fixed(r[f"{g}_gain_percent_per_g"]) for g in ("bending", "torsion", "strength")),
+                    r["first_failure"],
+                )
+                for r in rows
+            ],
+        ))  # fmt: skip
+    return out
+
+
+_PROOF = {
+    "residual_over_loads": "force left over at a node, over the loads",
+    "reaction_sum_over_loads": "loads and reactions together, over the loads",
+    "support_reaction_over_loads": "reaction of the supports of the wing in flight, over the loads",
+    "energy_difference": "work of the loads against strain energy, relative",
+    "smallest_scaled_pivot": "smallest pivot of the scaled matrix (0 is a mechanism)",
+}
+
+
+def proof_table(checked: Record, study: LoadStudy | None) -> Table:
+    """What the solves had to prove: that of the file's load and, of a flying wing, those of all cases."""
+    rows = [(_PROOF[key], f"{value:.1e}") for key, value in checked["solve_checks"].items()]
+    if study is not None:
+        worst = max(one.checks.residual for one in study.cases)
+        gap = max(one.gap for one in study.cases)
+        rows += [
+            (f"force left over, worst of the {len(study.cases)} load cases", f"{worst:.1e}"),
+            ("section forces cut from the elements against the loads outboard, worst of them", f"{gap:.1e}"),
+        ]
+    mesh = checked["mesh"]
+    return table(
+        "Checks and their values",
+        ["<check", "value"],
+        rows,
+        f"A solve whose force left over exceeds {BOUND:.0e} of the loads is refused, and there is no page. "
+        f"Mesh of the first rows: {mesh['elements_per_bay']} elements a bay, {mesh['n_nodes']} nodes, "
+        f"{mesh['n_elements']} elements, {'half the wing' if mesh['half_wing'] else 'the whole of it'}.",
+    )
+
+
+def source_table(checked: Record) -> Table:
+    """Where the rules come from."""
+    rows = [(s["mode"], s["source"]) for s in checked["sources"]]
+    return table("Modes of failure and their rules", ["<mode of failure", "<source"], rows)

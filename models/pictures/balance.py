@@ -1,0 +1,209 @@
+"""Balance drawn on the wing: plan and side view, what is heavy, centre of gravity, range, neutral point."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from models.pictures import stage
+from models.pictures.plots import _BLUE, _GREEN, _ORANGE, _PINK, _dress, _save, _sheet
+from models.studies.balance import Balance
+
+_MM = 1e3
+_PAPER = {"facecolor": "white", "edgecolor": "none", "alpha": 0.75, "pad": 0.8}
+
+
+def plot_balance(found: Balance, path: str | os.PathLike[str]) -> Path:
+    """Write plan view, side view and range of the centre of gravity as a PNG.
+
+    Parameters
+    ----------
+    found : Balance
+        From `models.studies.balance.balance`.
+    path : str or path
+        Where to; replaced whole.
+
+    Returns
+    -------
+    path
+    """
+    figure = _sheet(f"{found.wing.name}: balance")
+    grid = figure.add_gridspec(3, 3, height_ratios=(2.6, 1.35, 1.0), width_ratios=(1, 1, 0.82))
+    plan_on(figure.add_subplot(grid[0, :2]), found)
+    _side(figure.add_subplot(grid[1, :2]), found)
+    range_on(figure.add_subplot(grid[2, :2]), found)
+    _list(figure.add_subplot(grid[:, 2]), found)
+    return _save(figure, path)
+
+
+def _marks(found: Balance) -> list[tuple[float, str, str, str]]:
+    """Centres of gravity and neutral point: x in mm from the datum, marker, colour, words."""
+    datum = found.wanted.datum
+    looks = (("o", _PINK), ("s", _ORANGE))
+    out = [
+        (
+            _MM * (float(s.centre[0]) - datum),
+            marker,
+            colour,
+            ("centre of gravity" if found.inside is not None else "what the file describes")
+            + (f", tank {s.name}" if s.name else ""),
+        )
+        for s, (marker, colour) in zip(found.states, looks)
+    ]
+    return [*out, (_MM * (found.neutral_x - datum), "D", stage.INK, "neutral point")]
+
+
+def plan_on(panel: Any, found: Balance) -> None:
+    """Draw the plan view into a panel of a figure: outline, spars, rails, masses by number, range."""
+    wing, plan, datum = found.wing, found.wing.planform, found.wanted.datum
+    assert plan is not None
+    y = np.unique(np.concatenate([plan.chord.y, plan.leading_edge_x.y, [0.0, plan.semispan]]))
+    front = plan.leading_edge_x.at(y) - datum
+    rear = front + plan.chord.at(y)
+    span = np.concatenate([-y[::-1], y])
+    for edge in (front, rear):
+        panel.plot(_MM * span, _MM * np.concatenate([edge[::-1], edge]), color=stage.INK, linewidth=1.6)
+    for sign in (1, -1):
+        panel.plot(_MM * sign * y[[-1, -1]], _MM * np.array([front[-1], rear[-1]]), color=stage.INK, lw=1.6)
+        for spar in wing.spars:
+            at = np.linspace(0.0, spar.y_end, 30)
+            panel.plot(_MM * sign * at, _MM * (spar.x.at(at) - datum), color=stage.GHOST, linewidth=1.4)
+        for rail in wing.rails:
+            ends = np.array([rail.x_front, rail.x_rear]) - datum
+            panel.plot(_MM * sign * np.full(2, rail.y), _MM * ends, color=stage.FAINT, linewidth=2)
+    panel.axhspan(
+        _MM * (found.foremost - datum), _MM * (found.rearmost - datum), color=_GREEN, alpha=0.3, linewidth=0
+    )
+    for k, item in enumerate(wing.masses, 1):
+        for sign in (1, -1) if item.paired else (1,):
+            panel.plot(_MM * sign * item.y, _MM * (item.x - datum), ".", color=_BLUE, markersize=8)
+            panel.annotate(
+                str(k),
+                (_MM * sign * item.y, _MM * (item.x - datum)),
+                (11 if sign * item.y >= 0 else -11, 0),
+                textcoords="offset points",
+                fontsize=11,
+                fontweight="bold",
+                color=_BLUE,
+                ha="center",
+                va="center",
+                bbox=_PAPER,
+                zorder=6,
+            )
+    sides = [_MM * float(s.centre[1]) for s in found.states] + [0.0]
+    for side, (x, marker, colour, _) in zip(sides, _marks(found)):
+        panel.plot(side, x, marker, color=colour, markersize=9, markeredgecolor="white", zorder=5)
+    _dress(panel)
+    panel.invert_yaxis()
+    panel.set_aspect("equal", adjustable="datalim")
+    panel.set_title("Plan view, nose up the page", fontsize=13, loc="left")
+    panel.set_xlabel("span station, mm (starboard +)", fontsize=11)
+    panel.set_ylabel("aft of the datum, mm", fontsize=11)
+
+
+def _side(panel: Any, found: Balance) -> None:
+    wing, plan, datum = found.wing, found.wing.planform, found.wanted.datum
+    assert plan is not None
+    at = np.linspace(0.0, 1.0, 201)
+    for y, style in ((0.0, "-"), (plan.semispan, ":")):
+        for upper in (True, False):
+            x, z = plan.surface(y, at, upper)
+            panel.plot(
+                _MM * (x - datum),
+                _MM * z,
+                color=stage.INK if y == 0 else stage.FAINT,
+                linestyle=style,
+                linewidth=1.4,
+                label=("centre section" if y == 0 else "tip section") if upper else None,
+            )
+    for rail in wing.rails:
+        ends = _MM * (np.array([rail.x_front, rail.x_rear]) - datum)
+        panel.plot(ends, _MM * np.full(2, rail.z), color=stage.FAINT, linewidth=3, alpha=0.6)
+    panel.axvspan(
+        _MM * (found.foremost - datum), _MM * (found.rearmost - datum), color=_GREEN, alpha=0.3, linewidth=0
+    )
+    for k, item in enumerate(wing.masses, 1):
+        place = (_MM * (item.x - datum), _MM * item.z)
+        panel.plot(*place, ".", color=_BLUE, markersize=8)
+        panel.annotate(str(k), place, (0, 11), textcoords="offset points", fontsize=11, fontweight="bold",
+                       color=_BLUE, ha="center", va="center", bbox=_PAPER)  # fmt: skip
+    for state, (aft, marker, colour, _) in zip(found.states, _marks(found)):
+        panel.plot(aft, _MM * float(state.centre[2]), marker, color=colour, markersize=9,
+                   markeredgecolor="white", zorder=5)  # fmt: skip
+    _dress(panel)
+    panel.set_aspect("equal", adjustable="datalim")
+    panel.set_title("Side view, nose to the left", fontsize=13, loc="left")
+    panel.set_xlabel("aft of the datum, mm", fontsize=11)
+    panel.set_ylabel("up, mm", fontsize=11)
+    panel.legend(frameon=False, fontsize=11, loc="lower right", bbox_to_anchor=(1.0, 0.98), ncols=2)
+
+
+def range_on(panel: Any, found: Balance) -> None:
+    """Draw the range into a panel of a figure, large: what the other views show too small to read."""
+    datum = found.wanted.datum
+    low, high = _MM * (found.foremost - datum), _MM * (found.rearmost - datum)
+    marks = _marks(found)
+    panel.axvspan(low, high, color=_GREEN, alpha=0.3, linewidth=0)
+    for edge, side in ((low, "left"), (high, "right")):
+        panel.axvline(edge, color=_GREEN, linewidth=2)
+        panel.annotate(f"{edge:.0f}", (edge, 0.03), (4 if side == "left" else -4, 0), color=_GREEN,
+                       xycoords=("data", "axes fraction"), textcoords="offset points", fontsize=12,
+                       fontweight="bold", ha=side, va="bottom")  # fmt: skip
+    for row, (x, marker, colour, words) in enumerate(marks):
+        height = 1 - (row + 0.75) / (len(marks) + 1)
+        panel.plot(x, height, marker, color=colour, markersize=11, zorder=5)
+        panel.annotate(f"{words} {x:.1f}", (x, height), (9, 0), textcoords="offset points", fontsize=12,
+                       color=colour, va="center",
+                       bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.75, "pad": 1})  # fmt: skip
+    ends = [low, high, *(x for x, *_ in marks)]
+    room = max(ends) - min(ends)
+    panel.set_xlim(min(ends) - 0.12 * room, max(ends) + 0.65 * room)
+    panel.set_ylim(0, 1)
+    panel.set_yticks([])
+    _dress(panel)
+    panel.spines["left"].set_visible(False)
+    panel.set_title("Range of the centre of gravity (green)", fontsize=13, loc="left")
+    panel.set_xlabel("aft of the datum, mm", fontsize=11)
+
+
+_MOST_NAMED = 16
+
+
+def _list(panel: Any, found: Balance) -> None:
+    """What the numbers stand for, and the rest of what weighs."""
+    panel.axis("off")
+    lines: list[tuple[str, str]] = []
+    for k, item in enumerate(found.wing.masses[:_MOST_NAMED], 1):
+        each = "2 x " if item.paired else ""
+        lines.append((f"{k}", f"{item.name}, {each}{_MM * item.mass:.0f} g"))
+    left_out = len(found.wing.masses) - _MOST_NAMED
+    if left_out > 0:
+        lines.append(("", f"and {left_out} more"))
+    lines.append(("", ""))
+    for kind in ("wood", "covering", "glue"):
+        mass = sum(lot.mass for lot in found.lots if lot.kind == kind)
+        if mass > 0:
+            lines.append(("", f"{kind}, {_MM * mass:.0f} g"))
+    for state in found.states:
+        tank = f", tank {state.name}" if state.name else ""
+        lines.append(("", f"in all{tank}, {_MM * state.mass:.0f} g"))
+    if found.rest is not None:
+        lines.append(("", f"not in the file, {_MM * found.rest.mass:.0f} g"))
+        if found.rest.least_x is not None and found.rest.most_x is not None:
+            ends = (_MM * (x - found.wanted.datum) for x in (found.rest.least_x, found.rest.most_x))
+            lines.append(("", "which should balance at " + " to ".join(f"{x:.0f}" for x in ends) + " mm"))
+    datum = found.wanted.datum
+    where = f"{_MM * abs(datum):.0f} mm {'aft' if datum > 0 else 'ahead'} of " if datum else ""
+    lines += [("", ""), ("", f"Datum: {where}the centre"), ("", "section's leading edge")]
+    if found.inside is None:
+        lines += [("", "Neutral point and range: bare wing's," if found.wanted.neutral_point is None else
+                   "Neutral point: from the file,"), ("", "centre of gravity: of what the"),
+                  ("", "file describes, not the aeroplane's")]  # fmt: skip
+    lines += [("", ""), ("", f"Grey lines: spars{', rails' if found.wing.rails else ''}")]
+    for row, (number, words) in enumerate(lines):
+        height = 0.97 - row * 0.036
+        panel.text(0.02, height, number, fontsize=12, fontweight="bold", color=_BLUE, va="top")
+        panel.text(0.11, height, words, fontsize=12, va="top")

@@ -1,0 +1,321 @@
+"""Drawings of a bench test: where the bags lie, and what was measured against what was expected.
+
+Arrays are SI; the drawings show mm, g and degrees.
+"""
+
+from __future__ import annotations
+
+import os
+from itertools import pairwise
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from models.pictures import stage
+from models.pictures.plots import _BLUE, _GREEN, _ORANGE, _PINK, _dress, _save, _sheet
+
+if TYPE_CHECKING:
+    from models.studies.bench_test import BenchTest
+    from models.studies.measured import SideFound
+    from models.wing.parts import Wing
+
+_WOOD = "#efe6d6"
+
+
+def draw_plan(wing: Wing, test: BenchTest, path: str | os.PathLike[str]) -> Path:
+    """Write the plan of the starboard wing with its numbered bags, marks, and every bag's mass a step, as a
+    PNG.
+
+    Parameters
+    ----------
+    wing : Wing
+        A flying wing.
+    test : BenchTest
+        From `models.studies.bench_test.bench_test`.
+    path : str or path
+        Where to; replaced whole.
+
+    Returns
+    -------
+    path
+    """
+    figure = _sheet(f"{wing.name}: bags on each side of the upside-down wing (starboard drawn)")
+    rows = len(test.plan.bags) + 3
+    upper, lower = figure.subplots(2, 1, height_ratios=(1.15, max(0.075 * rows, 0.5)))
+    _outline(upper, wing, test)
+    _numbered(upper, wing, test)
+    upper.legend(
+        handles=_key(cords=any(bag.mass < 0 for bag in test.plan.bags),
+                     battens=any(len(bag.ribs) > 1 for bag in test.plan.bags)),
+        loc="lower left", bbox_to_anchor=(0.0, 1.0), ncols=6, frameon=False, fontsize=11, columnspacing=1.2,
+        handletextpad=0.4,
+    )  # fmt: skip
+    _masses(lower, test)
+    return _save(figure, path)
+
+
+def _numbered(panel: Any, wing: Wing, test: BenchTest) -> None:
+    """Bags where they lie, numbers in a row ahead of the wing with a line to each, so that none overlap."""
+    plan = wing.planform
+    assert plan is not None
+    span = 1e3 * plan.semispan
+    bags = test.plan.bags
+    spots = [
+        (1e3 * float(np.dot(bag.y, bag.shares)), 1e3 * float(np.dot(bag.x, bag.shares)), bag.mass < 0)
+        for bag in bags
+    ]
+    row = min(0.0, min(x for _, x, _ in spots)) - 0.09 * span
+    gap = 0.042 * span
+    places = [y for y, _, _ in spots]
+    for _ in range(100):  # push neighbours apart until all numbers have room
+        order = np.argsort(places, kind="stable")
+        for a, b in pairwise(order.tolist()):
+            short = gap - (places[b] - places[a])
+            if short > 1e-6:
+                places[a], places[b] = places[a] - short / 2, places[b] + short / 2
+    for number, (bag, (y, x, cord), place) in enumerate(zip(bags, spots, places), 1):
+        colour = _PINK if cord else _BLUE
+        if len(bag.ribs) > 1:
+            panel.plot(1e3 * np.array(bag.y), 1e3 * np.array(bag.x), color=_BLUE, linewidth=4, alpha=0.45,
+                       solid_capstyle="round", zorder=3)  # fmt: skip
+        panel.plot([place, y], [row, x], color=colour, linewidth=0.9, zorder=3)
+        panel.scatter([y], [x], s=90, color=colour, zorder=4, edgecolor="white", marker="^" if cord else "o")
+        panel.text(place, row, str(number), color="white", fontsize=12, fontweight="bold", ha="center",
+                   va="center", zorder=5,
+                   bbox={"boxstyle": "circle,pad=0.25", "facecolor": colour,
+                         "edgecolor": "none"})  # fmt: skip
+
+
+def _outline(panel: Any, wing: Wing, test: BenchTest) -> None:
+    plan = wing.planform
+    assert plan is not None
+    y = np.unique(np.concatenate([plan.chord.y, plan.leading_edge_x.y, [0.0, plan.semispan]]))
+    fore, aft = plan.leading_edge_x.at(y), plan.leading_edge_x.at(y) + plan.chord.at(y)
+    panel.fill(1e3 * np.concatenate([y, y[::-1]]), 1e3 * np.concatenate([fore, aft[::-1]]), facecolor=_WOOD,
+               edgecolor=stage.INK, linewidth=1.2)  # fmt: skip
+    stations = np.array([rib.y for rib in wing.ribs])
+    edge, chord = plan.leading_edge_x.at(stations), plan.chord.at(stations)
+    for k, (at, a, c) in enumerate(zip(stations, edge, chord), 1):
+        panel.plot([1e3 * at] * 2, [1e3 * a, 1e3 * (a + c)], color="#a08f72", linewidth=1.0, zorder=1)
+        panel.annotate(str(k), (1e3 * at, 1e3 * (a + c)), (0, -4), textcoords="offset points", ha="center",
+                       va="top", fontsize=11, color=stage.FAINT)  # fmt: skip
+    for spar in wing.spars:
+        there = np.linspace(0.0, spar.y_end, 60)
+        panel.plot(
+            1e3 * there, 1e3 * spar.x.at(there), color="#7a6a50", linewidth=1.4, linestyle="--", zorder=1
+        )
+    if test.hold > 0:
+        panel.axvspan(0, 1e3 * test.hold, color=_GREEN, alpha=0.35, zorder=2, linewidth=0)
+    else:
+        panel.axvline(0, color=_GREEN, linewidth=4)
+    panel.scatter([1e3 * m.y for m in test.marks], [1e3 * m.x for m in test.marks], marker="x", s=30,
+                  color=stage.INK, linewidth=1.4, zorder=6)  # fmt: skip
+    panel.set_aspect("equal")
+    panel.margins(0.03, 0.09)
+    panel.invert_yaxis()
+    panel.spines[["top", "right"]].set_visible(False)
+    panel.tick_params(labelsize=11)
+    panel.set_xlabel("from the centre line, mm (rib numbers under the trailing edge)", fontsize=12)
+    panel.set_ylabel("aft, mm", fontsize=12)
+
+
+def _key(*, cords: bool, battens: bool) -> list[Any]:
+    from matplotlib.lines import Line2D
+    from matplotlib.patches import Patch
+
+    found: list[Any] = [
+        Line2D([], [], marker="o", markersize=10, color=_BLUE, linestyle="", label="bag, with its number")
+    ]
+    if battens:
+        found.append(Line2D([], [], color=_BLUE, alpha=0.45, linewidth=4, label="batten under a bag"))
+    if cords:
+        found.append(
+            Line2D([], [], marker="^", markersize=10, color=_PINK, linestyle="", label="cord that lifts")
+        )
+    found += [
+        Line2D([], [], marker="x", markersize=7, color=stage.INK, linestyle="", label="measure here"),
+        Line2D([], [], color="#7a6a50", linewidth=1.4, linestyle="--", label="spar"),
+        Patch(color=_GREEN, alpha=0.5, label="held here"),
+    ]
+    return found
+
+
+def _masses(panel: Any, test: BenchTest) -> None:
+    panel.axis("off")
+    panel.set_title(
+        "Mass of each bag on each side at each step, grams (load: load factor that the step stands for)",
+        fontsize=13,
+        loc="left",
+    )
+    heads = ["no.", "rib", "mm aft of the\nleading edge", "batten: bag, mm\nfrom inner rib"]
+    heads += [f"step {k}, g\n(load {n:.1f} g)" for k, n in enumerate(test.load_factors.tolist(), 1)]
+    cells = []
+    for number, bag in enumerate(test.plan.bags, 1):
+        along = f"{1e3 * bag.along * (bag.y[-1] - bag.y[0]):.0f}" if len(bag.ribs) > 1 else "-"
+        cells.append(
+            [
+                str(number), " and ".join(map(str, bag.ribs)), " and ".join(f"{1e3 * a:.0f}" for a in
+                bag.aft), along, *(f"{1e3 * f * bag.mass:.0f}".replace("-", "up ") for f in
+                test.fractions.tolist()),
+            ]
+        )  # fmt: skip
+    widths = [0.05, 0.1, 0.14, 0.14, *[0.57 / len(test.fractions)] * len(test.fractions)]
+    table = panel.table(cells, colLabels=heads, cellLoc="center", bbox=[0, 0, 1, 1], colWidths=widths)
+    table.auto_set_font_size(False)
+    table.set_fontsize(11 if len(test.fractions) <= 6 else 8)
+    for (row, _), cell in table.get_celld().items():
+        cell.set_edgecolor("#d0d0d0")
+        cell.set_height(2.0 if row == 0 else 1.0)
+        if row == 0:
+            cell.set_text_props(fontweight="bold")
+
+
+def plot_measured(name: str, wing: Wing, one: SideFound, path: str | os.PathLike[str]) -> Path:
+    """Write what was computed, measured and explained along the span of one side, and which missing webs
+    would be seen, as a PNG.
+
+    Parameters
+    ----------
+    name : str
+        Of the wing.
+    wing : Wing
+        As drawn.
+    one : SideFound
+        From `models.studies.measured.measured`.
+    path : str or path
+        Where to; replaced whole.
+
+    Returns
+    -------
+    path
+    """
+    if one.named:
+        verdict = " or ".join(suspect.name for suspect in one.named[:2]) + " missing or let go"
+        if len(one.named) > 2:
+            verdict = f"{len(one.named)} suspects that cannot be told apart"
+    else:
+        verdict = (
+            "no web missing that the readings could show" if one.fits else "readings that nothing explains"
+        )
+    figure = _sheet(f"{name}, {one.side}: {verdict}")
+    panels = figure.subplots(2, 2)
+    y = 1e3 * np.array([wing.ribs[rib - 1].y for rib in one.rib])
+    _against(panels[0, 0], wing, one, y)
+    _departures(panels[1, 0], one, y)
+    _twists(panels[0, 1], one, y)
+    _suspicions(panels[1, 1], one)
+    return _save(figure, path)
+
+
+def _lines(wing: Wing, one: SideFound) -> list[tuple[str, Any]]:
+    """Marks of deflection gathered to lines along the span, fore and aft."""
+    dial = np.array([what == "deflection" for what in one.what])
+    found = []
+    seen = np.zeros(len(dial), dtype=bool)
+    for spar in wing.spars:
+        at = np.array([float(spar.x.at(wing.ribs[rib - 1].y)) for rib in one.rib])
+        there = dial & ~seen & (np.abs(one.x - at) < 4e-3)
+        if there.any():
+            found.append((spar.name if "spar" in spar.name else f"{spar.name} spar", there))
+            seen |= there
+    if (dial & ~seen).any():
+        found.append(("other points", dial & ~seen))
+    return found
+
+
+def _against(panel: Any, wing: Wing, one: SideFound, y: Any) -> None:
+    for k, (label, there) in enumerate(_lines(wing, one)):
+        order = np.flatnonzero(there)[np.argsort(y[there], kind="stable")]
+        colour = (_BLUE, _ORANGE, _PINK)[k % 3]
+        panel.plot(y[order], 1e3 * one.computed[order], color=colour, linestyle=(0, (5, 2)), linewidth=1.5,
+                   label=f"{label}, computed")  # fmt: skip
+        panel.errorbar(y[order], 1e3 * one.measured[order], 2e3 * one.error[order], color=colour,
+                       marker="os^"[k % 3], markersize=5, linestyle="", capsize=3,
+                       label=f"{label}, measured")  # fmt: skip
+    _dress(panel)
+    panel.set_title("Deflection under all bags, mm (bars: 2 standard deviations)", fontsize=13, loc="left")
+    panel.set_xlabel("from the centre line, mm", fontsize=11)
+    panel.legend(frameon=False, fontsize=11)
+
+
+def _departures(panel: Any, one: SideFound, y: Any) -> None:
+    dial = np.array([what == "deflection" for what in one.what])
+    order = np.flatnonzero(dial)[np.argsort(one.x[dial] + 0 * y[dial], kind="stable")]
+    order = order[np.argsort(y[order], kind="stable")]
+    panel.errorbar(y[order], 1e3 * (one.measured - one.computed)[order], 2e3 * one.error[order], color=_BLUE,
+                   marker="o", markersize=5, linestyle="", capsize=3, label="measured")  # fmt: skip
+    panel.scatter(y[order], 1e3 * (one.explained - one.computed)[order], color=_ORANGE, marker="D", s=34,
+                  zorder=3, facecolor="none", linewidth=1.6,
+                  label="explained by wood" + (" and what is named" if one.named else ""))  # fmt: skip
+    panel.axhline(0, color=stage.INK, linewidth=0.8)
+    _dress(panel)
+    panel.set_title("Deflection less what was computed, mm", fontsize=13, loc="left")
+    panel.set_xlabel("from the centre line, mm", fontsize=11)
+    panel.legend(frameon=False, fontsize=11)
+
+
+def _twists(panel: Any, one: SideFound, y: Any) -> None:
+    at: list[float] = []
+    turns: list[tuple[float, ...]] = []
+    for rib in sorted(set(one.rib.tolist())):
+        there = [k for k in np.flatnonzero(one.rib == rib) if one.what[k] == "deflection"]
+        gauges = [k for k in np.flatnonzero(one.rib == rib) if one.what[k] == "twist"]
+        rows = [(one.computed[k], one.measured[k], one.error[k]) for k in gauges]
+        if len(there) > 1:
+            a, b = min(there, key=lambda k: one.x[k]), max(there, key=lambda k: one.x[k])
+            arm = one.x[b] - one.x[a]
+            turn, read = ((v[a] - v[b]) / arm for v in (one.computed, one.measured))
+            rows.append((turn, read, float(np.hypot(one.error[a], one.error[b]) / arm)))
+        turns += rows
+        at += [float(y[one.rib == rib][0])] * len(rows)
+    computed, found, error = np.degrees(np.array(turns).reshape(-1, 3)).T
+    panel.plot(at, computed, color=_GREEN, linestyle=(0, (5, 2)), linewidth=1.5, label="computed")
+    panel.errorbar(
+        at,
+        found,
+        2 * error,
+        color=_GREEN,
+        marker="o",
+        markersize=5,
+        linestyle="",
+        capsize=3,
+        label="measured",
+    )
+    panel.axhline(0, color=stage.INK, linewidth=0.8)
+    _dress(panel)
+    panel.set_title("Twist under all bags, degrees nose up", fontsize=13, loc="left")
+    panel.set_xlabel("from the centre line, mm", fontsize=11)
+    panel.legend(frameon=False, fontsize=11)
+
+
+def _suspicions(panel: Any, one: SideFound) -> None:
+    if not one.suspects:
+        panel.axis("off")
+        return
+    lines = sorted({(s.suspect.kind, s.suspect.spar, s.suspect.face) for s in one.suspects})
+    bays = sorted({s.suspect.bay for s in one.suspects if s.suspect.kind == "web"})
+    braces = any(kind == "brace" for kind, _, _ in lines)
+    columns = (["brace"] if braces else []) + [str(b) for b in bays]
+    rows = sorted({(spar, face) for _, spar, face in lines})
+    table = np.full((len(rows), len(columns)), np.nan)
+    for s in one.suspects:
+        row = rows.index((s.suspect.spar, s.suspect.face))
+        column = 0 if s.suspect.kind == "brace" else columns.index(str(s.suspect.bay))
+        table[row, column] = s.seen
+        if s.suspect in one.named:
+            panel.scatter([column], [row], marker="s", s=1500 if len(columns) < 18 else 500, facecolor="none",
+                          edgecolor=_PINK, linewidth=3, zorder=4)  # fmt: skip
+    panel.imshow(table, cmap="Blues", vmin=0, vmax=1.25, aspect="auto")
+    size = 11 if len(columns) < 18 else 8
+    for (r, c), value in np.ndenumerate(table):
+        if np.isfinite(value):
+            panel.text(c, r, f"{100 * value:.0f}", ha="center", va="center", fontsize=size,
+                       color="white" if value > 0.75 else stage.INK)  # fmt: skip
+    panel.set_xticks(range(len(columns)), columns, fontsize=size)
+    panel.set_yticks(range(len(rows)), [f"{spar if 'spar' in spar else spar + ' spar'}, {face}" for spar,
+    face in rows],
+                     fontsize=11)  # fmt: skip
+    panel.set_xlabel("bay (1 innermost)", fontsize=11)
+    framed = " (framed: named as missing)" if one.named else ""
+    panel.set_title(f"If the web were missing: chance of naming it, %{framed}", fontsize=13, loc="left")

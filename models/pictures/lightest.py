@@ -1,0 +1,73 @@
+"""Fronts of mass against strength and stiffness, with the file's own layout and webs everywhere marked."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from models.pictures import stage
+from models.pictures.plots import _BLUE, _GREEN, _ORANGE, _PINK, _dress, _save, _sheet
+
+if TYPE_CHECKING:
+    from models.studies.lightest import Candidate, Lightest
+
+
+def plot_fronts(found: Lightest, path: str | os.PathLike[str]) -> Path:
+    """Write load factor, tip deflection and twist over the mass of webs as a PNG.
+
+    Parameters
+    ----------
+    found : Lightest
+        From `models.studies.lightest.lightest`.
+    path : str or path
+        Where to; replaced whole.
+
+    Returns
+    -------
+    path
+    """
+    wing, limits = found.places.wing, found.limits
+    flying = wing.root == "symmetry"
+    figure = _sheet(f"{wing.name}: what each gram of web buys")
+    grid = figure.add_gridspec(2, 2, width_ratios=(1.7, 1.0))
+    panels = (figure.add_subplot(grid[:, 0]), figure.add_subplot(grid[0, 1]), figure.add_subplot(grid[1, 1]))
+    kinds = (
+        (found.strength, lambda c: c.load_factor, limits.load_factor,
+         f"fails first at, {'g' if flying else 'times the load'}", "limit"),
+        (found.stiffness, lambda c: 1e3 * abs(c.deflection), _scaled(limits.deflection, 1e3),
+         "tip deflection, mm", "limit"),
+        (found.twisting, lambda c: np.degrees(abs(c.twist)), _scaled(limits.twist, 180 / np.pi),
+         "tip twist, deg", "limit"),
+    )  # fmt: skip
+    for panel, (front, worth, limit, label, word) in zip(panels, kinds):
+        mass = np.array([1e3 * c.web_mass for c in front])
+        panel.step(
+            np.append(mass, 1e3 * found.everything.web_mass) if len(mass) else mass,
+            np.array([worth(c) for c in (*front, *front[-1:])]) if len(mass) else mass,
+            where="post", color=_BLUE, linewidth=2.0, label="nothing lighter is better",
+        )  # fmt: skip
+        panel.plot(mass, [worth(c) for c in front], "o", color=_BLUE, markersize=5)
+        if limit is not None:
+            panel.axhline(limit, color=stage.INK, linewidth=1.4, linestyle="--", label=word)
+        marks: tuple[tuple[Candidate | None, str, str, str, int], ...] = (
+            (found.own, "s", _ORANGE, "as drawn", 10),
+            (found.everything, "D", _PINK, "webs everywhere", 10),
+            (found.best, "*", _GREEN, "lightest that meets the limits", 18),
+        )
+        for one, marker, colour, name, size in marks:
+            if one is not None:
+                panel.plot([1e3 * one.web_mass], [worth(one)], marker, color=colour, markersize=size,
+                           markeredgecolor=stage.INK, linestyle="", label=name, zorder=5)  # fmt: skip
+        panel.set_xlabel("mass of webs, both sides, g" if flying else "mass of webs, g", fontsize=12)
+        panel.set_ylabel(label, fontsize=12)
+        panel.set_ylim(bottom=0)
+        _dress(panel)
+    panels[0].legend(loc="lower right", fontsize=12, framealpha=1.0)
+    return _save(figure, path)
+
+
+def _scaled(value: float | None, factor: float) -> float | None:
+    return None if value is None else value * factor

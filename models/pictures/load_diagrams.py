@@ -1,0 +1,97 @@
+"""Shear, bending and torsion along the span of every load case, one picture a kind of case."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+
+from models.loads.cases import KINDS
+from models.pictures import plots, stage
+from models.studies.load_cases import CaseResult, LoadStudy
+
+_LINES = (
+    ("#2a5b9c", "-"),
+    ("#d9822b", "--"),
+    ("#2a8c82", "-."),
+    ("#a8467f", ":"),
+    ("#7a5c1e", (0, (6, 2, 1, 2, 1, 2))),
+    ("#4a4a4a", (0, (3, 1))),
+    ("#1c9bd1", (0, (1, 1))),
+    ("#b03a2e", (0, (8, 2))),
+)
+_TITLES = {
+    "flight": "in flight",
+    "landing": "landing",
+    "launch": "launch",
+    "carrying": "carried by its tips",
+}
+_PANELS = (
+    ("shear", "shear force, N\n(positive: outboard part up)"),
+    ("bending", "bending moment, N m\n(positive: tip lifted)"),
+    ("torsion", "torsion, N m (quarter chord;\npositive: outboard nose up)"),
+)
+
+
+def plot_loads(study: LoadStudy, folder: Path) -> list[Path]:
+    """Write the diagrams of each kind of case as a PNG; the pull-up stands in each for comparison.
+
+    Parameters
+    ----------
+    study : LoadStudy
+        From `models.studies.load_cases.load_cases`.
+    folder : path
+        Where to; files of the same names are replaced whole.
+
+    Returns
+    -------
+    list of path
+    """
+    files = []
+    for kind in KINDS:
+        own = [one for one in study.cases if one.case.kind == kind]
+        if own:
+            pull_up = [] if kind == "flight" else [study.cases[0]]
+            files.append(_plot(study, kind, own, pull_up, folder / f"loads-{kind}.png"))
+    return files
+
+
+def _plot(study: LoadStudy, kind: str, own: list[CaseResult], beside: list[CaseResult], path: Path) -> Path:
+    figure = plots._sheet(f"{study.wing.name}: load along the span, {_TITLES[kind]}")
+    panels = figure.subplots(3, 1, sharex=True)
+    for panel, (key, label) in zip(panels, _PANELS):
+        for one in beside:
+            y, value = one.sections.y, getattr(one.sections, key)
+            panel.fill_between(1e3 * y, value, color="#c9c9c9", alpha=0.45, linewidth=0)
+            panel.plot(1e3 * y, value, color="#8a8a8a", linewidth=1.0, label=f"{one.name}, for comparison")
+        for k, one in enumerate(own):
+            colour, style = _LINES[k % len(_LINES)]
+            words = f"{one.name}: reserve {_reserve(one.reserve)}"
+            panel.plot(
+                1e3 * one.sections.y,
+                getattr(one.sections, key),
+                color=colour,
+                linestyle=style,
+                linewidth=2.2,
+                label=words,
+            )
+        plots._dress(panel)
+        panel.axhline(0.0, color=stage.INK, linewidth=0.8)
+        panel.axvline(0.0, color=stage.INK, linewidth=0.8, linestyle=":")
+        panel.set_ylabel(label, fontsize=12)
+        panel.margins(x=0.01)
+    panels[-1].set_xlabel("span station, mm (port negative, starboard positive)", fontsize=12)
+    panels[0].legend(
+        frameon=False,
+        fontsize=11,
+        loc="lower left",
+        bbox_to_anchor=(0.0, 1.02),
+        ncols=3,
+        borderaxespad=0.0,
+    )
+    return plots._save(figure, path)
+
+
+def _reserve(value: float) -> str:
+    """A reserve factor for a legend, rounded down to two places."""
+    return f"{np.floor(100 * value) / 100:.2f}" if value <= 100 else "over 100"

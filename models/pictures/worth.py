@@ -1,0 +1,300 @@
+"""Pictures of what webs are worth: every web coloured by what a gram of it does, and bars by bay.
+
+Webs on the front and the rear face of a spar would hide each other; they are drawn set off from the spar.
+"""
+
+from __future__ import annotations
+
+import os
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from models.build import build
+from models.build.model import Model
+from models.pictures import plots, scenes, stage
+from models.pictures.files import write_whole
+from models.pictures.surfaces import Surface, surfaces
+from models.studies.worth import SiteWorth, Worth, load_words
+from models.studies.worth_designs import Site, toggled
+
+Array = NDArray[np.float64]
+
+_SET_OFF = 1.9
+"""How far webs are drawn from their spar, over the greatest clear height between caps: seen from the usual
+place, front and rear ones then lie clear of each other."""
+_FACES = {"front": plots._BLUE, "rear": plots._ORANGE, "between": plots._GREEN}
+
+
+def worth_scene(result: Worth, *, off_screen: bool = True, size: tuple[int, int] = stage.SIZE) -> Any:
+    """Every web, there or not, coloured by the change of the load at first failure for a gram of it.
+
+    Parameters
+    ----------
+    result : Worth
+        From `models.studies.worth.worth`.
+    off_screen : bool
+        Draw for a file rather than a window.
+    size : (int, int)
+        Pixels.
+
+    Returns
+    -------
+    pyvista.Plotter
+    """
+    analysis = result.analysis
+    wing = analysis.wing
+    absent = [s.site for s in result.sites if not s.site.present]
+    full = build(toggled(wing, absent), per_bay=1)
+    parts = {k: v for k, v in surfaces(analysis.model).items() if k != "webs"}
+    webs = surfaces(full)["webs"]
+    drawn = _set_off(full, webs)
+    owner = _owners(full, result)
+    values = np.array([_per_gram(s) for s in result.sites])
+    unit = "g" if result.flying else "x load"
+    most = scenes.round_limit(float(np.nanmax(np.abs(values))))
+    shown = np.concatenate([*(s.points for s in parts.values()), drawn])
+    plotter = stage.open_stage(
+        f"{wing.name}: what a gram of web is worth", _subtitle(result), off_screen=off_screen, size=size
+    )
+    view = stage.look(plotter, shown, azimuth=scenes._AZIMUTH, elevation=scenes._ELEVATION, top=0.76)
+    for name, surface in parts.items():
+        opacity = 0.9 if name == "caps" else min(0.22, scenes._CLEAR.get(name, 1.0))
+        scenes._add(plotter, surface.points, surface, f"ghost {name}", color=stage.GHOST, opacity=opacity)
+    colours = stage.paint(stage.DIVERGING)
+    for k, one in enumerate(result.sites):
+        mine = owner[webs.element] == k
+        surface = webs.only(mine)
+        points = drawn[np.repeat(mine.reshape(-1, 8).all(axis=1), 8)]
+        if not len(points) or not np.isfinite(values[k]):
+            continue
+        scenes._add(
+            plotter,
+            points,
+            surface,
+            f"web {k}",
+            scalars=np.full(len(points), values[k]),
+            clim=(-most, most),
+            cmap=colours,
+            what=f"load for a gram, {unit}",
+            # A web that is there has a dark edge, one that could be put in a pale one.
+            show_edges=True,
+            edge_color=stage.INK if one.site.present else "#c9c9c9",
+            line_width=2.2 if one.site.present else 1.0,
+        )
+    labels = stage.place_bay_labels(analysis.model, view, shown, both_sides=not analysis.model.half)
+    labelled = stage.label_bays(plotter, labels, view)
+    stage.colour_bar(
+        plotter,
+        f"Load factor at first failure for a gram of web, {unit}",
+        (-most, most),
+        colours,
+        ("weakens", "strengthens"),
+    )
+    best = result.next_in
+    if best is not None:
+        _flag(plotter, view, result, best, webs, drawn, owner)
+    notes = [
+        "Dark edge: web that is there (what it does). Pale edge: web that could be glued in. All are set off "
+        "from their spar, forward or aft by their face.",
+        scenes._half(analysis),
+        labelled,
+    ]
+    return scenes._finish(plotter, view, analysis, notes)
+
+
+def _flag(
+    plotter: Any, view: stage.View, result: Worth, best: SiteWorth, webs: Surface, drawn: Array, owner: Any
+) -> None:
+    """An arrow with words at the next web to glue in."""
+    k = result.sites.index(best)
+    elements = np.flatnonzero(owner == k)
+    assert best.change is not None
+    gain = load_words(result, best.change).replace(" ", "\N{NO-BREAK SPACE}")
+    words = f"Next in: {best.site.words}, {gain} for {best.change.grams:.1f}\N{NO-BREAK SPACE}grams"
+    surface = replace(webs, points=drawn)
+    scenes._mark(plotter, view, result.analysis, surface, ("webs", int(elements[0])), {}, words)
+
+
+def _subtitle(result: Worth) -> str:
+    unit = "g" if result.flying else "times its load"
+    text = f"As drawn it fails first at {result.drawn.load_factor:.1f} {unit}"
+    least = result.best_out
+    if least is not None and least.change is not None:
+        what = load_words(result, least.change)
+        text += f". Best left out: {least.site.words}, {-least.change.grams:.1f} grams, {what}"
+    return text
+
+
+def _per_gram(one: SiteWorth) -> float:
+    return float("nan") if one.change is None else one.change.per_gram(one.change.load_factor)
+
+
+def _set_off(model: Model, webs: Surface) -> Array:
+    """Points of the webs, moved forward or aft from their spar."""
+    face = np.array([{"front": -1.0, "rear": 1.0}.get(f, 0.0) for f in model.webs.face])
+    far = _SET_OFF * float(model.webs.clear.max())
+    middle = np.array([float(np.nanmean(s.x.at(np.array([0.0, s.y_end])))) for s in model.wing.spars])
+    if len(middle) > 1:
+        far = min(far, 0.4 * float(np.diff(np.sort(middle)).min()))
+    points = webs.points.copy()
+    points[:, 0] += far * face[webs.element]
+    return points
+
+
+def _owners(model: Model, result: Worth) -> NDArray[np.intp]:
+    """Site of every web element, -1 for braces."""
+    webs, names = model.webs, [s.name for s in model.wing.spars]
+    found: dict[tuple[str, int, str, str], int] = {}
+    for k, one in enumerate(result.sites):
+        for side in one.site.sides:
+            found[one.site.spar, one.site.bay, one.site.face, side] = k
+    return np.array(
+        [
+            -1 if brace else found.get((names[s], int(model.bay[i]), face, model.side(i)), -1)
+            for s, i, face, brace in zip(
+                webs.spar.tolist(), webs.span.tolist(), webs.face, webs.brace.tolist()
+            )
+        ],
+        dtype=np.intp,
+    )
+
+
+def plot_worth(result: Worth, path: str | os.PathLike[str]) -> Path:
+    """Write what a gram of each web does, and the grams, by bay as a PNG.
+
+    Parameters
+    ----------
+    result : Worth
+        From `models.studies.worth.worth`.
+    path : str or path
+        Where to; replaced whole.
+
+    Returns
+    -------
+    path
+    """
+    wing = result.analysis.wing
+    figure = plots._sheet(f"{wing.name}: what a gram of each web is worth")
+    panels = figure.subplots(4, len(wing.spars), sharey="row", sharex="col", squeeze=False)
+    unit = "g" if result.flying else "x load"
+    titles = (
+        f"Load at first failure, {unit} for a gram",
+        "Tip deflection, % for a gram",
+        "Tip twist (its size), % for a gram",
+        "Weight of the web, grams",
+    )
+    table = worth_bars(result)
+    for column, spar in enumerate(wing.spars):
+        rows = [k for k, one in enumerate(result.sites) if one.site.spar == spar.name]
+        places = sorted({_place(result.sites[k].site) for k in rows})
+        faces = [f for f in _FACES if any(result.sites[k].site.face == f for k in rows)]
+        for row, (title, values) in enumerate(zip(titles, table)):
+            panel = panels[row, column]
+            for k in rows:
+                site = result.sites[k].site
+                width = 0.8 / len(faces)
+                x = places.index(_place(site)) + (faces.index(site.face) - (len(faces) - 1) / 2) * width
+                if np.isfinite(values[k]):
+                    panel.bar(
+                        x,
+                        values[k],
+                        width,
+                        color=_FACES[site.face] if site.present else "white",
+                        edgecolor=_FACES[site.face],
+                        hatch=None if site.present else "////",
+                        linewidth=1.0,
+                    )
+            panel.axhline(0, color=stage.INK, linewidth=0.8)
+            plots._dress(panel)
+            name = spar.name if "spar" in spar.name else f"{spar.name} spar"
+            where = f"{name}: {title[:1].lower()}{title[1:]}" if len(wing.spars) > 1 else title
+            panel.set_title(where, fontsize=12, loc="left")
+        panels[-1, column].set_xticks(range(len(places)), [_tick(place) for place in places])
+        panels[-1, column].set_xlabel("bay, from the centre outward", fontsize=11)
+    figure.legend(handles=_legend(result), loc="upper right", ncols=4, fontsize=11, frameon=False)
+    return plots._save(figure, path)
+
+
+def _legend(result: Worth) -> list[Any]:
+    from matplotlib.patches import Patch
+
+    there = {s.site.face for s in result.sites}
+    out: list[Any] = [Patch(facecolor=c, label=f"{f} face") for f, c in _FACES.items() if f in there]
+    out.append(Patch(facecolor=stage.FAINT, edgecolor=stage.FAINT, label="there (what it does)"))
+    out.append(Patch(facecolor="white", edgecolor=stage.FAINT, hatch="////", label="could be glued in"))
+    return out
+
+
+def _place(site: Site) -> tuple[int, str]:
+    return site.bay, site.side if site.side == "port" else ""
+
+
+def _tick(place: tuple[int, str]) -> str:
+    return f"{place[0]}{' port' if place[1] else ''}"
+
+
+def worth_bars(result: Worth) -> Array:
+    """What the bars show of every site.
+
+    Parameters
+    ----------
+    result : Worth
+        From `models.studies.worth.worth`.
+
+    Returns
+    -------
+    (4, n_sites) float array
+        For a gram put in: change of the load factor, of deflection and twist in percent of their size; and
+        grams. nan where the wing would not stand.
+    """
+    rows = []
+    for one in result.sites:
+        change = one.change
+        if change is None:
+            rows.append([np.nan, np.nan, np.nan, one.grams])
+            continue
+        rows.append(
+            [
+                _per_gram(one),
+                change.per_gram(100 * result.growth(change, "deflection")),
+                change.per_gram(100 * result.growth(change, "twist")),
+                one.grams,
+            ]
+        )
+    return np.array(rows).T
+
+
+def draw_worth(
+    result: Worth, folder: str | os.PathLike[str], *, size: tuple[int, int] = stage.SIZE
+) -> list[Path]:
+    """Write the scene and the bars as PNG files.
+
+    Parameters
+    ----------
+    result : Worth
+        From `models.studies.worth.worth`.
+    folder : str or path
+        Where to; made if it is not there.
+    size : (int, int)
+        Pixels of the scene.
+
+    Returns
+    -------
+    list of path
+        worth.png and worth-bars.png.
+    """
+    folder = Path(folder)
+    folder.mkdir(parents=True, exist_ok=True)
+    plotter = worth_scene(result, size=size)
+    try:
+        write_whole(folder / "worth.png", plotter.screenshot)
+    finally:
+        plotter.close()
+    return [folder / "worth.png", plot_worth(result, folder / "worth-bars.png")]
+
+
+__all__ = ["draw_worth", "plot_worth", "worth_bars", "worth_scene"]

@@ -1,0 +1,69 @@
+"""The answer of `draw` as text and tables."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from models.report.text import Page, fixed, number
+
+Record = dict[str, Any]
+
+
+def draw_text(out: Page, record: Record) -> None:
+    """The answer of `draw`: words, cautions, what to buy, the cut list, rails, files.
+
+    Parameters
+    ----------
+    out : Page
+        Where to.
+    record : dict
+        From `models.command.draw.draw_record`.
+    """
+    out.say(record["wing"], "bold")
+    for sentence in record["answer"]["sentences"]:
+        out.say(sentence)
+    rows = [
+        (
+            b["wood"],
+            number(b["thickness_m"], 1e3, 3),
+            f"{1e3 * b['width_m']:g} x {1e3 * b['length_m']:g}",
+            str(b["n_sheets"]),
+            str(b["n_webs"]),
+            fixed(b["share_used"], 100, 0),
+        )
+        for b in record["to_buy"]
+    ]
+    out.table("Sheets to buy", ["<wood", "mm", "<size, mm", "sheets", "webs", "used, %"], rows)
+    cells = [
+        (
+            r["piece"],
+            str(r["quantity"]),
+            r["wood"],
+            number(r["thickness_mm"], 1.0, 3),
+            *(fixed(r[k], places=2) for k in ("length_mm", "depth_inner_end_mm", "depth_outer_end_mm")),
+            r["grain"],
+            fixed(r["end_bevel_deg"]),
+            fixed(r["area_mm2"], 1e-2),
+            fixed(r["mass_g"], places=2),
+            r["where"],
+        )
+        for r in record["cut_list"]
+    ]
+    columns = [
+        "<piece", "cut", "<wood", "thick\nmm", "length\nmm", "depth, mm\ninner end", "\nouter end", "<grain",
+        "bevel\ndeg", "area\ncm2", "each\ng", "~where",
+    ]  # fmt: skip
+    out.table("Cut list (a port web is the starboard one turned over)", columns, cells)
+    for sentence in record["about_pieces"]:
+        out.say(sentence)
+    for rail in record["rails"]:
+        out.line()
+        for words in rail["words"]:
+            out.say(words)
+    out.line()
+    for caution in record["cautions"]:
+        out.say(f"Caution: {caution}", "yellow")
+    out.line()
+    out.say("Files (print PDF pages at 100 % and measure both bars):")
+    for name in record["files"]:
+        out.say(f"  {name}")

@@ -1,0 +1,47 @@
+"""The answer of `family` as text and a table."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from models.report.text import Page, cautions, fixed, reserve
+
+Record = dict[str, Any]
+
+
+def family_text(out: Page, record: Record) -> None:
+    """The answer of `family`: words, cautions, a line a wing, and what could not be read.
+
+    Parameters
+    ----------
+    out : Page
+        Where to.
+    record : dict
+        From `models.command.family.family_record`.
+    """
+    answer = record["answer"]
+    whole = answer["n_survive"] == answer["n_members"]
+    for sentence in answer["sentences"]:
+        out.say(sentence, "green" if whole else "bold red")
+    cautions(out, record)
+    rows = [
+        (
+            member["member"],
+            reserve(member["reserve_factor"]),
+            fixed(member["load_factor_at_first_failure"]),
+            f"{member['part']}: {member['mode']}" if member["part"] else "-",
+            fixed(member["structure_kg"], 1e3, 0),
+            fixed(member["tip_deflection_m"], 1e3),
+        )
+        for member in record["members"]
+        if "fault" not in member
+    ]
+    if rows:
+        heads = ["~wing", "reserve\nfactor", "fails\nat, g", "~goes first", "structure,\ng", "tip up,\nmm"]
+        out.table("Wings in the order asked", heads, rows)
+    for member in record["members"]:
+        if "fault" in member:
+            out.line()
+            out.say(f"Not checked: {member['member']}", "bold")
+            for line in member["fault"].splitlines():
+                out.say(f"  {line}")

@@ -1,0 +1,894 @@
+"""The envelope of manoeuvres and gusts with the strength of the wing in it, for each loading.
+
+At each speed the wing is limited by lift and by its structure. The structure's limit is the load factor at
+which the first part fails: the loads are those of the lift, as the load factor, and of the section's moment,
+as the speed squared, solved once each and put together. Sheeting that bows before the first failure brings it
+down; that is worked out once upright and once inverted, at the cruise speed, and taken as a share for all
+speeds; the hardest corner is solved and checked once more on its own, with its own bowing.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.assembly import Assembly
+from models.analysis import Analysis, solve
+from models.build import Model, build
+from models.loads.envelope import (
+    Limits,
+    corner_speed,
+    most_by_lift,
+    of_gust,
+    slope_of,
+    stall_speed,
+    tightest_radius,
+)
+from models.loads.pull_up import GRAVITY, LightAeroplane
+from models.strength import Margin, check
+from models.studies.collapse import DamagedWing
+from models.studies.proof import materials_of, share_of
+from models.wing.parts import Flight, Loading, PointMass, Wing
+from models.wing.units import mass_words
+
+Array = NDArray[np.float64]
+
+FASTEST = 1.4
+"""Never-exceed over cruise speed where the file gives none: 14 CFR 23.335(b), normal category (from
+memory)."""
+INVERTED = 0.5
+"""Inverted over upright load factor where the file gives none: 14 CFR 23.337(b), acrobatic (from memory)."""
+SPEEDS = 9
+"""At most so many speeds in the table, besides those with a name."""
+_STEPS = (1, 2, 5)
+"""Steps of the table, km/h, or ten, a hundred times as much."""
+_STEPS_EACH = 3
+_SETTLED, _MOST_TRIES = 1e-4, 25
+_NEAR_ZERO = 1e-3
+"""Least load factor that is tried: margins are counted in multiples of it."""
+
+
+@dataclass(frozen=True)
+class Corner:
+    """A corner of the envelope, checked for strength.
+
+    Parameters
+    ----------
+    name : str
+        In words.
+    speed : float
+        m/s.
+    asked : float
+        Load factor that the manoeuvre or gust asks for.
+    load_factor : float
+        The same or, where the wing stalls first, what it can lift.
+    reserve : float
+        Least reserve factor there, sheeting bowed as far as it is at failure.
+    margin : Margin or None
+        What fails first if the load grows; None where nothing is loaded.
+    """
+
+    name: str
+    speed: float
+    asked: float
+    load_factor: float
+    reserve: float
+    margin: Margin | None
+
+
+@dataclass(frozen=True)
+class AtSpeed:
+    """What the wing can do at one speed; load factors of the inverted side without their minus.
+
+    What the structure bears is a range of load factors. Where the section's moment alone loads the wing hard
+    the range may leave zero out (one end's sign is then turned), and beyond some speed there is none (NaN).
+
+    Parameters
+    ----------
+    speed : float
+        m/s.
+    name : str
+        Of a speed that has one, else "".
+    lift, lift_inverted : float
+        Load factor of the greatest lift.
+    fails, fails_inverted : float
+        Load factor at the first failure.
+    harmless, harmless_inverted : float
+        Load factor up to which no part is strained beyond the share that a proof test may use.
+    gust_up, gust_down : float
+        Load factor in the gust of the cruise speed.
+    """
+
+    speed: float
+    name: str
+    lift: float
+    lift_inverted: float
+    fails: float
+    fails_inverted: float
+    harmless: float
+    harmless_inverted: float
+    gust_up: float
+    gust_down: float
+
+    @property
+    def safe(self) -> float:
+        """Load factor of the hardest pull-up without a stall and without harm; NaN where there is none."""
+        most = min(self.lift, self.harmless) if np.isfinite(self.harmless_inverted) else self.harmless
+        return float(most) if most >= -self.harmless_inverted else float("nan")
+
+    @property
+    def radius(self) -> float:
+        """Radius of the loop that this pull-up flies at its lowest point, m; infinite where it is no more
+        than level flight."""
+        return float(tightest_radius(self.speed, self.safe)) if self.safe > 1 else float("inf")
+
+
+@dataclass(frozen=True)
+class Meets:
+    """Where the greatest lift meets what the structure bears: above that speed the wing sets the limit.
+
+    Parameters
+    ----------
+    speed : float
+        m/s.
+    load_factor : float
+        There, without a minus.
+    margin : Margin
+        The part that sets it.
+    """
+
+    speed: float
+    load_factor: float
+    margin: Margin
+
+
+@dataclass(frozen=True, eq=False)
+class MassEnvelope:
+    """The envelope at one loading.
+
+    Parameters
+    ----------
+    name : str
+        Of the loading.
+    mass : float
+        Flying mass, kg.
+    wing_loading : float
+        N/m2.
+    slope : float
+        Lift slope, 1/rad.
+    limits : Limits
+        Stall and never-exceed speeds, load factors asked for.
+    cruise : float
+        m/s.
+    rows : tuple of AtSpeed
+        From the stall speed to the never-exceed speed.
+    corners : tuple of Corner
+        In the order of the outline, then gusts.
+    critical : Corner
+        That with the least reserve.
+    harms, breaks, breaks_inverted : Meets or None
+        Slowest full pull that harms the wing, that breaks it, and full push that breaks it; None where it
+        stalls first up to the never-exceed speed.
+    bowed, bowed_inverted : float
+        Load factor at first failure with sheeting bowed over that with all sheeting whole.
+    """
+
+    name: str
+    mass: float
+    wing_loading: float
+    slope: float
+    limits: Limits
+    cruise: float
+    rows: tuple[AtSpeed, ...]
+    corners: tuple[Corner, ...]
+    critical: Corner
+    harms: Meets | None
+    breaks: Meets | None
+    breaks_inverted: Meets | None
+    bowed: float
+    bowed_inverted: float
+
+    @property
+    def stall_speed(self) -> float:
+        """Upright at 1 g, m/s."""
+        return self.limits.stall
+
+    @property
+    def corner_speed(self) -> float:
+        """Slowest speed at which the load factor asked for can be lifted, m/s."""
+        return self.limits.corners()[0][0]
+
+    @property
+    def at_cruise(self) -> AtSpeed:
+        """What the wing can do at the cruise speed; `safe` and `radius` are the hardest safe pull-up."""
+        return self.at(self.cruise)
+
+    def at(self, speed: float) -> AtSpeed:
+        """The row of a speed (the nearest), m/s."""
+        return min(self.rows, key=lambda row: abs(row.speed - speed))
+
+
+@dataclass(frozen=True, eq=False)
+class Envelope:
+    """Envelopes of a wing, one a loading.
+
+    Parameters
+    ----------
+    wing : Wing
+        In the file.
+    masses : tuple of MassEnvelope
+        As in the file first, then with what is used up used up, then in the order of `flight.loadings`.
+    """
+
+    wing: Wing
+    masses: tuple[MassEnvelope, ...]
+
+    @property
+    def worst(self) -> MassEnvelope:
+        """The loading that has the hardest corner of all."""
+        return min(self.masses, key=lambda one: one.critical.reserve)
+
+
+class Heavy(ValueError):
+    """A loading's flying mass is less than the wing and what it carries; masses in kg."""
+
+    def __init__(self, loading: str, fault: LightAeroplane) -> None:
+        self.loading, self.flying, self.wing = loading, fault.flying, fault.wing
+        super().__init__(f"{loading}: {fault}")
+
+
+class Slow(ValueError):
+    """A speed of the file, by its key in `flight`, is below the stall speed of a loading; both m/s."""
+
+    def __init__(self, key: str, speed: float, stall: float, loading: str) -> None:
+        self.key, self.speed, self.stall, self.loading = key, speed, stall, loading
+        super().__init__(f"{key} {speed:.3g} m/s is below the stall speed of {stall:.3g} m/s ({loading})")
+
+
+def n_steps(wing: Wing) -> int:
+    """How often `envelope` calls its `progress`."""
+    return _STEPS_EACH * len(loadings_of(wing))
+
+
+def envelope(
+    wing: Wing,
+    *,
+    per_bay: int = 4,
+    speeds: int = SPEEDS,
+    progress: Callable[[str], None] = lambda what: None,
+) -> Envelope:
+    """The envelope of a flying wing at every loading in its file.
+
+    Parameters
+    ----------
+    wing : Wing
+        With a planform; its `flight` says how it is flown.
+    per_bay : int, default 4
+        Elements along a bay.
+    speeds : int
+        At most so many speeds in the table, besides those with a name; at least 1.
+    progress : callable
+        Called with the name of each step as it begins, `n_steps` times.
+
+    Returns
+    -------
+    Envelope
+
+    Raises
+    ------
+    Heavy, models.loads.pull_up.LightAeroplane
+        A flying mass, of a loading or of the case, is less than the wing's own.
+    Slow
+        The cruise or never-exceed speed is below the stall speed.
+    fea.solve.Mechanism
+        A part can move freely.
+    """
+    assert wing.planform is not None, "an envelope needs a flying wing"
+    slope = slope_of(wing.planform)
+    return Envelope(
+        wing, tuple(_of_loading(wing, slope, one, per_bay, speeds, progress) for one in loadings_of(wing))
+    )
+
+
+def loadings_of(wing: Wing) -> tuple[Loading, ...]:
+    """What the aeroplane may weigh: as in the file, with what is used up used up, and the file's loadings.
+
+    Parameters
+    ----------
+    wing : Wing
+        With its masses and `flight`.
+
+    Returns
+    -------
+    tuple of Loading
+    """
+    assert wing.flight is not None
+    uses = any(m.empty is not None for m in wing.masses)
+    used = (Loading("fuel used up", 0.0, (), used_up=True),) if uses else ()
+    return (Loading("as in the file", 0.0, ()), *used, *wing.flight.loadings)
+
+
+def loaded(wing: Wing, loading: Loading) -> Wing:
+    """The wing with the masses of a loading.
+
+    Parameters
+    ----------
+    wing : Wing
+        As in the file.
+    loading : Loading
+        Without a flying mass of its own, that of the file changes by what its masses change.
+
+    Returns
+    -------
+    Wing
+    """
+    new = dict(loading.masses)
+
+    def weighs(m: PointMass) -> float:
+        return m.empty if loading.used_up and m.empty is not None else new.get(m.name, m.mass)
+
+    masses = tuple(replace(m, mass=weighs(m)) for m in wing.masses)
+    change = sum((a.mass - b.mass) * (2 if a.paired else 1) for a, b in zip(masses, wing.masses))
+    flying = wing.case.flying_mass
+    flying = loading.mass or (flying + change if flying else 0.0)
+    return replace(wing, masses=masses, case=replace(wing.case, flying_mass=flying))
+
+
+def _of_loading(
+    wing: Wing, slope: float, loading: Loading, per_bay: int, speeds: int, progress: Callable[[str], None]
+) -> MassEnvelope:
+    plan, flight = wing.planform, wing.flight
+    assert plan is not None
+    assert flight is not None
+    progress(f"{loading.name}: solving the wing")
+    try:
+        strength = Strength(loaded(wing, loading), per_bay=per_bay)
+    except LightAeroplane as fault:
+        if not loading.mass:
+            raise
+        raise Heavy(loading.name, fault) from None
+    weight = strength.mass * GRAVITY / plan.area
+    stall, stall_inverted = (
+        float(stall_speed(weight, flight.air_density, most))
+        for most in (flight.max_lift_coefficient, flight.max_lift_coefficient_inverted)
+    )
+    asked = wing.case.load_factor
+    cruise = flight.cruise_speed or wing.case.speed or float(corner_speed(stall, asked))
+    never_exceed = flight.never_exceed_speed or FASTEST * cruise
+    cruise = min(cruise, never_exceed)
+    limits_given = (("never_exceed_speed", never_exceed), ("cruise_speed", cruise))
+    for key, speed in limits_given if flight.never_exceed_speed else limits_given[::-1]:
+        if speed < stall * (1 - 1e-9):
+            raise Slow(key, speed, stall, loading.name)
+    limits = Limits(
+        stall, stall_inverted, never_exceed, asked, flight.inverted_load_factor or INVERTED * asked
+    )
+    progress(f"{loading.name}: sheeting that bows, corners")
+    strength.bow(cruise, limits)
+    chord = plan.area / (2 * plan.semispan)
+
+    def gust(speed: float, velocity: float) -> float:
+        return float(of_gust(speed, velocity, weight, chord, slope, flight.air_density))
+
+    corners = strength.settled(_corners(strength, limits, flight, cruise, gust))
+    progress(f"{loading.name}: limits by speed")
+    harms, breaks = (strength.meets(limits, 1, harmless=h) for h in (True, False))
+    named: dict[float, str] = {}
+    for speed, word in (
+        (stall, "stall"),
+        (cruise, "cruise"),
+        (limits.corners()[0][0], "corner"),
+        (never_exceed, "never exceed"),
+        *(((harms.speed, "full pull harms"),) if harms and harms.speed > stall else ()),
+        *(((breaks.speed, "full pull breaks"),) if breaks and breaks.speed > stall else ()),
+    ):
+        named[speed] = f"{named[speed]}, {word}" if speed in named else word
+    return MassEnvelope(
+        loading.name,
+        strength.mass,
+        weight,
+        slope,
+        limits,
+        cruise,
+        tuple(
+            AtSpeed(
+                speed,
+                named.get(speed, ""),
+                float(most_by_lift(speed, stall)),
+                float(most_by_lift(speed, stall_inverted)),
+                strength.limit(speed, 1),
+                strength.limit(speed, -1),
+                strength.limit(speed, 1, harmless=True),
+                strength.limit(speed, -1, harmless=True),
+                gust(speed, flight.gust_velocity),
+                gust(speed, -flight.gust_velocity),
+            )
+            for speed in _speeds(named, speeds)
+        ),
+        corners,
+        min(corners, key=lambda corner: corner.reserve),
+        harms,
+        breaks,
+        strength.meets(limits, -1),
+        strength.bowed[1],
+        strength.bowed[-1],
+    )
+
+
+def _speeds(named: dict[float, str], most: int) -> list[float]:
+    """Named speeds and round ones between, in rising order, m/s; round ones next to a name are left out."""
+    low, high = min(named), max(named)
+    steps = (10**power * s for power in itertools.count() for s in _STEPS)
+    step = next(s for s in steps if (high - low) * 3.6 / s <= most) / 3.6
+    even = np.arange(np.ceil(low / step), np.floor(high / step) + 1) * step
+    near = np.abs(even[:, None] - np.array(list(named))).min(axis=1)
+    return sorted([*named, *even[near > 0.2 * step].tolist()])
+
+
+def _corners(
+    strength: Strength,
+    limits: Limits,
+    flight: Flight,
+    cruise: float,
+    gust: Callable[[float, float], float],
+) -> tuple[Corner, ...]:
+    (fast, up), (slow, down) = limits.corners()
+    found = [
+        ("pull-up at the corner speed", fast, limits.up, up),
+        ("pull-up at the never-exceed speed", limits.never_exceed, limits.up, up),
+        ("push at the inverted corner speed", slow, -limits.down, down),
+        ("push at the never-exceed speed", limits.never_exceed, -limits.down, down),
+    ]
+    for words, speed, velocity in (
+        ("the cruise speed", cruise, flight.gust_velocity),
+        ("the never-exceed speed", limits.never_exceed, flight.never_exceed_gust_velocity),
+    ):
+        for way, sign in (("up", 1), ("down", -1)):
+            asked = gust(speed, sign * velocity)
+            most = float(most_by_lift(speed, limits.stall if asked > 0 else limits.stall_inverted))
+            found.append((f"{way}-gust at {words}", speed, asked, float(np.clip(asked, -most, most))))
+    return tuple(strength.corner(*one) for one in found)
+
+
+class _Built(DamagedWing):
+    """A wing whose sheeting may bow, on a model that is built already; nothing of it may be lost."""
+
+    def __init__(self, wing: Wing, model: Model, assembly: Assembly) -> None:
+        self._as_built = model, assembly
+        super().__init__(wing)
+
+    def _build(self) -> None:
+        self.model, self.assembly = replace(self._as_built[0], wing=self.wing), self._as_built[1]
+
+    def first_failure(self) -> tuple[float, list[Margin]]:
+        """Load factor at first failure with sheeting bowed as far as it is there, and the reserves."""
+        guess = self.whole if np.isfinite(self.whole) else None
+        return self.settle(lambda rows: rows[0].reserve_factor, guess)[:2]
+
+
+_Used = dict[tuple[object, str], tuple[float, float]]
+"""Share of its strength, and of what a proof test may use of it, that each part uses in each mode."""
+
+
+class Strength:
+    """The wing's strength at any speed and load factor, from two solves.
+
+    Reserve factors are multiples of the whole load, so that all checks lie on one curve over load factor by
+    speed squared; what was checked for one speed serves every other.
+
+    Parameters
+    ----------
+    wing : Wing
+        With the masses that it is flown with.
+    per_bay : int, default 4
+        Elements along a bay.
+
+    Attributes
+    ----------
+    mass : float
+        Flying mass, kg.
+    bowed : dict of int to float
+        Share of the load factor at first failure that sheeting which bows leaves, by sign of the load factor.
+    """
+
+    def __init__(self, wing: Wing, *, per_bay: int = 4) -> None:
+        self._speed = wing.case.speed or 20.0
+        self.wing = wing
+        model = build(wing, per_bay=per_bay)
+        one = solve(replace(model, wing=self._flown(self._speed, 1.0)))
+        self._assembly = one.solution.assembly
+        two = solve(replace(model, wing=self._flown(self._speed, 2.0)), assembly=self._assembly)
+        first, second = one.solution, two.solution
+        # Loads are those of the lift, as the load factor, and of the section's moment, as the speed squared.
+        self._of_lift = (
+            second.displacements - first.displacements,
+            second.loads - first.loads,
+            second.reactions - first.reactions,
+            second.acceleration - first.acceleration,
+        )
+        self._of_moment = (
+            2 * first.displacements - second.displacements,
+            2 * first.loads - second.loads,
+            2 * first.reactions - second.reactions,
+            2 * first.acceleration - second.acceleration,
+        )
+        # A millionth of the load is rounding; without a section moment every speed is alike.
+        self.alike = bool(np.abs(self._of_moment[1]).max() <= 1e-6 * np.abs(self._of_lift[1]).max())
+        self._one = one
+        assert one.pull_up is not None
+        self.mass = one.pull_up.flying_mass
+        self.bowed = {1: 1.0, -1: 1.0}
+        self._known: dict[tuple[float, int, bool], float] = {}
+        self._checked: dict[tuple[float, float], tuple[Margin, ...]] = {}
+        self._points: dict[float, _Used] = {}
+        self._worst: dict[float, tuple[float, float]] = {}
+
+    def _flown(self, speed: float, load_factor: float) -> Wing:
+        assert self.wing.flight is not None
+        return replace(
+            self.wing,
+            case=replace(
+                self.wing.case,
+                speed=speed,
+                load_factor=load_factor,
+                air_density=self.wing.flight.air_density,
+            ),
+        )
+
+    def analysis(self, speed: float, load_factor: float) -> Analysis:
+        """The solved wing at a speed (m/s) and a load factor of either sign.
+
+        Its `pull_up` is that of the two solves and not of this load factor.
+        """
+        share = (speed / self._speed) ** 2
+        moves, loads, reactions, acceleration = (
+            load_factor * a + share * b for a, b in zip(self._of_lift, self._of_moment)
+        )
+        solution = replace(
+            self._one.solution,
+            displacements=moves,
+            loads=loads,
+            reactions=reactions,
+            acceleration=acceleration,
+        )
+        model = replace(self._one.model, wing=self._flown(speed, load_factor))
+        return replace(
+            self._one, model=model, solution=solution, load_factor=load_factor, recovered=solution.recover(0)
+        )
+
+    def bow(self, speed: float, limits: Limits) -> None:
+        """Work out how much of the strength sheeting that bows leaves, upright and inverted."""
+        self._known.clear()
+        for sign, n in ((1, limits.up), (-1, limits.down)):
+            self.bowed[sign] = 1.0
+            if self.wing.sheets:
+                state = _Built(self._flown(speed, sign * n), self._one.model, self._assembly)
+                if np.isfinite(state.whole):
+                    self.bowed[sign] = float(state.first_failure()[0] / state.whole)
+
+    def limit(self, speed: float, sign: int, *, harmless: bool = False) -> float:
+        """Load factor at the end of the range that the structure bears at a speed, turned to be upright.
+
+        Parameters
+        ----------
+        speed : float
+            m/s.
+        sign : int
+            1 for the upright end, -1 for the inverted one.
+        harmless : bool
+            Up to the share of each strength that a proof test may use, instead of to the first failure.
+
+        Returns
+        -------
+        float
+            The load factor times `sign`; infinite where nothing fails, NaN where no load factor is borne.
+        """
+        key = (self._speed if self.alike else speed, sign, harmless)
+        if key not in self._known and self.alike:
+            used = self._used(float(sign), harmless)
+            self._known[key] = 1 / used if used > 0 else float("inf")
+        if key not in self._known:
+            share = (key[0] / self._speed) ** 2
+            self._known[key] = sign * share * self._end(1 / share, sign, harmless=harmless)
+        n, bowed = self._known[key], self.bowed[sign]
+        return n * bowed if n > 0 else n / bowed
+
+    def _end(self, target: float, sign: int, *, harmless: bool) -> float:
+        """End of the range of load factors at the reference speed in which not more than `target` of the
+        strength is used. What is used is convex in the load factor, of most parts straight."""
+        most = max(self.wing.case.load_factor, 1.0)
+        inside = self._bearable(target, most, harmless=harmless)
+        if inside is None:
+            return float("nan")
+        step = max(most * target, abs(inside))
+        outside = min(
+            (r for r in self._points if sign * (r - inside) > 0 and self._used(r, harmless) > target),
+            key=lambda r: sign * r,
+            default=None,
+        )
+        while outside is None:
+            if step > 1e6 * most * max(target, 1.0):
+                return sign * float("inf")
+            trial = inside + sign * step
+            if self._used(trial, harmless) > target:
+                outside = trial
+            else:
+                inside, step = trial, 2 * step
+        for tries in range(_MOST_TRIES):
+            trial = self._crossing(inside, outside, target, harmless=harmless)
+            if tries % 3 == 2:  # a bent curve: one end alone would creep
+                trial = (inside + outside) / 2
+            used = self._used(trial, harmless)
+            if abs(used / target - 1) < _SETTLED:
+                return trial
+            inside, outside = (trial, outside) if used < target else (inside, trial)
+        return inside
+
+    def _bearable(self, target: float, most: float, *, harmless: bool) -> float | None:
+        """A load factor at the reference speed that uses no more than `target` of the strength."""
+        for ratio in (_NEAR_ZERO, most, -most):
+            self._used(ratio, harmless)
+        best = min(self._points, key=lambda r: self._used(r, harmless))
+        # Only where the moment alone breaks the wing: halve the neighbourhood of the least.
+        for _ in range(_MOST_TRIES):
+            if self._used(best, harmless) <= target:
+                return best
+            known = sorted(self._points)
+            at = known.index(best)
+            low, high = known[max(at - 1, 0)], known[min(at + 1, len(known) - 1)]
+            if high - low < 1e-2 * most:
+                break
+            trials = ((low + best) / 2, (best + high) / 2)
+            best = min((*trials, best), key=lambda r: self._used(r, harmless))
+        return None
+
+    def _crossing(self, a: float, b: float, target: float, *, harmless: bool) -> float:
+        """Where the straight lines of all parts between two load factors first reach the target, from a."""
+        one, other = self._at(a), self._at(b)
+        keys = one.keys() | other.keys()
+        which = 1 if harmless else 0
+        u = np.array([[x.get(key, (0.0, 0.0))[which] for key in keys] for x in (one, other)])
+        rises = u[1] > target
+        return a + (b - a) * float(np.min((target - u[0, rises]) / (u[1, rises] - u[0, rises])))
+
+    def _rows(self, speed: float, load_factor: float) -> tuple[Margin, ...]:
+        """Reserves of all parts, the least first, with all sheeting whole."""
+        key = (self._speed if self.alike else speed, load_factor)
+        if key not in self._checked:
+            self._checked[key] = check(self.analysis(*key)).rows
+        return self._checked[key]
+
+    def _at(self, ratio: float) -> _Used:
+        """Used share of the strength, and of what a proof test may use, of every part and mode at the
+        reference speed."""
+        if ratio not in self._points:
+            found: _Used = {}
+            for row in self._rows(self._speed, ratio):
+                used = 1 / row.reserve_factor
+                shared = used / share_of(row.mode, materials_of(self.wing, row)).value
+                before = found.get((row.part, row.mode), (0.0, 0.0))
+                found[row.part, row.mode] = max(used, before[0]), max(shared, before[1])
+            self._points[ratio] = found
+            worst = np.array([*found.values(), (0.0, 0.0)]).max(axis=0)
+            self._worst[ratio] = float(worst[0]), float(worst[1])
+        return self._points[ratio]
+
+    def _used(self, ratio: float, harmless: bool) -> float:
+        """The worst part's share."""
+        self._at(ratio)
+        return self._worst[ratio][1 if harmless else 0]
+
+    def corner(self, name: str, speed: float, asked: float, load_factor: float) -> Corner:
+        """A corner with its reserve factor.
+
+        Parameters
+        ----------
+        name : str
+            In words.
+        speed : float
+            m/s.
+        asked, load_factor : float
+            Asked for, and lifted.
+        """
+        sign = -1 if load_factor < 0 else 1
+        size = max(abs(load_factor), _NEAR_ZERO)
+        # Without a section moment the load only grows, and one check serves every load factor.
+        checked = 1.0 if self.alike else size
+        rows = self._rows(speed, sign * checked)
+        if not rows:
+            return Corner(name, speed, asked, load_factor, float("inf"), None)
+        reserve = rows[0].reserve_factor * checked / size * self.bowed[sign]
+        return Corner(name, speed, asked, load_factor, reserve, rows[0])
+
+    def settled(self, corners: tuple[Corner, ...]) -> tuple[Corner, ...]:
+        """Corners with the hardest solved and checked on its own, until the hardest is one that was.
+
+        Parameters
+        ----------
+        corners : tuple of Corner
+            From `corner`.
+        """
+        found, done = list(corners), set()
+        while True:
+            k = min(range(len(found)), key=lambda k: found[k].reserve)
+            if k in done or found[k].margin is None:
+                return tuple(found)
+            found[k] = self._solved(found[k])
+            done.add(k)
+
+    def _solved(self, corner: Corner) -> Corner:
+        """A corner from its own solve, with sheeting bowed as far as it is there and not by a share."""
+        flown = self._flown(corner.speed, corner.load_factor)
+        if self.alike or not self.wing.sheets:  # loads that only grow bow the same sheeting alike
+            rows = check(solve(replace(self._one.model, wing=flown), assembly=self._assembly)).rows
+            share = self.bowed[-1 if corner.load_factor < 0 else 1]
+            return replace(corner, reserve=rows[0].reserve_factor * share, margin=rows[0])
+        n, left = _Built(flown, self._one.model, self._assembly).first_failure()
+        return replace(corner, reserve=float(n / corner.load_factor), margin=left[0])
+
+    def meets(self, limits: Limits, sign: int, *, harmless: bool = False) -> Meets | None:
+        """Where the greatest lift meets what the structure bears; None where not below never-exceed.
+
+        Lift and the section's moment both grow as the speed squared, so that one check says it.
+
+        Parameters
+        ----------
+        limits : Limits
+            With the stall speeds.
+        sign : int
+            1 for the pull upright, -1 for the push.
+        harmless : bool
+            As in `limit`.
+        """
+        stall = limits.stall if sign > 0 else limits.stall_inverted
+        rows = self._rows(stall, float(sign))
+        if not rows:
+            return None
+
+        def factor(row: Margin) -> float:
+            share = share_of(row.mode, materials_of(self.wing, row)).value if harmless else 1.0
+            return row.reserve_factor * share
+
+        first = min(rows, key=factor)
+        n = factor(first) * self.bowed[sign]
+        speed = float(corner_speed(stall, n))
+        return Meets(speed, n, first) if speed < limits.never_exceed else None
+
+
+def sentences(found: Envelope) -> list[str]:
+    """The answer in words: what may be pulled, what sets the limit, what breaks, what gusts ask, the hardest
+    corner; of the loading with the hardest corner in full, of the others in one sentence each.
+
+    Parameters
+    ----------
+    found : Envelope
+        From `envelope`.
+    """
+    worst = found.worst
+    whom = f"{_whom(worst)}: the wing" if len(found.masses) > 1 else "The wing"
+    said = [
+        f"{whom} stalls at {_kmh(worst.stall_speed)}; {worst.limits.corners()[0][1]:.1f} g can be lifted "
+        f"from the corner speed of {_kmh(worst.corner_speed)} on.",
+        *not_flown(found),
+        _of_speed(worst),
+        *_of_full_pull(worst),
+        _of_gusts(worst, found.wing),
+    ]
+    corner = worst.critical
+    words = (
+        f"Hardest on the structure is the {corner.name}, {corner.load_factor:.1f} g at {_kmh(corner.speed)}"
+    )
+    if corner.margin is None:
+        said.append(f"{words}: nothing is loaded there.")
+    else:
+        fate = "survives" if corner.reserve >= 1 else "fails"
+        said.append(f"{words}: the wing {fate} it, reserve factor {_down(corner.reserve)}, weakest "
+                    f"{_weakest(corner.margin)}.")  # fmt: skip
+    for one in found.masses:
+        if one is not worst:
+            said.append(
+                f"{_whom(one)}: it stalls at {_kmh(one.stall_speed)}, may pull {_pull(one.at_cruise)} at "
+                f"{_kmh(one.cruise)}, and has reserve factor {_down(one.critical.reserve)} in the "
+                f"{one.critical.name}."
+            )
+    return said
+
+
+def not_flown(found: Envelope) -> list[str]:
+    """Words on a pull-up of the file that the wing cannot lift at its speed; none where it can.
+
+    Parameters
+    ----------
+    found : Envelope
+        From `envelope`.
+    """
+    case, worst = found.wing.case, found.worst
+    lifts = float(most_by_lift(case.speed, worst.stall_speed))
+    if not case.speed or lifts >= case.load_factor * (1 - 1e-9):
+        return []
+    return [
+        f"The pull-up in the file, {case.load_factor:.1f} g at {_kmh(case.speed)}, cannot be flown: the wing "
+        f"stalls at {lifts:.1f} g there."
+    ]
+
+
+def _whom(one: MassEnvelope) -> str:
+    return f"{one.name[:1].upper()}{one.name[1:]}, {mass_words(one.mass)}"
+
+
+def _kmh(speed: float) -> str:
+    return f"{speed * 3.6:.0f} km/h"
+
+
+def _down(reserve: float) -> str:
+    return f"{np.floor(reserve * 100) / 100:.2f}"
+
+
+def _weakest(margin: Margin) -> str:
+    part = margin.part.name.replace(f", {margin.side}", "", 1) if margin.side else margin.part.name
+    return f"{part} ({margin.mode})"
+
+
+def _pull(row: AtSpeed) -> str:
+    return f"{row.safe:.1f} g" if row.safe > 1 else "nothing without harm"
+
+
+def _of_speed(one: MassEnvelope) -> str:
+    row = one.at_cruise
+    breaks = f"breaks at {row.fails:.1f} g"
+    breaks = breaks if row.fails > 0 else "is broken by the section's moment alone"
+    breaks = "bears any load" if np.isinf(row.fails) else breaks
+    words = f"it stalls at {row.lift:.1f} g and {breaks}"
+    if row.safe > 1:
+        return (
+            f"At {_kmh(row.speed)} you may pull {row.safe:.1f} g, a loop of {row.radius:.3g} m radius; "
+            f"{words}."
+        )
+    return f"At {_kmh(row.speed)} no pull-up is without harm; {words}."
+
+
+def _of_full_pull(one: MassEnvelope) -> list[str]:
+    last = _kmh(one.limits.never_exceed)
+    if one.harms is None:
+        return [f"Up to the never-exceed speed of {last} the stall, not the wing, sets the limit."]
+    said = [
+        f"Above {_kmh(one.harms.speed)} the wing, not the stall, sets the limit: without harm "
+        f"{one.harms.load_factor:.1f} g there, by {_weakest(one.harms.margin)}."
+        if one.harms.load_factor >= 1
+        else f"Level flight harms it: without harm it bears {_bears(one.harms.load_factor)}, by "
+        f"{_weakest(one.harms.margin)}."
+    ]
+    if one.breaks is None:
+        return [
+            *said,
+            f"Up to the never-exceed speed of {last} a full pull stalls the wing before it breaks.",
+        ]
+    if one.breaks.load_factor < 1:
+        return [
+            f"Level flight breaks it: it bears {_bears(one.breaks.load_factor)}, by "
+            f"{_weakest(one.breaks.margin)}."
+        ]
+    return [
+        *said,
+        f"Above {_kmh(one.breaks.speed)} a full pull breaks it, at {one.breaks.load_factor:.1f} g: "
+        f"{_weakest(one.breaks.margin)}.",
+    ]
+
+
+def _bears(load_factor: float) -> str:
+    """A load factor below 1, rounded down, so that it is never told as 1.0."""
+    return f"{np.floor(load_factor * 100) / 100:.2f} g"
+
+
+def _of_gusts(one: MassEnvelope, wing: Wing) -> str:
+    assert wing.flight is not None
+    gust = f"{wing.flight.gust_velocity:.3g} m/s"
+    row = one.at_cruise
+    words = f"A gust of {gust} at {_kmh(one.cruise)} asks {row.gust_up:.1f} g from below"
+    words += f" and {row.gust_down:.1f} g from above"
+    stalls = row.gust_up > row.lift or -row.gust_down > row.lift_inverted
+    return f"{words}{', more than the wing can lift: it stalls' if stalls else ''}."

@@ -1,0 +1,640 @@
+"""A wing cut at its ribs: each segment (a bay and the rib outboard of it) condensed to what it shares with
+its neighbours, for every state of its webs.
+
+What a bay's webs change reaches no further than its own elements and the two ribs that bound it, whose panels
+and sheeting begin at the webs' faces. So a segment is known by its own webs and by how far webs stand out at
+its two ends. Segments are cut out of wings built through the ordinary door; one build serves many segments
+at once. The loads are columns (lift, pitching moment, inertia of each rigid motion) whose amounts follow from
+the sums over all segments, so that a heavier web is flown with the lift and the inertia that it asks for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.assembly import Assembly, rigid_motions
+from fea.chain import Link, eliminated
+from fea.reanalysis import pinned
+from fea.solve import _allowed_motions
+from models.build import Model, build
+from models.build.model import Part
+from models.loads.bench import bench
+from models.loads.pull_up import (
+    GRAVITY,
+    LightAeroplane,
+    _at_centre,
+    _on_rib,
+    _panel_ribs,
+    _rib_areas,
+    dynamic_pressure,
+    span_loading,
+)
+from models.loads.span_loading import rib_shares
+from models.studies.lightest.places import Places, distinct
+from models.studies.lightest.tables import Piece, Table, Tables, end_rows, pieces, tables
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.intp]
+Key = tuple[tuple[int, ...], tuple[float, ...], tuple[float, ...]]
+
+FAMILIES = (
+    "caps",
+    "cap bays",
+    "press",
+    "webs",
+    "panel shear",
+    "panels",
+    "posts",
+    "rails",
+    "ties",
+    "plates",
+    "ends",
+)
+
+
+class Untabulated(ValueError):
+    """The wing's mesh does not fall into segments: a web in one bay changes elements in others."""
+
+    def __init__(self, name: str, why: str) -> None:
+        super().__init__(f"{name}: layouts cannot be tabulated bay by bay: {why}")
+
+
+@dataclass(frozen=True, eq=False)
+class Segment:
+    """A segment in one state, condensed.
+
+    Parameters
+    ----------
+    link : Link
+        On the freedoms of its two interfaces.
+    rows, given : (n_rows, n_interface) and (n_rows, n_columns) float array
+        What strength and movements need, from the interfaces' movements and the columns' amounts.
+    first : dict of str to int
+        Where each family's rows begin.
+    table : dict of str to dict of str to array
+        Constants of each family, with numbers of rows and things counted within the segment.
+    pieces : tuple of Piece
+        Runs of webs, elements counted within the segment.
+    inertia : (6, 6) float array
+        About the origin: kg, kg m, kg m2.
+    resultant : (6, n_columns) float array
+        Of the columns of outer loads.
+    web_mass : float
+        Webs and their strips, kg, of what is modelled.
+    inside : tuple of arrays or None
+        Freedoms inside, their `own` and `follow`.
+    nodes, points : (n,) int and (n, 3) float array
+        Nodes inside and on the outer interface, and where they stand, m; empty where `inside` is None.
+    """
+
+    link: Link
+    rows: Array
+    given: Array
+    first: dict[str, int]
+    table: dict[str, Table]
+    pieces: tuple[Piece, ...]
+    inertia: Array
+    resultant: Array
+    web_mass: float
+    inside: tuple[Ints, Array, Array] | None
+    nodes: Ints
+    points: Array
+
+
+@dataclass(frozen=True, eq=False)
+class _Cut:
+    """Where the reference wing is cut: freedoms inside and on the two interfaces of every segment."""
+
+    bays: tuple[tuple[int, ...], ...]
+    planes: Array
+    inside: tuple[Ints, ...]
+    inner: tuple[Ints, ...]
+    outer: tuple[Ints, ...]
+
+
+@dataclass
+class Register:
+    """Numbers of failure modes of parts, shared by all builds."""
+
+    known: dict[tuple[str, Part], int] = field(default_factory=dict)
+
+    def number(self, mode: str, part: Part) -> int:
+        """Number of a mode and part, new or known."""
+        return self.known.setdefault((mode, part), len(self.known))
+
+    def names(self) -> list[tuple[str, Part]]:
+        """Mode and part of every number."""
+        return list(self.known)
+
+
+class Segments:
+    """All segments of a wing in all states that were asked for.
+
+    Parameters
+    ----------
+    places : Places
+        Where the layouts may carry webs.
+    per_bay : int
+        Elements along a bay.
+    keep_inside : bool
+        Keep what the movements inside the segments need.
+
+    Raises
+    ------
+    Untabulated
+        The mesh does not fall into segments.
+    """
+
+    def __init__(self, places: Places, *, per_bay: int = 4, keep_inside: bool = False) -> None:
+        self.places, self.per_bay, self.keep_inside = places, per_bay, keep_inside
+        self.register = Register()
+        self.found: dict[tuple[int, Key], Segment] = {}
+        self.builds = 0
+        wing = places.wing
+        self._check_sheets()
+        model = self.model = build(places.laid(places.own), per_bay=per_bay)
+        assembly = Assembly(model.structure)
+        self.n_nodes, self.half = len(model.structure.nodes), model.half
+        self.loads = Flight(model) if wing.root == "symmetry" else Bench(model)
+        self.flying = wing.root == "symmetry"
+        held = pinned(assembly)
+        self._fixed = np.zeros(assembly.size, dtype=bool)
+        self._fixed[held.node * 6 + 3 * held.turns + np.abs(held.direction).argmax(axis=1)] = True
+        diagonal = assembly.stiffness().diagonal()
+        self._active = diagonal > 0
+        self._scale = 1 / np.sqrt(np.where(self._active, diagonal, 1.0))
+        self.allowed = (
+            _allowed_motions(assembly, model.structure.supports, rigid_motions(model.structure.nodes))
+            if self.flying
+            else np.zeros((6, 0))
+        )
+        self.n_columns = self.loads.n_columns + self.allowed.shape[1]
+        self._cut = self._find_cuts(model)
+        self.n_segments = len(self._cut.bays)
+        self.cells = tuple(
+            np.array([k for k, cell in enumerate(places.cells) if cell.bay in bays], dtype=np.intp)
+            for bays in self._cut.bays
+        )
+        self._end_cells = tuple(
+            [
+                np.array([k for k in cells if places.cells[k].bay == bays[e]])
+                for cells, bays in zip(self.cells, self._cut.bays)
+            ]
+            for e in (0, -1)
+        )
+        self._laps = self._cell_laps()
+        self.end_names = end_rows(model)[0]
+
+    def _check_sheets(self) -> None:
+        """A sheet that ends between spars or edges has its line of nodes where webs push it, all along."""
+        wing = self.places.wing
+        plan = wing.planform
+        middle = wing.semispan / 2
+        for sheet in wing.sheets:
+            for edge in (sheet.x_from, sheet.x_to):
+                x = float(edge.at(middle))
+                anchors = [(float(s.x.at(middle)), float(s.upper.width.at(middle))) for s in wing.spars]
+                if any(abs(x - at) < 0.55 * width + 1e-9 for at, width in anchors):
+                    continue
+                if plan is not None:
+                    start, chord = float(plan.leading_edge_x.at(middle)), float(plan.chord.at(middle))
+                    if x < start + 0.03 * chord or x > start + 0.9 * chord:
+                        continue
+                elif not min(a for a, _ in anchors) < x < max(a for a, _ in anchors):
+                    continue
+                raise Untabulated(wing.name, f"{sheet.surface} sheeting ends between spars")
+
+    # ---- cutting --------------------------------------------------------------------------------------
+
+    def _find_cuts(self, model: Model) -> _Cut:
+        y = model.structure.nodes[:, 1]
+        edges = [float(e) for e in self.places.wing.bay_edges]
+        first = self.places.wing.first_bay
+        crossed = np.zeros(len(edges), dtype=bool)
+        reach = []
+        for block in model.structure.blocks.values():
+            low, high = y[block.nodes].min(axis=1), y[block.nodes].max(axis=1)
+            reach.append((low, high))
+            for k in range(1, len(edges) - 1):
+                crossed[k] |= bool(((low < edges[k] - 1e-9) & (high > edges[k] + 1e-9)).any())
+        keep = [k for k in range(len(edges)) if not crossed[k]]
+        planes = np.array([edges[k] for k in keep])
+        planes[-1] = max(planes[-1], float(y.max()))
+        bays = tuple(tuple(first + b for b in range(a, c)) for a, c in pairwise(keep))
+        station = np.searchsorted(planes, y - 1e-9)  # plane at or outboard of the node
+        on_plane = np.abs(planes[np.minimum(station, len(planes) - 1)] - y) < 1e-9
+        beyond: list[set[int]] = [set() for _ in planes]
+        for (low, high), block in zip(reach, model.structure.blocks.values()):
+            for k in range(1, len(planes) - 1):
+                outboard = (low > planes[k] - 1e-9) & (high > planes[k] + 1e-9)
+                touching = block.nodes[outboard]
+                near = touching[np.abs(y[touching] - planes[k]) < 1e-9]
+                beyond[k].update(int(v) for v in np.unique(near))
+        free = self._active & ~self._fixed
+
+        def freedoms(nodes: Ints) -> Ints:
+            every = (np.asarray(nodes, dtype=np.intp)[:, None] * 6 + np.arange(6)).ravel()
+            return every[free[every]]
+
+        shared = [np.array(sorted(nodes), dtype=np.intp) for nodes in beyond]
+        inside, inner, outer = [], [], []
+        for m in range(len(bays)):
+            own = (station == m + 1) | ((station == 0) & (m == 0))
+            rest = np.setdiff1d(np.flatnonzero(own), shared[m + 1] if m + 1 < len(bays) else [])
+            inside.append(freedoms(rest))
+            inner.append(freedoms(shared[m]) if m else np.zeros(0, dtype=np.intp))
+            outer.append(freedoms(shared[m + 1]) if m + 1 < len(bays) else np.zeros(0, dtype=np.intp))
+        del on_plane
+        return _Cut(bays, planes, tuple(inside), tuple(inner), tuple(outer))
+
+    def _cell_laps(self) -> list[list[Array]]:
+        """How far webs stand out before and behind each spar, for every choice of every cell."""
+        places = self.places
+        names = [spar.name for spar in places.wing.spars]
+        out = []
+        for k, cell in enumerate(places.cells):
+            rows = []
+            for faces in cell.choices:
+                lap = np.zeros((len(names), 2))
+                for face in faces:
+                    if face != "between":
+                        lap[names.index(cell.spar), 0 if face == "front" else 1] = places.web(
+                            k, face
+                        ).thickness
+                rows.append(lap.ravel())
+            out.append(rows)
+        return out
+
+    # ---- keys -----------------------------------------------------------------------------------------
+
+    def keys(self, codes: Ints) -> list[Key]:
+        """What each segment of a layout (n_cells,) is known by."""
+        own = [tuple(codes[cells].tolist()) for cells in self.cells]
+        none = np.zeros(2 * len(self.places.wing.spars))
+        # Webs stand out at an end of a segment as far as those of the bay there.
+        inner, outer = (
+            [np.max([self._laps[k][codes[k]] for k in cells] or [none], axis=0) for cells in at]
+            for at in self._end_cells
+        )
+        at = [inner[0], *(np.maximum(a, b) for a, b in zip(outer[:-1], inner[1:])), outer[-1]]
+        names = [tuple(v.tolist()) for v in at]
+        return [(own[m], names[m], names[m + 1]) for m in range(self.n_segments)]
+
+    def whole_moves(self, segments: list[Segment], moves: list[Array], amounts: Array) -> tuple[Array, Array]:
+        """Movements of all nodes from those of the interfaces.
+
+        Parameters
+        ----------
+        segments : list of Segment
+            All, from the root outward, with their insides kept.
+        moves : list of (n,) float array
+            Of the interfaces from the root's (none) to the tip's (none), scaled.
+        amounts : (n_columns,) float array
+            Of the columns.
+
+        Returns
+        -------
+        moves : (n_nodes, 6) float array
+            m and rad, held where the structure is pinned.
+        points : (n_nodes, 3) float array
+            Where the nodes stand, m.
+        """
+        scaled = np.zeros(6 * self.n_nodes)
+        points = np.zeros((self.n_nodes, 3))
+        for m, segment in enumerate(segments):
+            assert segment.inside is not None
+            freedoms, own, follow = segment.inside
+            scaled[freedoms] = own @ amounts - follow @ np.concatenate([moves[m], moves[m + 1]])
+            scaled[self._cut.outer[m]] = moves[m + 1]
+            points[segment.nodes] = segment.points
+        return (scaled * self._scale).reshape(-1, 6), points
+
+    def segments(self, codes: Ints) -> list[Segment]:
+        """All segments of one layout (n_cells,), from the root outward, built where they are not known."""
+        keys = self.keys(codes)
+        if any((m, key) not in self.found for m, key in enumerate(keys)):
+            self.harvest(codes)
+        return [self.found[m, key] for m, key in enumerate(keys)]
+
+    def harvest(self, codes: Ints) -> None:
+        """Build a layout and cut out of it every segment that is not known yet."""
+        wanted = {m: key for m, key in enumerate(self.keys(codes)) if (m, key) not in self.found}
+        if wanted:
+            for m, segment in self.cut(codes, list(wanted)).items():
+                self.found[m, wanted[m]] = segment
+
+    def prepare(self, layouts: Ints, progress: Callable[[str], None] | None = None) -> None:
+        """Know every segment that some layouts (n_layouts, n_cells) need.
+
+        Layouts are made up for the purpose, each with as many unknown segments as its neighbours allow.
+        """
+        missing = self._missing(layouts)
+        while any(missing):
+            if progress is not None:
+                progress(f"{self.places.wing.name}: building, {sum(map(len, missing))} segments to go")
+            self.harvest(self._compose(missing, layouts[0]))
+            for m, left in enumerate(missing):
+                for key in [k for k in left if (m, k) in self.found]:
+                    del left[key]
+
+    def _missing(self, layouts: Ints) -> list[dict[Key, tuple[Ints, Ints, Ints]]]:
+        """Unknown segments that layouts need, each with the states of itself and its neighbours."""
+        out: list[dict[Key, tuple[Ints, Ints, Ints]]] = []
+        for m in range(self.n_segments):
+            near = [
+                self.cells[k] if 0 <= k < self.n_segments else self.cells[m][:0] for k in (m - 1, m, m + 1)
+            ]
+            columns = np.concatenate(near)
+            found: dict[Key, tuple[Ints, Ints, Ints]] = {}
+            base = layouts[0].copy()
+            for row in distinct(layouts[:, columns])[0]:
+                base[columns] = row
+                key = self.keys(base)[m]
+                if (m, key) not in self.found and key not in found:
+                    found[key] = (base[near[0]].copy(), base[near[1]].copy(), base[near[2]].copy())
+            out.append(found)
+        return out
+
+    def _compose(self, missing: list[dict[Key, tuple[Ints, Ints, Ints]]], like: Ints) -> Ints:
+        """A layout that holds many unknown segments at once."""
+        codes = like.copy()
+        settled = np.zeros(self.n_segments, dtype=bool)
+        for m, left in enumerate(missing):
+            for key, (inner, own, outer) in left.items():
+                trial = codes.copy()
+                trial[self.cells[m]] = own
+                if settled[m] and not np.array_equal(codes[self.cells[m]], own):
+                    continue
+                if m and not settled[m - 1]:
+                    trial[self.cells[m - 1]] = inner
+                if m + 1 < self.n_segments:
+                    trial[self.cells[m + 1]] = outer
+                if self.keys(trial)[m] != key:
+                    continue
+                codes = trial
+                settled[max(m - 1, 0) : m + 2] = True
+                break
+        return codes
+
+    # ---- cutting out ----------------------------------------------------------------------------------
+
+    def cut(self, codes: Ints, wanted: Iterable[int]) -> dict[int, Segment]:
+        """Build a layout and condense some of its segments."""
+        model = build(self.places.laid(codes), per_bay=self.per_bay)
+        self.builds += 1
+        if len(model.structure.nodes) != self.n_nodes:
+            raise Untabulated(self.places.wing.name, "its nodes change with its webs")
+        assembly = Assembly(model.structure)
+        made = tables(model, assembly, self.register.number)
+        motions = rigid_motions(model.structure.nodes)
+        columns = self.loads.columns(model)
+        ends = end_rows(model)[1]
+        planes = self._cut.planes
+        kinds = np.array([p.kind in ("web", "web strip") for p in model.parts])
+        runs = pieces(model)
+        span_segment = np.searchsorted(planes, (model.y[1:] + model.y[:-1]) / 2) - 1
+        unit = assembly.unit_stiffness()
+        element_of = {
+            name: self._element_segments(model, block.nodes) for name, block in model.structure.blocks.items()
+        }
+        masses = {
+            name: assembly.on_nodes(name, block.mass(assembly.corners(name)))
+            for name, block in model.structure.blocks.items()
+        }
+        out = {}
+        for m in wanted:
+            inside, inner, outer = self._cut.inside[m], self._cut.inner[m], self._cut.outer[m]
+            freedoms = np.concatenate([inside, inner, outer])
+            n = len(freedoms)
+            local = np.full(assembly.size, n, dtype=np.intp)
+            local[freedoms] = np.arange(n)
+            stiffness = np.zeros((n + 1, n + 1))
+            inertial = np.zeros((assembly.size, 6))
+            web_mass = 0.0
+            for name, block in model.structure.blocks.items():
+                at = np.flatnonzero(element_of[name] == m)
+                if not len(at):
+                    continue
+                nodes = block.nodes[at]
+                d = (nodes[:, :, None] * 6 + np.arange(6)).reshape(len(at), -1)
+                size = d.shape[1]
+                values = unit[name][at].reshape(len(at), size, size) * block.scale[at, None, None]
+                np.add.at(stiffness, (local[d][:, :, None], local[d][:, None, :]), values)
+                moved = masses[name][at].reshape(len(at), size, size) @ motions[d]
+                np.add.at(inertial, d, moved)
+                if block.part is not None:
+                    own = kinds[block.part[at]]
+                    web_mass += float(np.einsum("ei,ei->", motions[d[own]][:, :, 0], moved[own][:, :, 0]))
+            inertia = motions.T @ inertial
+            mine = np.zeros(assembly.size, dtype=bool)
+            nodes_here = self._owned_nodes(model, m)
+            mine[(nodes_here[:, None] * 6 + np.arange(6)).ravel()] = True
+            outer_loads = columns * mine[:, None]
+            load = np.concatenate([outer_loads, -inertial @ self.allowed], axis=1)
+            scale = self._scale[freedoms]
+            rows, first, table, numbers = self._rows(made, span_segment, m)
+            end = np.where(mine, ends, 0.0)
+            first["ends"] = rows.shape[0]
+            dense = np.concatenate([rows[:, freedoms].toarray(), end[:, freedoms]]) * scale
+            system = stiffness[:n, :n] * scale[:, None] * scale
+            p = len(inside)
+            done = eliminated(system, load[freedoms] * scale[:, None], p)
+            out[m] = Segment(
+                Link(len(inner), done.stiffness, done.load),
+                np.ascontiguousarray(dense[:, p:] - dense[:, :p] @ done.follow),
+                np.ascontiguousarray(dense[:, :p] @ done.own),
+                first,
+                table,
+                _own_pieces(runs, span_segment, m, numbers),
+                inertia,
+                np.asarray(motions.T @ outer_loads),
+                web_mass,
+                (inside, done.own, done.follow) if self.keep_inside else None,
+                nodes_here if self.keep_inside else nodes_here[:0],
+                model.structure.nodes[nodes_here if self.keep_inside else nodes_here[:0]],
+            )
+        return out
+
+    def _element_segments(self, model: Model, nodes: Ints) -> Ints:
+        y = model.structure.nodes[nodes, 1]
+        middle, low, high = y.mean(axis=1), y.min(axis=1), y.max(axis=1)
+        at = np.searchsorted(self._cut.planes, np.where(high - low < 1e-9, middle - 1e-9, middle)) - 1
+        return np.maximum(at, 0)
+
+    def _owned_nodes(self, model: Model, m: int) -> Ints:
+        """Nodes inside a segment and on its outer interface; at the root those of the root too."""
+        at = np.maximum(np.searchsorted(self._cut.planes, model.structure.nodes[:, 1] - 1e-9) - 1, 0)
+        return np.flatnonzero(at == m)
+
+    def _rows(
+        self, made: Tables, span_segment: Ints, m: int
+    ) -> tuple[Any, dict[str, int], dict[str, Table], dict[str, Ints]]:
+        """A segment's rows, where each family begins, its tables counted afresh, and the new numbers of
+        things."""
+        import scipy.sparse as sp
+
+        rows: list[Any] = []
+        first: dict[str, int] = {}
+        table: dict[str, Table] = {}
+        count = 0
+        numbers: dict[str, Ints] = {}
+        for family, span in made.span.items():
+            here = span_segment[span] == m
+            new = np.full(len(span), -1, dtype=np.intp)
+            new[here] = np.arange(int(here.sum()))
+            numbers[family] = new
+        for family in FAMILIES:
+            if family == "ends":
+                continue
+            first[family] = count
+            if family in made.rows:
+                keep = numbers[family][made.owner[family]] >= 0
+                rows.append(made.rows[family][keep])
+                count += int(keep.sum())
+        size = len(self._scale)
+        joined = sp.vstack(rows).tocsr() if rows else sp.csr_matrix((0, size))
+        links = {
+            ("webs", "cap"): "caps",
+            ("webs", "press"): "press",
+            ("webs", "panel"): "panels",
+            ("panel shear", "panel"): "panels",
+            ("post sides", "press"): "press",
+        }
+        for family, figures in made.table.items():
+            keep = numbers[family] >= 0
+            table[family] = {}
+            for name, value in figures.items():
+                value = np.asarray(value)[keep]
+                if (family, name) in links:
+                    value = numbers[links[family, name]][value]
+                table[family][name] = value
+        return joined, first, table, numbers
+
+
+def _own_pieces(runs: list[Piece], span_segment: Ints, m: int, numbers: dict[str, Ints]) -> tuple[Piece, ...]:
+    return tuple(
+        Piece(run.kind, run.spans, tuple(int(numbers["webs"][k]) for k in run.elements))
+        for run in runs
+        if span_segment[run.spans[0]] == m
+    )
+
+
+class Bench:
+    """Loads of a specimen: one column, both of its loads together."""
+
+    n_columns = 1
+
+    def __init__(self, model: Model) -> None:
+        self.load_factor = 1.0
+
+    def columns(self, model: Model) -> Array:
+        """The bench load on all freedoms, (size, 1), N and N m."""
+        return bench(model).nodal[:, :, -1].reshape(-1, 1)
+
+    def amounts(self, inertia: Array, resultant: Array, allowed: Array) -> Array:
+        """One of every layout, (n, 1)."""
+        return np.ones((len(inertia), 1))
+
+
+class Flight:
+    """Loads of a pull-up as columns whose amounts hang on the layout's mass, after
+    `models.loads.pull_up.pull_up`.
+
+    Columns: lift as spread at no lift coefficient's share, that which goes with 1 over the lift coefficient,
+    pitching moment, force at the centre, couple there.
+    """
+
+    n_columns = 5
+
+    def __init__(self, model: Model) -> None:
+        wing = model.wing
+        plan, case = wing.planform, wing.case
+        assert plan is not None
+        self.case, self.area, self.load_factor = case, plan.area, case.load_factor
+        self.sides = 2.0 if model.half else 1.0
+        stations = model.y[_panel_ribs(model)]
+        one, two = (np.stack(rib_shares(span_loading(plan, case, c), stations)) for c in (1.0, 2.0))
+        # A lattice's loading at a lift coefficient c is a + b/c of unit lift.
+        self.basic = 2 * (one - two) if case.lift_method == "surface" else np.zeros_like(one)
+        self.share = one - self.basic
+        span = np.abs(stations)
+        chord = plan.chord.at(span)
+        self.line = plan.leading_edge_x.at(span) + case.lift_line * chord
+        self.weight = _rib_areas(stations, plan.semispan, chord) * chord
+
+    def columns(self, model: Model) -> Array:
+        """Columns on all freedoms, (size, 5); moment and forces per unit."""
+        nodal = np.zeros((5, len(model.structure.nodes), 6, 1))
+        for k, j in enumerate(_panel_ribs(model)):
+            line = float(self.line[k])
+            for c, (lift, moment, roll) in enumerate(
+                (
+                    (self.share[0, k], 0.0, self.share[1, k]),
+                    (self.basic[0, k], 0.0, self.basic[1, k]),
+                    (0.0, self.weight[k], 0.0),
+                )
+            ):
+                _on_rib(model, int(j), float(lift), float(moment), line, float(roll), nodal[c])
+        _at_centre(model, 1.0, 0.0, 0.0, nodal[3])
+        _at_centre(model, 0.0, 1.0, 0.0, nodal[4])
+        return nodal.reshape(5, -1).T.copy()
+
+    def amounts(self, inertia: Array, resultant: Array, allowed: Array) -> Array:
+        """Amounts of all columns, the rigid accelerations last.
+
+        Parameters
+        ----------
+        inertia : (n, 6, 6) float array
+            Of each layout about the origin.
+        resultant : (n, 6, 5) float array
+            Of each layout's columns.
+        allowed : (6, n_rigid) float array
+            Rigid motions.
+
+        Returns
+        -------
+        (n, 5 + n_rigid) float array
+
+        Raises
+        ------
+        models.loads.pull_up.LightAeroplane
+            A layout's wing is heavier than the aeroplane.
+        """
+        case, sides, n = self.case, self.sides, self.load_factor
+        mass = inertia[:, 2, 2]
+        centre = -inertia[:, 4, 2] / mass
+        wing_mass = sides * mass
+        flying = np.full(len(mass), case.flying_mass) if case.flying_mass else wing_mass
+        if (flying < wing_mass * (1 - 1e-9)).any():
+            worst = int(np.argmin(flying - wing_mass))
+            raise LightAeroplane(float(flying[worst]), float(wing_mass[worst]))
+        lift = n * flying * GRAVITY
+        pressure = np.array([dynamic_pressure(case, v, self.area) for v in lift.tolist()])
+        over = pressure * self.area / lift
+        rib_lift = (self.share[0] + over[:, None] * self.basic[0]) * lift[:, None]
+        moment = pressure[:, None] * case.moment_coefficient * self.weight
+        fuselage = flying - wing_mass
+        nose_up = (moment - rib_lift * (self.line - centre[:, None])).sum(axis=1) * sides
+        heavy = fuselage > 1e-6 * flying
+        tail = np.where(heavy, -nose_up, 0.0)
+        trim = np.where(tail == 0, -nose_up / (sides * pressure * self.weight.sum()), 0.0)
+        force = np.where(heavy, -fuselage * n * GRAVITY / sides, 0.0)
+        out = np.stack(
+            [
+                lift,
+                lift * over,
+                pressure * (case.moment_coefficient + trim),
+                force,
+                np.where(heavy, tail / sides - force * centre, 0.0),
+            ],
+            axis=1,
+        )
+        total = (resultant @ out[:, :, None])[:, :, 0]
+        rigid = np.linalg.solve(allowed.T @ inertia @ allowed, (total @ allowed)[:, :, None])[:, :, 0]
+        return np.concatenate([out, rigid], axis=1)

@@ -1,0 +1,552 @@
+"""Many layouts of one wing at once: tip deflection and twist, load factor at first failure, mass of webs.
+
+Exact: each layout gives what building, solving and checking it through the ordinary door gives. The wing is
+a chain of segments (`segments`); layouts that agree from the root to some rib share that half's elimination,
+and those that agree outboard of it the other half's. Where the halves meet, each layout has one small dense
+system of its own; from its solution the stresses of each half follow for all layouts that share it in one
+product.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.chain import End, inward, outward
+from models.build.model import Part
+from models.studies.lightest.judge import Judged, Run, Stack, joined_runs, post_shares
+from models.studies.lightest.places import Places, distinct
+from models.studies.lightest.segments import Segment, Segments
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+_COLUMNS = 128
+"""Layouts judged together: so many that numpy's calls do not count, so few that tables stay in the cache."""
+
+
+@dataclass(frozen=True, eq=False)
+class Answers:
+    """What each of many layouts does.
+
+    Parameters
+    ----------
+    codes : (n, n_cells) int array
+        Layouts.
+    load_factor : (n,) float array
+        At first failure; multiples of its load for a specimen.
+    number : (n,) int array
+        Which mode and part fails first, an index into `names`.
+    deflection, twist : (n,) float array
+        Of the tip in the load case, m and rad (nose up).
+    web_mass : (n,) float array
+        Webs with their lapped strips, both sides of a flying wing, kg.
+    names : list of (str, Part)
+        Modes and parts.
+    """
+
+    codes: Ints
+    load_factor: Array
+    number: Ints
+    deflection: Array
+    twist: Array
+    web_mass: Array
+    names: list[tuple[str, Part]]
+
+    def first(self, k: int) -> tuple[str, Part]:
+        """Mode and part that fail first in layout k."""
+        return self.names[int(self.number[k])]
+
+
+@dataclass(frozen=True, eq=False)
+class _Half:
+    """All different halves of one side of the cut: keys (n, n_segments), and what the rest feels of each."""
+
+    keys: Ints
+    ends: list[End]
+    chain: list[list[End]]
+    parts: list[list[Segment]]
+    inertia: Array
+    resultant: Array
+    web_mass: Array
+    runs: list[dict[tuple, Run]]
+
+
+class Sweep:
+    """Evaluates layouts of one wing.
+
+    Parameters
+    ----------
+    places : Places
+        Where the layouts may carry webs.
+    per_bay : int
+        Elements along a bay.
+    threads : int
+        Side by side.
+
+    Raises
+    ------
+    models.studies.lightest.segments.Untabulated
+        The wing's mesh does not fall into bays.
+    """
+
+    at_once = 256
+
+    def __init__(self, places: Places, *, per_bay: int = 4, threads: int = 2) -> None:
+        self.segments = Segments(places, per_bay=per_bay)
+        self.places, self.threads = places, threads
+        self._key_numbers: list[dict] = [{} for _ in range(self.segments.n_segments)]
+        self._segment_of: list[list[Segment]] = [[] for _ in range(self.segments.n_segments)]
+
+    def answers(self, codes: Ints, progress: Callable[[str], None] | None = None) -> Answers:
+        """Evaluate layouts.
+
+        Parameters
+        ----------
+        codes : (n, n_cells) int array
+            Layouts.
+        progress : callable or None
+            Told before every step.
+
+        Returns
+        -------
+        Answers
+
+        Raises
+        ------
+        models.loads.pull_up.LightAeroplane
+            A layout's wing is heavier than the aeroplane.
+        """
+        self.segments.prepare(codes, progress)
+        keys = self._keys(codes)
+        state = _State(self, codes, keys)
+        for k, work in enumerate((state.meet, state.judge_inner, state.judge_outer)):
+            if progress is not None:
+                what = ("solving", "inner bays", "outer bays")[k]
+                progress(f"{self.places.wing.name}: {what} of {len(codes)} layouts")
+            jobs = state.jobs(k)
+            if self.threads > 1 and len(jobs) > 8:
+                with ThreadPoolExecutor(self.threads) as pool:
+                    list(pool.map(work, jobs))
+            else:
+                for job in jobs:
+                    work(job)
+        return state.finished()
+
+    def _keys(self, codes: Ints) -> Ints:
+        """Number of every layout's segments among those known, (n, n_segments)."""
+        segments = self.segments
+        out = np.zeros((len(codes), segments.n_segments), dtype=np.intp)
+        for m in range(segments.n_segments):
+            near = [segments.cells[k] for k in (m - 1, m, m + 1) if 0 <= k < segments.n_segments]
+            columns = np.concatenate(near)
+            rows, back = distinct(codes[:, columns])
+            numbers = np.zeros(len(rows), dtype=np.intp)
+            base = codes[0].copy()
+            for k, row in enumerate(rows):
+                base[columns] = row
+                key = segments.keys(base)[m]
+                known = self._key_numbers[m]
+                if key not in known:
+                    known[key] = len(known)
+                    self._segment_of[m].append(segments.found[m, key])
+                numbers[k] = known[key]
+            out[:, m] = numbers[back]
+        return out
+
+    def segment(self, m: int, number: int) -> Segment:
+        """A segment by the number that `_keys` gave it."""
+        return self._segment_of[m][number]
+
+
+class _State:
+    """One evaluation: halves, what was found where they meet, and the least reserves so far."""
+
+    def __init__(self, sweep: Sweep, codes: Ints, keys: Ints) -> None:
+        self.sweep, self.codes, self.segments = sweep, codes, sweep.segments
+        n, n_segments = len(codes), sweep.segments.n_segments
+        self.n = n
+        self.cut = self._best_cut(keys) if n_segments > 1 else 1
+        inner_keys, self.inner_of = distinct(keys[:, : self.cut])
+        outer_keys, self.outer_of = distinct(keys[:, self.cut :])
+        self.y = self.segments.model.y
+        at = self.segments._cut.planes[self.cut]
+        self.station = int(np.abs(self.y - at).argmin())
+        self.whole = n_segments == 1
+        self.inner = self._half(inner_keys, 0, outward)
+        self.outer = self._half(outer_keys, self.cut, inward)
+        one, two = self.inner, self.outer
+        self.amounts = self.segments.loads.amounts(
+            one.inertia[self.inner_of] + two.inertia[self.outer_of],
+            one.resultant[self.inner_of] + two.resultant[self.outer_of],
+            self.segments.allowed,
+        )
+        width = len(one.ends[0].stiffness) if not self.whole else 0
+        self.moves = np.zeros((n, width))
+        self.share, self.number = np.zeros(n), np.zeros(n, dtype=np.intp)
+        self.n_ends = len(self.segments.end_names)
+        self.tip = np.zeros((self.n_ends, n))
+        self.by_inner = _grouped(self.inner_of, len(one.keys))
+        self.by_outer = _grouped(self.outer_of, len(two.keys))
+        self.posts: dict[str, Array] = {}
+        self.kinds = sorted({k for half in (one, two) for runs in half.runs for k in runs}, key=str)
+        self.glue = [_Glue(n) for _ in self.kinds]
+
+    def _best_cut(self, keys: Ints) -> int:
+        n_segments = keys.shape[1]
+        costs = []
+        for p in range(1, n_segments):
+            inner, outer = (len(distinct(part)[0]) for part in (keys[:, :p], keys[:, p:]))
+            costs.append(inner * (p + 2) + outer * (n_segments - p + 2))
+        return int(np.argmin(costs)) + 1
+
+    def _half(self, keys: Ints, start: int, step: Callable) -> _Half:
+        """Eliminate every half up to the cut; halves that begin alike share their beginning."""
+        count = keys.shape[1]
+        known: dict[tuple, End] = {}
+        chain: list[list[End]] = []
+        parts: list[list[Segment]] = []
+        ends: list[End] = []
+        n_columns = self.segments.n_columns
+        inertia, resultant = (
+            np.zeros((len(keys), 6, 6)),
+            np.zeros((len(keys), 6, self.segments.loads.n_columns)),
+        )
+        web_mass = np.zeros(len(keys))
+        runs: list[dict[tuple, Run]] = []
+        touch = self.station
+        for h, row in enumerate(keys.tolist()):
+            mine = [self.sweep.segment(start + k, number) for k, number in enumerate(row)]
+            order = range(count) if step is outward else range(count - 1, -1, -1)
+            path: tuple = ()
+            own = []
+            for k in order:
+                path = (*path, row[k])
+                if path not in known:
+                    known[path] = step(known.get(path[:-1]), mine[k].link)
+                own.append(known[path])
+            chain.append(own)
+            ends.append(own[-1] if own else End(*(np.zeros((0, 0)), np.zeros((0, n_columns))) * 2))
+            parts.append(mine)
+            for segment in mine:
+                inertia[h] += segment.inertia
+                resultant[h] += segment.resultant
+                web_mass[h] += segment.web_mass
+            found = {}
+            for run in joined_runs(mine):
+                if (run.spans[-1] == touch - 1) if step is outward else (run.spans[0] == touch):
+                    found[run.kind] = run
+            runs.append(found if not self.whole else {})
+        return _Half(keys, ends, chain, parts, inertia, resultant, web_mass, runs)
+
+    def jobs(self, phase: int) -> list[tuple[int, Ints]]:
+        """Halves with their layouts, in portions."""
+        groups = self.by_outer if phase == 2 else self.by_inner
+        if phase == 2 and self.whole:
+            return []
+        return [
+            (h, rows[k : k + _COLUMNS])
+            for h, rows in enumerate(groups)
+            for k in range(0, len(rows), _COLUMNS)
+        ]
+
+    def meet(self, job: tuple[int, Ints]) -> None:
+        """Solve the system at the cut for layouts with one inner half."""
+        h, rows = job
+        if self.whole:
+            return
+        end, others = self.inner.ends[h], [self.outer.ends[k] for k in self.outer_of[rows]]
+        stiffness = end.stiffness + np.stack([o.stiffness for o in others])
+        load = end.load + np.stack([o.load for o in others])
+        right = load @ self.amounts[rows][:, :, None]
+        self.moves[rows] = np.linalg.solve(stiffness, right)[:, :, 0]
+
+    # ---- judging --------------------------------------------------------------------------------------
+
+    def judge_inner(self, job: tuple[int, Ints]) -> None:
+        """Judge the segments inboard of the cut."""
+        h, rows = job
+        amounts = self.amounts[rows].T
+        outer = self.moves[rows].T
+        moves = [outer]
+        for end in reversed(self.inner.chain[h]):
+            moves.append(end.own @ amounts - end.follow @ moves[-1])
+        self._judge(self.inner.parts[h], moves[::-1], rows, h, -1 if self.whole else self.station, first=True)
+
+    def judge_outer(self, job: tuple[int, Ints]) -> None:
+        """Judge the segments outboard of the cut."""
+        h, rows = job
+        amounts = self.amounts[rows].T
+        moves = [self.moves[rows].T]
+        for end in reversed(self.outer.chain[h]):
+            moves.append(end.own @ amounts - end.follow @ moves[-1])
+        self._judge(self.outer.parts[h], moves, rows, h, -1, first=False)
+
+    def _judge(
+        self, parts: list[Segment], moves: list[Array], rows: Ints, h: int, cut: int, *, first: bool
+    ) -> None:
+        amounts = self.amounts[rows].T
+        values = [
+            part.rows @ np.concatenate([moves[k], moves[k + 1]]) + part.given @ amounts
+            for k, part in enumerate(parts)
+        ]
+        for part, value in zip(parts, values):
+            self.tip[:, rows] += value[part.first["ends"] :]
+        stack = Stack(parts, cut)
+        judged = stack.judge(np.concatenate(values))
+        share, number = self.share[rows], self.number[rows]
+
+        def take(numbers: Ints, shares: Array) -> None:
+            nonlocal share, number
+            if not len(shares):
+                return
+            worst = shares.argmax(axis=0)
+            most = shares[worst, np.arange(shares.shape[1])]
+            more = most > share
+            share, number = np.where(more, most, share), np.where(more, numbers[worst], number)
+
+        for used in judged.used():
+            take(used.number, used.share)
+        self._ends_of_runs(stack, judged, rows, h, take, first=first)
+        combined = judged.combined(share)
+        if combined is not None:
+            take(combined.number, combined.share)
+        self.share[rows], self.number[rows] = share, number
+        if not self.whole:
+            self._posts_at_cut(stack, judged, rows, first=first)
+
+    def _posts_at_cut(self, stack: Stack, judged: Judged, rows: Ints, *, first: bool) -> None:
+        """Keep what posts at the cut need of this side."""
+        store = self.posts
+        if first:
+            table = stack.table.get("posts")
+            if table is None or not len(table.get("id", ())):
+                return
+            at = np.flatnonzero(table["station"] == self.station)
+            if not len(at):
+                return
+            axial, moment, pressed = judged.posts()
+            for name, value in (
+                ("axial", axial[at]),
+                ("moment", moment[at]),
+                ("pressed", pressed[at]),
+                ("open", np.repeat(stack.next_to_open[at][:, None], len(rows), axis=1)),
+            ):
+                self._kept(name, len(at))[:, rows] += value
+            store.setdefault("spars", table["spar"][at])
+            for name in ("tear", "crush", "bend", "id"):
+                store.setdefault(name, table[name][at])
+            return
+        sides = stack.table.get("post sides")
+        if not sides or "spars" not in store:
+            return
+        for k in np.flatnonzero((stack.post_of < 0) & (sides["station"] == self.station)):
+            p = int(np.flatnonzero(store["spars"] == sides["spar"][k])[0])
+            store["pressed"][p, rows] += judged.press[sides["press"][k]] * sides["weight"][k]
+            store["open"][p, rows] += float(sides["open"][k])
+
+    def _kept(self, name: str, count: int) -> Array:
+        return self.posts.setdefault(name, np.zeros((count, self.n)))
+
+    def _ends_of_runs(
+        self, stack: Stack, judged: Judged, rows: Ints, h: int, take: Callable, *, first: bool
+    ) -> None:
+        """Glue at the ends of webs: runs within this half at once, those that reach the cut in part."""
+        every = np.arange(len(rows))
+        for run in stack.runs:
+            touching = (self.inner if first else self.outer).runs[h].get(run.kind)
+            if touching is None or touching.spans != run.spans:
+                take(*self._run(stack, judged, run, run.spans, every, None))
+                continue
+            slot = self.glue[self.kinds.index(run.kind)]
+            others = self.outer_of[rows] if first else self.inner_of[rows]
+            runs = (self.outer if first else self.inner).runs
+            partners = np.array(
+                [
+                    (p.spans[-1] if first else p.spans[0]) if (p := runs[o].get(run.kind)) else -1
+                    for o in others
+                ]
+            )
+            numbers, shares = [], []
+            for partner in np.unique(partners).tolist():
+                columns = np.flatnonzero(partners == partner)
+                if partner < 0:
+                    found = self._run(stack, judged, run, run.spans, columns, None)
+                    if len(found[0]):
+                        full = np.zeros((len(found[0]), len(rows)))
+                        full[:, columns] = found[1]
+                        numbers.append(found[0])
+                        shares.append(full)
+                    continue
+                spans = (
+                    (*run.spans, *range(run.spans[-1] + 1, partner + 1))
+                    if first
+                    else (*range(partner, run.spans[0]), *run.spans)
+                )
+                self._run(stack, judged, run, spans, columns, (slot, rows))
+            if numbers:
+                take(np.concatenate(numbers), np.concatenate(shares))
+
+    def _run(
+        self,
+        stack: Stack,
+        judged: Judged,
+        run: Run,
+        spans: tuple[int, ...],
+        columns: Ints,
+        store: tuple[_Glue, Ints] | None,
+    ) -> tuple[Ints, Array]:
+        """Shares of strength at both ends of a run over `spans`, of which this stack has `run`; with a
+        store only what this stack knows is written down."""
+        table = stack.table["webs"]
+        element = dict(zip(run.spans, run.elements))
+        numbers, shares = [], []
+        for end in ends_of(self.y, spans, self.segments.places.wing.semispan):
+            at, middle = element.get(end.span), element.get(end.middle)
+            if store is not None:
+                slot, rows = store
+                slot.write(
+                    end.inboard,
+                    rows[columns],
+                    end.length,
+                    None if at is None else judged.end_flow(at)[columns],
+                    None if at is None else table["glue"][at],
+                    None if at is None else int(table["id_end"][at]),
+                    None if middle is None else judged.end_force(middle)[:, columns],
+                )
+                continue
+            assert at is not None
+            assert middle is not None
+            flow = judged.end_flow(at)[columns]
+            force = judged.end_force(middle)[:, columns] / end.length
+            total = force + flow if end.inboard else np.abs(force - flow)
+            numbers.append(int(table["id_end"][at]))
+            shares.append((total / table["glue"][at][:, None]).max(axis=0))
+        return np.array(numbers, dtype=np.intp), np.array(shares).reshape(len(numbers), len(columns))
+
+    # ---- the end --------------------------------------------------------------------------------------
+
+    def finished(self) -> Answers:
+        """Modes that straddle the cut, and the answers."""
+        if "spars" in self.posts:
+            kept = self.posts
+            share = post_shares(kept, kept["axial"], kept["moment"], kept["pressed"], kept["open"] > 0)
+            self._take(share.max(axis=0), kept["id"][share.argmax(axis=0)])
+        for slot in self.glue:
+            for side in (True, False):
+                if side in slot.known:
+                    self._take(*slot.shares(side))
+        segments = self.segments
+        names = segments.end_names
+        tips, twist = self.tip[:-1], self.tip[-1]
+        far = np.abs(tips).argmax(axis=0)
+        sides = 2.0 if segments.half else 1.0
+        mass = self.inner.web_mass[self.inner_of] + self.outer.web_mass[self.outer_of]
+        assert names[-1] == "twist"
+        with np.errstate(divide="ignore"):
+            factor = np.where(self.share > 0, segments.loads.load_factor / self.share, np.inf)
+        return Answers(
+            self.codes,
+            factor,
+            self.number,
+            tips[far, np.arange(self.n)],
+            twist,
+            sides * mass,
+            segments.register.names(),
+        )
+
+    def _take(self, share: Array, number: Ints) -> None:
+        more = share > self.share
+        self.share = np.where(more, share, self.share)
+        self.number = np.where(more, number, self.number)
+
+
+class _Glue:
+    """One kind of web that crosses the cut: what both halves know of its two ends."""
+
+    def __init__(self, n: int) -> None:
+        self.n = n
+        self.known: dict[bool, dict[str, Array]] = {}
+
+    def write(
+        self,
+        inboard: bool,
+        rows: Ints,
+        length: float,
+        flow: Array | None,
+        glue: Array | None,
+        number: int | None,
+        force: Array | None,
+    ) -> None:
+        """Write down what one half knows of some layouts."""
+        if inboard not in self.known:
+            self.known[inboard] = {
+                "length": np.ones(self.n),
+                "flow": np.zeros(self.n),
+                "glue": np.full((2, self.n), np.inf),
+                "number": np.zeros(self.n),
+                "force": np.zeros((2, self.n)),
+            }
+        kept = self.known[inboard]
+        kept["length"][rows] = length
+        if flow is not None and glue is not None and number is not None:
+            kept["flow"][rows], kept["glue"][:, rows], kept["number"][rows] = flow, glue[:, None], number
+        if force is not None:
+            kept["force"][:, rows] = force
+
+    def shares(self, inboard: bool) -> tuple[Array, Ints]:
+        """Share of strength and number of mode and part of all layouts, 0 where there is no such run."""
+        kept = self.known[inboard]
+        force = kept["force"] / kept["length"]
+        total = force + kept["flow"] if inboard else np.abs(force - kept["flow"])
+        return (total / kept["glue"]).max(axis=0), kept["number"].astype(np.intp)
+
+
+@dataclass(frozen=True)
+class RunEnd:
+    """An end of a run of webs: its span, the span half way along, which end, and the length to the middle."""
+
+    span: int
+    middle: int
+    inboard: bool
+    length: float
+
+
+def ends_of(y: Array, spans: tuple[int, ...], semispan: float) -> list[RunEnd]:
+    """Ends of a run of webs, as `models.strength.glue_ends.web_ends` finds them on half a wing or a specimen.
+
+    Parameters
+    ----------
+    y : (n_stations,) float array
+        Mesh stations, m.
+    spans : tuple of int
+        That the run covers.
+    semispan : float
+        m.
+
+    Returns
+    -------
+    list of RunEnd
+    """
+    left, right = float(y[spans[0]]), float(y[spans[-1] + 1])
+    held = abs(left) < 1e-9
+    length = right - left if held else (right - left) / 2
+    out = []
+    for low in (True, False):
+        end = left if low else right
+        if (low and held) or abs(end) > semispan - 1e-9:
+            continue
+        inward = end + (1 if low else -1) * (1 - 1e-6) * length
+        middle = int(np.clip(np.searchsorted(y, inward) - 1, spans[0], spans[-1]))
+        out.append(RunEnd(spans[0] if low else spans[-1], middle, low, length))
+    return out
+
+
+def _grouped(of: Ints, count: int) -> list[Ints]:
+    order = np.argsort(of, kind="stable")
+    bounds = np.searchsorted(of[order], np.arange(count + 1))
+    return [order[bounds[k] : bounds[k + 1]] for k in range(count)]

@@ -1,0 +1,306 @@
+"""What if this web were not there? One change of layout answered at once and exactly, the wing kept in
+memory.
+
+The wing is a chain of condensed segments (`segments`); a change exchanges the segments that it touches, and
+one pass along the chain solves the wing anew. Segments for every single change are got ready when the session
+begins; others are built when they are first asked for, and kept. A wing whose mesh does not fall into bays is
+built, solved and checked for every change, which takes longer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.assembly import rigid_motions
+from fea.chain import End, outward
+from models.analysis import from_centre, wing_twist
+from models.build.model import Part
+from models.strength.margin import _UNLOADED, Margin, Margins, sentence
+from models.studies.compare import _tip_deflection, web_mass
+from models.studies.lightest.judge import Judged, Stack
+from models.studies.lightest.places import Faces, Places, places
+from models.studies.lightest.plain import full
+from models.studies.lightest.segments import Segments, Untabulated
+from models.studies.lightest.sweep import ends_of
+from models.wing.parts import Wing
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+_NEAR = 1.1
+"""Modes this near to the first failure are looked at for its wording."""
+
+
+@dataclass(frozen=True)
+class Reserve:
+    """Reserve factor of one part in one mode, at the load factor asked about."""
+
+    mode: str
+    part: Part
+    reserve_factor: float
+
+
+@dataclass(frozen=True, eq=False)
+class Movement:
+    """Movements seen from the centre section, (n_nodes, 6), m and rad, and the nodes' places, (n_nodes, 3),
+    m; nodes are numbered as `models.build.build` numbers those of the same layout."""
+
+    moves: Array
+    points: Array
+
+
+@dataclass(frozen=True, eq=False)
+class WhatIfAnswer:
+    """A layout's answer.
+
+    Parameters
+    ----------
+    faces : dict of (str, int) to tuple of str
+        Faces that carry webs, by spar and bay, of all cells.
+    load_factor : float
+        Asked about.
+    load_factor_at_first_failure : float
+        n (or multiples of a specimen's load).
+    reserves : tuple of Reserve
+        Of every part and mode that is ranked, the least first.
+    sentence : str
+        Which part fails first, at what load and how.
+    web_mass : float
+        Webs with their strips, both sides of a flying wing, kg.
+    tip_deflection, tip_twist : float
+        At the load factor asked about, m and rad (nose up).
+    movement : Movement or None
+        For a picture, if asked for; at the load factor asked about.
+    """
+
+    faces: dict[tuple[str, int], Faces]
+    load_factor: float
+    load_factor_at_first_failure: float
+    reserves: tuple[Reserve, ...]
+    sentence: str
+    web_mass: float
+    tip_deflection: float
+    tip_twist: float
+    movement: Movement | None
+
+    @property
+    def survives(self) -> bool:
+        """The load factor asked about breaks nothing."""
+        return self.load_factor_at_first_failure >= self.load_factor
+
+
+class WhatIf:
+    """A wing in memory, ready for changes of its webs.
+
+    Parameters
+    ----------
+    wing : Wing
+        The drawing.
+    per_bay : int
+        Elements along a bay.
+    ahead : bool
+        Get ready for every single change when the session begins (some seconds); else each is built when it
+        is first asked for.
+    progress : callable or None
+        Told before every step of getting ready.
+
+    Raises
+    ------
+    models.studies.lightest.places.Asymmetric
+        Its two sides differ in more than webs.
+    """
+
+    def __init__(
+        self,
+        wing: Wing,
+        *,
+        per_bay: int = 4,
+        ahead: bool = True,
+        progress: Callable[[str], None] | None = None,
+    ) -> None:
+        self.places: Places = places(wing)
+        self.per_bay = per_bay
+        try:
+            self.segments = Segments(self.places, per_bay=per_bay, keep_inside=True)
+        except Untabulated:
+            self.tabulated = False
+            return
+        self.tabulated = True
+        own = self.places.own
+        self.segments.prepare(own[None], progress)
+        if ahead:
+            self.segments.prepare(self.single_changes(own), progress)
+
+    def single_changes(self, codes: Ints) -> Ints:
+        """A layout (n_cells,) and all that differ from it in one cell, (n, n_cells)."""
+        out = [codes]
+        for k, cell in enumerate(self.places.cells):
+            for choice in range(len(cell.choices)):
+                if choice != codes[k]:
+                    changed = codes.copy()
+                    changed[k] = choice
+                    out.append(changed)
+        return np.stack(out)
+
+    def answer(
+        self,
+        changes: Mapping[tuple[str, int], Faces],
+        load_factor: float | None = None,
+        *,
+        movement: bool = False,
+    ) -> WhatIfAnswer:
+        """The wing with other webs.
+
+        Parameters
+        ----------
+        changes : mapping of (spar, bay) to faces
+            Faces that carry webs there, in place of the file's; both sides of a flying wing.
+        load_factor : float or None
+            Asked about; None for the file's. A specimen counts in multiples of its load.
+        movement : bool
+            Movements of all nodes besides.
+
+        Returns
+        -------
+        WhatIfAnswer
+
+        Raises
+        ------
+        KeyError
+            No such cell, or no such faces there.
+        models.loads.pull_up.LightAeroplane
+            The layout's wing is heavier than the aeroplane.
+        """
+        codes = self.places.codes(dict(changes))
+        if not self.tabulated:
+            return self._full(codes, load_factor, movement=movement)
+        return self._answer(codes, load_factor, movement=movement)
+
+    def _full(self, codes: Ints, load_factor: float | None, *, movement: bool) -> WhatIfAnswer:
+        """By building, solving and checking the layout."""
+        analysis, margins = full(self.places, codes, self.per_bay)
+        case = analysis.load_factor
+        asked = case if load_factor is None else load_factor
+        moves = from_centre(analysis.model, analysis.solution.displacements[:, :, analysis.case])
+        rows = margins.rows
+        return WhatIfAnswer(
+            self._faces(codes),
+            asked,
+            margins.load_factor_at_first_failure(),
+            tuple(Reserve(r.mode, r.part, r.reserve_factor * case / asked) for r in rows),
+            sentence(margins),
+            web_mass(analysis.model),
+            _tip_deflection(analysis) * asked / case,
+            float(wing_twist(analysis)[1][-1]) * asked / case,
+            Movement(moves * (asked / case), analysis.model.structure.nodes) if movement else None,
+        )
+
+    def _faces(self, codes: Ints) -> dict[tuple[str, int], Faces]:
+        return {(c.spar, c.bay): f for c, f in zip(self.places.cells, self.places.faces(codes))}
+
+    def _answer(self, codes: Ints, load_factor: float | None, *, movement: bool) -> WhatIfAnswer:
+        own = self.segments
+        parts = own.segments(codes)
+        inertia = sum(p.inertia for p in parts)
+        resultant = sum(p.resultant for p in parts)
+        amounts = own.loads.amounts(np.asarray(inertia)[None], np.asarray(resultant)[None], own.allowed)[0]
+        moves = _along(parts, amounts)
+        values = [
+            p.rows @ np.concatenate([moves[m], moves[m + 1]]) + p.given @ amounts for m, p in enumerate(parts)
+        ]
+        ends = sum(v[p.first["ends"] :] for p, v in zip(parts, values))
+        stack = Stack(parts)
+        judged = stack.judge(np.concatenate(values)[:, None])
+        number, share = self._shares(stack, judged)
+        case = own.loads.load_factor
+        asked = case if load_factor is None else load_factor
+        tips, twist = np.asarray(ends)[:-1], float(np.asarray(ends)[-1])
+        names = own.register.names()
+        order = np.argsort(-share, kind="stable")
+        order = order[share[order] > 1 / _UNLOADED]
+        reserves = tuple(
+            Reserve(names[k][0], names[k][1], case / (asked * s))
+            for k, s in zip(number[order].tolist(), share[order].tolist())
+        )
+        field = None
+        if movement:
+            every, points = own.whole_moves(parts, moves, amounts)
+            field = Movement(self._from_centre(every, points) * (asked / case), points)
+        return WhatIfAnswer(
+            self._faces(codes),
+            asked,
+            float(case / share.max()) if len(order) else float("inf"),
+            reserves,
+            self._sentence(reserves, asked),
+            (2.0 if own.half else 1.0) * sum(p.web_mass for p in parts),
+            float(tips[np.abs(tips).argmax()]) * asked / case,
+            twist * asked / case,
+            field,
+        )
+
+    def _shares(self, stack: Stack, judged: Judged) -> tuple[Ints, Array]:
+        """Numbers of all modes of parts, and the most that each uses of its strength."""
+        numbers, shares = [], []
+        for used in judged.used():
+            numbers.append(used.number)
+            shares.append(used.share[:, 0])
+        combined = judged.combined(None)
+        if combined is not None:
+            numbers.append(combined.number)
+            shares.append(combined.share[:, 0])
+        model = self.segments.model
+        for run in stack.runs:
+            element = dict(zip(run.spans, run.elements))
+            for end in ends_of(model.y, run.spans, model.wing.semispan):
+                at, middle = element[end.span], element[end.middle]
+                flow, force = judged.end_flow(at), judged.end_force(middle) / end.length
+                total = force + flow if end.inboard else np.abs(force - flow)
+                table = stack.table["webs"]
+                numbers.append(table["id_end"][[at]])
+                shares.append((total / table["glue"][at][:, None]).max(axis=0))
+        number, share = np.concatenate(numbers), np.concatenate(shares)
+        most = np.zeros(len(self.segments.register.known))
+        np.maximum.at(most, number, share)
+        found = np.flatnonzero(most > 0)
+        return found, most[found]
+
+    def _from_centre(self, moves: Array, points: Array) -> Array:
+        model = self.segments.model
+        if model.wing.root != "symmetry":
+            return moves
+        centre = model.cap_nodes[:, :, int(np.argmin(np.abs(model.y)))].ravel()
+        rigid = rigid_motions(points).reshape(-1, 6, 6)
+        amount = np.linalg.lstsq(rigid[centre][:, :3].reshape(-1, 6), moves[centre, :3].ravel(), rcond=None)[
+            0
+        ]
+        return np.asarray(moves - rigid @ amount)
+
+    def _sentence(self, reserves: tuple[Reserve, ...], load_factor: float) -> str:
+        rows: list[Margin] = []
+        for one in reserves:
+            if rows and one.reserve_factor > _NEAR * rows[0].reserve_factor:
+                break
+            part = one.part
+            rows.append(
+                Margin(
+                    one.mode, part, part.spar, part.bay, part.side, one.reserve_factor,
+                    float("nan"), float("nan"), "", float("nan"), "",
+                )
+            )  # fmt: skip
+        specimen = self.places.wing.root == "clamped"
+        return sentence(Margins(tuple(rows), load_factor, {}, specimen))
+
+
+def _along(parts: list, amounts: Array) -> list[Array]:
+    """Movements of the interfaces, the root's and the tip's empty."""
+    ends: list[End] = []
+    for part in parts:
+        ends.append(outward(ends[-1] if ends else None, part.link))
+    moves = [np.zeros(0)]
+    for end in reversed(ends):
+        moves.append(end.own @ amounts - end.follow @ moves[-1])
+    return moves[::-1]

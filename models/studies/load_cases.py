@@ -1,0 +1,304 @@
+"""All load cases of a wing, solved and checked: which is the hardest, what is weakest in each, and the
+section forces along the span.
+
+Both sides are modelled. Cases of a free wing share one factor; a wing that is carried is solved where it is
+held. Every part is checked in every case by the rules of `models.strength`, and the section forces cut from
+the elements are compared with the loads outboard.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.assembly import Assembly
+from fea.solve import Checks, Solution, factorise, free_body, statics
+from fea.structure import Loads, Supports
+from models.analysis import Analysis, from_centre, wing_twist
+from models.build import build
+from models.loads.body import with_body
+from models.loads.cases import CaseLoads, Situation
+from models.loads.cases import load_cases as every_case
+from models.loads.diagrams import SectionForces, of_elements, of_loads
+from models.loads.elevons import flap_lift, rolling_moment
+from models.strength import Margin, check
+from models.strength.sheet_buckling import MODE, MODE_BOTH, MODE_SHEAR
+from models.wing.parts import Wing
+
+Array = NDArray[np.float64]
+
+_BOWS = (MODE, MODE_SHEAR, MODE_BOTH)
+
+
+@dataclass(frozen=True, eq=False)
+class CaseResult:
+    """One case, solved and checked.
+
+    Parameters
+    ----------
+    case : CaseLoads
+        What acts.
+    reserve : float
+        Least reserve factor; inf where nothing is loaded.
+    weakest : Margin or None
+        What has it.
+    bows : Margin or None
+        Sheeting that bows under the load, the worst; None where none does. The reserves take it as whole.
+    sections : SectionForces
+        Along the span, from the loads and the inertia.
+    gap : float
+        Largest difference of the section forces cut from the elements, over the largest of each component.
+    twist : Array
+        Greatest twist of port and starboard half against the centre, rad, nose up; (2,).
+    tip_deflection : Array
+        Upward, of port and starboard tip against the centre, m; (2,).
+    checks : Checks
+        What the solve proves.
+    """
+
+    case: CaseLoads
+    reserve: float
+    weakest: Margin | None
+    bows: Margin | None
+    sections: SectionForces
+    gap: float
+    twist: Array
+    tip_deflection: Array
+    checks: Checks
+
+    @property
+    def name(self) -> str:
+        """Of the case."""
+        return self.case.name
+
+    def root(self, beyond: float) -> int:
+        """Number of the innermost cut of the side that bends more there, outboard of a place, m."""
+        each = [self.sections.root(side, beyond) for side in (1, -1)]
+        return max(each, key=lambda k: abs(float(self.sections.bending[k])))
+
+
+@dataclass(frozen=True, eq=False)
+class LoadStudy:
+    """All cases of a wing.
+
+    Parameters
+    ----------
+    wing : Wing
+        As read.
+    situation : Situation
+        What they start from.
+    cases : tuple of CaseResult
+        The pull-up first.
+    reversal : float
+        Speed at which ailerons or elevons would turn the wing as far against themselves as they roll it, m/s;
+        inf where it does not twist that way, nan without any.
+    """
+
+    wing: Wing
+    situation: Situation
+    cases: tuple[CaseResult, ...]
+    reversal: float
+
+    @property
+    def root_y(self) -> float:
+        """Half the width of the centre section on which body or rails hang, m: roots lie outboard of it."""
+        return max((rail.y for rail in self.wing.rails), default=0.0)
+
+    @property
+    def ranked(self) -> list[CaseResult]:
+        """The hardest first."""
+        return sorted(self.cases, key=lambda one: one.reserve)
+
+
+def load_cases(wing: Wing, *, per_bay: int = 4, step: Callable[[str, int], None] | None = None) -> LoadStudy:
+    """Solve and check every load case of a flying wing.
+
+    Parameters
+    ----------
+    wing : Wing
+        From `models.wing.reading.read`.
+    per_bay : int, default 4
+        Elements along a bay.
+    step : callable or None
+        Told the name of each case as its check begins, and how many cases there are.
+
+    Returns
+    -------
+    LoadStudy
+
+    Raises
+    ------
+    models.loads.pull_up.LightAeroplane
+        The flying mass is less than the wing's own.
+    fea.solve.Mechanism
+        A part can move freely.
+    """
+    model = build(wing, per_bay=per_bay, whole=True)
+    assembly = Assembly(model.structure)
+    situation = Situation.of(model, assembly)
+    cases = every_case(situation)
+    free = [case for case in cases if not case.held]
+    outer = np.concatenate([case.nodal for case in free], axis=2)
+    flown = free_body(assembly, Loads(with_body(model, assembly, outer, situation.body)))
+    columns = {case.name: k for k, case in enumerate(free)}
+    found = []
+    for case in cases:
+        if step is not None:
+            step(case.name, len(cases))
+        solution, k = (flown, columns[case.name]) if not case.held else (_held(assembly, case), 0)
+        found.append(_result(situation, case, solution, k))
+    return LoadStudy(wing, situation, tuple(found), _reversal(situation, flown, columns))
+
+
+def _reversal(situation: Situation, flown: Solution, columns: dict[str, int]) -> float:
+    """Speed of reversal by one step: the twist of the steady roll, whose load rolls no more either.
+
+    Twist and its rolling moment grow as the speed squared, those of the flaps' deflection alone as well; they
+    are equal and opposite at V / sqrt(ratio). The twist does not turn the air's load in between.
+    """
+    wing = situation.model.wing
+    steady = next((k for name, k in columns.items() if name.startswith("steady roll (starboard")), None)
+    if wing.elevons is None or steady is None:
+        return math.nan
+    analysis = Analysis(situation.model, flown, steady, situation.flight, 1.0, {})
+    y, twist = wing_twist(analysis, steady)
+    out = y[y >= 0]
+    odd = (np.interp(out, y, twist) - np.interp(-out, y, twist)) / 2
+    flap = flap_lift(situation.planform, wing.elevons)
+    own = flap.arm(flap.roll) * wing.elevons.deflection
+    ratio = -rolling_moment(situation.planform, out, odd) / own
+    speed = wing.elevons.speed or situation.speed
+    return speed / math.sqrt(ratio) if ratio > 0 else math.inf
+
+
+def _held(assembly: Assembly, case: CaseLoads) -> Solution:
+    supports = Supports.none()
+    for nodes, freedoms in case.held:
+        supports = supports + Supports.fixed(nodes, freedoms)
+    return statics(factorise(assembly, supports), Loads(case.nodal))
+
+
+def _result(situation: Situation, case: CaseLoads, solution: Solution, k: int) -> CaseResult:
+    model = situation.model
+    analysis = Analysis(model, solution, k, situation.flight, case.load_factor, solution.recover(k))
+    margins = check(analysis)
+    weakest = margins.rows[0] if margins.rows else None
+    acting = solution.loads[:, :, k] + (solution.reactions[:, :, k] if case.held else 0.0)
+    sections = of_loads(model, acting)
+    cut = of_elements(model, solution.assembly, solution.displacements[:, :, k])
+    scale = np.abs(sections.values).max(axis=0)
+    # Components that should be nothing have no size of their own: the largest force or moment stands in.
+    scale = np.maximum(scale, 0.01 * np.repeat([scale[:3].max(), scale[3:].max()], 3))
+    gap = float((np.abs(cut.values - sections.values) / np.where(scale > 0, scale, 1.0)).max())
+    y, twist = wing_twist(analysis, k)
+    moves = from_centre(model, solution.displacements[:, :, k])
+    bows = [m for m in margins.secondary if m.mode in _BOWS and m.reserve_factor < 1]
+    return CaseResult(
+        case,
+        weakest.reserve_factor if weakest is not None else math.inf,
+        weakest,
+        bows[0] if bows else None,
+        sections,
+        gap,
+        np.array([_largest(twist[y <= 0]), _largest(twist[y >= 0])]),
+        np.array([_tip(situation, moves, end) for end in (0, -1)]),
+        solution.checks,
+    )
+
+
+def _largest(values: Array) -> float:
+    return float(values[np.argmax(np.abs(values))])
+
+
+def _tip(situation: Situation, moves: Array, end: int) -> float:
+    """Upward movement of the spar caps farthest out on one side against those at the centre, m."""
+    model = situation.model
+    there = np.flatnonzero((model.cap_nodes >= 0).all(axis=1).any(axis=0))
+    j = int(there[end])
+    caps = model.cap_nodes[:, :, j].ravel()
+    middle = model.cap_nodes[:, :, int(np.argmin(np.abs(model.y)))].ravel()
+    tip, centre = moves[caps[caps >= 0], 2].mean(), moves[middle[middle >= 0], 2].mean()
+    return float(tip - centre)
+
+
+def sentences(study: LoadStudy) -> list[str]:
+    """The answer in words.
+
+    Parameters
+    ----------
+    study : LoadStudy
+        From `load_cases`.
+
+    Returns
+    -------
+    list of str
+    """
+    ranked = study.ranked
+    hardest = ranked[0]
+    if hardest.weakest is None:
+        return ["Nothing is loaded, so nothing fails."]
+    out = [f"Hardest case: {hardest.name}, {_words(hardest)}. It is {hardest.case.acts}."]
+    if len(ranked) > 1 and ranked[1].weakest is not None:
+        out.append(f"Second: {ranked[1].name}, {_words(ranked[1])}.")
+    failed = [one for one in ranked if one.reserve < 1]
+    if failed:
+        names = ", ".join(one.name for one in failed)
+        out.append(f"The wing fails {len(failed)} of {len(ranked)} cases: {names}.")
+    else:
+        out.append(f"The wing survives all {len(ranked)} cases.")
+    if any(one.case.kind == "carrying" for one in failed):
+        out.append("Do not lift it by the tips: carry it with a hand under the centre section.")
+    out += _of_twist(study)
+    bowed = [one for one in study.cases if one.bows is not None]
+    if bowed:
+        out.append(
+            f"Sheeting bows in {len(bowed)} of {len(ranked)} cases; then more of the bending goes to the "
+            "caps, which the reserves here do not count (`sparbay collapse` does, for the pull-up)."
+        )
+    return out
+
+
+FAR = math.radians(10)
+"""Twist from which on small movements are no longer small: a judgement, no source."""
+_ROUND = math.pi / 2
+"""Twist beyond which its figure says nothing at all."""
+
+
+def _of_twist(study: LoadStudy) -> list[str]:
+    """Words on reversal, and on twists beyond small movements."""
+    out = []
+    elevons = study.wing.elevons
+    if elevons is not None and math.isfinite(study.reversal):
+        flown = elevons.speed or study.situation.speed
+        name = "Ailerons" if elevons.acts == "roll" else "Elevons"
+        where = "below" if study.reversal < flown else "above"
+        end = ": the wing is too soft in twist for them." if where == "below" else "."
+        out.append(
+            f"{name} twist the wing against themselves and lose all their grip near "
+            f"{3.6 * study.reversal:.0f} km/h (an estimate), {where} the {3.6 * flown:.0f} km/h at which "
+            f"they are thrown{end}"
+        )
+    most = max(study.cases, key=lambda one: float(np.abs(one.twist).max()))
+    angle = float(np.abs(most.twist).max())
+    if angle > FAR:
+        by = f"{math.degrees(angle):.0f} deg" if angle <= _ROUND else "more than a quarter turn"
+        out.append(
+            f"In the case {most.name} the wing twists by {by}: too far for the "
+            "small movements that are reckoned with, so that figure is a warning and no measure. Covering "
+            "adds no stiffness here."
+        )
+    return out
+
+
+def _words(one: CaseResult) -> str:
+    assert one.weakest is not None
+    return f"reserve factor {_down(one.reserve)}, by {one.weakest.part.name} ({one.weakest.mode})"
+
+
+def _down(value: float) -> str:
+    """Two places, rounded down, so that a failure is never written as 1.00."""
+    return f"{math.floor(100 * value) / 100:.2f}" if math.isfinite(value) else "without limit"

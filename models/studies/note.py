@@ -1,0 +1,359 @@
+"""The whole picture of one wing: how it may be flown, what breaks first in every case, how it balances, what
+its engine does to it, and how to test it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from models.strength import Margin
+from models.studies.balance import Balance, balance
+from models.studies.balance import sentences as balance_sentences
+from models.studies.envelope import Envelope, MassEnvelope, envelope, not_flown
+from models.studies.load_cases import LoadStudy, load_cases
+from models.studies.proof import Proof, proof
+from models.studies.rails import CLEARANCE, RailStudy, rails
+from models.wing.parts import Wing
+from models.wing.units import mass_words
+
+_MOST_LISTED = 4
+"""Failing cases that the verdict names."""
+N_STEPS = 5
+"""Steps that `note` reports."""
+SECTIONS = ("Verdict", "In flight", "Critical case", "Weakest bay", "Balance", "Engine", "Test", "Do first")
+
+
+@dataclass(frozen=True)
+class Row:
+    """One case with what it leaves.
+
+    Parameters
+    ----------
+    group : str
+        "flight", "engine", "landing", "launch" or "carrying".
+    case : str
+        Its name.
+    acts : str
+        What acts, in words.
+    reserve : float
+        Least reserve factor; inf where nothing is loaded.
+    margin : Margin or None
+        What has it.
+    """
+
+    group: str
+    case: str
+    acts: str
+    reserve: float
+    margin: Margin | None
+
+
+@dataclass(frozen=True, eq=False)
+class Note:
+    """Everything that was worked out.
+
+    Parameters
+    ----------
+    wing : Wing
+        As read.
+    envelope : Envelope
+        Of manoeuvres and gusts, sheeting bowed as far as it is.
+    cases : LoadStudy
+        The pull-up and all cases beside it.
+    balance : Balance
+        Mass and balance.
+    rails : RailStudy or None
+        None without an engine on rails.
+    proof : Proof
+        How far a static test may go.
+    """
+
+    wing: Wing
+    envelope: Envelope
+    cases: LoadStudy
+    balance: Balance
+    rails: RailStudy | None
+    proof: Proof
+
+    @property
+    def rows(self) -> list[Row]:
+        """Every case, the hardest first; of the envelope its hardest corner at the hardest loading."""
+        worst = self.envelope.worst
+        corner = worst.critical
+        out = [
+            Row(
+                "flight",
+                corner.name,
+                f"{corner.load_factor:.1f} g at {3.6 * corner.speed:.0f} km/h, {worst.name}",
+                corner.reserve,
+                corner.margin,
+            )
+        ]
+        out += [
+            Row(one.case.kind, one.name, one.case.acts, one.reserve, one.weakest) for one in self.cases.cases
+        ]
+        if self.rails is not None:
+            out += [
+                Row("engine", one.case.name, one.case.what, one.least, one.first) for one in self.rails.cases
+            ]
+        return sorted(out, key=lambda row: row.reserve)
+
+    @property
+    def shaken(self) -> bool:
+        """Whether the engine's shaking meets a natural frequency."""
+        return self.rails is not None and any(s.near for s in self.rails.shakers)
+
+    @property
+    def fit(self) -> bool:
+        """Nothing fails, it balances, and the engine is clear of resonance."""
+        return self.rows[0].reserve >= 1 and self.balance.inside is not False and not self.shaken
+
+
+def note(wing: Wing, *, per_bay: int = 4, step: Callable[[str], None] | None = None) -> Note:
+    """Work out the whole picture of a flying wing.
+
+    Parameters
+    ----------
+    wing : Wing
+        As read; with a planform.
+    per_bay : int, default 4
+        Elements along a bay.
+    step : callable or None
+        Told in words what begins, `N_STEPS` times.
+
+    Returns
+    -------
+    Note
+
+    Raises
+    ------
+    models.studies.envelope.Heavy, models.studies.envelope.Slow, models.loads.pull_up.LightAeroplane
+        Masses or speeds of the file contradict each other.
+    fea.solve.Mechanism
+        A part can move freely.
+    """
+    say = step if step is not None else lambda _: None
+    say("envelope of manoeuvres and gusts")
+    flown = envelope(wing, per_bay=per_bay)
+    say("landing, launch, elevons, carrying")
+    cases = load_cases(wing, per_bay=per_bay)
+    say("mass and balance")
+    balanced = balance(wing)
+    say("engine rails")
+    engine = rails(wing, per_bay=per_bay) if wing.engine is not None and wing.rails else None
+    say("static test")
+    return Note(wing, flown, cases, balanced, engine, proof(wing, per_bay=per_bay))
+
+
+def paragraphs(found: Note) -> dict[str, list[str]]:
+    """The note in words.
+
+    Parameters
+    ----------
+    found : Note
+        From `note`.
+
+    Returns
+    -------
+    dict of str to list of str
+        Sentences under each of `SECTIONS` that has any.
+    """
+    out = {
+        "Verdict": _verdict(found),
+        "In flight": _flight(found),
+        "Critical case": _critical(found),
+        "Weakest bay": _weakest_bay(found),
+        "Balance": balance_sentences(found.balance)[:2],
+        "Engine": _engine(found),
+        "Test": _test(found),
+        "Do first": _do_first(found),
+    }
+    return {name: said for name, said in out.items() if said}
+
+
+def where(margin: Margin) -> str:
+    """Part and mode in words, short."""
+    part = margin.part.name.replace(f", {margin.side}", "", 1) if margin.side else margin.part.name
+    return f"{part}, {margin.mode}"
+
+
+def down(reserve: float) -> str:
+    """A reserve factor rounded down to two places, so that a failure is never written as 1.00."""
+    return f"{math.floor(100 * reserve) / 100:.2f}" if math.isfinite(reserve) else "no limit"
+
+
+def _failing(found: Note, *groups: str) -> list[Row]:
+    return [row for row in found.rows if row.reserve < 1 and row.group in groups]
+
+
+def _verdict(found: Note) -> list[str]:
+    flying = _failing(found, "flight", "launch", "engine")
+    ground = _failing(found, "landing", "carrying")
+    against = _listed(flying)
+    if found.balance.inside is False:
+        against.append("balance out of range")
+    if found.shaken:
+        against.append("the engine shakes it near a natural frequency")
+    asked = found.proof.asked
+    if against:
+        said = [f"As drawn not fit to fly: {'; '.join(against)}."]
+    else:
+        least = next(row for row in found.rows if row.group in ("flight", "launch", "engine"))
+        said = [
+            f"As drawn fit for the flight asked for ({asked:.1f} g), least reserve factor "
+            f"{down(least.reserve)}."
+        ]
+    if found.balance.inside is None:
+        said.append("Balance is open: the file has only part of the aeroplane.")
+    if ground:
+        said.append(f"On the ground it does not stand: {'; '.join(_listed(ground))}.")
+    return said
+
+
+def _listed(rows: list[Row]) -> list[str]:
+    """Cases that fail, the hardest first; what goes beyond a few is counted."""
+    said = [f"{row.case}, reserve factor {down(row.reserve)}" for row in rows[:_MOST_LISTED]]
+    more = len(rows) - _MOST_LISTED
+    return [*said, f"and {more} more {'case' if more == 1 else 'cases'}"] if more > 0 else said
+
+
+def _flight(found: Note) -> list[str]:
+    one = found.envelope.worst
+    name = f" ({one.name}, {mass_words(one.mass)})" if len(found.envelope.masses) > 1 else ""
+    row = one.at_cruise
+    said = [
+        f"Stalls at {_kmh(one.stall_speed)}{name}; corner speed {_kmh(one.corner_speed)}, cruise "
+        f"{_kmh(one.cruise)}, never exceed {_kmh(one.limits.never_exceed)}.",
+        *not_flown(found.envelope),
+    ]
+    if row.safe > 1:
+        said.append(f"Fastest safe pull-up at cruise {row.safe:.1f} g, a loop of {row.radius:.3g} m radius.")
+    else:
+        said.append("No pull-up at cruise is without harm.")
+    said.append(_full_pull(one))
+    gust = min((c for c in one.corners if "gust" in c.name), key=lambda c: c.reserve, default=None)
+    if gust is not None:
+        said.append(
+            f"Hardest gust: {gust.name}, {gust.load_factor:.1f} g, reserve factor {down(gust.reserve)}."
+        )
+    return said
+
+
+def _full_pull(one: MassEnvelope) -> str:
+    if one.harms is None:
+        return "A full pull stalls it before it is harmed, at every speed."
+    if one.breaks is not None and one.breaks.load_factor < 1:
+        return "Level flight breaks it."
+    harms = f"A full pull harms it above {_kmh(one.harms.speed)}"
+    if one.harms.load_factor < 1:
+        harms = "Level flight harms it"
+    if one.breaks is None:
+        return f"{harms}."
+    it = "a full pull" if one.harms.load_factor < 1 else ""
+    return f"{harms} and {it} breaks it above {_kmh(one.breaks.speed)}.".replace("  ", " ")
+
+
+def _critical(found: Note) -> list[str]:
+    row = found.rows[0]
+    if row.margin is None:
+        return ["Nothing is loaded."]
+    said = [
+        f"Of {len(found.rows)} cases {row.case} ({row.acts}): {where(row.margin)}, reserve factor "
+        f"{down(row.reserve)}."
+    ]
+    if row.group != "flight":
+        air = next(r for r in found.rows if r.group == "flight")
+        if air.margin is not None:
+            said.append(f"In flight: {air.case} ({air.acts}), reserve factor {down(air.reserve)}.")
+    return said
+
+
+def _weakest_bay(found: Note) -> list[str]:
+    """Of the pull-up asked for, sheeting bowed as far as it is."""
+    limits = found.proof.limits
+    pull_up = found.cases.cases[0]
+    if pull_up.weakest is None or not limits:
+        return []
+    part = pull_up.weakest
+    said = [
+        f"In the pull-up asked for, {found.proof.asked:.1f} g, {where(part)} fails first, at "
+        f"{found.proof.first_failure:.1f} g" + (
+            f" (with sheeting taken as whole {found.proof.whole:.1f} g)."
+            if abs(found.proof.whole - found.proof.first_failure) > 0.05 else "."
+        )
+    ]  # fmt: skip
+    return said
+
+
+def _engine(found: Note) -> list[str]:
+    study = found.rails
+    if study is None:
+        return []
+    worst, first = study.worst, study.worst.first
+    said = []
+    if first is not None:
+        holds = "hold" if worst.least >= 1 else "do not hold"
+        said.append(
+            f"Rails and what carries them {holds}: least reserve factor {down(worst.least)}, "
+            f"{worst.case.name}, {first.mode}."
+        )
+    near = [s for s in study.shakers if s.near]
+    for shaker in near:
+        said.append(
+            f"Too near a natural frequency: {shaker.name}, {shaker.frequency:.0f} Hz (keep "
+            f"{100 * CLEARANCE:.0f} % clear)."
+        )
+    if study.shakers and not near:
+        said.append(
+            f"No natural frequency lies within {100 * CLEARANCE:.0f} % of what the engine shakes it with at "
+            "full speed."
+        )
+    return said
+
+
+def _test(found: Note) -> list[str]:
+    test = found.proof
+    if not test.limits:
+        return []
+    said = [f"A static test may go to {test.highest:.1f} g without harm to a sound wing"]
+    if test.possible:
+        said[0] += f"; test at {test.suggested:.1f} g before the first flight."
+    else:
+        said[0] += f", less than the {test.asked:.1f} g asked for: that load cannot be proved without harm."
+    said.append("`sparbay bench` says what to lay where.")
+    return said
+
+
+def _do_first(found: Note) -> list[str]:
+    said = []
+    flying = _failing(found, "flight", "launch", "engine")
+    seen: set[str] = set()
+    for row in flying:
+        if row.margin is not None and where(row.margin) not in seen:
+            seen.add(where(row.margin))
+            said.append(f"Strengthen {where(row.margin)} {_by(row.reserve)} for {row.case}.")
+    one = found.envelope.worst
+    if one.breaks is not None and not any(row.group == "flight" for row in flying):
+        said.append(f"Mark the transmitter: no full pull above {_kmh(one.breaks.speed)}.")
+    for row in _failing(found, "carrying"):
+        said.append(f"Never let it be {row.case}.")
+    landing = _failing(found, "landing")
+    if landing:
+        parts = dict.fromkeys(where(row.margin) for row in landing if row.margin is not None)
+        said.append(f"After a hard landing look first at {'; '.join(parts)}.")
+    if found.balance.inside is False:
+        said += balance_sentences(found.balance)[1:2]
+    return said
+
+
+def _by(reserve: float) -> str:
+    """How much more strength brings a reserve factor to 1; rounded up."""
+    if reserve >= 0.5:
+        return f"by {math.ceil(100 * (1 / reserve - 1) - 1e-9):d} % or more"
+    times = f"{math.ceil(10 / reserve) / 10:g}" if reserve > 0.01 else "over 100"
+    return f"to {times} times its strength"
+
+
+def _kmh(speed: float) -> str:
+    return f"{3.6 * speed:.0f} km/h"

@@ -1,0 +1,488 @@
+"""What each web is worth: in tip deflection, tip twist and load at first failure, for a gram of wood.
+
+Two ways side by side. The slope says what a little more wood in the same place does; it comes from adjoint
+solves, one for each figure, whatever the number of webs. The change says what the whole web does, put in or
+taken out, by building, solving and checking the wing with and without it. A web is no small change, and the
+first failure may pass to another part, so that the two differ; where they do, the change is the truth.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from fea.solve import Mechanism
+from models.analysis import Analysis, analyse
+from models.build.model import Model
+from models.loads.pull_up import LightAeroplane
+from models.strength import check
+from models.studies.worth_designs import Site, Size, other_woods, own_web, sites, sizes, toggled
+from models.studies.worth_outputs import Place, Tip, critical, places, read_tip, tip_of
+from models.studies.worth_scatter import Halves, Paired, deciding, fifth, halves, paired
+from models.studies.worth_slopes import Slope, Slopes
+from models.studies.worth_slopes import n_steps as slope_steps
+from models.wing.parts import Wing
+from models.woods.wood import WoodError
+
+LARGER = 1.1
+"""Factor on a size or density for its exact change: a step that a builder can make."""
+SETS = 48
+"""Sets of wood for each wing of the comparison of fifth percentiles."""
+SEED = 20261
+"""Seed where none is given; that of `models.studies.scatter`."""
+
+
+@dataclass(frozen=True)
+class Figures:
+    """What one wing does.
+
+    Parameters
+    ----------
+    deflection, twist : float
+        At the tip, up, m, and nose up, rad, in the file's load case.
+    load_factor : float
+        At first failure, g; of a specimen multiples of its load.
+    mass : float
+        Of the whole wing, both sides, with what it carries, kg.
+    first_failure : str
+        Part and mode.
+    """
+
+    deflection: float
+    twist: float
+    load_factor: float
+    mass: float
+    first_failure: str
+
+
+@dataclass(frozen=True)
+class Change:
+    """How figures change from the wing as drawn to another one.
+
+    Parameters
+    ----------
+    deflection, twist, load_factor, mass : float
+        As in `Figures`, changed less drawn.
+    first_failure : str
+        Of the changed wing.
+    fifth : Paired or None
+        Of the fifth percentile of the load factor; None where it was not asked for.
+    """
+
+    deflection: float
+    twist: float
+    load_factor: float
+    mass: float
+    first_failure: str
+    fifth: Paired | None = None
+
+    @property
+    def grams(self) -> float:
+        """Wood put in, or (negative) taken out, g."""
+        return 1e3 * self.mass
+
+    def per_gram(self, value: float) -> float:
+        """A change for each gram put in; nan where nothing is weighed."""
+        return value / self.grams if self.grams else float("nan")
+
+
+@dataclass(frozen=True)
+class SiteWorth:
+    """Worth of one web.
+
+    Parameters
+    ----------
+    site : Site
+        Where, and whether there is a web.
+    thickness : float
+        Of the web, m.
+    wood : str
+        Of the web.
+    grams : float
+        What the web weighs with its strips, both sides, g.
+    slope : Slope
+        For thickening it; of a web that is not there, of the ghost. The outputs are tip deflection, twist,
+        load factor at first failure and, where it was asked for, its fifth percentile.
+    change : Change or None
+        Of the whole web, taken out or put in; None where the wing would not stand.
+    """
+
+    site: Site
+    thickness: float
+    wood: str
+    grams: float
+    slope: Slope
+    change: Change | None
+
+
+@dataclass(frozen=True)
+class SizeWorth:
+    """Worth of a size or a wood: its slope, and the change for `LARGER` times as much (None where no wood is
+    so dense)."""
+
+    size: Size
+    slope: Slope
+    change: Change | None
+
+
+@dataclass(frozen=True)
+class WoodWorth:
+    """What another wood does in the place of one web."""
+
+    site: Site
+    wood: str
+    change: Change
+
+
+@dataclass(frozen=True)
+class Worth:
+    """What everything is worth on one wing.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        Of the wing as drawn.
+    drawn : Figures
+        Its figures.
+    place : Place
+        What fails first, whose reserve the slopes follow.
+    sites : tuple of SiteWorth
+        Every web, those that are there and those that are not.
+    sizes : tuple of SizeWorth
+        Caps, woods, sheeting.
+    woods : tuple of WoodWorth
+        Other woods for the webs; none if they were not asked for.
+    fifth : float or None
+        Fifth percentile of the load factor at first failure, as drawn.
+    """
+
+    analysis: Analysis
+    drawn: Figures
+    place: Place
+    sites: tuple[SiteWorth, ...]
+    sizes: tuple[SizeWorth, ...]
+    woods: tuple[WoodWorth, ...]
+    fifth: float | None
+
+    @property
+    def flying(self) -> bool:
+        """Load factors are in g; else in multiples of a specimen's load."""
+        return self.analysis.wing.root == "symmetry"
+
+    @property
+    def next_in(self) -> SiteWorth | None:
+        """The web whose gluing in raises the load at first failure most for its grams; None if none does."""
+        better = [
+            (change.per_gram(change.load_factor), s)
+            for s, change in self._those(present=False)
+            if change.load_factor > self._noise
+        ]
+        return max(better, key=lambda pair: pair[0])[1] if better else None
+
+    def stiffest(self, what: str) -> SiteWorth | None:
+        """The web whose gluing in takes most off the tip's movement for its grams; None if none does.
+
+        Parameters
+        ----------
+        what : str
+            "deflection" or "twist".
+        """
+        drawn = abs(getattr(self.drawn, what))
+        better = [
+            (-self.growth(change, what) / change.grams, s)
+            for s, change in self._those(present=False)
+            if drawn and self.growth(change, what) < -1e-3
+        ]
+        return max(better, key=lambda pair: pair[0])[1] if better else None
+
+    @property
+    def best_out(self) -> SiteWorth | None:
+        """The web that can best be left out: that whose load at first failure is missed least for each gram
+        saved; of several that are not missed, the one without which deflection and twist of the tip grow
+        least for its grams (shares of their own size, added up; what shrinks counts for nothing). None if
+        there is no web."""
+        there = self._those(present=True)
+
+        def missed(pair: tuple[SiteWorth, Change]) -> tuple[float, float]:
+            change = pair[1]
+            lost = -change.load_factor if -change.load_factor > self._noise else 0.0
+            softer = sum(max(self.growth(change, what), 0.0) for what in ("deflection", "twist"))
+            return lost / -change.grams, softer / -change.grams
+
+        return min(there, key=missed)[0] if there else None
+
+    def growth(self, change: Change, what: str) -> float:
+        """By which share of its size the tip's "deflection" or "twist" grows, whichever way it goes."""
+        drawn = float(getattr(self.drawn, what))
+        return (abs(drawn + float(getattr(change, what))) - abs(drawn)) / abs(drawn) if drawn else 0.0
+
+    def _those(self, *, present: bool) -> list[tuple[SiteWorth, Change]]:
+        return [
+            (s, s.change)
+            for s in self.sites
+            if s.site.present == present and s.change is not None and abs(s.change.grams) > 1e-9
+        ]
+
+    @property
+    def _noise(self) -> float:
+        """Changes of the load factor below this say nothing: a thousandth."""
+        return 1e-3 * self.drawn.load_factor
+
+
+def sentences(result: Worth) -> list[str]:
+    """The answer in words: the next web to glue in, and the one that can best be left out.
+
+    Parameters
+    ----------
+    result : Worth
+        From `worth`.
+
+    Returns
+    -------
+    list of str
+    """
+    unit = "g" if result.flying else "times its load"
+    drawn = result.drawn
+    said = []
+    best = result.next_in
+    if best is not None:
+        assert best.change is not None
+        change = best.change
+        said.append(
+            f"The next web to glue in is {best.site.words}: {load_words(result, change)} at first failure "
+            f"for {change.grams:.1f} grams of wood{_paired_words(change, unit)}; then "
+            f"{change.first_failure} goes first, at {drawn.load_factor + change.load_factor:.1f} {unit}."
+        )
+    elif any(not s.site.present for s in result.sites):
+        said.append(
+            f"No single web more raises the load at first failure, {drawn.load_factor:.1f} {unit}, by a "
+            f"thousandth: {drawn.first_failure} goes first."
+        )
+    stiff = {what: one for what in ("deflection", "twist") if (one := result.stiffest(what)) is not None}
+    told = []
+    for what, one in stiff.items():
+        assert one.change is not None
+        share = _percent(result.growth(one.change, what))
+        told.append(f"tip {what} {one.site.words} ({share} for {one.change.grams:.1f} grams)")
+    if told:
+        said.append(f"Most for each gram: against {', against '.join(told)}.")
+    least = result.best_out
+    if least is not None:
+        assert least.change is not None
+        change = least.change
+        said.append(
+            f"The web that can best be left out is {least.site.words}: it saves {-change.grams:.1f} grams "
+            f"for {load_words(result, change)}{_paired_words(change, unit)}, "
+            f"{_percent(result.growth(change, 'deflection'))} tip deflection and "
+            f"{_percent(result.growth(change, 'twist'))} twist."
+        )
+    return said
+
+
+def _percent(share: float) -> str:
+    """With its sign, but for what rounds to nothing."""
+    text = f"{100 * share:+.1f} %"
+    return text[1:] if text[1:] == "0.0 %" else text
+
+
+def load_words(result: Worth, change: Change) -> str:
+    """The change of the load at first failure in words: "+6.5 g of load", "no load lost"."""
+    if abs(change.load_factor) < 0.5e-3 * result.drawn.load_factor:
+        return "no load lost"
+    return f"{change.load_factor:+.2g} {'g of load' if result.flying else 'times its load'}"
+
+
+def _paired_words(change: Change, unit: str) -> str:
+    """What the fifth percentile says, in brackets; nothing where it was not asked for."""
+    pair = change.fifth
+    if pair is None:
+        return ""
+    noise = ", within noise" if pair.within_noise else ""
+    return f" (one wing in twenty: {pair.change:+.2f} {unit}, {pair.low:+.2f} to {pair.high:+.2f}{noise})"
+
+
+def worth(
+    wing: Wing,
+    *,
+    per_bay: int = 4,
+    scatter: bool = False,
+    woods: bool = False,
+    sets: int = SETS,
+    seed: int = SEED,
+    progress: Callable[[str], None] | None = None,
+) -> Worth:
+    """Find what every web, size and wood of a wing is worth.
+
+    Parameters
+    ----------
+    wing : Wing
+        As drawn.
+    per_bay : int
+        Elements along a bay.
+    scatter : bool
+        Find the change of the fifth percentile of the load factor for every web as well.
+    woods : bool
+        Try other woods for every web.
+    sets : int
+        Sets of wood for each wing, with `scatter`.
+    seed : int
+        Of the draws, with `scatter`.
+    progress : callable or None
+        Told before every step.
+
+    Returns
+    -------
+    Worth
+
+    Raises
+    ------
+    fea.solve.Mechanism, models.loads.pull_up.LightAeroplane
+        As for `models.analysis.analyse`, of the wing as drawn.
+    ValueError
+        Nothing is loaded.
+    """
+    tell = progress or (lambda _: None)
+    tell(f"{wing.name}: as drawn")
+    analysis = analyse(wing, per_bay=per_bay)
+    tip, place = tip_of(analysis), critical(analysis)
+    drawn = figures(analysis, tip)
+    again = _Again(drawn, tip, per_bay, sets if scatter else 0, seed)
+    followed, weights, before = [place], np.zeros(0), None
+    if scatter:
+        before = again.before(analysis)
+        assert again.halves is not None
+        decide = deciding(again.halves, n_halves=_n_halves(analysis))
+        followed += places(analysis, [pair for pair, _ in decide])
+        weights = before * np.array([share for _, share in decide])
+    slopes = Slopes(analysis, tip, followed, per_bay=per_bay)
+    weights = weights / slopes.load_factors[1:]
+    every, variables = sites(wing), sizes(wing)
+    of_sites = {k: _with_fifth(v, weights) for k, v in slopes.of_sites(every, tell).items()}
+    of_sizes = []
+    for size in variables:
+        tell(f"slopes: {size.what}, {size.part}")
+        of_sizes.append(_with_fifth(slopes.of_size(size), weights))
+    found = []
+    for site in every:
+        tell(f"{'without' if site.present else 'with'} {site.words}")
+        change = again(toggled(wing, [site]), paired_too=True)
+        web = own_web(wing, site, site.sides[0])
+        slope = of_sites[site]
+        grams = abs(change.grams) if change is not None else 1e3 * slope.mass
+        found.append(SiteWorth(site, web.thickness, web.material.name, grams, slope, change))
+    larger = []
+    for size, slope in zip(variables, of_sizes):
+        tell(f"{LARGER:g} times {size.what}, {size.part}")
+        larger.append(SizeWorth(size, slope, _larger(again, wing, size)))
+    others = []
+    for site in every if woods else ():
+        if not site.present:
+            continue
+        tell(f"other woods: {site.words}")
+        for words, changed in other_woods(wing, site):
+            change = again(changed)
+            if change is not None:
+                others.append(WoodWorth(site, words, change))
+    return Worth(analysis, drawn, place, tuple(found), tuple(larger), tuple(others), before)
+
+
+def _with_fifth(slope: Slope, weights: np.ndarray) -> Slope:
+    """The slope with that of the fifth percentile q in place of those of the places that decide about it:
+    dq/q is the mean of their dn/n, each with its share of the half wings about as strong, in the wing as in
+    the tables."""
+    mixed = (float(weights @ np.array(slope.outputs[3:])),) if len(weights) else ()
+    return Slope((*slope.outputs[:3], *mixed), slope.mass)
+
+
+def _larger(again: _Again, wing: Wing, size: Size) -> Change | None:
+    try:
+        return again(size.change(wing, LARGER))
+    except WoodError:
+        return None
+
+
+def n_steps(wing: Wing, *, woods: bool = False) -> int:
+    """How many steps `worth` tells its progress of."""
+    every, variables = sites(wing), sizes(wing)
+    trials = sum(s.present for s in every) if woods else 0
+    return 1 + slope_steps(every, variables) + len(every) + len(variables) + trials
+
+
+def figures(analysis: Analysis, tip: Tip) -> Figures:
+    """Figures of an analysis, read where the drawn wing's are."""
+    deflection, twist = read_tip(analysis, tip)
+    margins = check(analysis)
+    first = margins.first()
+    model = analysis.model
+    return Figures(
+        deflection,
+        twist,
+        margins.load_factor_at_first_failure(),
+        _mass(model, analysis),
+        f"{first.part.name}: {first.mode}",
+    )
+
+
+def _mass(model: Model, analysis: Analysis) -> float:
+    """Of the whole wing, both sides, kg."""
+    assembly = analysis.solution.assembly
+    upward = assembly.rigid_inertia()[2 :: assembly.freedoms, 2]
+    return (2.0 if model.half else 1.0) * float(upward.sum())
+
+
+class _Again:
+    """Re-analysis of changed wings: built, solved and checked from the start."""
+
+    def __init__(self, drawn: Figures, tip: Tip, per_bay: int, sets: int, seed: int) -> None:
+        self.drawn, self.tip, self.per_bay, self.sets, self.seed = drawn, tip, per_bay, sets, seed
+        self.halves: Halves | None = None
+
+    def before(self, analysis: Analysis) -> float:
+        """Fifth percentile of the wing as drawn, whose half wings are kept."""
+        self.halves = halves(analysis, sets=self.sets, seed=self.seed)
+        return fifth(self.halves.load_factors, n_halves=_n_halves(analysis))
+
+    def __call__(self, wing: Wing, *, paired_too: bool = False) -> Change | None:
+        """What changes, the fifth percentile too if it is known as drawn; None where the wing could not stand
+        or fly."""
+        try:
+            analysis = analyse(wing, per_bay=self.per_bay)
+        except (Mechanism, LightAeroplane):
+            return None
+        after, drawn = figures(analysis, self.tip), self.drawn
+        pair = None
+        if paired_too and self.halves is not None:
+            changed = halves(analysis, sets=self.sets, seed=self.seed).load_factors
+            pair = paired(self.halves.load_factors, changed, n_halves=_n_halves(analysis), seed=self.seed)
+        return Change(
+            after.deflection - drawn.deflection,
+            after.twist - drawn.twist,
+            after.load_factor - drawn.load_factor,
+            after.mass - drawn.mass,
+            after.first_failure,
+            pair,
+        )
+
+
+def _n_halves(analysis: Analysis) -> int:
+    return 2 if analysis.model.half else 1
+
+
+__all__ = [
+    "LARGER",
+    "SEED",
+    "SETS",
+    "Change",
+    "Figures",
+    "SiteWorth",
+    "SizeWorth",
+    "WoodWorth",
+    "Worth",
+    "figures",
+    "load_words",
+    "n_steps",
+    "sentences",
+    "worth",
+]

@@ -1,0 +1,355 @@
+"""What may be changed in a wing for the study of worth: webs by bay and face, and sizes and woods.
+
+A site is one bay of one spar and one face, which has a web or could have one; where half a wing stands for
+both, the webs of both sides are one site. A size is a continuous variable, a factor on what the file says.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from models.studies.layouts import bays_of, template
+from models.wing.parts import Cap, Layer, Line, Spar, Web, Wing
+from models.woods.data import tables
+from models.woods.wood import FIGURES, Material, material, names
+
+FACES = ("front", "rear")
+"""Faces on which a web can be glued; let in between the caps it is looked at where the file has it."""
+
+WOODS = (
+    ("light balsa", "balsa light", None),
+    ("medium balsa", "balsa medium", None),
+    ("hard balsa", "balsa hard", None),
+    ("0.8 mm birch ply", "birch ply", 0.8e-3),
+)
+"""Other woods for a web: in words, as `models.woods` calls it, and thickness in m (None: as it is). Balsa
+keeps the web's thickness; ply of the same thickness would be several times as heavy, and 0.8 mm is the next
+sheet to be had (common practice, no source)."""
+
+
+@dataclass(frozen=True)
+class Site:
+    """One bay of a spar and one face of it.
+
+    Parameters
+    ----------
+    spar : str
+        Name of the spar.
+    bay : int
+        Counted from the centre outward.
+    face : str
+        "front", "rear" or "between".
+    sides : tuple of str
+        "starboard", "port": those that are changed together.
+    present : bool
+        There is a web.
+    side : str
+        Where the sides are changed one by one; "" where both are, or there is but one.
+    """
+
+    spar: str
+    bay: int
+    face: str
+    sides: tuple[str, ...]
+    present: bool
+    side: str = ""
+
+    @property
+    def words(self) -> str:
+        """ "bay 8, rear spar, rear face", with the side where sides differ."""
+        spar = self.spar if "spar" in self.spar else f"{self.spar} spar"
+        side = f", {self.side}" if self.side else ""
+        face = "between the caps" if self.face == "between" else f"{self.face} face"
+        return f"bay {self.bay}, {spar}, {face}{side}"
+
+
+def sites(wing: Wing) -> list[Site]:
+    """Every site of a wing, spar by spar from the centre outward.
+
+    Where a brace lies on a face no web is looked at on it.
+
+    Parameters
+    ----------
+    wing : Wing
+        As drawn.
+
+    Returns
+    -------
+    list of Site
+    """
+    together = wing.root == "symmetry" and not wing.whole
+    out = []
+    for spar in wing.spars:
+        seen = set()
+        for side, bay in bays_of(wing, spar):
+            joined = together or bay == 0
+            key = (bay, "" if joined else side)
+            if key in seen:
+                continue
+            seen.add(key)
+            sides: tuple[str, ...] = (side,)
+            if joined and wing.root == "symmetry":
+                sides = ("starboard", "port")
+            there = {w.face for w in spar.webs if w.bay == bay and w.side in sides}
+            for face in (*FACES, "between"):
+                if face not in there and (face == "between" or _braced(wing, spar, bay, face)):
+                    continue
+                own = "" if joined or wing.root == "clamped" else side
+                out.append(Site(spar.name, bay, face, sides, face in there, own))
+    return out
+
+
+def _braced(wing: Wing, spar: Spar, bay: int, face: str) -> bool:
+    """A brace lies on that face, over at least a part of the bay."""
+    start = wing.bay_edges[bay - wing.first_bay]
+    return any(b.spar == spar.name and b.face == face and b.y_end > start + 1e-9 for b in wing.braces)
+
+
+def own_web(wing: Wing, site: Site, side: str) -> Web:
+    """The web of a site, or the one that would be put there: that of the nearest bay that has one."""
+    spar = next(s for s in wing.spars if s.name == site.spar)
+    same = [w for w in spar.webs if (w.side, w.bay, w.face) == (side, site.bay, site.face)]
+    return same[0] if same else replace(template(wing, spar, side, site.bay), face=site.face)
+
+
+def toggled(wing: Wing, changed: Iterable[Site]) -> Wing:
+    """The wing with the webs of some sites taken out where there is one, and put in where there is none."""
+    at = list(changed)
+    spars = []
+    for spar in wing.spars:
+        mine = [s for s in at if s.spar == spar.name]
+        gone = {(side, s.bay, s.face) for s in mine if s.present for side in s.sides}
+        more = [own_web(wing, s, side) for s in mine if not s.present for side in s.sides]
+        kept = [w for w in spar.webs if (w.side, w.bay, w.face) not in gone]
+        spars.append(replace(spar, webs=(*kept, *more)))
+    return replace(wing, spars=tuple(spars))
+
+
+def with_webs(wing: Wing, changed: Iterable[Site], change: Callable[[Web], Web]) -> Wing:
+    """The wing with the webs that some sites have changed by a rule."""
+    at = list(changed)
+    spars = []
+    for spar in wing.spars:
+        mine = {(side, s.bay, s.face) for s in at if s.spar == spar.name for side in s.sides}
+        webs = (change(w) if (w.side, w.bay, w.face) in mine else w for w in spar.webs)
+        spars.append(replace(spar, webs=tuple(webs)))
+    return replace(wing, spars=tuple(spars))
+
+
+def thicker(wing: Wing, changed: Iterable[Site], factor: float) -> Wing:
+    """The wing with the webs of some sites thicker by a factor."""
+    return with_webs(wing, changed, lambda web: replace(web, thickness=web.thickness * factor))
+
+
+def other_woods(wing: Wing, site: Site) -> list[tuple[str, Wing]]:
+    """The wing with the web of a site of other wood, by the wood in words; see `WOODS`. The web's own is left
+    out."""
+    out = []
+    web = own_web(wing, site, site.sides[0])
+    for words, name, thickness in WOODS:
+        wood = material(name)
+        size = web.thickness if thickness is None else thickness
+        same = web.material.name == name and abs(web.material.density / wood.density - 1) < 1e-9
+        if same and abs(size / web.thickness - 1) < 1e-9:
+            continue
+        cut = _Recut(wood, size)
+        out.append((words, with_webs(wing, [site], cut)))
+    return out
+
+
+@dataclass(frozen=True)
+class _Recut:
+    """The same web from another sheet."""
+
+    wood: Material
+    thickness: float
+
+    def __call__(self, web: Web) -> Web:
+        return replace(web, material=self.wood, thickness=self.thickness)
+
+
+@dataclass(frozen=True, eq=False)
+class Size:
+    """A continuous variable: a factor on something that the file says.
+
+    Parameters
+    ----------
+    what : str
+        "cap width", "cap height", "density" or "sheeting thickness".
+    part : str
+        What it belongs to, in words.
+    change : callable
+        Wing and factor to wing.
+    """
+
+    what: str
+    part: str
+    change: Callable[[Wing, float], Wing]
+
+
+def sizes(wing: Wing) -> list[Size]:
+    """Sizes and woods of a wing that may be changed.
+
+    Parameters
+    ----------
+    wing : Wing
+        As drawn.
+
+    Returns
+    -------
+    list of Size
+        Width of each spar's caps, height of each cap, density of caps, webs, sheeting and ribs, and thickness
+        of the sheeting, what the wing has.
+    """
+    out = []
+    for spar in wing.spars:
+        name = spar.name if "spar" in spar.name else f"{spar.name} spar"
+        out.append(Size("cap width", f"{name}, both caps", _of_spar(spar.name, _wider)))
+        for place in ("upper", "lower"):
+            out.append(Size("cap height", f"{name}, {place} cap", _of_spar(spar.name, _Higher(place))))
+        out.append(Size("density", f"{name}, wood of the caps", _of_spar(spar.name, _denser_caps)))
+        if spar.webs:
+            out.append(Size("density", f"{name}, wood of the webs", _of_spar(spar.name, _denser_webs)))
+    if wing.ribs:
+        out.append(Size("density", "wood of the ribs", _denser_ribs))
+    if wing.sheets:
+        out.append(Size("density", "wood of the sheeting", _denser_sheets))
+    for surface in ("upper", "lower"):
+        if any(s.surface == surface for s in wing.sheets):
+            out.append(Size("sheeting thickness", f"{surface} sheeting", _ThickerSheets(surface)))
+    return out
+
+
+def _of_spar(name: str, change: Callable[[Spar, float], Spar]) -> Callable[[Wing, float], Wing]:
+    def changed(wing: Wing, factor: float) -> Wing:
+        return replace(wing, spars=tuple(change(s, factor) if s.name == name else s for s in wing.spars))
+
+    return changed
+
+
+def _scaled(line: Line, factor: float) -> Line:
+    return Line(line.y, np.asarray(line.value * factor))
+
+
+def _wider(spar: Spar, factor: float) -> Spar:
+    def wide(cap: Cap) -> Cap:
+        return replace(cap, width=_scaled(cap.width, factor))
+
+    return replace(spar, upper=wide(spar.upper), lower=wide(spar.lower))
+
+
+@dataclass(frozen=True)
+class _Higher:
+    """One cap higher, in all its layers; it grows inward, since its outer face lies under the skin."""
+
+    place: str
+
+    def __call__(self, spar: Spar, factor: float) -> Spar:
+        cap = spar.upper if self.place == "upper" else spar.lower
+        layers = tuple(replace(la, height=_scaled(la.height, factor)) for la in cap.layers)
+        return replace(spar, **{self.place: replace(cap, layers=layers)})  # type: ignore[arg-type]
+
+
+def _denser_caps(spar: Spar, factor: float) -> Spar:
+    def dense(cap: Cap) -> Cap:
+        layers: tuple[Layer, ...] = tuple(
+            replace(la, material=denser(la.material, factor)) for la in cap.layers
+        )
+        return replace(cap, layers=layers)
+
+    return replace(spar, upper=dense(spar.upper), lower=dense(spar.lower))
+
+
+def _denser_webs(spar: Spar, factor: float) -> Spar:
+    return replace(spar, webs=tuple(replace(w, material=denser(w.material, factor)) for w in spar.webs))
+
+
+def _denser_ribs(wing: Wing, factor: float) -> Wing:
+    ribs = tuple(
+        replace(
+            rib,
+            material=denser(rib.material, factor),
+            post_material=denser(rib.post_material, factor),
+            cap_strip_material=None
+            if rib.cap_strip_material is None
+            else denser(rib.cap_strip_material, factor),
+        )
+        for rib in wing.ribs
+    )
+    return replace(wing, ribs=ribs)
+
+
+def _denser_sheets(wing: Wing, factor: float) -> Wing:
+    return replace(wing, sheets=tuple(replace(s, material=denser(s.material, factor)) for s in wing.sheets))
+
+
+@dataclass(frozen=True)
+class _ThickerSheets:
+    """Sheeting of one surface, thicker."""
+
+    surface: str
+
+    def __call__(self, wing: Wing, factor: float) -> Wing:
+        return replace(
+            wing,
+            sheets=tuple(
+                replace(s, thickness=s.thickness * factor) if s.surface == self.surface else s
+                for s in wing.sheets
+            ),
+        )
+
+
+def denser(wood: Material, factor: float) -> Material:
+    """A wood that is denser by a factor, its stiffness and strength with it by the wood's own rule.
+
+    Figures that the builder gave follow the rule from his value. Plywood, carbon, wire and woods of the
+    builder's own follow no rule: their mass alone changes.
+
+    Parameters
+    ----------
+    wood : Material
+        As drawn.
+    factor : float
+        On the density.
+
+    Returns
+    -------
+    Material
+
+    Raises
+    ------
+    models.woods.wood.WoodError
+        No such wood is that dense.
+    """
+    density = wood.density * factor
+    entry = tables()["woods"].get(wood.name) if wood.name in names() else None
+    if entry is None or wood.kind != "solid":
+        return replace(wood, density=density)
+    base = entry.get("like", wood.name)
+    before = material(base, density=wood.density, cut=wood.cut)
+    after = material(base, density=density, cut=wood.cut)
+    figures = {
+        key: getattr(wood, key) * getattr(after, key) / getattr(before, key)
+        for key in FIGURES
+        if getattr(before, key)
+    }
+    return replace(wood, density=density, **figures)
+
+
+__all__ = [
+    "FACES",
+    "WOODS",
+    "Site",
+    "Size",
+    "denser",
+    "other_woods",
+    "own_web",
+    "sites",
+    "sizes",
+    "thicker",
+    "toggled",
+    "with_webs",
+]

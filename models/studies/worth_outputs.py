@@ -1,0 +1,418 @@
+"""What a wing is judged by in the study of worth: tip deflection and twist, and load at first failure.
+
+Deflection and twist are rows on the movements, so that their adjoint is exact; the load factor is the reserve
+of one part in one way of failing at one place, which is followed as the wing changes, and whose gradient with
+respect to the movements is taken by differences of the failure mode's own code, many at a time.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.assembly import Assembly, rigid_motions
+from models.analysis import Analysis, wing_twist
+from models.build.model import Model, Part
+from models.strength.finding import Finding
+from models.strength.margin import every_finding
+from models.studies.scatter.stack import side_by_side
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+AT_ONCE = 8
+"""Movements judged side by side; more save nothing."""
+_NUDGE = 1e-5
+"""Change of a stress or section force for the gradient, over its size about there. Central differences then
+err by some 1e-10 of the gradient, and rounding by as much; where a stress goes through nought, and its
+strength changes with its sign, by the nudge itself."""
+_LARGE = 0.1
+"""Change by which what a reserve depends on is found."""
+_UNTOUCHED = 1e-11
+"""A reserve that changes by less under `_LARGE` does not depend on what was changed: running sums over all
+elements carry some rounding from one place to another."""
+
+
+@dataclass(frozen=True)
+class Tip:
+    """Where deflection and twist are read: spars by number; `deflected` the one whose end moves most, `front`
+    and `rear` the outermost of those that give the twist (the same where there is one spar)."""
+
+    deflected: int
+    front: int
+    rear: int
+
+
+def tip_of(analysis: Analysis) -> Tip:
+    """Where the tip's deflection and twist are read, of the wing as drawn.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        Solved.
+
+    Returns
+    -------
+    Tip
+    """
+    from models.analysis import spar_motion
+
+    spars = analysis.wing.spars
+    far = max(spar.y_end for spar in spars)
+    ends = {
+        s: abs(float(spar_motion(analysis, s).deflection[-1]))
+        for s, spar in enumerate(spars)
+        if spar.y_end > far - 1e-6
+    }
+    middle = [float(np.mean(spar.x.at(np.array([0.0, analysis.wing.semispan])))) for spar in spars]
+    return Tip(max(ends, key=ends.__getitem__), int(np.argmin(middle)), int(np.argmax(middle)))
+
+
+def tip_rows(model: Model, tip: Tip) -> Array:
+    """Tip deflection (m, up) and twist (rad, nose up) as rows on the movements.
+
+    Parameters
+    ----------
+    model : Model
+        The wing.
+    tip : Tip
+        From `tip_of`.
+
+    Returns
+    -------
+    (n_nodes, 6, 2) float array
+        Per metre and radian of each movement; relative to the centre section, as
+        `models.analysis.spar_motion` and `wing_twist` read them.
+    """
+    rows = np.zeros((len(model.structure.nodes), 6, 2))
+    _add_deflection(model, rows[:, :, 0], tip.deflected, _last(model, tip.deflected), 1.0)
+    if tip.front == tip.rear:
+        _add_twist(model, rows[:, :, 1], tip.front)
+    else:
+        j = min(_last(model, tip.front), _last(model, tip.rear))
+        span = abs(float(model.y[j]))
+        spars = model.wing.spars
+        apart = float(spars[tip.rear].x.at(span) - spars[tip.front].x.at(span))
+        _add_deflection(model, rows[:, :, 1], tip.front, j, 1 / apart)
+        _add_deflection(model, rows[:, :, 1], tip.rear, j, -1 / apart)
+    if model.wing.root != "symmetry":
+        return rows
+    # Movements count from the centre section's own, which is a least-squares fit: see `from_centre`.
+    centre = model.cap_nodes[:, :, _centre(model)].ravel()
+    rigid = rigid_motions(model.structure.nodes).reshape(-1, 6, 6)
+    fit = np.linalg.pinv(rigid[centre][:, :3].reshape(-1, 6), rcond=1e-13)
+    taken = np.einsum("nim,nif->mf", rigid, rows)
+    back = (fit.T @ taken).reshape(len(centre), 3, 2)
+    np.add.at(rows, (centre[:, None], np.arange(3)[None]), -back)
+    return rows
+
+
+def _last(model: Model, spar: int) -> int:
+    return int(np.flatnonzero(model.cap_nodes[spar, 0] >= 0)[-1])
+
+
+def _centre(model: Model) -> int:
+    return int(np.argmin(np.abs(model.y)))
+
+
+def _add_deflection(model: Model, row: Array, spar: int, station: int, factor: float) -> None:
+    np.add.at(row[:, 2], model.cap_nodes[spar, :, station], factor / 2)
+    if model.wing.root == "symmetry":
+        np.add.at(row[:, 2], model.cap_nodes[spar, :, _centre(model)], -factor / 2)
+
+
+def _add_twist(model: Model, row: Array, spar: int) -> None:
+    ends = [(_last(model, spar), 1.0)]
+    if model.wing.root == "symmetry":
+        ends.append((_centre(model), -1.0))
+    for station, sign in ends:
+        upper, lower = model.cap_nodes[spar, :, station]
+        row[upper, 0] += sign / model.depth[spar, station]
+        row[lower, 0] -= sign / model.depth[spar, station]
+
+
+def read_tip(analysis: Analysis, tip: Tip) -> tuple[float, float]:
+    """Tip deflection, m, and twist, rad, of an analysis, read where the drawn wing's are."""
+    from models.analysis import spar_motion
+
+    up = float(spar_motion(analysis, tip.deflected).deflection[-1])
+    return up, float(wing_twist(analysis)[1][-1])
+
+
+@dataclass(frozen=True)
+class Place:
+    """One place where one mode was judged: element of a block, and which of the element's points.
+
+    `y` is where along the span, m.
+    """
+
+    mode: str
+    block: str
+    element: int
+    point: int
+    part: Part
+    y: float
+
+
+def critical(analysis: Analysis) -> Place:
+    """The place that fails first.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        Solved.
+
+    Returns
+    -------
+    Place
+
+    Raises
+    ------
+    ValueError
+        Nothing is loaded.
+    """
+    found = [one for one in every_finding(analysis, counted_only=True) if not one.reason and len(one.reserve)]
+    if not found or not min(float(one.reserve.min()) for one in found) < 1e6:
+        raise ValueError("no part of the wing is loaded, so that none can fail")
+    worst = min(found, key=lambda one: float(one.reserve.min()))
+    return _place(analysis.model, worst, int(np.argmin(worst.reserve)))
+
+
+def places(analysis: Analysis, wanted: Sequence[tuple[Part, str]]) -> list[Place]:
+    """Where some parts fail in some modes.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        Solved.
+    wanted : sequence of (Part, mode)
+        Those that are not judged are left out.
+
+    Returns
+    -------
+    list of Place
+        One for each, that of the least reserve.
+    """
+    least: dict[tuple[Part, str], tuple[float, Place]] = {}
+    for one in every_finding(analysis, counted_only=True):
+        numbers = analysis.model.structure.blocks[one.block].part
+        if one.reason or numbers is None:
+            continue
+        for part, mode in wanted:
+            if mode != one.mode or part not in analysis.model.parts:
+                continue
+            mine = np.flatnonzero(numbers[one.element] == analysis.model.parts.index(part))
+            if not len(mine):
+                continue
+            k = int(mine[np.argmin(one.reserve[mine])])
+            if (part, mode) not in least or one.reserve[k] < least[part, mode][0]:
+                least[part, mode] = float(one.reserve[k]), _place(analysis.model, one, k)
+    return [least[key][1] for key in wanted if key in least]
+
+
+def _place(model: Model, found: Finding, k: int) -> Place:
+    element = int(found.element[k])
+    point = int((found.element[:k] == element).sum())
+    numbers = model.structure.blocks[found.block].part
+    assert numbers is not None
+    return Place(
+        found.mode, found.block, element, point, model.parts[int(numbers[element])], float(found.y[k])
+    )
+
+
+def reserve_at(analysis: Analysis, at: Sequence[Place], copies: int = 1) -> Array:
+    """Reserve factors at some places, of one wing or of several side by side.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        What was recovered counts; with copies, of a model from `side_by_side`.
+    at : sequence of Place
+        From `critical` or `places`.
+    copies : int
+        How many wings.
+
+    Returns
+    -------
+    (n_places, copies) float array
+        nan where the mode does not judge the place.
+    """
+    out = np.full((len(at), copies), np.nan)
+    for one in every_finding(analysis, counted_only=True):
+        if one.reason:
+            continue
+        n = len(analysis.model.structure.blocks[one.block].nodes) // copies
+        for p, place in enumerate(at):
+            if one.mode != place.mode or one.block != place.block:
+                continue
+            for k in range(copies):
+                mine = np.flatnonzero(one.element == place.element + k * n)
+                if len(mine) > place.point:
+                    out[p, k] = one.reserve[mine[place.point]]
+    return out
+
+
+def with_moves(model: Model, assembly: Assembly, moves: Array, analysis: Analysis) -> Analysis:
+    """An analysis of a changed model under movements that are held.
+
+    Parameters
+    ----------
+    model : Model
+        The changed wing.
+    assembly : Assembly
+        Of its structure.
+    moves : (n_nodes, 6) float array
+        m and rad.
+    analysis : Analysis
+        Of the wing as drawn.
+
+    Returns
+    -------
+    Analysis
+        Of which strength looks at the model and at what is recovered.
+    """
+    return replace(analysis, model=model, recovered=assembly.recover(moves))
+
+
+@dataclass(frozen=True, eq=False)
+class _Nudge:
+    """A change of what was recovered: `amount` (n_rows, n_figures) more in those rows of block and figure."""
+
+    block: str
+    what: str
+    rows: Ints
+    amount: Array
+
+
+def reserve_gradient(analysis: Analysis, place: Place) -> Array:
+    """Gradient of the reserve at a place with respect to the movements.
+
+    The reserve is a function of stresses and section forces, which are linear in the movements. Which
+    elements it depends on is found by halving; their figures are nudged one by one, and the rows that give
+    them from the movements do the rest.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        Solved.
+    place : Place
+        From `critical`.
+
+    Returns
+    -------
+    (n_nodes, 6) float array
+        Per metre and radian.
+    """
+    assembly, judge = analysis.solution.assembly, _Judge(analysis, place)
+    touched = judge.touched()
+    nodes = np.unique(
+        np.concatenate([assembly.structure.blocks[name].nodes[rows].ravel() for name, _, rows in touched])
+    )
+    units = np.zeros((len(analysis.model.structure.nodes), 6, 6 * len(nodes)))
+    units[nodes[:, None], np.arange(6), np.arange(6 * len(nodes)).reshape(-1, 6)] = 1.0
+    recovered = assembly.recover(units)
+    gradient = np.zeros((len(analysis.model.structure.nodes), 6))
+    for name, what, rows in touched:
+        per_figure = judge.slopes(name, what, rows)
+        per_unit = recovered[name][what][rows].reshape(*per_figure.shape, -1)
+        gradient[nodes] += np.einsum("ec,ecm->m", per_figure, per_unit).reshape(-1, 6)
+    return gradient
+
+
+class _Judge:
+    """Judges changes of what was recovered at one place, several wings side by side."""
+
+    def __init__(self, analysis: Analysis, place: Place) -> None:
+        self.analysis, self.place = analysis, place
+        self.base = float(reserve_at(analysis, [place])[0, 0])
+        self._many: dict[int, tuple[Model, dict[str, dict[str, Array]]]] = {}
+
+    def _figures(self, name: str, what: str) -> Array:
+        """What was recovered, one row an element."""
+        value = self.analysis.recovered[name][what]
+        return value.reshape(len(value), -1)
+
+    def __call__(self, nudges: list[_Nudge]) -> Array:
+        """Reserve after each nudge."""
+        out = np.empty(len(nudges))
+        for first in range(0, len(nudges), AT_ONCE):
+            some = nudges[first : first + AT_ONCE]
+            n = len(some)
+            if n not in self._many:
+                tiled = {
+                    name: {what: np.concatenate([value] * n) for what, value in figures.items()}
+                    for name, figures in self.analysis.recovered.items()
+                }
+                self._many[n] = side_by_side(self.analysis.model, n), tiled
+            model, tiled = self._many[n]
+            changed = {name: dict(figures) for name, figures in tiled.items()}
+            for k, nudge in enumerate(some):
+                value = changed[nudge.block][nudge.what]
+                if value is tiled[nudge.block][nudge.what]:
+                    value = changed[nudge.block][nudge.what] = value.copy()
+                each = len(value) // n
+                value.reshape(len(value), -1)[nudge.rows + k * each] += nudge.amount
+            many = replace(self.analysis, model=model, recovered=changed)
+            out[first : first + n] = reserve_at(many, [self.place], n)[0]
+        return out
+
+    def touched(self) -> list[tuple[str, str, Ints]]:
+        """Rows of blocks and figures that the reserve depends on."""
+        groups = [
+            (name, what, np.arange(len(value)))
+            for name, figures in self.analysis.recovered.items()
+            for what, value in figures.items()
+            if value.size
+        ]
+        found: dict[tuple[str, str], list[int]] = {}
+        while groups:
+            seen = self([self._large(*group) for group in groups])
+            matter = [g for g, v in zip(groups, seen) if not abs(v - self.base) <= _UNTOUCHED * self.base]
+            groups = []
+            for name, what, rows in matter:
+                if len(rows) == 1:
+                    found.setdefault((name, what), []).append(int(rows[0]))
+                else:
+                    half = len(rows) // 2
+                    groups += [(name, what, rows[:half]), (name, what, rows[half:])]
+        return [(name, what, np.array(sorted(rows), dtype=np.intp)) for (name, what), rows in found.items()]
+
+    def _large(self, name: str, what: str, rows: Ints) -> _Nudge:
+        """A large change of all figures of some rows, uneven so that no two take each other away."""
+        figures = self._figures(name, what)
+        size = np.abs(figures).max(axis=0)
+        k = np.arange(figures.shape[1])
+        uneven = np.sin(1.0 + 1.7 * rows[:, None] + 0.9 * k)
+        return _Nudge(name, what, rows, _LARGE * size * (uneven + 0.2 * np.sign(uneven)))
+
+    def slopes(self, name: str, what: str, rows: Ints) -> Array:
+        """Change of the reserve with each figure of some rows, (n_rows, n_figures)."""
+        figures = self._figures(name, what)
+        size = np.maximum(np.abs(figures[rows]).max(axis=0), 1e-3 * np.abs(figures).max())
+        step = _NUDGE * size
+        nudges = []
+        for row in rows:
+            for k in range(figures.shape[1]):
+                for sign in (1.0, -1.0):
+                    amount = np.zeros((1, figures.shape[1]))
+                    amount[0, k] = sign * step[k]
+                    nudges.append(_Nudge(name, what, np.array([row]), amount))
+        found = self(nudges).reshape(len(rows), figures.shape[1], 2)
+        return np.asarray((found[..., 0] - found[..., 1]) / (2 * step))
+
+
+__all__ = [
+    "Place",
+    "Tip",
+    "critical",
+    "places",
+    "read_tip",
+    "reserve_at",
+    "reserve_gradient",
+    "tip_of",
+    "tip_rows",
+    "with_moves",
+]

@@ -1,0 +1,193 @@
+"""The fifth percentile of the load at first failure, with and without a web, in the same wood.
+
+Every piece of wood, and every strength of every part, has random numbers of its own that hang on its name and
+the seed, so that the same stick and the same sheet go into both wings (common random numbers). The interval
+of the difference comes from drawing the sets of wood anew, with replacement, for both wings alike.
+
+Source: Efron and Tibshirani, An Introduction to the Bootstrap, ch. 13, percentile interval (from memory).
+"""
+
+from __future__ import annotations
+
+import zlib
+from collections import Counter
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from models.analysis import Analysis
+from models.build.model import Part
+from models.studies.scatter.draws import reserves, spread_of
+from models.studies.scatter.pieces import pieces_of
+from models.studies.scatter.states import make_states
+
+Array = NDArray[np.float64]
+
+DRAWS = 60
+"""Half wings for each set of wood."""
+SHARE = 0.05
+"""One wing in twenty is weaker."""
+CONFIDENCE = 0.95
+_NEAR, _COVERED, _MOST = 0.05, 0.9, 6
+"""Half wings within this share of the percentile tell what decides about it; how many of them, and how many
+parts and modes at the most, are followed by slopes."""
+_AGAIN = 400
+"""Times that the sets of wood are drawn anew."""
+
+
+@dataclass(frozen=True)
+class Paired:
+    """Change of the fifth percentile of the load factor at first failure, with its 95 % interval, in g."""
+
+    change: float
+    low: float
+    high: float
+
+    @property
+    def within_noise(self) -> bool:
+        """The interval holds zero."""
+        return self.low <= 0.0 <= self.high
+
+
+def _numbers(name: str, seed: int, shape: tuple[int, ...]) -> Array:
+    """Standard normal variables that hang on a name and a seed."""
+    return np.random.default_rng([seed, zlib.crc32(name.encode())]).standard_normal(shape)
+
+
+def _table(names: list[str], seed: int, shape: tuple[int, ...]) -> Array:
+    """The same for many names, one column each; of equal names the second has its own."""
+    met: Counter[str] = Counter()
+    columns = []
+    for name in names:
+        met[name] += 1
+        columns.append(_numbers(f"{name} {met[name]}", seed, shape))
+    return np.stack(columns, axis=-1)
+
+
+@dataclass(frozen=True, eq=False)
+class Halves:
+    """Half wings (whole ones, where both halves are modelled) from sets of wood.
+
+    Parameters
+    ----------
+    load_factors : (sets, draws) float array
+        At first failure.
+    first : (sets, draws) int array
+        What fails first, a number in `pairs`.
+    pairs : tuple of (Part, mode)
+        What may fail.
+    """
+
+    load_factors: Array
+    first: NDArray[np.intp]
+    pairs: tuple[tuple[Part, str], ...]
+
+
+def halves(analysis: Analysis, *, sets: int, seed: int, draws: int = DRAWS) -> Halves:
+    """Load factors at first failure of half wings, and what fails.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        Of the wing with everything as in the tables.
+    sets : int
+        Sets of wood that are solved.
+    seed : int
+        Of all that is drawn.
+    draws : int
+        Half wings for each set.
+
+    Returns
+    -------
+    Halves
+    """
+    pieces = pieces_of(analysis.model)
+    wood = _table([piece.name for piece in pieces.pieces], seed, (sets, 2))
+    states = make_states(analysis, pieces, wood[:, 0], wood[:, 1])
+    spread = spread_of(states, pieces)
+    quality = _table([f"{piece.name}: quality" for piece in pieces.pieces], seed, (sets * draws,))
+    names: dict[int, str] = {}
+    for number, pair in zip(spread.own.tolist(), states.pairs):
+        names.setdefault(number, f"{pair.part.name}: {pair.rule.strength}")
+    own = _table([names[k] for k in range(len(names))], seed, (sets * draws,))
+    state = np.repeat(np.arange(sets), draws)
+    every = reserves(states, spread, state, quality, own[:, spread.own])
+    return Halves(
+        (every.min(axis=1) * states.load_factor).reshape(sets, draws),
+        every.argmin(axis=1).reshape(sets, draws),
+        tuple((pair.part, pair.mode) for pair in states.pairs),
+    )
+
+
+def deciding(found: Halves, *, n_halves: int) -> list[tuple[tuple[Part, str], float]]:
+    """What decides about the fifth percentile: parts and modes that fail first in half wings about as strong.
+
+    Parameters
+    ----------
+    found : Halves
+        From `halves`.
+    n_halves : int
+        As for `fifth`.
+
+    Returns
+    -------
+    list of ((Part, mode), share)
+        The greatest share first, until `_COVERED` of those half wings are told of, `_MOST` at the most; the
+        shares are scaled to a sum of 1.
+    """
+    at = fifth(found.load_factors, n_halves=n_halves)
+    near = np.abs(found.load_factors / at - 1) < _NEAR
+    counts = np.bincount(found.first[near], minlength=len(found.pairs))
+    order = np.argsort(-counts, kind="stable")[:_MOST]
+    told = np.cumsum(counts[order]) / max(counts.sum(), 1)
+    order = order[: int(np.searchsorted(told, _COVERED)) + 1]
+    total = counts[order].sum()
+    return [(found.pairs[k], float(counts[k] / total)) for k in order.tolist() if counts[k]]
+
+
+def fifth(load_factors: Array, *, n_halves: int) -> float:
+    """Load factor that one wing in twenty does not reach.
+
+    Parameters
+    ----------
+    load_factors : (sets, draws) float array
+        Of `Halves`.
+    n_halves : int
+        Halves of a wing, the weaker of which decides: 2 where half a wing is modelled, else 1.
+
+    Returns
+    -------
+    float
+        If a share q of the halves is weaker, 1 - (1 - q)^2 of the wings are.
+    """
+    return float(np.quantile(load_factors, 1 - (1 - SHARE) ** (1 / n_halves)))
+
+
+def paired(before: Array, after: Array, *, n_halves: int, seed: int) -> Paired:
+    """Difference of two wings' fifth percentiles.
+
+    Parameters
+    ----------
+    before, after : (sets, draws) float array
+        Of `Halves` from the same seed.
+    n_halves : int
+        As for `fifth`.
+    seed : int
+        Of the sets that are drawn anew.
+
+    Returns
+    -------
+    Paired
+    """
+    generator = np.random.default_rng([seed, 3])
+    found = np.empty(_AGAIN)
+    for k in range(_AGAIN):
+        rows = generator.integers(0, len(before), len(before))
+        found[k] = fifth(after[rows], n_halves=n_halves) - fifth(before[rows], n_halves=n_halves)
+    low, high = np.quantile(found, [(1 - CONFIDENCE) / 2, (1 + CONFIDENCE) / 2])
+    change = fifth(after, n_halves=n_halves) - fifth(before, n_halves=n_halves)
+    return Paired(change, float(low), float(high))
+
+
+__all__ = ["CONFIDENCE", "DRAWS", "Halves", "Paired", "deciding", "fifth", "halves", "paired"]

@@ -1,0 +1,57 @@
+"""`family`: document, words, exit codes and options."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+
+from models.command import main
+
+THIN = ("--vary", "ribs.thickness=1.5 mm,2 mm", "--mesh", "2")
+
+
+def test_document_and_words(sparbay: Callable) -> None:
+    run = sparbay("family", "trainer", *THIN, "--json")
+    found = run.document
+    assert run.code == 0
+    assert [m["member"] for m in found["members"]] == [
+        "trainer, ribs.thickness = 1.5 mm", "trainer, ribs.thickness = 2 mm",
+    ]  # fmt: skip
+    assert found["answer"]["n_survive"] == 2
+    text = " ".join(sparbay("family", "trainer", *THIN).out.split())
+    assert all(sentence in text for sentence in found["answer"]["sentences"])
+    assert all(caution in text for caution in found["cautions"])
+
+
+def test_every_option_matters(sparbay: Callable) -> None:
+    plain = sparbay("family", "trainer", *THIN, "--json").document
+    finer = sparbay("family", "trainer", *THIN[:2], "--mesh", "4", "--json").document
+    assert finer["members"] != plain["members"]
+    assert sparbay("family", "trainer", "--mesh", "2", "--json").document["members"] != plain["members"]
+    side_by_side = sparbay("family", "trainer", *THIN, "--workers", "2", "--json").document
+    assert side_by_side == plain  # and this one must not
+
+
+def test_exit_codes(sparbay: Callable) -> None:
+    assert sparbay("family", "trainer", "--vary", "case.load_factor=6,9", "--mesh", "2").code == 1
+    run = sparbay("family", "trainer", "--vary", "ribs.thickness=2 mm,thick", "--mesh", "2")
+    assert run.code == 2
+    assert "1 of 2 wings survives" in run.out
+    assert "ribs.thickness" in run.out.split("Not checked")[1]
+
+
+@pytest.mark.parametrize(
+    ("more", "words"),
+    [
+        (("--vary", "thickness"), "is not KEY=VALUES"),
+        (("--workers", "0"), "whole number"),
+        (("--workers", "2", "--scheduler", "tcp://127.0.0.1:1"), "not allowed with"),
+        (("--scheduler", "nowhere"), "no scheduler answers"),
+    ],
+)
+def test_what_makes_no_sense_is_refused(
+    more: tuple[str, ...], words: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["family", "trainer", *more]) == 2
+    assert words in capsys.readouterr().err

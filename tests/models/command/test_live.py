@@ -1,0 +1,87 @@
+"""`sparbay live`: what it says before it serves, and how it ends."""
+
+from __future__ import annotations
+
+import importlib
+import re
+import sys
+import webbrowser
+
+import pytest
+
+from models.command.exit_codes import ExitCode
+from models.live.page import Server
+
+
+@pytest.fixture
+def opened(monkeypatch):
+    """Addresses that a browser was asked to open; the server itself does not wait for anybody."""
+    found: list[str] = []
+
+    def opening(address: str) -> bool:
+        found.append(address)
+        return False
+
+    monkeypatch.setattr(webbrowser, "open", opening)
+    monkeypatch.setattr(Server, "run", lambda self: self.socket.close())
+    return found
+
+
+def test_the_answer_comes_first_and_the_address_last(sparbay, wing_file, opened):
+    done = sparbay("live", wing_file(), "--no-browser")
+    assert done.code == ExitCode.DONE
+    checked = sparbay("check", wing_file())
+    assert done.out.splitlines()[:3] == checked.out.splitlines()[:3]
+    assert "Caution: For model aircraft only" in done.out
+    last = done.out.splitlines()[-1]
+    assert re.fullmatch(r"http://127\.0\.0\.1:\d+/\?token=[\w-]{43}", last)
+    assert not opened
+
+
+def test_a_browser_is_opened_unless_told_not_to(sparbay, wing_file, opened):
+    done = sparbay("live", wing_file())
+    assert done.code == ExitCode.DONE
+    assert opened == re.findall(r"http://\S+", done.out)
+    assert "No browser could be opened" in done.out
+
+
+def test_every_run_has_its_own_port_and_token(sparbay, wing_file, opened):
+    for _ in range(2):
+        sparbay("live", wing_file())
+    one, two = opened
+    assert one.split("token=")[1] != two.split("token=")[1]
+
+
+def test_a_finer_mesh_is_another_answer(sparbay, wing_file, opened, monkeypatch):
+    found = []
+    monkeypatch.setattr(Server, "run", lambda self: found.append(self.bench.engine) or self.socket.close())
+    for n in ("1", "4"):
+        sparbay("live", wing_file(), "--mesh", n)
+    one, four = (engine.answer(engine._current) for engine in found)
+    assert len(one.points) < len(four.points)
+    assert one.tip_deflection != four.tip_deflection
+
+
+def test_a_file_that_is_not_there_is_said(sparbay, opened):
+    done = sparbay("live", "nothing.toml")
+    assert done.code == ExitCode.WRONG_INPUT
+    assert "no such file" in done.err
+    assert not opened
+
+
+def test_a_faulty_file_is_said(sparbay, wing_file, opened):
+    path = wing_file()
+    path.write_text("name = 3", encoding="utf-8")
+    done = sparbay("live", path)
+    assert done.code == ExitCode.WRONG_INPUT
+    assert "name" in done.err
+
+
+@pytest.mark.parametrize("name", ["starlette", "uvicorn", "jinja2"])
+def test_a_missing_library_is_named_with_the_mend(sparbay, wing_file, opened, monkeypatch, name):
+    monkeypatch.setitem(sys.modules, name, None)
+    importlib.invalidate_caches()
+    done = sparbay("live", wing_file())
+    assert done.code == ExitCode.WRONG_INPUT
+    assert f"the library {name} is not installed" in done.err
+    assert "pip install" in done.err

@@ -1,0 +1,218 @@
+"""The page in a real browser: clicked, read, saved, and compared with `sparbay check` on the saved file."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+pytestmark = pytest.mark.slow
+
+sync_api = pytest.importorskip("playwright.sync_api")
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+ROOT = Path(__file__).resolve().parents[3]
+ARGUMENTS = [
+    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+    "--disable-component-update", "--disable-sync",
+]  # fmt: skip
+PATIENCE = 60_000
+"""Milliseconds that the slowest machine may need for any one step."""
+
+if CHROMIUM is None:
+    pytest.skip("there is no chromium here", allow_module_level=True)
+
+
+def command(*words: str, folder: Path) -> subprocess.Popen[str]:
+    environment = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHONUNBUFFERED": "1"}
+    return subprocess.Popen(
+        [sys.executable, "-m", "models.command", *words],
+        cwd=folder,
+        env=environment,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+
+
+@pytest.fixture
+def wing(tmp_path: Path) -> Path:
+    text = (files("models.wings") / "powered-tailless.toml").read_text(encoding="utf-8")
+    path = tmp_path / "mine.toml"
+    path.write_text(text.replace('bays = "3-7"', 'bays = "3-7"  # the long ones'), encoding="utf-8")
+    return path
+
+
+@pytest.fixture
+def address(wing: Path) -> Iterator[str]:
+    program = command("live", wing.name, "--no-browser", folder=wing.parent)
+    assert program.stdout is not None
+    found = ""
+    for line in program.stdout:
+        if line.startswith("http://127.0.0.1:"):
+            found = line.strip()
+            break
+    try:
+        assert found, program.stderr.read() if program.stderr else ""
+        yield found
+    finally:
+        program.terminate()
+        program.communicate(timeout=30)
+
+
+@pytest.fixture
+def page(address: str, tmp_path: Path) -> Iterator[Any]:
+    with sync_api.sync_playwright() as playwright:
+        browser = playwright.chromium.launch_persistent_context(
+            str(tmp_path / "profile"),
+            executable_path=CHROMIUM,
+            args=ARGUMENTS,
+            viewport={"width": 1280, "height": 900},
+        )
+        shown = browser.new_page()
+        shown.set_default_timeout(PATIENCE)
+        faults: list[str] = []
+        asked: list[str] = []
+        shown.on("pageerror", lambda error: faults.append(str(error)))
+        shown.on("console", lambda said: faults.append(said.text) if said.type == "error" else None)
+        refused = "the server responded with a status of 422"  # a wood that is none, say: told on the page
+        shown.on("request", lambda request: asked.append(request.url))
+        shown.goto(address)
+        shown.wait_for_selector("body[data-ready=yes]")
+        yield shown
+        own = address.split("/?")[0]
+        assert all(url.startswith(own) for url in asked)
+        assert not [fault for fault in faults if refused not in fault]
+        browser.close()
+
+
+def answered(page: Any, act: Any) -> None:
+    """Do something and wait until its answer is on the screen."""
+    n = int(page.evaluate("document.body.dataset.answered"))
+    act()
+    page.wait_for_selector(f'body[data-answered="{n + 1}"]')
+
+
+def cell(page: Any, bay: int, spar: str) -> Any:
+    return page.locator(f'.cell[aria-label^="Bay {bay}, {spar} spar"]')
+
+
+def rows(page: Any) -> dict[tuple[str, str], tuple[str, str, str, str]]:
+    """Webs, reserve factor, where it fails and what goes first, by bay and spar."""
+    found = {}
+    for row in page.locator("#bays tbody tr").all():
+        bay, spar, webs, reserve, fails, goes = row.locator("th, td").all_inner_texts()
+        found[bay.strip(), spar] = (webs, reserve, fails, goes)
+    return found
+
+
+def figure(page: Any, key: str) -> str:
+    return str(page.locator(f'#figures tr[data-figure="{key}"] td').first.inner_text())
+
+
+def checked(path: Path, *more: str) -> str:
+    program = command("check", path.name, *more, folder=path.parent)
+    out, err = program.communicate(timeout=300)
+    assert program.returncode in (0, 1), err
+    return out
+
+
+def compare(page: Any, path: Path) -> None:
+    """What the page shows against what the command says of the file, to the digit."""
+    record = json.loads(checked(path, "--json"))
+    answer = record["answer"]
+    assert page.inner_text("#sentence") == answer["sentences"][0]
+    assert page.inner_text("#verdict") == answer["sentences"][1]
+    shown = rows(page)
+    assert len(shown) == len(record["bays"])
+    text = checked(path)
+    for bay in record["bays"]:
+        _, reserve, fails, goes = shown[str(bay["bay"]), bay["spar"]]
+        assert fails == f"{bay['load_factor_at_failure']:.1f}"
+        assert goes == f"{bay['part'].rpartition(': ')[2]}: {bay['mode']}"
+        words = (str(bay["bay"]), bay["side"], bay["spar"], goes, reserve, fails)
+        line = "^ +" + " +".join(re.escape(word) for word in words) + " "
+        assert re.search(line, text, flags=re.M)
+    mass = record["mass"]["structure_by_kind_kg"]
+    assert figure(page, "grams") == f"{1e3 * (mass['web'] + mass['web strip']):.1f}"
+    pull_up = record["results"]["pull_up"]
+    tip = max((row["deflection_m"] for row in pull_up["tip"]), key=abs)
+    assert figure(page, "deflection") == f"{1e3 * tip:.2f}"
+    twist = pull_up["twist_of_wing"][-1]["twist_rad"]
+    assert figure(page, "twist") == f"{twist * 180 / 3.141592653589793:.2f}"
+
+
+def test_what_is_clicked_is_answered_saved_and_checked(page, wing):
+    compare(page, wing)
+    answered(page, lambda: cell(page, 4, "front").click())  # both to open
+    assert rows(page)["4", "front"][0] == "open"
+    answered(page, lambda: cell(page, 11, "rear").click())  # open to front
+    answered(page, lambda: page.select_option("#wood", "light ply"))
+    answered(page, lambda: page.locator("#steps button", has_text="both").click())
+    page.click("#save")
+    page.wait_for_selector('#filed:has-text("Saved in mine.toml.")')
+    text = wing.read_text(encoding="utf-8")
+    assert "# the long ones" in text
+    assert "light ply" in text
+    page.wait_for_selector("#busy", state="hidden")
+    compare(page, wing)
+    page.wait_for_selector('#proof:has-text("the same answer")')
+
+
+def test_it_works_by_keyboard_with_undo_and_a_pin(page):
+    first = page.inner_text("#sentence"), rows(page)
+    page.locator('.cell[tabindex="0"]').focus()
+    for key in ("ArrowRight", "ArrowRight", "ArrowDown"):
+        page.keyboard.press(key)
+    assert page.evaluate("document.activeElement.getAttribute('aria-label')").startswith("Bay 3, rear spar")
+    page.keyboard.press("ArrowUp")
+    page.click("#pin")
+    cell(page, 3, "front").focus()
+    grams = float(figure(page, "grams"))
+    answered(page, lambda: page.keyboard.press("Enter"))
+    assert rows(page)["3", "front"][0] == "open"
+    change = page.locator('#figures tr[data-figure="grams"] td').nth(2).inner_text()
+    assert float(change) == pytest.approx(float(figure(page, "grams")) - grams, abs=0.051)
+    assert float(change) < 0
+    answered(page, lambda: page.keyboard.press(" "))
+    assert rows(page)["3", "front"][0] == "front"
+    answered(page, lambda: page.keyboard.press("Control+z"))
+    answered(page, lambda: page.keyboard.press("Control+z"))
+    assert (page.inner_text("#sentence"), rows(page)) == first
+    answered(page, lambda: page.keyboard.press("Control+y"))
+    assert rows(page)["3", "front"][0] == "open"
+
+
+def test_a_harder_load_and_a_wood_that_is_none(page):
+    page.locator("#load").focus()
+    answered(page, lambda: page.keyboard.press("End"))
+    assert "the wing fails" in page.inner_text("#verdict")
+    assert "bad" in (page.get_attribute("#verdict", "class") or "")
+    before = rows(page)
+    page.fill("#thickness", "thick")
+    page.keyboard.press("Tab")
+    page.wait_for_selector("#fault:not([hidden])")
+    assert "thickness" in page.inner_text("#fault")
+    assert rows(page) == before
+
+
+@pytest.mark.parametrize("width", [390, 1280])
+def test_nothing_stands_out_of_the_window(page, width):
+    page.set_viewport_size({"width": width, "height": 844})
+    page.wait_for_timeout(300)
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    painted = page.evaluate(
+        """() => new Promise((done) => requestAnimationFrame(() => {
+            const from = document.getElementById('solid');
+            done([from.width > 200, from.clientHeight > 100]);
+        }))"""
+    )
+    assert painted == [True, True]

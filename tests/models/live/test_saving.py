@@ -1,0 +1,193 @@
+"""Files: what is written, where, and what is refused."""
+
+from __future__ import annotations
+
+import html
+import os
+import tempfile
+from importlib.resources import files
+from pathlib import Path
+
+import pytest
+
+from models.command.faults import InputFault
+from models.live.cells import Change, State, own_state
+from models.live.saving import Desk, Refused, plain_name
+from models.wing.faults import WingFileError
+
+PLAIN = Path(__file__).with_name("remarked.toml").read_text(encoding="utf-8")
+WINGS = Path(str(files("models.wings")))
+
+
+@pytest.fixture
+def desk(tmp_path: Path) -> Desk:
+    (tmp_path / "away").mkdir()
+    (tmp_path / "wing.toml").write_text(PLAIN)
+    return Desk(tmp_path / "wing.toml", tmp_path, "wing.toml")
+
+
+def opened_up(desk: Desk) -> State:
+    own = own_state(desk.opened.cells)
+    return State((0, *own.choices[1:]), own.changes)
+
+
+def names(folder: Path) -> set[str]:
+    return {path.name for path in folder.iterdir()}
+
+
+def test_a_state_is_saved_with_the_comments(desk):
+    assert desk.save(opened_up(desk)) == "Saved in wing.toml."
+    text = desk.path.read_text()
+    assert text == PLAIN.replace('bays = "1-4"', 'bays = "2-4"')
+    assert names(desk.folder) == {"wing.toml", "away"}
+
+
+def test_what_is_undone_and_saved_again_is_the_file_as_it_was(desk):
+    desk.save(opened_up(desk))
+    desk.save(own_state(desk.opened.cells))
+    assert desk.path.read_text() == PLAIN
+
+
+def test_a_file_that_changed_on_disk_is_left_alone(desk):
+    desk.save(opened_up(desk))  # our own change is none
+    other = desk.path.read_text() + "# by an editor\n"
+    desk.path.write_text(other)
+    with pytest.raises(Refused, match="has changed on disk"):
+        desk.save(own_state(desk.opened.cells))
+    assert desk.path.read_text() == other
+    desk.path.unlink()
+    with pytest.raises(Refused, match="has changed on disk"):
+        desk.save(own_state(desk.opened.cells))
+    assert not desk.path.exists()
+
+
+def test_a_link_put_in_the_files_place_is_not_followed(desk):
+    victim = desk.folder / "away" / "victim"
+    victim.write_text(PLAIN)
+    desk.path.unlink()
+    desk.path.symlink_to(victim)
+    with pytest.raises(Refused):
+        desk.save(opened_up(desk))
+    assert victim.read_text() == PLAIN
+
+
+def test_a_state_that_is_no_wing_leaves_the_file_alone(desk):
+    own = own_state(desk.opened.cells)
+    with pytest.raises(WingFileError):
+        desk.save(State(own.choices, (Change(wood="oak"), *own.changes[1:])))
+    assert desk.path.read_text() == PLAIN
+
+
+@pytest.mark.skipif(os.geteuid() == 0, reason="root writes everywhere")
+def test_a_file_that_cannot_be_written_is_whole_still(desk):
+    desk.folder.chmod(0o500)
+    try:
+        with pytest.raises(InputFault, match="cannot be written"):
+            desk.save(opened_up(desk))
+    finally:
+        desk.folder.chmod(0o700)
+    assert desk.path.read_text() == PLAIN
+
+
+def test_a_fault_while_writing_leaves_the_file_whole(desk, monkeypatch):
+    def full(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "replace", full)
+    with pytest.raises(InputFault, match="No space left"):
+        desk.save(opened_up(desk))
+    assert desk.path.read_text() == PLAIN
+
+
+def test_shipped_wings_are_never_overwritten(tmp_path):
+    desk = Desk(WINGS / "trainer.toml", tmp_path, "trainer")
+    before = desk.path.read_bytes()
+    with pytest.raises(Refused, match="never overwritten"):
+        desk.save(opened_up(desk))
+    assert (WINGS / "trainer.toml").read_bytes() == before
+    assert desk.save_as(opened_up(desk), "mine").startswith("Saved as mine.toml")
+    assert not desk.is_shipped
+    desk.save(own_state(desk.opened.cells))  # from here on the new file is the one
+    assert (tmp_path / "mine.toml").read_bytes() == before
+
+
+def test_save_as_writes_over_nothing(desk):
+    (desk.folder / "there.toml").write_text("mine")
+    (desk.folder / "link.toml").symlink_to(desk.folder / "away" / "victim")
+    for name in ("there", "there.toml", "link.toml", "wing"):
+        with pytest.raises(InputFault, match="exists already"):
+            desk.save_as(opened_up(desk), name)
+    assert (desk.folder / "there.toml").read_text() == "mine"
+    assert not (desk.folder / "away" / "victim").exists()
+    assert desk.path.read_text() == PLAIN
+
+
+def test_a_wing_that_needs_its_folder_is_not_saved_elsewhere(tmp_path):
+    home, work = tmp_path / "home", tmp_path / "work"
+    home.mkdir()
+    work.mkdir()
+    points = "flat\n" + "".join(f" {x:.3f} {0.4 * x * (1 - x):.4f}\n" for x in (1.0, 0.7, 0.4, 0.2, 0.1, 0.0))
+    points += "".join(f" {x:.3f} {-0.1 * x * (1 - x):.4f}\n" for x in (0.1, 0.2, 0.4, 0.7, 1.0))
+    (home / "flat.dat").write_text(points)
+    (home / "wing.toml").write_text(PLAIN.replace('"NACA 2412"', '"flat.dat"'))
+    desk = Desk(home / "wing.toml", work, "wing.toml")
+    with pytest.raises(WingFileError, match=r"flat\.dat"):
+        desk.save_as(opened_up(desk), "copy")
+    assert not names(work)
+    desk.save(opened_up(desk))
+
+
+@pytest.mark.parametrize("name", ["a", "wing 2.toml", "my-wing_3+4", "A" * 100])
+def test_plain_names(name):
+    assert plain_name(f" {name} ", ".toml") == (name if name.endswith(".toml") else name + ".toml")
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "", " ", ".", "..", "../wing", "a/b", "a\\b", "/etc/passwd", ".hidden", "a..b", "-rf", "C:wing",
+        "a\0b",
+        "a\nb", "~", "wing;", "é", "A" * 101, None, 3, ["a"], "%2e%2e",
+    ],
+    ids=repr,
+)  # fmt: skip
+def test_names_that_could_lead_elsewhere_are_refused(name, desk):
+    with pytest.raises(Refused):
+        plain_name(name, ".toml")
+    before = names(desk.folder), names(desk.folder.parent)
+    for write in (desk.save_as, desk.report, desk.drawings):
+        with pytest.raises(Refused):
+            write(opened_up(desk), name)
+    assert (names(desk.folder), names(desk.folder.parent)) == before
+
+
+def test_drawings_are_those_of_the_state(desk):
+    own = own_state(desk.opened.cells)
+    bare = State((0, 0, 0, 0, 1, 0, 0), own.changes)  # one web a side is left
+    words = desk.drawings(bare, "cut here")
+    assert "cut here" in words
+    rows = (desk.folder / "cut here" / "cut-list.csv").read_text().splitlines()
+    assert len(rows) == 2
+    assert desk.path.read_text() == PLAIN
+    with pytest.raises(Refused, match="exists already"):
+        desk.drawings(bare, "cut here")
+    (desk.folder / "link").symlink_to(desk.folder / "away")
+    with pytest.raises(Refused, match="exists already"):
+        desk.drawings(bare, "link")
+
+
+def test_what_the_command_says_against_it_is_passed_on(desk):
+    own = own_state(desk.opened.cells)
+    with pytest.raises(Refused, match="there is no web to draw"):
+        desk.drawings(State((0,) * 7, own.changes), "none")
+    assert names(desk.folder) == {"wing.toml", "away"}
+
+
+@pytest.mark.slow
+def test_the_report_is_written_for_the_state(desk):
+    assert "mine.html" in desk.report(opened_up(desk), "mine")
+    text = html.unescape((desk.folder / "mine.html").read_text(encoding="utf-8"))
+    assert 'bays = "2-4"' in text
+    assert 'bays = "1-4"' not in text
+    assert str(desk.folder) not in text
+    assert tempfile.gettempdir() + os.sep not in text

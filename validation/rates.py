@@ -1,0 +1,172 @@
+"""How often `measured` is right: made-up bench tests of the example wings with a known truth.
+
+The bags and marks are those of `sparbay bench`. Every made-up wing draws each of its pieces of wood from the
+scatter that the woods list; its readings, one a mark and step, have noise of 3 % each. Sound wings count the
+false alarms, of which 1 % is promised; of wings with one web or brace left out (built anew without it) it is
+counted how often that one is named, beside the chance that `measured` itself tells. Seeds are fixed.
+
+    python -m validation.rates --wing trainer --sound 200 --each 20
+
+Not part of `sparbay validate`: it takes minutes on the larger wings.
+"""
+
+from __future__ import annotations
+
+import argparse
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from models.build import build
+from models.command.files import read_wing
+from models.studies.bench_test import BenchTest, bench_test
+from models.studies.measured import FALSE_ALARM, Bench, SideFound, Suspect
+from models.studies.readings import Reading, bags_csv, read_bags
+from models.studies.response import Response
+from models.wing.parts import Wing
+
+Array = NDArray[np.float64]
+
+WINGS = ("trainer", "powered-tailless", "sailplane")
+NOISE = 0.03
+"""Standard deviation of a reading, as a share of it."""
+_SEED = 60413
+
+
+@dataclass(frozen=True)
+class Rate:
+    """One row: `suspect` left out (None: a sound wing), tests in `n`, of which in `named` it was named, in
+    `first` it was the likeliest of those named, and in `alarms` something was; `predicted` is the mean of the
+    chance told beforehand."""
+
+    suspect: Suspect | None
+    n: int
+    named: int
+    first: int
+    alarms: int
+    misfits: int
+    predicted: float
+
+
+class MadeUp:
+    """Made-up bench tests of one wing.
+
+    Parameters
+    ----------
+    wing : Wing
+        A flying wing.
+    per_bay : int
+        Elements along a bay.
+    noise : float
+        Standard deviation of a reading, as a share of it.
+    listed : bool
+        All wood as listed, in place of wood drawn from its scatter.
+    """
+
+    def __init__(self, wing: Wing, *, per_bay: int = 2, noise: float = NOISE, listed: bool = False) -> None:
+        self.noise, self.listed = noise, listed
+        model = build(wing, per_bay=per_bay)
+        plan = bench_test(wing, per_bay=per_bay)
+        laid = read_bags(bags_csv(plan), model)
+        self.bench = Bench(model, "starboard", laid, _places(plan), per_bay)
+
+    def found(self, suspect: int | None, n: int) -> Iterator[SideFound]:
+        """Judge so many made-up tests with a suspect left out (None: nothing is)."""
+        bench = self.bench
+        truth: Response = bench.sound if suspect is None else bench.without(suspect)
+        draw = np.random.default_rng([_SEED, 0 if suspect is None else suspect + 1])
+        for _ in range(n):
+            (wood,) = bench.prior.draws(draw, 1)
+            moves = truth.at(0 * wood if self.listed else wood).moves
+            noise = 1 + self.noise * draw.standard_normal(len(bench.share))
+            yield bench.judged(value=moves[bench.mark_of] * bench.share * noise)
+
+    def rate(self, suspect: int | None, n: int) -> Rate:
+        """Count."""
+        who = None if suspect is None else self.bench.suspects[suspect]
+        named = first = alarms = misfits = 0
+        predicted = 0.0
+        for one in self.found(suspect, n):
+            alarms += bool(one.named)
+            misfits += not one.fits
+            named += who in one.named
+            first += bool(one.named) and one.named[0] == who
+            predicted += next((s.seen for s in one.suspects if s.suspect == who), 0.0)
+        return Rate(who, n, named, first, alarms, misfits, predicted / n)
+
+
+def _places(plan: BenchTest) -> list[Reading]:
+    steps = range(1, len(plan.fractions) + 1)
+    return [Reading(k, "starboard", m.rib, m.x, "deflection", 0.0, 0) for k in steps for m in plan.marks]
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Print the rates of the wings asked for.
+
+    Parameters
+    ----------
+    arguments : sequence of str or None
+        Options; None for those of the process.
+    """
+    assert __doc__ is not None
+    parser = argparse.ArgumentParser(prog="python -m validation.rates", description=__doc__.split("\n")[0])
+    parser.add_argument("--wing", action="append", choices=WINGS, help="example wing; all if left out")
+    parser.add_argument("--sound", type=int, default=200, help="sound wings")
+    parser.add_argument("--each", type=int, default=20, help="wings without each web or brace")
+    parser.add_argument("--mesh", type=int, default=2, help="elements along a bay")
+    parser.add_argument("--listed", action="store_true", help="all wood as listed")
+    options = parser.parse_args(arguments)
+    for name in options.wing or WINGS:
+        tests = MadeUp(read_wing(name), per_bay=options.mesh, listed=options.listed)
+        marks, suspects = len(tests.bench.marks), tests.bench.suspects
+        print(f"{name}: {marks} marks, {len(suspects)} webs and braces", flush=True)
+        if options.sound:
+            row = tests.rate(None, options.sound)
+            due = FALSE_ALARM * row.n
+            print(f"  sound: {row.alarms} alarms of {row.n} ({due:.1f} due), {row.misfits} unexplained")
+        rows = []
+        for k in range(len(suspects) if options.each else 0):
+            row = tests.rate(k, options.each)
+            assert row.suspect is not None
+            told = f"chance told {100 * row.predicted:.0f} %"
+            print(
+                f"  {row.suspect.name}: named {row.named} of {row.n}, likeliest {row.first}, {told}",
+                flush=True,
+            )
+            rows.append(row)
+        for line in calibration(rows):
+            print(f"  {line}", flush=True)
+
+
+def calibration(rows: list[Rate]) -> list[str]:
+    """Rows gathered by the chance told: how many were named, against how many were to be.
+
+    Parameters
+    ----------
+    rows : list of Rate
+        Of wings with something left out.
+
+    Returns
+    -------
+    list of str
+        One for each range of chances.
+    """
+    out = []
+    for low, high in ((0.0, 0.1), (0.1, 0.5), (0.5, 0.9), (0.9, 1.01)):
+        of = [row for row in rows if low <= row.predicted < high]
+        if not of:
+            continue
+        n, told = sum(row.n for row in of), sum(row.n * row.predicted for row in of)
+        doubt = math.sqrt(sum(row.n * row.predicted * max(1 - row.predicted, 0.0) for row in of))
+        between = f"told {100 * low:.0f} to {min(100 * high, 100):.0f} %: {len(of)} webs and braces"
+        out.append(
+            f"{between}, named {sum(row.named for row in of)} of {n}, {told:.1f} told (+- {doubt:.1f})"
+        )
+    return out
+
+
+if __name__ == "__main__":
+    main()
