@@ -10,6 +10,7 @@ import json
 import secrets
 import socket
 import struct
+import sys
 import threading
 from collections.abc import Callable
 from importlib.resources import files
@@ -56,6 +57,8 @@ _THICKNESSES = (
     "1/8 in",
 )
 _GRAINS = ("upright", "span", "45 deg")
+_SLICE = 5e-4
+"""Seconds that one thread of Python may hold the others up."""
 _MOST = 100.0
 """Load factor up to which may be asked."""
 
@@ -328,10 +331,14 @@ class Server:
 
     def run(self) -> None:
         """Serve until `stop`, or until the terminal interrupts."""
+        # A question must not wait for whole time slices of the work ahead.
+        interval = sys.getswitchinterval()
+        sys.setswitchinterval(_SLICE)
         self.bench.engine.work_ahead()
         try:
             self._server.run(sockets=[self.socket])
         finally:
+            sys.setswitchinterval(interval)
             self.bench.engine.stop()
             self.socket.close()
 

@@ -75,7 +75,7 @@ async function run() {
   }
   running = false;
   clearTimeout(pause);
-  pause = setTimeout(prove, 1200);
+  pause = setTimeout(prove, 6000);
 }
 
 function busy(yes) {
