@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from models.report.text import Page, fixed, number
+from models.report.text import Page, cautions, fixed, number
 from models.wing.units import mass_words
 
 Record = dict[str, Any]
@@ -27,9 +27,7 @@ def balance_text(out: Page, record: Record) -> None:
     style = {True: "green", False: "bold red", None: ""}[answer["inside"]]
     for sentence in answer["sentences"]:
         out.say(sentence, style)
-    out.line()
-    for caution in record["cautions"]:
-        out.say(f"Caution: {caution}", "yellow")
+    cautions(out, record)
     _states(out, record)
     _lots(out, record)
     _moves(out, record)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from models.report.text import Page, fixed, number
+from models.report.text import Page, cautions, fixed, number
 
 Record = dict[str, Any]
 
@@ -47,9 +47,7 @@ def bench_text(out: Page, record: Record) -> None:
             "A batten rests on one point of each of its two ribs, as far aft as given for each; its bag "
             "lies on it so far from the inner rib, and the ribs between are left free."
         )
-    out.line()
-    for caution in record["cautions"]:
-        out.say(f"Caution: {caution}", "yellow")
+    cautions(out, record)
     _expected(out, record, heads)
     _reproduced(out, record)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from models.report.text import Page, fixed, number
+from models.report.text import Page, cautions, fixed, number
 
 Record = dict[str, Any]
 
@@ -60,9 +60,7 @@ def draw_text(out: Page, record: Record) -> None:
         out.line()
         for words in rail["words"]:
             out.say(words)
-    out.line()
-    for caution in record["cautions"]:
-        out.say(f"Caution: {caution}", "yellow")
+    cautions(out, record)
     out.line()
     out.say("Files (print PDF pages at 100 % and measure both bars):")
     for name in record["files"]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from models.report.text import Page, fixed, number, reserve
+from models.report.text import Page, cautions, fixed, number, reserve
 from models.wing.units import mass_words
 
 Record = dict[str, Any]
@@ -25,9 +25,7 @@ def envelope_text(out: Page, record: Record) -> None:
     out.say(record["wing"], "bold")
     for sentence in record["answer"]["sentences"]:
         out.say(sentence, "green" if record["answer"]["survives"] else "bold red")
-    out.line()
-    for caution in record["cautions"]:
-        out.say(f"Caution: {caution}", "yellow")
+    cautions(out, record)
     for one in record["loadings"]:
         _speeds(out, one)
         _corners(out, one)

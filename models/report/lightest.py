@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from models.report.text import Page, Record, fixed
+from models.report.text import Page, Record, cautions, fixed
 
 MOST_ROWS = 16
 """Rows of a front; the JSON document has them all."""
@@ -23,9 +23,7 @@ def lightest_text(out: Page, record: Record) -> None:
     out.say(record["wing"], "bold")
     for k, sentence in enumerate(record["answer"]["sentences"]):
         out.say(sentence, ("green" if record["answer"]["found"] else "bold red") if k == 0 else "")
-    out.line()
-    for caution in record["cautions"]:
-        out.say(f"Caution: {caution}", "yellow")
+    cautions(out, record)
     flying = record["kind"] == "wing"
     unit = "g" if flying else "x load"
     columns = ["webs\ng", f"fails at\n{unit}", "tip up\nmm", "twist\ndeg", "~fails first", "~webs"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from models.report.text import Page, fixed, number, reserve
+from models.report.text import Page, cautions, fixed, number, reserve
 
 Record = dict[str, Any]
 
@@ -25,9 +25,7 @@ def loads_text(out: Page, record: Record) -> None:
     out.say(record["wing"], "bold")
     for sentence in record["answer"]["sentences"]:
         out.say(sentence, "green" if record["answer"]["survives"] else "bold red")
-    out.line()
-    for caution in record["cautions"]:
-        out.say(f"Caution: {caution}", "yellow")
+    cautions(out, record)
     at = {c["case"]: c for c in record["cases"]}
     ranked = [at[name] for name in record["answer"]["order"]]
     _cases(out, ranked)

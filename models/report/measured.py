@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from models.report.text import Page, fixed, number
+from models.report.text import Page, cautions, fixed, number
 
 Record = dict[str, Any]
 
@@ -26,9 +26,7 @@ def measured_text(out: Page, record: Record) -> None:
     out.say(record["wing"], "bold")
     for sentence in record["answer"]["sentences"]:
         out.say(sentence, "green" if record["answer"]["sound"] else "bold red")
-    out.line()
-    for caution in record["cautions"]:
-        out.say(f"Caution: {caution}", "yellow")
+    cautions(out, record)
     for side in record["sides"]:
         _marks(out, side)
         _suspects(out, side)

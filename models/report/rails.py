@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from models.report.text import Page, fixed, reserve
+from models.report.text import Page, cautions, fixed, reserve
 
 Record = dict[str, Any]
 
@@ -24,9 +24,7 @@ def rails_text(out: Page, record: Record) -> None:
     out.say(record["wing"], "bold")
     for sentence in answer["sentences"]:
         out.say(sentence, "green" if good else "bold red")
-    out.line()
-    for caution in record["cautions"]:
-        out.say(f"Caution: {caution}", "yellow")
+    cautions(out, record)
     _cases(out, record["cases"])
     _frequencies(out, record["frequencies"])
     out.line()

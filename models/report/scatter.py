@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from models.report.text import Page, Record, fixed
+from models.report.text import Page, Record, cautions, fixed
 
 MOST_ROWS = 12
 """Rows of the table of parts and modes; the JSON document has them all."""
@@ -21,9 +21,7 @@ def scatter_text(out: Page, record: Record) -> None:
     out.say(record["wing"], "bold")
     for sentence in record["answer"]["sentences"]:
         out.say(sentence)
-    out.line()
-    for caution in record["cautions"]:
-        out.say(f"Caution: {caution}", "yellow")
+    cautions(out, record)
     percent = f"{100 * record['confidence']:.0f} %"
     flying = record["kind"] == "wing"
     unit = "g" if flying else "times the load"

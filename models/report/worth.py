@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from models.report.text import Page, Record, fixed, number
+from models.report.text import Page, Record, cautions, fixed, number
 
 MOST_ROWS = 24
 """Rows of a table of webs; the JSON document has them all."""
@@ -25,9 +25,7 @@ def worth_text(out: Page, record: Record) -> None:
     out.say(record["wing"], "bold")
     for sentence in record["answer"]["sentences"]:
         out.say(sentence)
-    out.line()
-    for caution in record["cautions"]:
-        out.say(f"Caution: {caution}", "yellow")
+    cautions(out, record)
     unit = "g" if record["kind"] == "wing" else "x load"
     drawn = record["as_drawn"]
     rows = [
