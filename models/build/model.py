@@ -3,7 +3,7 @@ need."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,6 +44,11 @@ class Part:
             where.append(f"at {self.station * 1e3:.0f} mm")
         what = f"{self.place} {self.kind}".strip()
         return f"{', '.join(where)}: {what}" if where else what
+
+    @property
+    def name_without_side(self) -> str:
+        """The same for port and starboard alike: "bay 3, front spar: upper cap"."""
+        return replace(self, side="").name
 
 
 @dataclass(frozen=True, eq=False)

@@ -8,9 +8,8 @@ from pathlib import Path
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import read_wing, writing
+from models.command.files import filling, new_folder, read_wing
 from models.command.record import CAUTIONS, Record, finite
-from models.command.show import refuse_taken
 from models.studies.balance import SMALL_REST, Balance, Lot, Move, State, balance, sentences
 from models.wing.units import mass_words
 
@@ -31,9 +30,7 @@ COVERS = (
 
 def run(options: argparse.Namespace) -> ExitCode:
     """Weigh the wing; 1 where it balances outside the range."""
-    folder = Path(options.folder) if options.folder else None
-    if folder is not None:
-        refuse_taken(folder)
+    folder = new_folder(options.folder)
     wing = read_wing(options.file)
     if wing.balance is None:
         raise InputFault(f"{options.file}: a specimen does not fly; balance needs a wing.")
@@ -42,8 +39,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     if folder is not None:
         from models.pictures.balance import plot_balance
 
-        with writing(folder):
-            folder.mkdir(parents=True, exist_ok=True)
+        with filling(folder):
             files.append(plot_balance(found, folder / "balance.png"))
     record = balance_record(found, options.file, files)
     if options.json:

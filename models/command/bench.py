@@ -8,10 +8,9 @@ from pathlib import Path
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import read_wing, write_new, writing
+from models.command.files import filling, new_folder, read_wing, write_new
 from models.command.progress import Progress
 from models.command.record import Record, finite
-from models.command.show import refuse_taken
 from models.loads.bags import BENDING_ALLOWED, LOCAL_SHARE, TORSION_ALLOWED, Bag
 from models.studies.bench_test import CAUTIONS, N_STEPS, BenchTest, NoBench, bench_test, sentences
 from models.studies.readings import BAGS_FILE, READINGS_FILE, bags_csv, readings_csv
@@ -20,9 +19,7 @@ from models.wing.parts import Wing
 
 def run(options: argparse.Namespace) -> ExitCode:
     """Plan the test; 1 where the bags do not reproduce the flight case or the load would harm the wing."""
-    folder = Path(options.folder) if options.folder else None
-    if folder is not None:
-        refuse_taken(folder)
+    folder = new_folder(options.folder)
     wing = read_wing(options.file)
     try:
         with Progress(N_STEPS, quiet=True) as progress:
@@ -41,8 +38,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     if folder is not None:
         from models.pictures.bench import draw_plan
 
-        with writing(folder):
-            folder.mkdir(parents=True, exist_ok=True)
+        with filling(folder):
             files = [draw_plan(wing, test, folder / "plan.png")]
         for name, text in ((BAGS_FILE, bags_csv(test)), (READINGS_FILE, readings_csv(test))):
             write_new(folder / name, text)

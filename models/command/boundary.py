@@ -113,9 +113,7 @@ def _as_input(options: argparse.Namespace, error: Exception) -> faults.InputFaul
         return faults.light_aeroplane(source, error)
     if isinstance(error, Mechanism):
         return faults.mechanism(source, error)
-    if type(error).__module__ == "models.studies.envelope":
-        return faults.contradicting_flight(source, error)
-    return None
+    return faults.contradicting_flight(source, error)
 
 
 def _say(message: str, code: ExitCode) -> ExitCode:

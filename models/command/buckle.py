@@ -9,9 +9,8 @@ from models.analysis import analyse
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import version
-from models.command.files import read_wing, writing
+from models.command.files import new_folder, read_wing, writing
 from models.command.record import CAUTIONS, Record, finite
-from models.command.show import refuse_taken
 from models.studies.buckling import Buckling, Mode, buckle, holds, sentences, words
 
 ABOUT = (
@@ -25,9 +24,7 @@ ABOUT = (
 
 def run(options: argparse.Namespace) -> ExitCode:
     """Buckle the wing; 1 where a part other than sheeting buckles at the load asked for."""
-    folder = Path(options.folder) if options.folder else None
-    if folder is not None:
-        refuse_taken(folder)
+    folder = new_folder(options.folder)
     wing = read_wing(options.file)
     found = buckle(analyse(wing, per_bay=options.mesh, across_chord=options.panels))
     files: list[Path] = []

@@ -8,10 +8,9 @@ from pathlib import Path
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import read_wing, writing
+from models.command.files import new_folder, read_wing, writing
 from models.command.progress import Progress
 from models.command.record import CAUTIONS, Record, finite
-from models.command.show import refuse_taken
 from models.studies.collapse import MOST_STEPS, Collapse, collapse, happens, sentences
 
 ABOUT = (
@@ -24,9 +23,7 @@ ABOUT = (
 
 def run(options: argparse.Namespace) -> ExitCode:
     """Tell the story; 1 where the first failure comes below the load asked for."""
-    folder = Path(options.folder) if options.folder else None
-    if folder is not None:
-        refuse_taken(folder)
+    folder = new_folder(options.folder)
     wing = read_wing(options.file)
     if options.one_side and wing.root == "clamped":
         raise InputFault(f"{options.file}: --one-side: a specimen has but one side.")

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import read_wing, writing
+from models.command.files import read_wing, refuse_taken, writing
 from models.command.progress import Progress
 from models.command.record import CAUTIONS, Record, finite
 from models.drawings.cut_list import Shape, csv_text, rows, shapes
@@ -50,7 +50,7 @@ ABOUT_PIECES = (
 def run(options: argparse.Namespace) -> ExitCode:
     """Draw everything into a folder; all of it appears at once, or nothing."""
     folder = Path(options.folder)
-    _refuse_taken(folder)
+    refuse_taken(folder)
     wing = read_wing(options.file)
     if not any(spar.webs for spar in wing.spars):
         raise InputFault(f"{options.file}: spars[].webs: there is no web to draw; give a spar its webs.")
@@ -101,13 +101,6 @@ def _out_of_square(cut: Sequence[Shape]) -> str:
     """By how much the ends of the worst piece lean against its middle line, in words; "" for square ones."""
     worst = max((math.degrees(math.atan2(abs(s.first.rise), s.first.length)) for s in cut), default=0.0)
     return f", here by up to {worst:.1f} deg" if worst >= _SQUARE else ""
-
-
-def _refuse_taken(folder: Path) -> None:
-    if folder.is_dir() and not any(folder.iterdir()):
-        return
-    if os.path.lexists(folder):
-        raise InputFault(f"{folder}: exists already; nothing in it is overwritten. Give another folder.")
 
 
 def _write(

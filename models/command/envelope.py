@@ -8,10 +8,9 @@ from pathlib import Path
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import read_wing, writing
+from models.command.files import filling, new_folder, read_wing
 from models.command.progress import Progress
 from models.command.record import CAUTIONS, Record, finite
-from models.command.show import refuse_taken
 from models.strength import Margin
 from models.studies.envelope import (
     AtSpeed,
@@ -37,9 +36,7 @@ ABOUT = (
 
 def run(options: argparse.Namespace) -> ExitCode:
     """Work the envelope out; 1 where a corner of it breaks the wing."""
-    folder = Path(options.folder) if options.folder else None
-    if folder is not None:
-        refuse_taken(folder)
+    folder = new_folder(options.folder)
     wing = read_wing(options.file)
     if wing.flight is None:
         raise InputFault(f"{options.file}: a specimen does not fly; an envelope needs a wing.")
@@ -49,8 +46,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     if folder is not None:
         from models.pictures.plots import plot_envelope
 
-        with writing(folder):
-            folder.mkdir(parents=True, exist_ok=True)
+        with filling(folder):
             for k, one in enumerate(found.masses):
                 mark = f"-{k + 1}" if len(found.masses) > 1 else ""
                 files.append(

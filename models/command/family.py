@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import math
 from contextlib import AbstractContextManager, nullcontext
 
 from models.command.check import print_json
@@ -12,6 +11,7 @@ from models.command.faults import InputFault, version
 from models.command.files import find
 from models.command.progress import Progress
 from models.command.record import CAUTIONS, Record, finite
+from models.strength import rounded_down
 from models.studies.family import FamilyError, Run, Verdict, check_family, cluster, family, processes
 
 
@@ -114,13 +114,8 @@ def sentences(verdicts: list[Verdict]) -> list[str]:
         light = min(good, key=lambda verdict: verdict.structural_mass)
         strong = max(good, key=lambda verdict: verdict.reserve_factor)
         said.append(f"The lightest of these: {light.member} ({1e3 * light.structural_mass:.0f} g).")
-        said.append(f"The greatest reserve: {strong.member} ({_down(strong.reserve_factor)}).")
+        said.append(f"The greatest reserve: {strong.member} ({rounded_down(strong.reserve_factor)}).")
     missing = sum(bool(verdict.fault) for verdict in verdicts)
     if missing:
         said.append(f"{missing} of {wings} could not be checked; what is wrong stands below the table.")
     return said
-
-
-def _down(reserve: float) -> str:
-    """Two places, rounded down as everywhere."""
-    return f"{math.floor(reserve * 100) / 100:.2f}" if math.isfinite(reserve) else "without limit"

@@ -123,6 +123,37 @@ def _beside(path: Path, text: str | bytes) -> str:
     return name
 
 
+def new_folder(name: str | None) -> Path | None:
+    """The folder of an option `--folder`, before anything is worked out for it; None where none was named.
+
+    Raises
+    ------
+    InputFault
+        It holds something already, or is a file.
+    """
+    if not name:
+        return None
+    folder = Path(name)
+    refuse_taken(folder)
+    return folder
+
+
+def refuse_taken(folder: Path) -> None:
+    """Raise for a folder that holds something already, or a file of that name."""
+    if folder.is_dir() and not any(folder.iterdir()):
+        return
+    if os.path.lexists(folder):
+        raise InputFault(f"{folder}: exists already; nothing in it is overwritten. Give another folder.")
+
+
+@contextmanager
+def filling(folder: Path) -> Iterator[None]:
+    """`writing`, with the folder made first."""
+    with writing(folder):
+        folder.mkdir(parents=True, exist_ok=True)
+        yield
+
+
 @contextmanager
 def writing(path: Path) -> Iterator[None]:
     """Turn what the system says of a place that cannot be written to into a fault of input that names it."""

@@ -13,10 +13,9 @@ import numpy as np
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import find, read_wing, write_new, writing
+from models.command.files import filling, find, new_folder, read_wing, write_new
 from models.command.progress import Progress
 from models.command.record import CAUTIONS, Record, finite
-from models.command.show import refuse_taken
 from models.studies.lightest import Asymmetric, Candidate, Lightest, Limits, Stock, lightest
 from models.studies.lightest.search import survived
 from models.wing.parts import Wing
@@ -35,9 +34,7 @@ ONE_BY_ONE = (
 
 def run(options: argparse.Namespace) -> ExitCode:
     """Look for the layout; 1 where none meets the limits."""
-    folder = Path(options.folder) if options.folder else None
-    if folder is not None:
-        refuse_taken(folder)
+    folder = new_folder(options.folder)
     target = Path(options.layout_out) if options.layout_out else None
     if target is not None and target.exists():
         raise InputFault(f"{target}: exists already and is not overwritten; give another name.")
@@ -58,8 +55,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     if folder is not None:
         from models.pictures.lightest import plot_fronts
 
-        with writing(folder):
-            folder.mkdir(parents=True, exist_ok=True)
+        with filling(folder):
             files.append(plot_fronts(found, folder / "lightest.png"))
     if target is not None and found.best is not None:
         _write_layout(options.file, target, found)

@@ -11,10 +11,9 @@ import numpy as np
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import read_wing, writing
+from models.command.files import filling, new_folder, read_wing
 from models.command.progress import Progress
 from models.command.record import CAUTIONS, Record, finite
-from models.command.show import refuse_taken
 from models.strength import Margin
 from models.studies.load_cases import CaseResult, LoadStudy, load_cases, sentences
 
@@ -31,9 +30,7 @@ _KEYS = ("elevons.", "launch.")
 
 def run(options: argparse.Namespace) -> ExitCode:
     """Solve and check all cases; 1 where one of them breaks the wing."""
-    folder = Path(options.folder) if options.folder else None
-    if folder is not None:
-        refuse_taken(folder)
+    folder = new_folder(options.folder)
     wing = read_wing(options.file)
     if wing.landing is None:
         raise InputFault(f"{options.file}: a specimen neither flies nor lands; load cases need a wing.")
@@ -50,8 +47,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     if folder is not None:
         from models.pictures.load_diagrams import plot_loads
 
-        with writing(folder):
-            folder.mkdir(parents=True, exist_ok=True)
+        with filling(folder):
             files = plot_loads(study, folder)
     record = loads_record(study, options.file, options.mesh, files)
     if options.json:

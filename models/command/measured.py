@@ -9,10 +9,9 @@ from pathlib import Path
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import read_wing, writing
+from models.command.files import filling, new_folder, read_wing
 from models.command.progress import Progress
 from models.command.record import Record, finite
-from models.command.show import refuse_taken
 from models.studies.measured import (
     ABOUT,
     FALSE_ALARM,
@@ -38,9 +37,7 @@ CAUTIONS = (
 
 def run(options: argparse.Namespace) -> ExitCode:
     """Judge the readings; 1 where something is missing or where neither wood nor noise explains them."""
-    folder = Path(options.folder) if options.folder else None
-    if folder is not None:
-        refuse_taken(folder)
+    folder = new_folder(options.folder)
     wing = read_wing(options.file)
     if wing.root == "clamped":
         raise InputFault(f"{options.file}: is a specimen; a bench test is for a flying wing.")
@@ -74,8 +71,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     if folder is not None:
         from models.pictures.bench import plot_measured
 
-        with writing(folder):
-            folder.mkdir(parents=True, exist_ok=True)
+        with filling(folder):
             files = [
                 plot_measured(wing.name, wing, side, folder / f"measured-{side.side}.png")
                 for side in found.sides

@@ -9,10 +9,9 @@ from pathlib import Path
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import read_wing, write_text, writing
+from models.command.files import filling, new_folder, read_wing, write_text
 from models.command.progress import Progress
 from models.command.record import CAUTIONS, Record, finite
-from models.command.show import refuse_taken
 from models.loads.pull_up import GRAVITY
 from models.studies.note import N_STEPS, Note, note, paragraphs, where
 from models.wing.units import mass_words
@@ -26,9 +25,7 @@ ABOUT = (
 
 def run(options: argparse.Namespace) -> ExitCode:
     """Write the note; 1 where the wing fails a case, does not balance, or is shaken."""
-    folder = Path(options.folder) if options.folder else None
-    if folder is not None:
-        refuse_taken(folder)
+    folder = new_folder(options.folder)
     wing = read_wing(options.file)
     if wing.planform is None:
         raise InputFault(f"{options.file}: a specimen does not fly; a note needs a wing.")
@@ -67,7 +64,7 @@ def note_record(found: Note, file: str, per_bay: int) -> Record:
     plan = found.wing.planform
     assert plan is not None
     flown = found.envelope.worst
-    loading = flown.wing_loading
+    loading, said = flown.wing_loading, paragraphs(found)
     record = {
         "command": "note",
         "version": version(),
@@ -80,8 +77,8 @@ def note_record(found: Note, file: str, per_bay: int) -> Record:
         ),
         "answer": {
             "fit": found.fit,
-            "paragraphs": paragraphs(found),
-            "sentences": [sentence for said in paragraphs(found).values() for sentence in said],
+            "paragraphs": said,
+            "sentences": [sentence for about in said.values() for sentence in about],
         },
         "cautions": list(CAUTIONS),
         "span_m": 2 * plan.semispan,
@@ -125,8 +122,7 @@ def _write(found: Note, record: Record, folder: Path) -> list[Path]:
     from models.report.note import note_text
     from models.report.text import Page
 
-    with writing(folder):
-        folder.mkdir(parents=True, exist_ok=True)
+    with filling(folder):
         page = io.StringIO()
         note_text(Page(page), record)
         files = [folder / "note.txt"]

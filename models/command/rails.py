@@ -10,7 +10,7 @@ from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
 from models.command.files import read_wing
 from models.command.record import CAUTIONS, Record, finite
-from models.strength import Margin
+from models.strength import Margin, rounded_down
 from models.studies.rails import CLEARANCE, NoEngine, RailStudy, rails
 
 ABOUT = (
@@ -153,7 +153,7 @@ def sentences(study: RailStudy) -> list[str]:
         holds = "hold" if worst.least >= 1 else "do not hold"
         out.append(
             f"The rails and what carries them {holds}: least reserve factor "
-            f"{math.floor(100 * worst.least) / 100:.2f}, {worst.case.name}, {first.mode} ({first.part.name})."
+            f"{rounded_down(worst.least)}, {worst.case.name}, {first.mode} ({first.part.name})."
         )
     beyond = min(
         (c for c in study.cases if c.weakest is not None),
@@ -163,7 +163,7 @@ def sentences(study: RailStudy) -> list[str]:
     if beyond is not None and beyond.weakest is not None and beyond.weakest.reserve_factor < worst.least:
         out.append(
             f"Of the whole wing {beyond.weakest.part.name} is weaker: "
-            f"{math.floor(100 * beyond.weakest.reserve_factor) / 100:.2f} in {beyond.case.name}."
+            f"{rounded_down(beyond.weakest.reserve_factor)} in {beyond.case.name}."
         )
     near = [s for s in study.shakers if s.near]
     for s in near:

@@ -17,7 +17,7 @@ from fea.elements.mass import Masses
 from models.analysis import Analysis, solve, spar_motion, wing_twist
 from models.command.faults import version
 from models.mid_bay import MidBay, mid_bays
-from models.strength import Margin, Margins, sentence
+from models.strength import Margin, Margins, rounded_down, sentence
 from models.strength.sheet_buckling import MODE as WRINKLING
 from models.studies.layouts import UNIT_TORQUE
 from models.wing.parts import Wing
@@ -135,15 +135,10 @@ def _bowed_sheeting(analysis: Analysis, margins: Margins, reserve: float) -> lis
 
 
 def _verdict(analysis: Analysis, reserve: float, *, survives: bool) -> str:
-    fate = f"{'survives' if survives else 'fails'}, reserve factor {_reserve(reserve)}"
+    fate = f"{'survives' if survives else 'fails'}, reserve factor {rounded_down(reserve)}"
     if analysis.pull_up is not None:
         return f"The pull-up asked for is {analysis.load_factor:.1f} g: the wing {fate}."
     return f"The bench load asked for is {bench_load(analysis.wing)}: the specimen {fate}."
-
-
-def _reserve(value: float) -> str:
-    """Two places, rounded down, so that a wing that fails is never written as 1.00."""
-    return f"{math.floor(value * 100) / 100:.2f}" if math.isfinite(value) else "without limit"
 
 
 def bench_load(wing: Wing) -> str:

@@ -8,10 +8,9 @@ from pathlib import Path
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import version
-from models.command.files import read_wing, writing
+from models.command.files import filling, new_folder, read_wing
 from models.command.progress import Progress
 from models.command.record import CAUTIONS, Record, finite
-from models.command.show import refuse_taken
 from models.studies.scatter import (
     ASSUMPTIONS,
     HALVES,
@@ -30,9 +29,7 @@ _FOR_LAYOUTS = 320
 
 def run(options: argparse.Namespace) -> ExitCode:
     """Draw the wings and tell what goes first."""
-    folder = Path(options.folder) if options.folder else None
-    if folder is not None:
-        refuse_taken(folder)
+    folder = new_folder(options.folder)
     wing = read_wing(options.file)
     asked = {"samples": options.samples, "seed": options.seed, "per_bay": options.mesh}
     sets = min(options.sets, _FOR_LAYOUTS)
@@ -46,8 +43,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     if folder is not None:
         from models.pictures.plots import plot_scatter
 
-        with writing(folder):
-            folder.mkdir(parents=True, exist_ok=True)
+        with filling(folder):
             files = [plot_scatter(result, folder / "scatter.png")]
     record = scatter_record(result, layouts, options.file, options.mesh, files)
     if options.json:

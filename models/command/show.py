@@ -10,7 +10,7 @@ from pathlib import Path
 from models.analysis import analyse
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
-from models.command.files import read_wing, writing
+from models.command.files import read_wing, refuse_taken, writing
 from models.strength import check, sentence
 
 
@@ -46,14 +46,6 @@ def run(options: argparse.Namespace) -> ExitCode:
     for path in paths:
         print(path)
     return ExitCode.DONE
-
-
-def refuse_taken(folder: Path) -> None:
-    """Raise for a folder that holds something already, or a file of that name."""
-    if folder.is_dir() and not any(folder.iterdir()):
-        return
-    if os.path.lexists(folder):
-        raise InputFault(f"{folder}: exists already; nothing in it is overwritten. Give another folder.")
 
 
 def _has_screen() -> bool:

@@ -9,10 +9,9 @@ from pathlib import Path
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import read_wing, writing
+from models.command.files import new_folder, read_wing, writing
 from models.command.progress import Progress
 from models.command.record import CAUTIONS, Record, finite
-from models.command.show import refuse_taken
 from models.studies.worth import (
     LARGER,
     SEED,
@@ -52,9 +51,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     """Find what every web is worth and tell it."""
     if options.seed is not None and not options.scatter:
         raise InputFault("--seed: is that of the sets of wood; it needs --scatter.")
-    folder = Path(options.folder) if options.folder else None
-    if folder is not None:
-        refuse_taken(folder)
+    folder = new_folder(options.folder)
     wing = read_wing(options.file)
     seed = SEED if options.seed is None else options.seed
     with Progress(n_steps(wing, woods=options.woods), quiet=True) as progress:

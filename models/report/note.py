@@ -39,7 +39,7 @@ def note_text(out: Page, record: Record) -> None:
     title = "Cases, the hardest first" + (f" ({more} easier ones are left out)" if more > 0 else "")
     out.table(title, ["<in", "~case", "reserve\nfactor", "~weakest"], rows)
     out.line()
-    out.say("Cautions: " + " ".join(record["cautions"]), "yellow")
+    out.say("Cautions: " + " ".join(record["cautions"]), "yellow", always=True)
     out.say(record["about"])
     for file in record["files"]:
         out.line(f"written: {file}")

@@ -55,9 +55,11 @@ class Page:
         """Of a paragraph."""
         return self._width
 
-    def line(self, text: str = "", style: str = "") -> None:
-        """One line as it is; `style` is of words such as "bold red"."""
-        if self._quiet:
+    def line(self, text: str = "", style: str = "", *, always: bool = False) -> None:
+        """One line as it is; `style` is of words such as "bold red"; `always`: also where all but the
+        answer is left out.
+        """
+        if self._quiet and not always:
             self._answered |= not text.strip()
             if self._answered:
                 return
@@ -66,16 +68,11 @@ class Page:
             text = f"\x1b[{codes}m{text}\x1b[0m"
         self._file.write(text.rstrip() + "\n")
 
-    def say(self, text: str, style: str = "") -> None:
-        """A paragraph, as wide as the terminal at most."""
-        if self._quiet and text.startswith(("Caution:", "Cautions:")):
-            self._quiet = False
-            self.say(text, style)
-            self._quiet = True
-            return
+    def say(self, text: str, style: str = "", *, always: bool = False) -> None:
+        """A paragraph, as wide as the terminal at most; `always` as for a line."""
         indent = " " * (len(text) - len(text.lstrip()))
         for line in textwrap.wrap(text, self._width, subsequent_indent=indent):
-            self.line(line, style)
+            self.line(line, style, always=always)
 
     def table(self, title: str, columns: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
         """A table as wide as it must be, no digit ever cut off; on a terminal too narrow for it, a list.
@@ -133,7 +130,7 @@ def cautions(out: Page, record: Record) -> None:
     """The record's cautions, a paragraph each, under a blank line."""
     out.line()
     for caution in record["cautions"]:
-        out.say(f"Caution: {caution}", "yellow")
+        out.say(f"Caution: {caution}", "yellow", always=True)
 
 
 def number(value: float | None, factor: float = 1.0, digits: int = 4) -> str:

@@ -7,6 +7,7 @@ is the load factor at which the first part fails.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -307,6 +308,23 @@ def _by_element(model: Model, found: list[Finding]) -> dict[str, Array]:
         seen[one.element] = True
         out[one.block] = np.where(seen, np.fmin(least, fresh), least)
     return out
+
+
+def rounded_down(reserve: float, unlimited: str = "without limit") -> str:
+    """A reserve factor to two places, rounded down, so that what fails is never written as 1.00.
+
+    Parameters
+    ----------
+    reserve : float
+        Allowable over applied.
+    unlimited : str
+        What to say where nothing is loaded.
+
+    Returns
+    -------
+    str
+    """
+    return f"{math.floor(100 * reserve) / 100:.2f}" if math.isfinite(reserve) else unlimited
 
 
 def sentence(margins: Margins) -> str:

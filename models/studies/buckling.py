@@ -282,7 +282,7 @@ SIDEWAYS = "bows sideways and twists as a whole"
 
 def place(part: Part, *, side: bool = True) -> str:
     """A part in words for an answer: "Bay 9, front spar, starboard: upper cap"."""
-    name = part.name if side or not part.side else part.name.replace(f", {part.side}", "")
+    name = part.name if side else part.name_without_side
     return name[:1].upper() + name[1:]
 
 

@@ -769,7 +769,7 @@ def happens(step: Step, *, side: bool = True) -> str:
     side : bool, default True
         Name the side.
     """
-    name = step.part.name if side else _short(step.part)
+    name = step.part.name if side else step.part.name_without_side
     verb = next((w for key, w in _WORDS if key in step.mode), f"fails ({step.mode})")
     return f"{name} {'gives up its rest' if step.second else verb}"
 
@@ -794,8 +794,8 @@ def sentences(story: Collapse) -> list[str]:
     if bows:
         part, n = story.sheeting[0]
         said.append(
-            f"Sheeting bows from {at(n)} on ({_short(part)} first) and leaves more of the bending to the "
-            "caps; that is no failure yet."
+            f"Sheeting bows from {at(n)} on ({part.name_without_side} first) and leaves more of the "
+            "bending to the caps; that is no failure yet."
         )
     than = f" (with all sheeting whole, as check takes it, at {at(story.whole)})" if bows else ""
     said.append(f"At {at(story.first)} {happens(first, side=story.one_side)}{whom}{than}.")
@@ -819,8 +819,3 @@ def sentences(story: Collapse) -> list[str]:
             f"{there}, failure {best + 1} in the row; then {story.end}."
         )
     return said
-
-
-def _short(part: Part) -> str:
-    """A part without its side."""
-    return part.name.replace(f", {part.side}", "") if part.side else part.name

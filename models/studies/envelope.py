@@ -29,7 +29,7 @@ from models.loads.envelope import (
     tightest_radius,
 )
 from models.loads.pull_up import GRAVITY, LightAeroplane
-from models.strength import Margin, check
+from models.strength import Margin, check, rounded_down
 from models.studies.collapse import DamagedWing
 from models.studies.proof import materials_of, share_of
 from models.wing.parts import Flight, Loading, PointMass, Wing
@@ -786,13 +786,13 @@ def sentences(found: Envelope) -> list[str]:
         said.append(f"{words}: nothing is loaded there.")
     else:
         fate = "survives" if corner.reserve >= 1 else "fails"
-        said.append(f"{words}: the wing {fate} it, reserve factor {_down(corner.reserve)}, weakest "
+        said.append(f"{words}: the wing {fate} it, reserve factor {rounded_down(corner.reserve)}, weakest "
                     f"{_weakest(corner.margin)}.")  # fmt: skip
     for one in found.masses:
         if one is not worst:
             said.append(
                 f"{_whom(one)}: it stalls at {_kmh(one.stall_speed)}, may pull {_pull(one.at_cruise)} at "
-                f"{_kmh(one.cruise)}, and has reserve factor {_down(one.critical.reserve)} in the "
+                f"{_kmh(one.cruise)}, and has reserve factor {rounded_down(one.critical.reserve)} in the "
                 f"{one.critical.name}."
             )
     return said
@@ -824,13 +824,8 @@ def _kmh(speed: float) -> str:
     return f"{speed * 3.6:.0f} km/h"
 
 
-def _down(reserve: float) -> str:
-    return f"{np.floor(reserve * 100) / 100:.2f}"
-
-
 def _weakest(margin: Margin) -> str:
-    part = margin.part.name.replace(f", {margin.side}", "", 1) if margin.side else margin.part.name
-    return f"{part} ({margin.mode})"
+    return f"{margin.part.name_without_side} ({margin.mode})"
 
 
 def _pull(row: AtSpeed) -> str:
@@ -880,8 +875,8 @@ def _of_full_pull(one: MassEnvelope) -> list[str]:
 
 
 def _bears(load_factor: float) -> str:
-    """A load factor below 1, rounded down, so that it is never told as 1.0."""
-    return f"{np.floor(load_factor * 100) / 100:.2f} g"
+    """A load factor below 1, so that it is never told as 1.0."""
+    return f"{rounded_down(load_factor)} g"
 
 
 def _of_gusts(one: MassEnvelope, wing: Wing) -> str:

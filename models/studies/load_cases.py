@@ -25,7 +25,7 @@ from models.loads.cases import CaseLoads, Situation
 from models.loads.cases import load_cases as every_case
 from models.loads.diagrams import SectionForces, of_elements, of_loads
 from models.loads.elevons import flap_lift, rolling_moment
-from models.strength import Margin, check
+from models.strength import Margin, check, rounded_down
 from models.strength.sheet_buckling import MODE, MODE_BOTH, MODE_SHEAR
 from models.wing.parts import Wing
 
@@ -296,9 +296,4 @@ def _of_twist(study: LoadStudy) -> list[str]:
 
 def _words(one: CaseResult) -> str:
     assert one.weakest is not None
-    return f"reserve factor {_down(one.reserve)}, by {one.weakest.part.name} ({one.weakest.mode})"
-
-
-def _down(value: float) -> str:
-    """Two places, rounded down, so that a failure is never written as 1.00."""
-    return f"{math.floor(100 * value) / 100:.2f}" if math.isfinite(value) else "without limit"
+    return f"reserve factor {rounded_down(one.reserve)}, by {one.weakest.part.name} ({one.weakest.mode})"

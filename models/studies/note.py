@@ -7,7 +7,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from models.strength import Margin
+from models.strength import Margin, rounded_down
 from models.studies.balance import Balance, balance
 from models.studies.balance import sentences as balance_sentences
 from models.studies.envelope import Envelope, MassEnvelope, envelope, not_flown
@@ -174,13 +174,12 @@ def paragraphs(found: Note) -> dict[str, list[str]]:
 
 def where(margin: Margin) -> str:
     """Part and mode in words, short."""
-    part = margin.part.name.replace(f", {margin.side}", "", 1) if margin.side else margin.part.name
-    return f"{part}, {margin.mode}"
+    return f"{margin.part.name_without_side}, {margin.mode}"
 
 
 def down(reserve: float) -> str:
     """A reserve factor rounded down to two places, so that a failure is never written as 1.00."""
-    return f"{math.floor(100 * reserve) / 100:.2f}" if math.isfinite(reserve) else "no limit"
+    return rounded_down(reserve, "no limit")
 
 
 def _failing(found: Note, *groups: str) -> list[Row]:

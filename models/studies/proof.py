@@ -343,7 +343,7 @@ def sentences(test: Proof, *, specimen: bool = False) -> list[str]:
 
     first = test.limits[0]
     part = first.margin.part
-    what = part.name.replace(f", {part.side}", "", 1) if part.side else part.name
+    what = part.name_without_side
     said = [
         f"A static test may go up to {at(test.highest)} without harm to a sound wing: there {what} has used "
         f"{100 * first.share.value:.0f} % of its strength ({first.margin.mode}). First failure is due at "
@@ -357,7 +357,7 @@ def sentences(test: Proof, *, specimen: bool = False) -> list[str]:
         )
     if test.lesser:
         worst = test.lesser[0]
-        name = worst.part.name.replace(f", {worst.part.side}", "", 1) if worst.part.side else worst.part.name
+        name = worst.part.name_without_side
         said.append(
             f"Of small parts that the spars can do without, {len(test.lesser)} may crack or be dented below "
             f"that, {name} first ({worst.mode}, {at(worst.reserve_factor * test.asked)}): look at them after "

@@ -43,10 +43,6 @@ def backwards(wing: Planform) -> Planform:
     return replace(wing, leading_edge_x=Line(y, -wing.leading_edge_x.at(y) - wing.chord.at(y)))
 
 
-def aspect_ratio(wing: Planform) -> float:
-    return 4 * wing.semispan**2 / wing.area
-
-
 def large() -> list[Result]:
     """Elliptic wings: one term beyond the lifting line."""
     source = (
