@@ -16,5 +16,8 @@ for _library in ("OPENBLAS", "OMP", "MKL"):
 os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
 
 from models.command.boundary import main  # noqa: E402
+from models.command.unloaded import postpone  # noqa: E402
+
+postpone()
 
 __all__ = ["main"]
