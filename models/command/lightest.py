@@ -218,6 +218,7 @@ def lightest_record(
         "free_bays": len(cells),
         "layouts": found.total,
         "evaluated": found.evaluated,
+        "thrown_out": found.thrown,
         "lightest": _row(checked) if checked else None,
         "as_drawn": _row(found.own),
         "webs_everywhere": _row(found.everything),
@@ -280,7 +281,7 @@ def sentences(found: Lightest, checked: Candidate | None) -> list[str]:
             _proof(found),
         ]
     if found.best is None:
-        told = f"None of the {found.evaluated} layouts looked at {asked}"
+        told = f"None of the {found.evaluated + found.thrown} layouts looked at {asked}"
         why = f"; {_nearest(found)}" if found.strength else ""
         rest = (
             ""
@@ -345,13 +346,16 @@ def _nearest(found: Lightest) -> str:
 
 def _proof(found: Lightest) -> str:
     looked = f"{found.evaluated} of {_count(found.total)} layouts were evaluated"
+    exactly = ", each exactly"
+    if found.thrown:
+        exactly += f", and {found.thrown} more thrown out by the first mode that fails"
     if found.proven and found.evaluated >= found.total:
         exact = f"All {_count(found.total)} layouts were evaluated, each exactly"
     elif found.proven:
-        exact = f"{looked}, each exactly; every one that is lighter fails, or cannot be cut"
+        exact = f"{looked}{exactly}; every one that is lighter fails, or cannot be cut"
     else:
         least = _grams(found.lower_bound)
-        exact = f"{looked}, each exactly: best known, not proven; none under {least} does it"
+        exact = f"{looked}{exactly}: best known, not proven; none under {least} does it"
     if found.limits.survival is None:
         return f"{exact}."
     return (

@@ -42,12 +42,14 @@ def plot_fronts(found: Lightest, path: str | os.PathLike[str]) -> Path:
         (found.twisting, lambda c: np.degrees(abs(c.twist)), _scaled(limits.twist, 180 / np.pi),
          "tip twist, deg", "limit"),
     )  # fmt: skip
+    every = found.evaluated >= found.total
+    better = "nothing lighter is better" if every else "nothing lighter that was evaluated is better"
     for panel, (front, worth, limit, label, word) in zip(panels, kinds):
         mass = np.array([1e3 * c.web_mass for c in front])
         panel.step(
             np.append(mass, 1e3 * found.everything.web_mass) if len(mass) else mass,
             np.array([worth(c) for c in (*front, *front[-1:])]) if len(mass) else mass,
-            where="post", color=_BLUE, linewidth=2.0, label="nothing lighter is better",
+            where="post", color=_BLUE, linewidth=2.0, label=better,
         )  # fmt: skip
         panel.plot(mass, [worth(c) for c in front], "o", color=_BLUE, markersize=5)
         if limit is not None:

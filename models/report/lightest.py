@@ -37,6 +37,9 @@ def lightest_text(out: Page, record: Record) -> None:
         if record[key]
     ]
     out.table("Side by side", ["<", *columns], [(name, *_row(r)) for name, r in named])
+    best = "nothing lighter is better"
+    if record["evaluated"] < record["layouts"]:
+        best = "nothing lighter that was evaluated is better"
     for title, key in (
         ("What each gram buys in strength", "mass_against_strength"),
         ("What each gram buys against bending", "mass_against_deflection"),
@@ -45,7 +48,7 @@ def lightest_text(out: Page, record: Record) -> None:
         rows = record[key]
         shown = _thinned(rows)
         more = f" ({len(shown)} of {len(rows)})" if len(shown) < len(rows) else ""
-        out.table(f"{title}: nothing lighter is better{more}", columns, [_row(r) for r in shown])
+        out.table(f"{title}: {best}{more}", columns, [_row(r) for r in shown])
     out.line()
     out.say(record["about"])
     for file in record["files"]:

@@ -5,11 +5,12 @@ that the lightest of those that meet every limit is the lightest there is, and t
 strength or stiffness is the whole front. Reserve factors do not grow with every web (a stiffer web draws
 load, a web that ends presses its glue), so that no bound on them is used.
 
-Where there are more, layouts are evaluated in order of their mass: webs' masses add up cell by cell, and sums
-of sorted lists can be drawn in rising order. The first that meets every limit is the lightest, since all
-that are lighter have been evaluated and fail; until it comes, the mass reached is a lower bound. Meanwhile
-the best layout known is improved by changing one bay at a time, then two, and, where one spar alone is free,
-by differential evolution.
+Where there are more, layouts are asked in order of their mass: webs' masses add up cell by cell, and sums of
+sorted lists can be drawn in rising order, in portions that grow. Most of a portion is thrown out by the first
+mode that fails (`sieve`); what is left is evaluated. The first that meets every limit is the lightest, since
+all that are lighter fail; until it comes, the mass reached is a lower bound. Before, the best layout known is
+improved by changing one bay at a time, then two, and, where one spar alone is free, by differential
+evolution.
 
 Sources: Lawler, A procedure for computing the K best solutions to discrete optimization problems, Management
 Science 18, 1972; Storn and Price, Differential evolution, Journal of Global Optimization 11, 1997 (both from
@@ -32,6 +33,7 @@ from models.build.model import Part
 from models.studies.lightest.places import Faces, Places, places
 from models.studies.lightest.plain import PlainSweep, cell_masses
 from models.studies.lightest.segments import Untabulated
+from models.studies.lightest.sieve import Sieve
 from models.studies.lightest.sweep import Answers, Sweep
 from models.wing.parts import Wing
 
@@ -49,6 +51,7 @@ SEED = 60427
 """Of differential evolution and of scatter; drawn once."""
 _ROUNDING = 1e-9
 _PAIRS_AT_MOST = 3000
+_LARGEST_PORTION = 1 << 18
 
 
 @dataclass(frozen=True)
@@ -125,13 +128,15 @@ class Lightest:
         The file's layout, and webs on every face of every free cell.
     strength, stiffness, twisting : tuple of Candidate
         Fronts, the lightest first: no layout evaluated is both lighter and stronger (bends less, twists
-        less).
+        less). Where not all are evaluated, one that was thrown out may be.
     evaluated, total : int
         Layouts evaluated, and layouts that there are under the rule of runs.
     proven : bool
         No layout lighter than `nominal` meets the limits (that on scatter aside).
     lower_bound : float
         No layout lighter than this meets the limits, kg; the mass of `nominal` where it is proven.
+    thrown : int
+        Layouts besides those evaluated that were thrown out by the first mode found to fail.
     tabulated : bool
         The wing falls into bays; else each layout was built, solved and checked.
     tried : tuple of Candidate
@@ -151,6 +156,7 @@ class Lightest:
     total: int
     proven: bool
     lower_bound: float
+    thrown: int = 0
     tabulated: bool = True
     tried: tuple[Candidate, ...] = ()
 
@@ -237,6 +243,7 @@ def _lightest(
     total = options.count()
     pool = _Pool()
     everything = _everything(where)
+    thrown = 0
     if total <= most_evaluated:
         rows = options.every()
         rows = rows[options.fits(rows)]
@@ -246,7 +253,9 @@ def _lightest(
         best = _best(found, limits, np.arange(len(found.codes))[judged])
         proven, bound = True, float("inf") if best is None else float(found.web_mass[best])
     else:
-        best, proven, bound = _search(where, sweep, options, limits, pool, everything, seconds, progress)
+        best, proven, bound, thrown = _search(
+            where, sweep, options, limits, pool, everything, seconds, progress
+        )
         found = pool.joined()
     counted = np.flatnonzero(options.fits(found.codes) & options.ruled(found.codes))
     fronts = [
@@ -268,6 +277,7 @@ def _lightest(
         total,
         proven,
         bound,
+        thrown,
         isinstance(sweep, Sweep),
     )
     if limits.survival is None or best is None:
@@ -545,8 +555,9 @@ def _search(
     everything: Ints,
     seconds: float,
     progress: Tell,
-) -> tuple[int | None, bool, float]:
-    """Best layout known (a number in the pool), whether it is proven, and a lower bound on the mass."""
+) -> tuple[int | None, bool, float, int]:
+    """Best layout known (a number in the pool), whether it is proven, a lower bound on the mass, and how many
+    layouts were thrown out."""
     start = time.monotonic()
 
     def left() -> float:
@@ -602,9 +613,12 @@ def _search(
     ]
     fixed = float(options.masses(_without(where, options)[None])[0])
     stream = lightest_first(tables)
+    sieve = _sieve(sweep, limits)
+    thrown, size, pace = 0, sweep.at_once, 0.0
     best = incumbent()
     while left() > 0:
-        batch = list(itertools.islice(stream, sweep.at_once))
+        began = time.monotonic()
+        batch = list(itertools.islice(stream, size))
         if not batch:
             proven = True
             break
@@ -614,17 +628,40 @@ def _search(
             codes[:, cells] = rows[k]
         limit = np.inf if best is None else pool.joined().web_mass[best]
         totals = np.array([t for t, _ in batch]) + fixed
-        if not look(codes[totals < limit * (1 + 1e-9)]):
+        codes = codes[totals < limit * (1 + 1e-9)]
+        if sieve is not None:
+            codes = codes[options.fits(codes) & options.ruled(codes)]
+            if progress is not None:
+                progress(f"{where.wing.name}: {len(codes)} layouts, from {1e3 * totals[0]:.2f} g of webs")
+            failing = sieve.failing(codes) if len(codes) else np.zeros(0, dtype=bool)
+            thrown += int(failing.sum())
+            codes = codes[~failing]
+        if not look(codes):
             break
         bound = float(totals[-1])
         best = incumbent()
         if best is not None and pool.joined().web_mass[best] <= bound * (1 + 1e-9):
             proven = True
             break
+        pace = (time.monotonic() - began) / len(batch)
+        if sieve is not None:  # the larger, the more they share; none that the time left is too short for
+            size = max(sweep.at_once, min(2 * size, _LARGEST_PORTION, int(0.5 * left() / pace)))
     best = incumbent()
     if proven:
         bound = float("inf") if best is None else float(pool.joined().web_mass[best])
-    return best, proven, bound
+    return best, proven, bound, thrown
+
+
+def _sieve(sweep: Sweep | PlainSweep, limits: Limits) -> Sieve | None:
+    if not isinstance(sweep, Sweep):
+        return None
+    return Sieve(
+        sweep.segments,
+        limits.load_factor,
+        deflection=limits.deflection,
+        twist=limits.twist,
+        threads=sweep.threads,
+    )
 
 
 def _without(where: Places, options: _Options) -> Ints:

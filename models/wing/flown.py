@@ -1,0 +1,323 @@
+"""How a flying wing is flown, landed, launched and balanced: rules of the tables that hold no wood."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from models.wing.draft import TOUCHING, Draft, Location, mm
+from models.wing.faults import did_you_mean
+from models.wing.parts import Elevons, Flight, Landing, Launch, LoadCase, Loading, WantedBalance
+from models.wing.schema import BalanceTable, FlightTable, LandingTable, LaunchTable, WingFile
+
+GRAVITY = 9.80665
+"""m/s2."""
+
+
+def case(draft: Draft, file: WingFile) -> LoadCase:
+    """The load case.
+
+    Parameters
+    ----------
+    draft : Draft
+        The file being read; faults go to it.
+    file : WingFile
+        Its checked shape.
+
+    Returns
+    -------
+    LoadCase
+    """
+    case = file.case
+    given = case.model_fields_set
+    load_factor = 1.0 if case.load_factor is None else case.load_factor
+    if case.radius is not None:
+        if case.load_factor is not None:
+            draft.note(("case", "radius"), "stands beside a load_factor; give one of the two.")
+        if case.speed is None:
+            draft.note(("case", "radius"), "gives a load factor only together with a speed.")
+        else:
+            load_factor = 1.0 + case.speed**2 / (GRAVITY * case.radius)
+    if case.speed is not None:
+        draft.not_assumed.add("case.lift_coefficient")
+        if "lift_coefficient" in given:
+            draft.note(
+                ("case", "lift_coefficient"), "stands beside a speed, which settles it; give one of the two."
+            )
+    else:
+        draft.not_assumed.add("case.air_density")
+        if "air_density" in given:
+            draft.note(("case", "air_density"), "means something only together with a speed.")
+    if (case.speed or 0.0) > _FASTEST:
+        draft.note(("case", "speed"), f"is faster than sound, {_FASTEST:.0f} m/s.")
+    if not 0 <= case.lift_line <= 1:
+        draft.note(("case", "lift_line"), "lies outside the chord.")
+    return LoadCase(
+        name=case.name,
+        kind="pull-up",
+        load_factor=load_factor,
+        flying_mass=case.mass or 0.0,
+        moment_coefficient=case.moment_coefficient,
+        lift_line=case.lift_line,
+        lift_coefficient=case.lift_coefficient,
+        air_density=case.air_density,
+        speed=case.speed or 0.0,
+        radius=case.radius or 0.0,
+        lift_method=case.lift,
+    )
+
+
+_FASTEST = 340.0
+"""Speed of sound near the ground, rounded, m/s: the lift of slow air is no measure from well below it on."""
+
+
+def flight(draft: Draft, file: WingFile) -> Flight:
+    """Limits of flight; what is left out and follows from the load case stays 0.
+
+    Parameters
+    ----------
+    draft : Draft
+        The file being read; faults go to it.
+    file : WingFile
+        Its checked shape.
+
+    Returns
+    -------
+    Flight
+    """
+    table = FlightTable() if file.flight is None else file.flight
+    cruise = table.cruise_speed or file.case.speed or 0.0
+    for key in ("cruise_speed", "never_exceed_speed"):
+        if (getattr(table, key) or 0.0) > _FASTEST:
+            draft.note(("flight", key), f"is faster than sound, {_FASTEST:.0f} m/s.")
+    if table.never_exceed_speed is not None and table.never_exceed_speed <= cruise:
+        draft.note(
+            ("flight", "never_exceed_speed"),
+            f"must be more than the cruise speed, {cruise * 3.6:.4g} km/h.",
+        )
+    return Flight(
+        max_lift_coefficient=table.max_lift_coefficient,
+        max_lift_coefficient_inverted=table.max_lift_coefficient_inverted,
+        cruise_speed=table.cruise_speed or 0.0,
+        never_exceed_speed=table.never_exceed_speed or 0.0,
+        gust_velocity=table.gust_velocity,
+        never_exceed_gust_velocity=table.never_exceed_gust_velocity or table.gust_velocity / 2,
+        inverted_load_factor=table.inverted_load_factor or 0.0,
+        loadings=_loadings(draft, file, table),
+        air_density=table.air_density or file.case.air_density,
+    )
+
+
+def balance(draft: Draft, file: WingFile) -> WantedBalance:
+    """What the builder wants of the balance.
+
+    Parameters
+    ----------
+    draft : Draft
+        The file being read; faults go to it.
+    file : WingFile
+        Its checked shape.
+
+    Returns
+    -------
+    WantedBalance
+    """
+    table = BalanceTable() if file.balance is None else file.balance
+    if table.most_static_margin <= table.least_static_margin:
+        draft.note(
+            ("balance", "most_static_margin"),
+            f"must be more than the least static margin, {100 * table.least_static_margin:g} %.",
+        )
+    return WantedBalance(
+        least_static_margin=table.least_static_margin,
+        most_static_margin=table.most_static_margin,
+        datum=table.datum,
+        neutral_point=table.neutral_point,
+        ballast_at=table.ballast_at,
+        glue_spread=table.glue_spread,
+    )
+
+
+def _loadings(draft: Draft, file: WingFile, table: FlightTable) -> tuple[Loading, ...]:
+    """Loadings whose masses are all in the file."""
+    known = [mass.name for mass in file.masses]
+    found = []
+    for name, loading in table.loadings.items():
+        here = ("flight", "loadings", name)
+        if not loading.masses and loading.mass is None:
+            draft.note(here, "changes nothing: give `mass`, or `masses` by name.")
+        for item in loading.masses:
+            if item not in known:
+                draft.note(
+                    (*here, "masses", item),
+                    f"is none of the entries of [[masses]]{did_you_mean(item, known) or '.'}",
+                )
+        found.append(Loading(name, loading.mass or 0.0, tuple(loading.masses.items())))
+    return tuple(found)
+
+
+_STEEPEST = np.radians(60)
+"""Largest deflection that small angles let pass."""
+
+
+def elevons(draft: Draft, file: WingFile, semispan: float) -> Elevons | None:
+    """Elevons and how far they are moved; None where the file has none.
+
+    Parameters
+    ----------
+    draft : Draft
+        The file being read; faults go to it.
+    file : WingFile
+        Its checked shape.
+    semispan : float
+        m.
+
+    Returns
+    -------
+    Elevons or None
+    """
+    table = file.elevons
+    if table is None:
+        return None
+    if table.to > semispan + TOUCHING:
+        draft.note(("elevons", "to"), f"lies beyond the tip at {mm(semispan)}.")
+    elif table.from_ >= table.to - TOUCHING:
+        draft.note(("elevons", "from"), "does not lie inboard of the outer end.")
+    if not 0 < table.hinge < 1:
+        draft.note(("elevons", "hinge"), "must lie between the leading and the trailing edge.")
+    if not 0 < table.deflection <= _STEEPEST:
+        draft.note(("elevons", "deflection"), "must be more than zero and at most 60 degrees.")
+    if (table.speed or 0.0) > _FASTEST:
+        draft.note(("elevons", "speed"), f"is faster than sound, {_FASTEST:.0f} m/s.")
+    if table.acts == "pitch":
+        draft.not_assumed.add("elevons.load_factor")
+    if table.acts == "pitch" and table.load_factor is not None:
+        draft.note(("elevons", "load_factor"), 'is that of roll, and the elevons act in "pitch" alone.')
+    return Elevons(
+        y_from=table.from_,
+        y_to=min(table.to, semispan),
+        hinge=table.hinge,
+        deflection=table.deflection,
+        acts=table.acts,
+        speed=table.speed or 0.0,
+        load_factor=float("nan") if table.load_factor is None else table.load_factor,
+    )
+
+
+def landing(draft: Draft, file: WingFile) -> Landing:
+    """How the wing may be set down, dropped and carried.
+
+    Parameters
+    ----------
+    draft : Draft
+        The file being read; faults go to it.
+    file : WingFile
+        Its checked shape.
+
+    Returns
+    -------
+    Landing
+    """
+    table = LandingTable() if file.landing is None else file.landing
+    if (table.tip_speed is None) != (table.tip_stop is None):
+        key = "tip_speed" if table.tip_stop is None else "tip_stop"
+        draft.note(("landing", key), "needs both: tip_speed and tip_stop.")
+    elif table.tip_speed is not None and table.tip_force is not None:
+        draft.note(("landing", "tip_force"), "stands beside tip_speed; give one of the two.")
+    if not 0 <= table.tip_at <= 1:
+        draft.note(("landing", "tip_at"), "lies outside the chord.")
+    if table.belly_on == "rails" and not file.rails:
+        draft.note(("landing", "belly_on"), "names rails, and there are none.")
+    _named(draft, file, ("landing", "legs"), table.legs)
+    with_legs = {"leg_load_factor": 3.0, "leg_friction": 0.3, "leg_length": 0.1}
+    leg = _beside(draft, ("landing", "legs"), table.legs, with_legs, table)
+    return Landing(
+        lift=table.lift,
+        tip_force=1.0 if table.tip_force is None else table.tip_force,
+        tip_speed=table.tip_speed or 0.0,
+        tip_stop=table.tip_stop or 0.0,
+        tip_friction=table.tip_friction,
+        tip_at=table.tip_at,
+        belly_load_factor=table.belly_load_factor,
+        belly_friction=table.belly_friction,
+        belly_x=float("nan") if table.belly_x is None else table.belly_x,
+        belly_on=table.belly_on,
+        legs=table.legs or "",
+        leg_load_factor=leg["leg_load_factor"],
+        leg_friction=leg["leg_friction"],
+        leg_length=leg["leg_length"],
+        carrying_load_factor=table.carrying_load_factor,
+        body_length=table.body_length or 0.0,
+        body_width=table.body_width or 0.0,
+    )
+
+
+def launch(draft: Draft, file: WingFile) -> Launch | None:
+    """How it is launched; None where the file does not say.
+
+    Parameters
+    ----------
+    draft : Draft
+        The file being read; faults go to it.
+    file : WingFile
+        Its checked shape.
+
+    Returns
+    -------
+    Launch or None
+    """
+    table = file.launch
+    if table is None:
+        return None
+    here: Location = ("launch",)
+    tow = _beside(
+        draft,
+        (*here, "tow_tension"),
+        table.tow_tension,
+        {"tow_angle": float(np.radians(70)), "tow_load_factor": 1.0},
+        table,
+    )
+    bungee = _beside(
+        draft, (*here, "bungee_tension"), table.bungee_tension, {"bungee_angle": float(np.radians(10))}, table
+    )
+    for key, value in (("tow_angle", tow["tow_angle"]), ("bungee_angle", bungee["bungee_angle"])):
+        if not -np.pi / 2 <= value <= np.pi / 2:
+            draft.note((*here, key), "must lie between -90 and 90 degrees.")
+    pulls = table.tow_tension or table.bungee_tension
+    hook = _beside(draft, (*here, "tow_tension"), pulls, dict.fromkeys(("hook_x", "hook_z"), np.nan), table)
+    _named(draft, file, (*here, "motor"), table.motor)
+    if any(m.name == table.motor and m.carried_by == "rails" for m in file.masses):
+        draft.note((*here, "motor"), "is carried by rails; its table is [engine].")
+    if table.motor is not None and table.motor_thrust is None:
+        draft.note((*here, "motor"), "needs a motor_thrust.")
+    motor = _beside(draft, (*here, "motor"), table.motor, {"motor_thrust": 0.0, "motor_torque": 0.0}, table)
+    return Launch(
+        tow_tension=table.tow_tension or 0.0,
+        bungee_tension=table.bungee_tension or 0.0,
+        hand_push=table.hand_push,
+        motor=table.motor or "",
+        **tow,
+        **bungee,
+        **hook,
+        **motor,
+    )
+
+
+def _named(draft: Draft, file: WingFile, at: Location, name: str | None) -> None:
+    """Note a name that none of the masses has."""
+    if name is not None and name not in {mass.name for mass in file.masses}:
+        draft.note(at, "is not the name of any of the masses.")
+
+
+def _beside(
+    draft: Draft, main: Location, given: object, defaults: dict[str, float], table: LandingTable | LaunchTable
+) -> dict[str, float]:
+    """Values of keys that mean something only beside another, or their defaults; others are noted."""
+    found = {}
+    for key, default in defaults.items():
+        value = getattr(table, key)
+        if given is None:
+            draft.not_assumed.add(f"{main[0]}.{key}")
+            if value is not None:
+                draft.note((main[0], key), f"means something only together with {main[1]}.")
+        found[key] = default if value is None else value
+    return found
