@@ -37,29 +37,58 @@ class _Pairs:
     pointer: NDArray[np.int32]
 
 
-def _counting_order(keys: Ints, n_keys: int) -> Ints:
-    """Stable order of small whole numbers, in linear time: a sparse transposition is a counting sort."""
-    rows = np.arange(len(keys) + 1)
-    marks = sp.csr_matrix((np.zeros(len(keys), dtype=np.int8), keys, rows), shape=(len(keys), n_keys))
-    order: Ints = marks.tocsc().indices
-    return order
+def _sorted_pairs(blocks: list[Ints], n_nodes: int) -> _Pairs:
+    """Pairs of the elements of all blocks, each (n_elements, n_corners), in linear time: a sparse
+    transposition is a counting sort.
+
+    Entries are numbered element by element, the pairs of an element with the first corner the slower. The
+    corners are sorted by their nodes; written out with their partners they are the entries sorted by the
+    first node. As each entry (a, b) has a mirrored one (b, a) in the same element, carrying the number of
+    that one through one more transposition sorts by both.
+    """
+    # The sparse library's own kind of whole number, lest it copies them at every step.
+    n_corners = np.concatenate([np.full(len(b), b.shape[1], dtype=np.int32) for b in blocks])
+    corners = np.concatenate([b.ravel() for b in blocks]).astype(np.int32, copy=False)
+    first_corner, first_entry = _running(n_corners), _running(n_corners * n_corners)
+    number = np.arange(len(corners), dtype=np.int32)
+    shape = (len(n_corners), n_nodes)
+    by_node = sp.csr_matrix((number, corners, first_corner), shape=shape).tocsc()
+    corner, element = by_node.data, by_node.indices
+    mirrored = first_entry[element] + (corner - first_corner[element])
+    many = n_corners[element]
+    pointer = _running(many)
+    if len({b.shape[1] for b in blocks}) == 1:
+        k = blocks[0].shape[1]
+        partners = np.take(corners.reshape(-1, k), element, axis=0).ravel()
+        entries = (mirrored[:, None] + np.arange(0, k * k, k, dtype=np.int32)).ravel()
+    else:
+        step = np.arange(pointer[-1], dtype=np.int32) - np.repeat(pointer[:-1], many)
+        partners = corners[np.repeat(first_corner[element], many) + step]
+        entries = np.repeat(mirrored, many) + step * np.repeat(many, many)
+    square = (n_nodes, n_nodes)
+    ordered = sp.csr_matrix((entries, partners, pointer[by_node.indptr]), shape=square).tocsc()
+    order, columns, rows = ordered.data, ordered.indices, ordered.indptr
+    new = np.ones(len(order) + 1, dtype=bool)
+    np.not_equal(columns[1:], columns[:-1], out=new[1:-1])
+    new[rows] = True
+    start = np.flatnonzero(new).astype(np.int32)
+    return _Pairs(order, start, columns[start[:-1]], np.searchsorted(start, rows).astype(np.int32))
 
 
-def _sorted_pairs(rows: Ints, columns: Ints, n_nodes: int) -> _Pairs:
-    order = _counting_order(columns, n_nodes)
-    order = order[_counting_order(rows[order], n_nodes)]
-    rows, columns = rows[order], columns[order]
-    new = np.ones(len(order), dtype=bool)
-    new[1:] = (rows[1:] != rows[:-1]) | (columns[1:] != columns[:-1])
-    first = np.flatnonzero(new)
-    pointer = np.searchsorted(rows[first], np.arange(n_nodes + 1))
-    # The sparse library's own kind of whole number, lest it copies them at every sum.
-    start = np.append(first, len(order))
-    return _Pairs(*(one.astype(np.int32, copy=False) for one in (order, start, columns[first], pointer)))
+def _running(counts: NDArray[np.int32]) -> NDArray[np.int32]:
+    """Where runs of these lengths begin, and where the last ends."""
+    out = np.zeros(len(counts) + 1, dtype=np.int32)
+    np.cumsum(counts, out=out[1:])
+    return out
 
 
 _PORTION = 256
 """Elements carried from corners to nodes at a time: few enough for a processor's cache."""
+
+
+_ROWS = 4_000
+"""Nodes whose rows of a matrix are summed at a time: few enough for the cache, enough to make little of the
+cost of a call."""
 
 
 def _portions(n: int) -> list[slice]:
@@ -102,12 +131,8 @@ class Assembly:
         self._pairs = self._number_pairs()
 
     def _number_pairs(self) -> _Pairs:
-        rows, columns = [np.zeros(0, dtype=np.int32)], [np.zeros(0, dtype=np.int32)]
-        for block in self.structure.blocks.values():
-            nodes, k = block.nodes.astype(np.int32), block.nodes.shape[1]
-            rows.append(np.repeat(nodes.ravel(), k))
-            columns.append(np.repeat(nodes[:, None], k, axis=1).ravel())
-        return _sorted_pairs(np.concatenate(rows), np.concatenate(columns), len(self.structure.nodes))
+        blocks = [block.nodes for block in self.structure.blocks.values() if len(block.nodes)]
+        return _sorted_pairs(blocks or [np.zeros((0, 1), dtype=np.intp)], len(self.structure.nodes))
 
     def _by_pair(
         self, make: Callable[[str, Block], Array], *, carried: bool = False, unit: bool = False
@@ -215,21 +240,56 @@ class Assembly:
         -------
         (size, size) sparse matrix, compressed by columns
         """
-        return self._sum(
-            self._by_pair(lambda name, _: values[name], carried=True), np.ones(len(self._pairs.order))
-        )
+        return self._sum(self._by_pair(lambda name, _: values[name], carried=True))
 
-    def _sum(self, by_pair: Array, weights: Array) -> sp.csc_matrix:
-        """Weighted sum of the squares of every pair, as a matrix."""
-        pairs, d = self._pairs, self.freedoms
-        shape = (len(pairs.columns), len(pairs.order))
-        summed = sp.csr_matrix((weights[pairs.order], pairs.order, pairs.start), shape=shape) @ by_pair
-        blocks = (summed.reshape(-1, d, d), pairs.columns, pairs.pointer)
-        by_rows = sp.bsr_matrix(blocks, shape=(self.size, self.size)).tocsr()
+    def _sum(self, by_pair: Array, scales: list[Array] | None = None) -> sp.csc_matrix:
+        """Sum of the squares of every pair, with factors on the blocks' elements or not, as a matrix.
+
+        Some rows of nodes at a time, so that of what lies between the elements and the matrix little is held.
+        """
+        pairs, square, n_nodes = self._pairs, self.freedoms**2, len(self.structure.nodes)
+        weights = self._weights(scales)
+        if n_nodes <= _ROWS:
+            rows = self._rows(by_pair, weights, 0)
+            data, indices, ends = rows.data, rows.indices, rows.indptr
+        else:
+            many = len(pairs.columns) * square
+            data, indices = np.empty(many), np.empty(many, dtype=np.int32)
+            for first in range(0, n_nodes, _ROWS):
+                rows = self._rows(by_pair, weights, first)
+                begin = int(pairs.pointer[first]) * square
+                data[begin : begin + rows.nnz], indices[begin : begin + rows.nnz] = rows.data, rows.indices
+            in_row = np.diff(pairs.pointer) * np.int32(self.freedoms)
+            ends = _running(np.repeat(in_row, self.freedoms))
         # Symmetric: the rows are the columns, and a transposition is saved.
-        matrix = sp.csc_matrix((by_rows.data, by_rows.indices, by_rows.indptr), shape=by_rows.shape)
+        matrix = sp.csc_matrix((data, indices, ends), shape=(self.size, self.size))
         matrix.has_sorted_indices = True
         return matrix
+
+    def _rows(
+        self, by_pair: Array, weights: Callable[[NDArray[np.int32]], Array], first: int
+    ) -> sp.csr_matrix:
+        """The rows of `_ROWS` nodes from one on."""
+        pairs, d = self._pairs, self.freedoms
+        pointer = pairs.pointer[first : first + _ROWS + 1]
+        start = pairs.start[pointer[0] : pointer[-1] + 1]
+        order = pairs.order[start[0] : start[-1]]
+        adding = (weights(order), order, start - start[0])
+        summed = sp.csr_matrix(adding, shape=(len(start) - 1, len(by_pair))) @ by_pair
+        columns = pairs.columns[pointer[0] : pointer[-1]]
+        blocks = (summed.reshape(-1, d, d), columns, pointer - pointer[0])
+        return sp.bsr_matrix(blocks, shape=((len(pointer) - 1) * d, self.size)).tocsr()
+
+    def _weights(self, scales: list[Array] | None) -> Callable[[NDArray[np.int32]], Array]:
+        """What gives the factors of entries from their numbers."""
+        if scales is None:
+            return lambda order: np.ones(len(order))
+        squares = [block.nodes.shape[1] ** 2 for block in self.structure.blocks.values()]
+        if len(set(squares)) == 1:  # spares a long array of repeated scales
+            together, square = np.concatenate(scales), np.int32(squares[0])
+            return lambda order: np.take(together, order // square)
+        every = np.concatenate([np.zeros(0), *map(np.repeat, scales, squares)])
+        return lambda order: every[order]
 
     def stiffness(self, scales: Mapping[str, Array] | None = None) -> sp.csc_matrix:
         """Stiffness matrix, with the blocks' own scales or others.
@@ -245,17 +305,14 @@ class Assembly:
             N/m, N, N m.
         """
         scales = scales or {}
-        weights = [
-            np.repeat(scales.get(name, block.scale), block.nodes.shape[1] ** 2)
-            for name, block in self.structure.blocks.items()
-        ]
-        return self._sum(self._unit_by_pair(), np.concatenate([np.zeros(0), *weights]))
+        weights = [scales.get(name, block.scale) for name, block in self.structure.blocks.items()]
+        return self._sum(self._unit_by_pair(), weights)
 
     def mass(self) -> sp.csc_matrix:
         """Mass matrix, (size, size), kg, kg m, kg m2; computed once and kept."""
         if self._mass is None:
             by_pair = self._by_pair(lambda name, block: block.mass(self.corners(name)))
-            self._mass = self._sum(by_pair, np.ones(len(by_pair)))
+            self._mass = self._sum(by_pair)
         return self._mass
 
     def rigid_inertia(self) -> Array:
@@ -293,7 +350,7 @@ class Assembly:
         by_pair = self._by_pair(
             lambda name, block: block.geometric_stiffness(self.corners(name), recovered[name])
         )
-        return self._sum(by_pair, np.ones(len(by_pair)))
+        return self._sum(by_pair)
 
     def distributed_loads(self) -> Array:
         """Nodal loads of the blocks' distributed loads, (n_nodes, 6), N and N m."""
@@ -334,6 +391,11 @@ class Assembly:
             name: block.recover(self.corners(name), self.element_displacements(name, displacements))
             for name, block in self.structure.blocks.items()
         }
+
+    def node_graph(self) -> sp.csc_matrix:
+        """Ones where an element joins two nodes, (n_nodes, n_nodes), nodes with themselves included."""
+        pairs, n = self._pairs, len(self.structure.nodes)
+        return sp.csc_matrix((np.ones(len(pairs.columns)), pairs.columns, pairs.pointer), shape=(n, n))
 
     def vector(self, nodal: Array) -> Array:
         """Node values (n_nodes, 6, n_cases) as columns on this assembly's freedoms, (size, n_cases)."""

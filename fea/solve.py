@@ -5,18 +5,22 @@ acceleration they cause, then as many freedoms are pinned as it has rigid motion
 them will do, and the pins' reactions must vanish. Every solution carries its own proof: residual, reactions,
 energy, size of the pivots.
 
-The factors are SuperLU's (in SciPy), in symmetric mode and minimum-degree order. Where the optional
-package scikit-sparse is installed (`pip install 'sparbay[fast]'`), matrices of `_LARGE` unknowns and more
-go to CHOLMOD instead: of the sparse direct solvers tried on wings refined along the span and over the
-chord it was the fastest that also shows its pivots, which the proof needs; MKL's PARDISO was up to a
-fifth faster on the largest and shows none, QDLDL was slower. Below `_LARGE` loading it costs more than it
-saves. Banded and block-tridiagonal elimination along the span lose, because edges and rails reach over
-whole bays, which makes the band wide.
+Freedoms are eliminated node by node, in minimum-degree order of the graph of the nodes, which is found in a
+fraction of the time that the matrix's own graph takes and fills in no more. The factors are SuperLU's (in
+SciPy), in symmetric mode. Where the optional package scikit-sparse is installed (`pip install
+'sparbay[fast]'`), matrices of `_LARGE` unknowns and more go to CHOLMOD instead: of the free sparse direct
+solvers tried on wings refined along the span and over the chord it was the fastest, and it shows its pivots,
+which the proof needs. MKL's PARDISO, in minimum-degree order and loaded already, is a seventh to a third
+faster still; it is not free software, is made for one kind of processor, brings a gigabyte of libraries, and
+shows no pivots. QDLDL was slower. Below `_LARGE` loading another library costs more than it saves. Banded and
+block-tridiagonal elimination along the span lose, because edges and rails reach over whole bays, which makes
+the band wide.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any, Protocol
 
 import numpy as np
@@ -33,6 +37,9 @@ _PIVOT_FLOOR = 1e-11
 
 _LARGE = 2_000
 """Unknowns from which another library's factors repay its loading, some 7 ms."""
+
+_WIDE = 10_000
+"""Unknowns from which that library may gather columns to dense blocks."""
 
 
 class Mechanism(ValueError):
@@ -142,26 +149,48 @@ class _Cholesky:
         return np.asarray(self.factor(rhs))
 
 
-def _cholesky(scaled: sp.csc_matrix) -> tuple[Elimination, float] | None:
-    """CHOLMOD's factor and its smallest pivot; None where the package is missing or the matrix is not
-    positive definite, which SuperLU then has to tell about.
-    """
+def _cholmod(n_unknowns: int) -> Any:
+    """The optional package's module; None where it is missing, or the matrix too small to repay it."""
+    if n_unknowns < _LARGE:
+        return None
     try:
         from sksparse import cholmod
     except ImportError:
         return None
+    return cholmod
+
+
+def _cholesky(matrix: sp.csc_matrix, cholmod: Any) -> tuple[Elimination, Array] | None:
+    """CHOLMOD's factor of an ordered matrix and the pivot of each unknown; None where the matrix is not
+    positive definite, which SuperLU then has to tell about.
+    """
+    # Column by column is faster until the fronts fill a few megabytes; the library's own switch is too early.
+    mode = "simplicial" if matrix.shape[0] < _WIDE else "auto"
     try:
-        factor = cholmod.cholesky(scaled)
+        factor = cholmod.cholesky(matrix, ordering_method="natural", mode=mode)
     except cholmod.CholmodError:
         return None
-    return _Cholesky(factor), float(factor.D().min())
+    pivots = np.empty(matrix.shape[0])
+    pivots[factor.P()] = factor.D()
+    return _Cholesky(factor), pivots
+
+
+def _superlu(matrix: sp.csc_matrix) -> tuple[Elimination, Array]:
+    """SuperLU's factor of an ordered matrix and the pivot of each unknown."""
+    # Panels and relaxed columns narrower than the library's own suit the thin fronts of a wing.
+    lu = spla.splu(
+        matrix, permc_spec="NATURAL", diag_pivot_thresh=0.0, relax=4, panel_size=4,
+        options={"SymmetricMode": True},
+    )  # fmt: skip
+    return lu, np.abs(lu.U.diagonal())[lu.perm_c]
 
 
 @dataclass(frozen=True, eq=False)
 class Factor:
     """A factorised stiffness on the free freedoms, ready for any number of right sides.
 
-    `turn` maps free freedoms to all: u = turn v + given. `solve` takes and returns free freedoms.
+    `turn` maps free freedoms to all: u = turn v + given. `solve` takes and returns free freedoms. `order`
+    lists them as they are eliminated; `ordered` is the stiffness on them so, and `lu` its factors.
     """
 
     assembly: Assembly
@@ -170,15 +199,30 @@ class Factor:
     held: sp.csc_matrix
     given: Array
     scale: Array
+    order: Ints
+    ordered: sp.csc_matrix
     lu: Elimination
-    matrix: sp.csc_matrix
     smallest_pivot: float
+
+    @cached_property
+    def matrix(self) -> sp.csc_matrix:
+        """Stiffness on the free freedoms, (n_free, n_free), compressed by columns."""
+        return _on_free(self.turn, self.stiffness)
+
+    def once(self, right: Array) -> Array:
+        """Solve on the free freedoms, (n_free, n_cases), without refinement."""
+        out = np.empty(right.shape)
+        out[self.order] = self.lu.solve(right[self.order])
+        return out
 
     def solve(self, right: Array) -> Array:
         """Solve on the free freedoms, (n_free, n_cases), with one step of iterative refinement."""
-        scale = self.scale[:, None]
-        first = scale * self.lu.solve(np.asarray(scale * right))
-        return first + scale * self.lu.solve(np.asarray(scale * (right - self.matrix @ first)))
+        ordered = right[self.order]
+        first = self.lu.solve(ordered)
+        first = first + self.lu.solve(np.asarray(ordered - self.ordered @ first))
+        out = np.empty(right.shape)
+        out[self.order] = first
+        return out
 
 
 def factorise(
@@ -204,37 +248,82 @@ def factorise(
     Mechanism
         Something can move freely; carries nodes and parts.
     """
-    structure = assembly.structure
-    supports = structure.supports if supports is None else supports
+    supports = assembly.structure.supports if supports is None else supports
     stiff = assembly.stiffness() if stiffness is None else stiffness
     free, held, given = _split(assembly, supports, stiff)
-    matrix = (
-        (free.T @ stiff @ free).tocsc() if not _is_selection(free) else stiff[free.indices][:, free.indices]
-    )
-    diagonal = matrix.diagonal()
-    if matrix.shape[0] == 0:
+    if free.shape[1] == 0:
         raise Mechanism(np.array([0]), np.zeros((1, 6)), ())
-    if (diagonal <= 0).any():
-        _name_mechanism(assembly, free, matrix)
-    scale = 1 / np.sqrt(diagonal)
-    values = scale[matrix.indices]
-    values *= matrix.data
-    values *= np.repeat(scale, np.diff(matrix.indptr))
-    scaled = sp.csc_matrix((values, matrix.indices, matrix.indptr), shape=matrix.shape)
-    found = _cholesky(scaled) if len(scale) >= _LARGE else None
+    library = _cholmod(free.shape[1])
+    order = _elimination_order(assembly, free, library)
+    ordered = _on_free(free, stiff, order)
+    diagonal = np.empty(len(order))
+    diagonal[order] = ordered.diagonal()
+    if diagonal.min() <= 0:
+        _name_mechanism(assembly, free, _on_free(free, stiff))
+    found = None if library is None else _cholesky(ordered, library)
     if found is None:
         try:
-            lu = spla.splu(
-                scaled, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
-            )
+            found = _superlu(ordered)
         except RuntimeError:
-            _name_mechanism(assembly, free, matrix)
+            _name_mechanism(assembly, free, _on_free(free, stiff))
             raise
-        found = lu, float(np.abs(lu.U.diagonal()).min())
-    eliminated, smallest = found
+    eliminated, pivots = found
+    # Pivots of the matrix scaled to a unit diagonal, which elimination does not need for itself.
+    smallest = float((pivots / diagonal[order]).min())
     if smallest < _PIVOT_FLOOR:
-        _name_mechanism(assembly, free, matrix)
-    return Factor(assembly, stiff, free, held, given, scale, eliminated, matrix, smallest)
+        _name_mechanism(assembly, free, _on_free(free, stiff))
+    scale = 1 / np.sqrt(diagonal)
+    return Factor(assembly, stiff, free, held, given, scale, order, ordered, eliminated, smallest)
+
+
+def _on_free(free: sp.csc_matrix, stiff: sp.csc_matrix, order: Ints | None = None) -> sp.csc_matrix:
+    """Stiffness on the free freedoms, in another order if wanted."""
+    if not _is_selection(free):
+        matrix = (free.T @ stiff @ free).tocsc()
+        return matrix if order is None else _chosen(matrix, order)
+    if order is None:
+        return stiff[:, free.indices][free.indices]
+    return _chosen(stiff, free.indices[order])
+
+
+def _chosen(matrix: sp.csc_matrix, at: Ints) -> sp.csc_matrix:
+    """Rows and columns of a symmetric matrix, (len(at), len(at)).
+
+    Columns are cheap to choose, and a transposition between two choices brings the rows, sorted, in linear
+    time: half the work of choosing rows and sorting them.
+    """
+    chosen = matrix[:, at].T.tocsc()[:, at]
+    chosen.has_canonical_format = True
+    return chosen
+
+
+def _elimination_order(assembly: Assembly, free: sp.csc_matrix, library: Any) -> Ints:
+    """Free freedoms in an order that keeps factors thin: minimum degree on the graph of the nodes.
+
+    All freedoms of a node have the same neighbours, so that little is lost, and the graph is an order of
+    magnitude smaller than the matrix.
+    """
+    node = free.indices[free.indptr[:-1]] // assembly.freedoms
+    n_nodes = len(assembly.structure.nodes)
+    nodes = np.flatnonzero(np.bincount(node, minlength=n_nodes))
+    graph = _chosen(assembly.node_graph(), nodes)
+    # Diagonally dominant, so that eliminating it never cancels anything.
+    column = np.repeat(np.arange(len(nodes)), np.diff(graph.indptr))
+    graph.data = np.where(graph.indices == column, len(nodes), -1.0)
+    if library is None:
+        # Single columns: the order is wanted, not the factors.
+        lu = spla.splu(
+            graph, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, relax=1, panel_size=1,
+            options={"SymmetricMode": True},
+        )  # fmt: skip
+        rank = lu.perm_c
+    else:
+        rank = np.empty(len(nodes), dtype=np.intp)
+        rank[library.analyze(graph, ordering_method="amd").P()] = np.arange(len(nodes))
+    place = np.zeros(n_nodes, dtype=np.intp)
+    place[nodes] = rank
+    order: Ints = np.argsort(place[node], kind="stable")
+    return order
 
 
 def _is_selection(free: sp.csc_matrix) -> bool:
@@ -269,9 +358,10 @@ def _split(
         columns_held.append((start, given_dirs.T))
         if n_held < 3:
             columns_free.append((start, basis[:, n_held:3]))
-    inactive = np.diff(stiff.indptr) == 0
-    empty = np.asarray(abs(stiff).sum(axis=0)).ravel() == 0
-    idle = inactive | empty
+    idle = stiff.diagonal() == 0
+    doubtful = np.flatnonzero(idle)
+    if len(doubtful):
+        idle[doubtful] = abs(stiff[:, doubtful]).sum(axis=0) == 0
     keep = np.flatnonzero(~taken & ~idle)
     held_plain = np.flatnonzero(taken)
     if len(skew):
@@ -281,6 +371,9 @@ def _split(
 
 
 def _columns(size: int, plain: Ints, blocks: list[tuple[int, Array]]) -> sp.csc_matrix:
+    if not blocks:
+        many = len(plain)
+        return sp.csc_matrix((np.ones(many), plain, np.arange(many + 1)), shape=(size, many))
     rows, cols, data = [plain], [np.arange(len(plain))], [np.ones(len(plain))]
     count = len(plain)
     for start, block in blocks:
@@ -498,9 +591,9 @@ def _finish(
     assembly, stiff = factor.assembly, factor.stiffness
     _check_answered(factor, nodal)
     force = assembly.vector(nodal)
-    given = np.repeat(factor.given[:, None], force.shape[1], axis=1)
-    right = factor.turn.T @ (force - stiff @ given)
-    moves = factor.turn @ factor.solve(right) + given
+    given = factor.given[:, None]
+    known = force - stiff @ given if given.any() else force
+    moves = factor.turn @ factor.solve(factor.turn.T @ known) + given
     pull = stiff @ moves
     gap = pull - force
     left = factor.turn.T @ gap
@@ -511,7 +604,7 @@ def _finish(
     largest = np.where(largest > 0, largest, 1.0)
     residual = float((np.abs(left).max(axis=0, initial=0.0) / largest).max())
     reaction = factor.held @ (factor.held.T @ gap)
-    work = np.einsum("ij,ij->j", moves, force) + np.einsum("ij,ij->j", given, reaction)
+    work = np.einsum("ij,ij->j", moves, force) + (given.T @ reaction)[0]
     strain = np.einsum("ij,ij->j", moves, pull)
     energy = float((np.abs(work - strain) / np.where(strain > 0, strain, 1.0)).max())
     reactions = assembly.nodal(reaction)

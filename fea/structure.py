@@ -15,6 +15,10 @@ Array = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
 
+_FEW = 3_000
+"""Elements made flat together: few enough for a processor's cache."""
+
+
 class Block(Protocol):
     """What every block of elements offers; see the classes in `fea.elements`.
 
@@ -176,14 +180,18 @@ class Structure:
         corners = self.true_corners(block)
         if block.nodes.shape[1] != 4 or block.kind == "shear panel":
             return corners, None
-        flat, stubs = flattened(corners)
-        return flat, stubs if stubs.any() else None
+        parts = [corners[first : first + _FEW] for first in range(0, len(corners), _FEW)]
+        found = [flattened(part) for part in parts]
+        if all(flat is part for (flat, _), part in zip(found, parts)):
+            return corners, None
+        flat, stubs = (np.concatenate(rows) for rows in zip(*found))
+        return flat, stubs
 
     def true_corners(self, block: Block) -> Array:
         """Corner positions of a block's elements where they are, warped or not, (n_elements, n_corners, 3),
         m.
         """
-        at = self.nodes[block.nodes]
+        at = np.take(self.nodes, block.nodes, axis=0)
         return at if block.offsets is None else at + block.offsets
 
 

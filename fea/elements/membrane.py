@@ -250,7 +250,7 @@ class _Modes:
     jacobian: Array  # (3, n): j = j0 + xi j1 + eta j2
     along: Array  # (3, 2, 2, n), moduli against movement varying along a, along both, along b
     bending: Array  # (2, 2, n), stiffness against the two amounts of h
-    internal: Array  # (4, 2, n), twice the amounts of both parabolas per amount of h
+    factors: list[Array]  # of the parabolas' elimination, see `_condense`
 
 
 def _modes(plane: Array, constitutive: Array) -> _Modes:
@@ -272,12 +272,12 @@ def _modes(plane: Array, constitutive: Array) -> _Modes:
     weights = j0**2 / 3 / at_points
     even, odd = weights.sum(axis=0), np.sign(_XI * _ETA) @ weights
     along = _directional(constitutive, *centre)
-    bending, internal = _condense(even, odd, *along)
+    bending, *factors = _condense(even, odd, along)
     # Shape gradients at the centre: (a xi_i + b eta_i)/4, opposite corners opposite.
     ahead, behind = (centre[0] + centre[1]) / 4, (centre[0] - centre[1]) / 4
     gradient = np.stack([-ahead, behind, ahead, -behind], axis=1)
     pattern = _TANGENTS[:, 2, None] - (x_h * gradient[0] + y_h * gradient[1])
-    return _Modes(4 * j0, gradient, pattern, centre, np.stack([j0, j1, j2]), along, bending, internal)
+    return _Modes(4 * j0, gradient, pattern, centre, np.stack([j0, j1, j2]), along, bending, factors)
 
 
 def _directional(constitutive: Array, a: Array, b: Array) -> Array:
@@ -295,37 +295,43 @@ def _directional(constitutive: Array, a: Array, b: Array) -> Array:
     return out
 
 
-def _product(left: Array, right: Array) -> Array:
-    """Product of (2, 2, n) matrices; elements last is several times as fast for so small ones."""
-    return left[:, 0, None] * right[None, 0] + left[:, 1, None] * right[None, 1]
+def _condense(even: Array, odd: Array, along: Array) -> tuple[Array, Array, Array]:
+    """Stiffness against h with the parabolas free, (2, 2, n), and the factors that eliminate them; `even`,
+    `odd` weigh xi^2 = eta^2 and xi eta.
 
-
-def _inverse(m: Array) -> Array:
-    """Inverse of (2, 2, n) matrices."""
-    return np.stack([np.stack([m[1, 1], -m[0, 1]]), np.stack([-m[1, 0], m[0, 0]])]) / (
-        m[0, 0] * m[1, 1] - m[0, 1] * m[1, 0]
-    )
-
-
-def _condense(even: Array, odd: Array, aa: Array, ab: Array, bb: Array) -> tuple[Array, Array]:
-    """Stiffness against h with the parabolas free, and what they do; `even`, `odd` weigh xi^2 = eta^2 and xi
-    eta.
+    The four amounts of the parabolas (first along a, then along b) are eliminated one by one as L D L' of
+    their own stiffness. Returned are also the rows of L' with D taken out, (4, 4, n), and what h puts into
+    each amount as it is eliminated, (4, 2, n), over its pivot.
     """
-    ba = ab.transpose(1, 0, 2)
-    full = even * (aa + bb) + odd * (ab + ba)
-    # Rows: the two parabolas against h, each with its sign; then their own stiffness, eliminated block by
-    # block.
-    first, second = -(odd * aa + even * ab), -(even * ba + odd * bb)
-    own_1, mixed, own_2 = even * aa, odd * ab, even * bb
-    inverse_1 = _inverse(own_1)
-    carried = _product(mixed.transpose(1, 0, 2), inverse_1)
-    rest = own_2 - _product(carried, mixed)
-    amount_2 = -_product(_inverse(rest), second - _product(carried, first))
-    amount_1 = -_product(inverse_1, first + _product(mixed, amount_2))
-    bending = (
-        full + _product(first.transpose(1, 0, 2), amount_1) + _product(second.transpose(1, 0, 2), amount_2)
-    )
-    return bending, np.concatenate([amount_1, amount_2])
+    aa, ab, bb = along
+    even_aa, even_bb, odd_ab = even * aa, even * bb, odd * ab
+    # Each row: the stiffness of an amount with those after it, and with the two of h.
+    left = np.empty((4, 6, len(even)))
+    left[:2, :2], left[:2, 2:4], left[2:, 2:4] = even_aa, odd_ab, even_bb
+    even_ab = even * ab
+    np.add(odd * aa, even_ab, out=left[:2, 4:])
+    np.add(odd * bb, even_ab.transpose(1, 0, 2), out=left[2:, 4:])
+    np.negative(left[:, 4:], out=left[:, 4:])
+    h = np.empty((2, 2, len(even)))
+    np.add(odd_ab, odd_ab.transpose(1, 0, 2), out=h)
+    h += even_aa
+    h += even_bb
+    over = np.empty_like(left)
+    for k in range(4):
+        np.divide(left[k, k + 1 :], left[k, k], out=over[k, k + 1 :])
+        for i in range(k + 1, 4):
+            left[i, i:] -= over[k, i] * left[k, i:]
+        h -= over[k, 4:, None] * left[k, 4:]
+    return h, over[:, :4], over[:, 4:]
+
+
+def _internal(upper: Array, carried: Array) -> Array:
+    """Amounts of the parabolas per amount of h, (4, 2, n), from what `_condense` gives."""
+    out = -carried
+    for k in (2, 1, 0):
+        for i in range(k + 1, 4):
+            out[k] -= upper[k, i] * out[i]
+    return out
 
 
 def unit_stiffness(corners: Array, constitutive: Array, grain: Array) -> Array:
@@ -416,10 +422,12 @@ def _in_space(modes: _Modes, axes: Array, out: Array) -> None:
     pp, pq, qq, bending = turned
     of = ((pp, pq), (pq.transpose(1, 0, 2), qq))
     sign = (-1, 1, 1, -1)
-    row = np.empty((4, 3, 3, len(out)))
+    rows = np.empty((4, 4, 3, 3, len(out)))
     for i in range(4):
-        np.multiply(bending, (modes.pattern[i] * modes.pattern)[:, None, None], out=row)
-        for j in range(4):
+        row = rows[i]
+        row[:i] = rows[:i, i].transpose(0, 2, 1, 3)
+        np.multiply(bending, (modes.pattern[i] * modes.pattern[i:])[:, None, None], out=row[i:])
+        for j in range(i, 4):
             (np.add if sign[i] == sign[j] else np.subtract)(row[j], of[i % 2][j % 2], out=row[j])
         _turn(row.reshape(36, -1), out[:, 36 * i : 36 * i + 36])
 
@@ -473,7 +481,9 @@ def stresses(corners: Array, displacements: Array, constitutive: Array, grain: A
     # strains.
     ratio = (j0 / (j0 + xi * j1 + eta * j2))[:, :, None, None]
     h, parabola_1, parabola_2 = np.split(
-        np.concatenate([amounts[:, 3:], modes.internal.transpose(2, 0, 1) @ amounts[:, 3:]], axis=1),
+        np.concatenate(
+            [amounts[:, 3:], _internal(*modes.factors).transpose(2, 0, 1) @ amounts[:, 3:]], axis=1
+        ),
         3,
         axis=1,
     )

@@ -173,9 +173,7 @@ class Response:
         half = modes[:, kept] * np.sqrt((1 - LEFT) * size[kept]) / scale[:, None]
         right = np.zeros((len(solved.moved), half.shape[1]))
         right[at] = half
-        spread = solved.factor.scale[:, None] * solved.factor.lu.solve(
-            np.asarray(solved.factor.scale[:, None] * right)
-        )
+        spread = solved.factor.once(right)
         core = np.eye(half.shape[1]) - half.T @ spread[at]
         n_shapes = solved.moved.shape[1]
         seen = half.T @ np.concatenate([solved.moved[at], solved.adjoint[at]], axis=1)

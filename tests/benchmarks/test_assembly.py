@@ -76,14 +76,15 @@ def _other(nodes, quads):
     return basis, linear_elasticity(lame, shear)
 
 
-def _least(work, rounds=4):
-    """Least processor time of some rounds, one thread, and the last result."""
-    times = []
+def _in_turn(works, rounds=12):
+    """Processor seconds of every work in every round, turn and turn about, and the last results."""
+    times, found = {name: [] for name in works}, {}
     for _ in range(rounds):
-        start = time.process_time()
-        result = work()
-        times.append(time.process_time() - start)
-    return min(times), result
+        for name, work in works.items():
+            start = time.process_time()
+            found[name] = work()
+            times[name].append(time.process_time() - start)
+    return {name: np.array(row) for name, row in times.items()}, found
 
 
 def _in_plane(matrix):
@@ -120,32 +121,42 @@ def test_other_values(benchmark, mesh):
 
 
 def test_beside_scikit_fem(benchmark, mesh, structure):
-    """The ratio, both timed in turn in one run; least of some rounds of each."""
+    """The ratios, all timed turn and turn about in one run, of the least times: what an operating system
+    adds for fresh memory comes and goes. The medians of the rounds are printed beside.
+    """
     make_basis, form = _other(*mesh)
-    pattern, assembly = _least(lambda: Assembly(structure))
-    refill_from = Assembly(structure)
+    basis, assembly, refilled = make_basis(), Assembly(structure), Assembly(structure)
+    refilled.stiffness()
 
     def values():
         fresh = object.__new__(Assembly)
         fresh.__dict__.update(assembly.__dict__, _unit=None)
         return fresh.stiffness()
 
-    set_up, basis = _least(make_basis)
-    ours, matrix = _least(values)
-    theirs, other = _least(lambda: form.assemble(basis))
-    again, _ = _least(values)
-    ours = min(ours, again)
-    refill_from.stiffness()
-    refill, _ = _least(refill_from.stiffness)
+    works = {
+        "pattern": lambda: Assembly(structure), "values": values, "refill": refilled.stiffness,
+        "basis": make_basis, "form": lambda: form.assemble(basis),
+    }  # fmt: skip
+    times, found = _in_turn(works)
+    matrix, other = found["values"], found["form"]
+    pairs = {
+        "like for like": (("form",), ("values",)),
+        "with set-up on both sides": (("form", "basis"), ("values", "pattern")),
+        "refill": (("form",), ("refill",)),
+    }
+
+    def ratios(middle):
+        at = {name: float(middle(row)) for name, row in times.items()}
+        return {name: sum(map(at.get, a)) / sum(map(at.get, b)) for name, (a, b) in pairs.items()}
+
+    least, median = ratios(np.min), ratios(np.median)
+    seconds = ", ".join(f"{name} {row.min():.3f} ({np.median(row):.3f})" for name, row in times.items())
+    told = ", ".join(f"{name} {least[name]:.2f} ({median[name]:.2f})" for name in pairs)
     print(
-        f"\n100,000 quadrilaterals: ours values {ours:.3f} s, pattern {pattern:.3f} s, refill {refill:.3f} s"
-        f"; scikit-fem form {theirs:.3f} s, basis {set_up:.3f} s\n"
-        f"ratio like for like {theirs / ours:.2f}, "
-        f"with set-up on both sides {(theirs + set_up) / (ours + pattern):.2f}, refill {theirs / refill:.1f}"
+        f"\n100,000 quadrilaterals, least (median) s, basis and form are scikit-fem's: {seconds}\n"
+        f"ratios of the least (of the medians): {told}"
     )
-    benchmark.extra_info.update(
-        like_for_like=theirs / ours, with_set_up=(theirs + set_up) / (ours + pattern), refill=theirs / refill
-    )
+    benchmark.extra_info.update(least=least, median=median)
     benchmark.pedantic(values, rounds=2)
     # The same sheet under a constant strain: both need the same forces to 1e-9, whatever their inner modes.
     nodes = mesh[0]

@@ -9,7 +9,8 @@ import pytest
 import scipy.sparse as sp
 from numpy.testing import assert_allclose
 
-from fea.assembly import Assembly, rigid_motions, total
+from fea import assembly as assembly_module
+from fea.assembly import Assembly, _sorted_pairs, rigid_motions, total
 from fea.elements.bar import Bars
 from fea.elements.beam import Beams
 from fea.elements.mass import Masses
@@ -75,6 +76,48 @@ def test_stress_stiffness_equals_the_dense_sum(mixed, rng):
         rtol=1e-10,
         atol=1e-13 * np.abs(expected).max(),
     )
+
+
+def test_pairs_are_sorted_by_both_nodes(rng):
+    """Elements of two, four and one corners, some with a node twice, against a sort by comparison."""
+    blocks = [rng.integers(0, 9, (n, k)) for n, k in ((7, 2), (5, 4), (3, 1), (4, 4))]
+    rows = np.concatenate([np.repeat(b, b.shape[1], axis=1).ravel() for b in blocks])
+    columns = np.concatenate([np.tile(b, b.shape[1]).ravel() for b in blocks])
+    pairs = _sorted_pairs(blocks, 9)
+    assert sorted(pairs.order) == list(range(len(rows)))
+    found = np.stack([rows, columns])[:, pairs.order]
+    assert (found == np.stack([rows, columns])[:, np.lexsort((columns, rows))]).all()
+    different, counts = np.unique(found, axis=1, return_counts=True)
+    assert (np.diff(pairs.start) == counts).all()
+    assert (pairs.columns == different[1]).all()
+    assert (np.diff(pairs.pointer) == np.bincount(different[0], minlength=9)).all()
+
+
+def test_blocks_of_one_number_of_corners_take_scales_too(mixed):
+    """The same sum as that of all blocks, where every element has four corners and where they differ."""
+    blocks = {name: mixed.blocks[name] for name in ("sheet", "plate")}
+    alone, rest = Assembly(Structure(mixed.nodes, blocks)), Assembly(mixed)
+    scales = {"sheet": np.array([3e-3, 0.5e-3])}
+    zero = {name: np.zeros(len(mixed.blocks[name].nodes)) for name in ("beams", "bar", "mass")}
+    expected = rest.stiffness(scales | zero).toarray()
+    assert_allclose(alone.stiffness(scales).toarray(), expected, rtol=1e-13, atol=1e-15 * expected.max())
+
+
+def test_rows_summed_some_at_a_time_are_the_same(mixed, monkeypatch):
+    expected = Assembly(mixed).stiffness()
+    monkeypatch.setattr(assembly_module, "_ROWS", 3)
+    found = Assembly(mixed).stiffness()
+    assert (found.indptr == expected.indptr).all()
+    assert (found.indices == expected.indices).all()
+    assert (found.data == expected.data).all()
+
+
+def test_node_graph_joins_what_shares_an_element(mixed):
+    expected = np.zeros((7, 7))
+    for block in mixed.blocks.values():
+        for nodes in block.nodes:
+            expected[np.ix_(nodes, nodes)] = 1
+    assert (Assembly(mixed).node_graph().toarray() == expected).all()
 
 
 def test_refilled_equals_rebuilt(mixed):

@@ -361,6 +361,44 @@ def test_both_factorisations_agree(bending, rng, make_sections, monkeypatch):
     assert solved.checks.reaction_sum < 1e-9
 
 
+@pytest.mark.parametrize("least", [0, 10**9])
+def test_smallest_pivot_is_that_of_the_scaled_matrix_in_its_order(least, make_sections, monkeypatch):
+    """Whoever factorises: squares of the diagonal of a dense Cholesky factor; sorting the tree of elimination
+    afterwards moves pivots, and changes none."""
+    if not least:
+        pytest.importorskip("sksparse.cholmod")
+    monkeypatch.setattr(solve, "_LARGE", least)
+    factor = factorise(Assembly(_frame(make_sections)))
+    assert sorted(factor.order) == list(range(factor.matrix.shape[0]))
+    scaled = factor.scale[:, None] * factor.matrix.toarray() * factor.scale
+    assert_allclose(np.diag(scaled), 1, rtol=1e-12)
+    pivots = np.diag(np.linalg.cholesky(scaled[np.ix_(factor.order, factor.order)])) ** 2
+    # The smallest is what is left of 1 after a subtraction.
+    assert_allclose(factor.smallest_pivot, pivots.min(), rtol=1e-15 / pivots.min() * 100)
+
+
+def test_ordered_is_the_matrix_in_the_order_of_elimination(rng, rotation, make_sections):
+    """With supports along axes and along none."""
+    for supports in (Supports.fixed([0]), Supports.fixed([0]) + _skew(rotation)):
+        factor = factorise(Assembly(_frame(make_sections, supports)))
+        expected = (factor.turn.T @ factor.stiffness @ factor.turn).toarray()
+        atol = 1e-15 * np.abs(expected).max()
+        assert_allclose(factor.matrix.toarray(), expected, rtol=1e-12, atol=atol)
+        turned = expected[np.ix_(factor.order, factor.order)]
+        assert_allclose(factor.ordered.toarray(), turned, rtol=1e-12, atol=atol)
+        assert (np.diff(factor.ordered.indices) > 0).sum() == factor.ordered.nnz - len(expected)
+        right = rng.standard_normal((len(expected), 2))
+        found, once = factor.solve(right), factor.once(right)
+        assert_allclose(once, found, rtol=0, atol=1e-8 * np.abs(found).max())
+        assert_allclose(expected @ found, right, rtol=0, atol=1e-9 * np.abs(right).max())
+
+
+def test_all_freedoms_of_a_node_follow_each_other(make_sections):
+    factor = factorise(Assembly(_frame(make_sections)))
+    node = factor.turn.indices[factor.order] // 6
+    assert (np.diff(node) != 0).sum() == len(np.unique(node)) - 1
+
+
 def test_a_mechanism_is_named_whoever_factorises(make_sections, monkeypatch):
     monkeypatch.setattr(solve, "_LARGE", 0)
     with pytest.raises(Mechanism):
