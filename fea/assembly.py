@@ -17,6 +17,7 @@ import scipy.sparse as sp
 from numpy.typing import NDArray
 
 from fea.offsets import corner_displacements, corner_matrix, flattening_matrix, node_forces, to_nodes
+from fea.portions import each_portion
 from fea.structure import Block, Loads, Structure
 
 Array = NDArray[np.float64]
@@ -255,10 +256,13 @@ class Assembly:
         else:
             many = len(pairs.columns) * square
             data, indices = np.empty(many), np.empty(many, dtype=np.int32)
-            for first in range(0, n_nodes, _ROWS):
-                rows = self._rows(by_pair, weights, first)
-                begin = int(pairs.pointer[first]) * square
+
+            def work(some: slice) -> None:
+                rows = self._rows(by_pair, weights, some.start)
+                begin = int(pairs.pointer[some.start]) * square
                 data[begin : begin + rows.nnz], indices[begin : begin + rows.nnz] = rows.data, rows.indices
+
+            each_portion(work, n_nodes, _ROWS)
             in_row = np.diff(pairs.pointer) * np.int32(self.freedoms)
             ends = _running(np.repeat(in_row, self.freedoms))
         # Symmetric: the rows are the columns, and a transposition is saved.
@@ -328,12 +332,10 @@ class Assembly:
             motions = self.nodal(rigid_motions(nodes, d))
             out = np.zeros((len(nodes), d, 6))
             for name, block in self.structure.blocks.items():
-                masses = block.mass(self.corners(name))
-                if not masses.any():
+                force = self._mass_times(name, block, motions)
+                if force is None:
                     continue
                 n, k = block.nodes.shape
-                moved = self.element_displacements(name, motions).reshape(n, k * block.freedoms, 6)
-                force = masses @ moved
                 flatten, offsets = self._flatten[name], self._corners[name][1]
                 if flatten is not None:
                     force = np.swapaxes(flatten, 1, 2) @ force
@@ -344,6 +346,21 @@ class Assembly:
             self._rigid_inertia = out.reshape(self.size, 6)
             self._rigid_inertia.flags.writeable = False
         return self._rigid_inertia
+
+    def _mass_times(self, name: str, block: Block, motions: Array) -> Array | None:
+        """Mass of a block's elements times motions, (n_elements, k freedoms, 6); None where it has none. A
+        block may know it without its matrices.
+        """
+        n, k = block.nodes.shape
+        times = getattr(block, "mass_times", None)
+        if times is not None:
+            found = times(self.corners(name), self.element_displacements(name, motions))
+            return None if found is None else np.asarray(found).reshape(n, k * block.freedoms, 6)
+        masses = block.mass(self.corners(name))
+        if not masses.any():
+            return None
+        moved = self.element_displacements(name, motions).reshape(n, k * block.freedoms, 6)
+        return np.asarray(masses @ moved)
 
     def geometric_stiffness(self, recovered: Mapping[str, dict[str, Array]]) -> sp.csc_matrix:
         """Stress stiffness from what `recover` gave for one case, (size, size), N/m, N, N m."""

@@ -221,4 +221,6 @@ def flattening_matrix(flat: Array, stubs: Array, freedoms: int) -> Array:
     tilt = height[:, :, None, None] * gradient[:, None]  # corner, node, direction
     out = np.zeros((n_elements, 4, freedoms, 4, freedoms))
     out[:, :, :3, :, :3] = tilt.transpose(0, 1, 3, 2)[..., None] * normal[:, None, None, None, :]
-    return out.reshape(n_elements, 4 * freedoms, 4 * freedoms) + np.eye(4 * freedoms)
+    whole = out.reshape(n_elements, 4 * freedoms, 4 * freedoms)
+    whole[:, np.arange(4 * freedoms), np.arange(4 * freedoms)] += 1
+    return whole

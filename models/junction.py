@@ -88,6 +88,16 @@ def _line(degree: int) -> tuple[Array, Array, Array, Array]:
     return mass, stiff, w @ value, w @ slope
 
 
+@lru_cache(maxsize=32)
+def _cell(across: int, up: int) -> tuple[Array, Array, Array]:
+    """Of a rectangle with these degrees, on [0, 1] both ways: its energies of slopes across and up, and the
+    integrals of its polynomials."""
+    (mass_x, stiff_x, int_x, _), (mass_z, stiff_z, int_z, _) = _line(across), _line(up)
+    pairs = ((stiff_x, mass_z), (mass_x, stiff_z), (int_x, int_z))
+    one, two, three = (np.asarray(np.kron(a, b), dtype=np.float64) for a, b in pairs)
+    return one, two, three
+
+
 def respond(
     sections: CapSections,
     edges: tuple[tuple[str, int, int], ...],
@@ -128,10 +138,11 @@ def respond(
     below = np.cumsum(sections.heights, axis=1) - sections.heights - sections.centre[:, 1:]
     for c in range(n_columns):
         px = degrees_across[c]
-        mass_x, stiff_x, int_x, slope_x = _line(px)
+        _, _, int_x, slope_x = _line(px)
         for r in range(n_rows):
             pz = degrees_up[r]
-            mass_z, stiff_z, int_z, slope_z = _line(pz)
+            _, _, int_z, slope_z = _line(pz)
+            energy_across, energy_up, mean = _cell(px, pz)
             where = index[starts_x[c] : starts_x[c] + px + 1, starts_z[r] : starts_z[r] + pz + 1]
             at = where.ravel()
             lines[c, r] = where
@@ -141,15 +152,15 @@ def respond(
                 sections.shear_up[:, c, r],
                 sections.modulus[:, c, r],
             )
-            block = (across * b / a)[:, None, None] * np.kron(stiff_x, mass_z)
-            block += (up * a / b)[:, None, None] * np.kron(mass_x, stiff_z)
+            block = (across * b / a)[:, None, None] * energy_across
+            block += (up * a / b)[:, None, None] * energy_up
             stiff[:, at[:, None], at[None, :]] += block
             mid_z = (below[:, r, None] * int_z + b[:, None] * _first_moment(pz)) * b[:, None]
             mid_x = (left[:, c, None] * int_x + a[:, None] * _first_moment(px)) * a[:, None]
             pull = -across[:, None, None] * slope_x[None, :, None] * mid_z[:, None, :]
             pull += up[:, None, None] * mid_x[:, :, None] * slope_z[None, None, :]
             twist[:, at] += pull.reshape(n, -1)
-            weight[:, at] += (young * a * b)[:, None] * np.kron(int_x, int_z)
+            weight[:, at] += (young * a * b)[:, None] * mean
             stretch += young * a * b
             second_z = ((below[:, r] + b) ** 3 - below[:, r] ** 3) / 3
             second_x = ((left[:, c] + a) ** 3 - left[:, c] ** 3) / 3
@@ -173,8 +184,8 @@ def respond(
     solved[:, keep] = np.linalg.solve(
         stiff[:, keep[:, None], keep[None, :]], np.stack(right, axis=2)[:, keep]
     )
-    mean = np.einsum("ni,nik->nk", weight, solved) / stretch[:, None]
-    solved[:, alive] -= mean[:, None]
+    moved_whole = np.einsum("ni,nik->nk", weight, solved) / stretch[:, None]
+    solved[:, alive] -= moved_whole[:, None]
     torsion = polar - np.einsum("ni,ni->n", solved[:, :, 0], twist)
     loads = np.stack(pulls, axis=1) if pulls else np.zeros((n, 0, size))
     moved = loads @ solved

@@ -74,17 +74,31 @@ def mid_bays(analysis: Analysis, case: int | None = None) -> list[MidBay]:
     which = analysis.case if case is None else case
     forces = analysis.cap_forces(which)
     shear = web_shear(analysis, which)
+    caps, webs = model.caps, model.webs
+    face_of = np.array(webs.face, dtype=object)
     out = []
     for s, spar in enumerate(model.wing.spars):
+        rows = {
+            upper: {
+                int(caps.span[e]): int(e) for e in np.flatnonzero((caps.spar == s) & (caps.upper == upper))
+            }
+            for upper in (True, False)
+        }
+        on = {
+            face: np.flatnonzero((face_of == face) & (webs.spar == s) & ~webs.brace)
+            if len(webs.face)
+            else np.zeros(0, dtype=np.intp)
+            for face in FACES
+        }
         for left, right, bay, side in _bays(model, s):
             y = (left + right) / 2
             span = int(np.clip(np.searchsorted(model.y, y) - 1, 0, len(model.y) - 2))
             figures: list[float] = []
             for upper in (True, False):
-                figures += _cap_at(model, forces, s, upper, span, y)
+                figures += _cap_at(model, forces, rows[upper], span, y)
             faces = {}
             for face in FACES:
-                value = _web_at(model, shear, s, face, y)
+                value = _web_at(model, shear, on[face], y)
                 if value is not None:
                     faces[face] = value
             out.append(
@@ -150,14 +164,12 @@ def _bays(model: Model, s: int) -> list[tuple[float, float, int, str]]:
     return found
 
 
-def _cap_at(model: Model, forces: Array, s: int, upper: bool, span: int, y: float) -> list[float]:
-    """Mean axial stress (Pa) and its slopes up and aft (Pa/m) of a cap at y.
+def _cap_at(model: Model, forces: Array, row_of: dict[int, int], span: int, y: float) -> list[float]:
+    """Mean axial stress (Pa) and its slopes up and aft (Pa/m) at y of a cap given by its elements' rows.
 
     A web hands its shear flow to the caps at the mesh stations, so a cap's force steps there; the mean of
     both sides of a station lies on the true line, and between stations the line is straight.
     """
-    caps = model.caps
-    row_of = {int(caps.span[e]): int(e) for e in np.flatnonzero((caps.spar == s) & (caps.upper == upper))}
     at_station = []
     for station in (span, span + 1):
         pieces = [
@@ -187,10 +199,8 @@ def _stress(model: Model, e: int, n: float, m_y: float, m_z: float) -> tuple[flo
     )
 
 
-def _web_at(model: Model, shear: Array, s: int, face: str, y: float) -> float | None:
-    """Mean shear stress of the web elements that meet at y, Pa."""
-    webs = model.webs
-    on = np.array([f == face for f in webs.face], dtype=bool) & (webs.spar == s) & ~webs.brace
-    low, high = model.y[webs.span], model.y[webs.span + 1]
-    touching = on & (low <= y + 1e-9) & (high >= y - 1e-9)
-    return float(shear[touching].mean()) if touching.any() else None
+def _web_at(model: Model, shear: Array, on: NDArray[np.intp], y: float) -> float | None:
+    """Mean shear stress of those web elements out of some that meet at y, Pa."""
+    low, high = model.y[model.webs.span[on]], model.y[model.webs.span[on] + 1]
+    touching = on[(low <= y + 1e-9) & (high >= y - 1e-9)]
+    return float(shear[touching].mean()) if len(touching) else None

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.elements.faults import DegenerateElement
+from fea.portions import each_portion
 
 Array = NDArray[np.float64]
 
@@ -98,6 +99,15 @@ class Membranes:
         """Lumped mass on the corners' movements."""
         density = np.zeros(len(corners)) if self.density is None else self.density
         return lumped_mass(corners, self.thickness * density, self.freedoms)
+
+    def mass_times(self, corners: Array, moves: Array) -> Array | None:
+        """Mass times movements (n_elements, 4, freedoms, ...) of the corners; None where there is none."""
+        if self.density is None or not self.density.any():
+            return None
+        share = corner_masses(corners, self.thickness * self.density)
+        out = np.zeros_like(moves)
+        out[:, :, :3] = share.reshape(*share.shape, *[1] * (moves.ndim - 2)) * moves[:, :, :3]
+        return out
 
     def recover(self, corners: Array, displacements: Array) -> dict[str, Array]:
         """Mean stress in material axes: {"stress": (n_elements, 3, ...)}, Pa, order 1, 2, 12."""
@@ -380,15 +390,17 @@ def unit_pairs(corners: Array, constitutive: Array, grain: Array, out: Array) ->
     (n_elements, 144) float array
         `out`.
     """
-    for start in range(0, len(corners), _CHUNK):
-        cut = slice(start, start + _CHUNK)
+
+    def work(cut: slice) -> None:
         points, moduli = _last(corners[cut]), _last(constitutive[cut])
         try:
             axes = _axes(points, _last(grain[cut]))
             modes = _modes(_in_axes(points, axes), moduli)
         except DegenerateElement as fault:
-            raise DegenerateElement(fault.kind, fault.elements + start) from None
+            raise DegenerateElement(fault.kind, fault.elements + cut.start) from None
         _in_space(modes, axes, out[cut])
+
+    each_portion(work, len(corners), _CHUNK)
     return out
 
 
@@ -502,8 +514,31 @@ def areas(corners: Array) -> Array:
     return np.linalg.norm(diagonals, axis=1) / 2
 
 
-def lumped_mass(corners: Array, mass_per_area: Array, freedoms: int) -> Array:
+def corner_masses(corners: Array, mass_per_area: Array) -> Array:
     """Mass of plate-like quadrilaterals, a share at each corner in proportion to the area near it.
+
+    Parameters
+    ----------
+    corners : (n_elements, 4, 3) float array
+        Corner positions, m.
+    mass_per_area : (n_elements,) float array
+        kg/m2.
+
+    Returns
+    -------
+    (n_elements, 4) float array
+        kg.
+    """
+    normal_axes = element_axes(corners, corners[:, 1] - corners[:, 0])
+    _, determinant = _gradients(_plane(corners, normal_axes), _POINTS)
+    xi, eta = _POINTS[:, 0, None], _POINTS[:, 1, None]
+    shape = (1 + xi * _CORNER_XI) * (1 + eta * _CORNER_ETA) / 4
+    share: Array = (determinant @ shape) * mass_per_area[:, None]
+    return share
+
+
+def lumped_mass(corners: Array, mass_per_area: Array, freedoms: int) -> Array:
+    """`corner_masses` as element matrices.
 
     Parameters
     ----------
@@ -519,11 +554,7 @@ def lumped_mass(corners: Array, mass_per_area: Array, freedoms: int) -> Array:
     (n_elements, 4 * freedoms, 4 * freedoms) float array
         kg, diagonal.
     """
-    normal_axes = element_axes(corners, corners[:, 1] - corners[:, 0])
-    _, determinant = _gradients(_plane(corners, normal_axes), _POINTS)
-    xi, eta = _POINTS[:, 0, None], _POINTS[:, 1, None]
-    shape = (1 + xi * _CORNER_XI) * (1 + eta * _CORNER_ETA) / 4
-    share = (determinant @ shape) * mass_per_area[:, None]
+    share = corner_masses(corners, mass_per_area)
     out = np.zeros((len(corners), 4, freedoms, 4, freedoms))
     for c in range(4):
         for k in range(3):

@@ -73,6 +73,9 @@ class Plates:
         """No mass: the membrane that shares the sheet carries it."""
         return np.zeros((len(corners), 24, 24))
 
+    def mass_times(self, corners: Array, moves: Array) -> None:
+        """Mass times movements of the corners: None, no mass."""
+
     def recover(self, corners: Array, displacements: Array) -> dict[str, Array]:
         """Bending moments per length at the centre in material axes: {"moment": (n_elements, 3, ...)}, N."""
         rigidity = self.constitutive * (self.thickness**3 / 12)[:, None, None]
@@ -178,11 +181,15 @@ def _curvature_rows(plane: Array, points: Array) -> Array:
     xi, eta = points[:, 0, None], points[:, 1, None]
     corner_xi, corner_eta = np.array([-1.0, 1.0, 1.0, -1.0]), np.array([-1.0, -1.0, 1.0, 1.0])
     local = np.stack([corner_xi * (1 + eta * corner_eta) / 4, corner_eta * (1 + xi * corner_xi) / 4], axis=1)
-    jacobian = np.einsum("pdc,eci->epdi", local, plane)
-    inverse = np.linalg.inv(jacobian)
-    b_x = np.einsum("epdi,epik->epdk", inverse, np.stack([x_xi, x_eta], axis=2))
-    b_y = np.einsum("epdi,epik->epdk", inverse, np.stack([y_xi, y_eta], axis=2))
-    return np.stack([b_x[:, :, 0], b_y[:, :, 1], b_x[:, :, 1] + b_y[:, :, 0]], axis=2)
+    jacobian = local @ plane[:, None]
+    a, b, c, d = (jacobian[..., i, k, None] for i in (0, 1) for k in (0, 1))
+    size = a * d - b * c
+    a, b, c, d = d / size, -b / size, -c / size, a / size  # of the inverse
+    out = np.empty((n, len(points), 3, 12))
+    out[:, :, 0] = a * x_xi + b * x_eta
+    out[:, :, 1] = c * y_xi + d * y_eta
+    out[:, :, 2] = c * x_xi + d * x_eta + a * y_xi + b * y_eta
+    return out
 
 
 def _to_local(axes: Array) -> Array:

@@ -15,9 +15,9 @@ for _library in ("OPENBLAS", "OMP", "MKL"):
 # No plugin has business with wing files, and to look for one every installed package is opened.
 os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
 
-from models.command.boundary import main  # noqa: E402
+from models.command.boundary import main, program  # noqa: E402
 from models.command.unloaded import postpone  # noqa: E402
 
 postpone()
 
-__all__ = ["main"]
+__all__ = ["main", "program"]

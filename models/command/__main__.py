@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import sys
-
-from models.command import main
+from models.command import program
 
 if __name__ == "__main__":
-    sys.exit(main())
+    program()

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import sys
-import tempfile
-import traceback
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,6 +11,8 @@ if TYPE_CHECKING:
     from models.loads.pull_up import LightAeroplane
 
 LOG_NAME = "sparbay-error.log"
+VERSION = "0.1.0"
+"""Read by pyproject.toml: to look it up among what is installed would open every package there is."""
 
 
 class InputFault(Exception):
@@ -80,6 +80,9 @@ def log_of(error: BaseException) -> Path | None:
     Path or None
         The log file; None if it could not be written.
     """
+    import tempfile
+    import traceback
+
     try:
         path = Path(tempfile.mkdtemp(prefix="sparbay-")) / LOG_NAME
         about = f"sparbay {version()}, Python {sys.version.split()[0]}, {sys.platform}\n"
@@ -90,14 +93,8 @@ def log_of(error: BaseException) -> Path | None:
 
 
 def version() -> str:
-    """Version of the program as installed; "not installed" where it runs from its folder."""
-    from importlib.metadata import PackageNotFoundError
-    from importlib.metadata import version as installed
-
-    try:
-        return installed("sparbay")
-    except PackageNotFoundError:
-        return "not installed"
+    """Version of the program."""
+    return VERSION
 
 
 def contradicting_flight(source: str, error: Exception) -> InputFault | None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -110,6 +109,8 @@ def write_text(path: Path, text: str | bytes) -> None:
 
 def _beside(path: Path, text: str | bytes) -> str:
     """The text in a temporary file of the same folder, with the rights of an ordinary file."""
+    import tempfile
+
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     try:
         with os.fdopen(handle, "wb") as file:

@@ -1,4 +1,4 @@
-"""Modules that scipy makes numpy load though nothing here uses them: loaded when they are first used.
+"""Modules that libraries load though nothing here uses them: loaded when they are first used.
 
 scipy's array interface takes over everything that numpy exports, and so loads numpy's Fortran wrapper
 generator and its test tools: a third of the time that numpy and scipy need to start. The standard library's
