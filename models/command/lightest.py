@@ -355,7 +355,10 @@ def _proof(found: Lightest) -> str:
         exact = f"{looked}{exactly}; every one that is lighter fails, or cannot be cut"
     else:
         least = _grams(found.lower_bound)
-        exact = f"{looked}{exactly}: best known, not proven; none under {least} does it"
+        exact = (
+            f"{looked}{exactly}: best known, not proven; none under {least} does it. More time (--seconds) "
+            "or fewer bays may prove it"
+        )
     if found.limits.survival is None:
         return f"{exact}."
     return (

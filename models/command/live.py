@@ -15,6 +15,7 @@ from models.command.record import CAUTIONS, answer
 from models.strength import check
 
 if TYPE_CHECKING:
+    from models.live.aside import Aside
     from models.live.page import Server
 
 _LIBRARIES = ("jinja2", "starlette", "uvicorn")
@@ -22,7 +23,21 @@ _LIBRARIES = ("jinja2", "starlette", "uvicorn")
 
 def run(options: argparse.Namespace) -> ExitCode:
     """Serve the page until it is ended there or interrupted here."""
-    server = prepared(options)
+    _libraries()
+    from models.live.aside import begun
+
+    path = find(options.file)
+    # It needs a second to come up, as reading the wing does here.
+    aside = begun()
+    try:
+        return _served(prepared(options, path, aside), options)
+    finally:
+        if aside is not None:
+            aside.end()
+
+
+def _served(server: Server, options: argparse.Namespace) -> ExitCode:
+    server.bench.engine.work_ahead()
     found = server.bench.engine.answer(server.bench.own_state())
     from models.live.words import verdict
     from models.report.text import Page, cautions
@@ -43,14 +58,8 @@ def run(options: argparse.Namespace) -> ExitCode:
     return ExitCode.DONE
 
 
-def prepared(options: argparse.Namespace) -> Server:
-    """The server of a wing file, ready to run.
-
-    Raises
-    ------
-    InputFault
-        There is no such file, or a library is missing.
-    """
+def _libraries() -> None:
+    """Refuse where a library is missing, and say how to get it."""
     try:
         import jinja2  # noqa: F401
         import starlette  # noqa: F401
@@ -63,11 +72,15 @@ def prepared(options: argparse.Namespace) -> Server:
             f"live: the library {name} is not installed; get it with: python -m pip install "
             f"{' '.join(_LIBRARIES)}"
         ) from None
+
+
+def prepared(options: argparse.Namespace, path: Path, aside: Aside | None = None) -> Server:
+    """The server of a wing file, ready to run, with a second process at its side if there is one."""
     from models.live.page import Bench, Server
     from models.live.saving import Desk
 
-    desk = Desk(find(options.file), Path.cwd(), options.file)
-    return Server(Bench(desk, notes=more_sentences, per_bay=options.mesh))
+    desk = Desk(path, Path.cwd(), options.file)
+    return Server(Bench(desk, notes=more_sentences, per_bay=options.mesh, aside=aside))
 
 
 def more_sentences(analysis: Analysis) -> list[str]:

@@ -2,13 +2,15 @@
 
 Where both sides of a wing are alike its webs are exchanged in memory (`models.studies.lightest.what_if`): a
 choice, a wood, a thickness or a grain is another web of its cell, and the segments of the wing that hold it
-are built when they are first asked for, those of the next clicks ahead of time. Other wings are built and
-solved whole for every answer.
+are put together from portions (`models.studies.lightest.portions`). What builds must show for that is got
+ready ahead of time by a second process (`models.live.aside`), or where there can be none by a thread; what is
+missing all the same is built when it is asked for. Other wings are built and solved whole for every answer.
 """
 
 from __future__ import annotations
 
 import contextlib
+import gc
 import threading
 import time
 from collections import deque
@@ -21,14 +23,17 @@ from numpy.typing import NDArray
 
 from models.analysis import Analysis, analyse, from_centre, spar_motion, wing_twist
 from models.build.model import Part
+from models.live.aside import Aside, begun
 from models.live.cells import Change, Make, State, own_state
-from models.live.opened import Opened
+from models.live.opened import NotWritten, Opened
+from models.live.shelf import Glued, Shelf
 from models.loads.pull_up import LightAeroplane
 from models.strength import check, sentence
 from models.studies.compare import web_mass
+from models.studies.lightest.cover import SOME, SOON, Cover
 from models.studies.lightest.places import Cell as Choices
-from models.studies.lightest.places import Faces, Places
-from models.studies.lightest.segments import Segments, Untabulated
+from models.studies.lightest.portions import Portions, renumbered
+from models.studies.lightest.segments import Untabulated
 from models.studies.lightest.what_if import WhatIf
 from models.wing.faults import WingFileError
 from models.wing.parts import Web, Wing
@@ -36,10 +41,19 @@ from models.wing.parts import Web, Wing
 Array = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
-_MOST_KEPT = 1500
-"""Segments in memory, about a megabyte each; beyond, only those of the next clicks are kept."""
+_MOST_SEGMENTS = 400
+"""Put together in memory, about a megabyte each; beyond, only those of the layout in hand are kept."""
+_MOST_PORTIONS = 6000
+"""In memory, about a twentieth of a megabyte each; beyond, only those of the layout in hand are kept."""
 _QUIET = 0.3
-"""Seconds without a question before work ahead of time goes on."""
+"""Seconds without a question before work ahead of time goes on, where a thread does it."""
+_FIRST = 5.0
+"""Seconds at most that the page gets ready for more than one change; what takes longer goes on while it is
+used."""
+_AFTER = 0.2
+"""Seconds after an answer before segments are put together for the next."""
+_PAUSE = 1.0
+"""Seconds after which it is looked whether the work is to end, if nothing else happens."""
 
 
 @dataclass(frozen=True)
@@ -104,61 +118,20 @@ class Answer:
         return found
 
 
-class _Glued(str):
-    """A face, with the web that is glued on it."""
-
-    web: Web
-
-    def __new__(cls, web: Web) -> _Glued:
-        self = super().__new__(cls, web.face)
-        self.web = web
-        return self
-
-
-@dataclass(frozen=True, eq=False)
-class _Shelf(Places):
-    """Places whose choices are whole webs, of which there may come more."""
-
-    def laid(self, codes: Ints) -> Wing:
-        spars = []
-        for spar in self.wing.spars:
-            webs = [
-                replace(face.web, side=side)
-                for cell, faces in zip(self.cells, self.faces(codes))
-                for face in faces
-                for side in self.sides()
-                if cell.spar == spar.name and isinstance(face, _Glued)
-            ]
-            ordered = sorted(webs, key=lambda web: (web.bay, web.side, web.face))
-            spars.append(replace(spar, webs=tuple(ordered)))
-        return replace(self.wing, spars=tuple(spars))
-
-    def web(self, cell: int, face: str) -> Web:
-        assert isinstance(face, _Glued)
-        return face.web
-
-    def codes(self, faces: dict[tuple[str, int], Faces]) -> Ints:
-        """The layout with other choices, each one of its cell's own."""
-        out = self.own
-        for k, cell in enumerate(self.cells):
-            wanted = faces.get((cell.spar, cell.bay))
-            if wanted is not None:
-                out[k] = next(i for i, choice in enumerate(cell.choices) if choice is wanted)
-        return out
-
-
 class _Kept(WhatIf):
     """A wing in memory whose cells may be given further choices."""
 
-    def __init__(self, shelf: _Shelf, per_bay: int) -> None:
-        self.places, self.per_bay, self.tabulated = shelf, per_bay, True
-        self.segments = Segments(shelf, per_bay=per_bay, keep_inside=True)
+    places: Shelf
+    segments: Portions
 
-    def take(self, shelf: _Shelf) -> None:
+    def __init__(self, shelf: Shelf, per_bay: int) -> None:
+        self.places, self.per_bay, self.tabulated = shelf, per_bay, True
+        self.segments = Portions(shelf, per_bay=per_bay)
+
+    def take(self, shelf: Shelf) -> None:
         """Go on with more choices; those that there were keep their numbers."""
         self.places = shelf
-        self.segments.places = shelf
-        self.segments._laps = self.segments._cell_laps()
+        self.segments.take(shelf)
 
 
 @dataclass
@@ -170,10 +143,6 @@ class _Ahead:
     changed: threading.Event = field(default_factory=threading.Event)
 
 
-class _Moved(Exception):
-    """The page has gone on to another state while the one before was being made ready."""
-
-
 class Engine:
     """Answers for one opened wing file.
 
@@ -183,21 +152,29 @@ class Engine:
         The file.
     per_bay : int
         Elements along a bay.
+    aside : Aside or None
+        A second process that has been started for it; ended by `stop`.
     """
 
-    def __init__(self, opened: Opened, *, per_bay: int = 4) -> None:
+    def __init__(self, opened: Opened, *, per_bay: int = 4, aside: Aside | None = None) -> None:
         self.opened, self.per_bay = opened, per_bay
         self.case = opened.wing.case.load_factor if opened.wing.root != "clamped" else 1.0
         self._webs: dict[tuple[int, str, Make], Web] = {}
         self._numbers: list[dict[tuple[_Key, ...], int]] = [{} for _ in opened.cells]
         self._building = threading.Lock()
         self._using = threading.Lock()
+        self._choosing = threading.RLock()
         self._waiting: deque[None] = deque()
         self._asked = time.monotonic()
         self._ahead = _Ahead()
         self._current: State = own_state(opened.cells)
         self._near = 0
         self._stop = False
+        self._aside = aside
+        self._worker: threading.Thread | None = None
+        self._first = (0, 0)
+        self._looks: dict[int, State] = {}
+        self._complete: tuple[Change, ...] | None = None
         self.why_whole = ""
         self._kept: _Kept | None = None
         wing = opened.wing
@@ -220,9 +197,9 @@ class Engine:
             for i, faces in enumerate(cell.choices):
                 key = tuple((face, cell.makes[face]) for face in faces)
                 self._numbers[k][key] = i
-                choices.append(tuple(_Glued(self._web(k, face, cell.makes[face])) for face in faces))
+                choices.append(tuple(Glued(self._web(k, face, cell.makes[face])) for face in faces))
             cells.append(Choices(cell.spar, cell.bay, tuple(choices), cell.own))
-        return _Kept(_Shelf(self.opened.wing, tuple(cells)), self.per_bay)
+        return _Kept(Shelf(self.opened.wing, tuple(cells)), self.per_bay)
 
     def _web(self, k: int, face: str, make: Make) -> Web:
         """The web as a file with it would be read."""
@@ -264,6 +241,10 @@ class Engine:
 
     def _codes(self, state: State) -> Ints:
         """Numbers of a state's choices; choices that are new are put on the shelf."""
+        with self._choosing:
+            return self._numbered(state)
+
+    def _numbered(self, state: State) -> Ints:
         assert self._kept is not None
         codes = np.zeros(len(self.opened.cells), dtype=np.intp)
         grown: list[Choices] | None = None
@@ -275,14 +256,14 @@ class Engine:
             if key not in self._numbers[k]:
                 grown = list(self._kept.places.cells) if grown is None else grown
                 at = grown[k]
-                new = tuple(_Glued(self._web(k, face, make)) for face, make in key)
+                new = tuple(Glued(self._web(k, face, make)) for face, make in key)
                 grown[k] = replace(at, choices=(*at.choices, new))
                 codes[k] = len(at.choices)
                 fresh.append((k, key))
             else:
                 codes[k] = self._numbers[k][key]
         if grown is not None:
-            self._kept.take(_Shelf(self.opened.wing, tuple(grown)))
+            self._kept.take(Shelf(self.opened.wing, tuple(grown)))
             # Known only now: another thread that knows a number finds its choice.
             for k, key in fresh:
                 self._numbers[k][key] = int(codes[k])
@@ -291,11 +272,10 @@ class Engine:
     # ---- answers --------------------------------------------------------------------------------------
 
     def at_once(self, state: State) -> bool:
-        """Whether everything for a state is in memory."""
+        """Whether nothing has to be built for a state."""
         if self._kept is None or self._new_choices(state):
             return False
-        segments = self._kept.segments
-        return all((m, key) in segments.found for m, key in enumerate(segments.keys(self._codes(state))))
+        return self._kept.segments.at_hand(self._codes(state))
 
     def _new_choices(self, state: State) -> bool:
         for k, cell in enumerate(self.opened.cells):
@@ -342,17 +322,17 @@ class Engine:
         else:
             codes = self._codes(state)
         kept = self._kept
-        segments = kept.segments
-        if any((m, key) not in segments.found for m, key in enumerate(segments.keys(codes))):
-            with self._turn():
-                try:
-                    segments.segments(codes)
-                except (Untabulated, np.linalg.LinAlgError):
-                    # A web that changes more of the mesh than its own bay, or a part that nothing holds.
-                    return self._whole(state, asked, start)
         faces = {(c.spar, c.bay): c.choices[i] for c, i in zip(kept.places.cells, codes.tolist())}
-        with self._using:
-            found = kept.answer(faces, asked, movement=True)
+        try:
+            if not kept.segments.at_hand(codes):
+                with self._turn():
+                    self._build(codes)
+            with self._using:
+                found = kept.answer(faces, asked, movement=True)
+        except (Untabulated, np.linalg.LinAlgError):
+            # A web that changes more of the mesh than its own bay, or a part that nothing holds.
+            with self._turn():
+                return self._whole(state, asked, start)
         assert found.movement is not None
         self._go_on(state)
         least: dict[Part, Least] = {}
@@ -404,67 +384,307 @@ class Engine:
             analysis = analyse(self.opened.wing_of(state), per_bay=self.per_bay)
             return whole_answer(analysis, self.case if load_factor is None else load_factor, start), analysis
 
+    def proof(
+        self, state: State, load_factor: float | None, notes: Callable[[Analysis], list[str]]
+    ) -> tuple[Answer, list[str], float]:
+        """The same as `proven`, by the second process where there is one.
+
+        Parameters
+        ----------
+        state : State
+            Of the opened wing.
+        load_factor : float or None
+            As `answer`.
+        notes : callable
+            Makes sentences of the analysis.
+
+        Returns
+        -------
+        Answer, list of str, float
+            The answer, the sentences, and the share of the loads by which forces are out of balance.
+        """
+        asked = self.case if load_factor is None else load_factor
+        aside = self._aside
+        done = None if aside is None else aside.proof(self.opened, state, asked, self.per_bay, notes)
+        if done is not None:
+            found: tuple[Answer, list[str], float] = done
+            return found
+        answer, analysis = self.proven(state, asked)
+        return answer, notes(analysis), analysis.solution.checks.residual
+
     # ---- ahead of time --------------------------------------------------------------------------------
 
-    def work_ahead(self) -> threading.Thread | None:
-        """Begin to make the next clicks ready, in a thread of its own, until `stop`; None where there is
-        nothing to make ready."""
-        if self._kept is None:
-            return None
-        worker = threading.Thread(target=self._work, name="ahead", daemon=True)
-        worker.start()
-        return worker
+    def work_ahead(self, *, aside: bool = True) -> threading.Thread | None:
+        """Begin to make the next clicks ready, until `stop`.
+
+        Parameters
+        ----------
+        aside : bool
+            In a process of its own, if there is one or one can be started; else in a thread.
+
+        Returns
+        -------
+        threading.Thread or None
+            The thread that takes in what the process has built, or builds itself; None where there is nothing
+            to make ready. Begun once, it is the same one.
+        """
+        if self._kept is None or self._worker is not None:
+            return self._worker
+        if aside and self._aside is None:
+            self._aside = begun()
+        self._worker = threading.Thread(target=self._work, name="ahead", daemon=True)
+        self._worker.start()
+        return self._worker
+
+    def begin_first(self) -> None:
+        """Make as many layouts ready as a few seconds allow, those that one change leads to at any rate, in a
+        thread; `first_left` tells how that goes on."""
+        if self._kept is not None:
+            self._first = (1, 1)
+            threading.Thread(target=self._make_first, name="first", daemon=True).start()
+
+    def first_left(self) -> tuple[int, int]:
+        """Builds that `begin_first` has still to do, and how many it had."""
+        return self._first
+
+    def _make_first(self) -> None:
+        until = time.monotonic() + _FIRST
+        try:
+            layouts, needed = self.first_builds(SOME), len(self.first_builds(SOON))
+            self._first = (len(layouts), len(layouts))
+
+            def told(n: int, left: int) -> bool:
+                self._first = (left, len(layouts))
+                return n < needed or time.monotonic() < until
+
+            self.make_ready(layouts, told, urgent=needed)
+            # What is kept now stays; a search through it for what does not would hold a click up.
+            gc.collect()
+            gc.freeze()
+        finally:
+            self._first = (0, self._first[1])
+            self._ahead.changed.set()
 
     def stop(self) -> None:
-        """End the work ahead of time."""
+        """End the work ahead of time, and its process."""
         self._stop = True
         self._ahead.changed.set()
+        if self._aside is not None:
+            self._aside.end()
 
     def left_to_do(self) -> tuple[int, int]:
         """Single changes of the state last asked about that are not ready yet, and how many there are."""
         return self._ahead.left, self._ahead.wanted
 
-    def make_ready(self) -> None:
-        """Make every single change of the file's own layout ready, here and now."""
-        with self._building, contextlib.suppress(_Moved):
-            for _ in self._steps(self._current, lambda _: None):
-                pass
+    def first_builds(self, least: float = SOON) -> list[Ints]:
+        """Layouts whose builds make changes of the layout in hand ready, the likeliest first.
+
+        Parameters
+        ----------
+        least : float
+            Weight of `models.studies.lightest.cover` down to which: `NEXT` for the next step of each cell
+            alone, `SOON` for every single change, `SOME` for every layout that there is.
+
+        Returns
+        -------
+        list of (n_cells,) int array
+            None for a wing that is solved whole.
+        """
+        if self._kept is None:
+            return []
+        segments, cover = self._kept.segments, self._cover(self._current)
+        known = set(segments.known)
+        layouts: list[Ints] = []
+        while (codes := cover.most(known, least)) is not None:
+            layouts.append(codes)
+            known.update(enumerate(segments.states(codes)))
+        return layouts
+
+    def make_ready(
+        self,
+        layouts: list[Ints],
+        progress: Callable[[int, int], bool] | None = None,
+        *,
+        urgent: int | None = None,
+    ) -> None:
+        """Build layouts now, the second process helping if there is one.
+
+        Parameters
+        ----------
+        layouts : list of (n_cells,) int array
+            As `first_builds` gives them.
+        progress : callable or None
+            Told before every build which it is and how many layouts are not ready yet; says whether to go on.
+        urgent : int or None
+            How many of the first to do before all others; all if not given.
+        """
+        if self._kept is None:
+            return
+        segments, aside = self._kept.segments, self._aside
+        if aside is not None:
+            # Both begin at opposite ends, of what is urgent first, until they meet.
+            aside.build([*layouts[:urgent][::-1], *layouts[len(layouts[:urgent]) :]])
+        order = [*layouts[:urgent], *layouts[len(layouts[:urgent]) :][::-1]]
+        for n, codes in enumerate(order):
+            if not segments.unknown(codes):
+                continue
+            left = sum(bool(segments.unknown(one)) for one in layouts)
+            if self._stop or (progress is not None and not progress(n, left)):
+                break
+            with self._building, contextlib.suppress(Untabulated):
+                self._build(codes)  # what cannot be is said, or solved whole, when it is asked for
+        cover = self._cover(self._current)
+        self._ahead.left, self._ahead.wanted = cover.left(segments.known), len(cover.changes)
+
+    def _build(self, codes: Ints) -> None:
+        """Build a layout here, and say so to the second process."""
+        assert self._kept is not None
+        wanted = self._kept.segments.unknown(codes)
+        self._kept.segments.harvest(codes)
+        if self._aside is not None:
+            self._aside.knows(wanted)
+
+    def _about(self, state: State) -> tuple[Ints, list[list[int]]]:
+        """Numbers of a state's choices, and of all that clicks in the plan may make of each cell."""
+        here = self._codes(state)
+        choices: list[list[int]] = [[] for _ in self.opened.cells]
+        for step in range(max((len(cell.choices) for cell in self.opened.cells), default=0)):
+            turned = [(c + step) % len(cell.choices) for c, cell in zip(state.choices, self.opened.cells)]
+            codes = self._codes(State(tuple(turned), state.changes)).tolist()
+            for k, cell in enumerate(self.opened.cells):
+                if step < len(cell.choices):
+                    choices[k].append(codes[k])
+        return here, choices
+
+    def _cover(self, state: State) -> Cover:
+        assert self._kept is not None
+        return Cover(self._kept.segments, *self._about(state))
 
     def _go_on(self, state: State) -> None:
-        if state == self._current:
-            return
-        moved = [k for k, (a, b) in enumerate(zip(state.choices, self._current.choices)) if a != b]
-        moved += [k for k, (a, b) in enumerate(zip(state.changes, self._current.changes)) if a != b]
-        self._near = moved[0] if moved else self._near
-        self._current = state
-        self._ahead.changed.set()
+        if state != self._current:
+            moved = [k for k, (a, b) in enumerate(zip(state.choices, self._current.choices)) if a != b]
+            self._near = moved[0] if moved else self._near
+            self._current = state
+            self._ahead.changed.set()
 
     def _work(self) -> None:
+        aside = self._aside
+        if aside is not None:
+            asking = threading.Thread(target=self._ask_aside, args=(aside,), name="asking", daemon=True)
+            asking.start()
+            self._take_in(aside)
+            self._aside = None
+            self._ahead.changed.set()
+            asking.join()
         while not self._stop:
             self._until_quiet()
             self._ahead.changed.clear()
             state = self._current
-
-            def between(_: str, state: State = state) -> None:
-                self._building.release()
-                self._until_quiet()
-                self._building.acquire()
-                while self._waiting and not self._stop:
-                    self._building.release()
-                    self._until_quiet()
-                    self._building.acquire()
-                if self._stop or state != self._current:
-                    raise _Moved
-
             try:
-                with self._building:
-                    for _ in self._steps(state, between):
-                        pass
-            except _Moved:
-                continue
-            except (Untabulated, LightAeroplane, WingFileError, np.linalg.LinAlgError):
+                cover = self._cover(state)
+                while not self._stop and state == self._current and self._built(cover):
+                    self._until_quiet()
+                    self._tidy()
+            except (Untabulated, LightAeroplane, WingFileError, NotWritten, np.linalg.LinAlgError):
                 pass  # what cannot be made ready is answered, or refused, when it is asked for
-            self._ahead.changed.wait()
+            self._ahead.changed.wait(_PAUSE)
+
+    def _built(self, cover: Cover) -> bool:
+        """Build for one layout here; False where nothing is left to do."""
+        assert self._kept is not None
+        segments = self._kept.segments
+        with self._building:
+            if not self._waiting:
+                codes = cover.most(segments.known)
+                if codes is not None:
+                    segments.harvest(codes)
+                self._ahead.left, self._ahead.wanted = cover.left(segments.known), len(cover.changes)
+                return codes is not None
+        return True
+
+    def _ask_aside(self, aside: Aside) -> None:
+        """Tell the second process where the page is, after every change."""
+        assert self._kept is not None
+        shelf, told, number = self._kept.places, None, 0
+        aside.begin(self._kept.segments)
+        while not self._stop and aside.alive:
+            self._ahead.changed.clear()
+            if self._current != told:
+                told = self._current
+                if self._tidy():
+                    aside.forget()
+                    self._complete = None
+                # Where every layout of these makes is known, another of them asks for nothing.
+                if told.changes != self._complete:
+                    with contextlib.suppress(WingFileError, NotWritten):
+                        with self._choosing:
+                            codes, choices = self._about(told)
+                            places = self._kept.places
+                        if places is not shelf:
+                            shelf = places
+                            aside.take(shelf)
+                        number += 1
+                        self._looks[number] = told
+                        aside.look(number, codes, choices)
+            if not self._first[0]:
+                self._put_together()
+            self._ahead.changed.wait(_PAUSE)
+
+    def _put_together(self) -> None:
+        """Put segments of the next steps together while nobody asks, those near the last change first."""
+        assert self._kept is not None
+        state, cells = self._current, self.opened.cells
+        segments = self._kept.segments
+        bay = cells[self._near].bay if cells else 0
+        for k in sorted(range(len(cells)), key=lambda k: (abs(cells[k].bay - bay), k)):
+            step = (state.choices[k] + 1) % len(cells[k].choices)
+            codes = self._codes(State(_with(state.choices, k, step), state.changes))
+            for m, key in enumerate(segments.keys(codes)):
+                if (m, key) in segments.found:
+                    continue
+                while time.monotonic() - self._asked < _AFTER:
+                    if self._stop or state is not self._current:
+                        return
+                    time.sleep(0.01)
+                if self._stop or state is not self._current:
+                    return
+                with contextlib.suppress(KeyError, np.linalg.LinAlgError):  # not built yet, or never
+                    segments.put_together(m, codes)
+
+    def _take_in(self, aside: Aside) -> None:
+        """Take in what the second process has built, until it ends."""
+        assert self._kept is not None
+        segments = self._kept.segments
+        for what, data in aside.received():
+            if what == "left":
+                number, self._ahead.left, self._ahead.wanted, done = data
+                self._looks = {n: state for n, state in list(self._looks.items()) if n >= number}
+                if done and number in self._looks:
+                    aside.step_back()
+                    self._complete = self._looks[number].changes
+            else:
+                shown, names = data
+                numbers = aside.numbers(names, segments.register.number)
+                for key, portion in shown:
+                    if key not in segments.known:
+                        segments.known[key] = renumbered(portion, numbers)
+
+    def _tidy(self) -> bool:
+        """Keep what is in memory within bounds; whether portions were given up."""
+        assert self._kept is not None
+        segments = self._kept.segments
+        few, many = len(segments.found) <= _MOST_SEGMENTS, len(segments.known) > _MOST_PORTIONS
+        if few and not many:
+            return False
+        with self._using, self._building:
+            codes = self._codes(self._current)
+            if not few:
+                keep = set(enumerate(segments.keys(codes)))
+                segments.found = {key: one for key, one in list(segments.found.items()) if key in keep}
+            if many:
+                here = set(enumerate(segments.states(codes)))
+                segments.known = {key: one for key, one in list(segments.known.items()) if key in here}
+        return many
 
     @contextlib.contextmanager
     def _turn(self) -> Iterator[None]:
@@ -482,60 +702,12 @@ class Engine:
         while (self._waiting or time.monotonic() - self._asked < _QUIET) and not self._stop:
             time.sleep(0.02)
 
-    def _steps(self, state: State, between: Callable[[str], None]) -> Iterator[None]:
-        """Single changes in the order in which they are likely to be asked for, then pairs of neighbours."""
-        assert self._kept is not None
-        segments = self._kept.segments
-        base = self._codes(state)
-        cells = self.opened.cells
-        bay = cells[self._near].bay if cells else 0
-        order = sorted(range(len(cells)), key=lambda k: (abs(cells[k].bay - bay), k))
-        rows: list[list[Ints]] = [[], []]
-        for k in order:
-            n = len(cells[k].choices)
-            for step in range(1, n):
-                choices = _with(state.choices, k, (state.choices[k] + step) % n)
-                rows[step > 1].append(self._codes(State(choices, state.changes)))
-        every = [*rows[0], *rows[1]]
-        self._ahead.wanted = len(every)
-
-        def told(words: str) -> None:
-            self._ahead.left = sum(not self._known(codes) for codes in every)
-            between(words)
-
-        near = [self._codes(_stepped(self.opened, state, k)) for k in order[:4]]
-        pairs = [
-            self._codes(_stepped(self.opened, _stepped(self.opened, state, k), j))
-            for k in order
-            for j in order
-            if j < k and abs(cells[j].bay - cells[k].bay) <= 1
-        ]
-        for group in (near, rows[0], rows[1], pairs):
-            segments.prepare(np.stack([base, *group]), told)
-            yield None
-        if len(segments.found) > _MOST_KEPT:
-            keep = {(m, key) for codes in [base, *every] for m, key in enumerate(segments.keys(codes))}
-            with self._using:
-                for key in [key for key in segments.found if key not in keep]:
-                    del segments.found[key]
-        self._ahead.left = sum(not self._known(codes) for codes in every)
-
-    def _known(self, codes: Ints) -> bool:
-        assert self._kept is not None
-        segments = self._kept.segments
-        return all((m, key) in segments.found for m, key in enumerate(segments.keys(codes)))
-
 
 _Key = tuple[str, Make]
 
 
 def _with(values: tuple[Any, ...], k: int, value: Any) -> tuple[Any, ...]:
     return (*values[:k], value, *values[k + 1 :])
-
-
-def _stepped(opened: Opened, state: State, k: int) -> State:
-    n = len(opened.cells[k].choices)
-    return State(_with(state.choices, k, (state.choices[k] + 1) % n), state.changes)
 
 
 def whole_answer(analysis: Analysis, asked: float, start: float) -> Answer:

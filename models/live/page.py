@@ -38,6 +38,8 @@ if TYPE_CHECKING:
     from starlette.requests import Request
     from starlette.responses import Response
 
+    from models.live.aside import Aside
+
 _KINDS = {
     "live.css": "text/css",
     "live.js": "text/javascript",
@@ -76,12 +78,14 @@ class Bench:
         Sentences that `check` adds to the first two.
     per_bay : int
         Elements along a bay.
+    aside : Aside or None
+        A second process that has been started for it.
     """
 
-    def __init__(self, desk: Desk, *, notes: Notes, per_bay: int = 4) -> None:
+    def __init__(self, desk: Desk, *, notes: Notes, per_bay: int = 4, aside: Aside | None = None) -> None:
         self.desk, self.notes, self.per_bay = desk, notes, per_bay
         self.opened = desk.opened
-        self.engine = Engine(self.opened, per_bay=per_bay)
+        self.engine = Engine(self.opened, per_bay=per_bay, aside=aside)
         self.solid: Solid = solid(self.engine.with_every_web(), per_bay)
         self._files = threading.Lock()
 
@@ -160,13 +164,13 @@ class Bench:
     def proof(self, data: Any) -> dict[str, Any]:
         """The same by the whole solve of the file as it would be saved, and what `check` says besides."""
         state, n = self.asked(data)
-        found, analysis = self.engine.proven(state, n)
+        found, notes, residual = self.engine.proof(state, n, self.notes)
         difference = largest_difference(self.engine.answer(state, n), found)
         return {
             "sentence": found.sentence,
-            "notes": self.notes(analysis),
+            "notes": notes,
             "largest_difference": difference if np.isfinite(difference) else None,
-            "residual": analysis.solution.checks.residual,
+            "residual": residual,
             "seconds": found.seconds,
         }
 
@@ -271,7 +275,8 @@ def application(bench: Bench, *, port: int, token: str, stop: Callable[[], None]
 
     def progress(request: Request) -> Response:
         left, wanted = bench.engine.left_to_do()
-        return JSONResponse({"left": left, "wanted": wanted})
+        first, of = bench.engine.first_left()
+        return JSONResponse({"left": left, "wanted": wanted, "first_left": first, "first_wanted": of})
 
     def ended(data: Any) -> dict[str, str]:
         stop()
@@ -314,6 +319,8 @@ class Server:
         self.bench = bench
         self.socket = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
         self.socket.bind(("127.0.0.1", 0))
+        # A browser that comes before the server runs waits for it, and is not refused.
+        self.socket.listen(128)
         self.port = int(self.socket.getsockname()[1])
         self.token = secrets.token_urlsafe(32)
         app = application(bench, port=self.port, token=self.token, stop=self.stop)
@@ -335,6 +342,7 @@ class Server:
         interval = sys.getswitchinterval()
         sys.setswitchinterval(_SLICE)
         self.bench.engine.work_ahead()
+        self.bench.engine.begin_first()
         try:
             self._server.run(sockets=[self.socket])
         finally:

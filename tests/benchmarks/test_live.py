@@ -50,9 +50,25 @@ def test_at_hand_with_all_that_the_page_is_sent(benchmark, engine):
     assert len(benchmark(sent)) > 10_000
 
 
+def test_a_bay_that_must_be_put_together(benchmark, engine):
+    state = opened_up(engine, 6)
+    engine.answer(state)
+    segments = engine._kept.segments
+
+    def forget():
+        segments.found.clear()
+        engine.answer(own_state(engine.opened.cells))
+        return (state,), {}
+
+    builds = segments.builds
+    assert not benchmark.pedantic(engine.answer, setup=forget, rounds=20).whole
+    assert segments.builds == builds
+
+
 def test_a_bay_that_must_be_built(benchmark, engine):
     def forget():
         engine._kept.segments.found.clear()
+        engine._kept.segments.known.clear()
         engine.answer(own_state(engine.opened.cells))
         return (opened_up(engine, 6),), {}
 

@@ -474,6 +474,16 @@ async function watch() {
   setTimeout(watch, 1500);
 }
 
+// Clicks are taken once they are answered at once; until then the page says how far that has come.
+async function first() {
+  for (;;) {
+    const { first_left, first_wanted } = await (await fetch("/progress")).json();
+    if (!first_left) return;
+    at("sentence").textContent = `Getting ready for your clicks: ${first_wanted - first_left} of ${first_wanted}`;
+    await new Promise((go) => setTimeout(go, 100));
+  }
+}
+
 async function begin() {
   const [w, shape] = await Promise.all([fetch("/wing"), fetch("/shape")].map(async (r) => (await r).json()));
   wing = w;
@@ -491,8 +501,9 @@ async function begin() {
   const bays = new Set(wing.cells.map((c) => `${c.side} ${c.bay}`)).size;
   at("plan").style.setProperty("--bays", String(bays));
   at("plan").classList.toggle("tight", bays > 18);
-  listen();
   refresh();
+  await first();
+  listen();
   ask(performance.now());
   watch();
 }

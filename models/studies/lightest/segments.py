@@ -56,6 +56,14 @@ FAMILIES = (
     "plates",
     "ends",
 )
+LINKS = {
+    ("webs", "cap"): "caps",
+    ("webs", "press"): "press",
+    ("webs", "panel"): "panels",
+    ("panel shear", "panel"): "panels",
+    ("post sides", "press"): "press",
+}
+"""Columns of tables that number things of another family."""
 
 
 class Untabulated(ValueError):
@@ -105,6 +113,15 @@ class Segment:
     inside: tuple[Ints, Array, Array] | None
     nodes: Ints
     points: Array
+
+    def solved(self, ends: Array, amounts: Array) -> tuple[Array, Array]:
+        """Values of all rows, and movements inside (none where `inside` is None), from those of both
+        interfaces and the columns' amounts."""
+        values = self.rows @ ends + self.given @ amounts
+        if self.inside is None:
+            return values, np.zeros(0)
+        _, own, follow = self.inside
+        return values, own @ amounts - follow @ ends
 
 
 @dataclass(frozen=True, eq=False)
@@ -286,8 +303,10 @@ class Segments:
         names = [tuple(v.tolist()) for v in at]
         return [(own[m], names[m], names[m + 1]) for m in range(self.n_segments)]
 
-    def whole_moves(self, segments: list[Segment], moves: list[Array], amounts: Array) -> tuple[Array, Array]:
-        """Movements of all nodes from those of the interfaces.
+    def whole_moves(
+        self, segments: list[Segment], moves: list[Array], inside: list[Array]
+    ) -> tuple[Array, Array]:
+        """Movements of all nodes from those of the interfaces and inside the segments.
 
         Parameters
         ----------
@@ -295,8 +314,8 @@ class Segments:
             All, from the root outward, with their insides kept.
         moves : list of (n,) float array
             Of the interfaces from the root's (none) to the tip's (none), scaled.
-        amounts : (n_columns,) float array
-            Of the columns.
+        inside : list of (n,) float array
+            As `Segment.solved` gives them.
 
         Returns
         -------
@@ -308,9 +327,7 @@ class Segments:
         scaled = np.zeros(6 * self.n_nodes)
         points = np.zeros((self.n_nodes, 3))
         for m, segment in enumerate(segments):
-            assert segment.inside is not None
-            freedoms, own, follow = segment.inside
-            scaled[freedoms] = own @ amounts - follow @ np.concatenate([moves[m], moves[m + 1]])
+            scaled[self._cut.inside[m]] = inside[m]
             scaled[self._cut.outer[m]] = moves[m + 1]
             points[segment.nodes] = segment.points
         return (scaled * self._scale).reshape(-1, 6), points
@@ -499,20 +516,13 @@ class Segments:
                 count += int(keep.sum())
         size = len(self._scale)
         joined = sp.vstack(rows).tocsr() if rows else sp.csr_matrix((0, size))
-        links = {
-            ("webs", "cap"): "caps",
-            ("webs", "press"): "press",
-            ("webs", "panel"): "panels",
-            ("panel shear", "panel"): "panels",
-            ("post sides", "press"): "press",
-        }
         for family, figures in made.table.items():
             keep = numbers[family] >= 0
             table[family] = {}
             for name, value in figures.items():
                 value = np.asarray(value)[keep]
-                if (family, name) in links:
-                    value = numbers[links[family, name]][value]
+                if (family, name) in LINKS:
+                    value = numbers[LINKS[family, name]][value]
                 table[family][name] = value
         return joined, first, table, numbers
 

@@ -18,9 +18,10 @@ from numpy.typing import NDArray
 
 from fea.chain import End, inward, outward
 from models.build.model import Part
+from models.studies.lightest.condensed import Condensed
 from models.studies.lightest.judge import Judged, Run, Stack, joined_runs, post_shares
 from models.studies.lightest.places import Places, distinct
-from models.studies.lightest.segments import Segment, Segments
+from models.studies.lightest.segments import Segment
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -97,7 +98,7 @@ class Sweep:
     at_once = 256
 
     def __init__(self, places: Places, *, per_bay: int = 4, threads: int = 2) -> None:
-        self.segments = Segments(places, per_bay=per_bay)
+        self.segments = Condensed(places, per_bay=per_bay)
         self.places, self.threads = places, threads
         self._key_numbers: list[dict] = [{} for _ in range(self.segments.n_segments)]
         self._segment_of: list[list[Segment]] = [[] for _ in range(self.segments.n_segments)]

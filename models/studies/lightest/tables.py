@@ -83,7 +83,9 @@ def blank(model: Model, assembly: Assembly) -> Analysis:
     return Analysis(model, None, 0, None, 1.0, recovered)  # type: ignore[arg-type]
 
 
-def tables(model: Model, assembly: Assembly, number: Callable[[str, Part], int]) -> Tables:
+def tables(
+    model: Model, assembly: Assembly, number: Callable[[str, Part], int], *, spars: bool = True
+) -> Tables:
     """Rows and tables of a built wing.
 
     Parameters
@@ -94,12 +96,14 @@ def tables(model: Model, assembly: Assembly, number: Callable[[str, Part], int])
         Of its structure.
     number : callable
         Gives every failure mode and part a number of their own.
+    spars : bool
+        Those of spars too, caps, webs and posts; else only those of rails, ribs and sheeting.
 
     Returns
     -------
     Tables
     """
-    return _Maker(model, assembly, number).made()
+    return _Maker(model, assembly, number).made(spars=spars)
 
 
 def stretch_weights(left: Array, length: Array, panel: Ints, stretch: Array, feet: Array) -> Array:
@@ -160,10 +164,11 @@ class _Maker:
         self.fake = blank(model, assembly)
         self.out = Tables({}, {}, {}, {})
 
-    def made(self) -> Tables:
-        self.caps()
-        self.webs()
-        self.posts()
+    def made(self, *, spars: bool) -> Tables:
+        if spars:
+            self.caps()
+            self.webs()
+            self.posts()
         self.rails()
         self.plates()
         return self.out

@@ -22,7 +22,7 @@ from models.build.model import Part
 from models.strength.margin import _UNLOADED, Margin, Margins, sentence
 from models.studies.compare import _tip_deflection, web_mass
 from models.studies.lightest.judge import Judged, Stack
-from models.studies.lightest.places import Faces, Places, places
+from models.studies.lightest.places import Faces, places
 from models.studies.lightest.plain import full
 from models.studies.lightest.segments import Segments, Untabulated
 from models.studies.lightest.sweep import ends_of
@@ -122,7 +122,7 @@ class WhatIf:
         ahead: bool = True,
         progress: Callable[[str], None] | None = None,
     ) -> None:
-        self.places: Places = places(wing)
+        self.places = places(wing)
         self.per_bay = per_bay
         try:
             self.segments = Segments(self.places, per_bay=per_bay, keep_inside=True)
@@ -209,9 +209,8 @@ class WhatIf:
         resultant = sum(p.resultant for p in parts)
         amounts = own.loads.amounts(np.asarray(inertia)[None], np.asarray(resultant)[None], own.allowed)[0]
         moves = _along(parts, amounts)
-        values = [
-            p.rows @ np.concatenate([moves[m], moves[m + 1]]) + p.given @ amounts for m, p in enumerate(parts)
-        ]
+        solved = [p.solved(np.concatenate([moves[m], moves[m + 1]]), amounts) for m, p in enumerate(parts)]
+        values = [value for value, _ in solved]
         ends = sum(v[p.first["ends"] :] for p, v in zip(parts, values))
         stack = Stack(parts)
         judged = stack.judge(np.concatenate(values)[:, None])
@@ -228,7 +227,7 @@ class WhatIf:
         )
         field = None
         if movement:
-            every, points = own.whole_moves(parts, moves, amounts)
+            every, points = own.whole_moves(parts, moves, [inside for _, inside in solved])
             field = Movement(self._from_centre(every, points) * (asked / case), points)
         return WhatIfAnswer(
             self._faces(codes),

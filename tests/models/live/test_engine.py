@@ -104,7 +104,7 @@ def test_what_was_asked_once_is_at_hand(plain):
 
 def test_every_single_click_can_be_made_ready():
     engine = Engine(opened(PLAIN), per_bay=2)
-    engine.make_ready()
+    engine.make_ready(engine.first_builds())
     own = own_state(engine.opened.cells)
     for k, cell in enumerate(engine.opened.cells):
         for choice in range(len(cell.choices)):
@@ -196,7 +196,7 @@ def test_a_question_comes_before_the_work_ahead(monkeypatch):
 
     monkeypatch.setattr(engine, "_waiting", Watched())
     monkeypatch.setattr(segments, "harvest", slowly)
-    worker = engine.work_ahead()
+    worker = engine.work_ahead(aside=False)
     try:
         for k in range(4):
             time.sleep(0.15)

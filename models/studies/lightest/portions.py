@@ -1,0 +1,849 @@
+"""Segments put together from portions: what one spar, one rib or one field between spars gives.
+
+A segment hangs on the webs of all spars at once, but hardly any of its elements do. Those of a spar hang on
+the webs of that spar's own bay; those of a rib on how far webs stand out there; sheeting and rails between
+two spars on how far the webs of the bay stand out on the two sides that face them, next to a rib on what
+stands out there besides, and where they are fastened to a cap on all that is known of that spar's webs;
+sheeting on a cap likewise. So a few dozen builds of the wing hold every portion of every layout, and any
+segment is summed from them and condensed within milliseconds, with nothing left out: a portion is known by
+all that its elements hang on, and what fits none of these rules goes into one that is known by the whole
+state of its segment.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from copy import copy
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.linalg import blas, lapack
+
+from fea.assembly import Assembly, rigid_motions
+from fea.chain import Link
+from models.build import Model, build
+from models.build.model import Part
+from models.studies.lightest.places import Places
+from models.studies.lightest.segments import FAMILIES, LINKS, Register, Segments, Untabulated
+from models.studies.lightest.tables import Piece, Table, Tables, end_rows, pieces, tables
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.intp]
+Marks = NDArray[np.bool_]
+
+_OF_SPARS = ("caps", "webs", "web plates", "strips", "posts")
+"""Blocks whose elements belong to a spar."""
+_OF_NODES = ("plates", "rails", "ties")
+"""Families of things whose portion follows from the nodes that their rows read."""
+_NEAR = 1e-9
+_BESIDE = 1e-6
+"""Lengths below which nodes stand at a rib, or on a spar's line, m."""
+
+Name = tuple[Any, ...]
+"""Of a portion: ("spar", segment, spar), ("rib", plane), ("joint", plane, spar) for the glue of rails at a
+rib, ("skin", segment, spar, next to the inner rib, to the outer one) for what lies on a spar's line,
+("field", segment, spar before, spar behind, fastened to the former, to the latter, next to the inner rib, to
+the outer one), ("bay", segment) for masses between ribs, or ("rest", segment); spars by number, -1 for
+none."""
+State = tuple[Any, ...]
+"""All that a portion's elements hang on."""
+
+
+@dataclass(frozen=True, eq=False)
+class Portion:
+    """Some of a segment's elements and what strength needs of them, in one state.
+
+    Freedoms are counted within the segment, inside first, then those of its inner and its outer interface;
+    stiffness, loads and rows are scaled.
+
+    Parameters
+    ----------
+    at, stiffness : (k,) int32 and (k,) float array
+        Entries of the (n, n) stiffness, row by row, and their values.
+    freedoms, inertial : (j,) int32 and (j, 6) float array
+        Mass times rigid motions, kg, kg m, kg m2.
+    loaded, loads : (i,) int32 and (i, n_columns) float array
+        Columns of outer loads.
+    resultant : (6, n_columns) float array
+        Of the columns, about the origin.
+    inertia : (6, 6) float array
+        About the origin: kg, kg m, kg m2.
+    web_mass : float
+        Webs and their strips, kg.
+    rows : dict of str to tuple
+        Of every family how many rows begin here, and of all numbers their rows, columns and values. Next to a
+        rib the rows are those that begin in the portion of the same field that is next to none.
+    table : dict of str to dict of str to array
+        Constants of every family, things counted within the portion.
+    pieces : tuple of Piece
+        Runs of webs, elements counted within the portion.
+    nodes, points : (m,) int and (m, 3) float array
+        Nodes that may stand elsewhere in another state, and where they stand, m.
+    """
+
+    at: NDArray[np.int32]
+    stiffness: Array
+    freedoms: NDArray[np.int32]
+    inertial: Array
+    loaded: NDArray[np.int32]
+    loads: Array
+    resultant: Array
+    inertia: Array
+    web_mass: float
+    rows: dict[str, tuple[int, NDArray[np.int32], NDArray[np.int32], Array]]
+    table: dict[str, Table]
+    pieces: tuple[Piece, ...]
+    nodes: Ints
+    points: Array
+
+
+def renumbered(portion: Portion, numbers: Ints) -> Portion:
+    """A portion whose modes of parts are numbered otherwise.
+
+    Parameters
+    ----------
+    portion : Portion
+        As another register numbered them.
+    numbers : (n,) int array
+        New number of each old one.
+
+    Returns
+    -------
+    Portion
+    """
+    table = {
+        family: {name: numbers[v] if _is_number(name) else v for name, v in figures.items()}
+        for family, figures in portion.table.items()
+    }
+    return replace(portion, table=table)
+
+
+def _is_number(name: str) -> bool:
+    return name == "id" or name.startswith("id_")
+
+
+class Rows:
+    """Rows of numbers, most of them zero.
+
+    Parameters
+    ----------
+    row, column : (k,) int array
+        Where the numbers stand; those of one place are added up.
+    values : (k,) float array
+        What they are.
+    shape : (int, int)
+        How many rows there are, and how long they are.
+    """
+
+    def __init__(self, row: Any, column: Any, values: Array, shape: tuple[int, int]) -> None:
+        import scipy.sparse as sp
+
+        self.matrix = sp.coo_matrix((values, (row, column)), shape=shape).tocsr()
+
+    def __len__(self) -> int:
+        return int(self.matrix.shape[0])
+
+    def __matmul__(self, other: Array) -> Array:
+        return np.asarray(self.matrix @ other)
+
+
+@dataclass(frozen=True, eq=False)
+class Composed:
+    """A segment put together, as `models.studies.lightest.segments.Segment`, its rows still on all freedoms.
+
+    Parameters
+    ----------
+    link : Link
+        On the freedoms of its two interfaces.
+    rows : Rows
+        What strength and movements need, from the movements inside and at both interfaces.
+    first, table, pieces, inertia, resultant, web_mass, nodes, points
+        As in a `Segment`.
+    root : (p, p) float array
+        Lower factor of Cholesky of the stiffness inside.
+    across, load : (p, n_interface) and (p, n_columns) float array
+        What couples the inside with the interfaces, and its loads, solved forward with `root`.
+    """
+
+    link: Link
+    rows: Rows
+    first: dict[str, int]
+    table: dict[str, Table]
+    pieces: tuple[Piece, ...]
+    inertia: Array
+    resultant: Array
+    web_mass: float
+    nodes: Ints
+    points: Array
+    root: Array
+    across: Array
+    load: Array
+
+    def solved(self, ends: Array, amounts: Array) -> tuple[Array, Array]:
+        """Values of all rows, and movements inside, from those of both interfaces and the columns'
+        amounts."""
+        right = self.load @ amounts - self.across @ ends
+        inside = blas.dtrsv(self.root, right, lower=1, trans=1) if len(right) else right
+        return self.rows @ np.concatenate([inside, ends]), inside
+
+
+class Portions(Segments):
+    """Segments of a wing, put together from portions that builds have shown.
+
+    Parameters
+    ----------
+    places : Places
+        Where the layouts may carry webs.
+    per_bay : int
+        Elements along a bay.
+
+    Raises
+    ------
+    Untabulated
+        The mesh does not fall into segments.
+    """
+
+    def __init__(self, places: Places, *, per_bay: int = 4) -> None:
+        super().__init__(places, per_bay=per_bay, keep_inside=True)
+        self.known: dict[tuple[int, State], Portion] = {}
+        model = self.model
+        self._caps = np.full(self.n_nodes, -1, dtype=np.intp)
+        for s, two in enumerate(model.cap_nodes):
+            self._caps[two[two >= 0]] = s
+        self._freedoms = [
+            np.concatenate([self._cut.inside[m], self._cut.inner[m], self._cut.outer[m]])
+            for m in range(self.n_segments)
+        ]
+        self._owned = [self._owned_nodes(model, m) for m in range(self.n_segments)]
+        ends = end_rows(model)[1]
+        self._ends = [self._end_rows(ends, m) for m in range(self.n_segments)]
+        self._spar_cells = [
+            [
+                np.array([k for k in cells if places.cells[k].spar == spar.name], dtype=np.intp)
+                for spar in places.wing.spars
+            ]
+            for cells in self.cells
+        ]
+        self.names: tuple[Name, ...] = self._all_names(model)
+        self._number = {name: i for i, name in enumerate(self.names)}
+        self._begins = [self._number[_begins(name)] for name in self.names]
+        self._of_segment = [
+            [i for i, name in enumerate(self.names) if self.segment_of(name) == m]
+            for m in range(self.n_segments)
+        ]
+
+    def _end_rows(self, ends: Array, m: int) -> tuple[int, Any, Any, Array]:
+        """What a segment's movements add to those of the wing's ends, as rows of a portion."""
+        mine = np.zeros(len(self._scale), dtype=bool)
+        mine[(self._owned[m][:, None] * 6 + np.arange(6)).ravel()] = True
+        freedoms = self._freedoms[m]
+        rows = np.where(mine, ends, 0.0)[:, freedoms] * self._scale[freedoms]
+        which, column = np.nonzero(rows)
+        return len(rows), which.astype(np.int32), column.astype(np.int32), rows[which, column]
+
+    def take(self, places: Places) -> None:
+        """Go on with more choices of cells; those that there were keep their numbers."""
+        self.places = places
+        self._laps = self._cell_laps()
+
+    def alone(self) -> Portions:
+        """The same without anything that was built, and with numbers of its own: to work elsewhere."""
+        made = copy(self)
+        made.known, made.found, made.register = {}, {}, Register()
+        return made
+
+    # ---- names and states -----------------------------------------------------------------------------
+
+    def segment_of(self, name: Name) -> int:
+        """The segment that a portion belongs to; a rib goes with the bay inboard of it."""
+        return max(name[1] - 1, 0) if name[0] in ("rib", "joint") else int(name[1])
+
+    def _all_names(self, model: Model) -> tuple[Name, ...]:
+        found: set[Name] = {("rib", p) for p in range(self.n_segments + 1)}
+        found |= {("spar", m, s) for m in range(self.n_segments) for s in range(len(model.cap_nodes))}
+        at = _Nodes(self, model)
+        for name, block in model.structure.blocks.items():
+            of = at.of_elements(name, block.nodes, block.part)
+            found |= set(of)
+            # Rows may read a node on behalf of any element that it has.
+            for one, nodes in zip(of, block.nodes):
+                if one[0] == "field":
+                    found.add(_begins(one))
+                    inside, outside = at.beside(nodes, one[1])
+                    found |= {(*one[:6], *near) for near in zip(inside.tolist(), outside.tolist())}
+                elif one[0] == "rib" and name == "rail ties":
+                    found |= {("joint", one[1], s) for s in self._caps[nodes].tolist() if s >= 0}
+        columns = self.loads.columns(model)
+        loaded = np.flatnonzero(columns.any(axis=1)) // 6
+        found |= {("rest", m) for m in self._stations(model, loaded[at.plane[loaded] < 0]).tolist()}
+        return tuple(sorted(found))
+
+    def _stations(self, model: Model, nodes: Ints) -> Ints:
+        """Segments of some nodes."""
+        y = model.structure.nodes[nodes, 1]
+        return np.maximum(np.searchsorted(self._cut.planes, y - _NEAR) - 1, 0)
+
+    def states(self, codes: Ints) -> list[State]:
+        """What every portion of a layout (n_cells,) is known by, in the order of `names`."""
+        return self._states(codes, self.names)
+
+    def states_of(self, m: int, codes: Ints) -> list[tuple[int, State]]:
+        """Numbers of one segment's portions, and what they are known by in a layout (n_cells,)."""
+        of = self._of_segment[m]
+        return list(zip(of, self._states(codes, [self.names[i] for i in of])))
+
+    def _states(self, codes: Ints, names: Iterable[Name]) -> list[State]:
+        whole = self.keys(codes)
+        ribs = [whole[0][1], *(key[2] for key in whole)]
+        own = [[tuple(codes[cells].tolist()) for cells in of_segment] for of_segment in self._spar_cells]
+        out: list[State] = []
+        for name in names:
+            kind, m = name[0], name[1]
+            if kind == "spar":
+                out.append(own[m][name[2]])
+            elif kind == "skin":
+                k, inside, outside = 2 * name[2], name[3], name[4]
+                near = (ribs[m][k : k + 2] if inside else (), ribs[m + 1][k : k + 2] if outside else ())
+                out.append((own[m][name[2]], *near[0], *near[1]))
+            elif kind == "rib":
+                out.append(ribs[m])
+            elif kind == "joint":
+                beside = range(max(m - 1, 0), min(m + 1, self.n_segments))
+                out.append(tuple(own[n][name[2]] for n in beside))
+            elif kind == "bay":
+                out.append(whole[m][0])
+            elif kind == "rest":
+                out.append(whole[m])
+            else:
+                state: list[Any] = []
+                # The rear face of the spar before the field, the front face of that behind it.
+                for s, face, fastened in ((name[2], 1, name[4]), (name[3], 0, name[5])):
+                    if s >= 0:
+                        k = 2 * s + face
+                        cells = self._spar_cells[m][s]
+                        laps = tuple(float(self._laps[c][codes[c]][k]) for c in cells)
+                        state.append(own[m][s] if fastened else laps)
+                        state += [ribs[p][k] for p, near in ((m, name[6]), (m + 1, name[7])) if near]
+                out.append(tuple(state))
+        return out
+
+    def unknown(self, codes: Ints) -> list[tuple[int, State]]:
+        """Portions of a layout that no build has shown yet."""
+        return [one for one in enumerate(self.states(codes)) if one not in self.known]
+
+    # ---- putting together -----------------------------------------------------------------------------
+
+    def segments(self, codes: Ints) -> list[Any]:
+        """All segments of one layout (n_cells,), from the root outward, built where portions are missing."""
+        keys = self.keys(codes)
+        missing = [m for m, key in enumerate(keys) if (m, key) not in self.found]
+        for m in missing:
+            states = self.states_of(m, codes)
+            if any(one not in self.known for one in states):
+                self.harvest(codes)
+            self.found[m, keys[m]] = self.composed(m, states)  # type: ignore[assignment]
+        return [self.found[m, key] for m, key in enumerate(keys)]
+
+    def at_hand(self, codes: Ints) -> bool:
+        """Whether a layout (n_cells,) needs no build."""
+        missing = [m for m, key in enumerate(self.keys(codes)) if (m, key) not in self.found]
+        return all(one in self.known for m in missing for one in self.states_of(m, codes))
+
+    def put_together(self, m: int, codes: Ints) -> None:
+        """Put one segment of a layout together ahead of time.
+
+        Raises
+        ------
+        KeyError
+            A portion of it is not known.
+        numpy.linalg.LinAlgError
+            A part of it is held by nothing.
+        """
+        made = self.composed(m, self.states_of(m, codes))
+        self.found[m, self.keys(codes)[m]] = made  # type: ignore[assignment]
+
+    def harvest(self, codes: Ints) -> None:
+        """Build a layout for what is not known of it yet."""
+        wanted = self.unknown(codes)
+        if wanted:
+            self.known.update(self.shown(codes, wanted))
+
+    def composed(self, m: int, states: list[tuple[int, State]]) -> Composed:
+        """A segment from its portions.
+
+        Parameters
+        ----------
+        m : int
+            Which.
+        states : list of (int, State)
+            As `states_of` gives them.
+
+        Returns
+        -------
+        Composed
+
+        Raises
+        ------
+        KeyError
+            One of them is not known.
+        numpy.linalg.LinAlgError
+            A part of it is held by nothing.
+        """
+        parts = [self.known[one] for one in states]
+        freedoms = self._freedoms[m]
+        n, p, scale = len(freedoms), len(self._cut.inside[m]), self._scale[freedoms]
+        flat = np.zeros(n * n)
+        inertial, loads = np.zeros((n, 6)), np.zeros((n, self.loads.n_columns))
+        for part in parts:
+            flat[part.at] += part.stiffness
+            inertial[part.freedoms] += part.inertial
+            loads[part.loaded] += part.loads
+        system = flat.reshape(n, n)
+        right = np.concatenate([loads, -inertial @ self.allowed], axis=1) * scale[:, None]
+        root = np.zeros((0, 0))
+        solved = np.zeros((0, n - p + right.shape[1]))
+        stiffness, load = system[p:, p:], right[p:]
+        if p:
+            root, wrong = lapack.dpotrf(system[:p, :p].T, lower=1, clean=0)
+            if wrong:
+                raise np.linalg.LinAlgError("a part of a segment is held by nothing")
+            known = np.concatenate([system[:p, p:], right[:p]], axis=1)
+            solved = blas.dtrsm(1.0, root, np.asfortranarray(known), lower=1, overwrite_b=1)
+            across = solved[:, : n - p]
+            stiffness = stiffness - across.T @ across
+            load = load - across.T @ solved[:, n - p :]
+        rows, first, table, runs = self._joined(m, parts)
+        nodes, points = self._owned[m], self.model.structure.nodes.copy()
+        for part in parts:
+            points[part.nodes] = part.points
+        return Composed(
+            Link(len(self._cut.inner[m]), np.ascontiguousarray(stiffness), np.ascontiguousarray(load)),
+            rows,
+            first,
+            table,
+            runs,
+            np.asarray(sum(part.inertia for part in parts)),
+            np.asarray(sum(part.resultant for part in parts)),
+            float(sum(part.web_mass for part in parts)),
+            nodes,
+            points[nodes],
+            root,
+            solved[:, : n - p],
+            solved[:, n - p :],
+        )
+
+    def _joined(
+        self, m: int, parts: list[Portion]
+    ) -> tuple[Rows, dict[str, int], dict[str, Table], tuple[Piece, ...]]:
+        """Rows and tables of portions one after another, things counted within the segment."""
+        start = [dict.fromkeys(part.table, 0) for part in parts]
+        table: dict[str, Table] = {}
+        for family in sorted({family for part in parts for family in part.table}):
+            count = 0
+            for k, part in enumerate(parts):
+                start[k][family] = count
+                count += _size(part.table.get(family, {}))
+        for family in sorted({family for part in parts for family in part.table}):
+            have = [k for k, part in enumerate(parts) if family in part.table]
+            table[family] = {}
+            for name in parts[have[0]].table[family]:
+                link = LINKS.get((family, name))
+                values = [
+                    parts[k].table[family][name] + (start[k][link] if link is not None else 0)
+                    if link is not None
+                    else parts[k].table[family][name]
+                    for k in have
+                ]
+                table[family][name] = values[0] if len(values) == 1 else np.concatenate(values)
+        first: dict[str, int] = {}
+        row: list[Any] = []
+        column: list[Any] = []
+        numbers: list[Any] = []
+        place = {i: k for k, i in enumerate(self._of_segment[m])}
+        count = 0
+        for family in FAMILIES:
+            first[family] = count
+            begin = [0] * len(parts)
+            for k, part in enumerate(parts):
+                begin[k] = count
+                count += part.rows[family][0] if family in part.rows else 0
+            for i, k in place.items():
+                if family in parts[k].rows:
+                    _, of_row, of_column, value = parts[k].rows[family]
+                    row.append(of_row + begin[place[self._begins[i]]])
+                    column.append(of_column)
+                    numbers.append(value)
+        n_ends, of_row, of_column, value = self._ends[m]
+        row.append(of_row + count)
+        column.append(of_column)
+        numbers.append(value)
+        rows = Rows(
+            np.concatenate(row),
+            np.concatenate(column),
+            np.concatenate(numbers),
+            (count + n_ends, len(self._freedoms[m])),
+        )
+        runs = tuple(
+            replace(piece, elements=tuple(e + start[k]["webs"] for e in piece.elements))
+            for k, part in enumerate(parts)
+            for piece in part.pieces
+        )
+        return rows, first, table, runs
+
+    # ---- taking apart ---------------------------------------------------------------------------------
+
+    def shown(self, codes: Ints, wanted: Iterable[tuple[int, State]]) -> dict[tuple[int, State], Portion]:
+        """Build a layout, and take from it some of its portions.
+
+        Parameters
+        ----------
+        codes : (n_cells,) int array
+            The layout.
+        wanted : iterable of (int, State)
+            Numbers of portions, with their states in this layout.
+
+        Returns
+        -------
+        dict of (int, State) to Portion
+
+        Raises
+        ------
+        Untabulated
+            Its mesh does not fall into segments or portions as that of the file's own layout does.
+        """
+        model = build(self.places.laid(codes), per_bay=self.per_bay)
+        self.builds += 1
+        if len(model.structure.nodes) != self.n_nodes:
+            raise Untabulated(self.places.wing.name, "its nodes change with its webs")
+        assembly = Assembly(model.structure)
+        wanted = list(wanted)
+        spars = any(self.names[i][0] == "spar" for i, _ in wanted)
+        made = tables(model, assembly, self.register.number, spars=spars)
+        apart = _Apart(self, model, assembly, made)
+        return {(i, state): apart.portion(self.names[i], i) for i, state in wanted}
+
+
+class _Nodes:
+    """Where the nodes of a built wing stand among ribs and spars, and what that makes of elements."""
+
+    def __init__(self, of: Portions, model: Model) -> None:
+        self.of, self.model = of, model
+        nodes = model.structure.nodes
+        planes = of._cut.planes
+        near = np.abs(nodes[:, 1, None] - planes[None])
+        self.plane = np.where(near.min(axis=1) < _NEAR, near.argmin(axis=1), -1)
+        wing = model.wing
+        span = np.abs(nodes[:, 1])
+        x = np.stack([spar.x.at(span) for spar in wing.spars], axis=1)
+        there = np.stack([span <= spar.y_end + _NEAR for spar in wing.spars], axis=1)
+        # Spars that do not come as far as a node say nothing about it.
+        self.behind: Marks = np.where(there, nodes[:, :1] >= x - _BESIDE, False)
+        self.before: Marks = np.where(there, nodes[:, :1] <= x + _BESIDE, False)
+        self.there = there
+        self.order = np.argsort(
+            [float(np.nanmean(spar.x.at(np.linspace(0, wing.semispan, 9)))) for spar in wing.spars]
+        )
+        self.sheeting = np.array([part.kind == "sheeting" for part in model.parts] or [False])
+        self.spar_of_part = np.array(
+            [_spar_number(wing.spars, part) for part in model.parts] or [-1], dtype=np.intp
+        )
+
+        # Nodes at a rib feel the bay's other rib where an element goes from one to the other.
+        self.near = np.zeros((len(nodes), 2), dtype=bool)
+        for name, block in model.structure.blocks.items():
+            if name not in _OF_SPARS:
+                segment = of._element_segments(model, block.nodes)[:, None]
+                plane = self.plane[block.nodes]
+                for k in (0, 1):
+                    touches = (plane == segment + k).any(axis=1)[:, None]
+                    np.logical_or.at(self.near[:, k], block.nodes, touches & (plane != segment + k))
+
+    def beside(self, nodes: Ints, m: int) -> tuple[Marks, Marks]:
+        """Whether nodes' elements in a segment are next to its inner rib, and to its outer one."""
+        plane = self.plane[nodes]
+        return (plane == m) | self.near[nodes, 0], (plane == m + 1) | self.near[nodes, 1]
+
+    def of_elements(self, name: str, nodes: Ints, part: Ints | None) -> list[Name]:
+        """The portion that each element of a block belongs to."""
+        segment = self.of._element_segments(self.model, nodes)
+        if name in _OF_SPARS and part is not None:
+            spar = self.spar_of_part[part]
+            if (spar >= 0).all():
+                plane = self.plane[nodes]
+                inside = (plane == segment[:, None]).any(axis=1).tolist()
+                outside = (plane == segment[:, None] + 1).any(axis=1).tolist()
+                return [
+                    ("skin", m, s, inside[e], outside[e]) if skin else ("spar", m, s)
+                    for e, (skin, m, s) in enumerate(
+                        zip(self.sheeting[part].tolist(), segment.tolist(), spar.tolist())
+                    )
+                ]
+        return self.of_sets(segment, nodes, alone=name == "masses")
+
+    def of_sets(self, segment: Ints, nodes: Ints, *, alone: bool = False) -> list[Name]:
+        """The portion that each set of nodes, (n, k), belongs to; masses stand `alone`."""
+        plane = self.plane[nodes]
+        at_rib = (plane == plane[:, :1]).all(axis=1) & (plane[:, 0] >= 0)
+        behind: Any = self.behind[nodes].all(axis=1)
+        before: Any = self.before[nodes].all(axis=1)
+        reached: Any = self.there[nodes].any(axis=1)
+        clear = ((behind != before) | ~reached).all(axis=1)
+        caps, planes = self.of._caps[nodes], plane.tolist()
+        out: list[Name] = []
+        for e, m in enumerate(segment.tolist()):
+            if at_rib[e]:
+                out.append(("rib", int(plane[e, 0])))
+            elif alone:
+                out.append(("bay", m))
+            elif not clear[e]:
+                # On a spar's line, as what ties a rail to it: that spar alone may be felt.
+                on = np.flatnonzero(behind[e] & before[e] & reached[e]).tolist()
+                one_line = len(on) == 1 and set(caps[e].tolist()) <= {on[0], -1}
+                near = (m in planes[e], m + 1 in planes[e])
+                out.append(("skin", m, on[0], *near) if one_line else ("rest", m))
+            else:
+                left = [int(s) for s in self.order if behind[e, s]]
+                right = [int(s) for s in self.order if before[e, s]]
+                one, other = (left[-1] if left else -1), (right[0] if right else -1)
+                held = set(caps[e].tolist()) - {-1}
+                if held <= {one, other}:
+                    near = (m in planes[e], m + 1 in planes[e])
+                    out.append(("field", m, one, other, one in held, other in held, *near))
+                else:
+                    out.append(("rest", m))
+        return out
+
+
+def _begins(name: Name) -> Name:
+    """The portion in which the rows begin that a portion adds to."""
+    return (*name[:6], False, False) if name[0] == "field" else name
+
+
+def _spar_number(spars: Any, part: Part) -> int:
+    return next((s for s, spar in enumerate(spars) if spar.name == part.spar), -1)
+
+
+def _size(table: Table) -> int:
+    return len(next(iter(table.values()))) if table else 0
+
+
+class _Apart:
+    """A built wing, ready to be taken apart into portions."""
+
+    def __init__(self, of: Portions, model: Model, assembly: Assembly, made: Tables) -> None:
+        self.of, self.model, self.assembly, self.made = of, model, assembly, made
+        self.at = _Nodes(of, model)
+        self.motions = rigid_motions(model.structure.nodes)
+        self.columns = of.loads.columns(model)
+        self.kinds = np.array([p.kind in ("web", "web strip") for p in model.parts])
+        self.matrices: dict[str, tuple[Array, Array]] = {}
+        self.elements: dict[str, Ints] = {}
+        for name, block in model.structure.blocks.items():
+            self.elements[name] = self._numbers(self.at.of_elements(name, block.nodes, block.part))
+        self.things = {family: self._of_things(family) for family in made.span}
+        self.local = [self._local(m) for m in range(of.n_segments)]
+
+    def _of_block(self, name: str) -> tuple[Array, Array]:
+        """Stiffness per unit scale and mass of a block's elements on node freedoms."""
+        if name not in self.matrices:
+            block, corners = self.model.structure.blocks[name], self.assembly.corners(name)
+            self.matrices[name] = (
+                self.assembly.on_nodes(name, block.unit_stiffness(corners)),
+                self.assembly.on_nodes(name, block.mass(corners)),
+            )
+        return self.matrices[name]
+
+    def _numbers(self, names: list[Name]) -> Ints:
+        try:
+            return np.array([self.of._number[name] for name in names], dtype=np.intp)
+        except KeyError as error:
+            raise Untabulated(self.of.places.wing.name, f"its webs make {error.args[0]}") from None
+
+    def _local(self, m: int) -> Ints:
+        freedoms = self.of._freedoms[m]
+        local = np.full(self.assembly.size, len(freedoms), dtype=np.intp)
+        local[freedoms] = np.arange(len(freedoms))
+        return local
+
+    def _of_things(self, family: str) -> Ints:
+        """The portion that each thing of a family belongs to."""
+        made, of = self.made, self.of
+        span = made.span[family]
+        middle = (self.model.y[1:] + self.model.y[:-1]) / 2
+        segment = (np.searchsorted(of._cut.planes, middle) - 1)[span]
+        if family in _OF_NODES:
+            rows, owner = made.rows[family].tocsr(), made.owner[family]
+            out = np.empty(len(span), dtype=np.intp)
+            thing = np.repeat(owner, np.diff(rows.indptr))
+            pairs = np.unique(thing * of.n_nodes + rows.indices // 6)
+            which, node = np.divmod(pairs, of.n_nodes)
+            count = np.bincount(which, minlength=len(span))
+            begin = np.concatenate([[0], np.cumsum(count)])
+            for k in np.unique(count).tolist():  # sets of one size together
+                some = np.flatnonzero(count == k)
+                sets = node[begin[some][:, None] + np.arange(k)]
+                names = self.at.of_sets(segment[some], sets)
+                if family == "ties":  # glued to the webs on both sides of a rib
+                    held = of._caps[sets].max(axis=1).tolist()
+                    names = [
+                        ("joint", name[1], s) if name[0] == "rib" else name for name, s in zip(names, held)
+                    ]
+                out[some] = self._numbers([_begins(name) for name in names])
+            return out
+        table = made.table[family]
+        if "spar" in table:
+            spar = np.asarray(table["spar"])
+        elif family == "panel shear":
+            return self._of_things("panels")[table["panel"]]
+        else:
+            known = of.register.names()
+            number = next(np.asarray(v) for name, v in table.items() if _is_number(name))
+            spar = np.array([_spar_number(self.model.wing.spars, known[k][1]) for k in number.tolist()])
+        return self._numbers([("spar", m, s) for m, s in zip(segment.tolist(), spar.tolist())])
+
+    def portion(self, name: Name, i: int) -> Portion:
+        """One portion."""
+        of, model = self.of, self.model
+        m = of.segment_of(name)
+        local, scale = self.local[m], of._scale
+        n = len(of._freedoms[m])
+        rows_at: list[Ints] = []
+        columns_at: list[Ints] = []
+        values: list[Array] = []
+        inertial = np.zeros((self.assembly.size, 6))
+        inertia = np.zeros((6, 6))
+        web_mass = 0.0
+        touched: list[Ints] = []
+        for block_name, block in model.structure.blocks.items():
+            at = np.flatnonzero(self.elements[block_name] == i)
+            if not len(at):
+                continue
+            nodes = block.nodes[at]
+            touched.append(nodes.ravel())
+            d = (nodes[:, :, None] * 6 + np.arange(6)).reshape(len(at), -1)
+            size = d.shape[1]
+            unit, mass = self._of_block(block_name)
+            stiff = unit[at].reshape(len(at), size, size) * block.scale[at, None, None]
+            stiff = stiff * scale[d][:, :, None] * scale[d][:, None, :]
+            rows_at.append(np.broadcast_to(local[d][:, :, None], stiff.shape).ravel())
+            columns_at.append(np.broadcast_to(local[d][:, None, :], stiff.shape).ravel())
+            values.append(stiff.ravel())
+            moved = mass[at].reshape(len(at), size, size) @ self.motions[d]
+            np.add.at(inertial, d, moved)
+            inertia += np.einsum("eia,eib->ab", self.motions[d], moved)
+            if block.part is not None:
+                own = self.kinds[block.part[at]]
+                web_mass += float(np.einsum("ei,ei->", self.motions[d[own]][:, :, 0], moved[own][:, :, 0]))
+        at_flat, stiffness = _summed(rows_at, columns_at, values, n)
+        freedoms = of._freedoms[m]
+        has = np.flatnonzero(inertial[freedoms].any(axis=1))
+        moving = self._moving(name, touched)
+        mine = np.zeros(self.assembly.size, dtype=bool)
+        mine[(self._loaded(name)[:, None] * 6 + np.arange(6)).ravel()] = True
+        loads = self.columns * mine[:, None]
+        loaded = np.flatnonzero(loads[freedoms].any(axis=1))
+        rows, table, numbers = self._rows(i, m)
+        return Portion(
+            at_flat,
+            stiffness,
+            has.astype(np.int32),
+            inertial[freedoms[has]],
+            loaded.astype(np.int32),
+            loads[freedoms[loaded]],
+            np.asarray(self.motions.T @ loads),
+            inertia,
+            web_mass,
+            rows,
+            table,
+            self._pieces(name, numbers),
+            moving,
+            model.structure.nodes[moving],
+        )
+
+    def _moving(self, name: Name, touched: list[Ints]) -> Ints:
+        """Nodes whose places hang on a portion's state: all at a rib but the caps', else those between
+        ribs."""
+        plane, caps = self.at.plane, self.of._caps
+        if name[0] == "rib":
+            return np.flatnonzero((plane == name[1]) & (caps < 0))
+        if name[0] in ("spar", "skin") or not touched:
+            return np.zeros(0, dtype=np.intp)
+        nodes = np.unique(np.concatenate(touched))
+        return nodes[(plane[nodes] < 0) & (caps[nodes] < 0)]
+
+    def _loaded(self, name: Name) -> Ints:
+        """Nodes whose loads a portion has: those at a rib, and the rest those between ribs."""
+        if name[0] == "rib":
+            return np.flatnonzero(self.at.plane == name[1])
+        if name[0] != "rest":
+            return np.zeros(0, dtype=np.intp)
+        owned = self.of._owned_nodes(self.model, name[1])
+        return owned[self.at.plane[owned] < 0]
+
+    def _rows(
+        self, i: int, m: int
+    ) -> tuple[dict[str, tuple[int, Any, Any, Array]], dict[str, Table], dict[str, Ints]]:
+        made, of = self.made, self.of
+        local, n, begins = self.local[m], len(of._freedoms[m]), of._begins[i]
+        numbers: dict[str, Ints] = {}
+        for family, which in self.things.items():
+            here = which == begins
+            if here.any():
+                numbers[family] = np.full(len(which), -1, dtype=np.intp)
+                numbers[family][here] = np.arange(int(here.sum()))
+        rows: dict[str, tuple[int, Any, Any, Array]] = {}
+        for family, new in numbers.items():
+            if family not in made.rows:
+                continue
+            some = made.rows[family][new[made.owner[family]] >= 0].tocsr()
+            column = local[some.indices]
+            keep = (column < n) & (some.data != 0)
+            if of.names[i][0] == "field":
+                keep &= self._beside(of.names[i], some.indices // 6)
+            row = np.repeat(np.arange(some.shape[0], dtype=np.int32), np.diff(some.indptr))[keep]
+            values = some.data[keep] * of._scale[some.indices[keep]]
+            rows[family] = (some.shape[0] if begins == i else 0, row, column[keep].astype(np.int32), values)
+        if begins != i:
+            return rows, {}, {}
+        table: dict[str, Table] = {}
+        for family, new in numbers.items():
+            table[family] = {}
+            for name, value in made.table[family].items():
+                value = np.asarray(value)[new >= 0]
+                if (family, name) in LINKS:
+                    value = numbers[LINKS[family, name]][value]
+                table[family][name] = value
+        return rows, table, numbers
+
+    def _beside(self, name: Name, nodes: Ints) -> Marks:
+        """Which nodes' numbers in rows hang on what a field's portion hangs on, and on no more."""
+        inside, outside = self.at.beside(nodes, name[1])
+        return np.asarray((inside == name[6]) & (outside == name[7]))
+
+    def _pieces(self, name: Name, numbers: dict[str, Ints]) -> tuple[Piece, ...]:
+        if name[0] != "spar" or "webs" not in numbers:
+            return ()
+        new = numbers["webs"]
+        return tuple(
+            Piece(run.kind, run.spans, tuple(int(new[k]) for k in run.elements))
+            for run in pieces(self.model)
+            if new[run.elements[0]] >= 0
+        )
+
+
+def _summed(
+    rows: list[Ints], columns: list[Ints], values: list[Array], n: int
+) -> tuple[NDArray[np.int32], Array]:
+    """Entries of an (n, n) matrix row by row, those of one place added up; places beyond it left out."""
+    import scipy.sparse as sp
+
+    if not rows:
+        return np.zeros(0, dtype=np.int32), np.zeros(0)
+    row, column, value = np.concatenate(rows), np.concatenate(columns), np.concatenate(values)
+    keep = (row < n) & (column < n) & (value != 0)
+    matrix = sp.coo_matrix((value[keep], (row[keep], column[keep])), shape=(n, n)).tocsr()
+    matrix.sort_indices()
+    row = np.repeat(np.arange(n), np.diff(matrix.indptr))
+    return (row * n + matrix.indices).astype(np.int32), np.asarray(matrix.data)
