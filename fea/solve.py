@@ -38,8 +38,9 @@ _PIVOT_FLOOR = 1e-11
 _LARGE = 2_000
 """Unknowns from which another library's factors repay its loading, some 7 ms."""
 
-_WIDE = 10_000
-"""Unknowns from which that library may gather columns to dense blocks."""
+_WIDE = 170.0
+"""Operations a number of the factor from which that library gathers columns to dense blocks; measured on
+wings refined along the span (95 to 128, column by column is faster) and over the chord (230, blocks are)."""
 
 
 class Mechanism(ValueError):
@@ -160,12 +161,12 @@ def _cholmod(n_unknowns: int) -> Any:
     return cholmod
 
 
-def _cholesky(matrix: sp.csc_matrix, cholmod: Any) -> tuple[Elimination, Array] | None:
+def _cholesky(matrix: sp.csc_matrix, cholmod: Any, width: float) -> tuple[Elimination, Array] | None:
     """CHOLMOD's factor of an ordered matrix and the pivot of each unknown; None where the matrix is not
-    positive definite, which SuperLU then has to tell about.
+    positive definite, which SuperLU then has to tell about. `width` is in operations a number of the factor.
     """
-    # Column by column is faster until the fronts fill a few megabytes; the library's own switch is too early.
-    mode = "simplicial" if matrix.shape[0] < _WIDE else "auto"
+    # The library's own switch, at 40, is too early for fronts as thin as ours.
+    mode = "simplicial" if width < _WIDE else "supernodal"
     try:
         factor = cholmod.cholesky(matrix, ordering_method="natural", mode=mode)
     except cholmod.CholmodError:
@@ -254,13 +255,13 @@ def factorise(
     if free.shape[1] == 0:
         raise Mechanism(np.array([0]), np.zeros((1, 6)), ())
     library = _cholmod(free.shape[1])
-    order = _elimination_order(assembly, free, library)
+    order, width = _elimination_order(assembly, free, library)
     ordered = _on_free(free, stiff, order)
     diagonal = np.empty(len(order))
     diagonal[order] = ordered.diagonal()
     if diagonal.min() <= 0:
         _name_mechanism(assembly, free, _on_free(free, stiff))
-    found = None if library is None else _cholesky(ordered, library)
+    found = None if library is None else _cholesky(ordered, library, width)
     if found is None:
         try:
             found = _superlu(ordered)
@@ -289,16 +290,24 @@ def _on_free(free: sp.csc_matrix, stiff: sp.csc_matrix, order: Ints | None = Non
 def _chosen(matrix: sp.csc_matrix, at: Ints) -> sp.csc_matrix:
     """Rows and columns of a symmetric matrix, (len(at), len(at)).
 
-    Columns are cheap to choose, and a transposition between two choices brings the rows, sorted, in linear
-    time: half the work of choosing rows and sorting them.
+    Columns are cheap to choose. A transposition brings the rows in their new order, and sorts them in linear
+    time; those that are not wanted all go to one column past the last, which is left out.
     """
-    chosen = matrix[:, at].T.tocsc()[:, at]
-    chosen.has_canonical_format = True
-    return chosen
+    n = len(at)
+    chosen = matrix[:, at]
+    label = np.full(matrix.shape[0], n, dtype=chosen.indices.dtype)
+    label[at] = np.arange(n, dtype=label.dtype)
+    by_row = sp.csr_matrix((chosen.data, np.take(label, chosen.indices), chosen.indptr), shape=(n, n + 1))
+    turned = by_row.tocsc()
+    end = turned.indptr[n]
+    out = sp.csc_matrix((turned.data[:end], turned.indices[:end], turned.indptr[:-1]), shape=(n, n))
+    out.has_canonical_format = True
+    return out
 
 
-def _elimination_order(assembly: Assembly, free: sp.csc_matrix, library: Any) -> Ints:
-    """Free freedoms in an order that keeps factors thin: minimum degree on the graph of the nodes.
+def _elimination_order(assembly: Assembly, free: sp.csc_matrix, library: Any) -> tuple[Ints, float]:
+    """Free freedoms in an order that keeps factors thin, minimum degree on the graph of the nodes; and how
+    many operations a number of the factor takes, 0 without a library that asks for it.
 
     All freedoms of a node have the same neighbours, so that little is lost, and the graph is an order of
     magnitude smaller than the matrix.
@@ -310,6 +319,7 @@ def _elimination_order(assembly: Assembly, free: sp.csc_matrix, library: Any) ->
     # Diagonally dominant, so that eliminating it never cancels anything.
     column = np.repeat(np.arange(len(nodes)), np.diff(graph.indptr))
     graph.data = np.where(graph.indices == column, len(nodes), -1.0)
+    width = 0.0
     if library is None:
         # Single columns: the order is wanted, not the factors.
         lu = spla.splu(
@@ -319,11 +329,13 @@ def _elimination_order(assembly: Assembly, free: sp.csc_matrix, library: Any) ->
         rank = lu.perm_c
     else:
         rank = np.empty(len(nodes), dtype=np.intp)
-        rank[library.analyze(graph, ordering_method="amd").P()] = np.arange(len(nodes))
+        factor = library.cholesky(graph, ordering_method="amd", mode="simplicial")
+        rank[factor.P()] = np.arange(len(nodes))
+        below = np.diff(factor.L().indptr).astype(float)
+        width = float(assembly.freedoms * (below @ below) / below.sum())
     place = np.zeros(n_nodes, dtype=np.intp)
     place[nodes] = rank
-    order: Ints = np.argsort(place[node], kind="stable")
-    return order
+    return np.argsort(place[node], kind="stable"), width
 
 
 def _is_selection(free: sp.csc_matrix) -> bool:
