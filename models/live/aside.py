@@ -59,6 +59,7 @@ class Aside:
         self._count = 0
         self._told = threading.Condition()
         self._numbers: list[int] = []
+        self._listened = False
         self.alive = True
         try:
             with _of_one_thread(), _without_interrupts():
@@ -153,6 +154,7 @@ class Aside:
             "left" with the number of the question, single changes that are not ready, how many there are, and
             whether nothing at all is left to build.
         """
+        self._listened = True
         while self.alive:
             try:
                 what, *data = self._pipe.recv()
@@ -166,6 +168,7 @@ class Aside:
             else:
                 yield what, data
         self.alive = False
+        self._pipe.close()
         with self._told:
             self._told.notify_all()
 
@@ -185,7 +188,9 @@ class Aside:
         if self.process.is_alive():
             self.process.kill()
             self.process.join(5)
-        self._pipe.close()
+        # Who listens learns from the pipe's other end that it is over, and must not find this one closed.
+        if not self._listened:
+            self._pipe.close()
 
     def _send(self, message: Any) -> None:
         with self._sending, contextlib.suppress(OSError, ValueError):

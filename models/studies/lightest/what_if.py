@@ -2,9 +2,10 @@
 memory.
 
 The wing is a chain of condensed segments (`segments`); a change exchanges the segments that it touches, and
-one pass along the chain solves the wing anew. Segments for every single change are got ready when the session
-begins; others are built when they are first asked for, and kept. A wing whose mesh does not fall into bays is
-built, solved and checked for every change, which takes longer.
+one pass along the chain solves the wing anew. What any layout needs is built when the session begins
+(`portions`), and the segments of every single change are put together; those of other layouts are when they
+are first asked for, in milliseconds, and kept. A wing whose mesh does not fall into bays is built, solved and
+checked for every change, which takes longer.
 """
 
 from __future__ import annotations
@@ -24,7 +25,9 @@ from models.studies.compare import _tip_deflection, web_mass
 from models.studies.lightest.judge import Judged, Stack
 from models.studies.lightest.places import Faces, places
 from models.studies.lightest.plain import full
-from models.studies.lightest.segments import Segments, Untabulated
+from models.studies.lightest.portions import Portions
+from models.studies.lightest.prepared import Prepared
+from models.studies.lightest.segments import Untabulated
 from models.studies.lightest.sweep import ends_of
 from models.wing.parts import Wing
 
@@ -103,8 +106,8 @@ class WhatIf:
     per_bay : int
         Elements along a bay.
     ahead : bool
-        Get ready for every single change when the session begins (some seconds); else each is built when it
-        is first asked for.
+        Get ready for every change when the session begins (some seconds): single ones wholly, others so that
+        they need no build. Else each is built when it is first asked for.
     progress : callable or None
         Told before every step of getting ready.
 
@@ -113,6 +116,8 @@ class WhatIf:
     models.studies.lightest.places.Asymmetric
         Its two sides differ in more than webs.
     """
+
+    segments: Portions
 
     def __init__(
         self,
@@ -125,15 +130,17 @@ class WhatIf:
         self.places = places(wing)
         self.per_bay = per_bay
         try:
-            self.segments = Segments(self.places, per_bay=per_bay, keep_inside=True)
+            segments = Prepared(self.places, per_bay=per_bay)
         except Untabulated:
             self.tabulated = False
             return
         self.tabulated = True
+        self.segments = segments
         own = self.places.own
-        self.segments.prepare(own[None], progress)
+        segments.prepare(own[None], progress)
         if ahead:
-            self.segments.prepare(self.single_changes(own), progress)
+            segments.build_all(progress)
+            segments.prepare(self.single_changes(own), progress)
 
     def single_changes(self, codes: Ints) -> Ints:
         """A layout (n_cells,) and all that differ from it in one cell, (n, n_cells)."""
