@@ -38,8 +38,11 @@ class Prepared(Portions):
 
     def segments(self, codes: Ints) -> list[Any]:
         """All segments of one layout (n_cells,), from the root outward."""
-        self.prepare(codes[None])
-        return [self.found[m, key] for m, key in enumerate(self.keys(codes))]
+        keys = self.keys(codes)
+        missing = [(m, key, codes) for m, key in enumerate(keys) if (m, key) not in self.found]
+        if missing:
+            self.gathered(missing, codes[None])
+        return [self.found[m, key] for m, key in enumerate(keys)]
 
     def prepare(self, layouts: Ints, progress: Callable[[str], None] | None = None) -> None:
         """Know every segment that some layouts (n_layouts, n_cells) need."""

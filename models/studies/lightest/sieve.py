@@ -36,39 +36,39 @@ _KEPT = 1.5e9
 
 
 class _Level:
-    """Halves that end at one rib: what lies beyond as its interface feels it, a row each."""
+    """Halves that end at one rib: what lies beyond as its interface feels it, a row each, in arrays that
+    double when they are full."""
 
     def __init__(self) -> None:
         self.numbers: dict[int, int] = {}
-        self.parts: list[End] = []
-        self.inertia: list[Array] = []
-        self.resultant: list[Array] = []
-        self.first = np.zeros(1, dtype=np.intp)
-        self._joined: tuple[End, Array, Array] | None = None
+        self._arrays: list[Array] = []
 
     def add(self, keys: Ints, end: End, inertia: Array, resultant: Array) -> None:
         """More halves; `keys` name them."""
-        start = len(self.numbers)
-        self.numbers.update(zip(keys.tolist(), range(start, start + len(keys))))
-        self.parts.append(end)
-        self.inertia.append(inertia)
-        self.resultant.append(resultant)
-        self._joined = None
+        start, stop = len(self.numbers), len(self.numbers) + len(keys)
+        fresh = [end.stiffness, end.load, end.follow, end.own, inertia, resultant]
+        if not self._arrays:
+            self._arrays = [np.empty((0, *rows.shape[1:])) for rows in fresh]
+        if stop > len(self._arrays[0]):
+            self._arrays = [_longer(rows, start, 2 * stop) for rows in self._arrays]
+        for rows, new in zip(self._arrays, fresh):
+            rows[start:stop] = new
+        self.numbers.update(zip(keys.tolist(), range(start, stop)))
 
     def joined(self) -> tuple[End, Array, Array]:
         """All, with their inertia (n, 6, 6) and resultant (n, 6, n_columns)."""
-        if self._joined is None:
-            names = ("stiffness", "load", "follow", "own")
-            end = End(*(np.concatenate([getattr(part, name) for part in self.parts]) for name in names))
-            inertia, resultant = np.concatenate(self.inertia), np.concatenate(self.resultant)
-            self.parts, self.inertia, self.resultant = [end], [inertia], [resultant]
-            self._joined = end, inertia, resultant
-        return self._joined
+        stiffness, load, follow, own, inertia, resultant = (a[: len(self.numbers)] for a in self._arrays)
+        return End(stiffness, load, follow, own), inertia, resultant
 
     def bytes(self) -> float:
         """Taken by all halves."""
-        arrays = [a for p in self.parts for a in (p.stiffness, p.load, p.follow, p.own)]
-        return float(sum(a.nbytes for a in arrays))
+        return float(sum(rows[: len(self.numbers)].nbytes for rows in self._arrays))
+
+
+def _longer(rows: Array, many: int, room: int) -> Array:
+    out = np.empty((room, *rows.shape[1:]))
+    out[:many] = rows[:many]
+    return out
 
 
 class Sieve:
@@ -264,8 +264,6 @@ class Sieve:
         # Layouts of one inner half, then of one outer half, side by side: fewer and larger products.
         order = np.lexsort((outer[-1], inner[-1]))
         jobs = [order[k : k + portion] for k in range(0, len(order), portion)]
-        for level in (*self.inner, *self.outer):
-            level.joined()
         out = np.zeros(len(codes), dtype=bool)
 
         def work(rows: Ints) -> None:
