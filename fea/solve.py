@@ -201,7 +201,7 @@ class Factor:
     given: Array
     scale: Array
     order: Ints
-    ordered: sp.csc_matrix
+    ordered: sp.csr_matrix
     lu: Elimination
     smallest_pivot: float
 
@@ -274,11 +274,12 @@ def factorise(
     if smallest < _PIVOT_FLOOR:
         _name_mechanism(assembly, free, _on_free(free, stiff))
     scale = 1 / np.sqrt(diagonal)
-    return Factor(assembly, stiff, free, held, given, scale, order, ordered, eliminated, smallest)
+    # As it came, not turned round: what rounding leaves unsymmetric would else be out of balance.
+    return Factor(assembly, stiff, free, held, given, scale, order, ordered.T, eliminated, smallest)
 
 
 def _on_free(free: sp.csc_matrix, stiff: sp.csc_matrix, order: Ints | None = None) -> sp.csc_matrix:
-    """Stiffness on the free freedoms, in another order if wanted."""
+    """Stiffness on the free freedoms; in another order if wanted, and then turned round."""
     if not _is_selection(free):
         matrix = (free.T @ stiff @ free).tocsc()
         return matrix if order is None else _chosen(matrix, order)
@@ -288,7 +289,7 @@ def _on_free(free: sp.csc_matrix, stiff: sp.csc_matrix, order: Ints | None = Non
 
 
 def _chosen(matrix: sp.csc_matrix, at: Ints) -> sp.csc_matrix:
-    """Rows and columns of a symmetric matrix, (len(at), len(at)).
+    """Rows and columns of a symmetric matrix, (len(at), len(at)), turned round: rows as columns.
 
     Columns are cheap to choose. A transposition brings the rows in their new order, and sorts them in linear
     time; those that are not wanted all go to one column past the last, which is left out.
