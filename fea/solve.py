@@ -251,14 +251,18 @@ def factorise(
     """
     supports = assembly.structure.supports if supports is None else supports
     stiff = assembly.stiffness() if stiffness is None else stiffness
-    free, held, given = _split(assembly, supports, stiff)
+    whole = stiff.diagonal()
+    free, held, given = _split(assembly, supports, stiff, whole)
     if free.shape[1] == 0:
         raise Mechanism(np.array([0]), np.zeros((1, 6)), ())
     library = _cholmod(free.shape[1])
     order, width = _elimination_order(assembly, free, library)
     ordered = _on_free(free, stiff, order)
-    diagonal = np.empty(len(order))
-    diagonal[order] = ordered.diagonal()
+    if _is_selection(free):
+        diagonal = whole[free.indices]
+    else:
+        diagonal = np.empty(len(order))
+        diagonal[order] = ordered.diagonal()
     if diagonal.min() <= 0:
         _name_mechanism(assembly, free, _on_free(free, stiff))
     found = None if library is None else _cholesky(ordered, library, width)
@@ -344,9 +348,10 @@ def _is_selection(free: sp.csc_matrix) -> bool:
 
 
 def _split(
-    assembly: Assembly, supports: Supports, stiff: sp.csc_matrix
+    assembly: Assembly, supports: Supports, stiff: sp.csc_matrix, diagonal: Array
 ) -> tuple[sp.csc_matrix, sp.csc_matrix, Array]:
-    """Bases of free and held freedoms (columns), and the movement given by the supports."""
+    """Bases of free and held freedoms (columns), and the movement given by the supports, from a stiffness and
+    its diagonal."""
     d, size = assembly.freedoms, assembly.size
     relevant = np.ones(len(supports.node), dtype=bool) if d == 6 else ~supports.turns
     node, turns = supports.node[relevant], supports.turns[relevant]
@@ -371,7 +376,7 @@ def _split(
         columns_held.append((start, given_dirs.T))
         if n_held < 3:
             columns_free.append((start, basis[:, n_held:3]))
-    idle = stiff.diagonal() == 0
+    idle = diagonal == 0
     doubtful = np.flatnonzero(idle)
     if len(doubtful):
         idle[doubtful] = abs(stiff[:, doubtful]).sum(axis=0) == 0
