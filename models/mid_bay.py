@@ -84,12 +84,7 @@ def mid_bays(analysis: Analysis, case: int | None = None) -> list[MidBay]:
             }
             for upper in (True, False)
         }
-        on = {
-            face: np.flatnonzero((face_of == face) & (webs.spar == s) & ~webs.brace)
-            if len(webs.face)
-            else np.zeros(0, dtype=np.intp)
-            for face in FACES
-        }
+        on = {face: np.flatnonzero((face_of == face) & (webs.spar == s) & ~webs.brace) for face in FACES}
         for left, right, bay, side in _bays(model, s):
             y = (left + right) / 2
             span = int(np.clip(np.searchsorted(model.y, y) - 1, 0, len(model.y) - 2))

@@ -11,12 +11,13 @@ from __future__ import annotations
 
 from collections.abc import Container, Sequence
 from itertools import product
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from models.studies.lightest.portions import Name, Portions, State
+if TYPE_CHECKING:
+    from models.studies.lightest.portions import Name, Portions, State
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.intp]

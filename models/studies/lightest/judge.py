@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from models.strength import norris
 from models.strength.web_combined import load_at_failure
-from models.studies.lightest.segments import Segment
+from models.studies.lightest.segments import Segment, joined_columns
 from models.studies.lightest.tables import Table
 from models.woods.off_axis import Strengths, to_grain
 
@@ -33,13 +33,6 @@ _ROWS = {
     "rails": 6,
     "ties": 5,
     "plates": 3,
-}
-_LINKS = {
-    ("webs", "cap"): "caps",
-    ("webs", "press"): "press",
-    ("webs", "panel"): "panels",
-    ("panel shear", "panel"): "panels",
-    ("post sides", "press"): "press",
 }
 
 
@@ -81,19 +74,13 @@ class Stack:
         families = sorted({name for s in segments for name in s.table if _count(s, name)})
         counts = {f: np.array([_count(s, f) for s in segments]) for f in families}
         starts = {f: np.concatenate([[0], np.cumsum(c)]) for f, c in counts.items()}
+        before = [{f: int(c[k]) for f, c in starts.items()} for k in range(len(segments))]
         for f in families:
             have = [k for k, s in enumerate(segments) if counts[f][k]]
             names = segments[have[0]].table[f] if have else {}
+            starts_here = [before[k] for k in have]
             self.table[f] = {
-                name: np.concatenate(
-                    [
-                        segments[k].table[f][name]
-                        + (starts[_LINKS[f, name]][k] if (f, name) in _LINKS else 0)
-                        if (f, name) in _LINKS
-                        else segments[k].table[f][name]
-                        for k in have
-                    ]
-                )
+                name: joined_columns(f, name, [segments[k].table[f][name] for k in have], starts_here)
                 for name in names
             }
             if f in _ROWS:

@@ -12,7 +12,7 @@ state of its segment.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from copy import copy
 from dataclasses import dataclass, replace
 from typing import Any
@@ -25,8 +25,17 @@ from fea.assembly import Assembly, rigid_motions
 from fea.chain import Link
 from models.build import Model, build
 from models.build.model import Part
-from models.studies.lightest.places import Places
-from models.studies.lightest.segments import FAMILIES, LINKS, Register, Segments, Untabulated
+from models.studies.lightest.cover import Cover
+from models.studies.lightest.places import Places, distinct
+from models.studies.lightest.segments import (
+    FAMILIES,
+    LINKS,
+    Key,
+    Register,
+    Segments,
+    Untabulated,
+    joined_columns,
+)
 from models.studies.lightest.tables import Piece, Table, Tables, end_rows, pieces, tables
 
 Array = NDArray[np.float64]
@@ -40,6 +49,9 @@ _OF_NODES = ("plates", "rails", "ties")
 _NEAR = 1e-9
 _BESIDE = 1e-6
 """Lengths below which nodes stand at a rib, or on a spar's line, m."""
+
+_FEW = 8
+"""Segments for which layouts are built as they come."""
 
 Name = tuple[Any, ...]
 """Of a portion: ("spar", segment, spar), ("rib", plane), ("joint", plane, spar) for the glue of rails at a
@@ -206,7 +218,7 @@ class Portions(Segments):
     """
 
     def __init__(self, places: Places, *, per_bay: int = 4) -> None:
-        super().__init__(places, per_bay=per_bay, keep_inside=True)
+        super().__init__(places, per_bay=per_bay)
         self.known: dict[tuple[int, State], Portion] = {}
         model = self.model
         self._caps = np.full(self.n_nodes, -1, dtype=np.intp)
@@ -336,14 +348,11 @@ class Portions(Segments):
     # ---- putting together -----------------------------------------------------------------------------
 
     def segments(self, codes: Ints) -> list[Any]:
-        """All segments of one layout (n_cells,), from the root outward, built where portions are missing."""
+        """All segments of one layout (n_cells,), from the root outward."""
         keys = self.keys(codes)
-        missing = [m for m, key in enumerate(keys) if (m, key) not in self.found]
-        for m in missing:
-            states = self.states_of(m, codes)
-            if any(one not in self.known for one in states):
-                self.harvest(codes)
-            self.found[m, keys[m]] = self.composed(m, states)  # type: ignore[assignment]
+        missing = [(m, key, codes) for m, key in enumerate(keys) if (m, key) not in self.found]
+        if missing:
+            self.gathered(missing, codes[None])
         return [self.found[m, key] for m, key in enumerate(keys)]
 
     def at_hand(self, codes: Ints) -> bool:
@@ -361,8 +370,79 @@ class Portions(Segments):
         numpy.linalg.LinAlgError
             A part of it is held by nothing.
         """
-        made = self.composed(m, self.states_of(m, codes))
-        self.found[m, self.keys(codes)[m]] = made  # type: ignore[assignment]
+        self.found[m, self.keys(codes)[m]] = self.made(m, self.states_of(m, codes))
+
+    def prepare(self, layouts: Ints, progress: Callable[[str], None] | None = None) -> None:
+        """Know every segment that some layouts (n_layouts, n_cells) need."""
+        self.gathered(self._wanted(layouts), layouts, progress)
+
+    def _wanted(self, layouts: Ints) -> list[tuple[int, Key, Ints]]:
+        """Unknown segments, each with a layout that has it."""
+        out = []
+        for m in range(self.n_segments):
+            near = [self.cells[k] for k in (m - 1, m, m + 1) if 0 <= k < self.n_segments]
+            columns = np.concatenate(near)
+            seen: set[Key] = set()
+            base = layouts[0].copy()
+            for row in distinct(layouts[:, columns])[0]:
+                base[columns] = row
+                key = self.keys(base)[m]
+                if key not in seen and (m, key) not in self.found:
+                    seen.add(key)
+                    out.append((m, key, base.copy()))
+        return out
+
+    def gathered(
+        self,
+        wanted: list[tuple[int, Key, Ints]],
+        layouts: Ints,
+        progress: Callable[[str], None] | None = None,
+    ) -> None:
+        """Build for what no build has shown yet, and condense.
+
+        Parameters
+        ----------
+        wanted : list of (int, tuple, (n_cells,) int array)
+            Segments by number and key, each with a layout that has it.
+        layouts : (n, n_cells) int array
+            What may be built for them: each cell in one of the states that it has in any of these.
+        progress : callable or None
+            Told before every step.
+        """
+        states = [self.states_of(m, codes) for m, _, codes in wanted]
+        unknown = {one for some in states for one in some if one not in self.known}
+        if unknown and len(wanted) > _FEW:
+            cover = Cover(self, layouts[0], [np.unique(column).tolist() for column in layouts.T])
+            while unknown and (codes := cover.most(self.known)) is not None:
+                if progress is not None:
+                    progress(f"{self.places.wing.name}: building, {len(unknown)} portions to go")
+                self.harvest(codes)
+                unknown = {one for one in unknown if one not in self.known}
+        for k, (m, key, codes) in enumerate(wanted):
+            if any(one not in self.known for one in states[k]):
+                self.harvest(codes)
+            if progress is not None and k % 50 == 0:
+                progress(f"{self.places.wing.name}: {len(wanted) - k} segments to put together")
+            self.found[m, key] = self.made(m, states[k])
+
+    def made(self, m: int, states: list[tuple[int, State]]) -> Any:
+        """A segment from its portions; see `Portions.composed`."""
+        return self.composed(m, states)
+
+    def build_all(self, progress: Callable[[str], None] | None = None) -> None:
+        """Build until every layout of the cells' choices can be put together without a build.
+
+        Parameters
+        ----------
+        progress : callable or None
+            Told before every build.
+        """
+        choices = [range(len(cell.choices)) for cell in self.places.cells]
+        cover = Cover(self, self.places.own, choices)
+        while (codes := cover.most(self.known)) is not None:
+            if progress is not None:
+                progress(f"{self.places.wing.name}: {self.builds} built")
+            self.harvest(codes)
 
     def harvest(self, codes: Ints) -> None:
         """Build a layout for what is not known of it yet."""
@@ -440,23 +520,19 @@ class Portions(Segments):
         """Rows and tables of portions one after another, things counted within the segment."""
         start = [dict.fromkeys(part.table, 0) for part in parts]
         table: dict[str, Table] = {}
-        for family in sorted({family for part in parts for family in part.table}):
+        families = sorted({family for part in parts for family in part.table})
+        for family in families:
             count = 0
             for k, part in enumerate(parts):
                 start[k][family] = count
                 count += _size(part.table.get(family, {}))
-        for family in sorted({family for part in parts for family in part.table}):
+        for family in families:
             have = [k for k, part in enumerate(parts) if family in part.table]
-            table[family] = {}
-            for name in parts[have[0]].table[family]:
-                link = LINKS.get((family, name))
-                values = [
-                    parts[k].table[family][name] + (start[k][link] if link is not None else 0)
-                    if link is not None
-                    else parts[k].table[family][name]
-                    for k in have
-                ]
-                table[family][name] = values[0] if len(values) == 1 else np.concatenate(values)
+            starts_here = [start[k] for k in have]
+            table[family] = {
+                name: joined_columns(family, name, [parts[k].table[family][name] for k in have], starts_here)
+                for name in parts[have[0]].table[family]
+            }
         first: dict[str, int] = {}
         row: list[Any] = []
         column: list[Any] = []

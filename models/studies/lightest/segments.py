@@ -10,7 +10,7 @@ the sums over all segments, so that a heavier web is flown with the lift and the
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any
@@ -36,7 +36,7 @@ from models.loads.pull_up import (
     span_loading,
 )
 from models.loads.span_loading import rib_shares
-from models.studies.lightest.places import Places, distinct
+from models.studies.lightest.places import Places
 from models.studies.lightest.tables import Piece, Table, Tables, end_rows, pieces, tables
 
 Array = NDArray[np.float64]
@@ -64,6 +64,30 @@ LINKS = {
     ("post sides", "press"): "press",
 }
 """Columns of tables that number things of another family."""
+
+
+def joined_columns(
+    family: str, name: str, columns: Sequence[Any], starts: Sequence[Mapping[str, int]]
+) -> Any:
+    """A column of tables one after another; what numbers things of another family counts on.
+
+    Parameters
+    ----------
+    family, name : str
+        The tables' family and the column's name.
+    columns : sequence of (n, ...) array
+        Of each table.
+    starts : sequence of mapping of str to int
+        Things of every family that come before those of each table.
+
+    Returns
+    -------
+    (n, ...) array
+    """
+    link = LINKS.get((family, name))
+    if link is not None:
+        columns = [column + start[link] for column, start in zip(columns, starts)]
+    return columns[0] if len(columns) == 1 else np.concatenate(columns)
 
 
 class Untabulated(ValueError):
@@ -345,59 +369,6 @@ class Segments:
         if wanted:
             for m, segment in self.cut(codes, list(wanted)).items():
                 self.found[m, wanted[m]] = segment
-
-    def prepare(self, layouts: Ints, progress: Callable[[str], None] | None = None) -> None:
-        """Know every segment that some layouts (n_layouts, n_cells) need.
-
-        Layouts are made up for the purpose, each with as many unknown segments as its neighbours allow.
-        """
-        missing = self._missing(layouts)
-        while any(missing):
-            if progress is not None:
-                progress(f"{self.places.wing.name}: building, {sum(map(len, missing))} segments to go")
-            self.harvest(self._compose(missing, layouts[0]))
-            for m, left in enumerate(missing):
-                for key in [k for k in left if (m, k) in self.found]:
-                    del left[key]
-
-    def _missing(self, layouts: Ints) -> list[dict[Key, tuple[Ints, Ints, Ints]]]:
-        """Unknown segments that layouts need, each with the states of itself and its neighbours."""
-        out: list[dict[Key, tuple[Ints, Ints, Ints]]] = []
-        for m in range(self.n_segments):
-            near = [
-                self.cells[k] if 0 <= k < self.n_segments else self.cells[m][:0] for k in (m - 1, m, m + 1)
-            ]
-            columns = np.concatenate(near)
-            found: dict[Key, tuple[Ints, Ints, Ints]] = {}
-            base = layouts[0].copy()
-            for row in distinct(layouts[:, columns])[0]:
-                base[columns] = row
-                key = self.keys(base)[m]
-                if (m, key) not in self.found and key not in found:
-                    found[key] = (base[near[0]].copy(), base[near[1]].copy(), base[near[2]].copy())
-            out.append(found)
-        return out
-
-    def _compose(self, missing: list[dict[Key, tuple[Ints, Ints, Ints]]], like: Ints) -> Ints:
-        """A layout that holds many unknown segments at once."""
-        codes = like.copy()
-        settled = np.zeros(self.n_segments, dtype=bool)
-        for m, left in enumerate(missing):
-            for key, (inner, own, outer) in left.items():
-                trial = codes.copy()
-                trial[self.cells[m]] = own
-                if settled[m] and not np.array_equal(codes[self.cells[m]], own):
-                    continue
-                if m and not settled[m - 1]:
-                    trial[self.cells[m - 1]] = inner
-                if m + 1 < self.n_segments:
-                    trial[self.cells[m + 1]] = outer
-                if self.keys(trial)[m] != key:
-                    continue
-                codes = trial
-                settled[max(m - 1, 0) : m + 2] = True
-                break
-        return codes
 
     # ---- cutting out ----------------------------------------------------------------------------------
 

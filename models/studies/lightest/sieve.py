@@ -18,8 +18,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.chain import End, Link, inward, outward
+from models.studies.lightest.condensed import Condensed
 from models.studies.lightest.judge import Stack
-from models.studies.lightest.segments import Segment, Segments
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -76,7 +76,7 @@ class Sieve:
 
     Parameters
     ----------
-    segments : Segments
+    segments : Condensed
         The wing's.
     load_factor : float
         That must be borne; multiples of its load for a specimen.
@@ -88,7 +88,7 @@ class Sieve:
 
     def __init__(
         self,
-        segments: Segments,
+        segments: Condensed,
         load_factor: float,
         *,
         deflection: float | None = None,
@@ -100,10 +100,7 @@ class Sieve:
         self.tips = (deflection, twist)
         n = segments.n_segments
         self.cut = self._balanced_cut()
-        self._known: list[dict[int, int]] = [{} for _ in range(n)]
-        self._kept: list[list[Segment]] = [[] for _ in range(n)]
         self._stacks: list[list[Stack]] = [[] for _ in range(n)]
-        self._ranks, self._radix = self._laps_ranked()
         self._clear()
         self.thrown, self.asked = np.ones(n), np.ones(n)
 
@@ -120,61 +117,6 @@ class Sieve:
         states = [float(np.prod([len(cells[k].choices) for k in some])) for some in self.segments.cells]
         kinds = np.log(np.array(states))
         return 1 + int(np.abs(2 * np.cumsum(kinds)[:-1] - kinds.sum()).argmin())
-
-    def _laps_ranked(self) -> tuple[list[Ints], Ints]:
-        """Each choice's laps as small whole numbers in the same order, and how many there are of each."""
-        laps = [np.array(rows) for rows in self.segments._laps]
-        every = np.concatenate(laps)
-        ranks: list[Ints] = [np.zeros(lap.shape, dtype=np.intp) for lap in laps]
-        radix = np.ones(every.shape[1], dtype=np.intp)
-        for j in range(every.shape[1]):
-            values = np.unique(every[:, j])
-            radix[j] = len(values)
-            for rank, lap in zip(ranks, laps):
-                rank[:, j] = np.searchsorted(values, lap[:, j])
-        return ranks, radix
-
-    # ---- numbers --------------------------------------------------------------------------------------
-
-    def numbers(self, codes: Ints) -> Ints:
-        """Which of the known segments layouts (n, n_cells) are made of, (n, n_segments); new are made."""
-        segments = self.segments
-        n, n_segments = len(codes), segments.n_segments
-        inner, outer = (
-            [self._reach(codes, cells) for cells in at] for at in segments._end_cells
-        )  # (n, 2 n_spars) each
-        planes = [inner[0], *(np.maximum(a, b) for a, b in zip(outer[:-1], inner[1:])), outer[-1]]
-        weight = np.concatenate([[1], np.cumprod(self._radix)[:-1]])
-        kinds = int(np.prod(self._radix))
-        classes = [plane @ weight for plane in planes]
-        out = np.zeros((n, n_segments), dtype=np.intp)
-        names, unknown = [], []
-        for m in range(n_segments):
-            own = np.zeros(n, dtype=np.intp)
-            for k in segments.cells[m]:
-                own = own * len(segments.places.cells[k].choices) + codes[:, k]
-            full = (own * kinds + classes[m]) * kinds + classes[m + 1]
-            different, at, back = np.unique(full, return_index=True, return_inverse=True)
-            names.append((different.tolist(), at, back.ravel()))
-            unknown += [int(i) for name, i in zip(different.tolist(), at) if name not in self._known[m]]
-        if unknown:
-            segments.prepare(codes[np.unique(unknown)])
-        for m, (different, at, back) in enumerate(names):
-            known = self._known[m]
-            for name, i in zip(different, at):
-                if name not in known:
-                    known[name] = len(known)
-                    segment = segments.found[m, segments.keys(codes[i])[m]]
-                    self._kept[m].append(segment)
-                    self._stacks[m].append(Stack([segment], self._last_station(m)))
-            out[:, m] = np.array([known[name] for name in different])[back]
-        return out
-
-    def _reach(self, codes: Ints, cells: Ints) -> Ints:
-        out = np.zeros((len(codes), len(self._radix)), dtype=np.intp)
-        for k in cells:
-            out = np.maximum(out, self._ranks[k][codes[:, k]])
-        return out
 
     def _last_station(self, m: int) -> int:
         """Where posts hang on the next segment too; -1 at the tip."""
@@ -223,7 +165,7 @@ class Sieve:
     ) -> None:
         for kind in np.unique(kinds).tolist():
             mine = np.flatnonzero(kinds == kind)
-            segment = self._kept[m][kind]
+            segment = self.segments.numbered[m][kind]
             if before is None:
                 end = step(None, segment.link)
                 end = End(*(a[None] for a in (end.stiffness, end.load, end.follow, end.own)))
@@ -257,9 +199,11 @@ class Sieve:
         """
         if self.segments.n_segments < 2:
             return np.zeros(len(codes), dtype=bool)
-        numbers = self.numbers(codes)
+        numbers = self.segments.numbers(codes)
+        for m, (stacks, known) in enumerate(zip(self._stacks, self.segments.numbered)):
+            stacks += [Stack([one], self._last_station(m)) for one in known[len(stacks) :]]
         inner, outer = self._halves(numbers)
-        widths = [len(self._kept[m][0].link.stiffness) for m in range(self.segments.n_segments)]
+        widths = [len(self.segments.numbered[m][0].link.stiffness) for m in range(self.segments.n_segments)]
         portion = max(256, int(_AT_ONCE / (8 * sum(widths))))
         # Layouts of one inner half, then of one outer half, side by side: fewer and larger products.
         order = np.lexsort((outer[-1], inner[-1]))
@@ -333,7 +277,7 @@ class Sieve:
         for m, moves in enumerate(inside):
             for kind in np.unique(numbers[:, m]).tolist():
                 rows = np.flatnonzero(numbers[:, m] == kind)
-                segment = self._kept[m][kind]
+                segment = self.segments.numbered[m][kind]
                 start = segment.first["ends"]
                 ends[rows] += moves[rows] @ segment.rows[start:].T + amounts[rows] @ segment.given[start:].T
         deflection, twist = self.tips
@@ -360,7 +304,7 @@ class Sieve:
                     some = rank[c : min(c + _COLUMNS, stop)]
                     rows = here[some]
                     kind = int(kinds[some[0]])
-                    segment = self._kept[m][kind]
+                    segment = self.segments.numbered[m][kind]
                     ends = np.concatenate([chain[k][rows], chain[k + 1][rows]], axis=1)
                     values = segment.rows @ ends.T + segment.given @ amounts[alive[rows]].T
                     standing[some] = ~self._overloaded(self._stacks[m][kind], values)

@@ -100,8 +100,6 @@ class Sweep:
     def __init__(self, places: Places, *, per_bay: int = 4, threads: int = 2) -> None:
         self.segments = Condensed(places, per_bay=per_bay)
         self.places, self.threads = places, threads
-        self._key_numbers: list[dict] = [{} for _ in range(self.segments.n_segments)]
-        self._segment_of: list[list[Segment]] = [[] for _ in range(self.segments.n_segments)]
 
     def answers(self, codes: Ints, progress: Callable[[str], None] | None = None) -> Answers:
         """Evaluate layouts.
@@ -122,8 +120,7 @@ class Sweep:
         models.loads.pull_up.LightAeroplane
             A layout's wing is heavier than the aeroplane.
         """
-        self.segments.prepare(codes, progress)
-        keys = self._keys(codes)
+        keys = self.segments.numbers(codes, progress)
         state = _State(self, codes, keys)
         for k, work in enumerate((state.meet, state.judge_inner, state.judge_outer)):
             if progress is not None:
@@ -138,37 +135,12 @@ class Sweep:
                     work(job)
         return state.finished()
 
-    def _keys(self, codes: Ints) -> Ints:
-        """Number of every layout's segments among those known, (n, n_segments)."""
-        segments = self.segments
-        out = np.zeros((len(codes), segments.n_segments), dtype=np.intp)
-        for m in range(segments.n_segments):
-            near = [segments.cells[k] for k in (m - 1, m, m + 1) if 0 <= k < segments.n_segments]
-            columns = np.concatenate(near)
-            rows, back = distinct(codes[:, columns])
-            numbers = np.zeros(len(rows), dtype=np.intp)
-            base = codes[0].copy()
-            for k, row in enumerate(rows):
-                base[columns] = row
-                key = segments.keys(base)[m]
-                known = self._key_numbers[m]
-                if key not in known:
-                    known[key] = len(known)
-                    self._segment_of[m].append(segments.found[m, key])
-                numbers[k] = known[key]
-            out[:, m] = numbers[back]
-        return out
-
-    def segment(self, m: int, number: int) -> Segment:
-        """A segment by the number that `_keys` gave it."""
-        return self._segment_of[m][number]
-
 
 class _State:
     """One evaluation: halves, what was found where they meet, and the least reserves so far."""
 
     def __init__(self, sweep: Sweep, codes: Ints, keys: Ints) -> None:
-        self.sweep, self.codes, self.segments = sweep, codes, sweep.segments
+        self.codes, self.segments = codes, sweep.segments
         n, n_segments = len(codes), sweep.segments.n_segments
         self.n = n
         self.cut = self._best_cut(keys) if n_segments > 1 else 1
@@ -221,7 +193,7 @@ class _State:
         runs: list[dict[tuple, Run]] = []
         touch = self.station
         for h, row in enumerate(keys.tolist()):
-            mine = [self.sweep.segment(start + k, number) for k, number in enumerate(row)]
+            mine = [self.segments.numbered[start + k][number] for k, number in enumerate(row)]
             order = range(count) if step is outward else range(count - 1, -1, -1)
             path: tuple = ()
             own = []

@@ -26,7 +26,6 @@ from models.studies.lightest.judge import Judged, Stack
 from models.studies.lightest.places import Faces, places
 from models.studies.lightest.plain import full
 from models.studies.lightest.portions import Portions
-from models.studies.lightest.prepared import Prepared
 from models.studies.lightest.segments import Untabulated
 from models.studies.lightest.sweep import ends_of
 from models.wing.parts import Wing
@@ -130,7 +129,7 @@ class WhatIf:
         self.places = places(wing)
         self.per_bay = per_bay
         try:
-            segments = Prepared(self.places, per_bay=per_bay)
+            segments = Portions(self.places, per_bay=per_bay)
         except Untabulated:
             self.tabulated = False
             return
