@@ -107,6 +107,7 @@ def build(
         chordlines=rest.chordlines,
         half=wing.root == "symmetry" and not mirrored,
         structural_mass=structural,
+        edges=rest.edge_elements,
     )
 
 

@@ -120,6 +120,36 @@ class SheetElements:
 
 
 @dataclass(frozen=True, eq=False)
+class EdgeElements:
+    """One row an element of the block "edges": sticks sanded to the outline.
+
+    `width` along the chord (m), `area` (m2), section moduli against bending up and down and fore and aft (m3).
+    """
+
+    width: Array
+    area: Array
+    modulus_up: Array
+    modulus_aft: Array
+
+    def stress(self, forces: Array) -> tuple[Array, Array]:
+        """Direct and bending stress of the farthest fibres.
+
+        Parameters
+        ----------
+        forces : (n, n_points, 6) float array
+            N, V_y, V_z, T, M_y, M_z of the elements, N and N m.
+
+        Returns
+        -------
+        direct, bent : (n, n_points) float array
+            Pa, tension positive; the sum of both bendings, taken positive (a fibre may not have both: cautious).
+        """
+        bent = np.abs(forces[:, :, 4]) / self.modulus_up[:, None]
+        bent += np.abs(forces[:, :, 5]) / self.modulus_aft[:, None]
+        return forces[:, :, 0] / self.area[:, None], bent
+
+
+@dataclass(frozen=True, eq=False)
 class Chordline:
     """Nodes of the ribs and sheeting along one line from centre to tip: (n_stations,) node numbers, -1 for
     none."""
@@ -149,8 +179,8 @@ class Model:
         Nodes of upper (0) and lower (1) caps, -1 where there is none.
     depth : (n_spars, n_stations) float array
         Distance between the caps' axes, m.
-    caps, webs, posts, sheets
-        Figures of the blocks.
+    caps, webs, posts, sheets, edges
+        Figures of the blocks; `edges` None where there are none.
     rib_station : (n_ribs,) int array
         Mesh station of every rib, port ribs included where they are modelled.
     chordlines : tuple of Chordline
@@ -176,6 +206,7 @@ class Model:
     chordlines: tuple[Chordline, ...]
     half: bool
     structural_mass: dict[str, float] = field(default_factory=dict)
+    edges: EdgeElements | None = None
 
     def side(self, span: int) -> str:
         """Side of the span between two stations."""

@@ -8,7 +8,6 @@ lines of one contour; both are membranes and plates in one.
 
 from __future__ import annotations
 
-import itertools
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -20,7 +19,8 @@ from fea.elements.bar import Bars
 from fea.elements.beam import Beams, Sections
 from fea.elements.membrane import Membranes, plane_stress
 from fea.elements.plate import Plates
-from models.build.model import Chordline, Draft, Part, PostElements, SheetElements
+from models.build.edge_sticks import stick_sections
+from models.build.model import Chordline, Draft, EdgeElements, Part, PostElements, SheetElements
 from models.build.spars import SheetStrip, SparMesh, rotation_matrix, sheet_moduli, softened
 from models.build.stations import nearest
 from models.junction import foot_rotation_flexibility
@@ -218,7 +218,7 @@ def lay_net(
         following = (
             _spar_line(wing, y, mesh, anchors[k + 1][1])
             if anchors[k + 1][0] == "spar"
-            else _edge_geometry(wing, y, anchors[k + 1][0])
+            else _edge_geometry(wing, y, anchors[k + 1][0], covered)
         )
         lines += _between(wing, draft, y, lines[-1], following, there, covered, interior, between, span)
     for line in lines:
@@ -294,8 +294,8 @@ def _contour(wing: Wing, y: Array, x: Array) -> tuple[Array, Array]:
     return out[0], out[1]
 
 
-def _edge_geometry(wing: Wing, y: Array, kind: str) -> Line:
-    """Where ribs end at the leading or trailing edge, and the stick's middle."""
+def _edge_geometry(wing: Wing, y: Array, kind: str, covered: list) -> Line:
+    """Where ribs end at the leading or trailing edge: the outline, less what sheeting lies on the rib there."""
     plan = wing.planform
     assert plan is not None, "edges belong to a wing with a planform"
     span = np.abs(y)
@@ -309,6 +309,9 @@ def _edge_geometry(wing: Wing, y: Array, kind: str) -> Line:
         half = np.minimum(stick.height, top - bottom) / 2
         middle = (top + bottom) / 2
         top, bottom = middle + half, middle - half
+    for c, x_from, x_to, at, thickness in covered:
+        on = np.where(at & (x_from <= face + 1e-6) & (x_to >= face - 1e-6), thickness, 0.0)
+        top, bottom = (top - on, bottom) if c == 0 else (top, bottom + on)
     thin = np.maximum(1e-3 - (top - bottom), 0) / 2
     none = np.full(len(y), -1, dtype=np.intp)
     return Line(face, face, top + thin, bottom - thin, -1, none, none, np.ones(len(y), dtype=bool))
@@ -317,9 +320,8 @@ def _edge_geometry(wing: Wing, y: Array, kind: str) -> Line:
 def _edge_line(
     wing: Wing, draft: Draft, y: Array, kind: str, there: NDArray[np.bool_], covered: list
 ) -> Line:
-    shape = _edge_geometry(wing, y, kind)
+    shape = _edge_geometry(wing, y, kind, covered)
     stick = next((e for e in wing.edges if e.kind == kind), None)
-    half_width = (stick.width if stick is not None else 0.0) / 2
     need = there.copy()
     for _, x_from, x_to, at, _ in covered:
         need |= at & (x_from <= shape.x_ahead) & (x_to >= shape.x_ahead)
@@ -329,9 +331,12 @@ def _edge_line(
         )  # where no rib stands on the centre line, the stick runs on to its mirror image
     nodes = np.full(len(y), -1, dtype=np.intp)
     j = np.flatnonzero(need)
-    sign = -1 if kind == "leading" else 1
-    middle = (shape.top + shape.bottom) / 2
-    nodes[j] = draft.add_nodes(np.stack([shape.x_ahead[j] + sign * half_width, y[j], middle[j]], axis=1))
+    if stick is None:
+        x, z = shape.x_ahead[j], (shape.top[j] + shape.bottom[j]) / 2
+    elif len(j):
+        _, x, z = stick_sections(wing, stick, y[j])
+    if len(j):
+        nodes[j] = draft.add_nodes(np.stack([x, y[j], z], axis=1))
     return Line(shape.x_ahead, shape.x_behind, shape.top, shape.bottom, -1, nodes, nodes, shape.on_member)
 
 
@@ -396,6 +401,7 @@ class RibBlocks:
     sheet_elements: SheetElements
     cap_strips: Bars | None
     edges: Beams | None
+    edge_elements: EdgeElements | None
     chordlines: tuple[Chordline, ...]
 
 
@@ -445,7 +451,7 @@ def build_ribs(
     panels, plates = _panels(wing, draft, net, ribs, y, rigid_joints)
     sheeting, sheet_plates, sheet_elements = _sheeting(wing, draft, y, bay, side, net, skin_give)
     strips = _cap_strips(draft, net, ribs, y)
-    edges = _edges(wing, draft, y, bay, side, net)
+    edges, edge_elements = _edges(wing, draft, y, bay, side, net)
     chordlines = tuple(
         Chordline((line.x_ahead + line.x_behind) / 2, line.upper, line.lower) for line in net.lines
     )
@@ -459,6 +465,7 @@ def build_ribs(
         sheet_elements,
         strips,
         edges,
+        edge_elements,
         chordlines,
     )
 
@@ -730,8 +737,7 @@ def _strip(
     give = give * sheet_moduli(sheet.material, sheet.grain)[1] * sheet.thickness
     plain = np.broadcast_to(_sheet_figures(sheet.material, False), (n, 3, 3))
     plane = softened(plain, np.full(n, sheet.grain), reach / (reach + give)) if give.any() else plain
-    outboard = np.where(y[i] + y[i + 1] >= 0, 1.0, -1.0)
-    fibre = np.stack([np.full(n, np.sin(sheet.grain)), outboard * np.cos(sheet.grain), np.zeros(n)], axis=1)
+    fibre = _sheet_fibre(corners, sheet.grain)
     part = [draft.part(Part("sheeting", "", sheet.surface, int(bay[e]), side[e])) for e in i]
     bent = np.broadcast_to(_sheet_figures(sheet.material, True), (n, 3, 3))
     # Beside the axis of a member that twists, a panel's edge slopes as its chord does and not as the section
@@ -752,6 +758,33 @@ def _strip(
         np.full(n, k),
         i,
     )
+
+
+def _sheet_fibre(corners: Array, grain: float) -> Array:
+    """Direction of a sheet's grain in its panels, turned from the panel's own spanwise lines towards aft.
+
+    A sheet is laid with its grain along the lines of the wing that it covers, which on a swept or tapered wing
+    are not parallel to y; panels of one sheet fan out as those lines do.
+
+    Parameters
+    ----------
+    corners : (n, 4, 3) float array
+        Fore and aft corner at one station, aft and fore at the next, m.
+    grain : float
+        From the span towards aft, rad.
+
+    Returns
+    -------
+    (n, 3) float array
+        Unit vectors in the panels' mean planes.
+    """
+    along = corners[:, 3] - corners[:, 0] + corners[:, 2] - corners[:, 1]
+    along *= np.where(corners[:, :, 1].sum(axis=1) >= 0, 1.0, -1.0)[:, None]  # outboard
+    along /= np.linalg.norm(along, axis=1, keepdims=True)
+    aft = corners[:, 1] - corners[:, 0] + corners[:, 2] - corners[:, 3]
+    aft -= np.einsum("ei,ei->e", aft, along)[:, None] * along
+    aft /= np.linalg.norm(aft, axis=1, keepdims=True)
+    return np.asarray(np.cos(grain) * along + np.sin(grain) * aft)
 
 
 def _cap_strips(draft: Draft, net: Net, ribs: list[tuple[int, Rib, float]], y: Array) -> Bars | None:
@@ -788,39 +821,46 @@ def _cap_strips(draft: Draft, net: Net, ribs: list[tuple[int, Rib, float]], y: A
     )
 
 
-def _edges(wing: Wing, draft: Draft, y: Array, bay: Ints, side: list[str], net: Net) -> Beams | None:
-    nodes, sizes, part, sticks = [], [], [], []
+def _edges(
+    wing: Wing, draft: Draft, y: Array, bay: Ints, side: list[str], net: Net
+) -> tuple[Beams | None, EdgeElements | None]:
+    blocks = []
     for edge in wing.edges:
         line = net.lines[0 if edge.kind == "leading" else -1]
-        if line.spar >= 0:
-            continue
         there = np.flatnonzero(line.upper >= 0)
-        for i, k in itertools.pairwise(there):
-            nodes.append((line.upper[i], line.upper[k]))
-            # A trailing edge is a wedge blunted to a third of its height: two thirds on the average.
-            sizes.append((edge.width, edge.height if edge.kind == "leading" else 2 * edge.height / 3))
-            part.append(draft.part(Part("edge", "", edge.kind, int(bay[i]), side[i])))
-            sticks.append(edge.material)
-    if not nodes:
-        return None
-    width, height = np.array(sizes).T
-    constants = [m.stick() for m in sticks]
-    e, g_up, g_aft = (np.array([getattr(c, f) for c in constants]) for f in ("E", "G_up", "G_aft"))
-    area = width * height
+        if line.spar >= 0 or len(there) < 2:
+            continue
+        i, k = there[:-1], there[1:]
+        found, _, _ = stick_sections(wing, edge, (y[i] + y[k]) / 2)
+        n, stick = len(i), edge.material.stick()
+        part = [draft.part(Part("edge", "", edge.kind, int(bay[a]), side[a])) for a in i]
+        density = edge.material.density
+        blocks.append(
+            {
+                "nodes": np.stack([line.upper[i], line.upper[k]], axis=1),
+                "axial": stick.E * found.area,
+                "bending_y": stick.E * found.second_up,
+                "bending_z": stick.E * found.second_aft,
+                "torsion": found.torsion,
+                "shear_y": 5 / 6 * stick.G_aft * found.area,
+                "shear_z": 5 / 6 * stick.G_up * found.area,
+                "mass": density * found.area,
+                "polar": density * (found.second_up + found.second_aft),
+                "part": np.array(part, dtype=np.intp),
+                "area": found.area,
+                "modulus_up": found.modulus_up,
+                "modulus_aft": found.modulus_aft,
+                "width": np.full(n, edge.width),
+            }
+        )
+    if not blocks:
+        return None, None
+    row = {key: np.concatenate([block[key] for block in blocks]) for key in blocks[0]}
     sections = Sections(
-        e * area,
-        e * area * height**2 / 12,
-        e * area * width**2 / 12,
-        rectangle_torsion(width, height, g_aft, g_up),
-        5 / 6 * g_aft * area,
-        5 / 6 * g_up * area,
+        *(row[k] for k in ("axial", "bending_y", "bending_z", "torsion", "shear_y", "shear_z"))
     )
-    density = np.array([m.density for m in sticks])
-    return Beams(
-        np.array(nodes, dtype=np.intp),
-        sections,
-        np.tile([0.0, 0.0, 1.0], (len(nodes), 1)),
-        mass_per_length=density * area,
-        polar_inertia=density * area * (width**2 + height**2) / 12,
-        part=np.array(part, dtype=np.intp),
+    up = np.tile([0.0, 0.0, 1.0], (len(row["axial"]), 1))
+    beams = Beams(
+        row["nodes"], sections, up, mass_per_length=row["mass"], polar_inertia=row["polar"], part=row["part"]
     )
+    return beams, EdgeElements(*(row[k] for k in ("width", "area", "modulus_up", "modulus_aft")))

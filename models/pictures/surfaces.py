@@ -224,11 +224,9 @@ def _cap_strips(model: Model, block: Block, corners: Array) -> Surface:
 
 
 def _edges(model: Model, block: Block, corners: Array) -> Surface:
-    """Edges as they are built: of a trailing edge's height, which tapers to nothing, two thirds."""
-    sizes = {
-        e.kind: (e.width, e.height if e.kind == "leading" else 2 * e.height / 3) for e in model.wing.edges
-    }
-    width, height = np.array([sizes[model.parts[p].place] for p in _parts(block)]).T
+    """Edges as rectangles of their width and area: what is sanded off makes them lower."""
+    assert model.edges is not None
+    width, height = model.edges.width, model.edges.area / model.edges.width
     return _sticks(block, corners, _rectangle(width, _about_axis(height), across=0, up=2))
 
 

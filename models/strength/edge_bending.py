@@ -6,7 +6,6 @@ import numpy as np
 
 from models.analysis import Analysis
 from models.strength.finding import Finding, ratio
-from models.strength.rail_bending import used
 
 MODE = "edge bending"
 SOURCE = "f/F + f_b/F_b = 1: National Design Specification for Wood Construction, eq. 3.9-1 [from memory]"
@@ -20,17 +19,16 @@ def findings(analysis: Analysis) -> list[Finding]:
         return []
     block = model.structure.blocks["edges"]
     assert block.part is not None
-    sticks = {e.kind: e for e in model.wing.edges}
+    sticks = {e.kind: e.material for e in model.wing.edges}
     of = [sticks[model.parts[p].place] for p in block.part]
-    width = np.array([e.width for e in of])
-    # A trailing edge is a wedge: two thirds of its height on the average, as in the model.
-    height = np.array([e.height if e.kind == "leading" else 2 * e.height / 3 for e in of])
-    strengths = (
-        np.array([getattr(e.material, k) for e in of]) for k in ("tension", "compression", "bending")
+    tension, crushing, rupture = (
+        np.array([getattr(m, k) for m in of]) for k in ("tension", "compression", "bending")
     )
+    assert model.edges is not None
     forces = analysis.recovered["edges"]["forces"].mean(axis=1, keepdims=True)
-    shares, stress = used(forces, width, height, *strengths)
-    share, applied = shares[:, 0], stress[:, 0]
+    direct, bent = (v[:, 0] for v in model.edges.stress(forces))
+    share = np.where(direct > 0, direct / tension, -direct / crushing) + bent / rupture
+    applied = np.abs(direct) + bent
     factor = ratio(np.ones(len(share)), share)
     there = np.flatnonzero(share > 0)
     y = model.structure.nodes[block.nodes, 1].mean(axis=1)

@@ -704,14 +704,10 @@ def _edges(analysis: Analysis) -> tuple[Array, Array, Array]:
     model = analysis.model
     block = model.structure.blocks["edges"]
     assert block.part is not None
-    made = {e.kind: e for e in model.wing.edges}
-    those = [made[model.parts[p].place] for p in block.part]
-    width = np.array([e.width for e in those])[:, None]
-    height = np.array([e.height if e.kind == "leading" else 2 * e.height / 3 for e in those])[:, None]
-    woods = [e.material for e in those]
-    forces = analysis.recovered["edges"]["forces"]
-    direct = forces[:, :, 0] / (width * height)
-    bent = 6 * (np.abs(forces[:, :, 4]) / height + np.abs(forces[:, :, 5]) / width) / (width * height)
+    made = {e.kind: e.material for e in model.wing.edges}
+    woods = [made[model.parts[p].place] for p in block.part]
+    assert model.edges is not None
+    direct, bent = model.edges.stress(analysis.recovered["edges"]["forces"])
     limit = np.stack([_limit(direct[:, k], woods) for k in (0, 1)], axis=1)
     rupture = np.array([w.bending for w in woods])[:, None]
     used = np.abs(direct) / limit + bent / rupture
