@@ -352,9 +352,9 @@ def _between(
     pieces: int,
     span: Array,
 ) -> list[Line]:
-    """Lines between two anchors: evenly spaced, and where a sheet ends in between."""
+    """Lines between two anchors: closer where the outline is curved, and where a sheet ends in between."""
     x_a, x_b = ahead.x_behind, behind.x_ahead
-    shares = list(np.arange(1, pieces) / pieces)
+    shares = _where_curved(wing, y, x_a, x_b, pieces)
     for _, x_from, x_to, at, _ in covered:
         for edge in (x_from, x_to):
             share = float(np.nanmean(((edge - x_a) / (x_b - x_a))[at])) if at.any() else -1.0
@@ -386,6 +386,30 @@ def _between(
             nodes.append(numbers)
         out.append(Line(x, x, top, bottom, -1, nodes[0], nodes[1], np.zeros(len(y), dtype=bool)))
     return out
+
+
+def _where_curved(wing: Wing, y: Array, x_a: Array, x_b: Array, pieces: int) -> list[float]:
+    """Where between two anchors the net has its lines, as shares: closer where the outline is curved.
+
+    The area that flat facets cut off a curve is the sum of z'' h^3/12; with their number given it is least
+    where their density follows the cube root of the curvature z''. So a nose keeps its cell's area, on which
+    its twist depends.
+    """
+    even = np.arange(1, pieces) / pieces
+    known = np.flatnonzero(np.isfinite(x_a) & np.isfinite(x_b))
+    if wing.planform is None or pieces < 2 or not len(known):
+        return even.tolist()
+    j = known[np.argmin(np.abs(np.abs(y[known]) - wing.semispan / 2))]
+    share = np.linspace(0.0, 1.0, 33)
+    z = _contour(wing, np.full(33, y[j]), x_a[j] + share * (x_b[j] - x_a[j]))
+    curved = sum(np.abs(np.diff(surface, 2)) ** (1 / 3) for surface in z)
+    if not curved.any():
+        return even.tolist()
+    # A floor keeps facets from growing long where the outline is nearly straight.
+    density = np.maximum(curved, 0.3 * curved.mean())
+    density = np.concatenate([density[:1], (density[1:] + density[:-1]) / 2, density[-1:]])  # of each step
+    total = np.concatenate([[0.0], np.cumsum(density)])
+    return np.interp(even * total[-1], total, share).tolist()
 
 
 @dataclass(frozen=True, eq=False)
