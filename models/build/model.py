@@ -99,7 +99,10 @@ class WebElements:
 
 @dataclass(frozen=True, eq=False)
 class PostElements:
-    """One row an element of the block "posts"."""
+    """One row an element of the block "posts".
+
+    `with_rib` is the bending stiffness of the post and the width of rib that bends with it, over the post's own.
+    """
 
     spar: Ints
     station: Ints
@@ -108,6 +111,7 @@ class PostElements:
     length: Array
     materials: tuple[Material, ...]
     foot_flexibility: Array
+    with_rib: Array
 
 
 @dataclass(frozen=True, eq=False)

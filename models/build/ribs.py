@@ -24,8 +24,10 @@ from models.build.model import Chordline, Draft, EdgeElements, Part, PostElement
 from models.build.spars import SheetStrip, SparMesh, rotation_matrix, sheet_moduli, softened
 from models.build.stations import nearest
 from models.junction import foot_rotation_flexibility
+from models.rib_width import bent_upright, width_beside_caps
 from models.section import rectangle_torsion
 from models.wing.parts import Rib, Sheet, Wing
+from models.woods.off_axis import turned
 from models.woods.wood import Material
 
 Array = NDArray[np.float64]
@@ -33,6 +35,10 @@ Ints = NDArray[np.intp]
 
 _DRILLING = 1e-3
 """Share of the shear stiffness by which nodes of nothing but coplanar panels follow the panels' turning."""
+
+
+_LEAST_LAP = 1e-3
+"""Share of a cap's width under which a sheet that ends at its face does not count as lying on it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -92,29 +98,35 @@ def skin_on_caps(wing: Wing, y: Array, bay: Ints, side: list[str], mesh: SparMes
     SheetStrip
     """
     shape = (len(wing.spars), 2, len(bay))
-    thickness, across, up, modulus, density = (np.zeros(shape) for _ in range(5))
-    middle = (y[1:] + y[:-1]) / 2
+    thickness, across, up, modulus, density, share, centre = (np.zeros(shape) for _ in range(7))
+    middle = np.abs(y[1:] + y[:-1]) / 2
     for sheet in wing.sheets:
         c = 0 if sheet.surface == "upper" else 1
         here = _in_bays(sheet.bays, bay, side)
-        x_from, x_to = sheet.x_from.at(np.abs(middle)), sheet.x_to.at(np.abs(middle))
+        x_from, x_to = sheet.x_from.at(middle), sheet.x_to.at(middle)
         e, g, g_up = (float(v) for v in sheet_moduli(sheet.material, sheet.grain))
         for s in range(len(wing.spars)):
-            centre = (mesh.x[s, 1:] + mesh.x[s, :-1]) / 2
-            reach = (mesh.rear[s, 1:] - mesh.front[s, 1:]) / 2
-            on = (
-                here & (x_from <= centre + reach) & (x_to >= centre - reach) & (mesh.cap_nodes[s, 0, 1:] >= 0)
-            )
+            front, rear = ((face[s, 1:] + face[s, :-1]) / 2 for face in (mesh.front, mesh.rear))
+            first, last = np.maximum(x_from, front), np.minimum(x_to, rear)
+            covers = (last - first) / (rear - front)
+            on = here & (covers > _LEAST_LAP) & (mesh.cap_nodes[s, 0, 1:] >= 0)
             on &= mesh.cap_nodes[s, 0, :-1] >= 0
+            where = ((first + last) / 2 - (front + rear) / 2) / (rear - front)
+            # Sheets that meet on a cap lie side by side: figures are means over what they cover together.
+            part = np.where(on, np.where(covers > 1 - 1e-6, 1.0, covers), 0.0)
+            total = share[s, c] + part
+            weight = np.divide(part, total, out=np.zeros_like(part), where=total > 0)
             for table, value in (
                 (thickness, sheet.thickness),
                 (across, g),
                 (up, g_up),
                 (modulus, e),
                 (density, sheet.material.density),
+                (centre, np.where(on, where, 0.0)),
             ):
-                table[s, c, on] = value
-    return SheetStrip(thickness, across, up, modulus, density)
+                table[s, c] += weight * (value - table[s, c])
+            share[s, c] = np.minimum(total, 1.0)
+    return SheetStrip(thickness, across, up, modulus, density, share, centre)
 
 
 def _in_bays(bays: frozenset[tuple[str, int]], bay: Ints, side: list[str]) -> NDArray[np.bool_]:
@@ -471,7 +483,7 @@ def build_ribs(
     -------
     RibBlocks
     """
-    posts, post_elements = _posts(wing, draft, mesh, ribs, rigid_joints)
+    posts, post_elements = _posts(wing, draft, mesh, ribs, net, rigid_joints)
     panels, plates = _panels(wing, draft, net, ribs, y, rigid_joints)
     sheeting, sheet_plates, sheet_elements = _sheeting(wing, draft, y, bay, side, net, skin_give)
     strips = _cap_strips(draft, net, ribs, y)
@@ -494,8 +506,55 @@ def build_ribs(
     )
 
 
+@lru_cache(maxsize=64)
+def _upright_figures(material: Material, grain: float) -> tuple[float, float, float, float, float, float]:
+    """Of a rib's sheet with its grain turned from the chord: E along the chord and upright in bending, G in its
+    plane and through its thickness with the chord and with the upright, Pa; Poisson's ratio."""
+    at = turned(material.in_bending(), grain)
+    through_chord = sheet_moduli(material, grain)[2]
+    through_up = sheet_moduli(material, np.pi / 2 - grain)[2]
+    figures = (at.E_x, at.E_y, at.G_xy, through_chord, through_up, at.nu_xy)
+    e_x, e_z, g, g_x, g_z, nu = (float(v) for v in figures)
+    return e_x, e_z, g, g_x, g_z, nu
+
+
+def _with_rib(wing: Wing, net: Net, mesh: SparMesh, s: int, j: int, rib: Rib, wide: float) -> float:
+    """Bending stiffness of a post and the width of rib that bends with it, over that of the post alone."""
+    if rib.panel == "none":
+        return 1.0
+    height = [float(abs(mesh.outer[s, c, j] - mesh.inner[s, c, j])) for c in (0, 1)]
+    clear = float(mesh.inner[s, 0, j] - mesh.inner[s, 1, j])
+    at = next(k for k, line in enumerate(net.lines) if line.spar == s)
+    figures = _upright_figures(rib.material, rib.grain)
+    beside = float(width_beside_caps(clear, sum(height) / 2, rib.thickness, *figures))
+    # Where the rib ends sooner, at an edge stick or another spar, half of the way there belongs to each.
+    total = 0.0
+    ordered = [k for k, line in enumerate(net.lines) if line.spar >= 0]
+    for way, last in ((-1, ordered[0]), (1, ordered[-1])):
+        if rib.panel == "between spars" and at == last:
+            continue
+        anchor = next(
+            (net.lines[k] for k in range(at + way, len(net.lines) if way > 0 else -1, way) if _anchored(net, k)),
+            None,
+        )
+        if anchor is None:
+            continue
+        here = net.lines[at]
+        gap = here.x_ahead[j] - anchor.x_behind[j] if way < 0 else anchor.x_ahead[j] - here.x_behind[j]
+        room = float(gap) * (0.5 if anchor.spar >= 0 else 1.0)
+        total += min(beside, max(room, 0.0))
+    e, _, g = sheet_moduli(rib.post_material, np.pi / 2 - rib.post_grain)
+    post = float(bent_upright(e, g, rib.post_thickness, clear)) * wide
+    return 1.0 + total * float(bent_upright(figures[1], figures[4], rib.thickness, clear)) / post
+
+
+def _anchored(net: Net, k: int) -> bool:
+    """Whether a line of the net is a spar's or an edge's."""
+    return net.lines[k].spar >= 0 or k in (0, len(net.lines) - 1)
+
+
 def _posts(
-    wing: Wing, draft: Draft, mesh: SparMesh, ribs: list[tuple[int, Rib, float]], rigid_joints: bool
+    wing: Wing, draft: Draft, mesh: SparMesh, ribs: list[tuple[int, Rib, float]], net: Net, rigid_joints: bool
 ) -> tuple[Beams | None, PostElements]:
     rows = []
     for j, rib, share in ribs:
@@ -507,7 +566,7 @@ def _posts(
             ends = (mesh.inner[s, 0, j], mesh.inner[s, 1, j])
             rows.append((j, s, rib, share, wide, ends))
     n = len(rows)
-    empty = PostElements(*(np.zeros(0, dtype=np.intp),) * 2, *(np.zeros(0),) * 3, (), np.zeros(0))
+    empty = PostElements(*(np.zeros(0, dtype=np.intp),) * 2, *(np.zeros(0),) * 3, (), np.zeros(0), np.zeros(0))
     if not n:
         return None, empty
     station, spar_of = np.array([r[0] for r in rows]), np.array([r[1] for r in rows])
@@ -529,18 +588,21 @@ def _posts(
     offsets[:, 1, 2] = mesh.inner[spar_of, 1, station] - at[:, 1, 2]
     young, in_plane, across = figures.T
     area = width * thickness * shares
+    with_rib = np.array([_with_rib(wing, net, mesh, s, j, rib, wide) for j, s, rib, _, wide, _ in rows])
     sections = Sections(
         axial=young * area,
-        bending_y=young * area * thickness**2 / 12,
+        bending_y=young * area * thickness**2 / 12 * with_rib,
         bending_z=young * area * width**2 / 12,
         torsion=rectangle_torsion(width, thickness, in_plane, across) * shares,
         shear_y=5 / 6 * in_plane * area,
-        shear_z=5 / 6 * across * area,
+        shear_z=5 / 6 * across * area * with_rib,
     )
     give = np.zeros((n, 2, 6, 6))
     for c in (0, 1):
         along, upward, shear, ratio = feet[:, c].T
-        rocking = foot_rotation_flexibility(along, upward, shear, ratio, thickness, width) / shares
+        rocking = foot_rotation_flexibility(along, upward, shear, ratio, thickness, width)
+        # The rib beside the post is held by the same wood of the cap, so a wider foot gives less.
+        rocking = rocking / (shares * with_rib)
         if not rigid_joints:
             give[:, c, 4, 4] = rocking
     sides = [
@@ -563,7 +625,14 @@ def _posts(
     )
     length: Array = np.array([r[5][0] - r[5][1] for r in rows])
     return beams, PostElements(
-        spar_of, station, thickness, width, length, tuple(r[2].post_material for r in rows), give[:, 0, 4, 4]
+        spar_of,
+        station,
+        thickness,
+        width,
+        length,
+        tuple(r[2].post_material for r in rows),
+        give[:, 0, 4, 4],
+        with_rib,
     )
 
 

@@ -62,7 +62,9 @@ class SparMesh:
 class SheetStrip:
     """Sheeting that lies on a cap: thickness and moduli for each (spar, cap, span), zero where there is none.
 
-    `across`, `up` shear moduli and `modulus` along the span, Pa; `density` kg/m3; all (n_spars, 2, n_spans).
+    `across`, `up` shear moduli and `modulus` along the span, Pa; `density` kg/m3; `share` of the width over cap
+    and lapped webs that is covered, and `centre` of what is covered from the middle, in that width, aft positive;
+    all (n_spars, 2, n_spans).
     """
 
     thickness: Array
@@ -70,6 +72,8 @@ class SheetStrip:
     up: Array
     modulus: Array
     density: Array
+    share: Array
+    centre: Array
 
 
 def _inside_ends(y: Array) -> Array:
@@ -562,9 +566,11 @@ def _sections(
             up[:, k, :last] = figures[:, 1, None]
             across[:, k, :last] = figures[:, 2, None]
         if cover:
-            across[:, k, last] = skin.across[s, c, i]
-            up[:, k, last] = skin.up[s, c, i]
-            young[:, k, last] = skin.modulus[s, c, i]
+            # A sheet that ends over the cap counts by its share, spread over the width: small in twist, and its
+            # stretch is carried where it lies, by the bars of the strip.
+            across[:, k, last] = skin.across[s, c, i] * skin.share[s, c, i]
+            up[:, k, last] = skin.up[s, c, i] * skin.share[s, c, i]
+            young[:, k, last] = skin.modulus[s, c, i] * skin.share[s, c, i]
     if middle:
         figures = np.array([moduli[w] for w in webs[:, 1]])
         k = (1 if front else 0) + 1
@@ -769,7 +775,7 @@ def _strips(
     s, c, i = skins
     t, two = skin.thickness[skins], np.stack([i, i + 1])
     front, rear = mesh.front[s, two], mesh.rear[s, two]
-    width = (rear - front).mean(axis=0)
+    width = skin.share[skins] * (rear - front).mean(axis=0)
     z = mesh.outer[s, c, two] + np.where(c == 0, 1, -1) * t / 2
     parts = [
         draft.part(Part("sheeting", wing.spars[a].name, ("upper", "lower")[b], int(bay[e]), side[e]))
@@ -777,7 +783,7 @@ def _strips(
     ]
     lying = _Strips(
         mesh.cap_nodes[s, c, two],
-        (front + rear) / 2 + spread[:, None, None] * (rear - front),
+        (front + rear) / 2 + (skin.centre[skins] + spread[:, None, None] * skin.share[skins]) * (rear - front),
         y[two],
         np.stack([z, z]),
         skin.modulus[skins] * t * width / 2,

@@ -108,7 +108,8 @@ def findings(analysis: Analysis, caps: CapStress, edges: WebEdges | None, *, sti
     share = np.where(model.half & (np.abs(at) < 1e-9), 0.5, 1.0)
     forces = analysis.recovered["posts"]["forces"] / share[:, None, None]
     axial = forces[:, :, 0].mean(axis=1)
-    moment = np.where(_next_to_open(analysis), np.abs(forces[:, :, 4]).max(axis=1), 0.0)
+    # The rib beside the post takes its share of the moment.
+    moment = np.where(_next_to_open(analysis), np.abs(forces[:, :, 4]).max(axis=1) / posts.with_rib, 0.0)
     size = (posts.thickness, posts.width)
     zero = np.zeros(len(axial))
     shares = used(axial, moment, *size, posts.length, modulus, tension, crushing, rupture)

@@ -515,7 +515,10 @@ class _Maker:
         share = np.where(model.half & (np.abs(y) < 1e-9), 0.5, 1.0)
         forces = self.outputs("posts", "forces")[at] / share[:, None, None, None]
         block_rows = self._rows_of("posts", at)
-        values = np.stack([forces[:, :, 0].mean(axis=1), forces[:, 0, 4], forces[:, 1, 4]], axis=1)
+        own = posts.with_rib[at][:, None]
+        values = np.stack(
+            [forces[:, :, 0].mean(axis=1), forces[:, 0, 4] / own, forces[:, 1, 4] / own], axis=1
+        )
         self.add("posts", block_rows(values), np.repeat(np.arange(n), 3))
         # A post at a station goes with the span inboard of it, save at the root.
         self.out.span["posts"] = np.maximum(posts.station[at] - 1, 0)
