@@ -183,8 +183,8 @@ class Model:
         Nodes of upper (0) and lower (1) caps, -1 where there is none.
     depth : (n_spars, n_stations) float array
         Distance between the caps' axes, m.
-    caps, webs, posts, sheets, edges
-        Figures of the blocks; `edges` None where there are none.
+    caps, webs, posts, sheets
+        Figures of the blocks.
     rib_station : (n_ribs,) int array
         Mesh station of every rib, port ribs included where they are modelled.
     chordlines : tuple of Chordline
@@ -193,6 +193,8 @@ class Model:
         The starboard half stands for both.
     structural_mass : dict of str to float
         Mass of each kind of part in the model, kg (of one half where `half`).
+    edges : EdgeElements or None
+        Figures of the block "edges".
     """
 
     wing: Wing

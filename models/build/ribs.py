@@ -21,7 +21,14 @@ from fea.elements.membrane import Membranes, plane_stress
 from fea.elements.plate import Plates
 from models.build.edge_sticks import stick_sections
 from models.build.model import Chordline, Draft, EdgeElements, Part, PostElements, SheetElements
-from models.build.spars import SheetStrip, SparMesh, rotation_matrix, sheet_moduli, softened
+from models.build.spars import (
+    SheetStrip,
+    SparMesh,
+    rotation_matrix,
+    sheet_moduli,
+    softened,
+    web_table,
+)
 from models.build.stations import nearest
 from models.junction import foot_rotation_flexibility
 from models.rib_width import bent_upright, width_beside_caps
@@ -100,13 +107,23 @@ def skin_on_caps(wing: Wing, y: Array, bay: Ints, side: list[str], mesh: SparMes
     shape = (len(wing.spars), 2, len(bay))
     thickness, across, up, modulus, density, share, centre = (np.zeros(shape) for _ in range(7))
     middle = np.abs(y[1:] + y[:-1]) / 2
+    laps = np.zeros((len(wing.spars), 2, len(bay)))
+    for s, face, i, web, *_ in web_table(wing, y, bay) if wing.sheets else []:
+        if face != "between":
+            k = 0 if face == "front" else 1
+            laps[s, k, i] = max(laps[s, k, i], web)
+    spar_x = [spar.x.at(middle) for spar in wing.spars]
+    half = [spar.upper.width.at(middle) / 2 for spar in wing.spars]
     for sheet in wing.sheets:
         c = 0 if sheet.surface == "upper" else 1
         here = _in_bays(sheet.bays, bay, side)
         x_from, x_to = sheet.x_from.at(middle), sheet.x_to.at(middle)
         e, g, g_up = (float(v) for v in sheet_moduli(sheet.material, sheet.grain))
         for s in range(len(wing.spars)):
-            front, rear = ((face[s, 1:] + face[s, :-1]) / 2 for face in (mesh.front, mesh.rear))
+            # Faces with the span's own webs: what lies on a cap must not hang on its neighbours.
+            front, rear = (
+                spar_x[s] + way * (half[s] + laps[s, k]) for k, way in ((0, -1), (1, 1))
+            )
             first, last = np.maximum(x_from, front), np.minimum(x_to, rear)
             covers = (last - first) / (rear - front)
             on = here & (covers > _LEAST_LAP) & (mesh.cap_nodes[s, 0, 1:] >= 0)
@@ -366,7 +383,7 @@ def _between(
 ) -> list[Line]:
     """Lines between two anchors: closer where the outline is curved, and where a sheet ends in between."""
     x_a, x_b = ahead.x_behind, behind.x_ahead
-    shares = _where_curved(wing, y, x_a, x_b, pieces)
+    shares = _where_curved(wing, y, *(_without_webs(wing, y, line) for line in (ahead, behind)), pieces)
     for _, x_from, x_to, at, _ in covered:
         for edge in (x_from, x_to):
             share = float(np.nanmean(((edge - x_a) / (x_b - x_a))[at])) if at.any() else -1.0
@@ -398,6 +415,12 @@ def _between(
             nodes.append(numbers)
         out.append(Line(x, x, top, bottom, -1, nodes[0], nodes[1], np.zeros(len(y), dtype=bool)))
     return out
+
+
+def _without_webs(wing: Wing, y: Array, line: Line) -> Array:
+    """Place of an anchor whatever webs its spar carries: a mesh must not hang on the layout, m."""
+    x = wing.spars[line.spar].x.at(np.abs(y)) if line.spar >= 0 else line.x_ahead
+    return np.where(np.isfinite(line.x_ahead), x, np.nan)
 
 
 def _where_curved(wing: Wing, y: Array, x_a: Array, x_b: Array, pieces: int) -> list[float]:
@@ -528,7 +551,7 @@ def _with_rib(wing: Wing, net: Net, mesh: SparMesh, s: int, j: int, rib: Rib, wi
     figures = _upright_figures(rib.material, rib.grain)
     beside = float(width_beside_caps(clear, sum(height) / 2, rib.thickness, *figures))
     # Where the rib ends sooner, at an edge stick or another spar, half of the way there belongs to each.
-    total = 0.0
+    total, y = 0.0, abs(rib.y)
     ordered = [k for k, line in enumerate(net.lines) if line.spar >= 0]
     for way, last in ((-1, ordered[0]), (1, ordered[-1])):
         if rib.panel == "between spars" and at == last:
@@ -539,13 +562,21 @@ def _with_rib(wing: Wing, net: Net, mesh: SparMesh, s: int, j: int, rib: Rib, wi
         )
         if anchor is None:
             continue
-        here = net.lines[at]
-        gap = here.x_ahead[j] - anchor.x_behind[j] if way < 0 else anchor.x_ahead[j] - here.x_behind[j]
-        room = float(gap) * (0.5 if anchor.spar >= 0 else 1.0)
-        total += min(beside, max(room, 0.0))
+        gap = abs(_face(wing, anchor, j, y, -way) - _face(wing, net.lines[at], j, y, way))
+        room = gap * (0.5 if anchor.spar >= 0 else 1.0)
+        total += min(beside, room)
     e, _, g = sheet_moduli(rib.post_material, np.pi / 2 - rib.post_grain)
     post = float(bent_upright(e, g, rib.post_thickness, clear)) * wide
     return 1.0 + total * float(bent_upright(figures[1], figures[4], rib.thickness, clear)) / post
+
+
+def _face(wing: Wing, line: Line, j: int, y: float, way: int) -> float:
+    """Front (way -1) or rear (1) face of a spar's caps without webs, or where ribs end at an edge, m."""
+    if line.spar < 0:
+        return float(line.x_ahead[j])
+    spar = wing.spars[line.spar]
+    half = max(float(cap.width.at(y)) for cap in (spar.upper, spar.lower)) / 2
+    return float(spar.x.at(y)) + way * half
 
 
 def _anchored(net: Net, k: int) -> bool:

@@ -65,6 +65,14 @@ def half_thickness(x: np.ndarray) -> np.ndarray:
     return np.asarray(0.6 * (0.2969 * np.sqrt(x) - 0.126 * x - 0.3516 * x**2 + 0.2843 * x**3 - 0.1015 * x**4))
 
 
+def stick_by_hand(start: float, end: float, height: float) -> tuple[float, float]:
+    """Area (m2) and centroid (m) of an edge stick of the wing, by thin slices."""
+    edge = np.linspace(start, end, 20001)
+    x = (edge[1:] + edge[:-1]) / 2
+    slices = np.minimum(0.4 * half_thickness(x / 0.2), height) * np.diff(edge)
+    return float(slices.sum()), float((slices * x).sum() / slices.sum())
+
+
 def by_hand() -> dict[str, tuple[float, float]]:
     """Mass (kg) and arm (m aft of the centre section's leading edge) of every part of both sides.
 
@@ -76,9 +84,9 @@ def by_hand() -> dict[str, tuple[float, float]]:
     depth = 2 * 0.200 * float(half_thickness(np.array(0.30)))  # over the caps
     caps = 2 * 2 * 0.006 * 0.004 * length * 450
     webs = 2 * depth * 0.0015 * length * 120  # full depth: lapped on both caps
-    leading = 2 * 0.008 * 0.013 * length * 150
-    trailing = 2 * 0.012 * (0.0036 + 0.0036 / 3) / 2 * length * 160  # wedge, blunted to a third
-    wedge = 0.188 + 0.012 / 3 * (1 + 2 / 3) / (1 + 1 / 3)  # its centroid, from its thick end
+    # Sticks sanded to the outline, never taller than they were bought.
+    (nose, nose_at), (tail, tail_at) = (stick_by_hand(*size) for size in ((0, 0.008, 0.013), (0.188, 0.2, 0.0036)))
+    leading, trailing = 2 * nose * length * 150, 2 * tail * length * 160
     # A rib from behind the leading edge stick to the trailing edge, less the notches of the caps.
     edge = np.linspace(0.008 / 0.2, 0.188 / 0.2, 20001)
     x = (edge[1:] + edge[:-1]) / 2
@@ -102,8 +110,8 @@ def by_hand() -> dict[str, tuple[float, float]]:
     return {
         "caps, main spar": (caps, 0.060 + aft),
         "shear webs, main spar": (webs, 0.060 + 0.003 + 0.00075 + aft),
-        "leading edge": (leading, 0.004 + aft),
-        "trailing edge": (trailing, wedge + aft),
+        "leading edge": (leading, nose_at + aft),
+        "trailing edge": (trailing, tail_at + aft),
         "ribs": (ribs, centre + at_ribs),
         "covering": (covering, 0.100 + aft),
         "glue": (0.200 * glue, glued),

@@ -55,6 +55,7 @@ def side_by_side(model: Model, copies: int) -> Model:
         webs=replace(webs, materials=model.webs.materials),
         posts=rows(model.posts, len(model.posts.station)),
         sheets=_tiled(model.sheets, len(model.sheets.sheet), copies),
+        edges=None if model.edges is None else _tiled(model.edges, len(model.edges.area), copies),
     )
 
 

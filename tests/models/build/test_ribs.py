@@ -76,9 +76,19 @@ def test_ribs_of_a_wing_weigh_their_outline(make_wing):
 def test_edges_weigh_their_sticks(make_wing):
     model = build(make_wing(), whole=True)
     wood = model.wing.edges[0].material
-    line = 2 * np.hypot(0.6, 0.0)
-    # A trailing edge is a wedge blunted to a third of its height. Taper and sweep tilt the sticks a little.
-    want = wood.density * line * (8e-3 * 8e-3 + 20e-3 * 5e-3 * 2 / 3)
+    # What is left of the sticks within the outline, by slices at 201 stations; taper tilts them a little.
+    plan, mass = model.wing.planform, []
+    for y in np.linspace(0.0, model.wing.semispan, 201):
+        chord, area = float(plan.chord.at(y)), 0.0
+        for edge in model.wing.edges:
+            d = np.linspace(0.0, edge.width, 4001) / chord
+            d = d if edge.kind == "leading" else 1 - d
+            (_, top), (_, bottom) = (plan.surface(y, d, upper) for upper in (True, False))
+            middle = (top[-1] + bottom[-1]) / 2
+            height = np.minimum(top, middle + edge.height / 2) - np.maximum(bottom, middle - edge.height / 2)
+            area += abs(np.trapezoid(height, d * chord))
+        mass.append(wood.density * area)
+    want = 2 * np.trapezoid(mass, np.linspace(0.0, model.wing.semispan, 201))
     assert_allclose(model.structural_mass["edge"], want, rtol=0.01)
 
 

@@ -156,12 +156,14 @@ def test_edges_in_bending_by_hand():
     block = analysis.model.structure.blocks["edges"]
     on = block.part == analysis.model.parts.index(edge)
     forces = analysis.recovered["edges"]["forces"][on].reshape(-1, 6)
-    made = next(e for e in analysis.wing.edges if e.kind == "leading")
-    w, h, wood = made.width, made.height, made.material
+    wood = next(e for e in analysis.wing.edges if e.kind == "leading").material
+    area, up, aft = (
+        np.repeat(getattr(analysis.model.edges, k)[on], 2) for k in ("area", "modulus_up", "modulus_aft")
+    )
     used = [
-        abs(f[0]) / (w * h) / (wood.tension if f[0] > 0 else wood.compression)
-        + (6 * abs(f[4]) / (w * h**2) + 6 * abs(f[5]) / (h * w**2)) / wood.bending
-        for f in forces
+        abs(f[0]) / area[k] / (wood.tension if f[0] > 0 else wood.compression)
+        + (abs(f[4]) / up[k] + abs(f[5]) / aft[k]) / wood.bending
+        for k, f in enumerate(forces)
     ]
     assert_allclose(1 / rows[edge].reserve_factor, max(used), rtol=1e-9)
 
