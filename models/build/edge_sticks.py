@@ -1,4 +1,5 @@
-"""Leading and trailing edge sticks as they are once sanded: the part of the stick that lies within the outline.
+"""Leading and trailing edge sticks as they are once sanded: the part of the stick that lies within the
+outline.
 
 A builder buys a rectangle and sands it to the section. What is left at the nose has four fifths of the
 rectangle's area and half of its second moment or less, a trailing edge is a wedge, and both count for much

@@ -101,7 +101,8 @@ class WebElements:
 class PostElements:
     """One row an element of the block "posts".
 
-    `with_rib` is the bending stiffness of the post and the width of rib that bends with it, over the post's own.
+    `with_rib` is the bending stiffness of the post and the width of rib that bends with it, over the
+    post's own.
     """
 
     spar: Ints
@@ -127,7 +128,8 @@ class SheetElements:
 class EdgeElements:
     """One row an element of the block "edges": sticks sanded to the outline.
 
-    `width` along the chord (m), `area` (m2), section moduli against bending up and down and fore and aft (m3).
+    `width` along the chord (m), `area` (m2), section moduli against bending up and down and fore and aft
+    (m3).
     """
 
     width: Array
@@ -146,7 +148,8 @@ class EdgeElements:
         Returns
         -------
         direct, bent : (n, n_points) float array
-            Pa, tension positive; the sum of both bendings, taken positive (a fibre may not have both: cautious).
+            Pa, tension positive; the sum of both bendings, taken positive (a fibre may not have both:
+            cautious).
         """
         bent = np.abs(forces[:, :, 4]) / self.modulus_up[:, None]
         bent += np.abs(forces[:, :, 5]) / self.modulus_aft[:, None]

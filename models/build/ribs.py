@@ -27,7 +27,6 @@ from models.build.spars import (
     rotation_matrix,
     sheet_moduli,
     softened,
-    web_table,
 )
 from models.build.stations import nearest
 from models.junction import foot_rotation_flexibility
@@ -107,11 +106,6 @@ def skin_on_caps(wing: Wing, y: Array, bay: Ints, side: list[str], mesh: SparMes
     shape = (len(wing.spars), 2, len(bay))
     thickness, across, up, modulus, density, share, centre = (np.zeros(shape) for _ in range(7))
     middle = np.abs(y[1:] + y[:-1]) / 2
-    laps = np.zeros((len(wing.spars), 2, len(bay)))
-    for s, face, i, web, *_ in web_table(wing, y, bay) if wing.sheets else []:
-        if face != "between":
-            k = 0 if face == "front" else 1
-            laps[s, k, i] = max(laps[s, k, i], web)
     spar_x = [spar.x.at(middle) for spar in wing.spars]
     half = [spar.upper.width.at(middle) / 2 for spar in wing.spars]
     for sheet in wing.sheets:
@@ -120,17 +114,16 @@ def skin_on_caps(wing: Wing, y: Array, bay: Ints, side: list[str], mesh: SparMes
         x_from, x_to = sheet.x_from.at(middle), sheet.x_to.at(middle)
         e, g, g_up = (float(v) for v in sheet_moduli(sheet.material, sheet.grain))
         for s in range(len(wing.spars)):
-            # Faces with the span's own webs: what lies on a cap must not hang on its neighbours.
-            front, rear = (
-                spar_x[s] + way * (half[s] + laps[s, k]) for k, way in ((0, -1), (1, 1))
-            )
+            # A sheet that reaches a cap's face lies on the webs glued there as well: what counts is how much of
+            # the cap's own width it covers, and the webs' edges go with it.
+            front, rear = spar_x[s] - half[s], spar_x[s] + half[s]
             first, last = np.maximum(x_from, front), np.minimum(x_to, rear)
-            covers = (last - first) / (rear - front)
+            covers = np.where(last - first > (1 - 1e-6) * (rear - front), 1.0, (last - first) / (rear - front))
             on = here & (covers > _LEAST_LAP) & (mesh.cap_nodes[s, 0, 1:] >= 0)
             on &= mesh.cap_nodes[s, 0, :-1] >= 0
             where = ((first + last) / 2 - (front + rear) / 2) / (rear - front)
             # Sheets that meet on a cap lie side by side: figures are means over what they cover together.
-            part = np.where(on, np.where(covers > 1 - 1e-6, 1.0, covers), 0.0)
+            part = np.where(on, covers, 0.0)
             total = share[s, c] + part
             weight = np.divide(part, total, out=np.zeros_like(part), where=total > 0)
             for table, value in (
@@ -324,7 +317,8 @@ def _contour(wing: Wing, y: Array, x: Array) -> tuple[Array, Array]:
 
 
 def _edge_geometry(wing: Wing, y: Array, kind: str, covered: list) -> Line:
-    """Where ribs end at the leading or trailing edge: the outline, less what sheeting lies on the rib there."""
+    """Where ribs end at the leading or trailing edge: the outline, less what sheeting lies on the rib
+    there."""
     plan = wing.planform
     assert plan is not None, "edges belong to a wing with a planform"
     span = np.abs(y)
@@ -431,12 +425,13 @@ def _where_curved(wing: Wing, y: Array, x_a: Array, x_b: Array, pieces: int) -> 
     its twist depends.
     """
     even = np.arange(1, pieces) / pieces
-    known = np.flatnonzero(np.isfinite(x_a) & np.isfinite(x_b))
+    known = np.flatnonzero(np.isfinite(x_a) & np.isfinite(x_b) & (y >= 0))
     if wing.planform is None or pieces < 2 or not len(known):
         return even.tolist()
-    j = known[np.argmin(np.abs(np.abs(y[known]) - wing.semispan / 2))]
+    middle = wing.semispan / 2
+    first, last = (float(np.interp(middle, y[known], x[known])) for x in (x_a, x_b))
     share = np.linspace(0.0, 1.0, 33)
-    z = _contour(wing, np.full(33, y[j]), x_a[j] + share * (x_b[j] - x_a[j]))
+    z = _contour(wing, np.full(33, middle), first + share * (last - first))
     curved = sum(np.abs(np.diff(surface, 2)) ** (1 / 3) for surface in z)
     if not curved.any():
         return even.tolist()
@@ -531,7 +526,8 @@ def build_ribs(
 
 @lru_cache(maxsize=64)
 def _upright_figures(material: Material, grain: float) -> tuple[float, float, float, float, float, float]:
-    """Of a rib's sheet with its grain turned from the chord: E along the chord and upright in bending, G in its
+    """Of a rib's sheet with its grain turned from the chord: E along the chord and upright in bending, G
+    in its
     plane and through its thickness with the chord and with the upright, Pa; Poisson's ratio."""
     at = turned(material.in_bending(), grain)
     through_chord = sheet_moduli(material, grain)[2]
@@ -557,7 +553,8 @@ def _with_rib(wing: Wing, net: Net, mesh: SparMesh, s: int, j: int, rib: Rib, wi
         if rib.panel == "between spars" and at == last:
             continue
         anchor = next(
-            (net.lines[k] for k in range(at + way, len(net.lines) if way > 0 else -1, way) if _anchored(net, k)),
+            (net.lines[k] for k in range(at + way, len(net.lines) if way > 0 else -1, way) if
+            _anchored(net, k)),
             None,
         )
         if anchor is None:
@@ -597,7 +594,8 @@ def _posts(
             ends = (mesh.inner[s, 0, j], mesh.inner[s, 1, j])
             rows.append((j, s, rib, share, wide, ends))
     n = len(rows)
-    empty = PostElements(*(np.zeros(0, dtype=np.intp),) * 2, *(np.zeros(0),) * 3, (), np.zeros(0), np.zeros(0))
+    empty = PostElements(*(np.zeros(0, dtype=np.intp),) * 2, *(np.zeros(0),) * 3, (), np.zeros(0),
+    np.zeros(0))
     if not n:
         return None, empty
     station, spar_of = np.array([r[0] for r in rows]), np.array([r[1] for r in rows])
@@ -887,7 +885,8 @@ def _strip(
 def _sheet_fibre(corners: Array, grain: float) -> Array:
     """Direction of a sheet's grain in its panels, turned from the panel's own spanwise lines towards aft.
 
-    A sheet is laid with its grain along the lines of the wing that it covers, which on a swept or tapered wing
+    A sheet is laid with its grain along the lines of the wing that it covers, which on a swept or
+    tapered wing
     are not parallel to y; panels of one sheet fan out as those lines do.
 
     Parameters

@@ -62,8 +62,10 @@ class SparMesh:
 class SheetStrip:
     """Sheeting that lies on a cap: thickness and moduli for each (spar, cap, span), zero where there is none.
 
-    `across`, `up` shear moduli and `modulus` along the span, Pa; `density` kg/m3; `share` of the width over cap
-    and lapped webs that is covered, and `centre` of what is covered from the middle, in that width, aft positive;
+    `across`, `up` shear moduli and `modulus` along the span, Pa; `density` kg/m3; `share` of the width
+    over cap
+    and lapped webs that is covered, and `centre` of what is covered from the middle, in that width, aft
+    positive;
     all (n_spars, 2, n_spans).
     """
 
@@ -566,7 +568,8 @@ def _sections(
             up[:, k, :last] = figures[:, 1, None]
             across[:, k, :last] = figures[:, 2, None]
         if cover:
-            # A sheet that ends over the cap counts by its share, spread over the width: small in twist, and its
+            # A sheet that ends over the cap counts by its share, spread over the width: small in twist,
+            # and its
             # stretch is carried where it lies, by the bars of the strip.
             across[:, k, last] = skin.across[s, c, i] * skin.share[s, c, i]
             up[:, k, last] = skin.up[s, c, i] * skin.share[s, c, i]
@@ -783,7 +786,8 @@ def _strips(
     ]
     lying = _Strips(
         mesh.cap_nodes[s, c, two],
-        (front + rear) / 2 + (skin.centre[skins] + spread[:, None, None] * skin.share[skins]) * (rear - front),
+        (front + rear) / 2 + (skin.centre[skins] + spread[:, None, None] * skin.share[skins]) * (rear -
+        front),
         y[two],
         np.stack([z, z]),
         skin.modulus[skins] * t * width / 2,
