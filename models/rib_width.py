@@ -92,5 +92,6 @@ def bent_upright(modulus_up: ArrayLike, shear_up: ArrayLike, thickness: ArrayLik
         N m.
     """
     e, t = np.asarray(modulus_up, dtype=float), np.asarray(thickness, dtype=float)
-    return np.asarray(e * t**3 / 12 / (1 + e * t**2 / (5 / 6 * np.asarray(shear_up) * np.asarray(clear)
-    ** 2)))
+    return np.asarray(
+        e * t**3 / 12 / (1 + e * t**2 / (5 / 6 * np.asarray(shear_up) * np.asarray(clear) ** 2))
+    )

@@ -46,6 +46,10 @@ _DRILLING = 1e-3
 _LEAST_LAP = 1e-3
 """Share of a cap's width under which a sheet that ends at its face does not count as lying on it."""
 
+_FLUSH = 0.05
+"""A sheet that ends within this share of a cap's width from its face is flush with it: nobody cuts it finer
+(common practice, no source)."""
+
 
 @dataclass(frozen=True, eq=False)
 class Line:
@@ -116,9 +120,11 @@ def skin_on_caps(wing: Wing, y: Array, bay: Ints, side: list[str], mesh: SparMes
         for s in range(len(wing.spars)):
             # A sheet that reaches a cap's face lies on the webs glued there as well: what counts is how much of
             # the cap's own width it covers, and the webs' edges go with it.
+            wide = 2 * half[s]
             front, rear = spar_x[s] - half[s], spar_x[s] + half[s]
-            first, last = np.maximum(x_from, front), np.minimum(x_to, rear)
-            covers = np.where(last - first > (1 - 1e-6) * (rear - front), 1.0, (last - first) / (rear - front))
+            first = np.where(x_from <= front + _FLUSH * wide, front, x_from)
+            last = np.where(x_to >= rear - _FLUSH * wide, rear, x_to)
+            covers = (last - first) / wide
             on = here & (covers > _LEAST_LAP) & (mesh.cap_nodes[s, 0, 1:] >= 0)
             on &= mesh.cap_nodes[s, 0, :-1] >= 0
             where = ((first + last) / 2 - (front + rear) / 2) / (rear - front)
@@ -375,9 +381,9 @@ def _between(
     pieces: int,
     span: Array,
 ) -> list[Line]:
-    """Lines between two anchors: closer where the outline is curved, and where a sheet ends in between."""
+    """Lines between two anchors: evenly spaced, and where a sheet ends in between."""
     x_a, x_b = ahead.x_behind, behind.x_ahead
-    shares = _where_curved(wing, y, *(_without_webs(wing, y, line) for line in (ahead, behind)), pieces)
+    shares = list(np.arange(1, pieces) / pieces)
     for _, x_from, x_to, at, _ in covered:
         for edge in (x_from, x_to):
             share = float(np.nanmean(((edge - x_a) / (x_b - x_a))[at])) if at.any() else -1.0
@@ -409,37 +415,6 @@ def _between(
             nodes.append(numbers)
         out.append(Line(x, x, top, bottom, -1, nodes[0], nodes[1], np.zeros(len(y), dtype=bool)))
     return out
-
-
-def _without_webs(wing: Wing, y: Array, line: Line) -> Array:
-    """Place of an anchor whatever webs its spar carries: a mesh must not hang on the layout, m."""
-    x = wing.spars[line.spar].x.at(np.abs(y)) if line.spar >= 0 else line.x_ahead
-    return np.where(np.isfinite(line.x_ahead), x, np.nan)
-
-
-def _where_curved(wing: Wing, y: Array, x_a: Array, x_b: Array, pieces: int) -> list[float]:
-    """Where between two anchors the net has its lines, as shares: closer where the outline is curved.
-
-    The area that flat facets cut off a curve is the sum of z'' h^3/12; with their number given it is least
-    where their density follows the cube root of the curvature z''. So a nose keeps its cell's area, on which
-    its twist depends.
-    """
-    even = np.arange(1, pieces) / pieces
-    known = np.flatnonzero(np.isfinite(x_a) & np.isfinite(x_b) & (y >= 0))
-    if wing.planform is None or pieces < 2 or not len(known):
-        return even.tolist()
-    middle = wing.semispan / 2
-    first, last = (float(np.interp(middle, y[known], x[known])) for x in (x_a, x_b))
-    share = np.linspace(0.0, 1.0, 33)
-    z = _contour(wing, np.full(33, middle), first + share * (last - first))
-    curved = sum(np.abs(np.diff(surface, 2)) ** (1 / 3) for surface in z)
-    if not curved.any():
-        return even.tolist()
-    # A floor keeps facets from growing long where the outline is nearly straight.
-    density = np.maximum(curved, 0.3 * curved.mean())
-    density = np.concatenate([density[:1], (density[1:] + density[:-1]) / 2, density[-1:]])  # of each step
-    total = np.concatenate([[0.0], np.cumsum(density)])
-    return np.interp(even * total[-1], total, share).tolist()
 
 
 @dataclass(frozen=True, eq=False)
@@ -553,8 +528,11 @@ def _with_rib(wing: Wing, net: Net, mesh: SparMesh, s: int, j: int, rib: Rib, wi
         if rib.panel == "between spars" and at == last:
             continue
         anchor = next(
-            (net.lines[k] for k in range(at + way, len(net.lines) if way > 0 else -1, way) if
-            _anchored(net, k)),
+            (
+                net.lines[k]
+                for k in range(at + way, len(net.lines) if way > 0 else -1, way)
+                if _anchored(net, k)
+            ),
             None,
         )
         if anchor is None:
@@ -594,8 +572,9 @@ def _posts(
             ends = (mesh.inner[s, 0, j], mesh.inner[s, 1, j])
             rows.append((j, s, rib, share, wide, ends))
     n = len(rows)
-    empty = PostElements(*(np.zeros(0, dtype=np.intp),) * 2, *(np.zeros(0),) * 3, (), np.zeros(0),
-    np.zeros(0))
+    empty = PostElements(
+        *(np.zeros(0, dtype=np.intp),) * 2, *(np.zeros(0),) * 3, (), np.zeros(0), np.zeros(0)
+    )
     if not n:
         return None, empty
     station, spar_of = np.array([r[0] for r in rows]), np.array([r[1] for r in rows])

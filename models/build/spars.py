@@ -786,8 +786,8 @@ def _strips(
     ]
     lying = _Strips(
         mesh.cap_nodes[s, c, two],
-        (front + rear) / 2 + (skin.centre[skins] + spread[:, None, None] * skin.share[skins]) * (rear -
-        front),
+        (front + rear) / 2
+        + (skin.centre[skins] + spread[:, None, None] * skin.share[skins]) * (rear - front),
         y[two],
         np.stack([z, z]),
         skin.modulus[skins] * t * width / 2,

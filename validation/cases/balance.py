@@ -85,8 +85,9 @@ def by_hand() -> dict[str, tuple[float, float]]:
     caps = 2 * 2 * 0.006 * 0.004 * length * 450
     webs = 2 * depth * 0.0015 * length * 120  # full depth: lapped on both caps
     # Sticks sanded to the outline, never taller than they were bought.
-    (nose, nose_at), (tail, tail_at) = (stick_by_hand(*size) for size in ((0, 0.008, 0.013), (0.188, 0.2,
-    0.0036)))
+    (nose, nose_at), (tail, tail_at) = (
+        stick_by_hand(*size) for size in ((0, 0.008, 0.013), (0.188, 0.2, 0.0036))
+    )
     leading, trailing = 2 * nose * length * 150, 2 * tail * length * 160
     # A rib from behind the leading edge stick to the trailing edge, less the notches of the caps.
     edge = np.linspace(0.008 / 0.2, 0.188 / 0.2, 20001)
