@@ -35,6 +35,13 @@ _PIVOT_FLOOR = 1e-11
 """Pivots of the scaled matrix (unit diagonal) below this mean that something can move freely."""
 
 
+_BALANCE = 1e-6
+"""Share of the loads, or of their work, that may be missing from the reactions' sum and from the strain
+energy, beside what rounding of the elements' forces is worth; own choice, no source."""
+_ROUNDED = 16 * float(np.finfo(float).eps)
+"""Rounding of a row of stiffness times movements, over its absolute sum: a few units in the last place, which
+the stiffness itself and the sums carry; own choice, no source."""
+
 _LARGE = 2_000
 """Unknowns from which another library's factors repay its loading, some 7 ms."""
 
@@ -66,11 +73,19 @@ class Mechanism(ValueError):
 
 
 class UnbalancedSolve(ArithmeticError):
-    """A solution fails its own equilibrium check; carries the residual and the bound."""
+    """A solution fails one of its own checks; carries what was measured, the bound and the check's name."""
 
-    def __init__(self, residual: float, bound: float) -> None:
-        self.residual, self.bound = residual, bound
-        super().__init__(f"equilibrium residual {residual:.2e} exceeds {bound:.0e} of the loads")
+    def __init__(self, residual: float, bound: float, check: str = "equilibrium residual") -> None:
+        self.residual, self.bound, self.check = residual, bound, check
+        super().__init__(f"{check} {residual:.2e} exceeds {bound:.0e} of the loads")
+
+
+class IndefiniteStiffness(UnbalancedSolve):
+    """A pivot is not positive: some movement would give energy back; carries the smallest pivot."""
+
+    def __init__(self, pivot: float) -> None:
+        super().__init__(pivot, 0.0, "smallest pivot")
+        self.args = (f"smallest pivot {pivot:.2e} is not positive: some movement gives energy back",)
 
 
 @dataclass(frozen=True)
@@ -86,7 +101,7 @@ class Checks:
     energy : float
         Work of the loads against strain energy, relative.
     smallest_pivot : float
-        Smallest pivot of the matrix scaled to a unit diagonal.
+        Smallest pivot of the matrix scaled to a unit diagonal, with its sign.
     free_reaction : float
         For a free body: the largest reaction of the pins over the sum of the loads; else 0.
     """
@@ -183,7 +198,7 @@ def _superlu(matrix: sp.csc_matrix) -> tuple[Elimination, Array]:
         matrix, permc_spec="NATURAL", diag_pivot_thresh=0.0, relax=4, panel_size=4,
         options={"SymmetricMode": True},
     )  # fmt: skip
-    return lu, np.abs(lu.U.diagonal())[lu.perm_c]
+    return lu, lu.U.diagonal()[lu.perm_c]
 
 
 @dataclass(frozen=True, eq=False)
@@ -248,6 +263,8 @@ def factorise(
     ------
     Mechanism
         Something can move freely; carries nodes and parts.
+    IndefiniteStiffness
+        Some movement would give energy back.
     """
     supports = assembly.structure.supports if supports is None else supports
     stiff = assembly.stiffness() if stiffness is None else stiffness
@@ -265,6 +282,7 @@ def factorise(
         diagonal[order] = ordered.diagonal()
     if diagonal.min() <= 0:
         _name_mechanism(assembly, free, _on_free(free, stiff))
+        raise IndefiniteStiffness(float(diagonal.min() / np.abs(diagonal).max()))
     found = None if library is None else _cholesky(ordered, library, width)
     if found is None:
         try:
@@ -277,6 +295,8 @@ def factorise(
     smallest = float((pivots / diagonal[order]).min())
     if smallest < _PIVOT_FLOOR:
         _name_mechanism(assembly, free, _on_free(free, stiff))
+    if not smallest > 0:
+        raise IndefiniteStiffness(smallest)
     scale = 1 / np.sqrt(diagonal)
     # As it came, not turned round: what rounding leaves unsymmetric would else be out of balance.
     return Factor(assembly, stiff, free, held, given, scale, order, ordered.T, eliminated, smallest)
@@ -421,7 +441,7 @@ def _name_mechanism(assembly: Assembly, free: sp.csc_matrix, matrix: sp.csc_matr
         vector = shifted.solve(vector)
         vector /= np.linalg.norm(vector)
     softness = vector @ (scaled @ vector)
-    if softness > 1e-9:
+    if abs(softness) > 1e-9:
         return
     motion = assembly.nodal((free @ (scale * vector))[:, None])[:, :, 0]
     measure = motion.copy()
@@ -465,7 +485,7 @@ def statics(structure: Structure | Assembly | Factor, loads: Loads, bound: float
     Mechanism
         Something can move freely.
     UnbalancedSolve
-        The residual exceeds `bound`.
+        The residual exceeds `bound`, reactions or energy do not balance, or a pivot is negative.
     """
     factor = _factor_of(structure, None)
     nodal = loads.nodal + factor.assembly.distributed_loads()[:, :, None]
@@ -524,7 +544,7 @@ def free_body(
     Mechanism
         Something can move freely besides the rigid motions, or a rigid motion has no mass.
     UnbalancedSolve
-        The residual exceeds `bound`.
+        The residual exceeds `bound`, reactions or energy do not balance, or a pivot is negative.
     """
     assembly = structure if isinstance(structure, Assembly) else Assembly(structure)
     points, supports = assembly.structure.nodes, assembly.structure.supports
@@ -616,9 +636,8 @@ def _finish(
     gap = pull - force
     left = factor.turn.T @ gap
     # Element forces at a node may be far greater than the load there; both set the scale of rounding.
-    largest = (
-        np.abs(force).max(axis=0) + np.abs(factor.turn.T @ (abs(stiff) @ np.abs(moves))).max(axis=0) * 1e-7
-    )
+    inner = abs(stiff) @ np.abs(moves)
+    largest = np.abs(force).max(axis=0) + np.abs(factor.turn.T @ inner).max(axis=0) * 1e-7
     largest = np.where(largest > 0, largest, 1.0)
     residual = float((np.abs(left).max(axis=0, initial=0.0) / largest).max())
     reaction = factor.held @ (factor.held.T @ gap)
@@ -645,4 +664,14 @@ def _finish(
     checks = Checks(residual, float(ratio.max()), energy, factor.smallest_pivot, free)
     if not residual <= bound:
         raise UnbalancedSolve(residual, bound)
+    noise = _ROUNDED * inner.sum(axis=0)
+    missing = np.maximum(
+        np.abs(sums[:3]).max(axis=0) / np.maximum(_BALANCE * scale_force + noise, 1e-300),
+        np.abs(sums[3:]).max(axis=0) / np.maximum(_BALANCE * scale_moment + noise * max(arm, 1.0), 1e-300),
+    )
+    if not missing.max(initial=0.0) <= 1:
+        raise UnbalancedSolve(checks.reaction_sum, _BALANCE, "sum of loads and reactions")
+    noise = _ROUNDED * np.einsum("ij,ij->j", np.abs(moves), inner)
+    if not (np.abs(work - strain) <= _BALANCE * np.abs(strain) + noise).all():
+        raise UnbalancedSolve(energy, _BALANCE, "work of the loads less twice the strain energy")
     return Solution(assembly, assembly.nodal(moves), nodal, reactions, checks, acceleration)

@@ -60,6 +60,8 @@ class CapResponse:
     ----------
     torsion : (n,) float array
         G J of cap and strips together, N m2.
+    torsion_above : (n,) float array
+        The part of it above the rows set apart: the energy of the twisting field there, N m2.
     warping : (n, n_edges) float array
         Axial movement of each loaded edge per unit rate of twist, m2.
     give : (n, n_edges, n_edges) float array
@@ -67,6 +69,7 @@ class CapResponse:
     """
 
     torsion: Array
+    torsion_above: Array
     warping: Array
     give: Array
 
@@ -103,6 +106,7 @@ def respond(
     edges: tuple[tuple[str, int, int], ...],
     degrees_across: tuple[int, ...],
     degrees_up: tuple[int, ...],
+    apart: int = 0,
 ) -> CapResponse:
     """Torsion constant, and warping and give at the loaded edges, of many sections on one grid.
 
@@ -116,10 +120,18 @@ def respond(
         Polynomial degree of each column.
     degrees_up : tuple of int
         Polynomial degree of each row.
+    apart : int
+        How many rows from the web side are left out of `torsion_above`.
 
     Returns
     -------
     CapResponse
+
+    Notes
+    -----
+    Twice the energy of the twisting field, int G_across (psi_x + z)^2 + G_up (psi_z - x)^2, is G J. It is a
+    sum of squares, so that its share in any of the cells is positive whatever the others are (from the
+    variational form of Saint-Venant's torsion, Timoshenko and Goodier, ch. 11, from memory).
     """
     n, n_columns = sections.widths.shape
     n_rows = sections.heights.shape[1]
@@ -134,6 +146,7 @@ def respond(
     stretch = np.zeros(n)
     polar = np.zeros(n)
     lines: dict[tuple[int, int], NDArray[np.intp]] = {}
+    above: list[tuple[NDArray[np.intp], Array, Array, Array]] = []
     left = np.cumsum(sections.widths, axis=1) - sections.widths - sections.centre[:, :1]
     below = np.cumsum(sections.heights, axis=1) - sections.heights - sections.centre[:, 1:]
     for c in range(n_columns):
@@ -164,7 +177,10 @@ def respond(
             stretch += young * a * b
             second_z = ((below[:, r] + b) ** 3 - below[:, r] ** 3) / 3
             second_x = ((left[:, c] + a) ** 3 - left[:, c] ** 3) / 3
-            polar += across * a * second_z + up * b * second_x
+            own_polar = across * a * second_z + up * b * second_x
+            polar += own_polar
+            if r >= apart > 0:
+                above.append((at, block, pull.reshape(n, -1), own_polar))
     right = [twist]
     pulls = []
     for side, c, r in edges:
@@ -187,10 +203,17 @@ def respond(
     moved_whole = np.einsum("ni,nik->nk", weight, solved) / stretch[:, None]
     solved[:, alive] -= moved_whole[:, None]
     torsion = polar - np.einsum("ni,ni->n", solved[:, :, 0], twist)
+    torsion_above = torsion
+    if apart:
+        torsion_above = np.zeros(n)
+        for at, block, own_twist, own_polar in above:
+            field = solved[:, at, 0]
+            torsion_above += own_polar - 2 * np.einsum("ni,ni->n", field, own_twist)
+            torsion_above += np.einsum("ni,nij,nj->n", field, block, field, optimize=True)
     loads = np.stack(pulls, axis=1) if pulls else np.zeros((n, 0, size))
     moved = loads @ solved
     warping, give = moved[:, :, 0], moved[:, :, 1:]
-    return CapResponse(torsion, warping, give)
+    return CapResponse(torsion, torsion_above, warping, give)
 
 
 @lru_cache(maxsize=8)

@@ -11,13 +11,13 @@ Local axes: x from end 1 to end 2; z the part of `up` square to x; y = z x x.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.elements.faults import DegenerateElement
+from fea.elements.faults import DegenerateElement, NonPositiveRigidity
 
 Array = NDArray[np.float64]
 
@@ -237,11 +237,17 @@ def stiffness(ends: Array, sections: Sections, up: Array, end_flexibility: Array
     ------
     DegenerateElement
         Ends coincide, or `up` lies along the beam.
+    NonPositiveRigidity
+        A rigidity is zero, negative or no number.
 
     References
     ----------
     Przemieniecki, Theory of Matrix Structural Analysis, 1968, ch. 5 (from memory).
     """
+    for rigidity in fields(sections):
+        wrong = np.flatnonzero(~(getattr(sections, rigidity.name) > 0))
+        if len(wrong):
+            raise NonPositiveRigidity("beam", rigidity.name, wrong)
     length, axes = local_axes(ends, up)
     natural = np.linalg.inv(_natural_flexibility(length, sections, end_flexibility))
     carry = np.swapaxes(_to_local(axes), 1, 2) @ _equilibrium(length)

@@ -118,8 +118,8 @@ def skin_on_caps(wing: Wing, y: Array, bay: Ints, side: list[str], mesh: SparMes
         x_from, x_to = sheet.x_from.at(middle), sheet.x_to.at(middle)
         e, g, g_up = (float(v) for v in sheet_moduli(sheet.material, sheet.grain))
         for s in range(len(wing.spars)):
-            # A sheet that reaches a cap's face lies on the webs glued there as well: what counts is how much of
-            # the cap's own width it covers, and the webs' edges go with it.
+            # A sheet that reaches a cap's face lies on the webs glued there as well: what counts is how
+            # much of the cap's own width it covers, and the webs' edges go with it.
             wide = 2 * half[s]
             front, rear = spar_x[s] - half[s], spar_x[s] + half[s]
             first = np.where(x_from <= front + _FLUSH * wide, front, x_from)

@@ -35,6 +35,8 @@ _INSIDE = 1e-7
 _STUB = 2.0
 """Height of the stub of web below a cap in the junction's section, in web thicknesses: beyond it the web is
 plain."""
+_FLUSH = 1e-6
+"""A web between the caps that leaves less than this share of their width is as wide as they are."""
 _THIN_ROW = 0.4
 """A row of the junction's grid lower than this share of the highest gets by with a low degree."""
 
@@ -393,7 +395,7 @@ def _junctions(
     warping, give = np.zeros((len(rows), 2)), np.zeros((len(rows), 2))
     skin_give = np.zeros((*skin.thickness.shape, 2))
     moduli = [sheet_moduli(material, grain) for _, _, _, _, material, grain, _, _ in rows]
-    kinds: dict[tuple[bool, bool, bool, tuple[bool, ...], bool, tuple[bool, ...]], list[int]] = {}
+    kinds: dict[tuple[bool, bool, bool, bool, tuple[bool, ...], bool, tuple[bool, ...]], list[int]] = {}
     for e in range(n):
         s, i = int(caps.spar[e]), int(caps.span[e])
         sheet = float(skin.thickness[s, 0 if caps.upper[e] else 1, i])
@@ -401,9 +403,12 @@ def _junctions(
         front, middle, rear = (k is not None for k in beside)
         widest = max((rows[k][3] for k in beside if k is not None), default=0.0)
         # Which rows are thin is asked of each section by itself: no cap's answer hangs on another's size.
-        key = (front, middle, rear, _present(caps, e), sheet > 0, _thin_rows(caps, e, widest, sheet))
+        # A web between as wide as its cap leaves no cap beside it: a grid without those columns.
+        let_in = beside[1]
+        flush = let_in is not None and bool(caps.width[e] - rows[let_in][3] <= _FLUSH * caps.width[e])
+        key = (front, middle, rear, flush, _present(caps, e), sheet > 0, _thin_rows(caps, e, widest, sheet))
         kinds.setdefault(key, []).append(e)
-    for (front, middle, rear, present, cover, _), members in kinds.items():
+    for (front, middle, rear, flush, present, cover, _), members in kinds.items():
         at = np.array(members)
         webs = np.full((len(at), 3), -1, dtype=np.intp)  # front, between, rear
         for m, e in enumerate(at):
@@ -413,8 +418,8 @@ def _junctions(
                 between.get((s, i), -1),
                 lapped.get((s, "rear", i), -1),
             )
-        sections, edges, *degrees = _sections(
-            caps, at, webs, rows, moduli, np.array(present), skin, front, middle, rear, cover
+        sections, edges, across, up = _sections(
+            caps, at, webs, rows, moduli, np.array(present), skin, front, middle, rear, cover, flush
         )
         table = np.concatenate(
             [
@@ -441,21 +446,27 @@ def _junctions(
                 for f in ("widths", "heights", "shear_across", "shear_up", "modulus", "centre")
             )
         )
-        found = respond(distinct, edges, *degrees)
+        # A stub twists and shears as the web's own panel does, G t^3/3 a metre; what its energy is beyond
+        # that comes from the corner and belongs to the junction, as does all of the energy above the stubs.
+        # Both are sums of squares or held above zero: positive however thick and hard a web is. (The panel's
+        # share taken off the whole turns negative for webs thicker than half a cap of softer wood, whose stub
+        # holds less than a plain wall, for its free end and for the soft cap that does not hold its root.)
+        found = respond(distinct, edges, across, up, apart=1 if front or middle or rear else 0)
         columns = [w for w, there in enumerate((front, middle, rear)) if there]
         cap = np.where(caps.upper[at], 0, 1)
         stub = sections.heights[:, 0]
         arms, own = np.zeros((len(at), len(columns))), np.zeros((len(at), len(columns)))
-        torsion[at] = found.torsion[back]
+        plain = np.zeros(len(at))
         for k, w in enumerate(columns):
             of = webs[:, w]
             thick = np.array([rows[r][3] for r in of])
             shear = np.array([moduli[r][1] for r in of])
             arms[:, k] = (w - 1) * (caps.width[at] + thick) / 2
             own[:, k] = stub / (shear * thick)
-            # The stub twists and shears as the web's own panel does; what is left belongs to the junction.
-            torsion[at] -= shear * thick**3 * stub / 3
+            plain += shear * thick**3 * stub / 3
             warping[of, cap] = found.warping[back, k] + arms[:, k] * stub
+        stubs = (found.torsion - found.torsion_above)[back]
+        torsion[at] = found.torsion_above[back] + np.maximum(stubs - plain, 0.0)
         for k, w in enumerate(columns):
             twin = columns.index(2 - w) if w != 1 and (2 - w) in columns else None
             flow = found.give[back, k, k] - own[:, k]
@@ -530,6 +541,7 @@ def _sections(
     middle: bool,
     rear: bool,
     cover: bool,
+    flush: bool = False,
 ) -> tuple[CapSections, tuple[tuple[str, int, int], ...], tuple[int, ...], tuple[int, ...]]:
     """Grids of cap elements of one kind: columns fore to aft, rows from the web side outward."""
     n = len(at)
@@ -537,7 +549,7 @@ def _sections(
     columns: list[tuple[str, Array]] = []
     if front:
         columns.append(("front", web_width[:, 0]))
-    if middle:
+    if middle and not flush:
         rest = (caps.width[at] - web_width[:, 1]) / 2
         columns += [("cap", rest), ("cap", web_width[:, 1]), ("cap", rest)]
     else:
@@ -576,7 +588,7 @@ def _sections(
             young[:, k, last] = skin.modulus[s, c, i] * skin.share[s, c, i]
     if middle:
         figures = np.array([moduli[w] for w in webs[:, 1]])
-        k = (1 if front else 0) + 1
+        k = int(front) + (0 if flush else 1)
         up[:, k, 0], across[:, k, 0] = figures[:, 1], figures[:, 2]
     widths = np.stack([w for _, w in columns], axis=1)
     centre_x = (widths[:, 0] if front else 0.0) + caps.width[at] / 2
@@ -586,7 +598,7 @@ def _sections(
     if front:
         edges.append(("inner", 0, 0))
     if middle:
-        edges.append(("inner", (1 if front else 0) + 1, 0))
+        edges.append(("inner", int(front) + (0 if flush else 1), 0))
     if rear:
         edges.append(("inner", len(columns) - 1, 0))
     if cover:
@@ -595,7 +607,7 @@ def _sections(
     # Corners between web and cap make convergence slow. These keep a spar's deflection and twist within 0.3
     # % of far higher degrees over the caps and webs that builders use (tests hold this), the give itself
     # within 1 %.
-    degrees = ([4] if front else []) + ([4, 4, 4] if middle else [7]) + ([4] if rear else [])
+    degrees = ([4] if front else []) + ([4, 4, 4] if middle and not flush else [7]) + ([4] if rear else [])
     thin = heights.max(axis=0) < _THIN_ROW * heights.max()
     degrees_up = [4] * below + [2 if t else 6 for t in thin[below:]]
     return (

@@ -1,8 +1,8 @@
 """A thin wide cap twisting under compression: a strip held along one edge by its web, the other edge free.
 
-The free half of a cap that a web holds on one face, or both halves of one held by nothing or by a web
-between, turn about the held line against the wood's small shear stiffness. Webs on both faces or sheeting
-hold both edges, and nothing is checked.
+The whole width of a cap that a web holds on one face, both halves of one held by nothing, or what stands
+free on either side of a web between, turn about the held line against the wood's small shear stiffness. Webs
+on both faces or sheeting hold both edges, and nothing is checked.
 """
 
 from __future__ import annotations
@@ -51,12 +51,25 @@ def flow_of_strip(twist: Array, bending: Array, free: Array, length: Array) -> A
     return np.asarray(12 * twist / free**2 + np.pi**2 * bending / length**2)
 
 
+def _let_in(analysis: Analysis) -> Array:
+    """Thickness of the web let in between each cap element and its opposite, 0 without one, (n_caps,), m."""
+    caps, webs = analysis.model.caps, analysis.model.webs
+    thick = {
+        (s, i): t
+        for s, face, i, t in zip(
+            webs.spar.tolist(), webs.face, webs.span.tolist(), webs.thickness.tolist(), strict=True
+        )
+        if face == "between"
+    }
+    return np.array([thick.get(key, 0.0) for key in zip(caps.spar.tolist(), caps.span.tolist())])
+
+
 def findings(analysis: Analysis, stress: CapStress) -> list[Finding]:
     """All caps with a free edge, bay by bay, under the bay's mean axial force."""
     caps = analysis.model.caps
     bay, push = bays_of_caps(analysis, stress)
     held = caps.overlap > 0
-    free = np.where(held.any(axis=1), caps.width, caps.width / 2)
+    free = np.where(held.any(axis=1), caps.width, (caps.width - _let_in(analysis)) / 2)
     heights = caps.layer_heights
     total = heights.sum(axis=1)
     outer = np.cumsum(heights, axis=1)
@@ -68,11 +81,14 @@ def findings(analysis: Analysis, stress: CapStress) -> list[Finding]:
         shear[e, : len(m)] = woods[id(m)]
     middles = outer - heights / 2 - caps.centroid[:, None]
     upright = (caps.layer_modulus * heights * (middles**2 + heights**2 / 12)).sum(axis=1)
+    # A web as wide as its cap leaves nothing free; such caps are not checked.
+    loose = free > 1e-6 * caps.width
+    free = np.where(loose, free, caps.width)
     flow = flow_of_strip((shear * cubes).sum(axis=1), upright, free, clear_length(analysis, bay)[bay])
     force = column_force(crushing_force(analysis, stress), flow * caps.width)
     reserve = ratio(force, push[bay])
     area = total * caps.width
-    there = np.flatnonzero((push[bay] > 0) & ~held.all(axis=1) & ~stress.sheeted)
+    there = np.flatnonzero((push[bay] > 0) & loose & ~held.all(axis=1) & ~stress.sheeted)
     y = (analysis.model.y[caps.span] + analysis.model.y[caps.span + 1]) / 2
     applied = push[bay] / area
     return [

@@ -14,11 +14,12 @@ from fea import solve
 from fea.assembly import Assembly, rigid_motions, total
 from fea.elements.bar import Bars
 from fea.elements.beam import Beams
+from fea.elements.faults import NonPositiveRigidity
 from fea.elements.mass import Masses
 from fea.elements.membrane import Membranes
 from fea.elements.plate import Plates
 from fea.elements.spring import Springs
-from fea.solve import Mechanism, UnbalancedSolve, factorise, free_body, statics
+from fea.solve import Factor, IndefiniteStiffness, Mechanism, UnbalancedSolve, factorise, free_body, statics
 from fea.structure import Loads, Structure, Supports
 
 
@@ -424,3 +425,40 @@ def test_without_the_optional_package_superlu_solves(rng, make_sections, monkeyp
     structure = _frame(make_sections)
     assert type(factorise(Assembly(structure)).lu).__name__ == "SuperLU"
     assert statics(structure, Loads(rng.standard_normal((6, 6, 1)))).checks.reaction_sum < 1e-9
+
+
+def test_a_stiffness_that_gives_energy_back_is_refused(make_sections):
+    assembly = Assembly(_frame(make_sections))
+    stiff = assembly.stiffness().tolil()
+    at = 4 * assembly.freedoms
+    # Below the Schur complement, so that the diagonal stays positive and a later pivot turns negative.
+    unit = np.zeros(assembly.size)
+    unit[at] = 1.0
+    soft = factorise(assembly)
+    give = soft.once((soft.turn.T @ unit)[:, None])
+    stiff[at, at] -= 2 / float(unit @ (soft.turn @ give)[:, 0])
+    loads = Loads.forces(assembly.structure, [(4, (0, 0, 1.0))])
+    with pytest.raises(IndefiniteStiffness):
+        statics(factorise(assembly, None, stiff.tocsc()), loads)
+
+
+def test_a_beam_of_negative_rigidity_is_refused(make_sections):
+    structure = _frame(make_sections)
+    sections = replace(structure.blocks["frame"].sections, torsion=np.array([1.0, 1, -1, 1, 0, 1]))
+    bad = Structure(
+        structure.nodes, {"frame": replace(structure.blocks["frame"], sections=sections)}, structure.supports
+    )
+    with pytest.raises(NonPositiveRigidity, match="torsion") as fault:
+        statics(bad, Loads.forces(bad, [(4, (0, 0, 1.0))]))
+    assert fault.value.elements.tolist() == [2, 4]
+
+
+@pytest.mark.parametrize("share", [1.045, np.nan])
+def test_a_solution_that_is_not_one_is_refused(share, make_sections, monkeypatch):
+    structure = _frame(make_sections)
+    factor = factorise(Assembly(structure))
+    true = Factor.solve
+    monkeypatch.setattr(Factor, "solve", lambda self, right: share * true(self, right))
+    # However wide the bound on the residual is drawn: part of the load is missing.
+    with pytest.raises(UnbalancedSolve):
+        statics(factor, Loads.forces(structure, [(4, (0, 0, 1.0))]), bound=1.0)

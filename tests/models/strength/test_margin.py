@@ -124,7 +124,7 @@ def test_spanwise_grain_is_glued_better_and_buckles_sooner(tmp_path: Path) -> No
 
 SWEPT = pytest.param(
     "powered-tailless",
-    # Known miss: with its grain along the panels its upper cap in bay 4 takes 1.5 % more on a mesh twice as fine.
+    # Known miss: its upper cap in bay 4 takes 1.5 % more on a mesh twice as fine.
     marks=pytest.mark.xfail(reason="swept and sheeted: first failure moves by 1.5 %", strict=True),
 )
 
