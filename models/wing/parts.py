@@ -535,8 +535,8 @@ class Layout:
 
 @dataclass(frozen=True)
 class Hung:
-    """A bag of the hand test: mass in kg, a spar's name or an edge, the rib's number; None where the file says
-    nothing."""
+    """A bag of the hand test: mass in kg, a spar's name or an edge, the rib's number; None where the file
+    says nothing."""
 
     mass: float
     at: str | None = None

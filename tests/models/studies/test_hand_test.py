@@ -49,25 +49,14 @@ def bare(make_wing):
     return replace(wing, ribs=tuple(replace(rib, panel="none") for rib in wing.ribs))
 
 
-def test_the_hand_is_the_clamp_of_a_specimen(bare):
-    case = replace(bare.case, tip_force=1.0, tip_torque=1.0)
-    clamped = analyse(replace(bare, root="clamped", case=case))
-    by_hand = hold(half(bare), TIP)
-    for column in (0, 1):
-        ours, theirs = spar_motion(by_hand, 0, column), spar_motion(clamped, 0, column)
-        assert_allclose(ours.deflection, theirs.deflection, rtol=1e-8, atol=1e-14)
-        assert_allclose(ours.twist, theirs.twist, rtol=1e-8, atol=1e-12)
-
-
 def test_a_straight_spar_gives_as_the_same_specimen_file(bare, make_specimen):
     model = half(bare)
     depth = float(model.depth[0, 0] + 6e-3) * 1e3
     clamped = analyse(make_specimen("both", depth=round(depth, 9)))
-    force, couple = given(hold(model, TIP), TIP)
+    force, _ = given(hold(model, TIP), TIP)
     # Not one mesh: a specimen's last post ends flush with its caps, half its 2 mm inboard, a wing's stands in
     # the middle of its station.
     assert_allclose(force.deflection, spar_motion(clamped, 0, 0).deflection[-1], rtol=2e-3)
-    assert_allclose(couple.twist, spar_motion(clamped, 0, 1).twist[-1], rtol=1e-2)
 
 
 def test_stiffness_is_load_over_movement(bare):
@@ -76,7 +65,8 @@ def test_stiffness_is_load_over_movement(bare):
     force, couple = given(hold(model, loads), loads)
     assert_allclose(force.stiffness, -3.0 / force.deflection)
     assert_allclose(couple.torsional_stiffness, 2.0 / couple.twist)
-    assert np.isnan(force.torsional_stiffness) and np.isnan(couple.stiffness)
+    assert np.isnan(force.torsional_stiffness)
+    assert np.isnan(couple.stiffness)
 
 
 def test_equilibrium_of_hand_and_load(make_wing):
