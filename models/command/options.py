@@ -41,7 +41,8 @@ def parser(only: str | None = None) -> argparse.ArgumentParser:
     commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND", title="commands")
     every = (
         _note, _report, _check, _compare, _family, _grain, _buckle, _collapse, _proof, _bench, _hold,
-        _measured, _piece, _envelope, _balance, _rails, _loads, _scatter, _worth, _lightest, _live, _show, _draw, _new,
+        _measured, _piece, _envelope, _balance, _rails, _loads, _scatter, _worth, _lightest, _live,
+        _show, _draw, _new,
         _demo, _validate, _keys, _woods, _completion,
     )  # fmt: skip
     for add in [one for one in every if one.__name__ == f"_{only}"] or every:
@@ -333,7 +334,7 @@ def _hold(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     add("--mass", metavar="MASS", type=_any_mass, help="a bag hung from the wing, 500g say")
     add("--force", metavar="FORCE", type=_force, help="a push upward, 5N say; --force=-5N pushes down")
     add("--couple", metavar="MOMENT", type=_couple, help="a twist of a spar, nose up, '1 N m' say")
-    add("--at", metavar="PLACE", help="a spar's name, leading edge or trailing edge (default: the first spar)")
+    add("--at", metavar="PLACE", help="a spar, leading edge or trailing edge (default: the first spar)")
     add("--rib", metavar="N", type=_rib, help="at which rib, 1 the innermost (default: the outermost)")
     add("--held-at", metavar="N", type=_rib, help="the rib up to which it is held (default: its centre line)")
 
