@@ -197,7 +197,7 @@ def sheet_mid_bays(analysis: Analysis, case: int | None = None) -> list[SheetMid
     sheets, of = model.wing.sheets, model.sheets.sheet
     span = model.sheets.span
     port = model.y[span] + model.y[span + 1] < 0
-    # The grain leans aft from the span outboard; the panels' own second axis lies a right angle from the grain
+    # The grain leans aft from the span outboard; the panels' second axis lies a right angle from the grain
     # seen from above, forward of a spanwise one to starboard and aft of one to port.
     lean = np.array([sheet.grain for sheet in sheets])[of] * np.where(port, 1.0, -1.0)
     turned = (np.swapaxes(rotation_matrix(lean), 1, 2) @ stress[..., None])[..., 0]

@@ -216,7 +216,8 @@ def _bench(analysis: Analysis) -> Record:
         "both": (case.tip_force, case.tip_torque),
     }
     found = {
-        name: _loads(*load) | motion_record(analysis, column) for column, (name, load) in enumerate(loads.items())
+        name: _loads(*load) | motion_record(analysis, column)
+        for column, (name, load) in enumerate(loads.items())
     }
     unit = _unit(analysis, _loaded_spar(analysis))
     found["unit_force"] = _loads(1.0, 0.0) | motion_record(unit, 0)

@@ -9,7 +9,15 @@ import numpy as np
 from models.wing.draft import TOUCHING, Draft, Location, mm
 from models.wing.faults import did_you_mean
 from models.wing.parts import (
-    Elevons, Flight, HandTest, Hung, Landing, Launch, LoadCase, Loading, WantedBalance
+    Elevons,
+    Flight,
+    HandTest,
+    Hung,
+    Landing,
+    Launch,
+    LoadCase,
+    Loading,
+    WantedBalance,
 )  # fmt: skip
 from models.wing.schema import BalanceTable, FlightTable, LandingTable, LaunchTable, WingFile
 
