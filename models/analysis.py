@@ -37,6 +37,8 @@ class Analysis:
         n of the case; 1 for a specimen, whose margins count in multiples of its load.
     recovered : dict
         Section forces and stresses of every block in that column.
+    held : bool
+        Held fast by supports (a hand): movements are then told as they are, and not against the centre.
     """
 
     model: Model
@@ -45,6 +47,7 @@ class Analysis:
     pull_up: PullUp | None
     load_factor: float
     recovered: dict[str, dict[str, Array]]
+    held: bool = False
 
     @property
     def wing(self) -> Wing:
@@ -196,14 +199,16 @@ def spar_motion(analysis: Analysis, spar: int, case: int | None = None) -> SparM
     SparMotion
     """
     model = analysis.model
-    moves = from_centre(model, analysis.solution.displacements[:, :, analysis.case if case is None else case])
+    moves = analysis.solution.displacements[:, :, analysis.case if case is None else case]
+    if not analysis.held:
+        moves = from_centre(model, moves)
     nodes = model.cap_nodes[spar]
     there = np.flatnonzero(nodes[0] >= 0)
     upper, lower = moves[nodes[0, there]], moves[nodes[1, there]]
     deflection = (upper[:, 2] + lower[:, 2]) / 2
     twist = (upper[:, 0] - lower[:, 0]) / model.depth[spar, there]
     y = model.y[there]
-    if model.wing.root == "symmetry":
+    if model.wing.root == "symmetry" and not analysis.held:
         centre = int(np.argmin(np.abs(y)))
         deflection = deflection - deflection[centre]
         twist = twist - twist[centre]

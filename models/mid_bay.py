@@ -145,6 +145,83 @@ def web_shear(analysis: Analysis, case: int) -> Array:
     return np.asarray(np.where(port, -1.0, 1.0) * (to_span @ stress[..., None])[:, 2, 0])
 
 
+@dataclass(frozen=True)
+class SheetMidBay:
+    """Stresses of the sheeting half way along one bay, of one surface.
+
+    Parameters
+    ----------
+    surface, side : str
+        "upper" or "lower"; "port", "starboard" or "" for a specimen.
+    bay : int
+        Bay number.
+    y : float
+        Where, m.
+    span_stress : float
+        Mean stress along the span over the sheets' width, Pa, tension positive.
+    shear : float
+        Mean shear stress between aft and starboard over the sheets' width, Pa.
+    """
+
+    surface: str
+    side: str
+    bay: int
+    y: float
+    span_stress: float
+    shear: float
+
+
+def sheet_mid_bays(analysis: Analysis, case: int | None = None) -> list[SheetMidBay]:
+    """Stresses of the sheeting half way along every bay, the mean over the width of each surface's sheets.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        Solved.
+    case : int or None
+        Column of the solution; None for the analysis's own.
+
+    Returns
+    -------
+    list of SheetMidBay
+        Bay by bay, upper surface before lower; none where nothing is sheeted.
+    """
+    model = analysis.model
+    block = model.structure.blocks.get("sheeting")
+    if block is None:
+        return []
+    assembly = analysis.solution.assembly
+    moves = analysis.solution.displacements[:, :, analysis.case if case is None else case]
+    corners = assembly.corners("sheeting")
+    stress = block.recover(corners, assembly.element_displacements("sheeting", moves))["stress"]
+    sheets, of = model.wing.sheets, model.sheets.sheet
+    span = model.sheets.span
+    port = model.y[span] + model.y[span + 1] < 0
+    # The grain leans aft from the span outboard; the panels' second axis lies a right angle from the grain
+    # seen from above, forward of a spanwise one to starboard and aft of one to port.
+    lean = np.array([sheet.grain for sheet in sheets])[of] * np.where(port, 1.0, -1.0)
+    turned = (np.swapaxes(rotation_matrix(lean), 1, 2) @ stress[..., None])[..., 0]
+    shear = -turned[:, 2]  # both axes turn round together to port
+    width = (corners[:, 1, 0] + corners[:, 2, 0] - corners[:, 0, 0] - corners[:, 3, 0]) / 2
+    surface = np.array([sheet.surface for sheet in sheets], dtype=object)[of]
+    bays: dict[tuple[str, int], list[float]] = {}
+    clamped = model.wing.root == "clamped"
+    for i, bay in enumerate(model.bay.tolist()):
+        side = "" if clamped else model.side(i)
+        ends = bays.setdefault((side, bay), [float(model.y[i]), 0.0])
+        ends[1] = float(model.y[i + 1])
+    found = []
+    for (side, bay), (left, right) in bays.items():
+        y = (left + right) / 2
+        here = (model.y[span] <= y + 1e-9) & (model.y[span + 1] >= y - 1e-9)
+        for name in ("upper", "lower"):
+            on = here & (surface == name)
+            if on.any():
+                along, across = (float(np.average(v[on], weights=width[on])) for v in (turned[:, 0], shear))
+                found.append(SheetMidBay(name, side, bay, y, along, across))
+    return found
+
+
 def _bays(model: Model, s: int) -> list[tuple[float, float, int, str]]:
     """(from, to, bay, side) of the bays of a spar that is modelled."""
     there = (model.cap_nodes[s, 0, :-1] >= 0) & (model.cap_nodes[s, 0, 1:] >= 0)

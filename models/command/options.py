@@ -40,8 +40,9 @@ def parser(only: str | None = None) -> argparse.ArgumentParser:
     top.add_argument("--version", action=_Version)
     commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND", title="commands")
     every = (
-        _note, _report, _check, _compare, _family, _grain, _buckle, _collapse, _proof, _bench, _measured,
-        _piece, _envelope, _balance, _rails, _loads, _scatter, _worth, _lightest, _live, _show, _draw, _new,
+        _note, _report, _check, _compare, _family, _grain, _buckle, _collapse, _proof, _bench, _hold,
+        _measured, _piece, _envelope, _balance, _rails, _loads, _scatter, _worth, _lightest, _live,
+        _show, _draw, _new,
         _demo, _validate, _keys, _woods, _completion,
     )  # fmt: skip
     for add in [one for one in every if one.__name__ == f"_{only}"] or every:
@@ -317,6 +318,25 @@ def _bench(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> Non
         metavar="DIR",
         help="write the plan, the bags and a table for the readings into this folder, new or empty",
     )
+
+
+def _hold(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = _command(
+        commands, "hold", "Held down at its middle: how far does the tip give under a bag or a twist?",
+        'sparbay hold trainer --mass 500g --at "main" --rib 11',
+        "The test by hand, for every layout of webs of the file: deflection, twist, stiffness, stresses half "
+        "way along the bays. Starboard side alone; strength is not judged.",
+    )  # fmt: skip
+    _file(command)
+    _json(command)
+    _mesh(command)
+    add = command.add_argument
+    add("--mass", metavar="MASS", type=_any_mass, help="a bag hung from the wing, 500g say")
+    add("--force", metavar="FORCE", type=_force, help="a push upward, 5N say; --force=-5N pushes down")
+    add("--couple", metavar="MOMENT", type=_couple, help="a twist of a spar, nose up, '1 N m' say")
+    add("--at", metavar="PLACE", help="a spar, leading edge or trailing edge (default: the first spar)")
+    add("--rib", metavar="N", type=_rib, help="at which rib, 1 the innermost (default: the outermost)")
+    add("--held-at", metavar="N", type=_rib, help="the rib up to which it is held (default: its centre line)")
 
 
 def _measured(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -801,6 +821,27 @@ def _small_angle(text: str) -> float:
 
 def _measure(text: str) -> float:
     return _bounded(text, "length", 1e-6, 100.0, "a length from 0.001 mm to 100 m")
+
+
+def _force(text: str) -> float:
+    return _both_ways(text, "force", 1e4, "a force up to 10 kN, 5N say")
+
+
+def _couple(text: str) -> float:
+    return _both_ways(text, "torque", 1e4, "a couple up to 10 kN m, '1 N m' say")
+
+
+def _both_ways(text: str, kind: str, most: float, words: str) -> float:
+    value = _bounded(text, kind, -most, most, words)
+    if value == 0:
+        raise argparse.ArgumentTypeError(f"{text!r} is not {words}, other than none")
+    return value
+
+
+def _rib(text: str) -> int:
+    if not text.isdecimal() or not 1 <= int(text) <= 10_000:
+        raise argparse.ArgumentTypeError(f"{text!r} is not the number of a rib, 1 the innermost")
+    return int(text)
 
 
 def _any_mass(text: str) -> float:

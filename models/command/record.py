@@ -204,7 +204,7 @@ def _flight(analysis: Analysis) -> Record:
         "balance_x_m": flight.balance_x,
         "twist_of_wing": [{"y_m": float(y[k]), "twist_rad": float(twist[k])} for k in shown],
     }
-    return {"pull_up": record | _motion(analysis, None)}
+    return {"pull_up": record | motion_record(analysis, None)}
 
 
 def _bench(analysis: Analysis) -> Record:
@@ -216,11 +216,12 @@ def _bench(analysis: Analysis) -> Record:
         "both": (case.tip_force, case.tip_torque),
     }
     found = {
-        name: _loads(*load) | _motion(analysis, column) for column, (name, load) in enumerate(loads.items())
+        name: _loads(*load) | motion_record(analysis, column)
+        for column, (name, load) in enumerate(loads.items())
     }
     unit = _unit(analysis, _loaded_spar(analysis))
-    found["unit_force"] = _loads(1.0, 0.0) | _motion(unit, 0)
-    found["unit_torque"] = _loads(0.0, 1.0) | _motion(unit, 1)
+    found["unit_force"] = _loads(1.0, 0.0) | motion_record(unit, 0)
+    found["unit_torque"] = _loads(0.0, 1.0) | motion_record(unit, 1)
     return found
 
 
@@ -287,7 +288,7 @@ def _stations(analysis: Analysis) -> np.ndarray:
     return np.unique(np.concatenate([model.y[model.rib_station], ends, [s.y_end for s in model.wing.spars]]))
 
 
-def _motion(analysis: Analysis, case: int | None) -> Record:
+def motion_record(analysis: Analysis, case: int | None) -> Record:
     """Deflection and twist of every spar at every rib and at its tip; stresses half way along every bay."""
     stations, ending = _stations(analysis), analysis.wing.semispan
     at_rib = analysis.model.y[analysis.model.rib_station]

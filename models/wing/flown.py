@@ -2,11 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from models.wing.draft import TOUCHING, Draft, Location, mm
 from models.wing.faults import did_you_mean
-from models.wing.parts import Elevons, Flight, Landing, Launch, LoadCase, Loading, WantedBalance
+from models.wing.parts import (
+    Elevons,
+    Flight,
+    HandTest,
+    Hung,
+    Landing,
+    Launch,
+    LoadCase,
+    Loading,
+    WantedBalance,
+)  # fmt: skip
 from models.wing.schema import BalanceTable, FlightTable, LandingTable, LaunchTable, WingFile
 
 GRAVITY = 9.80665
@@ -105,6 +117,43 @@ def flight(draft: Draft, file: WingFile) -> Flight:
         loadings=_loadings(draft, file, table),
         air_density=table.air_density or file.case.air_density,
     )
+
+
+def hand_test(draft: Draft, file: WingFile, spars: Sequence[str], n_ribs: int) -> HandTest | None:
+    """The hand test of the file.
+
+    Parameters
+    ----------
+    draft : Draft
+        The file being read; faults go to it.
+    file : WingFile
+        Its checked shape.
+    spars : sequence of str
+        Names of the spars.
+    n_ribs : int
+        Ribs of one side.
+
+    Returns
+    -------
+    HandTest or None
+        None where the file says nothing.
+    """
+    table = file.hand_test
+    if table is None:
+        return None
+    expected = f"is no rib of this wing; expected a number from 1 (innermost) to {n_ribs}."
+    if table.held_at is not None and table.held_at > n_ribs:
+        draft.note(("hand_test", "held_at"), expected)
+    for i, bag in enumerate(table.hang):
+        if bag.rib is not None and bag.rib > n_ribs:
+            draft.note(("hand_test", "hang", i, "rib"), expected)
+        if bag.at is not None and bag.at not in (*spars, "leading edge", "trailing edge"):
+            names = ", ".join(f'"{name}"' for name in spars)
+            draft.note(
+                ("hand_test", "hang", i, "at"),
+                f'is no place to hang a bag; expected {names}, "leading edge" or "trailing edge".',
+            )
+    return HandTest(table.held_at, tuple(Hung(bag.mass, bag.at, bag.rib) for bag in table.hang))
 
 
 def balance(draft: Draft, file: WingFile) -> WantedBalance:

@@ -117,6 +117,7 @@ def flying(draft: Draft, file: WingFile, source: str, name: str, folder: Path) -
         landing=flown.landing(draft, file),
         launch=flown.launch(draft, file),
         balance=flown.balance(draft, file),
+        hand_test=flown.hand_test(draft, file, [spar.name for spar in spars], len(ribs)),
     )
 
 

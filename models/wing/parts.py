@@ -533,6 +533,24 @@ class Layout:
     grain: float | None = None
 
 
+@dataclass(frozen=True)
+class Hung:
+    """A bag of the hand test: mass in kg, a spar's name or an edge, the rib's number; None where the file
+    says nothing."""
+
+    mass: float
+    at: str | None = None
+    rib: int | None = None
+
+
+@dataclass(frozen=True)
+class HandTest:
+    """The wing held by hand: up to which rib (None: at the centre line), and what is hung from it in turn."""
+
+    held_at: int | None = None
+    hang: tuple[Hung, ...] = ()
+
+
 @dataclass(frozen=True, eq=False)
 class Wing:
     """A whole wing, or a specimen (`root` "clamped": a spar or box held at y = 0; "symmetry": a flying wing).
@@ -564,6 +582,7 @@ class Wing:
     landing: Landing | None = None
     launch: Launch | None = None
     balance: WantedBalance | None = None
+    hand_test: HandTest | None = None
     assumed: tuple[tuple[str, str], ...] = field(default=())
 
     @property

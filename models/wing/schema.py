@@ -573,6 +573,21 @@ class ElevonsTable(Table):
     )
 
 
+class HungTable(Table):
+    mass: Mass = _key("mass of the bag")
+    at: str | None = _open("a spar's name, leading edge or trailing edge", "the first spar")
+    rib: Annotated[int, Field(ge=1, le=10_000)] | None = _open(
+        "number of the rib, 1 the innermost", "the outermost"
+    )
+
+
+class HandTestTable(Table):
+    held_at: Annotated[int, Field(ge=1, le=10_000)] | None = _open(
+        "number of the rib up to which the wing is held, 1 the innermost", "held at the centre line"
+    )
+    hang: list[HungTable] = _key("bags, each hung by itself", [])
+
+
 class LandingTable(Table):
     lift: Annotated[float, Field(ge=0, le=1)] = _key(
         "share of the weight that the wing still lifts (two thirds: 14 CFR 23.473(e), from memory)", 0.67
@@ -701,6 +716,7 @@ class WingFile(Table):
     )
     launch: LaunchTable | None = _open("launch, for `sparbay loads`")
     balance: BalanceTable | None = _open("wanted balance, for `sparbay balance`")
+    hand_test: HandTestTable | None = _open("the wing held by hand at its middle, for `sparbay hold`")
     layouts: dict[str, LayoutTable] = _key("web layouts to compare, by name", {})
 
 

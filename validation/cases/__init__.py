@@ -31,6 +31,7 @@ from validation.cases import (
     strength_modes,
     strips,
     vibration,
+    whole_wings,
 )
 
 CASES: tuple[Case, ...] = (
@@ -48,6 +49,7 @@ CASES: tuple[Case, ...] = (
     *channel.CASES,
     *solid_spars.CASES,
     *more_solids.CASES,
+    *whole_wings.CASES,
     *membranes.CASES,
     *spruce_square.CASES,
     *plate_wing.CASES,

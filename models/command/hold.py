@@ -1,0 +1,196 @@
+"""`sparbay hold`: the hand test, a wing held down at its middle and a bag hung on it, or twisted."""
+
+from __future__ import annotations
+
+import argparse
+import math
+
+from fea.solve import Mechanism
+from models.analysis import Analysis
+from models.command import faults
+from models.command.check import print_json
+from models.command.exit_codes import ExitCode
+from models.command.faults import InputFault, version
+from models.command.files import read_wing
+from models.command.record import CAUTIONS, Record, finite, motion_record
+from models.loads.hand_test import BadHandLoad, HandLoad
+from models.mid_bay import SheetMidBay, sheet_mid_bays
+from models.studies.hand_test import Given, given, half, hold
+from models.studies.layouts import apply, standard
+from models.wing.parts import Wing
+
+
+def run(options: argparse.Namespace) -> ExitCode:
+    """Hold every layout and say how it gives."""
+    wing = read_wing(options.file)
+    loads = loads_of(options, wing)
+    held_at = options.held_at
+    if held_at is None and wing.hand_test is not None:
+        held_at = wing.hand_test.held_at
+    results = []
+    try:
+        for layout in sorted(standard(wing), key=lambda each: each.name != "as drawn"):
+            analysis = hold(half(apply(wing, layout), per_bay=options.mesh), loads, held_at)
+            results.append((layout.name, analysis))
+    except BadHandLoad as fault:
+        where = {"wing": "hold", "held_at": "--held-at or hand_test.held_at"}.get(fault.what)
+        where = where or f"--{fault.what} or hand_test.hang"
+        raise InputFault(f"{options.file}: {where}: {fault.given}, expected {fault.expected}.") from None
+    except Mechanism as fault:
+        raise faults.mechanism(options.file, fault) from None
+    record = hold_record(wing, results, loads, held_at, options.file, options.mesh)
+    if options.json:
+        print_json(record)
+    else:
+        from models.report import hold as page
+        from models.report import text
+
+        page.hold_text(text.Page(), record)
+    return ExitCode.DONE
+
+
+def loads_of(options: argparse.Namespace, wing: Wing) -> list[HandLoad]:
+    """The loads of the options or, where they name none, those of the file.
+
+    Parameters
+    ----------
+    options : argparse.Namespace
+        With mass, force, couple, at and rib.
+    wing : Wing
+        Its first spar and its outermost rib are what is loaded where nothing is said.
+
+    Returns
+    -------
+    list of HandLoad
+
+    Raises
+    ------
+    InputFault
+        Nothing is put on.
+    """
+    at = options.at or wing.spars[0].name
+    rib = options.rib or len(wing.ribs)
+    found = []
+    if options.mass is not None:
+        found.append(HandLoad.hung(options.mass, at, rib))
+    if options.force is not None:
+        found.append(HandLoad(at, rib, force=options.force))
+    if options.couple is not None:
+        found.append(HandLoad(at, rib, couple=options.couple))
+    if not found and wing.hand_test is not None:
+        found = [HandLoad.hung(h.mass, h.at or at, h.rib or rib) for h in wing.hand_test.hang]
+    if not found:
+        raise InputFault(
+            f"{options.file}: hold: no load, expected --mass, --force or --couple (or [hand_test] hang in "
+            "the file); --mass 500g hangs a bag on the first spar at the tip."
+        )
+    return found
+
+
+def hold_record(
+    wing: Wing,
+    results: list[tuple[str, Analysis]],
+    loads: list[HandLoad],
+    held_at: int | None,
+    file: str,
+    per_bay: int,
+) -> Record:
+    """All that `hold` has to say.
+
+    Parameters
+    ----------
+    wing : Wing
+        The wing in the file.
+    results : list of (str, Analysis)
+        Every layout's name and its wing held, a column a load.
+    loads : list of HandLoad
+        As they were put on.
+    held_at : int or None
+        Rib that is held.
+    file : str
+        The file's name as it was typed.
+    per_bay : int
+        Elements along a bay.
+
+    Returns
+    -------
+    dict
+        Plain data in SI, units in the keys.
+    """
+    gives = [(name, given(analysis, loads)) for name, analysis in results]
+    record = {
+        "command": "hold",
+        "version": version(),
+        "file": file,
+        "wing": wing.name,
+        "kind": "wing",
+        "answer": {"sentences": [_sentence(k, load, gives) for k, load in enumerate(loads)]},
+        "cautions": list(CAUTIONS),
+        "held_at_rib": held_at,
+        "loads": [
+            {
+                "at": load.at,
+                "rib": load.rib,
+                "y_m": gives[0][1][k].y,
+                "force_N": load.force,
+                "couple_N_m": load.couple,
+                "mass_kg": load.mass,
+                "words": _load_words(load),
+                "layouts": [
+                    {"layout": name, **_given(found[k])}
+                    | motion_record(analysis, k)
+                    | {"sheeting": [_sheet(row) for row in sheet_mid_bays(analysis, k)]}
+                    for (name, found), (_, analysis) in zip(gives, results, strict=True)
+                ],
+            }
+            for k, load in enumerate(loads)
+        ],
+        "mesh": {"elements_per_bay": per_bay},
+    }
+    cleaned = finite(record)
+    assert isinstance(cleaned, dict)
+    return cleaned
+
+
+def _given(row: Given) -> Record:
+    return {
+        "deflection_m": row.deflection,
+        "twist_rad": row.twist,
+        "stiffness_N_per_m": row.stiffness,
+        "torsional_stiffness_N_m_per_rad": row.torsional_stiffness,
+    }
+
+
+def _sheet(row: SheetMidBay) -> Record:
+    return {
+        "surface": row.surface,
+        "bay": row.bay,
+        "y_m": row.y,
+        "span_stress_Pa": row.span_stress,
+        "shear_stress_Pa": row.shear,
+    }
+
+
+def _load_words(load: HandLoad) -> str:
+    place = load.at if load.at.endswith(("spar", "edge")) else f"{load.at} spar"
+    if load.mass:
+        what = f"a {load.mass * 1e3:.4g} g bag"
+    elif load.couple:
+        what = f"a twist of {abs(load.couple):.4g} N m nose {'up' if load.couple > 0 else 'down'}"
+    else:
+        what = f"a push of {abs(load.force):.4g} N {'up' if load.force > 0 else 'down'}"
+    return f"{what} on the {place} at rib {load.rib}"
+
+
+def _sentence(k: int, load: HandLoad, gives: list[tuple[str, list[Given]]]) -> str:
+    """A 500 g bag on the front spar at rib 9: 14 mm down (file); no webs: 31 mm down."""
+    found = []
+    for name, rows in gives:
+        row = rows[k]
+        if load.couple:
+            amount = f"{abs(math.degrees(row.twist)):.3g} degrees nose {'up' if row.twist > 0 else 'down'}"
+        else:
+            amount = f"{abs(row.deflection) * 1e3:.3g} mm {'up' if row.deflection > 0 else 'down'}"
+        found.append(f"{name}: {amount}")
+    words = _load_words(load)
+    return f"{words[0].upper()}{words[1:]}: {'; '.join(found)}."

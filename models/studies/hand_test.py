@@ -1,0 +1,146 @@
+"""The hand test: a wing held at its middle and pushed, hung with a bag or twisted; how far it gives.
+
+The starboard half stands alone: what is held does not move, so the other half does not matter.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.assembly import Assembly
+from fea.solve import factorise, statics
+from fea.structure import Loads
+from models.analysis import Analysis
+from models.build import Model, build
+from models.loads.hand_test import BadHandLoad, HandLoad, hand_loads, held, loaded_nodes, rib_station
+from models.wing.parts import Wing
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Given:
+    """How the wing gives under one load.
+
+    Parameters
+    ----------
+    load : HandLoad
+        What was put on.
+    y : float
+        Where along the span, m.
+    deflection : float
+        Upward under the load, mean of upper and lower node, m.
+    twist : float
+        Of the loaded spar there, nose up, rad; NaN on an edge.
+    stiffness : float
+        Force over deflection, N/m; NaN for a couple alone.
+    torsional_stiffness : float
+        Couple over twist, N m/rad; NaN for a force alone.
+    """
+
+    load: HandLoad
+    y: float
+    deflection: float
+    twist: float
+    stiffness: float
+    torsional_stiffness: float
+
+
+def half(wing: Wing, *, per_bay: int = 4, across_chord: int = 4) -> Model:
+    """The starboard half of a flying wing.
+
+    Parameters
+    ----------
+    wing : Wing
+        With a planform.
+    per_bay, across_chord : int
+        As for `models.build.build`.
+
+    Returns
+    -------
+    Model
+
+    Raises
+    ------
+    BadHandLoad
+        The file is of a specimen, which is clamped as it is.
+    """
+    if wing.root != "symmetry":
+        raise BadHandLoad("wing", "a specimen", "a wing with a planform; a specimen is clamped already")
+    return build(wing, per_bay=per_bay, across_chord=across_chord, whole=False)
+
+
+def hold(
+    model: Model, loads: Loads | Sequence[HandLoad], held_at: int | None = None, *, bound: float = 1e-8
+) -> Analysis:
+    """A half wing held fast and loaded, every load a column of the solution.
+
+    Parameters
+    ----------
+    model : Model
+        From `half`.
+    loads : Loads or sequence of HandLoad
+        Nodal loads of one's own, or the hand's.
+    held_at : int or None
+        Number of the rib up to which the wing is held; None holds the centre line.
+    bound : float, default 1e-8
+        Largest equilibrium residual that is let pass.
+
+    Returns
+    -------
+    Analysis
+        Case 0 is the analysis's own; other columns by number.
+
+    Raises
+    ------
+    BadHandLoad
+        A load or the hold has no place on this wing.
+    """
+    supports = held(model, held_at)
+    if not isinstance(loads, Loads):
+        _outboard(model, loads, held_at)
+        loads = hand_loads(model, loads)
+    solution = statics(factorise(Assembly(model.structure), supports), loads, bound)
+    return Analysis(model, solution, 0, None, 1.0, solution.recover(0), held=True)
+
+
+def given(analysis: Analysis, loads: Sequence[HandLoad]) -> list[Given]:
+    """Deflection, twist and stiffness under every load.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        From `hold` with these loads.
+    loads : sequence of HandLoad
+        One a column.
+
+    Returns
+    -------
+    list of Given
+    """
+    model = analysis.model
+    names = [spar.name for spar in model.wing.spars]
+    found = []
+    for column, load in enumerate(loads):
+        moves = analysis.solution.displacements[:, :, column]
+        nodes, station = loaded_nodes(model, load), rib_station(model, load.rib)
+        up = float(moves[nodes, 2].mean())
+        twist = np.nan
+        if load.at in names:
+            arm = model.depth[names.index(load.at), station]
+            twist = float((moves[nodes[0], 0] - moves[nodes[1], 0]) / arm)
+        stiffness = load.force / up if load.force and up else np.nan
+        turning = load.couple / twist if load.couple and twist else np.nan
+        found.append(Given(load, float(model.y[station]), up, twist, stiffness, turning))
+    return found
+
+
+def _outboard(model: Model, loads: Sequence[HandLoad], held_at: int | None) -> None:
+    end = 0.0 if held_at is None else model.y[rib_station(model, held_at, "held_at")]
+    for load in loads:
+        if model.y[rib_station(model, load.rib)] < end + 1e-9:
+            raise BadHandLoad("rib", str(load.rib), "a rib farther out than where the wing is held")

@@ -1,0 +1,116 @@
+"""`hold`: document, words, options and the file's own table."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from numpy.testing import assert_allclose
+
+COARSE = ("--mesh", "1")
+
+
+def first(run) -> dict:
+    """What the first load does to the wing as drawn."""
+    assert run.code == 0, run.err
+    return run.document["loads"][0]["layouts"][0]
+
+
+def test_document_and_words(sparbay: Callable, wing_file: Callable) -> None:
+    file = wing_file()
+    run = sparbay("hold", file, "--mass", "500g", "--couple", "1 N m", *COARSE, "--json")
+    found = run.document
+    bag, twist = found["loads"]
+    assert_allclose(bag["force_N"], -0.5 * 9.80665)
+    names = [row["layout"] for row in bag["layouts"]]
+    assert names[0] == "as drawn"
+    assert {"no webs", "box"} < set(names)
+    drawn, bare = bag["layouts"][0], bag["layouts"][names.index("no webs")]
+    assert bare["deflection_m"] < drawn["deflection_m"] < 0
+    assert_allclose(drawn["stiffness_N_per_m"], bag["force_N"] / drawn["deflection_m"])
+    assert drawn["torsional_stiffness_N_m_per_rad"] is None
+    turned = twist["layouts"][0]
+    assert_allclose(turned["torsional_stiffness_N_m_per_rad"], 1 / turned["twist_rad"])
+    assert_allclose(drawn["ribs"][-1]["deflection_m"], drawn["deflection_m"])
+    assert drawn["mid_bays"][0]["upper_cap_stress_Pa"] > 0  # bent down
+    text = " ".join(sparbay("hold", file, "--mass", "500g", "--couple", "1 N m", *COARSE).out.split())
+    assert all(sentence in text for sentence in found["answer"]["sentences"])
+    assert all(caution in text for caution in found["cautions"])
+    assert "mm down" in found["answer"]["sentences"][0]
+    assert "degrees nose up" in found["answer"]["sentences"][1]
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        ("--mass", "250g"),
+        ("--mass", "500g", "--rib", "6"),
+        ("--mass", "500g", "--at", "trailing edge"),
+        ("--mass", "500g", "--held-at", "3"),
+        ("--force", "2N"),
+        ("--mass", "500g", "--mesh", "2"),
+        ("--couple", "1 N m"),
+    ],
+)
+def test_every_option_matters(sparbay: Callable, wing_file: Callable, more: tuple[str, ...]) -> None:
+    file = wing_file()
+    plain = first(sparbay("hold", file, "--json", *COARSE, "--mass", "500g"))
+    assert first(sparbay("hold", file, "--json", *COARSE, *more))["deflection_m"] != plain["deflection_m"]
+
+
+TABLE = '[hand_test]\nhang = [{ mass = "500 g" }]\n\n[planform]'
+
+
+@pytest.mark.parametrize(
+    "table",
+    [
+        'hang = [{ mass = "400 g" }]',
+        'hang = [{ mass = "500 g", rib = 7 }]',
+        'hang = [{ mass = "500 g", at = "leading edge" }]',
+        'held_at = 2\nhang = [{ mass = "500 g" }]',
+    ],
+)
+def test_every_key_of_the_file_matters(sparbay: Callable, wing_file: Callable, table: str) -> None:
+    plain = first(sparbay("hold", wing_file(("[planform]", TABLE)), "--json", *COARSE))
+    file = wing_file(("[planform]", f"[hand_test]\n{table}\n\n[planform]"))
+    assert first(sparbay("hold", file, "--json", *COARSE))["deflection_m"] != plain["deflection_m"]
+
+
+@pytest.mark.parametrize(
+    ("table", "path"),
+    [
+        ('hang = [{ mass = "500 g", rib = 99 }]', "hand_test.hang[0].rib"),
+        ('hang = [{ mass = "500 g", at = "keel" }]', "hand_test.hang[0].at"),
+        ("held_at = 99", "hand_test.held_at"),
+        ("held_at = 0", "hand_test.held_at"),
+    ],
+)
+def test_bad_tables(sparbay: Callable, wing_file: Callable, table: str, path: str) -> None:
+    run = sparbay("check", wing_file(("[planform]", f"[hand_test]\n{table}\n\n[planform]")))
+    assert run.code == 2
+    assert path in run.err
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        ((), "no load"),
+        (("--mass", "500g", "--at", "keel"), "keel"),
+        (("--mass", "500g", "--rib", "99"), "99"),
+        (("--mass", "500g", "--rib", "0"), "'0' is not the number of a rib"),
+        (("--mass", "500g", "--held-at", "99"), "--held-at"),
+        (("--mass", "500g", "--rib", "3", "--held-at", "3"), "farther out"),
+        (("--force", "0N"), "force"),
+        (("--couple", "5 N"), "5 N"),
+    ],
+)
+def test_bad_input(sparbay: Callable, wing_file: Callable, options: tuple[str, ...], words: str) -> None:
+    run = sparbay("hold", wing_file(), *COARSE, *options)
+    assert run.code == 2
+    assert words in run.err
+
+
+def test_a_specimen_is_refused(sparbay: Callable) -> None:
+    run = sparbay("hold", "spar-box", "--mass", "500g")
+    assert run.code == 2
+    assert "planform" in run.err
