@@ -100,12 +100,12 @@ def both(tmp_path: Path) -> dict[str, str]:
     return found
 
 
-@pytest.mark.parametrize("command", ["check", "compare", "loads", "note"])
+@pytest.mark.parametrize("command", ["check", "compare", "loads", "note", "worth", "collapse", "bench"])
 def test_answers_say_it_in_words_and_in_json(
     command: str, both: dict[str, str], capsys: pytest.CaptureFixture[str]
 ) -> None:
     words = "small movements no longer hold"
-    rows = {"compare": "layouts", "loads": "cases"}.get(command)
+    rows = {"compare": "layouts", "loads": "cases", "collapse": "steps"}.get(command)
     for name in ("stiff", "soft"):
         main([command, both[name], "--mesh", "1", "--json"])
         found = json.loads(capsys.readouterr().out)
