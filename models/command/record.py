@@ -8,7 +8,7 @@ unit is a pure number or a name. A figure that does not exist is null.
 specimen its length, in deflection: all figures are then only an indication), `largest_deflection_m` and
 `largest_twist_rad` of the answer (the farthest of several cases or layouts), `deflection_limit_m`,
 `twist_limit_rad`, and `sentence` (null where they hold), which stands among the answer's sentences too. In
-lists of cases and layouts `small_movements_hold` says the same of each.
+lists of cases, layouts, steps and members `small_movements_hold` says the same of each.
 """
 
 from __future__ import annotations
