@@ -5,6 +5,9 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+import numpy as np
+
+from models import small_movements
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
@@ -77,13 +80,20 @@ def bench_record(wing: Wing, test: BenchTest, file: str, per_bay: int, files: li
     """
     plan = test.plan
     errors = plan.errors
+    last = float(test.fractions[-1])
+    moved = small_movements.of_tip(
+        wing,
+        float(np.abs(last * test.full + test.own).max()),
+        float(np.abs(last * test.twist + test.own_twist).max()),
+    )
+    too_far = small_movements.warning(moved, "Under the last step of bags and its own weight")
     record = {
         "command": "bench",
         "version": version(),
         "file": file,
         "wing": wing.name,
         "answer": {
-            "sentences": sentences(test),
+            "sentences": [*sentences(test), *([too_far] if too_far else [])],
             "reproduced": plan.kept,
             "safe": test.safe,
             "load_factor": plan.load_factor,
@@ -105,6 +115,7 @@ def bench_record(wing: Wing, test: BenchTest, file: str, per_bay: int, files: li
             "worst_error_in_bending_of_greatest": float(plan.of_greatest[1]),
             "worst_error_in_torsion_of_greatest": float(plan.of_greatest[2]),
         },
+        "small_movements": small_movements.record(moved, too_far),
         "cautions": list(CAUTIONS),
         "held_to_each_side_m": test.hold,
         "bags_on_each_side": [_bag(bag, test) for bag in plan.bags],

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from models import small_movements
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
@@ -66,6 +67,12 @@ def collapse_record(story: Collapse, file: str, per_bay: int, files: list[Path])
     """
     analysis = story.analysis
     specimen = analysis.wing.root == "clamped"
+    moved = [
+        (f"{k + 1}", small_movements.of_tip(analysis.wing, s.tip_deflection, s.tip_twist))
+        for k, s in enumerate(story.steps)
+    ]
+    too_far = small_movements.worst(moved, "step")
+    farthest = max((one for _, one in moved), key=lambda one: one.beyond, default=None)
     record = {
         "command": "collapse",
         "version": version(),
@@ -73,8 +80,9 @@ def collapse_record(story: Collapse, file: str, per_bay: int, files: list[Path])
         "wing": analysis.wing.name,
         "kind": "specimen" if specimen else "wing",
         "cautions": list(CAUTIONS),
+        "small_movements": small_movements.record(farthest, too_far) if farthest is not None else None,
         "answer": {
-            "sentences": sentences(story),
+            "sentences": [*sentences(story), *([too_far] if too_far else [])],
             "survives": bool(story.first >= analysis.load_factor),
             "first_failure_ends_it": story.ends_flight if story.steps else None,
             "load_factor_asked": analysis.load_factor,
@@ -97,6 +105,7 @@ def collapse_record(story: Collapse, file: str, per_bay: int, files: list[Path])
                 "why": s.keeps.why,
                 "tip_deflection_m": s.tip_deflection,
                 "tip_twist_rad": s.tip_twist,
+                "small_movements_hold": moved[k][1].hold,
                 "stiffness_left": s.stiffness_left,
                 "y_m": s.y,
             }

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import argparse
+from dataclasses import replace
 from operator import attrgetter
 
+from models import small_movements
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import version
@@ -60,17 +62,36 @@ def compare_record(wing: Wing, results: list[LayoutResult], file: str, per_bay: 
         if row["web_mass_kg"] <= _lightest(results, result.scope) + 1e-12:
             for key in ("bending", "torsion", "strength"):
                 row[f"{key}_gain_percent_per_g"] = None
+    moved = [
+        (r.name if r.scope == "wing" else f"{r.name}, {r.scope} alone", _movement(wing, r)) for r in results
+    ]
+    for row, (_, one) in zip(rows, moved, strict=True):
+        row["small_movements_hold"] = one.hold
+    too_far = small_movements.worst(moved, "layout")
+    said = sentences(results, flying=flying)
     return {
         "command": "compare",
         "version": version(),
         "file": file,
         "wing": wing.name,
         "cautions": list(CAUTIONS),
-        "answer": {"sentences": sentences(results, flying=flying)},
+        "answer": {"sentences": said if too_far is None else [*said, too_far]},
+        "small_movements": small_movements.record(
+            max((one for _, one in moved), key=lambda one: one.beyond), too_far
+        ),
         "layouts": rows,
         "about_gains": ABOUT_GAINS,
         "mesh": {"elements_per_bay": per_bay},
     }
+
+
+def _movement(wing: Wing, result: LayoutResult) -> small_movements.Movement:
+    """How far the tip of a layout moves, of a spar alone over its own length."""
+    moved = small_movements.of_tip(wing, result.tip_deflection, result.tip_twist)
+    ends = {spar.name: spar.y_end for spar in wing.spars}
+    if result.scope == "wing":
+        return moved
+    return replace(moved, length=ends[result.scope], specimen=True)
 
 
 def _lightest(results: list[LayoutResult], scope: str) -> float:

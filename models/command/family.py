@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from contextlib import AbstractContextManager, nullcontext
 
+from models import small_movements
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
@@ -95,6 +96,7 @@ def _member(verdict: Verdict) -> Record:
         "mode": verdict.mode,
         "structure_kg": verdict.structural_mass,
         "tip_deflection_m": verdict.tip_deflection,
+        "small_movements_hold": verdict.moved is None or verdict.moved.hold,
         "residual_over_loads": verdict.residual,
     }
 
@@ -115,6 +117,11 @@ def sentences(verdicts: list[Verdict]) -> list[str]:
         strong = max(good, key=lambda verdict: verdict.reserve_factor)
         said.append(f"The lightest of these: {light.member} ({1e3 * light.structural_mass:.0f} g).")
         said.append(f"The greatest reserve: {strong.member} ({rounded_down(strong.reserve_factor)}).")
+    too_far = small_movements.worst(
+        ((verdict.member, verdict.moved) for verdict in verdicts if verdict.moved is not None), "member"
+    )
+    if too_far is not None:
+        said.append(too_far)
     missing = sum(bool(verdict.fault) for verdict in verdicts)
     if missing:
         said.append(f"{missing} of {wings} could not be checked; what is wrong stands below the table.")

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import numpy as np
 
+from models import small_movements
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
@@ -187,6 +188,11 @@ def lightest_record(
     limits, wing = found.limits, found.places.wing
     flying = wing.root == "symmetry"
     cells = found.places.free
+    told = {"as drawn": found.own, "with webs everywhere": found.everything}
+    if checked is not None:
+        told = {"that is lightest": checked} | told
+    moved = [(name, small_movements.of_tip(wing, c.deflection, c.twist)) for name, c in told.items()]
+    too_far = small_movements.worst(moved, "layout")
     record = {
         "command": "lightest",
         "version": version(),
@@ -194,7 +200,7 @@ def lightest_record(
         "wing": wing.name,
         "kind": "wing" if flying else "specimen",
         "answer": {
-            "sentences": sentences(found, checked),
+            "sentences": [*sentences(found, checked), *([too_far] if too_far else [])],
             "found": found.best is not None,
             "proven": found.proven,
             "web_mass_kg": found.best.web_mass if found.best else None,
@@ -205,6 +211,9 @@ def lightest_record(
             else None,
             "layout": _layout(found.best) if found.best else None,
         },
+        "small_movements": small_movements.record(
+            max((one for _, one in moved), key=lambda one: one.beyond), too_far
+        ),
         "cautions": list(CAUTIONS),
         "limits": {
             "load_factor": limits.load_factor,

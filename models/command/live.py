@@ -39,7 +39,7 @@ def run(options: argparse.Namespace) -> ExitCode:
 def _served(server: Server, options: argparse.Namespace) -> ExitCode:
     server.bench.engine.work_ahead()
     found = server.bench.engine.answer(server.bench.own_state())
-    from models.live.words import verdict
+    from models.live.words import too_far, verdict
     from models.report.text import Page, cautions
 
     out = Page()
@@ -47,6 +47,8 @@ def _served(server: Server, options: argparse.Namespace) -> ExitCode:
     out.say(wing.name, "bold")
     out.say(found.sentence)
     out.say(verdict(wing, found))
+    if beyond := too_far(wing, found):
+        out.say(beyond)
     cautions(out, {"cautions": CAUTIONS})
     out.line()
     out.line("The page is at the address below, for this computer alone; Ctrl-C ends it.")

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
+from models import small_movements
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
@@ -15,7 +16,7 @@ from models.command.files import filling, new_folder, read_wing
 from models.command.progress import Progress
 from models.command.record import CAUTIONS, Record, finite
 from models.strength import Margin
-from models.studies.load_cases import CaseResult, LoadStudy, load_cases, sentences
+from models.studies.load_cases import CaseResult, LoadStudy, far, load_cases, movement, sentences
 
 ABOUT = (
     "Whole wing; in the air, landing and at launch it is held by nothing, and the inertia of wing and body "
@@ -95,6 +96,7 @@ def loads_record(study: LoadStudy, file: str, per_bay: int, files: list[Path]) -
             "least_reserve_factor": hardest.reserve,
             "order": [one.name for one in study.ranked],
         },
+        "small_movements": small_movements.record(*far(study)),
         "cautions": list(CAUTIONS),
         "flying_mass_kg": flight.flying_mass,
         "wing_mass_kg": flight.wing_mass,
@@ -102,7 +104,10 @@ def loads_record(study: LoadStudy, file: str, per_bay: int, files: list[Path]) -
         "body_width_m": body.width if body.mass > 0 else None,
         "centre_of_gravity_x_m": flight.balance_x,
         "aileron_reversal_speed_m_per_s": study.reversal,
-        "cases": [_case(one, study.root_y) for one in study.cases],
+        "cases": [
+            _case(one, study.root_y) | {"small_movements_hold": movement(one, wing).hold}
+            for one in study.cases
+        ],
         "assumed": [
             {"key": key, "value": value}
             for key, value in (

@@ -6,6 +6,7 @@ import argparse
 import io
 from pathlib import Path
 
+from models import small_movements
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
@@ -13,6 +14,7 @@ from models.command.files import filling, new_folder, read_wing, write_text
 from models.command.progress import Progress
 from models.command.record import CAUTIONS, Record, finite
 from models.loads.pull_up import GRAVITY
+from models.studies.load_cases import far
 from models.studies.note import N_STEPS, Note, note, paragraphs, where
 from models.wing.units import mass_words
 
@@ -80,6 +82,7 @@ def note_record(found: Note, file: str, per_bay: int) -> Record:
             "paragraphs": said,
             "sentences": [sentence for about in said.values() for sentence in about],
         },
+        "small_movements": small_movements.record(*far(found.cases)),
         "cautions": list(CAUTIONS),
         "span_m": 2 * plan.semispan,
         "area_m2": plan.area,

@@ -2,6 +2,13 @@
 
 Every number is in SI and its key ends in its unit (`_m`, `_rad`, `_Pa`, `_kg`, `_N`, `_N_m`); a key without a
 unit is a pure number or a name. A figure that does not exist is null.
+
+`small_movements`, in `check` and wherever deflection or twist are told, is the rule of
+`models.small_movements`: `hold` (false beyond 10 degrees of twist, or beyond a tenth of the semispan, of a
+specimen its length, in deflection: all figures are then only an indication), `largest_deflection_m` and
+`largest_twist_rad` of the answer (the farthest of several cases or layouts), `deflection_limit_m`,
+`twist_limit_rad`, and `sentence` (null where they hold), which stands among the answer's sentences too. In
+lists of cases, layouts, steps and members `small_movements_hold` says the same of each.
 """
 
 from __future__ import annotations
@@ -14,6 +21,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from fea.elements.mass import Masses
+from models import small_movements
 from models.analysis import Analysis, solve, spar_motion, wing_twist
 from models.command.faults import version
 from models.mid_bay import MidBay, mid_bays
@@ -58,13 +66,15 @@ def check_record(
     """
     wing = analysis.wing
     flying = analysis.pull_up is not None
+    moved = small_movements.of(analysis)
     record: Record = {
         "command": "check",
         "version": version(),
         "file": file,
         "wing": wing.name,
         "kind": "wing" if flying else "specimen",
-        "answer": answer(analysis, margins),
+        "answer": answer(analysis, margins, moved),
+        "small_movements": small_movements.record(moved, small_movements.warning(moved)),
         "cautions": list(CAUTIONS),
         "bays": [_margin(m, analysis) for m in sorted(margins.by_bay(), key=lambda m: m.reserve_factor)],
         "other_parts": [_margin(m, analysis) for m in others(margins)],
@@ -89,8 +99,11 @@ def check_record(
     return cleaned
 
 
-def answer(analysis: Analysis, margins: Margins) -> Record:
-    """What fails first, at what load, and whether the load asked for is survived; in words and in figures."""
+def answer(analysis: Analysis, margins: Margins, moved: small_movements.Movement | None = None) -> Record:
+    """What fails first, at what load, and whether the load asked for is survived; in words and in figures.
+
+    `moved` is how far it moves under that load, for a warning; None for words that give it elsewhere.
+    """
     first = margins.first() if margins.rows else None  # none where nothing is loaded
     reserve = first.reserve_factor if first else math.inf
     survives = bool(reserve >= 1.0)
@@ -100,6 +113,7 @@ def answer(analysis: Analysis, margins: Margins) -> Record:
             sentence(margins),
             _verdict(analysis, reserve, survives=survives),
             *_bowed_sheeting(analysis, margins, reserve),
+            *_far(moved),
         ],
         "survives": survives,
         "reserve_factor": reserve,
@@ -114,6 +128,11 @@ def answer(analysis: Analysis, margins: Margins) -> Record:
         found["tip_force_at_first_failure_N"] = reserve * case.tip_force if first else None
         found["tip_torque_at_first_failure_N_m"] = reserve * case.tip_torque if first else None
     return found
+
+
+def _far(moved: small_movements.Movement | None) -> list[str]:
+    said = None if moved is None else small_movements.warning(moved)
+    return [] if said is None else [said]
 
 
 def _bowed_sheeting(analysis: Analysis, margins: Margins, reserve: float) -> list[str]:

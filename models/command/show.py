@@ -7,6 +7,7 @@ import os
 import sys
 from pathlib import Path
 
+from models import small_movements
 from models.analysis import analyse
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
@@ -26,6 +27,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     analysis = analyse(read_wing(options.file))
     margins = check(analysis)
     reserve = margins.element_reserve if margins.rows else None
+    too_far = small_movements.warning(small_movements.of(analysis))
     if options.scene == "shear flow" and "webs" not in analysis.model.structure.blocks:
         raise InputFault(
             f"show: --scene: {options.file} has no webs, so that there is no shear flow to show."
@@ -33,6 +35,8 @@ def run(options: argparse.Namespace) -> ExitCode:
     from models.pictures import draw_all, show
 
     if folder is None:
+        if too_far is not None:
+            print(too_far)
         show(analysis, options.scene or "deflection", reserve=reserve, first_failure=sentence(margins))
         return ExitCode.DONE
     with writing(folder):
@@ -43,6 +47,8 @@ def run(options: argparse.Namespace) -> ExitCode:
             title = f"{analysis.wing.name}: reserve factors by bay and mode"
             paths.append(plot_reserves(margins, folder / "reserve-modes.png", title=title))
     print(sentence(margins))
+    if too_far is not None:
+        print(too_far)
     for path in paths:
         print(path)
     return ExitCode.DONE

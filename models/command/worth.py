@@ -6,6 +6,7 @@ import argparse
 import math
 from pathlib import Path
 
+from models import small_movements
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
@@ -108,6 +109,8 @@ def worth_record(result: Worth, file: str, *, per_bay: int, seed: int, files: li
     about = [*ABOUT]
     if fifth is not None:
         about.append(ABOUT_FIFTH.format(sets=SETS, seed=seed))
+    moved = small_movements.of(result.analysis)
+    too_far = small_movements.warning(moved)
     record: Record = {
         "command": "worth",
         "version": version(),
@@ -115,10 +118,11 @@ def worth_record(result: Worth, file: str, *, per_bay: int, seed: int, files: li
         "wing": result.analysis.wing.name,
         "kind": "wing" if result.flying else "specimen",
         "answer": {
-            "sentences": sentences(result),
+            "sentences": [*sentences(result), *([too_far] if too_far else [])],
             "next_in": _where(result.next_in),
             "best_left_out": _where(result.best_out),
         },
+        "small_movements": small_movements.record(moved, too_far),
         "cautions": list(CAUTIONS),
         "as_drawn": {
             "tip_deflection_m": drawn.deflection,

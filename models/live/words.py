@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from models import small_movements
 from models.command.record import bench_load
 from models.live.cells import Cell, State
 from models.live.engine import Answer, Least
@@ -37,6 +38,12 @@ def verdict(wing: Wing, answer: Answer) -> str:
     if answer.load_factor == 1:
         return f"The bench load asked for is {bench_load(wing)}: the specimen {fate}."
     return f"The load asked for is {answer.load_factor:.3g} times {bench_load(wing)}: the specimen {fate}."
+
+
+def too_far(wing: Wing, answer: Answer) -> str:
+    """What is said where small movements no longer hold at the load asked about, else nothing."""
+    moved = small_movements.of_tip(wing, answer.tip_deflection, answer.tip_twist)
+    return small_movements.warning(moved) or ""
 
 
 def told(wing: Wing, cells: tuple[Cell, ...], state: State, answer: Answer, shapes: Solid) -> dict[str, Any]:
@@ -75,6 +82,7 @@ def told(wing: Wing, cells: tuple[Cell, ...], state: State, answer: Answer, shap
     return {
         "sentence": answer.sentence,
         "verdict": verdict(wing, answer),
+        "too_far": too_far(wing, answer),
         "survives": limit >= answer.load_factor,
         "load_factor": answer.load_factor,
         "load_factor_at_first_failure": limit if math.isfinite(limit) else None,

@@ -107,7 +107,7 @@ def sections(contents: Contents) -> list[Section]:
     if contents.noted is not None:
         out.append(Section("cases", "Which load is the hardest", tables=(tables.cases(contents.noted),)))
     out.append(Section("loads", "What it carries along the span", pictures=of("loads")))
-    out.append(Section("movement", "How it bends and twists", pictures=of("movement")))
+    out.append(Section("movement", "How it bends and twists", _far(checked), of("movement")))
     strength = [*tables.reserve_tables(contents.margins), tables.bay_table(checked)]
     strength += [t for t in (tables.other_table(checked), tables.secondary_table(checked)) if t is not None]
     out.append(
@@ -148,6 +148,12 @@ def sections(contents: Contents) -> list[Section]:
     out.append(Section("proof", "What the solve had to prove", tables=(proof,)))
     out.append(Section("sources", "Where the rules come from", tables=(tables.source_table(checked),)))
     return [s for s in out if s.words or s.pictures or s.tables]
+
+
+def _far(checked: dict[str, Any]) -> tuple[str, ...]:
+    """What is said where small movements no longer hold."""
+    said = checked["small_movements"]["sentence"]
+    return () if said is None else (said,)
 
 
 def _answer(contents: Contents) -> dict[str, Any]:

@@ -13,7 +13,10 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from models.small_movements import Movement
 
 MOST = 100_000
 """Members of a family that still make sense in one run."""
@@ -74,6 +77,8 @@ class Verdict:
         Greatest of the spars' tips under the load asked for, upward, m.
     residual : float
         Of the solve, over the loads.
+    moved : Movement or None
+        How far it moves under the load asked for; None where there is no answer.
     """
 
     member: str
@@ -86,6 +91,7 @@ class Verdict:
     structural_mass: float = 0.0
     tip_deflection: float = 0.0
     residual: float = 0.0
+    moved: Movement | None = None
 
     @property
     def survives(self) -> bool:
@@ -251,6 +257,7 @@ def judge(member: Member, per_bay: int = 4) -> Verdict:
     Verdict
     """
     from fea.solve import Mechanism
+    from models import small_movements
     from models.analysis import analyse, spar_motion
     from models.loads.pull_up import LightAeroplane
     from models.strength import check
@@ -285,6 +292,7 @@ def judge(member: Member, per_bay: int = 4) -> Verdict:
         structural_mass=sides * sum(m for kind, m in model.structural_mass.items() if kind != "mass"),
         tip_deflection=max(tips, key=abs),
         residual=analysis.solution.checks.residual,
+        moved=small_movements.of(analysis),
     )
 
 

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from fea.assembly import Assembly
 from fea.solve import Checks, Solution, factorise, free_body, statics
 from fea.structure import Loads, Supports
+from models import small_movements
 from models.analysis import Analysis, from_centre, wing_twist
 from models.build import build
 from models.loads.body import with_body
@@ -262,14 +263,21 @@ def sentences(study: LoadStudy) -> list[str]:
     return out
 
 
-FAR = math.radians(10)
-"""Twist from which on small movements are no longer small: a judgement, no source."""
-_ROUND = math.pi / 2
-"""Twist beyond which its figure says nothing at all."""
+def movement(one: CaseResult, wing: Wing) -> small_movements.Movement:
+    """How far a wing moves in a case, the side that moves more."""
+    return small_movements.of_tip(
+        wing, float(np.abs(one.tip_deflection).max()), float(np.abs(one.twist).max())
+    )
+
+
+def far(study: LoadStudy) -> tuple[small_movements.Movement, str | None]:
+    """The movement of the case that moves farthest, and what is said where that is too far."""
+    moved = [(one.name, movement(one, study.wing)) for one in study.cases]
+    return max((one for _, one in moved), key=lambda one: one.beyond), small_movements.worst(moved, "case")
 
 
 def _of_twist(study: LoadStudy) -> list[str]:
-    """Words on reversal, and on twists beyond small movements."""
+    """Words on reversal, and on movements beyond small ones."""
     out = []
     elevons = study.wing.elevons
     if elevons is not None and math.isfinite(study.reversal):
@@ -282,15 +290,9 @@ def _of_twist(study: LoadStudy) -> list[str]:
             f"{3.6 * study.reversal:.0f} km/h (an estimate), {where} the {3.6 * flown:.0f} km/h at which "
             f"they are thrown{end}"
         )
-    most = max(study.cases, key=lambda one: float(np.abs(one.twist).max()))
-    angle = float(np.abs(most.twist).max())
-    if angle > FAR:
-        by = f"{math.degrees(angle):.0f} deg" if angle <= _ROUND else "more than a quarter turn"
-        out.append(
-            f"In the case {most.name} the wing twists by {by}: too far for the "
-            "small movements that are reckoned with, so that figure is a warning and no measure. Covering "
-            "adds no stiffness here."
-        )
+    said = far(study)[1]
+    if said is not None:
+        out.append(f"{said} Covering adds no stiffness here.")
     return out
 
 

@@ -11,7 +11,7 @@ from models.strength import Margin, rounded_down
 from models.studies.balance import Balance, balance
 from models.studies.balance import sentences as balance_sentences
 from models.studies.envelope import Envelope, MassEnvelope, envelope, not_flown
-from models.studies.load_cases import LoadStudy, load_cases
+from models.studies.load_cases import LoadStudy, far, load_cases
 from models.studies.proof import Proof, proof
 from models.studies.rails import CLEARANCE, RailStudy, rails
 from models.wing.parts import Wing
@@ -257,6 +257,7 @@ def _critical(found: Note) -> list[str]:
     row = found.rows[0]
     if row.margin is None:
         return ["Nothing is loaded."]
+    too_far = far(found.cases)[1]
     said = [
         f"Of {len(found.rows)} cases {row.case} ({row.acts}): {where(row.margin)}, reserve factor "
         f"{down(row.reserve)}."
@@ -265,7 +266,7 @@ def _critical(found: Note) -> list[str]:
         air = next(r for r in found.rows if r.group == "flight")
         if air.margin is not None:
             said.append(f"In flight: {air.case} ({air.acts}), reserve factor {down(air.reserve)}.")
-    return said
+    return said if too_far is None else [*said, too_far]
 
 
 def _weakest_bay(found: Note) -> list[str]:

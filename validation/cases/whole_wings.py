@@ -32,9 +32,8 @@ _TIP = (
     "the last caps turn more than the wing"
 )
 _LAST = (
-    "without webs the couple on the caps alone is handed to the sheets in the last bay, over a shorter
-    way than "
-    "the solid takes"
+    "without webs the couple on the caps alone is handed to the sheets in the last bay, over a shorter way "
+    "than the solid takes"
 )
 _SIGN = 1.0
 """The solids' shear of the upper sheet, aft at the outboard face, is positive as ours is."""

@@ -133,6 +133,8 @@ function show(said, moves, question) {
   last = { said, moves, question };
   at("sentence").textContent = said.sentence;
   at("verdict").textContent = said.verdict;
+  at("too-far").textContent = said.too_far;
+  at("too-far").hidden = !said.too_far;
   at("notes").classList.add("stale");
   at("verdict").className = `verdict ${said.survives ? "good" : "bad"}`;
   figures();
