@@ -1,25 +1,21 @@
 """The width of a rib that bends with the post between the caps.
 
 Beside an open bay the caps turn about the chordwise axis at every rib, and the wood between them bends
-into an
-S. A rib does not end at the post: it goes on ahead of the caps and behind them, glued to their inner and side
-faces, so beside the caps it is a plate that is clamped to the turning caps over their height and free between
-them. With its grain along the chord it is stiff along x and weak upright, and carries the post's S shape far
-along the chord before it dies. The width of plain strip that would take the same moment, on each side, comes
-from the plate's own equation
+into an S. A rib does not end at the post: it goes on ahead of the caps and behind them, glued to their inner
+and side faces, so beside the caps it is a plate that is clamped to the turning caps over their height and
+free between them. With its grain along the chord it is stiff along x and weak upright, and carries the
+post's S shape far along the chord before it dies. The width of plain strip that would take the same moment,
+on each side, comes from the plate's own equation
 
     D_x v,xxxx + 2 H v,xxzz + D_z v,zzzz = 0,  H = (nu E_z + 2 G_xz) t^3 / 12,
 
 whose decaying roots give b k = sqrt(2) M with M = sqrt(H/D_z + sqrt(D_x/D_z)) for an edge shape of wave
-number
-k (Lekhnitskii, Anisotropic Plates, and Timoshenko and Woinowsky-Krieger, Theory of Plates and Shells: from
-memory). The wave number of the S shape between two clamps of height h, and what shear through the
-thickness takes
-away, are from orthotropic solids of strips of rib between rigid caps (27-node bricks, mesh good to 0.7
-%, computed
-for this project: balsa of three weights and plies, t 0.1 to 4 mm, clear height 6 to 45 mm, h 2 to 6 mm);
-the form
-follows them within 8.4 % for balsa along the chord and 18 % for plies. No figure in it comes from a wing.
+number k (Lekhnitskii, Anisotropic Plates, and Timoshenko and Woinowsky-Krieger, Theory of Plates and Shells:
+from memory). The wave number of the S shape between two clamps of height h, and what shear through the
+thickness takes away, are from orthotropic solids of strips of rib between rigid caps (27-node bricks, mesh
+good to 0.7 %, computed for this project: balsa of three weights and plies, t 0.1 to 4 mm, clear height 6 to
+45 mm, h 2 to 6 mm); the form follows them within 8.4 % for balsa along the chord and 18 % for plies. No
+figure in it comes from a wing.
 """
 
 from __future__ import annotations

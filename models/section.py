@@ -357,8 +357,8 @@ def outline_section(
 
     Torsion by Ritz's method on Prandtl's stress function: phi vanishes on the outline by a factor (z_top -
     z)(z - z_bottom), and at the flat ends; times polynomials along and upright. The rigidity is 4 b'
-    K^-1 b with
-    b the integrals of the functions and K their energy, so it is positive and never above the true one.
+    K^-1 b with b the integrals of the functions and K their energy, so it is positive and never above the
+    true one.
 
     Parameters
     ----------
@@ -380,8 +380,7 @@ def outline_section(
     References
     ----------
     Timoshenko and Goodier, Theory of Elasticity, torsion, the membrane analogy and the energy method;
-    orthotropic
-    bars: Lekhnitskii, Theory of Elasticity of an Anisotropic Body (both from memory).
+    orthotropic bars: Lekhnitskii, Theory of Elasticity of an Anisotropic Body (both from memory).
     """
     step = weight * x_rate
     area = 2 * half @ step

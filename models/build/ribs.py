@@ -502,8 +502,7 @@ def build_ribs(
 @lru_cache(maxsize=64)
 def _upright_figures(material: Material, grain: float) -> tuple[float, float, float, float, float, float]:
     """Of a rib's sheet with its grain turned from the chord: E along the chord and upright in bending, G
-    in its
-    plane and through its thickness with the chord and with the upright, Pa; Poisson's ratio."""
+    in its plane and through its thickness with the chord and with the upright, Pa; Poisson's ratio."""
     at = turned(material.in_bending(), grain)
     through_chord = sheet_moduli(material, grain)[2]
     through_up = sheet_moduli(material, np.pi / 2 - grain)[2]
@@ -865,8 +864,7 @@ def _sheet_fibre(corners: Array, grain: float) -> Array:
     """Direction of a sheet's grain in its panels, turned from the panel's own spanwise lines towards aft.
 
     A sheet is laid with its grain along the lines of the wing that it covers, which on a swept or
-    tapered wing
-    are not parallel to y; panels of one sheet fan out as those lines do.
+    tapered wing are not parallel to y; panels of one sheet fan out as those lines do.
 
     Parameters
     ----------

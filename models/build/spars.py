@@ -65,10 +65,8 @@ class SheetStrip:
     """Sheeting that lies on a cap: thickness and moduli for each (spar, cap, span), zero where there is none.
 
     `across`, `up` shear moduli and `modulus` along the span, Pa; `density` kg/m3; `share` of the width
-    over cap
-    and lapped webs that is covered, and `centre` of what is covered from the middle, in that width, aft
-    positive;
-    all (n_spars, 2, n_spans).
+    over cap and lapped webs that is covered, and `centre` of what is covered from the middle, in that
+    width, aft positive; all (n_spars, 2, n_spans).
     """
 
     thickness: Array
@@ -581,8 +579,7 @@ def _sections(
             across[:, k, :last] = figures[:, 2, None]
         if cover:
             # A sheet that ends over the cap counts by its share, spread over the width: small in twist,
-            # and its
-            # stretch is carried where it lies, by the bars of the strip.
+            # and its stretch is carried where it lies, by the bars of the strip.
             across[:, k, last] = skin.across[s, c, i] * skin.share[s, c, i]
             up[:, k, last] = skin.up[s, c, i] * skin.share[s, c, i]
             young[:, k, last] = skin.modulus[s, c, i] * skin.share[s, c, i]

@@ -1,6 +1,5 @@
 """Whole half wings as orthotropic solids, through the wing file and the hand test: held at the centre
-line and
-loaded at the tip.
+line and loaded at the tip.
 
 The sticks are written as a builder buys them, rectangles, and sanded to the outline by the model. Nothing in
 the model is fitted to these figures.
