@@ -27,6 +27,7 @@ from models.command.faults import version
 from models.mid_bay import MidBay, mid_bays
 from models.strength import Margin, Margins, rounded_down, sentence
 from models.strength.sheet_buckling import MODE as WRINKLING
+from models.studies.doubts import ABOUT, TOLD, doubts
 from models.studies.layouts import UNIT_TORQUE
 from models.wing.parts import Wing
 
@@ -82,6 +83,7 @@ def check_record(
         "sources": [{"mode": mode, "source": source} for mode, source in margins.sources().items()],
         "results": _flight(analysis) if flying else _bench(analysis),
         "mass": _mass(analysis),
+        "hangs_on": _hangs_on(analysis, margins),
         "solve_checks": _checks(analysis),
         "assumed": [{"key": path, "value": value} for path, value in wing.assumed],
         "mesh": {
@@ -97,6 +99,26 @@ def check_record(
     cleaned = finite(record)
     assert isinstance(cleaned, dict)
     return cleaned
+
+
+def _hangs_on(analysis: Analysis, margins: Margins) -> Record:
+    """What one standard deviation of the figures that matter most does to the load at first failure."""
+    what = "load_factor_change" if analysis.pull_up is not None else "load_multiple_change"
+    return {
+        "about": ABOUT,
+        "figures": [
+            {
+                "figure": one.figure,
+                "piece": one.piece,
+                "wood": one.wood or None,
+                "standard_deviation_over_figure": one.variation,
+                what: one.change,
+                "source": one.source,
+                "words": one.words,
+            }
+            for one in doubts(analysis, margins)[:TOLD]
+        ],
+    }
 
 
 def answer(analysis: Analysis, margins: Margins, moved: small_movements.Movement | None = None) -> Record:

@@ -192,6 +192,7 @@ def check_text(out: Page, record: Record) -> None:
     if record.get("sources"):
         rows = [(s["mode"], s["source"]) for s in record["sources"]]
         out.table("Where the rules come from", ["<mode of failure", "~source"], rows)
+    _hangs_on(out, record)
 
 
 def _bays(out: Page, record: Record) -> None:
@@ -241,6 +242,23 @@ def _secondary(out: Page, margins: Sequence[Record], key: str, what: str, *, fly
     ]
     columns = ["<mode", "<where it comes first", "reserve\nfactor", what, "~why it is not counted"]
     out.table("May give way without ending the flight, or counts on a condition", columns, rows)
+
+
+def _hangs_on(out: Page, record: Record) -> None:
+    """The figures whose doubt moves the load at first failure most, a line each."""
+    figures = record["hangs_on"]["figures"]
+    if not figures:
+        return
+    flying = record["kind"] == "wing"
+    out.line()
+    out.line("What this answer hangs on", "bold")
+    for one in figures:
+        change = one["load_factor_change"] if flying else one["load_multiple_change"]
+        moved = f"{change:+.2f} g" if flying else f"{change:+.3g} times the load"
+        percent = number(one["standard_deviation_over_figure"], 100, 2)
+        words = f"{one['words'][:1].upper()}{one['words'][1:]}"
+        out.say(f"{words}: {percent} % more moves the failing load by {moved}.")
+    out.say(record["hangs_on"]["about"])
 
 
 def _near(margin: Record) -> bool:
@@ -348,7 +366,10 @@ def _solve_checks(out: Page, record: Record) -> None:
     out.table("Proof of the solve", ["<check", "value"], rows)
     joints = "rigid rib joints" if mesh["rigid_joints"] else "rib joints that give"
     size = f"{mesh['n_nodes']} nodes, {mesh['n_elements']} elements"
-    out.say(f"Mesh: {mesh['elements_per_bay']} elements a bay, {size}, {joints}.")
+    out.say(
+        f"Mesh: {mesh['elements_per_bay']} elements a bay, {size}, {joints}. How far the mesh moves the "
+        f"answer is not told, for it takes a second solve: another `--mesh` shows it."
+    )
 
 
 def compare_text(out: Page, record: Record) -> None:

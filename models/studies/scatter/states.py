@@ -29,7 +29,7 @@ SIDE_BY_SIDE = 8
 """Wings judged together: more save nothing, since the modes' tables grow with them."""
 _FAR = 6.0
 """A pair never within this factor of the least reserve is left out: scatter does not make it the first."""
-_FORCES = {"forces", "axial_force", "moment"}
+FORCES = {"forces", "axial_force", "moment"}
 """What blocks recover that grows with stiffness and size; stresses grow with stiffness alone."""
 
 
@@ -208,7 +208,7 @@ class Judge:
                 flat = unit.reshape(len(unit), -1, unit.shape[-1]) @ own_moves
                 value = np.moveaxis(flat, -1, 0).reshape(n, *unit.shape[:-1])
                 if group is not None:
-                    factor = stiff * size if what in _FORCES else stiff
+                    factor = stiff * size if what in FORCES else stiff
                     own = np.concatenate([factor, np.ones((len(factor), 1))], axis=1)[:, group]
                     value = value * own.reshape(*own.shape, *[1] * (value.ndim - 2))
                 out[name][what] = value
@@ -265,5 +265,10 @@ class Judge:
             crushed = _wider(self.table(stubborn, every_finding(stubborn), 1), len(names))[0]
         with np.errstate(invalid="ignore"):
             share = np.where(np.isfinite(crushed), nominal / crushed, 1.0)
-        share = np.clip(np.nan_to_num(share, nan=1.0), 1e-9, 1.0)
-        return np.where(share >= 2 / 3, np.sqrt(3 * (1 - share)), 2 / (3 * share))
+        return slenderness_of(np.clip(np.nan_to_num(share, nan=1.0), 1e-9, 1.0))
+
+
+def slenderness_of(share: Array) -> Array:
+    """2 P_c/(3 P_E) of columns from their force over that which crushes them, (...), above 0 and up to 1: the
+    fourth-power and Euler rule of `models.strength.cap_column` the other way round."""
+    return np.asarray(np.where(share >= 2 / 3, np.sqrt(3 * (1 - share)), 2 / (3 * share)))

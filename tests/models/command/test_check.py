@@ -13,6 +13,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from models.command.record import CAUTIONS
+from models.report.text import number
 
 BAR_NUMBER = (int, float)
 
@@ -218,3 +219,30 @@ def test_a_shipped_wing_by_name_and_a_file_before_it(
 
 def test_no_colour_where_nobody_sees_it(sparbay: Callable, wing_file: Callable) -> None:
     assert "\x1b" not in sparbay("check", wing_file()).out
+
+
+def test_check_ends_with_what_it_hangs_on(sparbay: Callable, wing_file: Callable, tmp_path: Path) -> None:
+    for file, change in (
+        (wing_file(), "load_factor_change"),
+        (specimen(tmp_path, 'tip_force = "1 N"'), "load_multiple_change"),
+    ):
+        found = sparbay("check", file, "--json").document
+        figures = found["hangs_on"]["figures"]
+        assert len(figures) == 3
+        changes = [abs(one[change]) for one in figures]
+        assert changes == sorted(changes, reverse=True)
+        for one in figures:
+            assert 0 < one["standard_deviation_over_figure"] < 1
+            assert one["source"]
+        text = sparbay("check", file).out
+        last = " ".join(text[text.index("What this answer hangs on") :].split())
+        assert last.endswith(found["hangs_on"]["about"])
+        for one in figures:
+            assert one["words"][1:] in last
+            assert f"{number(one['standard_deviation_over_figure'], 100, 2)} % more" in last
+            assert f"{one[change]:+.2f} g" in last or f"{one[change]:+.3g} times the load" in last
+
+
+def test_nothing_loaded_hangs_on_nothing(sparbay: Callable, tmp_path: Path) -> None:
+    run = sparbay("check", specimen(tmp_path, 'tip_force = "0 N"'))
+    assert "What this answer hangs on" not in run.out
