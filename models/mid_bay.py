@@ -85,7 +85,8 @@ def mid_bays(analysis: Analysis, case: int | None = None) -> list[MidBay]:
             for upper in (True, False)
         }
         on = {face: np.flatnonzero((face_of == face) & (webs.spar == s) & ~webs.brace) for face in FACES}
-        for left, right, bay, side in _bays(model, s):
+        there = (model.cap_nodes[s, 0, :-1] >= 0) & (model.cap_nodes[s, 0, 1:] >= 0)
+        for left, right, bay, side in _bays(model, there):
             y = (left + right) / 2
             span = int(np.clip(np.searchsorted(model.y, y) - 1, 0, len(model.y) - 2))
             figures: list[float] = []
@@ -204,14 +205,8 @@ def sheet_mid_bays(analysis: Analysis, case: int | None = None) -> list[SheetMid
     shear = -turned[:, 2]  # both axes turn round together to port
     width = (corners[:, 1, 0] + corners[:, 2, 0] - corners[:, 0, 0] - corners[:, 3, 0]) / 2
     surface = np.array([sheet.surface for sheet in sheets], dtype=object)[of]
-    bays: dict[tuple[str, int], list[float]] = {}
-    clamped = model.wing.root == "clamped"
-    for i, bay in enumerate(model.bay.tolist()):
-        side = "" if clamped else model.side(i)
-        ends = bays.setdefault((side, bay), [float(model.y[i]), 0.0])
-        ends[1] = float(model.y[i + 1])
     found = []
-    for (side, bay), (left, right) in bays.items():
+    for left, right, bay, side in _bays(model, np.ones(len(model.bay), dtype=bool)):
         y = (left + right) / 2
         here = (model.y[span] <= y + 1e-9) & (model.y[span + 1] >= y - 1e-9)
         for name in ("upper", "lower"):
@@ -222,9 +217,8 @@ def sheet_mid_bays(analysis: Analysis, case: int | None = None) -> list[SheetMid
     return found
 
 
-def _bays(model: Model, s: int) -> list[tuple[float, float, int, str]]:
-    """(from, to, bay, side) of the bays of a spar that is modelled."""
-    there = (model.cap_nodes[s, 0, :-1] >= 0) & (model.cap_nodes[s, 0, 1:] >= 0)
+def _bays(model: Model, there: NDArray[np.bool_]) -> list[tuple[float, float, int, str]]:
+    """(from, to, bay, side) of the bays of what is there in some spans, (n_spans,)."""
     found: list[tuple[float, float, int, str]] = []
     clamped = model.wing.root == "clamped"
     for i in np.flatnonzero(there):

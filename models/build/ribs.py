@@ -19,15 +19,9 @@ from fea.elements.bar import Bars
 from fea.elements.beam import Beams, Sections
 from fea.elements.membrane import Membranes, plane_stress
 from fea.elements.plate import Plates
-from models.build.edge_sticks import stick_sections
+from models.build.edge_sticks import stick_centroids, stick_sections
 from models.build.model import Chordline, Draft, EdgeElements, Part, PostElements, SheetElements
-from models.build.spars import (
-    SheetStrip,
-    SparMesh,
-    rotation_matrix,
-    sheet_moduli,
-    softened,
-)
+from models.build.spars import SheetStrip, SparMesh, rotation_matrix, sheet_moduli, softened
 from models.build.stations import nearest
 from models.junction import foot_rotation_flexibility
 from models.rib_width import bent_upright, width_beside_caps
@@ -127,7 +121,7 @@ def skin_on_caps(wing: Wing, y: Array, bay: Ints, side: list[str], mesh: SparMes
             covers = (last - first) / wide
             on = here & (covers > _LEAST_LAP) & (mesh.cap_nodes[s, 0, 1:] >= 0)
             on &= mesh.cap_nodes[s, 0, :-1] >= 0
-            where = ((first + last) / 2 - (front + rear) / 2) / (rear - front)
+            where = ((first + last) / 2 - spar_x[s]) / wide
             # Sheets that meet on a cap lie side by side: figures are means over what they cover together.
             part = np.where(on, covers, 0.0)
             total = share[s, c] + part
@@ -363,7 +357,7 @@ def _edge_line(
     if stick is None:
         x, z = shape.x_ahead[j], (shape.top[j] + shape.bottom[j]) / 2
     elif len(j):
-        _, x, z = stick_sections(wing, stick, y[j])
+        x, z = stick_centroids(wing, stick, y[j])
     if len(j):
         nodes[j] = draft.add_nodes(np.stack([x, y[j], z], axis=1))
     return Line(shape.x_ahead, shape.x_behind, shape.top, shape.bottom, -1, nodes, nodes, shape.on_member)
@@ -517,28 +511,21 @@ def _with_rib(wing: Wing, net: Net, mesh: SparMesh, s: int, j: int, rib: Rib, wi
         return 1.0
     height = [float(abs(mesh.outer[s, c, j] - mesh.inner[s, c, j])) for c in (0, 1)]
     clear = float(mesh.inner[s, 0, j] - mesh.inner[s, 1, j])
-    at = next(k for k, line in enumerate(net.lines) if line.spar == s)
     figures = _upright_figures(rib.material, rib.grain)
     beside = float(width_beside_caps(clear, sum(height) / 2, rib.thickness, *figures))
-    # Where the rib ends sooner, at an edge stick or another spar, half of the way there belongs to each.
     total, y = 0.0, abs(rib.y)
-    ordered = [k for k, line in enumerate(net.lines) if line.spar >= 0]
-    for way, last in ((-1, ordered[0]), (1, ordered[-1])):
-        if rib.panel == "between spars" and at == last:
+    last = len(net.lines) - 1
+    anchors = [line for k, line in enumerate(net.lines) if line.spar >= 0 or k in (0, last)]
+    at = next(k for k, line in enumerate(anchors) if line.spar == s)
+    for way in (-1, 1):
+        if not 0 <= at + way < len(anchors):
             continue
-        anchor = next(
-            (
-                net.lines[k]
-                for k in range(at + way, len(net.lines) if way > 0 else -1, way)
-                if _anchored(net, k)
-            ),
-            None,
-        )
-        if anchor is None:
+        anchor = anchors[at + way]
+        if rib.panel == "between spars" and anchor.spar < 0:
             continue
-        gap = abs(_face(wing, anchor, j, y, -way) - _face(wing, net.lines[at], j, y, way))
-        room = gap * (0.5 if anchor.spar >= 0 else 1.0)
-        total += min(beside, room)
+        gap = abs(_face(wing, anchor, j, y, -way) - _face(wing, anchors[at], j, y, way))
+        # The rib may end sooner, at an edge; of what lies between two spars half belongs to each.
+        total += min(beside, gap * (0.5 if anchor.spar >= 0 else 1.0))
     e, _, g = sheet_moduli(rib.post_material, np.pi / 2 - rib.post_grain)
     post = float(bent_upright(e, g, rib.post_thickness, clear)) * wide
     return 1.0 + total * float(bent_upright(figures[1], figures[4], rib.thickness, clear)) / post
@@ -551,11 +538,6 @@ def _face(wing: Wing, line: Line, j: int, y: float, way: int) -> float:
     spar = wing.spars[line.spar]
     half = max(float(cap.width.at(y)) for cap in (spar.upper, spar.lower)) / 2
     return float(spar.x.at(y)) + way * half
-
-
-def _anchored(net: Net, k: int) -> bool:
-    """Whether a line of the net is a spar's or an edge's."""
-    return net.lines[k].spar >= 0 or k in (0, len(net.lines) - 1)
 
 
 def _posts(
@@ -931,7 +913,7 @@ def _edges(
         if line.spar >= 0 or len(there) < 2:
             continue
         i, k = there[:-1], there[1:]
-        found, _, _ = stick_sections(wing, edge, (y[i] + y[k]) / 2)
+        found = stick_sections(wing, edge, (y[i] + y[k]) / 2)
         n, stick = len(i), edge.material.stick()
         part = [draft.part(Part("edge", "", edge.kind, int(bay[a]), side[a])) for a in i]
         density = edge.material.density

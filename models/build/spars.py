@@ -64,9 +64,9 @@ class SparMesh:
 class SheetStrip:
     """Sheeting that lies on a cap: thickness and moduli for each (spar, cap, span), zero where there is none.
 
-    `across`, `up` shear moduli and `modulus` along the span, Pa; `density` kg/m3; `share` of the width
-    over cap and lapped webs that is covered, and `centre` of what is covered from the middle, in that
-    width, aft positive; all (n_spars, 2, n_spans).
+    `across`, `up` shear moduli and `modulus` along the span, Pa; `density` kg/m3; `share` of the cap's
+    width that is covered (lapped webs go with their face), and `centre` of what is covered from the middle,
+    in that width, aft positive; all (n_spars, 2, n_spans).
     """
 
     thickness: Array

@@ -6,6 +6,7 @@ import argparse
 import math
 
 from fea.solve import Mechanism
+from models import small_movements
 from models.analysis import Analysis
 from models.command import faults
 from models.command.check import print_json
@@ -118,13 +119,24 @@ def hold_record(
         Plain data in SI, units in the keys.
     """
     gives = [(name, given(analysis, loads)) for name, analysis in results]
+    moved = [[small_movements.of(analysis, k) for _, analysis in results] for k in range(len(loads))]
+    named = [
+        (f"{name}, with {_load_words(load)}", one)
+        for load, row in zip(loads, moved, strict=True)
+        for (name, _), one in zip(results, row, strict=True)
+    ]
+    too_far = small_movements.worst(named, "layout")
+    said = [_sentence(k, load, gives) for k, load in enumerate(loads)]
     record = {
         "command": "hold",
         "version": version(),
         "file": file,
         "wing": wing.name,
         "kind": "wing",
-        "answer": {"sentences": [_sentence(k, load, gives) for k, load in enumerate(loads)]},
+        "answer": {"sentences": [*said, *([too_far] if too_far else [])]},
+        "small_movements": small_movements.record(
+            max((one for _, one in named), key=lambda one: one.beyond), too_far
+        ),
         "cautions": list(CAUTIONS),
         "held_at_rib": held_at,
         "loads": [
@@ -137,10 +149,14 @@ def hold_record(
                 "mass_kg": load.mass,
                 "words": _load_words(load),
                 "layouts": [
-                    {"layout": name, **_given(found[k])}
+                    {
+                        "layout": name,
+                        **_given(found[k]),
+                        "small_movements_hold": one.hold,
+                    }
                     | motion_record(analysis, k)
                     | {"sheeting": [_sheet(row) for row in sheet_mid_bays(analysis, k)]}
-                    for (name, found), (_, analysis) in zip(gives, results, strict=True)
+                    for (name, found), (_, analysis), one in zip(gives, results, moved[k], strict=True)
                 ],
             }
             for k, load in enumerate(loads)

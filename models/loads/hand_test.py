@@ -10,12 +10,10 @@ from numpy.typing import NDArray
 
 from fea.structure import Loads, Supports
 from models.build.model import Model
+from models.loads.pull_up import GRAVITY
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.intp]
-
-GRAVITY = 9.80665
-"""Standard gravity, m/s2 (3rd General Conference on Weights and Measures, 1901; from memory)."""
 
 LEADING, TRAILING = "leading edge", "trailing edge"
 EDGES = (LEADING, TRAILING)

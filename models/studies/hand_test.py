@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from fea.assembly import Assembly
 from fea.solve import factorise, statics
 from fea.structure import Loads
-from models.analysis import Analysis
+from models.analysis import Analysis, spar_motion
 from models.build import Model, build
 from models.loads.hand_test import BadHandLoad, HandLoad, hand_loads, held, loaded_nodes, rib_station
 from models.wing.parts import Wing
@@ -131,8 +131,8 @@ def given(analysis: Analysis, loads: Sequence[HandLoad]) -> list[Given]:
         up = float(moves[nodes, 2].mean())
         twist = np.nan
         if load.at in names:
-            arm = model.depth[names.index(load.at), station]
-            twist = float((moves[nodes[0], 0] - moves[nodes[1], 0]) / arm)
+            motion = spar_motion(analysis, names.index(load.at), column)
+            twist = float(motion.twist[np.argmin(np.abs(motion.y - model.y[station]))])
         stiffness = load.force / up if load.force and up else np.nan
         turning = load.couple / twist if load.couple and twist else np.nan
         found.append(Given(load, float(model.y[station]), up, twist, stiffness, turning))

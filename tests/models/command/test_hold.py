@@ -114,3 +114,12 @@ def test_a_specimen_is_refused(sparbay: Callable) -> None:
     run = sparbay("hold", "spar-box", "--mass", "500g")
     assert run.code == 2
     assert "planform" in run.err
+
+
+def test_it_says_where_small_movements_no_longer_hold(sparbay: Callable) -> None:
+    for couple, hold in (("0.01 N m", True), ("0.5 N m", False)):
+        found = sparbay("hold", "trainer", "--couple", couple, *COARSE, "--json").document
+        assert found["small_movements"]["hold"] is hold
+        assert found["loads"][0]["layouts"][0]["small_movements_hold"] is hold
+        said = any("small movements no longer hold" in one for one in found["answer"]["sentences"])
+        assert said is not hold
