@@ -82,9 +82,8 @@ def stick_centroids(wing: Wing, edge: Edge, y: Array) -> tuple[Array, Array]:
         m.
     """
     left = _sanded(wing, edge, y)
-    share = left.half * (left.weight * left.rate)
-    share /= share.sum(axis=1, keepdims=True)
-    return (share * left.x).sum(axis=1), (share * left.centre).sum(axis=1)
+    amount = left.half * (left.weight * left.rate)
+    return np.average(left.x, axis=1, weights=amount), np.average(left.centre, axis=1, weights=amount)
 
 
 def stick_sections(wing: Wing, edge: Edge, y: Array) -> OutlineSection:
