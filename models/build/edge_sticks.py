@@ -8,7 +8,7 @@ where nothing is sheeted.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,7 +39,8 @@ class _Sanded:
     half: Array
 
 
-def _sanded(wing: Wing, edge: Edge, y: Array) -> _Sanded:
+def _sanded(wing: Wing, edge: Edge, y: Array, *, ends: bool = False) -> _Sanded:
+    """What is left of a stick; `ends` puts its outer and inner end among the points, for no integral."""
     plan = wing.planform
     assert plan is not None, "edges belong to a wing with a planform"
     span = np.abs(y)
@@ -47,6 +48,8 @@ def _sanded(wing: Wing, edge: Edge, y: Array) -> _Sanded:
     leading = edge.kind == "leading"
     points, weights = np.polynomial.legendre.leggauss(_POINTS)
     s, ds = (points + 1) / 2, weights / 2
+    if ends:
+        s, ds = np.linspace(0.0, 1.0, _POINTS), np.zeros(_POINTS)
     # A nose is round: its height grows with the root of the distance, which is smooth in s with x = w s^2.
     share, rate = (s**2, 2 * s) if leading else (s, np.ones_like(s))
     depth = np.concatenate([share, [1.0]]) * edge.width
@@ -62,6 +65,42 @@ def _sanded(wing: Wing, edge: Edge, y: Array) -> _Sanded:
     half = np.maximum(top - bottom, 0.0)[:, :-1] / 2
     centre = (top + bottom)[:, :-1] / 2
     return _Sanded(s, ds, edge.width * share, edge.width * rate, x[:, :-1], centre, half)
+
+
+def where_skin_meets(wing: Wing, edge: Edge, y: Array) -> tuple[Array, Array, Array]:
+    """Where ribs and sheeting that follow the outline come down on an edge stick.
+
+    A stick as high as the outline is met at its inner face. The outline closes over a lower one and meets its
+    corners further out, where it is as high as the stick.
+
+    Parameters
+    ----------
+    wing : Wing
+        With a planform.
+    edge : Edge
+        As for `stick_sections`.
+    y : (n,) float array
+        Spanwise positions, m.
+
+    Returns
+    -------
+    x, top, bottom : (n,) float arrays
+        Place along the chord and heights of the outline there, m.
+    """
+    outline = _sanded(wing, replace(edge, height=np.inf), y, ends=True)
+    row = np.arange(len(y))
+    # From the inner face outwards: the last point up to which the outline is higher than the stick.
+    higher = outline.half > edge.height / 2
+    out = outline.half.shape[1] - 1 - np.argmin(higher[:, ::-1], axis=1)
+    out = np.where(higher.all(axis=1), 0, out)
+    inner = np.minimum(out + 1, outline.half.shape[1] - 1)
+    low, high = outline.half[row, out], outline.half[row, inner]
+    rise = np.where(inner > out, high - low, 1.0)
+    share = np.clip((edge.height / 2 - low) / np.where(rise > 0, rise, 1.0), 0.0, 1.0) * (inner > out)
+    x, centre, half = (
+        v[row, out] + share * (v[row, inner] - v[row, out]) for v in (outline.x, outline.centre, outline.half)
+    )
+    return x, centre + half, centre - half
 
 
 def stick_centroids(wing: Wing, edge: Edge, y: Array) -> tuple[Array, Array]:

@@ -8,7 +8,7 @@ lines of one contour; both are membranes and plates in one.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
 
@@ -19,14 +19,14 @@ from fea.elements.bar import Bars
 from fea.elements.beam import Beams, Sections
 from fea.elements.membrane import Membranes, plane_stress
 from fea.elements.plate import Plates
-from models.build.edge_sticks import stick_centroids, stick_sections
+from models.build.edge_sticks import stick_centroids, stick_sections, where_skin_meets
 from models.build.model import Chordline, Draft, EdgeElements, Part, PostElements, SheetElements
 from models.build.spars import SheetStrip, SparMesh, rotation_matrix, sheet_moduli, softened
 from models.build.stations import nearest
 from models.junction import foot_rotation_flexibility
 from models.rib_width import bent_upright, width_beside_caps
 from models.section import rectangle_torsion
-from models.wing.parts import Rib, Sheet, Wing
+from models.wing.parts import Edge, Rib, Sheet, Wing
 from models.woods.off_axis import turned
 from models.woods.wood import Material
 
@@ -61,6 +61,9 @@ class Line:
         Nodes, -1 where there is none.
     on_member : (n_stations,) bool array
         The panels hang beside the axis of a cap, or of the stick of an edge.
+    stick_face : (n_stations,) float array or None
+        Inner face of an edge's stick, where ribs end while skin may go on over the stick, m; None for other
+        lines.
     """
 
     x_ahead: Array
@@ -71,6 +74,7 @@ class Line:
     upper: Ints
     lower: Ints
     on_member: NDArray[np.bool_]
+    stick_face: Array | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -316,9 +320,8 @@ def _contour(wing: Wing, y: Array, x: Array) -> tuple[Array, Array]:
     return out[0], out[1]
 
 
-def _edge_geometry(wing: Wing, y: Array, kind: str, covered: list) -> Line:
-    """Where ribs end at the leading or trailing edge: the outline, less what sheeting lies on the rib
-    there."""
+def _edge_face(wing: Wing, y: Array, kind: str) -> tuple[Edge | None, Array]:
+    """The stick of an edge, if it has one, and where its inner face is, m."""
     plan = wing.planform
     assert plan is not None, "edges belong to a wing with a planform"
     span = np.abs(y)
@@ -326,28 +329,36 @@ def _edge_geometry(wing: Wing, y: Array, kind: str, covered: list) -> Line:
     chord = plan.chord.at(span)
     width = np.full(len(y), stick.width) if stick is not None else 0.02 * chord
     start = plan.leading_edge_x.at(span)
-    face = start + width if kind == "leading" else start + chord - width
-    top, bottom = _contour(wing, y, face)
-    if stick is not None:
-        half = np.minimum(stick.height, top - bottom) / 2
-        middle = (top + bottom) / 2
-        top, bottom = middle + half, middle - half
+    return stick, start + width if kind == "leading" else start + chord - width
+
+
+def _edge_geometry(wing: Wing, y: Array, kind: str, covered: list) -> Line:
+    """Where ribs end at the leading or trailing edge: the outline, less what sheeting lies on the rib
+    there."""
+    stick, face = _edge_face(wing, y, kind)
+    meets = face
+    if stick is None:
+        top, bottom = _contour(wing, y, face)
+    else:
+        meets, top, bottom = where_skin_meets(wing, stick, y)
+    lie = [np.zeros(len(y)), np.zeros(len(y))]
     for c, x_from, x_to, at, thickness in covered:
-        on = np.where(at & (x_from <= face + 1e-6) & (x_to >= face - 1e-6), thickness, 0.0)
-        top, bottom = (top - on, bottom) if c == 0 else (top, bottom + on)
+        on = at & (x_from <= face + 1e-6) & (x_to >= face - 1e-6)
+        lie[c] = np.maximum(lie[c], np.where(on, thickness, 0.0))
+    top, bottom = top - lie[0], bottom + lie[1]
     thin = np.maximum(1e-3 - (top - bottom), 0) / 2
     none = np.full(len(y), -1, dtype=np.intp)
-    return Line(face, face, top + thin, bottom - thin, -1, none, none, np.ones(len(y), dtype=bool))
+    return Line(meets, meets, top + thin, bottom - thin, -1, none, none, np.ones(len(y), dtype=bool), face)
 
 
 def _edge_line(
     wing: Wing, draft: Draft, y: Array, kind: str, there: NDArray[np.bool_], covered: list
 ) -> Line:
     shape = _edge_geometry(wing, y, kind, covered)
-    stick = next((e for e in wing.edges if e.kind == kind), None)
+    stick, face = _edge_face(wing, y, kind)
     need = there.copy()
     for _, x_from, x_to, at, _ in covered:
-        need |= at & (x_from <= shape.x_ahead) & (x_to >= shape.x_ahead)
+        need |= at & (x_from <= face) & (x_to >= face)
     if stick is not None and wing.root == "symmetry":
         need |= (
             np.abs(y) < 1e-9
@@ -360,7 +371,7 @@ def _edge_line(
         x, z = stick_centroids(wing, stick, y[j])
     if len(j):
         nodes[j] = draft.add_nodes(np.stack([x, y[j], z], axis=1))
-    return Line(shape.x_ahead, shape.x_behind, shape.top, shape.bottom, -1, nodes, nodes, shape.on_member)
+    return replace(shape, upper=nodes, lower=nodes)
 
 
 def _between(
@@ -384,22 +395,24 @@ def _between(
             if 0.02 < share < 0.98:
                 shares = [s for s in shares if abs(s - share) > 0.4 / pieces] + [share]
     out = []
-    for share in sorted(shares):
+    shares = sorted(shares)
+    curved = None if wing.planform is None else _mean_facets(wing, y, x_a, x_b, shares)
+    for k, share in enumerate(shares):
         x = x_a + share * (x_b - x_a)
-        if wing.planform is not None:
-            top, bottom = _contour(wing, y, x)
+        if curved is not None:
+            top, bottom = curved[0][k], curved[1][k]
         else:
             top = ahead.top + share * (behind.top - ahead.top)
             bottom = ahead.bottom + share * (behind.bottom - ahead.bottom)
         need = [there.copy(), there.copy()]
+        # Sheets that meet at a rib lie side by side there: the contour is lowered once, by the thicker.
+        lie = [np.zeros(len(y)), np.zeros(len(y))]
         for c, x_from, x_to, at, thickness in covered:
             on = at & (x_from <= x + 1e-6) & (x_to >= x - 1e-6)
             need[c] |= on
-            if wing.planform is not None:
-                if c == 0:
-                    top = top - np.where(on, thickness, 0.0)
-                else:
-                    bottom = bottom + np.where(on, thickness, 0.0)
+            lie[c] = np.maximum(lie[c], np.where(on, thickness, 0.0))
+        if wing.planform is not None:
+            top, bottom = top - lie[0], bottom + lie[1]
         nodes = []
         for c, z in ((0, top), (1, bottom)):
             numbers = np.full(len(y), -1, dtype=np.intp)
@@ -409,6 +422,37 @@ def _between(
             nodes.append(numbers)
         out.append(Line(x, x, top, bottom, -1, nodes[0], nodes[1], np.zeros(len(y), dtype=bool)))
     return out
+
+
+def _mean_facets(wing: Wing, y: Array, x_a: Array, x_b: Array, shares: list[float]) -> tuple[Array, Array]:
+    """Heights of lines between two anchors for which the facets between them follow the outline in the mean.
+
+    Facets with corners on a curved outline lie inside it: too little is enclosed, and skin too low. These
+    are the broken line nearest to the outline in the mean square (its projection on hat functions, two points
+    to a facet), held to it at the anchors.
+
+    Returns
+    -------
+    upper, lower : (n_lines, n_stations) float arrays
+        m.
+    """
+    ends = np.array([0.0, *shares, 1.0])
+    n, lengths = len(shares), np.diff(ends)
+    behind = (1 + np.array([-1, 1]) / np.sqrt(3)) / 2
+    at = np.concatenate([[0.0, 1.0], (ends[:-1, None] + lengths[:, None] * behind).ravel()])
+    x = x_a + at[:, None] * (x_b - x_a)
+    hats = np.zeros((n + 2, n + 1, 2))
+    facet = np.arange(n + 1)
+    hats[facet, facet] = lengths[:, None] / 2 * (1 - behind)
+    hats[facet + 1, facet] = lengths[:, None] / 2 * behind
+    masses = np.diag(np.convolve(lengths, [1, 1]) / 3)
+    masses += np.diag(lengths / 6, 1) + np.diag(lengths / 6, -1)
+    heights = _contour(wing, np.tile(y, len(at)), x.ravel())
+    found = []
+    for z in (surface.reshape(len(at), -1) for surface in heights):
+        right = hats[1:-1].reshape(n, -1) @ z[2:] - masses[1:-1, :1] * z[0] - masses[1:-1, -1:] * z[1]
+        found.append(np.linalg.solve(masses[1:-1, 1:-1], right))
+    return found[0], found[1]
 
 
 @dataclass(frozen=True, eq=False)
@@ -534,7 +578,8 @@ def _with_rib(wing: Wing, net: Net, mesh: SparMesh, s: int, j: int, rib: Rib, wi
 def _face(wing: Wing, line: Line, j: int, y: float, way: int) -> float:
     """Front (way -1) or rear (1) face of a spar's caps without webs, or where ribs end at an edge, m."""
     if line.spar < 0:
-        return float(line.x_ahead[j])
+        assert line.stick_face is not None, "a line without a spar that ends a rib is an edge"
+        return float(line.stick_face[j])
     spar = wing.spars[line.spar]
     half = max(float(cap.width.at(y)) for cap in (spar.upper, spar.lower)) / 2
     return float(spar.x.at(y)) + way * half
@@ -677,17 +722,18 @@ def _panels(
             if min(four) < 0 or (rib.panel == "between spars" and not _between_spars(net, a, b)):
                 continue
             nodes.append(four)
+            front, rear = _rib_between(a, b, j)
             corners.append(
                 [
-                    [a.x_behind[j], y[j], a.bottom[j]],
-                    [b.x_ahead[j], y[j], b.bottom[j]],
-                    [b.x_ahead[j], y[j], b.top[j]],
-                    [a.x_behind[j], y[j], a.top[j]],
+                    [front, y[j], a.bottom[j]],
+                    [rear, y[j], b.bottom[j]],
+                    [rear, y[j], b.top[j]],
+                    [front, y[j], a.top[j]],
                 ]
             )
             of.append((j, rib))
             shares.append(share)
-            reach.append(b.x_ahead[j] - a.x_behind[j])
+            reach.append(rear - front)
             feet.append(
                 0.0 if rigid_joints else sum(foot[rib, line.spar] for line in (a, b) if line.spar >= 0)
             )
@@ -715,6 +761,21 @@ def _panels(
         [draft.part(Part("rib", station=float(y[j]))) for j, _ in of],
         net.interior,
     )
+
+
+def _rib_between(a: Line, b: Line, j: int) -> tuple[float, float]:
+    """Where a rib's panel between two lines begins and ends along the chord, m.
+
+    At an edge where the stick does, but not past the middle of the panel, should lines of skin lie close over
+    the stick.
+    """
+    front, rear = float(a.x_behind[j]), float(b.x_ahead[j])
+    middle = (front + rear) / 2
+    if a.stick_face is not None:
+        front = min(max(front, float(a.stick_face[j])), middle)
+    if b.stick_face is not None:
+        rear = max(min(rear, float(b.stick_face[j])), middle)
+    return front, rear
 
 
 def _between_spars(net: Net, a: Line, b: Line) -> bool:

@@ -216,8 +216,7 @@ def test_a_mesh_twice_as_fine_changes_little(name):
     "name",
     [
         "trainer",
-        # Known miss, as in the tests of strength: 1.5 %.
-        pytest.param("powered-tailless", marks=pytest.mark.xfail(reason="moves by 1.5 %", strict=True)),
+        "powered-tailless",
         pytest.param("sailplane", marks=pytest.mark.slow),
     ],
 )
