@@ -16,7 +16,7 @@ import numpy as np
 import scipy.sparse as sp
 from numpy.typing import NDArray
 
-from fea.offsets import corner_displacements, corner_matrix, flattening_matrix, node_forces, to_nodes
+from fea.offsets import Bow, corner_displacements, corner_matrix, flattening_matrix, node_forces, to_nodes
 from fea.portions import each_portion
 from fea.structure import Block, Loads, Structure
 
@@ -100,6 +100,12 @@ def _extra(block: Block) -> Array | None:
     """What a block's corners move per rotation of their nodes besides the rigid link, if anything."""
     extra: Array | None = getattr(block, "extra_links", None)
     return extra
+
+
+def _bow(block: Block) -> Bow | None:
+    """How the bow of members beside a block moves its corners, if it does."""
+    bow: Bow | None = getattr(block, "bow", None)
+    return bow
 
 
 class Assembly:
@@ -198,12 +204,13 @@ class Assembly:
         """Freedoms of corners from those of nodes, for some elements of a block with offsets."""
         block, offsets = self.structure.blocks[name], self._corners[name][1]
         assert offsets is not None
-        extra, flatten = _extra(block), self._flatten[name]
+        extra, flatten, bow = _extra(block), self._flatten[name], _bow(block)
         return corner_matrix(
             offsets[some],
             block.freedoms,
             None if extra is None else extra[some],
             None if flatten is None else flatten[some],
+            None if bow is None else bow.of(some),
         )
 
     def unit_stiffness(self) -> dict[str, Array]:
@@ -341,7 +348,7 @@ class Assembly:
                     force = np.swapaxes(flatten, 1, 2) @ force
                 force = force.reshape(n, k, block.freedoms, 6)
                 if offsets is not None:
-                    force = node_forces(force, offsets, block.freedoms, _extra(block))
+                    force = node_forces(force, offsets, block.freedoms, _extra(block), _bow(block))
                 np.add.at(out[:, : force.shape[2]], block.nodes, force)
             self._rigid_inertia = out.reshape(self.size, 6)
             self._rigid_inertia.flags.writeable = False
@@ -394,7 +401,7 @@ class Assembly:
         at = (
             at[:, :, : block.freedoms]
             if offsets is None
-            else corner_displacements(at, offsets, block.freedoms, _extra(block))
+            else corner_displacements(at, offsets, block.freedoms, _extra(block), _bow(block))
         )
         flatten = self._flatten[name]
         if flatten is None:

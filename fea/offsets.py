@@ -8,6 +8,8 @@ which keeps rigid motions free of force and asks nothing of the nodes' rotations
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -62,8 +64,74 @@ def link_matrix(offsets: Array, freedoms: int, extra: Array | None = None) -> Ar
     return link
 
 
+@dataclass(frozen=True, eq=False)
+class Bow:
+    """How corners that hang beside a member move with its bow between two nodes.
+
+    What is glued along a member hands its shear flow over all the way and not at the nodes alone. The flow
+    works on the mean movement of the member's face, and the mean rotation of a member that bends into an S
+    between its nodes is not that of its ends.
+
+    Parameters
+    ----------
+    mates : (n_elements, n_corners) int array
+        The corner at the other end of the member's piece.
+    links : (n_elements, n_corners, 3, 6) float array
+        Movement of the corner per difference of the nodes' movements, the mate's less its own, and per sum of
+        their rotations (m). Nought for rigid motion and for constant curvature.
+    """
+
+    mates: NDArray[np.intp]
+    links: Array
+
+    def of(self, some: slice) -> Bow:
+        """Those of some elements."""
+        return Bow(self.mates[some], self.links[some])
+
+
+def bow_links(offsets: Array, chords: Array, up: Array, share_up: Array, share_aside: Array) -> Array:
+    """Links of a `Bow` for members that are beams.
+
+    With a the rotation of the chord between the nodes less the mean rotation of its ends, the face turns by a
+    share of a more than the nodes do, and a corner at r from its node moves along the member by that.
+
+    Parameters
+    ----------
+    offsets : (..., 3) float array
+        Node to corner, m.
+    chords : (..., 3) float array
+        From the corner's own node to its mate's, m.
+    up : (3,) float array
+        Direction whose part square to the member is that of its local z.
+    share_up, share_aside : (...) float array
+        Shares of a that count, of bending up and down and of bending sideways; from
+        `fea.elements.beam.line_load_share`, or 0.
+
+    Returns
+    -------
+    (..., 3, 6) float array
+        1 and m.
+    """
+    length = np.linalg.norm(chords, axis=-1, keepdims=True)
+    along = chords / length
+    above = up - (along @ up)[..., None] * along
+    above /= np.linalg.norm(above, axis=-1, keepdims=True)
+    aside = np.cross(along, above)
+    arm = np.einsum("...i,...ij->...j", along, cross_matrix(offsets))
+    # Bending up and down turns about the sideways axis.
+    counts = share_up[..., None] * np.einsum("...i,...i->...", arm, aside)[..., None] * aside
+    counts += share_aside[..., None] * np.einsum("...i,...i->...", arm, above)[..., None] * above
+    chord_turn = np.cross(counts, along) / length
+    rows = np.concatenate([chord_turn, -counts / 2], axis=-1)
+    return np.asarray(along[..., :, None] * rows[..., None, :])
+
+
 def corner_matrix(
-    offsets: Array, freedoms: int, extra: Array | None = None, flatten: Array | None = None
+    offsets: Array,
+    freedoms: int,
+    extra: Array | None = None,
+    flatten: Array | None = None,
+    bow: Bow | None = None,
 ) -> Array:
     """One matrix an element from the freedoms of its nodes to those of its (flattened) corners.
 
@@ -77,15 +145,24 @@ def corner_matrix(
         As for `link_matrix`.
     flatten : (n_elements, n_corners * freedoms, n_corners * freedoms) float array or None
         From `flattening_matrix`, for warped quadrilaterals.
+    bow : Bow or None
+        Of the members beside.
 
     Returns
     -------
     (n_elements, n_corners * freedoms, n_corners * 6) float array
-        Link and flattening in one.
+        Link, bow and flattening in one.
     """
     n_elements, n_corners, _ = offsets.shape
     out = np.zeros((n_elements, n_corners, freedoms, n_corners, 6))
     np.einsum("ecicj->ecij", out)[...] = link_matrix(offsets, freedoms, extra)
+    if bow is not None:
+        e = np.arange(n_elements)
+        for c in range(n_corners):
+            mate, link = bow.mates[:, c], bow.links[:, c]
+            out[e, c, :3, mate] += link
+            out[:, c, :3, c, :3] -= link[..., :3]
+            out[:, c, :3, c, 3:] += link[..., 3:]
     whole: Array = out.reshape(n_elements, n_corners * freedoms, n_corners * 6)
     return whole if flatten is None else flatten @ whole
 
@@ -111,7 +188,11 @@ def to_nodes(matrices: Array, at_corners: Array) -> Array:
 
 
 def corner_displacements(
-    node_displacements: Array, offsets: Array, freedoms: int, extra: Array | None = None
+    node_displacements: Array,
+    offsets: Array,
+    freedoms: int,
+    extra: Array | None = None,
+    bow: Bow | None = None,
 ) -> Array:
     """Movement of the corners from that of the nodes.
 
@@ -125,16 +206,31 @@ def corner_displacements(
         Freedoms of a corner, 3 or 6.
     extra : (n_elements, n_corners, 3, 3) float array or None
         As for `link_matrix`.
+    bow : Bow or None
+        Of the members beside.
 
     Returns
     -------
     (n_elements, n_corners, freedoms, ...) float array
         Movement (m) and, with 6, rotation (rad) of the corners.
     """
-    return np.einsum("ecij,ecj...->eci...", link_matrix(offsets, freedoms, extra), node_displacements)
+    out = np.einsum("ecij,ecj...->eci...", link_matrix(offsets, freedoms, extra), node_displacements)
+    if bow is not None:
+        mates = node_displacements[np.arange(len(offsets))[:, None], bow.mates]
+        change = np.concatenate(
+            [(mates - node_displacements)[:, :, :3], (mates + node_displacements)[:, :, 3:]], axis=2
+        )
+        out[:, :, :3] += np.einsum("ecij,ecj...->eci...", bow.links, change)
+    return np.asarray(out)
 
 
-def node_forces(corner_forces: Array, offsets: Array, freedoms: int, extra: Array | None = None) -> Array:
+def node_forces(
+    corner_forces: Array,
+    offsets: Array,
+    freedoms: int,
+    extra: Array | None = None,
+    bow: Bow | None = None,
+) -> Array:
     """Forces on nodes from those on corners, the transpose of `corner_displacements`.
 
     Parameters
@@ -147,13 +243,23 @@ def node_forces(corner_forces: Array, offsets: Array, freedoms: int, extra: Arra
         Freedoms of a corner, 3 or 6.
     extra : (n_elements, n_corners, 3, 3) float array or None
         As for `link_matrix`.
+    bow : Bow or None
+        Of the members beside.
 
     Returns
     -------
     (n_elements, n_corners, 6, ...) float array
         Forces (N) and moments (N m) on the nodes.
     """
-    return np.einsum("ecij,eci...->ecj...", link_matrix(offsets, freedoms, extra), corner_forces)
+    out = np.einsum("ecij,eci...->ecj...", link_matrix(offsets, freedoms, extra), corner_forces)
+    if bow is not None:
+        change = np.einsum("ecij,eci...->ecj...", bow.links, corner_forces[:, :, :3])
+        e = np.arange(len(offsets))
+        for c in range(offsets.shape[1]):
+            out[e, bow.mates[:, c]] += change[:, c]
+            out[:, c, :3] -= change[:, c, :3]
+            out[:, c, 3:] += change[:, c, 3:]
+    return np.asarray(out)
 
 
 def flattened(corners: Array) -> tuple[Array, Array]:

@@ -213,6 +213,39 @@ def _to_local(axes: Array) -> Array:
     return out
 
 
+def line_load_share(bending: Array, shear: Array, length: Array) -> Array:
+    """How far a beam's face follows its chord rather than its ends' rotations, for what is glued along it.
+
+    A shear flow handed to a beam beside its axis is a couple m on its length. Spread evenly it bends nothing:
+    the beam carries the shear force -m and its section shears by m/(kappa G A). Put on as couples at nodes it
+    bends the beam into a saw: with a = (chord's rotation - mean of the ends'), whose stiffness is
+    kappa G A phi/(1 + phi), phi = 12 E I/(kappa G A l2), the flow would see that much more give. Let the face
+    turn with the ends and a share s of a: then the flow sees (1 - s)2 (1 + phi)/(kappa G A phi), which is
+    1/(kappa G A) for 1 - s = sqrt(phi/(1 + phi)), whatever the length.
+
+    Parameters
+    ----------
+    bending : (n_elements,) float array
+        E I, N m2.
+    shear : (n_elements,) float array
+        kappa G A, N.
+    length : (n_elements,) float array
+        m.
+
+    Returns
+    -------
+    (n_elements,) float array
+        s, from 0 (stocky) to 1 (slender).
+
+    References
+    ----------
+    Stiffness of the beam: Przemieniecki, Theory of Matrix Structural Analysis, 1968, eq. 5.116 (from memory);
+    the share is derived here.
+    """
+    phi = 12 * bending / (shear * length**2)
+    return np.asarray(1 - np.sqrt(phi / (1 + phi)))
+
+
 def stiffness(ends: Array, sections: Sections, up: Array, end_flexibility: Array | None = None) -> Array:
     """Stiffness of beams in global axes: H F^-1 H', F the flexibility of the natural deformations, H
     equilibrium.

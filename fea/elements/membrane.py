@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.elements.faults import DegenerateElement
+from fea.offsets import Bow
 from fea.portions import each_portion
 
 Array = NDArray[np.float64]
@@ -55,6 +56,8 @@ class Membranes:
     extra_links : (n_elements, 4, 3, 3) float array or None
         Movement of each corner per rotation of its node besides that of the rigid offset, m: how a member's
         warping moves a panel that is glued to it.
+    bow : Bow or None
+        How corners move with the bow of members that they hang beside; needs offsets.
     part : (n_elements,) int array or None
         Which part of the structure each belongs to.
     """
@@ -67,6 +70,7 @@ class Membranes:
     drilling: Array | None = None
     density: Array | None = None
     extra_links: Array | None = None
+    bow: Bow | None = None
     part: NDArray[np.intp] | None = None
     kind: ClassVar[str] = "membrane"
 

@@ -64,7 +64,19 @@ def build(
     spars = build_spars(wing, draft, y, bay, side, mesh, skin)
     ribs = rib_at(wing, y, mirrored)
     net = lay_net(wing, draft, y, bay, side, mesh, ribs, across_chord)
-    rest = build_ribs(wing, draft, y, bay, side, mesh, ribs, net, spars.skin_give, rigid_joints=rigid_joints)
+    rest = build_ribs(
+        wing,
+        draft,
+        y,
+        bay,
+        side,
+        mesh,
+        ribs,
+        net,
+        spars.skin_give,
+        spars.cap_bow,
+        rigid_joints=rigid_joints,
+    )
     rails = build_rails(wing, draft, y, mesh, mirrored=mirrored)
     candidates: dict[str, Any] = {
         "caps": spars.caps,

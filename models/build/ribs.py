@@ -16,12 +16,12 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from fea.elements.bar import Bars
-from fea.elements.beam import Beams, Sections
+from fea.elements.beam import Beams, Sections, line_load_share
 from fea.elements.membrane import Membranes, plane_stress
 from fea.elements.plate import Plates
 from models.build.edge_sticks import stick_centroids, stick_sections, where_skin_meets
 from models.build.model import Chordline, Draft, EdgeElements, Part, PostElements, SheetElements
-from models.build.spars import SheetStrip, SparMesh, rotation_matrix, sheet_moduli, softened
+from models.build.spars import SheetStrip, SparMesh, bow_beside, rotation_matrix, sheet_moduli, softened
 from models.build.stations import nearest
 from models.junction import foot_rotation_flexibility
 from models.rib_width import bent_upright, width_beside_caps
@@ -386,9 +386,12 @@ def _between(
     pieces: int,
     span: Array,
 ) -> list[Line]:
-    """Lines between two anchors: evenly spaced, and where a sheet ends in between."""
-    x_a, x_b = ahead.x_behind, behind.x_ahead
-    shares = list(np.arange(1, pieces) / pieces)
+    """Lines between two anchors, and where a sheet ends in between."""
+    # Lines lie where the rib is; skin may go on over an edge stick.
+    x_a = ahead.x_behind if ahead.stick_face is None else ahead.stick_face
+    x_b = behind.x_ahead if behind.stick_face is None else behind.stick_face
+    # Closer beside spars and edges, where ribs turn into their ends and a nose is most curved.
+    shares = list((1 - np.cos(np.pi * np.arange(1, pieces) / pieces)) / 2)
     for _, x_from, x_to, at, _ in covered:
         for edge in (x_from, x_to):
             share = float(np.nanmean(((edge - x_a) / (x_b - x_a))[at])) if at.any() else -1.0
@@ -396,9 +399,11 @@ def _between(
                 shares = [s for s in shares if abs(s - share) > 0.4 / pieces] + [share]
     out = []
     shares = sorted(shares)
-    curved = None if wing.planform is None else _mean_facets(wing, y, x_a, x_b, shares)
-    for k, share in enumerate(shares):
-        x = x_a + share * (x_b - x_a)
+    places = x_a + np.array(shares)[:, None] * (x_b - x_a)
+    curved = None
+    if wing.planform is not None:
+        curved = _mean_facets(wing, y, np.concatenate([[ahead.x_behind], places, [behind.x_ahead]]))
+    for k, (share, x) in enumerate(zip(shares, places)):
         if curved is not None:
             top, bottom = curved[0][k], curved[1][k]
         else:
@@ -424,34 +429,46 @@ def _between(
     return out
 
 
-def _mean_facets(wing: Wing, y: Array, x_a: Array, x_b: Array, shares: list[float]) -> tuple[Array, Array]:
+def _mean_facets(wing: Wing, y: Array, x: Array) -> tuple[Array, Array]:
     """Heights of lines between two anchors for which the facets between them follow the outline in the mean.
 
     Facets with corners on a curved outline lie inside it: too little is enclosed, and skin too low. These
     are the broken line nearest to the outline in the mean square (its projection on hat functions, two points
     to a facet), held to it at the anchors.
 
+    Parameters
+    ----------
+    wing : Wing
+        With a planform.
+    y : (n_stations,) float array
+        m.
+    x : (n_lines + 2, n_stations) float array
+        The anchor ahead, the lines, and the anchor behind, m.
+
     Returns
     -------
     upper, lower : (n_lines, n_stations) float arrays
         m.
     """
-    ends = np.array([0.0, *shares, 1.0])
-    n, lengths = len(shares), np.diff(ends)
+    n, lengths = len(x) - 2, np.diff(x, axis=0)
+    if not n:
+        return np.zeros((0, len(y))), np.zeros((0, len(y)))
     behind = (1 + np.array([-1, 1]) / np.sqrt(3)) / 2
-    at = np.concatenate([[0.0, 1.0], (ends[:-1, None] + lengths[:, None] * behind).ravel()])
-    x = x_a + at[:, None] * (x_b - x_a)
-    hats = np.zeros((n + 2, n + 1, 2))
-    facet = np.arange(n + 1)
-    hats[facet, facet] = lengths[:, None] / 2 * (1 - behind)
-    hats[facet + 1, facet] = lengths[:, None] / 2 * behind
-    masses = np.diag(np.convolve(lengths, [1, 1]) / 3)
-    masses += np.diag(lengths / 6, 1) + np.diag(lengths / 6, -1)
-    heights = _contour(wing, np.tile(y, len(at)), x.ravel())
+    points = x[:-1, None] + lengths[:, None] * behind[:, None]  # (facet, point, station)
+    at = np.concatenate([x[[0, -1]], points.reshape(-1, len(y))])
+    masses = np.zeros((len(y), n, n))
+    inner = np.arange(n)
+    masses[:, inner, inner] = (lengths[:-1] + lengths[1:]).T / 3
+    masses[:, inner[1:], inner[:-1]] = masses[:, inner[:-1], inner[1:]] = lengths[1:-1].T / 6
     found = []
-    for z in (surface.reshape(len(at), -1) for surface in heights):
-        right = hats[1:-1].reshape(n, -1) @ z[2:] - masses[1:-1, :1] * z[0] - masses[1:-1, -1:] * z[1]
-        found.append(np.linalg.solve(masses[1:-1, 1:-1], right))
+    for surface in _contour(wing, np.tile(y, len(at)), at.ravel()):
+        z = surface.reshape(len(at), -1)
+        ends, between = z[:2], z[2:].reshape(points.shape) * (lengths / 2)[:, None]
+        before, after = ((1 - behind)[:, None] * between).sum(axis=1), (behind[:, None] * between).sum(axis=1)
+        right = after[:-1] + before[1:]
+        right[0] -= lengths[0] / 6 * ends[0]
+        right[-1] -= lengths[-1] / 6 * ends[1]
+        found.append(np.linalg.solve(masses, right.T[:, :, None])[:, :, 0].T)
     return found[0], found[1]
 
 
@@ -482,6 +499,7 @@ def build_ribs(
     ribs: list[tuple[int, Rib, float]],
     net: Net,
     skin_give: Array,
+    cap_bow: Array,
     *,
     rigid_joints: bool = False,
 ) -> RibBlocks:
@@ -507,6 +525,8 @@ def build_ribs(
         From `lay_net`.
     skin_give : (n_spars, 2, n_spans, 2) float array
         Give of the lap of sheeting on caps, front and rear edge, m2/N.
+    cap_bow : (n_spars, 2, n_spans, 2) float array
+        Shares of the caps' bow that sheeting beside them feels, see `SparBlocks`.
     rigid_joints : bool
         Leave out the rocking of the posts' feet on the caps.
 
@@ -516,9 +536,11 @@ def build_ribs(
     """
     posts, post_elements = _posts(wing, draft, mesh, ribs, net, rigid_joints)
     panels, plates = _panels(wing, draft, net, ribs, y, rigid_joints)
-    sheeting, sheet_plates, sheet_elements = _sheeting(wing, draft, y, bay, side, net, skin_give)
-    strips = _cap_strips(draft, net, ribs, y)
     edges, edge_elements = _edges(wing, draft, y, bay, side, net)
+    bow = {line: cap_bow[line.spar] for line in net.lines if line.spar >= 0}
+    bow |= _edge_bow(draft, net, edges, len(bay))
+    sheeting, sheet_plates, sheet_elements = _sheeting(wing, draft, y, bay, side, net, skin_give, bow)
+    strips = _cap_strips(draft, net, ribs, y)
     chordlines = tuple(
         Chordline((line.x_ahead + line.x_behind) / 2, line.upper, line.lower) for line in net.lines
     )
@@ -764,18 +786,11 @@ def _panels(
 
 
 def _rib_between(a: Line, b: Line, j: int) -> tuple[float, float]:
-    """Where a rib's panel between two lines begins and ends along the chord, m.
-
-    At an edge where the stick does, but not past the middle of the panel, should lines of skin lie close over
-    the stick.
-    """
-    front, rear = float(a.x_behind[j]), float(b.x_ahead[j])
-    middle = (front + rear) / 2
-    if a.stick_face is not None:
-        front = min(max(front, float(a.stick_face[j])), middle)
-    if b.stick_face is not None:
-        rear = max(min(rear, float(b.stick_face[j])), middle)
-    return front, rear
+    """Where a rib's panel between two lines begins and ends along the chord, m: at an edge where the stick
+    does."""
+    front = a.x_behind if a.stick_face is None else a.stick_face
+    rear = b.x_ahead if b.stick_face is None else b.stick_face
+    return float(front[j]), float(rear[j])
 
 
 def _between_spars(net: Net, a: Line, b: Line) -> bool:
@@ -795,9 +810,10 @@ def _sheet_blocks(
     part: ArrayLike,
     interior: set[int],
     straight: ArrayLike | None = None,
+    felt: ArrayLike | None = None,
 ) -> tuple[Membranes, Plates]:
-    at = np.array(nodes, dtype=np.intp)
-    offsets = np.array(corners) - draft.positions()[at]
+    at, positions = np.array(nodes, dtype=np.intp), draft.positions()
+    offsets = np.array(corners) - positions[at]
     number = np.array(part, dtype=np.intp)
     membranes = Membranes(
         at,
@@ -807,6 +823,7 @@ def _sheet_blocks(
         offsets,
         drilling=_drilling(at, interior),
         density=np.array(density),
+        bow=None if felt is None else bow_beside(positions[at], offsets, (3, 2, 1, 0), np.array(felt)),
         part=number,
     )
     return membranes, Plates(
@@ -820,21 +837,51 @@ def _sheet_blocks(
     )
 
 
+def _edge_bow(draft: Draft, net: Net, edges: Beams | None, n_spans: int) -> dict[Line, Array]:
+    """Shares of the edge sticks' bow that sheeting beside them feels, as of the caps, (2, n_spans, 2) a line;
+    nought where a stick reaches over several spans."""
+    if edges is None:
+        return {}
+    at = draft.positions()[edges.nodes]
+    length, cut = np.linalg.norm(at[:, 1] - at[:, 0], axis=1), edges.sections
+    felt = np.stack(
+        [
+            line_load_share(cut.bending_y, cut.shear_z, length),
+            line_load_share(cut.bending_z, cut.shear_y, length),
+        ],
+        axis=1,
+    )
+    number = {(int(i), int(k)): e for e, (i, k) in enumerate(edges.nodes)}
+    out = {}
+    for line in (net.lines[0], net.lines[-1]):
+        if line.spar < 0:
+            of = np.array([number.get((int(i), int(k)), -1) for i, k in zip(line.upper, line.upper[1:])])
+            out[line] = np.stack([np.where(of[:, None] >= 0, felt[of], 0.0)] * 2)
+    return out
+
+
 def _sheeting(
-    wing: Wing, draft: Draft, y: Array, bay: Ints, side: list[str], net: Net, skin_give: Array
+    wing: Wing,
+    draft: Draft,
+    y: Array,
+    bay: Ints,
+    side: list[str],
+    net: Net,
+    skin_give: Array,
+    bow: dict[Line, Array],
 ) -> tuple[Membranes | None, Plates | None, SheetElements]:
     strips = [
         strip
         for k, sheet in enumerate(wing.sheets)
         for a, b in zip(net.lines[:-1], net.lines[1:])
-        if (strip := _strip(k, sheet, a, b, draft, y, bay, side, skin_give)) is not None
+        if (strip := _strip(k, sheet, a, b, draft, y, bay, side, skin_give, bow)) is not None
     ]
     if not strips:
         return None, None, SheetElements(np.zeros(0, dtype=np.intp), np.zeros(0, dtype=np.intp), np.zeros(0))
     joined = [np.concatenate(column) for column in zip(*strips)]
-    nodes, corners, thickness, plane, bent, fibre, density, part, straight, of, spans = joined
+    nodes, corners, thickness, plane, bent, fibre, density, part, straight, felt, of, spans = joined
     membranes, plates = _sheet_blocks(
-        draft, nodes, corners, thickness, plane, bent, fibre, density, part, net.interior, straight
+        draft, nodes, corners, thickness, plane, bent, fibre, density, part, net.interior, straight, felt
     )
     return membranes, plates, SheetElements(of, spans, thickness)
 
@@ -849,6 +896,7 @@ def _strip(
     bay: Ints,
     side: list[str],
     skin_give: Array,
+    bow: dict[Line, Array],
 ) -> tuple[NDArray[Any], ...] | None:
     """Panels of one sheet between two neighbouring lines of the net, one a span."""
     upper = sheet.surface == "upper"
@@ -888,6 +936,10 @@ def _strip(
     straight = np.zeros((n, 4), dtype=bool)
     straight[:, 1] = b.on_member[i] & b.on_member[i + 1]
     straight[:, 3] = a.on_member[i] & a.on_member[i + 1]
+    felt = np.zeros((n, 4, 2))
+    for line, both in ((a, (0, 3)), (b, (1, 2))):
+        if line in bow:
+            felt[:, both] = bow[line][c, i][:, None]
     return (
         nodes,
         corners,
@@ -898,6 +950,7 @@ def _strip(
         np.full(n, sheet.material.density),
         np.array(part, dtype=np.intp),
         straight,
+        felt,
         np.full(n, k),
         i,
     )

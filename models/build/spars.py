@@ -15,10 +15,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.elements.bar import Bars
-from fea.elements.beam import Beams, Sections
+from fea.elements.beam import Beams, Sections, line_load_share
 from fea.elements.membrane import Membranes, plane_stress
 from fea.elements.plate import Plates
-from fea.offsets import cross_matrix
+from fea.offsets import Bow, bow_links, cross_matrix
 from models.build.model import CapElements, Draft, Part, WebElements
 from models.junction import CapSections, respond
 from models.wing.parts import Cap, Line, Wing
@@ -148,7 +148,11 @@ def sheet_moduli(material: Material, grain: float) -> tuple[float, float, float]
 
 @dataclass(frozen=True, eq=False)
 class SparBlocks:
-    """Blocks of the spars and their figures."""
+    """Blocks of the spars and their figures.
+
+    `cap_bow` (n_spars, 2, n_spans, 2): shares of the caps' bow, up and down and sideways, that what is glued
+    along them feels.
+    """
 
     caps: Beams
     webs: Membranes | None
@@ -157,6 +161,7 @@ class SparBlocks:
     cap_elements: CapElements
     web_elements: WebElements
     skin_give: Array
+    cap_bow: Array
 
 
 def mesh_spars(wing: Wing, draft: Draft, y: Array, bay: Ints) -> SparMesh:
@@ -241,7 +246,9 @@ def build_spars(
     caps = _cap_rows(wing, y, mesh)
     lapped = {(s, f, i): k for k, (s, f, i, *_) in enumerate(rows) if f != "between"}
     response = _junctions(wing, caps, rows, lapped, skin)
-    blocks = _webs(wing, draft, y, bay, side_of_span, mesh, caps, rows, response)
+    sections = _cap_sections(caps, response)
+    bow = _cap_bow(caps, sections, draft.positions())
+    blocks = _webs(wing, draft, y, bay, side_of_span, mesh, caps, rows, response, bow)
     overlap = np.zeros((len(caps.spar), 2))
     for e in range(len(caps.spar)):
         for which, face in enumerate(("front", "rear")):
@@ -249,16 +256,6 @@ def build_spars(
             if k is not None:
                 overlap[e, which] = rows[k][3]
     height = caps.heights.sum(axis=1)
-    middles = np.cumsum(caps.heights, axis=1) - caps.heights / 2 - caps.centroid[:, None]
-    stiff = caps.modulus * caps.heights * caps.width[:, None]
-    sections = Sections(
-        axial=stiff.sum(axis=1),
-        bending_y=(stiff * (middles**2 + caps.heights**2 / 12)).sum(axis=1),
-        bending_z=stiff.sum(axis=1) * caps.width**2 / 12,
-        torsion=response.torsion,
-        shear_y=response.shear_aft,
-        shear_z=response.shear_up,
-    )
     density = (caps.density * caps.heights).sum(axis=1) * caps.width
     names = [
         Part("cap", wing.spars[s].name, "upper" if u else "lower", int(bay[i]), side_of_span[i])
@@ -286,7 +283,30 @@ def build_spars(
         overlap,
     )
     strips = _strips(wing, draft, y, bay, side_of_span, mesh, caps, rows, skin)
-    return SparBlocks(beams, blocks[0], blocks[1], strips, elements, blocks[2], response.skin_give)
+    shares = np.zeros((len(wing.spars), 2, len(bay), 2))
+    shares[caps.spar, np.where(caps.upper, 0, 1), caps.span] = bow
+    return SparBlocks(beams, blocks[0], blocks[1], strips, elements, blocks[2], response.skin_give, shares)
+
+
+def _cap_sections(caps: _CapRows, response: _Junctions) -> Sections:
+    """Rigidities of the caps' beams."""
+    middles = np.cumsum(caps.heights, axis=1) - caps.heights / 2 - caps.centroid[:, None]
+    stiff = caps.modulus * caps.heights * caps.width[:, None]
+    return Sections(
+        axial=stiff.sum(axis=1),
+        bending_y=(stiff * (middles**2 + caps.heights**2 / 12)).sum(axis=1),
+        bending_z=stiff.sum(axis=1) * caps.width**2 / 12,
+        torsion=response.torsion,
+        shear_y=response.shear_aft,
+        shear_z=response.shear_up,
+    )
+
+
+def _cap_bow(caps: _CapRows, sections: Sections, positions: Array) -> Array:
+    """Shares of the caps' bow that what is glued along them feels, up and down and sideways, (n, 2)."""
+    length = np.linalg.norm(positions[caps.nodes[:, 1]] - positions[caps.nodes[:, 0]], axis=1)
+    up = line_load_share(sections.bending_y, sections.shear_z, length)
+    return np.stack([up, line_load_share(sections.bending_z, sections.shear_y, length)], axis=1)
 
 
 @dataclass(frozen=True, eq=False)
@@ -632,6 +652,7 @@ def _webs(
     caps: _CapRows,
     rows: list,
     response: _Junctions,
+    bow: Array,
 ) -> tuple[Membranes | None, Plates | None, WebElements]:
     n = len(rows)
     materials: list[Material] = []
@@ -708,11 +729,43 @@ def _webs(
     arm = np.einsum("ei,eij->ej", up, cross_matrix(shift[:, None] * aft))
     links = np.repeat((up[:, :, None] * arm[:, None, :])[:, None], 4, axis=1)
     density = np.array([m.density for m in materials])[which]
+    felt = bow[[[caps.row_of[r[0], c, r[2]] for c in (1, 1, 0, 0)] for r in rows]]
     membranes = Membranes(
-        nodes, thickness, plane, fibre, offsets, density=density, extra_links=links, part=part
+        nodes,
+        thickness,
+        plane,
+        fibre,
+        offsets,
+        density=density,
+        extra_links=links,
+        bow=bow_beside(draft.positions()[nodes], offsets, (1, 0, 3, 2), felt),
+        part=part,
     )
     on_caps = np.tile(np.array([True, False, True, False]), (n, 1))
     return membranes, Plates(nodes, thickness, bent, fibre, offsets, straight=on_caps, part=part), elements
+
+
+def bow_beside(at: Array, offsets: Array, mates: tuple[int, ...], felt: Array) -> Bow:
+    """How panels' corners move with the bow of the members that they hang beside.
+
+    Parameters
+    ----------
+    at : (n, 4, 3) float array
+        Nodes of the corners, m.
+    offsets : (n, 4, 3) float array
+        Nodes to corners, m.
+    mates : tuple of int
+        The corner at the other end of each corner's member.
+    felt : (n, 4, 2) float array
+        Shares of the members' bow up and down and sideways, 0 where there is no member.
+
+    Returns
+    -------
+    Bow
+    """
+    up = np.array([0.0, 0.0, 1.0])
+    links = bow_links(offsets, at[:, mates] - at, up, felt[..., 0], felt[..., 1])
+    return Bow(np.broadcast_to(np.array(mates, dtype=np.intp), offsets.shape[:2]), links)
 
 
 def _moduli(material: Material, *, bending: bool) -> Array:

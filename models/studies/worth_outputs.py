@@ -25,9 +25,9 @@ Ints = NDArray[np.intp]
 
 AT_ONCE = 8
 """Movements judged side by side; more save nothing."""
-_NUDGE = 1e-5
+_NUDGE = 5e-5
 """Change of a stress or section force for the gradient, over its size about there. Central differences then
-err by some 1e-10 of the gradient, and rounding by as much; where a stress goes through nought, and its
+err by some 1e-9 of the gradient, and rounding by as much; where a stress goes through nought, and its
 strength changes with its sign, by the nudge itself."""
 _LARGE = 0.1
 """Change by which what a reserve depends on is found."""
