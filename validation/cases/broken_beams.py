@@ -119,9 +119,9 @@ def balsa_on_foam() -> Iterator[Result]:
         0.25,
         _FACED,
         "neither density nor strength of the balsa is given: strength follows from a density that follows "
-        "from the modulus; wood's scatter is a quarter, and makers own to faults in six of the beams. The two "
-        "that name a side before any glue gave way say tension, where the model crushes first; figures looked "
-        "up for balsa in tension are about a half of those in use",
+        "from the modulus; wood's scatter is a quarter, and makers own to faults in six of the beams. The "
+        "two that name a side before any glue gave way say tension, where the model crushes first; figures "
+        "looked up for balsa in tension are about a half of those in use",
         "measured",
         known_miss=0.3,
     )
@@ -188,7 +188,8 @@ def ply_boxes() -> Iterator[Result]:
         0.25,
         f"{_BOXES}: with very strong bonds the beams failed by buckling and then shearing of the web",
         "by the model 7.2 mm of ply over 110 mm of clear height buckle elastically at five times the load "
-        "that shears them; species and loads are not known, and how ply bows out while it breaks is not modelled",
+        "that shears them; species and loads are not known, and how ply bows out while it breaks is not "
+        "modelled",
         "measured",
         known_miss=1.0,
     )
@@ -237,8 +238,8 @@ def form_factors() -> Iterator[Result]:
     full = cap_compression.fullness(crushing, np.array(rupture), np.array(True))
 
     def whole(mean: float, bending: float) -> float:
-        at = (np.array(v * rupture) for v in (-mean, bending))
-        return 1 / float(cap_compression.used(*at, crushing, np.array(rupture), full))
+        push, bent = np.array(-mean * rupture), np.array(bending * rupture)
+        return 1 / float(cap_compression.used(push, bent, crushing, np.array(rupture), full))
 
     yield Result(
         "F3",
