@@ -17,8 +17,9 @@ from models.strength.finding import Finding
 
 MODE = "cap bending, open bay"
 SOURCE = (
-    "f/F + f_b/F_b = 1, modulus of rupture against bending at the post's face: "
-    "National Design Specification for Wood Construction, eq. 3.9-1 [from memory]"
+    "modulus of rupture against bending at the post's face; with tension f/F + f_b/F_b = 1: National Design "
+    "Specification for Wood Construction, eq. 3.9-1 [from memory]; with compression: "
+    f"{cap_compression.SOURCE}"
 )
 
 
@@ -26,14 +27,18 @@ def findings(stress: CapStress) -> list[Finding]:
     """Bending of the caps of open bays, at the faces of the posts."""
     if not stress.open.any():
         return []
-    pull, push = np.maximum(stress.mean, 0.0), np.maximum(-stress.mean, 0.0)
     rupture = stress.bending_strength[:, None]
-    torn = cap_tension.used(stress.mean, stress.bending, stress.tension[:, None], rupture)
-    crushed = cap_compression.used(stress.mean, stress.bending, stress.compression[:, None], rupture)
+    tension, crushing = stress.tension[:, None], stress.compression[:, None]
+    torn = cap_tension.used(stress.mean, stress.bending, tension, rupture)
+    full = cap_compression.fullness(stress.compression, stress.bending_strength, stress.slowly)
+    crushed = cap_compression.used(stress.mean, stress.bending, crushing, rupture, full[:, None])
+    mostly = (
+        cap_tension.mostly_bent(stress.mean, stress.bending, tension, rupture),
+        cap_compression.mostly_bent(stress.mean, stress.bending, crushing, rupture),
+    )
+    pull, push = np.maximum(stress.mean, 0.0), np.maximum(-stress.mean, 0.0)
     out = []
-    for share, relief in ((torn, push), (crushed, pull)):
-        bent = np.maximum(stress.bending - relief, 0.0) / rupture
-        others = ~stress.open[:, None, None] | (2 * bent <= share)
+    for share, here, relief in zip((torn, crushed), mostly, (push, pull)):
         fibre = np.maximum(stress.bending + np.abs(stress.mean) - 2 * relief, 0.0)
-        out += worst_fibre(stress, MODE, SOURCE, share, fibre, others)
+        out += worst_fibre(stress, MODE, SOURCE, share, fibre, ~(stress.open[:, None, None] & here))
     return out

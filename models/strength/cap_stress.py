@@ -39,6 +39,8 @@ class CapStress:
         negative.
     tension, compression, bending_strength : (n, n_layers) float array
         Strengths along the grain, Pa; infinite for a layer that is not there.
+    slowly : (n, n_layers) bool array
+        The layer's material goes on bearing its crushing strength while it gives.
     y : (n, 2) float array
         Where the points lie along the span, m.
     open : (n,) bool array
@@ -56,6 +58,7 @@ class CapStress:
     tension: Array
     compression: Array
     bending_strength: Array
+    slowly: NDArray[np.bool_]
     y: Array
     open: NDArray[np.bool_]
     sheeted: NDArray[np.bool_]
@@ -246,11 +249,12 @@ def cap_stress(analysis: Analysis) -> CapStress:
     strengths = {
         key: [
             [getattr(w, k) for w in m] + [1.0] * (n_layers - len(m))
-            for k in ("tension", "compression", "bending")
+            for k in ("tension", "compression", "bending", "crushes_slowly")
         ]
         for key, m in {id(m): m for m in caps.materials}.items()
     }
-    table = np.array([strengths[id(m)] for m in caps.materials]).reshape(-1, 3, n_layers)
+    table = np.array([strengths[id(m)] for m in caps.materials]).reshape(-1, 4, n_layers)
+    slowly = table[:, 3] > 0
     table = np.where(absent[:, None], np.inf, table)
     return CapStress(
         mean,
@@ -258,6 +262,7 @@ def cap_stress(analysis: Analysis) -> CapStress:
         table[:, 0],
         table[:, 1],
         table[:, 2],
+        slowly,
         points,
         is_open,
         sheeted,

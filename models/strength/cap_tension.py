@@ -1,6 +1,8 @@
 """A cap torn: mean tension and bending of each layer, each against its own strength, added.
 
-f_t/F_t + f_b/F_b = 1, with F_t the tension strength along the grain and F_b the modulus of rupture.
+f_t/F_t + f_b/F_b = 1, with F_t the tension strength along the grain and F_b the modulus of rupture: right at
+both ends. Pulled wood tears without giving first, so that between them nothing is gained as it is where wood
+is crushed (`cap_compression`).
 """
 
 from __future__ import annotations
@@ -37,16 +39,48 @@ def used(mean: Array, bending: Array, tension: Array, rupture: Array) -> Array:
     ----------
     National Design Specification for Wood Construction, eqs. 3.9-1 and 3.9-2 (from memory).
     """
-    pull, push = np.maximum(mean, 0.0), np.maximum(-mean, 0.0)
-    return np.asarray(pull / tension + np.maximum(bending - push, 0.0) / rupture)
+    return np.asarray(np.maximum(mean, 0.0) / tension + bent(mean, bending, rupture))
+
+
+def bent(mean: Array, bending: Array, rupture: Array) -> Array:
+    """Share of the modulus of rupture that bending uses at the most pulled corner, relieved by a mean
+    compression.
+
+    Parameters
+    ----------
+    mean, bending, rupture : (...) float array
+        As for `used`, Pa.
+
+    Returns
+    -------
+    (...) float array
+        Not below 0.
+    """
+    return np.asarray(np.maximum(bending - np.maximum(-mean, 0.0), 0.0) / rupture)
+
+
+def mostly_bent(mean: Array, bending: Array, tension: Array, rupture: Array) -> NDArray[np.bool_]:
+    """Whether bending uses more of its own strength than the mean tension of its.
+
+    Parameters
+    ----------
+    mean, bending, tension, rupture : (...) float array
+        As for `used`, Pa.
+
+    Returns
+    -------
+    (...) bool array
+    """
+    return np.asarray(bent(mean, bending, rupture) > np.maximum(mean, 0.0) / tension)
 
 
 def findings(stress: CapStress) -> list[Finding]:
     """Tension of all caps, but for open bays where bending has the larger share (see `cap_bending`)."""
-    share = used(stress.mean, stress.bending, stress.tension[:, None], stress.bending_strength[:, None])
-    bent = np.maximum(stress.bending - np.maximum(-stress.mean, 0.0), 0.0) / stress.bending_strength[:, None]
+    tension, rupture = stress.tension[:, None], stress.bending_strength[:, None]
+    share = used(stress.mean, stress.bending, tension, rupture)
     fibre = np.maximum(stress.mean + stress.bending, 0.0)
-    return worst_fibre(stress, MODE, SOURCE, share, fibre, stress.open[:, None, None] & (2 * bent > share))
+    others = stress.open[:, None, None] & mostly_bent(stress.mean, stress.bending, tension, rupture)
+    return worst_fibre(stress, MODE, SOURCE, share, fibre, others)
 
 
 def worst_fibre(

@@ -114,7 +114,9 @@ class Material:
     sheet, or the vertical faces of a stick, lie in the L-T plane and "quarter-sawn" if in the L-R plane. Of a
     plywood, L is along the face grain, T across it in the sheet, R through the thickness. `scatter` has keys
     E_L, E_across, G, density and the strengths. `sources` has a line for every figure ("scatter.E_L" and so
-    on for scatter): the source and, in square brackets, how far it can be trusted.
+    on for scatter): the source and, in square brackets, how far it can be trusted. `crushes_slowly` says that
+    the material, pressed along its grain, goes on bearing its strength while it gives, as wood does; carbon
+    kinks at once, and the strength of wire is where it begins to yield.
 
     References
     ----------
@@ -144,6 +146,7 @@ class Material:
     scatter: Mapping[str, float] = field(hash=False)
     sources: Mapping[str, str] = field(hash=False)
     plies: tuple[Ply, ...] = ()
+    crushes_slowly: bool = True
 
     def in_plane(self) -> SheetConstants:
         """Membrane constants of a sheet of this cut."""
@@ -459,6 +462,7 @@ def _solid(name: str, density: float | None) -> Material:
         density=own_density,
         scatter=scatter,
         sources=sources | scatter_sources,
+        crushes_slowly=entry["crushes_slowly"]["value"] if "crushes_slowly" in entry else True,
         **values,
     )
 

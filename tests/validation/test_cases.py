@@ -21,6 +21,7 @@ EXPECTED = (
     *(f"E{k}" for k in range(1, 5)),
     *("L2", "L3"),
     "R1",
+    *("F1", "F2", "F3"),
 )
 
 

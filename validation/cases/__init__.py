@@ -4,6 +4,7 @@ from validation.case import Case
 from validation.cases import (
     balance,
     beams,
+    broken_beams,
     cells,
     channel,
     cut_out,
@@ -65,4 +66,5 @@ CASES: tuple[Case, ...] = (
     *rails.CASES,
     *load_cases.CASES,
     *piece_tests.CASES,
+    *broken_beams.CASES,
 )

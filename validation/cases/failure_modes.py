@@ -122,14 +122,38 @@ def _section_modulus() -> float:
 
 def _cap_compression() -> Iterator[Result]:
     name = "cap-compression"
-    share = cap_compression.used(*(_one(v) for v in (-2500.0, 2000.0, 5000.0, 10000.0)))
+
+    def share(mean: float, bending: float, crushing: float, rupture: float) -> float:
+        at = _one(mean), _one(bending), _one(crushing), _one(rupture)
+        full = cap_compression.fullness(at[2], at[3], np.array([True]))
+        return float(cap_compression.used(*at, full)[0])
+
     yield _rounded(
         name,
-        "f_c/F_c + f_b/F_b of 2500/5000 and 2000/10000 psi",
-        float(share[0]),
-        0.7,
+        "whole rectangle in bending, modulus of rupture 10000 psi, crushing strength 5000 psi",
+        share(0.0, 10000.0, 5000.0, 10000.0),
+        1.0,
         "",
-        f"ANC-18, combined compression and bending of short pieces [from memory]; {_HAND}",
+        f"what a modulus of rupture is: Wood Handbook, chapter 5 [from memory]; {_HAND}",
+    )
+    yield _rounded(
+        name,
+        "2500 of 5000 and 5625 of 7500 psi: (f_c/F_c)^2 + f_b/F_b",
+        share(-2500.0, 5625.0, 5000.0, 7500.0),
+        1.0,
+        "",
+        f"National Design Specification, eq. 3.9-3, short piece [from memory]; {_HAND}",
+    )
+    # R/F_c = (3n - 1)/(n + 1) = 2: the pulled edge tears at n = 3. A wedge of c = 1/4 of the height lacks
+    # (1 + n) c/2 = 1/2 of F_c, at 1/2 - c/3 = 5/12 from the middle: 6 x 1/2 x 5/12 = 1.25.
+    yield _rounded(
+        name,
+        "half the crushing strength and 1.25 of it in bending, R = 2 F_c: stresses integrated",
+        share(-0.5, 1.25, 1.0, 2.0),
+        1.0,
+        "",
+        "rectangle plastic in compression, elastic in tension (Bechtel and Norris, FPL report 1910 [from "
+        f"memory]); {_HAND}",
     )
     modulus = np.array([[1.6e6, 29e6]]) * POUND / INCH**2
     heights = np.array([[8.0, 0.25]]) * INCH

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from models.strength import norris
+from models.strength import cap_compression, cap_tension, norris
 from models.strength.web_combined import load_at_failure
 from models.studies.lightest.segments import Segment, joined_columns
 from models.studies.lightest.tables import Table
@@ -34,6 +34,7 @@ _ROWS = {
     "ties": 5,
     "plates": 3,
 }
+_STRENGTHS = ("tension", "compression", "rupture", "fullness")
 
 
 @dataclass(frozen=True, eq=False)
@@ -252,20 +253,21 @@ class Judged:
                 size_up, size_aft = np.abs(up), np.abs(aft)
                 for layer in range(table["pull"].shape[1]):
                     c = {
-                        k: table[k][which, layer, None]
-                        for k in ("pull", "tilt", "bend", "side", "tension", "compression", "rupture")
+                        k: table[k][which, layer, None] for k in ("pull", "tilt", "bend", "side", *_STRENGTHS)
                     }
                     mean = c["pull"] * force + c["tilt"] * up
                     bending = c["bend"] * size_up + c["side"] * size_aft
-                    pull, push = np.maximum(mean, 0.0), np.maximum(-mean, 0.0)
-                    for wise, axial, relief, strength in (
-                        (0, pull, push, c["tension"]),
-                        (1, push, pull, c["compression"]),
+                    pulled = mean, bending, c["tension"], c["rupture"]
+                    pressed = mean, bending, c["compression"], c["rupture"]
+                    for wise, share in enumerate(
+                        (cap_tension.used(*pulled), cap_compression.used(*pressed, c["fullness"]))
                     ):
-                        flexed = np.maximum(bending - relief, 0.0) / c["rupture"]
-                        share = axial / strength + flexed
                         if is_open:
-                            mostly = 2 * flexed > share
+                            mostly = (
+                                cap_compression.mostly_bent(*pressed)
+                                if wise
+                                else cap_tension.mostly_bent(*pulled)
+                            )
                             bent = _most(bent, np.where(mostly, share, 0.0))
                             share = np.where(mostly, 0.0, share)
                         if wise == 0:

@@ -20,7 +20,7 @@ from fea.assembly import Assembly, rigid_motions
 from fea.reanalysis import node_recovery
 from models.analysis import Analysis
 from models.build.model import Model, Part
-from models.strength import cap_column, cap_twist, glue_line, norris, web_column
+from models.strength import cap_column, cap_compression, cap_twist, glue_line, norris, web_column
 from models.strength.cap_stress import between_posts, cap_stress, through_middles
 from models.strength.post import _bay_lengths
 from models.strength.rail_joint import MODE as RAIL_GLUE
@@ -270,6 +270,7 @@ class _Maker:
             "tension": stress.tension,
             "compression": stress.compression,
             "rupture": stress.bending_strength,
+            "fullness": cap_compression.fullness(stress.compression, stress.bending_strength, stress.slowly),
             "axial": section.axial,
             "upright": section.bending_y,
             "sideways": section.bending_z,

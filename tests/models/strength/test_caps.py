@@ -1,14 +1,30 @@
 """Stress of caps, and the rules that judge it, by hand."""
 
 import numpy as np
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
+from scipy.optimize import brentq
 
 from models.strength import cap_column, cap_compression, cap_tension
 from models.strength.cap_stress import between_posts, layer_stress, through_middles
+from models.woods.wood import custom, material
 
 force = st.floats(-1e3, 1e3)
+strength_ratio = st.floats(0.3, 4.0)
+SPRUCE, BALSA = 70 / 38.7, 1.45
+"""Modulus of rupture over crushing strength."""
+
+
+def torn(mean: float, bending: float, tension: float, rupture: float) -> float:
+    return float(cap_tension.used(*(np.array(v) for v in (mean, bending, tension, rupture))))
+
+
+def crushed(mean: float, bending: float, crushing: float, rupture: float, slowly: bool = True) -> float:
+    strengths = np.array(crushing), np.array(rupture)
+    full = cap_compression.fullness(*strengths, np.array(slowly))
+    return float(cap_compression.used(np.array(mean), np.array(bending), *strengths, full))
 
 
 def test_layer_stress_of_a_plain_cap() -> None:
@@ -49,10 +65,10 @@ def test_interaction_by_hand() -> None:
     assert_allclose(
         cap_tension.used(np.array(10.0), np.array(6.0), np.array(20.0), np.array(30.0)), 0.7, rtol=1e-12
     )
-    assert_allclose(
-        cap_compression.used(np.array(-10.0), np.array(6.0), np.array(20.0), np.array(30.0)), 0.7, rtol=1e-12
-    )
-    assert cap_compression.used(np.array(10.0), np.array(6.0), np.array(20.0), np.array(30.0)) == 0.0
+    # Crushed: what is not slow goes by the straight line, and a mean tension relieves the bending.
+    assert_allclose(crushed(-10.0, 6.0, 20.0, 30.0, slowly=False), 0.7, rtol=1e-12)
+    assert crushed(10.0, 6.0, 20.0, 30.0) == 0.0
+    assert_allclose(crushed(4.0, 10.0, 20.0, 30.0), 0.2, rtol=1e-12)
     assert_allclose(
         cap_tension.used(np.array(-4.0), np.array(6.0), np.array(20.0), np.array(20.0)), 0.1, rtol=1e-12
     )
@@ -60,10 +76,87 @@ def test_interaction_by_hand() -> None:
 
 @given(mean=force, bending=st.floats(0, 1e3), factor=st.floats(0.1, 10))
 def test_interaction_is_proportional_to_the_load(mean: float, bending: float, factor: float) -> None:
-    for used in (cap_tension.used, cap_compression.used):
-        once = used(np.array(mean), np.array(bending), np.array(20.0), np.array(30.0))
-        more = used(np.array(mean * factor), np.array(bending * factor), np.array(20.0), np.array(30.0))
+    for used in (torn, crushed):
+        once = used(mean, bending, 20.0, 36.0)
+        more = used(mean * factor, bending * factor, 20.0, 36.0)
         assert_allclose(more, factor * once, rtol=1e-9, atol=1e-9)
+
+
+@given(ratio=strength_ratio, slowly=st.booleans())
+def test_both_ends_of_compression_and_bending(ratio: float, slowly: bool) -> None:
+    assert_allclose(crushed(-1.0, 0.0, 1.0, ratio, slowly), 1.0, rtol=1e-12)
+    assert_allclose(crushed(0.0, ratio, 1.0, ratio, slowly), 1.0, rtol=1e-12)
+
+
+@pytest.mark.parametrize("ratio", [1.1, BALSA, SPRUCE, 2.05, 2.8])
+@pytest.mark.parametrize("push", [0.02, 0.3, 0.6, 0.9])
+def test_compression_and_bending_by_integration(ratio: float, push: float) -> None:
+    # A rectangle of height 1: stress -1 where it has given, else linear up to n at the pulled edge.
+    pulled = (ratio + 1) / (3 - ratio)
+    y = (np.arange(20_000) + 0.5) / 20_000 - 0.5
+
+    def stress(slope: float) -> np.ndarray:
+        return np.maximum(pulled - slope * (0.5 - y), -1.0)
+
+    slope = brentq(lambda s: stress(s).mean() + push, 1e-6, 1e6)
+    bending = 6 * (stress(slope) * y).mean()
+    if ratio < 1.5:  # the design specification's curve is kept
+        assert crushed(-push, bending, 1.0, ratio) > 1.0
+        assert_allclose(crushed(-push, ratio * (1 - push**2), 1.0, ratio), 1.0, rtol=1e-12)
+    else:
+        # 1e-5: twenty thousand strips, and a wedge of some hundreds of them.
+        assert_allclose(crushed(-push, bending, 1.0, ratio), 1.0, rtol=1e-5)
+
+
+def test_bending_about_both_axes_is_on_the_safe_side() -> None:
+    # The same rectangle bent over its corner: the axis of no stress lies along its diagonal.
+    y = (np.arange(400) + 0.5) / 400 - 0.5
+    corner = 1 - y[:, None] - y
+    for ratio in (1.1, BALSA, SPRUCE, 2.05):
+        pulled = (ratio + 1) / (3 - ratio)
+        for push in (0.0, 0.3, 0.6, 0.9):
+
+            def stress(slope: float, pulled: float = pulled) -> np.ndarray:
+                return np.maximum(pulled - slope * corner, -1.0)
+
+            slope = brentq(lambda s, push=push: stress(s).mean() + push, 1e-6, 1e6)
+            bending = 2 * 6 * (stress(slope) * y).mean()
+            assert crushed(-push, bending, 1.0, ratio) > 1.0
+
+
+@given(push=st.floats(0, 1), ratio=strength_ratio)
+def test_the_curve_lies_between_the_straight_line_and_the_design_specifications(
+    push: float, ratio: float
+) -> None:
+    assert crushed(-push, ratio * (1 - push), 1.0, ratio) <= 1 + 1e-12
+    assert crushed(-push, ratio * (1 - push**2), 1.0, ratio) >= 1 - 1e-12
+
+
+@given(push=st.floats(0.01, 1), bending=st.floats(0, 2), ratio=strength_ratio, more=st.floats(1, 3))
+def test_stronger_is_never_worse_and_a_greater_push_or_moment_never_better(
+    push: float, bending: float, ratio: float, more: float
+) -> None:
+    once = crushed(-push, bending, 1.0, ratio)
+    assert crushed(-push, bending, more, ratio) <= once * (1 + 1e-12)
+    assert crushed(-push, bending, 1.0, ratio * more) <= once * (1 + 1e-12)
+    assert crushed(-push, bending * more, 1.0, ratio) >= once * (1 - 1e-12)
+    assert crushed(-push * more, bending, 1.0, ratio) >= once * (1 - 1e-12)
+
+
+def test_layers_that_are_not_there_use_nothing() -> None:
+    assert crushed(0.0, 0.0, np.inf, np.inf) == 0.0
+
+
+@pytest.mark.parametrize(
+    ("name", "slowly"),
+    [("spruce", True), ("balsa hard", True), ("light ply", True), ("carbon", False), ("music wire", False)],
+)
+def test_what_crushes_slowly(name: str, slowly: bool) -> None:
+    assert material(name).crushes_slowly is slowly
+
+
+def test_a_material_like_carbon_does_not_crush_slowly() -> None:
+    assert not custom("rod", {"like": "carbon", "compression": 1.1e9}).crushes_slowly
 
 
 def test_column_runs_from_crushing_to_euler() -> None:

@@ -18,6 +18,7 @@ from models.studies.compare import _tip_deflection, web_mass
 from models.studies.lightest import Asymmetric, Sweep, Untabulated, places
 from models.studies.lightest.places import Places, distinct
 from models.studies.lightest.sweep import Answers
+from models.studies.scatter import sets_of_wood
 from models.wing.parts import Wing
 from models.wing.reading import read
 
@@ -110,6 +111,25 @@ def test_answers_on_random_spars(make_specimen, depth, pitch, web, grain, seed) 
     codes = drawn(where, 3, seed)
     found = Sweep(where, per_bay=1, threads=1).answers(codes)
     assert_as_full(where, found, 1, 1)
+
+
+def test_caps_bent_and_pressed_together_are_judged_alike_everywhere(make_specimen) -> None:
+    web = (
+        '[[spars.webs]]\nbays = "all"\nface = "both"\nthickness = "4 mm"\nwood = "birch ply"\nglue = "epoxy"'
+    )
+    caps = '{ width = "10 mm", height = "6 mm", wood = "spruce" }'
+    case = 'tip_force = "1 N"\ntip_torque = "0.1 N mm"'  # a twist to compare
+    where = places(make_specimen(webs=web, post=4, caps=caps, case=case))
+    every = len(where.cells[0].choices) - 1
+    codes = np.full((6, 6), every) - every * np.eye(6, dtype=int)  # one bay open, the others with both webs
+    found = Sweep(where, per_bay=1, threads=1).answers(codes)
+    first = [found.first(k)[0] for k in range(len(codes))]
+    for mode in ("cap compression", "cap bending, open bay"):
+        k = first.index(mode)
+        assert_as_full(where, found, k, 1)
+        wood, _, _ = sets_of_wood(analyse(where.laid(codes[k]), per_bay=1), 1, 1)
+        # 1e-7: recovered once more, piece by piece.
+        assert_allclose(wood.nominal, found.load_factor[k], rtol=1e-7)
 
 
 def test_an_answer_does_not_hang_on_what_is_asked_with_it() -> None:
