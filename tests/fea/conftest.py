@@ -18,6 +18,7 @@ from fea.elements.plate import Plates
 from fea.elements.plate_triangle import PlateTriangles
 from fea.elements.shear_panel import ShearPanels
 from fea.elements.spring import Springs
+from fea.elements.tie import Ties
 
 SEED = 52817
 """Drawn once."""
@@ -99,6 +100,13 @@ def block_of(kind, rng, n, turn):
     if kind == "spring":
         frame = np.linalg.qr(rng.standard_normal((n, 3, 3)))[0]
         return Springs(numbers(2), rng.uniform(1e3, 1e4, (n, 6)), frame), np.repeat(ends[:, :1], 2, axis=1)
+    if kind == "tie":
+        share = rng.uniform(0.2, 0.8, n)
+        middle = ends[:, 0] + share[:, None] * (ends[:, 1] - ends[:, 0])
+        normal = rng.standard_normal((n, 3))
+        normal /= np.linalg.norm(normal, axis=1, keepdims=True)
+        rates = rng.uniform(1e3, 1e4, n)
+        return Ties(numbers(3), share, normal, rates), np.stack([middle, ends[:, 0], ends[:, 1]], axis=1)
     if kind == "mass":
         return Masses(numbers(1), rng.uniform(0.1, 0.2, n)), ends[:, :1]
     raise ValueError(kind)
@@ -107,7 +115,7 @@ def block_of(kind, rng, n, turn):
 def turned(block, turn):
     """The same block with every direction it carries turned."""
     changes = {}
-    for name in ("grain", "up", "offsets", "line_load"):
+    for name in ("grain", "up", "offsets", "line_load", "direction"):
         value = getattr(block, name, None)
         if value is not None:
             changes[name] = value @ turn.T

@@ -23,6 +23,7 @@ KINDS = {
     "membrane triangle": 6,
     "plate triangle": 6,
     "spring": 6,
+    "tie": 1,
     "mass": 0,
 }
 """Kind and rank of its stiffness."""
