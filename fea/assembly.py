@@ -407,10 +407,9 @@ class Assembly:
         block freedoms): the transpose of `element_displacements`.
         """
         block, offsets, flatten = self.structure.blocks[name], self._corners[name][1], self._flatten[name]
-        n, k = block.nodes.shape
         force = at_corners
         if flatten is not None:
-            force = (np.swapaxes(flatten, 1, 2) @ force.reshape(n, -1, 1)).reshape(at_corners.shape)
+            force = (np.swapaxes(flatten, 1, 2) @ force.reshape(len(force), -1, 1)).reshape(at_corners.shape)
         if offsets is not None:
             force = node_forces(force, offsets, block.freedoms, _extra(block))
         out = np.zeros((len(self.structure.nodes), 6))

@@ -1,9 +1,9 @@
 """A covered wing beside the bare one: taut, and beyond the load at which the covering goes slack, wrinkled.
 
-Taut film carries with its full stiffness, and the answer is in proportion to the load, until in the first strip of
-the first bay the lesser principal force is gone. Beyond that the film pulls along its folds alone. Equilibrium is
-then found by putting what the taut film carried too much back on as forces and solving again with the same
-factor (the initial stress method, Zienkiewicz, Valliappan and King 1969, from memory; mixed by Anderson's
+Taut film carries with its full stiffness, and the answer is in proportion to the load, until in the first
+strip of the first bay the lesser principal force is gone. Beyond that the film pulls along its folds alone.
+Equilibrium is then found by putting what the taut film carried too much back on as forces and solving again with
+the same factor (the initial stress method, Zienkiewicz, Valliappan and King 1969, from memory; mixed by Anderson's
 method, 1965, from memory). The frame may give as it likes, so that the answer lies between the bare wing and
 one whose wrinkled film has stiff edges.
 """
@@ -16,8 +16,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.assembly import Assembly
-from fea.elements.membrane import Membranes, forces_at_corners
-from fea.elements.tension_field import principal, relaxed
+from fea.elements.membrane import Membranes, areas, forces_at_corners
+from fea.elements.tension_field import relaxed
 from fea.solve import Factor, pinned
 from models.analysis import Analysis, solve
 from models.build import build
@@ -80,8 +80,8 @@ class Covered:
     taut_margins : Margins
         Its reserves.
     slack_load : float
-        Load factor (multiple of the load of a hand test) at which the film goes slack first; infinite where it
-        does not.
+        Load factor (multiple of the load of a hand test) at which the film goes slack first; infinite where
+        it does not.
     slack_part : Part or None
         Where.
     wrinkled : Analysis
@@ -104,7 +104,9 @@ class Covered:
     failing: Margins
 
 
-def field(assembly: Assembly, factor: Factor, tension: Array, loads: Array, start: Array | None = None) -> Field:
+def field(
+    assembly: Assembly, factor: Factor, tension: Array, loads: Array, start: Array | None = None
+) -> Field:
     """Equilibrium of a frame with film that wrinkles.
 
     Parameters
@@ -168,7 +170,9 @@ def _mixed(before: list[tuple[Array, Array]]) -> Array:
     return np.asarray((excess + gap).ravel() - steps @ amount).reshape(excess.shape)
 
 
-def wrinkled(analysis: Analysis, factor: Factor, share: float = 1.0, column: int | None = None) -> tuple[Analysis, Field]:
+def wrinkled(
+    analysis: Analysis, factor: Factor, share: float = 1.0, column: int | None = None
+) -> tuple[Analysis, Field]:
     """An analysis of a taut wing again, with film that wrinkles.
 
     Parameters
@@ -227,7 +231,9 @@ def is_taut(wing: Wing) -> bool:
     return bool(taut(wing))
 
 
-def cover(wing: Wing, *, per_bay: int = 4, across_chord: int = 4, rigid_joints: bool = False) -> Covered | None:
+def cover(
+    wing: Wing, *, per_bay: int = 4, across_chord: int = 4, rigid_joints: bool = False
+) -> Covered | None:
     """The covered wing under the load in its file.
 
     Parameters
@@ -258,7 +264,7 @@ def cover(wing: Wing, *, per_bay: int = 4, across_chord: int = 4, rigid_joints: 
     if load < analysis.load_factor:
         factor = pinned(analysis.solution.assembly)
         at_case, found = wrinkled(analysis, factor)
-        share = _share(analysis, found.slack)
+        share = slack_share(analysis, found)
     failing = margins
     if load < margins.load_factor_at_first_failure():
         factor = factor or pinned(analysis.solution.assembly)
@@ -278,16 +284,8 @@ def _first_failure(analysis: Analysis, factor: Factor, margins: Margins) -> Marg
     return margins
 
 
-def _share(analysis: Analysis, slack: NDArray[np.bool_]) -> float:
+def slack_share(analysis: Analysis, found: Field) -> float:
+    """Share of the film's area that wrinkles or hangs."""
     corners = analysis.solution.assembly.corners("covering")
-    area = np.linalg.norm(
-        np.cross(corners[:, 2] - corners[:, 0], corners[:, 3] - corners[:, 1]), axis=1
-    )
-    return float(area[slack].sum() / area.sum())
-
-
-def greatest_pull(analysis: Analysis) -> float:
-    """Greatest principal force of the film, pretension included, N/m."""
-    films = analysis.model.films
-    assert films is not None
-    return float(principal(films.tension + analysis.recovered["covering"]["stress"])[0].max())
+    area = areas(corners)
+    return float(area[found.slack].sum() / area.sum())

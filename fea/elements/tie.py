@@ -1,7 +1,7 @@
 """Ties between nodes in a row: a node follows what others do on average along one direction, on a spring.
 
-The middle of a taut string, say: it stands where the straight line between the string's ends is, and is pulled
-back to it by the string's tension.
+The middle of a taut string, say: it stands where the straight line between the string's ends is, and is
+pulled back to it by the string's tension.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ class Ties:
     direction: Array
     rates: Array
     part: NDArray[np.intp] | None = None
-    offsets: None = None
+    offsets: ClassVar[None] = None
     freedoms: ClassVar[int] = 3
     kind: ClassVar[str] = "tie"
 

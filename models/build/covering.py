@@ -1,9 +1,9 @@
 """Film on the open areas of the net: taut membranes between ribs, spars and edges.
 
 The film is glued to ribs, caps and edge sticks and lies on the same lines of nodes as sheeting does; over
-sheeting it is left out, and in a bay without a rib at both ends. It has no stiffness against being bent. Where
-a node carries film alone, its tension between the two ribs holds it to the straight line between them, as a
-string's does.
+sheeting it is left out, and in a bay without a rib at both ends. It has no stiffness against being bent.
+Where a node carries film alone, its tension between the two ribs holds it to the straight line between them,
+as a string's does.
 """
 
 from __future__ import annotations
@@ -72,9 +72,7 @@ def build_covering(
         nodes.append(np.stack([at_a[i], at_b[i], at_b[i + 1], at_a[i + 1]], axis=1))
         z_a, z_b = (line.top if upper else line.bottom for line in (a, b))
         ends = ((a.x_behind, z_a, i), (b.x_ahead, z_b, i), (b.x_ahead, z_b, i + 1), (a.x_behind, z_a, i + 1))
-        corners.append(
-            np.stack([np.stack([x[e], y[e], z[e]], axis=1) for x, z, e in ends], axis=1)
-        )
+        corners.append(np.stack([np.stack([x[e], y[e], z[e]], axis=1) for x, z, e in ends], axis=1))
         part += [draft.part(Part("covering", "", film.surface, int(bay[e]), side[e])) for e in i]
     at, where = np.concatenate(nodes), np.concatenate(corners)
     count = [len(strip[-1]) for strip in strips]
@@ -84,15 +82,13 @@ def build_covering(
     tension = np.repeat(np.array([film.pretension for film in films]), count, axis=0)
     fibre = np.concatenate([sheet_fibre(c, film.grain) for c, film in zip(corners, films)])
     number = np.array(part, dtype=np.intp)
-    membranes = Membranes(
-        at, np.ones(len(at)), stretch, fibre, where - draft.positions()[at], part=number
-    )
-    of, strip, span = (
+    membranes = Membranes(at, np.ones(len(at)), stretch, fibre, where - draft.positions()[at], part=number)
+    of, ahead, span = (
         np.repeat([s[0] for s in strips], count),
         np.repeat([s[2] for s in strips], count),
         np.concatenate([s[-1] for s in strips]),
     )
-    figures = FilmElements(of, strip, span, pretension_in_film(where, fibre, grain, tension), tension)
+    figures = FilmElements(of, ahead, span, pretension_in_film(where, fibre, grain, tension), tension)
     return membranes, _ties(draft, net, y, ribs, membranes, where, tension[:, 0], others), figures
 
 
@@ -167,8 +163,8 @@ def _ties(
 ) -> Ties | None:
     """What the film's tension along the span holds its own nodes with, between the ribs on either side.
 
-    A string of tension N a width between ribs b apart gives p x (b - x)/2N to an even pressure p (statics), so
-    that each node is held by 2N/(x (b - x)) times the area that it stands for.
+    A string of tension N a width between ribs b apart gives p x (b - x)/2N to an even pressure p (statics),
+    so that each node is held by 2N/(x (b - x)) times the area that it stands for.
     """
     n_nodes = draft.n_nodes
     area = np.zeros(n_nodes)

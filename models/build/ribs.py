@@ -289,7 +289,7 @@ def _beyond_end(
 def _covered(
     sheets: Sequence[Sheet | Covering], y: Array, bay: Ints, side: list[str]
 ) -> list[tuple[int, Array, Array, NDArray[np.bool_], float]]:
-    """(contour, x from, x to at stations, stations where it lies, thickness) of every sheet; film has none."""
+    """(contour, x from, x to at stations, stations where it lies, thickness) of every sheet; film: 0."""
     out = []
     for sheet in sheets:
         here = in_bays(sheet.bays, bay, side)

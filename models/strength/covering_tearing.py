@@ -1,5 +1,5 @@
-"""Covering torn: the greater principal force of pretension and load, as the mean over the bay in each strip of
-the chord, against the film's strength times its thickness."""
+"""Covering torn: the greater principal force of pretension and load, as the mean over the bay in each strip
+of the chord, against the film's strength times its thickness."""
 
 from __future__ import annotations
 
@@ -29,9 +29,7 @@ def findings(analysis: Analysis) -> list[Finding]:
     factor = np.full(len(strength), np.inf)
     bound = strength[known]
     pulled = principal(start[known])[0]
-    factor[known] = np.where(
-        pulled < bound, factor_to(start[known], change[known], bound), 0.0
-    )
+    factor[known] = np.where(pulled < bound, factor_to(start[known], change[known], bound), 0.0)
     there = np.flatnonzero(np.isfinite(factor))
     corners = analysis.model.structure.true_corners(analysis.model.structure.blocks["covering"])
     return [

@@ -119,12 +119,11 @@ def _made(draft: Draft, piece: CoveringPiece, location: Location) -> Covering | 
             if getattr(piece, key) is not None:
                 draft.note(
                     (*location, key),
-                    "is given to covering without stiffness; add film, E with thickness, or stretch_stiffness.",
+                    "is given to covering without stiffness; add film, E with thickness, or "
+                    "stretch_stiffness.",
                 )
         if piece.mass_per_area is None:
-            draft.note(
-                (*location, "mass_per_area"), "is missing: it, or a film, says what the covering is."
-            )
+            draft.note((*location, "mass_per_area"), "is missing: it, or a film, says what the covering is.")
         if len(draft.faults) > faults:
             return None
         return Covering("", nowhere, nowhere, frozenset(), piece.mass_per_area or 0.0, "covering")
@@ -228,7 +227,7 @@ def _once(draft: Draft, entries: list[tuple[Location, CoveringPiece]], found: li
             ).any():
                 draft.note(
                     entries[-1][0],
-                    f"pieces lie on each other on the {one.surface} surface; say with bays, surface, from and "
-                    "to where each lies.",
+                    f"pieces lie on each other on the {one.surface} surface; say with bays, surface, from "
+                    "and to where each lies.",
                 )
                 return

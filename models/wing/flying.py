@@ -775,7 +775,9 @@ def _engine(draft: Draft, file: WingFile) -> Engine | None:
     )
 
 
-def _uneven(spars: tuple[Spar, ...], sheets: Sequence[Sheet | Covering], masses: tuple[PointMass, ...]) -> bool:
+def _uneven(
+    spars: tuple[Spar, ...], sheets: Sequence[Sheet | Covering], masses: tuple[PointMass, ...]
+) -> bool:
     """Whether the two sides differ, so that half the wing is not enough."""
     for spar in spars:
         port, starboard = (

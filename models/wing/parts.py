@@ -581,8 +581,8 @@ class Wing:
 
     `ribs` are those of the starboard side from the centre outward. `whole` asks for both sides to be
     modelled; where every part is the same on both sides half the wing is enough.
-    `covering_mass_per_area` is that of covering which lies everywhere; `coverings` what has stiffness, and what
-    lies on parts of the wing only.
+    `covering_mass_per_area` is that of covering which lies everywhere; `coverings` what has stiffness, and
+    what lies on parts of the wing only.
     `assumed` lists (key path, value in words) of every default that the reader filled in.
     """
 

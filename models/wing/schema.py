@@ -466,8 +466,8 @@ class CoveringPiece(Table):
         "without adhesive"
     )
     film: str | None = _open(
-        'polyester film, polypropylene film, or tissue and dope: gives it stiffness (with mass_per_area alone '
-        "it has none)"
+        'polyester film, polypropylene film, or tissue and dope: gives it stiffness (with mass_per_area '
+        "alone it has none)"
     )
     thickness: Length | None = _open("thickness of the film")
     E: Stress | None = _open("instead of film, or of its figure: modulus of the film along its grain")
@@ -477,8 +477,8 @@ class CoveringPiece(Table):
     nu: Annotated[float, Field(ge=0, lt=1)] | None = _open("Poisson's ratio: pulled along the grain")
     strength: Stress | None = _open("stress at which the film tears")
     pretension: Pretension | None = _open(
-        "tension per width when it is shrunk and the wing lies still; with film, the low end of what is said of "
-        "it, if left out"
+        "tension per width when it is shrunk and the wing lies still; with film, the low end of what is said "
+        "of it, if left out"
     )
     grain: SheetGrain | None = _open("grain of film or paper from the span towards the chord; span")
     surface: Literal["both", "upper", "lower"] | None = _open("both, upper or lower; both if left out")

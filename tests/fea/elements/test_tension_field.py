@@ -1,4 +1,4 @@
-"""Films that cannot be pushed: Mohr's circle, Wagner's field between stiff edges, and what must hold always."""
+"""Films that cannot be pushed: Mohr's circle, Wagner's field between stiff edges, and what always holds."""
 
 from __future__ import annotations
 
