@@ -2,10 +2,10 @@
 
 Taut film carries with its full stiffness, and the answer is in proportion to the load, until in the first
 strip of the first bay the lesser principal force is gone. Beyond that the film pulls along its folds alone.
-Equilibrium is then found by putting what the taut film carried too much back on as forces and solving again with
-the same factor (the initial stress method, Zienkiewicz, Valliappan and King 1969, from memory; mixed by Anderson's
-method, 1965, from memory). The frame may give as it likes, so that the answer lies between the bare wing and
-one whose wrinkled film has stiff edges.
+Equilibrium is then found by putting what the taut film carried too much back on as forces and solving again
+with the same factor (the initial stress method, Zienkiewicz, Valliappan and King 1969, from memory; mixed by
+Anderson's method, 1965, from memory). The frame may give as it likes, so that the answer lies between the
+bare wing and one whose wrinkled film has stiff edges.
 """
 
 from __future__ import annotations

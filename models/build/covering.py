@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.elements.membrane import Membranes, corner_masses, element_axes
-from fea.elements.tie import Ties
+from fea.elements.tie import Ties, follow
 from models.build.model import Draft, FilmElements, Part
 from models.build.ribs import Line, Net, in_bays, sheet_fibre
 from models.wing.parts import Covering, Sheet, Wing
@@ -159,7 +159,7 @@ def _ties(
     film: Membranes,
     corners: Array,
     tension: Array,
-    others: Ints,
+    held: Ints,
 ) -> Ties | None:
     """What the film's tension along the span holds its own nodes with, between the ribs on either side.
 
@@ -169,38 +169,30 @@ def _ties(
     n_nodes = draft.n_nodes
     area = np.zeros(n_nodes)
     pull = np.zeros(n_nodes)
-    normal = np.zeros((n_nodes, 3))
     share = corner_masses(corners, np.ones(len(corners)))
-    up = element_axes(corners, film.grain)[:, 2]
-    up = up * np.where(up[:, 2:] < 0, -1.0, 1.0)
     for k in range(4):
         at = film.nodes[:, k]
         np.add.at(area, at, share[:, k])
         np.add.at(pull, at, share[:, k] * tension)
-        np.add.at(normal, at, share[:, k, None] * up)
     alone = area > 0
-    alone[others] = False
+    alone[held] = False
     # The mirrored half of a wing pulls as well; there a line may run on to the plane of symmetry.
     stops = np.unique(np.concatenate([ribs, [0, len(y) - 1]]))
-    rows, weight = [], []
-    for line in net.lines:
-        for nodes in (line.upper, line.lower):
-            there = np.flatnonzero((nodes >= 0) & alone[nodes])
-            for j in there:
-                k = int(np.searchsorted(stops, j))
-                a, b = int(stops[max(k - 1, 0)]), int(stops[min(k, len(stops) - 1)])
-                if a < j < b and min(nodes[a], nodes[b]) >= 0:
-                    rows.append((nodes[j], nodes[a], nodes[b], (y[j] - y[a]) * (y[b] - y[j])))
-                    weight.append((y[j] - y[a]) / (y[b] - y[a]))
+    rows, span2 = [], []
+    for k, line in enumerate(net.lines):
+        beside = net.lines[k - 1 if k else k + 1]
+        for nodes, others in ((line.upper, beside.upper), (line.lower, beside.lower)):
+            for j in np.flatnonzero((nodes >= 0) & alone[nodes]):
+                i = int(np.searchsorted(stops, j))
+                a, b = int(stops[max(i - 1, 0)]), int(stops[min(i, len(stops) - 1)])
+                four = (nodes[j], nodes[a], nodes[b], others[a])
+                if a < j < b and min(four) >= 0:
+                    rows.append(four)
+                    span2.append((y[j] - y[a]) * (y[b] - y[j]))
     if not rows:
         return None
-    at = np.array([row[:3] for row in rows], dtype=np.intp)
-    span2 = np.array([row[3] for row in rows])
-    where = normal[at[:, 0]]
-    return Ties(
-        at,
-        np.array(weight),
-        where / np.linalg.norm(where, axis=1, keepdims=True),
-        2 * pull[at[:, 0]] / span2,
-        np.zeros(len(at), dtype=np.intp) + film.part[0] if film.part is not None else None,
-    )
+    at = np.array(rows, dtype=np.intp)
+    shares, direction = follow(draft.positions()[at])
+    rates = 2 * pull[at[:, 0]] / np.array(span2)
+    assert film.part is not None
+    return Ties(at, shares, direction, rates, np.full(len(at), film.part[0], dtype=np.intp))

@@ -202,8 +202,8 @@ def _slack_sentence(one: Slack) -> str:
     if one.factor >= 1:
         return f"The covering goes slack at {one.factor:.2g} times the load, in {where}."
     return (
-        f"The covering goes slack at {one.factor:.2g} times the load, in {where}, and {100 * one.share:.0f} % "
-        "of it is wrinkled under the load."
+        f"The covering goes slack at {one.factor:.2g} times the load, in {where}, and "
+        f"{100 * one.share:.0f} % of it is wrinkled under the load."
     )
 
 

@@ -1,8 +1,8 @@
 """Edge sticks under the pull of taut covering: bent inward between the ribs, and by the load besides.
 
 The solution holds what the load adds to the film's pull; what it was shrunk with is added here. A stick
-that runs through over its ribs is bent by p b^2/12 at each, in the outermost bay by p b^2/8 (fixed and propped
-beam under an even load, textbook), p the pull of both surfaces and b the distance of the ribs.
+that runs through over its ribs is bent by p b^2/12 at each, in the outermost bay by p b^2/8 (fixed and
+propped beam under an even load, textbook), p the pull of both surfaces and b the distance of the ribs.
 """
 
 from __future__ import annotations

@@ -18,7 +18,7 @@ from fea.elements.plate import Plates
 from fea.elements.plate_triangle import PlateTriangles
 from fea.elements.shear_panel import ShearPanels
 from fea.elements.spring import Springs
-from fea.elements.tie import Ties
+from fea.elements.tie import Ties, follow
 
 SEED = 52817
 """Drawn once."""
@@ -101,12 +101,8 @@ def block_of(kind, rng, n, turn):
         frame = np.linalg.qr(rng.standard_normal((n, 3, 3)))[0]
         return Springs(numbers(2), rng.uniform(1e3, 1e4, (n, 6)), frame), np.repeat(ends[:, :1], 2, axis=1)
     if kind == "tie":
-        share = rng.uniform(0.2, 0.8, n)
-        middle = ends[:, 0] + share[:, None] * (ends[:, 1] - ends[:, 0])
-        normal = rng.standard_normal((n, 3))
-        normal /= np.linalg.norm(normal, axis=1, keepdims=True)
-        rates = rng.uniform(1e3, 1e4, n)
-        return Ties(numbers(3), share, normal, rates), np.stack([middle, ends[:, 0], ends[:, 1]], axis=1)
+        at = rng.standard_normal((n, 4, 3)) * 0.1
+        return Ties(numbers(4), *follow(at), rng.uniform(1e3, 1e4, n)), at
     if kind == "mass":
         return Masses(numbers(1), rng.uniform(0.1, 0.2, n)), ends[:, :1]
     raise ValueError(kind)

@@ -1,0 +1,195 @@
+"""Covering: a square frame with film, taut and wrinkled, and its modes of failure.
+
+The frame is stiff and hinged at its corners, so that the film alone holds it against shear: line by line the
+theory of the diagonal-tension field between stiff edges.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import cache
+
+import numpy as np
+
+from fea.assembly import Assembly
+from fea.elements.bar import Bars
+from fea.elements.membrane import Membranes
+from fea.elements.tension_field import factor_to
+from fea.solve import factorise
+from fea.structure import Block, Structure, Supports
+from models.analysis import analyse
+from models.covering import cover, field
+from models.strength import covering_edges
+from models.wing.airfoil import half_thickness
+from models.wing.reading import read_text
+from models.woods.films import stretch
+from validation.case import Case, Result
+
+SIDE, E, NU, THICKNESS, TAUT = 0.1, 4.5e9, 0.38, 25e-6, 100.0
+WAGNER = (
+    "tension field between stiff edges, slope E t/4: Wagner 1929, NACA TM 604 to 606 [names looked up, "
+    "formula computed from Mohr's circle]"
+)
+BEAM = "p b^2/12 at the supports of a beam that runs through [textbook]; pull by hand [computed]"
+
+
+@cache
+def sheared(flow: float) -> tuple[float, float, float]:
+    """Shear angle, and the film's pull along and across, N/m, of the frame under a shear flow, N/m."""
+    points = np.array([[0, 0, 0], [SIDE, 0, 0], [SIDE, SIDE, 0], [0, SIDE, 0.0]])
+    film = stretch(E * THICKNESS, E * THICKNESS, NU)[None]
+    sides = np.array([[0, 1], [1, 2], [2, 3], [3, 0]])
+    blocks: dict[str, Block] = {
+        "bars": Bars(sides, np.full(4, 1e9)),
+        "covering": Membranes(np.array([[0, 1, 2, 3]]), np.ones(1), film, np.array([[1.0, 0, 0]])),
+    }
+    held = Supports.fixed([0, 1], "xyz") + Supports.fixed([2, 3], "yz")
+    assembly = Assembly(Structure(points, blocks, held))
+    loads = np.zeros((4, 6))
+    loads[2:, 0] = flow * SIDE / 2
+    found = field(assembly, factorise(assembly), np.array([[TAUT, TAUT, 0.0]]), loads)
+    along, across, _ = found.forces[0]
+    return float(found.moves[3, 0] / SIDE), float(along), float(across)
+
+
+def frame() -> Iterator[Result]:
+    """Where it goes slack, how it gives beyond, how it pulls at the frame."""
+    shear = float(stretch(E * THICKNESS, E * THICKNESS, NU)[2, 2])
+    rounding = "figures of the reference have four digits"
+
+    def result(what: str, computed: float, published: float, unit: str, why: str = rounding) -> Result:
+        return Result("covering-frame", what, computed, published, unit, 1e-3, WAGNER, why, "theory")
+
+    yield result("G t", shear, 40.76e3, "N/m")
+    yield result("shear at which it goes slack", TAUT / shear, 0.002453, "")
+    start, change = np.array([[TAUT, TAUT, 0.0]]), np.array([[0.0, 0.0, 1.0]])
+    yield result("shear flow at which it goes slack", float(factor_to(start, change)[0]), 100.0, "N/m")
+    yield result("shear at 50 N/m", sheared(50.0)[0], 50.0 / 40.76e3, "")
+    angle, along, across = sheared(171.6)
+    yield result("shear at 171.6 N/m, wrinkled", angle, 0.005, "")
+    yield result("pull along the edges", along, 171.6, "N/m")
+    yield result("pull across them", across, 171.6, "N/m")
+    slope = (400.0 - 171.6) / (sheared(400.0)[0] - angle)
+    yield result("slope beyond, E t/4", slope, 28.13e3, "N/m")
+
+
+def slack() -> Iterator[Result]:
+    """Unequal tensions in pure shear, and pulled one way."""
+    start = np.array([[120.0, 30.0, 0.0], [120.0, 30.0, 0.0]])
+    change = np.array([[0.0, 0.0, 1.0], [-4.0, 0.0, 0.0]])
+    found = factor_to(start, change)
+    for what, computed, published in (
+        ("tensions 120 and 30 N/m, shear flow", found[0], 60.0),
+        ("tension 120 N/m let go by 4 at a time", found[1], 30.0),
+    ):
+        yield Result(
+            "covering-slack", what, computed, published, "", 1e-9, WAGNER, "a square root", "rounding"
+        )
+
+
+def tearing() -> Iterator[Result]:
+    """Shear on equal tension: the greater principal force is their sum."""
+    found = factor_to(np.array([[100.0, 100.0, 0.0]]), np.array([[0.0, 0.0, 2.0]]), 5000.0)
+    yield Result(
+        "covering-tearing",
+        "tension 100 N/m, shear 2 N/m at a time, torn at 5000 N/m",
+        found[0],
+        2450.0,
+        "",
+        1e-9,
+        "Mohr's circle [textbook, computed]",
+        "a square root",
+        "rounding",
+    )
+
+
+WING = """
+[planform]
+stations = [{ y = "0 mm", chord = "200 mm", section = "NACA 0012" }, { y = "400 mm", chord = "200 mm" }]
+[ribs]
+count = 6
+thickness = "2 mm"
+[[spars]]
+name = "main"
+at = "30 %"
+caps = { width = "6 mm", height = "4 mm" }
+webs = [{ bays = "all", face = "both", thickness = "1.5 mm" }]
+[leading_edge]
+width = "8 mm"
+height = "8 mm"
+[trailing_edge]
+width = "30 mm"
+height = "3 mm"
+[case]
+load_factor = 4
+mass = "0.8 kg"
+[covering]
+E = "4.5 GPa"
+thickness = "0.025 mm"
+nu = 0.38
+mass_per_area = "45 g/m2"
+pretension = ["80 N/m", "60 N/m"]
+strength = "100 MPa"
+"""
+
+
+def edge() -> Iterator[Result]:
+    """Pull on a straight wing's edges and what it bends them by at a rib."""
+    found = cover(read_text(WING))
+    assert found is not None
+    analysis = found.taut
+    pull = covering_edges.pull(analysis)
+    edges = analysis.model.edges
+    assert pull is not None
+    assert edges is not None
+    k = int(np.argmin(pull.stress))
+    # From the stick's corner, 1.5 mm up, to the section a quarter of the way to the rear web, at 64.5 mm.
+    ahead = (0.170 - 0.0645) / 4
+    rise = 0.200 * float(half_thickness(np.array((0.170 - ahead) / 0.200), 0.12)) - 0.0015
+    yield Result(
+        "edge-under-covering",
+        "pull of both surfaces on the trailing edge, film 60 N/m",
+        pull.inward[-1],
+        120.0 * ahead / float(np.hypot(ahead, rise)),
+        "N/m",
+        2e-3,
+        BEAM,
+        "the section between the points of its table",
+        "theory",
+    )
+    yield Result(
+        "edge-under-covering",
+        "bending at a rib, ribs 80 mm apart",
+        pull.stress[k] * edges.modulus_aft[k] / pull.inward[k],
+        0.08**2 / 12,
+        "m2",
+        1e-9,
+        BEAM,
+        "a quotient",
+        "rounding",
+    )
+
+
+def bare_is_bare() -> Iterator[Result]:
+    """The same wing with covering of mass alone: what `check` answers of the bare wing."""
+    mass = WING.split("[covering]", 1)[0] + '[covering]\nmass_per_area = "45 g/m2"\n'
+    one, two = (analyse(read_text(text)).solution.displacements for text in (WING, mass))
+    yield Result(
+        "covering-frame",
+        "movement of the bare wing, film in the file over mass alone",
+        np.abs(one).max() / np.abs(two).max(),
+        1.0,
+        "",
+        1e-12,
+        "the same structure, computed both ways",
+        "a bare wing knows nothing of film",
+        "rounding",
+    )
+
+
+CASES: tuple[Case, ...] = (
+    Case("covering-frame", "A hinged square frame with film", lambda: [*frame(), *bare_is_bare()]),
+    Case("covering-slack", "Film going slack", slack),
+    Case("covering-tearing", "Film torn", tearing),
+    Case("edge-under-covering", "An edge stick pulled in by film", edge),
+)
