@@ -16,7 +16,7 @@ from models.strength import check
 
 
 def run(options: argparse.Namespace) -> ExitCode:
-    """Check the wing file; 1 where its least reserve factor is below 1."""
+    """Check the wing file; 1 where its least reserve factor is below 1, bare or covered."""
     wing = read_wing(options.file)
     analysis = analyse(wing, per_bay=options.mesh, rigid_joints=options.rigid_joints)
     margins = check(analysis)
@@ -29,6 +29,7 @@ def run(options: argparse.Namespace) -> ExitCode:
             found = covering_record(analysis, margins, covered)
             record["covering"] = found
             record["answer"]["sentences"] += found["sentences"]
+            record["answer"]["survives"] &= found["survives_covered"]
     if options.json:
         print_json(record)
     else:

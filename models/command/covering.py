@@ -53,6 +53,7 @@ def covering_record(bare: Analysis, margins: Margins, covered: Covered) -> Recor
         "slack_surface": part.place if part is not None else None,
         "slack_side": part.side if part is not None else None,
         "taut_at_the_load_asked": bool(load >= asked),
+        "survives_covered": bool(covered.failing_load >= asked),
         "edges": None
         if pulled is None
         else {
@@ -119,6 +120,13 @@ def _worst(margins: Margins) -> list[Any]:
     return list(found.values())
 
 
+def _fate(record: Record, asked: float) -> str:
+    bare, loose = (record[key]["load_factor_at_first_failure"] >= asked for key in ("bare", "wrinkled"))
+    if bare and loose:
+        return "does"
+    return "fails covered" if bare else "fails bare" if loose else "fails both ways"
+
+
 def _moved(row: Record) -> str:
     twist = math.degrees(row["tip_twist_rad"])
     up = row["tip_deflection_m"] * 1e3
@@ -139,8 +147,8 @@ def _sentences(record: Record, asked: float) -> list[str]:
             )
     first = bare["load_factor_at_first_failure"], loose["load_factor_at_first_failure"]
     said.append(
-        f"With its covering the wing fails first at {first[1]:.1f} g, bare at {first[0]:.1f} g; whether it "
-        "survives is said of the bare wing, for covering tears and loosens."
+        f"With its covering the wing fails first at {first[1]:.1f} g, bare at {first[0]:.1f} g: it must survive "
+        f"both ways, for covering tears and loosens, and it {_fate(record, asked)}."
     )
     edges = record["edges"]
     if edges is not None:
