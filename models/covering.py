@@ -10,6 +10,7 @@ bare wing and one whose wrinkled film has stiff edges.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -92,6 +93,8 @@ class Covered:
         Load factor at first failure with film that wrinkles.
     failing : Margins
         Reserves there.
+    stiff : Covered or None
+        The same with film of the stiff end of what is said of it; None where the file gives its stiffness.
     """
 
     taut: Analysis
@@ -102,6 +105,12 @@ class Covered:
     slack_share: float
     failing_load: float
     failing: Margins
+    stiff: Covered | None = None
+
+    @property
+    def least_load(self) -> float:
+        """Load factor at first failure, with the film's low or stiff end, whichever is worse."""
+        return min(self.failing_load, math.inf if self.stiff is None else self.stiff.failing_load)
 
 
 def field(
@@ -231,6 +240,17 @@ def is_taut(wing: Wing) -> bool:
     return bool(taut(wing))
 
 
+def stiffened(wing: Wing) -> Wing | None:
+    """The wing with films of the stiff end of what is said of them; None where none has another end."""
+    if all(one.stiffer == 1 for one in taut(wing)):
+        return None
+    films = (
+        one if one.stretch is None else replace(one, stretch=one.stiffer * one.stretch, stiffer=1.0)
+        for one in wing.coverings
+    )
+    return replace(wing, coverings=tuple(films))
+
+
 def cover(
     wing: Wing, *, per_bay: int = 4, across_chord: int = 4, rigid_joints: bool = False
 ) -> Covered | None:
@@ -269,9 +289,11 @@ def cover(
     if load < margins.load_factor_at_first_failure():
         factor = factor or pinned(analysis.solution.assembly)
         failing = _first_failure(analysis, factor, check(at_case))
-    return Covered(
-        analysis, margins, load, part, at_case, share, failing.load_factor_at_first_failure(), failing
-    )
+    stiff = None
+    if (other := stiffened(wing)) is not None:
+        stiff = cover(other, per_bay=per_bay, across_chord=across_chord, rigid_joints=rigid_joints)
+    failing_load = failing.load_factor_at_first_failure()
+    return Covered(analysis, margins, load, part, at_case, share, failing_load, failing, stiff)
 
 
 def _first_failure(analysis: Analysis, factor: Factor, margins: Margins) -> Margins:

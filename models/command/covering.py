@@ -1,7 +1,8 @@
 """What `check` says of a wing with taut covering, as plain data.
 
 `bare`, `taut` and `wrinkled` hold the same figures of three wings: without the covering's stiffness, with
-covering that never wrinkles (holds up to `slack_load_factor`), and with covering that does.
+covering that never wrinkles (holds up to `slack_load_factor`), and with covering that does. Where the film's
+stiffness is the list's, that is the low end of what is said of it; `stiff_end` has the same of the other end.
 """
 
 from __future__ import annotations
@@ -13,12 +14,10 @@ from models.analysis import Analysis, spar_motion, wing_twist
 from models.build.covering import taut
 from models.command.record import finite, margin_record
 from models.covering import Covered
-from models.strength import Margins, covering_edges, covering_slack, covering_tearing
+from models.strength import Margin, Margins, check, covering_edges, covering_slack, covering_tearing
 from models.wing.parts import Wing
 
 Record = dict[str, Any]
-
-MODES = (covering_slack.MODE, covering_tearing.MODE, covering_edges.MODE)
 
 
 def covering_record(bare: Analysis, margins: Margins, covered: Covered) -> Record:
@@ -38,12 +37,32 @@ def covering_record(bare: Analysis, margins: Margins, covered: Covered) -> Recor
     dict
         Plain data in SI, units in the keys.
     """
-    asked, load = bare.load_factor, covered.slack_load
-    part = covered.slack_part
+    asked = bare.load_factor
     pulled = covering_edges.pull(covered.taut)
     record: Record = {
         "films": films_record(bare.wing),
         "bare": _wing(bare, margins.load_factor_at_first_failure()),
+        **_of(covered, asked),
+        "stiff_end": None if covered.stiff is None else _of(covered.stiff, asked),
+        "survives_covered": bool(covered.least_load >= asked),
+        "edges": None
+        if pulled is None
+        else {
+            "pull_N_per_m": float(pulled.inward.max()),
+            "bow_between_ribs_m": float(pulled.sag.max()),
+            "stress_at_a_rib_Pa": float(pulled.stress.max()),
+        },
+        "modes": [margin_record(row, at) | {"reason": row.reason} for at, row in _modes(covered)],
+    }
+    record["sentences"] = _sentences(record, asked) + doubts(bare.wing)
+    cleaned = finite(record)
+    assert isinstance(cleaned, dict)
+    return cleaned
+
+
+def _of(covered: Covered, asked: float) -> Record:
+    part, load = covered.slack_part, covered.slack_load
+    return {
         "taut": _wing(covered.taut, covered.taut_margins.load_factor_at_first_failure()),
         "wrinkled": _wing(covered.wrinkled, covered.failing_load)
         | {"share_of_area_wrinkled": covered.slack_share},
@@ -53,22 +72,7 @@ def covering_record(bare: Analysis, margins: Margins, covered: Covered) -> Recor
         "slack_surface": part.place if part is not None else None,
         "slack_side": part.side if part is not None else None,
         "taut_at_the_load_asked": bool(load >= asked),
-        "survives_covered": bool(covered.failing_load >= asked),
-        "edges": None
-        if pulled is None
-        else {
-            "pull_N_per_m": float(pulled.inward.max()),
-            "bow_between_ribs_m": float(pulled.sag.max()),
-            "stress_at_a_rib_Pa": float(pulled.stress.max()),
-        },
-        "modes": [
-            margin_record(row, covered.taut) | {"reason": row.reason} for row in _worst(covered.taut_margins)
-        ],
     }
-    record["sentences"] = _sentences(record, asked) + doubts(bare.wing)
-    cleaned = finite(record)
-    assert isinstance(cleaned, dict)
-    return cleaned
 
 
 def films_record(wing: Wing) -> list[Record]:
@@ -112,19 +116,17 @@ def _wing(analysis: Analysis, failing: float) -> Record:
     }
 
 
-def _worst(margins: Margins) -> list[Any]:
-    found: dict[str, Any] = {}
-    for row in margins.secondary:
-        if row.mode in MODES:
-            found.setdefault(row.mode, row)
+def _modes(covered: Covered) -> list[tuple[Analysis, Margin]]:
+    """The worst of every mode of the covering: slack of the taut wing, the others as it is under the load."""
+    loose = covered.taut_margins if covered.wrinkled is covered.taut else check(covered.wrinkled)
+    found: dict[str, tuple[Analysis, Margin]] = {}
+    for row in covered.taut_margins.secondary:
+        if row.mode == covering_slack.MODE:
+            found.setdefault(row.mode, (covered.taut, row))
+    for row in loose.secondary:
+        if row.mode in (covering_tearing.MODE, covering_edges.MODE):
+            found.setdefault(row.mode, (covered.wrinkled, row))
     return list(found.values())
-
-
-def _fate(record: Record, asked: float) -> str:
-    bare, loose = (record[key]["load_factor_at_first_failure"] >= asked for key in ("bare", "wrinkled"))
-    if bare and loose:
-        return "does"
-    return "fails covered" if bare else "fails bare" if loose else "fails both ways"
 
 
 def _moved(row: Record) -> str:
@@ -134,21 +136,15 @@ def _moved(row: Record) -> str:
 
 
 def _sentences(record: Record, asked: float) -> list[str]:
-    bare, tight, loose = (record[key] for key in ("bare", "taut", "wrinkled"))
-    said = [f"At {asked:.1f} g the tip goes {_moved(bare)} bare, {_moved(tight)} with its covering taut."]
-    if math.isfinite(record["slack_load_factor"]):
-        where = slack_words(record["slack_bay"], record["slack_side"], record["slack_surface"])
-        said.append(f"The covering goes slack at {record['slack_load_factor']:.2g} g in {where}.")
-        if not record["taut_at_the_load_asked"]:
-            share = 100 * loose["share_of_area_wrinkled"]
-            said[-1] = (
-                f"{said[-1][:-1]}: the taut figures hold up to there. At {asked:.1f} g {share:.0f} % of it "
-                f"is wrinkled, and the tip goes {_moved(loose)}."
-            )
-    first = bare["load_factor_at_first_failure"], loose["load_factor_at_first_failure"]
+    bare, stiff = record["bare"], record["stiff_end"]
+    said = [f"At {asked:.1f} g the tip goes {_moved(bare)} bare; covered: {_covered(record, asked)}."]
+    if stiff is not None:
+        said.append(f"With film of the stiff end of what is said of it: {_covered(stiff, asked)}.")
+    loads = [one["wrinkled"]["load_factor_at_first_failure"] for one in (record, stiff) if one is not None]
+    first, least = bare["load_factor_at_first_failure"], min(loads)
     said.append(
-        f"With its covering the wing fails first at {first[1]:.1f} g, bare at {first[0]:.1f} g: it must survive "
-        f"both ways, for covering tears and loosens, and it {_fate(record, asked)}."
+        f"With its covering the wing fails first at {least:.1f} g, bare at {first:.1f} g: it must survive "
+        f"both ways, for covering tears and loosens, and it {_fate(first >= asked, least >= asked)}."
     )
     edges = record["edges"]
     if edges is not None:
@@ -157,3 +153,23 @@ def _sentences(record: Record, asked: float) -> list[str]:
             f"{edges['bow_between_ribs_m'] * 1e3:.2g} mm between ribs."
         )
     return said
+
+
+def _covered(found: Record, asked: float) -> str:
+    """How the covered wing moves, and when its film goes slack."""
+    said = f"{_moved(found['taut'])} while it is taut"
+    if not math.isfinite(found["slack_load_factor"]):
+        return said
+    where = slack_words(found["slack_bay"], found["slack_side"], found["slack_surface"])
+    said += f"; it goes slack at {found['slack_load_factor']:.2g} g in {where}"
+    if found["taut_at_the_load_asked"]:
+        return said
+    loose = found["wrinkled"]
+    share = 100 * loose["share_of_area_wrinkled"]
+    return f"{said}, and at {asked:.1f} g, {share:.0f} % of it wrinkled, the tip goes {_moved(loose)}"
+
+
+def _fate(bare: bool, covered: bool) -> str:
+    if bare and covered:
+        return "does"
+    return "fails covered" if bare else "fails bare" if covered else "fails both ways"

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import math
-from collections.abc import Sequence
 
 from fea.solve import Mechanism
 from models import small_movements
@@ -16,7 +15,7 @@ from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
 from models.command.files import read_wing
 from models.command.record import CAUTIONS, Record, finite, motion_record
-from models.covering import is_taut
+from models.covering import is_taut, stiffened
 from models.loads.hand_test import BadHandLoad, HandLoad
 from models.mid_bay import SheetMidBay, sheet_mid_bays
 from models.studies.hand_test import Given, Slack, given, half, hold, hold_covered
@@ -25,6 +24,11 @@ from models.wing.parts import Wing
 
 COVERED = "as drawn, covered"
 """Name of the row of the wing in the file with its covering's stiffness."""
+STIFF = "as drawn, stiff film"
+"""The same with film of the stiff end of what is said of it."""
+
+Films = list[tuple[str, list[Slack]]]
+"""When the covering goes slack, a load each, of every row with film."""
 
 
 def run(options: argparse.Namespace) -> ExitCode:
@@ -39,12 +43,14 @@ def run(options: argparse.Namespace) -> ExitCode:
         for layout in sorted(standard(wing), key=lambda each: each.name != "as drawn"):
             analysis = hold(half(apply(wing, layout), per_bay=options.mesh), loads, held_at)
             results.append((layout.name, analysis))
-        slack: list[Slack] = []
+        slack: Films = []
         if is_taut(wing):
-            film = half(wing, per_bay=options.mesh, covered=True)
-            if film.films is not None:
-                covered, slack = hold_covered(film, loads, held_at)
-                results.insert(1, (COVERED, covered))
+            for at, (name, one) in enumerate(((COVERED, wing), (STIFF, stiffened(wing))), start=1):
+                film = None if one is None else half(one, per_bay=options.mesh, covered=True)
+                if film is not None and film.films is not None:
+                    covered, found = hold_covered(film, loads, held_at)
+                    results.insert(at, (name, covered))
+                    slack.append((name, found))
     except BadHandLoad as fault:
         where = {"wing": "hold", "held_at": "--held-at or hand_test.held_at"}.get(fault.what)
         where = where or f"--{fault.what} or hand_test.hang"
@@ -107,7 +113,7 @@ def hold_record(
     held_at: int | None,
     file: str,
     per_bay: int,
-    slack: Sequence[Slack] = (),
+    slack: Films | None = None,
 ) -> Record:
     """All that `hold` has to say.
 
@@ -125,8 +131,8 @@ def hold_record(
         The file's name as it was typed.
     per_bay : int
         Elements along a bay.
-    slack : sequence of Slack
-        When the covering goes slack, a load each; none without taut covering.
+    slack : list of (str, list of Slack) or None
+        Of every row with film, when it goes slack, a load each; none without taut covering.
 
     Returns
     -------
@@ -143,7 +149,10 @@ def hold_record(
     too_far = small_movements.worst(named, "layout")
     said = [_sentence(k, load, gives) for k, load in enumerate(loads)]
     if slack:
-        said = [f"{words} {_slack_sentence(one)}" for words, one in zip(said, slack, strict=True)]
+        said = [
+            " ".join([words, *(f"{name}: {_slack_words(found[k])}." for name, found in slack)])
+            for k, words in enumerate(said)
+        ]
         said += doubts(wing)
     record = {
         "command": "hold",
@@ -166,7 +175,7 @@ def hold_record(
                 "couple_N_m": load.couple,
                 "mass_kg": load.mass,
                 "words": _load_words(load),
-                **({"covering": _slack(slack[k])} if slack else {}),
+                **({"covering": [_slack(name, found[k]) for name, found in slack]} if slack else {}),
                 "layouts": [
                     {
                         "layout": name,
@@ -187,24 +196,21 @@ def hold_record(
     return cleaned
 
 
-def _slack(one: Slack) -> Record:
+def _slack(name: str, one: Slack) -> Record:
     return {
+        "layout": name,
         "slack_at_times_the_load": one.factor,
         "slack_part": None if one.part is None else one.part.name,
         "share_of_area_wrinkled": one.share,
     }
 
 
-def _slack_sentence(one: Slack) -> str:
+def _slack_words(one: Slack) -> str:
     if one.part is None:
-        return "The covering stays taut."
+        return "the covering stays taut"
     where = slack_words(one.part.bay, one.part.side, one.part.place)
-    if one.factor >= 1:
-        return f"The covering goes slack at {one.factor:.2g} times the load, in {where}."
-    return (
-        f"The covering goes slack at {one.factor:.2g} times the load, in {where}, and "
-        f"{100 * one.share:.0f} % of it is wrinkled under the load."
-    )
+    said = f"the covering goes slack at {one.factor:.2g} times the load, in {where}"
+    return said if one.factor >= 1 else f"{said}, and {100 * one.share:.0f} % of it is wrinkled"
 
 
 def _given(row: Given) -> Record:

@@ -248,14 +248,18 @@ def _secondary(out: Page, margins: Sequence[Record], key: str, what: str, *, fly
 
 def _covering(out: Page, found: Record) -> None:
     """The wing bare and covered side by side, and what else its covering does."""
+    wings = [("bare", found["bare"])]
+    for words, of in (("covered", found), ("stiff film", found["stiff_end"])):
+        if of is not None:
+            wings += [(f"{words}, taut", of["taut"]), (f"{words}, wrinkling", of["wrinkled"])]
     rows = [
         (
             words,
-            number(found[key]["tip_deflection_m"], 1e3, 4),
-            number(found[key]["tip_twist_rad"], _DEG, 4),
-            fixed(found[key]["load_factor_at_first_failure"]),
+            number(row["tip_deflection_m"], 1e3, 4),
+            number(row["tip_twist_rad"], _DEG, 4),
+            fixed(row["load_factor_at_first_failure"]),
         )
-        for key, words in (("bare", "bare"), ("taut", "covered, taut"), ("wrinkled", "covered, wrinkling"))
+        for words, row in wings
     ]
     out.table(
         "Bare and covered", ["<wing", "tip up\nmm", "tip twist\ndeg", "fails\nat, g"], rows
@@ -271,7 +275,7 @@ def _covering(out: Page, found: Record) -> None:
         )
         for m in found["modes"]
     ]
-    columns = ["<of the taut covering", "<where it comes first", "at, g", "applied of allowable", "~and then"]
+    columns = ["<mode", "<where it comes first", "at, g", "applied of allowable", "~and then"]
     out.table("What the covering may do", columns, modes)
 
 

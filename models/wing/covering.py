@@ -162,6 +162,7 @@ def _made(draft: Draft, piece: CoveringPiece, location: Location) -> Covering | 
         piece.grain or 0.0,
         pretension,
         strength * piece.thickness if strength is not None and piece.thickness is not None else None,
+        film.stiffer if film is not None and piece.E is None and piece.stretch_stiffness is None else 1.0,
         tuple(doubts),
     )
 
@@ -183,14 +184,17 @@ def _stiffness(
     if piece.E is None and film is not None and film.stretch_stiffness is not None:
         if piece.E_across is not None:
             draft.note((*location, "E_across"), "needs E beside it.")
-        doubts.append(f"its stiffness is the list's: {film.sources['stretch_stiffness']}")
+        doubts.append(
+            f"its stiffness is the list's: {film.sources['stretch_stiffness']}; a stiffer one goes "
+            "slack sooner"
+        )
         return film.stretch_stiffness, film.across * film.stretch_stiffness
     modulus = piece.E if piece.E is not None else film.E if film else None
     if piece.thickness is None or modulus is None:
         draft.note((*location, "thickness"), "is missing: a film's stiffness is its E times its thickness.")
         return 0.0, 0.0
     if piece.E is None and film is not None:
-        doubts.append(f"its stiffness is the list's: {film.sources['E']}")
+        doubts.append(f"its stiffness is the list's: {film.sources['E']}; a stiffer one goes slack sooner")
     ratio = 1.0 if film is None else film.across
     across = piece.E_across if piece.E_across is not None else ratio * modulus
     return modulus * piece.thickness, across * piece.thickness
@@ -210,7 +214,8 @@ def _pretension(
     low = film.shrink_stress * film.slack_left * piece.thickness
     doubts.append(
         f"its tautness of {low:.3g} N/m is nobody's measurement but the low end: "
-        f"{film.sources['shrink_stress']}, and of that {film.sources['slack_left']}"
+        f"{film.sources['shrink_stress']}, and of that {film.sources['slack_left']}; the load "
+        "at which it goes slack is in proportion to it"
     )
     return low, low
 

@@ -176,7 +176,8 @@ class Covering:
     `surface` is "upper" or "lower"; `bays` holds (side, bay) pairs. `stretch` holds the plane-stress moduli
     times thickness along and across its grain, (3, 3), N/m; None where the file gives it mass alone. `grain`
     is from the span towards aft, rad. `pretension` is along the span and along the chord, N/m; `strength`
-    N/m, None where it is not known. `mass_per_area` is 0 where `Wing.covering_mass_per_area` counts it.
+    N/m, None where it is not known. `stiffer` is by how much the film may be stiffer, where its stiffness is
+    the list's. `mass_per_area` is 0 where `Wing.covering_mass_per_area` counts it.
     `doubts` says what was taken for granted, a sentence each.
     """
 
@@ -190,6 +191,7 @@ class Covering:
     grain: float = 0.0
     pretension: tuple[float, float] = (0.0, 0.0)
     strength: float | None = None
+    stiffer: float = 1.0
     doubts: tuple[str, ...] = ()
 
 

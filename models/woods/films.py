@@ -20,14 +20,16 @@ Array = NDArray[np.float64]
 class Film:
     """A film of the list, SI; None where nothing is known.
 
-    `E` Pa; `stretch_stiffness` N/m where its thickness is not what one measures; `across` the ratio of the
-    stiffness across the grain to that along it; `shrink_stress` Pa and `slack_left` as shares of what is left
-    of it. `sources` holds a line a figure.
+    `E` Pa; `stretch_stiffness` N/m where its thickness is not what one measures; `stiffer` the stiff end of
+    what is said of the stiffness over the low end, which is taken; `across` the ratio of the stiffness across the
+    grain to that along it; `shrink_stress` Pa, of which the share `slack_left` is still there when it flies.
+    `sources` holds a line a figure.
     """
 
     name: str
     E: float | None
     stretch_stiffness: float | None
+    stiffer: float
     across: float
     nu: float
     strength: float | None
@@ -49,13 +51,17 @@ def film(name: str) -> Film:
     def value(key: str) -> float | None:
         return float(figures[key]["value"]) if key in figures else None
 
+    modulus, per_width = value("E"), value("stretch_stiffness")
+    low = modulus or per_width or 1.0
+    stiff = value("E_stiff") or value("stretch_stiffness_stiff") or low
     across, nu = value("E_across_ratio"), value("nu")
     assert across is not None
     assert nu is not None
     return Film(
         name,
-        value("E"),
-        value("stretch_stiffness"),
+        modulus,
+        per_width,
+        stiff / low,
         across,
         nu,
         value("strength"),

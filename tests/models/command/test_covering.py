@@ -36,7 +36,9 @@ def test_check_says_bare_and_covered(sparbay, covered):
     assert [f["surface"] for f in found["films"]] == ["upper", "lower"]
     text = sparbay("check", path).out
     words = " ".join(text.split())
-    assert "The covering goes slack at" in words
+    assert found["stiff_end"]["slack_load_factor"] < found["slack_load_factor"]
+    assert "it goes slack at" in words
+    assert "With film of the stiff end of what is said of it" in words
     assert f"in bay {found['slack_bay']}, {found['slack_side']}, {found['slack_surface']}" in words
     assert "Bare and covered" in text
     assert "a tenth of the 4.5 GPa" in words  # what the stiffness of the list is worth
@@ -53,7 +55,9 @@ def test_check_of_mass_alone_says_nothing_of_covering(sparbay, covered, wing_fil
 def test_wing_that_fails_covered_fails(sparbay, covered):
     """The answer is of both wings: the load between the two failing loads decides."""
     found = sparbay("check", covered(FILM.replace("40 N/m", "400 N/m")), "--json").document
-    loads = [found["covering"][key]["load_factor_at_first_failure"] for key in ("bare", "wrinkled")]
+    film = found["covering"]
+    wings = film["bare"], film["wrinkled"], film["stiff_end"]["wrinkled"]
+    loads = [one["load_factor_at_first_failure"] for one in wings]
     asked = found["answer"]["load_factor_asked"]
     assert found["answer"]["survives"] == (min(loads) >= asked)
 
@@ -63,9 +67,12 @@ def test_hold_has_a_row_for_the_covered_wing(sparbay, covered):
     record = sparbay("hold", path, "--mass", "300g", "--json").document
     load = record["loads"][0]
     rows = {row["layout"]: row for row in load["layouts"]}
-    assert list(rows)[:2] == ["as drawn", "as drawn, covered"]
+    assert list(rows)[:3] == ["as drawn", "as drawn, covered", "as drawn, stiff film"]
+    assert rows["as drawn, stiff film"]["deflection_m"] > rows["as drawn, covered"]["deflection_m"]
     assert rows["as drawn, covered"]["deflection_m"] > rows["as drawn"]["deflection_m"]  # less far down
-    assert load["covering"]["slack_at_times_the_load"] > 0
+    assert [one["layout"] for one in load["covering"]] == ["as drawn, covered", "as drawn, stiff film"]
+    soft, stiff = (one["slack_at_times_the_load"] for one in load["covering"])
+    assert 0 < stiff < soft
     assert "as drawn, covered" in sparbay("hold", path, "--mass", "300g").out
     assert "covering" not in record["cautions"]
 
