@@ -150,7 +150,7 @@ def hold_record(
     said = [_sentence(k, load, gives) for k, load in enumerate(loads)]
     if slack:
         said = [
-            " ".join([words, *(f"{name}: {_slack_words(found[k])}." for name, found in slack)])
+            " ".join([words, *(f"{name.capitalize()}: {_slack_words(found[k])}." for name, found in slack)])
             for k, words in enumerate(said)
         ]
         said += doubts(wing)

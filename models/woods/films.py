@@ -21,9 +21,9 @@ class Film:
     """A film of the list, SI; None where nothing is known.
 
     `E` Pa; `stretch_stiffness` N/m where its thickness is not what one measures; `stiffer` the stiff end of
-    what is said of the stiffness over the low end, which is taken; `across` the ratio of the stiffness across the
-    grain to that along it; `shrink_stress` Pa, of which the share `slack_left` is still there when it flies.
-    `sources` holds a line a figure.
+    what is said of the stiffness over the low end, which is taken; `across` the ratio of the stiffness across
+    the grain to that along it; `shrink_stress` Pa, of which the share `slack_left` is still there when it
+    flies. `sources` holds a line a figure.
     """
 
     name: str

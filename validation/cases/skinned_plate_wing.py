@@ -29,8 +29,8 @@ MAKERS = 4.5e9
 LIGHT, HEAVY = 0.2, 0.8
 SOURCE = (
     "Technion's readings with and without skin, bending and torsion (second test: mass hung 80 mm ahead of "
-    "the leading edge), in the public data set of the Third Aeroelastic Prediction Workshop's Pazy wing "
-    "[looked up]; film 12 um [looked up]"
+    "the leading edge), in the public data set of the Third Aeroelastic Prediction Workshop, large "
+    "deflection group [looked up]; film 12 um [looked up]"
 )
 BENDING = (90.10 - 22.92) / (101.2 - 26.8)
 """Measured deflection from 0.2 to 0.8 kg with film, mm, over that without; a second series with film has
@@ -42,8 +42,9 @@ TENSION = "its tautness is not published; the list's low end is taken"
 
 @cache
 def slopes(modulus: float) -> tuple[float, float]:
-    """Deflection (m/kg) and twist (rad/kg) from 0.2 to 0.8 kg, mass at mid-chord and 80 mm ahead of the nose;
-    `modulus` of the film in Pa, 0 without it."""
+    """Deflection (m/kg) and twist (rad/kg) from 0.2 to 0.8 kg, mass at mid-chord and behind the
+    trailing edge; `modulus` of the film in Pa, 0 without it. Of both only ratios are compared, so that the
+    lever of the twisting mass does not matter."""
     bare = plate()
     found = []
     if not modulus:
