@@ -14,7 +14,15 @@ from models.analysis import Analysis, spar_motion, wing_twist
 from models.build.covering import taut
 from models.command.record import finite, margin_record
 from models.covering import Covered
-from models.strength import Margin, Margins, check, covering_edges, covering_slack, covering_tearing
+from models.strength import (
+    Margin,
+    Margins,
+    check,
+    covering_edges,
+    covering_ribs,
+    covering_slack,
+    covering_tearing,
+)
 from models.wing.parts import Wing
 
 Record = dict[str, Any]
@@ -124,7 +132,7 @@ def _modes(covered: Covered) -> list[tuple[Analysis, Margin]]:
         if row.mode == covering_slack.MODE:
             found.setdefault(row.mode, (covered.taut, row))
     for row in loose.secondary:
-        if row.mode in (covering_tearing.MODE, covering_edges.MODE):
+        if row.mode in (covering_tearing.MODE, covering_edges.MODE, covering_ribs.MODE):
             found.setdefault(row.mode, (covered.wrinkled, row))
     return list(found.values())
 

@@ -24,6 +24,7 @@ from models.strength import (
     cap_tension,
     cap_twist,
     covering_edges,
+    covering_ribs,
     covering_slack,
     covering_tearing,
     edge_bending,
@@ -89,6 +90,7 @@ _WORDS = {
     edge_bending.MODE: "breaks in bending",
     covering_slack.MODE: "goes slack",
     covering_tearing.MODE: "tears",
+    covering_ribs.MODE: "is bent sideways by the covering",
     covering_edges.MODE: "breaks under the covering's pull",
     post.MODE: "breaks",
     rail_bending.MODE: "breaks in bending",
@@ -251,6 +253,7 @@ def every_finding(analysis: Analysis, *, counted_only: bool = False) -> list[Fin
         found += covering_slack.findings(analysis)
         found += covering_tearing.findings(analysis)
         found += covering_edges.findings(analysis)
+        found += covering_ribs.findings(analysis)
     sheets = sheet_stress(analysis)
     if sheets is not None:
         found += sheet_strength.findings(analysis, sheets)

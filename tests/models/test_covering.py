@@ -13,7 +13,7 @@ from models.analysis import analyse, spar_motion, wing_twist
 from models.build import build
 from models.covering import cover, field, wrinkled
 from models.loads.hand_test import HandLoad
-from models.strength import check, covering_slack, covering_tearing
+from models.strength import check, covering_edges, covering_ribs, covering_slack, covering_tearing
 from models.studies.hand_test import half, hold, hold_covered
 from models.wing.airfoil import half_thickness
 from models.wing.reading import read_text
@@ -245,6 +245,35 @@ def test_weak_film_tears_and_strong_film_later():
         least.append(min(r.reserve_factor for r in rows if r.mode == covering_tearing.MODE))
     assert least[0] == 0  # torn by its own tension of 60 N/m
     assert 0 < least[1] < least[2]
+
+
+def test_taut_film_bends_the_last_rib_and_thick_ones_less():
+    least = []
+    for thickness, tension in (("2 mm", "60 N/m"), ("2 mm", "120 N/m"), ("4 mm", "120 N/m")):
+        text = WING.replace('thickness = "2 mm"', f'thickness = "{thickness}"', 1)
+        found = covering_ribs.side_pull(cover(read_text(text + FILM.replace("60 N/m", tension))).taut)
+        assert len(set(found.station.tolist())) == 1  # of the other ribs both sides pull
+        assert (found.start > 0).all()
+        rows = check(cover(read_text(text + FILM.replace("60 N/m", tension))).taut).secondary
+        least.append(min((r.reserve_factor for r in rows if r.mode == covering_ribs.MODE), default=np.inf))
+    assert least[1] < least[0]
+    assert least[1] < least[2]
+    # Film that ends inside the span pulls the rib where it ends.
+    inner = FILM.replace("[covering]", '[covering]\nbays = "1-3"')
+    found = covering_ribs.side_pull(cover(read_text(WING + inner)).taut)
+    wing = read_text(WING + inner)
+    assert_allclose(cover(wing).taut.model.y[found.station], wing.bay_edges[3], atol=1e-9)
+
+
+def test_edges_are_pulled_inward_more_by_tauter_film():
+    pulls = [
+        covering_edges.pull(cover(read_text(WING + FILM.replace("60 N/m", tension))).taut)
+        for tension in ("60 N/m", "120 N/m")
+    ]
+    assert_allclose(pulls[1].inward, 2 * pulls[0].inward, rtol=1e-9)
+    assert_allclose(pulls[1].stress, 2 * pulls[0].stress, rtol=1e-9)
+    assert (pulls[0].inward > 0.8 * 120).all()
+    assert (pulls[0].sag > 0).all()
 
 
 def test_hand_test_wrinkles_what_it_makes_slack():

@@ -19,7 +19,7 @@ from fea.solve import factorise
 from fea.structure import Block, Structure, Supports
 from models.analysis import analyse
 from models.covering import cover, field
-from models.strength import covering_edges
+from models.strength import covering_edges, covering_ribs
 from models.wing.airfoil import half_thickness
 from models.wing.reading import read_text
 from models.woods.films import stretch
@@ -30,6 +30,7 @@ WAGNER = (
     "tension field between stiff edges, slope E t/4: Wagner 1929, NACA TM 604 to 606 [names looked up, "
     "formula computed from Mohr's circle]"
 )
+STRIP = "p l^2/8 over h t^2/6, a simply supported strip [textbook]; pull by hand [computed]"
 BEAM = "p b^2/12 at the supports of a beam that runs through [textbook]; pull by hand [computed]"
 
 
@@ -170,6 +171,40 @@ def edge() -> Iterator[Result]:
     )
 
 
+def rib() -> Iterator[Result]:
+    """Sideways pull on the tip rib of a straight wing, film 80 N/m along the span, and its bending."""
+    found = cover(read_text(WING))
+    assert found is not None
+    pull = covering_ribs.side_pull(found.taut)
+    assert pull is not None
+    aft = int(np.argmax(pull.length))
+    name = "rib-under-covering"
+    # From the rear web, at 64.5 mm, to the trailing edge's stick at 170 mm; contour over chord by hand.
+    x = np.linspace(0.0645, 0.170, 5)
+    z = 0.200 * np.array([float(half_thickness(np.array(v / 0.200), 0.12)) for v in x])
+    z[-1] = 0.0015
+    contour = np.hypot(np.diff(x), np.diff(z)).sum() / (x[-1] - x[0])
+    yield Result(
+        name,
+        "sideways pull of both surfaces behind the spar, film 80 N/m",
+        pull.start[aft],
+        160.0 * contour,
+        "N/m",
+        2e-3,
+        STRIP,
+        "the section between the points of its table",
+        "theory",
+    )
+    yield Result(
+        name, "ribs that are pulled to one side", len(set(pull.station.tolist())), 1, "", 1e-9, STRIP,
+        "the tip rib alone: at the centre the other half pulls back", "rounding",
+    )  # fmt: skip
+    row = next(r for r in found.taut_margins.secondary if r.mode == covering_ribs.MODE)
+    at = float(pull.length[aft]), float(pull.depth[aft])
+    by_hand = float(pull.start[aft] + pull.change[aft]) * at[0] ** 2 / 8 / (at[1] * 0.002**2 / 6)
+    yield Result(name, "bending stress", row.applied, by_hand, "Pa", 1e-9, STRIP, "a product", "rounding")
+
+
 def bare_is_bare() -> Iterator[Result]:
     """The same wing with covering of mass alone: what `check` answers of the bare wing."""
     mass = WING.split("[covering]", 1)[0] + '[covering]\nmass_per_area = "45 g/m2"\n'
@@ -192,4 +227,5 @@ CASES: tuple[Case, ...] = (
     Case("covering-slack", "Film going slack", slack),
     Case("covering-tearing", "Film torn", tearing),
     Case("edge-under-covering", "An edge stick pulled in by film", edge),
+    Case("rib-under-covering", "The tip rib pulled in by film", rib),
 )
