@@ -28,7 +28,8 @@ def run(options: argparse.Namespace) -> ExitCode:
         if covered is not None:
             found = covering_record(analysis, margins, covered)
             record["covering"] = found
-            record["answer"]["sentences"] += found["sentences"]
+            said = [words.replace(": the wing ", ": the bare wing ") for words in record["answer"]["sentences"]]
+            record["answer"]["sentences"] = said + found["sentences"]
             record["answer"]["survives"] &= found["survives_covered"]
     if options.json:
         print_json(record)

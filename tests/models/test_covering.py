@@ -7,6 +7,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from fea.assembly import rigid_motions
+from fea.elements.membrane import element_axes
 from fea.elements.tension_field import principal
 from fea.solve import pinned
 from models.analysis import analyse, spar_motion, wing_twist
@@ -231,10 +232,20 @@ def test_grain_turns_the_stiff_way_of_tissue():
 def test_slant_grain_is_stretched_by_the_same_tensions():
     text = FILM.replace('"60 N/m"', '["90 N/m", "40 N/m"]')
     for grain in ("30 deg", "-50 deg", "chord"):
-        model = build(read_text(WING + text + f'grain = "{grain}"'), covered=True)
+        model = build(read_text("whole = true\n" + WING + text + f'grain = "{grain}"'), covered=True)
         greater, lesser = principal(model.films.tension)
         assert_allclose(greater, 90, rtol=1e-9)
         assert_allclose(lesser, 40, rtol=1e-9)
+        # The greater one along the span, on both sides and both surfaces.
+        block = model.structure.blocks["covering"]
+        corners = model.structure.flat_corners(block)[0]
+        one, two = element_axes(corners, block.grain)[:, :2].transpose(1, 0, 2)
+        span = corners[:, 3] - corners[:, 0] + corners[:, 2] - corners[:, 1]
+        span /= np.linalg.norm(span, axis=1, keepdims=True)
+        n_1, n_2, n_12 = model.films.tension.T[:, :, None]
+        a, b = ((span * axis).sum(axis=1, keepdims=True) for axis in (one, two))
+        pulled = one * (n_1 * a + n_12 * b) + two * (n_12 * a + n_2 * b)
+        assert_allclose(pulled, 90 * span, atol=90 * 2e-3)
 
 
 def test_weak_film_tears_and_strong_film_later():

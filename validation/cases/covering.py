@@ -17,9 +17,11 @@ from fea.elements.membrane import Membranes
 from fea.elements.tension_field import factor_to
 from fea.solve import factorise
 from fea.structure import Block, Structure, Supports
-from models.analysis import analyse
+from models.analysis import analyse, spar_motion
 from models.covering import cover, field
+from models.loads.hand_test import HandLoad
 from models.strength import covering_edges, covering_ribs
+from models.studies.hand_test import half, hold
 from models.wing.airfoil import half_thickness
 from models.wing.reading import read_text
 from models.woods.films import stretch
@@ -205,6 +207,61 @@ def rib() -> Iterator[Result]:
     yield Result(name, "bending stress", row.applied, by_hand, "Pa", 1e-9, STRIP, "a product", "rounding")
 
 
+TUBE = """
+[planform]
+stations = [{ y = "0 mm", chord = "200 mm", section = "NACA 0012" }, { y = "600 mm", chord = "200 mm" }]
+[ribs]
+count = 13
+thickness = "3 mm"
+wood = "birch ply"
+[[spars]]
+name = "main"
+at = "30 %"
+caps = { width = "3 mm", height = "2 mm", wood = "spruce" }
+[leading_edge]
+width = "8 mm"
+height = "14 mm"
+wood = "balsa light"
+[trailing_edge]
+width = "10 mm"
+height = "4 mm"
+wood = "balsa light"
+[covering]
+E = "4.5 GPa"
+thickness = "0.025 mm"
+nu = 0.38
+mass_per_area = "45 g/m2"
+pretension = "200 N/m"
+"""
+
+
+def tube() -> Iterator[Result]:
+    """A straight wing without webs, closed by film alone, twisted by hand."""
+    wing, load = read_text(TUBE), HandLoad("main", -1, couple=0.01)
+    found = []
+    for covered in (True, False):
+        motion = spar_motion(hold(half(wing, covered=covered), [load]), 0, 0)
+        inner, outer = np.interp([0.2, 0.4], motion.y, motion.twist)
+        found.append(float(0.01 * 0.2 / (outer - inner)))
+    x = (1 - np.cos(np.linspace(0, np.pi, 2001))) / 2
+    z = half_thickness(x, 0.12)
+    area = 2 * float(np.trapezoid(z, x)) * 0.2**2
+    film = (x >= 0.04) & (x <= 0.95)
+    length = 2 * float(np.hypot(np.diff(x[film]), np.diff(z[film])).sum()) * 0.2
+    shear = E * THICKNESS / (2 + 2 * NU)
+    yield Result(
+        "covering-tube",
+        "G J between 200 and 400 mm of 600",
+        found[0],
+        4 * area**2 * shear / length,
+        "N m2",
+        0.1,
+        "4 A^2 G t/p, Bredt 1896 [from memory]",
+        f"the frame alone has {found[1]:.2f} N m2 by caps and sticks, which the formula leaves out",
+        "theory",
+    )
+
+
 def bare_is_bare() -> Iterator[Result]:
     """The same wing with covering of mass alone: what `check` answers of the bare wing."""
     mass = WING.split("[covering]", 1)[0] + '[covering]\nmass_per_area = "45 g/m2"\n'
@@ -224,6 +281,7 @@ def bare_is_bare() -> Iterator[Result]:
 
 CASES: tuple[Case, ...] = (
     Case("covering-frame", "A hinged square frame with film", lambda: [*frame(), *bare_is_bare()]),
+    Case("covering-tube", "A wing closed by film alone", tube),
     Case("covering-slack", "Film going slack", slack),
     Case("covering-tearing", "Film torn", tearing),
     Case("edge-under-covering", "An edge stick pulled in by film", edge),
