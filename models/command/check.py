@@ -28,8 +28,8 @@ def run(options: argparse.Namespace) -> ExitCode:
         if covered is not None:
             found = covering_record(analysis, margins, covered)
             record["covering"] = found
-            said = [words.replace(": the wing ", ": the bare wing ") for words in record["answer"]["sentences"]]
-            record["answer"]["sentences"] = said + found["sentences"]
+            bare = [one.replace(": the wing ", ": the bare wing ") for one in record["answer"]["sentences"]]
+            record["answer"]["sentences"] = bare + found["sentences"]
             record["answer"]["survives"] &= found["survives_covered"]
     if options.json:
         print_json(record)
