@@ -409,6 +409,20 @@ class Assembly:
         n, k = block.nodes.shape
         return (flatten @ at.reshape(n, k * block.freedoms, -1)).reshape(at.shape)
 
+    def nodal_forces(self, name: str, at_corners: Array) -> Array:
+        """Forces on nodes, (n_nodes, 6), from those on the corners of a block's elements, (n_elements, k,
+        block freedoms): the transpose of `element_displacements`.
+        """
+        block, offsets, flatten = self.structure.blocks[name], self._corners[name][1], self._flatten[name]
+        force = at_corners
+        if flatten is not None:
+            force = (np.swapaxes(flatten, 1, 2) @ force.reshape(len(force), -1, 1)).reshape(at_corners.shape)
+        if offsets is not None:
+            force = node_forces(force, offsets, block.freedoms, _extra(block))
+        out = np.zeros((len(self.structure.nodes), 6))
+        np.add.at(out[:, : force.shape[2]], block.nodes, force)
+        return out
+
     def recover(self, displacements: Array) -> dict[str, dict[str, Array]]:
         """What every block recovers from node displacements (n_nodes, 6, ...): stresses, section forces."""
         return {

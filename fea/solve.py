@@ -569,10 +569,38 @@ def free_body(
         raise Mechanism(np.array([0]), np.eye(6)[:1], ("a structure without mass cannot fly",))
     amount = np.linalg.solve(inertia, rigid.T @ force)
     balanced = force - inertial @ (allowed @ amount)
-    stiff = assembly.stiffness()
-    pins = _pins(assembly, rigid, supports, stiff.diagonal() > 0)
-    factor = factorise(assembly, supports + pins, stiff)
+    factor, pins = _pinned(assembly, rigid)
     return _finish(factor, assembly.nodal(balanced), bound, allowed @ amount, free_body=True, pins=pins)
+
+
+def pinned(assembly: Assembly) -> Factor:
+    """Factor of a structure in free flight, for loads that balance themselves.
+
+    Parameters
+    ----------
+    assembly : Assembly
+        Its structure's supports are taken as conditions of symmetry (or none).
+
+    Returns
+    -------
+    Factor
+        With as many freedoms pinned besides as there are rigid motions left.
+
+    Raises
+    ------
+    Mechanism
+        Something can move freely besides the rigid motions.
+    """
+    supports = assembly.structure.supports
+    motions = rigid_motions(assembly.structure.nodes, assembly.freedoms)
+    rigid = motions @ _allowed_motions(assembly, supports, motions)
+    return _pinned(assembly, rigid)[0] if rigid.shape[1] else factorise(assembly, supports)
+
+
+def _pinned(assembly: Assembly, rigid: Array) -> tuple[Factor, Supports]:
+    supports, stiff = assembly.structure.supports, assembly.stiffness()
+    pins = _pins(assembly, rigid, supports, stiff.diagonal() > 0)
+    return factorise(assembly, supports + pins, stiff), pins
 
 
 def _allowed_motions(assembly: Assembly, supports: Supports, motions: Array) -> Array:

@@ -631,3 +631,32 @@ def drilling_stiffness(corners: Array, shear_modulus: Array, weights: Array) -> 
     flat = rows.reshape(n, 4, 24)
     factor = weights * (shear_modulus * areas(corners) / 4)[:, None]
     return np.swapaxes(flat * factor[..., None], 1, 2) @ flat
+
+
+def forces_at_corners(corners: Array, forces: Array, grain: Array) -> Array:
+    """Forces on the corners that are in equilibrium with constant membrane forces.
+
+    Parameters
+    ----------
+    corners : (n_elements, 4, 3) float array
+        Corner positions in a plane, m.
+    forces : (n_elements, 3) float array
+        Forces per width in material axes, N/m.
+    grain : (n_elements, 3) float array
+        Direction of material axis 1.
+
+    Returns
+    -------
+    (n_elements, 4, 3) float array
+        What holds the element, N: its work on any movement is that of the forces on the mean strains.
+    """
+    at = _last(corners)
+    axes = _axes(at, _last(grain))
+    gradients, determinant = _gradients(
+        _plane(corners, np.ascontiguousarray(axes.transpose(2, 0, 1))), np.zeros((1, 2))
+    )
+    along, across = gradients[:, 0, 0], gradients[:, 0, 1]
+    one = forces[:, :1] * along + forces[:, 2:] * across
+    two = forces[:, 1:2] * across + forces[:, 2:] * along
+    plane = one[:, :, None] * axes[0].T[:, None] + two[:, :, None] * axes[1].T[:, None]
+    return np.asarray(4 * determinant[:, 0, None, None] * plane)

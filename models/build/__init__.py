@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.structure import Structure, Supports
+from models.build.covering import build_covering, taut
 from models.build.masses import point_masses
 from models.build.model import Draft, Model, Part
 from models.build.rails import build_rails
@@ -31,6 +32,7 @@ def build(
     across_chord: int = 4,
     rigid_joints: bool = False,
     whole: bool | None = None,
+    covered: bool = False,
 ) -> Model:
     """Build the structure of a wing or specimen.
 
@@ -47,6 +49,8 @@ def build(
         matters).
     whole : bool or None, default None
         Model both sides of a flying wing; None follows the wing.
+    covered : bool, default False
+        With the stiffness of taut covering; else the wing is built bare, covering being mass alone.
 
     Returns
     -------
@@ -63,7 +67,7 @@ def build(
     skin = skin_on_caps(wing, y, bay, side, mesh)
     spars = build_spars(wing, draft, y, bay, side, mesh, skin)
     ribs = rib_at(wing, y, mirrored)
-    net = lay_net(wing, draft, y, bay, side, mesh, ribs, across_chord)
+    net = lay_net(wing, draft, y, bay, side, mesh, ribs, across_chord, taut(wing) if covered else ())
     rest = build_ribs(
         wing,
         draft,
@@ -97,6 +101,11 @@ def build(
     }
     blocks = {name: block for name, block in candidates.items() if block is not None}
     rib_station = np.array([j for j, _, _ in ribs], dtype=np.intp)
+    film = ties = films = None
+    if covered:
+        held = np.unique(np.concatenate([block.nodes.ravel() for block in blocks.values()]))
+        film, ties, films = build_covering(wing, draft, y, bay, side, net, rib_station, held)
+        blocks |= {k: b for k, b in (("covering", film), ("covering ties", ties)) if b is not None}
     structural = _mass_by_kind(draft, blocks)
     masses = point_masses(wing, draft, y, rib_station, rest.chordlines, rails.carriers, mirrored=mirrored)
     if masses is not None:
@@ -120,6 +129,7 @@ def build(
         half=wing.root == "symmetry" and not mirrored,
         structural_mass=structural,
         edges=rest.edge_elements,
+        films=films,
     )
 
 

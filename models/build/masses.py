@@ -63,7 +63,8 @@ def point_masses(
                 mass.append(share * amount)
                 at.append(position)
                 part.append(number)
-    for node, amount, where in _covering(wing, y, rib_station, chordlines, draft):
+    laid = _covering(wing, y, rib_station, chordlines, draft)
+    for node, amount, where in [*laid, *_pieces(wing, y, rib_station, chordlines, draft)]:
         number = draft.part(Part("mass", "", "covering", None, ""))
         nodes.append(node)
         mass.append(amount)
@@ -162,4 +163,41 @@ def _covering(
         for line, width in zip(there, np.diff(bounds)):
             for node in (int(line.upper[j]), int(line.lower[j])):
                 out.append((node, float(wing.covering_mass_per_area * width * length), tuple(points[node])))
+    return out
+
+
+def _pieces(
+    wing: Wing, y: Array, rib_station: Ints, chordlines: tuple[Chordline, ...], draft: Draft
+) -> list[tuple[int, float, tuple[float, float, float]]]:
+    """Covering that lies on parts of the wing: of every bay half on the rib at either end, on the lines of
+    the chord by the width that each answers for."""
+    plan = wing.planform
+    if plan is None:
+        return []
+    edges, points, both = wing.bay_edges, draft.positions(), y.min() < -1e-9
+    out = []
+    for piece in wing.coverings:
+        sides = {"starboard": 1.0, "port": -1.0} if both else {"starboard": 1.0}
+        bays = [(sides[s], bay) for s, bay in sorted(piece.bays) if s in sides and piece.mass_per_area > 0]
+        for sign, bay in bays:
+            ends = edges[bay - wing.first_bay], edges[bay - wing.first_bay + 1]
+            for near, far in (ends, ends[::-1]):
+                # A little inside the bay, so that a bay across the centre line finds its own side's rib.
+                target = sign * (0.999 * near + 0.001 * far)
+                j = int(rib_station[np.argmin(np.abs(y[rib_station] - target))])
+                span, middle = abs(float(y[j])), (3 * near + far) / 4
+                start, chord = float(plan.leading_edge_x.at(span)), float(plan.chord.at(span))
+                nodes = [line.upper if piece.surface == "upper" else line.lower for line in chordlines]
+                there = [k for k, numbers in enumerate(nodes) if numbers[j] >= 0]
+                xs = np.array([chordlines[k].x[j] for k in there])
+                bounds = np.concatenate([[start], (xs[1:] + xs[:-1]) / 2, [start + chord]])
+                low, high = float(piece.x_from.at(span)), float(piece.x_to.at(span))
+                width = np.maximum(np.minimum(bounds[1:], high) - np.maximum(bounds[:-1], low), 0.0)
+                # As wide as the film is in the middle of the half bay.
+                width *= float(piece.x_to.at(middle) - piece.x_from.at(middle)) / (high - low)
+                for k, wide in zip(there, width):
+                    if wide > 0:
+                        node = int(nodes[k][j])
+                        mass = piece.mass_per_area * wide * (ends[1] - ends[0]) / 2
+                        out.append((node, float(mass), tuple(points[node])))
     return out

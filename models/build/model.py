@@ -21,8 +21,8 @@ class Part:
     """A part of the wing as a builder names it.
 
     `kind` is "cap", "web", "web strip", "brace", "post", "rib", "cap strip", "sheeting", "edge", "rail",
-    "rail tie" or "mass"; `spar` and `place` ("upper", "front", ...) say which one; `bay` is None for what
-    stands at a station.
+    "rail tie", "covering" or "mass"; `spar` and `place` ("upper", "front", ...) say which one; `bay` is None
+    for what stands at a station.
     """
 
     kind: str
@@ -125,6 +125,22 @@ class SheetElements:
 
 
 @dataclass(frozen=True, eq=False)
+class FilmElements:
+    """One row an element of the block "covering".
+
+    `film` is an index into the wing's taut coverings, `strip` that of the line of the net ahead of it, `span`
+    that of the mesh. `tension` (n, 3) is the pretension in the film's own axes, `laid` (n, 2) the same along
+    the span and along the chord, N/m.
+    """
+
+    film: Ints
+    strip: Ints
+    span: Ints
+    tension: Array
+    laid: Array
+
+
+@dataclass(frozen=True, eq=False)
 class EdgeElements:
     """One row an element of the block "edges": sticks sanded to the outline.
 
@@ -198,6 +214,8 @@ class Model:
         Mass of each kind of part in the model, kg (of one half where `half`).
     edges : EdgeElements or None
         Figures of the block "edges".
+    films : FilmElements or None
+        Figures of the block "covering"; None of a bare wing.
     """
 
     wing: Wing
@@ -216,6 +234,7 @@ class Model:
     half: bool
     structural_mass: dict[str, float] = field(default_factory=dict)
     edges: EdgeElements | None = None
+    films: FilmElements | None = None
 
     def side(self, span: int) -> str:
         """Side of the span between two stations."""

@@ -8,6 +8,7 @@ lines of one contour; both are membranes and plates in one.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
@@ -26,7 +27,7 @@ from models.build.stations import nearest
 from models.junction import foot_rotation_flexibility
 from models.rib_width import bent_upright, width_beside_caps
 from models.section import rectangle_torsion
-from models.wing.parts import Edge, Rib, Sheet, Wing
+from models.wing.parts import Covering, Edge, Rib, Sheet, Wing
 from models.woods.off_axis import turned
 from models.woods.wood import Material
 
@@ -112,7 +113,7 @@ def skin_on_caps(wing: Wing, y: Array, bay: Ints, side: list[str], mesh: SparMes
     half = [spar.upper.width.at(middle) / 2 for spar in wing.spars]
     for sheet in wing.sheets:
         c = 0 if sheet.surface == "upper" else 1
-        here = _in_bays(sheet.bays, bay, side)
+        here = in_bays(sheet.bays, bay, side)
         x_from, x_to = sheet.x_from.at(middle), sheet.x_to.at(middle)
         e, g, g_up = (float(v) for v in sheet_moduli(sheet.material, sheet.grain))
         for s in range(len(wing.spars)):
@@ -143,8 +144,8 @@ def skin_on_caps(wing: Wing, y: Array, bay: Ints, side: list[str], mesh: SparMes
     return SheetStrip(thickness, across, up, modulus, density, share, centre)
 
 
-def _in_bays(bays: frozenset[tuple[str, int]], bay: Ints, side: list[str]) -> NDArray[np.bool_]:
-    """Which spans lie in the bays."""
+def in_bays(bays: frozenset[tuple[str, int]], bay: Ints, side: list[str]) -> NDArray[np.bool_]:
+    """Which spans lie in the bays, (n_spans,)."""
     return np.array([(s or "starboard", int(b)) in bays or ("", int(b)) in bays for s, b in zip(side, bay)])
 
 
@@ -183,6 +184,7 @@ def lay_net(
     mesh: SparMesh,
     ribs: list[tuple[int, Rib, float]],
     between: int,
+    films: Sequence[Covering] = (),
 ) -> Net:
     """Lines and nodes of the net, only where a rib or a sheet needs them.
 
@@ -204,6 +206,8 @@ def lay_net(
         From `rib_at`.
     between : int
         Panels between two anchors along the chord.
+    films : sequence of Covering
+        Covering that needs nodes between the ribs, too.
 
     Returns
     -------
@@ -218,7 +222,7 @@ def lay_net(
     interior: set[int] = set()
     if not panels:
         return Net([_spar_line(wing, y, mesh, int(s)) for s in order], interior)
-    covered = _covered(wing, y, bay, side)
+    covered = _covered([*wing.sheets, *films], y, bay, side)
     anchors: list[tuple[str, int]] = ([("leading", -1)] if chordwise else []) + [
         ("spar", int(s)) for s in order
     ]
@@ -287,17 +291,18 @@ def _beyond_end(
 
 
 def _covered(
-    wing: Wing, y: Array, bay: Ints, side: list[str]
+    sheets: Sequence[Sheet | Covering], y: Array, bay: Ints, side: list[str]
 ) -> list[tuple[int, Array, Array, NDArray[np.bool_], float]]:
-    """(contour, x from, x to at stations, stations where it lies, thickness) of every sheet."""
+    """(contour, x from, x to at stations, stations where it lies, thickness) of every sheet; film: 0."""
     out = []
-    for sheet in wing.sheets:
-        here = _in_bays(sheet.bays, bay, side)
+    for sheet in sheets:
+        here = in_bays(sheet.bays, bay, side)
         at = np.zeros(len(y), dtype=bool)
         at[:-1] |= here
         at[1:] |= here
         c = 0 if sheet.surface == "upper" else 1
-        out.append((c, sheet.x_from.at(np.abs(y)), sheet.x_to.at(np.abs(y)), at, sheet.thickness))
+        thick = sheet.thickness if isinstance(sheet, Sheet) else 0.0
+        out.append((c, sheet.x_from.at(np.abs(y)), sheet.x_to.at(np.abs(y)), at, thick))
     return out
 
 
@@ -904,7 +909,7 @@ def _strip(
     x_a, x_b = a.x_behind, b.x_ahead
     middle = (x_a[1:] + x_a[:-1] + x_b[1:] + x_b[:-1]) / 4
     span = np.abs(y[1:] + y[:-1]) / 2
-    on = _in_bays(sheet.bays, bay, side) & (sheet.x_from.at(span) < middle) & (middle < sheet.x_to.at(span))
+    on = in_bays(sheet.bays, bay, side) & (sheet.x_from.at(span) < middle) & (middle < sheet.x_to.at(span))
     on &= (np.minimum(at_a[:-1], at_a[1:]) >= 0) & (np.minimum(at_b[:-1], at_b[1:]) >= 0)
     i = np.flatnonzero(on)
     n = len(i)
@@ -928,7 +933,7 @@ def _strip(
     give = give * sheet_moduli(sheet.material, sheet.grain)[1] * sheet.thickness
     plain = np.broadcast_to(_sheet_figures(sheet.material, False), (n, 3, 3))
     plane = softened(plain, np.full(n, sheet.grain), reach / (reach + give)) if give.any() else plain
-    fibre = _sheet_fibre(corners, sheet.grain)
+    fibre = sheet_fibre(corners, sheet.grain)
     part = [draft.part(Part("sheeting", "", sheet.surface, int(bay[e]), side[e])) for e in i]
     bent = np.broadcast_to(_sheet_figures(sheet.material, True), (n, 3, 3))
     # Beside the axis of a member that twists, a panel's edge slopes as its chord does and not as the section
@@ -956,7 +961,7 @@ def _strip(
     )
 
 
-def _sheet_fibre(corners: Array, grain: float) -> Array:
+def sheet_fibre(corners: Array, grain: float) -> Array:
     """Direction of a sheet's grain in its panels, turned from the panel's own spanwise lines towards aft.
 
     A sheet is laid with its grain along the lines of the wing that it covers, which on a swept or

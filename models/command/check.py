@@ -7,18 +7,30 @@ import json
 import sys
 
 from models.analysis import analyse
+from models.command.covering import covering_record
 from models.command.exit_codes import ExitCode
 from models.command.files import read_wing
 from models.command.record import check_record
+from models.covering import cover
 from models.strength import check
 
 
 def run(options: argparse.Namespace) -> ExitCode:
-    """Check the wing file; 1 where its least reserve factor is below 1."""
-    analysis = analyse(read_wing(options.file), per_bay=options.mesh, rigid_joints=options.rigid_joints)
+    """Check the wing file; 1 where its least reserve factor is below 1, bare or covered."""
+    wing = read_wing(options.file)
+    analysis = analyse(wing, per_bay=options.mesh, rigid_joints=options.rigid_joints)
+    margins = check(analysis)
     record = check_record(
-        analysis, check(analysis), options.file, per_bay=options.mesh, rigid_joints=options.rigid_joints
+        analysis, margins, options.file, per_bay=options.mesh, rigid_joints=options.rigid_joints
     )
+    if wing.coverings:
+        covered = cover(wing, per_bay=options.mesh, rigid_joints=options.rigid_joints)
+        if covered is not None:
+            found = covering_record(analysis, margins, covered)
+            record["covering"] = found
+            bare = [one.replace(": the wing ", ": the bare wing ") for one in record["answer"]["sentences"]]
+            record["answer"]["sentences"] = bare + found["sentences"]
+            record["answer"]["survives"] &= found["survives_covered"]
     if options.json:
         print_json(record)
     else:

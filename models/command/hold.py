@@ -10,15 +10,25 @@ from models import small_movements
 from models.analysis import Analysis
 from models.command import faults
 from models.command.check import print_json
+from models.command.covering import doubts, slack_words
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
 from models.command.files import read_wing
 from models.command.record import CAUTIONS, Record, finite, motion_record
+from models.covering import is_taut, stiffened
 from models.loads.hand_test import BadHandLoad, HandLoad
 from models.mid_bay import SheetMidBay, sheet_mid_bays
-from models.studies.hand_test import Given, given, half, hold
+from models.studies.hand_test import Given, Slack, given, half, hold, hold_covered
 from models.studies.layouts import apply, standard
 from models.wing.parts import Wing
+
+COVERED = "as drawn, covered"
+"""Name of the row of the wing in the file with its covering's stiffness."""
+STIFF = "as drawn, stiff film"
+"""The same with film of the stiff end of what is said of it."""
+
+Films = list[tuple[str, list[Slack]]]
+"""When the covering goes slack, a load each, of every row with film."""
 
 
 def run(options: argparse.Namespace) -> ExitCode:
@@ -33,13 +43,21 @@ def run(options: argparse.Namespace) -> ExitCode:
         for layout in sorted(standard(wing), key=lambda each: each.name != "as drawn"):
             analysis = hold(half(apply(wing, layout), per_bay=options.mesh), loads, held_at)
             results.append((layout.name, analysis))
+        slack: Films = []
+        if is_taut(wing):
+            for at, (name, one) in enumerate(((COVERED, wing), (STIFF, stiffened(wing))), start=1):
+                film = None if one is None else half(one, per_bay=options.mesh, covered=True)
+                if film is not None and film.films is not None:
+                    covered, found = hold_covered(film, loads, held_at)
+                    results.insert(at, (name, covered))
+                    slack.append((name, found))
     except BadHandLoad as fault:
         where = {"wing": "hold", "held_at": "--held-at or hand_test.held_at"}.get(fault.what)
         where = where or f"--{fault.what} or hand_test.hang"
         raise InputFault(f"{options.file}: {where}: {fault.given}, expected {fault.expected}.") from None
     except Mechanism as fault:
         raise faults.mechanism(options.file, fault) from None
-    record = hold_record(wing, results, loads, held_at, options.file, options.mesh)
+    record = hold_record(wing, results, loads, held_at, options.file, options.mesh, slack)
     if options.json:
         print_json(record)
     else:
@@ -95,6 +113,7 @@ def hold_record(
     held_at: int | None,
     file: str,
     per_bay: int,
+    slack: Films | None = None,
 ) -> Record:
     """All that `hold` has to say.
 
@@ -112,6 +131,8 @@ def hold_record(
         The file's name as it was typed.
     per_bay : int
         Elements along a bay.
+    slack : list of (str, list of Slack) or None
+        Of every row with film, when it goes slack, a load each; none without taut covering.
 
     Returns
     -------
@@ -127,6 +148,12 @@ def hold_record(
     ]
     too_far = small_movements.worst(named, "layout")
     said = [_sentence(k, load, gives) for k, load in enumerate(loads)]
+    if slack:
+        said = [
+            " ".join([words, *(f"{name.capitalize()}: {_slack_words(found[k])}." for name, found in slack)])
+            for k, words in enumerate(said)
+        ]
+        said += doubts(wing)
     record = {
         "command": "hold",
         "version": version(),
@@ -148,6 +175,7 @@ def hold_record(
                 "couple_N_m": load.couple,
                 "mass_kg": load.mass,
                 "words": _load_words(load),
+                **({"covering": [_slack(name, found[k]) for name, found in slack]} if slack else {}),
                 "layouts": [
                     {
                         "layout": name,
@@ -166,6 +194,23 @@ def hold_record(
     cleaned = finite(record)
     assert isinstance(cleaned, dict)
     return cleaned
+
+
+def _slack(name: str, one: Slack) -> Record:
+    return {
+        "layout": name,
+        "slack_at_times_the_load": one.factor,
+        "slack_part": None if one.part is None else one.part.name,
+        "share_of_area_wrinkled": one.share,
+    }
+
+
+def _slack_words(one: Slack) -> str:
+    if one.part is None:
+        return "the covering stays taut"
+    where = slack_words(one.part.bay, one.part.side, one.part.place)
+    said = f"the covering goes slack at {one.factor:.2g} times the load, in {where}"
+    return said if one.factor >= 1 else f"{said}, and {100 * one.share:.0f} % of it is wrinkled"
 
 
 def _given(row: Given) -> Record:

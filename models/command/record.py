@@ -77,9 +77,13 @@ def check_record(
         "answer": answer(analysis, margins, moved),
         "small_movements": small_movements.record(moved, small_movements.warning(moved)),
         "cautions": list(CAUTIONS),
-        "bays": [_margin(m, analysis) for m in sorted(margins.by_bay(), key=lambda m: m.reserve_factor)],
-        "other_parts": [_margin(m, analysis) for m in others(margins)],
-        "secondary": [_margin(m, analysis) | {"reason": m.reason} for m in _each_mode(margins.secondary)],
+        "bays": [
+            margin_record(m, analysis) for m in sorted(margins.by_bay(), key=lambda m: m.reserve_factor)
+        ],
+        "other_parts": [margin_record(m, analysis) for m in others(margins)],
+        "secondary": [
+            margin_record(m, analysis) | {"reason": m.reason} for m in _each_mode(margins.secondary)
+        ],
         "sources": [{"mode": mode, "source": source} for mode, source in margins.sources().items()],
         "results": _flight(analysis) if flying else _bench(analysis),
         "mass": _mass(analysis),
@@ -139,7 +143,7 @@ def answer(analysis: Analysis, margins: Margins, moved: small_movements.Movement
         ],
         "survives": survives,
         "reserve_factor": reserve,
-        "first_failure": _margin(first, analysis) if first else None,
+        "first_failure": margin_record(first, analysis) if first else None,
     }
     if flight is not None:
         found["load_factor_asked"] = analysis.load_factor
@@ -207,7 +211,8 @@ def _each_mode(rows: Iterable[Margin]) -> list[Margin]:
     return list(found.values())
 
 
-def _margin(margin: Margin, analysis: Analysis) -> Record:
+def margin_record(margin: Margin, analysis: Analysis) -> Record:
+    """One margin as plain data."""
     found = {
         "bay": margin.bay,
         "side": margin.side,

@@ -162,6 +162,11 @@ def _other(wing: Wing) -> Table:
     ]
     if wing.covering_mass_per_area:
         rows.append(("covering", f"{fixed(wing.covering_mass_per_area, _MM)} g/m²"))
+    rows += [
+        (f"covering, {one.surface}", f"{one.film}, taut with {one.pretension[0]:.3g} N/m along the span")
+        for one in wing.coverings
+        if one.stretch is not None
+    ]
     elevons = wing.elevons
     if elevons is not None:
         ends = f"{fixed(elevons.y_from, _MM, 0)} to {fixed(elevons.y_to, _MM, 0)} mm"

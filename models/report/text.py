@@ -180,6 +180,8 @@ def check_text(out: Page, record: Record) -> None:
         out.say(sentence, "green" if answer["survives"] else "bold red")
     cautions(out, record)
     _bays(out, record)
+    if "covering" in record:
+        _covering(out, record["covering"])
     if record["kind"] == "wing":
         _flight(out, record["results"]["pull_up"])
     else:
@@ -242,6 +244,39 @@ def _secondary(out: Page, margins: Sequence[Record], key: str, what: str, *, fly
     ]
     columns = ["<mode", "<where it comes first", "reserve\nfactor", what, "~why it is not counted"]
     out.table("May give way without ending the flight, or counts on a condition", columns, rows)
+
+
+def _covering(out: Page, found: Record) -> None:
+    """The wing bare and covered side by side, and what else its covering does."""
+    wings = [("bare", found["bare"])]
+    for words, of in (("covered", found), ("stiff film", found["stiff_end"])):
+        if of is not None:
+            wings += [(f"{words}, taut", of["taut"]), (f"{words}, wrinkling", of["wrinkled"])]
+    rows = [
+        (
+            words,
+            number(row["tip_deflection_m"], 1e3, 4),
+            number(row["tip_twist_rad"], _DEG, 4),
+            fixed(row["load_factor_at_first_failure"]),
+        )
+        for words, row in wings
+    ]
+    out.table(
+        "Bare and covered", ["<wing", "tip up\nmm", "tip twist\ndeg", "fails\nat, g"], rows
+    )
+    modes = [
+        (
+            m["mode"],
+            m["part"],
+            fixed(m["load_factor_at_failure"]),
+            f"{number(m['applied'], _unit_factor(m), 3)} of {number(m['allowable'], _unit_factor(m), 3)} "
+            f"{_unit_name(m)}",
+            m["reason"],
+        )
+        for m in found["modes"]
+    ]
+    columns = ["<mode", "<where it comes first", "at, g", "applied of allowable", "~and then"]
+    out.table("What the covering may do", columns, modes)
 
 
 def _hangs_on(out: Page, record: Record) -> None:

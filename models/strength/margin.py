@@ -23,6 +23,10 @@ from models.strength import (
     cap_compression,
     cap_tension,
     cap_twist,
+    covering_edges,
+    covering_ribs,
+    covering_slack,
+    covering_tearing,
     edge_bending,
     glue_ends,
     glue_line,
@@ -84,6 +88,10 @@ _WORDS = {
     sheet_buckling.MODE_SHEAR: "buckles in shear",
     sheet_buckling.MODE_BOTH: "buckles in shear and compression",
     edge_bending.MODE: "breaks in bending",
+    covering_slack.MODE: "goes slack",
+    covering_tearing.MODE: "tears",
+    covering_ribs.MODE: "is bent sideways by the covering",
+    covering_edges.MODE: "breaks under the covering's pull",
     post.MODE: "breaks",
     rail_bending.MODE: "breaks in bending",
 }
@@ -241,6 +249,11 @@ def every_finding(analysis: Analysis, *, counted_only: bool = False) -> list[Fin
     ]
     if webs is not None and edges is not None:
         found += _webs(analysis, caps, webs, edges, counted_only=counted_only)
+    if analysis.model.films is not None and not counted_only:
+        found += covering_slack.findings(analysis)
+        found += covering_tearing.findings(analysis)
+        found += covering_edges.findings(analysis)
+        found += covering_ribs.findings(analysis)
     sheets = sheet_stress(analysis)
     if sheets is not None:
         found += sheet_strength.findings(analysis, sheets)

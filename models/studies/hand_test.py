@@ -6,17 +6,19 @@ The starboard half stands alone: what is held does not move, so the other half d
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fea.assembly import Assembly
-from fea.solve import factorise, statics
+from fea.solve import Factor, factorise, statics
 from fea.structure import Loads
 from models.analysis import Analysis, spar_motion
-from models.build import Model, build
+from models.build import Model, Part, build
+from models.covering import slack_share, wrinkled
 from models.loads.hand_test import BadHandLoad, HandLoad, hand_loads, held, loaded_nodes, rib_station
+from models.strength import covering_slack
 from models.wing.parts import Wing
 
 Array = NDArray[np.float64]
@@ -50,14 +52,33 @@ class Given:
     torsional_stiffness: float
 
 
-def half(wing: Wing, *, per_bay: int = 4, across_chord: int = 4) -> Model:
+@dataclass(frozen=True)
+class Slack:
+    """When the covering goes slack under one load of the hand.
+
+    Parameters
+    ----------
+    factor : float
+        On the load; infinite where it does not.
+    part : Part or None
+        Where first.
+    share : float
+        Share of its area that is wrinkled under the load itself.
+    """
+
+    factor: float
+    part: Part | None
+    share: float
+
+
+def half(wing: Wing, *, per_bay: int = 4, across_chord: int = 4, covered: bool = False) -> Model:
     """The starboard half of a flying wing.
 
     Parameters
     ----------
     wing : Wing
         With a planform.
-    per_bay, across_chord : int
+    per_bay, across_chord, covered
         As for `models.build.build`.
 
     Returns
@@ -71,7 +92,7 @@ def half(wing: Wing, *, per_bay: int = 4, across_chord: int = 4) -> Model:
     """
     if wing.root != "symmetry":
         raise BadHandLoad("wing", "a specimen", "a wing with a planform; a specimen is clamped already")
-    return build(wing, per_bay=per_bay, across_chord=across_chord, whole=False)
+    return build(wing, per_bay=per_bay, across_chord=across_chord, whole=False, covered=covered)
 
 
 def hold(
@@ -106,6 +127,55 @@ def hold(
         loads = hand_loads(model, loads)
     solution = statics(factorise(Assembly(model.structure), supports), loads, bound)
     return Analysis(model, solution, 0, None, 1.0, solution.recover(0), held=True)
+
+
+def hold_covered(
+    model: Model, loads: Sequence[HandLoad], held_at: int | None = None
+) -> tuple[Analysis, list[Slack]]:
+    """The covered half wing held and loaded, its film wrinkled under the loads that make it slack.
+
+    Parameters
+    ----------
+    model : Model
+        From `half`, covered, with film on it.
+    loads : sequence of HandLoad
+        One a column.
+    held_at : int or None
+        As for `hold`.
+
+    Returns
+    -------
+    Analysis
+        A column a load.
+    list of Slack
+        Of every load.
+
+    Raises
+    ------
+    BadHandLoad
+        As `hold`.
+    """
+    analysis = hold(model, loads, held_at)
+    factor: Factor | None = None
+    moves = analysis.solution.displacements.copy()
+    found = []
+    for column in range(len(loads)):
+        one = replace(analysis, case=column, recovered=analysis.solution.recover(column))
+        films = covering_slack.findings(one)[0]
+        if not len(films.reserve):
+            found.append(Slack(np.inf, None, 0.0))
+            continue
+        worst = int(np.argmin(films.reserve))
+        block = model.structure.blocks["covering"]
+        assert block.part is not None
+        part, reserve, share = model.parts[block.part[films.element[worst]]], films.reserve[worst], 0.0
+        if reserve < 1:
+            factor = factor or factorise(analysis.solution.assembly, held(model, held_at))
+            _, state = wrinkled(analysis, factor, column=column)
+            moves[:, :, column], share = state.moves, slack_share(analysis, state)
+        found.append(Slack(float(reserve), part, share))
+    solution = replace(analysis.solution, displacements=moves)
+    return replace(analysis, solution=solution, recovered=solution.recover(0)), found
 
 
 def given(analysis: Analysis, loads: Sequence[HandLoad]) -> list[Given]:

@@ -184,6 +184,7 @@ def isolated(wing: Wing, spar: Spar) -> Wing:
         layouts=(),
         whole=False,
         covering_mass_per_area=0.0,
+        coverings=(),
     )
 
 

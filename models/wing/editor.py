@@ -21,7 +21,8 @@ Schema = dict[str, Any]
 _NUMBER = r"\s*[+-]?\s*((\d{1,9}[ -]+)?\d{1,9}\s*/\s*\d{1,9}|(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?)\s*"
 _EXAMPLES = {
     "length": ["1.5 mm", "1/16 in"], "mass": ["350 g", "6 oz"], "density": ["160 kg/m3", "10 lb/ft3"],
-    "mass per area": ["60 g/m2"], "force": ["45 N"], "torque": ["500 N mm"], "stress": ["10 GPa"],
+    "mass per area": ["60 g/m2"], "force": ["45 N"], "force per length": ["60 N/m"],
+    "torque": ["500 N mm"], "stress": ["10 GPa"],
     "angle": ["3 deg"], "speed": ["120 km/h"], "rate of turn": ["11000 rpm"], "power": ["1.2 kW"],
     "moment of inertia": ["5 kg cm2"], "fraction": ["25 %"],
 }  # fmt: skip
@@ -78,6 +79,9 @@ def form_schema(form: Form) -> Schema | None:
         return _quantity(kind)
     if words.endswith("[at the root, at the tip]"):
         one = _quantity("fraction" if words.startswith("%") else "length")
+        return {"anyOf": [one, {"type": "array", "items": one, "minItems": 2, "maxItems": 2}]}
+    if words == "N/m, or [along the span, along the chord]":
+        one = _quantity("force per length")
         return {"anyOf": [one, {"type": "array", "items": one, "minItems": 2, "maxItems": 2}]}
     if words.startswith("[") and words.endswith("] length"):
         return {"type": "array", "items": _quantity("length"), "minItems": 2, "maxItems": 2}

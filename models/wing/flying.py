@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
 
 from models.wing import flown
 from models.wing.airfoil import FRACTIONS, AirfoilError, section
+from models.wing.covering import coverings
 from models.wing.draft import (
     TOUCHING,
     Array,
@@ -28,6 +30,7 @@ from models.wing.parts import (
     Bolts,
     Brace,
     Cap,
+    Covering,
     Edge,
     Engine,
     Line,
@@ -94,6 +97,14 @@ def flying(draft: Draft, file: WingFile, source: str, name: str, folder: Path) -
     spars = tuple(spar.finished(draft, sheets, strip) for spar in laid)
     finished = {spar.name: spar for spar in spars}
     masses = _masses(draft, file, semispan)
+    y = _sampled(outline, bays, semispan)
+    covering_mass, covered = coverings(
+        draft,
+        file,
+        bays,
+        {spar.name: spar.y_end for spar in laid},
+        lambda location, text, where: _chord_line(draft, location, text, outline, by_name, where, y),
+    )
     return Wing(
         name=file.name or name,
         source=source,
@@ -109,8 +120,9 @@ def flying(draft: Draft, file: WingFile, source: str, name: str, folder: Path) -
         masses=masses,
         case=flown.case(draft, file),
         layouts=layouts(draft, file.layouts, {spar.name: spar.y_end for spar in laid}, bays),
-        whole=file.whole or _uneven(spars, sheets, masses),
-        covering_mass_per_area=file.covering.mass_per_area if file.covering is not None else 0.0,
+        whole=file.whole or _uneven(spars, [*sheets, *covered], masses),
+        covering_mass_per_area=covering_mass,
+        coverings=covered,
         engine=_engine(draft, file),
         flight=flown.flight(draft, file),
         elevons=flown.elevons(draft, file, semispan),
@@ -763,7 +775,9 @@ def _engine(draft: Draft, file: WingFile) -> Engine | None:
     )
 
 
-def _uneven(spars: tuple[Spar, ...], sheets: list[Sheet], masses: tuple[PointMass, ...]) -> bool:
+def _uneven(
+    spars: tuple[Spar, ...], sheets: Sequence[Sheet | Covering], masses: tuple[PointMass, ...]
+) -> bool:
     """Whether the two sides differ, so that half the wing is not enough."""
     for spar in spars:
         port, starboard = (

@@ -170,6 +170,32 @@ class Sheet:
 
 
 @dataclass(frozen=True, eq=False)
+class Covering:
+    """Film or doped tissue on one surface, from one chordwise line to another, over some bays.
+
+    `surface` is "upper" or "lower"; `bays` holds (side, bay) pairs. `stretch` holds the plane-stress moduli
+    times thickness along and across its grain, (3, 3), N/m; None where the file gives it mass alone. `grain`
+    is from the span towards aft, rad. `pretension` is along the span and along the chord, N/m; `strength`
+    N/m, None where it is not known. `stiffer` is by how much the film may be stiffer, where its stiffness is
+    the list's. `mass_per_area` is 0 where `Wing.covering_mass_per_area` counts it.
+    `doubts` says what was taken for granted, a sentence each.
+    """
+
+    surface: str
+    x_from: Line
+    x_to: Line
+    bays: frozenset[tuple[str, int]]
+    mass_per_area: float
+    film: str
+    stretch: Array | None = None
+    grain: float = 0.0
+    pretension: tuple[float, float] = (0.0, 0.0)
+    strength: float | None = None
+    stiffer: float = 1.0
+    doubts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
 class Edge:
     """A leading or trailing edge: a stick running through the rib ends, `width` along the chord, `height`
     upright."""
@@ -557,6 +583,8 @@ class Wing:
 
     `ribs` are those of the starboard side from the centre outward. `whole` asks for both sides to be
     modelled; where every part is the same on both sides half the wing is enough.
+    `covering_mass_per_area` is that of covering which lies everywhere; `coverings` what has stiffness, and
+    what lies on parts of the wing only.
     `assumed` lists (key path, value in words) of every default that the reader filled in.
     """
 
@@ -576,6 +604,7 @@ class Wing:
     layouts: tuple[Layout, ...] = ()
     whole: bool = False
     covering_mass_per_area: float = 0.0
+    coverings: tuple[Covering, ...] = ()
     engine: Engine | None = None
     flight: Flight | None = None
     elevons: Elevons | None = None

@@ -64,6 +64,16 @@ def _pair(one: Callable[[Any], float]) -> Callable[[Any], tuple[float, float]]:
     return check
 
 
+def _two_ways(value: Any) -> tuple[float, float]:
+    """A tension per width, or a list of two: along the span and along the chord."""
+    read = _quantity("force per length", "positive")
+    if not isinstance(value, list):
+        return read(value), read(value)
+    if len(value) != 2:
+        raise _refuse("must be one tension, or a list of two: along the span and along the chord.")
+    return read(value[0]), read(value[1])
+
+
 def _two(one: Callable[[Any], float]) -> Callable[[Any], tuple[float, float]]:
     """A list of two quantities, the lesser first."""
 
@@ -140,6 +150,7 @@ MassPerArea = Annotated[float, *_of("mass per area", "positive")]
 Force = Annotated[float, *_of("force")]
 Torque = Annotated[float, *_of("torque")]
 Stress = Annotated[float, *_of("stress", "positive")]
+Stretch = Annotated[float, *_of("force per length", "positive")]
 Speed = Annotated[float, *_of("speed", "positive")]
 RateOfTurn = Annotated[float, *_of("rate of turn", "positive")]
 Power = Annotated[float, *_of("power", "positive")]
@@ -164,6 +175,9 @@ Places = Annotated[
     tuple[float, float],
     BeforeValidator(_two(_quantity("length"))),
     Form("[foremost, rearmost] length"),
+]
+Pretension = Annotated[
+    tuple[float, float], BeforeValidator(_two_ways), Form("N/m, or [along the span, along the chord]")
 ]
 Bays = Annotated[tuple[int, ...], BeforeValidator(_bays), Form('"all", "1-5", or a list like [1, 2, "4-6"]')]
 WebGrain = Annotated[
@@ -446,8 +460,36 @@ class EngineTable(Table):
     )
 
 
-class CoveringTable(Table):
-    mass_per_area: MassPerArea = _key("of the film or tissue itself; both surfaces are covered")
+class CoveringPiece(Table):
+    mass_per_area: MassPerArea | None = _open(
+        "of the film or tissue as it lies on the wing; with film, its density times thickness if left out, "
+        "without adhesive"
+    )
+    film: str | None = _open(
+        'polyester film, polypropylene film, or tissue and dope: gives it stiffness (with mass_per_area '
+        "alone it has none)"
+    )
+    thickness: Length | None = _open("thickness of the film")
+    E: Stress | None = _open("instead of film, or of its figure: modulus of the film along its grain")
+    E_across: Stress | None = _open("modulus across its grain")
+    stretch_stiffness: Stretch | None = _open("instead of E and thickness: force per width and strain")
+    stretch_stiffness_across: Stretch | None = _open("the same across its grain")
+    nu: Annotated[float, Field(ge=0, lt=1)] | None = _open("Poisson's ratio: pulled along the grain")
+    strength: Stress | None = _open("stress at which the film tears")
+    pretension: Pretension | None = _open(
+        "tension per width when it is shrunk and the wing lies still; with film, the low end of what is said "
+        "of it, if left out"
+    )
+    grain: SheetGrain | None = _open("grain of film or paper from the span towards the chord; span")
+    surface: Literal["both", "upper", "lower"] | None = _open("both, upper or lower; both if left out")
+    bays: Bays | None = _open("bays that it covers; all if left out")
+    side: Side | None = _open("both, port or starboard; both if left out")
+    from_: str | None = _open("where it begins: leading edge, or a spar's name", alias="from")
+    to: str | None = _open("where it ends: a spar's name, or trailing edge")
+
+
+class CoveringTable(CoveringPiece):
+    pieces: list[CoveringPiece] = _key("other covering elsewhere, with the same keys", [])
 
 
 class Piece(Table):

@@ -44,6 +44,7 @@ KINDS: dict[str, Kind] = {
     "density": Kind("a density", "kg/m3", ("kg/m3", "g/cm3", "lb/ft3")),
     "mass per area": Kind("a mass per area", "kg/m2", ("g/m2", "kg/m2", "oz/yd2", "oz/ft2")),
     "force": Kind("a force", "N", ("N", "kgf", "gf", "lbf", "ozf")),
+    "force per length": Kind("a force per length", "N/m", ("N/m", "N/mm", "gf/cm", "lbf/in")),
     "torque": Kind("a torque", "N m", ("N m", "N mm", "kgf cm", "in lbf", "in ozf")),
     "stress": Kind("a stress", "Pa", ("Pa", "kPa", "MPa", "GPa", "psi", "ksi")),
     "angle": Kind("an angle", "rad", ("deg", "rad")),

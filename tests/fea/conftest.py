@@ -18,6 +18,7 @@ from fea.elements.plate import Plates
 from fea.elements.plate_triangle import PlateTriangles
 from fea.elements.shear_panel import ShearPanels
 from fea.elements.spring import Springs
+from fea.elements.tie import Ties, follow
 
 SEED = 52817
 """Drawn once."""
@@ -99,6 +100,9 @@ def block_of(kind, rng, n, turn):
     if kind == "spring":
         frame = np.linalg.qr(rng.standard_normal((n, 3, 3)))[0]
         return Springs(numbers(2), rng.uniform(1e3, 1e4, (n, 6)), frame), np.repeat(ends[:, :1], 2, axis=1)
+    if kind == "tie":
+        at = rng.standard_normal((n, 4, 3)) * 0.1
+        return Ties(numbers(4), *follow(at), rng.uniform(1e3, 1e4, n)), at
     if kind == "mass":
         return Masses(numbers(1), rng.uniform(0.1, 0.2, n)), ends[:, :1]
     raise ValueError(kind)
@@ -107,7 +111,7 @@ def block_of(kind, rng, n, turn):
 def turned(block, turn):
     """The same block with every direction it carries turned."""
     changes = {}
-    for name in ("grain", "up", "offsets", "line_load"):
+    for name in ("grain", "up", "offsets", "line_load", "direction"):
         value = getattr(block, name, None)
         if value is not None:
             changes[name] = value @ turn.T

@@ -7,6 +7,7 @@ behind it, and 5 mm wide along the span throughout.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 
@@ -16,7 +17,7 @@ from fea.assembly import Assembly
 from fea.elements.membrane import Membranes
 from fea.elements.plate import Plates
 from fea.solve import factorise, statics
-from fea.structure import Array, Block, Loads, Structure, Supports
+from fea.structure import Array, Block, Ints, Loads, Structure, Supports
 from models.section import rectangle_torsion
 from models.wing.airfoil import half_thickness
 from validation.case import Case, Result
@@ -36,17 +37,21 @@ SOURCE = (
 MISSING = "outlines of the ribs, thickness of the end ribs and the clamp's give are not published"
 
 
-@lru_cache(maxsize=1)
-def frame() -> tuple[Array, Array]:
-    """Tip movement and slope along the chord per kilogram, at mid-chord and hung behind the trailing edge.
+@dataclass(frozen=True, eq=False)
+class Frame:
+    """Plate and ribs: the structure without skin, the ribs' stations in the grid, the tip's nodes, and loads
+    of 1 kg at mid-chord and behind the trailing edge, (n_nodes, 6, 2)."""
 
-    Returns
-    -------
-    movements : (2, 2) float array
-        At mid-chord and at the reference axis (rows) for the two places of the mass (columns), m/kg.
-    slopes : (2,) float array
-        rad/kg.
-    """
+    structure: Structure
+    chordwise: Array
+    ribs: Array
+    at: Ints
+    tip: Ints
+    loads: Array
+
+
+def plate() -> Frame:
+    """The frame clamped at its root."""
     ribs = np.append(40 * MM + PITCH * np.arange(13), SPAN)
     stations = _stations(ribs)
     chordwise = np.linspace(FRONT, REAR, 9)
@@ -72,7 +77,24 @@ def frame() -> tuple[Array, Array]:
     weight = KGF
     cases[tip, 2, 0], cases[tip, 4, 0] = _about(chordwise, weight, CHORD / 2)
     cases[tip, 2, 1], cases[tip, 4, 1] = _about(chordwise, weight, HUNG)
-    moves = statics(factorise(Assembly(structure)), Loads(cases)).displacements[tip]
+    return Frame(structure, chordwise, ribs, at, tip, cases)
+
+
+@lru_cache(maxsize=1)
+def frame() -> tuple[Array, Array]:
+    """Tip movement and slope along the chord per kilogram, at mid-chord and hung behind the trailing edge.
+
+    Returns
+    -------
+    movements : (2, 2) float array
+        At mid-chord and at the reference axis (rows) for the two places of the mass (columns), m/kg.
+    slopes : (2,) float array
+        rad/kg.
+    """
+    bare = plate()
+    chordwise = bare.chordwise
+    solved = statics(factorise(Assembly(bare.structure)), Loads(bare.loads))
+    moves = solved.displacements[bare.tip]
     at_nose, slope = np.polynomial.polynomial.polyfit(chordwise, moves[:, 2], 1)
     return at_nose + np.outer([CHORD / 2, REFERENCE], slope), slope
 

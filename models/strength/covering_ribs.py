@@ -1,0 +1,161 @@
+"""The rib at the end of the covering, pulled sideways by film on one side alone.
+
+Between two spars, or a spar and an edge, it is a simply supported strip of its own depth and thickness under
+the film's pull of both surfaces, bent about the upright: p l^2/8 over h t^2/6 (textbook). Ribs with film on
+both sides are pulled by the difference.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.elements.membrane import element_axes
+from models.analysis import Analysis
+from models.strength.finding import Finding, ratio
+from models.wing.parts import Rib
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+MODE = "rib under covering"
+SOURCE = "p l^2/8 over h t^2/6, a strip between spars and edges [textbook, computed from the film's pull]"
+REASON = (
+    "a rib at the end of the covering bows or cracks as the covering is shrunk; a gusset or a block stops "
+    "it, of which the file says nothing (common practice, no source)"
+)
+
+_ONE_SIDED = 0.05
+"""Share of the film's tension below which a rib is taken as pulled alike from both sides: the two bays of a
+tapered wing differ by as much (own choice, no source)."""
+
+
+@dataclass(frozen=True, eq=False)
+class SidePull:
+    """Pull of the film on ribs, a row for every piece of a rib between spars and edges.
+
+    Parameters
+    ----------
+    station : (n,) int array
+        Mesh station.
+    start, change : (n,) float array
+        Sideways pull of both surfaces a length of the chord, of the pretension and of what the load adds,
+        positive inward, N/m.
+    length, depth : (n,) float array
+        Along the chord, and mean height, m.
+    elements : tuple of (n_elements,) int array
+        Of the block "ribs".
+    ribs : tuple of Rib
+        Whose they are.
+    """
+
+    station: Ints
+    start: Array
+    change: Array
+    length: Array
+    depth: Array
+    elements: tuple[Ints, ...]
+    ribs: tuple[Rib, ...]
+
+
+def side_pull(analysis: Analysis) -> SidePull | None:
+    """Of an analysis of a covered wing; None where no rib is pulled to one side."""
+    model = analysis.model
+    films, block = model.films, model.structure.blocks.get("ribs")
+    if films is None or block is None:
+        return None
+    film = model.structure.blocks["covering"]
+    corners, panels = model.structure.true_corners(film), model.structure.true_corners(block)
+    wide, added, along = _pulls(analysis, corners)
+    middle, where = corners[:, :, 0].mean(axis=1), panels.mean(axis=1)
+    rows = []
+    for j in np.unique(model.rib_station):
+        y = float(model.y[j])
+        if model.half and abs(y) < 1e-9:
+            continue  # the mirrored film pulls the other way
+        rib = min(model.wing.ribs, key=lambda one: abs(one.y - abs(y)))
+        of_rib = np.flatnonzero(np.abs(where[:, 1] - y) < 1e-9)
+        marks = sorted(float(s.x.at(abs(y))) for s in model.wing.spars if s.y_end > abs(y) - 1e-9)
+        gap = np.searchsorted(marks, where[of_rib, 0])
+        sign = np.where(films.span < j, 1.0, -1.0) * np.where((films.span == j - 1) | (films.span == j), 1, 0)
+        for k in np.unique(gap):
+            mine = of_rib[gap == k]
+            beside = np.flatnonzero((sign != 0) & (np.searchsorted(marks, middle) == k))
+            piece = panels[mine]
+            length = float(np.ptp(piece[:, :, 0]))
+            depth = float((piece[:, 2:, 2].mean(axis=1) - piece[:, :2, 2].mean(axis=1)).mean())
+            # Film goes on over an edge stick, where it pulls at the stick.
+            reach = float(np.ptp(corners[beside, :, 0])) if len(beside) else length
+            pull = (sign * wide)[beside].sum() / reach, (sign * added)[beside].sum() / reach
+            if abs(pull[0]) > _ONE_SIDED * along:
+                rows.append((j, *(np.sign(pull[0]) * p for p in pull), length, depth, mine, rib))
+    if not rows:
+        return None
+    start, change, length, depth = np.array([row[1:5] for row in rows]).T
+    return SidePull(
+        np.array([row[0] for row in rows], dtype=np.intp),
+        start,
+        change,
+        length,
+        depth,
+        elements=tuple(row[5] for row in rows),
+        ribs=tuple(row[6] for row in rows),
+    )
+
+
+def _pulls(analysis: Analysis, corners: Array) -> tuple[Array, Array, float]:
+    """Force of every panel of film along the span, of pretension and load, N, and the most tension, N/m."""
+    films = analysis.model.films
+    assert films is not None
+    film = analysis.model.structure.blocks["covering"]
+    span = corners[:, 3] - corners[:, 0] + corners[:, 2] - corners[:, 1]
+    span /= np.linalg.norm(span, axis=1, keepdims=True)
+    axes = element_axes(corners, film.grain)  # type: ignore[attr-defined]
+    one, two = (np.einsum("ei,ei->e", span, axes[:, k]) for k in (0, 1))
+    added = analysis.recovered["covering"]["stress"]
+    normal = added[:, 0] * one**2 + added[:, 1] * two**2 + 2 * added[:, 2] * one * two
+    chord = np.linalg.norm(corners[:, 1] - corners[:, 0] + corners[:, 2] - corners[:, 3], axis=1) / 2
+    return films.laid[:, 0] * chord, normal * chord, float(films.laid.max())
+
+
+def findings(analysis: Analysis) -> list[Finding]:
+    """All ribs that film pulls to one side."""
+    found = side_pull(analysis)
+    if found is None:
+        return []
+    thick = np.array([rib.thickness for rib in found.ribs])
+    # Bent along the chord: along its grain if that runs so, else across.
+    strength = np.array(
+        [
+            r.material.bending if abs(np.cos(r.grain)) > np.sqrt(0.5) else r.material.tension_across
+            for r in found.ribs
+        ]
+    )
+    per_pull = found.length**2 / 8 / (found.depth * thick**2 / 6)
+    left = np.maximum(strength - per_pull * found.start, 0.0)
+    grows = per_pull * np.maximum(found.change, 0.0)
+    factor = np.where(left > 0, ratio(left, grows), 0.0)
+    applied = per_pull * (found.start + found.change)
+    count = [len(e) for e in found.elements]
+    keep = np.repeat(np.isfinite(factor), count)
+    element = np.concatenate(found.elements)[keep]
+
+    def spread(values: Array) -> Array:
+        return np.repeat(values, count)[keep]
+
+    return [
+        Finding(
+            MODE,
+            "ribs",
+            element,
+            spread(factor),
+            spread(applied),
+            spread(strength),
+            "Pa",
+            analysis.model.y[np.repeat(found.station, count)[keep]],
+            SOURCE,
+            REASON,
+        )
+    ]
