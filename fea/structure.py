@@ -178,7 +178,7 @@ class Structure:
         corners to them where any quadrilateral is warped, else None.
         """
         corners = self.true_corners(block)
-        if block.nodes.shape[1] != 4 or block.kind in ("shear panel", "tie"):
+        if block.nodes.shape[1] != 4 or block.kind in ("shear panel", "tie", "mass"):
             return corners, None
         parts = [corners[first : first + _FEW] for first in range(0, len(corners), _FEW)]
         found = [flattened(part) for part in parts]

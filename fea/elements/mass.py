@@ -1,4 +1,5 @@
-"""Point masses carried on rigid arms: weight and inertia without stiffness."""
+"""Point masses carried by one node on a rigid arm, or shared by several: weight and inertia without
+stiffness."""
 
 from __future__ import annotations
 
@@ -15,14 +16,19 @@ Array = NDArray[np.float64]
 class Masses:
     """Point masses carried on rigid arms.
 
+    A mass moves as its corners do in the mean, each by its share, so that its weight and inertia act on them
+    in these shares and a lever is carried by forces alone.
+
     Parameters
     ----------
-    nodes : (n_elements, 1) int array
+    nodes : (n_elements, k) int array
         Node numbers.
     mass_values : (n_elements,) float array
         kg.
-    offsets : (n_elements, 1, 3) float array or None
-        Node to mass, m.
+    offsets : (n_elements, k, 3) float array or None
+        Node to corner, m; the mass is where the corners are in the mean.
+    shares : (n_elements, k) float array or None
+        Of every corner, one together; beyond the corners one of two may be negative. None: of one corner.
     part : (n_elements,) int array or None
         Which part of the structure each belongs to.
     """
@@ -30,6 +36,7 @@ class Masses:
     nodes: NDArray[np.intp]
     mass_values: Array
     offsets: Array | None = None
+    shares: Array | None = None
     part: NDArray[np.intp] | None = None
     freedoms: ClassVar[int] = 3
     kind: ClassVar[str] = "mass"
@@ -39,13 +46,25 @@ class Masses:
         """Factor on the unit stiffness, (n_elements,)."""
         return np.ones(len(self.nodes))
 
+    @property
+    def carried(self) -> Array:
+        """Share of each corner, (n_elements, k)."""
+        return np.ones(self.nodes.shape) if self.shares is None else self.shares
+
+    def places(self, corners: Array) -> Array:
+        """Where the masses are, (n_elements, 3), m, from their corners (n_elements, k, 3)."""
+        return np.einsum("ek,eki->ei", self.carried, corners)
+
     def unit_stiffness(self, corners: Array) -> Array:
         """No stiffness."""
-        return np.zeros((len(corners), 3, 3))
+        size = 3 * self.nodes.shape[1]
+        return np.zeros((len(corners), size, size))
 
     def mass(self, corners: Array) -> Array:
-        """Mass on the movement of the arm's end, (n_elements, 3, 3), kg."""
-        return self.mass_values[:, None, None] * np.eye(3)
+        """Mass on the movements of the corners, (n_elements, 3 k, 3 k), kg."""
+        size, share = 3 * self.nodes.shape[1], self.carried
+        pairs = self.mass_values[:, None, None] * share[:, :, None] * share[:, None, :]
+        return np.einsum("eij,ab->eiajb", pairs, np.eye(3)).reshape(-1, size, size)
 
     def recover(self, corners: Array, displacements: Array) -> dict[str, Array]:
         """Nothing to recover."""
@@ -53,4 +72,4 @@ class Masses:
 
     def geometric_stiffness(self, corners: Array, recovered: dict[str, Array]) -> Array:
         """None."""
-        return np.zeros((len(corners), 3, 3))
+        return self.unit_stiffness(corners)

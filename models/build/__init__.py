@@ -107,7 +107,11 @@ def build(
         film, ties, films = build_covering(wing, draft, y, bay, side, net, rib_station, held)
         blocks |= {k: b for k, b in (("covering", film), ("covering ties", ties)) if b is not None}
     structural = _mass_by_kind(draft, blocks)
-    masses = point_masses(wing, draft, y, rib_station, rest.chordlines, rails.carriers, mirrored=mirrored)
+    lines, last = rest.chordlines, len(net.lines) - 1
+    anchors = tuple(
+        c for k, (c, line) in enumerate(zip(lines, net.lines)) if line.spar >= 0 or k in (0, last)
+    )
+    masses = point_masses(wing, draft, y, rib_station, lines, anchors, rails.carriers, mirrored=mirrored)
     if masses is not None:
         blocks["masses"] = masses
     nodes = draft.positions()

@@ -12,6 +12,7 @@ from models.wing.parts import PointMass, Rail, Wing
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.intp]
+Carried = list[tuple[int, float]]
 
 
 def point_masses(
@@ -20,14 +21,18 @@ def point_masses(
     y: Array,
     rib_station: Ints,
     chordlines: tuple[Chordline, ...],
+    anchors: tuple[Chordline, ...],
     carriers: tuple[tuple[Rail, Ints, Array, int], ...],
     *,
     mirrored: bool,
 ) -> Masses | None:
     """Masses on rigid arms from the nodes that carry them.
 
-    A mass carried by rails hangs on the rail node nearest to it; any other on the nodes of the nearest rib's
-    chord lines before and behind it, by the lever rule, half on the upper and half on the lower contour.
+    A mass carried by rails hangs on the rail node nearest to it. Any other is carried by the spars and edges
+    of the nearest rib before and behind it, or the two nearest to it if it lies beyond them, by the lever
+    rule and half by the upper and half by the lower contour: forces alone, as a fuselage or a tray that is
+    held at two places along the chord hands them over (common practice, no source). Where there is one spar
+    alone, on its caps with what couple that takes.
 
     Parameters
     ----------
@@ -40,7 +45,9 @@ def point_masses(
     rib_station : (n_ribs,) int array
         Mesh station of every rib.
     chordlines : tuple of Chordline
-        Nodes that may carry a mass, from leading to trailing edge.
+        Nodes that may carry covering, from leading to trailing edge.
+    anchors : tuple of Chordline
+        Those of them that are of a spar or an edge.
     carriers : tuple of (Rail, node numbers, their x, mesh station)
         Rails as built.
     mirrored : bool
@@ -51,30 +58,33 @@ def point_masses(
     Masses or None
         None where there is nothing to carry.
     """
-    nodes: list[int] = []
-    mass: list[float] = []
-    at: list[tuple[float, float, float]] = []
-    part: list[int] = []
+    points = draft.positions()
+    rows: list[tuple[Carried, float, tuple[float, float, float], int]] = []
     for item in wing.masses:
         for position, amount in _sides(item, mirrored):
             number = draft.part(Part("mass", "", item.name, None, ""))
-            for node, share in _carried(item, position, y, rib_station, chordlines, carriers, mirrored):
-                nodes.append(node)
-                mass.append(share * amount)
-                at.append(position)
-                part.append(number)
+            for carried, share in _carriers(
+                item, position, y, rib_station, anchors, points, carriers, mirrored
+            ):
+                rows.append((carried, share * amount, position, number))
     laid = _covering(wing, y, rib_station, chordlines, draft)
     for node, amount, where in [*laid, *_pieces(wing, y, rib_station, chordlines, draft)]:
         number = draft.part(Part("mass", "", "covering", None, ""))
-        nodes.append(node)
-        mass.append(amount)
-        at.append(where)
-        part.append(number)
-    if not nodes:
+        rows.append(([(node, 1.0)], amount, where, number))
+    if not rows:
         return None
-    index = np.array(nodes, dtype=np.intp)[:, None]
-    offsets = np.array(at)[:, None] - draft.positions()[index]
-    return Masses(index, np.array(mass), offsets, np.array(part, dtype=np.intp))
+    k = max(len(carried) for carried, *_ in rows)
+    nodes, shares = np.zeros((len(rows), k), dtype=np.intp), np.zeros((len(rows), k))
+    for e, (carried, *_) in enumerate(rows):
+        nodes[e], shares[e, : len(carried)] = carried[0][0], [share for _, share in carried]
+        nodes[e, : len(carried)] = [node for node, _ in carried]
+    places = np.array([where for _, _, where, _ in rows])
+    offsets = places[:, None] - points[nodes]
+    # Along the chord the lever rule puts the mass in its place.
+    levers = (shares != 0).sum(axis=1) > 2
+    offsets[levers, :, 0] = 0.0
+    mass, part = np.array([row[1] for row in rows]), np.array([row[3] for row in rows], dtype=np.intp)
+    return Masses(nodes, mass, offsets, shares, part)
 
 
 def _sides(item: PointMass, mirrored: bool) -> list[tuple[tuple[float, float, float], float]]:
@@ -87,37 +97,32 @@ def _sides(item: PointMass, mirrored: bool) -> list[tuple[tuple[float, float, fl
     return [(right, item.mass)]
 
 
-def _carried(
+def _carriers(
     item: PointMass,
     position: tuple[float, float, float],
     y: Array,
     rib_station: Ints,
-    chordlines: tuple[Chordline, ...],
+    anchors: tuple[Chordline, ...],
+    points: Array,
     carriers: tuple[tuple[Rail, Ints, Array, int], ...],
     mirrored: bool,
-) -> list[tuple[int, float]]:
+) -> list[tuple[Carried, float]]:
+    """Nodes that carry a mass together with their shares, and how much of it."""
     x, at, _ = position
     if item.carried_by == "rails" and carriers:
         own = [c for c in carriers if not mirrored or at == 0 or np.sign(y[c[3]]) == np.sign(at)] or list(
             carriers
         )
-        return [(int(numbers[np.argmin(np.abs(xs - x))]), 1 / len(own)) for _, numbers, xs, _ in own]
-    order = rib_station[np.argsort(np.abs(y[rib_station] - at), kind="stable")]
-    j = int(order[0])
-    there = [line for line in chordlines if line.upper[j] >= 0 and line.lower[j] >= 0]
-    xs = np.array([line.x[j] for line in there])
-    if x <= xs[0] or len(there) == 1:
-        pairs = [(0, 1.0)]
-    elif x >= xs[-1]:
-        pairs = [(len(there) - 1, 1.0)]
-    else:
-        k = int(np.searchsorted(xs, x)) - 1
-        share = (x - xs[k]) / (xs[k + 1] - xs[k])
-        pairs = [(k, 1 - share), (k + 1, share)]
-    out = []
-    for k, share in pairs:
-        out += [(int(there[k].upper[j]), share / 2), (int(there[k].lower[j]), share / 2)]
-    return out
+        return [([(int(numbers[np.argmin(np.abs(xs - x))]), 1.0)], 1 / len(own)) for _, numbers, xs, _ in own]
+    j = int(rib_station[np.argmin(np.abs(y[rib_station] - at))])
+    pairs = [(int(a.upper[j]), int(a.lower[j])) for a in anchors if a.upper[j] >= 0 and a.lower[j] >= 0]
+    if len(pairs) == 1:
+        return [([(node, 1.0)], 0.5) for node in pairs[0]]
+    xs = np.array([points[list(pair), 0].mean() for pair in pairs])
+    k = int(np.clip(np.searchsorted(xs, x) - 1, 0, len(xs) - 2))
+    share = float((x - xs[k]) / (xs[k + 1] - xs[k]))
+    levers = zip((*pairs[k], *pairs[k + 1]), ((1 - share) / 2,) * 2 + (share / 2,) * 2)
+    return [(list(levers), 1.0)]
 
 
 def tributary(y: Array, stations: Ints, semispan: float, low: float) -> Array:

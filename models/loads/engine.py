@@ -235,8 +235,10 @@ def _mounts(model: Model) -> tuple[Ints, Array, Array]:
     assert masses.offsets is not None
     own = np.array([model.parts[p].place == engine.name and model.parts[p].kind == "mass"
                     for p in masses.part])  # fmt: skip
-    mass = masses.mass_values[own]
-    return masses.nodes[own, 0], mass / mass.sum(), masses.offsets[own, 0]
+    mass, shares = masses.mass_values[own], masses.carried[own]
+    share = (mass / mass.sum())[:, None] * shares
+    there = share != 0
+    return masses.nodes[own][there], share[there], masses.offsets[own][there]
 
 
 def _drag(model: Model, thrust: float) -> Array:

@@ -187,8 +187,11 @@ def carriers(model: Model, name: str) -> tuple[Ints, Array, Array, Array]:
     assert masses.part is not None
     assert masses.offsets is not None
     own = np.array([model.parts[p].kind == "mass" and model.parts[p].place == name for p in masses.part])
-    nodes, arms = masses.nodes[own, 0], masses.offsets[own, 0]
-    places = model.structure.nodes[nodes] + arms
+    nodes, arms, shares = masses.nodes[own], masses.offsets[own], masses.carried[own]
+    places = masses.places(model.structure.true_corners(masses))[own]
     _, of_one = np.unique(np.round(places, 9), axis=0, return_inverse=True)
     mass = masses.mass_values[own]
-    return nodes, mass / np.bincount(of_one.ravel(), mass)[of_one.ravel()], arms, places
+    of_mass = mass / np.bincount(of_one.ravel(), mass)[of_one.ravel()]
+    share = of_mass[:, None] * shares
+    there = share != 0
+    return nodes[there], share[there], arms[there], np.broadcast_to(places[:, None], arms.shape)[there]

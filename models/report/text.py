@@ -261,9 +261,7 @@ def _covering(out: Page, found: Record) -> None:
         )
         for words, row in wings
     ]
-    out.table(
-        "Bare and covered", ["<wing", "tip up\nmm", "tip twist\ndeg", "fails\nat, g"], rows
-    )
+    out.table("Bare and covered", ["<wing", "tip up\nmm", "tip twist\ndeg", "fails\nat, g"], rows)
     modes = [
         (
             m["mode"],

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.assembly import Assembly, rigid_motions
+from fea.elements.mass import Masses
 from models.build import Model, build
 from models.build.glue_lines import glue_lines
 from models.build.model import Part
@@ -326,7 +327,8 @@ def _weighed(model: Model) -> tuple[list[Part], Array, Array]:
         moved = motions[block.nodes].reshape(n, size, 6)
         own = np.swapaxes(moved, 1, 2) @ squares.reshape(n, size, size) @ moved
         np.add.at(found, part, own)
-        ahead += own[corners[..., 0].mean(axis=1) < 0].sum(axis=0)
+        middle = block.places(corners) if isinstance(block, Masses) else corners.mean(axis=1)
+        ahead += own[middle[:, 0] < 0].sum(axis=0)
     there = found[:, 0, 0] > 0
     parts = [p for p, kept in zip(model.parts, there) if kept]
     return parts, _both(found[there], model.half), _both(ahead, model.half)

@@ -466,7 +466,7 @@ class CoveringPiece(Table):
         "without adhesive"
     )
     film: str | None = _open(
-        'polyester film, polypropylene film, or tissue and dope: gives it stiffness (with mass_per_area '
+        "polyester film, polypropylene film, or tissue and dope: gives it stiffness (with mass_per_area "
         "alone it has none)"
     )
     thickness: Length | None = _open("thickness of the film")

@@ -26,3 +26,22 @@ def test_inertia_of_points_about_the_origin(rng):
     first = mass @ points
     # Turning about z by one radian moves the centre of mass along y by x.
     assert_allclose([found[1, 5], found[0, 5], found[2, 3]], [first[0], -first[1], first[1]], rtol=1e-12)
+
+
+def test_shared_by_two_a_mass_is_where_the_lever_rule_puts_it() -> None:
+    nodes = np.array([[0.0, 0, 0], [0.2, 0, 0]])
+    for x in (0.05, 0.5):  # between them, and beyond
+        shares = np.array([[1 - x / 0.2, x / 0.2]])
+        shared = Masses(np.array([[0, 1]]), np.array([0.3]), np.zeros((1, 2, 3)), shares)
+        alone = Masses(np.array([[0]]), np.array([0.3]), np.array([[[x, 0, 0]]]))
+        assert_allclose(shared.places(nodes[None]), [[x, 0, 0]], rtol=1e-12)
+        found, expected = (
+            Assembly(Structure(nodes, {"mass": block})).rigid_inertia().reshape(2, 6, 6)
+            for block in (shared, alone)
+        )
+        motions = rigid_motions(nodes).reshape(2, 6, 6)
+        assert_allclose(
+            np.einsum("nia,nib->ab", motions, found), np.einsum("nia,nib->ab", motions, expected), atol=1e-15
+        )
+        # Forces alone: no couple on either node.
+        assert_allclose(found[:, 3:], 0.0, atol=1e-15)

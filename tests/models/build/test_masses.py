@@ -34,7 +34,7 @@ mass_per_area = "50 g/m2"
 def moments(model):
     """Mass (kg) and static moments (kg m) of a model's point masses and covering, summed by hand."""
     block = model.structure.blocks["masses"]
-    at = model.structure.true_corners(block)[:, 0]
+    at = block.places(model.structure.true_corners(block))
     return block.mass_values.sum(), block.mass_values @ at
 
 
@@ -47,7 +47,7 @@ def test_all_that_is_carried_is_there(make_wing, whole):
     assert_allclose(mass, share * (0.04 + 0.015 + 0.015 + covering), rtol=2e-3)
     named = {}
     block = model.structure.blocks["masses"]
-    at = model.structure.true_corners(block)[:, 0]
+    at = block.places(model.structure.true_corners(block))
     for number, amount, place in zip(block.part, block.mass_values, at):
         name = model.parts[number].place
         total, moment = named.get(name, (0.0, np.zeros(3)))
