@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from models.woods.data import cite, tables
+from models.woods.data import cite, spread, tables
 
 CUTS = ("flat-sawn", "quarter-sawn")
 MODULI = ("E_L", "E_R", "E_T", "G_LR", "G_LT", "G_RT")
@@ -194,8 +194,9 @@ def material(
         One of `names()`.
     density : float, optional
         kg/m3. Balsa follows its density law from 55 to 385 kg/m3, and the scatter of E_L, density, shear and
-        the strengths along the grain is halved (common practice, no source); across the grain and in G the
-        doubt lies in the figure and stays. Other solid woods scale by the powers of density in `woods.toml`.
+        the strengths along the grain from piece to piece is halved (common practice, no source); the doubt of
+        the table's figures stays, and so does all of it across the grain and in G. Other solid woods scale by
+        the powers of density in `woods.toml`.
         Plywood, carbon and wire change their mass only.
     cut : str
         "flat-sawn" or "quarter-sawn"; only solid woods have one.
@@ -428,12 +429,18 @@ def _figure(key: str, value: Any) -> float:
     return _positive(key, value)
 
 
-def _scatter(name: str) -> tuple[dict[str, float], dict[str, str]]:
+def _scatter(name: str, *, weighed: bool = False) -> tuple[dict[str, float], dict[str, str]]:
+    """Variation coefficients of a family of woods, and sources; weighing narrows piece to piece alone."""
     entry = dict(tables()["scatter"][name])
     if "like" in entry:
         entry = {**tables()["scatter"][entry.pop("like")], **entry}
-    values = {key: float(figure["value"]) for key, figure in entry.items()}
-    return values, {f"scatter.{key}": cite(figure) for key, figure in entry.items()}
+    sources = {f"scatter.{key}": cite(figure) for key, figure in entry.items()}
+    if not weighed:
+        return {key: spread(figure) for key, figure in entry.items()}, sources
+    half = tables()["laws"]["balsa"]["weighed_scatter"]
+    left = dict.fromkeys(NARROWED_BY_WEIGHING, float(half["value"]))
+    sources |= {f"scatter.{key}": f"{cite(half)}, from {sources[f'scatter.{key}']}" for key in left}
+    return {key: spread(figure, left.get(key, 1.0)) for key, figure in entry.items()}, sources
 
 
 def _solid(name: str, density: float | None) -> Material:
@@ -446,12 +453,8 @@ def _solid(name: str, density: float | None) -> Material:
     values, sources = _table_figures(entry)
     sources["density"] = cite(entry["density"]) if density is None else GIVEN
     values = _at_density(values, entry["law"], own_density, table_density)
-    scatter, scatter_sources = _scatter(entry["scatter"])
-    if density is not None and entry["law"] == "balsa":
-        half = tables()["laws"]["balsa"]["weighed_scatter"]
-        for key in NARROWED_BY_WEIGHING:
-            scatter[key] *= half["value"]
-            scatter_sources[f"scatter.{key}"] = f"{cite(half)}, from {scatter_sources[f'scatter.{key}']}"
+    weighed = density is not None and entry["law"] == "balsa"
+    scatter, scatter_sources = _scatter(entry["scatter"], weighed=weighed)
     return Material(
         name=name,
         kind=entry["kind"],
