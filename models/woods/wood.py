@@ -229,8 +229,9 @@ def names() -> tuple[str, ...]:
 def custom(name: str, constants: Mapping[str, Any]) -> Material:
     """Wood given by the builder: any figures he has; the rest follow a wood that is like it.
 
-    Missing moduli keep their ratio to E_L in the wood it is like; missing strengths, Poisson's ratios and
-    scatter are that wood's at the density given, or at its usual density where the law does not reach.
+    Missing moduli keep their ratio to E_L in the wood it is like, rolling shear that to shear; other
+    strengths, Poisson's ratios and scatter are that wood's at the density given, or at its usual density
+    where the law does not reach.
 
     Parameters
     ----------
@@ -266,9 +267,11 @@ def custom(name: str, constants: Mapping[str, Any]) -> Material:
     if constants.get("density") is not None:
         own_density["density"] = _positive("density", constants["density"])
     derived = _isotropic(base, figures) if base.kind == "isotropic" else _by_ratio(base, figures)
-    rule = "isotropic" if base.kind == "isotropic" else f"ratio to E_L as in {like}"
     sources = dict(base.sources)
-    sources |= dict.fromkeys(derived, f"{rule} [computed]")
+    for key in derived:
+        whole = "shear" if key == "rolling_shear" else "E_L"
+        rule = "isotropic" if base.kind == "isotropic" else f"ratio to {whole} as in {like}"
+        sources[key] = f"{rule} [computed]"
     sources |= dict.fromkeys((*figures, *own_density), GIVEN)
     return _checked(replace(base, name=name, sources=sources, **own_density, **derived, **figures))
 
@@ -531,10 +534,12 @@ def _overridden(made: Material, overrides: Mapping[str, float]) -> Material:
     if not overrides:
         return made
     figures: dict[str, Any] = {key: _figure(key, value) for key, value in overrides.items()}
-    derived = _isotropic(made, figures) if made.kind == "isotropic" else {}
+    isotropic = made.kind == "isotropic"
+    derived = _isotropic(made, figures) if isotropic else _rolling(made, figures)
+    rule = "isotropic" if isotropic else f"ratio to shear as in {made.name}"
     sources = {
         **made.sources,
-        **dict.fromkeys(derived, "isotropic [computed]"),
+        **dict.fromkeys(derived, f"{rule} [computed]"),
         **dict.fromkeys(figures, GIVEN),
     }
     return replace(made, sources=sources, **derived, **figures)
@@ -572,10 +577,16 @@ def _base_density(like: str, density: Any) -> float | None:
 
 
 def _by_ratio(base: Material, figures: Mapping[str, float]) -> dict[str, Any]:
-    if "E_L" not in figures:
+    stiffer = figures.get("E_L", base.E_L) / base.E_L
+    moduli = {key: getattr(base, key) * stiffer for key in MODULI if key not in figures}
+    return (moduli if "E_L" in figures else {}) | _rolling(base, figures)
+
+
+def _rolling(base: Material, figures: Mapping[str, float]) -> dict[str, Any]:
+    """Rolling shear strength of a solid wood whose shear strength was given: it keeps its ratio to that."""
+    if "shear" not in figures or "rolling_shear" in figures or base.kind != "solid":
         return {}
-    stiffer = figures["E_L"] / base.E_L
-    return {key: getattr(base, key) * stiffer for key in MODULI if key not in figures}
+    return {"rolling_shear": base.rolling_shear * figures["shear"] / base.shear}
 
 
 def _isotropic(base: Material, figures: Mapping[str, float]) -> dict[str, Any]:

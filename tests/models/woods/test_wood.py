@@ -354,6 +354,15 @@ def test_custom_fills_gaps_by_ratio():
     assert "ratio to E_L as in spruce" in wood.sources["G_LT"]
 
 
+def test_rolling_shear_follows_a_given_shear_strength():
+    wood = custom("mine", {"like": "spruce", "shear": 9e6})
+    assert_allclose([wood.rolling_shear, wood.E_T], [3e6, material("spruce").E_T], rtol=1e-12)
+    assert "ratio to shear as in spruce" in wood.sources["rolling_shear"]
+    assert_allclose(material("balsa", overrides={"shear": 3e6}).rolling_shear, 1e6, rtol=1e-12)
+    both = material("balsa", overrides={"shear": 3e6, "rolling_shear": 2e6})
+    assert both.rolling_shear == 2e6
+
+
 def test_custom_density_beyond_the_law_of_its_base_is_mass_only():
     wood = custom("heavy", {"density": 900.0, "E_L": 2e9})
     assert wood.density == 900.0
