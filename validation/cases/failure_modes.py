@@ -261,7 +261,8 @@ def _web_shear() -> Iterator[Result]:
         0.97e6,
         "Pa",
         0.06,
-        "tension across the grain of balsa of 160 kg/m3, 0.97 MPa [guess]",
+        "tension across the grain of balsa of 160 kg/m3, 0.97 MPa [guess]; grain at 45 degrees turned "
+        "by hand [computed]",
         "the compression along the grain that comes with it counts a little",
         "theory",
     )

@@ -106,7 +106,7 @@ def both_ways(figures, change, h: float = 1e-3) -> np.ndarray:
     return (8 * (at[1] - at[-1]) - (at[2] - at[-2])) / (12 * h)
 
 
-def onward(figures, change, h: float = 6e-3) -> np.ndarray:
+def onward(figures, change, h: float = 5e-3) -> np.ndarray:
     """Derivative from one side, by five points; rounding grows with more, and as the step shrinks."""
     weights = np.linalg.inv(np.vander(h * np.arange(5), increasing=True))[1]
     return weights @ np.array([figures(change(1 + k * h)) for k in range(5)])
@@ -386,7 +386,8 @@ def test_fifth_percentile_in_the_same_wood() -> None:
     assert idle.fifth is not None
     assert abs(idle.fifth.change) < 0.05 * abs(gone.fifth.change)
     assert len(by_site[6, "rear"].slope.outputs) == 4
-    assert by_site[6, "rear"].slope.outputs[3] > 0
+    # The weak ones go at the glue line of that web: a thicker web draws more flow into the same lap.
+    assert by_site[6, "rear"].slope.outputs[3] < 0 < by_site[6, "rear"].slope.outputs[2]
 
 
 def test_random_numbers_are_common() -> None:
