@@ -392,11 +392,9 @@ def _between(
     span: Array,
 ) -> list[Line]:
     """Lines between two anchors, and where a sheet ends in between."""
-    # Lines lie where the rib is; skin may go on over an edge stick.
-    x_a = ahead.x_behind if ahead.stick_face is None else ahead.stick_face
-    x_b = behind.x_ahead if behind.stick_face is None else behind.stick_face
     # Closer beside spars and edges, where ribs turn into their ends and a nose is most curved.
     shares = list((1 - np.cos(np.pi * np.arange(1, pieces) / pieces)) / 2)
+    x_a, x_b = _lines_between(wing, y, ahead, behind, shares[0] if shares else 0.0)
     for _, x_from, x_to, at, _ in covered:
         for edge in (x_from, x_to):
             share = float(np.nanmean(((edge - x_a) / (x_b - x_a))[at])) if at.any() else -1.0
@@ -407,7 +405,9 @@ def _between(
     places = x_a + np.array(shares)[:, None] * (x_b - x_a)
     curved = None
     if wing.planform is not None:
-        curved = _mean_facets(wing, y, np.concatenate([[ahead.x_behind], places, [behind.x_ahead]]))
+        first = x_a if ahead.stick_face is None else ahead.x_behind
+        last = x_b if behind.stick_face is None else behind.x_ahead
+        curved = _mean_facets(wing, y, np.concatenate([[first], places, [last]]))
     for k, (share, x) in enumerate(zip(shares, places)):
         if curved is not None:
             top, bottom = curved[0][k], curved[1][k]
@@ -432,6 +432,29 @@ def _between(
             nodes.append(numbers)
         out.append(Line(x, x, top, bottom, -1, nodes[0], nodes[1], np.zeros(len(y), dtype=bool)))
     return out
+
+
+def _lines_between(wing: Wing, y: Array, ahead: Line, behind: Line, first: float) -> tuple[Array, Array]:
+    """From where to where lines between two anchors are laid out, m.
+
+    Where the rib is: skin may go on over an edge stick. From cap to cap, whatever webs are glued to them, so
+    that the net does not move with the webs; but from web to web where the `first` line might come to lie
+    within a web of half a cap's width, the thickest that a cap carries on its face.
+    """
+    ends, room = [], []
+    for line, way, face in ((ahead, 1, ahead.x_behind), (behind, -1, behind.x_ahead)):
+        if line.stick_face is not None:
+            ends.append((line.stick_face, line.stick_face))
+        elif line.spar < 0:
+            ends.append((face, face))
+        else:
+            spar = wing.spars[line.spar]
+            half = spar.upper.width.at(np.abs(y)) / 2
+            ends.append((np.where(line.on_member, spar.x.at(np.abs(y)) + way * half, face), face))
+            room.append(np.where(line.on_member, half, 0.0))
+    gap = ends[1][0] - ends[0][0]
+    wide = all((first * gap > 1.5 * half)[np.isfinite(gap)].all() for half in room)
+    return (ends[0][0], ends[1][0]) if wide else (ends[0][1], ends[1][1])
 
 
 def _mean_facets(wing: Wing, y: Array, x: Array) -> tuple[Array, Array]:

@@ -1,10 +1,10 @@
 """A web's glue line on a cap: the web's shear flow over the height of the lap.
 
-The lap shears along the span; the joint bears the shear strength of the weaker wood, a third of it where the
-grains cross, unless the glue or a rolling ply is weaker still (see `models.woods.glue`). A web lapped on a
-cap's face is glued over the cap's height; one let in between the caps only over its own thickness, as a
-plain butt (a slot that holds its sides as well is left out, the cautious side), and where its grain stands
-upright that is end grain.
+The lap shears along the span; the joint bears what the weaker wood bears, its shear strength along the grain
+or its rolling shear strength where the grains cross, unless the glue is weaker still (see
+`models.woods.glue`). A web lapped on a cap's face is glued over the cap's height; one let in between the
+caps only over its own thickness, as a plain butt (a slot that holds its sides as well is left out, the
+cautious side), and where its grain stands upright that is end grain.
 """
 
 from __future__ import annotations

@@ -23,6 +23,7 @@ Array = NDArray[np.float64]
 MODE = "web shear, bending and crushing"
 SOURCE = f"{norris.SOURCE}; crushing M^2/(E I h) [computed]"
 _STEPS = 30
+_POWERS = 0.5, 100.0
 
 
 def load_at_failure(stress: Array, crushing: Array, strengths: Strengths) -> Array:
@@ -43,19 +44,27 @@ def load_at_failure(stress: Array, crushing: Array, strengths: Strengths) -> Arr
 
     Notes
     -----
-    Norris' left side grows with a power between 2 and 4 of k, so that k <- k side^(-1/3) closes in by a
-    factor of 3 at least each step.
+    Norris' left side grows with a power of k between 2 and 4, but for where stresses that grow with k and
+    with its square relieve one another: k <- k side^(-1/power), the power by the last two steps (secant of
+    the logarithms).
 
     References
     ----------
     Norris, FPL report 1816, 1950 (from memory).
     """
-    factor = np.ones(len(stress))
+    log, was, above = np.zeros(len(stress)), np.zeros(len(stress)), np.zeros(len(stress))
+    power = np.full(len(stress), 3.0)
     acts = (np.abs(stress) + np.abs(crushing)).sum(axis=1) > 0
-    for _ in range(_STEPS):
-        side = norris.left_side(factor[:, None] * stress + (factor**2)[:, None] * crushing, strengths)
-        factor = np.clip(factor * np.maximum(side, 1e-30) ** (-1 / 3), 1e-6, 1e9)
-    return np.where(acts, factor, np.inf)
+    for step in range(_STEPS):
+        factor = np.exp(log)[:, None]
+        side = np.log(np.maximum(norris.left_side(factor * stress + factor**2 * crushing, strengths), 1e-30))
+        if step:
+            apart = np.abs(log - was) > 1e-9
+            seen = np.divide(side - above, log - was, out=power.copy(), where=apart)
+            power = np.clip(seen, *_POWERS)
+        was, above = log, side
+        log = np.clip(log - side / power, np.log(1e-6), np.log(1e9))
+    return np.where(acts, np.exp(log), np.inf)
 
 
 def findings(analysis: Analysis, stress: WebStress, edges: WebEdges) -> list[Finding]:

@@ -1,7 +1,7 @@
 """What an answer hangs on: the figures of woods and sizes whose doubt moves the load at first failure most.
 
 The doubt of a figure is one standard deviation of it: the coefficient of variation that its wood carries
-(`Material.scatter`, halved where the piece was weighed), that of the glue, or that of a size as builders cut.
+(`Material.scatter`, narrower if the piece was weighed), that of the glue, or that of a size as builders cut.
 What it does is the slope of the load at first failure times that deviation. A stiffness is a factor on all
 that a piece is stiff by, of the modulus that counts in it (along the grain in sticks, sheeting and braces, in
 shear in webs and ribs, as in `models.studies.scatter.pieces`); how the movements change with it is solved for

@@ -6,6 +6,7 @@ longer than to build it.
 
 from __future__ import annotations
 
+import math
 import re
 import tomllib
 from collections.abc import Iterator, Mapping
@@ -61,6 +62,24 @@ def tables() -> Mapping[str, Any]:
             for group, texts in groups.items()
         }
     )
+
+
+def spread(figure: Mapping[str, Any], left: float = 1.0) -> float:
+    """Coefficient of variation of an entry of scatter: piece to piece, and the doubt of the figure itself.
+
+    Parameters
+    ----------
+    figure : mapping
+        With `value` and perhaps `doubt`.
+    left : float
+        Share of the first that is left, as in a weighed piece; the second stays.
+
+    Returns
+    -------
+    float
+        sqrt((left value)^2 + doubt^2): independent ones.
+    """
+    return math.hypot(left * figure["value"], figure.get("doubt", 0.0))
 
 
 def cite(figure: Mapping[str, Any]) -> str:

@@ -1,8 +1,9 @@
 """Glue lines: what a lap between two woods bears in shear.
 
-A sound close joint fails in the weaker wood, unless the glue is weaker still. Grains glued across each
-other bear one third of the parallel-grain shear strength (practice stated in FPL report 1522, 1945), in
-between by the angle.
+A sound close joint fails in the weaker wood, unless the glue is weaker still. A wood sheared across its grain
+rolls: it bears its rolling shear strength, one third of that along the grain where no test says otherwise
+(practice stated in FPL report 1522, 1945), in between by Hankinson's equation. Crossed solid woods and the
+crossed plies of plywood roll alike, by one figure of the wood.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from models.woods.data import cite, tables
+from models.woods.data import cite, spread, tables
 from models.woods.wood import Material, WoodError, closest
 
 
@@ -45,8 +46,7 @@ def glue(name: str) -> Glue:
     kinds = tables()["glues"]["lap_shear"]
     if name not in kinds:
         raise WoodError("glue", name, f"a kind of glue; {closest(name, glue_names())}")
-    figure, scatter = kinds[name], tables()["glues"]["scatter"]
-    return Glue(name, figure["value"], scatter["value"], cite(figure))
+    return Glue(name, kinds[name]["value"], spread(tables()["glues"]["scatter"]), cite(kinds[name]))
 
 
 def glue_names() -> tuple[str, ...]:
@@ -54,15 +54,34 @@ def glue_names() -> tuple[str, ...]:
     return tuple(tables()["glues"]["lap_shear"])
 
 
-def crossing_factor(angle: float) -> float:
-    """Share of the parallel-grain shear strength left where grains cross at an angle, rad.
+def shear_at(wood: Material, angle: float) -> float:
+    """Shear strength of the face of a wood, glued to another whose grain it crosses at an angle, Pa.
 
-    1 at 0 and 1/3 at 90 degrees (FPL report 1522, summary), linear between (from memory); any angle is folded
-    into 0 to 90 degrees.
+    S R/(S sin^n a + R cos^n a), S the strength along the grain, R that in rolling shear, n = 2; any angle is
+    folded into 0 to 90 degrees. In plywood a ply rolls whichever way the face runs: R.
+
+    Parameters
+    ----------
+    wood : Material
+    angle : float
+        Between the two (face) grains, rad.
+
+    Returns
+    -------
+    float
+
+    References
+    ----------
+    Hankinson's equation: pine glued at nine angles (Revista Arvore), abstract, looked up.
     """
-    folded = abs(math.remainder(angle, math.pi)) / (math.pi / 2.0)
-    figures = tables()["glues"]
-    return 1.0 - (1.0 - figures["crossed"]["value"]) * folded ** figures["between"]["value"]
+    if wood.kind == "isotropic":
+        return wood.shear
+    if wood.kind == "ply":
+        return wood.rolling_shear
+    power = tables()["glues"]["between"]["value"]
+    sine, cosine = abs(math.sin(angle)) ** power, abs(math.cos(angle)) ** power
+    along, rolling = wood.shear, wood.rolling_shear
+    return along * rolling / (along * sine + rolling * cosine)
 
 
 def allowable(
@@ -70,8 +89,7 @@ def allowable(
 ) -> GlueLine:
     """Shear stress that a glue line between two woods bears.
 
-    min(glue, weaker wood's shear strength x crossing factor). Plywood is held to its rolling shear besides,
-    since right under its face, or in it, a ply rolls. End grain butted on a face bears a quarter at most.
+    min(glue, `shear_at` of the weaker wood); butted end grain bears no more than a crossed joint.
 
     Parameters
     ----------
@@ -88,19 +106,25 @@ def allowable(
 
     References
     ----------
-    FPL report 1522 (1945), summary, looked up; Plywood Design Specification for rolling shear, from memory;
-    end grain: common practice, no source.
+    FPL report 1522 (1945), summary, looked up; end grain: a guess between Follrich and others (2007),
+    abstract, looked up, and common practice.
     """
-    figures = tables()["glues"]
-    crossed = crossing_factor(angle)
-    factor = min(crossed, figures["end_grain"]["value"]) if end_grain else crossed
-    rule = "end_grain" if end_grain else "crossed"
+    butted = tables()["glues"]["end_grain"]
     limits = [(kind.lap_shear, f"{kind.name} glue", kind.source)]
     for wood in (one, other):
-        if wood.kind != "isotropic":
-            limits.append((wood.shear * factor, f"{wood.name} in shear", cite(figures[rule])))
-        if wood.kind == "ply":
-            rolling = wood.rolling_shear * figures["ply_rolls"]["value"]
-            limits.append((rolling, f"{wood.name} in rolling shear", cite(figures["ply_rolls"])))
+        if wood.kind == "isotropic":
+            continue
+        limits.append((shear_at(wood, angle), *_words(wood, angle)))
+        if end_grain and wood.kind == "solid":
+            limits.append((wood.shear * butted["ratio"], f"{wood.name} in shear", cite(butted)))
     shear, governed_by, source = min(limits)
-    return GlueLine(shear, governed_by, figures["scatter"]["value"], source)
+    return GlueLine(shear, governed_by, kind.scatter, source)
+
+
+def _words(wood: Material, angle: float) -> tuple[str, str]:
+    """What a wood does in a joint, and the source of what it bears then."""
+    if wood.kind == "ply" or abs(math.sin(angle)) > 0.999:
+        return f"{wood.name} in rolling shear", wood.sources["rolling_shear"]
+    if abs(math.sin(angle)) < 1e-9:
+        return f"{wood.name} in shear", wood.sources["shear"]
+    return f"{wood.name} in shear", cite(tables()["glues"]["between"])

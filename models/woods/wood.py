@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from models.woods.data import cite, tables
+from models.woods.data import cite, spread, tables
 
 CUTS = ("flat-sawn", "quarter-sawn")
 MODULI = ("E_L", "E_R", "E_T", "G_LR", "G_LT", "G_RT")
@@ -197,8 +197,9 @@ def material(
         One of `names()`.
     density : float, optional
         kg/m3. Balsa follows its density law from 55 to 385 kg/m3, and the scatter of E_L, density, shear and
-        the strengths along the grain is halved (common practice, no source); across the grain and in G the
-        doubt lies in the figure and stays. Other solid woods scale by the powers of density in `woods.toml`.
+        the strengths along the grain from piece to piece is halved (common practice, no source); the doubt of
+        the table's figures stays, and so does all of it across the grain and in G. Other solid woods scale by
+        the powers of density in `woods.toml`.
         Plywood, carbon and wire change their mass only.
     cut : str
         "flat-sawn" or "quarter-sawn"; only solid woods have one.
@@ -231,8 +232,9 @@ def names() -> tuple[str, ...]:
 def custom(name: str, constants: Mapping[str, Any]) -> Material:
     """Wood given by the builder: any figures he has; the rest follow a wood that is like it.
 
-    Missing moduli keep their ratio to E_L in the wood it is like; missing strengths, Poisson's ratios and
-    scatter are that wood's at the density given, or at its usual density where the law does not reach.
+    Missing moduli keep their ratio to E_L in the wood it is like, rolling shear that to shear; other
+    strengths, Poisson's ratios and scatter are that wood's at the density given, or at its usual density
+    where the law does not reach.
 
     Parameters
     ----------
@@ -268,9 +270,11 @@ def custom(name: str, constants: Mapping[str, Any]) -> Material:
     if constants.get("density") is not None:
         own_density["density"] = _positive("density", constants["density"])
     derived = _isotropic(base, figures) if base.kind == "isotropic" else _by_ratio(base, figures)
-    rule = "isotropic" if base.kind == "isotropic" else f"ratio to E_L as in {like}"
     sources = dict(base.sources)
-    sources |= dict.fromkeys(derived, f"{rule} [computed]")
+    for key in derived:
+        whole = "shear" if key == "rolling_shear" else "E_L"
+        rule = "isotropic" if base.kind == "isotropic" else f"ratio to {whole} as in {like}"
+        sources[key] = f"{rule} [computed]"
     sources |= dict.fromkeys((*figures, *own_density), GIVEN)
     return _checked(replace(base, name=name, sources=sources, **own_density, **derived, **figures))
 
@@ -431,12 +435,18 @@ def _figure(key: str, value: Any) -> float:
     return _positive(key, value)
 
 
-def _scatter(name: str) -> tuple[dict[str, float], dict[str, str]]:
+def _scatter(name: str, *, weighed: bool = False) -> tuple[dict[str, float], dict[str, str]]:
+    """Variation coefficients of a family of woods, and sources; weighing narrows piece to piece alone."""
     entry = dict(tables()["scatter"][name])
     if "like" in entry:
         entry = {**tables()["scatter"][entry.pop("like")], **entry}
-    values = {key: float(figure["value"]) for key, figure in entry.items()}
-    return values, {f"scatter.{key}": cite(figure) for key, figure in entry.items()}
+    sources = {f"scatter.{key}": cite(figure) for key, figure in entry.items()}
+    if not weighed:
+        return {key: spread(figure) for key, figure in entry.items()}, sources
+    half = tables()["laws"]["balsa"]["weighed_scatter"]
+    left = dict.fromkeys(NARROWED_BY_WEIGHING, float(half["value"]))
+    sources |= {f"scatter.{key}": f"{cite(half)}, from {sources[f'scatter.{key}']}" for key in left}
+    return {key: spread(figure, left.get(key, 1.0)) for key, figure in entry.items()}, sources
 
 
 def _solid(name: str, density: float | None) -> Material:
@@ -449,12 +459,8 @@ def _solid(name: str, density: float | None) -> Material:
     values, sources = _table_figures(entry)
     sources["density"] = cite(entry["density"]) if density is None else GIVEN
     values = _at_density(values, entry["law"], own_density, table_density)
-    scatter, scatter_sources = _scatter(entry["scatter"])
-    if density is not None and entry["law"] == "balsa":
-        half = tables()["laws"]["balsa"]["weighed_scatter"]
-        for key in NARROWED_BY_WEIGHING:
-            scatter[key] *= half["value"]
-            scatter_sources[f"scatter.{key}"] = f"{cite(half)}, from {scatter_sources[f'scatter.{key}']}"
+    weighed = density is not None and entry["law"] == "balsa"
+    scatter, scatter_sources = _scatter(entry["scatter"], weighed=weighed)
     return Material(
         name=name,
         kind=entry["kind"],
@@ -532,10 +538,12 @@ def _overridden(made: Material, overrides: Mapping[str, float]) -> Material:
     if not overrides:
         return made
     figures: dict[str, Any] = {key: _figure(key, value) for key, value in overrides.items()}
-    derived = _isotropic(made, figures) if made.kind == "isotropic" else {}
+    isotropic = made.kind == "isotropic"
+    derived = _isotropic(made, figures) if isotropic else _rolling(made, figures)
+    rule = "isotropic" if isotropic else f"ratio to shear as in {made.name}"
     sources = {
         **made.sources,
-        **dict.fromkeys(derived, "isotropic [computed]"),
+        **dict.fromkeys(derived, f"{rule} [computed]"),
         **dict.fromkeys(figures, GIVEN),
     }
     return replace(made, sources=sources, **derived, **figures)
@@ -573,10 +581,16 @@ def _base_density(like: str, density: Any) -> float | None:
 
 
 def _by_ratio(base: Material, figures: Mapping[str, float]) -> dict[str, Any]:
-    if "E_L" not in figures:
+    stiffer = figures.get("E_L", base.E_L) / base.E_L
+    moduli = {key: getattr(base, key) * stiffer for key in MODULI if key not in figures}
+    return (moduli if "E_L" in figures else {}) | _rolling(base, figures)
+
+
+def _rolling(base: Material, figures: Mapping[str, float]) -> dict[str, Any]:
+    """Rolling shear strength of a solid wood whose shear strength was given: it keeps its ratio to that."""
+    if "shear" not in figures or "rolling_shear" in figures or base.kind != "solid":
         return {}
-    stiffer = figures["E_L"] / base.E_L
-    return {key: getattr(base, key) * stiffer for key in MODULI if key not in figures}
+    return {"rolling_shear": base.rolling_shear * figures["shear"] / base.shear}
 
 
 def _isotropic(base: Material, figures: Mapping[str, float]) -> dict[str, Any]:

@@ -174,10 +174,12 @@ def ply_boxes() -> Iterator[Result]:
         float(others[0] == "glue line"),
         1.0,
         "",
-        1e-9,
+        0.25,
         f"{_BOXES}: with weaker bonds they came apart at the glue",
-        "a mode holds or not",
+        "a sound glue line bears what the wood does across its grain, a third of its shear strength, and then "
+        "lies 18 % above the pressed flange; how weak the weaker bonds were is not in the abstract",
         "measured",
+        known_miss=1.0,
     )
     yield Result(
         "F2",

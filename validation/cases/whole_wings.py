@@ -26,6 +26,21 @@ from validation.case import Case, Result
 _SOURCE = (
     "converged solid elements (whole_wings.json), computed for this project; woods from memory of FPL-GTR-190"
 )
+_WOOD = """
+[woods.reference-balsa]
+like = "balsa"
+density = "160 kg/m3"
+E_L = "3252.174 MPa"
+E_R = "130.087 MPa"
+E_T = "42.4197 MPa"
+G_LR = "175.6174 MPa"
+G_LT = "120.3304 MPa"
+G_RT = "14.13989 MPa"
+nu_LR = 0.229
+nu_LT = 0.488
+nu_RT = 0.665
+"""
+"""Of the solids' webs, sheeting, ribs and edges; their caps are spruce as the woods' table has it."""
 _WHY = "beams and panels against solids: flat facets of the nose, sections of the caps that stay plane"
 _TIP = (
     "the couple goes in on the caps' end faces, a millimetre outboard of where the rib's middle is read: "
@@ -59,16 +74,20 @@ def wing(name: str) -> Wing:
         '[planform]\nstations = [{ y = "0 mm", chord = "200 mm", section = "NACA 0012" }, '
         f'{{ y = "540 mm", chord = "{case["tip_chord"]} mm", sweep = "{case["sweep"]} deg" }}]',
         f'[ribs]\nstations = [{ribs}]\nthickness = "2 mm"\npost = {{ grain = "chord" }}',
+        'wood = "reference-balsa"',
         '[[spars]]\nname = "main"\nat = "30 %"\ninset = "1.5 mm"',
         'caps = { width = "8 mm", height = "4 mm", wood = "spruce" }',
     ]
     if name != "1c":
         lines.append('[[spars.webs]]\nbays = "0-8"\nface = "rear"\nthickness = "1.5 mm"')
+        lines.append('wood = "reference-balsa"')
     lines += [
         f'[[sheeting]]\nto = "{"main" if name == "1m" else "main rear"}"\nthickness = "1.5 mm"',
-        '[leading_edge]\nwidth = "8 mm"\nheight = "12.9 mm"',
-        '[trailing_edge]\nwidth = "20 mm"\nheight = "5.79 mm"',
+        'wood = "reference-balsa"',
+        '[leading_edge]\nwidth = "8 mm"\nheight = "12.9 mm"\nwood = "reference-balsa"',
+        '[trailing_edge]\nwidth = "20 mm"\nheight = "5.79 mm"\nwood = "reference-balsa"',
         '[case]\nload_factor = 3\nmass = "1 kg"',
+        _WOOD,
     ]
     return read_text("\n".join(lines), source="reference")
 

@@ -24,6 +24,7 @@ from models.studies.scatter.pieces import SIZE, pieces_of
 from models.studies.scatter.rare import Chance, chance_below
 from models.studies.scatter.states import States, make_states
 from models.wing.parts import Layout, Wing
+from models.woods.data import spread, tables
 
 Array = NDArray[np.float64]
 
@@ -31,15 +32,19 @@ MOST_STATES = 1000
 """Sets of wood; a larger sample draws strengths several times for each."""
 SEED = 20261
 """Seed where none is given; drawn once."""
+_GLUE = tables()["glues"]["scatter"]
 ASSUMPTIONS = (
-    "Woods' coefficients of variation as `sparbay woods` lists them with their sources, halved where a "
-    "piece was weighed; tables are taken as means, factors as lognormal.",
+    "Woods' coefficients of variation as `sparbay woods` lists them with their sources: from piece to piece, "
+    "halved where a piece was weighed, and the doubt of the table's figure, as if every piece came from "
+    "another source; tables are taken as means, factors as lognormal.",
     f"Two strengths within one stick or sheet are correlated by {WITHIN:g} (common practice, no source); "
     f"stiffness and strength of one piece by {STIFF_AND_STRONG:g} (Wood Handbook, on grading [from memory]); "
     "pieces are independent.",
     f"Sizes vary by {SIZE * 100:g} % each (common practice, no source); a stick's whole stiffness grows with "
     "the area of its section, a sheet's with its thickness.",
-    "Every glue line has a quality of its own, coefficient of variation 25 % (common practice, no source).",
+    f"Every glue line has a quality of its own, coefficient of variation {100 * spread(_GLUE):.0f} %: "
+    f"{100 * _GLUE['value']:.0f} from joint to joint (common practice, no source) and, for the doubt of what "
+    f"wood bears across its grain, {100 * _GLUE['doubt']:.0f}.",
     "Loads are those of the nominal mass. Buckling loads vary with stiffness and size alone. Where crushing "
     "of the bent spar takes part, weak wood is judged cautiously.",
 )

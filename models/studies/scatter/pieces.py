@@ -4,7 +4,8 @@ A cap is one stick for each spar, side and face; webs of one spar, wood and thic
 on each side; so is sheeting of one surface; ribs of one wood and thickness come with their cap strips from
 one sheet; edges, rails and their ties are a piece each. Coefficients of variation are the wood's own
 (`Material.scatter`, halved where the piece was weighed): E_L for sticks, sheeting and braces, whose stretch
-along the span counts, G for webs and ribs, which carry shear.
+along the span counts, G for webs and ribs, which carry shear. The factor is on the whole of a piece, so that
+of G stands for a sheet's stiffness across its grain too, whose coefficient is no larger.
 """
 
 from __future__ import annotations

@@ -34,7 +34,7 @@ def test_every_option_matters(sparbay: Callable) -> None:
 
 
 def test_exit_codes(sparbay: Callable) -> None:
-    assert sparbay("family", "trainer", "--vary", "case.load_factor=6,9", "--mesh", "2").code == 1
+    assert sparbay("family", "trainer", "--vary", "case.load_factor=6,18", "--mesh", "2").code == 1
     run = sparbay("family", "trainer", "--vary", "ribs.thickness=2 mm,thick", "--mesh", "2")
     assert run.code == 2
     assert "1 of 2 wings survives" in run.out

@@ -89,9 +89,17 @@ def test_stronger_wood_never_lowers_a_reserve(name: str, figure: str, factor: fl
         margins_of(with_woods(wing, lambda m: replace(m, **{figure: getattr(m, figure) * factor})))
     )
     assert len(before) > 20
-    for key, row in after.items():
+    # Caps of open bays go by the name of the larger share, crushing or bending: one rule under two names.
+    shared = ("cap compression", "cap bending, open bay")
+    for key in after:
         if key in before:
-            assert row.reserve_factor >= before[key].reserve_factor * (1 - 1e-9), (key, figure, factor)
+            mode, *part = key
+            alike = shared if mode in shared else (mode,)
+            least, was = (
+                min(rows[name, *part].reserve_factor for name in alike if (name, *part) in rows)
+                for rows in (after, before)
+            )
+            assert least >= was * (1 - 1e-9), (key, figure, factor)
 
 
 @SLOW

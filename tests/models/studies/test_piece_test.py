@@ -78,7 +78,7 @@ def test_more_loads_make_a_better_answer() -> None:
 
 
 def test_words_say_stiffer_and_softer() -> None:
-    stiff = judge(replace(STICK, sags=(0.6e-3, 1.2e-3)), Tools(dial=2e-5))
+    stiff = judge(replace(STICK, sags=(0.5e-3, 1.0e-3)), Tools(dial=2e-5))
     soft = judge(replace(STICK, sags=(8e-3, 16e-3)))
     assert stiff.stiffer > 0 > soft.stiffer
     assert any("stiffer than the table says for its density" in s for s in sentences(stiff))

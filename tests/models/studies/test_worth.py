@@ -389,7 +389,8 @@ def test_fifth_percentile_in_the_same_wood() -> None:
     assert idle.fifth is not None
     assert abs(idle.fifth.change) < 0.05 * abs(gone.fifth.change)
     assert len(by_site[6, "rear"].slope.outputs) == 4
-    assert by_site[6, "rear"].slope.outputs[3] > 0
+    # The weak ones go at the glue line of that web: a thicker web draws more flow into the same lap.
+    assert by_site[6, "rear"].slope.outputs[3] < 0 < by_site[6, "rear"].slope.outputs[2]
 
 
 def test_random_numbers_are_common() -> None:

@@ -13,6 +13,7 @@ from numpy.testing import assert_allclose
 
 from models.woods import off_axis
 from models.woods.data import tables
+from models.woods.glue import glue
 from models.woods.wood import (
     FIGURES,
     WoodError,
@@ -48,17 +49,18 @@ def assert_printed(value, printed, unit):
     assert abs(value / unit - float(printed)) <= PRINTED * 10.0**-digits * 1.02, (value / unit, printed)
 
 
-# density: E_L, G_LT, G_LR, E_T, E_R (GPa), compression, tension, shear (MPa). Linear law anchored at
-# 184 kg/m3 (after Borrega and Gibson 2015), cross-grain moduli with density squared; 80: see below.
+# density: E_L, G_LT, G_LR, E_T, E_R (GPa), compression, tension, shear (MPa). Linear law (after Borrega and
+# Gibson 2015) through means of published series brought to 160 kg/m3, cross-grain moduli with density
+# squared; 80: see below.
 BALSA = """
-80 1.63 0.060 0.088 0.011 0.033 - 9.4 0.91
-100 2.03 0.075 0.110 0.017 0.051 8.1 11.7 1.14
-120 2.44 0.090 0.132 0.024 0.073 9.7 14.1 1.37
-140 2.85 0.105 0.154 0.032 0.100 11.3 16.4 1.60
-160 3.25 0.120 0.176 0.042 0.130 13.0 18.8 1.83
-180 3.66 0.135 0.198 0.054 0.165 14.6 21.1 2.05
-200 4.07 0.150 0.220 0.066 0.203 16.2 23.5 2.28
-240 4.88 0.180 0.263 0.095 0.293 19.4 28.2 2.74
+80 1.87 0.069 0.101 0.014 0.043 - 9.4 1.05
+100 2.34 0.086 0.126 0.022 0.067 7.3 11.8 1.31
+120 2.81 0.104 0.151 0.032 0.097 8.8 14.1 1.58
+140 3.27 0.121 0.177 0.043 0.132 10.2 16.4 1.84
+160 3.74 0.138 0.202 0.056 0.172 11.7 18.8 2.10
+180 4.21 0.156 0.227 0.071 0.218 13.2 21.2 2.36
+200 4.68 0.173 0.252 0.088 0.269 14.6 23.5 2.62
+240 5.61 0.208 0.303 0.126 0.387 17.5 28.2 3.15
 """
 
 
@@ -74,8 +76,8 @@ def test_balsa_follows_its_density_table(row):
 
 
 def test_light_balsa_crushes_below_the_straight_line():
-    # 14.9 x^1.3 MPa, x = density/184: end-grain core sheets (from memory).
-    assert_allclose(material("balsa", density=80.0).compression, 14.9e6 * (80 / 184) ** 1.3, rtol=1e-12)
+    # 11.7 x^1.3 MPa, x = density/160: end-grain core sheets (from memory).
+    assert_allclose(material("balsa", density=80.0).compression, 11.7e6 * (80 / 160) ** 1.3, rtol=1e-12)
     ramp = [material("balsa", density=d).compression for d in np.linspace(60.0, 120.0, 121)]
     steps = np.diff(ramp)
     assert (steps > 0).all()
@@ -85,9 +87,9 @@ def test_light_balsa_crushes_below_the_straight_line():
 
 # E_L, E_T, G_LT (GPa), nu_LT, tension, compression, shear, tension across (MPa): recommended defaults.
 DEFAULTS = """
-balsa light: 110 2.24 0.020 0.083 0.488 12.9 8.9 1.26 0.55
-balsa medium: 160 3.25 0.042 0.120 0.488 18.8 13.0 1.83 0.97
-balsa hard: 220 4.47 0.080 0.165 0.488 25.8 17.8 2.51 1.57
+balsa light: 110 2.57 0.027 0.095 0.488 12.9 8.0 1.44 0.55
+balsa medium: 160 3.74 0.056 0.138 0.488 18.8 11.7 2.10 0.97
+balsa hard: 220 5.14 0.106 0.190 0.488 25.9 16.1 2.89 1.56
 spruce: 448 11.9 0.51 0.73 0.467 65 38.7 7.9 2.55
 basswood: 414 11.1 0.30 0.51 0.406 60 32.6 6.8 2.4
 yellow-poplar: 470 12.0 0.52 0.83 0.392 69.6 38.2 8.2 3.7
@@ -131,7 +133,7 @@ RATIOS = {
 
 @pytest.mark.parametrize("name", RATIOS)
 def test_elastic_ratios_are_the_handbooks(name):
-    wood = material(name, density=184.0) if name == "balsa" else material(name)
+    wood = material(name, density=160.0) if name == "balsa" else material(name)
     found = [getattr(wood, key) / wood.E_L for key in ("E_T", "E_R", "G_LR", "G_LT")]
     found += [wood.nu_LR, wood.nu_LT, wood.nu_RT]
     assert_allclose(found, RATIOS[name], rtol=1e-12)
@@ -139,7 +141,7 @@ def test_elastic_ratios_are_the_handbooks(name):
 
 def test_balsa_shrinks_along_by_little_when_pulled_across():
     # nu_TL = nu_LT E_T/E_L = 0.0073.
-    balsa = material("balsa", density=184.0)
+    balsa = material("balsa", density=160.0)
     assert_allclose(balsa.nu_LT * balsa.E_T / balsa.E_L, 0.0073, rtol=0.005)
 
 
@@ -276,20 +278,42 @@ def test_overridden_ply_keeps_its_ratio_of_bending_to_stretching():
     assert stiff.in_bending().G_12 == 1.04e9
 
 
-def test_weighing_halves_the_scatter_that_weighing_can_cure():
+def test_weighing_halves_the_scatter_from_piece_to_piece_and_leaves_the_doubt_of_the_table():
     unweighed, weighed = material("balsa"), material("balsa", density=160.0)
     assert unweighed.E_L == weighed.E_L
-    for key in ("E_L", "tension", "compression", "shear"):
-        assert_allclose(weighed.scatter[key], unweighed.scatter[key] / 2, rtol=1e-12)
+    # Piece to piece, and by how much the sources differ: E_L 22 and 16 %, tension 25 and 49 %.
+    for key, piece, doubt in (("E_L", 0.22, 0.16), ("tension", 0.25, 0.49), ("compression", 0.18, 0.25)):
+        assert_allclose(unweighed.scatter[key], math.sqrt(piece**2 + doubt**2), rtol=1e-12)
+        assert_allclose(weighed.scatter[key], math.sqrt((piece / 2) ** 2 + doubt**2), rtol=1e-12)
     assert weighed.scatter["E_across"] == unweighed.scatter["E_across"]
     assert "common practice, no source" in weighed.sources["scatter.E_L"]
+
+
+# Sources of balsa brought to 160 kg/m3 by the linear law, GPa or MPa, as the data file lists them:
+# handbook, Chudnoff's three, East Java, course sheet at 123, script at 141, property page at 130 kg/m3.
+SERIES = {
+    "E_L": (1.1 * 3.4 * 160 / 184, *(1.1 * x for x in (3.17, 2.93, 3.79, 4.53)), 3.51 * 160 / 123,
+            3.39 * 160 / 141, 3.0 * 160 / 130),
+    "tension": (7.7 * 160 / 123, (9.8 + 10.7) / 2, 14 * 160 / 130, 24.86 * 160 / 141, 19.93 * 160 / 112),
+    "compression": (14.9, 15.5, 9.0, 11.7, 10.4, 7.0 * 160 / 130),
+    "bending": (21.6, 22.8, 14.6, 19.3, 22.9),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("key", SERIES)
+def test_balsa_lies_amid_its_sources_and_carries_their_difference_as_doubt(key):
+    figures = np.array(SERIES[key]) * (GPA if key == "E_L" else MPA)
+    middle = np.median(figures) if key == "E_L" else figures.mean()
+    assert_allclose(getattr(material("balsa", density=160.0), key), middle, rtol=0.01)
+    doubt = tables()["scatter"]["balsa"][key]["doubt"]
+    assert_allclose(doubt, figures.std(ddof=1) / figures.mean(), atol=0.005)
 
 
 # COV of E_L, tension, compression, shear, tension across of the recommended defaults.
 @pytest.mark.parametrize(
     ("name", "expected"),
     [
-        ("balsa medium", (0.22, 0.25, 0.25, 0.20, 0.30)),
+        ("balsa medium", (0.272, 0.550, 0.308, 0.205, 0.30)),
         ("spruce", (0.22, 0.25, 0.18, 0.14, 0.25)),
         ("obeche", (0.22, 0.25, 0.18, 0.14, 0.30)),
         ("birch ply", (0.15, 0.20, 0.18, 0.15, 0.20)),
@@ -300,8 +324,31 @@ def test_weighing_halves_the_scatter_that_weighing_can_cure():
 def test_scatter(name, expected):
     scatter = material(name).scatter
     keys = ("E_L", "tension", "compression", "shear", "tension_across")
-    assert tuple(scatter[key] for key in keys) == expected
+    assert_allclose([scatter[key] for key in keys], expected, atol=5e-4)
     assert {*keys, "G", "density", "compression_across", "E_across"} <= set(scatter)
+
+
+def test_balsas_shear_modulus_carries_the_difference_of_its_sources():
+    # GPa at 160 kg/m3: handbook, mean of LT and LR; property page at 130; core sheets at 155.
+    figures = np.array([3.74 * (0.037 + 0.054) / 2, 0.23 * 160 / 130, 0.16 * 160 / 155])
+    doubt = tables()["scatter"]["balsa"]["G"]["doubt"]
+    assert_allclose(doubt, figures.std(ddof=1) / figures.mean(), atol=0.005)
+
+
+# What scatter covers a figure of a wood; Poisson's ratios move no first failure of an example wing by 0.5 %.
+COVERED = {"E_L": "E_L", "E_R": "E_across", "E_T": "E_across", "G_LR": "G", "G_LT": "G", "G_RT": "G"}
+
+
+@pytest.mark.parametrize("name", names())
+def test_a_figure_that_nobody_looked_up_has_a_doubt(name):
+    wood = material(name)
+    for key in FIGURES:
+        if key.startswith("nu_") or not any(tag in wood.sources[key] for tag in ("[from memory]", "[guess]")):
+            continue
+        covered = glue("epoxy").scatter if key == "rolling_shear" else wood.scatter[COVERED.get(key, key)]
+        assert covered >= 0.14, key
+    # A sheet's whole stiffness is drawn by G, that across its grain with it.
+    assert wood.scatter["G"] >= wood.scatter["E_across"]
 
 
 def test_balsa_across_the_grain_is_stated_as_the_worse_known():
@@ -329,6 +376,15 @@ def test_custom_fills_gaps_by_ratio():
     assert wood.compression == spruce.compression
     assert (wood.tension, wood.density, wood.nu_LT) == (50e6, 400.0, spruce.nu_LT)
     assert "ratio to E_L as in spruce" in wood.sources["G_LT"]
+
+
+def test_rolling_shear_follows_a_given_shear_strength():
+    wood = custom("mine", {"like": "spruce", "shear": 9e6})
+    assert_allclose([wood.rolling_shear, wood.E_T], [3e6, material("spruce").E_T], rtol=1e-12)
+    assert "ratio to shear as in spruce" in wood.sources["rolling_shear"]
+    assert_allclose(material("balsa", overrides={"shear": 3e6}).rolling_shear, 1e6, rtol=1e-12)
+    both = material("balsa", overrides={"shear": 3e6, "rolling_shear": 2e6})
+    assert both.rolling_shear == 2e6
 
 
 def test_custom_density_beyond_the_law_of_its_base_is_mass_only():
@@ -422,7 +478,7 @@ def test_every_figure_of_the_data_file_has_source_and_tag():
     assert len(found) > 250
     for path, figure in found:
         assert isinstance(figure, dict), f"{path}: a bare number"
-        assert set(figure) <= {"value", "ratio", "source", "tag", "note"}, path
+        assert set(figure) <= {"value", "ratio", "doubt", "source", "tag", "note"}, path
         assert figure["source"] in tables()["sources"], path
         assert figure["tag"] in TAGS, path
     used = {figure["source"] for _, figure in found}
