@@ -747,6 +747,11 @@ def softened(plane: Array, grain: Array, factor: Array) -> Array:
     """Moduli in grain axes after adding compliance to the shear between span and depth: 1/G grows by
     1/factor.
 
+    A joint may give less than the caps' beams say (factor above 1), and the sheet then makes up for it. It
+    can do so with what it gives in shear while nothing stretches and no more: with the grain at a slant the
+    rest of 1/G comes from stretch, and taking that away too would leave stiffness below zero. Half of
+    the former is the limit, as it is without a slant.
+
     Parameters
     ----------
     plane : (n, 3, 3) float array
@@ -763,9 +768,10 @@ def softened(plane: Array, grain: Array, factor: Array) -> Array:
     """
     to_span = rotation_matrix(-grain)
     from_span = rotation_matrix(grain)
-    compliance = np.linalg.inv(np.swapaxes(from_span, 1, 2) @ plane @ from_span)
+    turned_plane = np.swapaxes(from_span, 1, 2) @ plane @ from_span
+    compliance = np.linalg.inv(turned_plane)
     free_shear = compliance[:, 2, 2].copy()
-    compliance[:, 2, 2] += free_shear * (1 / factor - 1)
+    compliance[:, 2, 2] += np.maximum(free_shear * (1 / factor - 1), -0.5 / turned_plane[:, 2, 2])
     return np.swapaxes(to_span, 1, 2) @ np.linalg.inv(compliance) @ to_span
 
 
