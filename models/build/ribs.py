@@ -23,7 +23,7 @@ from models.build.edge_sticks import stick_centroids, stick_sections
 from models.build.model import Chordline, Draft, EdgeElements, Part, PostElements, SheetElements
 from models.build.spars import SheetStrip, SparMesh, rotation_matrix, sheet_moduli, softened
 from models.build.stations import nearest
-from models.junction import foot_rotation_flexibility
+from models.junction import foot_press_flexibility, foot_rotation_flexibility
 from models.rib_width import bent_upright, width_beside_caps
 from models.section import rectangle_torsion
 from models.wing.parts import Rib, Sheet, Wing
@@ -471,7 +471,7 @@ def build_ribs(
     RibBlocks
     """
     posts, post_elements = _posts(wing, draft, mesh, ribs, net, rigid_joints)
-    panels, plates = _panels(wing, draft, net, ribs, y, rigid_joints)
+    panels, plates = _panels(wing, draft, net, ribs, y, _covered(wing, y, bay, side), rigid_joints)
     sheeting, sheet_plates, sheet_elements = _sheeting(wing, draft, y, bay, side, net, skin_give)
     strips = _cap_strips(draft, net, ribs, y)
     edges, edge_elements = _edges(wing, draft, y, bay, side, net)
@@ -665,9 +665,15 @@ def _rocking(bent: Array, grain: Array, thickness: Array, reach: Array, feet: Ar
 
 
 def _panels(
-    wing: Wing, draft: Draft, net: Net, ribs: list[tuple[int, Rib, float]], y: Array, rigid_joints: bool
+    wing: Wing,
+    draft: Draft,
+    net: Net,
+    ribs: list[tuple[int, Rib, float]],
+    y: Array,
+    covered: list,
+    rigid_joints: bool,
 ) -> tuple[Membranes | None, Plates | None]:
-    nodes, corners, of, shares, reach, feet = [], [], [], [], [], []
+    nodes, corners, of, shares, reach, feet, give = [], [], [], [], [], [], []
     foot = {(rib, s): _rib_foot(wing, s, rib) for _, rib, _ in ribs for s in range(len(wing.spars))}
     for j, rib, share in ribs:
         if rib.panel == "none":
@@ -691,6 +697,7 @@ def _panels(
             feet.append(
                 0.0 if rigid_joints else sum(foot[rib, line.spar] for line in (a, b) if line.spar >= 0)
             )
+            give.append(np.zeros((4, 4)) if rigid_joints else _pressed(wing, net, a, b, j, rib, covered))
     if not nodes:
         return None, None
     share_of, grain = np.array(shares), np.array([rib.grain for _, rib in of])
@@ -714,6 +721,106 @@ def _panels(
         [rib.material.density for _, rib in of],
         [draft.part(Part("rib", station=float(y[j]))) for j, _ in of],
         net.interior,
+        give=None if rigid_joints else np.stack(give),
+    )
+
+
+def _pressed(wing: Wing, net: Net, a: Line, b: Line, j: int, rib: Rib, covered: list) -> Array:
+    """What the ends of a rib's panel give where they press on the sides of caps and edge sticks, for
+    `Membranes.give`.
+
+    Between the caps' own pieces of rib nothing else holds it there: bent up and down behind the spar, a rib
+    pushes one cap and pulls the other across the grain. Where sheeting lies on the rib and laps over on the
+    cap or stick, that corner of the rib is held by the sheet; the end then turns about it, or not at all.
+
+    Parameters
+    ----------
+    wing : Wing
+        The wing.
+    net : Net
+        From `lay_net`.
+    a, b : Line
+        Ahead of the panel and behind it.
+    j : int
+        Mesh station.
+    rib : Rib
+        The rib there.
+    covered : list
+        From `_covered`.
+
+    Returns
+    -------
+    (4, 4) float array
+        Corners (lower ahead, lower behind, upper behind, upper ahead) by moving and turning of the foot
+        ahead and of that behind, square roots of m2/N.
+    """
+    out = np.zeros((4, 4))
+    for k, (line, corners, way) in enumerate(((a, [0, 3], 1), (b, [1, 2], -1))):
+        touched = _touched(wing, net, line, j, rib)
+        if not touched:
+            continue
+        z, height, stiff = (np.array(v) for v in zip(*touched))
+        ends = np.array([line.bottom[j], line.top[j]])
+        tied = np.array([_sheet_laps(wing, a, b, line, j, rib, way, covered, c) for c in (1, 0)])
+        if tied.all():
+            continue
+        middle = float(ends[tied][0]) if tied.any() else float((stiff @ z) / stiff.sum())
+        turning = stiff @ ((z - middle) ** 2 + height**2 / 12)
+        # Movement per force over thickness, as the panel's own stiffness goes with its thickness.
+        out[corners, 2 * k] = 0.0 if tied.any() else np.sqrt(rib.thickness / stiff.sum())
+        out[corners, 2 * k + 1] = (ends - middle) * np.sqrt(rib.thickness / turning)
+    return out
+
+
+def _sheet_laps(
+    wing: Wing, a: Line, b: Line, line: Line, j: int, rib: Rib, way: int, covered: list, surface: int
+) -> bool:
+    """Whether a sheet on that surface (0 upper) lies on the panel between two lines and laps over on the
+    member at one of them; `way` is 1 where the panel lies behind the member. No web counts."""
+    middle = (a.x_behind[j] + b.x_ahead[j]) / 2
+    face = _face(wing, line, j, abs(rib.y), way)
+    return any(
+        c == surface
+        and at[j]
+        and x_from[j] < middle < x_to[j]
+        and (x_from[j] < face - 1e-6 if way > 0 else x_to[j] > face + 1e-6)
+        for c, x_from, x_to, at, _ in covered
+    )
+
+
+def _touched(wing: Wing, net: Net, line: Line, j: int, rib: Rib) -> list[tuple[float, float, float]]:
+    """Middle (m), height (m) and stiffness against pressing (N/m) of each piece of wood on whose side a rib
+    ends: layers of caps over their own heights, an edge stick over the rib's."""
+    if not line.on_member[j]:
+        return []
+    span = abs(rib.y)
+    if line.spar >= 0:
+        spar = wing.spars[line.spar]
+        out = []
+        for cap, z, sign in ((spar.upper, line.top[j], -1.0), (spar.lower, line.bottom[j], 1.0)):
+            width = float(cap.width.at(span))
+            for layer in cap.layers:
+                height = float(layer.height.at(span))
+                if height > 0:
+                    give = _press(layer.material, rib.thickness, width)
+                    out.append((float(z) + sign * height / 2, height, height / give))
+                z = z + sign * height
+        return out
+    kind = "leading" if line is net.lines[0] else "trailing"
+    stick = next((e for e in wing.edges if e.kind == kind), None)
+    if stick is None or line not in (net.lines[0], net.lines[-1]):
+        return []
+    height = float(line.top[j] - line.bottom[j])
+    middle = float(line.top[j] + line.bottom[j]) / 2
+    return [(middle, height, height / _press(stick.material, rib.thickness, stick.width))]
+
+
+@lru_cache(maxsize=256)
+def _press(material: Material, thickness: float, depth: float) -> float:
+    """How far a rib's end goes into the side of a stick per force a unit height, m2/N."""
+    stick = material.stick()
+    return foot_press_flexibility(
+        float(stick.E), float(stick.E_aft), float(stick.G_aft), float(stick.nu_L_aft), thickness, depth
     )
 
 
@@ -734,6 +841,7 @@ def _sheet_blocks(
     part: ArrayLike,
     interior: set[int],
     straight: ArrayLike | None = None,
+    give: Array | None = None,
 ) -> tuple[Membranes, Plates]:
     at = np.array(nodes, dtype=np.intp)
     offsets = np.array(corners) - draft.positions()[at]
@@ -747,6 +855,7 @@ def _sheet_blocks(
         drilling=_drilling(at, interior),
         density=np.array(density),
         part=number,
+        give=give,
     )
     return membranes, Plates(
         at,
