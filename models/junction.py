@@ -264,9 +264,9 @@ def foot_rotation_flexibility(
     return 4 / (np.pi * half**2 * contact * width)
 
 
-_WAVES = np.exp(np.linspace(np.log(0.05), np.log(2e3), 600))
-"""Wave numbers of the load along a stick, times its depth: at the least the give stands still, beyond the
-greatest a foot a thousandth of the depth long feels nothing."""
+_WAVES = np.exp(np.linspace(np.log(0.05), np.log(1e4), 700))
+"""Wave numbers of the load along a stick, times its depth: at the least the give stands still, at the
+greatest it is a half-plane's."""
 
 
 @lru_cache(maxsize=64)
@@ -334,12 +334,14 @@ def foot_press_flexibility(
 
     References
     ----------
-    As `_wave_give`; the rigid strip's pressure: Johnson, Contact Mechanics, ch. 2, from memory. Held by a test against plane finite elements of another library.
+    As `_wave_give`; the rigid strip's pressure: Johnson, Contact Mechanics, ch. 2, from memory. Held by a
+    test against plane finite elements of another library.
     """
     give = np.maximum(_wave_give(modulus_along, modulus_aft, shear, nu), 0.0)
     spread = _rigid_strip(_WAVES * thickness / (2 * depth))
-    # Even steps of the waves' logarithm; below the first the give is that of the first.
+    # Even steps of the waves' logarithm; below the first wave the give is that of the first, beyond the last
+    # what it adds falls as one over the wave number.
     step = np.log(_WAVES[1] / _WAVES[0])
     weighed = give * spread * _WAVES
     inner = step * (weighed.sum() - (weighed[0] + weighed[-1]) / 2)
-    return float((inner + weighed[0]) / np.pi)
+    return float((inner + weighed[0] + weighed[-1]) / np.pi)

@@ -55,11 +55,11 @@ class Membranes:
     extra_links : (n_elements, 4, 3, 3) float array or None
         Movement of each corner per rotation of its node besides that of the rigid offset, m: how a member's
         warping moves a panel that is glued to it.
+    part : (n_elements,) int array or None
+        Which part of the structure each belongs to.
     give : (n_elements, 4, n_modes) float array or None
         What a panel's ends give, against what they hang on, along the element (the mean of its edges from
         corner 1 to 2 and 4 to 3): g with g g' the movements of the corners per force over thickness, m2/N.
-    part : (n_elements,) int array or None
-        Which part of the structure each belongs to.
     """
 
     nodes: NDArray[np.intp]
