@@ -279,5 +279,5 @@ def test_a_stick_gives_way_to_every_wave(wood):
     # A strip far shorter than the stick is deep gives as on a half-plane: twice as short, ln 2 more.
     s11, s22, s12, s66 = 1 / figures[0], 1 / figures[1], -figures[3] / figures[0], 1 / figures[2]
     both = np.sqrt(s11 * s22) * np.sqrt(2 * np.sqrt(s22 / s11) + (2 * s12 + s66) / s11)
-    short = [foot_press_flexibility(*figures, t * MM, 8 * MM) for t in (0.1, 0.2)]
+    short = [foot_press_flexibility(*figures, t * MM, 8 * MM) for t in (0.05, 0.1)]
     assert_allclose(short[0] - short[1], both / np.pi * np.log(2), rtol=0.02)
