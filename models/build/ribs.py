@@ -733,8 +733,8 @@ def _pressed(wing: Wing, net: Net, a: Line, b: Line, j: int, rib: Rib, covered: 
     pushes one cap and pulls the other across the grain. Where sheeting lies on the rib and laps over on the
     cap or stick, that corner of the rib is taken to be held by the sheet; the end then turns about it, or not
     at all. That is somewhat too stiff, for across its grain a sheet is soft: against solids of whole wings
-    the chord bends 5 to 6 % too little, 2 to 3 % without the hold, but the caps' twist at a tip where a couple
-    is put on them is then 7 % too much, and 6 % with it.
+    the chord bends 5 to 6 % too little, 2 to 3 % without the hold, but the caps' twist at a tip where a
+    couple is put on them is then 7 % too much, and 6 % with it.
 
     Parameters
     ----------

@@ -14,6 +14,7 @@ from skfem.helpers import grad
 
 from models.junction import (
     CapSections,
+    _rigid_strip,
     _wave_give,
     foot_press_flexibility,
     foot_rotation_flexibility,
@@ -281,3 +282,17 @@ def test_a_stick_gives_way_to_every_wave(wood):
     both = np.sqrt(s11 * s22) * np.sqrt(2 * np.sqrt(s22 / s11) + (2 * s12 + s66) / s11)
     short = [foot_press_flexibility(*figures, t * MM, 8 * MM) for t in (0.05, 0.1)]
     assert_allclose(short[0] - short[1], both / np.pi * np.log(2), rtol=0.02)
+
+
+def test_the_pressure_of_a_rigid_strip():
+    x = np.linspace(0.01, 8, 500)
+    assert_allclose(_rigid_strip(x), j0(x) ** 2, atol=1e-7)
+    far = np.linspace(40, 400, 100)
+    assert_allclose(_rigid_strip(far), 1 / (np.pi * far), rtol=1e-4)
+    # Smooth in the sizes: what a slope by differences sees does not hang on the step.
+    slopes = [
+        (foot_press_flexibility(12e9, 9e8, 8e8, 0.4, 2e-3, 8e-3 * (1 + h))
+         - foot_press_flexibility(12e9, 9e8, 8e8, 0.4, 2e-3, 8e-3 * (1 - h))) / h
+        for h in (1e-4, 3e-4, 1e-3)
+    ]  # fmt: skip
+    assert_allclose(slopes, slopes[1], rtol=1e-5)

@@ -59,8 +59,9 @@ def test_the_damaged_wing_is_the_wing_without_the_broken_web(trainer):
 def test_stiffness_only_falls_while_parts_are_lost(trainer):
     left = [s.stiffness_left for s in trainer.steps]
     assert (np.diff(left) < 0).all()
-    assert not trainer.folds
-    assert trainer.end.startswith("no more than")  # pinned: with its ribs bending it no longer folds
+    # Pinned: cap and leading edge break at loads 0.03 % apart, and with the lower cap first it folds.
+    assert trainer.folds
+    assert trainer.end.endswith("of its stiffness is left: it folds")
     assert trainer.ends_flight
     assert trainer.collapse == trainer.first
 
