@@ -89,7 +89,8 @@ class Membranes:
         plain = unit_stiffness(corners, self.constitutive, self.grain)
         for on, left, amount in self._giving(corners, plain):
             # What the panel takes and what its ends take, each a sum of squares.
-            plain[on] = np.swapaxes(left, 1, 2) @ plain[on] @ left + np.swapaxes(amount, 1, 2) @ amount
+            series = np.swapaxes(left, 1, 2) @ plain[on] @ left + np.swapaxes(amount, 1, 2) @ amount
+            plain[on] = (series + np.swapaxes(series, 1, 2)) / 2
         if self.drilling is None:
             return plain
         n = len(corners)
