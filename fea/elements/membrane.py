@@ -111,7 +111,7 @@ class Membranes:
         modes = (give[:, :, None, :] * along[:, None, :, None]).reshape(len(on), 12, -1)
         pull = plain[on] @ modes
         own = np.swapaxes(modes, 1, 2) @ pull + np.eye(modes.shape[2])
-        amount = np.linalg.solve(own, np.swapaxes(pull, 1, 2))
+        amount = np.asarray(np.linalg.solve(own, np.swapaxes(pull, 1, 2)), dtype=np.float64)
         return [(on, np.eye(12) - modes @ amount, amount)]
 
     def unit_pairs(self, corners: Array, out: Array) -> None:

@@ -844,7 +844,7 @@ def _sheet_blocks(
     part: ArrayLike,
     interior: set[int],
     straight: ArrayLike | None = None,
-    give: Array | None = None,
+    give: ArrayLike | None = None,
 ) -> tuple[Membranes, Plates]:
     at = np.array(nodes, dtype=np.intp)
     offsets = np.array(corners) - draft.positions()[at]
@@ -858,7 +858,7 @@ def _sheet_blocks(
         drilling=_drilling(at, interior),
         density=np.array(density),
         part=number,
-        give=give,
+        give=None if give is None else np.asarray(give, dtype=float),
     )
     return membranes, Plates(
         at,

@@ -122,11 +122,13 @@ def held(name: str) -> Iterator[Result]:
             "MPa", 0.07, why=_LAST if no_webs and sheet.bay == 8 else _WHY,
             scale=max(abs(v) for v in case["sheet"]), known_miss=0.1 if no_webs and sheet.bay == 8 else None,
         )  # fmt: skip
-    at, moves = model.structure.nodes, analysis.solution.displacements[:, 2, 2]
+    moves = analysis.solution.displacements[:, 2, 2]
     for y, expected in zip(case["bend_y"], case["bend"]):
         j = ribs[int(np.argmin(np.abs(model.y[ribs] - y * 1e-3)))]
         places = ([nose.upper[j]], caps[:, j], [tail.upper[j]])
-        x, up = ([float(table[nodes].mean()) for nodes in places] for table in (at[:, 0], moves))
+        x, up = (
+            [float(table[nodes].mean()) for nodes in places] for table in (model.structure.nodes[:, 0], moves)
+        )
         bend = (up[1] - up[2]) / (x[2] - x[1]) - (up[0] - up[1]) / (x[1] - x[0])
         odd = no_webs and y < 250
         yield row(
