@@ -171,6 +171,7 @@ class Assembly:
         """Whether a block can write its stiffness on node freedoms pair by pair."""
         block = self.structure.blocks[name]
         plain = self._corners[name][1] is None and self._flatten[name] is None
+        plain = plain and getattr(block, "give", None) is None
         return plain and block.freedoms == self.freedoms == 3 and hasattr(block, "unit_pairs")
 
     def corners(self, name: str) -> Array:

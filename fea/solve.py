@@ -281,6 +281,8 @@ def factorise(
         diagonal = np.empty(len(order))
         diagonal[order] = ordered.diagonal()
     if diagonal.min() <= 0:
+        if diagonal.min() < -_ROUNDED * diagonal.max():  # energy back from one movement alone: no mechanism
+            raise IndefiniteStiffness(float(diagonal.min() / np.abs(diagonal).max()))
         _name_mechanism(assembly, free, _on_free(free, stiff))
         raise IndefiniteStiffness(float(diagonal.min() / np.abs(diagonal).max()))
     found = None if library is None else _cholesky(ordered, library, width)

@@ -60,6 +60,9 @@ class Membranes:
         How corners move with the bow of members that they hang beside; needs offsets.
     part : (n_elements,) int array or None
         Which part of the structure each belongs to.
+    give : (n_elements, 4, n_modes) float array or None
+        What a panel's ends give, against what they hang on, along the element (the mean of its edges from
+        corner 1 to 2 and 4 to 3): g with g g' the movements of the corners per force over thickness, m2/N.
     """
 
     nodes: NDArray[np.intp]
@@ -72,6 +75,7 @@ class Membranes:
     extra_links: Array | None = None
     bow: Bow | None = None
     part: NDArray[np.intp] | None = None
+    give: Array | None = None
     kind: ClassVar[str] = "membrane"
 
     @property
@@ -87,6 +91,10 @@ class Membranes:
     def unit_stiffness(self, corners: Array) -> Array:
         """Stiffness per unit thickness."""
         plain = unit_stiffness(corners, self.constitutive, self.grain)
+        for on, left, amount in self._giving(corners, plain):
+            # What the panel takes and what its ends take, each a sum of squares.
+            series = np.swapaxes(left, 1, 2) @ plain[on] @ left + np.swapaxes(amount, 1, 2) @ amount
+            plain[on] = (series + np.swapaxes(series, 1, 2)) / 2
         if self.drilling is None:
             return plain
         n = len(corners)
@@ -95,8 +103,24 @@ class Membranes:
         view[:, :, :3, :, :3] += plain.reshape(n, 4, 3, 4, 3)
         return out
 
+    def _giving(self, corners: Array, plain: Array) -> list[tuple[NDArray[np.intp], Array, Array]]:
+        """Elements whose ends give, what is left of their corners' movements for the panel, (n, 12, 12), and
+        the amounts of the modes that its ends give, (n, n_modes, 12); nothing where no end gives."""
+        on = np.zeros(0, dtype=np.intp) if self.give is None else np.flatnonzero(self.give.any(axis=(1, 2)))
+        if self.give is None or not len(on):
+            return []
+        at, give = corners[on], self.give[on]
+        along = at[:, 1] - at[:, 0] + at[:, 2] - at[:, 3]
+        along /= np.linalg.norm(along, axis=1, keepdims=True)
+        modes = (give[:, :, None, :] * along[:, None, :, None]).reshape(len(on), 12, -1)
+        pull = plain[on] @ modes
+        own = np.swapaxes(modes, 1, 2) @ pull + np.eye(modes.shape[2])
+        amount = np.asarray(np.linalg.solve(own, np.swapaxes(pull, 1, 2)), dtype=np.float64)
+        return [(on, np.eye(12) - modes @ amount, amount)]
+
     def unit_pairs(self, corners: Array, out: Array) -> None:
-        """`unit_stiffness` written pair by pair (see `unit_pairs` of the module); without drilling only."""
+        """`unit_stiffness` written pair by pair (see `unit_pairs` of the module); for membranes without
+        drilling, and whose ends do not give."""
         unit_pairs(corners, self.constitutive, self.grain, out)
 
     def mass(self, corners: Array) -> Array:
@@ -116,6 +140,10 @@ class Membranes:
     def recover(self, corners: Array, displacements: Array) -> dict[str, Array]:
         """Mean stress in material axes: {"stress": (n_elements, 3, ...)}, Pa, order 1, 2, 12."""
         moves = displacements[:, :, :3]
+        if self.give is not None:
+            moves = moves.copy()
+            for on, left, _ in self._giving(corners, unit_stiffness(corners, self.constitutive, self.grain)):
+                moves[on] = (left @ moves[on].reshape(len(on), 12, -1)).reshape(moves[on].shape)
         return {"stress": stresses(corners, moves, self.constitutive, self.grain, np.zeros((1, 2)))[:, 0]}
 
     def geometric_stiffness(self, corners: Array, recovered: dict[str, Array]) -> Array:

@@ -66,7 +66,7 @@ class Plates:
             return plain
         on = np.flatnonzero(self.straight.any(axis=1))
         chords = straight_edges(corners[on], self.straight[on])
-        plain[on] = np.swapaxes(chords, 1, 2) @ plain[on] @ chords
+        plain[on] = unit_stiffness(corners[on], self.constitutive[on] / 12, self.grain[on], chords)
         return plain
 
     def mass(self, corners: Array) -> Array:
@@ -200,7 +200,7 @@ def _to_local(axes: Array) -> Array:
     return out
 
 
-def unit_stiffness(corners: Array, rigidity: Array, grain: Array) -> Array:
+def unit_stiffness(corners: Array, rigidity: Array, grain: Array, through: Array | None = None) -> Array:
     """Bending stiffness of quadrilateral plates, in global axes.
 
     Parameters
@@ -211,6 +211,10 @@ def unit_stiffness(corners: Array, rigidity: Array, grain: Array) -> Array:
         Plate rigidities in material axes, N m (or per thickness cubed, Pa).
     grain : (n_elements, 3) float array
         Direction of material axis 1.
+    through : (n_elements, 24, 24) float array or None
+        From other freedoms to the plate's own, as `straight_edges`. It acts on the curvatures: on the
+        finished stiffness it would have to cancel what a sliver of a plate has in huge amounts, and leave
+        rounding.
 
     Returns
     -------
@@ -232,6 +236,10 @@ def unit_stiffness(corners: Array, rigidity: Array, grain: Array) -> Array:
     n = len(corners)
     _, determinant = _gradients(plane, _POINTS)
     rows = _curvature_rows(plane, _POINTS)
+    if through is not None:
+        carried = (rows.reshape(n, 48, 3) @ _to_local(axes)).reshape(n, 12, 24) @ through
+        bent = determinant[:, :, None, None] * (rigidity[:, None] @ carried.reshape(n, 4, 3, 24))
+        return np.asarray(np.swapaxes(carried, 1, 2) @ bent.reshape(n, 12, 24))
     weighted = (determinant[:, :, None, None] * (rigidity[:, None] @ rows)).reshape(n, 12, 12)
     stiff = np.swapaxes(rows.reshape(n, 12, 12), 1, 2) @ weighted
     carry = _to_local(axes)

@@ -22,9 +22,17 @@ from fea.elements.membrane import Membranes, plane_stress
 from fea.elements.plate import Plates
 from models.build.edge_sticks import stick_centroids, stick_sections, where_skin_meets
 from models.build.model import Chordline, Draft, EdgeElements, Part, PostElements, SheetElements
-from models.build.spars import SheetStrip, SparMesh, bow_beside, rotation_matrix, sheet_moduli, softened
+from models.build.spars import (
+    SheetStrip,
+    SparMesh,
+    bow_beside,
+    inside_ends,
+    rotation_matrix,
+    sheet_moduli,
+    softened,
+)
 from models.build.stations import nearest
-from models.junction import foot_rotation_flexibility
+from models.junction import foot_press_flexibility, foot_rotation_flexibility
 from models.rib_width import bent_upright, width_beside_caps
 from models.section import rectangle_torsion
 from models.wing.parts import Covering, Edge, Rib, Sheet, Wing
@@ -760,9 +768,14 @@ def _rocking(bent: Array, grain: Array, thickness: Array, reach: Array, feet: Ar
 
 
 def _panels(
-    wing: Wing, draft: Draft, net: Net, ribs: list[tuple[int, Rib, float]], y: Array, rigid_joints: bool
+    wing: Wing,
+    draft: Draft,
+    net: Net,
+    ribs: list[tuple[int, Rib, float]],
+    y: Array,
+    rigid_joints: bool,
 ) -> tuple[Membranes | None, Plates | None]:
-    nodes, corners, of, shares, reach, feet = [], [], [], [], [], []
+    nodes, corners, of, shares, reach, feet, give = [], [], [], [], [], [], []
     foot = {(rib, s): _rib_foot(wing, s, rib) for _, rib, _ in ribs for s in range(len(wing.spars))}
     for j, rib, share in ribs:
         if rib.panel == "none":
@@ -787,6 +800,7 @@ def _panels(
             feet.append(
                 0.0 if rigid_joints else sum(foot[rib, line.spar] for line in (a, b) if line.spar >= 0)
             )
+            give.append(np.zeros((4, 4)) if rigid_joints else _pressed(wing, net, a, b, j, rib))
     if not nodes:
         return None, None
     share_of, grain = np.array(shares), np.array([rib.grain for _, rib in of])
@@ -810,6 +824,85 @@ def _panels(
         [rib.material.density for _, rib in of],
         [draft.part(Part("rib", station=float(y[j]))) for j, _ in of],
         net.interior,
+        give=None if rigid_joints else np.stack(give),
+    )
+
+
+def _pressed(wing: Wing, net: Net, a: Line, b: Line, j: int, rib: Rib) -> Array:
+    """What the ends of a rib's panel give where they press on the sides of caps and edge sticks, for
+    `Membranes.give`.
+
+    Between the caps' own pieces of rib nothing else holds it there: bent up and down behind the spar, a rib
+    pushes one cap and pulls the other across the grain. Sheeting that lies on the rib and laps over on the
+    cap or stick is left out, for across its grain it is soft.
+
+    Parameters
+    ----------
+    wing : Wing
+        The wing.
+    net : Net
+        From `lay_net`.
+    a, b : Line
+        Ahead of the panel and behind it.
+    j : int
+        Mesh station.
+    rib : Rib
+        The rib there.
+
+    Returns
+    -------
+    (4, 4) float array
+        Corners (lower ahead, lower behind, upper behind, upper ahead) by moving and turning of the foot
+        ahead and of that behind, square roots of m2/N.
+    """
+    out = np.zeros((4, 4))
+    for k, (line, corners) in enumerate(((a, [0, 3]), (b, [1, 2]))):
+        touched = _touched(wing, net, line, j, rib)
+        if not touched:
+            continue
+        z, height, stiff = (np.array(v) for v in zip(*touched))
+        ends = np.array([line.bottom[j], line.top[j]])
+        middle = float((stiff @ z) / stiff.sum())
+        turning = stiff @ ((z - middle) ** 2 + height**2 / 12)
+        # Movement per force over thickness, as the panel's own stiffness goes with its thickness.
+        out[corners, 2 * k] = np.sqrt(rib.thickness / stiff.sum())
+        out[corners, 2 * k + 1] = (ends - middle) * np.sqrt(rib.thickness / turning)
+    return out
+
+
+def _touched(wing: Wing, net: Net, line: Line, j: int, rib: Rib) -> list[tuple[float, float, float]]:
+    """Middle (m), height (m) and stiffness against pressing (N/m) of each piece of wood on whose side a rib
+    ends: layers of caps over their own heights, an edge stick over the rib's."""
+    if not line.on_member[j]:
+        return []
+    span = abs(rib.y)
+    if line.spar >= 0:
+        spar = wing.spars[line.spar]
+        out = []
+        for cap, z, sign in ((spar.upper, line.top[j], -1.0), (spar.lower, line.bottom[j], 1.0)):
+            width = float(cap.width.at(span))
+            for layer in cap.layers:
+                height = float(layer.height.at(span))
+                if height > 0:
+                    give = _press(layer.material, rib.thickness, width)
+                    out.append((float(z) + sign * height / 2, height, height / give))
+                z = z + sign * height
+        return out
+    kind = "leading" if line is net.lines[0] else "trailing"
+    stick = next((e for e in wing.edges if e.kind == kind), None)
+    if stick is None or line not in (net.lines[0], net.lines[-1]):
+        return []
+    height = float(line.top[j] - line.bottom[j])
+    middle = float(line.top[j] + line.bottom[j]) / 2
+    return [(middle, height, height / _press(stick.material, rib.thickness, stick.width))]
+
+
+@lru_cache(maxsize=256)
+def _press(material: Material, thickness: float, depth: float) -> float:
+    """How far a rib's end goes into the side of a stick per force a unit height, m2/N."""
+    stick = material.stick()
+    return foot_press_flexibility(
+        float(stick.E), float(stick.E_aft), float(stick.G_aft), float(stick.nu_L_aft), thickness, depth
     )
 
 
@@ -839,6 +932,7 @@ def _sheet_blocks(
     interior: set[int],
     straight: ArrayLike | None = None,
     felt: ArrayLike | None = None,
+    give: ArrayLike | None = None,
 ) -> tuple[Membranes, Plates]:
     at, positions = np.array(nodes, dtype=np.intp), draft.positions()
     offsets = np.array(corners) - positions[at]
@@ -853,6 +947,7 @@ def _sheet_blocks(
         density=np.array(density),
         bow=None if felt is None else bow_beside(positions[at], offsets, (3, 2, 1, 0), np.array(felt)),
         part=number,
+        give=None if give is None else np.asarray(give, dtype=float),
     )
     return membranes, Plates(
         at,
@@ -930,9 +1025,11 @@ def _strip(
     upper = sheet.surface == "upper"
     at_a, at_b = (a.upper, b.upper) if upper else (a.lower, b.lower)
     x_a, x_b = a.x_behind, b.x_ahead
-    middle = (x_a[1:] + x_a[:-1] + x_b[1:] + x_b[:-1]) / 4
-    span = np.abs(y[1:] + y[:-1]) / 2
-    on = in_bays(sheet.bays, bay, side) & (sheet.x_from.at(span) < middle) & (middle < sheet.x_to.at(span))
+    # At both ends: where a web ends, a panel beside it may lean by as much as it is wide.
+    ends, middle = inside_ends(y), (x_a + x_b) / 2
+    middle = np.stack([middle[:-1], middle[1:]], axis=1)
+    reached = (sheet.x_from.at(ends) < middle) & (middle < sheet.x_to.at(ends))
+    on = in_bays(sheet.bays, bay, side) & reached.all(axis=1)
     on &= (np.minimum(at_a[:-1], at_a[1:]) >= 0) & (np.minimum(at_b[:-1], at_b[1:]) >= 0)
     i = np.flatnonzero(on)
     n = len(i)

@@ -78,7 +78,7 @@ class SheetStrip:
     centre: Array
 
 
-def _inside_ends(y: Array) -> Array:
+def inside_ends(y: Array) -> Array:
     """Spanwise positions of both ends of every span, just within it so that a step is on one side, (n_spans,
     2)."""
     inset = np.diff(y) * _INSIDE
@@ -381,7 +381,7 @@ def _cap_rows(wing: Wing, y: Array, mesh: SparMesh) -> _CapRows:
 
 def _end_axis(cap: Cap, line: Line, y: Array, sign: int) -> Array:
     """Height of a cap's axis at both ends of every span, seen from within, (n_spans, 2)."""
-    ends = _inside_ends(y)
+    ends = inside_ends(y)
     return line.at(ends) + sign * _centroid(cap, ends)
 
 
@@ -661,7 +661,7 @@ def _webs(
     lap, shift = np.zeros((n, 2)), np.zeros(n)
     which = np.zeros(n, dtype=np.intp)
     part = np.zeros(n, dtype=np.intp)
-    insides = _inside_ends(y)
+    insides = inside_ends(y)
     frames = [
         (
             spar.upper.width.at(insides),
@@ -800,6 +800,11 @@ def softened(plane: Array, grain: Array, factor: Array) -> Array:
     """Moduli in grain axes after adding compliance to the shear between span and depth: 1/G grows by
     1/factor.
 
+    A joint may give less than the caps' beams say (factor above 1), and the sheet then makes up for it. It
+    can do so with what it gives in shear while nothing stretches and no more: with the grain at a slant the
+    rest of 1/G comes from stretch, and taking that away too would leave stiffness below zero. Half of
+    the former is the limit, as it is without a slant.
+
     Parameters
     ----------
     plane : (n, 3, 3) float array
@@ -816,9 +821,10 @@ def softened(plane: Array, grain: Array, factor: Array) -> Array:
     """
     to_span = rotation_matrix(-grain)
     from_span = rotation_matrix(grain)
-    compliance = np.linalg.inv(np.swapaxes(from_span, 1, 2) @ plane @ from_span)
+    turned_plane = np.swapaxes(from_span, 1, 2) @ plane @ from_span
+    compliance = np.linalg.inv(turned_plane)
     free_shear = compliance[:, 2, 2].copy()
-    compliance[:, 2, 2] += free_shear * (1 / factor - 1)
+    compliance[:, 2, 2] += np.maximum(free_shear * (1 / factor - 1), -0.5 / turned_plane[:, 2, 2])
     return np.swapaxes(to_span, 1, 2) @ np.linalg.inv(compliance) @ to_span
 
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from models.studies.lightest.places import FREE, Faces
+from models.wing.flush import takes_webs
 from models.wing.parts import Spar, Wing
 from models.wing.schema import WebTable
 
@@ -138,7 +139,7 @@ def cells(raw: Mapping[str, Any], wing: Wing) -> tuple[Cell, ...]:
     Returns
     -------
     tuple of Cell
-        A face that a brace covers takes no web.
+        A face that a brace covers takes no web, nor do the faces of caps of different width.
     """
     makes = file_makes(raw, wing)
     if wing.root == "clamped":
@@ -154,6 +155,7 @@ def cells(raw: Mapping[str, Any], wing: Wing) -> tuple[Cell, ...]:
             if bay not in reached(wing, spar):
                 continue
             taken = {b.face for b in wing.braces if b.spar == spar.name and b.y_end > inner + 1e-9}
+            taken |= set() if takes_webs(wing, spar, bay) else {"front", "rear"}
             for sides in groups if bay else (groups[0] if len(groups) == 1 else ("starboard", "port"),):
                 own = tuple(f for f in FACES if (sides[0], bay, f) in makes[k])
                 choices = [faces for faces in FREE if not taken & set(faces)]

@@ -59,6 +59,11 @@ class SidePull:
     elements: tuple[Ints, ...]
     ribs: tuple[Rib, ...]
 
+    def stress_per_pull(self) -> Array:
+        """Bending stress by the pull of a length, of a strip between spars and edges, (n,), 1/m."""
+        thick = np.array([rib.thickness for rib in self.ribs])
+        return np.asarray(self.length**2 / 8 / (self.depth * thick**2 / 6))
+
 
 def side_pull(analysis: Analysis) -> SidePull | None:
     """Of an analysis of a covered wing; None where no rib is pulled to one side."""
@@ -125,7 +130,6 @@ def findings(analysis: Analysis) -> list[Finding]:
     found = side_pull(analysis)
     if found is None:
         return []
-    thick = np.array([rib.thickness for rib in found.ribs])
     # Bent along the chord: along its grain if that runs so, else across.
     strength = np.array(
         [
@@ -133,9 +137,10 @@ def findings(analysis: Analysis) -> list[Finding]:
             for r in found.ribs
         ]
     )
-    per_pull = found.length**2 / 8 / (found.depth * thick**2 / 6)
+    per_pull = found.stress_per_pull()
     left = np.maximum(strength - per_pull * found.start, 0.0)
-    grows = per_pull * np.maximum(found.change, 0.0)
+    # What the load adds to the pull at a tip is rounding.
+    grows = per_pull * np.where(found.change > 1e-9 * found.start, found.change, 0.0)
     factor = np.where(left > 0, ratio(left, grows), 0.0)
     applied = per_pull * (found.start + found.change)
     count = [len(e) for e in found.elements]

@@ -11,6 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from models.wing.flush import takes_webs
 from models.wing.parts import GRAIN_UPRIGHT, Layout, Rib, Spar, Web, Wing
 from models.woods.wood import material
 
@@ -129,14 +130,25 @@ def as_drawn(wing: Wing) -> Layout:
     return Layout("as drawn", webs)
 
 
+def faces_take_webs(wing: Wing) -> bool:
+    """Whether webs go on the faces of every spar in every bay: not on caps that differ in width."""
+    return all(takes_webs(wing, spar, bay) for spar in wing.spars for _, bay in bays_of(wing, spar))
+
+
 def standard(wing: Wing) -> tuple[Layout, ...]:
-    """None, C on either face, box, box with grain along the span, as drawn, and those that the file names."""
-    return (
-        everywhere(wing, "no webs", ()),
+    """None, C on either face, box, box with grain along the span, as drawn, and those that the file names.
+
+    Where the caps of a spar do not take webs on their faces, those layouts are left out.
+    """
+    on_faces = (
         everywhere(wing, "front C", ("front",)),
         everywhere(wing, "rear C", ("rear",)),
         everywhere(wing, "box", ("front", "rear")),
         everywhere(wing, "box, grain along span", ("front", "rear"), 0.0),
+    )
+    return (
+        everywhere(wing, "no webs", ()),
+        *(on_faces if faces_take_webs(wing) else ()),
         as_drawn(wing),
         *wing.layouts,
     )

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from models.studies.layouts import bays_of, template
+from models.wing.flush import takes_webs
 from models.wing.parts import Cap, Layer, Line, Spar, Web, Wing
 from models.woods.data import tables
 from models.woods.wood import FIGURES, Material, material, names
@@ -95,7 +96,9 @@ def sites(wing: Wing) -> list[Site]:
                 sides = ("starboard", "port")
             there = {w.face for w in spar.webs if w.bay == bay and w.side in sides}
             for face in (*FACES, "between"):
-                if face not in there and (face == "between" or _braced(wing, spar, bay, face)):
+                if face not in there and (
+                    face == "between" or _braced(wing, spar, bay, face) or not takes_webs(wing, spar, bay)
+                ):
                     continue
                 own = "" if joined or wing.root == "clamped" else side
                 out.append(Site(spar.name, bay, face, sides, face in there, own))

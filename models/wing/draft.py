@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.wing.faults import FaultList, WingFileError, did_you_mean, path_of
+from models.wing.flush import miss
 from models.wing.parts import Cap, Layer, Layout, Line, Web
 from models.wing.schema import CapTable, LayoutTable, WebTable
 from models.wing.stock import Shelf
@@ -17,6 +18,7 @@ from models.wing.units import write_quantity
 
 Array = NDArray[np.float64]
 Location = tuple[str | int, ...]
+Widths = tuple[Line, Line]
 TOUCHING = 1e-7
 """Lengths closer than this are the same place, m."""
 
@@ -76,6 +78,10 @@ class BayRow:
     def outer(self, bay: int) -> float:
         """Outer edge of a bay, m."""
         return float(self.edges[bay - self.first + 1])
+
+    def reach(self, bay: int) -> tuple[float, float]:
+        """Both edges of a bay, m."""
+        return self.inner(bay), self.outer(bay)
 
     def chosen(
         self, draft: Draft, location: Location, bays: tuple[int, ...], *, y_end: float | None = None
@@ -221,8 +227,31 @@ def faces_of(face: str) -> tuple[str, ...]:
     return ("front", "rear") if face == "both" else (face,)
 
 
+def on_the_face(
+    draft: Draft, location: Location, what: str, widths: Widths, stretches: Sequence[tuple[float, float]]
+) -> None:
+    """Note where a plate on the face of a spar misses a cap, once, at the widest gap.
+
+    Parameters
+    ----------
+    draft : Draft
+        Where faults go.
+    location : Location
+        Of the word "front", "rear" or "both".
+    what : str
+        "web" or "brace".
+    widths : (Line, Line)
+        Of the upper and the lower cap, m.
+    stretches : sequence of (float, float)
+        Where the plates begin and end along the span, m.
+    """
+    found = [gap for gap in (miss(*widths, *stretch) for stretch in stretches) if gap is not None]
+    if found:
+        draft.note(location, max(found, key=lambda each: each.gap).words(what))
+
+
 def webs(
-    draft: Draft, tables: Sequence[WebTable], location: Location, bays: BayRow, y_end: float, narrowest: float
+    draft: Draft, tables: Sequence[WebTable], location: Location, bays: BayRow, y_end: float, widths: Widths
 ) -> tuple[Web, ...]:
     """Webs of a spar, one record for each bay, side and face, from the innermost bay outward.
 
@@ -238,8 +267,8 @@ def webs(
         The bays that there are.
     y_end : float
         Where the spar ends, m.
-    narrowest : float
-        Least width of its caps, m.
+    widths : (Line, Line)
+        Of its upper and its lower cap, m.
 
     Returns
     -------
@@ -248,13 +277,17 @@ def webs(
     """
     taken: dict[tuple[str, int, str], int] = {}
     found: list[Web] = []
+    narrowest = float(min(line.value.min() for line in widths))
     for i, table in enumerate(tables):
         here = (*location, i)
         material = draft.shelf.find(table.wood, *here, "wood")
         if table.face == "between" and table.thickness > narrowest + TOUCHING:
             draft.note((*here, "thickness"), f"does not go between caps that are {mm(narrowest)} wide.")
         told = False
-        for bay in bays.chosen(draft, (*here, "bays"), table.bays, y_end=y_end):
+        there = bays.chosen(draft, (*here, "bays"), table.bays, y_end=y_end)
+        if table.face != "between":
+            on_the_face(draft, (*here, "face"), "web", widths, [bays.reach(bay) for bay in there])
+        for bay in there:
             for side in bays.sides_of(draft, (*here, "side"), table.side):
                 for face in faces_of(table.face):
                     other = taken.setdefault((side, bay, face), i)
@@ -281,7 +314,11 @@ def outermost_web(spar_webs: Sequence[Web], face: str, bays: frozenset[tuple[str
 
 
 def layouts(
-    draft: Draft, tables: dict[str, LayoutTable], spar_ends: dict[str, float], bays: BayRow
+    draft: Draft,
+    tables: dict[str, LayoutTable],
+    spar_ends: dict[str, float],
+    widths: dict[str, Widths],
+    bays: BayRow,
 ) -> tuple[Layout, ...]:
     """Named layouts.
 
@@ -293,6 +330,8 @@ def layouts(
         The file's layouts.
     spar_ends : dict of str to float
         Where each spar ends, m.
+    widths : dict of str to (Line, Line)
+        Of each spar's upper and lower cap, m; a spar at fault may be missing.
     bays : BayRow
         The bays that there are.
 
@@ -312,9 +351,11 @@ def layouts(
                 # An entry for every spar means, of each, the bays that it reaches.
                 y_end = spar_ends[spar]
                 there = bays.chosen(draft, (*here, "bays"), web.bays, y_end=y_end if web.spar else None)
+                there = tuple(bay for bay in there if bays.outer(bay) <= y_end + TOUCHING)
+                if web.face != "between" and spar in widths:
+                    reaches = [bays.reach(bay) for bay in there]
+                    on_the_face(draft, (*here, "face"), "web", widths[spar], reaches)
                 for bay in there:
-                    if bays.outer(bay) > y_end + TOUCHING:
-                        continue
                     for side in bays.sides_of(draft, (*here, "side"), web.side):
                         before = chosen.get((spar, side, bay), ())
                         more = tuple(face for face in faces_of(web.face) if face not in before)

@@ -22,6 +22,7 @@ from models.wing.draft import (
     known_spar,
     layouts,
     mm,
+    on_the_face,
     outermost_web,
     spar_names,
     webs,
@@ -119,7 +120,13 @@ def flying(draft: Draft, file: WingFile, source: str, name: str, folder: Path) -
         rails=tuple(_rail(draft, table, ("rails", i), finished) for i, table in enumerate(file.rails)),
         masses=masses,
         case=flown.case(draft, file),
-        layouts=layouts(draft, file.layouts, {spar.name: spar.y_end for spar in laid}, bays),
+        layouts=layouts(
+            draft,
+            file.layouts,
+            {spar.name: spar.y_end for spar in laid},
+            {spar.name: (spar.caps[0][0].width, spar.caps[1][0].width) for spar in laid if spar.caps},
+            bays,
+        ),
         whole=file.whole or _uneven(spars, [*sheets, *covered], masses),
         covering_mass_per_area=covering_mass,
         coverings=covered,
@@ -366,8 +373,8 @@ class _Laid:
         self.x = self._line(draft)
         self.webs: tuple[Web, ...] = ()
         if made is not None:
-            narrowest = min(float(cap.width.value.min()) for cap in self._caps())
-            self.webs = webs(draft, table.webs, (*self.here, "webs"), bays, self.y_end, narrowest)
+            widths = made[0][0].width, made[1][0].width
+            self.webs = webs(draft, table.webs, (*self.here, "webs"), bays, self.y_end, widths)
             self._inside_chord(draft)
 
     def _caps(self) -> tuple[Cap, ...]:
@@ -613,6 +620,9 @@ def _braces(draft: Draft, file: WingFile, spars: dict[str, Spar]) -> tuple[Brace
         )
         if spar.y_end and table.face == "between" and table.thickness > width + TOUCHING:
             draft.note((*here, "thickness"), f"does not go between caps that are {mm(width)} wide.")
+        if spar.y_end and table.face != "between":
+            reach = (0.0, min(table.to, spar.y_end))
+            on_the_face(draft, (*here, "face"), "brace", (spar.upper.width, spar.lower.width), [reach])
         found.append(
             Brace(table.spar, table.face, table.to, table.thickness, material, table.grain, table.glue)
         )

@@ -70,7 +70,13 @@ def specimen(draft: Draft, file: SpecimenFile, source: str, name: str) -> Wing:
         rails=(),
         masses=(),
         case=_case(draft, file),
-        layouts=layouts(draft, file.layouts, {spar.name: length for spar in spars}, bays),
+        layouts=layouts(
+            draft,
+            file.layouts,
+            {spar.name: length for spar in spars},
+            {spar.name: (spar.upper.width, spar.lower.width) for spar in spars},
+            bays,
+        ),
     )
 
 
@@ -161,7 +167,6 @@ def _spars(draft: Draft, file: SpecimenFile, bays: BayRow) -> tuple[Spar, ...]:
                 f"is too tall: at y = {mm(y[at])} the caps take {mm(filled[at])} of a depth of "
                 f"{mm(2 * float(half.at(y[at])))}.",
             )
-        narrowest = float(min(upper.width.value.min(), lower.width.value.min()))
         found.append(
             Spar(
                 name=table.name,
@@ -170,7 +175,7 @@ def _spars(draft: Draft, file: SpecimenFile, bays: BayRow) -> tuple[Spar, ...]:
                 z_lower=Line(half.y, -half.value),
                 upper=upper,
                 lower=lower,
-                webs=webs(draft, table.webs, (*here, "webs"), bays, length, narrowest),
+                webs=webs(draft, table.webs, (*here, "webs"), bays, length, (upper.width, lower.width)),
                 y_end=length,
             )
         )

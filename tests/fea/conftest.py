@@ -85,6 +85,9 @@ def block_of(kind, rng, n, turn):
         return Membranes(numbers(4), thickness, wood, random, density=np.full(n, 160.0)), corners
     if kind == "membrane with drilling":
         return Membranes(numbers(4), thickness, wood, random, drilling=np.full((n, 4), 0.1)), corners
+    if kind == "membrane with giving ends":
+        give = rng.uniform(-1e-5, 1e-5, (n, 4, 3))
+        return Membranes(numbers(4), thickness, wood, random, give=give), corners
     if kind == "drilling membrane":
         return DrillingMembranes(numbers(4), thickness, wood, random, density=np.full(n, 160.0)), corners
     if kind == "membrane triangle":

@@ -9,10 +9,19 @@ import numpy as np
 import pytest
 import skfem
 from numpy.testing import assert_allclose
+from scipy.special import j0
 from skfem.helpers import grad
 
-from models.junction import CapSections, foot_rotation_flexibility, respond
+from models.junction import (
+    CapSections,
+    _rigid_strip,
+    _wave_give,
+    foot_press_flexibility,
+    foot_rotation_flexibility,
+    respond,
+)
 from models.section import rectangle_torsion
+from models.woods.wood import material, names
 
 MM, MPA = 1e-3, 1e6
 CAP = (201.96 * MPA, 138.38 * MPA, 3740 * MPA)
@@ -206,3 +215,84 @@ def test_foot_of_a_grained_post():
     thickness, width = 2 * MM, 10 * MM
     found = foot_rotation_flexibility(*(np.array([v]) for v in (e_1, e_2, g, nu, thickness, width)))
     assert_allclose(found, 4 / (np.pi * (thickness / 2) ** 2 * contact * width), rtol=1e-12)
+
+
+def by_plane_elements(along, aft, shear, nu, thickness, depth, length):
+    """Movement of rigid feet every 2 x `length` on the side of a stick, against the mean of that side which
+    an even pull holds, per force a unit height; biquadratic plane elements of another library."""
+    across = depth * (1 - np.linspace(1, 0, 25) ** 2)
+    beyond = thickness / 2 + (length - thickness / 2) * np.linspace(0, 1, 60) ** 2
+    under = thickness / 2 * (1 - np.linspace(1, 0, 13) ** 2)
+    mesh = skfem.MeshQuad.init_tensor(across, np.concatenate([under[:-1], beyond]))
+    element = skfem.ElementVector(skfem.ElementQuad2())
+    basis = skfem.Basis(mesh, element, intorder=4)
+    side = skfem.FacetBasis(
+        mesh, element, facets=mesh.facets_satisfying(lambda x: np.isclose(x[0], depth)), intorder=4
+    )
+    plane = 1 / (1 - nu**2 * aft / along)
+
+    @skfem.BilinearForm
+    def stiffness(u, v, _):
+        e, f = skfem.helpers.sym_grad(u), skfem.helpers.sym_grad(v)
+        pull = plane * aft * (e[0, 0] + nu * e[1, 1])
+        stretch = plane * (nu * aft * e[0, 0] + along * e[1, 1])
+        return pull * f[0, 0] + stretch * f[1, 1] + 4 * shear * e[0, 1] * f[0, 1]
+
+    @skfem.LinearForm
+    def even(v, _):
+        return v[0] / length
+
+    mean = even.assemble(side)
+    still = [basis.get_dofs(lambda x, at=at: np.isclose(x[1], at)).all("u^2") for at in (0.0, length)]
+    foot = basis.get_dofs(lambda x: np.isclose(x[0], depth) & (x[1] < thickness / 2 * 1.0001)).all("u^1")
+    held = np.unique(np.concatenate([*still, foot]))
+    moved = skfem.solve(*skfem.condense(stiffness.assemble(basis), 0.5 * mean, D=held))
+    return float(mean @ moved)
+
+
+@pytest.mark.parametrize(("wood", "thickness", "depth"), [
+    ("spruce", 2, 8), ("spruce", 1, 8), ("balsa medium", 2, 20), ("balsa medium", 3, 6), ("birch ply", 2, 8),
+])  # fmt: skip
+def test_a_foot_presses_into_the_side_of_a_stick(wood, thickness, depth):
+    stick = material(wood).stick()
+    figures = [float(v) for v in (stick.E, stick.E_aft, stick.G_aft, stick.nu_L_aft)]
+    found = foot_press_flexibility(*figures, thickness * MM, depth * MM)
+    length = 12 * depth * MM
+    expected = by_plane_elements(*figures, thickness * MM, depth * MM, length)
+    # Feet in a row: the beam between them, in waves of 2 x length and its parts.
+    along, _, shear, nu = figures
+    wave = np.arange(1, 400) * np.pi / length
+    deep = wave * depth * MM
+    bent = 12 / along / deep**4 + (1.2 / shear - 2.4 * nu / along) / deep**2
+    beam = (bent * j0(wave * thickness * MM / 2) ** 2).sum() * depth * MM / length
+    endless = _wave_give(*figures)[0] * depth * MM / (2 * length)  # that of the even pull, half a step
+    assert_allclose(found, expected - beam + endless, rtol=0.02)
+
+
+@pytest.mark.parametrize("wood", sorted(names()))
+def test_a_stick_gives_way_to_every_wave(wood):
+    stick = material(wood).stick()
+    figures = [float(v) for v in (stick.E, stick.E_aft, stick.G_aft, stick.nu_L_aft)]
+    assert (_wave_give(*figures) > 0).all()
+    gives = [foot_press_flexibility(*figures, t * MM, 8 * MM) for t in (0.5, 1, 2, 4, 8)]
+    assert (np.diff(gives) < 0).all()
+    assert foot_press_flexibility(*figures, 2 * MM, 16 * MM) > gives[2]
+    # A strip far shorter than the stick is deep gives as on a half-plane: twice as short, ln 2 more.
+    s11, s22, s12, s66 = 1 / figures[0], 1 / figures[1], -figures[3] / figures[0], 1 / figures[2]
+    both = np.sqrt(s11 * s22) * np.sqrt(2 * np.sqrt(s22 / s11) + (2 * s12 + s66) / s11)
+    short = [foot_press_flexibility(*figures, t * MM, 8 * MM) for t in (0.05, 0.1)]
+    assert_allclose(short[0] - short[1], both / np.pi * np.log(2), rtol=0.02)
+
+
+def test_the_pressure_of_a_rigid_strip():
+    x = np.linspace(0.01, 8, 500)
+    assert_allclose(_rigid_strip(x), j0(x) ** 2, atol=1e-7)
+    far = np.linspace(40, 400, 100)
+    assert_allclose(_rigid_strip(far), 1 / (np.pi * far), rtol=1e-4)
+    # Smooth in the sizes: what a slope by differences sees does not hang on the step.
+    slopes = [
+        (foot_press_flexibility(12e9, 9e8, 8e8, 0.4, 2e-3, 8e-3 * (1 + h))
+         - foot_press_flexibility(12e9, 9e8, 8e8, 0.4, 2e-3, 8e-3 * (1 - h))) / h
+        for h in (1e-4, 3e-4, 1e-3)
+    ]  # fmt: skip
+    assert_allclose(slopes, slopes[1], rtol=1e-5)

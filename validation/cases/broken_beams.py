@@ -176,7 +176,7 @@ def ply_boxes() -> Iterator[Result]:
         "",
         0.25,
         f"{_BOXES}: with weaker bonds they came apart at the glue",
-        "a sound glue line bears what the wood does across its grain, a third of its shear strength, and then "
+        "a sound glue line bears what wood does across its grain, a third of its shear strength, and then "
         "lies 18 % above the pressed flange; how weak the weaker bonds were is not in the abstract",
         "measured",
         known_miss=1.0,

@@ -208,10 +208,11 @@ def rib() -> Iterator[Result]:
         name, "ribs that are pulled to one side", len(set(pull.station.tolist())), 1, "", 1e-9, STRIP,
         "the tip rib alone: at the centre the other half pulls back", "rounding",
     )  # fmt: skip
-    row = next(r for r in found.taut_margins.secondary if r.mode == covering_ribs.MODE)
-    at = float(pull.length[aft]), float(pull.depth[aft])
-    by_hand = float(pull.start[aft] + pull.change[aft]) * at[0] ** 2 / 8 / (at[1] * 0.002**2 / 6)
-    yield Result(name, "bending stress", row.applied, by_hand, "Pa", 1e-9, STRIP, "a product", "rounding")
+    by_hand = float(pull.length[aft]) ** 2 / 8 / (float(pull.depth[aft]) * 0.002**2 / 6)
+    yield Result(
+        name, "bending stress by the pull of a length", float(pull.stress_per_pull()[aft]), by_hand, "1/m", 1e-9,
+        STRIP, "a product", "rounding",
+    )  # fmt: skip
 
 
 TUBE = """

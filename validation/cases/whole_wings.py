@@ -47,13 +47,18 @@ _TIP = (
     "the last caps turn more than the wing"
 )
 _LAST = (
-    "without webs the couple on the caps alone is handed to the sheets in the last bay, over a shorter way "
+    "without webs the couple on the caps alone is handed to the sheets in the last bays, over a shorter way "
     "than the solid takes"
 )
 _BESIDE = (
     "the bay at the clamp, where the wing without webs twists least: -7.1 % with eight panels along the "
     "chord of a rib and not four, -6.2 % with sixteen"
 )
+_BEND = (
+    "the shear of a rib is spread evenly over its height: a parabola's 6/5 is 2 to 3 %, the rest lies ahead "
+    "of the spar"
+)
+_BEND_OPEN = "without webs, near the hold: what the nose turns there is a small difference of large turns"
 _SIGN = 1.0
 """The solids' shear of the upper sheet, aft at the outboard face, is positive as ours is."""
 
@@ -97,9 +102,12 @@ def held(name: str) -> Iterator[Result]:
     case = references()[name]
     model = half(wing(name))
     caps, depth, last = model.cap_nodes[0], model.depth[0], len(model.y) - 1
-    nodal = np.zeros((len(model.structure.nodes), 6, 2))
+    nodal = np.zeros((len(model.structure.nodes), 6, 3))
     nodal[caps[:, last], 2, 0] = 0.5
     nodal[caps[:, last], 0, 1] = np.array([1.0, -1.0]) / depth[last]
+    nose, tail = model.chordlines[0], model.chordlines[-1]
+    ribs = np.array([int(np.argmin(np.abs(model.y - rib.y))) for rib in model.wing.ribs])
+    nodal[tail.upper[ribs], 2, 2] = np.where(ribs == ribs[-1], 0.5, 1.0)
     analysis = hold(model, Loads(nodal))
     row = partial(Result, f"wing {name}", source=_SOURCE, kind="theory")
     no_webs = name == "1c"
@@ -136,8 +144,21 @@ def held(name: str) -> Iterator[Result]:
     for sheet, expected in zip(sheets, case["sheet"]):
         yield row(
             f"sheet shear by couple, bay {sheet.bay}, of its largest", _SIGN * 1e-9 * sheet.shear, expected,
-            "MPa", 0.07, why=_LAST if no_webs and sheet.bay == 8 else _WHY,
-            scale=max(abs(v) for v in case["sheet"]), known_miss=0.1 if no_webs and sheet.bay == 8 else None,
+            "MPa", 0.07, why=_LAST if no_webs and sheet.bay >= 7 else _WHY,
+            scale=max(abs(v) for v in case["sheet"]), known_miss=0.1 if no_webs and sheet.bay >= 7 else None,
+        )  # fmt: skip
+    moves = analysis.solution.displacements[:, 2, 2]
+    for y, expected in zip(case["bend_y"], case["bend"]):
+        j = ribs[int(np.argmin(np.abs(model.y[ribs] - y * 1e-3)))]
+        places = ([nose.upper[j]], caps[:, j], [tail.upper[j]])
+        x, up = (
+            [float(table[nodes].mean()) for nodes in places] for table in (model.structure.nodes[:, 0], moves)
+        )
+        bend = (up[1] - up[2]) / (x[2] - x[1]) - (up[0] - up[1]) / (x[1] - x[0])
+        odd = no_webs and y < 250
+        yield row(
+            f"bend of the chord per N at every rib's trailing edge, at {y:.0f} mm", bend, expected,
+            "rad/N", 0.08, why=_BEND_OPEN if odd else _BEND, known_miss=0.16 if odd else None,
         )  # fmt: skip
 
 

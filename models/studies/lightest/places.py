@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.studies.layouts import apply, template
+from models.wing.flush import takes_webs
 from models.wing.parts import Layout, Web, Wing
 
 Ints = NDArray[np.intp]
@@ -139,8 +140,8 @@ def places(wing: Wing, free: tuple[tuple[str, int], ...] | None = None) -> Place
     Returns
     -------
     Places
-        A face that a brace covers takes no web besides, and a cell whose own faces are none of `FREE` may
-        keep them too.
+        A face that a brace covers takes no web besides, nor do the faces of caps of different width, and a
+        cell whose own faces are none of `FREE` may keep them too.
 
     Raises
     ------
@@ -161,6 +162,7 @@ def places(wing: Wing, free: tuple[tuple[str, int], ...] | None = None) -> Place
             if free is not None and (spar.name, bay) not in free:
                 choices: tuple[Faces, ...] = (own,)
             else:
+                taken |= set() if takes_webs(wing, spar, bay) else {"front", "rear"}
                 choices = tuple(faces for faces in FREE if not taken & set(faces))
                 choices = choices if own in choices else (*choices, own)
             cells.append(Cell(spar.name, bay, choices, choices.index(own)))

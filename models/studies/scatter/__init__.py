@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from models.analysis import Analysis, analyse
 from models.build.model import Part
 from models.strength.margin import _WORDS
-from models.studies.layouts import apply, as_drawn, bays_of, everywhere
+from models.studies.layouts import apply, as_drawn, bays_of, everywhere, faces_take_webs
 from models.studies.scatter.draws import STIFF_AND_STRONG, WITHIN, Spread, draw_halves, spread_of
 from models.studies.scatter.interval import design_effect, quantile_interval, share_interval
 from models.studies.scatter.pieces import SIZE, pieces_of
@@ -370,12 +370,15 @@ def layouts_to_compare(wing: Wing) -> tuple[Layout, ...]:
         bays = bays_of(wing, spar)
         last = max(bay for _, bay in bays)
         inner |= {(spar.name, side, bay): ("front", "rear") for side, bay in bays if bay <= (last + 1) // 2}
-    return (
-        everywhere(wing, "no webs", ()),
+    on_faces = (
         everywhere(wing, "front C", ("front",)),
         everywhere(wing, "box", ("front", "rear")),
         everywhere(wing, "box, grain along span", ("front", "rear"), 0.0),
         Layout("box, inner half of the bays", inner),
+    )
+    return (
+        everywhere(wing, "no webs", ()),
+        *(on_faces if faces_take_webs(wing) else ()),
         as_drawn(wing),
     )
 

@@ -309,3 +309,31 @@ def test_plane_stress_is_the_inverse_of_the_compliance():
     found = np.linalg.inv(plane_stress(3740.0, 172.04, 201.96, 0.229))
     expected = [[1 / 3740, -0.229 / 3740, 0], [-0.229 / 3740, 1 / 172.04, 0], [0, 0, 1 / 201.96]]
     assert_allclose(found, expected, rtol=1e-12, atol=1e-18)
+
+
+def test_an_end_that_gives_is_a_spring_in_series():
+    """A strip pulled and bent by its end: what the panel gives plus what its end gives, and the panel's own
+    stress."""
+    length, height, thickness, young = 0.1, 0.02, 2e-3, 3e9
+    corners = np.array([[0, 0, 0], [length, 0, 0], [length, 0, height], [0, 0, height]])
+    moduli = plane_stress(*(np.array([v]) for v in (young, young / 20, young / 15, 0.0)))
+    axial, turning = 4e-8, 5e-4  # m/N and rad/(N m), of the foot at corners 1 and 4
+    give = np.zeros((1, 4, 2))
+    give[0, [0, 3], 0] = np.sqrt(axial * thickness)
+    give[0, [0, 3], 1] = np.array([-1, 1]) * height / 2 * np.sqrt(turning * thickness)
+    block = Membranes(np.arange(4)[None], np.array([thickness]), moduli, np.array([[1.0, 0, 0]]), give=give)
+    held = Supports.fixed(np.array([0, 3]))
+    out_of_plane = Supports(
+        np.array([1, 2]), np.zeros(2, dtype=bool), np.tile([0.0, 1.0, 0.0], (2, 1)), np.zeros(2)
+    )
+    nodal = np.zeros((4, 6, 2))
+    nodal[1:3, 0, 0] = 5.0  # pull of 10 N
+    nodal[1:3, 0, 1] = [-10.0, 10.0]  # couple of 10 N x the height
+    solved = statics(Structure(corners, {"strip": block}, supports=held + out_of_plane), Loads(nodal))
+    moved = solved.displacements[1:3, 0]
+    area, inertia, couple = height * thickness, thickness * height**3 / 12, 10.0 * height
+    assert_allclose(moved[:, 0], 10 * (length / (young * area) + axial), rtol=1e-9)
+    turn = couple * (length / (young * inertia) + turning)
+    assert_allclose((moved[1, 1] - moved[0, 1]) / height, turn, rtol=1e-9)
+    stress = solved.recover(0)["strip"]["stress"][0]
+    assert_allclose(stress, [10 / area, 0.0, 0.0], atol=1e-6 * 10 / area)

@@ -7,7 +7,9 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from fea.assembly import rigid_motions
 from fea.elements import plate
+from fea.elements.membrane import plane_stress
 from fea.elements.plate import Plates
 from fea.solve import statics
 from fea.structure import Loads, Structure, Supports
@@ -157,3 +159,20 @@ def test_moments_balance_the_corner_forces(rng, rotation, make_block):
     assert_allclose(
         work, np.einsum("ei,eij,ej->e", other.reshape(5, 24), k, moves.reshape(5, 24)), rtol=1e-10
     )
+
+
+def test_a_sliver_with_straight_edges_moves_freely_as_a_rigid_body():
+    # A web's plate in the stub outboard of a tip rib: 0.16 mm along the span, 60 mm high.
+    corners = np.array([[[0.0, 0.0, 0.0], [0.0, 1.6e-4, 0.0], [0.0, 1.6e-4, 0.06], [0.0, 0.0, 0.06]]])
+    plates = Plates(
+        np.arange(4)[None],
+        np.array([3.7e-3]),
+        plane_stress(*(np.array([v]) for v in (9e9, 5e9, 7e8, 0.1))),
+        np.array([[0.0, 1.0, 0.0]]),
+        straight=np.array([[True, False, True, False]]),
+    )
+    stiff = plates.unit_stiffness(corners)[0]
+    rigid = rigid_motions(corners[0])
+    # The rounding left is that of the sliver's curvatures, squared once and not twice.
+    assert np.abs(stiff @ rigid).max() < 1e-14 * np.abs(stiff).max()
+    assert np.linalg.eigvalsh(stiff).min() > -1e-14 * np.abs(stiff).max()

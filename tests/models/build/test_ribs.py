@@ -9,6 +9,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from models.build import build
+from models.junction import foot_press_flexibility
 from models.wing.reading import read
 
 SHEETED = """[[sheeting]]
@@ -131,3 +132,33 @@ def test_edges_run_on_where_no_rib_stands_on_the_centre_line(make_wing):
     assert_allclose(2 * half.structural_mass["edge"], whole.structural_mass["edge"], rtol=1e-9)
     corners = half.structure.true_corners(half.structure.blocks["edges"])
     assert_allclose(np.diff(corners[..., 1], axis=1).sum(), 2 * 0.6, rtol=1e-9)
+
+
+def ends_that_give(wing, **how):
+    """The ribs' corners and what each gives."""
+    block = build(wing, **how).structure.blocks["ribs"]
+    return None if block.give is None else np.einsum("ecm,edm->ecd", block.give, block.give)
+
+
+def test_ribs_give_where_they_press_on_caps_and_edge_sticks(make_wing):
+    ribs = 'count = 7\nthickness = "2 mm"'
+    wing = make_wing(ribs=ribs)
+    assert ends_that_give(wing, rigid_joints=True) is None
+    found = ends_that_give(wing)
+    per_rib = found.reshape(7, -1, 4, 4)
+    # Panels from the leading edge to the spar and on to the trailing edge: both ends of both, and no other.
+    assert [bool(panel.any()) for panel in per_rib[3]] == [True, False, False, True] * 2
+    behind = per_rib[3][4]
+    stick = wing.spars[0].upper.layers[0].material.stick()
+    figures = [float(v) for v in (stick.E, stick.E_aft, stick.G_aft, stick.nu_L_aft)]
+    press = foot_press_flexibility(*figures, 2e-3, 8e-3)
+    # By hand: caps 4 mm high, the outer faces of both where the panel ends; per force over thickness.
+    model = build(wing)
+    y = int(np.argmin(np.abs(model.y - wing.ribs[3].y)))
+    deep = float(model.depth[0, y]) + 4e-3
+    one = 4e-3 / press
+    turning = 2 * one * (((deep - 4e-3) / 2) ** 2 + (4e-3) ** 2 / 12)
+    moving, turned = 2e-3 / (2 * one), 2e-3 * (deep / 2) ** 2 / turning
+    assert_allclose(behind[0, 0], moving + turned, rtol=1e-6)
+    assert_allclose(behind[0, 3], moving - turned, rtol=1e-5)
+    assert_allclose(behind[1:3], 0.0, atol=1e-30)

@@ -34,7 +34,7 @@ def test_a_specimen_has_every_rib_and_finer_pieces_beside_it(make_specimen):
 
 
 def test_a_step_inside_a_bay_is_a_station_and_no_bay(make_specimen):
-    y, bay = stations(make_specimen(caps=STEPPED), 4, False)
+    y, bay = stations(make_specimen("between", caps=STEPPED), 4, False)
     assert has(y, 0.15)
     assert set(bay[(y[:-1] >= 0.12 - 1e-9) & (y[1:] <= 0.18 + 1e-9)]) == {3}
     assert (np.diff(y) < 1.25 * 0.015).all()

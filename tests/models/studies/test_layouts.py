@@ -20,6 +20,9 @@ from models.studies.layouts import (
     standard,
     template,
 )
+from models.studies.lightest.places import FREE, places
+from models.studies.scatter import layouts_to_compare
+from models.studies.worth_designs import sites
 from models.wing.parts import GRAIN_UPRIGHT, Layout
 
 WEBS = """[[spars]]
@@ -137,3 +140,18 @@ def test_a_short_spar_ends_with_a_rib_for_its_load(wing):
     alone = isolated(wing, short)
     assert_allclose(alone.ribs[-1].y, 0.25, rtol=1e-12)
     assert alone.semispan == 0.25
+
+
+def test_caps_of_two_widths_are_offered_no_webs_on_their_faces(make_wing):
+    caps = 'caps = { width = "8 mm", height = "4 mm", wood = "spruce" }\n'
+    two = caps.replace("caps", "upper_cap") + caps.replace("caps", "lower_cap").replace("8 mm", "6 mm")
+    webs = '[[spars.webs]]\nbays = "1-2"\nface = "between"\nthickness = "2 mm"\n'
+    text = WEBS.split("[[spars.webs]]")[0]
+    level, uneven = make_wing(spars=text + webs), make_wing(spars=text.replace(caps, two) + webs)
+    assert [layout.name for layout in standard(uneven)] == ["no webs", "as drawn"]
+    assert [layout.name for layout in layouts_to_compare(uneven)] == ["no webs", "as drawn"]
+    assert len(standard(level)) == 6
+    assert {cell.choices for cell in places(uneven).cells} == {((), ("between",)), ((),)}
+    assert {cell.choices for cell in places(level).cells} == {FREE, (*FREE, ("between",))}
+    assert {site.face for site in sites(uneven)} == {"between"}
+    assert {site.face for site in sites(level)} == {"front", "rear", "between"}
