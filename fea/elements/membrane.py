@@ -55,6 +55,9 @@ class Membranes:
     extra_links : (n_elements, 4, 3, 3) float array or None
         Movement of each corner per rotation of its node besides that of the rigid offset, m: how a member's
         warping moves a panel that is glued to it.
+    strain_map : (n_elements, 3, 3) float array or None
+        Strains of the sheet per strain of the element between its corners, along 1, 2 and 12: where what
+        holds its edges moves them as it stretches. None for the same.
     part : (n_elements,) int array or None
         Which part of the structure each belongs to.
     """
@@ -68,6 +71,7 @@ class Membranes:
     density: Array | None = None
     extra_links: Array | None = None
     part: NDArray[np.intp] | None = None
+    strain_map: Array | None = None
     kind: ClassVar[str] = "membrane"
 
     @property
@@ -80,9 +84,16 @@ class Membranes:
         """Factor (thickness, m) on the unit stiffness, (n_elements,)."""
         return self.thickness
 
+    @property
+    def effective(self) -> Array:
+        """Moduli of the element between its corners, (n_elements, 3, 3), Pa: M' C M with the strain map M."""
+        if self.strain_map is None:
+            return self.constitutive
+        return np.asarray(np.swapaxes(self.strain_map, 1, 2) @ self.constitutive @ self.strain_map)
+
     def unit_stiffness(self, corners: Array) -> Array:
         """Stiffness per unit thickness."""
-        plain = unit_stiffness(corners, self.constitutive, self.grain)
+        plain = unit_stiffness(corners, self.effective, self.grain)
         if self.drilling is None:
             return plain
         n = len(corners)
@@ -93,7 +104,7 @@ class Membranes:
 
     def unit_pairs(self, corners: Array, out: Array) -> None:
         """`unit_stiffness` written pair by pair (see `unit_pairs` of the module); without drilling only."""
-        unit_pairs(corners, self.constitutive, self.grain, out)
+        unit_pairs(corners, self.effective, self.grain, out)
 
     def mass(self, corners: Array) -> Array:
         """Lumped mass on the corners' movements."""
@@ -112,7 +123,11 @@ class Membranes:
     def recover(self, corners: Array, displacements: Array) -> dict[str, Array]:
         """Mean stress in material axes: {"stress": (n_elements, 3, ...)}, Pa, order 1, 2, 12."""
         moves = displacements[:, :, :3]
-        return {"stress": stresses(corners, moves, self.constitutive, self.grain, np.zeros((1, 2)))[:, 0]}
+        stress = stresses(corners, moves, self.effective, self.grain, np.zeros((1, 2)))[:, 0]
+        if self.strain_map is not None:  # those of the sheet: work is the same either way
+            whole = np.linalg.solve(np.swapaxes(self.strain_map, 1, 2), stress.reshape(len(stress), 3, -1))
+            stress = whole.reshape(stress.shape)
+        return {"stress": stress}
 
     def geometric_stiffness(self, corners: Array, recovered: dict[str, Array]) -> Array:
         """Stiffness of the stressed membrane against normal movement."""
