@@ -770,15 +770,16 @@ def _webs(
     plane = np.stack([_moduli(m, bending=False) for m in materials])[which]
     bent = np.stack([_moduli(m, bending=True) for m in materials])[which]
     # The joint's give lies in shear between span and depth: soften that component alone, whatever the grain.
-    plane = softened(plane, grain, factor)
+    turned_to = np.where(outboard > 0, grain, np.pi - grain)  # in the elements' own sense, from y to z
+    plane = softened(plane, turned_to, factor)
     aft = np.cross(along, up)
     arm = np.einsum("ei,eij->ej", up, cross_matrix(shift[:, None] * aft))
     links = np.repeat((up[:, :, None] * arm[:, None, :])[:, None], 4, axis=1)
     sheared = None
     if pull.any():
         sheared = np.tile(np.eye(3), (n, 1, 1))
-        sheared[:, 2, 0] = pull
-        sheared = rotation_matrix(grain) @ sheared @ rotation_matrix(-grain)
+        sheared[:, 2, 0] = outboard * pull
+        sheared = rotation_matrix(turned_to) @ sheared @ rotation_matrix(-turned_to)
     density = np.array([m.density for m in materials])[which]
     membranes = Membranes(
         nodes,
