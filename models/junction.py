@@ -15,7 +15,7 @@ and 12 (from memory); no constant in here is fitted to anything.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import lru_cache
 
 import numpy as np
@@ -227,8 +227,8 @@ class StripResponse:
     stretch : (n, n_strips) float array
         Force of a strip per unit strain along the span of the cap it is glued on, N.
     turn : (n, n_strips) float array
-        Strain along the span that a strip wants per unit rate of twist, reversed: it pulls with `stretch` times
-        (strain of the cap + `turn` x rate of twist), m.
+        Strain along the span that a strip wants per unit rate of twist, reversed: it pulls with `stretch`
+        times (strain of the cap + `turn` x rate of twist), m.
     slip : (n, n_strips) float array
         Axial movement of the edge of a strip that looks to the web side per unit strain of the cap, m.
     """
@@ -295,10 +295,12 @@ def respond_coupled(
     stiffness : (n, n_columns, n_rows, 6, 6) float array
         Of the material of each cell, strains xx, yy, zz, yz, xz, xy; zero where there is none, Pa. A cell may
         have the rows of yy, yz and xy alone: it then follows the section's plane without force.
-    edges, degrees_across, degrees_up, apart
-        As for `respond`; `apart` at least 1: the stubs, which are held along the span.
+    edges : tuple of (side, column, row)
+        As for `respond`.
     strips : tuple of (int, int)
         Column of each strip, one or two, and which of the edges is its own.
+    degrees_across, degrees_up, apart
+        As for `respond`; `apart` at least 1: the stubs, which are held along the span.
     plane_degrees : (int, int), default (4, 6)
         Highest degrees, in strips' columns and in any other cells, of the movements in the section's plane.
 
@@ -330,31 +332,26 @@ def respond_coupled(
     with -h q.
     """
     n = len(sections.widths)
-    found = [
-        _coupled(
-            *(getattr(sections, f)[i : i + _PORTION] for f in ("widths", "heights", "modulus", "centre")),
-            stiffness[i : i + _PORTION], edges, strips, degrees_across, degrees_up, apart, plane_degrees,
-        )
-        for i in range(0, n, _PORTION)
-    ]  # fmt: skip
+    found = []
+    for some in (slice(i, i + _PORTION) for i in range(0, n, _PORTION)):
+        part = CapSections(*(getattr(sections, f.name)[some] for f in fields(CapSections)))
+        degrees = degrees_across, degrees_up, plane_degrees
+        found.append(_coupled(part, stiffness[some], edges, strips, degrees, apart))
     torsion, above, warping, give, stretch, turn, slip = (np.concatenate(v) for v in zip(*found))
     return StripResponse(CapResponse(torsion, above, warping, give), stretch, turn, slip)
 
 
 def _coupled(
-    widths: Array,
-    heights: Array,
-    modulus: Array,
-    centre: Array,
+    sections: CapSections,
     stiffness: Array,
     edges: tuple[tuple[str, int, int], ...],
     strips: tuple[tuple[int, int], ...],
-    degrees_across: tuple[int, ...],
-    degrees_up: tuple[int, ...],
+    degrees: tuple[tuple[int, ...], tuple[int, ...], tuple[int, int]],
     apart: int,
-    plane_degrees: tuple[int, int],
 ) -> tuple[Array, ...]:
     """`respond_coupled` of some sections: torsion, torsion above, warping, give, stretch, turn and slip."""
+    degrees_across, degrees_up, plane_degrees = degrees
+    widths, heights, modulus, centre = sections.widths, sections.heights, sections.modulus, sections.centre
     n, n_columns = widths.shape
     n_rows = heights.shape[1]
     of_strips = [column for column, _ in strips]

@@ -55,11 +55,11 @@ class Membranes:
     extra_links : (n_elements, 4, 3, 3) float array or None
         Movement of each corner per rotation of its node besides that of the rigid offset, m: how a member's
         warping moves a panel that is glued to it.
+    part : (n_elements,) int array or None
+        Which part of the structure each belongs to.
     strain_map : (n_elements, 3, 3) float array or None
         Strains of the sheet per strain of the element between its corners, along 1, 2 and 12: where what
         holds its edges moves them as it stretches. None for the same.
-    part : (n_elements,) int array or None
-        Which part of the structure each belongs to.
     """
 
     nodes: NDArray[np.intp]
@@ -123,10 +123,10 @@ class Membranes:
     def recover(self, corners: Array, displacements: Array) -> dict[str, Array]:
         """Mean stress in material axes: {"stress": (n_elements, 3, ...)}, Pa, order 1, 2, 12."""
         moves = displacements[:, :, :3]
-        stress = stresses(corners, moves, self.effective, self.grain, np.zeros((1, 2)))[:, 0]
+        stress: Array = stresses(corners, moves, self.effective, self.grain, np.zeros((1, 2)))[:, 0]
         if self.strain_map is not None:  # those of the sheet: work is the same either way
-            whole = np.linalg.solve(np.swapaxes(self.strain_map, 1, 2), stress.reshape(len(stress), 3, -1))
-            stress = whole.reshape(stress.shape)
+            own = np.linalg.solve(np.swapaxes(self.strain_map, 1, 2), stress.reshape(len(stress), 3, -1))
+            stress = np.asarray(own, dtype=np.float64).reshape(stress.shape)
         return {"stress": stress}
 
     def geometric_stiffness(self, corners: Array, recovered: dict[str, Array]) -> Array:

@@ -22,7 +22,7 @@ from fea.offsets import cross_matrix
 from models.build.model import CapElements, Draft, Part, WebElements
 from models.junction import CapSections, respond, respond_coupled
 from models.wing.parts import Cap, Line, Wing
-from models.woods.off_axis import compliance, turned
+from models.woods.off_axis import compliance, stiffness, turned
 from models.woods.solid_stiffness import sheet_stiffness, stick_stiffness
 from models.woods.wood import Material
 
@@ -156,12 +156,19 @@ def askew(grain: float) -> bool:
 
 @lru_cache(maxsize=256)
 def held_moduli(material: Material, grain: float) -> tuple[float, float, float]:
-    """`sheet_moduli` of a sheet held from stretching along the span as it shears (free to stretch upright)."""
+    """`sheet_moduli` of a sheet held from stretching along the span as it shears, free upright."""
     along, shear, through = sheet_moduli(material, grain)
     if askew(grain):
         give = compliance(material.in_plane(), grain)
         shear = float(1 / (give[2, 2] - give[0, 2] ** 2 / give[0, 0]))
     return along, shear, through
+
+
+@lru_cache(maxsize=256)
+def _held_share(material: Material, grain: float) -> float:
+    """Shear give of a sheet held from stretching both ways over that of one free to stretch."""
+    sheet = material.in_plane()
+    return float(1 / (compliance(sheet, grain)[2, 2] * stiffness(sheet, grain)[2, 2]))
 
 
 @dataclass(frozen=True, eq=False)
@@ -545,9 +552,7 @@ def _stiffnesses(
     strips = {0: 0} if front else {}
     if rear:
         strips[n_columns - 1] = 2
-    layers = [
-        [stick_stiffness(m) for m, there in zip(caps.materials[e], present) if there][::-1] for e in at
-    ]
+    layers = [[stick_stiffness(m) for m, there in zip(caps.materials[e], present) if there][::-1] for e in at]
     lines = np.array(layers)
     for c in range(n_columns):
         if c in strips:
@@ -731,8 +736,11 @@ def _webs(
         heights = np.array([caps.heights[upper].sum(), caps.heights[lower].sum()])
         lap[k] = heights if face != "between" else t
         # Give of the joints beyond what the caps' beams already have in shear under the same flow.
-        beyond = sheet_moduli(material, angle)[1] * t * float(response.give[k].sum())
-        factor[k] = clear[k] / (clear[k] + max(beyond, -0.5 * clear[k]))
+        shear = sheet_moduli(material, angle)[1]
+        beyond = shear * t * float(response.give[k].sum())
+        # A joint that holds the panel takes away no more than half of what it gives with its stretch held.
+        least = -0.5 * clear[k] * (_held_share(material, angle) if askew(angle) else 1.0)
+        factor[k] = clear[k] / (clear[k] + max(beyond, least))
         # Warping of the caps by twist acts as a longer arm of the web about the caps' axes.
         shift[k] = -response.warping[k].sum() / clear[k]
         # Strips that stretch with the caps and shear by it move the web's edges: shear per mean strain.

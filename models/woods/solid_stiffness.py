@@ -82,10 +82,10 @@ def turned_about_x(stiffness: Array, angle: float) -> Array:
     c, s = np.cos(angle), np.sin(angle)
     turn = np.array([[1.0, 0.0, 0.0], [0.0, c, -s], [0.0, s, c]])
     # Stresses of the turned material from those in its own axes: s' = R s R'.
-    map_ = np.zeros((6, 6))
+    stresses = np.zeros((6, 6))
     for row, (i, j) in enumerate(PAIRS):
-        for column, (k, l) in enumerate(PAIRS):
-            map_[row, column] = turn[i, k] * turn[j, l]
-            if k != l:
-                map_[row, column] += turn[i, l] * turn[j, k]
-    return np.asarray(map_ @ stiffness @ map_.T)
+        for column, (m, n) in enumerate(PAIRS):
+            stresses[row, column] = turn[i, m] * turn[j, n]
+            if m != n:
+                stresses[row, column] += turn[i, n] * turn[j, m]
+    return np.asarray(stresses @ stiffness @ stresses.T)
