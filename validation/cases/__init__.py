@@ -2,6 +2,7 @@
 
 from validation.case import Case
 from validation.cases import (
+    askew_solids,
     balance,
     beams,
     cells,
@@ -49,6 +50,7 @@ CASES: tuple[Case, ...] = (
     *channel.CASES,
     *solid_spars.CASES,
     *more_solids.CASES,
+    *askew_solids.CASES,
     *whole_wings.CASES,
     *membranes.CASES,
     *spruce_square.CASES,
