@@ -426,9 +426,10 @@ def _coupled(
             flows[:, line[0 if side == "fore" else -1], k] = _moments(degrees_up[r])[0, 0]
     right = np.concatenate([-pulls, flows - (weight / stretched[:, None])[:, :, None]], axis=2)
     there = np.abs(np.diagonal(stiff, axis1=1, axis2=2)).max(axis=0) > 0
-    keep = np.flatnonzero(there & ~_held(at, there))
-    solved = np.zeros_like(right)
-    solved[:, keep] = np.linalg.solve(stiff[:, keep[:, None], keep[None, :]], right[:, keep])
+    still = np.flatnonzero(~there | _held(at, there))
+    stiff[:, still], stiff[:, :, still], right[:, still] = 0.0, 0.0, 0.0
+    stiff[:, still, still] = 1.0
+    solved = np.linalg.solve(stiff, right)
     of_y = np.flatnonzero(there[: at["y"][2].size])
     solved[:, of_y] -= (np.einsum("ni,nik->nk", weight, solved) / stretched[:, None])[:, None]
     whole = own + np.einsum("nij,nik->njk", pulls, solved[:, :, : 1 + n_modes])

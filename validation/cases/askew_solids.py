@@ -25,7 +25,7 @@ _WHY = (
 )
 _FORCE = f"{_WHY}; measured by the tip's twist where a box hardly twists"
 _END = (
-    "where a web ends, its strip has lost its force over some widths of the cap, and the end of the box holds "
+    "where a web ends, its strip has lost its force over some widths of cap, and the end of the box holds "
     "the caps' warping less than rigidly: the model lets both act to the very end"
 )
 _CLAMP = (
