@@ -241,8 +241,6 @@ class StripResponse:
 
 _ROW = {("x", 0): 0, ("x", 1): 4, ("y", 0): 5, ("y", 1): 3, ("z", 0): 4, ("z", 1): 2}
 """Which strain (xx, yy, zz, yz, xz, xy) a movement's slope fore and aft (0) or up (1) makes."""
-_PORTION = 32
-"""Sections solved at a time."""
 
 
 @lru_cache(maxsize=32)
@@ -331,14 +329,31 @@ def respond_coupled(
     theta'), the torsion left for the beam is J - B k^-1 B. `slip` is h; the flow in return pulls the strip
     with -h q.
     """
-    n = len(sections.widths)
-    found = []
-    for some in (slice(i, i + _PORTION) for i in range(0, n, _PORTION)):
-        part = CapSections(*(getattr(sections, f.name)[some] for f in fields(CapSections)))
-        degrees = degrees_across, degrees_up, plane_degrees
-        found.append(_coupled(part, stiffness[some], edges, strips, degrees, apart))
+    grid = stiffness.shape[1:3]
+    degrees = degrees_across, degrees_up, plane_degrees
+    tables = [getattr(sections, f.name).reshape(len(stiffness), -1) for f in fields(CapSections)]
+    rows = np.concatenate([*tables, stiffness.reshape(len(stiffness), -1)], axis=1, dtype=np.float64)
+    found = [_remembered(row.tobytes(), grid, edges, strips, degrees, apart) for row in rows]
     torsion, above, warping, give, stretch, turn, slip = (np.concatenate(v) for v in zip(*found))
     return StripResponse(CapResponse(torsion, above, warping, give), stretch, turn, slip)
+
+
+@lru_cache(maxsize=4096)
+def _remembered(
+    figures: bytes,
+    grid: tuple[int, int],
+    edges: tuple[tuple[str, int, int], ...],
+    strips: tuple[tuple[int, int], ...],
+    degrees: tuple[tuple[int, ...], tuple[int, ...], tuple[int, int]],
+    apart: int,
+) -> tuple[Array, ...]:
+    """`_coupled` of one section, kept: studies build the same sections over and over."""
+    columns, rows = grid
+    shapes: list[tuple[int, ...]] = [(columns,), (rows,), grid, grid, grid, (2,), (*grid, 6, 6)]
+    ends = np.cumsum([int(np.prod(shape)) for shape in shapes])[:-1]
+    cut = np.split(np.frombuffer(figures), ends)
+    *tables, stiffness = [piece.reshape(1, *shape) for piece, shape in zip(cut, shapes)]
+    return _coupled(CapSections(*tables), stiffness, edges, strips, degrees, apart)
 
 
 def _coupled(
