@@ -25,12 +25,12 @@ _WHY = (
 )
 _FORCE = f"{_WHY}; measured by the tip's twist where a box hardly twists"
 _END = (
-    "beyond the end of a thick web with its grain along the span; its strips carry their force to the very end "
+    "beyond the end of a thick web with its grain along the span; its strips carry their force to the end "
     "here. Tried: strips free to lag behind the caps take 1.8 of the 6.2 % of the bay and 0.5 of the 7.1 %; "
     "the rest is not traced"
 )
 _CLAMP = (
-    "at the clamp, thick webs with their grain along the span; not traced (strips free to lag behind the caps "
+    "at the clamp, thick webs with their grain along the span; not traced (strips free to lag behind caps "
     "make it 7.5 %)"
 )
 _KNOWN = {
