@@ -15,7 +15,7 @@ and 12 (from memory); no constant in here is fitted to anything.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import lru_cache
 
 import numpy as np
@@ -214,6 +214,349 @@ def respond(
     moved = loads @ solved
     warping, give = moved[:, :, 0], moved[:, :, 1:]
     return CapResponse(torsion, torsion_above, warping, give)
+
+
+@dataclass(frozen=True, eq=False)
+class StripResponse:
+    """What `respond_coupled` finds.
+
+    Parameters
+    ----------
+    cap : CapResponse
+        As from `respond`; its torsion is that of strips free to stretch along the span.
+    stretch : (n, n_strips) float array
+        Force of a strip per unit strain along the span of the cap it is glued on, N.
+    turn : (n, n_strips) float array
+        Strain along the span that a strip wants per unit rate of twist, reversed: it pulls with `stretch`
+        times (strain of the cap + `turn` x rate of twist), m.
+    slip : (n, n_strips) float array
+        Axial movement of the edge of a strip that looks to the web side per unit strain of the cap, m.
+    """
+
+    cap: CapResponse
+    stretch: Array
+    turn: Array
+    slip: Array
+
+
+_ROW = {("x", 0): 0, ("x", 1): 4, ("y", 0): 5, ("y", 1): 3, ("z", 0): 4, ("z", 1): 2}
+"""Which strain (xx, yy, zz, yz, xz, xy) a movement's slope fore and aft (0) or up (1) makes."""
+
+
+@lru_cache(maxsize=32)
+def _two_lines(one: int, other: int) -> tuple[tuple[Array, Array], tuple[Array, Array]]:
+    """int of polynomials of one degree (rows) and another on [0, 1]: [slope of one][slope of the other]."""
+    x, w = np.polynomial.legendre.leggauss(max(one, other) + 1)
+    x, w = (x + 1) / 2, w / 2
+    (v, s), (v_other, s_other) = _at(one, x), _at(other, x)
+    return (
+        (v.T @ (w[:, None] * v_other), v.T @ (w[:, None] * s_other)),
+        (s.T @ (w[:, None] * v_other), s.T @ (w[:, None] * s_other)),
+    )
+
+
+def _at(degree: int, x: Array) -> tuple[Array, Array]:
+    """Lagrange polynomials at Gauss-Lobatto points on [0, 1] and their slopes at x, (n_x, degree + 1)."""
+    inner = np.polynomial.legendre.Legendre.basis(degree).deriv().roots()
+    points = (np.concatenate([[-1.0], np.sort(inner.real), [1.0]]) + 1) / 2
+    back = np.linalg.inv(np.vander(points, increasing=True))
+    power = np.arange(degree + 1)
+    slopes = np.where(power > 0, power * x[:, None] ** np.maximum(power - 1, 0), 0.0)
+    return np.vander(x, degree + 1, increasing=True) @ back, slopes @ back
+
+
+@lru_cache(maxsize=32)
+def _moments(degree: int) -> Array:
+    """int of the polynomials and of their slopes, by themselves and times x, on [0, 1]: (slope, power,
+    degree + 1)."""
+    x, w = np.polynomial.legendre.leggauss(degree + 2)
+    x, w = (x + 1) / 2, w / 2
+    return np.stack([[w @ f, (w * x) @ f] for f in _at(degree, x)])
+
+
+def respond_coupled(
+    sections: CapSections,
+    stiffness: Array,
+    edges: tuple[tuple[str, int, int], ...],
+    strips: tuple[tuple[int, int], ...],
+    degrees_across: tuple[int, ...],
+    degrees_up: tuple[int, ...],
+    apart: int,
+    plane_degrees: tuple[int, int] = (4, 6),
+) -> StripResponse:
+    """`respond` where a strip's grain lies between span and height, so that stretching shears it.
+
+    Parameters
+    ----------
+    sections : CapSections
+        All on one grid; `modulus` weighs the axial stress that balances a flow, as in `respond`.
+    stiffness : (n, n_columns, n_rows, 6, 6) float array
+        Of the material of each cell, strains xx, yy, zz, yz, xz, xy; zero where there is none, Pa. A cell may
+        have the rows of yy, yz and xy alone: it then follows the section's plane without force.
+    edges : tuple of (side, column, row)
+        As for `respond`.
+    strips : tuple of (int, int)
+        Column of each strip, one or two, and which of the edges is its own.
+    degrees_across, degrees_up, apart
+        As for `respond`; `apart` at least 1: the stubs, which are held along the span.
+    plane_degrees : (int, int), default (4, 6)
+        Highest degrees, in strips' columns and in any other cells, of the movements in the section's plane.
+
+    Returns
+    -------
+    StripResponse
+
+    Notes
+    -----
+    The antiplane problem is exact only while shear along the span asks for nothing else. A sheet with its
+    grain askew wants to stretch both along the span and upright as it shears; the cap, many times as stiff
+    along the span, holds the first altogether, and its wood across the grain holds the second a good deal.
+    So the section's movements in its plane are unknowns besides the warping: the energy per length
+
+        1/2 int e' C e,  e = grad(a_x, a_y, a_z) + theta' (xy: z, yz: -x) + eps m(x) (yy)
+
+    is made least over a for unit rate of twist theta', for unit strain eps of one strip (m linear fore and
+    aft, 1 in the middle of the strip and 0 in that of the other; cap and strip stretch alike), and for unit
+    shear flow on an edge, balanced as in `respond`. That is Saint-Venant's problem for an anisotropic section
+    (Lekhnitskii, Theory of Elasticity of an Anisotropic Body, ch. 3; from memory) with the change of the
+    stretch along the span left out. Energies of the section in theta', eps and the flow q of a strip's edge:
+
+        1/2 J theta'^2 + B eps theta' + 1/2 (k + cap) eps^2 - 1/2 g q^2 - q (w theta' + h eps)
+
+    `stretch` is k: what is there beyond the cap's own stretch without its strips. It is positive, as is
+    J - B k^-1 B: no field of movements at a strain along the span has less energy than the cap's free pull,
+    so that what is beyond it is a sum of squares. `turn` is B/k; with the strip's force k (eps + turn
+    theta'), the torsion left for the beam is J - B k^-1 B. `slip` is h; the flow in return pulls the strip
+    with -h q.
+    """
+    grid = stiffness.shape[1:3]
+    degrees = degrees_across, degrees_up, plane_degrees
+    tables = [getattr(sections, f.name).reshape(len(stiffness), -1) for f in fields(CapSections)]
+    rows = np.concatenate([*tables, stiffness.reshape(len(stiffness), -1)], axis=1, dtype=np.float64)
+    found = [_remembered(row.tobytes(), grid, edges, strips, degrees, apart) for row in rows]
+    torsion, above, warping, give, stretch, turn, slip = (np.concatenate(v) for v in zip(*found))
+    return StripResponse(CapResponse(torsion, above, warping, give), stretch, turn, slip)
+
+
+@lru_cache(maxsize=4096)
+def _remembered(
+    figures: bytes,
+    grid: tuple[int, int],
+    edges: tuple[tuple[str, int, int], ...],
+    strips: tuple[tuple[int, int], ...],
+    degrees: tuple[tuple[int, ...], tuple[int, ...], tuple[int, int]],
+    apart: int,
+) -> tuple[Array, ...]:
+    """`_coupled` of one section, kept: studies build the same sections over and over."""
+    columns, rows = grid
+    shapes: list[tuple[int, ...]] = [(columns,), (rows,), grid, grid, grid, (2,), (*grid, 6, 6)]
+    ends = np.cumsum([int(np.prod(shape)) for shape in shapes])[:-1]
+    cut = np.split(np.frombuffer(figures), ends)
+    *tables, stiffness = [piece.reshape(1, *shape) for piece, shape in zip(cut, shapes)]
+    return _coupled(CapSections(*tables), stiffness, edges, strips, degrees, apart)
+
+
+def _coupled(
+    sections: CapSections,
+    stiffness: Array,
+    edges: tuple[tuple[str, int, int], ...],
+    strips: tuple[tuple[int, int], ...],
+    degrees: tuple[tuple[int, ...], tuple[int, ...], tuple[int, int]],
+    apart: int,
+) -> tuple[Array, ...]:
+    """`respond_coupled` of some sections: torsion, torsion above, warping, give, stretch, turn and slip."""
+    degrees_across, degrees_up, plane_degrees = degrees
+    widths, heights, modulus, centre = sections.widths, sections.heights, sections.modulus, sections.centre
+    n, n_columns = widths.shape
+    n_rows = heights.shape[1]
+    of_strips = [column for column, _ in strips]
+    columns = [plane_degrees[0] if c in of_strips else plane_degrees[1] for c in range(n_columns)]
+    across = {"y": degrees_across, "x": tuple(np.minimum(columns, degrees_across).tolist())}
+    up = {"y": degrees_up, "x": tuple(min(d, plane_degrees[1]) for d in degrees_up)}
+    across["z"], up["z"] = across["x"], up["x"]
+    at: dict[str, tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.intp]]] = {}
+    size = 0
+    for f in "yxz":
+        starts_x = np.concatenate([[0], np.cumsum(across[f])])
+        starts_z = np.concatenate([[0], np.cumsum(up[f])])
+        shape = int(starts_x[-1] + 1), int(starts_z[-1] + 1)
+        at[f] = starts_x, starts_z, size + np.arange(shape[0] * shape[1]).reshape(shape)
+        size += shape[0] * shape[1]
+    left = np.cumsum(widths, axis=1) - widths - centre[:, :1]
+    below = np.cumsum(heights, axis=1) - heights - centre[:, 1:]
+    modes = _strip_modes(left + widths / 2, of_strips)
+    n_modes = len(strips)
+    stiff, pulls = np.zeros((n, size, size)), np.zeros((n, size, 1 + n_modes))
+    weight, stretched = np.zeros((n, size)), np.zeros(n)
+    own = np.zeros((n, 1 + n_modes, 1 + n_modes))  # energies of the strains themselves: twist, then modes
+    cells = []
+    for c in range(n_columns):
+        for r in range(n_rows):
+            moduli = stiffness[:, c, r]
+            if not moduli.any():
+                continue
+            a, b = widths[:, c], heights[:, r]
+            where = {
+                f: at[f][2][at[f][0][c] : at[f][0][c + 1] + 1, at[f][1][r] : at[f][1][r + 1] + 1].ravel()
+                for f in "yxz"
+            }
+            dof = np.concatenate([where[f] for f in "yxz"])
+            held = r < apart  # a stub's own stretch is the panel's business
+            block = _block(moduli, a, b, {f: (across[f][c], up[f][r]) for f in "yxz"})
+            # Strains given: each a sum of a row of the stiffness and a polynomial p0 + px x + pz z.
+            linear = np.zeros((n, 1 + n_modes, 6, 3))
+            linear[:, 0, 3, 1], linear[:, 0, 5, 2] = -1.0, 1.0
+            if not held:
+                linear[:, 1:, 1, :2] = modes
+            moved = np.concatenate(
+                [
+                    _pull(moduli, linear, f, left[:, c], below[:, r], a, b, across[f][c], up[f][r])
+                    for f in "yxz"
+                ],
+                axis=1,
+            )
+            energy = _given(moduli, linear, left[:, c], below[:, r], a, b)
+            if not held and (c not in of_strips or not moduli[:, 0, 0].any()):
+                # The caps' own stretch, and that of sheeting on them, is carried elsewhere.
+                base = np.zeros_like(moduli)
+                base[:, 1, 1] = modulus[:, c, r]
+                share = _given(base, linear, left[:, c], below[:, r], a, b)
+                energy[:, 1:, 1:] -= share[:, 1:, 1:]
+            stiff[:, dof[:, None], dof[None, :]] += block
+            pulls[:, dof] += moved
+            own += energy
+            if modulus[:, c, r].any():
+                mean = np.kron(_moments(across["y"][c])[0, 0], _moments(up["y"][r])[0, 0])
+                weight[:, where["y"]] += (modulus[:, c, r] * a * b)[:, None] * mean
+                stretched += modulus[:, c, r] * a * b
+            if not held:
+                cells.append((dof, block, moved[:, :, 0], energy[:, 0, 0]))
+    flows = np.zeros((n, size, len(edges)))
+    for k, (side, c, r) in enumerate(edges):
+        x0, z0, table = at["y"]
+        line = table[x0[c] : x0[c + 1] + 1, z0[r] : z0[r + 1] + 1]
+        if side == "inner":
+            flows[:, line[:, 0], k] = _moments(degrees_across[c])[0, 0]
+        else:
+            flows[:, line[0 if side == "fore" else -1], k] = _moments(degrees_up[r])[0, 0]
+    right = np.concatenate([-pulls, flows - (weight / stretched[:, None])[:, :, None]], axis=2)
+    there = np.abs(np.diagonal(stiff, axis1=1, axis2=2)).max(axis=0) > 0
+    still = np.flatnonzero(~there | _held(at, there))
+    stiff[:, still], stiff[:, :, still], right[:, still] = 0.0, 0.0, 0.0
+    stiff[:, still, still] = 1.0
+    solved = np.linalg.solve(stiff, right)
+    of_y = np.flatnonzero(there[: at["y"][2].size])
+    solved[:, of_y] -= (np.einsum("ni,nik->nk", weight, solved) / stretched[:, None])[:, None]
+    whole = own + np.einsum("nij,nik->njk", pulls, solved[:, :, : 1 + n_modes])
+    coupled, beyond = whole[:, 0, 1:], whole[:, 1:, 1:]
+    freed = np.einsum("ni,ni->n", coupled, np.linalg.solve(beyond, coupled[:, :, None])[:, :, 0])
+    above = np.zeros(n)
+    for dof, block, moved, energy in cells:
+        field = solved[:, dof, 0]
+        above += energy + 2 * np.einsum("ni,ni->n", field, moved)
+        above += np.einsum("ni,nij,nj->n", field, block, field, optimize=True)
+    edge_moves = np.einsum("nie,nik->nek", flows, solved)
+    stretch = np.einsum("nkk->nk", beyond)
+    turn = coupled / stretch
+    own_edges = [edge for _, edge in strips]
+    return (
+        whole[:, 0, 0] - freed,
+        above - freed,
+        edge_moves[:, :, 0],
+        edge_moves[:, :, 1 + n_modes :],
+        stretch,
+        turn,
+        edge_moves[:, own_edges, [1 + k for k in range(n_modes)]],
+    )
+
+
+def _strip_modes(middle: Array, strips: list[int]) -> Array:
+    """Strain fields linear fore and aft, one a strip: 1 at its middle, 0 at the other's, (n, n_strips, 2)."""
+    out = np.zeros((len(middle), len(strips), 2))
+    if len(strips) == 1:
+        out[:, 0, 0] = 1.0
+        return out
+    one, two = middle[:, strips[0]], middle[:, strips[1]]
+    for k, (here, other) in enumerate(((one, two), (two, one))):
+        out[:, k, 0], out[:, k, 1] = -other / (here - other), 1 / (here - other)
+    return out
+
+
+def _held(
+    at: dict[str, tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.intp]]], there: NDArray[np.bool_]
+) -> NDArray[np.bool_]:
+    """Freedoms that hold the section's rigid motion: one along the span, two and a turn in its plane."""
+    out = np.zeros(len(there), dtype=bool)
+    out[at["y"][2].ravel()[np.argmax(there[at["y"][2].ravel()])]] = True
+    x, z = at["x"][2], at["z"][2]
+    columns = there[x]
+    column = int(np.argmax(columns.sum(axis=1)))
+    rows = np.flatnonzero(columns[column])
+    out[[x[column, rows[0]], z[column, rows[0]], x[column, rows[-1]]]] = True
+    return out
+
+
+def _block(moduli: Array, a: Array, b: Array, degrees: dict[str, tuple[int, int]]) -> Array:
+    """Stiffness of one cell on its movements y, x, z, (n, m, m)."""
+    rows = []
+    for f in "yxz":
+        row = []
+        for g in "yxz":
+            lines_x = _two_lines(degrees[f][0], degrees[g][0])
+            lines_z = _two_lines(degrees[f][1], degrees[g][1])
+            total: Array | None = None
+            for d in (0, 1):
+                for e in (0, 1):
+                    factor = moduli[:, _ROW[f, d], _ROW[g, e]]
+                    if not factor.any():
+                        continue
+                    size = (b / a) if d == e == 0 else (a / b) if d == e == 1 else np.ones_like(a)
+                    shape = np.kron(lines_x[1 - d][1 - e], lines_z[d][e])
+                    part = (factor * size)[:, None, None] * shape
+                    total = part if total is None else total + part
+            if total is None:
+                height = (degrees[f][0] + 1) * (degrees[f][1] + 1)
+                total = np.zeros((len(a), height, (degrees[g][0] + 1) * (degrees[g][1] + 1)))
+            row.append(total)
+        rows.append(np.concatenate(row, axis=2))
+    return np.concatenate(rows, axis=1)
+
+
+def _pull(
+    moduli: Array, linear: Array, f: str, left: Array, below: Array, a: Array, b: Array, across: int, up: int
+) -> Array:
+    """Work of the stresses of given strains (n, n_fields, 6, [1, x, z]) on a cell's movements f, (n, m,
+    n_fields)."""
+    of_x, of_z = _moments(across), _moments(up)
+    total = np.zeros((len(a), (across + 1) * (up + 1), linear.shape[1]))
+    for d in (0, 1):
+        stress = np.einsum("nj,nfjp->npf", moduli[:, _ROW[f, d]], linear)
+        size_x, size_z = (np.ones_like(a), b) if d == 0 else (a, np.ones_like(b))
+        plain_x, plain_z = of_x[1 - d, 0], of_z[d, 0]
+        first_x = left[:, None] * plain_x + a[:, None] * of_x[1 - d, 1]
+        first_z = below[:, None] * plain_z + b[:, None] * of_z[d, 1]
+        size = (size_x * size_z)[:, None]
+        shapes = (
+            size * np.kron(plain_x, plain_z),
+            (size[:, :, None] * first_x[:, :, None] * plain_z).reshape(len(a), -1),
+            (size[:, :, None] * plain_x[None, :, None] * first_z[:, None, :]).reshape(len(a), -1),
+        )
+        for p, shape in enumerate(shapes):
+            total += shape[:, :, None] * stress[:, p, None, :]
+    return total
+
+
+def _given(moduli: Array, linear: Array, left: Array, below: Array, a: Array, b: Array) -> Array:
+    """Twice the energies of given strains over a cell, (n, n_fields, n_fields)."""
+    x_0, x_1, z_0, z_1 = left, left + a, below, below + b
+    means = np.zeros((len(a), 3, 3))  # int of the products of 1, x, z
+    one, x, z = a * b, (x_1**2 - x_0**2) / 2 * b, (z_1**2 - z_0**2) / 2 * a
+    means[:, 0, 0], means[:, 0, 1], means[:, 0, 2] = one, x, z
+    means[:, 1, 0], means[:, 1, 1], means[:, 1, 2] = x, (x_1**3 - x_0**3) / 3 * b, x * z / one
+    means[:, 2, 0], means[:, 2, 1], means[:, 2, 2] = z, x * z / one, (z_1**3 - z_0**3) / 3 * a
+    stress = np.einsum("nij,nfjp->nfip", moduli, linear)
+    weighed = np.einsum("npq,nfiq->nfip", means, stress)
+    return np.einsum("ngip,nfip->ngf", linear, weighed)
 
 
 @lru_cache(maxsize=8)

@@ -31,6 +31,9 @@ class Bars:
         kg/m; None for none.
     part : (n_elements,) int array or None
         Which part of the structure each belongs to.
+    extra_links : (n_elements, 2, 3, 3) float array or None
+        Movement of each end per rotation of its node besides that of the rigid offset, m: how a bar stretches
+        by the twist of the member that it is glued to.
     """
 
     nodes: NDArray[np.intp]
@@ -38,6 +41,7 @@ class Bars:
     offsets: Array | None = None
     mass_per_length: Array | None = None
     part: NDArray[np.intp] | None = None
+    extra_links: Array | None = None
     freedoms: ClassVar[int] = 3
     kind: ClassVar[str] = "bar"
 

@@ -63,6 +63,9 @@ class Membranes:
     give : (n_elements, 4, n_modes) float array or None
         What a panel's ends give, against what they hang on, along the element (the mean of its edges from
         corner 1 to 2 and 4 to 3): g with g g' the movements of the corners per force over thickness, m2/N.
+    strain_map : (n_elements, 3, 3) float array or None
+        Strains of the sheet per strain of the element between its corners, along 1, 2 and 12: where what
+        holds its edges moves them as it stretches. None for the same.
     """
 
     nodes: NDArray[np.intp]
@@ -76,6 +79,7 @@ class Membranes:
     bow: Bow | None = None
     part: NDArray[np.intp] | None = None
     give: Array | None = None
+    strain_map: Array | None = None
     kind: ClassVar[str] = "membrane"
 
     @property
@@ -88,9 +92,16 @@ class Membranes:
         """Factor (thickness, m) on the unit stiffness, (n_elements,)."""
         return self.thickness
 
+    @property
+    def effective(self) -> Array:
+        """Moduli of the element between its corners, (n_elements, 3, 3), Pa: M' C M with the strain map M."""
+        if self.strain_map is None:
+            return self.constitutive
+        return np.asarray(np.swapaxes(self.strain_map, 1, 2) @ self.constitutive @ self.strain_map)
+
     def unit_stiffness(self, corners: Array) -> Array:
         """Stiffness per unit thickness."""
-        plain = unit_stiffness(corners, self.constitutive, self.grain)
+        plain = unit_stiffness(corners, self.effective, self.grain)
         for on, left, amount in self._giving(corners, plain):
             # What the panel takes and what its ends take, each a sum of squares.
             series = np.swapaxes(left, 1, 2) @ plain[on] @ left + np.swapaxes(amount, 1, 2) @ amount
@@ -121,7 +132,7 @@ class Membranes:
     def unit_pairs(self, corners: Array, out: Array) -> None:
         """`unit_stiffness` written pair by pair (see `unit_pairs` of the module); for membranes without
         drilling, and whose ends do not give."""
-        unit_pairs(corners, self.constitutive, self.grain, out)
+        unit_pairs(corners, self.effective, self.grain, out)
 
     def mass(self, corners: Array) -> Array:
         """Lumped mass on the corners' movements."""
@@ -142,9 +153,13 @@ class Membranes:
         moves = displacements[:, :, :3]
         if self.give is not None:
             moves = moves.copy()
-            for on, left, _ in self._giving(corners, unit_stiffness(corners, self.constitutive, self.grain)):
+            for on, left, _ in self._giving(corners, unit_stiffness(corners, self.effective, self.grain)):
                 moves[on] = (left @ moves[on].reshape(len(on), 12, -1)).reshape(moves[on].shape)
-        return {"stress": stresses(corners, moves, self.constitutive, self.grain, np.zeros((1, 2)))[:, 0]}
+        stress: Array = stresses(corners, moves, self.effective, self.grain, np.zeros((1, 2)))[:, 0]
+        if self.strain_map is not None:  # those of the sheet: work is the same either way
+            own = np.linalg.solve(np.swapaxes(self.strain_map, 1, 2), stress.reshape(len(stress), 3, -1))
+            stress = np.asarray(own, dtype=np.float64).reshape(stress.shape)
+        return {"stress": stress}
 
     def geometric_stiffness(self, corners: Array, recovered: dict[str, Array]) -> Array:
         """Stiffness of the stressed membrane against normal movement."""

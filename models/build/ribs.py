@@ -1052,7 +1052,9 @@ def _strip(
     reach = (x_b[i] + x_b[i + 1] - x_a[i] - x_a[i + 1]) / 2
     give = give * sheet_moduli(sheet.material, sheet.grain)[1] * sheet.thickness
     plain = np.broadcast_to(_sheet_figures(sheet.material, False), (n, 3, 3))
-    plane = softened(plain, np.full(n, sheet.grain), reach / (reach + give)) if give.any() else plain
+    # In the panels' own sense, from fore to the next station: a grain towards aft turns the other way.
+    outboard = np.where(corners[:, :, 1].sum(axis=1) >= 0, 1.0, -1.0)
+    plane = softened(plain, -outboard * sheet.grain, reach / (reach + give)) if give.any() else plain
     fibre = sheet_fibre(corners, sheet.grain)
     part = [draft.part(Part("sheeting", "", sheet.surface, int(bay[e]), side[e])) for e in i]
     bent = np.broadcast_to(_sheet_figures(sheet.material, True), (n, 3, 3))

@@ -20,9 +20,10 @@ from fea.elements.membrane import Membranes, plane_stress
 from fea.elements.plate import Plates
 from fea.offsets import Bow, bow_links, cross_matrix
 from models.build.model import CapElements, Draft, Part, WebElements
-from models.junction import CapSections, respond
+from models.junction import CapSections, respond, respond_coupled
 from models.wing.parts import Cap, Line, Wing
-from models.woods.off_axis import turned
+from models.woods.off_axis import compliance, stiffness, turned
+from models.woods.solid_stiffness import sheet_stiffness, stick_stiffness
 from models.woods.wood import Material
 
 Array = NDArray[np.float64]
@@ -37,6 +38,8 @@ _STUB = 2.0
 plain."""
 _FLUSH = 1e-6
 """A web between the caps that leaves less than this share of their width is as wide as they are."""
+_ON_AXIS = 1e-6
+"""A grain turned from the span or the upright by less than this sine counts as along it."""
 _THIN_ROW = 0.4
 """A row of the junction's grid lower than this share of the highest gets by with a low degree."""
 
@@ -144,6 +147,28 @@ def sheet_moduli(material: Material, grain: float) -> tuple[float, float, float]
     at = turned(material.in_plane(), grain)
     g_13, g_23 = material.through_thickness_shear()
     return float(at.E_x), float(at.G_xy), float(np.cos(grain) ** 2 * g_13 + np.sin(grain) ** 2 * g_23)
+
+
+def askew(grain: float) -> bool:
+    """Whether a sheet's grain lies between span and upright, so that stretching shears it."""
+    return bool(abs(np.sin(2 * grain)) > _ON_AXIS)
+
+
+@lru_cache(maxsize=256)
+def held_moduli(material: Material, grain: float) -> tuple[float, float, float]:
+    """`sheet_moduli` of a sheet held from stretching along the span as it shears, free upright."""
+    along, shear, through = sheet_moduli(material, grain)
+    if askew(grain):
+        give = compliance(material.in_plane(), grain)
+        shear = float(1 / (give[2, 2] - give[0, 2] ** 2 / give[0, 0]))
+    return along, shear, through
+
+
+@lru_cache(maxsize=256)
+def _held_share(material: Material, grain: float) -> float:
+    """Shear give of a sheet held from stretching both ways over that of one free to stretch."""
+    sheet = material.in_plane()
+    return float(1 / (compliance(sheet, grain)[2, 2] * stiffness(sheet, grain)[2, 2]))
 
 
 @dataclass(frozen=True, eq=False)
@@ -282,7 +307,7 @@ def build_spars(
         caps.materials,
         overlap,
     )
-    strips = _strips(wing, draft, y, bay, side_of_span, mesh, caps, rows, skin)
+    strips = _strips(wing, draft, y, bay, side_of_span, mesh, caps, rows, skin, response)
     shares = np.zeros((len(wing.spars), 2, len(bay), 2))
     shares[caps.spar, np.where(caps.upper, 0, 1), caps.span] = bow
     return SparBlocks(beams, blocks[0], blocks[1], strips, elements, blocks[2], response.skin_give, shares)
@@ -400,6 +425,9 @@ class _Junctions:
     warping: Array
     give: Array
     skin_give: Array
+    strip: Array
+    turn: Array
+    slip: Array
 
 
 def _junctions(
@@ -412,8 +440,10 @@ def _junctions(
     shear_up, shear_aft = _beam_shear(caps, rows, lapped)
     warping, give = np.zeros((len(rows), 2)), np.zeros((len(rows), 2))
     skin_give = np.zeros((*skin.thickness.shape, 2))
-    moduli = [sheet_moduli(material, grain) for _, _, _, _, material, grain, _, _ in rows]
-    kinds: dict[tuple[bool, bool, bool, bool, tuple[bool, ...], bool, tuple[bool, ...]], list[int]] = {}
+    moduli = [held_moduli(material, grain) for _, _, _, _, material, grain, _, _ in rows]
+    strip = np.array([[along, along] for along, _, _ in moduli]).reshape(len(rows), 2)
+    turn, slip = np.zeros((len(rows), 2)), np.zeros((len(rows), 2))
+    kinds: dict[tuple[bool, bool, bool, bool, tuple[bool, ...], bool, bool, tuple[bool, ...]], list[int]] = {}
     for e in range(n):
         s, i = int(caps.spar[e]), int(caps.span[e])
         sheet = float(skin.thickness[s, 0 if caps.upper[e] else 1, i])
@@ -424,9 +454,11 @@ def _junctions(
         # A web between as wide as its cap leaves no cap beside it: a grid without those columns.
         let_in = beside[1]
         flush = let_in is not None and bool(caps.width[e] - rows[let_in][3] <= _FLUSH * caps.width[e])
-        key = (front, middle, rear, flush, _present(caps, e), sheet > 0, _thin_rows(caps, e, widest, sheet))
+        turned_grain = any(k is not None and askew(rows[k][5]) for k in (beside[0], beside[2]))
+        thin = _thin_rows(caps, e, widest, sheet)
+        key = (front, middle, rear, flush, _present(caps, e), sheet > 0, turned_grain, thin)
         kinds.setdefault(key, []).append(e)
-    for (front, middle, rear, flush, present, cover, _), members in kinds.items():
+    for (front, middle, rear, flush, present, cover, coupled, _), members in kinds.items():
         at = np.array(members)
         webs = np.full((len(at), 3), -1, dtype=np.intp)  # front, between, rear
         for m, e in enumerate(at):
@@ -439,39 +471,38 @@ def _junctions(
         sections, edges, across, up = _sections(
             caps, at, webs, rows, moduli, np.array(present), skin, front, middle, rear, cover, flush
         )
-        table = np.concatenate(
-            [
-                v.reshape(len(at), -1)
-                for v in (
-                    sections.widths,
-                    sections.heights,
-                    sections.shear_across,
-                    sections.shear_up,
-                    sections.modulus,
-                    sections.centre,
-                )
-            ],
-            axis=1,
-        )
+        fields_of = ("widths", "heights", "shear_across", "shear_up", "modulus", "centre")
+        figures = [getattr(sections, f) for f in fields_of]
+        if coupled:
+            figures.append(_stiffnesses(caps, at, webs, rows, np.array(present), sections, front, rear))
+        table = np.concatenate([v.reshape(len(at), -1) for v in figures], axis=1)
         largest = np.maximum(np.abs(table).max(axis=0), 1e-300)
         _, first, back = np.unique(
             np.round(table / largest, 9), axis=0, return_index=True, return_inverse=True
         )
         back = back.ravel()
-        distinct = CapSections(
-            *(
-                getattr(sections, f)[first]
-                for f in ("widths", "heights", "shear_across", "shear_up", "modulus", "centre")
-            )
-        )
+        distinct = CapSections(*(v[first] for v in figures[: len(fields_of)]))
         # A stub twists and shears as the web's own panel does, G t^3/3 a metre; what its energy is beyond
         # that comes from the corner and belongs to the junction, as does all of the energy above the stubs.
         # Both are sums of squares or held above zero: positive however thick and hard a web is. (The panel's
         # share taken off the whole turns negative for webs thicker than half a cap of softer wood, whose stub
         # holds less than a plain wall, for its free end and for the soft cap that does not hold its root.)
-        found = respond(distinct, edges, across, up, apart=1 if front or middle or rear else 0)
         columns = [w for w, there in enumerate((front, middle, rear)) if there]
         cap = np.where(caps.upper[at], 0, 1)
+        if coupled:
+            last = distinct.widths.shape[1] - 1
+            strips = {w: (last if w else 0, k) for k, w in enumerate(columns) if w != 1}
+            both = respond_coupled(
+                distinct, figures[-1][first], edges, tuple(strips.values()), across, up, apart=1
+            )
+            found = both.cap
+            for k, w in enumerate(strips):
+                of = webs[:, w]
+                area = np.array([rows[r][3] for r in of]) * caps.heights[at].sum(axis=1)
+                strip[of, cap] = both.stretch[back, k] / area
+                turn[of, cap], slip[of, cap] = both.turn[back, k], both.slip[back, k]
+        else:
+            found = respond(distinct, edges, across, up, apart=1 if front or middle or rear else 0)
         stub = sections.heights[:, 0]
         arms, own = np.zeros((len(at), len(columns))), np.zeros((len(at), len(columns)))
         plain = np.zeros(len(at))
@@ -515,7 +546,46 @@ def _junctions(
             for side in (0, 1):
                 k = len(columns) + side
                 skin_give[caps.spar[at], cap, caps.span[at], side] = found.give[back, k, k] - beam
-    return _Junctions(torsion, shear_aft, shear_up, warping, give, np.maximum(skin_give, 0.0))
+    return _Junctions(
+        torsion, shear_aft, shear_up, warping, give, np.maximum(skin_give, 0.0), strip, turn, slip
+    )
+
+
+def _stiffnesses(
+    caps: _CapRows,
+    at: Ints,
+    webs: Ints,
+    rows: list,
+    present: NDArray[np.bool_],
+    sections: CapSections,
+    front: bool,
+    rear: bool,
+) -> Array:
+    """Stiffness in all directions of the cells of `_sections`, (n, n_columns, n_rows, 6, 6), Pa.
+
+    A grid of a lower cap is its mirror image. What is odd in the grain's angle comes out as for an upper cap,
+    to which half a turn about the chord's direction brings it.
+    """
+    n, n_columns, n_rows = sections.modulus.shape
+    out = np.zeros((n, n_columns, n_rows, 6, 6))
+    n_layers = int(present.sum())
+    strips = {0: 0} if front else {}
+    if rear:
+        strips[n_columns - 1] = 2
+    layers = [[stick_stiffness(m) for m, there in zip(caps.materials[e], present) if there][::-1] for e in at]
+    lines = np.array(layers)
+    for c in range(n_columns):
+        if c in strips:
+            sheets = np.array([sheet_stiffness(rows[k][4], rows[k][5]) for k in webs[:, strips[c]]])
+            out[:, c, : 1 + n_layers] = sheets[:, None]
+            continue
+        out[:, c, 1 : 1 + n_layers] = lines
+        if sections.shear_up[:, c, 0].any():  # the stub of a web between the caps
+            out[:, c, 0] = np.array([sheet_stiffness(rows[k][4], rows[k][5]) for k in webs[:, 1]])
+    # Sheeting on the cap follows the plane: what it does across the span counts in the ribs' net.
+    for row, figure in ((1, sections.modulus), (3, sections.shear_up), (5, sections.shear_across)):
+        out[:, :, 1 + n_layers :, row, row] = figure[:, :, 1 + n_layers :]
+    return out
 
 
 def _beam_shear(caps: _CapRows, rows: list, lapped: dict[tuple[int, str, int], int]) -> tuple[Array, Array]:
@@ -527,7 +597,7 @@ def _beam_shear(caps: _CapRows, rows: list, lapped: dict[tuple[int, str, int], i
         for face in ("front", "rear"):
             k = lapped.get((int(caps.spar[e]), face, int(caps.span[e])))
             if k is not None:
-                strips[e] += sheet_moduli(rows[k][4], rows[k][5])[1] * rows[k][3] * height[e]
+                strips[e] += held_moduli(rows[k][4], rows[k][5])[1] * rows[k][3] * height[e]
     # Layers one above the other carry the vertical shear in series, the horizontal side by side.
     up = caps.width * height / (heights / height[:, None] / caps.g_up).sum(axis=1) + strips
     aft = (caps.g_aft * heights).sum(axis=1) * caps.width
@@ -658,7 +728,7 @@ def _webs(
     materials: list[Material] = []
     nodes, corners = np.zeros((n, 4), dtype=np.intp), np.zeros((n, 4, 3))
     thickness, grain, factor, clear, width = (np.zeros(n) for _ in range(5))
-    lap, shift = np.zeros((n, 2)), np.zeros(n)
+    lap, shift, pull = np.zeros((n, 2)), np.zeros(n), np.zeros(n)
     which = np.zeros(n, dtype=np.intp)
     part = np.zeros(n, dtype=np.intp)
     insides = inside_ends(y)
@@ -687,10 +757,15 @@ def _webs(
         heights = np.array([caps.heights[upper].sum(), caps.heights[lower].sum()])
         lap[k] = heights if face != "between" else t
         # Give of the joints beyond what the caps' beams already have in shear under the same flow.
-        beyond = sheet_moduli(material, angle)[1] * t * float(response.give[k].sum())
-        factor[k] = clear[k] / (clear[k] + max(beyond, -0.5 * clear[k]))
+        shear = sheet_moduli(material, angle)[1]
+        beyond = shear * t * float(response.give[k].sum())
+        # A joint that holds the panel takes away no more than half of what it gives with its stretch held.
+        least = -0.5 * clear[k] * (_held_share(material, angle) if askew(angle) else 1.0)
+        factor[k] = clear[k] / (clear[k] + max(beyond, least))
         # Warping of the caps by twist acts as a longer arm of the web about the caps' axes.
         shift[k] = -response.warping[k].sum() / clear[k]
+        # Strips that stretch with the caps and shear by it move the web's edges: shear per mean strain.
+        pull[k] = response.slip[k].sum() / clear[k]
         if material not in materials:
             materials.append(material)
         which[k] = materials.index(material)
@@ -724,10 +799,16 @@ def _webs(
     plane = np.stack([_moduli(m, bending=False) for m in materials])[which]
     bent = np.stack([_moduli(m, bending=True) for m in materials])[which]
     # The joint's give lies in shear between span and depth: soften that component alone, whatever the grain.
-    plane = softened(plane, grain, factor)
+    turned_to = np.where(outboard > 0, grain, np.pi - grain)  # in the elements' own sense, from y to z
+    plane = softened(plane, turned_to, factor)
     aft = np.cross(along, up)
     arm = np.einsum("ei,eij->ej", up, cross_matrix(shift[:, None] * aft))
     links = np.repeat((up[:, :, None] * arm[:, None, :])[:, None], 4, axis=1)
+    sheared = None
+    if pull.any():
+        sheared = np.tile(np.eye(3), (n, 1, 1))
+        sheared[:, 2, 0] = outboard * pull
+        sheared = rotation_matrix(turned_to) @ sheared @ rotation_matrix(-turned_to)
     density = np.array([m.density for m in materials])[which]
     felt = bow[[[caps.row_of[r[0], c, r[2]] for c in (1, 1, 0, 0)] for r in rows]]
     membranes = Membranes(
@@ -740,6 +821,7 @@ def _webs(
         extra_links=links,
         bow=bow_beside(draft.positions()[nodes], offsets, (1, 0, 3, 2), felt),
         part=part,
+        strain_map=sheared,
     )
     on_caps = np.tile(np.array([True, False, True, False]), (n, 1))
     return membranes, Plates(nodes, thickness, bent, fibre, offsets, straight=on_caps, part=part), elements
@@ -838,11 +920,13 @@ def _strips(
     caps: _CapRows,
     rows: list,
     skin: SheetStrip,
+    response: _Junctions,
 ) -> Bars | None:
     """Strips of webs and sheeting lapped on caps: bars at the two Gauss points of each, so that they bend
     with it."""
     spread = np.array([-1, 1]) / (2 * np.sqrt(3.0))
-    web, skins = _web_strips(wing, draft, y, bay, side, mesh, caps, rows), np.nonzero(skin.thickness)
+    web = _web_strips(wing, draft, y, bay, side, mesh, caps, rows, response)
+    skins = np.nonzero(skin.thickness)
     s, c, i = skins
     t, two = skin.thickness[skins], np.stack([i, i + 1])
     front, rear = mesh.front[s, two], mesh.rear[s, two]
@@ -861,14 +945,20 @@ def _strips(
         skin.modulus[skins] * t * width / 2,
         skin.density[skins] * t * width / 2,
         np.array(parts, dtype=np.intp),
+        np.zeros(len(t)),
     )
     found = [strips for strips in (web, lying) if len(strips.part)]
     if not found:
         return None
     joined = [np.concatenate(column) for column in zip(*(strips.columns() for strips in found))]
-    at, ends, rigidity, mass, part = joined
+    at, ends, rigidity, mass, part, turn = joined
     offsets = ends - draft.positions()[at]
-    return Bars(at, rigidity, offsets, mass, part)
+    if not turn.any():
+        return Bars(at, rigidity, offsets, mass, part)
+    along = ends[:, 1] - ends[:, 0]
+    along /= np.linalg.norm(along, axis=1, keepdims=True)
+    twisted = turn[:, None, None] * along[:, :, None] * along[:, None, :]
+    return Bars(at, rigidity, offsets, mass, part, np.repeat(twisted[:, None], 2, axis=1))
 
 
 @dataclass(frozen=True, eq=False)
@@ -883,11 +973,12 @@ class _Strips:
     rigidity: Array  # (n,), of each bar
     mass: Array
     part: Ints
+    turn: Array  # (n,), stretch of the strip per rate of twist of its cap, m
 
     def columns(self) -> tuple[Array, ...]:
-        """Nodes, end points, rigidity, mass and part, bar after bar, the two of a strip together."""
+        """Nodes, end points, rigidity, mass, part and turn, bar after bar, the two of a strip together."""
         ends = np.stack([self.x, np.broadcast_to(self.y, self.x.shape), self.z])
-        twice = [np.repeat(v, 2) for v in (self.rigidity, self.mass, self.part)]
+        twice = [np.repeat(v, 2) for v in (self.rigidity, self.mass, self.part, self.turn)]
         return np.repeat(self.nodes.T, 2, axis=0), ends.transpose(3, 1, 2, 0).reshape(-1, 2, 3), *twice
 
 
@@ -900,10 +991,13 @@ def _web_strips(
     mesh: SparMesh,
     caps: _CapRows,
     rows: list,
+    response: _Junctions,
 ) -> _Strips:
     """Strips of webs lapped on the upper and the lower cap, web by web."""
-    lapped = [row for row in rows if row[1] != "between"]
-    n, moduli = len(lapped), [float(sheet_moduli(material, grain)[0]) for *_, material, grain, _, _ in lapped]
+    which_row = np.array([k for k, row in enumerate(rows) if row[1] != "between"], dtype=np.intp)
+    lapped = [rows[k] for k in which_row]
+    n = len(lapped)
+    outboard = np.where(y[[row[2] for row in lapped]] + y[[row[2] + 1 for row in lapped]] >= 0, 1.0, -1.0)
     s = np.repeat(np.array([row[0] for row in lapped], dtype=np.intp), 2)
     i = np.repeat(np.array([row[2] for row in lapped], dtype=np.intp), 2)
     c = np.tile(np.array([0, 1], dtype=np.intp), n)
@@ -935,7 +1029,9 @@ def _web_strips(
         np.stack([x, x]),
         y[two],
         middle + spread[:, None, None] * height,
-        np.repeat(np.array(moduli), 2) * t * height / 2,
+        response.strip[which_row].ravel() * t * height / 2,
         density * t * height / 2,
         np.array(part, dtype=np.intp),
+        # The grain of a port web is the mirror image.
+        (response.turn[which_row] * outboard[:, None]).ravel(),
     )

@@ -19,9 +19,11 @@ from models.junction import (
     foot_press_flexibility,
     foot_rotation_flexibility,
     respond,
+    respond_coupled,
 )
 from models.section import rectangle_torsion
-from models.woods.wood import material, names
+from models.woods.solid_stiffness import sheet_stiffness, stick_stiffness
+from models.woods.wood import custom, material, names
 
 MM, MPA = 1e-3, 1e6
 CAP = (201.96 * MPA, 138.38 * MPA, 3740 * MPA)
@@ -192,6 +194,161 @@ def test_many_sections_at_once_are_each_their_own():
         alone = respond(section, edges, across, up)
         assert_allclose(together.torsion[k], alone.torsion[0], rtol=1e-10)
         assert_allclose(together.give[k], alone.give[0], rtol=1e-10)
+
+
+REFERENCE = custom(
+    "reference balsa",
+    {
+        "like": "balsa", "density": 184.0, "E_L": 3740 * MPA, "E_R": 172.04 * MPA, "E_T": 56.1 * MPA,
+        "G_LR": 201.96 * MPA, "G_LT": 138.38 * MPA, "G_RT": 18.7 * MPA,
+        "nu_LR": 0.229, "nu_LT": 0.488, "nu_RT": 0.665,
+    },
+)  # fmt: skip
+FULL_CAP = (201.96 * MPA, 138.38 * MPA, 3740 * MPA)
+
+
+def glued(degrees, rear=None, scale=1.0):
+    """A cap, `scale` times as stiff, with a strip in front and perhaps one behind: what `respond_coupled`
+    takes."""
+    n_strips = 1 if rear is None else 2
+    # The stub has no modulus: its stretch is the panel's business.
+    sheet = (18.7 * MPA, 138.38 * MPA, 56.1 * MPA)
+    stub = (18.7 * MPA, 138.38 * MPA, 0.0)
+    cap = tuple(scale * v for v in FULL_CAP)
+    columns, material = [1.6, 10.0], [[stub, sheet], [None, cap]]
+    if rear is not None:
+        columns, material = [*columns, 1.6], [*material, [stub, sheet]]
+    sections = grid(columns, [3.2, 6], material, (6.6, 6.2))
+    stiffness = np.zeros((1, len(columns), 2, 6, 6))
+    stiffness[0, 1, 1] = scale * stick_stiffness(REFERENCE)
+    for column, angle in zip((0, 2), (degrees, rear)[:n_strips]):
+        stiffness[0, column] = sheet_stiffness(REFERENCE, np.deg2rad(angle))
+    edges = (("inner", 0, 0), ("inner", 2, 0))[:n_strips]
+    return sections, stiffness, edges, ((0, 0), (2, 1))[:n_strips], (4, 7, 4)[: 1 + n_strips], (4, 6), 1
+
+
+def vector_elements(sections, stiffness, per_side=6):
+    """A section with one strip by biquadratic elements of another library, three movements a node: torsion
+    with the strip held, its stretch, their coupling, and warping, slip and give of its edge."""
+    x_edges = np.concatenate([[0], np.cumsum(sections.widths[0])])
+    z_edges = np.concatenate([[0], np.cumsum(sections.heights[0])])
+    graded = (1 - np.cos(np.linspace(0, np.pi, 2 * per_side + 1))) / 2
+
+    def cut(ends):
+        pieces = [a + (b - a) * graded for a, b in pairwise(ends)]
+        return np.concatenate([[ends[0]], *(p[1:] for p in pieces)])
+
+    mesh = skfem.MeshQuad.init_tensor(cut(x_edges), cut(z_edges))
+    middle = mesh.p[:, mesh.t].mean(axis=1)
+    column, row = (np.searchsorted(e, m) - 1 for e, m in zip((x_edges, z_edges), middle))
+    solid = np.flatnonzero(stiffness[0, column, row, 1, 1] > 0)
+    mesh, column, row = mesh.restrict(solid), column[solid], row[solid]
+    moduli = np.moveaxis(stiffness[0, column, row], 0, -1)[..., None]
+    basis = skfem.Basis(mesh, skfem.ElementVector(skfem.ElementQuad2(), 3), intorder=6)
+    x0, z0 = sections.centre[0]
+    x, z = np.asarray(basis.global_coordinates()) - np.array([x0, z0])[:, None, None]
+
+    def strain(v):
+        g = grad(v)  # movements x, y, z; slopes x, z
+        return [g[0, 0], 0 * g[0, 0], g[2, 1], g[1, 1], g[0, 1] + g[2, 0], g[1, 0]]
+
+    def product(one, other):
+        return sum(moduli[i, j] * one[i] * other[j] for i in range(6) for j in range(6))
+
+    zero = 0 * x
+    above = np.broadcast_to((row > 0).astype(float)[:, None], x.shape)
+    given = [[zero, zero, zero, -x, zero, z], [zero, above, zero, zero, zero, zero]]
+    stiff = skfem.BilinearForm(lambda u, v, w: product(strain(u), strain(v))).assemble(basis)
+    pulls = np.stack(
+        [skfem.LinearForm(lambda v, w, e=e: product(e, strain(v))).assemble(basis) for e in given], axis=1
+    )
+    own = np.array([[float((product(a, b) * basis.dx).sum()) for b in given] for a in given])
+    facet = skfem.FacetBasis(
+        mesh,
+        skfem.ElementVector(skfem.ElementQuad2(), 3),
+        facets=mesh.facets_satisfying(lambda p: (np.abs(p[1]) < 1e-9) & (p[0] < x_edges[1])),
+        intorder=6,
+    )
+    flow = skfem.LinearForm(lambda v, w: v[1]).assemble(facet) / x_edges[1]
+    modulus = np.broadcast_to(sections.modulus[0, column, row][:, None], x.shape)
+    weight = skfem.LinearForm(lambda v, w: modulus * v[1]).assemble(basis)
+    stretched = float((modulus * basis.dx).sum())
+    right = np.column_stack([-pulls, flow - weight / stretched])
+    # One place held in every way and another in x hold the section's rigid motion.
+    place = basis.doflocs[:, ::1]
+    where = [int(np.argmin(np.hypot(*(place - np.array([[x_edges[1]], [at]])) * 1.0))) for at in z_edges[1:]]
+    node = [np.flatnonzero((np.abs(place - place[:, [w]]) < 1e-12).all(axis=0)) for w in where]
+    held = np.array([*node[0], node[1][0]])
+    moved = np.stack([skfem.solve(*skfem.condense(stiff, b, D=held)) for b in right.T], axis=1)
+    axial = np.zeros(basis.N)
+    axial[basis.nodal_dofs[1]] = axial[basis.facet_dofs[1]] = axial[basis.interior_dofs[1]] = 1.0
+    moved -= axial[:, None] * (weight @ moved) / stretched
+    whole = own + pulls.T @ moved[:, :2]
+    cap = float((modulus * (column == 1)[:, None] * basis.dx).sum())
+    return whole[0, 0], whole[1, 1] - cap, whole[0, 1], flow @ moved
+
+
+def test_a_strip_askew_against_finite_elements_of_another_library():
+    sections, stiffness, edges, strips, across, up, apart = glued(35.0)
+    finer = tuple(d + 4 for d in across), tuple(d + 4 for d in up)
+    found = respond_coupled(sections, stiffness, edges, strips, *finer, apart, (12, 12))
+    held, stretch, coupled, (warping, slip, give) = vector_elements(sections, stiffness)
+    assert_allclose(found.stretch[0, 0], stretch, rtol=3e-3)
+    assert_allclose(found.turn[0, 0], coupled / stretch, rtol=3e-3)
+    assert_allclose(found.cap.torsion[0], held - coupled**2 / stretch, rtol=3e-3)
+    assert_allclose(found.cap.warping[0, 0], warping, rtol=3e-3)
+    assert_allclose(found.cap.give[0, 0, 0], give, rtol=3e-3)
+    assert_allclose(found.slip[0, 0], slip, rtol=3e-3)
+
+
+@pytest.mark.parametrize("rear", [None, 90.0])
+@pytest.mark.parametrize("grain", [0.0, 90.0])
+def test_a_strip_with_its_grain_along_an_axis_is_the_antiplane_problem(grain, rear):
+    sections, stiffness, edges, strips, across, up, apart = glued(grain, rear)
+    # G_13 turns with the grain: what stands in the antiplane section is that of the upright one.
+    through = stiffness[0, :, 0, 5, 5]
+    sections.shear_across[0, :, 0] = np.where(sections.shear_up[0, :, 0] > 0, through, 0.0)
+    sections.shear_across[0, [0, -1][: len(strips)], 1] = through[[0, -1][: len(strips)]]
+    found = respond_coupled(sections, stiffness, edges, strips, across, up, apart)
+    plain = respond(sections, edges, across, up, apart)
+    assert_allclose(found.cap.torsion, plain.torsion, rtol=1e-9)
+    assert_allclose(found.cap.torsion_above, plain.torsion_above, rtol=1e-9)
+    assert_allclose(found.cap.warping, plain.warping, rtol=1e-8)
+    assert_allclose(found.cap.give, plain.give, rtol=1e-9, atol=1e-9 * np.abs(plain.give).max())
+    assert_allclose(found.turn, 0, atol=1e-12)
+    assert_allclose(found.slip, 0, atol=1e-12)
+
+
+def test_a_grain_turned_the_other_way_turns_the_coupling_alone():
+    sections, stiffness, edges, strips, across, up, apart = glued(35.0)
+    other = glued(-35.0)[1]
+    one, two = (respond_coupled(sections, s, edges, strips, across, up, apart) for s in (stiffness, other))
+    for name in ("torsion", "torsion_above", "warping", "give"):
+        assert_allclose(getattr(two.cap, name), getattr(one.cap, name), rtol=1e-8)
+    assert_allclose(two.stretch, one.stretch, rtol=1e-9)
+    assert_allclose(two.turn, -one.turn, rtol=1e-8)
+    assert_allclose(two.slip, -one.slip, rtol=1e-8)
+    assert abs(one.turn[0, 0]) > 0.1 * MM
+
+
+def test_a_strip_on_next_to_nothing_pulls_with_its_own_free_modulus():
+    # A cap a millionth as stiff holds nothing: the strip's stretch is E of a sheet askew, 1/S_11, times area.
+    sections, stiffness, edges, strips, across, up, apart = glued(45.0, scale=1e-6)
+    found = respond_coupled(sections, stiffness, edges, strips, across, up, apart)
+    m = REFERENCE
+    free = 4 / (1 / m.E_L + 1 / m.E_T - 2 * m.nu_LT / m.E_L + 1 / m.G_LT)
+    # The stub, held along the span, still hangs on it: a bound from above only.
+    assert free * 1.6 * 6 * MM**2 * (1 - 1e-9) < found.stretch[0, 0] < 1.4 * free * 1.6 * 6 * MM**2
+
+
+def test_two_strips_askew_each_pull_their_own_way():
+    sections, stiffness, edges, strips, across, up, apart = glued(45.0, 45.0)
+    sections = replace(sections, centre=np.array([[6.6, 6.2]]) * MM)
+    found = respond_coupled(sections, stiffness, edges, strips, across, up, apart)
+    assert_allclose(found.stretch[0, 0], found.stretch[0, 1], rtol=1e-9)
+    assert_allclose(found.turn[0, 0], -found.turn[0, 1], rtol=1e-8)
+    assert_allclose(found.slip[0, 0], found.slip[0, 1], rtol=1e-8)
+    assert_allclose(found.cap.give[0], found.cap.give[0].T, rtol=1e-8)
 
 
 def test_foot_of_an_isotropic_post():

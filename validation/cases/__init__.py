@@ -2,6 +2,7 @@
 
 from validation.case import Case
 from validation.cases import (
+    askew_solids,
     balance,
     beams,
     broken_beams,
@@ -52,6 +53,7 @@ CASES: tuple[Case, ...] = (
     *channel.CASES,
     *solid_spars.CASES,
     *more_solids.CASES,
+    *askew_solids.CASES,
     *whole_wings.CASES,
     *membranes.CASES,
     *spruce_square.CASES,

@@ -210,7 +210,7 @@ def rib() -> Iterator[Result]:
     )  # fmt: skip
     by_hand = float(pull.length[aft]) ** 2 / 8 / (float(pull.depth[aft]) * 0.002**2 / 6)
     yield Result(
-        name, "bending stress by the pull of a length", float(pull.stress_per_pull()[aft]), by_hand, "1/m", 1e-9,
+        name, "bending stress by pull", float(pull.stress_per_pull()[aft]), by_hand, "1/m", 1e-9,
         STRIP, "a product", "rounding",
     )  # fmt: skip
 

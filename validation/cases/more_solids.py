@@ -60,7 +60,9 @@ def specimen(case: dict[str, Any]) -> Wing:
             bays = [k + 1 for k, faces in enumerate(faces_by_bay) if letter in faces]
             if bays:
                 lines.append(f'[[spars.webs]]\nbays = {bays}\nface = "{face}"\nthickness = "{size["w"]} mm"')
-                lines.append(f'wood = "{web}"\ngrain = "upright"')
+                askew = size.get("web_grain", "vertical")
+                grain = "upright" if askew in ("vertical", 90) else f"{askew} deg"
+                lines.append(f'wood = "{web}"\ngrain = "{grain}"')
 
     if case["kind"] == "Spar":
         spar("spar", size["webs"])

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from fea.assembly import Assembly
 from fea.elements import bar
 from fea.elements.faults import DegenerateElement
 from fea.solve import statics
@@ -45,3 +46,20 @@ def test_ends_that_coincide_are_named():
     with pytest.raises(DegenerateElement) as fault:
         bar.stiffness(ends, np.ones(3))
     assert fault.value.elements.tolist() == [1]
+
+
+def test_a_bar_stretched_by_the_twist_of_what_it_is_glued_to():
+    # Along y, 0.5 m, E A = 200 N: an end moves 3 mm along per radian about y; turning both is free.
+    nodes = np.array([[0.0, 0.0, 0.0], [0.0, 0.5, 0.0]])
+    links = np.zeros((1, 2, 3, 3))
+    links[0, :, 1, 1] = 3e-3
+    block = bar.Bars(np.array([[0, 1]]), np.array([200.0]), np.zeros((1, 2, 3)), extra_links=links)
+    stiff = Assembly(Structure(nodes, {"bars": block})).stiffness().toarray()
+    twist, turn, pull = np.zeros(12), np.zeros(12), np.zeros(12)
+    twist[10], pull[7] = 0.1, 1e-3
+    turn[4] = turn[10] = 0.1
+    assert_allclose(stiff @ turn, 0, atol=1e-12)
+    assert_allclose(
+        (stiff @ twist)[[1, 7, 4, 10]], 200 / 0.5 * 3e-4 * np.array([-1, 1, -3e-3, 3e-3]), rtol=1e-12
+    )
+    assert_allclose(twist @ stiff @ pull, pull @ stiff @ twist, rtol=1e-12)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
@@ -337,3 +339,23 @@ def test_an_end_that_gives_is_a_spring_in_series():
     assert_allclose((moved[1, 1] - moved[0, 1]) / height, turn, rtol=1e-9)
     stress = solved.recover(0)["strip"]["stress"][0]
     assert_allclose(stress, [10 / area, 0.0, 0.0], atol=1e-6 * 10 / area)
+
+
+def test_a_strain_map_shears_the_sheet_as_the_element_stretches(wood):
+    # Stretched by 1e-3 with 0.4 of shear a strain: the sheet's own stress, and the work of both alike.
+    nodes, quads = _grid(1, 1, [[0, 0], [0.2, 0], [0.2, 0.1], [0, 0.1]])
+    plain = _sheet(quads, wood, 2e-3, [1.0, 0.0, 0.0])
+    mapped = np.tile(np.eye(3), (1, 1, 1))
+    mapped[0, 2, 0] = 0.4
+    block = replace(plain, strain_map=mapped)
+    moves = 1e-3 * nodes[:, 0, None] * [1.0, 0.0, 0.0]
+    corners = nodes[quads]
+    stress = block.recover(corners, moves[quads])["stress"][0]
+    strain = mapped[0] @ [1e-3, 0.0, 0.0]
+    assert_allclose(stress, wood @ strain, rtol=1e-9)
+    u = moves[quads].reshape(-1)
+    energy = u @ (2e-3 * block.unit_stiffness(corners)[0]) @ u
+    assert_allclose(energy, strain @ wood @ strain * 0.2 * 0.1 * 2e-3, rtol=1e-9)
+    free = np.linalg.eigvalsh(block.unit_stiffness(corners)[0])
+    assert (np.abs(free[:7]) < 1e-9 * free[-1]).all()  # six rigid motions and the warp
+    assert (free[7:] > 1e-6 * free[-1]).all()

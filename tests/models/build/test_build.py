@@ -178,6 +178,25 @@ def test_a_whole_wing_answers_as_its_half_does(make_wing, name):
     assert (other.mode, other.part) == (one.mode, one.part)
 
 
+@pytest.mark.parametrize("grain", ["30 deg", "-45 deg"])
+def test_port_is_the_mirror_image_with_every_grain_askew(make_wing, grain):
+    spars = "".join(
+        f'[[spars]]\nname = "{name}"\nat = "{at} %"\n'
+        'caps = { width = "8 mm", height = "4 mm", wood = "spruce" }\n'
+        f'[[spars.webs]]\nbays = "all"\nface = "{face}"\nthickness = "1.5 mm"\ngrain = "{grain}"\n'
+        for name, at, face in (("main", 30, "both"), ("aft", 60, "front"))
+    )
+    sheet = (
+        '[[sheeting]]\nsurface = "upper"\nfrom = "main front"\nto = "aft rear"\nbays = "all"\n'
+        f'thickness = "1 mm"\ngrain = "{grain}"\n'
+    )
+    motion = spar_motion(analyse(make_wing(spars=spars, extra=sheet, head="whole = true")), 0)
+    size = np.abs(motion.twist).max()
+    assert_allclose(motion.twist, motion.twist[::-1], atol=1e-6 * size)
+    size = np.abs(motion.deflection).max()
+    assert_allclose(motion.deflection, motion.deflection[::-1], atol=1e-6 * size)
+
+
 def test_half_a_rib_on_the_plane_of_symmetry(make_wing):
     half, whole = (build(make_wing(), whole=w).structural_mass for w in (False, True))
     assert set(half) == set(whole)

@@ -103,7 +103,7 @@ def test_two_spars_together_and_a_surface_loading(make_wing) -> None:
     depth=st.floats(15, 40),
     pitch=st.sampled_from([60.0, 90.0, 120.0]),
     web=st.floats(0.8, 2.5),
-    grain=st.sampled_from(["upright", "span"]),
+    grain=st.sampled_from(["upright", "span", "45 deg"]),
     seed=st.integers(1, 10**6),
 )
 def test_answers_on_random_spars(make_specimen, depth, pitch, web, grain, seed) -> None:
