@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 from fea.assembly import Assembly, rigid_motions
 from fea.elements.beam import Beams
 from fea.solve import Solution, free_body, statics
-from models.build import Model, build
 from models.loads.bench import bench
 from models.loads.pull_up import PullUp, pull_up
+from models.structure import Model, build
 from models.wing.parts import Wing
 
 Array = NDArray[np.float64]
@@ -83,7 +83,7 @@ def analyse(
     wing : Wing
         From `models.wing.reading.read`.
     per_bay, across_chord, rigid_joints
-        As for `models.build.build`.
+        As for `models.structure.build`.
     bound : float, default 1e-8
         Largest equilibrium residual that is let pass.
 
@@ -108,7 +108,7 @@ def solve(model: Model, *, bound: float = 1e-8, assembly: Assembly | None = None
     Parameters
     ----------
     model : Model
-        From `models.build.build`.
+        From `models.structure.build`.
     bound : float, default 1e-8
         Largest equilibrium residual that is let pass.
     assembly : Assembly or None

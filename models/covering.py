@@ -21,11 +21,11 @@ from fea.elements.membrane import Membranes, areas, forces_at_corners
 from fea.elements.tension_field import relaxed
 from fea.solve import Factor, pinned
 from models.analysis import Analysis, solve
-from models.build import build
-from models.build.covering import taut
-from models.build.model import Part
 from models.strength import Margins, check
 from models.strength.covering_slack import MODE as SLACK
+from models.structure import build
+from models.structure.covering import taut
+from models.structure.model import Part
 from models.wing.parts import Wing
 
 Array = NDArray[np.float64]
@@ -261,7 +261,7 @@ def cover(
     wing : Wing
         A flying wing.
     per_bay, across_chord, rigid_joints
-        As for `models.build.build`.
+        As for `models.structure.build`.
 
     Returns
     -------

@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 
 from fea.elements.beam import Beams
 from models.analysis import Analysis
-from models.build.model import Model
-from models.build.spars import FACES, rotation_matrix
+from models.structure.model import Model
+from models.structure.spars import FACES, rotation_matrix
 
 Array = NDArray[np.float64]
 

@@ -20,8 +20,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from models.build import build
 from models.command.files import read_wing
+from models.structure import build
 from models.studies.bench_test import BenchTest, bench_test
 from models.studies.measured import FALSE_ALARM, Bench, SideFound, Suspect
 from models.studies.readings import Reading, bags_csv, read_bags

@@ -11,7 +11,6 @@ import math
 from typing import Any
 
 from models.analysis import Analysis, spar_motion, wing_twist
-from models.build.covering import taut
 from models.command.record import finite, margin_record
 from models.covering import Covered
 from models.strength import (
@@ -23,6 +22,7 @@ from models.strength import (
     covering_slack,
     covering_tearing,
 )
+from models.structure.covering import taut
 from models.wing.parts import Wing
 
 Record = dict[str, Any]

@@ -43,7 +43,7 @@ def run(options: argparse.Namespace) -> ExitCode:
         raise InputFault(f"{options.file}: is a specimen; a bench test is for a flying wing.")
     readings_file = Path(options.readings)
     bags_file = Path(options.bags) if options.bags else readings_file.with_name(BAGS_FILE)
-    from models.build import build
+    from models.structure import build
 
     model = build(wing, per_bay=options.mesh)
     text = _text(readings_file)

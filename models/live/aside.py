@@ -26,10 +26,10 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from models.build.model import Part
     from models.live.cells import State as Layout
     from models.live.opened import Opened
     from models.live.shelf import Shelf
+    from models.structure.model import Part
     from models.studies.lightest.cover import Cover
     from models.studies.lightest.portions import Portion, Portions, State
 

@@ -22,13 +22,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.analysis import Analysis, analyse, from_centre, spar_motion, wing_twist
-from models.build.model import Part
 from models.live.aside import Aside, begun
 from models.live.cells import Change, Make, State, own_state
 from models.live.opened import NotWritten, Opened
 from models.live.shelf import Glued, Shelf
 from models.loads.pull_up import LightAeroplane
 from models.strength import check, sentence
+from models.structure.model import Part
 from models.studies.compare import web_mass
 from models.studies.lightest.cover import SOME, SOON, Cover
 from models.studies.lightest.places import Cell as Choices

@@ -11,10 +11,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from models.build import build
-from models.build.model import Part
 from models.live.engine import Answer
 from models.pictures.surfaces import surfaces
+from models.structure import build
+from models.structure.model import Part
 from models.wing.parts import Wing
 
 Array = NDArray[np.float64]

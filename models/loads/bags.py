@@ -21,8 +21,8 @@ from numpy.typing import NDArray
 
 from fea.assembly import Assembly
 from fea.elements.mass import Masses
-from models.build.model import Model
 from models.loads.pull_up import GRAVITY
+from models.structure.model import Model
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.intp]

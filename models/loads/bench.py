@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from fea.structure import Loads
-from models.build.model import Model
+from models.structure.model import Model
 
 
 def bench(model: Model) -> Loads:

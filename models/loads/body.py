@@ -13,8 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.assembly import Assembly, rigid_motions, total
-from models.build.model import Model
 from models.loads.pull_up import _at_centre
+from models.structure.model import Model
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.intp]

@@ -14,10 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.assembly import Assembly
-from models.build.model import Model
 from models.loads.body import LENGTH, WIDTH, Body, wing_inertia
 from models.loads.diagrams import axis_points, lumped
 from models.loads.pull_up import GRAVITY, PullUp, _at_centre, _on_rib, pull_up
+from models.structure.model import Model
 from models.wing.parts import Landing, Planform
 
 Array = NDArray[np.float64]

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.assembly import Assembly
-from models.build.model import Model
+from models.structure.model import Model
 from models.wing.parts import Planform
 
 Array = NDArray[np.float64]

@@ -17,8 +17,8 @@ from fea.assembly import Assembly
 from fea.elements.beam import Beams, Sections
 from fea.elements.mass import Masses
 from fea.structure import Loads
-from models.build.model import Model, Part
 from models.loads.pull_up import GRAVITY, PullUp, _at_centre, pull_up
+from models.structure.model import Model, Part
 from models.wing.parts import Engine, Wing
 
 Array = NDArray[np.float64]

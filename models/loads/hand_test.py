@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.structure import Loads, Supports
-from models.build.model import Model
 from models.loads.pull_up import GRAVITY
+from models.structure.model import Model
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.intp]

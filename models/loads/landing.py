@@ -13,10 +13,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.elements.mass import Masses
-from models.build.model import Model
 from models.loads.body import on_centre, wing_inertia
 from models.loads.cases import CaseLoads, Situation
 from models.loads.pull_up import _on_rib, _rib_nodes
+from models.structure.model import Model
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.intp]

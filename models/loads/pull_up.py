@@ -18,9 +18,9 @@ from numpy.typing import NDArray
 
 from fea.assembly import Assembly, rigid_motions
 from fea.structure import Loads
-from models.build.model import Model
 from models.loads.schrenk import schrenk_span
 from models.loads.span_loading import SpanLoading, rib_shares
+from models.structure.model import Model
 from models.wing.parts import LoadCase, Planform
 
 Array = NDArray[np.float64]

@@ -15,10 +15,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from models.build.model import Model, Part
 from models.pictures import plots, scenes, stage
 from models.pictures.files import write_whole
 from models.pictures.surfaces import Surface, surfaces
+from models.structure.model import Model, Part
 from models.studies import buckling as modes
 from models.studies import collapse as story_of
 

@@ -15,8 +15,8 @@ from fea.assembly import rigid_motions
 from fea.elements.beam import Beams, local_axes
 from fea.elements.membrane import Membranes, element_axes
 from models.analysis import Analysis
-from models.build.model import Model
 from models.pictures.surfaces import Surface
+from models.structure.model import Model
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.intp]

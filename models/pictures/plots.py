@@ -20,7 +20,7 @@ from models.pictures import fields, stage
 from models.pictures.files import write_whole
 
 if TYPE_CHECKING:
-    from models.build.model import Part
+    from models.structure.model import Part
     from models.studies.envelope import MassEnvelope
     from models.studies.scatter import Scatter
 

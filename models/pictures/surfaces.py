@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.structure import Block
-from models.build.model import Model
+from models.structure.model import Model
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.intp]

@@ -13,11 +13,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from models.build import build
-from models.build.model import Model
 from models.pictures import plots, scenes, stage
 from models.pictures.files import write_whole
 from models.pictures.surfaces import Surface, surfaces
+from models.structure import build
+from models.structure.model import Model
 from models.studies.worth import SiteWorth, Worth, load_words
 from models.studies.worth_designs import Site, toggled
 

@@ -7,9 +7,9 @@ import numpy as np
 
 from fea.elements.tension_field import factor_to, principal
 from models.analysis import Analysis
-from models.build.covering import taut
 from models.strength.covering_slack import strips
 from models.strength.finding import Finding
+from models.structure.covering import taut
 
 MODE = "covering tearing"
 SOURCE = "greatest principal stress [textbook]; mean over the bay, holes and seams not counted"

@@ -15,7 +15,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.analysis import Analysis
-from models.build.model import Model, Part
 from models.strength import (
     brace_joint,
     cap_bending,
@@ -49,6 +48,7 @@ from models.strength.finding import Finding
 from models.strength.sheet_stress import sheet_stress
 from models.strength.web_edges import WebEdges, web_edges
 from models.strength.web_stress import WebStress, web_stress
+from models.structure.model import Model, Part
 
 Array = NDArray[np.float64]
 

@@ -16,11 +16,11 @@ from numpy.typing import NDArray
 
 from fea.assembly import Assembly, rigid_motions
 from fea.elements.mass import Masses
-from models.build import Model, build
-from models.build.glue_lines import glue_lines
-from models.build.model import Part
 from models.loads.lifting_surface import lifting_surface, mean_aerodynamic_chord
 from models.loads.pull_up import GRAVITY, LightAeroplane
+from models.structure import Model, build
+from models.structure.glue_lines import glue_lines
+from models.structure.model import Part
 from models.wing.parts import PointMass, WantedBalance, Wing
 from models.wing.units import mass_words
 

@@ -16,7 +16,6 @@ from numpy.typing import NDArray
 from fea.solve import factorise, statics
 from fea.structure import Loads, Supports
 from models.analysis import analyse
-from models.build.model import Model
 from models.loads.bags import (
     BENDING_ALLOWED,
     LOCAL_SHARE,
@@ -28,6 +27,7 @@ from models.loads.bags import (
     rib_stations,
 )
 from models.loads.pull_up import GRAVITY
+from models.structure.model import Model
 from models.studies.proof import Proof, proof
 from models.wing.parts import Wing
 

@@ -24,7 +24,7 @@ from fea.buckling import held_at, linear_buckling
 from fea.solve import factorise
 from fea.structure import Supports
 from models.analysis import Analysis
-from models.build.model import Model, Part
+from models.structure.model import Model, Part
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.intp]

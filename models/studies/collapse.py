@@ -30,9 +30,9 @@ from fea.buckling import held_at
 from fea.elements.membrane import Membranes
 from fea.solve import Mechanism, factorise
 from models.analysis import Analysis, solve, spar_motion, wing_twist
-from models.build import Model, build
-from models.build.model import Part
 from models.strength import Margin, check
+from models.structure import Model, build
+from models.structure.model import Part
 from models.wing.parts import Wing
 from models.woods.wood import Material
 
@@ -239,7 +239,7 @@ def collapse(
     wing : Wing
         The wing in the file.
     per_bay, across_chord : int
-        As for `models.build.build`.
+        As for `models.structure.build`.
     one_side : bool, default False
         Model both sides and let only the weaker break; the lift stays as it was.
     whole_sheeting : bool, default False
@@ -311,7 +311,7 @@ class DamagedWing:
     whole_sheeting : bool, default False
         Leave out that sheeting bows.
     **mesh
-        As for `models.build.build`.
+        As for `models.structure.build`.
 
     Attributes
     ----------

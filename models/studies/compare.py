@@ -17,8 +17,8 @@ from fea.assembly import Assembly
 from fea.solve import factorise, statics
 from fea.structure import Loads, Supports
 from models.analysis import Analysis, solve, spar_motion, wing_twist
-from models.build import Model, build
 from models.strength import check
+from models.structure import Model, build
 from models.studies.layouts import UNIT_TORQUE, apply, isolated, standard
 from models.wing.parts import Layout, Spar, Wing
 

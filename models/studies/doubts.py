@@ -27,9 +27,9 @@ from numpy.typing import NDArray
 from fea.reanalysis import pinned
 from fea.solve import Factor, factorise
 from models.analysis import Analysis
-from models.build.model import Model
 from models.strength import Margin, Margins
 from models.strength.margin import every_finding
+from models.structure.model import Model
 from models.studies.scatter.draws import column_factor
 from models.studies.scatter.modes import rule_of
 from models.studies.scatter.pieces import Pieces, pieces_of

@@ -18,7 +18,6 @@ from numpy.typing import NDArray
 
 from fea.assembly import Assembly
 from models.analysis import Analysis, solve
-from models.build import Model, build
 from models.loads.envelope import (
     Limits,
     corner_speed,
@@ -30,6 +29,7 @@ from models.loads.envelope import (
 )
 from models.loads.pull_up import GRAVITY, LightAeroplane
 from models.strength import Margin, check, rounded_down
+from models.structure import Model, build
 from models.studies.collapse import DamagedWing
 from models.studies.proof import materials_of, share_of
 from models.wing.parts import Flight, Loading, PointMass, Wing

@@ -15,10 +15,10 @@ from fea.assembly import Assembly
 from fea.solve import Factor, factorise, statics
 from fea.structure import Loads
 from models.analysis import Analysis, spar_motion
-from models.build import Model, Part, build
 from models.covering import slack_share, wrinkled
 from models.loads.hand_test import BadHandLoad, HandLoad, hand_loads, held, loaded_nodes, rib_station
 from models.strength import covering_slack
+from models.structure import Model, Part, build
 from models.wing.parts import Wing
 
 Array = NDArray[np.float64]
@@ -79,7 +79,7 @@ def half(wing: Wing, *, per_bay: int = 4, across_chord: int = 4, covered: bool =
     wing : Wing
         With a planform.
     per_bay, across_chord, covered
-        As for `models.build.build`.
+        As for `models.structure.build`.
 
     Returns
     -------

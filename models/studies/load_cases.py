@@ -20,7 +20,6 @@ from fea.solve import Checks, Solution, factorise, free_body, statics
 from fea.structure import Loads, Supports
 from models import small_movements
 from models.analysis import Analysis, from_centre, wing_twist
-from models.build import build
 from models.loads.body import with_body
 from models.loads.cases import CaseLoads, Situation
 from models.loads.cases import load_cases as every_case
@@ -28,6 +27,7 @@ from models.loads.diagrams import SectionForces, of_elements, of_loads
 from models.loads.elevons import flap_lift, rolling_moment
 from models.strength import Margin, check, rounded_down
 from models.strength.sheet_buckling import MODE, MODE_BOTH, MODE_SHEAR
+from models.structure import build
 from models.wing.parts import Wing
 
 Array = NDArray[np.float64]

@@ -33,9 +33,9 @@ import scipy.sparse as sp
 from numpy.typing import NDArray
 
 from fea.assembly import Assembly
-from models.build import build
-from models.build.model import Model
 from models.loads.bags import Bag, rib_stations
+from models.structure import build
+from models.structure.model import Model
 from models.studies.bench_test import TAIL, NoBench, bag_loads, held, levers
 from models.studies.explanation import Fit, Maker, Problem, power_law, wood_prior
 from models.studies.readings import SIDES, Laid, Reading, as_bags

@@ -177,7 +177,7 @@ def proof(wing: Wing, *, per_bay: int = 4, across_chord: int = 4, hold: float = 
     wing : Wing
         The wing in the file.
     per_bay, across_chord : int
-        As for `models.build.build`.
+        As for `models.structure.build`.
     hold : float, default 60
         Seconds that the load is held.
 

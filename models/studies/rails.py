@@ -18,10 +18,10 @@ from fea.assembly import Assembly
 from fea.solve import free_body
 from fea.vibration import natural_modes
 from models.analysis import Analysis
-from models.build import Model, build
 from models.loads.engine import EngineCase, EngineLoads, _mounts, bolt_on, cut_to_engine, engine_loads
 from models.strength import Margin, check
 from models.strength.margin import _ranked
+from models.structure import Model, build
 from models.studies import rail_shear
 from models.wing.parts import Rail, Wing
 

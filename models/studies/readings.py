@@ -16,8 +16,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from models.build.model import Model
 from models.loads.bags import Bag, hold, rib_stations
+from models.structure.model import Model
 from models.studies.bench_test import BenchTest
 from models.wing.faults import did_you_mean
 from models.wing.units import QuantityError, read_quantity

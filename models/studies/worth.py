@@ -15,9 +15,9 @@ import numpy as np
 
 from fea.solve import Mechanism
 from models.analysis import Analysis, analyse
-from models.build.model import Model
 from models.loads.pull_up import LightAeroplane
 from models.strength import check
+from models.structure.model import Model
 from models.studies.worth_designs import Site, Size, other_woods, own_web, sites, sizes, toggled
 from models.studies.worth_outputs import Place, Tip, critical, places, read_tip, tip_of
 from models.studies.worth_scatter import Halves, Paired, deciding, fifth, halves, paired

@@ -15,9 +15,9 @@ from numpy.typing import NDArray
 
 from fea.assembly import Assembly, rigid_motions
 from models.analysis import Analysis, wing_twist
-from models.build.model import Model, Part
 from models.strength.finding import Finding
 from models.strength.margin import every_finding
+from models.structure.model import Model, Part
 from models.studies.scatter.stack import side_by_side
 
 Array = NDArray[np.float64]

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.analysis import Analysis
-from models.build.model import Part
+from models.structure.model import Part
 from models.studies.scatter.draws import reserves, spread_of
 from models.studies.scatter.pieces import pieces_of
 from models.studies.scatter.states import make_states

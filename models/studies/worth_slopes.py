@@ -27,9 +27,9 @@ from fea.assembly import Assembly, rigid_motions
 from fea.elements.mass import Masses
 from fea.structure import Structure
 from models.analysis import Analysis
-from models.build import Model, build
 from models.loads.bench import bench
 from models.loads.pull_up import pull_up
+from models.structure import Model, build
 from models.studies.worth_designs import Site, Size, thicker, toggled
 from models.studies.worth_outputs import (
     Place,

@@ -18,7 +18,7 @@ import pytest
 CHILD = """
 import json, resource, sys, time
 import numpy as np
-from models.build import build
+from models.structure import build
 from models.command.files import read_wing
 from fea.assembly import Assembly
 from fea.reanalysis import pinned

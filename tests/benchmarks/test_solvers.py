@@ -27,8 +27,8 @@ from fea import solve
 from fea.assembly import Assembly
 from fea.reanalysis import pinned
 from fea.solve import _LARGE, factorise
-from models.build import build
 from models.command.files import shipped
+from models.structure import build
 from models.wing.reading import read
 
 WINGS = [

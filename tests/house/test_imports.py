@@ -77,7 +77,7 @@ def test_drawing_is_imported_where_a_picture_is_asked_for(path):
 def test_the_readers_see_what_they_must():
     source = """
 import numpy
-from models.build import wing
+from models.structure import wing
 if TYPE_CHECKING:
     import pyvista
 try:
@@ -90,7 +90,7 @@ class A:
         import pyvista
 """
     tree = ast.parse(source)
-    assert upward("fea", imported(tree)) == ["models.build", "models.build.wing"]
+    assert upward("fea", imported(tree)) == ["models.structure", "models.structure.wing"]
     assert upward("models", imported(tree)) == []
     assert drawing(imported(tree)).count("pyvista") == 2
     assert drawing(at_once(ast.parse(source))) == [

@@ -11,10 +11,10 @@ from fea.elements.membrane import element_axes
 from fea.elements.tension_field import principal
 from fea.solve import pinned
 from models.analysis import analyse, spar_motion, wing_twist
-from models.build import build
 from models.covering import cover, field, wrinkled
 from models.loads.hand_test import HandLoad
 from models.strength import check, covering_edges, covering_ribs, covering_slack, covering_tearing
+from models.structure import build
 from models.studies.hand_test import half, hold, hold_covered
 from models.wing.airfoil import half_thickness
 from models.wing.reading import read_text

@@ -16,10 +16,10 @@ from fea.elements.membrane import Membranes, plane_stress
 from fea.elements.plate import Plates
 from fea.solve import Mechanism
 from models.analysis import solve
-from models.build import build
-from models.build.spars import softened
 from models.junction import CapSections, respond
 from models.section import outline_section, rectangle_torsion
+from models.structure import build
+from models.structure.spars import softened
 from models.wing.reading import read_text
 from models.woods.wood import material, names
 

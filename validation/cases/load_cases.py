@@ -9,12 +9,12 @@ import numpy as np
 
 from fea.assembly import Assembly
 from models.analysis import Analysis, analyse
-from models.build import build
 from models.loads.cases import Situation
 from models.loads.diagrams import SectionForces, of_elements, of_loads
 from models.loads.elevons import flap_effectiveness, flap_moment, rolling_moment
 from models.loads.landing import tip_mass
 from models.loads.pull_up import GRAVITY
+from models.structure import build
 from models.wing.reading import read_text
 from validation.case import Case, Result
 from validation.cases.lifting_surfaces import elliptic

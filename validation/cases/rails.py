@@ -12,11 +12,11 @@ from fea.solve import statics
 from fea.structure import Loads, Supports
 from fea.vibration import natural_modes
 from models.analysis import Analysis
-from models.build import Model, build
-from models.build.spars import sheet_moduli
 from models.loads.engine import at_engine
 from models.strength import rail_bending, rail_joint
 from models.strength.finding import Finding
+from models.structure import Model, build
+from models.structure.spars import sheet_moduli
 from models.studies import rail_shear
 from models.studies.rails import engine_modes
 from models.wing.airfoil import half_thickness

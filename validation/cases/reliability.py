@@ -10,7 +10,7 @@ from fea.elements.bar import Bars
 from fea.reanalysis import Variants
 from fea.solve import statics
 from fea.structure import Loads, Structure, Supports
-from models.build.model import Part
+from models.structure.model import Part
 from models.studies.scatter.draws import STIFF_AND_STRONG, Spread, draw_halves
 from models.studies.scatter.interval import share_interval
 from models.studies.scatter.modes import Rule

@@ -8,8 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.analysis import Analysis, analyse, wing_twist
-from models.build import build
 from models.strength import Margins, check
+from models.structure import build
 from models.studies.compare import _tip_deflection, web_mass
 from models.studies.lightest.places import Places
 from models.studies.lightest.segments import Register

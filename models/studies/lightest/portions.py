@@ -23,8 +23,8 @@ from scipy.linalg import blas, lapack
 
 from fea.assembly import Assembly, rigid_motions
 from fea.chain import Link
-from models.build import Model, build
-from models.build.model import Part
+from models.structure import Model, build
+from models.structure.model import Part
 from models.studies.lightest.cover import Cover
 from models.studies.lightest.places import Places, distinct
 from models.studies.lightest.segments import (

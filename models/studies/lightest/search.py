@@ -29,7 +29,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from models.build.model import Part
+from models.structure.model import Part
 from models.studies.lightest.places import Faces, Places, places
 from models.studies.lightest.plain import PlainSweep, cell_masses
 from models.studies.lightest.segments import Untabulated

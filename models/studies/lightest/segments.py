@@ -22,8 +22,6 @@ from fea.assembly import Assembly, rigid_motions
 from fea.chain import Link, eliminated
 from fea.reanalysis import pinned
 from fea.solve import _allowed_motions
-from models.build import Model, build
-from models.build.model import Part
 from models.loads.bench import bench
 from models.loads.pull_up import (
     GRAVITY,
@@ -36,6 +34,8 @@ from models.loads.pull_up import (
     span_loading,
 )
 from models.loads.span_loading import rib_shares
+from models.structure import Model, build
+from models.structure.model import Part
 from models.studies.lightest.places import Places
 from models.studies.lightest.tables import Piece, Table, Tables, end_rows, pieces, tables
 

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.chain import End, inward, outward
-from models.build.model import Part
+from models.structure.model import Part
 from models.studies.lightest.condensed import Condensed
 from models.studies.lightest.judge import Judged, Run, Stack, joined_runs, post_shares
 from models.studies.lightest.places import Places, distinct

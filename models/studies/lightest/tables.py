@@ -19,7 +19,6 @@ from numpy.typing import NDArray
 from fea.assembly import Assembly, rigid_motions
 from fea.reanalysis import node_recovery
 from models.analysis import Analysis
-from models.build.model import Model, Part
 from models.strength import cap_column, cap_compression, cap_twist, glue_line, norris, web_column
 from models.strength.cap_stress import between_posts, cap_stress, through_middles
 from models.strength.post import _bay_lengths
@@ -32,6 +31,7 @@ from models.strength.web_direct import strength_along
 from models.strength.web_edges import cap_rows, web_edges
 from models.strength.web_shear import shear_at, strengths_of
 from models.strength.web_stress import WebStress, _panel_ends, _slopes, _within_ribs, web_stress
+from models.structure.model import Model, Part
 from models.woods.off_axis import hankinson, to_grain
 
 Array = NDArray[np.float64]

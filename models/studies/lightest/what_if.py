@@ -19,8 +19,8 @@ from numpy.typing import NDArray
 from fea.assembly import rigid_motions
 from fea.chain import End, outward
 from models.analysis import from_centre, wing_twist
-from models.build.model import Part
 from models.strength.margin import _UNLOADED, Margin, Margins, sentence
+from models.structure.model import Part
 from models.studies.compare import _tip_deflection, web_mass
 from models.studies.lightest.judge import Judged, Stack
 from models.studies.lightest.places import Faces, places
@@ -49,7 +49,7 @@ class Reserve:
 @dataclass(frozen=True, eq=False)
 class Movement:
     """Movements seen from the centre section, (n_nodes, 6), m and rad, and the nodes' places, (n_nodes, 3),
-    m; nodes are numbered as `models.build.build` numbers those of the same layout."""
+    m; nodes are numbered as `models.structure.build` numbers those of the same layout."""
 
     moves: Array
     points: Array

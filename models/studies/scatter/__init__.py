@@ -15,8 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.analysis import Analysis, analyse
-from models.build.model import Part
 from models.strength.margin import _WORDS
+from models.structure.model import Part
 from models.studies.layouts import apply, as_drawn, bays_of, everywhere, faces_take_webs
 from models.studies.scatter.draws import STIFF_AND_STRONG, WITHIN, Spread, draw_halves, spread_of
 from models.studies.scatter.interval import design_effect, quantile_interval, share_interval

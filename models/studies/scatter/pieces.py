@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from models.build.model import Model, Part
+from models.structure.model import Model, Part
 from models.wing.parts import Rib, Sheet
 from models.woods.wood import Material
 
@@ -65,7 +65,7 @@ def pieces_of(model: Model) -> Pieces:
     Parameters
     ----------
     model : Model
-        From `models.build.build`.
+        From `models.structure.build`.
 
     Returns
     -------

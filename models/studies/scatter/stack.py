@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.structure import Structure
-from models.build.model import Model
+from models.structure.model import Model
 
 
 def side_by_side(model: Model, copies: int) -> Model:

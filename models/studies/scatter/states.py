@@ -15,9 +15,9 @@ from numpy.typing import NDArray
 
 from fea.reanalysis import Variants, recovery
 from models.analysis import Analysis
-from models.build.model import Model, Part
 from models.strength.finding import Finding
 from models.strength.margin import every_finding
+from models.structure.model import Model, Part
 from models.studies.scatter.modes import Rule, rule_of
 from models.studies.scatter.pieces import Pieces
 from models.studies.scatter.stack import side_by_side

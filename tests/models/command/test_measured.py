@@ -24,8 +24,8 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def filled(folder: Path, path: Path, *, softer: float = 1.0, tip: float = 1.0) -> Path:
     """The template with what `measured` itself computes for it, scaled, read on starboard alone."""
-    from models.build import build
     from models.command.files import read_wing
+    from models.structure import build
     from models.studies.measured import Bench
     from models.studies.readings import Reading, read_bags
 

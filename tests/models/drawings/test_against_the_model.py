@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from models.build import build
 from models.drawings.web_pieces import span_of_web, web_pieces
+from models.structure import build
 
 TRUE = 0.05e-3
 """Greatest difference between drawing and model, m."""

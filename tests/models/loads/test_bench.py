@@ -6,8 +6,8 @@ import numpy as np
 from numpy.testing import assert_allclose
 
 from fea.assembly import total
-from models.build import build
 from models.loads.bench import bench
+from models.structure import build
 
 REAR = """[[spars]]
 name = "rear"

@@ -13,11 +13,11 @@ from numpy.testing import assert_allclose
 from fea.assembly import Assembly
 from fea.solve import free_body, total
 from fea.structure import Loads
-from models.build import Model, build
 from models.loads.body import on_centre, wing_inertia, with_body
 from models.loads.cases import CaseLoads, Situation, load_cases
 from models.loads.landing import carriers, tip_mass, tip_place
 from models.loads.pull_up import GRAVITY
+from models.structure import Model, build
 from models.wing.reading import WingFileError, read_text
 
 WING = """

@@ -8,9 +8,9 @@ from numpy.testing import assert_allclose
 
 from fea.assembly import Assembly
 from fea.solve import total
-from models.build import build
 from models.loads.engine import at_engine, bolt_on, cut_to_engine, engine_loads, gyroscopic_couple
 from models.loads.pull_up import GRAVITY
+from models.structure import build
 from models.wing.reading import WingFileError, read_text
 
 WING = """

@@ -12,9 +12,9 @@ from scipy.integrate import quad
 
 from fea.assembly import Assembly, rigid_motions, total
 from models.analysis import analyse
-from models.build import build
 from models.loads.pull_up import GRAVITY, LightAeroplane, pull_up
 from models.loads.schrenk import lift_per_length
+from models.structure import build
 from models.wing.reading import read
 
 WINGS = ("trainer", "powered-tailless", pytest.param("sailplane", marks=pytest.mark.slow))

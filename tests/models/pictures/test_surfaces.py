@@ -2,8 +2,8 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from models.build import build
 from models.pictures.surfaces import surfaces
+from models.structure import build
 from models.wing.reading import read
 
 

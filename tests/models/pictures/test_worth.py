@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from models.build import build
 from models.pictures.surfaces import surfaces
 from models.pictures.worth import _owners, _set_off, _subtitle, plot_worth, worth_bars, worth_scene
+from models.structure import build
 from models.studies.worth import Worth, worth
 from models.studies.worth_designs import toggled
 from models.wing.reading import read

@@ -11,10 +11,10 @@ import pytest
 from numpy.testing import assert_allclose
 
 from fea.assembly import Assembly, rigid_motions
-from models.build import build
-from models.build.glue_lines import glue_lines
-from models.build.model import Model
 from models.loads.pull_up import LightAeroplane, pull_up
+from models.structure import build
+from models.structure.glue_lines import glue_lines
+from models.structure.model import Model
 from models.studies import balance as study
 from models.studies.balance import Balance, NotFlying, sentences
 from models.wing.parts import PointMass, Wing

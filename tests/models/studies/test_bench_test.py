@@ -12,9 +12,9 @@ from fea.assembly import Assembly, total
 from fea.solve import factorise, statics
 from fea.structure import Loads
 from models.analysis import analyse, spar_motion
-from models.build import build
 from models.loads.bags import Bag
 from models.loads.pull_up import GRAVITY
+from models.structure import build
 from models.studies.bench_test import NoBench, bag_loads, bench_test, held, sentences
 from models.wing.reading import read
 

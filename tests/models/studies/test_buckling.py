@@ -9,7 +9,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from models.analysis import analyse, solve
-from models.build import build
+from models.structure import build
 from models.studies.buckling import GROUPS, _way, buckle, holds, place, sentences, words
 from models.wing.reading import read
 

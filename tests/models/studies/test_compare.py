@@ -7,7 +7,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from fea.assembly import Assembly
-from models.build import build
+from models.structure import build
 from models.studies.compare import compare, held_stiffness, n_steps
 from models.studies.layouts import UNIT_TORQUE, everywhere
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from models.build import build
+from models.structure import build
 from models.studies.layouts import (
     DEFAULT_THICKNESS,
     UNIT_TORQUE,

@@ -12,7 +12,7 @@ from numpy.testing import assert_allclose
 from fea.assembly import Assembly
 from fea.solve import factorise, statics
 from fea.structure import Loads
-from models.build import build
+from models.structure import build
 from models.studies.bench_test import bag_loads, held, levers
 from models.studies.measured import (
     BLIND,

@@ -7,7 +7,7 @@ import math
 import pytest
 from numpy.testing import assert_allclose
 
-from models.build import build
+from models.structure import build
 from models.studies.bench_test import bench_test
 from models.studies.readings import TableError, bags_csv, read_bags, read_readings, readings_csv
 

@@ -9,8 +9,8 @@ import pytest
 from numpy.testing import assert_allclose
 
 from fea.solve import factorise
-from models.build import build
 from models.loads.bags import hold, rib_stations
+from models.structure import build
 from models.studies.measured import Bench
 from models.studies.readings import Laid, Reading
 from models.studies.response import LEFT

@@ -13,9 +13,9 @@ from numpy.testing import assert_allclose
 from scipy import stats
 
 from models.analysis import Analysis, analyse
-from models.build.model import Part
 from models.strength import check
 from models.strength.cap_column import column_force
+from models.structure.model import Part
 from models.studies.scatter import Scatter, layouts_to_compare, likeliest, scatter, sentences, sets_of_wood
 from models.studies.scatter.draws import (
     STIFF_AND_STRONG,

@@ -15,9 +15,9 @@ from fea.reanalysis import pinned
 from fea.solve import factorise, free_body
 from fea.structure import Structure
 from models.analysis import Analysis, analyse
-from models.build import build
 from models.loads.pull_up import pull_up
 from models.strength import check
+from models.structure import build
 from models.studies.layouts import apply, as_drawn, everywhere
 from models.studies.worth import Worth, sentences, worth
 from models.studies.worth_designs import (

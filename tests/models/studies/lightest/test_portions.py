@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from models.analysis import analyse
-from models.build.model import Part
 from models.strength import check
+from models.structure.model import Part
 from models.studies.lightest.cover import NEXT, SOME, SOON, Cover
 from models.studies.lightest.places import places
 from models.studies.lightest.portions import Portions, renumbered

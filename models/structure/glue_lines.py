@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from models.build.model import Model
+from models.structure.model import Model
 from models.wing.parts import Rib, Sheet, Spar, Wing
 
 Array = NDArray[np.float64]

@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 
 from fea.elements.membrane import Membranes, corner_masses, element_axes
 from fea.elements.tie import Ties, follow
-from models.build.model import Draft, FilmElements, Part
-from models.build.ribs import Line, Net, in_bays, sheet_fibre
+from models.structure.model import Draft, FilmElements, Part
+from models.structure.ribs import Line, Net, in_bays, sheet_fibre
 from models.wing.parts import Covering, Sheet, Wing
 
 Array = NDArray[np.float64]

@@ -7,8 +7,8 @@ import pytest
 from numpy.testing import assert_allclose
 
 from models.analysis import analyse, spar_motion
-from models.build import build, spars
 from models.junction import respond, respond_coupled
+from models.structure import build, spars
 
 
 def cap_ends(model):

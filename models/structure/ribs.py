@@ -20,9 +20,12 @@ from fea.elements.bar import Bars
 from fea.elements.beam import Beams, Sections, line_load_share
 from fea.elements.membrane import Membranes, plane_stress
 from fea.elements.plate import Plates
-from models.build.edge_sticks import stick_centroids, stick_sections, where_skin_meets
-from models.build.model import Chordline, Draft, EdgeElements, Part, PostElements, SheetElements
-from models.build.spars import (
+from models.junction import foot_press_flexibility, foot_rotation_flexibility
+from models.rib_width import bent_upright, width_beside_caps
+from models.section import rectangle_torsion
+from models.structure.edge_sticks import stick_centroids, stick_sections, where_skin_meets
+from models.structure.model import Chordline, Draft, EdgeElements, Part, PostElements, SheetElements
+from models.structure.spars import (
     SheetStrip,
     SparMesh,
     bow_beside,
@@ -31,10 +34,7 @@ from models.build.spars import (
     sheet_moduli,
     softened,
 )
-from models.build.stations import nearest
-from models.junction import foot_press_flexibility, foot_rotation_flexibility
-from models.rib_width import bent_upright, width_beside_caps
-from models.section import rectangle_torsion
+from models.structure.stations import nearest
 from models.wing.parts import Covering, Edge, Rib, Sheet, Wing
 from models.woods.off_axis import turned
 from models.woods.wood import Material

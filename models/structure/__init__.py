@@ -13,13 +13,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.structure import Structure, Supports
-from models.build.covering import build_covering, taut
-from models.build.masses import point_masses
-from models.build.model import Draft, Model, Part
-from models.build.rails import build_rails
-from models.build.ribs import build_ribs, lay_net, rib_at, skin_on_caps
-from models.build.spars import build_spars, mesh_spars
-from models.build.stations import stations
+from models.structure.covering import build_covering, taut
+from models.structure.masses import point_masses
+from models.structure.model import Draft, Model, Part
+from models.structure.rails import build_rails
+from models.structure.ribs import build_ribs, lay_net, rib_at, skin_on_caps
+from models.structure.spars import build_spars, mesh_spars
+from models.structure.stations import stations
 from models.wing.parts import Wing
 
 __all__ = ["Draft", "Model", "Part", "build"]

@@ -19,8 +19,8 @@ from fea.elements.beam import Beams, Sections, line_load_share
 from fea.elements.membrane import Membranes, plane_stress
 from fea.elements.plate import Plates
 from fea.offsets import Bow, bow_links, cross_matrix
-from models.build.model import CapElements, Draft, Part, WebElements
 from models.junction import CapSections, respond, respond_coupled
+from models.structure.model import CapElements, Draft, Part, WebElements
 from models.wing.parts import Cap, Line, Wing
 from models.woods.off_axis import compliance, stiffness, turned
 from models.woods.solid_stiffness import sheet_stiffness, stick_stiffness

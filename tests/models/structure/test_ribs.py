@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from models.build import build
 from models.junction import foot_press_flexibility
+from models.structure import build
 from models.wing.reading import read
 
 SHEETED = """[[sheeting]]

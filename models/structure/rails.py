@@ -17,11 +17,11 @@ from numpy.typing import NDArray
 from fea.elements.beam import Beams, Sections
 from fea.elements.membrane import Membranes
 from fea.elements.plate import Plates
-from models.build.model import Draft, Part
-from models.build.ribs import _sheet_blocks, _sheet_figures
-from models.build.spars import SparMesh, sheet_moduli
-from models.build.stations import nearest
 from models.section import rectangle_torsion
+from models.structure.model import Draft, Part
+from models.structure.ribs import _sheet_blocks, _sheet_figures
+from models.structure.spars import SparMesh, sheet_moduli
+from models.structure.stations import nearest
 from models.wing.parts import Rail, Wing
 
 Array = NDArray[np.float64]

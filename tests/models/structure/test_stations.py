@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.testing import assert_allclose
 
-from models.build.stations import nearest, stations
+from models.structure.stations import nearest, stations
 
 STEPPED = (
     '{ width = "10 mm", height = "6 mm", wood = "reference-balsa", '

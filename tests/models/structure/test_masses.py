@@ -7,8 +7,8 @@ import pytest
 from numpy.testing import assert_allclose
 
 from fea.assembly import Assembly, rigid_motions
-from models.build import build
-from models.build.masses import tributary
+from models.structure import build
+from models.structure.masses import tributary
 
 MASSES = """[[masses]]
 name = "receiver"

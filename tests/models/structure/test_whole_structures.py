@@ -13,8 +13,8 @@ from numpy.testing import assert_allclose
 
 from fea.assembly import Assembly
 from models.analysis import analyse, solve, spar_motion, wing_twist
-from models.build import build
 from models.strength import check
+from models.structure import build
 from models.studies.layouts import apply
 from models.wing.parts import Layout
 from models.wing.reading import read

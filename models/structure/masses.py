@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.elements.mass import Masses
-from models.build.model import Chordline, Draft, Part
+from models.structure.model import Chordline, Draft, Part
 from models.wing.parts import PointMass, Rail, Wing
 
 Array = NDArray[np.float64]

@@ -9,7 +9,7 @@ from numpy.testing import assert_allclose
 
 from fea.solve import statics
 from fea.structure import Loads, Supports
-from models.build import build
+from models.structure import build
 
 SPARS = """[[spars]]
 name = "front"
