@@ -73,6 +73,21 @@ def joints(spar: Spar, reach: float) -> list[float]:
     return found
 
 
+def turns_at_centre(spar: Spar) -> bool:
+    """Whether a spar kinks where its two sides meet, by dihedral or sweep."""
+    step = 1e-4
+    at = np.array([0.0, step])
+    rise = np.diff((spar.z_upper.at(at) + spar.z_lower.at(at)) / 2)[0]
+    return bool(2 * np.arctan(np.hypot(np.diff(spar.x.at(at))[0], rise) / step) > KINK)
+
+
+def cut(spar: Spar, y: float) -> bool:
+    """Whether a spar's caps are taken as butted at a joint, y in m: as its file says, else where it kinks."""
+    if spar.joint:
+        return spar.joint == "butted"
+    return abs(y) > 1e-6 or turns_at_centre(spar)
+
+
 def findings(analysis: Analysis, caps: CapStress, edges: WebEdges, of: Lines) -> list[Finding]:
     """Section and glue of every brace at every joint that it covers, on condition that the caps are cut.
 

@@ -25,7 +25,7 @@ from models.loads.cases import CaseLoads, Situation
 from models.loads.cases import load_cases as every_case
 from models.loads.diagrams import SectionForces, of_elements, of_loads
 from models.loads.elevons import flap_lift, rolling_moment
-from models.strength import Margin, check, rounded_down
+from models.strength import Margin, Margins, check, rounded_down
 from models.strength.sheet_buckling import MODE, MODE_BOTH, MODE_SHEAR
 from models.structure import build
 from models.wing.parts import Wing
@@ -59,6 +59,10 @@ class CaseResult:
         Upward, of port and starboard tip against the centre, m; (2,).
     checks : Checks
         What the solve proves.
+    margins : Margins
+        Of every part and mode.
+    analysis : Analysis
+        Of the case.
     """
 
     case: CaseLoads
@@ -70,6 +74,8 @@ class CaseResult:
     twist: Array
     tip_deflection: Array
     checks: Checks
+    margins: Margins
+    analysis: Analysis
 
     @property
     def name(self) -> str:
@@ -115,7 +121,13 @@ class LoadStudy:
         return sorted(self.cases, key=lambda one: one.reserve)
 
 
-def load_cases(wing: Wing, *, per_bay: int = 4, step: Callable[[str, int], None] | None = None) -> LoadStudy:
+def load_cases(
+    wing: Wing,
+    *,
+    per_bay: int = 4,
+    rigid_joints: bool = False,
+    step: Callable[[str, int], None] | None = None,
+) -> LoadStudy:
     """Solve and check every load case of a flying wing.
 
     Parameters
@@ -124,6 +136,8 @@ def load_cases(wing: Wing, *, per_bay: int = 4, step: Callable[[str, int], None]
         From `models.wing.reading.read`.
     per_bay : int, default 4
         Elements along a bay.
+    rigid_joints : bool, default False
+        As for `models.structure.build`.
     step : callable or None
         Told the name of each case as its check begins, and how many cases there are.
 
@@ -138,7 +152,7 @@ def load_cases(wing: Wing, *, per_bay: int = 4, step: Callable[[str, int], None]
     fea.solve.Mechanism
         A part can move freely.
     """
-    model = build(wing, per_bay=per_bay, whole=True)
+    model = build(wing, per_bay=per_bay, whole=True, rigid_joints=rigid_joints)
     assembly = Assembly(model.structure)
     situation = Situation.of(model, assembly)
     cases = every_case(situation)
@@ -208,6 +222,8 @@ def _result(situation: Situation, case: CaseLoads, solution: Solution, k: int) -
         np.array([_largest(twist[y <= 0]), _largest(twist[y >= 0])]),
         np.array([_tip(situation, moves, end) for end in (0, -1)]),
         solution.checks,
+        margins,
+        analysis,
     )
 
 

@@ -133,6 +133,11 @@ class Proof:
     loads : tuple of (y, mass)
         Of the starboard side at the proof load: station of each rib, m, and what to hang there, kg (negative:
         what the support bears); empty for a specimen.
+    analysis : Analysis
+        Of the wing with all sheeting whole.
+    failing : tuple of Margin
+        At first failure, with sheeting bowed as far as it is there: what is left, the least first, and what
+        counts on a condition only, with its reason.
     """
 
     limits: tuple[Limit, ...]
@@ -144,6 +149,8 @@ class Proof:
     equivalent: float
     lesser: tuple[Margin, ...]
     loads: tuple[tuple[float, float], ...]
+    analysis: Analysis
+    failing: tuple[Margin, ...]
 
     @property
     def highest(self) -> float:
@@ -166,7 +173,9 @@ class Proof:
         return self.suggested * self.equivalent
 
 
-def proof(wing: Wing, *, per_bay: int = 4, across_chord: int = 4, hold: float = HOLD) -> Proof:
+def proof(
+    wing: Wing, *, per_bay: int = 4, across_chord: int = 4, hold: float = HOLD, rigid_joints: bool = False
+) -> Proof:
     """How far a proof test may go.
 
     Sheeting that bows under the test is let bow (it comes back flat), and what it then leaves to the caps is
@@ -176,7 +185,7 @@ def proof(wing: Wing, *, per_bay: int = 4, across_chord: int = 4, hold: float = 
     ----------
     wing : Wing
         The wing in the file.
-    per_bay, across_chord : int
+    per_bay, across_chord, rigid_joints
         As for `models.structure.build`.
     hold : float, default 60
         Seconds that the load is held.
@@ -185,13 +194,14 @@ def proof(wing: Wing, *, per_bay: int = 4, across_chord: int = 4, hold: float = 
     -------
     Proof
     """
-    state = DamagedWing(wing, per_bay=per_bay, across_chord=across_chord)
+    state = DamagedWing(wing, per_bay=per_bay, across_chord=across_chord, rigid_joints=rigid_joints)
     asked = state.analysis.load_factor
 
     def used(row: Margin) -> Share:
         return share_of(row.mode, materials_of(wing, row))
 
-    failure = state.settle(lambda rows: rows[0].reserve_factor)[0]
+    failure, broken, broken_at, _ = state.settle(lambda rows: rows[0].reserve_factor)
+    failing = (*broken, *check(broken_at).secondary)
     highest, rows, at, _ = state.settle(
         lambda rows: min(row.reserve_factor * used(row).value for row in rows), failure
     )
@@ -213,6 +223,8 @@ def proof(wing: Wing, *, per_bay: int = 4, across_chord: int = 4, hold: float = 
         duration_factor(PULL_UP) / duration_factor(hold),
         tuple(sorted(lesser, key=lambda row: row.reserve_factor)),
         (),
+        state.analysis,
+        failing,
     )
     if at.pull_up is None or not limits:
         return out

@@ -75,6 +75,7 @@ def case(draft: Draft, file: WingFile) -> LoadCase:
         speed=case.speed or 0.0,
         radius=case.radius or 0.0,
         lift_method=case.lift,
+        survive=case.survive,
     )
 
 

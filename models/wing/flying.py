@@ -483,6 +483,7 @@ class _Laid:
             lower,
             self.webs,
             self.y_end,
+            self.table.joint or "",
         )
 
     def _nowhere(self) -> Spar:

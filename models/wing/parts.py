@@ -113,6 +113,8 @@ class Spar:
 
     `x` is the caps' centre line fore and aft; `z_upper` the outer (upper) face of the upper cap, `z_lower`
     the outer (lower) face of the lower cap. A spar reaches from the centre line (or clamp) to `y_end`.
+    `joint` says how its caps meet at the centre and at kinks: "through", "scarfed" or "butted"; "" where the
+    file does not say.
     """
 
     name: str
@@ -123,6 +125,7 @@ class Spar:
     lower: Cap
     webs: tuple[Web, ...]
     y_end: float
+    joint: str = ""
 
 
 @dataclass(frozen=True, eq=False)
@@ -405,6 +408,7 @@ class LoadCase:
     positive nose up. `air_density` and `speed` give the dynamic pressure that the pitching moment needs; a
     speed of 0 stands for "not given" and the moment then follows from lift and `lift_coefficient`.
     `lift_method` says how lift is spread along the span: "schrenk" or "surface" (the vortex lattice).
+    `survive` is the share of such wings that must survive all that is asked.
     A bench case has an upward force at the tip of `tip_spar` shared by both caps and a nose-up torque about
     +y there.
     """
@@ -420,6 +424,7 @@ class LoadCase:
     speed: float = 0.0
     radius: float = 0.0
     lift_method: str = "schrenk"
+    survive: float = 0.95
     tip_force: float = 0.0
     tip_torque: float = 0.0
     tip_spar: str = ""

@@ -156,6 +156,7 @@ RateOfTurn = Annotated[float, *_of("rate of turn", "positive")]
 Power = Annotated[float, *_of("power", "positive")]
 MomentOfInertia = Annotated[float, *_of("moment of inertia", "positive")]
 Fraction = Annotated[float, *_of("fraction")]
+Share = Annotated[float, *_of("fraction"), Field(ge=0.5, le=0.999)]
 Varying = Annotated[
     tuple[float, float],
     BeforeValidator(_pair(_quantity("length", "positive"))),
@@ -347,6 +348,11 @@ class SparTable(Table):
     upper_cap: CapTable | None = _open("upper cap alone")
     lower_cap: CapTable | None = _open("lower cap alone")
     webs: list[WebTable] = _key("shear webs, any number of entries", [])
+    joint: Literal["through", "scarfed", "butted"] | None = _open(
+        "how the caps meet at the centre and at kinks: through, scarfed (no steeper than 1 in 12), or butted, "
+        "so that braces carry all",
+        "butted on its brace where the spar kinks, through elsewhere",
+    )
 
 
 class SpecimenSpar(Table):
@@ -539,6 +545,11 @@ class PullUpTable(Table):
     air_density: Density = _key("air density, with speed", "1.225 kg/m3")
     lift: Literal["schrenk", "surface"] = _key(
         "how lift is spread along the span: schrenk, or surface (vortex lattice of the planform)", "schrenk"
+    )
+    survive: Share = _key(
+        "share of wings built from this file that must survive every case asked of them for it to be fit "
+        "(95 %: common practice, no source)",
+        "95 %",
     )
 
 

@@ -24,7 +24,7 @@ from numpy.typing import NDArray
 from fea.reanalysis import pinned
 from fea.solve import factorise
 from models.analysis import Analysis
-from models.strength.margin import Margins, every_finding
+from models.strength.margin import Margin, Margins, every_finding
 from models.structure.model import Part
 from models.studies.doubts import _add_forces, _pulls, _solved
 from models.studies.scatter.draws import reserves, spread_of
@@ -40,7 +40,7 @@ SAMPLES = 6000
 """Wings: the standard error of the fifth percentile is then about 1 %."""
 SEED = 20262
 """Seed; drawn once, so that the same wing has the same answer."""
-MOST_PIECES = 8
+MOST_PIECES = 10
 """Pieces whose stiffness is followed by slopes: those that change the strain energy of the parts next to fail
 most. The stiffness of the others still counts in what they bear themselves."""
 _PARTS = 4
@@ -57,9 +57,9 @@ by forces."""
 
 @dataclass(frozen=True, eq=False)
 class Loaded:
-    """One case of a wing: its margins, and its analysis where slopes are wanted; all of one model."""
+    """One case of a wing: the margins that count, the least first, and its analysis where slopes are wanted."""
 
-    margins: Margins
+    rows: Sequence[Margin]
     analysis: Analysis | None = None
 
 
@@ -105,7 +105,7 @@ def quick(analysis: Analysis, margins: Margins, *, samples: int = SAMPLES) -> Qu
     -------
     Quick
     """
-    return quick_cases(analysis, [Loaded(margins, analysis)], samples=samples)[0]
+    return quick_cases(analysis, [Loaded(margins.rows, analysis)], samples=samples)[0]
 
 
 def quick_cases(wing: Analysis, cases: Sequence[Loaded], *, samples: int = SAMPLES) -> list[Quick]:
@@ -132,17 +132,16 @@ def quick_cases(wing: Analysis, cases: Sequence[Loaded], *, samples: int = SAMPL
     of_case: list[slice] = []
     slopes: list[tuple[Array, Array]] = []
     for case in cases:
-        keys, reserve = _near(case.margins, numbers)
+        keys, reserve = _near(case.rows, numbers)
         of_case.append(slice(len(pairs), len(pairs) + len(keys)))
         pairs += [
             Pair(wing.model.parts[p], mode, rule_of(mode), int(pieces.of_part[p])) for mode, p in keys
         ]
         nominal += reserve.tolist()
         if case.analysis is not None and keys:
-            slopes.append(_slopes(case.analysis, pieces, keys, reserve))
+            slopes.append(_slopes(case.analysis, pieces, keys))
         else:
-            by_size = np.array([float(any(word in mode for word in _STRESSED)) for mode, _ in keys])
-            slopes.append((by_size, np.zeros((len(keys), len(pieces.pieces)))))
+            slopes.append((_by_size(keys), np.zeros((len(keys), len(pieces.pieces)))))
     if not pairs:
         return [Quick(np.inf, np.full(samples, np.inf)) for _ in cases]
     least = _draw(
@@ -160,14 +159,19 @@ def quick_cases(wing: Analysis, cases: Sequence[Loaded], *, samples: int = SAMPL
     ]
 
 
-def _near(margins: Margins, numbers: dict[Part, int]) -> tuple[list[tuple[str, int]], Array]:
+def _near(every: Sequence[Margin], numbers: dict[Part, int]) -> tuple[list[tuple[str, int]], Array]:
     """Modes and parts that scatter may make the first, and their reserves."""
-    rows = [row for row in margins.rows if row.reserve_factor < _FAR * margins.rows[0].reserve_factor]
+    rows = [row for row in every if row.reserve_factor < _FAR * every[0].reserve_factor]
     return [(row.mode, numbers[row.part]) for row in rows], np.array([row.reserve_factor for row in rows])
 
 
+def _by_size(keys: list[tuple[str, int]]) -> Array:
+    """Power of a part's thickness in the reserves of modes where its force stays, (n_pairs,)."""
+    return np.array([float(any(word in mode for word in _STRESSED)) for mode, _ in keys])
+
+
 def _slopes(
-    analysis: Analysis, pieces: Pieces, keys: list[tuple[str, int]], reserve: Array
+    analysis: Analysis, pieces: Pieces, keys: list[tuple[str, int]]
 ) -> tuple[Array, Array]:
     """Slopes of ln reserve: by ln size where every piece's force stays (n_pairs,), and by the logarithm of
     the pieces' stiffness (n_pairs, n_pieces)."""
@@ -178,7 +182,7 @@ def _slopes(
     n = len(chosen)
     moved = _solved(factor, -pulls[:, :, chosen])
     still = analysis.solution.displacements[:, :, [analysis.case]]
-    moves = np.concatenate([still + _STEP * moved, still], axis=2)
+    moves = np.concatenate([still + _STEP * moved, still, still], axis=2)
     recovered: dict[str, dict[str, Array]] = {}
     for name, figures in assembly.recover(moves).items():
         group = pieces.groups.get(name)
@@ -191,13 +195,14 @@ def _slopes(
                 if what not in FORCES:
                     wings[n, group >= 0] *= 1 - _STEP
             recovered[name][what] = wings.reshape(-1, *wings.shape[2:])
-    many = replace(analysis, model=side_by_side(analysis.model, n + 1), recovered=recovered)
-    relative = np.log(_reserves(many, keys, n + 1) / reserve) / np.log1p(_STEP)
-    # A place that takes over from another, or a mode without a slope of its own, would give nonsense.
-    relative = np.where(np.abs(relative) < 5, relative, 0.0)
+    many = replace(analysis, model=side_by_side(analysis.model, n + 2), recovered=recovered)
+    seen = _reserves(many, keys, n + 2)
+    with np.errstate(invalid="ignore"):  # modes that count on a condition are not asked here: their force stays
+        relative = np.log(seen[:-1] / seen[-1]) / np.log1p(_STEP)
+    asked = np.isfinite(relative).all(axis=0)
     by_stiffness = np.zeros((len(keys), len(pieces.pieces)))
-    by_stiffness[:, chosen] = relative[:n].T
-    return relative[n], by_stiffness
+    by_stiffness[:, chosen] = np.where(asked, relative[:n], 0.0).T
+    return np.where(asked, relative[n], _by_size(keys)), by_stiffness
 
 
 def _chosen(

@@ -1,0 +1,374 @@
+"""The verdict on a wing: what it bears and whether that is enough, computed once, for whoever says it.
+
+Fit means: of the wings that are built from the file, the share that the file wants (`case.survive`) survives
+every case in the air and at launch that is asked. Landing and carrying are told beside it: what they break
+does not end a flight. The pull-up counts sheeting that bows and caps that are butted on their brace; the other
+cases take sheeting as whole. Strengths and stiffness scatter as in `models.studies.scatter.quick`, in the
+same wood in every case: with slopes by stiffness in the pull-up, on the nominal stresses in the others. The
+engine's shaking, the corners of the flight envelope and the speeds of flutter are not in it.
+
+What is printed of it is rounded down, by `down`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from models.covering import cover
+from models.strength import Margin, brace_joint
+from models.strength.margin import _WORDS
+from models.studies.balance import balance
+from models.studies.load_cases import CaseResult, LoadStudy, load_cases
+from models.studies.proof import Proof, proof
+from models.studies.scatter.quick import Loaded, Quick, quick_cases
+from models.wing.parts import Wing
+
+IN_THE_AIR = ("flight", "launch")
+"""Kinds of case that fit asks for."""
+_JOINT = (brace_joint.MODE, brace_joint.MODE_GLUE)
+
+
+def down(value: float, places: int = 1, unlimited: str = "no limit") -> str:
+    """A figure rounded down, so that what is printed is never more than what was found.
+
+    Parameters
+    ----------
+    value : float
+        Not negative.
+    places : int, default 1
+        Behind the point.
+    unlimited : str
+        What to say where nothing is loaded.
+
+    Returns
+    -------
+    str
+    """
+    if not math.isfinite(value):
+        return unlimited
+    return f"{math.floor(10**places * value + 1e-9) / 10**places:.{places}f}"
+
+
+@dataclass(frozen=True)
+class CaseVerdict:
+    """What a wing bears in one case, as reserve factors on what is asked.
+
+    Parameters
+    ----------
+    name, kind, acts : str
+        Of the case, as in `models.loads.cases`.
+    load_factor : float
+        n that is asked.
+    mean : float
+        In mean wood.
+    fifth : float
+        In one wing of twenty.
+    survive : float
+        Share of the wings that survive it.
+    first : Margin or None
+        What goes first in mean wood; None where nothing is loaded.
+    """
+
+    name: str
+    kind: str
+    acts: str
+    load_factor: float
+    mean: float
+    fifth: float
+    survive: float
+    first: Margin | None
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What decides about a flying wing.
+
+    Parameters
+    ----------
+    wing : str
+        Its name.
+    wanted : float
+        Share of the wings that must survive.
+    pull_up : CaseVerdict
+        The load of the file, sheeting bowed as far as it is.
+    others : tuple of CaseVerdict
+        In the air and at launch, the hardest first; empty while they are not worked out.
+    ground : tuple of CaseVerdict
+        Landing and carrying, the hardest first; their shares are those of wings left whole.
+    survive : float
+        Share of the wings that survive all that is asked in the air and at launch.
+    whole : float
+        Load factor at first failure in mean wood with sheeting taken as whole.
+    harms : Margin or None
+        What gives way first without ending the flight, below the failing load; `None` where nothing does.
+    cut, unsaid : tuple of str
+        Spars whose caps are taken as butted on their brace, and spars that kink without a brace there.
+    covered : float or None
+        Load factor that the covered wing bears in mean wood; None where no covering has stiffness.
+    balanced : bool or None
+        Within the range wanted; None where the file has only part of the aeroplane.
+    test : float
+        Load factor up to which a static test does no harm to a sound wing.
+    complete : bool
+        All cases were worked out; else the pull-up alone.
+    """
+
+    wing: str
+    wanted: float
+    pull_up: CaseVerdict
+    others: tuple[CaseVerdict, ...]
+    ground: tuple[CaseVerdict, ...]
+    survive: float
+    whole: float
+    harms: Margin | None
+    cut: tuple[str, ...]
+    unsaid: tuple[str, ...]
+    covered: float | None
+    balanced: bool | None
+    test: float
+    complete: bool
+
+    @property
+    def asked(self) -> float:
+        """Load factor of the pull-up."""
+        return self.pull_up.load_factor
+
+    @property
+    def failing(self) -> float:
+        """Load factor at which the wing fails in mean wood, covered or bare, whichever is less."""
+        bare = self.pull_up.mean * self.asked
+        return bare if self.covered is None else min(bare, self.covered)
+
+    @property
+    def fifth(self) -> float:
+        """Load factor at which one wing in twenty has failed."""
+        return self.pull_up.fifth * self.asked
+
+    @property
+    def hardest(self) -> CaseVerdict:
+        """Of the cases asked for in the air and at launch, the one that fewest wings survive."""
+        return min((self.pull_up, *self.others), key=lambda one: (one.survive, one.fifth))
+
+    @property
+    def fit(self) -> bool:
+        """Enough wings survive all that is asked."""
+        return self.survive >= self.wanted and self.failing >= self.asked
+
+
+def verdict(
+    wing: Wing,
+    *,
+    per_bay: int = 4,
+    rigid_joints: bool = False,
+    tested: Proof | None = None,
+    cases: LoadStudy | None = None,
+    alone: bool = False,
+) -> Verdict:
+    """Work out the verdict on a flying wing.
+
+    Parameters
+    ----------
+    wing : Wing
+        As read; with a planform.
+    per_bay : int, default 4
+        Elements along a bay.
+    rigid_joints : bool, default False
+        As for `models.structure.build`.
+    tested : Proof or None
+        Of the wing, where it is there already.
+    cases : LoadStudy or None
+        The same.
+    alone : bool, default False
+        The pull-up alone.
+
+    Returns
+    -------
+    Verdict
+    """
+    tested = proof(wing, per_bay=per_bay, rigid_joints=rigid_joints) if tested is None else tested
+    if cases is None and not alone:
+        cases = load_cases(wing, per_bay=per_bay, rigid_joints=rigid_joints)
+    asked, spars = tested.asked, {spar.name: spar for spar in wing.spars}
+
+    def counted(rows: Sequence[Margin]) -> list[Margin]:
+        """Margins that count here, the least first: with the braces of caps that are cut."""
+        kept = [
+            row
+            for row in rows
+            if not row.reason or (row.mode in _JOINT and brace_joint.cut(spars[row.spar], row.y))
+        ]
+        return sorted(kept, key=lambda row: row.reserve_factor)
+
+    # The rows of the settled state are reserves on the load asked for, as the wing is at its first failure.
+    rows = counted(tested.failing)
+    drawn = quick_cases(tested.analysis, [Loaded(rows, tested.analysis)])[0]
+    first = _case("pull-up", "flight", f"{asked:.1f} g, trimmed", asked, rows, drawn)
+    others: tuple[CaseVerdict, ...] = ()
+    ground: tuple[CaseVerdict, ...] = ()
+    survive = drawn.survive
+    if cases is not None:
+        found = _others(cases, [counted(_every(one)) for one in cases.cases])
+        flown = [(one, many) for one, many in found if one.kind in IN_THE_AIR and one.name != first.name]
+        others = tuple(sorted((one for one, _ in flown), key=lambda one: (one.survive, one.fifth)))
+        rest = [one for one, _ in found if one.kind not in IN_THE_AIR]
+        ground = tuple(sorted(rest, key=lambda one: (one.survive, one.fifth)))
+        survive = _all(drawn, [(one, many) for one, many in found if one.kind in IN_THE_AIR], first.name)
+    covered = cover(wing, per_bay=per_bay, rigid_joints=rigid_joints) if wing.coverings else None
+    lesser = [
+        row
+        for row in tested.failing
+        if row.reason and row.mode not in _JOINT and row.reserve_factor < first.mean
+    ]
+    return Verdict(
+        wing.name,
+        wing.case.survive,
+        first,
+        others,
+        ground,
+        survive,
+        tested.whole,
+        min(lesser, key=lambda row: row.reserve_factor, default=None),
+        *_joints(wing, rows, tested),
+        None if covered is None else covered.least_load,
+        balance(wing).inside,
+        tested.highest,
+        not alone,
+    )
+
+
+def _every(one: CaseResult) -> tuple[Margin, ...]:
+    return (*one.margins.rows, *one.margins.secondary)
+
+
+def _case(
+    name: str, kind: str, acts: str, load_factor: float, rows: Sequence[Margin], drawn: Quick
+) -> CaseVerdict:
+    return CaseVerdict(
+        name,
+        kind,
+        acts,
+        load_factor,
+        drawn.nominal,
+        drawn.fifth,
+        drawn.survive,
+        rows[0] if rows else None,
+    )
+
+
+def _others(study: LoadStudy, rows: list[list[Margin]]) -> list[tuple[CaseVerdict, Quick]]:
+    """All cases of a study in the same wood, on the nominal stresses."""
+    every = quick_cases(study.cases[0].analysis, [Loaded(of_case) for of_case in rows])
+    return [
+        (_case(one.name, one.case.kind, one.case.acts, one.case.load_factor, of_case, drawn), drawn)
+        for one, of_case, drawn in zip(study.cases, rows, every)
+    ]
+
+
+def _all(drawn: Quick, flown: list[tuple[CaseVerdict, Quick]], first: str) -> float:
+    """Share of the wings that survive everything in the air: those of the pull-up, by the share of them that
+    the other cases leave in the same wood."""
+    wings = np.ones(len(drawn.reserve), dtype=bool)
+    borne = wings.copy()
+    for one, many in flown:
+        if one.name == first:
+            borne = many.reserve >= 1
+        wings &= many.reserve >= 1
+    return float(drawn.survive * wings.sum() / max(borne.sum(), 1))
+
+
+def _joints(wing: Wing, rows: Sequence[Margin], tested: Proof) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Spars taken as butted since they kink and their file does not say, and kinked ones without a brace."""
+    braced = {row.spar for row in rows if row.mode in _JOINT}
+    butted = tuple(s.name for s in wing.spars if s.name in braced and not s.joint)
+    bare = tuple(
+        s.name
+        for s in wing.spars
+        if s.joint in ("", "butted")
+        and (s.joint or brace_joint.turns_at_centre(s))
+        and not any(b.spar == s.name for b in wing.braces)
+    )
+    return butted, bare
+
+
+def share(value: float) -> str:
+    """A share of wings in a hundred, rounded down."""
+    return f"{down(100 * value, 0)} of 100"
+
+
+def sentences(found: Verdict) -> list[str]:
+    """The verdict in words.
+
+    Parameters
+    ----------
+    found : Verdict
+        From `verdict`.
+
+    Returns
+    -------
+    list of str
+    """
+    hardest = found.hardest
+    what = f"the {down(found.asked)} g asked for" if not found.others else "all that is asked in the air"
+    alone = "" if found.complete else " Pull-up alone: the other cases are still being worked out."
+    said = [
+        f"{'Fit' if found.fit else 'Not fit'} to fly as drawn: {share(found.survive)} such wings survive "
+        f"{what}, {down(100 * found.wanted, 0)} are wanted.{alone}",
+        pull_up_sentence(found),
+    ]
+    if hardest is not found.pull_up:
+        said.append(
+            f"Hardest is {hardest.name}: reserve factor {down(hardest.mean, 2)} in mean wood, "
+            f"{down(hardest.fifth, 2)} in one wing of twenty; {share(hardest.survive)} survive it"
+            + (f"; first goes {name(hardest.first)}." if hardest.first is not None else ".")
+        )
+    said += remarks(found)
+    return said
+
+
+def pull_up_sentence(found: Verdict) -> str:
+    """What the wing bears in the pull-up, and what goes first."""
+    first = found.pull_up.first
+    if first is None:
+        return "Nothing is loaded in the pull-up, so nothing fails."
+    fate = _WORDS.get(first.mode, f"fails ({first.mode})")
+    return (
+        f"The pull-up asked for is {down(found.asked)} g; it fails at {down(found.failing)} g in mean wood and at "
+        f"{down(found.fifth)} g in one wing of twenty: {first.part.name} {fate}."
+    )
+
+
+def name(margin: Margin) -> str:
+    """Part and mode, short."""
+    return f"{margin.part.name_without_side} ({margin.mode})"
+
+
+def remarks(found: Verdict) -> list[str]:
+    """What stands beside the verdict: the ground, joints and balance."""
+    said = []
+    broken = [one for one in found.ground if one.mean < 1]
+    landing = [one.name for one in broken if one.kind != "carrying"]
+    if landing:
+        said.append(f"On landing it is damaged: {', '.join(landing)}.")
+    if any(one.kind == "carrying" for one in broken):
+        said.append("Do not lift it by the tips: carry it with a hand under the centre section.")
+    if found.cut:
+        said.append(
+            f"Taken as butted on its brace where it kinks, since the file does not say: {_spars(found.cut)} "
+            '(`joint = "scarfed"` if it is).'
+        )
+    if found.unsaid:
+        said.append(f"No brace in the file where its caps kink or are cut, not checked: {_spars(found.unsaid)}.")
+    if found.balanced is False:
+        said.append("It does not balance within the range wanted (`sparbay balance`).")
+    return said
+
+
+def _spars(names: Sequence[str]) -> str:
+    return ", ".join(one if "spar" in one else f"{one} spar" for one in names)
+
+
+__all__ = ["CaseVerdict", "Verdict", "down", "replace", "sentences", "share", "verdict"]
