@@ -13,24 +13,24 @@ from models.command.files import read_wing
 from models.command.record import check_record
 from models.covering import cover
 from models.strength import check
+from models.verdict import verdict
 
 
 def run(options: argparse.Namespace) -> ExitCode:
-    """Check the wing file; 1 where its least reserve factor is below 1, bare or covered."""
+    """Check the wing file; 1 where a wing is not fit, or a specimen fails under its load."""
     wing = read_wing(options.file)
     analysis = analyse(wing, per_bay=options.mesh, rigid_joints=options.rigid_joints)
     margins = check(analysis)
-    record = check_record(
-        analysis, margins, options.file, per_bay=options.mesh, rigid_joints=options.rigid_joints
-    )
-    if wing.coverings:
-        covered = cover(wing, per_bay=options.mesh, rigid_joints=options.rigid_joints)
-        if covered is not None:
-            found = covering_record(analysis, margins, covered)
-            record["covering"] = found
-            bare = [one.replace(": the wing ", ": the bare wing ") for one in record["answer"]["sentences"]]
-            record["answer"]["sentences"] = bare + found["sentences"]
-            record["answer"]["survives"] &= found["survives_covered"]
+    mesh = {"per_bay": options.mesh, "rigid_joints": options.rigid_joints}
+    covered = cover(wing, **mesh) if wing.coverings else None
+    decided = None
+    if analysis.pull_up is not None:
+        decided = verdict(wing, **mesh, covered=None if covered is None else covered.least_load)
+    record = check_record(analysis, margins, options.file, **mesh, decided=decided)
+    if covered is not None:
+        found = covering_record(analysis, margins, covered)
+        record["covering"] = found
+        record["answer"]["sentences"] += found["sentences"]
     if options.json:
         print_json(record)
     else:

@@ -13,6 +13,7 @@ from models.command.faults import version
 from models.command.files import read_wing
 from models.command.progress import Progress
 from models.command.record import CAUTIONS, Record, layout_records
+from models.rounding import down
 from models.studies.compare import LayoutResult, compare, n_steps
 from models.wing.parts import Wing
 
@@ -123,7 +124,7 @@ def sentences(results: list[LayoutResult], *, flying: bool) -> list[str]:
         said.append(
             f"Against {base.name}, the webs of the file ({grams:.1f} g) make {whom} {bends:.2f} times as "
             f"stiff in bending and {twists:.2f} times in torsion; first failure moves from "
-            f"{base.load_factor_at_first_failure:.1f} to {drawn.load_factor_at_first_failure:.1f} {unit}."
+            f"{down(base.load_factor_at_first_failure)} to {down(drawn.load_factor_at_first_failure)} {unit}."
         )
     webbed = [r for r in group if r.web_mass > base.web_mass]
     if webbed:

@@ -13,6 +13,7 @@ from typing import Any
 from models.analysis import Analysis, spar_motion, wing_twist
 from models.command.record import finite, margin_record
 from models.covering import Covered
+from models.rounding import down
 from models.strength import (
     Margin,
     Margins,
@@ -151,8 +152,8 @@ def _sentences(record: Record, asked: float) -> list[str]:
     loads = [one["wrinkled"]["load_factor_at_first_failure"] for one in (record, stiff) if one is not None]
     first, least = bare["load_factor_at_first_failure"], min(loads)
     said.append(
-        f"With its covering the wing fails first at {least:.1f} g, bare at {first:.1f} g: it must survive "
-        f"both ways, for covering tears and loosens, and it {_fate(first >= asked, least >= asked)}."
+        f"With its covering the wing fails first at {down(least)} g, bare at {down(first)} g: it must "
+        f"survive both ways, for covering tears and loosens, and it {_fate(first >= asked, least >= asked)}."
     )
     edges = record["edges"]
     if edges is not None:

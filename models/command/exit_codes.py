@@ -11,7 +11,7 @@ class ExitCode(IntEnum):
     DONE = 0
     """The question was answered; a check that was asked for holds."""
     FAILS = 1
-    """The wing, or a published case, fails the check that was asked for."""
+    """The wing is not fit to fly, or it or a published case fails the check that was asked for."""
     WRONG_INPUT = 2
     """The file, the options or the place for the results is wrong."""
     OUR_FAULT = 3

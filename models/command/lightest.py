@@ -17,6 +17,7 @@ from models.command.faults import InputFault, version
 from models.command.files import filling, find, new_folder, read_wing, write_new
 from models.command.progress import Progress
 from models.command.record import CAUTIONS, Record, finite
+from models.rounding import down
 from models.studies.lightest import Asymmetric, Candidate, Lightest, Limits, Stock, lightest
 from models.studies.lightest.search import survived
 from models.wing.parts import Wing
@@ -307,7 +308,7 @@ def sentences(found: Lightest, checked: Candidate | None) -> list[str]:
     )
     out = [f"Lightest that {asked}: {in_words(best.faces)}: {_grams(best.web_mass)}{beside}."]
     flying = found.places.wing.root == "symmetry"
-    load = f"{best.load_factor:.1f} g" if flying else f"{best.load_factor:.3g} times its load"
+    load = f"{down(best.load_factor)} g" if flying else f"{best.load_factor:.3g} times its load"
     out.append(f"It fails first at {load}: {best.part.name}, {best.mode}.")
     if checked is not None and checked.survival is not None and checked.survival_interval is not None:
         low, high = checked.survival_interval

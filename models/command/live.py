@@ -11,7 +11,7 @@ from models.analysis import Analysis
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import find
-from models.command.record import CAUTIONS, answer
+from models.command.record import CAUTIONS, warnings
 from models.strength import check
 
 if TYPE_CHECKING:
@@ -87,4 +87,4 @@ def prepared(options: argparse.Namespace, path: Path, aside: Aside | None = None
 
 def more_sentences(analysis: Analysis) -> list[str]:
     """What `check` says besides the first failure and the verdict."""
-    return list(answer(analysis, check(analysis))["sentences"][2:])
+    return warnings(analysis, check(analysis))

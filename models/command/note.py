@@ -16,6 +16,7 @@ from models.command.record import CAUTIONS, Record, finite
 from models.loads.pull_up import GRAVITY
 from models.studies.load_cases import far
 from models.studies.note import N_STEPS, Note, note, paragraphs, where
+from models.verdict import record as verdict_record
 from models.wing.units import mass_words
 
 ABOUT = (
@@ -26,7 +27,7 @@ ABOUT = (
 
 
 def run(options: argparse.Namespace) -> ExitCode:
-    """Write the note; 1 where the wing fails a case, does not balance, or is shaken."""
+    """Write the note; 1 where it is not fit by the verdict or something else speaks against it."""
     folder = new_folder(options.folder)
     wing = read_wing(options.file)
     if wing.planform is None:
@@ -79,6 +80,7 @@ def note_record(found: Note, file: str, per_bay: int) -> Record:
         ),
         "answer": {
             "fit": found.fit,
+            "verdict": verdict_record(found.verdict),
             "paragraphs": said,
             "sentences": [sentence for about in said.values() for sentence in about],
         },

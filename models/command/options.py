@@ -32,7 +32,7 @@ def parser(only: str | None = None) -> argparse.ArgumentParser:
         prog="sparbay",
         description="What do shear webs buy in a built-up wooden wing, in bending and in twist, and which "
         "bay fails first in a pull-up?",
-        epilog="exit codes: 0 done, 1 the wing fails the check, 2 the input or an option is wrong, 3 a fault "
+        epilog="exit codes: 0 done, 1 the wing is not fit, 2 the input or an option is wrong, 3 a fault "
         "of ours, 130 interrupted. Start with: sparbay demo",
         formatter_class=_Wide,
         allow_abbrev=False,

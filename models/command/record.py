@@ -29,6 +29,9 @@ from models.strength import Margin, Margins, rounded_down, sentence
 from models.strength.sheet_buckling import MODE as WRINKLING
 from models.studies.doubts import ABOUT, TOLD, doubts
 from models.studies.layouts import UNIT_TORQUE
+from models.verdict import Verdict, down
+from models.verdict import record as verdict_record
+from models.verdict import sentences as verdict_sentences
 from models.wing.parts import Wing
 
 if TYPE_CHECKING:
@@ -45,7 +48,13 @@ CAUTIONS = (
 
 
 def check_record(
-    analysis: Analysis, margins: Margins, file: str, *, per_bay: int, rigid_joints: bool
+    analysis: Analysis,
+    margins: Margins,
+    file: str,
+    *,
+    per_bay: int,
+    rigid_joints: bool,
+    decided: Verdict | None = None,
 ) -> Record:
     """All that `check` has to say.
 
@@ -59,6 +68,8 @@ def check_record(
         The file's name as it was typed.
     per_bay, rigid_joints
         As the analysis was built.
+    decided : Verdict or None
+        On a flying wing, where it was worked out: whether it is fit is then said by it alone.
 
     Returns
     -------
@@ -68,13 +79,18 @@ def check_record(
     wing = analysis.wing
     flying = analysis.pull_up is not None
     moved = small_movements.of(analysis)
+    given = answer(analysis, margins, moved)
+    if decided is not None:
+        given["sentences"] = [*verdict_sentences(decided), *warnings(analysis, margins, moved)]
+        given["survives"] = decided.fit
+        given["verdict"] = verdict_record(decided)
     record: Record = {
         "command": "check",
         "version": version(),
         "file": file,
         "wing": wing.name,
         "kind": "wing" if flying else "specimen",
-        "answer": answer(analysis, margins, moved),
+        "answer": given,
         "small_movements": small_movements.record(moved, small_movements.warning(moved)),
         "cautions": list(CAUTIONS),
         "bays": [
@@ -138,8 +154,7 @@ def answer(analysis: Analysis, margins: Margins, moved: small_movements.Movement
         "sentences": [
             sentence(margins),
             _verdict(analysis, reserve, survives=survives),
-            *_bowed_sheeting(analysis, margins, reserve),
-            *_far(moved),
+            *warnings(analysis, margins, moved),
         ],
         "survives": survives,
         "reserve_factor": reserve,
@@ -156,6 +171,14 @@ def answer(analysis: Analysis, margins: Margins, moved: small_movements.Movement
     return found
 
 
+def warnings(
+    analysis: Analysis, margins: Margins, moved: small_movements.Movement | None = None
+) -> list[str]:
+    """What is said beside an answer: sheeting that bows, and movements beyond small ones."""
+    reserve = margins.rows[0].reserve_factor if margins.rows else math.inf
+    return [*_bowed_sheeting(analysis, margins, reserve), *_far(moved)]
+
+
 def _far(moved: small_movements.Movement | None) -> list[str]:
     said = None if moved is None else small_movements.warning(moved)
     return [] if said is None else [said]
@@ -169,20 +192,19 @@ def _bowed_sheeting(analysis: Analysis, margins: Margins, reserve: float) -> lis
     worst = min(bowed, key=lambda row: row.reserve_factor)
     factor = worst.reserve_factor
     if analysis.pull_up is not None:
-        where = f"{factor * analysis.load_factor:.1f} g"
+        where = f"{down(factor * analysis.load_factor)} g"
     else:
         where = f"{factor:.2g} times the load"
     return [
         f"Sheeting bows before that, from {where} on ({worst.part.name}), and then leaves more of the "
-        "bending to the caps, which brings the first failure down: `sparbay collapse` counts that, the "
-        "reserves here do not."
+        "bending to the caps: the pull-up's verdict and `sparbay collapse` count that, the tables do not."
     ]
 
 
 def _verdict(analysis: Analysis, reserve: float, *, survives: bool) -> str:
     fate = f"{'survives' if survives else 'fails'}, reserve factor {rounded_down(reserve)}"
     if analysis.pull_up is not None:
-        return f"The pull-up asked for is {analysis.load_factor:.1f} g: the wing {fate}."
+        return f"The pull-up asked for is {down(analysis.load_factor)} g: the wing {fate}."
     return f"The bench load asked for is {bench_load(analysis.wing)}: the specimen {fate}."
 
 

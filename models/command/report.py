@@ -32,7 +32,7 @@ KINDS = (".html", ".htm", ".pdf")
 
 
 def run(options: argparse.Namespace) -> ExitCode:
-    """Write the page; 1 where the wing fails a case, does not balance, or is shaken."""
+    """Write the page; 1 where the note has it not fit, or a specimen fails."""
     path = Path(options.out)
     _refuse(path, overwrite=options.overwrite)
     printed = path.suffix.lower() == ".pdf"
@@ -146,7 +146,10 @@ def _gather(wing: Wing, file: str, per_bay: int, step: Progress) -> Contents:
         layouts=tuple(layouts),
         note=noted,
         views=wing_views(analysis, margins),
-        checked=check_record(analysis, margins, file, per_bay=per_bay, rigid_joints=False),
+        checked=check_record(
+            analysis, margins, file, per_bay=per_bay, rigid_joints=False,
+            decided=noted.verdict if noted else None,
+        ),
         compared=compare_record(wing, layouts, file, per_bay),
         noted=note_record(noted, file, per_bay) if noted else None,
         flown=envelope_record(noted.envelope, file, per_bay, []) if noted else None,

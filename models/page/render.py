@@ -163,9 +163,8 @@ def _answer(contents: Contents) -> dict[str, Any]:
         looks, short = "bad", "Not fit to fly as drawn"
         if note.fit:
             looks, short = "good", "Fit to fly as drawn"
-        elif note.balance.inside is not False and not note.shaken:
-            failing = {row.group for row in note.rows if row.reserve < 1}
-            if failing <= {"landing", "carrying"}:
+            failing = {one.kind for one in note.verdict.ground if one.mean < 1}
+            if failing:
                 looks, short = "warn", f"Fit to fly as drawn; fails when {_when(failing)}"
         return {"looks": looks, "short": short} | {
             "paragraphs": noted["answer"]["paragraphs"], "description": noted["description"],

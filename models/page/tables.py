@@ -14,7 +14,7 @@ import numpy as np
 from models.pictures import stage
 from models.pictures.fields import bands
 from models.pictures.reserves import reserve_table
-from models.report.text import FAR, fixed, number, reserve
+from models.report.text import FAR, borne, fixed, number, reserve
 from models.strength import Margins
 from models.studies.load_cases import LoadStudy
 
@@ -225,7 +225,7 @@ def _near(margin: Record) -> bool:
 def _margin(m: Record, key: str, *, flying: bool) -> tuple[str | Cell, ...]:
     factor, unit = (1e-6, "MPa") if m["unit"] == "Pa" else (1.0, str(m["unit"]))
     applied, allowable = (f"{number(m[k], factor, 3)} {unit}".strip() for k in ("applied", "allowable"))
-    fails = fixed(m[key], places=1 if flying else 2) if _near(m) else "-"
+    fails = borne(m[key], 1 if flying else 2) if _near(m) else "-"
     goes = f"{m['part'].rpartition(': ')[2]}: {m['mode']}"
     return (
         m["side"] or "-", m["spar"] or "-", goes, verdict(m["reserve_factor"]), fails, applied, allowable,
@@ -255,7 +255,7 @@ def speed_table(flown: Record) -> Table:
     rows = [
         (
             r["name"], fixed(r["speed_m_per_s"], _KMH, 0), fixed(r["load_factor_by_lift"]),
-            fixed(r["load_factor_at_first_failure"]), fixed(r["load_factor_without_harm"]),
+            borne(r["load_factor_at_first_failure"]), borne(r["load_factor_without_harm"]),
             fixed(r["safe_load_factor"]), number(r["tightest_radius_m"], digits=3),
             fixed(r["load_factor_in_up_gust"]),
         )

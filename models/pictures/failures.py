@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from models.pictures import plots, scenes, stage
 from models.pictures.files import write_whole
 from models.pictures.surfaces import Surface, surfaces
+from models.rounding import down
 from models.structure.model import Model, Part
 from models.studies import buckling as modes
 from models.studies import collapse as story_of
@@ -236,7 +237,7 @@ def _number(plotter: Any, view: stage.View, tags: Sequence[tuple[Array, Sequence
 
 def _at(story: story_of.Collapse, step: story_of.Step) -> str:
     specimen = story.analysis.wing.root == "clamped"
-    return f"x {step.load_factor:.3g}" if specimen else f"{step.load_factor:.1f} g"
+    return f"x {step.load_factor:.3g}" if specimen else f"{down(step.load_factor)} g"
 
 
 def _headline(story: story_of.Collapse) -> str:
@@ -272,7 +273,7 @@ def plot_collapse(story: story_of.Collapse, path: str | os.PathLike[str]) -> Pat
     upper.plot(n, held, "o", color=plots._BLUE, markersize=7)
     upper.axhline(story.first, color=plots._PINK, linewidth=1.2, linestyle="--")
     upper.annotate(
-        f"first failure, {story.first:.1f} {unit}",
+        f"first failure, {down(story.first)} {unit}",
         (n[-1], story.first),
         (0, 5),
         textcoords="offset points",

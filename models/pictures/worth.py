@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from models.pictures import plots, scenes, stage
 from models.pictures.files import write_whole
 from models.pictures.surfaces import Surface, surfaces
+from models.rounding import down
 from models.structure import build
 from models.structure.model import Model
 from models.studies.worth import SiteWorth, Worth, load_words
@@ -121,7 +122,7 @@ def _flag(
 
 def _subtitle(result: Worth) -> str:
     unit = "g" if result.flying else "times its load"
-    text = f"As drawn it fails first at {result.drawn.load_factor:.1f} {unit}"
+    text = f"As drawn it fails first at {down(result.drawn.load_factor)} {unit}"
     least = result.best_out
     if least is not None and least.change is not None:
         what = load_words(result, least.change)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from models.report.text import Page, cautions, fixed, number, reserve
+from models.report.text import Page, borne, cautions, fixed, number, reserve
 from models.wing.units import mass_words
 
 Record = dict[str, Any]
@@ -43,7 +43,7 @@ def _speeds(out: Page, one: Record) -> None:
         (
             fixed(r["speed_m_per_s"], _KMH, 0),
             r["name"],
-            *(fixed(r[f"load_factor_{key}"]) for key in ("by_lift", "at_first_failure", "without_harm")),
+            *(borne(r[f"load_factor_{key}"]) for key in ("by_lift", "at_first_failure", "without_harm")),
             fixed(r["safe_load_factor"]),
             number(r["tightest_radius_m"], digits=3),
             *(

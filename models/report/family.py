@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from models.report.text import Page, cautions, fixed, reserve
+from models.report.text import Page, borne, cautions, fixed, reserve
 
 Record = dict[str, Any]
 
@@ -28,7 +28,7 @@ def family_text(out: Page, record: Record) -> None:
         (
             member["member"],
             reserve(member["reserve_factor"]),
-            fixed(member["load_factor_at_first_failure"]),
+            borne(member["load_factor_at_first_failure"]),
             f"{member['part']}: {member['mode']}" if member["part"] else "-",
             fixed(member["structure_kg"], 1e3, 0),
             fixed(member["tip_deflection_m"], 1e3),

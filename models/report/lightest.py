@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from models.report.text import Page, Record, cautions, fixed
+from models.report.text import Page, Record, borne, cautions, fixed
 
 MOST_ROWS = 16
 """Rows of a front; the JSON document has them all."""
@@ -66,7 +66,7 @@ def _thinned(rows: list[Record]) -> list[Record]:
 def _row(row: Record) -> tuple[str, ...]:
     return (
         fixed(row["web_mass_kg"], 1e3),
-        fixed(row["load_factor_at_first_failure"], places=2),
+        borne(row["load_factor_at_first_failure"], 2),
         fixed(row["tip_deflection_m"], 1e3),
         fixed(row["tip_twist_rad"], 180 / math.pi, places=2),
         f"{row['part']}, {row['mode']}",

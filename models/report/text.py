@@ -14,6 +14,8 @@ from collections.abc import Iterable, Sequence
 from contextvars import ContextVar
 from typing import IO, Any
 
+from models.rounding import down
+
 Record = dict[str, Any]
 
 WIDTH = 110
@@ -154,11 +156,16 @@ def fixed(value: float | None, factor: float = 1.0, places: int = 1) -> str:
     return text.removeprefix("-") if not text.strip("-0.") else text
 
 
+def borne(value: float | None, places: int = 1) -> str:
+    """A load that is borne, rounded down as the verdict's; "-" for none."""
+    return "-" if value is None else down(value, places)
+
+
 def reserve(value: float | None) -> str:
     """A reserve factor, rounded down to two places so that a failure is never written as 1.00."""
     if value is None:
         return "no limit"
-    return f"{math.floor(value * 100) / 100:.2f}" if value <= FAR else f"over {FAR:.0f}"
+    return down(value, 2) if value <= FAR else f"over {FAR:.0f}"
 
 
 _DEG = 180 / math.pi
@@ -205,7 +212,7 @@ def _bays(out: Page, record: Record) -> None:
     def row(m: Record) -> tuple[str, ...]:
         goes = f"{m['part'].rpartition(': ')[2]}: {m['mode']}"
         applied, allowable = (number(m[key], _unit_factor(m), 3) for key in ("applied", "allowable"))
-        fails = fixed(m[key], places=1 if flying else 2) if _near(m) else "-"
+        fails = borne(m[key], 1 if flying else 2) if _near(m) else "-"
         return (
             m["side"] or "-",
             m["spar"] or "-",
@@ -237,7 +244,7 @@ def _secondary(out: Page, margins: Sequence[Record], key: str, what: str, *, fly
             m["mode"],
             m["part"],
             reserve(m["reserve_factor"]),
-            fixed(m[key], places=1 if flying else 2),
+            borne(m[key], 1 if flying else 2),
             m["reason"],
         )
         for m in near
@@ -257,7 +264,7 @@ def _covering(out: Page, found: Record) -> None:
             words,
             number(row["tip_deflection_m"], 1e3, 4),
             number(row["tip_twist_rad"], _DEG, 4),
-            fixed(row["load_factor_at_first_failure"]),
+            borne(row["load_factor_at_first_failure"]),
         )
         for words, row in wings
     ]
@@ -266,7 +273,7 @@ def _covering(out: Page, found: Record) -> None:
         (
             m["mode"],
             m["part"],
-            fixed(m["load_factor_at_failure"]),
+            borne(m["load_factor_at_failure"]),
             f"{number(m['applied'], _unit_factor(m), 3)} of {number(m['allowable'], _unit_factor(m), 3)} "
             f"{_unit_name(m)}",
             m["reason"],
@@ -442,7 +449,7 @@ def _layouts(out: Page, scope: str, rows: Sequence[Record]) -> None:
             number(r["tip_twist_rad"], _DEG, 4),
             number(r["bending_stiffness_N_per_m"], 1e-3, 3),
             number(r["torsional_stiffness_N_m_per_rad"], 1 / _DEG, 3),
-            fixed(r[strength], places=places),
+            borne(r[strength], places),
             *(fixed(r[f"{gain}_gain_percent_per_g"]) for gain in ("bending", "torsion", "strength")),
             r["first_failure"],
         )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from models.report.text import Page, Record, cautions, fixed, number
+from models.report.text import Page, Record, borne, cautions, fixed, number
 
 MOST_ROWS = 24
 """Rows of a table of webs; the JSON document has them all."""
@@ -31,7 +31,7 @@ def worth_text(out: Page, record: Record) -> None:
     rows = [
         ("tip deflection, mm", fixed(drawn["tip_deflection_m"], 1e3, 2)),
         ("tip twist, deg nose up", fixed(drawn["tip_twist_rad"], _DEG, 3)),
-        (f"load at first failure, {unit}", fixed(drawn["load_factor_at_first_failure"], 1, 2)),
+        (f"load at first failure, {unit}", borne(drawn["load_factor_at_first_failure"], 2)),
         ("mass with what it carries, g", fixed(drawn["mass_kg"], 1e3)),
     ]
     if drawn["load_factor_fifth_percentile"] is not None:
@@ -39,7 +39,7 @@ def worth_text(out: Page, record: Record) -> None:
             3,
             (
                 f"load that one in twenty does not reach, {unit}",
-                fixed(drawn["load_factor_fifth_percentile"], 1, 2),
+                borne(drawn["load_factor_fifth_percentile"], 2),
             ),
         )
     out.table("As drawn", ["<figure", "value"], [*rows, ("first failure", drawn["first_failure"])])

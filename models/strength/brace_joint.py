@@ -30,7 +30,8 @@ SOURCE_GLUE = (
     "caps' force over the glued length: equilibrium [computed]; even spread common practice, no source"
 )
 REASON = (
-    "counts only where the caps are butted at the joint; scarfed caps carry their own, as the other rows say"
+    "counts in the verdict, not in these tables, where the caps are butted at the joint; scarfed caps carry "
+    "their own, as the other rows say"
 )
 KINK = np.radians(0.5)
 """A spar that turns by less is one piece."""

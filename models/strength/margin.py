@@ -7,14 +7,14 @@ is the load factor at which the first part fails.
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 from models.analysis import Analysis
+from models.rounding import down
 from models.strength import (
     brace_joint,
     cap_bending,
@@ -337,7 +337,7 @@ def rounded_down(reserve: float, unlimited: str = "without limit") -> str:
     -------
     str
     """
-    return f"{math.floor(100 * reserve) / 100:.2f}" if math.isfinite(reserve) else unlimited
+    return down(reserve, 2, unlimited)
 
 
 def sentence(margins: Margins) -> str:
@@ -370,16 +370,27 @@ def sentence(margins: Margins) -> str:
         else part.place
     )
     load = margins.load_factor_at_first_failure()
-    at = f"{load:.3g} times its load" if margins.specimen else f"{load:.1f} g"
+    at = f"{load:.3g} times its load" if margins.specimen else f"{down(load)} g"
     place = ", ".join(where) or what
     return f"{place[:1].upper()}{place[1:]} fails first, at {at}: {what} {_WORDS[_plain_mode(margins)]}."
 
 
 def _plain_mode(margins: Margins) -> str:
     """Mode of the first failure; of one that joins others, that which does nearly all of it alone."""
-    worst = margins.first()
+    return plain_mode(margins.rows)
+
+
+def happens(rows: Sequence[Margin]) -> str:
+    """What becomes of the part that fails first, in words; `rows` the least reserve first."""
+    mode = plain_mode(rows)
+    return _WORDS.get(mode, f"fails ({mode})")
+
+
+def plain_mode(rows: Sequence[Margin]) -> str:
+    """Mode of the first of some margins; of one that joins others, that which does nearly all of it alone."""
+    worst = rows[0]
     joined = _JOINS.get(worst.mode, ())
-    for row in margins.rows:
+    for row in rows:
         if row.reserve_factor > _ALONE * worst.reserve_factor:
             break
         if row.part == worst.part and row.mode in joined:

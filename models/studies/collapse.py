@@ -30,6 +30,7 @@ from fea.buckling import held_at
 from fea.elements.membrane import Membranes
 from fea.solve import Mechanism, factorise
 from models.analysis import Analysis, solve, spar_motion, wing_twist
+from models.rounding import down
 from models.strength import Margin, check
 from models.structure import Model, build
 from models.structure.model import Part
@@ -781,7 +782,7 @@ def sentences(story: Collapse) -> list[str]:
     if not story.steps:
         return ["Nothing is loaded, so nothing fails."]
     specimen = story.analysis.wing.root == "clamped"
-    at = (lambda n: f"{n:.3g} times its load") if specimen else (lambda n: f"{n:.1f} g")
+    at = (lambda n: f"{n:.3g} times its load") if specimen else (lambda n: f"{down(n)} g")
     what = "specimen" if specimen else "wing"
     whom = "" if specimen or story.one_side else ", port and starboard at once"
     said = []

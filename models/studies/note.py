@@ -7,13 +7,16 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from models.strength import Margin, rounded_down
+from models.rounding import down
+from models.strength import Margin
 from models.studies.balance import Balance, balance
 from models.studies.balance import sentences as balance_sentences
 from models.studies.envelope import Envelope, MassEnvelope, envelope, not_flown
 from models.studies.load_cases import LoadStudy, far, load_cases
 from models.studies.proof import Proof, proof
 from models.studies.rails import CLEARANCE, RailStudy, rails
+from models.verdict import Verdict, verdict
+from models.verdict import sentences as verdict_sentences
 from models.wing.parts import Wing
 from models.wing.units import mass_words
 
@@ -67,6 +70,8 @@ class Note:
         None without an engine on rails.
     proof : Proof
         How far a static test may go.
+    verdict : Verdict
+        What decides, as every command says it.
     """
 
     wing: Wing
@@ -75,6 +80,7 @@ class Note:
     balance: Balance
     rails: RailStudy | None
     proof: Proof
+    verdict: Verdict
 
     @property
     def rows(self) -> list[Row]:
@@ -105,9 +111,22 @@ class Note:
         return self.rails is not None and any(s.near for s in self.rails.shakers)
 
     @property
+    def against(self) -> list[str]:
+        """What speaks against flying it beside the verdict: the envelope, rails, balance, engine."""
+        beside = [row for row in self.rows if row.reserve < 1 and row.group == "engine"]
+        corner = self.envelope.worst.critical
+        beside += [row for row in self.rows if row.case == corner.name and row.reserve < 1]
+        said = _listed(sorted(beside, key=lambda row: row.reserve))
+        if self.balance.inside is False:
+            said.append("balance out of range")
+        if self.shaken:
+            said.append("the engine shakes it near a natural frequency")
+        return said
+
+    @property
     def fit(self) -> bool:
-        """Nothing fails, it balances, and the engine is clear of resonance."""
-        return self.rows[0].reserve >= 1 and self.balance.inside is not False and not self.shaken
+        """Fit by the verdict, and nothing speaks against it."""
+        return self.verdict.fit and not self.against
 
 
 def note(wing: Wing, *, per_bay: int = 4, step: Callable[[str], None] | None = None) -> Note:
@@ -143,7 +162,9 @@ def note(wing: Wing, *, per_bay: int = 4, step: Callable[[str], None] | None = N
     say("engine rails")
     engine = rails(wing, per_bay=per_bay) if wing.engine is not None and wing.rails else None
     say("static test")
-    return Note(wing, flown, cases, balanced, engine, proof(wing, per_bay=per_bay))
+    tested = proof(wing, per_bay=per_bay)
+    decided = verdict(wing, per_bay=per_bay, tested=tested, cases=cases)
+    return Note(wing, flown, cases, balanced, engine, tested, decided)
 
 
 def paragraphs(found: Note) -> dict[str, list[str]]:
@@ -177,9 +198,9 @@ def where(margin: Margin) -> str:
     return f"{margin.part.name_without_side}, {margin.mode}"
 
 
-def down(reserve: float) -> str:
+def _factor(reserve: float) -> str:
     """A reserve factor rounded down to two places, so that a failure is never written as 1.00."""
-    return rounded_down(reserve, "no limit")
+    return down(reserve, 2)
 
 
 def _failing(found: Note, *groups: str) -> list[Row]:
@@ -187,32 +208,17 @@ def _failing(found: Note, *groups: str) -> list[Row]:
 
 
 def _verdict(found: Note) -> list[str]:
-    flying = _failing(found, "flight", "launch", "engine")
-    ground = _failing(found, "landing", "carrying")
-    against = _listed(flying)
-    if found.balance.inside is False:
-        against.append("balance out of range")
-    if found.shaken:
-        against.append("the engine shakes it near a natural frequency")
-    asked = found.proof.asked
-    if against:
-        said = [f"As drawn not fit to fly: {'; '.join(against)}."]
-    else:
-        least = next(row for row in found.rows if row.group in ("flight", "launch", "engine"))
-        said = [
-            f"As drawn fit for the flight asked for ({asked:.1f} g), least reserve factor "
-            f"{down(least.reserve)}."
-        ]
+    said = verdict_sentences(found.verdict)
+    if found.against:
+        said.append(f"Beside that, not fit to fly for {'; '.join(found.against)}.")
     if found.balance.inside is None:
         said.append("Balance is open: the file has only part of the aeroplane.")
-    if ground:
-        said.append(f"On the ground it does not stand: {'; '.join(_listed(ground))}.")
     return said
 
 
 def _listed(rows: list[Row]) -> list[str]:
     """Cases that fail, the hardest first; what goes beyond a few is counted."""
-    said = [f"{row.case}, reserve factor {down(row.reserve)}" for row in rows[:_MOST_LISTED]]
+    said = [f"{row.case}, reserve factor {_factor(row.reserve)}" for row in rows[:_MOST_LISTED]]
     more = len(rows) - _MOST_LISTED
     return [*said, f"and {more} more {'case' if more == 1 else 'cases'}"] if more > 0 else said
 
@@ -234,7 +240,7 @@ def _flight(found: Note) -> list[str]:
     gust = min((c for c in one.corners if "gust" in c.name), key=lambda c: c.reserve, default=None)
     if gust is not None:
         said.append(
-            f"Hardest gust: {gust.name}, {gust.load_factor:.1f} g, reserve factor {down(gust.reserve)}."
+            f"Hardest gust: {gust.name}, {gust.load_factor:.1f} g, reserve factor {_factor(gust.reserve)}."
         )
     return said
 
@@ -254,18 +260,19 @@ def _full_pull(one: MassEnvelope) -> str:
 
 
 def _critical(found: Note) -> list[str]:
-    row = found.rows[0]
+    # To be carried wrong is handling, told apart.
+    row = next(row for row in found.rows if row.group != "carrying")
     if row.margin is None:
         return ["Nothing is loaded."]
     too_far = far(found.cases)[1]
     said = [
         f"Of {len(found.rows)} cases {row.case} ({row.acts}): {where(row.margin)}, reserve factor "
-        f"{down(row.reserve)}."
+        f"{_factor(row.reserve)}."
     ]
     if row.group != "flight":
         air = next(r for r in found.rows if r.group == "flight")
         if air.margin is not None:
-            said.append(f"In flight: {air.case} ({air.acts}), reserve factor {down(air.reserve)}.")
+            said.append(f"In flight: {air.case} ({air.acts}), reserve factor {_factor(air.reserve)}.")
     return said if too_far is None else [*said, too_far]
 
 
@@ -277,9 +284,9 @@ def _weakest_bay(found: Note) -> list[str]:
         return []
     part = pull_up.weakest
     said = [
-        f"In the pull-up asked for, {found.proof.asked:.1f} g, {where(part)} fails first, at "
-        f"{found.proof.first_failure:.1f} g" + (
-            f" (with sheeting taken as whole {found.proof.whole:.1f} g)."
+        f"In the pull-up asked for, {down(found.proof.asked)} g, {where(part)} fails first, at "
+        f"{down(found.proof.first_failure)} g" + (
+            f" (with sheeting taken as whole {down(found.proof.whole)} g)."
             if abs(found.proof.whole - found.proof.first_failure) > 0.05 else "."
         )
     ]  # fmt: skip
@@ -295,7 +302,7 @@ def _engine(found: Note) -> list[str]:
     if first is not None:
         holds = "hold" if worst.least >= 1 else "do not hold"
         said.append(
-            f"Rails and what carries them {holds}: least reserve factor {down(worst.least)}, "
+            f"Rails and what carries them {holds}: least reserve factor {_factor(worst.least)}, "
             f"{worst.case.name}, {first.mode}."
         )
     near = [s for s in study.shakers if s.near]
@@ -316,11 +323,11 @@ def _test(found: Note) -> list[str]:
     test = found.proof
     if not test.limits:
         return []
-    said = [f"A static test may go to {test.highest:.1f} g without harm to a sound wing"]
+    said = [f"A static test may go to {down(test.highest)} g without harm to a sound wing"]
     if test.possible:
-        said[0] += f"; test at {test.suggested:.1f} g before the first flight."
+        said[0] += f"; test at {down(test.suggested)} g before the first flight."
     else:
-        said[0] += f", less than the {test.asked:.1f} g asked for: that load cannot be proved without harm."
+        said[0] += f", less than the {down(test.asked)} g asked for: that load cannot be proved without harm."
     said.append("`sparbay bench` says what to lay where.")
     return said
 

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from models.analysis import Analysis
 from models.loads.pull_up import GRAVITY
+from models.rounding import down
 from models.strength import Margin, check
 from models.studies.collapse import DamagedWing, is_wrinkling
 from models.wing.parts import Wing
@@ -351,7 +352,7 @@ def sentences(test: Proof, *, specimen: bool = False) -> list[str]:
         return ["Nothing is loaded, so there is nothing to prove."]
 
     def at(n: float) -> str:
-        return f"{n:.3g} times its load" if specimen else f"{n:.1f} g"
+        return f"{n:.3g} times its load" if specimen else f"{down(n)} g"
 
     first = test.limits[0]
     part = first.margin.part

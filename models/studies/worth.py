@@ -16,6 +16,7 @@ import numpy as np
 from fea.solve import Mechanism
 from models.analysis import Analysis, analyse
 from models.loads.pull_up import LightAeroplane
+from models.rounding import down
 from models.strength import check
 from models.structure.model import Model
 from models.studies.worth_designs import Site, Size, other_woods, own_web, sites, sizes, toggled
@@ -253,11 +254,11 @@ def sentences(result: Worth) -> list[str]:
         said.append(
             f"The next web to glue in is {best.site.words}: {load_words(result, change)} at first failure "
             f"for {change.grams:.1f} grams of wood{_paired_words(change, unit)}; then "
-            f"{change.first_failure} goes first, at {drawn.load_factor + change.load_factor:.1f} {unit}."
+            f"{change.first_failure} goes first, at {down(drawn.load_factor + change.load_factor)} {unit}."
         )
     elif any(not s.site.present for s in result.sites):
         said.append(
-            f"No single web more raises the load at first failure, {drawn.load_factor:.1f} {unit}, by a "
+            f"No single web more raises the load at first failure, {down(drawn.load_factor)} {unit}, by a "
             f"thousandth: {drawn.first_failure} goes first."
         )
     stiff = {what: one for what in ("deflection", "twist") if (one := result.stiffest(what)) is not None}

@@ -349,8 +349,8 @@ class SparTable(Table):
     lower_cap: CapTable | None = _open("lower cap alone")
     webs: list[WebTable] = _key("shear webs, any number of entries", [])
     joint: Literal["through", "scarfed", "butted"] | None = _open(
-        "how the caps meet at the centre and at kinks: through, scarfed (no steeper than 1 in 12), or butted, "
-        "so that braces carry all",
+        "how the caps meet at the centre and at kinks: through, scarfed (no steeper than 1 in 12), or "
+        "butted, so that braces carry all",
         "butted on its brace where the spar kinks, through elsewhere",
     )
 

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.analysis import Analysis, analyse
+from models.rounding import down
 from models.strength.margin import _WORDS
 from models.structure.model import Part
 from models.studies.layouts import apply, as_drawn, bays_of, everywhere, faces_take_webs
@@ -329,8 +330,8 @@ def sentences(result: Scatter) -> list[str]:
     bay, mode = _percent(most.chance), _percent(most.mode_chance)
     first = (
         f"{most.place[:1].upper()}{most.place[1:]} is the likeliest to go first ({bay}; mostly its "
-        f"{most.what} {fate}, {mode}); half the {kind} fail below {result.median:.1f}{unit} and one in "
-        f"twenty below {result.fifth:.1f}{unit} ({_percent(result.confidence)} interval {low:.1f} "
+        f"{most.what} {fate}, {mode}); half the {kind} fail below {down(result.median)}{unit} and one in "
+        f"twenty below {down(result.fifth)}{unit} ({_percent(result.confidence)} interval {low:.1f} "
         f"to {high:.1f})."
     )
     return [first, _survival(result)]
@@ -347,7 +348,7 @@ def _survival(result: Scatter) -> str:
             f"{asked[:1].upper()}{asked[1:]} breaks about one in {_round(1 / chance)} (importance sampling)."
         )
     survive = (
-        f"{100 * result.survival:.0f}" if 0.005 < result.survival < 0.995 else f"{100 * result.survival:.1f}"
+        down(100 * result.survival, 0 if 0.01 <= result.survival < 0.99 else 1)
     )
     return (
         f"{survive} in 100 survive {asked} ({100 * result.confidence:.0f} % interval {100 * low:.1f} to "

@@ -57,10 +57,11 @@ by forces."""
 
 @dataclass(frozen=True, eq=False)
 class Loaded:
-    """One case of a wing: the margins that count, the least first, and its analysis where slopes are wanted."""
+    """One case of a wing: margins that count, the least first, its analysis, and whether slopes are wanted."""
 
     rows: Sequence[Margin]
-    analysis: Analysis | None = None
+    analysis: Analysis
+    slopes: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -105,18 +106,16 @@ def quick(analysis: Analysis, margins: Margins, *, samples: int = SAMPLES) -> Qu
     -------
     Quick
     """
-    return quick_cases(analysis, [Loaded(margins.rows, analysis)], samples=samples)[0]
+    return quick_cases([Loaded(margins.rows, analysis, slopes=True)], samples=samples)[0]
 
 
-def quick_cases(wing: Analysis, cases: Sequence[Loaded], *, samples: int = SAMPLES) -> list[Quick]:
+def quick_cases(cases: Sequence[Loaded], *, samples: int = SAMPLES) -> list[Quick]:
     """Reserve factors of many wings, each of the same wood in every case.
 
     Parameters
     ----------
-    wing : Analysis
-        Any of the model, for its parts and columns.
     cases : sequence of Loaded
-        Of the same model.
+        Of the same model, one at least.
     samples : int
         Wings.
 
@@ -125,6 +124,7 @@ def quick_cases(wing: Analysis, cases: Sequence[Loaded], *, samples: int = SAMPL
     list of Quick
         One for each case.
     """
+    wing = cases[0].analysis
     pieces = pieces_of(wing.model)
     numbers = {part: k for k, part in enumerate(wing.model.parts)}
     pairs: list[Pair] = []
@@ -138,7 +138,7 @@ def quick_cases(wing: Analysis, cases: Sequence[Loaded], *, samples: int = SAMPL
             Pair(wing.model.parts[p], mode, rule_of(mode), int(pieces.of_part[p])) for mode, p in keys
         ]
         nominal += reserve.tolist()
-        if case.analysis is not None and keys:
+        if case.slopes and keys:
             slopes.append(_slopes(case.analysis, pieces, keys))
         else:
             slopes.append((_by_size(keys), np.zeros((len(keys), len(pieces.pieces)))))
@@ -151,6 +151,7 @@ def quick_cases(wing: Analysis, cases: Sequence[Loaded], *, samples: int = SAMPL
         np.array(nominal),
         np.concatenate([one for one, _ in slopes]),
         np.concatenate([one for _, one in slopes]),
+        _slenderness([case.analysis for case in cases], pairs),
         of_case,
         samples,
     )
@@ -197,7 +198,7 @@ def _slopes(
             recovered[name][what] = wings.reshape(-1, *wings.shape[2:])
     many = replace(analysis, model=side_by_side(analysis.model, n + 2), recovered=recovered)
     seen = _reserves(many, keys, n + 2)
-    with np.errstate(invalid="ignore"):  # modes that count on a condition are not asked here: their force stays
+    with np.errstate(invalid="ignore"):  # modes that count on a condition are not asked: their force stays
         relative = np.log(seen[:-1] / seen[-1]) / np.log1p(_STEP)
     asked = np.isfinite(relative).all(axis=0)
     by_stiffness = np.zeros((len(keys), len(pieces.pieces)))
@@ -249,6 +250,7 @@ def _draw(
     nominal: Array,
     by_size: Array,
     by_stiffness: Array,
+    slender: Array,
     of_case: list[slice],
     samples: int,
 ) -> Array:
@@ -256,7 +258,6 @@ def _draw(
     piece = np.array([pair.piece for pair in pairs], dtype=np.intp)
     size_power = by_size + np.array([pair.rule.size for pair in pairs])
     own_power = np.array([pair.rule.stiffness for pair in pairs])
-    slender = _slenderness(wing, pairs, nominal)
     halves = 2 if wing.model.half else 1
     n = len(pieces.pieces)
     variation = np.array([one.stiffness for one in pieces.pieces])
@@ -293,18 +294,26 @@ def _draw(
     return np.asarray(least.min(axis=1))
 
 
-def _slenderness(wing: Analysis, pairs: list[Pair], nominal: Array) -> Array:
-    """2 P_c/(3 P_E) of columns, as `models.studies.scatter.states` finds it; nan of other modes."""
-    out = np.full(len(pairs), np.nan)
-    columns = [k for k, pair in enumerate(pairs) if pair.rule.column]
-    if not columns:
-        return out
-    model = wing.model
-    rigid = replace(model, caps=replace(model.caps, layer_modulus=1e6 * model.caps.layer_modulus))
-    numbers = {part: k for k, part in enumerate(model.parts)}
-    keys = [(pairs[k].mode, numbers[pairs[k].part]) for k in columns]
-    with np.errstate(over="ignore"):  # no structure has such a modulus; only the columns are looked at
-        crushed = _reserves(replace(wing, model=rigid), keys, 1)[0]
-        share = np.where(np.isfinite(crushed), nominal[columns] / crushed, 1.0)
-    out[columns] = slenderness_of(np.clip(np.nan_to_num(share, nan=1.0), 1e-9, 1.0))
-    return out
+def _slenderness(analyses: Sequence[Analysis], pairs: list[Pair]) -> Array:
+    """2 P_c/(3 P_E) of columns, as `models.studies.scatter.states` finds it; nan of other modes.
+
+    It is a matter of the cap's section and length, and so taken from the first case that presses the cap.
+    """
+    wanted = dict.fromkeys((pair.mode, pair.part) for pair in pairs if pair.rule.column)
+    found: dict[tuple[str, Part], float] = {}
+    for analysis in analyses:
+        missing = [key for key in wanted if key not in found]
+        if not missing:
+            break
+        model = analysis.model
+        numbers = {part: k for k, part in enumerate(model.parts)}
+        keys = [(mode, numbers[part]) for mode, part in missing]
+        rigid = replace(model, caps=replace(model.caps, layer_modulus=1e6 * model.caps.layer_modulus))
+        with np.errstate(over="ignore", invalid="ignore"):  # no structure has such a modulus
+            share = _reserves(analysis, keys, 1)[0] / _reserves(replace(analysis, model=rigid), keys, 1)[0]
+        for key, value in zip(missing, share.tolist()):
+            if np.isfinite(value) and value > 0:
+                found[key] = value
+    slender = slenderness_of(np.clip([found.get(key, 1.0) for key in wanted], 1e-9, 1.0))
+    of_key = dict(zip(wanted, slender.tolist()))
+    return np.array([of_key.get((pair.mode, pair.part), np.nan) for pair in pairs])

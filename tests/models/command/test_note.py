@@ -15,7 +15,9 @@ from models.command.files import read_wing
 from models.command.note import note_record
 from models.report.note import note_text
 from models.report.text import Page
+from models.rounding import down
 from models.studies.note import Note, note, paragraphs
+from models.verdict import sentences
 
 POWERED = """
 [[rails]]
@@ -80,7 +82,7 @@ def test_same_figures_as_the_commands(*, railed: bool, powered: str, sparbay: Ca
     assert found["centres_aft_of_datum_m"] == [s["aft_of_datum_m"] for s in balance["states"]]
     assert set(found["answer"]["paragraphs"]["Balance"]) <= set(balance["answer"]["sentences"])
     proof = sparbay("proof", name, "--json", "--mesh", "1").document
-    assert any(f"{found['test_up_to_load_factor']:.1f} g" in s for s in proof["answer"]["sentences"])
+    assert any(f"{down(found['test_up_to_load_factor'])} g" in s for s in proof["answer"]["sentences"])
     if railed:
         rails = sparbay("rails", name, "--json", "--mesh", "1").document
         least = min(r for (group, _), r in by_case.items() if group == "engine")
@@ -111,10 +113,9 @@ def test_hardest_first_and_verdict_from_it() -> None:
     found = _note("trainer")
     reserves = [row.reserve for row in found.rows]
     assert reserves == sorted(reserves)
-    assert found.fit == (reserves[0] >= 1 and found.balance.inside is not False)
-    verdict = " ".join(paragraphs(found)["Verdict"])
-    for row in found.rows:
-        assert (row.case in verdict) == (row.reserve < 1)
+    assert found.fit == (found.verdict.fit and not found.against)
+    said = paragraphs(found)["Verdict"]
+    assert said[: len(sentences(found.verdict))] == sentences(found.verdict)
 
 
 def test_the_hardest_gust_is_that_with_the_least_reserve(powered: str) -> None:
@@ -134,9 +135,6 @@ def test_many_failures_are_counted_and_a_part_is_named_once(powered: str) -> Non
     found = weakened(_note(powered), 0.05)
     flying = [row for row in found.rows if row.reserve < 1 and row.group in ("flight", "launch", "engine")]
     assert len(flying) > 4
-    verdict = paragraphs(found)["Verdict"][0]
-    assert verdict.count("reserve factor") == 4
-    assert f"and {len(flying) - 4} more case" in verdict
     first = paragraphs(found)["Do first"]
     parts = [line.split(" for ")[0].rsplit(" to ", 1)[0] for line in first if line.startswith("Strengthen")]
     assert len(parts) == len(set(parts))
@@ -162,7 +160,7 @@ def test_a_sound_wing_leaves_with_0(sparbay: Callable, wing_file: Callable) -> N
     document = run.document
     assert run.code == (0 if document["answer"]["fit"] else 1)
     assert document["answer"]["fit"]
-    assert any("fit for the flight asked for" in s for s in document["answer"]["sentences"])
+    assert document["answer"]["sentences"][0].startswith("Fit to fly as drawn: ")
 
 
 def test_a_specimen_does_not_fly(sparbay: Callable) -> None:

@@ -1,0 +1,59 @@
+"""Scatter in a moment against the full study, and its limits."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from models.analysis import analyse
+from models.command.files import read_wing
+from models.strength import check
+from models.studies.scatter import scatter
+from models.studies.scatter.quick import Loaded, quick, quick_cases
+
+NEAR = 0.03
+"""Of the fifth percentile, against the full study."""
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", ["trainer", "sailplane", "powered-tailless"])
+def test_the_fifth_percentile_is_that_of_the_full_study(name: str) -> None:
+    wing = read_wing(name)
+    analysis = analyse(wing)
+    found = quick(analysis, check(analysis))
+    full = scatter(wing, samples=20_000)
+    assert found.fifth * analysis.load_factor == pytest.approx(full.fifth, rel=NEAR)
+    assert found.nominal * analysis.load_factor == pytest.approx(full.nominal, rel=1e-9)
+
+
+def test_the_fifth_percentile_of_a_wing_of_few_bays() -> None:
+    wing = read_wing("trainer")
+    analysis = analyse(wing, per_bay=1)
+    found = quick(analysis, check(analysis))
+    full = scatter(wing, samples=10_000, per_bay=1, states=300)
+    assert found.fifth * analysis.load_factor == pytest.approx(full.fifth, rel=NEAR)
+    assert abs(found.survive - full.survival) < 0.03
+
+
+def test_the_same_wing_has_the_same_answer_and_a_greater_load_less_reserve() -> None:
+    wing = read_wing("trainer")
+    one = analyse(wing, per_bay=1)
+    found, again = (quick(one, check(one)) for _ in range(2))
+    assert np.array_equal(found.reserve, again.reserve)
+    harder = analyse(replace(wing, case=replace(wing.case, load_factor=8.0)), per_bay=1)
+    assert quick(harder, check(harder)).fifth < found.fifth
+
+
+def test_a_case_twice_over_is_borne_by_the_same_wings() -> None:
+    one = analyse(read_wing("trainer"), per_bay=1)
+    rows = check(one).rows
+    halved = tuple(replace(row, reserve_factor=row.reserve_factor / 2) for row in rows)
+    plain, hard = quick_cases([Loaded(rows, one), Loaded(halved, one)])
+    np.testing.assert_allclose(plain.reserve, 2 * hard.reserve, rtol=1e-12)
+
+
+def test_nothing_loaded_never_fails() -> None:
+    one = analyse(read_wing("trainer"), per_bay=1)
+    assert np.isinf(quick_cases([Loaded((), one)])[0].fifth)

@@ -1,0 +1,133 @@
+"""The verdict: its parts against the studies that it joins, and what it says."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from functools import lru_cache
+
+import numpy as np
+import pytest
+
+from models.command.files import read_wing
+from models.rounding import down
+from models.studies.load_cases import load_cases
+from models.studies.proof import proof
+from models.verdict import IN_THE_AIR, Verdict, record, sentences, share, verdict
+from models.wing.parts import Wing
+
+
+@lru_cache
+def _wing(name: str) -> Wing:
+    return read_wing(name)
+
+
+@lru_cache
+def _found(name: str) -> Verdict:
+    return verdict(_wing(name), per_bay=1)
+
+
+def jointed(wing: Wing, joint: str) -> Wing:
+    return replace(wing, spars=tuple(replace(spar, joint=joint) for spar in wing.spars))
+
+
+@pytest.mark.parametrize(
+    ("value", "places", "words"),
+    [
+        (8.86, 1, "8.8"),
+        (0.999, 2, "0.99"),
+        (1.0, 2, "1.00"),
+        (7.1, 1, "7.1"),
+        (94.99, 0, "94"),
+        (math.inf, 1, "no limit"),
+    ],
+)
+def test_figures_are_rounded_down(value: float, places: int, words: str) -> None:
+    assert down(value, places) == words
+
+
+def test_it_joins_the_studies() -> None:
+    wing = jointed(_wing("trainer"), "scarfed")
+    found = verdict(wing, per_bay=1)
+    tested, cases = proof(wing, per_bay=1), load_cases(wing, per_bay=1)
+    assert found.failing == pytest.approx(tested.first_failure, rel=1e-9)
+    assert found.test == pytest.approx(tested.highest, rel=1e-9)
+    by_name = {one.name: one.reserve for one in cases.cases}
+    for one in (*found.others, *found.ground):
+        assert one.mean == pytest.approx(by_name[one.name], rel=1e-9)
+    assert {one.name for one in (found.pull_up, *found.others, *found.ground)} == set(by_name)
+    assert all(one.kind in IN_THE_AIR for one in found.others)
+    assert all(one.fifth < one.mean for one in (found.pull_up, *found.others, *found.ground))
+
+
+def test_it_survives_all_no_oftener_than_the_hardest() -> None:
+    found = _found("sailplane")
+    assert found.survive <= found.hardest.survive + 1e-12
+    assert found.hardest.survive <= found.pull_up.survive
+
+
+@pytest.mark.parametrize("name", ["sailplane", "powered-tailless"])
+def test_a_butted_joint_counts_where_the_spar_kinks(name: str) -> None:
+    wing = _wing(name)
+    unsaid, butted = _found(name), verdict(jointed(wing, "butted"), per_bay=1)
+    scarfed = verdict(jointed(wing, "scarfed"), per_bay=1)
+    assert unsaid.failing == butted.failing
+    assert unsaid.failing < scarfed.failing
+    assert unsaid.pull_up.first is not None
+    assert "caps cut" in unsaid.pull_up.first.mode
+    assert unsaid.cut
+    assert not butted.cut
+    assert not scarfed.cut
+
+
+def test_a_straight_spar_runs_through() -> None:
+    wing = _wing("trainer")
+    spar = wing.spars[0]
+    flat = replace(
+        wing,
+        spars=(
+            replace(
+                spar,
+                z_upper=replace(spar.z_upper, value=np.full_like(spar.z_upper.value, spar.z_upper.value[0])),
+                z_lower=replace(spar.z_lower, value=np.full_like(spar.z_lower.value, spar.z_lower.value[0])),
+            ),
+        ),
+    )
+    assert not verdict(flat, per_bay=1, alone=True).cut
+    assert _found("trainer").cut == ("main",)
+
+
+def test_the_share_wanted_decides() -> None:
+    wing = _wing("trainer")
+    found = _found("trainer")
+    assert not found.fit
+    assert replace(found, wanted=found.survive).fit
+    assert not replace(found, covered=0.9 * found.asked, wanted=0.5).fit
+    light = verdict(replace(wing, case=replace(wing.case, load_factor=3.0)), per_bay=1)
+    assert light.fit
+    assert sentences(light)[0].startswith(f"Fit to fly as drawn: {share(light.survive)} such wings")
+
+
+def test_carrying_is_never_the_hardest() -> None:
+    found = _found("sailplane")
+    carried = next(one for one in found.ground if one.name == "carried by starboard tip")
+    assert carried.mean < 1
+    assert found.hardest.kind in IN_THE_AIR
+    assert any(one.startswith("Do not lift it by the tips") for one in sentences(found))
+
+
+def test_the_pull_up_alone_says_so() -> None:
+    found = verdict(_wing("trainer"), per_bay=1, alone=True)
+    assert not found.complete
+    assert "Pull-up alone" in sentences(found)[0]
+    assert not found.others
+    assert found.failing == _found("trainer").failing
+
+
+def test_the_record_has_the_figures() -> None:
+    found = _found("trainer")
+    data = record(found)
+    assert data["fit"] is found.fit
+    assert data["load_factor_failing_one_in_twenty"] == found.fifth
+    assert data["sentences"] == sentences(found)
+    assert len(data["cases"]) == 1 + len(found.others) + len(found.ground)
