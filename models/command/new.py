@@ -12,7 +12,7 @@ from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import write_new
 from models.command.questions import STARTER_QUESTIONS
-from models.command.starter import Answers, NoStarter, starter
+from models.command.starter import Answers, NoStarter, fitted
 
 
 def run(options: argparse.Namespace) -> ExitCode:
@@ -25,14 +25,15 @@ def run(options: argparse.Namespace) -> ExitCode:
     if options.ask:
         answers = ask(answers, set(given))
     try:
-        text = starter(answers, path.parent)
+        text, found = fitted(answers, path.parent, str(path))
     except NoStarter as error:
         raise InputFault(f"new: {error}") from None
-    from models.wing.reading import read_text
-
-    read_text(text, source=str(path), folder=path.parent)
     write_new(path, text)
     print(f"{path} is written. Check it with: sparbay check {path}")
+    if not found.fit:
+        from models.verdict import sentences
+
+        print(f"No size on sale made it fit to fly; as it stands: {' '.join(sentences(found)[:2])}")
     return ExitCode.DONE
 
 

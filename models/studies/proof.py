@@ -175,7 +175,7 @@ class Proof:
 
 
 def proof(
-    wing: Wing, *, per_bay: int = 4, across_chord: int = 4, hold: float = HOLD, rigid_joints: bool = False
+    wing: Wing, *, per_bay: int = 4, across_chord: int = 4, rigid_joints: bool = False, hold: float = HOLD
 ) -> Proof:
     """How far a proof test may go.
 

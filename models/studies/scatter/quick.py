@@ -57,7 +57,7 @@ by forces."""
 
 @dataclass(frozen=True, eq=False)
 class Loaded:
-    """One case of a wing: margins that count, the least first, its analysis, and whether slopes are wanted."""
+    """One case: margins that count, the least first, its analysis, and whether slopes are wanted."""
 
     rows: Sequence[Margin]
     analysis: Analysis
