@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import webbrowser
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,6 +14,7 @@ from models.command.faults import InputFault
 from models.command.files import find
 from models.command.record import CAUTIONS, warnings
 from models.strength import check
+from models.verdict import sentences, verdict
 
 if TYPE_CHECKING:
     from models.live.aside import Aside
@@ -82,9 +84,13 @@ def prepared(options: argparse.Namespace, path: Path, aside: Aside | None = None
     from models.live.saving import Desk
 
     desk = Desk(path, Path.cwd(), options.file)
-    return Server(Bench(desk, notes=more_sentences, per_bay=options.mesh, aside=aside))
+    notes = partial(more_sentences, per_bay=options.mesh)
+    return Server(Bench(desk, notes=notes, per_bay=options.mesh, aside=aside))
 
 
-def more_sentences(analysis: Analysis) -> list[str]:
-    """What `check` says besides the first failure and the verdict."""
-    return warnings(analysis, check(analysis))
+def more_sentences(analysis: Analysis, per_bay: int = 4) -> list[str]:
+    """What `check` says beside the first failure: of a wing the whole verdict."""
+    said = warnings(analysis, check(analysis))
+    if analysis.pull_up is None:
+        return said
+    return [*sentences(verdict(analysis.wing, per_bay=per_bay)), *said]

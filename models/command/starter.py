@@ -87,6 +87,8 @@ class Sizes:
         Thickness of the brace, mm; 0 for the rule of thumb.
     reach : int
         Bays that the brace reaches out; 0 for the rule of thumb.
+    scarfed : bool
+        The caps are scarfed at the centre, where no brace is strong enough for caps that are butted.
     """
 
     sticks: int = 0
@@ -96,6 +98,7 @@ class Sizes:
     rib: float = 0.0
     ply: int = 0
     reach: int = 0
+    scarfed: bool = False
 
 
 class NoStarter(ValueError):
@@ -150,6 +153,7 @@ def starter(a: Answers, folder: Path = Path(), sizes: Sizes = Sizes()) -> str:
                 height=_height(size[1], a.tip_chord),
                 bays=webbed,
                 thin=f"{thin:g}",
+                joint=_SCARFED if sizes.scarfed else _BUTTED,
             )
         )
         if k == 0:
@@ -249,7 +253,8 @@ def fitted(a: Answers, folder: Path = Path(), source: str = "") -> tuple[str, Ve
     """A wing file that is fit to fly by its own verdict, sized by running the check, or the last one tried.
 
     What goes first in the hardest case is made a size larger, again and again: the brace's ply or length, the
-    next stick for the caps, a web thicker, on both faces or further out, thicker ribs.
+    next stick for the caps (scarfed where no brace will do), a web thicker, on both faces or further out,
+    thicker ribs.
 
     Parameters
     ----------
@@ -316,12 +321,13 @@ def _stronger(sizes: Sizes, found: Verdict, text: str) -> list[Sizes]:
         return []
     mode, bay = first.mode, first.bay or 0
     caps = replace(sizes, sticks=sizes.sticks + 1)
+    scarfed = replace(sizes, scarfed=True)
     if mode == brace_joint.MODE:
         thicker = [replace(sizes, ply=one) for one in _PLIES if one > ply][:1]
-        return [*thicker, caps]
+        return [*thicker, scarfed]
     longer = [replace(sizes, reach=reach + 1)] if reach < bays else []
     if mode == brace_joint.MODE_GLUE:
-        return [*longer, caps]
+        return [*longer, scarfed]
     second = [replace(sizes, boxed=bay)] if boxed < bay <= webbed else []
     thicker = [replace(sizes, web=sizes.web + 0.5)] if sizes.web < 2 else []
     if mode.startswith("rib"):
@@ -432,7 +438,7 @@ at = "{at} %" # of the chord
 # Upper and lower cap alike, inside the outline: width along the chord, height up and down
 # (one, or at root and tip). A guess: check it.
 caps = {{ width = {width}, wood = "spruce", height = {height} }}
-joint = "butted" # how the caps meet at the centre: the brace then carries all; or "scarfed", or "through"
+joint = {joint}
 
 [[spars.webs]] # a bay is the space between two ribs, 1 the innermost; a bay that is not named stays open
 bays = "1-{bays}"
@@ -447,6 +453,8 @@ bays = "1-{bays}" # a second web in the middle makes these bays a box
 face = "front"
 thickness = "{thin} mm"
 """
+_BUTTED = '"butted" # how the caps meet at the centre: the brace then carries all; or "scarfed", or "through"'
+_SCARFED = '"scarfed" # no steeper than 1 in 12 at the centre; butted, no brace would carry the load'
 _BRACE = """\
 [[braces]] # joins the two halves
 spar = "{spar}"

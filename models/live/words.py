@@ -11,6 +11,7 @@ from models.live.cells import Cell, State
 from models.live.engine import Answer, Least
 from models.live.solid import Solid
 from models.report.text import FAR, fixed, reserve
+from models.rounding import down
 from models.wing.parts import Wing
 
 _STATES = {
@@ -34,7 +35,8 @@ def verdict(wing: Wing, answer: Answer) -> str:
     factor = reserve(least if math.isfinite(least) else None)
     fate = f"{'survives' if survives else 'fails'}, reserve factor {factor}"
     if wing.root != "clamped":
-        return f"The pull-up asked for is {answer.load_factor:.1f} g: the wing {fate}."
+        # The other cases, and other wood, are worked out behind the page: the whole verdict takes its place.
+        return f"Pull-up alone, mean wood: at {down(answer.load_factor)} g the wing {fate}."
     if answer.load_factor == 1:
         return f"The bench load asked for is {bench_load(wing)}: the specimen {fate}."
     return f"The load asked for is {answer.load_factor:.3g} times {bench_load(wing)}: the specimen {fate}."

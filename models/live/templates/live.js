@@ -112,6 +112,11 @@ async function prove() {
       : "The file as it would be saved gives another answer when it is solved whole; trust that one, and tell us. " + found.sentence;
     at("notes").classList.remove("stale");
     at("notes").replaceChildren(...found.notes.map((words) => item("li", words)));
+    const whole = found.notes.find((words) => /^(Fit|Not fit) to fly/.test(words));
+    if (whole && last.said.load_factor === wing.case.load_factor) {
+      at("verdict").textContent = whole;
+      at("verdict").className = `verdict ${whole.startsWith("Fit") ? "good" : "bad"}`;
+    }
     document.body.dataset.proven = of;
   } catch (error) {
     at("proof").textContent = error.message;
@@ -136,7 +141,8 @@ function show(said, moves, question) {
   at("too-far").textContent = said.too_far;
   at("too-far").hidden = !said.too_far;
   at("notes").classList.add("stale");
-  at("verdict").className = `verdict ${said.survives ? "good" : "bad"}`;
+  // What the pull-up alone survives is not yet fit to fly: green comes with the whole verdict.
+  at("verdict").className = `verdict ${!said.survives ? "bad" : wing.flying ? "" : "good"}`;
   figures();
   cells();
   table();

@@ -49,6 +49,9 @@ _FAR = 4.0
 """A part and mode beyond this factor of the least reserve is left out."""
 _STEP = 1e-4
 """Change of a factor for its slope, as in `models.studies.doubts`."""
+_STEEPEST = 5.0
+"""Greatest power of a stiffness or thickness in a reserve that is taken for a slope: what bends goes with the
+third of a thickness."""
 _CHUNK = 2000
 _STRESSED = ("web", "glue", "sheet", "rib")
 """Modes judged by stress, whose reserve follows the thickness where a part's force stays; others are judged
@@ -200,7 +203,8 @@ def _slopes(
     seen = _reserves(many, keys, n + 2)
     with np.errstate(invalid="ignore"):  # modes that count on a condition are not asked: their force stays
         relative = np.log(seen[:-1] / seen[-1]) / np.log1p(_STEP)
-    asked = np.isfinite(relative).all(axis=0)
+    # A rule that jumps (another length of a column, another place) has no slope: its part's force stays too.
+    asked = (np.abs(np.nan_to_num(relative, nan=np.inf)) < _STEEPEST).all(axis=0)
     by_stiffness = np.zeros((len(keys), len(pieces.pieces)))
     by_stiffness[:, chosen] = np.where(asked, relative[:n], 0.0).T
     return np.where(asked, relative[n], _by_size(keys)), by_stiffness

@@ -14,6 +14,7 @@ import pytest
 
 from models.live.page import frame
 from models.page import render
+from models.rounding import down
 
 PLAIN = Path(__file__).with_name("remarked.toml").read_text(encoding="utf-8")
 LOPSIDED = PLAIN.replace('face = "rear"\n', 'face = "rear"\nside = "port"\n')
@@ -46,7 +47,7 @@ def test_an_answer_says_what_the_check_says(page):
     assert [row["state"] for row in said["rows"]] == ["rear"] * 4 + ["open"] + ["both"] * 2
     least = min(row["reserve_factor"] for row in said["rows"])
     assert said["rows"][said["first_cell"]]["reserve_factor"] == least
-    assert f"{said['load_factor_at_first_failure']:.1f} g" in said["sentence"]
+    assert f"{down(said['load_factor_at_first_failure'])} g" in said["sentence"]
     assert ("survives" in said["verdict"]) == said["survives"]
 
 
