@@ -323,6 +323,11 @@ def sentences(found: Verdict) -> list[str]:
     return said
 
 
+def in_short(found: Verdict) -> list[str]:
+    """The first two sentences: whether it is fit, and what it bears in the pull-up."""
+    return sentences(found)[:2]
+
+
 def pull_up_sentence(found: Verdict) -> str:
     """What the wing bears in the pull-up, and what goes first."""
     first = found.pull_up.first
@@ -419,4 +424,4 @@ def _case_record(one: CaseVerdict) -> dict[str, Any]:
     }
 
 
-__all__ = ["CaseVerdict", "Verdict", "down", "record", "sentences", "share", "verdict"]
+__all__ = ["CaseVerdict", "Verdict", "down", "in_short", "record", "sentences", "share", "verdict"]

@@ -15,6 +15,8 @@ from models.command.progress import Progress
 from models.command.record import CAUTIONS, Record, layout_records
 from models.rounding import down
 from models.studies.compare import LayoutResult, compare, n_steps
+from models.verdict import Verdict, in_short, verdict
+from models.verdict import record as verdict_record
 from models.wing.parts import Wing
 
 ABOUT_GAINS = (
@@ -28,7 +30,8 @@ def run(options: argparse.Namespace) -> ExitCode:
     wing = read_wing(options.file)
     with Progress(n_steps(wing), quiet=True) as progress:
         results = compare(wing, per_bay=options.mesh, progress=progress)
-    record = compare_record(wing, results, options.file, options.mesh)
+    decided = verdict(wing, per_bay=options.mesh) if wing.planform is not None else None
+    record = compare_record(wing, results, options.file, options.mesh, decided)
     if options.json:
         print_json(record)
     else:
@@ -38,7 +41,9 @@ def run(options: argparse.Namespace) -> ExitCode:
     return ExitCode.DONE
 
 
-def compare_record(wing: Wing, results: list[LayoutResult], file: str, per_bay: int) -> Record:
+def compare_record(
+    wing: Wing, results: list[LayoutResult], file: str, per_bay: int, decided: Verdict | None = None
+) -> Record:
     """All that `compare` has to say.
 
     Parameters
@@ -51,6 +56,8 @@ def compare_record(wing: Wing, results: list[LayoutResult], file: str, per_bay: 
         Its name as it was typed.
     per_bay : int
         Elements along a bay.
+    decided : Verdict or None
+        On the wing as drawn, where it was worked out.
 
     Returns
     -------
@@ -70,6 +77,7 @@ def compare_record(wing: Wing, results: list[LayoutResult], file: str, per_bay: 
         row["small_movements_hold"] = one.hold
     too_far = small_movements.worst(moved, "layout")
     said = sentences(results, flying=flying)
+    said += in_short(decided) if decided is not None else []
     return {
         "command": "compare",
         "version": version(),
@@ -80,6 +88,7 @@ def compare_record(wing: Wing, results: list[LayoutResult], file: str, per_bay: 
         "small_movements": small_movements.record(
             max((one for _, one in moved), key=lambda one: one.beyond), too_far
         ),
+        "verdict": None if decided is None else verdict_record(decided),
         "layouts": rows,
         "about_gains": ABOUT_GAINS,
         "mesh": {"elements_per_bay": per_bay},

@@ -92,6 +92,8 @@ def _member(verdict: Verdict) -> Record:
         "survives": verdict.survives,
         "reserve_factor": verdict.reserve_factor,
         "load_factor_at_first_failure": verdict.load_factor_at_failure,
+        "load_factor_failing_one_in_twenty": verdict.fifth,
+        "share_surviving_all": verdict.share,
         "part": verdict.part,
         "mode": verdict.mode,
         "structure_kg": verdict.structural_mass,
@@ -99,6 +101,10 @@ def _member(verdict: Verdict) -> Record:
         "small_movements_hold": verdict.moved is None or verdict.moved.hold,
         "residual_over_loads": verdict.residual,
     }
+
+
+ASKED = "enough of those built so, in every case in the air; `sparbay check`"
+"""What a wing of a family must do to survive."""
 
 
 def sentences(verdicts: list[Verdict]) -> list[str]:
@@ -111,7 +117,7 @@ def sentences(verdicts: list[Verdict]) -> list[str]:
     """
     good = [verdict for verdict in verdicts if verdict.survives]
     wings = f"{len(verdicts)} wing{'s' * (len(verdicts) > 1)}"
-    said = [f"{len(good)} of {wings} survive{'s' * (len(good) == 1)} the load in the file."]
+    said = [f"{len(good)} of {wings} survive{'s' * (len(good) == 1)} what the file asks (wings: {ASKED})."]
     if good:
         light = min(good, key=lambda verdict: verdict.structural_mass)
         strong = max(good, key=lambda verdict: verdict.reserve_factor)

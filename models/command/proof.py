@@ -10,6 +10,8 @@ from models.command.faults import version
 from models.command.files import read_wing
 from models.command.record import Record, finite
 from models.studies.proof import CAUTIONS, Limit, Proof, proof, sentences
+from models.verdict import Verdict, in_short, verdict
+from models.verdict import record as verdict_record
 from models.wing.parts import Wing
 
 
@@ -17,7 +19,8 @@ def run(options: argparse.Namespace) -> ExitCode:
     """Plan the test; 1 where the load asked for cannot be proved without harm."""
     wing = read_wing(options.file)
     test = proof(wing, per_bay=options.mesh, hold=options.hold)
-    record = proof_record(wing, test, options.file, options.mesh)
+    decided = verdict(wing, per_bay=options.mesh, tested=test) if wing.planform is not None else None
+    record = proof_record(wing, test, options.file, options.mesh, decided)
     if options.json:
         print_json(record)
     else:
@@ -27,7 +30,9 @@ def run(options: argparse.Namespace) -> ExitCode:
     return ExitCode.DONE if record["answer"]["possible"] else ExitCode.FAILS
 
 
-def proof_record(wing: Wing, test: Proof, file: str, per_bay: int) -> Record:
+def proof_record(
+    wing: Wing, test: Proof, file: str, per_bay: int, decided: Verdict | None = None
+) -> Record:
     """All that `proof` has to say.
 
     Parameters
@@ -40,6 +45,8 @@ def proof_record(wing: Wing, test: Proof, file: str, per_bay: int) -> Record:
         The file's name as it was typed.
     per_bay : int
         Elements along a bay.
+    decided : Verdict or None
+        On the wing as drawn, where it was worked out.
 
     Returns
     -------
@@ -54,7 +61,10 @@ def proof_record(wing: Wing, test: Proof, file: str, per_bay: int) -> Record:
         "wing": wing.name,
         "kind": "specimen" if specimen else "wing",
         "answer": {
-            "sentences": sentences(test, specimen=specimen),
+            "sentences": [
+                *sentences(test, specimen=specimen), *(in_short(decided) if decided is not None else [])
+            ],
+            "verdict": None if decided is None else verdict_record(decided),
             "possible": test.possible,
             "load_factor_asked": test.asked,
             "highest_load_factor": test.highest,

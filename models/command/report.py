@@ -150,7 +150,7 @@ def _gather(wing: Wing, file: str, per_bay: int, step: Progress) -> Contents:
             analysis, margins, file, per_bay=per_bay, rigid_joints=False,
             decided=noted.verdict if noted else None,
         ),
-        compared=compare_record(wing, layouts, file, per_bay),
+        compared=compare_record(wing, layouts, file, per_bay, noted.verdict if noted else None),
         noted=note_record(noted, file, per_bay) if noted else None,
         flown=envelope_record(noted.envelope, file, per_bay, []) if noted else None,
         balanced=balance_record(noted.balance, file, []) if noted else None,

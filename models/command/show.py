@@ -13,6 +13,7 @@ from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import read_wing, refuse_taken, writing
 from models.strength import check, sentence
+from models.verdict import in_short, verdict
 
 
 def run(options: argparse.Namespace) -> ExitCode:
@@ -47,6 +48,8 @@ def run(options: argparse.Namespace) -> ExitCode:
             title = f"{analysis.wing.name}: reserve factors by bay and mode"
             paths.append(plot_reserves(margins, folder / "reserve-modes.png", title=title))
     print(sentence(margins))
+    if analysis.pull_up is not None:
+        print(" ".join(in_short(verdict(analysis.wing))))
     if too_far is not None:
         print(too_far)
     for path in paths:

@@ -29,6 +29,8 @@ def family_text(out: Page, record: Record) -> None:
             member["member"],
             reserve(member["reserve_factor"]),
             borne(member["load_factor_at_first_failure"]),
+            borne(member["load_factor_failing_one_in_twenty"]),
+            "-" if member["share_surviving_all"] is None else borne(100 * member["share_surviving_all"], 0),
             f"{member['part']}: {member['mode']}" if member["part"] else "-",
             fixed(member["structure_kg"], 1e3, 0),
             fixed(member["tip_deflection_m"], 1e3),
@@ -37,7 +39,10 @@ def family_text(out: Page, record: Record) -> None:
         if "fault" not in member
     ]
     if rows:
-        heads = ["~wing", "reserve\nfactor", "fails\nat, g", "~goes first", "structure,\ng", "tip up,\nmm"]
+        heads = [
+            "~wing", "reserve\nfactor", "fails\nat, g", "one in\n20, g", "survive\nof 100", "~goes first",
+            "structure,\ng", "tip up,\nmm",
+        ]  # fmt: skip
         out.table("Wings in the order asked", heads, rows)
     for member in record["members"]:
         if "fault" in member:

@@ -68,7 +68,7 @@ class Verdict:
     reserve_factor : float
         Least of all parts; infinite where nothing is loaded.
     load_factor_at_failure : float or None
-        Of a flying wing, g; None for a specimen.
+        Of a flying wing in mean wood by the verdict, g; None for a specimen.
     part, mode : str
         What goes first, and how.
     structural_mass : float
@@ -79,6 +79,10 @@ class Verdict:
         Of the solve, over the loads.
     moved : Movement or None
         How far it moves under the load asked for; None where there is no answer.
+    fit : bool or None
+        By `models.verdict`; None for a specimen.
+    fifth, share : float or None
+        Load factor at which one wing in twenty has failed, and the share that survives all that is asked.
     """
 
     member: str
@@ -92,11 +96,14 @@ class Verdict:
     tip_deflection: float = 0.0
     residual: float = 0.0
     moved: Movement | None = None
+    fit: bool | None = None
+    fifth: float | None = None
+    share: float | None = None
 
     @property
     def survives(self) -> bool:
-        """Whether it stands the load in its file."""
-        return not self.fault and self.reserve_factor >= 1.0
+        """Whether a wing is fit to fly, and a specimen stands the load in its file."""
+        return not self.fault and (self.reserve_factor >= 1.0 if self.fit is None else self.fit)
 
 
 _RANGE = re.compile(r"\s*(?P<first>.+?)\s*\.\.\s*(?P<last>.+?)\s*\.\.\s*(?P<n>\d+)\s*")
@@ -261,6 +268,7 @@ def judge(member: Member, per_bay: int = 4) -> Verdict:
     from models.analysis import analyse, spar_motion
     from models.loads.pull_up import LightAeroplane
     from models.strength import check
+    from models.verdict import verdict
     from models.wing.reading import WingFileError, read_text
 
     try:
@@ -276,6 +284,7 @@ def judge(member: Member, per_bay: int = 4) -> Verdict:
     except (Mechanism, LightAeroplane) as fault:
         return Verdict(member.name, fault=f"{member.source}: {fault}")
     margins = check(analysis)
+    decided = verdict(wing, per_bay=per_bay) if analysis.pull_up is not None else None
     first = margins.first() if margins.rows else None
     model = analysis.model
     sides = 2.0 if model.half else 1.0
@@ -284,15 +293,16 @@ def judge(member: Member, per_bay: int = 4) -> Verdict:
         member.name,
         wing.name,
         reserve_factor=first.reserve_factor if first else float("inf"),
-        load_factor_at_failure=(
-            margins.load_factor_at_first_failure() if analysis.pull_up is not None else None
-        ),
+        load_factor_at_failure=None if decided is None else decided.failing,
         part=first.part.name if first else "",
         mode=first.mode if first else "",
         structural_mass=sides * sum(m for kind, m in model.structural_mass.items() if kind != "mass"),
         tip_deflection=max(tips, key=abs),
         residual=analysis.solution.checks.residual,
         moved=small_movements.of(analysis),
+        fit=None if decided is None else decided.fit,
+        fifth=None if decided is None else decided.fifth,
+        share=None if decided is None else decided.survive,
     )
 
 

@@ -38,7 +38,7 @@ def test_check_says_bare_and_covered(sparbay, covered):
     words = " ".join(text.split())
     assert found["stiff_end"]["slack_load_factor"] < found["slack_load_factor"]
     assert "it goes slack at" in words
-    assert "the bare wing survives" in words
+    assert "Fit to fly as drawn: " in words
     assert "With film of the stiff end of what is said of it" in words
     assert f"in bay {found['slack_bay']}, {found['slack_side']}, {found['slack_surface']}" in words
     assert "Bare and covered" in text

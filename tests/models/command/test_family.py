@@ -9,17 +9,20 @@ import pytest
 from models.command import main
 
 THIN = ("--vary", "ribs.thickness=1.5 mm,2 mm", "--mesh", "2")
+GENTLE = ("--vary", "case.load_factor=3")
 
 
 def test_document_and_words(sparbay: Callable) -> None:
-    run = sparbay("family", "trainer", *THIN, "--json")
+    run = sparbay("family", "trainer", *THIN, *GENTLE, "--json")
     found = run.document
     assert run.code == 0
     assert [m["member"] for m in found["members"]] == [
-        "trainer, ribs.thickness = 1.5 mm", "trainer, ribs.thickness = 2 mm",
-    ]  # fmt: skip
+        "trainer, ribs.thickness = 1.5 mm, case.load_factor = 3",
+        "trainer, ribs.thickness = 2 mm, case.load_factor = 3",
+    ]
     assert found["answer"]["n_survive"] == 2
-    text = " ".join(sparbay("family", "trainer", *THIN).out.split())
+    assert all(m["share_surviving_all"] >= 0.95 for m in found["members"])
+    text = " ".join(sparbay("family", "trainer", *THIN, *GENTLE).out.split())
     assert all(sentence in text for sentence in found["answer"]["sentences"])
     assert all(caution in text for caution in found["cautions"])
 
@@ -35,7 +38,7 @@ def test_every_option_matters(sparbay: Callable) -> None:
 
 def test_exit_codes(sparbay: Callable) -> None:
     assert sparbay("family", "trainer", "--vary", "case.load_factor=6,18", "--mesh", "2").code == 1
-    run = sparbay("family", "trainer", "--vary", "ribs.thickness=2 mm,thick", "--mesh", "2")
+    run = sparbay("family", "trainer", "--vary", "ribs.thickness=2 mm,thick", *GENTLE, "--mesh", "2")
     assert run.code == 2
     assert "1 of 2 wings survives" in run.out
     assert "ribs.thickness" in run.out.split("Not checked")[1]

@@ -17,6 +17,7 @@ from models.pictures.failures import (
     numbered,
 )
 from models.pictures.screen import NoRenderer, drawing_surface
+from models.rounding import down
 from models.studies.buckling import buckle, words
 from models.studies.collapse import collapse, happens
 from models.wing.reading import read
@@ -71,7 +72,7 @@ def test_failures_are_numbered_and_told_in_their_order(story):
     plotter = collapse_sequence(story)
     texts = [t.strip() for t in _texts(plotter)]
     for k, step in enumerate(story.steps[:SHOWN]):
-        line = f"{k + 1}. at {step.load_factor:.1f} g: {happens(step, side=False)}"
+        line = f"{k + 1}. at {down(step.load_factor)} g: {happens(step, side=False)}"
         assert any(t.startswith(line) for t in texts)
     assert {str(k + 1) for k in range(min(SHOWN, len(story.steps)))} <= set(texts)
     assert any("ends the flight" in t for t in texts)

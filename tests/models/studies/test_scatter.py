@@ -13,6 +13,7 @@ from numpy.testing import assert_allclose
 from scipy import stats
 
 from models.analysis import Analysis, analyse
+from models.rounding import down
 from models.strength import check
 from models.strength.cap_column import column_force
 from models.structure.model import Part
@@ -288,7 +289,7 @@ def test_words_say_bay_load_and_interval() -> None:
     first, second = sentences(result)
     most = likeliest(result)
     assert first.startswith(f"{most.place[:1].upper()}{most.place[1:]} is the likeliest to go first")
-    assert f"one in twenty below {result.fifth:.1f} g (95 % interval" in first
+    assert f"one in twenty below {down(result.fifth)} g (95 % interval" in first
     assert "survive the 6.0 g asked for" in second
 
 
