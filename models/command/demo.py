@@ -19,6 +19,7 @@ from models.command.progress import Progress
 from models.command.record import Record, check_record
 from models.strength import check, sentence
 from models.studies.compare import compare, n_steps
+from models.verdict import verdict
 from models.wing.reading import read
 
 WING = "powered-tailless"
@@ -72,7 +73,10 @@ def _fill(folder: Path) -> tuple[Record, Record]:
         shutil.copyfile(source, folder / f"{WING}.toml")
         analysis = analyse(wing, per_bay=PER_BAY)
         margins = check(analysis)
-        checked = check_record(analysis, margins, f"{WING}.toml", per_bay=PER_BAY, rigid_joints=False)
+        checked = check_record(
+            analysis, margins, f"{WING}.toml", per_bay=PER_BAY, rigid_joints=False,
+            decided=verdict(analysis.wing, per_bay=PER_BAY),
+        )  # fmt: skip
         results = compare(wing, per_bay=PER_BAY, progress=progress)
         compared = compare_record(wing, results, f"{WING}.toml", PER_BAY)
         progress("writing report and tables")

@@ -254,7 +254,8 @@ def sentences(study: LoadStudy) -> list[str]:
     -------
     list of str
     """
-    ranked = study.ranked
+    # To be lifted by a tip is handling, told apart.
+    ranked = sorted(study.ranked, key=lambda one: one.case.kind == "carrying")
     hardest = ranked[0]
     if hardest.weakest is None:
         return ["Nothing is loaded, so nothing fails."]
@@ -264,9 +265,9 @@ def sentences(study: LoadStudy) -> list[str]:
     failed = [one for one in ranked if one.reserve < 1]
     if failed:
         names = ", ".join(one.name for one in failed)
-        out.append(f"The wing fails {len(failed)} of {len(ranked)} cases: {names}.")
+        out.append(f"In mean wood the wing fails {len(failed)} of {len(ranked)} cases: {names}.")
     else:
-        out.append(f"The wing survives all {len(ranked)} cases.")
+        out.append(f"In mean wood the wing survives all {len(ranked)} cases.")
     if any(one.case.kind == "carrying" for one in failed):
         out.append("Do not lift it by the tips: carry it with a hand under the centre section.")
     out += _of_twist(study)

@@ -21,6 +21,7 @@ from models.studies.family import (
     processes,
     values_of,
 )
+from models.verdict import verdict as whole
 from models.wing.reading import read
 
 TRAINER = ("trainer", shipped()["trainer"])
@@ -98,7 +99,11 @@ def test_a_verdict_is_that_of_the_check() -> None:
     first = check(analysis).first()
     assert verdict.reserve_factor == first.reserve_factor
     assert (verdict.part, verdict.mode) == (first.part.name, first.mode)
-    assert verdict.load_factor_at_failure == first.reserve_factor * analysis.load_factor
+    found = whole(analysis.wing)
+    assert (verdict.load_factor_at_failure, verdict.fifth, verdict.share) == (
+        found.failing, found.fifth, found.survive
+    )  # fmt: skip
+    assert verdict.survives is found.fit
     assert verdict.survives
     assert 0 < verdict.residual < 1e-8
 
