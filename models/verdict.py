@@ -183,6 +183,7 @@ def verdict(
     tested = proof(wing, per_bay=per_bay, rigid_joints=rigid_joints) if tested is None else tested
     if cases is None and not alone:
         cases = load_cases(wing, per_bay=per_bay, rigid_joints=rigid_joints)
+    assert tested.analysis is not None, "a proof test that was worked out has its analysis"
     asked, spars = tested.asked, {spar.name: spar for spar in wing.spars}
 
     def counted(rows: Sequence[Margin]) -> list[Margin]:

@@ -134,7 +134,7 @@ class Proof:
     loads : tuple of (y, mass)
         Of the starboard side at the proof load: station of each rib, m, and what to hang there, kg (negative:
         what the support bears); empty for a specimen.
-    analysis : Analysis
+    analysis : Analysis or None
         Of the wing with all sheeting whole.
     failing : tuple of Margin
         At first failure, with sheeting bowed as far as it is there: what is left, the least first, and what
@@ -150,8 +150,8 @@ class Proof:
     equivalent: float
     lesser: tuple[Margin, ...]
     loads: tuple[tuple[float, float], ...]
-    analysis: Analysis
-    failing: tuple[Margin, ...]
+    analysis: Analysis | None = None
+    failing: tuple[Margin, ...] = ()
 
     @property
     def highest(self) -> float:

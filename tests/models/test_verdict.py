@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 from functools import lru_cache
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -14,7 +16,9 @@ from models.rounding import down
 from models.studies.load_cases import load_cases
 from models.studies.proof import proof
 from models.verdict import IN_THE_AIR, Verdict, record, sentences, share, verdict
+from models.wing.faults import WingFileError
 from models.wing.parts import Wing
+from models.wing.reading import read_text
 
 
 @lru_cache
@@ -122,6 +126,30 @@ def test_the_pull_up_alone_says_so() -> None:
     assert "Pull-up alone" in sentences(found)[0]
     assert not found.others
     assert found.failing == _found("trainer").failing
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "path"),
+    [
+        ('at = "30 %"', 'at = "30 %"\njoint = "glued"', "spars[0].joint"),
+        ("load_factor = 6", 'load_factor = 6\nsurvive = "20 %"', "case.survive"),
+        ("load_factor = 6", "load_factor = 6\nsurvive = 0.9", "case.survive"),
+    ],
+)
+def test_keys_of_the_verdict_that_are_wrong(old: str, new: str, path: str) -> None:
+    text = Path(_wing("trainer").source).read_text(encoding="utf-8")
+    with pytest.raises(WingFileError, match=re.escape(path)):
+        read_text(text.replace(old, new))
+
+
+def test_keys_of_the_verdict_are_read() -> None:
+    text = Path(_wing("trainer").source).read_text(encoding="utf-8")
+    assert _wing("trainer").case.survive == 0.95
+    text = text.replace('at = "30 %"', 'at = "30 %"\njoint = "scarfed"')
+    text = text.replace("load_factor = 6", 'load_factor = 6\nsurvive = "60 %"')
+    wing = read_text(text)
+    assert (wing.spars[0].joint, wing.case.survive) == ("scarfed", 0.6)
+    assert verdict(wing, per_bay=1).fit is not _found("trainer").fit
 
 
 def test_the_record_has_the_figures() -> None:

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from models.command.starter import Answers, NoStarter, cap_size, starter
+from models.command.starter import Answers, NoStarter, cap_size, fitted, starter
 from models.wing.reading import read_text
 
 
@@ -161,3 +161,22 @@ def test_a_wide_root_and_a_narrow_tip_make_a_wing_too(sparbay: Callable, tmp_pat
     sizes = ("--span", "4 m", "--root-chord", "1.2 m", "--tip-chord", "60 mm", "--mass", "30 kg")
     assert sparbay("new", file, *sizes, "--spars", spars).code == 0
     assert sparbay("check", file, "--mesh", "1").code in (0, 1)
+
+
+@pytest.mark.parametrize(
+    "answers",
+    [
+        Answers(span=0.7, root_chord=0.13, tip_chord=0.1, mass=0.35, load_factor=8),
+        # Between caps so tall no brace carries them butted, so that they are scarfed.
+        Answers(span=1.024, root_chord=0.129, tip_chord=0.106, mass=0.69, load_factor=9),
+        pytest.param(
+            Answers(span=2.6, root_chord=0.36, tip_chord=0.26, mass=4.0, spars=2), marks=pytest.mark.slow
+        ),
+    ],
+)
+def test_what_is_written_is_fit_by_its_own_verdict(answers: Answers) -> None:
+    text, found = fitted(answers)
+    assert found.fit
+    wing = read_text(text)
+    assert wing.spars[0].joint in ("butted", "scarfed")
+    assert (wing.spars[0].joint == "scarfed") == (answers.span == 1.024)

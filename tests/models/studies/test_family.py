@@ -104,7 +104,6 @@ def test_a_verdict_is_that_of_the_check() -> None:
         found.failing, found.fifth, found.survive
     )  # fmt: skip
     assert verdict.survives is found.fit
-    assert verdict.survives
     assert 0 < verdict.residual < 1e-8
 
 
