@@ -6,12 +6,11 @@ import math
 import re
 from dataclasses import replace
 from functools import lru_cache
-from pathlib import Path
 
 import numpy as np
 import pytest
 
-from models.command.files import read_wing
+from models.command.files import find, read_wing
 from models.rounding import down
 from models.studies.load_cases import load_cases
 from models.studies.proof import proof
@@ -137,13 +136,13 @@ def test_the_pull_up_alone_says_so() -> None:
     ],
 )
 def test_keys_of_the_verdict_that_are_wrong(old: str, new: str, path: str) -> None:
-    text = Path(_wing("trainer").source).read_text(encoding="utf-8")
+    text = find("trainer").read_text(encoding="utf-8")
     with pytest.raises(WingFileError, match=re.escape(path)):
         read_text(text.replace(old, new))
 
 
 def test_keys_of_the_verdict_are_read() -> None:
-    text = Path(_wing("trainer").source).read_text(encoding="utf-8")
+    text = find("trainer").read_text(encoding="utf-8")
     assert _wing("trainer").case.survive == 0.95
     text = text.replace('at = "30 %"', 'at = "30 %"\njoint = "scarfed"')
     text = text.replace("load_factor = 6", 'load_factor = 6\nsurvive = "60 %"')
