@@ -215,6 +215,17 @@ def spar_motion(analysis: Analysis, spar: int, case: int | None = None) -> SparM
     return SparMotion(y, deflection, twist)
 
 
+def tip_deflection(analysis: Analysis) -> float:
+    """Of the outermost spar end, m: the greatest over the spars that reach farthest."""
+    far = max(spar.y_end for spar in analysis.wing.spars)
+    ends = [
+        spar_motion(analysis, s).deflection[-1]
+        for s, spar in enumerate(analysis.wing.spars)
+        if spar.y_end > far - 1e-6
+    ]
+    return float(max(ends, key=abs))
+
+
 def wing_twist(analysis: Analysis, case: int | None = None) -> tuple[Array, Array]:
     """Twist of the wing along the span, nose up.
 
