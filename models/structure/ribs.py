@@ -402,11 +402,14 @@ def _between(
     """Lines between two anchors, and where a sheet ends in between."""
     # Closer beside spars and edges, where ribs turn into their ends and a nose is most curved.
     shares = list((1 - np.cos(np.pi * np.arange(1, pieces) / pieces)) / 2)
-    x_a, x_b = _lines_between(wing, y, ahead, behind, shares[0] if shares else 0.0)
+    x_a, x_b, beside = _lines_between(wing, y, ahead, behind, shares[0] if shares else 0.0)
     for _, x_from, x_to, at, _ in covered:
         for edge in (x_from, x_to):
-            share = float(np.nanmean(((edge - x_a) / (x_b - x_a))[at])) if at.any() else -1.0
-            if 0.02 < share < 0.98:
+            if not at.any():
+                continue
+            share = float(np.nanmean(((edge - x_a) / (x_b - x_a))[at]))
+            least, most = (float(np.nanmean((wide / (x_b - x_a))[at])) for wide in beside)
+            if max(0.02, 1.01 * least) < share < 1 - max(0.02, 1.01 * most):
                 shares = [s for s in shares if abs(s - share) > 0.4 / pieces] + [share]
     out = []
     shares = sorted(shares)
@@ -442,8 +445,10 @@ def _between(
     return out
 
 
-def _lines_between(wing: Wing, y: Array, ahead: Line, behind: Line, first: float) -> tuple[Array, Array]:
-    """From where to where lines between two anchors are laid out, m.
+def _lines_between(
+    wing: Wing, y: Array, ahead: Line, behind: Line, first: float
+) -> tuple[Array, Array, tuple[Array, Array]]:
+    """From where to where lines between two anchors are laid out, and the room of webs at both ends, m.
 
     Where the rib is: skin may go on over an edge stick. From cap to cap, whatever webs are glued to them, so
     that the net does not move with the webs; but from web to web where the `first` line might come to lie
@@ -451,18 +456,22 @@ def _lines_between(wing: Wing, y: Array, ahead: Line, behind: Line, first: float
     """
     ends, room = [], []
     for line, way, face in ((ahead, 1, ahead.x_behind), (behind, -1, behind.x_ahead)):
+        half = np.zeros(len(y))
         if line.stick_face is not None:
             ends.append((line.stick_face, line.stick_face))
         elif line.spar < 0:
             ends.append((face, face))
         else:
             spar = wing.spars[line.spar]
-            half = spar.upper.width.at(np.abs(y)) / 2
-            ends.append((np.where(line.on_member, spar.x.at(np.abs(y)) + way * half, face), face))
-            room.append(np.where(line.on_member, half, 0.0))
+            half = np.where(line.on_member, spar.upper.width.at(np.abs(y)) / 2, 0.0)
+            bare = spar.x.at(np.abs(y)) + way * half
+            ends.append((np.where(line.on_member, bare, face), face))
+        room.append(half)
     gap = ends[1][0] - ends[0][0]
-    wide = all((first * gap > 1.5 * half)[np.isfinite(gap)].all() for half in room)
-    return (ends[0][0], ends[1][0]) if wide else (ends[0][1], ends[1][1])
+    if all((first * gap > 1.5 * half)[np.isfinite(gap)].all() for half in room):
+        return ends[0][0], ends[1][0], (room[0], room[1])
+    none = np.zeros(len(y))
+    return ends[0][1], ends[1][1], (none, none)
 
 
 def _mean_facets(wing: Wing, y: Array, x: Array) -> tuple[Array, Array]:
