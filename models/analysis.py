@@ -12,7 +12,7 @@ from fea.elements.beam import Beams
 from fea.solve import Solution, free_body, statics
 from models.loads.bench import bench
 from models.loads.pull_up import PullUp, pull_up
-from models.structure import Model, build
+from models.structure import ACROSS_CHORD, Model, build
 from models.wing.parts import Wing
 
 Array = NDArray[np.float64]
@@ -74,7 +74,12 @@ class Analysis:
 
 
 def analyse(
-    wing: Wing, *, per_bay: int = 4, across_chord: int = 4, rigid_joints: bool = False, bound: float = 1e-8
+    wing: Wing,
+    *,
+    per_bay: int = 4,
+    across_chord: int = ACROSS_CHORD,
+    rigid_joints: bool = False,
+    bound: float = 1e-8,
 ) -> Analysis:
     """Build, load and solve a wing or specimen for the case in its file.
 

@@ -31,7 +31,7 @@ from fea.elements.membrane import Membranes
 from fea.solve import Mechanism, factorise
 from models.analysis import Analysis, solve, spar_motion, wing_twist
 from models.strength import Margin, check
-from models.structure import Model, build
+from models.structure import ACROSS_CHORD, Model, build
 from models.structure.model import Part
 from models.wing.parts import Wing
 from models.woods.wood import Material
@@ -229,7 +229,7 @@ def collapse(
     wing: Wing,
     *,
     per_bay: int = 4,
-    across_chord: int = 4,
+    across_chord: int = ACROSS_CHORD,
     one_side: bool = False,
     whole_sheeting: bool = False,
     progress: Callable[[str], None] | None = None,

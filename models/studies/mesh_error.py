@@ -17,9 +17,7 @@ import numpy as np
 
 from models.analysis import Analysis, analyse, tip_deflection, wing_twist
 from models.strength import Margins, check
-
-PANELS = 4
-"""Panels between two anchors of the chord by default; half as many are compared."""
+from models.structure import ACROSS_CHORD
 
 
 @dataclass(frozen=True)
@@ -59,7 +57,9 @@ def mesh_error(analysis: Analysis, margins: Margins, *, per_bay: int, rigid_join
     """
     if per_bay < 2:
         return None
-    coarse = analyse(analysis.wing, per_bay=per_bay // 2, across_chord=PANELS // 2, rigid_joints=rigid_joints)
+    coarse = analyse(
+        analysis.wing, per_bay=per_bay // 2, across_chord=ACROSS_CHORD // 2, rigid_joints=rigid_joints
+    )
     judged = check(coarse)
     before, after = (
         np.array([tip_deflection(a), wing_twist(a)[1][-1], m.load_factor_at_first_failure()])

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from models.analysis import Analysis
 from models.loads.pull_up import GRAVITY
 from models.strength import Margin, check
+from models.structure import ACROSS_CHORD
 from models.studies.collapse import DamagedWing, is_wrinkling
 from models.wing.parts import Wing
 
@@ -166,7 +167,7 @@ class Proof:
         return self.suggested * self.equivalent
 
 
-def proof(wing: Wing, *, per_bay: int = 4, across_chord: int = 4, hold: float = HOLD) -> Proof:
+def proof(wing: Wing, *, per_bay: int = 4, across_chord: int = ACROSS_CHORD, hold: float = HOLD) -> Proof:
     """How far a proof test may go.
 
     Sheeting that bows under the test is let bow (it comes back flat), and what it then leaves to the caps is
