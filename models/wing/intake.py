@@ -22,6 +22,8 @@ MOST_PARTS = 16
 """Parts of one dotted key."""
 MOST_DOTTED = 5_000
 """Dotted keys and headings of a file, a part each counted."""
+MOST_TABLES = 5_000
+"""Lists and tables, each pair of brackets counted."""
 MOST_LETTERS = 1_000
 """Letters of one text in quotes."""
 MOST_DIGITS = 40
@@ -139,11 +141,14 @@ def measure(text: str) -> None:
     """
     if len(text) > MOST_BYTES:
         raise IntakeError(f"has more than {MOST_BYTES // 1000} kB; a file of this kind has a few.")
-    depth, dots, dotted = 0, 0, 0
+    depth, dots, dotted, tables = 0, 0, 0, 0
     for match in _TOKEN.finditer(text):
         kind, word = match.lastgroup, match[0]
         if kind == "open":
             depth += 1
+            tables += 1
+            if tables > MOST_TABLES:
+                _refuse(text, match, f"has more than {MOST_TABLES} lists and tables.")
             if depth > MOST_DEPTH:
                 _refuse(text, match, f"nests lists and tables more than {MOST_DEPTH} deep.")
         elif kind == "close":

@@ -46,15 +46,15 @@ def check_room(draft: Draft, file: WingFile | SpecimenFile, wing: Wing, bays: Ba
         Cautions, a sentence each.
     """
     said: list[str] = []
-    ribs_apart(draft, file, wing, bays)
+    _ribs_apart(draft, file, wing, bays)
     for i in range(len(wing.spars)):
-        webs_beside(draft, file, wing, bays, i, said)
-    sheets_apart(draft, wing, _sheet_places(file, wing), bays)
+        _webs_beside(draft, file, wing, bays, i, said)
+    _sheets_apart(draft, wing, _sheet_places(file, wing), bays)
     if isinstance(file, WingFile) and wing.planform is not None:
-        edges_within(draft, wing, wing.planform, said)
-        noses(draft, file, wing, wing.planform, bays)
-        braces_apart(draft, wing, bays, said)
-        rails_apart(draft, wing)
+        _edges_within(draft, wing, wing.planform, said)
+        _noses(draft, file, wing, wing.planform, bays)
+        _braces_apart(draft, wing, bays, said)
+        _rails_apart(draft, wing)
     return tuple(said)
 
 
@@ -65,11 +65,11 @@ def _refuse(draft: Draft, location: Location, expected: str, room: float) -> Non
     draft.note(location, f"{expected.rstrip('.')}{offered}" if offered else expected)
 
 
-def edges_within(draft: Draft, wing: Wing, outline: Planform, said: list[str]) -> None:
+def _edges_within(draft: Draft, wing: Wing, outline: Planform, said: list[str]) -> None:
     """Edge sticks much higher than the outline at their inner face: shavings, or a slip of the unit."""
     y = np.linspace(0.0, wing.semispan, _SAMPLES)
     for edge in wing.edges:
-        depth = depth_at(outline, y, stick_fraction(outline, edge, y))
+        depth = _depth_at(outline, y, _stick_fraction(outline, edge, y))
         k = int(depth.argmax())
         most = float(depth[k])
         key = f"{edge.kind}_edge"
@@ -88,19 +88,19 @@ def edges_within(draft: Draft, wing: Wing, outline: Planform, said: list[str]) -
             )
 
 
-def stick_fraction(outline: Planform, edge: Edge, y: Array) -> Array:
+def _stick_fraction(outline: Planform, edge: Edge, y: Array) -> Array:
     """Place of an edge stick's inner face along the chord, fractions, at stations y (n,) m."""
     share = edge.width / outline.chord.at(y)
     return np.clip(share if edge.kind == "leading" else 1 - share, 0.0, 1.0)
 
 
-def depth_at(outline: Planform, y: Array, fraction: Array) -> Array:
+def _depth_at(outline: Planform, y: Array, fraction: Array) -> Array:
     """Depth of the outline at a place along the chord, one a station, m."""
     top = outline.surface_at(y, fraction, True)[1]
     return np.asarray(top - outline.surface_at(y, fraction, False)[1])
 
 
-def noses(draft: Draft, file: WingFile, wing: Wing, outline: Planform, bays: BayRow) -> None:
+def _noses(draft: Draft, file: WingFile, wing: Wing, outline: Planform, bays: BayRow) -> None:
     """Sheeting that fills the nose, or the section, between its two surfaces."""
     leading = next((edge for edge in wing.edges if edge.kind == "leading"), None)
     for i in range(len(file.sheeting)):
@@ -119,15 +119,15 @@ def noses(draft: Draft, file: WingFile, wing: Wing, outline: Planform, bays: Bay
             )
             front, rear = (_share(outline, y, line.at(y)) for line in (sheet.x_from, sheet.x_to))
             deepest = np.max(
-                [depth_at(outline, y, front + (rear - front) * s) for s in np.linspace(0, 1, 9)], axis=0
+                [_depth_at(outline, y, front + (rear - front) * s) for s in np.linspace(0, 1, 9)], axis=0
             )
             where = "at its deepest under this sheet"
             if sheet.from_leading_edge:
                 at = (
                     np.full_like(y, _NOSE_WITHOUT_A_STICK) if leading is None
-                    else stick_fraction(outline, leading, y)
+                    else _stick_fraction(outline, leading, y)
                 )  # fmt: skip
-                nose = depth_at(outline, y, np.minimum(at, rear))
+                nose = _depth_at(outline, y, np.minimum(at, rear))
                 deepest = np.minimum(deepest, nose)
                 where = (
                     f"at {_NOSE_WITHOUT_A_STICK * 100:.0f} % of the chord" if leading is None
@@ -168,7 +168,7 @@ def _sheet_places(file: WingFile | SpecimenFile, wing: Wing) -> list[int]:
     return places if len(places) == len(wing.sheets) else []
 
 
-def sheets_apart(draft: Draft, wing: Wing, places: Sequence[int], bays: BayRow) -> None:
+def _sheets_apart(draft: Draft, wing: Wing, places: Sequence[int], bays: BayRow) -> None:
     """Two sheets on one another: sheeting is one layer, glued edge to edge."""
     told = set()
     for (i, one), (j, other) in combinations(zip(places, wing.sheets), 2):
@@ -194,7 +194,7 @@ def sheets_apart(draft: Draft, wing: Wing, places: Sequence[int], bays: BayRow) 
                 break
 
 
-def webs_beside(
+def _webs_beside(
     draft: Draft, file: WingFile | SpecimenFile, wing: Wing, bays: BayRow, i: int, said: list[str]
 ) -> None:
     """Webs on a spar's faces: no thicker than half the cap, nor than the gap beside them."""
@@ -286,7 +286,7 @@ def _neighbour(wing: Wing, i: int, sign: float, bay: int, y: Array) -> tuple[str
     return f"the {kind} edge", ends - sign * edge.width
 
 
-def ribs_apart(draft: Draft, file: WingFile | SpecimenFile, wing: Wing, bays: BayRow) -> None:
+def _ribs_apart(draft: Draft, file: WingFile | SpecimenFile, wing: Wing, bays: BayRow) -> None:
     """Ribs, posts and cap strips that fill the bay beside them."""
     table = file.ribs
     length = np.diff(bays.edges)
@@ -311,8 +311,12 @@ def ribs_apart(draft: Draft, file: WingFile | SpecimenFile, wing: Wing, bays: Ba
         if bays.first == 0:
             taken[0] = 2 * half[1]
         room = np.where(np.arange(len(length)) == 0, 2 * length if bays.first == 0 else length, length)
-        k = int(np.round(room - taken, 9).argmin())
-        if taken[k] >= room[k] - TOUCHING:
+        left = np.round(room - taken, 9)
+        if half[-1] == 0:  # no rib at the tip: the last one may end flush with it, and its strips are cut
+            own = location[-1] == "thickness" and "post" not in location
+            left[-1] = left[-1] + 2 * TOUCHING if own else np.inf
+        k = int(left.argmin())
+        if left[k] <= TOUCHING:
             _refuse(
                 draft,
                 location,
@@ -338,7 +342,7 @@ def ribs_apart(draft: Draft, file: WingFile | SpecimenFile, wing: Wing, bays: Ba
         refuse(("ribs", "cap_strip", "width"), "makes cap strips", [rib.cap_strip_width for rib in wing.ribs])
 
 
-def braces_apart(draft: Draft, wing: Wing, bays: BayRow, said: list[str]) -> None:
+def _braces_apart(draft: Draft, wing: Wing, bays: BayRow, said: list[str]) -> None:
     """Braces twice in one place; one where a web is can be built over it, and is told."""
     spars = {spar.name: spar for spar in wing.spars}
     for i, brace in enumerate(wing.braces):
@@ -360,7 +364,7 @@ def braces_apart(draft: Draft, wing: Wing, bays: BayRow, said: list[str]) -> Non
             break
 
 
-def rails_apart(draft: Draft, wing: Wing) -> None:
+def _rails_apart(draft: Draft, wing: Wing) -> None:
     """Rails that run into each other."""
     for (i, one), (j, other) in combinations(enumerate(wing.rails), 2):
         if _clash(one, other):

@@ -49,10 +49,10 @@ HOSTILE = {
 def test_refused_within_a_second_in_ten_lines(text, tmp_path):
     path = tmp_path / "wing.toml"
     path.write_text(text, encoding="utf-8")
-    start = time.perf_counter()
+    start = time.process_time()
     with pytest.raises(WingFileError) as caught:
         read(path, source="wing.toml")
-    assert time.perf_counter() - start < 1.0
+    assert time.process_time() - start < 1.0
     lines = str(caught.value).splitlines()
     assert 1 <= len(lines) <= MOST_LINES
     assert all(len(line) < 400 for line in lines)
