@@ -19,7 +19,7 @@ from models.wing.schema import SpecimenFile, WebTable, WingFile
 from models.wing.slips import hint, usual_unit
 
 _SAMPLES = 41
-_SHAVED = 1.5
+_SHAVED = 2.0
 """Height of an edge stick over that of the outline where it is deepest, up to which it is sanded from stock
 (chosen, no source)."""
 _NOSE_WITHOUT_A_STICK = 0.05

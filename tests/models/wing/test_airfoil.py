@@ -181,7 +181,7 @@ REFUSED = {
     "a spike": (written(spiked(25, 0.03)), r"has a spike at line 26: .* stands [2-4].* % of"),
     "a spike below": (written(spiked(60, -0.02)), r"has a spike at line 61"),
     "x and y exchanged": (written([(y, x) for x, y in loop()]), "."),
-    "three odd columns": ("\n".join(f"{x} {y} {x * y}" for x, y in loop()), "has three columns, and they are"),
+    "three odd columns": ("\n".join(f"{x} {y} {x * y}" for x, y in loop()), "has three columns, and"),
     "percent here and there": (
         "\n".join(f"{100 * x:.3f}% {y:.5f}" for x, y in loop()), "some of its coordinates in %",
     ),
