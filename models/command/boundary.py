@@ -132,7 +132,9 @@ def _as_input(options: argparse.Namespace, error: Exception) -> faults.InputFaul
 
 
 def _say(message: str, code: ExitCode) -> ExitCode:
-    print(message, file=sys.stderr)
+    from models.wing.intake import shown
+
+    print(shown(message, keep="\n"), file=sys.stderr)
     return code
 
 

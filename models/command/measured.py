@@ -25,6 +25,7 @@ from models.studies.measured import (
     sentences,
 )
 from models.studies.readings import BAGS_FILE, TableError, read_bags, read_readings
+from models.wing.intake import IntakeError, file_text
 from models.wing.parts import Wing
 
 CAUTIONS = (
@@ -87,18 +88,18 @@ def run(options: argparse.Namespace) -> ExitCode:
     return ExitCode.DONE if found.sound else ExitCode.FAILS
 
 
+_MOST_BYTES = 4_000_000
+"""Of a table of readings or masses (chosen, no source): thousands of steps."""
+
+
 def _text(path: Path, *, hint: bool = False) -> str:
     try:
-        return path.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError:
-        raise InputFault(f"{path}: is not a text file in UTF-8; save it as CSV (UTF-8).") from None
-    except (OSError, ValueError) as error:
-        more = (
-            "; say with --bags FILE what lay on the wing (`sparbay bench --folder` writes it)" if hint else ""
-        )
-        raise InputFault(
-            f"{path}: cannot be read: {getattr(error, 'strerror', None) or error}{more}."
-        ) from None
+        return file_text(path, encoding="utf-8-sig", most=_MOST_BYTES)
+    except IntakeError as error:
+        if hint and error.missing:
+            more = "say with --bags FILE what lay on the wing (`sparbay bench --folder` writes it)"
+            raise InputFault(f"{path}: cannot be read: there is no such file; {more}.") from None
+        raise InputFault(f"{path}: cannot be read: {error}") from None
 
 
 def _named(path: Path, fault: Exception) -> str:

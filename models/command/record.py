@@ -77,7 +77,7 @@ def check_record(
         "kind": "wing" if flying else "specimen",
         "answer": answer(analysis, margins, moved),
         "small_movements": small_movements.record(moved, small_movements.warning(moved)),
-        "cautions": list(CAUTIONS),
+        "cautions": [*wing.cautions, *CAUTIONS],
         "bays": [
             margin_record(m, analysis) for m in sorted(margins.by_bay(), key=lambda m: m.reserve_factor)
         ],

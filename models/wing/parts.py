@@ -585,7 +585,8 @@ class Wing:
     modelled; where every part is the same on both sides half the wing is enough.
     `covering_mass_per_area` is that of covering which lies everywhere; `coverings` what has stiffness, and
     what lies on parts of the wing only.
-    `assumed` lists (key path, value in words) of every default that the reader filled in.
+    `assumed` lists (key path, value in words) of every default that the reader filled in; `cautions` says
+    what is odd but can be built, a sentence each.
     """
 
     name: str
@@ -613,6 +614,7 @@ class Wing:
     balance: WantedBalance | None = None
     hand_test: HandTest | None = None
     assumed: tuple[tuple[str, str], ...] = field(default=())
+    cautions: tuple[str, ...] = ()
 
     @property
     def bay_edges(self) -> Array:
