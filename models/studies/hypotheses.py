@@ -22,6 +22,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import log_ndtr
 
 from models.studies.explanation import Fit, Law, Maker, Prior, Problem, power_law
 from models.studies.response import Moved
@@ -38,8 +39,8 @@ HOLD = math.radians(0.1)
 """Standard deviation of the twist that the hold gives under all bags, rad: caps alone or the whole centre
 section held differ by about as much on the half wings of `validate 'wing 1'` (a judgement)."""
 PRIORS = {
-    "web gone": 0.06,
-    "web loose": 0.06,
+    "web gone": 0.12,
+    "web loose": 0.12,
     "two webs": 0.01,
     "wood": 0.02,
     "rib": 0.01,
@@ -100,6 +101,8 @@ class Hypothesis:
         What the data are to be multiplied by.
     webs : tuple of int
         Numbers of the suspects that it accuses.
+    sign : float
+        Sign that its own unknown must have; 0 for either.
     """
 
     kind: str
@@ -111,6 +114,7 @@ class Hypothesis:
     spread: Array = field(default_factory=lambda: np.zeros(0))
     factor: Array | None = None
     webs: tuple[int, ...] = ()
+    sign: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -236,6 +240,10 @@ def judge(
         law, mine, reading, level, first = every[k]
         other = (mine.prior.mean, law(mine.prior.mean))
         fit = mine.fit(law, reading, first, 20, other=other, close=1e-3)
+        if hypotheses[k].sign:
+            # Half a normal prior: twice its density where the unknown has the sign, none elsewhere.
+            less, doubt = (float(each[-1]) for each in fit.problem.deviations(reading))
+            level += math.log(2) + float(log_ndtr(hypotheses[k].sign * less / max(doubt, 1e-300)))
         found.append((k, fit, fit.evidence + level))
     sound = found[0][2]
     evidence = np.array([e - sound for _, _, e in found])
@@ -252,7 +260,27 @@ def groups(judged: Sequence[Judged]) -> list[list[Judged]]:
     of: dict[tuple[object, ...], list[Judged]] = {}
     for one in judged:
         of.setdefault(one.hypothesis.group, []).append(one)
-    return sorted(of.values(), key=lambda g: -sum(j.weight for j in g))
+    return sorted(of.values(), key=_weight)
+
+
+def merged(gathered: Sequence[list[Judged]]) -> list[list[Judged]]:
+    """Groups for the verdict, the sound wing left out: two webs of which one alone is likelier stand with that
+    one, for what is told of it is right either way; the likeliest group first."""
+    off = [list(g) for g in gathered if g[0].hypothesis.kind != "sound"]
+    out: list[list[Judged]] = []
+    for group in off:
+        webs = set(group[0].hypothesis.webs)
+        home = next((g for g in out if len(webs) == 2 and set(g[0].hypothesis.webs) < webs
+                     and g[0].hypothesis.webs), None)  # fmt: skip
+        if home is None:
+            out.append(group)
+        else:
+            home += group
+    return sorted(out, key=_weight)
+
+
+def _weight(group: Sequence[Judged]) -> float:
+    return -sum(j.weight for j in group)
 
 
 def misfit(one: Judged, data: Array) -> float:

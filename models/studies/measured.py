@@ -7,7 +7,7 @@ wing gives all of them: slopes over the wood by the adjoint, parts taken out or 
 rank, bags displaced by the adjoint again (`response`). It is solved anew at the wood of the likeliest, until
 that stands.
 
-Something is named only where the probability that all is sound is below `FALSE_ALARM` and what is named fits
+Something is named only where the probability that all is sound is below `DOUBT` and what is named fits
 by chi-square; the fewest hypotheses that share `CREDIBLE` of the rest are told together. How surely a missing
 web would be named is drawn by simulation, and `validation.rates` counts how often it comes true.
 """
@@ -40,9 +40,11 @@ Array = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
 FALSE_ALARM = 0.01
-"""Something is named only where the probability that all is sound is below this: a Bayes factor against sound
-of 99 times the prior odds (a choice). Also the chance of a misfit below which nothing fits."""
-CREDIBLE = 0.99
+"""Chance of a misfit below which a hypothesis does not explain the readings (a choice)."""
+DOUBT = 0.05
+"""Something is named only where the probability that all is sound is below this: a Bayes factor of 19 times
+the prior odds of sound (`hypotheses.PRIORS`; a choice)."""
+CREDIBLE = 0.95
 """What is named shares this much of the probability that something is off."""
 MOST = 4
 """More hypotheses than this that cannot be told apart are not named."""
@@ -147,7 +149,7 @@ class SuspectFound:
 
 @dataclass(frozen=True)
 class Verdict:
-    """A hypothesis as told: kind (see `hypotheses.PRIORS`), words, probability and ln evidence against sound."""
+    """A hypothesis as told: kind (of `hypotheses.PRIORS`), words, probability, ln evidence against sound."""
 
     kind: str
     words: str
@@ -189,7 +191,7 @@ class SideFound:
         Webs and braces that the verdict accuses.
     verdict : tuple of Verdict
         What is named: the fewest hypotheses that share `CREDIBLE` of the probability that something is off;
-        none where `chance` is not below `FALSE_ALARM`, where the likeliest does not fit, or where more than
+        none where `chance` is not below `DOUBT`, where the likeliest does not fit, or where more than
         `MOST` would have to be named.
     hypotheses : tuple of Verdict
         All that were compared, likeliest first.
@@ -238,9 +240,8 @@ class SideFound:
     @property
     def sound(self) -> bool:
         """Nothing but other wood is named, sound or other wood is likeliest, and it explains the readings."""
-        return self.fits and self.hypotheses[0].kind in ("sound", "wood") or (
-            self.fits and not self.verdict and self.chance >= FALSE_ALARM
-        )
+        wood = bool(self.verdict) and all(one.kind == "wood" for one in self.verdict)
+        return self.fits and (wood or self.chance >= DOUBT)
 
 
 @dataclass(frozen=True, eq=False)
@@ -509,7 +510,9 @@ class Bench:
                 found = compare(listed + two)
             best = found[0]
             own = best.fit.at[n:]
-            wood = best.fit.at[:n] + (best.hypothesis.wood @ own if best.hypothesis.wood is not None else 0.0)
+            wood = best.fit.at[:n].copy()
+            if best.hypothesis.wood is not None:
+                wood += best.hypothesis.wood @ own
             longest = float(np.abs(wood - at).max(initial=0.0))
             if longest <= _NEAR:
                 break
@@ -518,7 +521,7 @@ class Bench:
         gathered = hyp.groups(found)
         sound = next(j for j in found if j.hypothesis.kind == "sound")
         chance = sound.weight
-        best = found[0] if chance < FALSE_ALARM else sound
+        best = found[0] if chance < DOUBT else sound
         misfit = hyp.misfit(best, data)
         verdict, named, apart = self._verdict(gathered, sound, misfit, data, error, shape)
         log_prior = {id(h): p for h, p in zip(listed, hyp.log_prior(listed, pairs))}
@@ -537,7 +540,8 @@ class Bench:
             amount, stray = _gone(mine)
             suspects.append(
                 SuspectFound(
-                    self.suspects[k], float(evidence), float(weights[k]) / total, amount, stray, float(seen[k])
+                    self.suspects[k], float(evidence), float(weights[k]) / total, amount, stray,
+                    float(seen[k]),
                 )
             )
         suspects.sort(key=lambda s: -s.evidence)
@@ -676,10 +680,9 @@ class Bench:
             out += [
                 hyp.Hypothesis("web loose", suspect.name, group, ((k, left),), webs=(k,)) for left in hyp.LEFT
             ]
-        for kind, words, parts in self.others:
+        for kind, words, group, parts in self.others:
             out += [
-                hyp.Hypothesis(kind, words, (kind, words), tuple((p, left) for p in parts))
-                for left in hyp.PART_LEFT
+                hyp.Hypothesis(kind, words, group, tuple((p, left) for p in parts)) for left in hyp.PART_LEFT
             ]
         one = np.ones(1)
         for words, key in (("caps", "cap"), ("webs", "web sheet"), ("sheeting", "sheeting"), ("ribs", "rib sheet"),
@@ -693,10 +696,11 @@ class Bench:
             return np.concatenate([columns, np.zeros((len(of), columns.shape[1]))])
 
         turns = self._turns()
+        way = float(np.sign((turns[:, 0] * np.where(self.turned, 0.0, self.drawn[0].moves)).sum()))
         for k, words in enumerate(("gives as the wing bends", "turns nose up or down")):
             if np.abs(turns[:, k]).any():
                 out.append(hyp.Hypothesis("hold", f"the hold {words}", ("hold", k), columns=wide(turns[:, [k]]),
-                                          spread=hyp.TURNS[k] * one))  # fmt: skip
+                                          spread=hyp.TURNS[k] * one, sign=way if k == 0 else 0.0))  # fmt: skip
         bags = self.bag_columns
         out.append(hyp.Hypothesis("bags", "all bags lie fore or aft of where they were to lie", ("bags",),
                                   columns=wide(bags.sum(axis=1)[:, None]), spread=hyp.BAGS_OFF * one))  # fmt: skip
@@ -750,21 +754,21 @@ class Bench:
         shape: Array,
     ) -> tuple[tuple[Verdict, ...], tuple[Suspect, ...], str]:  # fmt: skip
         """What is named, the webs among it, and what would tell the first two apart."""
-        if sound.weight >= FALSE_ALARM or misfit < FALSE_ALARM:
+        if sound.weight >= DOUBT or misfit < FALSE_ALARM:
             return (), (), ""
-        off = [g for g in gathered if g[0].hypothesis.kind != "sound"]
+        off = hyp.merged(gathered)
         weights = np.array([sum(j.weight for j in g) for g in off])
         count = int(np.searchsorted(np.cumsum(weights) / weights.sum(), CREDIBLE)) + 1
         if count > MOST:
             return (), (), ""
         told = off[:count]
-        webs = dict.fromkeys(k for g in told for k in g[0].hypothesis.webs)
+        webs = dict.fromkeys(k for g in told for k in _own(g)[0].hypothesis.webs)
         apart = ""
         if len(told) > 1:
             m = len(self.marks)
             both = []
             for g in told[:2]:
-                best = max(g, key=lambda j: j.weight)
+                best = max(_own(g), key=lambda j: j.weight)
                 factor = best.hypothesis.factor
                 reading = data if factor is None else data * factor
                 both.append((best.fit.problem.explained(reading) / (1.0 if factor is None else factor))[:m])
@@ -810,7 +814,7 @@ class Bench:
         mine = rest[np.arange(len(rest)), own]
         before = np.where(rest > mine[:, None], rest, 0.0).sum(axis=1) / off
         few = -np.sort(-rest, axis=1)[:, :MOST].sum(axis=1) / off >= CREDIBLE
-        named = (sound < FALSE_ALARM) & (before < CREDIBLE) & few
+        named = (sound < DOUBT) & (before < CREDIBLE) & few
         return np.asarray(named.reshape(count, _TRIALS).mean(axis=1))
 
     def _name(self, piece: str) -> str:
@@ -871,7 +875,7 @@ class Bench:
             noise = Noise(dial, gauge, relative)
             sigma = self.sigma(noise, size)
             mean, error = self.gathered(value, noise)
-            missed, doubt, of, _ = self._missed(value, noise)
+            missed, doubt, _, _ = self._missed(value, noise)
             left = (value - self.share * mean[self.mark_of]) / sigma
             squares = (left**2).sum() - ((missed / doubt) ** 2).sum()
             # A weak pull to the defaults keeps a kind that was not read where it is.
@@ -973,22 +977,33 @@ def _gone(mine: list[hyp.Judged]) -> tuple[float, float]:
     return mean, float(np.sqrt(weight @ (gone - mean) ** 2))
 
 
+def _own(group: list[hyp.Judged]) -> list[hyp.Judged]:
+    """Those of a group that it is named by, without pairs that stand with a single web."""
+    return [j for j in group if j.hypothesis.group == group[0].hypothesis.group]
+
+
 def _told(group: list[hyp.Judged]) -> Verdict:
     """A group of hypotheses as it is told."""
-    probability = sum(j.weight for j in group)
-    best = max(group, key=lambda j: j.weight)
+    probability, mine = sum(j.weight for j in group), _own(group)
+    best = max(mine, key=lambda j: j.weight)
     one, kind, words = best.hypothesis, best.hypothesis.kind, best.hypothesis.words
+    pm = "\N{PLUS-MINUS SIGN}"
     if one.group[0] == "web":
-        gone = sum(j.weight for j in group if j.hypothesis.kind == "web gone") / max(probability, 1e-300)
+        both = sum(j.weight for j in mine)
+        gone = sum(j.weight for j in mine if j.hypothesis.kind == "web gone") / max(both, 1e-300)
         kind = "web gone" if gone >= 0.5 else "web loose"
         if gone > 0.95:
             words += " is missing or its glue has let go"
         elif gone < 0.05:
-            share, doubt = _gone(group)
-            words += f" is thinner or loose (keeps {100 * (1 - share):.0f} % \N{PLUS-MINUS SIGN} {100 * doubt:.0f} %)"
+            share, doubt = _gone(mine)
+            words += f" is thinner or loose (keeps {100 * (1 - share):.0f} % {pm} {100 * doubt:.0f} %)"
         else:
             words += " is missing, thinner or loose"
-    elif kind in ("hold",):
+        if both < 0.8 * probability:
+            words += " (perhaps another one besides)"
+    elif kind == "sheeting" and len({j.hypothesis.words for j in mine if j.weight > 0.05 * probability}) > 1:
+        words = f"the sheeting of bay {one.group[1]} is loose, above or below or both"
+    elif kind == "hold":
         words += f" (by {math.degrees(float(best.own[0])):+.2f} degrees)"
     elif kind in ("bag", "bags"):
         words += f" (by {1e3 * float(best.own[0]):+.0f} mm)"
@@ -996,7 +1011,7 @@ def _told(group: list[hyp.Judged]) -> Verdict:
         words += f" (by {1e3 * float(best.own[0]):+.2f} mm)"
     elif kind == "wood":
         words += f" (stiffness times {math.exp(-float(best.own[0])):.2f})"
-    return Verdict(kind, words, probability, max(j.evidence for j in group))
+    return Verdict(kind, words, probability, max(j.evidence for j in mine))
 
 
 def _simple(mean: Array, error: Array, computed: Array, turned: NDArray[np.bool_]) -> tuple[float, ...]:
@@ -1025,13 +1040,13 @@ def _suspects(model: Model, side: str) -> tuple[tuple[Suspect, ...], Ints]:
 
 def _other_parts(
     model: Model, side: str, piece: Ints, of_part: Ints, first: int
-) -> list[tuple[str, str, tuple[int, ...]]]:
-    """Ribs and panels of sheeting that may be loose: kind, words, numbers of parts; numbers are entered in
-    `of_part`."""
+) -> list[tuple[str, str, tuple[object, ...], tuple[int, ...]]]:
+    """Ribs and panels of sheeting that may be loose: kind, words, group, numbers of parts; numbers are
+    entered in `of_part`."""
     sign = 1.0 if side == SIDES[0] else -1.0
     stations, edge = rib_stations(model), hold(model)
     numbers: dict[tuple[object, ...], int] = {}
-    told: dict[tuple[str, str], set[int]] = {}
+    told: dict[tuple[str, str, tuple[object, ...]], set[int]] = {}
     for p, part in enumerate(model.parts):
         if piece[p] < 0:
             continue
@@ -1040,19 +1055,21 @@ def _other_parts(
             if y <= edge + 1e-9:
                 continue
             rib = int(np.argmin(np.abs(stations - y))) + 1
-            names, key = [("rib", f"rib {rib} is loose")], ("rib", rib, int(piece[p]))
+            key: tuple[object, ...] = ("rib", rib, int(piece[p]))
+            names: list[tuple[str, str, tuple[object, ...]]] = [("rib", f"rib {rib} is loose", ("rib", rib))]
         elif part.kind == "sheeting" and part.side == side and part.bay is not None:
             key = ("sheeting", part.bay, part.place, int(piece[p]))
+            words, group = f"sheeting of bay {part.bay} is loose", ("sheeting", part.bay)
             names = [
-                ("sheeting", f"the {part.place} sheeting of bay {part.bay} is loose"),
-                ("sheeting", f"the sheeting of bay {part.bay} is loose on both surfaces"),
+                ("sheeting", f"the {part.place} {words}", group),
+                ("sheeting", f"the {words} on both surfaces", group),
             ]
         else:
             continue
         of_part[p] = numbers.setdefault(key, first + len(numbers))
         for name in names:
             told.setdefault(name, set()).add(int(of_part[p]))
-    return [(kind, words, tuple(sorted(parts))) for (kind, words), parts in told.items()]
+    return [(*names, tuple(sorted(parts))) for names, parts in told.items()]
 
 
 ABOUT = (
@@ -1063,7 +1080,7 @@ ABOUT = (
     "compared by marginal likelihood and prior weight ("
     + ", ".join(f"{kind} {weight:g}" for kind, weight in hyp.PRIORS.items())
     + f", sound {1 - sum(hyp.PRIORS.values()):.2g}, each spread over its own; judgements). Something is named where "
-    f"the probability of a sound wing is below {100 * FALSE_ALARM:.0f} % and what is named fits by chi-square "
+    f"the probability of a sound wing is below {100 * DOUBT:.0f} % and what is named fits by chi-square "
     f"(chance above {100 * FALSE_ALARM:.0f} %); hypotheses that together have {100 * CREDIBLE:.0f} % of the rest are "
     "told together. Stiffness of a piece takes modulus, size and glue together."
 )
@@ -1099,7 +1116,7 @@ def sentences(one: SideFound) -> list[str]:
                 f"with a probability of {odds})."
             )
             said.append(f"{one.apart}.")
-    elif one.chance < FALSE_ALARM:
+    elif one.chance < DOUBT:
         leading = [h for h in one.hypotheses if h.kind != "sound"][:3]
         said.append(
             f"Something is off (all is sound with a probability of {odds}), but "
