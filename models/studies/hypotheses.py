@@ -6,7 +6,7 @@ lies elsewhere, or all do; a dial or all dials are off; signs or units of the di
 prior weight (`PRIORS`), a marginal likelihood with the wood, the bags' places and the dials integrated out
 (`explanation`), and from both a probability.
 
-What is taken as known is the same for all of them: the scatter of wood, an error in common (`measured.COMMON`),
+What is taken as known is the same for all: the scatter of wood, an error in common (`measured.COMMON`),
 bags that lie up to `PLACED` off, all together and one by one, a hold that gives `HOLD` in twist, noise, and
 the model's own error of shape, `SHAPE` of each rib's largest movement.
 
@@ -61,7 +61,13 @@ LEFT = (0.1, 0.2, 0.35, 0.5, 0.65, 0.8)
 PART_LEFT = (0.05, 0.3)
 """The same of a loose rib or panel of sheeting."""
 PAIR_LEFT = (0.0, 0.5)
-UNITS = {"cm for mm": 10.0, "mm for cm": 0.1, "inches for mm": 25.4, "mm for inches": 1 / 25.4, "m for mm": 1e3}
+UNITS = {
+    "cm for mm": 10.0,
+    "mm for cm": 0.1,
+    "inches for mm": 25.4,
+    "mm for inches": 1 / 25.4,
+    "m for mm": 1e3,
+}
 """What readings are multiplied by to come right."""
 WOOD_OFF = 0.7
 """Standard deviation of ln flexibility of a kind of wood that is off (a factor of 2)."""
@@ -177,7 +183,8 @@ def maker_of(one: Hypothesis, maker: Maker) -> Maker:
     prior, error = maker.prior, maker.error
     if len(one.spread):
         prior = Prior(
-            np.concatenate([prior.mean, np.zeros(len(one.spread))]), np.concatenate([prior.spread, one.spread])
+            np.concatenate([prior.mean, np.zeros(len(one.spread))]),
+            np.concatenate([prior.spread, one.spread]),
         )
     return replace(maker, prior=prior, error=error)
 
@@ -233,7 +240,7 @@ def judge(
         every.append((law, mine, reading, level, first))
         rough.append(mine.about(law(first), first).evidence(reading) + level)
     order = np.argsort(-(np.array(rough) + priors), kind="stable")
-    chosen = [0] + [int(k) for k in order if k][: fitted - 1]
+    chosen = [0, *[int(k) for k in order if k][: fitted - 1]]
     chosen += [k for k, h in enumerate(hypotheses) if h.kind == "web gone" and k not in chosen]
     found = []
     for k in chosen:
@@ -264,8 +271,8 @@ def groups(judged: Sequence[Judged]) -> list[list[Judged]]:
 
 
 def merged(gathered: Sequence[list[Judged]]) -> list[list[Judged]]:
-    """Groups for the verdict, the sound wing left out: two webs of which one alone is likelier stand with that
-    one, for what is told of it is right either way; the likeliest group first."""
+    """Groups for the verdict, the sound wing left out, the likeliest first: two webs of which one alone is
+    likelier stand with that one, for what is told of it is right either way."""
     off = [list(g) for g in gathered if g[0].hypothesis.kind != "sound"]
     out: list[list[Judged]] = []
     for group in off:

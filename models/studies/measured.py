@@ -70,8 +70,8 @@ BLIND = 0.1
 WORTH = 0.25
 """A ratio of stiffness with a larger error is not told."""
 _SEED = 71933
-_TRIALS = 200
-"""Wings drawn without each suspect."""
+_TRIALS, _SOUND_TRIALS = 200, 2000
+"""Wings drawn without each suspect, and sound ones."""
 _ROUNDS, _NEAR = 5, 0.1
 """Solves at the wood of the likeliest hypothesis, and a step in ln flexibility that is not worth one."""
 _OUTER = 0.55
@@ -187,6 +187,8 @@ class SideFound:
         The most suspect first.
     chance : float
         Probability that all is sound.
+    alarm : float
+        Chance that a sound wing would have something named, by simulation.
     named : tuple of Suspect
         Webs and braces that the verdict accuses.
     verdict : tuple of Verdict
@@ -225,6 +227,7 @@ class SideFound:
     misfit: float
     suspects: tuple[SuspectFound, ...]
     chance: float
+    alarm: float
     named: tuple[Suspect, ...]
     verdict: tuple[Verdict, ...]
     hypotheses: tuple[Verdict, ...]
@@ -525,7 +528,7 @@ class Bench:
         misfit = hyp.misfit(best, data)
         verdict, named, apart = self._verdict(gathered, sound, misfit, data, error, shape)
         log_prior = {id(h): p for h, p in zip(listed, hyp.log_prior(listed, pairs))}
-        seen = self._chances(listed, maker, shape, len(of))
+        seen, alarm = self._chances(listed, maker, shape, len(of))
         suspects = []
         singles: dict[int, list[hyp.Judged]] = {k: [] for k in range(len(self.suspects))}
         for one in found:
@@ -540,7 +543,11 @@ class Bench:
             amount, stray = _gone(mine)
             suspects.append(
                 SuspectFound(
-                    self.suspects[k], float(evidence), float(weights[k]) / total, amount, stray,
+                    self.suspects[k],
+                    float(evidence),
+                    float(weights[k]) / total,
+                    amount,
+                    stray,
                     float(seen[k]),
                 )
             )
@@ -568,7 +575,7 @@ class Bench:
             level, whole, sound.fit.problem.evidence(data) - self._evidence_offset(doubt, missed),
             whole_factor, factor_error,
             misfit,
-            tuple(suspects), chance, named, verdict,
+            tuple(suspects), chance, alarm, named, verdict,
             tuple(_told(group) for group in gathered), apart,
             tuple(
                 PieceFound(self._name(p.name), float(before[k]), float(stiff[k]), float(strays[k]))
@@ -680,17 +687,29 @@ class Bench:
             out += [
                 hyp.Hypothesis("web loose", suspect.name, group, ((k, left),), webs=(k,)) for left in hyp.LEFT
             ]
-        for kind, words, group, parts in self.others:
+        for kind, words, where, parts in self.others:
             out += [
-                hyp.Hypothesis(kind, words, group, tuple((p, left) for p in parts)) for left in hyp.PART_LEFT
+                hyp.Hypothesis(kind, words, where, tuple((p, left) for p in parts)) for left in hyp.PART_LEFT
             ]
         one = np.ones(1)
-        for words, key in (("caps", "cap"), ("webs", "web sheet"), ("sheeting", "sheeting"), ("ribs", "rib sheet"),
-                           ("edges", "edge")):  # fmt: skip
+        for words, key in (
+            ("caps", "cap"),
+            ("webs", "web sheet"),
+            ("sheeting", "sheeting"),
+            ("ribs", "rib sheet"),
+            ("edges", "edge"),
+        ):
             of_wood = np.array([key in p.name for p in self.pieces.pieces], dtype=np.float64)[:, None]
             if of_wood.any():
-                out.append(hyp.Hypothesis("wood", f"the wood of the {words} is not as listed", ("wood", words),
-                                          wood=of_wood, spread=hyp.WOOD_OFF * one))  # fmt: skip
+                out.append(
+                    hyp.Hypothesis(
+                        "wood",
+                        f"the wood of the {words} is not as listed",
+                        ("wood", words),
+                        wood=of_wood,
+                        spread=hyp.WOOD_OFF * one,
+                    )
+                )
 
         def wide(columns: Array) -> Array:
             return np.concatenate([columns, np.zeros((len(of), columns.shape[1]))])
@@ -699,36 +718,94 @@ class Bench:
         way = float(np.sign((turns[:, 0] * np.where(self.turned, 0.0, self.drawn[0].moves)).sum()))
         for k, words in enumerate(("gives as the wing bends", "turns nose up or down")):
             if np.abs(turns[:, k]).any():
-                out.append(hyp.Hypothesis("hold", f"the hold {words}", ("hold", k), columns=wide(turns[:, [k]]),
-                                          spread=hyp.TURNS[k] * one, sign=way if k == 0 else 0.0))  # fmt: skip
+                out.append(
+                    hyp.Hypothesis(
+                        "hold",
+                        f"the hold {words}",
+                        ("hold", k),
+                        columns=wide(turns[:, [k]]),
+                        spread=hyp.TURNS[k] * one,
+                        sign=way if k == 0 else 0.0,
+                    )
+                )
         bags = self.bag_columns
-        out.append(hyp.Hypothesis("bags", "all bags lie fore or aft of where they were to lie", ("bags",),
-                                  columns=wide(bags.sum(axis=1)[:, None]), spread=hyp.BAGS_OFF * one))  # fmt: skip
+        out.append(
+            hyp.Hypothesis(
+                "bags",
+                "all bags lie fore or aft of where they were to lie",
+                ("bags",),
+                columns=wide(bags.sum(axis=1)[:, None]),
+                spread=hyp.BAGS_OFF * one,
+            )
+        )
         for k, rib in enumerate(self.bag_ribs):
-            out.append(hyp.Hypothesis("bag", f"the bag on rib {rib} lies fore or aft of its place", ("bag", rib),
-                                      columns=wide(bags[:, [k]]), spread=hyp.BAG_OFF * one))  # fmt: skip
+            out.append(
+                hyp.Hypothesis(
+                    "bag",
+                    f"the bag on rib {rib} lies fore or aft of its place",
+                    ("bag", rib),
+                    columns=wide(bags[:, [k]]),
+                    spread=hyp.BAG_OFF * one,
+                )
+            )
         sets = self._sets()
         for words, marks in sets:
             those = np.isin(mark, marks) & dial
-            out.append(hyp.Hypothesis("offset", f"{words} are off by the same amount", ("offset", words),
-                                      columns=np.where(those, offset, 0.0)[:, None],
-                                      spread=hyp.OFFSET * one))  # fmt: skip
-            out.append(hyp.Hypothesis("sign", f"{words} are read with the wrong sign", ("sign", words),
-                                      factor=np.where(those, -1.0, 1.0)))  # fmt: skip
+            out.append(
+                hyp.Hypothesis(
+                    "offset",
+                    f"{words} are off by the same amount",
+                    ("offset", words),
+                    columns=np.where(those, offset, 0.0)[:, None],
+                    spread=hyp.OFFSET * one,
+                )
+            )
+            out.append(
+                hyp.Hypothesis(
+                    "sign",
+                    f"{words} are read with the wrong sign",
+                    ("sign", words),
+                    factor=np.where(those, -1.0, 1.0),
+                )
+            )
         if self.turned.any():
-            out.append(hyp.Hypothesis("sign", "twist is read with the wrong sign", ("sign", "twist"),
-                                      factor=np.where(self.turned[mark], -1.0, 1.0)))  # fmt: skip
+            out.append(
+                hyp.Hypothesis(
+                    "sign",
+                    "twist is read with the wrong sign",
+                    ("sign", "twist"),
+                    factor=np.where(self.turned[mark], -1.0, 1.0),
+                )
+            )
         for k in np.flatnonzero(~self.turned).tolist():
             words = f"the dial on rib {self.marks[k][1]}, x = {self.marks[k][3] * 1e3:.0f} mm,"
             mine = mark == k
-            out.append(hyp.Hypothesis("dial offset", f"{words} is off by a fixed amount", ("dial offset", k),
-                                      columns=np.where(mine, offset, 0.0)[:, None],
-                                      spread=hyp.OFFSET * one))  # fmt: skip
-            out.append(hyp.Hypothesis("dial sign", f"{words} is read with the wrong sign", ("dial sign", k),
-                                      factor=np.where(mine, -1.0, 1.0)))  # fmt: skip
+            out.append(
+                hyp.Hypothesis(
+                    "dial offset",
+                    f"{words} is off by a fixed amount",
+                    ("dial offset", k),
+                    columns=np.where(mine, offset, 0.0)[:, None],
+                    spread=hyp.OFFSET * one,
+                )
+            )
+            out.append(
+                hyp.Hypothesis(
+                    "dial sign",
+                    f"{words} is read with the wrong sign",
+                    ("dial sign", k),
+                    factor=np.where(mine, -1.0, 1.0),
+                )
+            )
         for words, times in hyp.UNITS.items():
-            out.append(hyp.Hypothesis("unit", f"the unit of the dials is mistaken: {words}", ("unit", words),
-                                      factor=np.where(dial, times, 1.0)))  # fmt: skip
+            out.append(
+                hyp.Hypothesis(
+                    "unit",
+                    f"the unit of the dials is mistaken: {words}",
+                    ("unit", words),
+                    factor=np.where(dial, times, 1.0),
+                )
+            )
         assert all(h.wood is None or len(h.wood) == n for h in out)
         return out
 
@@ -774,19 +851,19 @@ class Bench:
                 both.append((best.fit.problem.explained(reading) / (1.0 if factor is None else factor))[:m])
             gap = np.abs(both[0] - both[1])
             k = int(np.argmax(gap / np.hypot(error, shape[:m])))
-            size = (f"{gap[k] * 1e3:.2g} mm" if not self.turned[k] else f"{math.degrees(gap[k]):.2g} degrees")
+            size = f"{gap[k] * 1e3:.2g} mm" if not self.turned[k] else f"{math.degrees(gap[k]):.2g} degrees"
             apart = (
                 f"They differ most at rib {self.marks[k][1]}, x = {self.marks[k][3] * 1e3:.0f} mm, by {size} "
                 "under all bags: read there again, several times, and look there"
             )
         return tuple(_told(g) for g in told), tuple(self.suspects[k] for k in webs), apart
 
-    def _chances(self, listed: list[hyp.Hypothesis], maker: Maker, shape: Array, n_more: int) -> Array:
-        """Chance that each suspect is named when it is gone, by draws of readings, all wood as listed about
-        its prior."""
+    def _chances(
+        self, listed: list[hyp.Hypothesis], maker: Maker, shape: Array, n_more: int
+    ) -> tuple[Array, float]:
+        """Chance that each suspect is named when it is gone, and that anything is when all is sound, by draws
+        of readings with wood, bags and noise."""
         n, count = len(self.prior.mean), len(self.suspects)
-        if not count:
-            return np.zeros(0)
         linear = [h for h in listed if h.factor is None]
         prior = hyp.log_prior(listed, count * (count - 1) // 2)
         prior = prior[[k for k, h in enumerate(listed) if h.factor is None]]
@@ -799,7 +876,10 @@ class Bench:
             problems.append(mine.about(law(first), first))
         draw = np.random.default_rng([_SEED, 1])
         gone = [k for k, h in enumerate(linear) if h.kind == "web gone"]
-        drawn = np.concatenate([problems[k].draws(draw, _TRIALS) for k in gone])
+        n_sound = _SOUND_TRIALS
+        drawn = np.concatenate(
+            [problems[0].draws(draw, n_sound), *(problems[k].draws(draw, _TRIALS) for k in gone)]
+        )
         logs = np.stack([p.evidences(drawn) for p in problems], axis=1) + prior
         logs -= logs.max(axis=1, keepdims=True)
         weight = np.exp(logs)
@@ -810,12 +890,14 @@ class Bench:
         grouped = weight @ of
         sound, rest = grouped[:, 0], grouped[:, 1:]
         off = np.maximum(rest.sum(axis=1), 1e-300)
-        own = np.repeat([keys.index(linear[k].group) - 1 for k in gone], _TRIALS)
-        mine = rest[np.arange(len(rest)), own]
-        before = np.where(rest > mine[:, None], rest, 0.0).sum(axis=1) / off
+        own = np.zeros(len(drawn), dtype=np.intp)
+        own[n_sound:] = np.repeat([keys.index(linear[k].group) - 1 for k in gone], _TRIALS)
+        share = rest[np.arange(len(rest)), own]
+        before = np.where(rest > share[:, None], rest, 0.0).sum(axis=1) / off
         few = -np.sort(-rest, axis=1)[:, :MOST].sum(axis=1) / off >= CREDIBLE
-        named = (sound < DOUBT) & (before < CREDIBLE) & few
-        return np.asarray(named.reshape(count, _TRIALS).mean(axis=1))
+        told = (sound < DOUBT) & few
+        named = (told & (before < CREDIBLE))[n_sound:].reshape(count, _TRIALS)
+        return np.asarray(named.mean(axis=1)), float(told[:n_sound].mean())
 
     def _name(self, piece: str) -> str:
         """Name of a piece; where half a wing stands for both, the half that was read."""
@@ -842,7 +924,7 @@ class Bench:
         return np.bincount(self.mark_of, self.share * value, n) / squares
 
     def _missed(self, value: Array, noise: Noise) -> tuple[Array, Array, Ints, Array]:
-        """What readings of marks of several steps miss of a line through zero: where their line meets no load.
+        """Where the lines of marks that were read at several steps stand without load.
 
         Returns
         -------
@@ -854,8 +936,9 @@ class Bench:
             What an offset of 1 of its dial does to each mark's movement under all bags, and to `missed`.
         """
         n, weight = len(self.marks), 1 / self.sigma(noise, self._plain(value)) ** 2
-        slope = np.bincount(self.mark_of, weight * self.share, n)
-        slope = slope / np.bincount(self.mark_of, weight * self.share**2, n)
+        slope = np.bincount(self.mark_of, weight * self.share, n) / np.bincount(
+            self.mark_of, weight * self.share**2, n
+        )
         rest = 1 - self.share * slope[self.mark_of]
         known = np.bincount(self.mark_of, weight * rest**2, n)
         of = np.flatnonzero(known > 1e-3 * np.bincount(self.mark_of, weight, n)).astype(np.intp)
@@ -926,7 +1009,9 @@ class Bench:
         else:
             for shape, rib in sorted({(m[0], m[1]) for m in self.marks}):
                 there = [k for k, m in enumerate(self.marks) if (m[0], m[1]) == (shape, rib)]
-                rows += [(float(computed[k]), float(mean[k]), float(error[k])) for k in there if self.turned[k]]
+                rows += [
+                    (float(computed[k]), float(mean[k]), float(error[k])) for k in there if self.turned[k]
+                ]
                 dials = sorted((k for k in there if not self.turned[k]), key=lambda k: self.marks[k][3])
                 if len(dials) > 1:
                     a, b = dials[0], dials[-1]
@@ -996,7 +1081,7 @@ def _told(group: list[hyp.Judged]) -> Verdict:
             words += " is missing or its glue has let go"
         elif gone < 0.05:
             share, doubt = _gone(mine)
-            words += f" is thinner or loose (keeps {100 * (1 - share):.0f} % {pm} {100 * doubt:.0f} %)"
+            words += f" is thinner or loose (keeps {100 - 100 * share:.0f} % {pm} {100 * doubt:.0f} %)"
         else:
             words += " is missing, thinner or loose"
         if both < 0.8 * probability:
@@ -1075,14 +1160,16 @@ def _other_parts(
 ABOUT = (
     f"Errors are one standard deviation. {100 * COMMON:.0f} % is allowed for what all readings share "
     f"(bags, model), {100 * hyp.SHAPE:.1f} % of each rib's largest movement for the model's shape, "
-    f"{1e3 * hyp.PLACED:.0f} mm for places of bags, all and each, {math.degrees(hyp.HOLD):.1f} degrees for the hold "
-    "in twist. Scatter of the woods as `sparbay woods` lists it, sizes as builders cut. Hypotheses are "
+    f"{1e3 * hyp.PLACED:.0f} mm for places of bags, all and each, {math.degrees(hyp.HOLD):.1f} degrees for "
+    "the hold in twist. Scatter of the woods as `sparbay woods` lists it, sizes as builders cut. Hypotheses "
+    "are "
     "compared by marginal likelihood and prior weight ("
     + ", ".join(f"{kind} {weight:g}" for kind, weight in hyp.PRIORS.items())
-    + f", sound {1 - sum(hyp.PRIORS.values()):.2g}, each spread over its own; judgements). Something is named where "
-    f"the probability of a sound wing is below {100 * DOUBT:.0f} % and what is named fits by chi-square "
-    f"(chance above {100 * FALSE_ALARM:.0f} %); hypotheses that together have {100 * CREDIBLE:.0f} % of the rest are "
-    "told together. Stiffness of a piece takes modulus, size and glue together."
+    + f", sound {1 - sum(hyp.PRIORS.values()):.2g}, each spread over its own; judgements). Something is "
+    f"named where the probability of a sound wing is below {100 * DOUBT:.0f} % and what is named fits by "
+    f"chi-square (chance above {100 * FALSE_ALARM:.0f} %); hypotheses that together have "
+    f"{100 * CREDIBLE:.0f} % of the rest are told together. Stiffness of a piece takes modulus, size and glue "
+    "together."
 )
 
 
@@ -1101,37 +1188,39 @@ def sentences(one: SideFound) -> list[str]:
     side = one.side[:1].upper() + one.side[1:]
     said = [f"{side}: {' and '.join(_stiffnesses(one))}."]
     total = len(one.suspects)
-    odds = f"{100 * one.chance:.0f} %" if one.chance > 0.005 else f"less than {max(100 * one.chance, 0.01):.1g} %"
+    odds = f"{100 * one.chance:.2g} %" if one.chance > 1e-4 else "less than 0.01 %"
     if one.verdict:
         words = [verdict.words for verdict in one.verdict]
         if len(words) == 1:
             said.append(
-                f"What explains it: {words[0]} (ln evidence {one.verdict[0].evidence:+.0f} against sound; all is "
-                f"sound with a probability of {odds})."
+                f"What explains it: {words[0]} (ln evidence {one.verdict[0].evidence:+.0f} against sound; "
+                f"all is sound with a probability of {odds})."
             )
         else:
             told = [f"{v.words} ({100 * v.probability:.0f} %)" for v in one.verdict]
             said.append(
-                f"What explains it: {_listed(told, 'or')}; the readings do not tell these apart (all is sound "
-                f"with a probability of {odds})."
+                f"What explains it: {_listed(told, 'or')}; the readings do not tell these apart (all is "
+                f"sound with a probability of {odds})."
             )
             said.append(f"{one.apart}.")
     elif one.chance < DOUBT:
         leading = [h for h in one.hypotheses if h.kind != "sound"][:3]
         said.append(
             f"Something is off (all is sound with a probability of {odds}), but "
-            + ("the readings do not say what: " if one.fits else "nothing that was tried explains it; nearest: ")
+            + ("the readings do not say what: " if one.fits else "nothing that was tried explains it; near: ")
             + f"{_listed([h.words for h in leading], 'or')}."
         )
     else:
         said.append(
-            f"No web or brace is missing that these readings could show (all is sound with a probability of {odds})."
+            "No web or brace is missing that these readings could show (all is sound with a probability of "
+            f"{odds})."
         )
         said.append(_wood(one))
     if not one.fits:
         said.append(
             "Beware: neither wood nor noise nor any hypothesis that was tried explains the readings (chance "
-            f"{100 * one.misfit:.2g} %): look at marks, bags, the hold, splices and joints, or at more than two webs."
+            f"{100 * one.misfit:.2g} %): look at marks, bags, the hold, splices and joints, or at more than "
+            "two webs."
         )
     blind = [s.suspect for s in one.suspects if s.seen < BLIND]
     unsure = [s.suspect for s in one.suspects if BLIND <= s.seen < SEEN]
@@ -1148,7 +1237,8 @@ def sentences(one: SideFound) -> list[str]:
                 f"; of {len(blind)} a missing one could not be seen (it changes the readings by less than "
                 f"their noise and the wood's scatter do): {_places(blind)}"
             )
-        said.append(f"{words_seen}.")
+        alarm = f"{100 * one.alarm:.1g} %" if one.alarm else f"less than {100 / _SOUND_TRIALS:.1g} %"
+        said.append(f"{words_seen}. Of a sound wing something would be named with a chance of {alarm}.")
     for line, away in one.odd[:5]:
         said.append(
             f"Line {line} departs from the other steps of its mark by {abs(away):.0f} standard "
@@ -1161,13 +1251,13 @@ def _stiffnesses(one: SideFound) -> list[str]:
     """Bending and twist, or why they are not told."""
     told = []
     for where, ratio, error, lacking in (
-        ("in bending", one.bending, one.bending_error, "no dial on a spar tells bending"),
+        ("in bending", one.bending, one.bending_error, "these bags and dials do not tell bending"),
         ("in twist", one.twist, one.twist_error, "these bags and dials do not tell twist"),
     ):
         if math.isfinite(ratio) and error <= WORTH:
             told.append(_stiffness(where, ratio, error))
         else:
-            told.append(lacking if not math.isfinite(ratio) else f"{where}: these bags and dials do not tell it")
+            told.append(lacking)
     return told
 
 
