@@ -70,8 +70,12 @@ BLIND = 0.1
 WORTH = 0.25
 """A ratio of stiffness with a larger error is not told."""
 _SEED = 71933
-_TRIALS, _SOUND_TRIALS = 200, 2000
+_TRIALS, _SOUND_TRIALS = 100, 1000
 """Wings drawn without each suspect, and sound ones."""
+_PAIRED_BELOW = 0.5
+"""Two webs are tried where the probability of a sound wing is below this."""
+_FAINT = 1e-7
+"""Hypotheses below this share of the likeliest's weight are not solved for again."""
 _ROUNDS, _NEAR = 5, 0.1
 """Solves at the wood of the likeliest hypothesis, and a step in ln flexibility that is not worth one."""
 _OUTER = 0.55
@@ -497,20 +501,27 @@ class Bench:
         listed = self._hypotheses(offset, of)
         self.progress(f"{self.side}: how likely each of them is")
         at, start = np.zeros(n), self.prior.mean
+        prior_of = {id(h): p for h, p in zip(listed, hyp.log_prior(listed, pairs))}
+        of_pair = math.log(hyp.PRIORS["two webs"] / max(pairs, 1) / len(hyp.PAIR_LEFT) ** 2)
         found: list[hyp.Judged] = []
+        first: list[hyp.Judged] = []
+        chosen_now = listed
         for _ in range(_ROUNDS):
             solved = self.listed if not at.any() else self.sound.solve(at)
 
             def compare(chosen: list[hyp.Hypothesis], at=at, start=start, solved=solved) -> list[hyp.Judged]:
                 bases = [self._base(solved, one.left) for one in chosen]
-                prior = hyp.log_prior(chosen, pairs)
+                prior = np.array([prior_of.get(id(h), of_pair) for h in chosen])
                 return hyp.judge(chosen, prior, bases, at, start, maker, shape, data, len(of))
 
-            found = compare(listed)
-            webs = [k for g in hyp.groups(found) for k in g[0].hypothesis.webs][: hyp.PAIRED]
-            two = self._pairs(webs)
-            if two:
-                found = compare(listed + two)
+            found = compare(chosen_now)
+            first = first or found
+            if next(j.weight for j in found if j.hypothesis.kind == "sound") < _PAIRED_BELOW:
+                # Two webs are tried where one alone, or anything else, is likelier than that all is sound.
+                webs = list(dict.fromkeys(k for g in hyp.groups(found) for k in g[0].hypothesis.webs))
+                found = compare(
+                    [h for h in chosen_now if h.kind != "two webs"] + self._pairs(webs[: hyp.PAIRED])
+                )
             best = found[0]
             own = best.fit.at[n:]
             wood = best.fit.at[:n].copy()
@@ -520,6 +531,8 @@ class Bench:
             if longest <= _NEAR:
                 break
             at, start = at + (wood - at) * min(1.0, 0.7 / longest), best.fit.at[:n]
+            kept = {id(j.hypothesis) for j in found if j.weight > _FAINT * best.weight}
+            chosen_now = [h for h in listed if id(h) in kept or h.kind == "sound"]
         self.progress(f"{self.side}: what would have been seen")
         gathered = hyp.groups(found)
         sound = next(j for j in found if j.hypothesis.kind == "sound")
@@ -527,17 +540,19 @@ class Bench:
         best = found[0] if chance < DOUBT else sound
         misfit = hyp.misfit(best, data)
         verdict, named, apart = self._verdict(gathered, sound, misfit, data, error, shape)
-        log_prior = {id(h): p for h, p in zip(listed, hyp.log_prior(listed, pairs))}
         seen, alarm = self._chances(listed, maker, shape, len(of))
         suspects = []
         singles: dict[int, list[hyp.Judged]] = {k: [] for k in range(len(self.suspects))}
-        for one in found:
+        # Those that fell far behind at first stand as they did then, with no weight.
+        last = {id(j.hypothesis) for j in found}
+        behind = [replace(j, weight=0.0) for j in first if id(j.hypothesis) not in last]
+        for one in found + behind:
             if one.hypothesis.kind in ("web gone", "web loose"):
                 singles[one.hypothesis.webs[0]].append(one)
         weights = np.array([sum(j.weight for j in singles[k]) for k in singles])
         total = max(float(weights.sum()), 1e-300)
         for k, mine in singles.items():
-            logs = np.array([log_prior[id(j.hypothesis)] for j in mine])
+            logs = np.array([prior_of[id(j.hypothesis)] for j in mine])
             evidence = np.logaddexp.reduce(np.array([j.evidence for j in mine]) + logs)
             evidence -= np.logaddexp.reduce(logs)
             amount, stray = _gone(mine)
@@ -1193,8 +1208,8 @@ def sentences(one: SideFound) -> list[str]:
         words = [verdict.words for verdict in one.verdict]
         if len(words) == 1:
             said.append(
-                f"What explains it: {words[0]} (ln evidence {one.verdict[0].evidence:+.0f} against sound; "
-                f"all is sound with a probability of {odds})."
+                f"What explains it: {words[0]} (ln evidence {one.verdict[0].evidence:+.0f} "
+                f"against sound; all is sound with a probability of {odds})."
             )
         else:
             told = [f"{v.words} ({100 * v.probability:.0f} %)" for v in one.verdict]
