@@ -125,7 +125,8 @@ def main(arguments: Sequence[str] | None = None) -> None:
     for row in rows(chosen):
         verdict = "right" if row.right else "silent" if row.silent else "wrong"
         counts[verdict] += 1
-        said = " | ".join(f"{v.words} {100 * v.probability:.0f} %" for v in row.side.verdict) or "nothing named"
+        told = [f"{v.words} {100 * v.probability:.0f} %" for v in row.side.verdict]
+        said = " | ".join(told) or "nothing named"
         evidence = max((v.evidence for v in row.side.verdict), default=0.0)
         print(
             f"{row.name} {row.wing} {row.side.side}, {row.truth}, {row.noise}: {said} (ln evidence "

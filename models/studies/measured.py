@@ -1183,8 +1183,8 @@ ABOUT = (
     + f", sound {1 - sum(hyp.PRIORS.values()):.2g}, each spread over its own; judgements). Something is "
     f"named where the probability of a sound wing is below {100 * DOUBT:.0f} % and what is named fits by "
     f"chi-square (chance above {100 * FALSE_ALARM:.0f} %); hypotheses that together have "
-    f"{100 * CREDIBLE:.0f} % of the rest are told together. Stiffness of a piece takes modulus, size and glue "
-    "together."
+    f"{100 * CREDIBLE:.0f} % of the rest are told together. Stiffness of a piece takes modulus, size and "
+    "glue together."
 )
 
 
