@@ -531,8 +531,8 @@ class Bench:
             if longest <= _NEAR:
                 break
             at, start = at + (wood - at) * min(1.0, 0.7 / longest), best.fit.at[:n]
-            kept = {id(j.hypothesis) for j in found if j.weight > _FAINT * best.weight}
-            chosen_now = [h for h in listed if id(h) in kept or h.kind == "sound"]
+            kept = [j.hypothesis for j in found if j.weight > _FAINT * best.weight]
+            chosen_now = [listed[0], *(h for h in kept if h is not listed[0])]
         self.progress(f"{self.side}: what would have been seen")
         gathered = hyp.groups(found)
         sound = next(j for j in found if j.hypothesis.kind == "sound")
