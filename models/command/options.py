@@ -344,9 +344,10 @@ def _measured(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
         commands, "measured", "Is the wing as stiff as computed, where is it not, and is a web missing?",
         "sparbay measured trainer bench/readings.csv",
         "Reads the table that sparbay bench --folder wrote, filled in, and compares it with what was "
-        "computed: stiffness in bending and twist, what the wood would have to be, and whether a web is left "
-        "out or a glue line has let go. Leaves with 1 if something is missing or if neither wood nor noise "
-        "explains the readings.",
+        "computed: stiffness in bending and twist, what the wood would have to be, and which of named "
+        "hypotheses explains them: all is sound; one or two webs gone, thinner or loose; other wood; a loose "
+        "rib or sheet; a hold that gives; bags displaced; dials with an offset, a wrong sign or unit. Leaves "
+        "with 1 if anything but wood is off or if nothing explains the readings.",
     )  # fmt: skip
     _file(command)
     command.add_argument("readings", metavar="READINGS", help="table of the readings (CSV)")
