@@ -331,3 +331,12 @@ def test_any_slip(folder, text):
 @pytest.mark.parametrize("text", TEXTS)
 def test_the_files_of_this_test_are_answered(folder, text):
     assert checked(text, folder)[0] in (0, 1)
+
+
+@pytest.mark.xfail(
+    strict=True, reason="a panel of a rib between a web's face and the next spar gives energy back"
+)
+@pytest.mark.parametrize("front", ["leading edge", "main front"])
+def test_sheeting_that_ends_on_a_web_ahead_of_another_spar(folder, front):
+    sheet = f'from = "{front}"\nto = "main rear"'
+    held(SMALL.replace('from = "leading edge"\nto = "main"', sheet), folder)
