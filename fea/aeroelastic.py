@@ -39,6 +39,8 @@ _NOTHING = 1e-9
 """Share of the largest below which a coordinate is taken as not resisted, or as no coordinate of its own."""
 _HALVINGS = 60
 _STEPS = 40
+_JUST = 1e-3
+"""Growth over pace of a mode that has just begun to grow, at the end of the halvings."""
 
 
 class NoFlutterPoint(ArithmeticError):
@@ -545,7 +547,12 @@ def flutter(
                     a = middle
                 if b - a < 1e-6 * b:
                     break
-            found.append(_settle(system, density, b, lags, exact=exact))
+            values = _growing(system, density, b, lags)
+            values = values[(values.imag < omega_most) & (values.real > 0)]
+            # Two plain roots that meet and begin to swing grew before: no flutter begins here.
+            begins = values.size and np.min(values.real / np.abs(values)) < _JUST
+            if begins:
+                found.append(_settle(system, density, b, lags, exact=exact))
             if len(found) == most:
                 break
         before = now
@@ -557,7 +564,7 @@ def _settle(system: System, density: float, speed: float, lags: Lags, *, exact: 
     matrix = state_matrix(system, density, speed, lags)
     values, vectors = np.linalg.eig(matrix)
     swinging = np.flatnonzero(values.imag > 1e-3 * np.abs(values))
-    critical = swinging[np.argmin(np.abs(values[swinging].real))]
+    critical = swinging[np.argmin(np.abs(values[swinging].real) / np.abs(values[swinging]))]
     shape = vectors[: len(system.mass), critical]
     point = np.array([speed, values[critical].imag])
     point, shape = _newton(system, density, point, shape / np.linalg.norm(shape), lags, fixed=None)
@@ -594,7 +601,24 @@ def root(system: System, density: float, speed: float, start: complex, lags: Lag
 def dynamic_stiffness(
     system: System, density: float, speed: float, p: complex, lags: Lags | None = None
 ) -> Complex:
-    """(n, n): times q the force for movement q e^(pt); `lags` None: the exact function."""
+    """Forces for movement q e^(pt).
+
+    Parameters
+    ----------
+    system : System
+        The body.
+    density, speed : float
+        kg/m3, m/s.
+    p : complex
+        1/s.
+    lags : Lags or None
+        None for the exact function.
+
+    Returns
+    -------
+    (n, n) complex array
+        Force for each q.
+    """
     air, v = system.air, speed
     reduced = np.asarray(p * air.half_chord / v, dtype=np.complex128)
     lagged = theodorsen(reduced) if lags is None else lags.lag(reduced)

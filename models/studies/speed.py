@@ -1,0 +1,416 @@
+"""How fast: speeds at which the tips beat by themselves, the wing twists off, or elevons lose their grip.
+
+The whole structure's mass and stiffness are condensed on the free aeroplane's static answers to unit lift and
+moment at every rib and to what the fuselage puts in at the centre, and on its rigid motions (Rayleigh and
+Ritz). So every static answer of the wing to its air is exact, free or held at the middle, and masses follow
+as well as those answers can move them; `again` widens the basis by static answers to their own inertia, to
+show that nothing is missing. Movement that both sides share and movement in which they are opposite are
+looked at apart. Air comes in strips (`models.loads.unsteady_strips`). A tail is not in the model: the
+fuselage's mass is.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import scipy.sparse as sp
+from numpy.typing import NDArray
+
+from fea.aeroelastic import (
+    Flutter,
+    System,
+    divergence,
+    flutter,
+    normal,
+    reversal,
+    steady,
+    sweep,
+    with_damping,
+)
+from fea.assembly import Assembly, rigid_motions
+from fea.vibration import free_answers
+from models.loads.body import on_centre
+from models.loads.cases import Situation
+from models.loads.unsteady_strips import PER_BAY, Strips, lay, rib_forces
+from models.structure import build
+from models.wing.parts import Wing
+
+Array = NDArray[np.float64]
+
+LOSS = (0.006, 0.03)
+"""Loss factors of the structure between which the answer is given: logarithmic decrements of 0.02 (dry) to
+0.1 (damp) over pi, of wood alone (Wood Handbook, chapter on mechanical properties, from memory); glue lines
+and covering add some that no source is known for. The lower counts."""
+MARGIN = 1.2
+"""Speed of flutter, divergence or reversal over the greatest to be flown: rules for small aeroplanes ask for
+it (14 CFR 23.629, from memory)."""
+LAST = 100.0
+"""Speed up to which is searched, m/s."""
+_SPEEDS = np.concatenate([np.arange(2.0, 30.0, 0.5), np.arange(30.0, LAST + 0.5, 1.0)])
+"""At which eigenvalues are looked at, m/s."""
+_MOST_MODES = 20
+"""Natural modes that the search keeps for each kind of movement, of those that the basis has."""
+_APART = 1e-6
+"""Coupling of the two kinds of movement, over what they have themselves, up to which they are looked at
+apart."""
+
+
+class NotFlying(ValueError):
+    """A specimen has no speed."""
+
+
+@dataclass(frozen=True, eq=False)
+class Half:
+    """Movement of one kind: both sides alike, or opposite.
+
+    Parameters
+    ----------
+    kind : str
+        "symmetric", "antisymmetric", or "together" for a wing whose sides differ.
+    free, held : System
+        In flight, and held at the middle.
+    up, nose_up : (n_ribs, n) float array
+        Movement of the ribs by the coordinates of `free`, m and rad.
+    held_up, held_nose_up : (n_ribs, m) float array
+        The same by those of `held`.
+    strips : Strips
+        Of the starboard side, standing for both, or of both.
+    """
+
+    kind: str
+    free: System
+    held: System
+    up: Array
+    nose_up: Array
+    held_up: Array
+    held_nose_up: Array
+    strips: Strips
+
+
+@dataclass(frozen=True, eq=False)
+class Reduced:
+    """A wing on few coordinates.
+
+    Parameters
+    ----------
+    wing : Wing
+        The wing.
+    strips : Strips
+        Its air.
+    rib_y : (n_ribs,) float array
+        m.
+    halves : tuple of Half
+        Kinds of movement.
+    mass : float
+        Of the whole aeroplane, kg.
+    rest : float
+        Of what the file has no place for and that sits at the centre, kg.
+    """
+
+    wing: Wing
+    strips: Strips
+    rib_y: Array
+    halves: tuple[Half, ...]
+    mass: float
+    rest: float
+
+
+_SHARED, _OPPOSITE = (0, 2, 4), (1, 3, 5)
+"""Movements and turns of the centre that both sides share, or have opposite, of x y z and about them."""
+_FELT = ((2, 4), (3,))
+"""Those of them that the air feels; the rest are free of it and drift: momentum keeps them."""
+
+
+def condense(wing: Wing, *, per_bay: int = 4, strips_per_bay: int = PER_BAY, again: int = 0) -> Reduced:
+    """Reduce a wing.
+
+    Parameters
+    ----------
+    wing : Wing
+        A flying wing.
+    per_bay : int
+        Elements along each bay.
+    strips_per_bay : int
+        Strips of air.
+    again : int
+        How often the basis is widened by static answers to its own inertia.
+
+    Returns
+    -------
+    Reduced
+
+    Raises
+    ------
+    NotFlying
+        A specimen.
+    models.loads.pull_up.LightAeroplane, fea.solve.Mechanism
+        As `models.analysis.analyse`.
+    """
+    if wing.root != "symmetry" or wing.planform is None:
+        raise NotFlying("a specimen does not fly")
+    model = build(wing, per_bay=per_bay, whole=True)
+    assembly = Assembly(model.structure)
+    situation = Situation.of(model, assembly)
+    body = situation.body
+    y, on_ribs = rib_forces(model)
+    lifts = assembly.vector(on_ribs)
+    grip = assembly.vector(np.concatenate([on_centre(model, unit, body.at) for unit in np.eye(6)], axis=2))
+    hold = sp.csc_matrix(grip)
+    mass = (assembly.mass() + hold @ sp.csc_matrix(body.inertia()) @ hold.T).tocsc()
+    rigid = rigid_motions(model.structure.nodes, assembly.freedoms)
+    forces = np.hstack([_by_kind(lifts, grip, len(y), 1), _by_kind(lifts, grip, len(y), -1)])
+    shared = np.arange(forces.shape[1]) < forces.shape[1] - _by_kind(lifts, grip, len(y), -1).shape[1]
+    sets = [free_answers(assembly, forces, mass)]
+    for _ in range(again):
+        sets.append(free_answers(assembly, mass @ sets[-1], mass))
+    answers, shared = np.hstack(sets), np.tile(shared, len(sets))
+    full = _Full(mass, assembly.stiffness(), lifts, grip)
+    kinds: list[tuple[str, Array, Array, Array]] = [
+        ("symmetric", answers[:, shared], rigid[:, _FELT[0]], rigid[:, [0]]),
+        ("antisymmetric", answers[:, ~shared], rigid[:, _FELT[1]], rigid[:, [1, 5]]),
+    ]
+    strips = lay(wing.planform, y, strips_per_bay)
+    if full.coupled(kinds[0][1], kinds[1][1]):
+        both = [np.hstack([kinds[0][i], kinds[1][i]]) for i in (1, 2, 3)]
+        halves = [full.half("together", both[0], both[1], both[2], strips)]
+    else:
+        halves = [full.half(*kind, strips.starboard()) for kind in kinds]
+    return Reduced(wing, strips, y, tuple(halves), situation.flight.flying_mass, body.mass)
+
+
+def _by_kind(lifts: Array, grip: Array, n: int, sign: int) -> Array:
+    """Loads on ribs and centre that both sides share (1) or have opposite (-1), as columns."""
+    centre = n // 2
+    starboard = np.arange(centre + (sign < 0), n)
+    port = n - 1 - starboard
+    own = [lifts[:, k + starboard] + sign * lifts[:, k + port] for k in (0, n)]
+    return np.hstack([*own, grip[:, _SHARED if sign > 0 else _OPPOSITE]])
+
+
+@dataclass(frozen=True, eq=False)
+class _Full:
+    """Matrices of the whole structure; forces on ribs, (size, 2 n_ribs), and on the centre, (size, 6)."""
+
+    mass: sp.csc_matrix
+    stiffness: sp.csc_matrix
+    lifts: Array
+    grip: Array
+
+    def coupled(self, one: Array, other: Array) -> bool:
+        """Whether static answers of one kind, (size, n), drive those of the other, (size, m)."""
+        for matrix in (self.mass, self.stiffness):
+            a, b = ((x * (matrix @ x)).sum(axis=0) for x in (one, other))
+            if np.any(np.abs(one.T @ (matrix @ other)) > _APART * np.sqrt(np.outer(a, b))):
+                return True
+        return False
+
+    def half(self, kind: str, answers: Array, felt: Array, drifting: Array, strips: Strips) -> Half:
+        """Reduced to static answers, rigid motions that the air feels, and those that drift."""
+        columns = np.hstack([answers, felt])
+        # What drifts keeps its momentum, nought: coordinates are laid so that it has no part in them.
+        moved = self.mass @ drifting
+        free = columns - drifting @ np.linalg.solve(drifting.T @ moved, moved.T @ columns)
+        flying, up, nose_up = self._system(free, strips)
+        every = np.hstack([columns, drifting])
+        centre = self.grip.T @ every
+        kept = np.abs(centre).max(axis=1) > 1e-9 * np.abs(centre).max()
+        size = np.linalg.norm(every, axis=0)
+        _, sizes, turned = np.linalg.svd(centre[kept] / size)
+        still = turned[int(np.count_nonzero(sizes > 1e-10 * sizes[0])) :].T / size[:, None]
+        held, held_up, held_nose_up = self._system(every @ still, strips)
+        return Half(kind, flying, held, up, nose_up, held_up, held_nose_up, strips)
+
+    def _system(self, columns: Array, strips: Strips) -> tuple[System, Array, Array]:
+        """On its natural modes, with the ribs' movements up and nose up by them."""
+        mass, stiffness = columns.T @ (self.mass @ columns), columns.T @ (self.stiffness @ columns)
+        omega, modes = normal((mass + mass.T) / 2, (stiffness + stiffness.T) / 2)
+        ribs = self.lifts.T @ (columns @ modes)
+        up, nose_up = np.split(ribs, 2)
+        size = len(omega)
+        air = strips.air(up, nose_up)
+        return System(np.eye(size), np.diag(omega**2), np.zeros((size, size)), air), up, nose_up
+
+
+@dataclass(frozen=True, eq=False)
+class Beating:
+    """A speed at which the wing begins to swing by itself.
+
+    Parameters
+    ----------
+    kind : str
+        As `Half.kind`.
+    speed, frequency : float
+        m/s, Hz.
+    damped_speed : float
+        The same at the upper loss factor, m/s; infinite where it does not begin up to the last speed.
+    bays : tuple of int
+        Starboard bays that twist most: at least half as much a metre as the bay that does most.
+    up, nose_up : (n_ribs,) complex array
+        Shape at the ribs, of unit movement where it is greatest, m and rad.
+    """
+
+    kind: str
+    speed: float
+    frequency: float
+    damped_speed: float
+    bays: tuple[int, ...]
+    up: NDArray[np.complex128]
+    nose_up: NDArray[np.complex128]
+
+
+@dataclass(frozen=True, eq=False)
+class Mode:
+    """A natural mode of the free wing followed by speed; frequency (Hz) and share of critical damping, (v,).
+
+    NaN where it no longer swings.
+    """
+
+    kind: str
+    frequency: Array
+    damping: Array
+
+
+@dataclass(frozen=True, eq=False)
+class Speeds:
+    """What speed does to a wing.
+
+    Parameters
+    ----------
+    reduced : Reduced
+        What was tried.
+    beating : tuple of Beating
+        Lowest first, up to `LAST`, at the lower loss factor.
+    twist_off : float
+        Speed at which the wing, held at its middle, twists off, both sides alike; m/s, infinite where it
+        never does.
+    reversal : float or None
+        Speed at which elevons or ailerons no longer roll the wing, m/s; None without any.
+    grip : (v,) float array or None
+        Rate of roll for the elevons' angle at every speed, of what a wing that does not twist would do.
+    speeds : (v,) float array
+        m/s.
+    modes : tuple of Mode
+        At the lower loss factor.
+    """
+
+    reduced: Reduced
+    beating: tuple[Beating, ...]
+    twist_off: float
+    reversal: float | None
+    grip: Array | None
+    speeds: Array
+    modes: tuple[Mode, ...]
+
+    @property
+    def lowest(self) -> tuple[str, float]:
+        """What comes first, "beating", "twist-off", "reversal" or "", and its speed, m/s (infinite)."""
+        kinds = [
+            ("beating", self.beating[0].speed if self.beating else np.inf),
+            ("twist-off", self.twist_off),
+        ]
+        if self.reversal is not None:
+            kinds.append(("reversal", self.reversal))
+        name, speed = min(kinds, key=lambda each: each[1])
+        return (name, speed) if speed <= LAST else ("", np.inf)
+
+
+def fewer(system: System, most: int) -> System:
+    """The same on its lowest natural modes in a vacuum."""
+    omega, modes = normal(system.mass, system.stiffness, most)
+    size = len(omega)
+    return System(
+        np.eye(size), np.diag(omega**2), modes.T @ system.damping @ modes, system.air.through(modes)
+    )
+
+
+def speeds(reduced: Reduced, *, n_modes: int = 4, follow: bool = True) -> Speeds:
+    """Speeds that limit a wing.
+
+    Parameters
+    ----------
+    reduced : Reduced
+        From `condense`.
+    n_modes : int
+        Modes of each kind to follow by speed.
+    follow : bool
+        False: none is followed.
+
+    Returns
+    -------
+    Speeds
+    """
+    wing, density = reduced.wing, reduced.wing.case.air_density
+    beating: list[Beating] = []
+    modes: list[Mode] = []
+    shown = np.arange(5.0, LAST + 2.5, 2.5)
+    for half in reduced.halves:
+        few = fewer(half.free, _MOST_MODES)
+        forms = normal(half.free.mass, half.free.stiffness, _MOST_MODES)[1]
+        low, high = (flutter(with_damping(few, loss), density, _SPEEDS, most=3) for loss in LOSS)
+        for at, point in enumerate(low):
+            later = high[at].speed if at < len(high) else np.inf
+            beating.append(_beating(reduced, half, point, forms, later))
+        if follow:
+            fine = np.arange(2.5, LAST + 0.25, 0.5)
+            path = sweep(with_damping(few, LOSS[0]), density, fine, n_modes)
+            here = np.isin(np.round(fine, 6), np.round(shown, 6))
+            for k in range(path.values.shape[1]):
+                hertz = path.values[here, k].imag / (2 * np.pi)
+                modes.append(Mode(half.kind, hertz, path.damping[here, k]))
+    twist_off = min(
+        _speed(divergence(half.held), density) for half in reduced.halves if half.kind != "antisymmetric"
+    )
+    turned, grip = None, None
+    rolling = next((half for half in reduced.halves if half.kind == "antisymmetric"), None)
+    if wing.elevons is not None and "roll" in wing.elevons.acts and rolling is not None:
+        force = rolling.strips.flap(wing.elevons, rolling.up, rolling.nose_up, -1.0)
+        turned = _speed(reversal(rolling.free, force), density)
+        grip = grips(rolling, force, density, shown)
+    beating.sort(key=lambda each: each.speed)
+    return Speeds(reduced, tuple(beating), twist_off, turned, grip, shown, tuple(modes))
+
+
+def grips(rolling: Half, force: Array, density: float, at: Array) -> Array:
+    """Steady rate of roll, of that of the wing that does not twist.
+
+    Parameters
+    ----------
+    rolling : Half
+        Movement in which the sides are opposite.
+    force : (n,) float array
+        Of the controls, for unit dynamic pressure and angle.
+    density : float
+        kg/m3.
+    at : (v,) float array
+        Speeds, m/s.
+
+    Returns
+    -------
+    (v,) float array
+        1 at rest, below 0 beyond reversal.
+    """
+
+    def turning(speed: float) -> float:
+        pressure = 0.5 * density * speed**2
+        _, pace = steady(rolling.free, pressure, pressure * force)
+        return float((rolling.up @ pace)[-1])
+
+    first = turning(0.01)
+    return np.array([turning(float(v)) / first for v in at])
+
+
+def _speed(pressure: float, density: float) -> float:
+    return float(np.sqrt(2 * pressure / density))
+
+
+def _beating(reduced: Reduced, half: Half, point: Flutter, forms: Array, later: float) -> Beating:
+    shape = forms @ point.shape
+    up, nose_up = half.up @ shape, half.nose_up @ shape
+    size = up[np.argmax(np.abs(up))]
+    y = reduced.rib_y
+    there = y > -1e-9
+    steep = np.abs(np.diff(nose_up[there]) / np.diff(y[there]))
+    first = reduced.wing.first_bay
+    bays = tuple(int(first + k) for k in np.flatnonzero(steep >= 0.5 * steep.max()))
+    return Beating(half.kind, point.speed, point.omega / (2 * np.pi), later, bays, up / size, nose_up / size)
