@@ -51,6 +51,8 @@ _SPEEDS = np.concatenate([np.arange(2.0, 30.0, 0.5), np.arange(30.0, LAST + 0.5,
 """At which eigenvalues are looked at, m/s."""
 _MOST_MODES = 20
 """Natural modes that the search keeps for each kind of movement, of those that the basis has."""
+_ALIKE = 0.2
+"""Difference of two frequencies up to which a mode with little and with more damping is taken for one."""
 _APART = 1e-6
 """Coupling of the two kinds of movement, over what they have themselves, up to which they are looked at
 apart."""
@@ -106,6 +108,10 @@ class Reduced:
         Of the whole aeroplane, kg.
     rest : float
         Of what the file has no place for and that sits at the centre, kg.
+    web_mass : float
+        Of all shear webs, kg.
+    case_speed : float
+        Of the pull-up, m/s.
     """
 
     wing: Wing
@@ -114,6 +120,8 @@ class Reduced:
     halves: tuple[Half, ...]
     mass: float
     rest: float
+    web_mass: float
+    case_speed: float
 
 
 _SHARED, _OPPOSITE = (0, 2, 4), (1, 3, 5)
@@ -176,7 +184,17 @@ def condense(wing: Wing, *, per_bay: int = 4, strips_per_bay: int = PER_BAY, aga
         halves = [full.half("together", both[0], both[1], both[2], strips)]
     else:
         halves = [full.half(*kind, strips.starboard()) for kind in kinds]
-    return Reduced(wing, strips, y, tuple(halves), situation.flight.flying_mass, body.mass)
+    flight = situation.flight
+    return Reduced(
+        wing,
+        strips,
+        y,
+        tuple(halves),
+        flight.flying_mass,
+        body.mass,
+        sum(model.structural_mass.get(kind, 0.0) for kind in ("web", "web strip")),
+        situation.speed,
+    )
 
 
 def _by_kind(lifts: Array, grip: Array, n: int, sign: int) -> Array:
@@ -243,7 +261,8 @@ class Beating:
     speed, frequency : float
         m/s, Hz.
     damped_speed : float
-        The same at the upper loss factor, m/s; infinite where it does not begin up to the last speed.
+        The same at the upper loss factor, m/s; infinite where it does not begin up to the last speed, NaN
+        where that was not asked for.
     bays : tuple of int
         Starboard bays that twist most: at least half as much a metre as the bay that does most.
     up, nose_up : (n_ribs,) complex array
@@ -302,6 +321,17 @@ class Speeds:
     speeds: Array
     modes: tuple[Mode, ...]
 
+    def left(self, share: float) -> float:
+        """Speed at which so much of the elevons' grip is left, m/s; of what is left the first time."""
+        assert self.grip is not None, "a wing with elevons"
+        speeds, grip = np.concatenate([[0.0], self.speeds]), np.concatenate([[1.0], self.grip])
+        below = np.flatnonzero(grip <= share)
+        if not len(below):
+            return float("inf")
+        k = int(below[0])
+        part = (grip[k - 1] - share) / (grip[k - 1] - grip[k])
+        return float(speeds[k - 1] + part * (speeds[k] - speeds[k - 1]))
+
     @property
     def lowest(self) -> tuple[str, float]:
         """What comes first, "beating", "twist-off", "reversal" or "", and its speed, m/s (infinite)."""
@@ -334,7 +364,7 @@ def speeds(reduced: Reduced, *, n_modes: int = 4, follow: bool = True) -> Speeds
     n_modes : int
         Modes of each kind to follow by speed.
     follow : bool
-        False: none is followed.
+        False: none is followed, and the lower loss factor alone is tried.
 
     Returns
     -------
@@ -347,16 +377,20 @@ def speeds(reduced: Reduced, *, n_modes: int = 4, follow: bool = True) -> Speeds
     for half in reduced.halves:
         few = fewer(half.free, _MOST_MODES)
         forms = normal(half.free.mass, half.free.stiffness, _MOST_MODES)[1]
-        low, high = (flutter(with_damping(few, loss), density, _SPEEDS, most=3) for loss in LOSS)
-        for at, point in enumerate(low):
-            later = high[at].speed if at < len(high) else np.inf
+        low = flutter(with_damping(few, LOSS[0]), density, _SPEEDS, most=3)
+        high = flutter(with_damping(few, LOSS[1]), density, _SPEEDS, most=3) if follow and low else []
+        for point in low:
+            # The same mode, by its frequency: with more damping another may come first.
+            near = [h.speed for h in high if abs(h.omega / point.omega - 1) < _ALIKE]
+            later = (near[0] if near else np.inf) if follow else np.nan
             beating.append(_beating(reduced, half, point, forms, later))
         if follow:
             fine = np.arange(2.5, LAST + 0.25, 0.5)
             path = sweep(with_damping(few, LOSS[0]), density, fine, n_modes)
             here = np.isin(np.round(fine, 6), np.round(shown, 6))
             for k in range(path.values.shape[1]):
-                hertz = path.values[here, k].imag / (2 * np.pi)
+                values = path.values[here, k]
+                hertz = np.where(np.isnan(values.real), np.nan, values.imag / (2 * np.pi))
                 modes.append(Mode(half.kind, hertz, path.damping[here, k]))
     twist_off = min(
         _speed(divergence(half.held), density) for half in reduced.halves if half.kind != "antisymmetric"
