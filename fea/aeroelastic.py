@@ -39,6 +39,8 @@ _NOTHING = 1e-9
 """Share of the largest below which a coordinate is taken as not resisted, or as no coordinate of its own."""
 _HALVINGS = 60
 _STEPS = 40
+_FINE = 240
+"""Values of kappa that the search for a flutter point in harmonic movement goes through."""
 _JUST = 1e-3
 """Growth over pace of a mode that has just begun to grow, at the end of the halvings."""
 
@@ -673,6 +675,104 @@ def _newton(
             shape = scale @ vector
             return point, np.asarray(shape / np.linalg.norm(shape))
     raise NoFlutterPoint(f"no flutter point found from {point[0]:.4g}, {point[1]:.4g}")
+
+
+@dataclass(frozen=True, eq=False)
+class HarmonicAir:
+    """Air that is known for harmonic movement alone, at some kappa = omega/V; between them by cubics.
+
+    Parameters
+    ----------
+    kappa : (k,) float array
+        Rising from 0, 1/m.
+    force : (k, n, n) complex array
+        Generalised force over density V^2 by coordinates.
+    """
+
+    kappa: Array
+    force: Complex
+
+    @cached_property
+    def _cubics(self) -> Any:
+        from scipy.interpolate import CubicSpline
+
+        return CubicSpline(self.kappa, self.force, axis=0)
+
+    def at(self, kappa: float) -> Complex:
+        """Force at one kappa, (n, n)."""
+        return np.asarray(self._cubics(kappa))
+
+
+def harmonic_flutter(
+    mass: Array, stiffness: Array, air: HarmonicAir, density: float, loss: float = 0.0
+) -> Flutter | None:
+    """Lowest flutter point of a body whose air is known for harmonic movement.
+
+    For every kappa the loss factor is found with which each mode would just keep swinging; where that passes
+    the structure's own, it does. Of these points the slowest is the onset, since at rest all modes die out.
+
+    Parameters
+    ----------
+    mass, stiffness : (n, n) float array
+        Of the body.
+    air : HarmonicAir
+        On the same coordinates.
+    density : float
+        kg/m3.
+    loss : float
+        Loss factor of the structure, its stiffness being (1 + i loss) times that given.
+
+    Returns
+    -------
+    Flutter or None
+        None where there is none between the first and the last kappa.
+
+    References
+    ----------
+    Theodorsen and Garrick, NACA TR 685, 1940: the artificial damping (from memory).
+    """
+
+    def modes(kappa: float) -> Complex:
+        moving = mass + density * air.at(kappa) / kappa**2
+        values = np.linalg.eigvals(np.linalg.solve(moving, stiffness))
+        return np.asarray(values[values.real > 1e-6 * np.abs(values)])
+
+    def asked(value: complex) -> float:
+        return -value.imag / value.real - loss
+
+    path = np.geomspace(air.kappa[-1], air.kappa[-1] / 100, _FINE)
+    before = modes(float(path[0]))
+    found: list[tuple[float, float, float]] = []
+    for high, low in pairwise(path):
+        now = modes(float(low))
+        for value in before:
+            if not len(now):
+                break
+            near = now[np.argmin(np.abs(np.log(now / value)))]
+            if (asked(value) > 0) == (asked(near) > 0) or abs(np.log(near / value)) > 0.5:
+                continue
+            a, b, at_a, at_b = float(high), float(low), complex(value), complex(near)
+            for _ in range(_HALVINGS):
+                middle = (a * b) ** 0.5
+                values = modes(middle)
+                at = complex(values[np.argmin(np.abs(values - (at_a + at_b) / 2))])
+                if (asked(at) > 0) == (asked(at_a) > 0):
+                    a, at_a = middle, at
+                else:
+                    b, at_b = middle, at
+                if abs(a - b) < 1e-10 * a:
+                    break
+            # omega^2/(1 + i g) at the loss factor g.
+            omega = float(np.sqrt(abs(1 + 1j * loss) ** 2 * at_b.real))
+            if abs(asked(at_b)) < 1e-4:
+                found.append((omega / b, omega, b))
+        before = now
+    if not found:
+        return None
+    speed, omega, kappa = min(found)
+    stiff = (1 + 1j * loss) * stiffness - omega**2 * (mass + density * air.at(kappa) / kappa**2)
+    shape = np.linalg.svd(stiff)[2][-1].conj()
+    return Flutter(speed, omega, np.asarray(shape))
 
 
 def _steady_forms(system: System) -> tuple[Array, Array, Array]:
