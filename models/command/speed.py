@@ -13,18 +13,19 @@ from models.command.faults import InputFault, version
 from models.command.files import read_wing
 from models.command.record import CAUTIONS, Record, finite
 from models.studies.layouts import apply, standard
-from models.studies.speed import LAST, LOSS, MARGIN, Beating, Speeds, condense, speeds
+from models.studies.speed import LAST, LOSS, MARGIN, Beating, Latticed, Speeds, condense, speeds
 from models.wing.parts import Wing
 from models.wing.units import mass_words
 
 ABOUT = (
     "The whole structure is condensed on its static answers to lift and moment at every rib and on rigid "
     "motions; it flies free, with the masses of the file where they are and the rest of the flying mass in "
-    "the middle. Unsteady air by Theodorsen (NACA TR 496, from memory) in strips along the stream, lift "
-    "slope 2 pi. Strips alone are used: each bit of wing lifts as if the wing had no ends. A lattice of the "
-    "planform may differ by 10 to 30 %, mostly upward: 10 to 16 % for the wings of sparbay validate A6, A10 "
-    "and A11 in flutter, 20 % in twist-off (computed)."
+    "the middle. Unsteady air twice over: in strips along the stream by Theodorsen (NACA TR 496, from "
+    "memory), lift slope 2 pi, each bit of wing lifting as if the wing had no ends; and by a lattice of "
+    "rings on the flat planform with a flat wake (Katz and Plotkin, from memory), 1 % high for its panels "
+    "along the chord. The lower counts. The tables over speed are by strips."
 )
+UNEVEN = "The sides of this wing differ, so that strips alone are used; a lattice may differ by 10 to 30 %."
 NOT_COUNTED = (
     "Not counted: stiffness of the covering, the controls' own swinging, balance and slack, a tail, gusts, "
     "stall, compressibility, soft mounts. Controls that are slack or heavy behind their hinge may beat far "
@@ -121,7 +122,8 @@ def speed_record(wing: Wing, found: list[tuple[str, Speeds]], file: str, per_bay
             ],
         },
         "mass": {"flying_mass_kg": reduced.mass, "in_the_middle_kg": rest},
-        "air": "strips",
+        "air": ["strips"] if drawn.lattice is None else ["strips", "lattice"],
+        "lattice": None if drawn.lattice is None else _lattice(drawn.lattice),
         "about": [
             *(
                 [
@@ -132,6 +134,7 @@ def speed_record(wing: Wing, found: list[tuple[str, Speeds]], file: str, per_bay
                 else []
             ),
             ABOUT,
+            *([UNEVEN] if drawn.lattice is None else []),
             DAMPING,
             NOT_COUNTED,
         ],
@@ -164,6 +167,17 @@ def _beating(one: Beating, rib_y: list[float]) -> Record:
     }
 
 
+def _lattice(one: Latticed) -> Record:
+    return {
+        "beating": [
+            {"kind": kind, "speed_m_per_s": speed, "frequency_Hz": hertz}
+            for kind, speed, hertz in one.beating
+        ],
+        "twist_off_m_per_s": _up_to_last(one.twist_off),
+        "reversal_m_per_s": _up_to_last(one.reversal),
+    }
+
+
 def _layout(name: str, one: Speeds) -> Record:
     first = {kind: next((b.speed for b in one.beating if b.kind == kind), None) for kind in _KINDS}
     what, lowest = one.lowest
@@ -176,6 +190,7 @@ def _layout(name: str, one: Speeds) -> Record:
         **{f"beating_{kind}_m_per_s": speed for kind, speed in first.items() if kind != "together"},
         "twist_off_m_per_s": _up_to_last(one.twist_off),
         "reversal_m_per_s": None if one.reversal is None else _up_to_last(one.reversal),
+        "lattice": None if one.lattice is None else _lattice(one.lattice),
         "comes_first": what or None,
         "lowest_m_per_s": _up_to_last(lowest),
     }
@@ -224,18 +239,27 @@ def sentences(wing: Wing, found: list[tuple[str, Speeds]]) -> list[str]:
         )
     else:
         said.append(f"Nothing found that speed alone does to this wing up to {_kmh(LAST)}.")
+    lattice = drawn.lattice
     if drawn.beating:
-        said.append(_beats(drawn.beating[0]))
+        said.append(_beats(drawn.beating[0], lattice))
         other = next((one for one in drawn.beating if one.kind != drawn.beating[0].kind), None)
         if other is not None:
-            words = f"at {_kmh(other.speed)}, {other.frequency:.1f} times a second"
-            said.append(f"With {_KINDS[other.kind]} it would {words}.")
+            words = f"{_kmh(other.speed)}, {other.frequency:.1f} times a second{_also(other.kind, lattice)}"
+            said.append(f"With {_KINDS[other.kind]} it would from {words}.")
+    elif lattice is not None and lattice.beating:
+        kind, speed, hertz = lattice.beating[0]
+        said.append(
+            f"By the lattice alone it begins to beat near {_kmh(speed)}, {hertz:.1f} times a second, "
+            f"{_KINDS[kind]}."
+        )
     else:
         said.append(f"It does not beat by itself up to {_kmh(LAST)}.")
-    if drawn.twist_off <= LAST:
+    off = min(drawn.twist_off, lattice.twist_off if lattice is not None else math.inf)
+    if off <= LAST:
+        also = "" if lattice is None else f" ({_pair(drawn.twist_off, lattice.twist_off)})"
         said.append(
-            f"Held at its middle it would twist off at {_kmh(drawn.twist_off)}; in free flight mostly "
-            "later, by as much as what holds its nose gives way, so this counts."
+            f"Held at its middle it would twist off at {_kmh(off)}{also}; in free flight mostly later, by as "
+            "much as what holds its nose gives way, so this counts."
         )
     else:
         said.append(f"Held at its middle it does not twist off up to {_kmh(LAST)}.")
@@ -249,15 +273,31 @@ def sentences(wing: Wing, found: list[tuple[str, Speeds]]) -> list[str]:
     ]
     if others:
         said.append(f"What comes first with other webs: {'; '.join(others)}.")
-    said.append("By strips of air alone; a lattice may differ by 10 to 30 %, mostly upward.")
+    if lattice is None:
+        said.append(UNEVEN)
     return said
 
 
-def _beats(one: Beating) -> str:
+def _pair(strips: float, lattice: float) -> str:
+    """Both figures in words."""
+    ours, theirs = (_kmh(v) if v <= LAST else f"beyond {_kmh(LAST)}" for v in (strips, lattice))
+    return f"strips {ours}, lattice {theirs}"
+
+
+def _also(kind: str, lattice: Latticed | None) -> str:
+    """What the lattice says of the same movement."""
+    if lattice is None:
+        return ""
+    speed = next((v for k, v, _ in lattice.beating if k == kind), math.inf)
+    return f" (by the lattice {'from ' + _kmh(speed) if speed <= LAST else f'not up to {_kmh(LAST)}'})"
+
+
+def _beats(one: Beating, lattice: Latticed | None) -> str:
     often = f"{one.frequency:.1f} times a second, {_KINDS[one.kind]}"
     where = f"{bay_words(one.bays)} twist{'s' if len(one.bays) == 1 else ''} most"
-    damped = f" (with more damping in the wood {_kmh(one.damped_speed)})" if one.damped_speed <= LAST else ""
-    return f"Near {_kmh(one.speed)}{damped} it begins to beat by itself, {often}; {where}."
+    damped = f"; {_kmh(one.damped_speed)} with more damping in the wood" if one.damped_speed <= LAST else ""
+    also = _also(one.kind, lattice)
+    return f"Near {_kmh(one.speed)} it begins to beat by itself{also}, {often}; {where}{damped}."
 
 
 def _grip(wing: Wing, drawn: Speeds) -> list[str]:
@@ -267,14 +307,15 @@ def _grip(wing: Wing, drawn: Speeds) -> list[str]:
     if drawn.reversal > LAST:
         return [f"{name} do not lose all their grip in roll up to {_kmh(LAST)}."]
     half = drawn.left(0.5)
+    also = "" if drawn.lattice is None else f" (by the lattice {_kmh(drawn.lattice.reversal)})"
     speed = drawn.reduced.case_speed
     if speed >= drawn.reversal:
         return [
-            f"{name}: half of their grip in roll is left at {_kmh(half)}, none at {_kmh(drawn.reversal)}; at "
-            f"the {_kmh(speed)} of the pull-up they roll the wrong way."
+            f"{name}: half of their grip in roll is left at {_kmh(half)}, none at {_kmh(drawn.reversal)}"
+            f"{also}; at the {_kmh(speed)} of the pull-up they roll the wrong way."
         ]
     left = float(np.interp(speed, drawn.speeds, drawn.grip))
     return [
         f"{name}: {100 * left:.0f} % of their grip in roll is left at the {_kmh(speed)} of the pull-up, half "
-        f"at {_kmh(half)}, none at {_kmh(drawn.reversal)}."
+        f"at {_kmh(half)}, none at {_kmh(drawn.reversal)}{also}."
     ]

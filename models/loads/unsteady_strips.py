@@ -86,6 +86,13 @@ class Strips:
             self.ribs @ up, self.ribs @ nose_up, self.sides * self.width, self.chord / 2, middle, slope
         )
 
+    def covered(self, elevons: Elevons) -> Array:
+        """Width of each strip that elevons reach over, (s,), m."""
+        low, high = np.abs(self.y) - self.width / 2, np.abs(self.y) + self.width / 2
+        return np.asarray(
+            np.clip(np.minimum(high, elevons.y_to) - np.maximum(low, elevons.y_from), 0.0, None)
+        )
+
     def flap(self, elevons: Elevons, up: Array, nose_up: Array, mirror: float) -> Array:
         """Generalised force of elevons for unit dynamic pressure and angle, (n,).
 
@@ -103,8 +110,7 @@ class Strips:
         (n,) float array
             Lift of thin sections by Glauert, on strips.
         """
-        low, high = np.abs(self.y) - self.width / 2, np.abs(self.y) + self.width / 2
-        covered = np.clip(np.minimum(high, elevons.y_to) - np.maximum(low, elevons.y_from), 0.0, None)
+        covered = self.covered(elevons)
         side = self.sides * np.where(self.y < 0, mirror, 1.0)
         lift = side * covered * self.chord * 2 * np.pi * flap_effectiveness(elevons.hinge)
         own = side * covered * self.chord**2 * flap_moment(elevons.hinge)

@@ -47,12 +47,23 @@ def _layouts(out: Page, record: Record) -> None:
             r["beating_kind"] or "-",
             number(r["twist_off_m_per_s"], _KMH, 3),
             number(r["reversal_m_per_s"], _KMH, 3),
+            *_lattice(r["lattice"]),
         )
         for r in record["layouts"]
     ]
     last = f"{_KMH * record['searched_to_m_per_s']:.0f}"
     heads = ["<layout", "webs\ng", "beats\nkm/h", "\nHz", "<", "twists off\nkm/h", "no grip\nkm/h"]
+    if record["lattice"] is not None:
+        heads += ["lattice:\nbeats", "twists\noff", "no\ngrip"]
     out.table(f"What webs buy in speed (-: not up to {last} km/h)", heads, rows)
+
+
+def _lattice(lattice: Record | None) -> list[str]:
+    if lattice is None:
+        return []
+    first = lattice["beating"][0]["speed_m_per_s"] if lattice["beating"] else None
+    others = (lattice["twist_off_m_per_s"], lattice["reversal_m_per_s"])
+    return [number(value, _KMH, 3) for value in (first, *others)]
 
 
 def _modes(out: Page, record: Record) -> None:

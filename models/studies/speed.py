@@ -5,23 +5,28 @@ moment at every rib and to what the fuselage puts in at the centre, and on its r
 Ritz). So every static answer of the wing to its air is exact, free or held at the middle, and masses follow
 as well as those answers can move them; `again` widens the basis by static answers to their own inertia, to
 show that nothing is missing. Movement that both sides share and movement in which they are opposite are
-looked at apart. Air comes in strips (`models.loads.unsteady_strips`). A tail is not in the model: the
-fuselage's mass is.
+looked at apart. Air comes in strips (`models.loads.unsteady_strips`), which are followed by speed, and by a
+lattice of the planform (`models.loads.unsteady_lattice`), which gives the onset alone. A tail is not in the
+model: the fuselage's mass is.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 import scipy.sparse as sp
 from numpy.typing import NDArray
 
 from fea.aeroelastic import (
+    Air,
     Flutter,
+    HarmonicAir,
     System,
     divergence,
     flutter,
+    harmonic_flutter,
     normal,
     reversal,
     steady,
@@ -32,6 +37,7 @@ from fea.assembly import Assembly, rigid_motions
 from fea.vibration import free_answers
 from models.loads.body import on_centre
 from models.loads.cases import Situation
+from models.loads.unsteady_lattice import Lattice
 from models.loads.unsteady_strips import PER_BAY, Strips, lay, rib_forces
 from models.structure import build
 from models.wing.parts import Wing
@@ -279,6 +285,23 @@ class Beating:
 
 
 @dataclass(frozen=True, eq=False)
+class Latticed:
+    """The same speeds by a lattice of the planform.
+
+    Parameters
+    ----------
+    beating : tuple of (str, float, float)
+        Kind of movement, speed (m/s) and frequency (Hz) of its onset, lowest first, up to `LAST`.
+    twist_off, reversal : float
+        m/s; infinite where it never does, or of a wing without elevons.
+    """
+
+    beating: tuple[tuple[str, float, float], ...]
+    twist_off: float
+    reversal: float
+
+
+@dataclass(frozen=True, eq=False)
 class Mode:
     """A natural mode of the free wing followed by speed; frequency (Hz) and share of critical damping, (v,).
 
@@ -311,6 +334,8 @@ class Speeds:
         m/s.
     modes : tuple of Mode
         At the lower loss factor.
+    lattice : Latticed or None
+        By the lattice; None of a wing whose sides differ.
     """
 
     reduced: Reduced
@@ -320,6 +345,7 @@ class Speeds:
     grip: Array | None
     speeds: Array
     modes: tuple[Mode, ...]
+    lattice: Latticed | None
 
     def left(self, share: float) -> float:
         """Speed at which so much of the elevons' grip is left, m/s; of what is left the first time."""
@@ -402,7 +428,94 @@ def speeds(reduced: Reduced, *, n_modes: int = 4, follow: bool = True) -> Speeds
         turned = _speed(reversal(rolling.free, force), density)
         grip = grips(rolling, force, density, shown)
     beating.sort(key=lambda each: each.speed)
-    return Speeds(reduced, tuple(beating), twist_off, turned, grip, shown, tuple(modes))
+    by_lattice = latticed(reduced)
+    return Speeds(reduced, tuple(beating), twist_off, turned, grip, shown, tuple(modes), by_lattice)
+
+
+_KAPPA = np.concatenate([[0.0], np.geomspace(0.03, 1.5, 13)])
+"""Reduced frequencies, of the mean half chord, for which the lattice is solved."""
+
+
+@dataclass(frozen=True, eq=False)
+class _Solved:
+    """A lattice's forces on its columns for every kappa (1/m), by sign of the mirror; see `Lattice`."""
+
+    lattice: Lattice
+    kappa: Array
+    forces: dict[int, NDArray[np.complex128]]
+    lasting: Array
+
+
+@lru_cache(maxsize=4)
+def _solved(edges: tuple[float, ...], leading: tuple[float, ...], chord: tuple[float, ...]) -> _Solved:
+    """Layouts of one wing share its lattice."""
+    lattice = Lattice(np.array(edges), np.array(leading), np.array(chord))
+    kappa = _KAPPA / (float(np.mean(chord)) / 2)
+    forces = {sign: np.array([lattice.harmonic(float(k), sign) for k in kappa]) for sign in (1, -1)}
+    return _Solved(lattice, kappa, forces, lattice.lasting(-1))
+
+
+def _lattice_of(wing: Wing, strips: Strips) -> _Solved:
+    """On the columns that the starboard strips are."""
+    plan = wing.planform
+    assert plan is not None, "a lattice needs a planform"
+    edges = np.concatenate([[0.0], np.cumsum(strips.width)])
+    rows = (edges, plan.leading_edge_x.at(edges), plan.chord.at(edges))
+    return _solved(*(tuple(row.tolist()) for row in rows))
+
+
+def latticed(reduced: Reduced) -> Latticed | None:
+    """Speeds that limit a wing, by a lattice of its planform.
+
+    Parameters
+    ----------
+    reduced : Reduced
+        From `condense`.
+
+    Returns
+    -------
+    Latticed or None
+        None where the sides differ.
+    """
+    wing, density = reduced.wing, reduced.wing.case.air_density
+    if any(half.kind == "together" for half in reduced.halves):
+        return None
+    beating, twist_off, turned = [], np.inf, np.inf
+    for half in reduced.halves:
+        sign = 1 if half.kind == "symmetric" else -1
+        found = _lattice_of(wing, half.strips)
+        omega, forms = normal(half.free.mass, half.free.stiffness, _MOST_MODES)
+        columns = _on_columns(half.strips, half.up @ forms, half.nose_up @ forms)
+        air = HarmonicAir(found.kappa, 2 * columns.T @ found.forces[sign] @ columns)
+        point = harmonic_flutter(np.eye(len(omega)), np.diag(omega**2), air, density, LOSS[0])
+        if point is not None and point.speed <= LAST:
+            beating.append((half.kind, point.speed, point.omega / (2 * np.pi)))
+        if sign > 0:
+            columns = _on_columns(half.strips, half.held_up, half.held_nose_up)
+            standing = 2 * columns.T @ found.forces[sign][0].real @ columns
+            held = replace(half.held, air=_steady_air(standing, 0 * standing))
+            twist_off = _speed(divergence(held), density)
+        elif wing.elevons is not None and "roll" in wing.elevons.acts:
+            columns = _on_columns(half.strips, half.up, half.nose_up)
+            standing = 2 * columns.T @ found.forces[sign][0].real @ columns
+            free = replace(half.free, air=_steady_air(standing, 2 * columns.T @ found.lasting @ columns))
+            covered = half.strips.covered(wing.elevons) / half.strips.width
+            flap = found.lattice.flap(covered, wing.elevons.hinge, sign)
+            # Both sides, and for dynamic pressure in place of density V^2.
+            turned = _speed(reversal(free, 2 * 2 * columns.T @ flap), density)
+    return Latticed(tuple(sorted(beating, key=lambda each: each[1])), twist_off, turned)
+
+
+def _on_columns(strips: Strips, up: Array, nose_up: Array) -> Array:
+    return np.vstack([strips.ribs @ up, strips.ribs @ nose_up])
+
+
+def _steady_air(standing: Array, lasting: Array) -> Air:
+    """Air of steady movement alone."""
+    n = len(standing)
+    return Air(
+        np.zeros(0), 0 * standing, lasting, standing, np.zeros((n, 0)), np.zeros((0, n)), np.zeros((0, n))
+    )
 
 
 def grips(rolling: Half, force: Array, density: float, at: Array) -> Array:

@@ -12,10 +12,12 @@ from numpy.testing import assert_allclose
 
 from fea.aeroelastic import (
     JONES,
+    HarmonicAir,
     System,
     divergence,
     dynamic_stiffness,
     flutter,
+    harmonic_flutter,
     normal,
     reversal,
     root,
@@ -140,3 +142,24 @@ def test_modes_are_followed_across_speeds():
     at = flutter(_section(), AIR, SPEEDS, exact=False)[0].speed
     ends = sweep(_section(), AIR, np.linspace(0.2, at, 50), 2)
     assert np.nanmin(np.abs(ends.damping[-1])) < 1e-6
+
+
+def test_harmonic_air_gives_the_flutter_of_the_same_air_in_strips():
+    """The exact function tabulated; no damping, and damping as a loss factor raises the speed."""
+    section = _section()
+    kappa = np.concatenate([[0.0], np.geomspace(0.01, 2, 60)])
+    force = []
+    for k in kappa:
+        air, lagged = section.air, theodorsen(1j * k * section.air.half_chord)
+        wake = (air.push * lagged) @ (air.angle + 1j * k * air.rate)
+        force.append(k**2 * air.mass + 1j * k * air.damping + air.stiffness + wake)
+    harmonic = HarmonicAir(kappa, np.array(force))
+    found = harmonic_flutter(section.mass, section.stiffness, harmonic, AIR)
+    exact = flutter(section, AIR, SPEEDS)[0]
+    assert found is not None
+    assert_allclose([found.speed, found.omega], [exact.speed, exact.omega], rtol=1e-5)
+    assert np.abs(np.vdot(found.shape, exact.shape)) > 0.999
+    damped = harmonic_flutter(section.mass, section.stiffness, harmonic, AIR, 0.02)
+    assert damped is not None
+    assert damped.speed > found.speed
+    assert harmonic_flutter(section.mass, section.stiffness, harmonic, 1e-9) is None

@@ -1,7 +1,7 @@
 """Wings in an air stream: divergence, lift on a wing that gives, reversal, roll, flutter.
 
 Wings here are beams along the elastic axis with strips of air at the middles of their elements; what runs is
-`fea.aeroelastic`, which knows none of that.
+`fea.aeroelastic`, which knows none of that. In the cases with an L a lattice takes the place of the strips.
 """
 
 from __future__ import annotations
@@ -16,10 +16,12 @@ from fea.aeroelastic import (
     JONES,
     Air,
     Flutter,
+    HarmonicAir,
     System,
     divergence,
     flapped_section,
     flutter,
+    harmonic_flutter,
     normal,
     reversal,
     root,
@@ -28,6 +30,7 @@ from fea.aeroelastic import (
     theodorsen,
 )
 from models.loads.elevons import flap_effectiveness, flap_moment
+from models.loads.unsteady_lattice import Lattice
 from validation.case import Case, Result
 
 Array = NDArray[np.float64]
@@ -535,6 +538,83 @@ def flap_flutter() -> list[Result]:
     return [*out, Result("A12", "measured frequency", measured, 5.5, "Hz", None, source, why, "information")]
 
 
+def _latticed(
+    beam: Beam, rows: int, columns: int, held: tuple[int, ...] = (0, 1, 2), extra: Array | None = None
+) -> tuple[Flutter, float]:
+    """Flutter of a straight wing with a lattice for its air, and its divergence speed if it is held, m/s."""
+    per_column = 2
+    built = build(beam, per_column * columns)
+    system = built.system(held, extra)
+    omega, forms = normal(system.mass, system.stiffness, 12)
+    free = np.setdiff1d(np.arange(len(built.mass)), held)
+    size = (columns, per_column, len(free))
+    up, nose_up = (q[:, free].reshape(size).mean(axis=1) @ forms for q in (built.up, built.nose_up))
+    movement = np.vstack([up - (0.5 - beam.axis) * beam.chord * nose_up, nose_up])
+    edges = np.linspace(0, beam.length, columns + 1)
+    lattice = Lattice(edges, np.zeros(columns + 1), np.full(columns + 1, beam.chord), rows)
+    kappa = np.concatenate([[0.0], np.geomspace(0.05, 1.0, 10)]) / (beam.chord / 2)
+    sign = -1 if 1 not in held else 1
+    force = np.array([movement.T @ lattice.harmonic(float(k), sign) @ movement for k in kappa])
+    found = harmonic_flutter(np.eye(len(omega)), np.diag(omega**2), HarmonicAir(kappa, force), AIR)
+    assert found is not None, "it flutters within the reduced frequencies tried"
+    if omega[0] == 0:
+        return found, np.nan
+    soft = np.linalg.eigvals(np.linalg.solve(np.diag(omega**2), force[0].real))
+    return found, float(np.sqrt(1 / (AIR * soft.real[np.abs(soft.imag) < 1e-9 * np.abs(soft)].max())))
+
+
+_LATTICE = "own lattice in the frequency domain, flat wake, rings, another program (computed)"
+
+
+def goland_by_lattice() -> list[Result]:
+    """The metal wing with tip effect; the trend with panels along the chord."""
+    (few, _), (more, off) = _latticed(GOLAND, 6, 20), _latticed(GOLAND, 12, 20)
+    why = "twelve panels along the chord by twenty; error as one over them"
+    rows = (
+        ("flutter speed", more.speed, 159.0, "m/s"),
+        ("flutter", more.omega, 68.7, "rad/s"),
+        ("divergence", off, 302.3, "m/s"),
+    )
+    out = [Result("A6L", name, a, b, unit, 2e-2, _LATTICE, why, "mesh") for name, a, b, unit in rows]
+    why = "downward with panels along the chord, as theirs: 161.31 with 8 x 64 to 158.39 with 32 x 32"
+    trend = more.speed / few.speed
+    return [
+        *out,
+        Result("A6L", "speed, 12 over 6 panels", trend, 0.986, "", None, _LATTICE, why, "information"),
+    ]
+
+
+def clamped_by_lattice() -> list[Result]:
+    """Wing M held at its root."""
+    found, off = _latticed(MODEL, 12, 20)
+    why = "twelve panels along the chord by twenty; error as one over them"
+    rows = (
+        ("flutter speed", found.speed, 24.96, "m/s"),
+        ("flutter", found.omega, 60.4, "rad/s"),
+        ("divergence", off, 34.30, "m/s"),
+    )
+    return [Result("A10L", name, a, b, unit, 2e-2, _LATTICE, why, "mesh") for name, a, b, unit in rows]
+
+
+def free_by_lattice() -> list[Result]:
+    """Wing M in flight."""
+    roll, both = (np.zeros((3 * 32 + 3,) * 2) for _ in range(2))
+    roll[1, 1] = 0.005
+    lever = np.array([1.0, 0.080])
+    both[np.ix_([0, 2], [0, 2])] = np.outer(lever, lever)
+    both[2, 2] += 0.02
+    rolling, _ = _latticed(MODEL, 20, 16, (0, 2), roll)
+    pitching, _ = _latticed(MODEL, 20, 16, (1,), both)
+    why = "twenty panels along the chord by sixteen; error as one over them"
+    rows = (
+        ("roll: flutter speed", rolling.speed, 26.31, "m/s"),
+        ("roll: flutter", rolling.omega, 56.3, "rad/s"),
+        ("plunge and pitch: flutter speed", pitching.speed, 21.07, "m/s"),
+        ("plunge and pitch: flutter", pitching.omega, 27.9, "rad/s"),
+    )
+    return [Result("A11L", name, a, b, unit, 2e-2, _LATTICE, why, "mesh") for name, a, b, unit in rows]
+
+
 CASES = (
     Case("A4", "How circulation lags behind", lag_of_circulation),
     Case("A5", "Flutter of a section on two springs", typical_section),
@@ -544,5 +624,8 @@ CASES = (
     Case("A9", "Reversal and steady roll", losing_grip),
     Case("A10", "Flutter of a small wing held at its root", clamped_flutter),
     Case("A11", "Flutter of the same wing in flight", free_flutter),
+    Case("A6L", "Flutter of the metal wing by a lattice", goland_by_lattice),
+    Case("A10L", "Flutter of the small wing by a lattice", clamped_by_lattice),
+    Case("A11L", "Flutter of the small wing in flight by a lattice", free_by_lattice),
     Case("A12", "Flutter of a section with a flap", flap_flutter),
 )

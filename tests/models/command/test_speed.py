@@ -30,7 +30,10 @@ def test_document_words_and_tables(sparbay: Callable) -> None:
     assert layouts["box"]["reversal_m_per_s"] > layouts["no webs"]["reversal_m_per_s"]
     by_speed = found["by_speed"]
     assert {len(mode["frequency_Hz"]) for mode in by_speed["modes"]} == {len(by_speed["speed_m_per_s"])}
-    assert found["air"] == "strips"
+    assert found["air"] == ["strips", "lattice"]
+    by_lattice = found["lattice"]["beating"][0]
+    assert by_lattice["kind"] == "antisymmetric"
+    assert 1.05 < by_lattice["speed_m_per_s"] / first["speed_m_per_s"] < 1.3
     page = io.StringIO()
     speed_text(Page(page), found)
     text = " ".join(page.getvalue().split())
