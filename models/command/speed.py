@@ -13,7 +13,19 @@ from models.command.faults import InputFault, version
 from models.command.files import read_wing
 from models.command.record import CAUTIONS, Record, finite
 from models.studies.layouts import apply, standard
-from models.studies.speed import LAST, LOSS, MARGIN, Beating, Latticed, Speeds, condense, speeds
+from models.studies.speed import (
+    LAST,
+    LOSS,
+    MARGIN,
+    Beating,
+    Help,
+    Latticed,
+    Speeds,
+    bay_words,
+    condense,
+    helps,
+    speeds,
+)
 from models.wing.parts import Wing
 from models.wing.units import mass_words
 
@@ -51,7 +63,8 @@ def run(options: argparse.Namespace) -> ExitCode:
     for layout in sorted(standard(wing), key=lambda each: each.name != "as drawn"):
         reduced = condense(apply(wing, layout), per_bay=options.mesh)
         found.append((layout.name, speeds(reduced, follow=layout.name == "as drawn")))
-    record = speed_record(wing, found, options.file, options.mesh)
+    better = helps(found[0][1], per_bay=options.mesh)
+    record = speed_record(wing, found, better, options.file, options.mesh)
     if options.json:
         print_json(record)
     else:
@@ -62,7 +75,9 @@ def run(options: argparse.Namespace) -> ExitCode:
     return ExitCode.FAILS if record["answer"]["survives"] is False else ExitCode.DONE
 
 
-def speed_record(wing: Wing, found: list[tuple[str, Speeds]], file: str, per_bay: int) -> Record:
+def speed_record(
+    wing: Wing, found: list[tuple[str, Speeds]], better: list[Help], file: str, per_bay: int
+) -> Record:
     """All that `speed` has to say.
 
     Parameters
@@ -71,6 +86,8 @@ def speed_record(wing: Wing, found: list[tuple[str, Speeds]], file: str, per_bay
         The wing in the file.
     found : list of (str, Speeds)
         Every layout's name and speeds, the file's own first.
+    better : list of Help
+        From `models.studies.speed.helps`.
     file : str
         The file's name as it was typed.
     per_bay : int
@@ -93,7 +110,7 @@ def speed_record(wing: Wing, found: list[tuple[str, Speeds]], file: str, per_bay
         "wing": wing.name,
         "kind": "wing",
         "answer": {
-            "sentences": sentences(wing, found),
+            "sentences": sentences(wing, found, better),
             "comes_first": what or None,
             "at_speed_m_per_s": _up_to_last(lowest),
             "advised_speed_m_per_s": advised,
@@ -109,6 +126,7 @@ def speed_record(wing: Wing, found: list[tuple[str, Speeds]], file: str, per_bay
         "twist_off_m_per_s": _up_to_last(drawn.twist_off),
         "reversal_m_per_s": None if drawn.reversal is None else _up_to_last(drawn.reversal),
         "layouts": [_layout(name, one) for name, one in found],
+        "helps": [{"change": one.words, "added_kg": one.mass} | _first(one.speeds) for one in better],
         "by_speed": {
             "speed_m_per_s": drawn.speeds.tolist(),
             "grip": None if drawn.grip is None else drawn.grip.tolist(),
@@ -180,7 +198,6 @@ def _lattice(one: Latticed) -> Record:
 
 def _layout(name: str, one: Speeds) -> Record:
     first = {kind: next((b.speed for b in one.beating if b.kind == kind), None) for kind in _KINDS}
-    what, lowest = one.lowest
     return {
         "layout": name,
         "web_mass_kg": one.reduced.web_mass,
@@ -191,33 +208,28 @@ def _layout(name: str, one: Speeds) -> Record:
         "twist_off_m_per_s": _up_to_last(one.twist_off),
         "reversal_m_per_s": None if one.reversal is None else _up_to_last(one.reversal),
         "lattice": None if one.lattice is None else _lattice(one.lattice),
-        "comes_first": what or None,
-        "lowest_m_per_s": _up_to_last(lowest),
+        **_first(one),
     }
+
+
+def _first(one: Speeds) -> Record:
+    what, lowest = one.lowest
+    return {"comes_first": what or None, "lowest_m_per_s": _up_to_last(lowest)}
 
 
 def _kmh(speed: float) -> str:
     return f"{3.6 * speed:.0f} km/h"
 
 
-def bay_words(bays: tuple[int, ...]) -> str:
-    """Bays 12 to 14; bay 3; bays 2, 5 and 7."""
-    if len(bays) == 1:
-        return f"bay {bays[0]}"
-    if bays == tuple(range(bays[0], bays[-1] + 1)):
-        return f"bays {bays[0]} to {bays[-1]}"
-    return f"bays {', '.join(map(str, bays[:-1]))} and {bays[-1]}"
-
-
-def sentences(wing: Wing, found: list[tuple[str, Speeds]]) -> list[str]:
+def sentences(wing: Wing, found: list[tuple[str, Speeds]], better: list[Help]) -> list[str]:
     """The answer in words.
 
     Parameters
     ----------
     wing : Wing
         The wing in the file.
-    found : list of (str, Speeds)
-        As `speed_record`.
+    found, better
+        As for `speed_record`.
 
     Returns
     -------
@@ -267,15 +279,20 @@ def sentences(wing: Wing, found: list[tuple[str, Speeds]]) -> list[str]:
     speed = drawn.reduced.case_speed
     if what and speed > lowest / MARGIN:
         said.append(f"The pull-up of the file is flown at {_kmh(speed)}: too fast.")
-    others = [
-        f"{name} {_kmh(one.lowest[1]) if one.lowest[0] else f'beyond {_kmh(LAST)}'}"
-        for name, one in found[1:]
-    ]
+    if better:
+        ways = [f"{one.words}: {_lowest(one.speeds)}, {1e3 * one.mass:.2g} g" for one in better]
+        said.append(f"What helps: {'; '.join(ways)}.")
+    others = [f"{name} {_lowest(one)}" for name, one in found[1:]]
     if others:
         said.append(f"What comes first with other webs: {'; '.join(others)}.")
     if lattice is None:
         said.append(UNEVEN)
     return said
+
+
+def _lowest(one: Speeds) -> str:
+    what, speed = one.lowest
+    return _kmh(speed) if what else f"beyond {_kmh(LAST)}"
 
 
 def _pair(strips: float, lattice: float) -> str:

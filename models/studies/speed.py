@@ -40,6 +40,8 @@ from models.loads.cases import Situation
 from models.loads.unsteady_lattice import Lattice
 from models.loads.unsteady_strips import PER_BAY, Strips, lay, rib_forces
 from models.structure import build
+from models.studies.layouts import apply, as_drawn, bays_of
+from models.wing.flush import takes_webs
 from models.wing.parts import Wing
 
 Array = NDArray[np.float64]
@@ -561,3 +563,79 @@ def _beating(reduced: Reduced, half: Half, point: Flutter, forms: Array, later: 
     first = reduced.wing.first_bay
     bays = tuple(int(first + k) for k in np.flatnonzero(steep >= 0.5 * steep.max()))
     return Beating(half.kind, point.speed, point.omega / (2 * np.pi), later, bays, up / size, nose_up / size)
+
+
+@dataclass(frozen=True, eq=False)
+class Help:
+    """A change that may let the wing fly faster.
+
+    Parameters
+    ----------
+    words : str
+        What is changed.
+    mass : float
+        Of webs that it adds, kg.
+    speeds : Speeds
+        Of the wing changed.
+    """
+
+    words: str
+    mass: float
+    speeds: Speeds
+
+
+FORWARD = 0.25
+"""How far forward masses near the tips are moved to see what that does, of the chord there: a choice."""
+
+
+def helps(drawn: Speeds, *, per_bay: int = 4) -> list[Help]:
+    """What two kinds of change would do: masses near the tips forward, webs in open bays that twist most.
+
+    Parameters
+    ----------
+    drawn : Speeds
+        Of the wing as it is.
+    per_bay : int
+        Elements along each bay.
+
+    Returns
+    -------
+    list of Help
+        That with the highest lowest speed first, those that do not raise it left out; none where nothing
+        limits the wing.
+    """
+    wing = drawn.reduced.wing
+    if not drawn.lowest[0] or wing.planform is None:
+        return []
+    tried: list[tuple[str, Wing]] = []
+    for k, item in enumerate(wing.masses):
+        if item.y > wing.semispan / 2:
+            step = FORWARD * float(wing.planform.chord.at(np.array([item.y]))[0])
+            moved = replace(item, x=item.x - step)
+            words = f"{item.name} {1e3 * step:.0f} mm forward"
+            tried.append((words, replace(wing, masses=(*wing.masses[:k], moved, *wing.masses[k + 1 :]))))
+    bays = drawn.beating[0].bays if drawn.beating else tuple(bay for _, bay in bays_of(wing, wing.spars[0]))
+    layout = as_drawn(wing)
+    for spar in wing.spars:
+        keys = [(spar.name, side, bay) for side, bay in bays_of(wing, spar) if bay in bays]
+        new = {key: ("front",) for key in keys if key not in layout.webs and takes_webs(wing, spar, key[2])}
+        if new:
+            named = tuple(sorted({bay for _, _, bay in new}))
+            words = f"front webs on the {spar.name} spar in {bay_words(named)}"
+            tried.append((words, apply(wing, replace(layout, webs=layout.webs | new))))
+    found = []
+    for words, changed in tried:
+        reduced = condense(changed, per_bay=per_bay)
+        one = Help(words, reduced.web_mass - drawn.reduced.web_mass, speeds(reduced, follow=False))
+        if one.speeds.lowest[1] > drawn.lowest[1] * 1.01:
+            found.append(one)
+    return sorted(found, key=lambda one: -one.speeds.lowest[1])
+
+
+def bay_words(bays: tuple[int, ...]) -> str:
+    """Bays 12 to 14; bay 3; bays 2, 5 and 7."""
+    if len(bays) == 1:
+        return f"bay {bays[0]}"
+    if bays == tuple(range(bays[0], bays[-1] + 1)):
+        return f"bays {bays[0]} to {bays[-1]}"
+    return f"bays {', '.join(map(str, bays[:-1]))} and {bays[-1]}"

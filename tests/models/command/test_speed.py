@@ -7,9 +7,9 @@ from collections.abc import Callable
 
 import pytest
 
-from models.command.speed import bay_words
 from models.report.speed import speed_text
 from models.report.text import Page
+from models.studies.speed import bay_words
 
 
 def test_document_words_and_tables(sparbay: Callable) -> None:
@@ -34,6 +34,11 @@ def test_document_words_and_tables(sparbay: Callable) -> None:
     by_lattice = found["lattice"]["beating"][0]
     assert by_lattice["kind"] == "antisymmetric"
     assert 1.05 < by_lattice["speed_m_per_s"] / first["speed_m_per_s"] < 1.3
+    fin = next(one for one in found["helps"] if one["change"].startswith("fin "))
+    assert fin["added_kg"] == pytest.approx(0, abs=1e-12)
+    assert fin["lowest_m_per_s"] > 1.2 * answer["at_speed_m_per_s"]
+    webs = [one for one in found["helps"] if "webs" in one["change"]]
+    assert all(one["added_kg"] > 0 for one in webs)
     page = io.StringIO()
     speed_text(Page(page), found)
     text = " ".join(page.getvalue().split())
