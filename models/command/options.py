@@ -389,6 +389,7 @@ def _speed(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> Non
     _file(command)
     _json(command)
     _mesh(command)
+    _folder(command)
 
 
 def _balance(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

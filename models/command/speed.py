@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import argparse
 import math
+from pathlib import Path
 
 import numpy as np
 
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import read_wing
+from models.command.files import filling, new_folder, read_wing
 from models.command.record import CAUTIONS, Record, finite
 from models.studies.layouts import apply, standard
 from models.studies.speed import (
@@ -56,6 +57,7 @@ _KINDS = {
 
 def run(options: argparse.Namespace) -> ExitCode:
     """Speeds of every layout; 1 where the file's own speed is beyond what is advised."""
+    folder = new_folder(options.folder)
     wing = read_wing(options.file)
     if wing.root != "symmetry":
         raise InputFault(f"{options.file}: a specimen does not fly; speed needs a wing.")
@@ -64,7 +66,13 @@ def run(options: argparse.Namespace) -> ExitCode:
         reduced = condense(apply(wing, layout), per_bay=options.mesh)
         found.append((layout.name, speeds(reduced, follow=layout.name == "as drawn")))
     better = helps(found[0][1], per_bay=options.mesh)
-    record = speed_record(wing, found, better, options.file, options.mesh)
+    files: list[Path] = []
+    if folder is not None:
+        from models.pictures.speed import plot_speed
+
+        with filling(folder):
+            files.append(plot_speed(found[0][1], folder / "speed.png"))
+    record = speed_record(wing, found, better, options.file, options.mesh, files)
     if options.json:
         print_json(record)
     else:
@@ -76,7 +84,12 @@ def run(options: argparse.Namespace) -> ExitCode:
 
 
 def speed_record(
-    wing: Wing, found: list[tuple[str, Speeds]], better: list[Help], file: str, per_bay: int
+    wing: Wing,
+    found: list[tuple[str, Speeds]],
+    better: list[Help],
+    file: str,
+    per_bay: int,
+    files: list[Path],
 ) -> Record:
     """All that `speed` has to say.
 
@@ -92,6 +105,8 @@ def speed_record(
         The file's name as it was typed.
     per_bay : int
         Elements along a bay.
+    files : list of Path
+        Pictures written.
 
     Returns
     -------
@@ -157,6 +172,7 @@ def speed_record(
             NOT_COUNTED,
         ],
         "mesh": {"elements_per_bay": per_bay},
+        "files": [str(f) for f in files],
     }
     cleaned = finite(record)
     assert isinstance(cleaned, dict)

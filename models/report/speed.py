@@ -35,6 +35,8 @@ def speed_text(out: Page, record: Record) -> None:
     out.line()
     for words in record["about"]:
         out.say(words)
+    for file in record["files"]:
+        out.say(f"  {file}")
 
 
 def _layouts(out: Page, record: Record) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 
@@ -12,8 +13,8 @@ from models.report.text import Page
 from models.studies.speed import bay_words
 
 
-def test_document_words_and_tables(sparbay: Callable) -> None:
-    run = sparbay("speed", "powered-tailless", "--json", "--mesh", "1")
+def test_document_words_tables_and_picture(sparbay: Callable, tmp_path: Path) -> None:
+    run = sparbay("speed", "powered-tailless", "--json", "--mesh", "1", "--folder", tmp_path / "new")
     found = run.document
     answer, first = found["answer"], found["beating"][0]
     assert run.code == 1
@@ -39,6 +40,9 @@ def test_document_words_and_tables(sparbay: Callable) -> None:
     assert fin["lowest_m_per_s"] > 1.2 * answer["at_speed_m_per_s"]
     webs = [one for one in found["helps"] if "webs" in one["change"]]
     assert all(one["added_kg"] > 0 for one in webs)
+    picture = tmp_path / "new" / "speed.png"
+    assert found["files"] == [str(picture)]
+    assert picture.read_bytes().startswith(b"\x89PNG")
     page = io.StringIO()
     speed_text(Page(page), found)
     text = " ".join(page.getvalue().split())
