@@ -41,7 +41,7 @@ def parser(only: str | None = None) -> argparse.ArgumentParser:
     commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND", title="commands")
     every = (
         _note, _report, _check, _compare, _family, _grain, _buckle, _collapse, _proof, _bench, _hold,
-        _measured, _piece, _envelope, _balance, _rails, _loads, _scatter, _worth, _lightest, _live,
+        _measured, _piece, _envelope, _speed, _balance, _rails, _loads, _scatter, _worth, _lightest, _live,
         _show, _draw, _new,
         _demo, _validate, _keys, _woods, _completion,
     )  # fmt: skip
@@ -375,6 +375,21 @@ def _measured(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
         type=_small_angle,
         help="standard deviation of a gauge of twist, 0.1deg say (default: the same)",
     )
+    _folder(command)
+
+
+def _speed(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = _command(
+        commands, "speed",
+        "How fast may it fly before the tips beat, it twists off, or the elevons lose their grip?",
+        "sparbay speed powered-tailless",
+        "Flutter, divergence and reversal of the wing in free flight, by unsteady strips of air, for every "
+        "layout of webs of the file; frequency and damping over speed. Leaves with 1 if the pull-up of the "
+        "file is flown faster than is advised.",
+    )  # fmt: skip
+    _file(command)
+    _json(command)
+    _mesh(command)
     _folder(command)
 
 
