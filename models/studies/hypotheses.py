@@ -155,7 +155,21 @@ def log_prior(hypotheses: Sequence[Hypothesis], pairs: int) -> Array:
 def law_of(one: Hypothesis, base: Moved, at: Array, n_more: int) -> Law:
     """Data for wood and a hypothesis's own unknowns, from movements solved at some wood.
 
-    The last `n_more` data are what readings miss of a line through zero.
+    Parameters
+    ----------
+    one : Hypothesis
+        What may be.
+    base : Moved
+        Movements under it at the wood `at`.
+    at : (n_pieces,) float array
+        Logarithms of flexibilities.
+    n_more : int
+        The last so many data are what readings miss of a line through zero.
+
+    Returns
+    -------
+    callable
+        Of the logarithms of flexibilities and then the hypothesis's own unknowns.
     """
     plain, n = power_law(base), len(at)
 

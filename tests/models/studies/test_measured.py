@@ -18,6 +18,7 @@ from models.studies.measured import (
     BLIND,
     DIAL,
     FALSE_ALARM,
+    SEEN,
     Bench,
     Noise,
     NoReading,
@@ -191,7 +192,13 @@ def test_larger_wings(name: str, missing: tuple[str, int, str]) -> None:
     suspect = Suspect("web", spar, face, bay)
     for _ in range(2):
         assert test.random(bench, None, draw).sound
-        assert suspect in test.random(bench, bench.suspects.index(suspect), draw).named
+        found = test.random(bench, bench.suspects.index(suspect), draw)
+        # Of the sailplane's it is told beforehand that 3 % of noise may hide it (chance of 0.6 to 0.7).
+        best = found.suspects[0]
+        assert best.suspect == suspect
+        assert suspect in found.named or (not found.named and best.seen < SEEN)
+        if name == "powered-tailless":
+            assert suspect in found.named
 
 
 def test_softer_wood_is_wood_and_no_missing_web(trainer: MadeUp) -> None:
