@@ -333,9 +333,6 @@ def test_the_files_of_this_test_are_answered(folder, text):
     assert checked(text, folder)[0] in (0, 1)
 
 
-@pytest.mark.xfail(
-    strict=True, reason="a panel of a rib between a web's face and the next spar gives energy back"
-)
 @pytest.mark.parametrize("front", ["leading edge", "main front"])
 def test_sheeting_that_ends_on_a_web_ahead_of_another_spar(folder, front):
     sheet = f'from = "{front}"\nto = "main rear"'

@@ -60,7 +60,7 @@ def assert_as_full(where: Places, found: Answers, k: int, per_bay: int) -> None:
     [
         ("powered-tailless", "front", range(1, 9), 2),
         ("trainer", "main", range(1, 9), 1),
-        ("sailplane", "main", range(2, 5), 1),
+        ("sailplane", "main", range(2, 5), 2),
         ("box-two-spars-sheeted", "front", range(1, 4), 2),
     ],
 )
