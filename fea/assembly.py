@@ -343,14 +343,7 @@ class Assembly:
                 force = self._mass_times(name, block, motions)
                 if force is None:
                     continue
-                n, k = block.nodes.shape
-                flatten, offsets = self._flatten[name], self._corners[name][1]
-                if flatten is not None:
-                    force = np.swapaxes(flatten, 1, 2) @ force
-                force = force.reshape(n, k, block.freedoms, 6)
-                if offsets is not None:
-                    force = node_forces(force, offsets, block.freedoms, _extra(block), _bow(block))
-                np.add.at(out[:, : force.shape[2]], block.nodes, force)
+                self._onto_nodes(name, force.reshape(*block.nodes.shape, block.freedoms, 6), out)
             self._rigid_inertia = out.reshape(self.size, 6)
             self._rigid_inertia.flags.writeable = False
         return self._rigid_inertia
@@ -414,15 +407,21 @@ class Assembly:
         """Forces on nodes, (n_nodes, 6), from those on the corners of a block's elements, (n_elements, k,
         block freedoms): the transpose of `element_displacements`.
         """
+        out = np.zeros((len(self.structure.nodes), 6))
+        self._onto_nodes(name, at_corners, out)
+        return out
+
+    def _onto_nodes(self, name: str, at_corners: Array, out: Array) -> None:
+        """Add forces on a block's corners, (n_elements, k, block freedoms, ...), to those on nodes."""
         block, offsets, flatten = self.structure.blocks[name], self._corners[name][1], self._flatten[name]
         force = at_corners
         if flatten is not None:
-            force = (np.swapaxes(flatten, 1, 2) @ force.reshape(len(force), -1, 1)).reshape(at_corners.shape)
+            n, k = block.nodes.shape
+            force = np.swapaxes(flatten, 1, 2) @ force.reshape(n, k * block.freedoms, -1)
+            force = force.reshape(at_corners.shape)
         if offsets is not None:
-            force = node_forces(force, offsets, block.freedoms, _extra(block))
-        out = np.zeros((len(self.structure.nodes), 6))
+            force = node_forces(force, offsets, block.freedoms, _extra(block), _bow(block))
         np.add.at(out[:, : force.shape[2]], block.nodes, force)
-        return out
 
     def recover(self, displacements: Array) -> dict[str, dict[str, Array]]:
         """What every block recovers from node displacements (n_nodes, 6, ...): stresses, section forces."""

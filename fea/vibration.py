@@ -123,3 +123,28 @@ def _largest(flexibility: Callable[[Array], Array], mass: sp.csc_matrix, n_modes
         mass, n_modes, mass, sigma=0.0, OPinv=operator, which="LM", v0=start, tol=1e-11
     )
     return 1 / squared, shapes
+
+
+def free_answers(assembly: Assembly, force: Array, mass: sp.csc_matrix) -> Array:
+    """Static answers of a free body to forces that its inertia balances.
+
+    Parameters
+    ----------
+    assembly : Assembly
+        Of a body without supports, or with those of symmetry.
+    force : (size, n) float array
+        On its freedoms, N and N m.
+    mass : (size, size) sparse matrix
+        Of the body with all that hangs on it.
+
+    Returns
+    -------
+    (size, n) float array
+        Movements without a rigid part, m and rad.
+
+    Raises
+    ------
+    Mechanism
+        As `natural_modes`.
+    """
+    return np.asarray(_free_flexibility(assembly, mass)(force))

@@ -12,7 +12,7 @@ from fea.elements.beam import Beams
 from fea.solve import Solution, free_body, statics
 from models.loads.bench import bench
 from models.loads.pull_up import PullUp, pull_up
-from models.structure import Model, build
+from models.structure import ACROSS_CHORD, Model, build
 from models.wing.parts import Wing
 
 Array = NDArray[np.float64]
@@ -74,7 +74,12 @@ class Analysis:
 
 
 def analyse(
-    wing: Wing, *, per_bay: int = 4, across_chord: int = 4, rigid_joints: bool = False, bound: float = 1e-8
+    wing: Wing,
+    *,
+    per_bay: int = 4,
+    across_chord: int = ACROSS_CHORD,
+    rigid_joints: bool = False,
+    bound: float = 1e-8,
 ) -> Analysis:
     """Build, load and solve a wing or specimen for the case in its file.
 
@@ -213,6 +218,17 @@ def spar_motion(analysis: Analysis, spar: int, case: int | None = None) -> SparM
         deflection = deflection - deflection[centre]
         twist = twist - twist[centre]
     return SparMotion(y, deflection, twist)
+
+
+def tip_deflection(analysis: Analysis) -> float:
+    """Of the outermost spar end, m: the greatest over the spars that reach farthest."""
+    far = max(spar.y_end for spar in analysis.wing.spars)
+    ends = [
+        spar_motion(analysis, s).deflection[-1]
+        for s, spar in enumerate(analysis.wing.spars)
+        if spar.y_end > far - 1e-6
+    ]
+    return float(max(ends, key=abs))
 
 
 def wing_twist(analysis: Analysis, case: int | None = None) -> tuple[Array, Array]:

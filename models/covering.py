@@ -23,7 +23,7 @@ from fea.solve import Factor, pinned
 from models.analysis import Analysis, solve
 from models.strength import Margins, check
 from models.strength.covering_slack import MODE as SLACK
-from models.structure import build
+from models.structure import ACROSS_CHORD, build
 from models.structure.covering import taut
 from models.structure.model import Part
 from models.wing.parts import Wing
@@ -252,7 +252,7 @@ def stiffened(wing: Wing) -> Wing | None:
 
 
 def cover(
-    wing: Wing, *, per_bay: int = 4, across_chord: int = 4, rigid_joints: bool = False
+    wing: Wing, *, per_bay: int = 4, across_chord: int = ACROSS_CHORD, rigid_joints: bool = False
 ) -> Covered | None:
     """The covered wing under the load in its file.
 

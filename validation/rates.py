@@ -1,9 +1,11 @@
 """How often `measured` is right: made-up bench tests of the example wings with a known truth.
 
 The bags and marks are those of `sparbay bench`. Every made-up wing draws each of its pieces of wood from the
-scatter that the woods list; its readings, one a mark and step, have noise of 3 % each. Sound wings count the
-false alarms, of which 1 % is promised; of wings with one web or brace left out (built anew without it) it is
-counted how often that one is named, beside the chance that `measured` itself tells. Seeds are fixed.
+scatter that the woods list. Its readings, one a mark and step, have noise (3 % of each, or a dial's), the
+model's own error of shape (`hypotheses.SHAPE` of each rib's largest movement), an error in common, and bags
+that lie off their places, all together and each. Sound wings count the false alarms; of wings with one web or
+brace left out (built anew without it) it is counted how often that one is named, beside the chance that
+`measured` itself tells, and how often only others are. Seeds are fixed.
 
     python -m validation.rates --wing trainer --sound 200 --each 20
 
@@ -22,8 +24,9 @@ from numpy.typing import NDArray
 
 from models.command.files import read_wing
 from models.structure import build
+from models.studies import hypotheses as hyp
 from models.studies.bench_test import BenchTest, bench_test
-from models.studies.measured import FALSE_ALARM, Bench, SideFound, Suspect
+from models.studies.measured import COMMON, Bench, SideFound, Suspect
 from models.studies.readings import Reading, bags_csv, read_bags
 from models.studies.response import Response
 from models.wing.parts import Wing
@@ -33,14 +36,16 @@ Array = NDArray[np.float64]
 WINGS = ("trainer", "powered-tailless", "sailplane")
 NOISE = 0.03
 """Standard deviation of a reading, as a share of it."""
+DIAL = 0.0
+"""Standard deviation of a reading besides, m."""
 _SEED = 60413
 
 
 @dataclass(frozen=True)
 class Rate:
     """One row: `suspect` left out (None: a sound wing), tests in `n`, of which in `named` it was named, in
-    `first` it was the likeliest of those named, and in `alarms` something was; `predicted` is the mean of the
-    chance told beforehand."""
+    `first` it was the likeliest of those named, in `alarms` something was, and in `wrong` something was but
+    not it; `predicted` is the mean of the chance told beforehand (of a sound wing, of an alarm)."""
 
     suspect: Suspect | None
     n: int
@@ -49,6 +54,7 @@ class Rate:
     alarms: int
     misfits: int
     predicted: float
+    wrong: int = 0
 
 
 class MadeUp:
@@ -62,12 +68,19 @@ class MadeUp:
         Elements along a bay.
     noise : float
         Standard deviation of a reading, as a share of it.
+    dial : float
+        The same besides, m.
+    exact : bool
+        Without errors of shape, in common and of places.
     listed : bool
         All wood as listed, in place of wood drawn from its scatter.
     """
 
-    def __init__(self, wing: Wing, *, per_bay: int = 2, noise: float = NOISE, listed: bool = False) -> None:
-        self.noise, self.listed = noise, listed
+    def __init__(
+        self, wing: Wing, *, per_bay: int = 2, noise: float = NOISE, listed: bool = False,
+        dial: float = DIAL, exact: bool = False,
+    ) -> None:  # fmt: skip
+        self.noise, self.listed, self.dial, self.exact = noise, listed, dial, exact
         model = build(wing, per_bay=per_bay)
         plan = bench_test(wing, per_bay=per_bay)
         laid = read_bags(bags_csv(plan), model)
@@ -81,21 +94,34 @@ class MadeUp:
         for _ in range(n):
             (wood,) = bench.prior.draws(draw, 1)
             moves = truth.at(0 * wood if self.listed else wood).moves
+            if not self.exact:
+                moves = self._off(moves, draw)
             noise = 1 + self.noise * draw.standard_normal(len(bench.share))
-            yield bench.judged(value=moves[bench.mark_of] * bench.share * noise)
+            dial = self.dial * draw.standard_normal(len(bench.share))
+            yield bench.judged(value=moves[bench.mark_of] * bench.share * noise + dial)
+
+    def _off(self, moves: Array, draw: np.random.Generator) -> Array:
+        """Movements with the model's errors and with bags that lie off their places."""
+        bench = self.bench
+        bags = bench.bag_columns
+        placed = hyp.PLACED * (draw.standard_normal() + draw.standard_normal(bags.shape[1]))
+        shape = hyp.SHAPE * bench._largest(moves) * draw.standard_normal(len(moves))
+        return np.asarray(moves * (1 + COMMON * draw.standard_normal()) + bags @ placed + shape)
 
     def rate(self, suspect: int | None, n: int) -> Rate:
         """Count."""
         who = None if suspect is None else self.bench.suspects[suspect]
-        named = first = alarms = misfits = 0
+        named = first = alarms = misfits = wrong = 0
         predicted = 0.0
         for one in self.found(suspect, n):
-            alarms += bool(one.named)
+            alarms += bool(one.verdict)
+            wrong += bool(one.verdict) and who not in one.named
             misfits += not one.fits
             named += who in one.named
             first += bool(one.named) and one.named[0] == who
-            predicted += next((s.seen for s in one.suspects if s.suspect == who), 0.0)
-        return Rate(who, n, named, first, alarms, misfits, predicted / n)
+            told = one.alarm if who is None else 0.0
+            predicted += next((s.seen for s in one.suspects if s.suspect == who), told)
+        return Rate(who, n, named, first, alarms, misfits, predicted / n, wrong)
 
 
 def _places(plan: BenchTest) -> list[Reading]:
@@ -117,15 +143,21 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--sound", type=int, default=200, help="sound wings")
     parser.add_argument("--each", type=int, default=20, help="wings without each web or brace")
     parser.add_argument("--mesh", type=int, default=2, help="elements along a bay")
+    parser.add_argument("--noise", type=float, default=NOISE, help="of a reading, as a share of it")
+    parser.add_argument("--dial", type=float, default=DIAL * 1e3, help="noise of a dial, mm")
+    parser.add_argument("--exact", action="store_true", help="no errors but wood and noise")
     parser.add_argument("--listed", action="store_true", help="all wood as listed")
     options = parser.parse_args(arguments)
     for name in options.wing or WINGS:
-        tests = MadeUp(read_wing(name), per_bay=options.mesh, listed=options.listed)
+        tests = MadeUp(
+            read_wing(name), per_bay=options.mesh, listed=options.listed, noise=options.noise,
+            dial=options.dial * 1e-3, exact=options.exact,
+        )  # fmt: skip
         marks, suspects = len(tests.bench.marks), tests.bench.suspects
         print(f"{name}: {marks} marks, {len(suspects)} webs and braces", flush=True)
         if options.sound:
             row = tests.rate(None, options.sound)
-            due = FALSE_ALARM * row.n
+            due = row.predicted * row.n
             print(f"  sound: {row.alarms} alarms of {row.n} ({due:.1f} due), {row.misfits} unexplained")
         rows = []
         for k in range(len(suspects) if options.each else 0):
@@ -133,7 +165,8 @@ def main(arguments: Sequence[str] | None = None) -> None:
             assert row.suspect is not None
             told = f"chance told {100 * row.predicted:.0f} %"
             print(
-                f"  {row.suspect.name}: named {row.named} of {row.n}, likeliest {row.first}, {told}",
+                f"  {row.suspect.name}: named {row.named} of {row.n}, likeliest {row.first}, "
+                f"only others {row.wrong}, {told}",
                 flush=True,
             )
             rows.append(row)
@@ -155,7 +188,7 @@ def calibration(rows: list[Rate]) -> list[str]:
         One for each range of chances.
     """
     out = []
-    for low, high in ((0.0, 0.1), (0.1, 0.5), (0.5, 0.9), (0.9, 1.01)):
+    for low, high in ((0.0, 0.1), (0.1, 0.4), (0.4, 0.7), (0.7, 0.95), (0.95, 1.01)):
         of = [row for row in rows if low <= row.predicted < high]
         if not of:
             continue
@@ -163,7 +196,8 @@ def calibration(rows: list[Rate]) -> list[str]:
         doubt = math.sqrt(sum(row.n * row.predicted * max(1 - row.predicted, 0.0) for row in of))
         between = f"told {100 * low:.0f} to {min(100 * high, 100):.0f} %: {len(of)} webs and braces"
         out.append(
-            f"{between}, named {sum(row.named for row in of)} of {n}, {told:.1f} told (+- {doubt:.1f})"
+            f"{between}, named {sum(row.named for row in of)} of {n}, {told:.1f} told (+- {doubt:.1f}), "
+            f"only others {sum(row.wrong for row in of)}"
         )
     return out
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import atexit
 import contextlib
+import errno
 import gc
 import io
 import os
@@ -35,6 +36,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     int
         One of `ExitCode`.
     """
+    _open_closed_streams()
     if isinstance(sys.stdout, io.TextIOWrapper):
         # A name in letters that the terminal lacks is no reason to stop.
         sys.stdout.reconfigure(errors="replace")
@@ -56,11 +58,26 @@ def main(arguments: Sequence[str] | None = None) -> int:
         # Nobody reads on; the interpreter's own flush at the end must not complain about it.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return ExitCode.INTERRUPTED
+    except OSError as error:
+        if error.errno not in _UNWRITABLE:
+            return _own_up(error)
+        return _say(f"sparbay: the answer could not be written: {error.strerror}.", ExitCode.WRONG_INPUT)
     except Exception as error:
         return _own_up(error)
     finally:
         gc.set_threshold(*collecting)
     return code
+
+
+_UNWRITABLE = (errno.ENOSPC, errno.EIO, errno.EBADF, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC))
+"""Errors of a stream or a disk that takes no more."""
+
+
+def _open_closed_streams() -> None:
+    """Let words go nowhere where the shell has closed a stream: the exit code still answers."""
+    for name in ("stdout", "stderr"):
+        if getattr(sys, name) is None:
+            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115
 
 
 def program() -> NoReturn:
@@ -132,7 +149,10 @@ def _as_input(options: argparse.Namespace, error: Exception) -> faults.InputFaul
 
 
 def _say(message: str, code: ExitCode) -> ExitCode:
-    print(message, file=sys.stderr)
+    from models.wing.intake import shown
+
+    with contextlib.suppress(OSError, ValueError):  # where nobody can be told, the code says it
+        print(shown(message, keep="\n"), file=sys.stderr, flush=True)
     return code
 
 

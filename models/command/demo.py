@@ -132,11 +132,13 @@ def _write_table(path: Path, rows: list[Record]) -> None:
     """Rows as comma-separated values, one column a key."""
     import csv
 
+    from models.wing.intake import cell
+
     columns = list(dict.fromkeys(key for row in rows for key in row))
     with path.open("w", encoding="utf-8", newline="") as file:
         writer = csv.DictWriter(file, columns)
         writer.writeheader()
-        writer.writerows(rows)
+        writer.writerows({key: cell(value) for key, value in row.items()} for row in rows)
 
 
 def _put(beside: Path, folder: Path) -> list[str]:

@@ -14,17 +14,20 @@ from models.command.progress import Progress
 from models.command.record import Record, finite
 from models.studies.measured import (
     ABOUT,
+    DOUBT,
     FALSE_ALARM,
     SEEN,
     Measured,
     Noise,
     NoReading,
     SideFound,
+    Verdict,
     measured,
     n_steps,
     sentences,
 )
 from models.studies.readings import BAGS_FILE, TableError, read_bags, read_readings
+from models.wing.intake import IntakeError, file_text
 from models.wing.parts import Wing
 
 CAUTIONS = (
@@ -36,7 +39,7 @@ CAUTIONS = (
 
 
 def run(options: argparse.Namespace) -> ExitCode:
-    """Judge the readings; 1 where something is missing or where neither wood nor noise explains them."""
+    """Judge the readings; 1 where anything but wood is off, or where nothing explains them."""
     folder = new_folder(options.folder)
     wing = read_wing(options.file)
     if wing.root == "clamped":
@@ -87,18 +90,18 @@ def run(options: argparse.Namespace) -> ExitCode:
     return ExitCode.DONE if found.sound else ExitCode.FAILS
 
 
+_MOST_BYTES = 4_000_000
+"""Of a table of readings or masses (chosen, no source): thousands of steps."""
+
+
 def _text(path: Path, *, hint: bool = False) -> str:
     try:
-        return path.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError:
-        raise InputFault(f"{path}: is not a text file in UTF-8; save it as CSV (UTF-8).") from None
-    except (OSError, ValueError) as error:
-        more = (
-            "; say with --bags FILE what lay on the wing (`sparbay bench --folder` writes it)" if hint else ""
-        )
-        raise InputFault(
-            f"{path}: cannot be read: {getattr(error, 'strerror', None) or error}{more}."
-        ) from None
+        return file_text(path, encoding="utf-8-sig", most=_MOST_BYTES)
+    except IntakeError as error:
+        if hint and error.missing:
+            more = "say with --bags FILE what lay on the wing (`sparbay bench --folder` writes it)"
+            raise InputFault(f"{path}: cannot be read: there is no such file; {more}.") from None
+        raise InputFault(f"{path}: cannot be read: {error}") from None
 
 
 def _named(path: Path, fault: Exception) -> str:
@@ -137,7 +140,8 @@ def measured_record(
         "wing": wing.name,
         "answer": {"sentences": [s for side in found.sides for s in sentences(side)], "sound": found.sound},
         "cautions": list(CAUTIONS),
-        "false_alarm": FALSE_ALARM,
+        "named_where_probability_of_sound_is_below": DOUBT,
+        "fits_where_chance_of_misfit_is_above": FALSE_ALARM,
         "would_be_seen_from": SEEN,
         "sides": [_side(wing, side) for side in found.sides],
         "about": ABOUT,
@@ -149,12 +153,24 @@ def measured_record(
     return cleaned
 
 
+def _hypothesis(one: Verdict) -> Record:
+    return {
+        "kind": one.kind,
+        "what": one.words,
+        "probability": one.probability,
+        "ln_evidence_against_sound": one.evidence,
+    }
+
+
 def _side(wing: Wing, side: SideFound) -> Record:
     return {
         "side": side.side,
         "sound": side.sound,
         "named": [s.name for s in side.named],
-        "chance_of_such_a_suspicion_in_a_sound_wing": side.chance,
+        "verdict": [_hypothesis(one) for one in side.verdict],
+        "apart": side.apart,
+        "probability_of_sound": side.chance,
+        "chance_of_naming_anything_in_a_sound_wing": side.alarm,
         "chance_of_such_a_misfit": side.misfit,
         "bending_stiffness_over_computed": side.bending,
         "bending_stiffness_error": side.bending_error,
@@ -175,6 +191,7 @@ def _side(wing: Wing, side: SideFound) -> Record:
             "share_of_reading": side.noise.relative,
             "estimated": side.noise.estimated,
         },
+        "hypotheses": [_hypothesis(one) for one in side.hypotheses],
         "odd_readings": [{"line": line, "standard_deviations": away} for line, away in side.odd],
         "marks": [
             {
@@ -197,9 +214,9 @@ def _side(wing: Wing, side: SideFound) -> Record:
                 "spar": s.suspect.spar,
                 "face": s.suspect.face,
                 "bay": s.suspect.bay or None,
-                "ln_evidence_for_missing": s.evidence,
+                "ln_evidence_against_sound": s.evidence,
                 "share_of_suspicion": s.posterior,
-                "amount_missing": s.amount,
+                "amount_gone": s.amount,
                 "amount_error": s.amount_error,
                 "chance_of_being_named_if_missing": s.seen,
             }

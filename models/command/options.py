@@ -41,7 +41,7 @@ def parser(only: str | None = None) -> argparse.ArgumentParser:
     commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND", title="commands")
     every = (
         _note, _report, _check, _compare, _family, _grain, _buckle, _collapse, _proof, _bench, _hold,
-        _measured, _piece, _envelope, _balance, _rails, _loads, _scatter, _worth, _lightest, _live,
+        _measured, _piece, _envelope, _speed, _balance, _rails, _loads, _scatter, _worth, _lightest, _live,
         _show, _draw, _new,
         _demo, _validate, _keys, _woods, _completion,
     )  # fmt: skip
@@ -344,9 +344,10 @@ def _measured(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
         commands, "measured", "Is the wing as stiff as computed, where is it not, and is a web missing?",
         "sparbay measured trainer bench/readings.csv",
         "Reads the table that sparbay bench --folder wrote, filled in, and compares it with what was "
-        "computed: stiffness in bending and twist, what the wood would have to be, and whether a web is left "
-        "out or a glue line has let go. Leaves with 1 if something is missing or if neither wood nor noise "
-        "explains the readings.",
+        "computed: stiffness in bending and twist, what the wood would have to be, and which of named "
+        "hypotheses explains them: all is sound; one or two webs gone, thinner or loose; other wood; a loose "
+        "rib or sheet; a hold that gives; bags displaced; dials with an offset, a wrong sign or unit. Leaves "
+        "with 1 if anything but wood is off or if nothing explains the readings.",
     )  # fmt: skip
     _file(command)
     command.add_argument("readings", metavar="READINGS", help="table of the readings (CSV)")
@@ -374,6 +375,21 @@ def _measured(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
         type=_small_angle,
         help="standard deviation of a gauge of twist, 0.1deg say (default: the same)",
     )
+    _folder(command)
+
+
+def _speed(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = _command(
+        commands, "speed",
+        "How fast may it fly before the tips beat, it twists off, or the elevons lose their grip?",
+        "sparbay speed powered-tailless",
+        "Flutter, divergence and reversal of the wing in free flight, by unsteady strips of air, for every "
+        "layout of webs of the file; frequency and damping over speed. Leaves with 1 if the pull-up of the "
+        "file is flown faster than is advised.",
+    )  # fmt: skip
+    _file(command)
+    _json(command)
+    _mesh(command)
     _folder(command)
 
 

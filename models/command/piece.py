@@ -115,17 +115,19 @@ def _entry(result: PieceResult) -> dict[str, object]:
 def _changed(options: argparse.Namespace, entry: dict[str, object]) -> tuple[str, str]:
     """The file's new text, and what changes in it; refused where the new text would not be a wing file."""
     from models.wing.faults import WingFileError
+    from models.wing.intake import IntakeError, file_bytes, measure
     from models.wing.reading import read_text
     from models.wing.writing import NotToml, TakenName, difference, with_wood
 
     name = options.into
     path = Path(name)
     try:
-        before = path.read_bytes().decode("utf-8")
+        before = file_bytes(path).decode("utf-8")
+        measure(before)
     except UnicodeDecodeError:
         raise InputFault(f"{name}: is not a text file in UTF-8.") from None
-    except (OSError, ValueError) as error:
-        raise InputFault(f"{name}: cannot be read: {getattr(error, 'strerror', None) or error}.") from None
+    except IntakeError as error:
+        raise InputFault(f"{name}: {'cannot be read: ' if error.missing else ''}{error}") from None
     try:
         after = with_wood(before, options.name, entry, replace=options.replace)
         read_text(after, source=name, folder=path.parent)

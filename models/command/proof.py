@@ -30,9 +30,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     return ExitCode.DONE if record["answer"]["possible"] else ExitCode.FAILS
 
 
-def proof_record(
-    wing: Wing, test: Proof, file: str, per_bay: int, decided: Verdict | None = None
-) -> Record:
+def proof_record(wing: Wing, test: Proof, file: str, per_bay: int, decided: Verdict | None = None) -> Record:
     """All that `proof` has to say.
 
     Parameters
@@ -62,7 +60,8 @@ def proof_record(
         "kind": "specimen" if specimen else "wing",
         "answer": {
             "sentences": [
-                *sentences(test, specimen=specimen), *(in_short(decided) if decided is not None else [])
+                *sentences(test, specimen=specimen),
+                *(in_short(decided) if decided is not None else []),
             ],
             "verdict": None if decided is None else verdict_record(decided),
             "possible": test.possible,

@@ -29,6 +29,7 @@ from models.strength import Margin, Margins, rounded_down, sentence
 from models.strength.sheet_buckling import MODE as WRINKLING
 from models.studies.doubts import ABOUT, TOLD, doubts
 from models.studies.layouts import UNIT_TORQUE
+from models.studies.mesh_error import mesh_error, words
 from models.verdict import Verdict, down
 from models.verdict import record as verdict_record
 from models.verdict import sentences as verdict_sentences
@@ -92,7 +93,7 @@ def check_record(
         "kind": "wing" if flying else "specimen",
         "answer": given,
         "small_movements": small_movements.record(moved, small_movements.warning(moved)),
-        "cautions": list(CAUTIONS),
+        "cautions": [*wing.cautions, *CAUTIONS],
         "bays": [
             margin_record(m, analysis) for m in sorted(margins.by_bay(), key=lambda m: m.reserve_factor)
         ],
@@ -112,6 +113,7 @@ def check_record(
             "half_wing": analysis.model.half,
             "n_nodes": len(analysis.model.structure.nodes),
             "n_elements": sum(len(b.nodes) for b in analysis.model.structure.blocks.values()),
+            **_mesh_error(analysis, margins, per_bay=per_bay, rigid_joints=rigid_joints),
         },
     }
     if not flying:
@@ -119,6 +121,19 @@ def check_record(
     cleaned = finite(record)
     assert isinstance(cleaned, dict)
     return cleaned
+
+
+def _mesh_error(analysis: Analysis, margins: Margins, *, per_bay: int, rigid_joints: bool) -> Record:
+    found = mesh_error(analysis, margins, per_bay=per_bay, rigid_joints=rigid_joints)
+    changes = None
+    if found is not None:
+        changes = {
+            "tip_deflection": found.deflection,
+            "tip_twist": found.twist,
+            "first_failure": found.failure,
+            "another_part_first": found.elsewhere,
+        }
+    return {"change_from_half_as_fine": changes, "words": words(found)}
 
 
 def _hangs_on(analysis: Analysis, margins: Margins) -> Record:

@@ -147,7 +147,11 @@ def _gather(wing: Wing, file: str, per_bay: int, step: Progress) -> Contents:
         note=noted,
         views=wing_views(analysis, margins),
         checked=check_record(
-            analysis, margins, file, per_bay=per_bay, rigid_joints=False,
+            analysis,
+            margins,
+            file,
+            per_bay=per_bay,
+            rigid_joints=False,
             decided=noted.verdict if noted else None,
         ),
         compared=compare_record(wing, layouts, file, per_bay, noted.verdict if noted else None),

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.drawings.web_pieces import WebPiece, spar_words
+from models.wing.intake import cell
 
 Array = NDArray[np.float64]
 
@@ -188,5 +189,5 @@ def csv_text(of: Sequence[Shape]) -> str:
     out = io.StringIO()
     writer = csv.DictWriter(out, COLUMNS, lineterminator="\n")
     writer.writeheader()
-    writer.writerows(rows(of))
+    writer.writerows({key: cell(value) for key, value in row.items()} for row in rows(of))
     return out.getvalue()

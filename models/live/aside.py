@@ -168,7 +168,10 @@ class Aside:
             else:
                 yield what, data
         self.alive = False
-        self._pipe.close()
+        with (
+            self._sending
+        ):  # whoever is half way through a message finds out by itself, with the pipe still open
+            self._pipe.close()
         with self._told:
             self._told.notify_all()
 
@@ -190,7 +193,8 @@ class Aside:
             self.process.join(5)
         # Who listens learns from the pipe's other end that it is over, and must not find this one closed.
         if not self._listened:
-            self._pipe.close()
+            with self._sending:
+                self._pipe.close()
 
     def _send(self, message: Any) -> None:
         with self._sending, contextlib.suppress(OSError, ValueError):

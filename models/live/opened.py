@@ -12,6 +12,7 @@ import numpy as np
 
 from models.live.cells import Cell, Change, State, cells, file_makes, wanted
 from models.live.web_entries import with_webs
+from models.wing.intake import shown_all
 from models.wing.parts import Wing
 from models.wing.reading import read_text
 
@@ -54,7 +55,7 @@ class Opened:
     @cached_property
     def cells(self) -> tuple[Cell, ...]:
         """What may be changed."""
-        return cells(tomllib.loads(self.text), self.wing)
+        return cells(shown_all(tomllib.loads(self.text)), self.wing)
 
     @cached_property
     def follows_webs(self) -> bool:
@@ -82,7 +83,7 @@ class Opened:
         want = wanted(self.cells, state)
         text = with_webs(self.text, self.wing, want)
         wing = read_text(text, source=self.source, folder=self.folder, name=self.name)
-        found = file_makes(tomllib.loads(text), wing)
+        found = file_makes(shown_all(tomllib.loads(text)), wing)
         if any(makes != want.get(spar.name, {}) for makes, spar in zip(found, wing.spars, strict=True)):
             raise NotWritten(
                 f"{self.source}: its webs are written in a way that this page cannot change without loss; "

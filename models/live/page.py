@@ -32,6 +32,7 @@ from models.live.solid import Solid, solid
 from models.live.words import state_word, told
 from models.loads.pull_up import LightAeroplane
 from models.wing.faults import WingFileError
+from models.wing.intake import shown_all
 from models.woods.wood import names
 
 if TYPE_CHECKING:
@@ -131,7 +132,7 @@ class Bench:
     def _own_woods(self) -> list[str]:
         import tomllib
 
-        return list(tomllib.loads(self.opened.text).get("woods", {}))
+        return list(shown_all(tomllib.loads(self.opened.text)).get("woods", {}))
 
     def asked(self, data: Any) -> tuple[State, float]:
         """State and load factor of a question.

@@ -17,6 +17,7 @@ from models.command.faults import InputFault
 from models.command.files import shipped, write_new, write_text
 from models.live.cells import State
 from models.live.opened import Opened
+from models.wing.intake import IntakeError, file_bytes
 
 _PLAIN = re.compile(r"[A-Za-z0-9][A-Za-z0-9 ._+-]{0,99}")
 _LONGEST = 600.0
@@ -78,10 +79,10 @@ class Desk:
         self.source = source
         self.path = path.resolve()
         try:
-            self._bytes = self.path.read_bytes()
+            self._bytes = file_bytes(self.path)
             text = self._bytes.decode("utf-8")
-        except OSError as error:
-            raise InputFault(f"{self.source}: cannot be read: {error.strerror}.") from None
+        except IntakeError as error:
+            raise InputFault(f"{self.source}: {error}") from None
         except UnicodeDecodeError as error:
             raise InputFault(
                 f"{self.source}: is not text in UTF-8 (byte {error.start}); save it as plain text."

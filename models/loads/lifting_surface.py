@@ -213,10 +213,28 @@ def _strips(planform: Planform, count: int, *, even: bool) -> tuple[Array, Array
 
 
 def _kinks(planform: Planform) -> Array:
-    """Stations between centre and tip at which the outline bends, m."""
-    found = np.concatenate([planform.chord.y, planform.leading_edge_x.y, planform.leading_edge_z.y])
-    found = np.unique(found)
+    """Stations between centre and tip at which the outline, its twist or its camber bends, m.
+
+    A station put between two others on the line that joins them changes nothing, and is none.
+    """
+    lines = [planform.chord, planform.leading_edge_x, planform.leading_edge_z, planform.washout]
+    curves = [(line.y, line.value[:, None]) for line in lines]
+    curves.append((planform.section_y, planform.section_upper + planform.section_lower))
+    found = np.unique(np.concatenate([_bends(y, value) for y, value in curves]))
     return found[(found > 1e-6 * planform.semispan) & (found < (1 - 1e-6) * planform.semispan)]
+
+
+def _bends(y: Array, value: Array) -> Array:
+    """Of points y (n,) m at which the lines through value (n, n_lines) bend, or step."""
+    if len(y) < 3:
+        return np.zeros(0)
+    step = np.diff(y)[:, None]
+    share = step[:-1] / np.where(step[:-1] + step[1:] > 0, step[:-1] + step[1:], 1.0)
+    straight = value[:-2] * (1 - share) + value[2:] * share
+    off = np.abs(value[1:-1] - straight).max(axis=1)
+    return np.asarray(
+        y[1:-1][(off > 1e-9 * max(float(np.ptp(value)), 1e-12)) | (step[:-1, 0] * step[1:, 0] == 0)]
+    )
 
 
 def _slopes(planform: Planform, y: Array, rows: int) -> Array:

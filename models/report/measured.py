@@ -11,6 +11,7 @@ Record = dict[str, Any]
 
 _DEG = 180 / math.pi
 _SUSPECTS = 12
+_LIKELIEST = 6
 
 
 def measured_text(out: Page, record: Record) -> None:
@@ -29,6 +30,7 @@ def measured_text(out: Page, record: Record) -> None:
     cautions(out, record)
     for side in record["sides"]:
         _marks(out, side)
+        _hypotheses(out, side)
         _suspects(out, side)
         _pieces(out, side)
     out.say(record["about"])
@@ -61,20 +63,33 @@ def _marks(out: Page, side: Record) -> None:
     )
 
 
+def _hypotheses(out: Page, side: Record) -> None:
+    rows = [
+        (
+            h["what"],
+            fixed(h["ln_evidence_against_sound"], places=1),
+            f"{100 * h['probability']:.3g}",
+        )
+        for h in side["hypotheses"][:_LIKELIEST]
+    ]
+    columns = ["<hypothesis", "ln evidence\nagainst sound", "probability\n%"]
+    out.table(f"What may be, {side['side']}, the likeliest first", columns, rows)
+
+
 def _suspects(out: Page, side: Record) -> None:
     if not side["suspects"]:
         return
     rows = [
         (
             s["part"],
-            fixed(s["ln_evidence_for_missing"], places=1),
+            fixed(s["ln_evidence_against_sound"], places=1),
             fixed(s["share_of_suspicion"], 100, 0),
-            _amount(s["amount_missing"], s["amount_error"]),
+            _amount(s["amount_gone"], s["amount_error"]),
             fixed(s["chance_of_being_named_if_missing"], 100, 0),
         )
         for s in side["suspects"]
     ]
-    columns = ["<part", "ln evidence\nfor missing", "share of\nsuspicion, %", "missing\n%",
+    columns = ["<part", "ln evidence\nagainst sound", "share of\nsuspicion, %", "gone if\nany is, %",
                "would be named\nif missing, %"]  # fmt: skip
     out.table(
         f"Is it there? Webs and braces, {side['side']}, the most suspect first", columns, rows[:_SUSPECTS]
@@ -85,7 +100,7 @@ def _suspects(out: Page, side: Record) -> None:
 
 def _amount(amount: float, error: float | None) -> str:
     """Per cent and error; nothing where the readings hardly depend on it."""
-    if error is None or error > 1.0:
+    if error is None or error > 0.25:
         return "cannot tell"
     return f"{fixed(amount, 100, 0)} +- {fixed(error, 100, 0)}"
 

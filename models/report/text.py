@@ -406,10 +406,8 @@ def _solve_checks(out: Page, record: Record) -> None:
     out.table("Proof of the solve", ["<check", "value"], rows)
     joints = "rigid rib joints" if mesh["rigid_joints"] else "rib joints that give"
     size = f"{mesh['n_nodes']} nodes, {mesh['n_elements']} elements"
-    out.say(
-        f"Mesh: {mesh['elements_per_bay']} elements a bay, {size}, {joints}. How far the mesh moves the "
-        f"answer is not told, for it takes a second solve: another `--mesh` shows it."
-    )
+    out.say(f"Mesh: {mesh['elements_per_bay']} elements a bay, {size}, {joints}.")
+    out.say(mesh["words"])
 
 
 def compare_text(out: Page, record: Record) -> None:

@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 
 from models.strength import cap_compression, cap_tension
-from models.strength.cap_stress import CapStress
+from models.strength.cap_stress import CapStress, mostly_bent
 from models.strength.cap_tension import worst_fibre
 from models.strength.finding import Finding
 
@@ -33,8 +33,8 @@ def findings(stress: CapStress) -> list[Finding]:
     full = cap_compression.fullness(stress.compression, stress.bending_strength, stress.slowly)
     crushed = cap_compression.used(stress.mean, stress.bending, crushing, rupture, full[:, None])
     mostly = (
-        cap_tension.mostly_bent(stress.mean, stress.bending, tension, rupture),
-        cap_compression.mostly_bent(stress.mean, stress.bending, crushing, rupture),
+        mostly_bent(stress.mean, stress.bending, tension, rupture),
+        mostly_bent(-stress.mean, stress.bending, crushing, rupture),
     )
     pull, push = np.maximum(stress.mean, 0.0), np.maximum(-stress.mean, 0.0)
     out = []

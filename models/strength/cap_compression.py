@@ -33,7 +33,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from models.strength.cap_stress import CapStress
+from models.strength.cap_stress import CapStress, bent, mostly_bent
 from models.strength.cap_tension import worst_fibre
 from models.strength.finding import Finding
 
@@ -102,40 +102,8 @@ def used(mean: Array, bending: Array, crushing: Array, rupture: Array, full: Arr
     Derived in this module; see `SOURCE`.
     """
     push = np.maximum(-mean, 0.0) / crushing
-    linear = bent(mean, bending, rupture) + (1 - full) * push
+    linear = bent(-mean, bending, rupture) + (1 - full) * push
     return np.asarray((linear + np.sqrt(linear**2 + 4 * full * push**2)) / 2)
-
-
-def bent(mean: Array, bending: Array, rupture: Array) -> Array:
-    """Share of the modulus of rupture that bending uses at the most pressed corner, relieved by a mean
-    tension.
-
-    Parameters
-    ----------
-    mean, bending, rupture : (...) float array
-        As for `used`, Pa.
-
-    Returns
-    -------
-    (...) float array
-        Not below 0.
-    """
-    return np.asarray(np.maximum(bending - np.maximum(mean, 0.0), 0.0) / rupture)
-
-
-def mostly_bent(mean: Array, bending: Array, crushing: Array, rupture: Array) -> NDArray[np.bool_]:
-    """Whether bending uses more of its own strength than the mean compression of its.
-
-    Parameters
-    ----------
-    mean, bending, crushing, rupture : (...) float array
-        As for `used`, Pa.
-
-    Returns
-    -------
-    (...) bool array
-    """
-    return np.asarray(bent(mean, bending, rupture) > np.maximum(-mean, 0.0) / crushing)
 
 
 def findings(stress: CapStress) -> list[Finding]:
@@ -144,5 +112,5 @@ def findings(stress: CapStress) -> list[Finding]:
     full = fullness(stress.compression, stress.bending_strength, stress.slowly)
     share = used(stress.mean, stress.bending, crushing, rupture, full[:, None])
     fibre = np.maximum(stress.bending - stress.mean, 0.0)
-    others = stress.open[:, None, None] & mostly_bent(stress.mean, stress.bending, crushing, rupture)
+    others = stress.open[:, None, None] & mostly_bent(-stress.mean, stress.bending, crushing, rupture)
     return worst_fibre(stress, MODE, SOURCE, share, fibre, others)

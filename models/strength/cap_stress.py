@@ -66,6 +66,42 @@ class CapStress:
     forces: Array
 
 
+def bent(along: Array, bending: Array, rupture: Array) -> Array:
+    """Share of the modulus of rupture that bending uses at the corner that a mean stress loads most.
+
+    Parameters
+    ----------
+    along : (...) float array
+        Mean stress of the layer, positive the way the corner is judged (pull or push), Pa; the other way it
+        relieves the bending.
+    bending, rupture : (...) float array
+        Largest bending stress about the mean (not negative) and modulus of rupture, Pa.
+
+    Returns
+    -------
+    (...) float array
+        Not below 0.
+    """
+    return np.asarray(np.maximum(bending - np.maximum(-along, 0.0), 0.0) / rupture)
+
+
+def mostly_bent(along: Array, bending: Array, strength: Array, rupture: Array) -> NDArray[np.bool_]:
+    """Whether bending uses more of its own strength than the mean stress of its.
+
+    Parameters
+    ----------
+    along, bending : (...) float array
+        As for `bent`, Pa.
+    strength, rupture : (...) float array
+        Against the mean stress, and modulus of rupture, Pa.
+
+    Returns
+    -------
+    (...) bool array
+    """
+    return np.asarray(bent(along, bending, rupture) > np.maximum(along, 0.0) / strength)
+
+
 def layer_stress(
     forces: Array, width: Array, heights: Array, modulus: Array, centroid: Array, upper: NDArray[np.bool_]
 ) -> tuple[Array, Array]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from models.strength.cap_stress import CapStress
+from models.strength.cap_stress import CapStress, bent, mostly_bent
 from models.strength.finding import Finding, ratio
 
 Array = NDArray[np.float64]
@@ -40,38 +40,6 @@ def used(mean: Array, bending: Array, tension: Array, rupture: Array) -> Array:
     National Design Specification for Wood Construction, eqs. 3.9-1 and 3.9-2 (from memory).
     """
     return np.asarray(np.maximum(mean, 0.0) / tension + bent(mean, bending, rupture))
-
-
-def bent(mean: Array, bending: Array, rupture: Array) -> Array:
-    """Share of the modulus of rupture that bending uses at the most pulled corner, relieved by a mean
-    compression.
-
-    Parameters
-    ----------
-    mean, bending, rupture : (...) float array
-        As for `used`, Pa.
-
-    Returns
-    -------
-    (...) float array
-        Not below 0.
-    """
-    return np.asarray(np.maximum(bending - np.maximum(-mean, 0.0), 0.0) / rupture)
-
-
-def mostly_bent(mean: Array, bending: Array, tension: Array, rupture: Array) -> NDArray[np.bool_]:
-    """Whether bending uses more of its own strength than the mean tension of its.
-
-    Parameters
-    ----------
-    mean, bending, tension, rupture : (...) float array
-        As for `used`, Pa.
-
-    Returns
-    -------
-    (...) bool array
-    """
-    return np.asarray(bent(mean, bending, rupture) > np.maximum(mean, 0.0) / tension)
 
 
 def findings(stress: CapStress) -> list[Finding]:

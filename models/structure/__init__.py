@@ -22,14 +22,17 @@ from models.structure.spars import build_spars, mesh_spars
 from models.structure.stations import stations
 from models.wing.parts import Wing
 
-__all__ = ["Draft", "Model", "Part", "build"]
+__all__ = ["ACROSS_CHORD", "Draft", "Model", "Part", "build"]
+
+ACROSS_CHORD = 5
+"""Panels of ribs and sheeting between two neighbours of spars and edges."""
 
 
 def build(
     wing: Wing,
     *,
     per_bay: int = 4,
-    across_chord: int = 4,
+    across_chord: int = ACROSS_CHORD,
     rigid_joints: bool = False,
     whole: bool | None = None,
     covered: bool = False,
@@ -42,7 +45,7 @@ def build(
         From `models.wing.reading.read`.
     per_bay : int, default 4
         Elements along each bay.
-    across_chord : int, default 4
+    across_chord : int, default 5
         Panels of ribs and sheeting between two neighbouring spars or edges.
     rigid_joints : bool, default False
         Hold the feet of rib posts rigidly on the caps instead of letting them rock (to see how much that

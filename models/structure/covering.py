@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from fea.elements.membrane import Membranes, corner_masses, element_axes
 from fea.elements.tie import Ties, follow
 from models.structure.model import Draft, FilmElements, Part
-from models.structure.ribs import Line, Net, in_bays, sheet_fibre
+from models.structure.ribs import Line, Net, in_bays, panels_between, reaches, sheet_fibre
 from models.wing.parts import Covering, Sheet, Wing
 
 Array = NDArray[np.float64]
@@ -68,11 +68,9 @@ def build_covering(
     corners, nodes, part = [], [], []
     for _, film, _, a, b, i in strips:
         upper = film.surface == "upper"
-        at_a, at_b = (a.upper, b.upper) if upper else (a.lower, b.lower)
-        nodes.append(np.stack([at_a[i], at_b[i], at_b[i + 1], at_a[i + 1]], axis=1))
-        z_a, z_b = (line.top if upper else line.bottom for line in (a, b))
-        ends = ((a.x_behind, z_a, i), (b.x_ahead, z_b, i), (b.x_ahead, z_b, i + 1), (a.x_behind, z_a, i + 1))
-        corners.append(np.stack([np.stack([x[e], y[e], z[e]], axis=1) for x, z, e in ends], axis=1))
+        four, where_they_are = panels_between(a, b, upper, 0.0, y, i)
+        nodes.append(four)
+        corners.append(where_they_are)
         part += [draft.part(Part("covering", "", film.surface, int(bay[e]), side[e])) for e in i]
     at, where = np.concatenate(nodes), np.concatenate(corners)
     count = [len(strip[-1]) for strip in strips]
@@ -96,16 +94,10 @@ def _open(
     sheets: tuple[Sheet, ...], film: Covering, a: Line, b: Line, y: Array, bay: Ints, side: list[str]
 ) -> NDArray[np.bool_]:
     """Spans between two lines of the net where the film lies and no sheeting does."""
-    middle = (a.x_behind[1:] + a.x_behind[:-1] + b.x_ahead[1:] + b.x_ahead[:-1]) / 4
-    span = np.abs(y[1:] + y[:-1]) / 2
-    on = (film.x_from.at(span) < middle) & (middle < film.x_to.at(span))
+    on = reaches(film, a, b, y)
     for sheet in sheets:
         if sheet.surface == film.surface:
-            on &= ~(
-                in_bays(sheet.bays, bay, side)
-                & (sheet.x_from.at(span) < middle)
-                & (middle < sheet.x_to.at(span))
-            )
+            on &= ~(in_bays(sheet.bays, bay, side) & reaches(sheet, a, b, y))
     upper = film.surface == "upper"
     for line in (a, b):
         nodes = line.upper if upper else line.lower

@@ -76,12 +76,12 @@ def point_masses(
     k = max(len(carried) for carried, *_ in rows)
     nodes, shares = np.zeros((len(rows), k), dtype=np.intp), np.zeros((len(rows), k))
     for e, (carried, *_) in enumerate(rows):
-        nodes[e], shares[e, : len(carried)] = carried[0][0], [share for _, share in carried]
-        nodes[e, : len(carried)] = [node for node, _ in carried]
+        nodes[e] = carried[0][0]
+        nodes[e, : len(carried)], shares[e, : len(carried)] = zip(*carried)
     places = np.array([where for _, _, where, _ in rows])
     offsets = places[:, None] - points[nodes]
     # Along the chord the lever rule puts the mass in its place.
-    levers = (shares != 0).sum(axis=1) > 2
+    levers = np.array([len(carried) > 1 for carried, *_ in rows])
     offsets[levers, :, 0] = 0.0
     mass, part = np.array([row[1] for row in rows]), np.array([row[3] for row in rows], dtype=np.intp)
     return Masses(nodes, mass, offsets, shares, part)

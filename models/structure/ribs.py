@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from fea.elements.bar import Bars
-from fea.elements.beam import Beams, Sections, line_load_share
+from fea.elements.beam import Beams, Sections
 from fea.elements.membrane import Membranes, plane_stress
 from fea.elements.plate import Plates
 from models.junction import foot_press_flexibility, foot_rotation_flexibility
@@ -29,6 +29,7 @@ from models.structure.spars import (
     SheetStrip,
     SparMesh,
     bow_beside,
+    bow_felt,
     inside_ends,
     rotation_matrix,
     sheet_moduli,
@@ -314,6 +315,17 @@ def _covered(
     return out
 
 
+def _lying(covered: list, x: Array) -> tuple[Array, NDArray[np.bool_]]:
+    """How thick sheeting lies at a place x along the chord, m, and whether any does or film, (2, n_stations)
+    each: sheets that meet at a rib lie side by side, and the thicker counts."""
+    thick, there = np.zeros((2, len(x))), np.zeros((2, len(x)), dtype=bool)
+    for c, x_from, x_to, at, thickness in covered:
+        on = at & (x_from <= x + 1e-6) & (x_to >= x - 1e-6)
+        there[c] |= on
+        thick[c] = np.maximum(thick[c], np.where(on, thickness, 0.0))
+    return thick, there
+
+
 def _contour(wing: Wing, y: Array, x: Array) -> tuple[Array, Array]:
     """Upper and lower surface heights at the stations, at given x, m."""
     plan = wing.planform
@@ -354,10 +366,7 @@ def _edge_geometry(wing: Wing, y: Array, kind: str, covered: list) -> Line:
         top, bottom = _contour(wing, y, face)
     else:
         meets, top, bottom = where_skin_meets(wing, stick, y)
-    lie = [np.zeros(len(y)), np.zeros(len(y))]
-    for c, x_from, x_to, at, thickness in covered:
-        on = at & (x_from <= face + 1e-6) & (x_to >= face - 1e-6)
-        lie[c] = np.maximum(lie[c], np.where(on, thickness, 0.0))
+    lie, _ = _lying(covered, face)
     top, bottom = top - lie[0], bottom + lie[1]
     thin = np.maximum(1e-3 - (top - bottom), 0) / 2
     none = np.full(len(y), -1, dtype=np.intp)
@@ -368,7 +377,7 @@ def _edge_line(
     wing: Wing, draft: Draft, y: Array, kind: str, there: NDArray[np.bool_], covered: list
 ) -> Line:
     shape = _edge_geometry(wing, y, kind, covered)
-    stick, face = _edge_face(wing, y, kind)
+    stick, face = next((e for e in wing.edges if e.kind == kind), None), shape.stick_face
     need = there.copy()
     for _, x_from, x_to, at, _ in covered:
         need |= at & (x_from <= face) & (x_to >= face)
@@ -402,11 +411,14 @@ def _between(
     """Lines between two anchors, and where a sheet ends in between."""
     # Closer beside spars and edges, where ribs turn into their ends and a nose is most curved.
     shares = list((1 - np.cos(np.pi * np.arange(1, pieces) / pieces)) / 2)
-    x_a, x_b = _lines_between(wing, y, ahead, behind, shares[0] if shares else 0.0)
+    x_a, x_b, beside = _lines_between(wing, y, ahead, behind, shares[0] if shares else 0.0)
     for _, x_from, x_to, at, _ in covered:
         for edge in (x_from, x_to):
-            share = float(np.nanmean(((edge - x_a) / (x_b - x_a))[at])) if at.any() else -1.0
-            if 0.02 < share < 0.98:
+            if not at.any():
+                continue
+            share = float(np.nanmean(((edge - x_a) / (x_b - x_a))[at]))
+            least, most = (float(np.nanmean((wide / (x_b - x_a))[at])) for wide in beside)
+            if max(0.02, 1.01 * least) < share < 1 - max(0.02, 1.01 * most):
                 shares = [s for s in shares if abs(s - share) > 0.4 / pieces] + [share]
     out = []
     shares = sorted(shares)
@@ -422,13 +434,8 @@ def _between(
         else:
             top = ahead.top + share * (behind.top - ahead.top)
             bottom = ahead.bottom + share * (behind.bottom - ahead.bottom)
-        need = [there.copy(), there.copy()]
-        # Sheets that meet at a rib lie side by side there: the contour is lowered once, by the thicker.
-        lie = [np.zeros(len(y)), np.zeros(len(y))]
-        for c, x_from, x_to, at, thickness in covered:
-            on = at & (x_from <= x + 1e-6) & (x_to >= x - 1e-6)
-            need[c] |= on
-            lie[c] = np.maximum(lie[c], np.where(on, thickness, 0.0))
+        lie, under = _lying(covered, x)
+        need = there | under
         if wing.planform is not None:
             top, bottom = top - lie[0], bottom + lie[1]
         nodes = []
@@ -442,8 +449,10 @@ def _between(
     return out
 
 
-def _lines_between(wing: Wing, y: Array, ahead: Line, behind: Line, first: float) -> tuple[Array, Array]:
-    """From where to where lines between two anchors are laid out, m.
+def _lines_between(
+    wing: Wing, y: Array, ahead: Line, behind: Line, first: float
+) -> tuple[Array, Array, tuple[Array, Array]]:
+    """From where to where lines between two anchors are laid out, and the room of webs at both ends, m.
 
     Where the rib is: skin may go on over an edge stick. From cap to cap, whatever webs are glued to them, so
     that the net does not move with the webs; but from web to web where the `first` line might come to lie
@@ -451,18 +460,22 @@ def _lines_between(wing: Wing, y: Array, ahead: Line, behind: Line, first: float
     """
     ends, room = [], []
     for line, way, face in ((ahead, 1, ahead.x_behind), (behind, -1, behind.x_ahead)):
+        half = np.zeros(len(y))
         if line.stick_face is not None:
             ends.append((line.stick_face, line.stick_face))
         elif line.spar < 0:
             ends.append((face, face))
         else:
             spar = wing.spars[line.spar]
-            half = spar.upper.width.at(np.abs(y)) / 2
-            ends.append((np.where(line.on_member, spar.x.at(np.abs(y)) + way * half, face), face))
-            room.append(np.where(line.on_member, half, 0.0))
+            half = np.where(line.on_member, spar.upper.width.at(np.abs(y)) / 2, 0.0)
+            bare = spar.x.at(np.abs(y)) + way * half
+            ends.append((np.where(line.on_member, bare, face), face))
+        room.append(half)
     gap = ends[1][0] - ends[0][0]
-    wide = all((first * gap > 1.5 * half)[np.isfinite(gap)].all() for half in room)
-    return (ends[0][0], ends[1][0]) if wide else (ends[0][1], ends[1][1])
+    if all((first * gap > 1.5 * half)[np.isfinite(gap)].all() for half in room):
+        return ends[0][0], ends[1][0], (room[0], room[1])
+    none = np.zeros(len(y))
+    return ends[0][1], ends[1][1], (none, none)
 
 
 def _mean_facets(wing: Wing, y: Array, x: Array) -> tuple[Array, Array]:
@@ -965,15 +978,7 @@ def _edge_bow(draft: Draft, net: Net, edges: Beams | None, n_spans: int) -> dict
     nought where a stick reaches over several spans."""
     if edges is None:
         return {}
-    at = draft.positions()[edges.nodes]
-    length, cut = np.linalg.norm(at[:, 1] - at[:, 0], axis=1), edges.sections
-    felt = np.stack(
-        [
-            line_load_share(cut.bending_y, cut.shear_z, length),
-            line_load_share(cut.bending_z, cut.shear_y, length),
-        ],
-        axis=1,
-    )
+    felt = bow_felt(edges.sections, draft.positions()[edges.nodes])
     number = {(int(i), int(k)): e for e, (i, k) in enumerate(edges.nodes)}
     out = {}
     for line in (net.lines[0], net.lines[-1]):
@@ -1025,26 +1030,13 @@ def _strip(
     upper = sheet.surface == "upper"
     at_a, at_b = (a.upper, b.upper) if upper else (a.lower, b.lower)
     x_a, x_b = a.x_behind, b.x_ahead
-    # At both ends: where a web ends, a panel beside it may lean by as much as it is wide.
-    ends, middle = inside_ends(y), (x_a + x_b) / 2
-    middle = np.stack([middle[:-1], middle[1:]], axis=1)
-    reached = (sheet.x_from.at(ends) < middle) & (middle < sheet.x_to.at(ends))
-    on = in_bays(sheet.bays, bay, side) & reached.all(axis=1)
+    on = in_bays(sheet.bays, bay, side) & reaches(sheet, a, b, y)
     on &= (np.minimum(at_a[:-1], at_a[1:]) >= 0) & (np.minimum(at_b[:-1], at_b[1:]) >= 0)
     i = np.flatnonzero(on)
     n = len(i)
     if not n:
         return None
-    nodes = np.stack([at_a[i], at_b[i], at_b[i + 1], at_a[i + 1]], axis=1)
-    lift = (1 if upper else -1) * sheet.thickness / 2
-    z_a, z_b = ((line.top if upper else line.bottom) + lift for line in (a, b))
-    corners = np.stack(
-        [
-            np.stack([x[e], y[e], z[e]], axis=1)
-            for x, z, e in ((x_a, z_a, i), (x_b, z_b, i), (x_b, z_b, i + 1), (x_a, z_a, i + 1))
-        ],
-        axis=1,
-    )
+    nodes, corners = panels_between(a, b, upper, sheet.thickness / 2, y, i)
     c = 0 if upper else 1
     give = sum(
         (skin_give[line.spar, c, i, edge] for line, edge in ((a, 1), (b, 0)) if line.spar >= 0), np.zeros(n)
@@ -1081,6 +1073,62 @@ def _strip(
         np.full(n, k),
         i,
     )
+
+
+def reaches(sheet: Sheet | Covering, a: Line, b: Line, y: Array) -> NDArray[np.bool_]:
+    """Where a sheet or film reaches between two neighbouring lines of the net, whatever its bays.
+
+    At both ends: where a web ends, a panel beside it may lean by as much as it is wide.
+
+    Parameters
+    ----------
+    sheet : Sheet or Covering
+        What lies there.
+    a, b : Line
+        Ahead and behind.
+    y : (n_stations,) float array
+        m.
+
+    Returns
+    -------
+    (n_spans,) bool array
+    """
+    ends, middle = inside_ends(y), (a.x_behind + b.x_ahead) / 2
+    middle = np.stack([middle[:-1], middle[1:]], axis=1)
+    within = (sheet.x_from.at(ends) < middle) & (middle < sheet.x_to.at(ends))
+    return np.asarray(within.all(axis=1))
+
+
+def panels_between(a: Line, b: Line, upper: bool, out: float, y: Array, spans: Ints) -> tuple[Ints, Array]:
+    """Nodes and corners of panels between two neighbouring lines of the net.
+
+    Parameters
+    ----------
+    a, b : Line
+        Ahead and behind.
+    upper : bool
+        On the upper contour.
+    out : float
+        How far the panels lie outside it, m.
+    y : (n_stations,) float array
+        m.
+    spans : (n,) int array
+        One panel each.
+
+    Returns
+    -------
+    nodes : (n, 4) int array
+        Fore and aft at one station, aft and fore at the next.
+    corners : (n, 4, 3) float array
+        m.
+    """
+    round_it = ((a, a.x_behind, 0), (b, b.x_ahead, 0), (b, b.x_ahead, 1), (a, a.x_behind, 1))
+    nodes = [(line.upper if upper else line.lower)[spans + next_] for line, _, next_ in round_it]
+    corners = [
+        np.stack([x[e], y[e], line.top[e] + out if upper else line.bottom[e] - out], axis=1)
+        for line, x, e in ((line, x, spans + next_) for line, x, next_ in round_it)
+    ]
+    return np.stack(nodes, axis=1), np.stack(corners, axis=1)
 
 
 def sheet_fibre(corners: Array, grain: float) -> Array:

@@ -22,7 +22,7 @@ from fea.offsets import Bow, bow_links, cross_matrix
 from models.junction import CapSections, respond, respond_coupled
 from models.structure.model import CapElements, Draft, Part, WebElements
 from models.wing.parts import Cap, Line, Wing
-from models.woods.off_axis import compliance, stiffness, turned
+from models.woods.off_axis import compliance, turned
 from models.woods.solid_stiffness import sheet_stiffness, stick_stiffness
 from models.woods.wood import Material
 
@@ -164,13 +164,6 @@ def held_moduli(material: Material, grain: float) -> tuple[float, float, float]:
     return along, shear, through
 
 
-@lru_cache(maxsize=256)
-def _held_share(material: Material, grain: float) -> float:
-    """Shear give of a sheet held from stretching both ways over that of one free to stretch."""
-    sheet = material.in_plane()
-    return float(1 / (compliance(sheet, grain)[2, 2] * stiffness(sheet, grain)[2, 2]))
-
-
 @dataclass(frozen=True, eq=False)
 class SparBlocks:
     """Blocks of the spars and their figures.
@@ -272,7 +265,7 @@ def build_spars(
     lapped = {(s, f, i): k for k, (s, f, i, *_) in enumerate(rows) if f != "between"}
     response = _junctions(wing, caps, rows, lapped, skin)
     sections = _cap_sections(caps, response)
-    bow = _cap_bow(caps, sections, draft.positions())
+    bow = bow_felt(sections, draft.positions()[caps.nodes])
     blocks = _webs(wing, draft, y, bay, side_of_span, mesh, caps, rows, response, bow)
     overlap = np.zeros((len(caps.spar), 2))
     for e in range(len(caps.spar)):
@@ -327,9 +320,21 @@ def _cap_sections(caps: _CapRows, response: _Junctions) -> Sections:
     )
 
 
-def _cap_bow(caps: _CapRows, sections: Sections, positions: Array) -> Array:
-    """Shares of the caps' bow that what is glued along them feels, up and down and sideways, (n, 2)."""
-    length = np.linalg.norm(positions[caps.nodes[:, 1]] - positions[caps.nodes[:, 0]], axis=1)
+def bow_felt(sections: Sections, ends: Array) -> Array:
+    """Shares of members' bow, up and down and sideways, that what is glued along them feels.
+
+    Parameters
+    ----------
+    sections : Sections
+        Of (n,) members.
+    ends : (n, 2, 3) float array
+        m.
+
+    Returns
+    -------
+    (n, 2) float array
+    """
+    length = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1)
     up = line_load_share(sections.bending_y, sections.shear_z, length)
     return np.stack([up, line_load_share(sections.bending_z, sections.shear_y, length)], axis=1)
 
@@ -759,9 +764,7 @@ def _webs(
         # Give of the joints beyond what the caps' beams already have in shear under the same flow.
         shear = sheet_moduli(material, angle)[1]
         beyond = shear * t * float(response.give[k].sum())
-        # A joint that holds the panel takes away no more than half of what it gives with its stretch held.
-        least = -0.5 * clear[k] * (_held_share(material, angle) if askew(angle) else 1.0)
-        factor[k] = clear[k] / (clear[k] + max(beyond, least))
+        factor[k] = clear[k] / (clear[k] + max(beyond, -0.5 * clear[k]))  # `softened` has the limit askew
         # Warping of the caps by twist acts as a longer arm of the web about the caps' axes.
         shift[k] = -response.warping[k].sum() / clear[k]
         # Strips that stretch with the caps and shear by it move the web's edges: shear per mean strain.

@@ -358,6 +358,11 @@ CAUTIONS = (
     "Its own weight pulls as lift does and is allowed for; set the dials to zero on the bare wing.",
     "Fill all bags alike, from the centre outward, both sides together; lay them on ribs and battens, "
     "never on the covering between.",
+    "Lay bags within 2 mm of where they are told to lie, fore and aft: so much is allowed for when the "
+    "readings are judged. Put packers of one height under both ends of a batten, on the ribs alone, high "
+    "enough that it touches nothing between.",
+    "Hold the caps at the centre between blocks so that they can neither turn nor slide: whether the caps "
+    "alone or the whole centre section is held changes the twist by 0.1 to 0.2 degrees.",
     "Hold each step a minute and read again: what creeps on, creaks or does not come back ends the test.",
     "Keep hands and faces out of the way; put something soft a hand's breadth under the tips.",
 )

@@ -32,7 +32,7 @@ from fea.solve import Mechanism, factorise
 from models.analysis import Analysis, solve, spar_motion, wing_twist
 from models.rounding import down
 from models.strength import Margin, check
-from models.structure import Model, build
+from models.structure import ACROSS_CHORD, Model, build
 from models.structure.model import Part
 from models.wing.parts import Wing
 from models.woods.wood import Material
@@ -52,9 +52,11 @@ MOST_STEPS = 40
 _LET_GO = 0.25
 """A state that holds less than this share of the highest load factor is the end of the story (judgement)."""
 _TIE = 1e-6
-_MOST_TRIES = 12
-_SETTLED = 0.005
-"""Relative change of the load factor below which bowed sheeting counts as settled."""
+_MOST_TRIES = 30
+_WHOLE_STEPS = 2
+_SETTLED = 0.002
+"""Relative change of the load factor, and of what presses the sheeting, below which bowed sheeting counts as
+settled."""
 
 
 @dataclass(frozen=True)
@@ -228,7 +230,7 @@ def collapse(
     wing: Wing,
     *,
     per_bay: int = 4,
-    across_chord: int = 4,
+    across_chord: int = ACROSS_CHORD,
     one_side: bool = False,
     whole_sheeting: bool = False,
     progress: Callable[[str], None] | None = None,
@@ -385,7 +387,7 @@ class DamagedWing:
         Returns
         -------
         load_factor : float
-            Settled to half a percent; infinite where nothing is loaded.
+            Settled to a fifth of a per cent; infinite where nothing is loaded.
         rows : list of Margin
             Reserves of what is left, the least first.
         analysis : Analysis
@@ -394,17 +396,25 @@ class DamagedWing:
             Of the loads, J.
         """
         n = self.analysis.load_factor if guess is None else guess
-        for _ in range(_MOST_TRIES):
+        for tries in range(_MOST_TRIES):
             at, work = self._solve(n)
             rows = self._margins(at)
+            last = dict(self.pressed)
             self._press(at)
             if not rows:
                 return float("inf"), rows, at, work
             found = rule(rows) * at.load_factor
-            settled = not self.critical or abs(found / n - 1) < _SETTLED
-            n = found
+            held = all(abs(now - last[part]) <= _SETTLED * abs(now) for part, now in self.pressed.items())
+            settled = not self.critical or (held and abs(found / n - 1) < _SETTLED)
             if settled:
+                n = found
                 break
+            # Sheeting that bows more sheds more, and less load bows it less: lest it goes to and fro, half of
+            # every step is taken once the first ones have come near.
+            half = 0.5 if tries >= _WHOLE_STEPS else 1.0
+            n += half * (found - n)
+            for part, now in self.pressed.items():
+                self.pressed[part] = now + (1 - half) * (last.get(part, now) - now)
         return n, rows, at, work
 
     def next_failure(self, guess: float | None = None) -> Step | None:
@@ -435,8 +445,9 @@ class DamagedWing:
         """Notes how hard each panel is pressed now, for each unit of load factor."""
         now = sheet_pressure(analysis)
         for part, n in self.critical.items():
-            if self.unit.get(part, 0.0) > 0:
-                self.pressed[part] = max(now.get(part, 0.0), 0.0) / self.unit[part] / n
+            unit = self.unit.get(part, 0.0)  # below nought where the load is
+            if unit:
+                self.pressed[part] = max(now.get(part, 0.0) / unit, 0.0) / n
 
     def _margins(self, analysis: Analysis) -> list[Margin]:
         """Reserves of what is left, the least first; of parts with a rest, those of the rest."""

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from fea.assembly import Assembly
 from fea.solve import factorise, statics
 from fea.structure import Loads, Supports
-from models.analysis import Analysis, solve, spar_motion, wing_twist
+from models.analysis import Analysis, solve, spar_motion, tip_deflection, wing_twist
 from models.strength import check
 from models.structure import Model, build
 from models.studies.layouts import UNIT_TORQUE, apply, isolated, standard
@@ -141,7 +141,7 @@ def _wing_result(wing: Wing, name: str, per_bay: int) -> LayoutResult:
         name,
         "wing",
         web_mass(model),
-        _tip_deflection(analysis),
+        tip_deflection(analysis),
         float(twist),
         bending,
         torsion,
@@ -149,17 +149,6 @@ def _wing_result(wing: Wing, name: str, per_bay: int) -> LayoutResult:
         f"{first.part.name}: {first.mode}",
         first.reserve_factor,
     )
-
-
-def _tip_deflection(analysis: Analysis) -> float:
-    """Of the outermost spar end, m: the greatest over the spars that reach farthest."""
-    far = max(spar.y_end for spar in analysis.wing.spars)
-    ends = [
-        spar_motion(analysis, s).deflection[-1]
-        for s, spar in enumerate(analysis.wing.spars)
-        if spar.y_end > far - 1e-6
-    ]
-    return float(max(ends, key=abs))
 
 
 def _spar_result(wing: Wing, name: str, scope: str, per_bay: int) -> LayoutResult:

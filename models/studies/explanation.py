@@ -185,11 +185,19 @@ class Maker:
         Standard deviation of the readings.
     shared : (n_marks, n_common) float array
         Errors that readings share, as a share of the movement.
+    fixed : (n_marks, n_fixed) float array or None
+        Errors that readings share, one standard deviation each, m and rad.
     """
 
     prior: Prior
     error: Array
     shared: Array
+    fixed: Array | None = None
+
+    def common(self, size: Array) -> Array:
+        """Errors that readings share where the movements are `size`, (n_marks, n)."""
+        mine = self.shared * size[:, None]
+        return mine if self.fixed is None else np.concatenate([mine, self.fixed], axis=1)
 
     def doubting(self, share: float, slopes: Array) -> Maker:
         """The same for laws that are not exact: off by a share of what the wood's scatter does."""
@@ -200,7 +208,7 @@ class Maker:
         """The problem, Gaussian about some wood; `size` is what shared errors are a share of, the movements
         if left out."""
         centre = moved.moves + moved.slopes @ (self.prior.mean - at)
-        common = self.shared * (moved.moves if size is None else size)[:, None]
+        common = self.common(moved.moves if size is None else size)
         return Problem(centre, moved.slopes, self.prior.spread, self.error, common)
 
     def fit(
@@ -267,7 +275,7 @@ class Maker:
     def _worth(self, moved: Moved, at: Array, reading: Array, size: Array) -> float:
         """What the best wood makes least: squares of what is left of the reading and of the wood's strays."""
         left = (reading - moved.moves) / self.error
-        shared = self.shared * (size / self.error)[:, None]
+        shared = self.common(size) / self.error[:, None]
         pull = shared.T @ left
         inner = np.eye(len(pull)) + shared.T @ shared
         strays = (at - self.prior.mean) / self.prior.spread

@@ -15,6 +15,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from models.wing.intake import IntakeError, file_text, measure
+
 if TYPE_CHECKING:
     from models.small_movements import Movement
 
@@ -182,9 +184,10 @@ def family(files: Sequence[tuple[str, Path]], vary: Sequence[str] = ()) -> list[
     found = []
     for source, path in files:
         try:
-            text = path.read_text(encoding="utf-8")
-        except (OSError, UnicodeDecodeError) as error:
-            raise FamilyError(f"{source}: cannot be read as a text file: {error}.") from None
+            text = file_text(path)
+            measure(text)
+        except IntakeError as error:
+            raise FamilyError(f"{source}: cannot be read: {error}") from None
         plain = Member(source, text, str(path.parent))
         for chosen in itertools.product(*(values for _, values in varied)):
             found.append(replace(plain, changes=tuple(zip(keys, chosen, strict=True))))

@@ -18,7 +18,7 @@ from models.analysis import Analysis, spar_motion
 from models.covering import slack_share, wrinkled
 from models.loads.hand_test import BadHandLoad, HandLoad, hand_loads, held, loaded_nodes, rib_station
 from models.strength import covering_slack
-from models.structure import Model, Part, build
+from models.structure import ACROSS_CHORD, Model, Part, build
 from models.wing.parts import Wing
 
 Array = NDArray[np.float64]
@@ -71,7 +71,7 @@ class Slack:
     share: float
 
 
-def half(wing: Wing, *, per_bay: int = 4, across_chord: int = 4, covered: bool = False) -> Model:
+def half(wing: Wing, *, per_bay: int = 4, across_chord: int = ACROSS_CHORD, covered: bool = False) -> Model:
     """The starboard half of a flying wing.
 
     Parameters

@@ -1,24 +1,15 @@
 """Is the wing as stiff as computed? Readings of a bench test against the model, and what would explain them.
 
 Every piece of wood (stick or sheet, `scatter.pieces`) carries a factor on its flexibility with a lognormal
-prior from the wood's own scatter (`explanation`). Three explanations are compared: all as computed, one
-factor on the whole wing, every piece its own. Against the last stands, for every web and brace in turn, that
-it is missing or that its glue has let go. Each is judged by its marginal likelihood, with all factors
-integrated out about the wood that fits it best.
+prior from the wood's own scatter (`explanation`). Named hypotheses (`hypotheses`) are compared by their
+marginal likelihoods, with wood, places of bags and offsets integrated out, and their priors. One solve of the
+wing gives all of them: slopes over the wood by the adjoint, parts taken out or softened as changes of low
+rank, bags displaced by the adjoint again (`response`). It is solved anew at the wood of the likeliest, until
+that stands.
 
-One solve of the wing as drawn gives all of these to begin with: slopes over the wood by the adjoint, and each
-suspect taken out as a change of low rank (`response`). How movements bend with the wood is then taken from
-products of powers, with a doubt of its own. The sound wing and the few likeliest suspects are solved anew for
-every step to the best wood, these as wings built without the suspect.
-
-Among many webs one fits best by chance. How large the best likelihood ratio gets where nothing is missing is
-drawn by simulation of readings with the scatter of wood and dials; a web is named only above what all but
-`FALSE_ALARM` of such sound wings reach, so that the rate holds for the whole list of webs, not for each. The
-same draws with a web out say how surely it would have been seen. `validation.rates` counts how often both
-come true.
-
-Source: greatest statistic of many tests by simulation: Westfall and Young, Resampling-Based Multiple Testing,
-1993 [from memory].
+Something is named only where the probability that all is sound is below `DOUBT` and what is named fits
+by chi-square; the fewest hypotheses that share `CREDIBLE` of the rest are told together. How surely a missing
+web would be named is drawn by simulation, and `validation.rates` counts how often it comes true.
 """
 
 from __future__ import annotations
@@ -33,13 +24,15 @@ import scipy.sparse as sp
 from numpy.typing import NDArray
 
 from fea.assembly import Assembly
-from models.loads.bags import Bag, rib_stations
+from models.loads.bags import Bag, hold, rib_stations
+from models.loads.pull_up import GRAVITY
 from models.structure import build
 from models.structure.model import Model
+from models.studies import hypotheses as hyp
 from models.studies.bench_test import TAIL, NoBench, bag_loads, held, levers
-from models.studies.explanation import Fit, Maker, Problem, power_law, wood_prior
+from models.studies.explanation import Maker, Problem, wood_prior
 from models.studies.readings import SIDES, Laid, Reading, as_bags
-from models.studies.response import Moved, Response
+from models.studies.response import Moved, Response, Solved
 from models.studies.scatter.pieces import pieces_of
 from models.wing.parts import Wing
 
@@ -47,7 +40,14 @@ Array = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
 FALSE_ALARM = 0.01
-"""Share of sound wings in which some web would be named by chance (a choice)."""
+"""Chance of a misfit below which a hypothesis does not explain the readings (a choice)."""
+DOUBT = 0.05
+"""Something is named only where the probability that all is sound is below this: a Bayes factor of 19 times
+the prior odds of sound (`hypotheses.PRIORS`; a choice)."""
+CREDIBLE = 0.95
+"""What is named shares this much of the probability that something is off."""
+MOST = 4
+"""More hypotheses than this that cannot be told apart are not named."""
 COMMON = 0.03
 """Standard deviation of an error common to all readings of one side, a share of them: weighed bags and the
 model itself, whose worst miss in bending against converged solids is 3.4 % (see README; a judgement)."""
@@ -67,20 +67,21 @@ SEEN = 0.9
 """A missing web that is named at least so often is called one that would be seen."""
 BLIND = 0.1
 """One that is named less often than this is called one that could not be seen."""
-_CREDIBLE = 0.95
-_DRAWS, _SEED = 10_000, 71933
-"""Sound wings drawn: 100 of them lie above the 1 % that counts."""
-_TRIALS = 400
-"""Wings drawn without each suspect."""
-_CURVED = 0.15
-"""Error of products of powers over what the wood's scatter does to a movement (measured on the example wings
-against solves of random wood: 0.11 to 0.15)."""
-_ROUNDS, _FINE = 30, 1e-3
-"""Steps to the best wood, and the shortest of them, where they cost no solve."""
-_SOLVES = 8
-"""Steps where each costs a solve."""
-_REFINED, _WITHIN = 6, 5.0
-"""Suspects that are solved anew at the most, and how far ln evidence may lie below the best for it."""
+WORTH = 0.25
+"""A ratio of stiffness with a larger error is not told."""
+_SEED = 71933
+_TRIALS, _SOUND_TRIALS = 100, 1000
+"""Wings drawn without each suspect, and sound ones."""
+_PAIRED_BELOW = 0.5
+"""Two webs are tried where the probability of a sound wing is below this."""
+_FAINT = 1e-7
+"""Hypotheses below this share of the likeliest's weight are not solved for again."""
+_ROUNDS, _NEAR = 5, 0.1
+"""Solves at the wood of the likeliest hypothesis, and a step in ln flexibility that is not worth one."""
+_OUTER = 0.55
+"""Bending is told of the spar's dials beyond this share of the outermost one's span."""
+_AT_SPAR = 3e-3
+"""How far from a spar's middle a dial reads the spar, m."""
 
 
 class NoReading(ValueError):
@@ -136,10 +137,10 @@ class PieceFound:
 class SuspectFound:
     """A suspect after the readings.
 
-    `evidence` is ln of the marginal likelihood with it missing over that with nothing missing; `posterior`
-    its share among the suspects; `amount` how much of the effect of a missing web the readings show, with
-    its standard deviation `amount_error`; `seen` the chance that it would have been named rightly (or with
-    one beside it that the readings cannot tell from it), had it been missing.
+    `evidence` is ln of the marginal likelihood with it gone, thinner or loose over that of the sound wing;
+    `posterior` its share among the suspects; `amount` the share of its stiffness that is gone if anything is,
+    with its standard deviation `amount_error`; `seen` the chance that it would have been named rightly (or
+    with one beside it that the readings cannot tell from it), had it been missing.
     """
 
     suspect: Suspect
@@ -148,6 +149,16 @@ class SuspectFound:
     amount: float
     amount_error: float
     seen: float
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """A hypothesis as told: kind (of `hypotheses.PRIORS`), words, probability, ln evidence against sound."""
+
+    kind: str
+    words: str
+    probability: float
+    evidence: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -175,15 +186,23 @@ class SideFound:
     whole_factor, whole_error : float
         Stiffness of the whole wing over the computed one, by the second explanation.
     misfit : float
-        Chance that readings of a sound wing, or of one with the named web missing, lie as far from what wood
-        and noise explain.
+        Chance that readings lie as far from the likeliest hypothesis.
     suspects : tuple of SuspectFound
         The most suspect first.
     chance : float
-        Chance that a sound wing raises as strong a suspicion against any of its webs.
+        Probability that all is sound.
+    alarm : float
+        Chance that a sound wing would have something named, by simulation.
     named : tuple of Suspect
-        What is missing: the fewest suspects that share 95 % of the posterior; none where chance is not below
-        `FALSE_ALARM`.
+        Webs and braces that the verdict accuses.
+    verdict : tuple of Verdict
+        What is named: the fewest hypotheses that share `CREDIBLE` of the probability that something is off;
+        none where `chance` is not below `DOUBT`, where the likeliest does not fit, or where more than
+        `MOST` would have to be named.
+    hypotheses : tuple of Verdict
+        All that were compared, likeliest first.
+    apart : str
+        Which reading would tell the first two of the verdict apart; empty where there is one.
     pieces : tuple of PieceFound
         Under the best explanation.
     odd : tuple of (int, float)
@@ -212,19 +231,24 @@ class SideFound:
     misfit: float
     suspects: tuple[SuspectFound, ...]
     chance: float
+    alarm: float
     named: tuple[Suspect, ...]
+    verdict: tuple[Verdict, ...]
+    hypotheses: tuple[Verdict, ...]
+    apart: str
     pieces: tuple[PieceFound, ...]
     odd: tuple[tuple[int, float], ...]
 
     @property
     def fits(self) -> bool:
-        """Whether wood and noise explain the readings."""
+        """Whether what is likeliest explains the readings."""
         return self.misfit >= FALSE_ALARM
 
     @property
     def sound(self) -> bool:
-        """No web is named and wood and noise explain the readings."""
-        return not self.named and self.fits
+        """Nothing but other wood is named, sound or other wood is likeliest, and it explains the readings."""
+        wood = bool(self.verdict) and all(one.kind == "wood" for one in self.verdict)
+        return self.fits and (wood or self.chance >= DOUBT)
 
 
 @dataclass(frozen=True, eq=False)
@@ -363,18 +387,34 @@ class Bench:
         self.pieces = pieces_of(model)
         pieces = self.pieces.pieces
         self.prior = wood_prior(np.array([p.stiffness for p in pieces]), np.array([p.size for p in pieces]))
-        self.suspects, parts = _suspects(model, SIDES[0] if model.half else side)
+        own = SIDES[0] if model.half else side
+        self.suspects, of_part = _suspects(model, own)
+        self.others = _other_parts(model, own, self.pieces.of_part, of_part, len(self.suspects))
+        self._n_parts = int(of_part.max(initial=-1)) + 1
+        blocks = model.structure.blocks.items()
+        parts = {name: of_part[block.part] for name, block in blocks if block.part is not None}
+        parts = {name: of for name, of in parts.items() if (of >= 0).any()}
         self.sound = self._response(model, self.pieces.groups, parts)
+        self._solved: Solved | None = None
+        self._bases: dict[tuple[tuple[int, float], ...], Moved] = {}
+        self._bag_columns: Array | None = None
         self._drawn: list[Moved] | None = None
         self._rebuilt: dict[int, Response] = {}
 
     # Movements
 
     @property
+    def listed(self) -> Solved:
+        """Solved for the wood as listed."""
+        if self._solved is None:
+            self._solved = self.sound.solve(np.zeros(len(self.prior.mean)))
+        return self._solved
+
+    @property
     def drawn(self) -> list[Moved]:
         """Movements and slopes for the wood as listed: of the wing as drawn, then without each suspect."""
         if self._drawn is None:
-            solved = self.sound.solve(np.zeros(len(self.prior.mean)))
+            solved = self.listed
             self._drawn = [self.sound.whole(solved)]
             self._drawn += [self.sound.without(solved, k) for k in range(len(self.suspects))]
         return self._drawn
@@ -411,7 +451,7 @@ class Bench:
         matrix = sp.csr_matrix((np.concatenate(values), (place, np.concatenate(at))), shape=(len(rows), size))
         return Response(
             Assembly(model.structure), held(model), loads, matrix, self.shape, pieces,
-            len(self.pieces.pieces), parts=parts, n_parts=len(self.suspects) if parts else 0,
+            len(self.pieces.pieces), parts=parts, n_parts=self._n_parts if parts else 0,
         )  # fmt: skip
 
     def _row(self, model: Model, m: int) -> list[tuple[int, float]]:
@@ -449,69 +489,109 @@ class Bench:
         """
         if value is None:
             value = np.array([r.value for r in self.readings])
-        self.progress(f"{self.side}: {len(self.suspects)} webs and braces in turn")
-        drawn = self.drawn
-        computed = drawn[0].moves
+        self.progress(f"{self.side}: what each hypothesis does")
+        n, computed, pairs = len(self.prior.mean), self.drawn[0].moves, len(self.suspects)
+        pairs = pairs * (pairs - 1) // 2
         noise = self.noise(value) if noise is None else noise
         mean, error = self.gathered(value, noise)
-        maker = Maker(self.prior, error, COMMON * np.stack([~self.turned, self.turned], axis=1))
-        self.progress(f"{self.side}: what chance does")
-        listed = [maker.about(moved, np.zeros(len(self.prior.mean))) for moved in drawn]
-        draw = np.random.default_rng([_SEED, 1])
-        by_chance = _greatest(listed[0], listed[1:], listed[0].draws(draw, _DRAWS))
-        limit = float(np.quantile(by_chance, 1 - FALSE_ALARM)) if len(listed) > 1 else math.inf
-        seen = _seen(listed, limit, draw)
-        self.progress(f"{self.side}: wood that explains the readings")
-        rough = maker.doubting(_CURVED, drawn[0].slopes)
-        fits = [rough.fit(power_law(one), mean, self.prior.mean, _ROUNDS, close=_FINE) for one in drawn]
-        evidence = np.array([one.evidence - fits[0].evidence for one in fits[1:]])
-        amounts: list[tuple[float, float]] = [
-            rough.about(power_law(drawn[0])(one.at), one.at).amount(one.problem, mean) for one in fits[1:]
-        ]
-        self.progress(f"{self.side}: the likeliest once more")
-        sound = self._exact(maker, -1, mean, fits[0].at)
-        best, fitting = evidence.max(initial=-math.inf), False
-        for k in np.argsort(-evidence, kind="stable")[:_REFINED].tolist() if best > limit - _WITHIN else ():
-            if evidence[k] < best - _WITHIN and fitting:
+        missed, doubt, of, offset = self._missed(value, noise)
+        data, m = np.concatenate([mean, missed]), len(mean)
+        shape = np.concatenate([hyp.SHAPE * self._largest(computed), np.zeros(len(of))])
+        maker = self._maker(np.concatenate([error, doubt]), len(of))
+        listed = self._hypotheses(offset, of)
+        self.progress(f"{self.side}: how likely each of them is")
+        at, start = np.zeros(n), self.prior.mean
+        prior_of = {id(h): p for h, p in zip(listed, hyp.log_prior(listed, pairs))}
+        of_pair = math.log(hyp.PRIORS["two webs"] / max(pairs, 1) / len(hyp.PAIR_LEFT) ** 2)
+        found: list[hyp.Judged] = []
+        first: list[hyp.Judged] = []
+        chosen_now = listed
+        for _ in range(_ROUNDS):
+            solved = self.listed if not at.any() else self.sound.solve(at)
+
+            def compare(chosen: list[hyp.Hypothesis], at=at, start=start, solved=solved) -> list[hyp.Judged]:
+                bases = [self._base(solved, one.left) for one in chosen]
+                prior = np.array([prior_of.get(id(h), of_pair) for h in chosen])
+                return hyp.judge(chosen, prior, bases, at, start, maker, shape, data, len(of))
+
+            found = compare(chosen_now)
+            first = first or found
+            if next(j.weight for j in found if j.hypothesis.kind == "sound") < _PAIRED_BELOW:
+                # Two webs are tried where one alone, or anything else, is likelier than that all is sound.
+                webs = list(dict.fromkeys(k for g in hyp.groups(found) for k in g[0].hypothesis.webs))
+                found = compare(
+                    [h for h in chosen_now if h.kind != "two webs"] + self._pairs(webs[: hyp.PAIRED])
+                )
+            best = found[0]
+            own = best.fit.at[n:]
+            wood = best.fit.at[:n].copy()
+            if best.hypothesis.wood is not None:
+                wood += best.hypothesis.wood @ own
+            longest = float(np.abs(wood - at).max(initial=0.0))
+            if longest <= _NEAR:
                 break
-            fits[k + 1] = self._exact(maker, k, mean, fits[k + 1].at)
-            evidence[k] = fits[k + 1].evidence - sound.evidence
-            fitting |= fits[k + 1].problem.misfit(mean) >= FALSE_ALARM
-        chance = float((1 + (by_chance >= evidence.max(initial=-math.inf)).sum()) / (1 + len(by_chance)))
-        weight = np.exp(evidence - evidence.max(initial=0.0))
-        posterior = weight / weight.sum() if len(weight) else weight
-        named = _credible(posterior) if chance < FALSE_ALARM else []
-        chosen = fits[int(np.argmax(evidence)) + 1].problem if named else sound.problem
-        found = [
-            SuspectFound(
-                self.suspects[k],
-                float(evidence[k]),
-                float(posterior[k]),
-                amounts[k][0],
-                amounts[k][1],
-                float(seen[k]),
+            at, start = at + (wood - at) * min(1.0, 0.7 / longest), best.fit.at[:n]
+            kept = [j.hypothesis for j in found if j.weight > _FAINT * best.weight]
+            chosen_now = [listed[0], *(h for h in kept if h is not listed[0])]
+        self.progress(f"{self.side}: what would have been seen")
+        gathered = hyp.groups(found)
+        sound = next(j for j in found if j.hypothesis.kind == "sound")
+        chance = sound.weight
+        best = found[0] if chance < DOUBT else sound
+        misfit = hyp.misfit(best, data)
+        verdict, named, apart = self._verdict(gathered, sound, misfit, data, error, shape)
+        seen, alarm = self._chances(listed, maker, shape, len(of))
+        suspects = []
+        singles: dict[int, list[hyp.Judged]] = {k: [] for k in range(len(self.suspects))}
+        # Those that fell far behind at first stand as they did then, with no weight.
+        last = {id(j.hypothesis) for j in found}
+        behind = [replace(j, weight=0.0) for j in first if id(j.hypothesis) not in last]
+        for one in found + behind:
+            if one.hypothesis.kind in ("web gone", "web loose"):
+                singles[one.hypothesis.webs[0]].append(one)
+        weights = np.array([sum(j.weight for j in singles[k]) for k in singles])
+        total = max(float(weights.sum()), 1e-300)
+        for k, mine in singles.items():
+            logs = np.array([prior_of[id(j.hypothesis)] for j in mine])
+            evidence = np.logaddexp.reduce(np.array([j.evidence for j in mine]) + logs)
+            evidence -= np.logaddexp.reduce(logs)
+            amount, stray = _gone(mine)
+            suspects.append(
+                SuspectFound(
+                    self.suspects[k],
+                    float(evidence),
+                    float(weights[k]) / total,
+                    amount,
+                    stray,
+                    float(seen[k]),
+                )
             )
-            for k in np.argsort(-evidence, kind="stable")
-        ]
-        less, doubt = chosen.deviations(mean)
+        suspects.sort(key=lambda s: -s.evidence)
+        chosen, reading = best.fit.problem, data
+        factor = np.ones(len(data)) if best.hypothesis.factor is None else best.hypothesis.factor
+        reading = data * factor
+        less, doubts = (each[:n] for each in chosen.deviations(reading))
         # Mean and scatter of a lognormal stiffness.
-        stiff = np.exp(-(self.prior.mean + less) + doubt**2 / 2)
-        strays = stiff * np.sqrt(np.expm1(doubt**2))
+        stiff = np.exp(-(self.prior.mean + less) + doubts**2 / 2)
+        strays = stiff * np.sqrt(np.expm1(doubts**2))
         before = np.sqrt(np.expm1(self.prior.spread**2))
-        bending, bending_error = self._ratio(mean, error, computed, turned=False)
-        twist, twist_error = self._ratio(mean, error, computed, turned=True)
-        level, whole, factor, factor_error = _simple(mean, error, computed, self.turned)
+        whole_error = np.hypot(error, shape[:m])
+        put_right = mean * factor[:m] if verdict else mean
+        bending, bending_error = self._ratio(put_right, whole_error, computed, turned=False)
+        twist, twist_error = self._ratio(put_right, whole_error, computed, turned=True)
+        level, whole, whole_factor, factor_error = _simple(mean, whole_error, computed, self.turned)
         return SideFound(
             self.side,
-            np.array([m[1] for m in self.marks], dtype=np.intp),
-            np.array([m[3] for m in self.marks]),
-            tuple(m[2] for m in self.marks),
-            mean, error, computed, chosen.explained(mean), noise,
+            np.array([mark[1] for mark in self.marks], dtype=np.intp),
+            np.array([mark[3] for mark in self.marks]),
+            tuple(mark[2] for mark in self.marks),
+            mean, whole_error, computed, (chosen.explained(reading) / factor)[:m], noise,
             bending, bending_error, twist, twist_error,
-            level, whole, sound.evidence, factor, factor_error,
-            chosen.misfit(mean),
-            tuple(found), chance,
-            tuple(self.suspects[k] for k in named),
+            level, whole, sound.fit.problem.evidence(data) - self._evidence_offset(doubt, missed),
+            whole_factor, factor_error,
+            misfit,
+            tuple(suspects), chance, alarm, named, verdict,
+            tuple(_told(group) for group in gathered), apart,
             tuple(
                 PieceFound(self._name(p.name), float(before[k]), float(stiff[k]), float(strays[k]))
                 for k, p in enumerate(self.pieces.pieces)
@@ -519,16 +599,320 @@ class Bench:
             self._odd(value, noise),
         )  # fmt: skip
 
-    def _exact(self, maker: Maker, k: int, mean: Array, start: Array) -> Fit:
-        """The wood that explains the readings best with a suspect missing (-1: none), the wing solved anew
-        for every step."""
-        law = self.sound.at if k < 0 else self.without(k).at
-        listed = np.zeros(len(self.prior.mean)), self.drawn[k + 1]
-        found = maker.fit(law, mean, start, _SOLVES, other=listed)
-        if found.problem.misfit(mean) < FALSE_ALARM:
-            # A start far off may end in a dip beside the best.
-            found = max(found, maker.fit(law, mean, listed[0], _SOLVES), key=lambda one: one.evidence)
-        return found
+    def _evidence_offset(self, doubt: Array, missed: Array) -> float:
+        """ln of the density of what readings miss of lines through zero, the same under all hypotheses that
+        do not speak of it."""
+        return float(-np.log(doubt).sum() - ((missed / doubt) ** 2).sum() / 2)
+
+    def _maker(self, error: Array, n_more: int) -> Maker:
+        """What all hypotheses share: wood, noise, an error in common, bags displaced, a hold that gives."""
+        m = len(self.marks)
+        shared = np.zeros((m + n_more, 2))
+        shared[:m] = COMMON * np.stack([~self.turned, self.turned], axis=1)
+        bags = self.bag_columns
+        fixed = np.zeros((m + n_more, bags.shape[1] + 2))
+        fixed[:m, : bags.shape[1]] = hyp.PLACED * bags
+        fixed[:m, -2] = hyp.PLACED * bags.sum(axis=1)
+        fixed[:m, -1] = hyp.HOLD * self._turns()[:, 1]
+        return Maker(self.prior, error, shared, fixed)
+
+    @property
+    def bag_columns(self) -> Array:
+        """What the bags of each rib do to the marks, one metre further aft, (n_marks, n_ribs)."""
+        if self._bag_columns is None:
+            model, side = self.model, 1.0 if self.model.half or self.side == SIDES[0] else -1.0
+            ribs = self.bag_ribs
+            columns = np.zeros((len(self.marks), len(ribs)))
+            for shape, bags in enumerate(self.shape_bags):
+                loads = np.zeros((len(model.structure.nodes), 6, len(ribs)))
+                for bag in bags:
+                    for x, y, share in zip(bag.x, bag.y, bag.shares):
+                        weight = share * bag.mass * GRAVITY
+                        # The shares on the rib are linear in the place, in between two nodes.
+                        aft, fore = (levers(model, x + d, side * y) for d in (1e-4, -1e-4))
+                        for node, part in aft:
+                            loads[node, 2, ribs.index(bag.ribs[0])] += weight * part / 2e-4
+                        for node, part in fore:
+                            loads[node, 2, ribs.index(bag.ribs[0])] -= weight * part / 2e-4
+                of = self.shape == shape
+                columns[of] = self.sound.under(self.listed, loads)[of]
+            self._bag_columns = columns
+        return self._bag_columns
+
+    @property
+    def bag_ribs(self) -> list[int]:
+        """Ribs with bags."""
+        return sorted({bag.ribs[0] for bags in self.shape_bags for bag in bags})
+
+    def _turns(self) -> Array:
+        """What a hold that turns by 1 rad in bending and nose up does to the marks, (n_marks, 2)."""
+        stations, middle = rib_stations(self.model), hold(self.model)
+        plan = self.model.wing.planform
+        assert plan is not None
+        pivot = float(self.model.wing.spars[0].x.at(max(middle, 0.0)))
+        out = np.zeros((len(self.marks), 2))
+        for k, (_, rib, what, x) in enumerate(self.marks):
+            out[k] = (0.0, 1.0) if what == "twist" else (stations[rib - 1] - middle, pivot - x)
+        return out
+
+    def _largest(self, moves: Array) -> Array:
+        """Largest deflection of each mark's rib, m; of a mark of twist over half the chord, rad."""
+        out = np.zeros(len(self.marks))
+        plan = self.model.wing.planform
+        assert plan is not None
+        for k, (shape, rib, what, _) in enumerate(self.marks):
+            there = [j for j, other in enumerate(self.marks) if other[:2] == (shape, rib)]
+            dials = [abs(float(moves[j])) for j in there if not self.turned[j]]
+            if what == "twist":
+                chord = float(plan.chord.at(float(rib_stations(self.model)[rib - 1])))
+                out[k] = max([abs(float(moves[k])), *(2 * d / chord for d in dials)])
+            else:
+                out[k] = max(dials)
+        return out
+
+    def _base(self, solved: Solved, left: tuple[tuple[int, float], ...]) -> Moved:
+        """Movements with parts weakened; those for the wood as listed are kept."""
+        if solved is not self.listed:
+            return self.sound.weakened(solved, dict(left))
+        if left not in self._bases:
+            self._bases[left] = self.sound.weakened(solved, dict(left))
+        return self._bases[left]
+
+    def _pairs(self, webs: list[int]) -> list[hyp.Hypothesis]:
+        """Two webs of which one is among those given."""
+        pairs = sorted({(min(a, b), max(a, b)) for a in webs for b in range(len(self.suspects)) if a != b})
+        return [
+            hyp.Hypothesis(
+                "two webs", f"{self.suspects[a].name} and {self.suspects[b].name}, gone, thinner or loose",
+                ("two webs", a, b), ((a, s), (b, r)), webs=(a, b),
+            )
+            for a, b in pairs for s in hyp.PAIR_LEFT for r in hyp.PAIR_LEFT
+        ]  # fmt: skip
+
+    def _hypotheses(self, offset: Array, of: Ints) -> list[hyp.Hypothesis]:
+        """All but pairs; the sound wing first. `offset` is what an offset of 1 m of each mark does to the
+        data, `of` the mark of each datum beyond the marks' own."""
+        m, n = len(self.marks), len(self.prior.mean)
+        mark = np.concatenate([np.arange(m), of])
+        dial = ~self.turned[mark]
+        out = [hyp.Hypothesis("sound", "all is sound", ("sound",))]
+        for k, suspect in enumerate(self.suspects):
+            group = ("web", k)
+            out.append(hyp.Hypothesis("web gone", suspect.name, group, ((k, 0.0),), webs=(k,)))
+            out += [
+                hyp.Hypothesis("web loose", suspect.name, group, ((k, left),), webs=(k,)) for left in hyp.LEFT
+            ]
+        for kind, words, where, parts in self.others:
+            out += [
+                hyp.Hypothesis(kind, words, where, tuple((p, left) for p in parts)) for left in hyp.PART_LEFT
+            ]
+        one = np.ones(1)
+        for words, key in (
+            ("caps", "cap"),
+            ("webs", "web sheet"),
+            ("sheeting", "sheeting"),
+            ("ribs", "rib sheet"),
+            ("edges", "edge"),
+        ):
+            of_wood = np.array([key in p.name for p in self.pieces.pieces], dtype=np.float64)[:, None]
+            if of_wood.any():
+                out.append(
+                    hyp.Hypothesis(
+                        "wood",
+                        f"the wood of the {words} is not as listed",
+                        ("wood", words),
+                        wood=of_wood,
+                        spread=hyp.WOOD_OFF * one,
+                    )
+                )
+
+        def wide(columns: Array) -> Array:
+            return np.concatenate([columns, np.zeros((len(of), columns.shape[1]))])
+
+        turns = self._turns()
+        way = float(np.sign((turns[:, 0] * np.where(self.turned, 0.0, self.drawn[0].moves)).sum()))
+        for k, words in enumerate(("gives as the wing bends", "turns nose up or down")):
+            if np.abs(turns[:, k]).any():
+                out.append(
+                    hyp.Hypothesis(
+                        "hold",
+                        f"the hold {words}",
+                        ("hold", k),
+                        columns=wide(turns[:, [k]]),
+                        spread=hyp.TURNS[k] * one,
+                        sign=way if k == 0 else 0.0,
+                    )
+                )
+        bags = self.bag_columns
+        out.append(
+            hyp.Hypothesis(
+                "bags",
+                "all bags lie fore or aft of where they were to lie",
+                ("bags",),
+                columns=wide(bags.sum(axis=1)[:, None]),
+                spread=hyp.BAGS_OFF * one,
+            )
+        )
+        for k, rib in enumerate(self.bag_ribs):
+            out.append(
+                hyp.Hypothesis(
+                    "bag",
+                    f"the bag on rib {rib} lies fore or aft of its place",
+                    ("bag", rib),
+                    columns=wide(bags[:, [k]]),
+                    spread=hyp.BAG_OFF * one,
+                )
+            )
+        sets = self._sets()
+        for words, marks in sets:
+            those = np.isin(mark, marks) & dial
+            out.append(
+                hyp.Hypothesis(
+                    "offset",
+                    f"{words} are off by the same amount",
+                    ("offset", words),
+                    columns=np.where(those, offset, 0.0)[:, None],
+                    spread=hyp.OFFSET * one,
+                )
+            )
+            out.append(
+                hyp.Hypothesis(
+                    "sign",
+                    f"{words} are read with the wrong sign",
+                    ("sign", words),
+                    factor=np.where(those, -1.0, 1.0),
+                )
+            )
+        if self.turned.any():
+            out.append(
+                hyp.Hypothesis(
+                    "sign",
+                    "twist is read with the wrong sign",
+                    ("sign", "twist"),
+                    factor=np.where(self.turned[mark], -1.0, 1.0),
+                )
+            )
+        for k in np.flatnonzero(~self.turned).tolist():
+            words = f"the dial on rib {self.marks[k][1]}, x = {self.marks[k][3] * 1e3:.0f} mm,"
+            mine = mark == k
+            out.append(
+                hyp.Hypothesis(
+                    "dial offset",
+                    f"{words} is off by a fixed amount",
+                    ("dial offset", k),
+                    columns=np.where(mine, offset, 0.0)[:, None],
+                    spread=hyp.OFFSET * one,
+                )
+            )
+            out.append(
+                hyp.Hypothesis(
+                    "dial sign",
+                    f"{words} is read with the wrong sign",
+                    ("dial sign", k),
+                    factor=np.where(mine, -1.0, 1.0),
+                )
+            )
+        for words, times in hyp.UNITS.items():
+            out.append(
+                hyp.Hypothesis(
+                    "unit",
+                    f"the unit of the dials is mistaken: {words}",
+                    ("unit", words),
+                    factor=np.where(dial, times, 1.0),
+                )
+            )
+        assert all(h.wood is None or len(h.wood) == n for h in out)
+        return out
+
+    def _sets(self) -> list[tuple[str, list[int]]]:
+        """Dials that a builder may mistake together."""
+        every = np.flatnonzero(~self.turned).tolist()
+        if not every:
+            return []
+        fore, aft = [], []
+        for shape, rib in sorted({mark[:2] for mark in self.marks}):
+            there = [k for k in every if self.marks[k][:2] == (shape, rib)]
+            there.sort(key=lambda k: self.marks[k][3])
+            if len(there) > 1:
+                fore.append(there[0])
+                aft.append(there[-1])
+        sets = [("all dials", every)]
+        if fore and len(fore) < len(every):
+            sets += [("the foremost dials", fore), ("the rearmost dials", aft)]
+        return sets
+
+    def _verdict(
+        self, gathered: list[list[hyp.Judged]], sound: hyp.Judged, misfit: float, data: Array, error: Array,
+        shape: Array,
+    ) -> tuple[tuple[Verdict, ...], tuple[Suspect, ...], str]:  # fmt: skip
+        """What is named, the webs among it, and what would tell the first two apart."""
+        if sound.weight >= DOUBT or misfit < FALSE_ALARM:
+            return (), (), ""
+        off = hyp.merged(gathered)
+        weights = np.array([sum(j.weight for j in g) for g in off])
+        count = int(np.searchsorted(np.cumsum(weights) / weights.sum(), CREDIBLE)) + 1
+        if count > MOST:
+            return (), (), ""
+        told = off[:count]
+        webs = dict.fromkeys(k for g in told for k in _own(g)[0].hypothesis.webs)
+        apart = ""
+        if len(told) > 1:
+            m = len(self.marks)
+            both = []
+            for g in told[:2]:
+                best = max(_own(g), key=lambda j: j.weight)
+                factor = best.hypothesis.factor
+                reading = data if factor is None else data * factor
+                both.append((best.fit.problem.explained(reading) / (1.0 if factor is None else factor))[:m])
+            gap = np.abs(both[0] - both[1])
+            k = int(np.argmax(gap / np.hypot(error, shape[:m])))
+            size = f"{gap[k] * 1e3:.2g} mm" if not self.turned[k] else f"{math.degrees(gap[k]):.2g} degrees"
+            apart = (
+                f"They differ most at rib {self.marks[k][1]}, x = {self.marks[k][3] * 1e3:.0f} mm, by {size} "
+                "under all bags: read there again, several times, and look there"
+            )
+        return tuple(_told(g) for g in told), tuple(self.suspects[k] for k in webs), apart
+
+    def _chances(
+        self, listed: list[hyp.Hypothesis], maker: Maker, shape: Array, n_more: int
+    ) -> tuple[Array, float]:
+        """Chance that each suspect is named when it is gone, and that anything is when all is sound, by draws
+        of readings with wood, bags and noise."""
+        n, count = len(self.prior.mean), len(self.suspects)
+        linear = [h for h in listed if h.factor is None]
+        prior = hyp.log_prior(listed, count * (count - 1) // 2)
+        prior = prior[[k for k, h in enumerate(listed) if h.factor is None]]
+        at, mean = np.zeros(n), self.prior.mean
+        problems = []
+        for one in linear:
+            law = hyp.law_of(one, self._base(self.listed, one.left), at, n_more)
+            mine = hyp.maker_of(one, replace(maker, error=np.hypot(maker.error, shape)))
+            first = np.concatenate([mean, np.zeros(len(one.spread))])
+            problems.append(mine.about(law(first), first))
+        draw = np.random.default_rng([_SEED, 1])
+        gone = [k for k, h in enumerate(linear) if h.kind == "web gone"]
+        n_sound = _SOUND_TRIALS
+        drawn = np.concatenate(
+            [problems[0].draws(draw, n_sound), *(problems[k].draws(draw, _TRIALS) for k in gone)]
+        )
+        logs = np.stack([p.evidences(drawn) for p in problems], axis=1) + prior
+        logs -= logs.max(axis=1, keepdims=True)
+        weight = np.exp(logs)
+        weight /= weight.sum(axis=1, keepdims=True)
+        keys = list(dict.fromkeys(h.group for h in linear))
+        of = np.zeros((len(linear), len(keys)))
+        of[np.arange(len(linear)), [keys.index(h.group) for h in linear]] = 1.0
+        grouped = weight @ of
+        sound, rest = grouped[:, 0], grouped[:, 1:]
+        off = np.maximum(rest.sum(axis=1), 1e-300)
+        own = np.zeros(len(drawn), dtype=np.intp)
+        own[n_sound:] = np.repeat([keys.index(linear[k].group) - 1 for k in gone], _TRIALS)
+        share = rest[np.arange(len(rest)), own]
+        before = np.where(rest > share[:, None], rest, 0.0).sum(axis=1) / off
+        few = -np.sort(-rest, axis=1)[:, :MOST].sum(axis=1) / off >= CREDIBLE
+        told = (sound < DOUBT) & few
+        named = (told & (before < CREDIBLE))[n_sound:].reshape(count, _TRIALS)
+        return np.asarray(named.mean(axis=1)), float(told[:n_sound].mean())
 
     def _name(self, piece: str) -> str:
         """Name of a piece; where half a wing stands for both, the half that was read."""
@@ -554,22 +938,49 @@ class Bench:
         squares = np.bincount(self.mark_of, self.share**2, n)
         return np.bincount(self.mark_of, self.share * value, n) / squares
 
+    def _missed(self, value: Array, noise: Noise) -> tuple[Array, Array, Ints, Array]:
+        """Where the lines of marks that were read at several steps stand without load.
+
+        Returns
+        -------
+        missed, doubt : (n,) float arrays
+            m or rad, and its standard deviation.
+        of : (n,) int array
+            Marks.
+        offset : (n_marks + n,) float array
+            What an offset of 1 of its dial does to each mark's movement under all bags, and to `missed`.
+        """
+        n, weight = len(self.marks), 1 / self.sigma(noise, self._plain(value)) ** 2
+        slope = np.bincount(self.mark_of, weight * self.share, n) / np.bincount(
+            self.mark_of, weight * self.share**2, n
+        )
+        rest = 1 - self.share * slope[self.mark_of]
+        known = np.bincount(self.mark_of, weight * rest**2, n)
+        of = np.flatnonzero(known > 1e-3 * np.bincount(self.mark_of, weight, n)).astype(np.intp)
+        missed = np.bincount(self.mark_of, weight * rest * value, n)[of] / known[of]
+        return missed, 1 / np.sqrt(known[of]), of, np.concatenate([slope, np.ones(len(of))])
+
     def noise(self, value: Array) -> Noise:
-        """Noise from how readings of one mark scatter about a line through zero, by restricted likelihood;
-        the defaults where there are too few steps."""
-        if len(value) - len(self.marks) < FREEDOM:
-            return Noise()
+        """Noise from how readings of one mark scatter about a line, by restricted likelihood; the defaults
+        where there are too few steps. The line need not go through zero, lest an offset count as noise."""
         size, n = self._plain(value), len(self.marks)
+        lines = n + len(self._missed(value, Noise())[0])
+        if len(value) - lines < FREEDOM:
+            return Noise()
 
         def cost(logs: Array) -> float:
             dial, gauge, relative = np.exp(logs).tolist()
             noise = Noise(dial, gauge, relative)
             sigma = self.sigma(noise, size)
             mean, error = self.gathered(value, noise)
+            missed, doubt, _, _ = self._missed(value, noise)
             left = (value - self.share * mean[self.mark_of]) / sigma
+            squares = (left**2).sum() - ((missed / doubt) ** 2).sum()
             # A weak pull to the defaults keeps a kind that was not read where it is.
             pull = ((logs - start) ** 2).sum() / 8
-            return float((2 * np.log(sigma) + left**2).sum() - 2 * np.log(error[:n]).sum() + pull)
+            return float(
+                2 * np.log(sigma).sum() + squares - 2 * np.log(error).sum() - 2 * np.log(doubt).sum() + pull
+            )
 
         start = np.log([DIAL, GAUGE, RELATIVE])
         found = so.minimize(
@@ -577,7 +988,7 @@ class Bench:
         )
         # A noise from few readings is itself uncertain: taken one standard deviation larger than it comes
         # out.
-        doubt = 1 + 1 / math.sqrt(2 * (len(value) - n))
+        doubt = 1 + 1 / math.sqrt(2 * (len(value) - lines))
         dial, gauge, relative = (doubt * np.exp(found.x)).tolist()
         return Noise(dial, gauge, relative, estimated=True)
 
@@ -594,61 +1005,113 @@ class Bench:
         )
 
     def _ratio(self, mean: Array, error: Array, computed: Array, *, turned: bool) -> tuple[float, float]:
-        """Stiffness measured over computed in bending (mean movement of each rib) or in twist, with its
-        error."""
+        """Stiffness measured over computed, with its error: in bending by the outer dials on spars (on the
+        rearmost of them where there are several), in twist by gauges and pairs of dials on one rib."""
+        stations, spars = rib_stations(self.model), self.model.wing.spars
         rows: list[tuple[float, float, float]] = []
-        for shape, rib in sorted({(m[0], m[1]) for m in self.marks}):
-            there = [k for k, m in enumerate(self.marks) if (m[0], m[1]) == (shape, rib)]
-            dials = sorted((k for k in there if not self.turned[k]), key=lambda k: self.marks[k][3])
-            if not turned:
-                if dials:
-                    doubt = float(np.sqrt((error[dials] ** 2).sum())) / len(dials)
-                    rows.append((float(computed[dials].mean()), float(mean[dials].mean()), doubt))
-                continue
-            rows += [(float(computed[k]), float(mean[k]), float(error[k])) for k in there if self.turned[k]]
-            if len(dials) > 1:
-                a, b = dials[0], dials[-1]
-                arm = self.marks[b][3] - self.marks[a][3]
-                turn, read = ((float(w[a]) - float(w[b])) / arm for w in (computed, mean))
-                rows.append((turn, read, math.hypot(error[a], error[b]) / arm))
+        on_spar = [
+            k for k, (_, rib, what, x) in enumerate(self.marks)
+            if what == "deflection"
+            and any(abs(x - float(s.x.at(float(stations[rib - 1])))) <= _AT_SPAR for s in spars)
+        ]  # fmt: skip
+        if not turned:
+            outermost = max((float(stations[self.marks[k][1] - 1]) for k in on_spar), default=0.0)
+            rows = [
+                (float(computed[k]), float(mean[k]), float(error[k]))
+                for k in on_spar
+                if stations[self.marks[k][1] - 1] >= _OUTER * outermost
+            ]
+        else:
+            for shape, rib in sorted({(m[0], m[1]) for m in self.marks}):
+                there = [k for k, m in enumerate(self.marks) if (m[0], m[1]) == (shape, rib)]
+                rows += [
+                    (float(computed[k]), float(mean[k]), float(error[k])) for k in there if self.turned[k]
+                ]
+                dials = sorted((k for k in there if not self.turned[k]), key=lambda k: self.marks[k][3])
+                if len(dials) > 1:
+                    a, b = dials[0], dials[-1]
+                    arm = self.marks[b][3] - self.marks[a][3]
+                    turn, read = ((float(w[a]) - float(w[b])) / arm for w in (computed, mean))
+                    rows.append((turn, read, math.hypot(error[a], error[b]) / arm))
         table = np.array(rows).reshape(-1, 3)
         weight = float((table[:, 0] ** 2 / table[:, 2] ** 2).sum())
         if not weight:
             return math.nan, math.nan
         flexible = float((table[:, 0] * table[:, 1] / table[:, 2] ** 2).sum()) / weight
-        doubt = math.hypot(1 / math.sqrt(weight), COMMON)
-        return (1 / flexible, doubt / flexible**2) if flexible > 0 else (math.nan, math.nan)
+        if flexible <= 0:
+            return math.nan, math.nan
+        # What the bags' places do to all dials alike, and the hold to twist.
+        gain = table[:, 0] / table[:, 2] ** 2 / weight
+        placed = self._placed(on_spar if not turned else None, len(rows), turned=turned)
+        alike = float(np.sqrt(((gain @ placed) ** 2).sum())) if placed is not None else 0.0
+        doubt = math.sqrt(1 / weight + COMMON**2 + alike**2)
+        return 1 / flexible, doubt / flexible**2
+
+    def _placed(self, dials: list[int] | None, n_rows: int, *, turned: bool) -> Array | None:
+        """What displaced bags and a hold that gives do to the rows of `_ratio`, one standard deviation each,
+        (n_rows, n); None for bending, where they do next to nothing beside the error in common."""
+        if not turned:
+            return None
+        bags = self.bag_columns
+        every = np.column_stack(
+            [hyp.PLACED * bags, hyp.PLACED * bags.sum(axis=1), hyp.HOLD * self._turns()[:, 1]]
+        )
+        rows = []
+        for shape, rib in sorted({(m[0], m[1]) for m in self.marks}):
+            there = [k for k, m in enumerate(self.marks) if (m[0], m[1]) == (shape, rib)]
+            rows += [every[k] for k in there if self.turned[k]]
+            pair = sorted((k for k in there if not self.turned[k]), key=lambda k: self.marks[k][3])
+            if len(pair) > 1:
+                arm = self.marks[pair[-1]][3] - self.marks[pair[0]][3]
+                rows.append((every[pair[0]] - every[pair[-1]]) / arm)
+        return np.array(rows).reshape(n_rows, -1)
 
 
-def _greatest(sound: Problem, problems: list[Problem], drawn: Array) -> Array:
-    """The best likelihood ratio of any suspect, for every draw."""
-    base, best = sound.evidences(drawn), np.full(len(drawn), -np.inf)
-    for problem in problems:
-        best = np.maximum(best, problem.evidences(drawn) - base)
-    return best
+def _gone(mine: list[hyp.Judged]) -> tuple[float, float]:
+    """Share of a web's stiffness that is gone if anything is, and its standard deviation."""
+    logs = np.array([j.evidence for j in mine])
+    weight = np.exp(logs - logs.max())
+    weight /= weight.sum()
+    gone = np.array([1.0 - j.hypothesis.left[0][1] for j in mine])
+    mean = float(weight @ gone)
+    return mean, float(np.sqrt(weight @ (gone - mean) ** 2))
 
 
-def _seen(listed: list[Problem], limit: float, draw: np.random.Generator) -> Array:
-    """Chance that each suspect is named when it is missing; `listed` holds the sound wing and them."""
-    n = len(listed) - 1
-    drawn = np.concatenate([problem.draws(draw, _TRIALS) for problem in listed[1:]] or [np.zeros((0, 1))])
-    if not n:
-        return np.zeros(0)
-    every = np.stack([p.evidences(drawn) for p in listed], axis=1)
-    every = (every[:, 1:] - every[:, :1]).reshape(n, _TRIALS, n)
-    best = every.max(axis=2)
-    weight = np.exp(every - best[..., None])
-    weight /= weight.sum(axis=2, keepdims=True)
-    own = np.take_along_axis(weight, np.arange(n)[:, None, None], axis=2)
-    before = np.where(weight > own, weight, 0.0).sum(axis=2)
-    return np.asarray(((best > limit) & (before < _CREDIBLE)).mean(axis=1))
+def _own(group: list[hyp.Judged]) -> list[hyp.Judged]:
+    """Those of a group that it is named by, without pairs that stand with a single web."""
+    return [j for j in group if j.hypothesis.group == group[0].hypothesis.group]
 
 
-def _credible(posterior: Array) -> list[int]:
-    """The fewest that share 95 % of the posterior."""
-    order = np.argsort(-posterior, kind="stable")
-    count = int(np.searchsorted(np.cumsum(posterior[order]), _CREDIBLE)) + 1
-    return [int(k) for k in order[:count]]
+def _told(group: list[hyp.Judged]) -> Verdict:
+    """A group of hypotheses as it is told."""
+    probability, mine = sum(j.weight for j in group), _own(group)
+    best = max(mine, key=lambda j: j.weight)
+    one, kind, words = best.hypothesis, best.hypothesis.kind, best.hypothesis.words
+    pm = "\N{PLUS-MINUS SIGN}"
+    if one.group[0] == "web":
+        both = sum(j.weight for j in mine)
+        gone = sum(j.weight for j in mine if j.hypothesis.kind == "web gone") / max(both, 1e-300)
+        kind = "web gone" if gone >= 0.5 else "web loose"
+        if gone > 0.95:
+            words += " is missing or its glue has let go"
+        elif gone < 0.05:
+            share, doubt = _gone(mine)
+            words += f" is thinner or loose (keeps {100 - 100 * share:.0f} % {pm} {100 * doubt:.0f} %)"
+        else:
+            words += " is missing, thinner or loose"
+        if both < 0.8 * probability:
+            words += " (perhaps another one besides)"
+    elif kind == "sheeting" and len({j.hypothesis.words for j in mine if j.weight > 0.05 * probability}) > 1:
+        words = f"the sheeting of bay {one.group[1]} is loose, above or below or both"
+    elif kind == "hold":
+        words += f" (by {math.degrees(float(best.own[0])):+.2f} degrees)"
+    elif kind in ("bag", "bags"):
+        words += f" (by {1e3 * float(best.own[0]):+.0f} mm)"
+    elif kind in ("offset", "dial offset"):
+        words += f" (by {1e3 * float(best.own[0]):+.2f} mm)"
+    elif kind == "wood":
+        words += f" (stiffness times {math.exp(-float(best.own[0])):.2f})"
+    return Verdict(kind, words, probability, max(j.evidence for j in mine))
 
 
 def _simple(mean: Array, error: Array, computed: Array, turned: NDArray[np.bool_]) -> tuple[float, ...]:
@@ -663,8 +1126,8 @@ def _simple(mean: Array, error: Array, computed: Array, turned: NDArray[np.bool_
     return plain.evidence(mean), whole.evidence(mean), factor, float(doubt[0]) * factor**2
 
 
-def _suspects(model: Model, side: str) -> tuple[tuple[Suspect, ...], dict[str, Ints]]:
-    """Webs and braces of a side, and which of them every element of every block belongs to (-1: none)."""
+def _suspects(model: Model, side: str) -> tuple[tuple[Suspect, ...], Ints]:
+    """Webs and braces of a side, and which of them every part of the model belongs to (-1: none)."""
     suspects: dict[Suspect, int] = {}
     of_part = np.full(len(model.parts) + 1, -1, dtype=np.intp)
     for p, part in enumerate(model.parts):
@@ -672,17 +1135,56 @@ def _suspects(model: Model, side: str) -> tuple[tuple[Suspect, ...], dict[str, I
         if kind in ("web", "brace") and part.side == side and part.bay is not None:
             one = Suspect(kind, part.spar, part.place.split()[0], part.bay if kind == "web" else 0)
             of_part[p] = suspects.setdefault(one, len(suspects))
-    blocks = model.structure.blocks.items()
-    groups = {name: of_part[block.part] for name, block in blocks if block.part is not None}
-    return tuple(suspects), {name: of for name, of in groups.items() if (of >= 0).any()}
+    return tuple(suspects), of_part
+
+
+def _other_parts(
+    model: Model, side: str, piece: Ints, of_part: Ints, first: int
+) -> list[tuple[str, str, tuple[object, ...], tuple[int, ...]]]:
+    """Ribs and panels of sheeting that may be loose: kind, words, group, numbers of parts; numbers are
+    entered in `of_part`."""
+    sign = 1.0 if side == SIDES[0] else -1.0
+    stations, edge = rib_stations(model), hold(model)
+    numbers: dict[tuple[object, ...], int] = {}
+    told: dict[tuple[str, str, tuple[object, ...]], set[int]] = {}
+    for p, part in enumerate(model.parts):
+        if piece[p] < 0:
+            continue
+        if part.kind in ("rib", "post", "cap strip") and part.station is not None:
+            y = sign * part.station
+            if y <= edge + 1e-9:
+                continue
+            rib = int(np.argmin(np.abs(stations - y))) + 1
+            key: tuple[object, ...] = ("rib", rib, int(piece[p]))
+            names: list[tuple[str, str, tuple[object, ...]]] = [("rib", f"rib {rib} is loose", ("rib", rib))]
+        elif part.kind == "sheeting" and part.side == side and part.bay is not None:
+            key = ("sheeting", part.bay, part.place, int(piece[p]))
+            words, group = f"sheeting of bay {part.bay} is loose", ("sheeting", part.bay)
+            names = [
+                ("sheeting", f"the {part.place} {words}", group),
+                ("sheeting", f"the {words} on both surfaces", group),
+            ]
+        else:
+            continue
+        of_part[p] = numbers.setdefault(key, first + len(numbers))
+        for name in names:
+            told.setdefault(name, set()).add(int(of_part[p]))
+    return [(*names, tuple(sorted(parts))) for names, parts in told.items()]
 
 
 ABOUT = (
     f"Errors are one standard deviation. {100 * COMMON:.0f} % is allowed for what all readings share "
-    "(bags, model). Scatter of the woods as `sparbay woods` lists it, sizes as builders cut. A web is "
-    f"named where the best likelihood ratio is above what all but {100 * FALSE_ALARM:.0f} % of simulated "
-    "sound wings reach with any of their webs, so that the list's length is allowed for. Stiffness of a "
-    "piece takes modulus, size and glue together."
+    f"(bags, model), {100 * hyp.SHAPE:.1f} % of each rib's largest movement for the model's shape, "
+    f"{1e3 * hyp.PLACED:.0f} mm for places of bags, all and each, {math.degrees(hyp.HOLD):.1f} degrees for "
+    "the hold in twist. Scatter of the woods as `sparbay woods` lists it, sizes as builders cut. Hypotheses "
+    "are "
+    "compared by marginal likelihood and prior weight ("
+    + ", ".join(f"{kind} {weight:g}" for kind, weight in hyp.PRIORS.items())
+    + f", sound {1 - sum(hyp.PRIORS.values()):.2g}, each spread over its own; judgements). Something is "
+    f"named where the probability of a sound wing is below {100 * DOUBT:.0f} % and what is named fits by "
+    f"chi-square (chance above {100 * FALSE_ALARM:.0f} %); hypotheses that together have "
+    f"{100 * CREDIBLE:.0f} % of the rest are told together. Stiffness of a piece takes modulus, size and "
+    "glue together."
 )
 
 
@@ -699,60 +1201,79 @@ def sentences(one: SideFound) -> list[str]:
     list of str
     """
     side = one.side[:1].upper() + one.side[1:]
-    ratios = [("in bending", one.bending, one.bending_error), ("in twist", one.twist, one.twist_error)]
-    told = [_stiffness(*ratio) for ratio in ratios if math.isfinite(ratio[1])]
-    said = [f"{side}: {' and '.join(told)}."] if told else []
+    said = [f"{side}: {' and '.join(_stiffnesses(one))}."]
     total = len(one.suspects)
-    if one.named:
-        names = _listed([suspect.name for suspect in one.named], "or")
-        best = next(s for s in one.suspects if s.suspect == one.named[0])
-        alarm = (
-            f"{100 * one.chance:.2g} %" if one.chance > 1.5 / _DRAWS else f"less than {100 / _DRAWS:.2g} %"
-        )
-        apart = "; the readings do not tell these apart" if len(one.named) > 1 else ""
-        said.append(
-            f"Something is missing there or its glue has let go: {names}{apart}. A sound wing raises such a "
-            f"suspicion against one of its {total} webs and braces with a chance of {alarm}."
-        )
-        if math.isfinite(best.amount_error):
+    odds = f"{100 * one.chance:.2g} %" if one.chance > 1e-4 else "less than 0.01 %"
+    if one.verdict:
+        words = [verdict.words for verdict in one.verdict]
+        if len(words) == 1:
             said.append(
-                f"The readings show {100 * best.amount:.0f} % \N{PLUS-MINUS SIGN} "
-                f"{100 * best.amount_error:.0f} % of what its absence does."
+                f"What explains it: {words[0]} (ln evidence {one.verdict[0].evidence:+.0f} "
+                f"against sound; all is sound with a probability of {odds})."
             )
+        else:
+            told = [f"{v.words} ({100 * v.probability:.0f} %)" for v in one.verdict]
+            said.append(
+                f"What explains it: {_listed(told, 'or')}; the readings do not tell these apart (all is "
+                f"sound with a probability of {odds})."
+            )
+            said.append(f"{one.apart}.")
+    elif one.chance < DOUBT:
+        leading = [h for h in one.hypotheses if h.kind != "sound"][:3]
+        said.append(
+            f"Something is off (all is sound with a probability of {odds}), but "
+            + ("the readings do not say what: " if one.fits else "nothing that was tried explains it; near: ")
+            + f"{_listed([h.words for h in leading], 'or')}."
+        )
     else:
         said.append(
-            f"No web or brace is missing that these readings could show (a sound wing looks as suspicious "
-            f"with a chance of {100 * one.chance:.0f} %)."
+            "No web or brace is missing that these readings could show (all is sound with a probability of "
+            f"{odds})."
         )
         said.append(_wood(one))
     if not one.fits:
         said.append(
-            f"Beware: neither wood nor noise{' nor what is named' if one.named else ''} explains the "
-            f"readings (chance {100 * one.misfit:.2g} %): look at marks, bags, the hold, splices and "
-            "joints, or at more than one web."
+            "Beware: neither wood nor noise nor any hypothesis that was tried explains the readings (chance "
+            f"{100 * one.misfit:.2g} %): look at marks, bags, the hold, splices and joints, or at more than "
+            "two webs."
         )
     blind = [s.suspect for s in one.suspects if s.seen < BLIND]
     unsure = [s.suspect for s in one.suspects if BLIND <= s.seen < SEEN]
     if total:
         clear = total - len(blind) - len(unsure)
-        words = (
+        words_seen = (
             f"{clear} of the {total} webs and braces would have been named with a chance of "
             f"{100 * SEEN:.0f} % or more if missing"
         )
         if unsure:
-            words += f"; {len(unsure)} perhaps: {_places(unsure)}"
+            words_seen += f"; {len(unsure)} perhaps: {_places(unsure)}"
         if blind:
-            words += (
+            words_seen += (
                 f"; of {len(blind)} a missing one could not be seen (it changes the readings by less than "
                 f"their noise and the wood's scatter do): {_places(blind)}"
             )
-        said.append(f"{words}.")
+        alarm = f"{100 * one.alarm:.1g} %" if one.alarm else f"less than {100 / _SOUND_TRIALS:.1g} %"
+        said.append(f"{words_seen}. Of a sound wing something would be named with a chance of {alarm}.")
     for line, away in one.odd[:5]:
         said.append(
             f"Line {line} departs from the other steps of its mark by {abs(away):.0f} standard "
             "deviations: a slip of the pen?"
         )
     return said
+
+
+def _stiffnesses(one: SideFound) -> list[str]:
+    """Bending and twist, or why they are not told."""
+    told = []
+    for where, ratio, error, lacking in (
+        ("in bending", one.bending, one.bending_error, "these bags and dials do not tell bending"),
+        ("in twist", one.twist, one.twist_error, "these bags and dials do not tell twist"),
+    ):
+        if math.isfinite(ratio) and error <= WORTH:
+            told.append(_stiffness(where, ratio, error))
+        else:
+            told.append(lacking)
+    return told
 
 
 def _stiffness(where: str, ratio: float, error: float) -> str:

@@ -18,6 +18,7 @@ from models.analysis import Analysis
 from models.loads.pull_up import GRAVITY
 from models.rounding import down
 from models.strength import Margin, check
+from models.structure import ACROSS_CHORD
 from models.studies.collapse import DamagedWing, is_wrinkling
 from models.wing.parts import Wing
 
@@ -175,7 +176,12 @@ class Proof:
 
 
 def proof(
-    wing: Wing, *, per_bay: int = 4, across_chord: int = 4, rigid_joints: bool = False, hold: float = HOLD
+    wing: Wing,
+    *,
+    per_bay: int = 4,
+    across_chord: int = ACROSS_CHORD,
+    rigid_joints: bool = False,
+    hold: float = HOLD,
 ) -> Proof:
     """How far a proof test may go.
 

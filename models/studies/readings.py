@@ -20,6 +20,7 @@ from models.loads.bags import Bag, hold, rib_stations
 from models.structure.model import Model
 from models.studies.bench_test import BenchTest
 from models.wing.faults import did_you_mean
+from models.wing.intake import cell
 from models.wing.units import QuantityError, read_quantity
 
 BAGS_FILE, READINGS_FILE = "bags.csv", "readings.csv"
@@ -98,7 +99,7 @@ def readings_csv(test: BenchTest) -> str:
     for k in range(1, len(test.fractions) + 1):
         for side in SIDES:
             for mark in test.marks:
-                place = mark.place.replace(",", " ")
+                place = cell(mark.place.replace(",", " ").replace('"', "'"))
                 out.append(f"{k},{side},{mark.rib},{place},{mark.aft * 1e3:.1f},,\n")
     return "".join(out)
 

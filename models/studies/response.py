@@ -13,7 +13,7 @@ Hager, Updating the inverse of a matrix, SIAM Review 31, 1989, eq. (1) (both fro
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import scipy.sparse as sp
@@ -71,6 +71,8 @@ class Solved:
     moved: Array
     adjoint: Array
     forces: Array
+    spreads: dict[int, tuple[Ints, Array, Array, int]] = field(default_factory=dict)
+    """Of parts used already: freedoms, root of the stiffness, what it moves, piece."""
 
 
 class Response:
@@ -164,28 +166,64 @@ class Response:
         -------
         Moved
         """
-        one = self._all_parts(solved.factor.turn.indices)[part]
-        at, stiff = one.freedoms, np.append(np.exp(-solved.log_flexibility), 1.0)
-        scale = solved.factor.scale[at]
-        # On a unit diagonal, lest turns and movements differ in size by their units.
-        size, modes = np.linalg.eigh(one.stiffness * stiff[one.piece] * scale * scale[:, None])
-        kept = size > _NULL * size[-1]
-        half = modes[:, kept] * np.sqrt((1 - LEFT) * size[kept]) / scale[:, None]
-        right = np.zeros((len(solved.moved), half.shape[1]))
-        right[at] = half
-        spread = solved.factor.once(right)
-        core = np.eye(half.shape[1]) - half.T @ spread[at]
+        return self.weakened(solved, {part: LEFT})
+
+    def weakened(self, solved: Solved, left: Mapping[int, float]) -> Moved:
+        """Movements and slopes with parts that keep only a share of their stiffness, exactly.
+
+        Parameters
+        ----------
+        solved : Solved
+            From `solve`.
+        left : mapping of int to float
+            What stays of each part, 0 to 1 (at least `LEFT` is kept); those not named are whole.
+
+        Returns
+        -------
+        Moved
+        """
+        if not left:
+            return self.whole(solved)
+        parts = [self._spread(solved, part) for part in left]
+        gone = [1.0 - max(share, LEFT) for share in left.values()]
+        # K' = K - H D H' with D the share that goes: u' = u + Y (1/D - H' Y)^-1 H' u.
+        core = np.block([[-half.T @ other[at] for _, _, other, _ in parts] for at, half, _, _ in parts])
+        sizes = np.concatenate([np.full(half.shape[1], 1 / g) for (_, half, _, _), g in zip(parts, gone)])
+        core[np.diag_indices(len(core))] += sizes
         n_shapes = solved.moved.shape[1]
-        seen = half.T @ np.concatenate([solved.moved[at], solved.adjoint[at]], axis=1)
-        more = spread @ np.linalg.solve(core, seen)
+        both = np.concatenate([solved.moved, solved.adjoint], axis=1)
+        seen = np.concatenate([half.T @ both[at] for at, half, _, _ in parts])
+        more = np.concatenate([spread for _, _, spread, _ in parts], axis=1) @ np.linalg.solve(core, seen)
         moved, adjoint = solved.moved + more[:, :n_shapes], solved.adjoint + more[:, n_shapes:]
+        stiff = np.exp(-solved.log_flexibility)
         forces = (self._products(solved.factor.turn.indices) @ more[:, :n_shapes]).reshape(
             solved.forces.shape
         )
         forces = solved.forces + forces * stiff[: self.n_pieces, None, None]
-        if one.piece >= 0:
-            forces[one.piece, at] -= half @ (half.T @ moved[at])
+        for (at, half, _, piece), g in zip(parts, gone):
+            if piece >= 0:
+                forces[piece, at] -= g * (half @ (half.T @ moved[at]))
         return self._read(solved, moved, adjoint, forces)
+
+    def _spread(self, solved: Solved, part: int) -> tuple[Ints, Array, Array, int]:
+        """A part's freedoms, the root of its stiffness, how the whole moves under its columns, its piece."""
+        if part not in solved.spreads:
+            one = self._all_parts(solved.factor.turn.indices)[part]
+            at, stiff = one.freedoms, np.append(np.exp(-solved.log_flexibility), 1.0)
+            scale = solved.factor.scale[at]
+            # On a unit diagonal, lest turns and movements differ in size by their units.
+            size, modes = np.linalg.eigh(one.stiffness * stiff[one.piece] * scale * scale[:, None])
+            kept = size > _NULL * size[-1]
+            half = modes[:, kept] * np.sqrt(size[kept]) / scale[:, None]
+            right = np.zeros((len(solved.moved), half.shape[1]))
+            right[at] = half
+            solved.spreads[part] = at, half, solved.factor.once(right), one.piece
+        return solved.spreads[part]
+
+    def under(self, solved: Solved, loads: Array) -> Array:
+        """What other loads (n_nodes, 6, n) do at every mark, (n_marks, n), by the adjoint."""
+        free = solved.factor.turn.indices
+        return np.asarray(solved.adjoint.T @ self.assembly.vector(loads)[free])
 
     def _read(self, solved: Solved, moved: Array, adjoint: Array, forces: Array) -> Moved:
         free = solved.factor.turn.indices

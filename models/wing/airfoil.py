@@ -14,6 +14,8 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from models.wing.intake import IntakeError, file_bytes
+
 Array = NDArray[np.float64]
 
 FRACTIONS: Array = (1 - np.cos(np.linspace(0, np.pi, 401))) / 2
@@ -117,6 +119,9 @@ def half_thickness(x: Array, thickness: float) -> Array:
 def from_coordinates(path: Path) -> tuple[Array, Array]:
     """Ordinates from a file of two columns, x and y, with or without a line for the name.
 
+    Decimal commas, %, three columns (x, y and a constant; a count, x and y; or x with upper and lower
+    ordinates), all numbers in one line, and names in Latin-1 are read too.
+
     Two orders are in use: one loop from the trailing edge round the nose and back, or two runs from the nose,
     upper surface first, in front of which the numbers of points may stand. Chord 1 or 100, or any other, is
     brought to 1.
@@ -136,14 +141,9 @@ def from_coordinates(path: Path) -> tuple[Array, Array]:
     AirfoilError
         No such file, not text, a line that is not two numbers, or points that are no section.
     """
-    try:
-        text = path.read_text(encoding="utf-8")
-    except FileNotFoundError:
-        raise AirfoilError("is neither a four-digit section nor a coordinate file that is there.") from None
-    except (OSError, UnicodeDecodeError):
-        raise AirfoilError("cannot be read as a text file of coordinates.") from None
-    points, counts = _points(text)
-    one, other = _two_runs(points, counts)
+    points, counts, lines = _points(_text(path))
+    runs = _two_runs(points, counts)
+    one, other = (points[run] for run in runs)
     nose = min(one[0, 0], other[0, 0])
     chord = max(one[-1, 0], other[-1, 0]) - nose
     if not chord > 0:
@@ -155,64 +155,226 @@ def from_coordinates(path: Path) -> tuple[Array, Array]:
             raise AirfoilError("is in no order that is known: x goes to and fro along one surface.")
         x, y = (run[:, 0] - nose) / chord, (run[:, 1] - lead[1]) / chord
         surfaces.append(_at_fractions(x, y))
+    _whole(one, other, nose, chord, [[lines[k] for k in run] for run in runs])
+    _upright(one, other, lead, chord)
+    for run, index in ((one, runs[0]), (other, runs[1])):
+        _smooth(run, nose, chord, [lines[k] for k in index])
     upper, lower = surfaces if surfaces[0].mean() >= surfaces[1].mean() else surfaces[::-1]
     inside = (FRACTIONS > 0.02) & (FRACTIONS < 0.98)
     if not np.all(upper[inside] > lower[inside]):
         raise AirfoilError("has surfaces that cross or touch between nose and tail.")
+    if np.max(upper - lower) > _THICKEST:
+        raise AirfoilError(
+            f"is {100 * float(np.max(upper - lower)):.0f} % of its chord thick; no wing has more than "
+            f"{100 * _THICKEST:.0f} %. Are x and y exchanged?"
+        )
     return upper, lower
 
 
-def _points(text: str) -> tuple[Array, tuple[int, int] | None]:
-    """Points in the file's order, and the counts of the two runs where the file gives them."""
-    points: list[tuple[float, float]] = []
-    counts = None
-    for number, line in enumerate(text.splitlines(), 1):
-        words = line.replace(",", " ").split()
-        if not words:
+_THICKEST = 0.6
+"""Of a section, of its chord (chosen, no source: cylinders are no wings)."""
+_SHORT = 0.05
+"""Of the chord by which one surface may end before the other (chosen, no source)."""
+_TURNED = math.radians(2)
+"""Between the chord line of a file and its x axis (chosen, no source); washout is a key of the station."""
+_SPIKE = 0.005
+"""Of the chord by which one point may stand out from its neighbours (chosen, no source)."""
+
+
+def _text(path: Path) -> str:
+    """Text of a coordinate file: UTF-8, or Latin-1 where a name has its letters."""
+    try:
+        raw = file_bytes(path)
+    except IntakeError as error:
+        if error.missing:
+            raise AirfoilError(
+                "is neither a four-digit section nor a coordinate file that is there."
+            ) from None
+        raise AirfoilError(f"cannot be read as a text file of coordinates: {error}") from None
+    for encoding in ("utf-8-sig", "latin-1"):
+        try:
+            text = raw.decode(encoding)
+        except UnicodeDecodeError:
             continue
-        pair = _pair(words)
-        if pair is None:
-            if points:
-                raise AirfoilError(f"is unreadable at line {number}: {line.strip()[:40]!r} is not x and y.")
-            continue
-        whole = all(value == int(value) and value >= 3 for value in pair)
-        if not points and counts is None and whole and "".join(words).replace(".", "").isdigit():
-            counts = (int(pair[0]), int(pair[1]))
-            continue
-        points.append(pair)
+        if not _UNPRINTABLE.search(text):
+            return text
+    raise AirfoilError("cannot be read as a text file of coordinates.")
+
+
+_UNPRINTABLE = re.compile(r"[\x00-\x08\x0e-\x19\x1b-\x1f\x7f-\x84\x86-\x9f]")
+_WHOLE_LINE = 20
+"""Numbers in one line from which on it holds a whole section."""
+
+
+def _points(text: str) -> tuple[Array, tuple[int, int] | None, list[int]]:
+    """Points in the file's order, the counts of the two runs where the file gives them, and lines."""
+    rows, counts, lines = _rows(text)
+    width = {len(row) for row in rows}
+    if len(rows) <= 2 and rows and len(rows[-1]) >= _WHOLE_LINE:
+        if sum(len(row) for row in rows) % 2:
+            raise AirfoilError("holds an odd count of numbers in one line; a point is x and y.")
+        flat = np.concatenate([np.array(row) for row in rows]).reshape(-1, 2)
+        return flat, None, [lines[0]] * len(flat)
+    if width == {3}:
+        return _three(np.array(rows), lines)
+    for row, line in zip(rows, lines):
+        if len(row) != 2:
+            written = " ".join(f"{value:g}" for value in row)[:40]
+            raise AirfoilError(f"is unreadable at line {line}: {written!r} is not x and y.")
+    points = [(row[0], row[1]) for row in rows]
     if counts is not None and len(points) != sum(counts):
         # What looked like the counts may be the first point of a section drawn on a chord of 100.
         points.insert(0, (float(counts[0]), float(counts[1])))
+        lines.insert(0, lines[0] if lines else 1)
         counts = None
     if len(points) < 10:
         raise AirfoilError(f"has {len(points)} points; a section needs at least 10, x and y in two columns.")
-    return np.array(points), counts
+    found = np.array(points)
+    if np.abs(found).max() > 1e6:
+        raise AirfoilError("has coordinates beyond a million; give them on a chord of 1 or 100, or in mm.")
+    return found, counts, lines
 
 
-def _pair(words: list[str]) -> tuple[float, float] | None:
-    if len(words) != 2:
-        return None
+def _rows(text: str) -> tuple[list[list[float]], tuple[int, int] | None, list[int]]:
+    """Numbers of every line that holds some, the counts of two runs if they stand in front, and lines."""
+    written = [(n, line.strip()) for n, line in enumerate(text.splitlines(), 1) if line.strip()]
+    comma = _decimal_comma([line for _, line in written])
+    rows: list[list[float]] = []
+    lines: list[int] = []
+    counts = None
+    percent = set()
+    for number, line in written:
+        words = (line.replace(";", " ").replace(",", ".") if comma else re.sub("[,;]", " ", line)).split()
+        marks = [word for word in words if word != "%"]
+        values = _numbers([word.removesuffix("%") for word in marks])
+        if values is None or (len(values) < 2 and not rows):
+            if rows:
+                raise AirfoilError(f"is unreadable at line {number}: {line[:40]!r} is not x and y.")
+            continue
+        whole = len(values) == 2 and all(value == int(value) and value >= 3 for value in values)
+        if not rows and counts is None and whole and "".join(words).replace(".", "").isdigit():
+            counts = (int(values[0]), int(values[1]))
+            continue
+        percent.add("".join(words).count("%"))
+        rows.append(values)
+        lines.append(number)
+    if len(percent) > 1 or percent == {1}:
+        raise AirfoilError("gives some of its coordinates in % and some not; write all of them one way.")
+    return rows, counts, lines
+
+
+_COMMA_NUMBER = re.compile(r"[+-]?\d+(?:,\d+)?%?")
+
+
+def _decimal_comma(lines: list[str]) -> bool:
+    """Whether numbers are written "0,125": two or three a line apart by blanks, and no decimal point."""
+    data = [words for words in (line.replace(";", " ").split() for line in lines) if words]
+    like = [words for words in data if len(words) > 1 and all(_COMMA_NUMBER.fullmatch(w) for w in words)]
+    points = sum("." in word and _numbers([word]) is not None for words in data for word in words)
+    commas = sum(any("," in word for word in words) for words in like)
+    return not points and len(like) >= max(0.8 * len(data), len(data) - 2) and commas > len(like) / 2
+
+
+def _numbers(words: list[str]) -> list[float] | None:
     try:
-        pair = float(words[0]), float(words[1])
+        values = [float(word) for word in words]
     except ValueError:
         return None
-    return pair if math.isfinite(pair[0]) and math.isfinite(pair[1]) else None
+    return values if values and all(math.isfinite(value) for value in values) else None
 
 
-def _two_runs(points: Array, counts: tuple[int, int] | None) -> tuple[Array, Array]:
-    """The two surfaces, each from the nose to the tail."""
+def _three(rows: Array, lines: list[int]) -> tuple[Array, None, list[int]]:
+    """Points of three columns: x, y and a z that says nothing, a count with x and y, or both surfaces."""
+    first, second, third = rows.T
+    if np.ptp(third) <= 1e-9 * max(float(np.ptp(first)), 1e-9):
+        return rows[:, :2], None, lines
+    steps = np.diff(first)
+    if len(first) > 3 and np.all(steps == 1) and first[0] in (0, 1):
+        return rows[:, 1:], None, lines
+    if np.all(steps > 0) and np.all(second >= third):
+        upper, lower = np.stack([first, second], axis=1), np.stack([first, third], axis=1)
+        return np.concatenate([upper[::-1], lower[1:]]), None, [*lines[::-1], *lines[1:]]
+    raise AirfoilError(
+        "has three columns, and they are neither x, y and a constant nor x with upper and lower ordinates; "
+        "write x and y in two columns."
+    )
+
+
+def _whole(one: Array, other: Array, nose: float, chord: float, lines: list[list[int]]) -> None:
+    """Refuse a file of which one surface ends, or begins, before the other: it was cut off."""
+    for end, word in ((-1, "ends"), (0, "begins")):
+        x = (one[end, 0] - nose) / chord, (other[end, 0] - nose) / chord
+        if abs(x[0] - x[1]) > _SHORT:
+            k = int(np.argmin(x)) if end == -1 else int(np.argmax(x))
+            raise AirfoilError(
+                f"is cut off: one surface {word} at {100 * x[k]:.3g} % of the chord (line {lines[k][end]}), "
+                f"the other at {100 * x[1 - k]:.3g} %; both must run from nose to tail."
+            )
+
+
+def _upright(one: Array, other: Array, lead: Array, chord: float) -> None:
+    """Refuse a section that is turned against its axes."""
+    rise = (one[-1, 1] + other[-1, 1]) / 2 - lead[1]
+    angle = math.atan2(rise, chord)
+    if abs(angle) > _TURNED:
+        raise AirfoilError(
+            f"is turned by {abs(math.degrees(angle)):.2g} degrees: its tail lies "
+            f"{100 * abs(rise) / chord:.3g} % of the chord {'above' if rise > 0 else 'below'} its nose; put "
+            "both on the x axis, and use washout for an angle of the wing."
+        )
+
+
+def _smooth(run: Array, nose: float, chord: float, lines: list[int]) -> None:
+    """Refuse a point that stands out from its neighbours on both sides: a slip of one figure."""
+    root = np.sqrt(np.clip((run[:, 0] - nose) / chord, 0.0, None))
+    y = run[:, 1] / chord
+    if len(y) < 6:
+        return
+    ahead, here, behind = root[:-2], root[1:-1], root[2:]
+    span = behind - ahead
+    share = np.where(span > 1e-3, (here - ahead) / np.where(span > 1e-3, span, 1.0), 0.5)
+    out = np.zeros(len(y))
+    out[1:-1] = np.where(
+        (here - ahead > 1e-4) & (behind - here > 1e-4), y[1:-1] - y[:-2] * (1 - share) - y[2:] * share, 0.0
+    )
+    for k in np.argsort(-np.abs(out)):
+        # A smooth line leaves its chord by the square of the step; what is left is a slip.
+        if abs(out[k]) <= _SPIKE + 0.1 * (root[min(k + 1, len(y) - 1)] - root[max(k - 1, 0)]) ** 2:
+            continue
+        beside = [out[m] * np.sign(out[k]) for m in (k - 1, k + 1) if 0 < m < len(y) - 1]
+        if all(value < -0.15 * abs(out[k]) for value in beside):
+            raise AirfoilError(
+                f"has a spike at line {lines[k]}: the point at {100 * (run[k, 0] - nose) / chord:.3g} % of "
+                f"the chord stands {100 * abs(out[k]):.2g} % of the chord off the line of its neighbours."
+            )
+
+
+def _two_runs(points: Array, counts: tuple[int, int] | None) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """The two surfaces, each from the nose to the tail, as positions among the points."""
     x = points[:, 0]
+    index = np.arange(len(x))
     if counts is not None:
-        runs = points[: counts[0]], points[counts[0] :]
+        runs = index[: counts[0]], index[counts[0] :]
     elif abs(x[0] - x.min()) < 0.5 * np.ptp(x):
         back = np.flatnonzero(np.diff(x) < -0.5 * np.ptp(x))
+        if len(back) == 0 and np.all(np.diff(x) >= 0):
+            raise AirfoilError(
+                "has one surface only: x runs once from nose to tail; give the other one after it, or "
+                "both in one loop."
+            )
         if len(back) != 1:
             raise AirfoilError("starts at the nose but does not hold two runs from nose to tail.")
-        runs = points[: back[0] + 1], points[back[0] + 1 :]
+        runs = index[: back[0] + 1], index[back[0] + 1 :]
     else:
         nose = int(np.argmin(x))
-        runs = points[: nose + 1][::-1], points[nose:]
-    if min(len(runs[0]), len(runs[1])) < 3:
+        runs = index[: nose + 1][::-1], index[nose:]
+    short = min(len(runs[0]), len(runs[1]))
+    if short < 3 and max(len(runs[0]), len(runs[1])) > 6 and np.ptp(x) > 0:
+        raise AirfoilError(
+            f"has one surface only: of {len(x)} points {len(x) - short} lie on one surface, from the tail "
+            "to the nose; give the other one after it."
+        )
+    if short < 3:
         raise AirfoilError("has fewer than three points on one of its surfaces.")
     return runs
 

@@ -40,9 +40,10 @@ class Draft:
 
     def note(self, location: Location, expected: str, *, value: object = None) -> None:
         """Note a fault; without a value that of the raw file at the location is shown."""
-        self.faults.add(path_of(location), self._raw_at(location) if value is None else value, expected)
+        self.faults.add(path_of(location), self.raw_at(location) if value is None else value, expected)
 
-    def _raw_at(self, location: Location) -> Any:
+    def raw_at(self, location: Location) -> Any:
+        """What the raw file has at a location; None where it is a table, or nothing."""
         here: Any = self.raw
         for step in location:
             try:

@@ -11,6 +11,11 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from models.wing.intake import shown
+
+MOST_LINES = 10
+"""Faults that are shown of one file; of more only their number."""
+
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 
 
@@ -47,16 +52,27 @@ class WingFileError(ValueError):
         super().__init__(source, self.faults)
 
     def __str__(self) -> str:
-        return "\n".join(f"{self.source}: {fault}" for fault in self.faults)
+        source = shown(self.source)
+        lines = [f"{source}: {shown(str(fault))}" for fault in self.faults[:MOST_LINES]]
+        if len(self.faults) > MOST_LINES:
+            lines[-1:] = [f"{source}: and {len(self.faults) - MOST_LINES + 1} faults more; mend these first."]
+        return "\n".join(lines)
 
 
 class FaultList(list[Fault]):
     """Faults gathered while a file is read; the same fault is kept once."""
 
+    _known: set[Fault]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._known = set()
+
     def add(self, key_path: str, value: object, expected: str) -> None:
         """Note one fault; `value` None shows no value."""
         fault = Fault(key_path, "" if value is None else as_written(value), expected)
-        if fault not in self:
+        if fault not in self._known:
+            self._known.add(fault)
             self.append(fault)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -44,6 +45,7 @@ from models.wing.parts import (
     Web,
     Wing,
 )
+from models.wing.room import check_room
 from models.wing.schema import (
     EdgeTable,
     RailTable,
@@ -52,6 +54,7 @@ from models.wing.schema import (
     Station,
     WingFile,
 )
+from models.wing.slips import part_slips, planform_slips
 from models.wing.units import QuantityError, read_quantity
 
 _PIECES_A_BAY = 4
@@ -79,6 +82,8 @@ def flying(draft: Draft, file: WingFile, source: str, name: str, folder: Path) -
     Wing
         Root "symmetry".
     """
+    planform_slips(draft, file)
+    part_slips(draft, file)
     outline = _planform(draft, file.planform.stations, folder)
     semispan = outline.semispan
     n_faults = len(draft.faults)
@@ -106,7 +111,7 @@ def flying(draft: Draft, file: WingFile, source: str, name: str, folder: Path) -
         {spar.name: spar.y_end for spar in laid},
         lambda location, text, where: _chord_line(draft, location, text, outline, by_name, where, y),
     )
-    return Wing(
+    wing = Wing(
         name=file.name or name,
         source=source,
         root="symmetry",
@@ -138,6 +143,7 @@ def flying(draft: Draft, file: WingFile, source: str, name: str, folder: Path) -
         balance=flown.balance(draft, file),
         hand_test=flown.hand_test(draft, file, [spar.name for spar in spars], len(ribs)),
     )
+    return wing if draft.faults else replace(wing, cautions=check_room(draft, file, wing, bays))
 
 
 def _planform(draft: Draft, stations: list[Station], folder: Path) -> Planform:

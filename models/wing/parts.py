@@ -310,6 +310,36 @@ class Engine:
     hard_landing: float
 
 
+def section_ordinates(table: Array, fraction: Array | float) -> Array:
+    """Ordinates of sections between the points of their tables.
+
+    The tables' points lie evenly in the angle whose cosine runs over the chord; in it a section is smooth,
+    nose and all: cubics through four points (Catmull and Rom, A class of local interpolating splines, 1974,
+    from memory), so that what hangs on a place along the chord has no corners.
+
+    Parameters
+    ----------
+    table : (n_sections, n_points) float array
+        Ordinates at `models.wing.airfoil.FRACTIONS`.
+    fraction : (...) float array
+        Positions over the chord.
+
+    Returns
+    -------
+    (n_sections, ...) float array
+    """
+    last = table.shape[1] - 1
+    at = np.arccos(1 - 2 * np.clip(np.asarray(fraction, dtype=np.float64), 0.0, 1.0)) / np.pi * last
+    i = np.clip(np.nan_to_num(at), 0, last - 1).astype(np.intp)
+    t = at - i
+    one, two = table[:, i], table[:, i + 1]
+    # The nose runs straight on, in the angle, and the tail turns back.
+    zero = np.where(i > 0, table[:, np.maximum(i - 1, 0)], 2 * one - two)
+    three = np.where(i + 2 <= last, table[:, np.minimum(i + 2, last)], one)
+    slope, curve = (two - zero) / 2, zero - 2.5 * one + 2 * two - three / 2
+    return np.asarray(one + t * (slope + t * (curve + t * ((three - zero) / 2 + 1.5 * (one - two)))))
+
+
 @dataclass(frozen=True, eq=False)
 class Planform:
     """Outline and sections along the span.
@@ -353,7 +383,7 @@ class Planform:
             Coordinates, m.
         """
         table = self.section_upper if upper else self.section_lower
-        ordinates = np.array([np.interp(fraction, self.section_x, row) for row in table])
+        ordinates = section_ordinates(table, fraction)
         if len(self.section_y) == 1:
             ordinate = ordinates[0]
         else:
@@ -380,7 +410,7 @@ class Planform:
             Coordinates, m.
         """
         table = self.section_upper if upper else self.section_lower
-        ordinates = np.stack([np.interp(fraction, self.section_x, row) for row in table])
+        ordinates = section_ordinates(table, fraction)
         if len(self.section_y) == 1:
             ordinate = ordinates[0]
         else:
@@ -590,7 +620,8 @@ class Wing:
     modelled; where every part is the same on both sides half the wing is enough.
     `covering_mass_per_area` is that of covering which lies everywhere; `coverings` what has stiffness, and
     what lies on parts of the wing only.
-    `assumed` lists (key path, value in words) of every default that the reader filled in.
+    `assumed` lists (key path, value in words) of every default that the reader filled in; `cautions` says
+    what is odd but can be built, a sentence each.
     """
 
     name: str
@@ -618,6 +649,7 @@ class Wing:
     balance: WantedBalance | None = None
     hand_test: HandTest | None = None
     assumed: tuple[tuple[str, str], ...] = field(default=())
+    cautions: tuple[str, ...] = ()
 
     @property
     def bay_edges(self) -> Array:

@@ -16,8 +16,9 @@ from pydantic import ValidationError
 from pydantic.fields import FieldInfo
 
 from models.wing.draft import Draft
-from models.wing.faults import Fault, FaultList, WingFileError, as_written, did_you_mean, path_of
+from models.wing.faults import MOST_LINES, Fault, FaultList, WingFileError, as_written, did_you_mean, path_of
 from models.wing.flying import flying
+from models.wing.intake import IntakeError, file_text, measure, shown_all
 from models.wing.parts import Wing
 from models.wing.schema import BalanceTable, FlightTable, LandingTable, SpecimenFile, Table, WingFile
 from models.wing.stock import Shelf
@@ -48,14 +49,9 @@ def read(path: str | Path, *, source: str | None = None) -> Wing:
     path = Path(path)
     source = str(path) if source is None else source
     try:
-        text = path.read_text(encoding="utf-8")
-    except FileNotFoundError:
-        raise WingFileError(source, [Fault("", "", "there is no such file.")]) from None
-    except UnicodeDecodeError as error:
-        fault = Fault("", "", f"is not text in UTF-8 (byte {error.start}); save it as plain text.")
-        raise WingFileError(source, [fault]) from None
-    except OSError as error:
-        raise WingFileError(source, [Fault("", "", f"cannot be read: {error.strerror}.")]) from None
+        text = file_text(path)
+    except IntakeError as error:
+        raise WingFileError(source, [Fault(error.where, "", error.expected)]) from None
     return read_text(text, source=source, folder=path.parent, name=path.stem)
 
 
@@ -86,7 +82,10 @@ def read_text(
         As `read`.
     """
     try:
-        raw = tomllib.loads(text)
+        measure(text)
+        raw = shown_all(tomllib.loads(text))
+    except IntakeError as error:
+        raise WingFileError(source, [Fault(error.where, "", error.expected)]) from None
     except tomllib.TOMLDecodeError as error:
         raise WingFileError(source, [_broken(str(error), text)]) from None
     faults = FaultList()
@@ -143,9 +142,10 @@ def _shape(
     except ValidationError as error:
         wrong = error.errors(include_url=False)
     both = bool(faults)
-    for one in wrong:
-        if not (both and one["loc"] == ("specimen",)):
-            faults.append(_fault(one, model))
+    told = [one for one in wrong if not (both and one["loc"] == ("specimen",))]
+    faults += [_fault(one, model) for one in told[:MOST_LINES]]
+    # Their words take time to find and are not shown: only that there are so many.
+    faults += [Fault(path_of(one["loc"]), "", "is at fault too.") for one in told[MOST_LINES:]]
     if any(one["type"] != "extra_forbidden" for one in wrong):
         return None
     known = copy.deepcopy(raw)
@@ -197,6 +197,8 @@ def _fault(error: Any, model: type[Table]) -> Fault:
         return Fault(path, "", f"has {context['actual_length']} entries; at least {least} are needed.")
     for key, bound in (("gt", "more than"), ("ge", "at least"), ("le", "at most")):
         if kind.endswith(("_than", "_than_equal")) and key in context:
+            if key == "ge" and 0 < context[key] < 0.1 and value <= 0:
+                return Fault(path, as_written(value), "must be more than 0.")
             return Fault(path, as_written(value), f"must be {bound} {context[key]:g}.")
     return Fault(path, as_written(value), _NOT_A.get(kind, f"is wrong: {error['msg'].lower()}."))
 

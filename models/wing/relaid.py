@@ -10,6 +10,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from models.wing.intake import shown_all
+
 Faces = tuple[str, ...]
 
 
@@ -35,7 +37,7 @@ def relaid(text: str, faces: Mapping[tuple[str, int], Faces]) -> str:
     bays = sorted({bay for _, bay in faces})
     every = [web for spar in document["spars"] for web in spar.get("webs", [])]
     for spar in document["spars"]:
-        name = str(spar["name"])
+        name = shown_all(str(spar["name"]))
         mine = {bay: faces.get((name, bay), ()) for bay in bays}
         own = list(spar.get("webs", []))
         runs: list[tuple[list[int], Faces, Any]] = []

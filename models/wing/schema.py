@@ -16,7 +16,7 @@ import numpy as np
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 from pydantic_core import PydanticCustomError
 
-from models.wing.units import KINDS, QuantityError, read_quantity
+from models.wing.units import KINDS, RANGE, QuantityError, read_quantity
 
 
 @dataclass(frozen=True)
@@ -46,6 +46,11 @@ def _quantity(kind: str, least: str = "any") -> Callable[[Any], float]:
             raise _refuse("must be more than zero.")
         if least == "zero" and number < 0:
             raise _refuse("must not be less than zero.")
+        lowest, highest = RANGE[kind]
+        if abs(number) > highest:
+            raise _refuse(f"is beyond any wing: at most {highest:g} {KINDS[kind].si}; look at its unit.")
+        if least == "positive" and number < lowest:
+            raise _refuse(f"is beyond any wing: at least {lowest:g} {KINDS[kind].si}; look at its unit.")
         return number
 
     return check
@@ -455,13 +460,13 @@ class EngineTable(Table):
     propeller_diameter: Length | None = _open("instead of rotor_inertia, with propeller_mass")
     propeller_mass: Mass | None = _open("instead of rotor_inertia, with propeller_diameter")
     yaw_rate: RateOfTurn = _key("fastest yaw; common practice, no source", "180 deg/s")
-    vibration: Annotated[float, Field(ge=0)] = _key(
+    vibration: Annotated[float, Field(ge=0, le=1000)] = _key(
         "shaking force / weight of the engine; common practice, no source", 5.0
     )
-    nose_over: Annotated[float, Field(ge=0)] = _key(
+    nose_over: Annotated[float, Field(ge=0, le=1000)] = _key(
         "push aft on the engine / weight of the aeroplane; common practice, no source", 5.0
     )
-    hard_landing: Annotated[float, Field(ge=0)] = _key(
+    hard_landing: Annotated[float, Field(ge=0, le=1000)] = _key(
         "load factor of a hard landing; common practice, no source", 8.0
     )
 
@@ -533,13 +538,17 @@ class WoodTable(Table):
 
 class PullUpTable(Table):
     name: str = _key("name", "pull-up")
-    load_factor: Annotated[float, Field(gt=0)] | None = _open("lift / weight", "1", unless=("radius",))
+    load_factor: Annotated[float, Field(gt=0, ge=1e-6, le=1e5)] | None = _open(
+        "lift / weight", "1", unless=("radius",)
+    )
     speed: Speed | None = _open("speed", "the lift coefficient is taken instead")
     radius: Length | None = _open("radius of the pull-up; with speed it gives the load factor 1 + V2/(g R)")
     mass: Mass | None = _open("flying mass", "the structure and all masses of this file")
-    moment_coefficient: float = _key("pitching moment coefficient about lift_line, nose up positive", 0.0)
+    moment_coefficient: Annotated[float, Field(ge=-10, le=10)] = _key(
+        "pitching moment coefficient about lift_line, nose up positive", 0.0
+    )
     lift_line: Fraction = _key("where the lift acts, of the chord", "25 %")
-    lift_coefficient: Annotated[float, Field(gt=0)] = _key(
+    lift_coefficient: Annotated[float, Field(gt=0, ge=1e-3, le=10)] = _key(
         "instead of speed: lift coefficient in the pull-up, which ties the pitching moment to the lift", 1.0
     )
     air_density: Density = _key("air density, with speed", "1.225 kg/m3")
@@ -563,10 +572,10 @@ class LoadingTable(Table):
 
 
 class FlightTable(Table):
-    max_lift_coefficient: Annotated[float, Field(gt=0, le=10)] = _key(
+    max_lift_coefficient: Annotated[float, Field(gt=0, ge=1e-3, le=10)] = _key(
         "lift coefficient at which the whole wing stalls, upright (1.2: common practice, no source)", 1.2
     )
-    max_lift_coefficient_inverted: Annotated[float, Field(gt=0, le=10)] = _key(
+    max_lift_coefficient_inverted: Annotated[float, Field(gt=0, ge=1e-3, le=10)] = _key(
         "the same when it flies inverted, as a positive number (0.8: common practice, no source)", 0.8
     )
     cruise_speed: Speed | None = _open(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from models.wing.draft import (
@@ -21,6 +23,7 @@ from models.wing.draft import (
     webs,
 )
 from models.wing.parts import Layer, Line, LoadCase, Rib, Sheet, Spar, Wing
+from models.wing.room import check_room
 from models.wing.schema import SheetTable, SpecimenFile
 from models.wing.units import QuantityError, read_quantity
 
@@ -52,7 +55,7 @@ def specimen(draft: Draft, file: SpecimenFile, source: str, name: str) -> Wing:
     spar_names(draft, file.spars)
     spars = _spars(draft, file, bays)
     clear_of_each_other(draft, [(i, *_faces(spar)) for i, spar in enumerate(spars)])
-    return Wing(
+    wing = Wing(
         name=file.name or name,
         source=source,
         root="clamped",
@@ -78,6 +81,7 @@ def specimen(draft: Draft, file: SpecimenFile, source: str, name: str) -> Wing:
             bays,
         ),
     )
+    return wing if draft.faults else replace(wing, cautions=check_room(draft, file, wing, bays))
 
 
 def _stations(draft: Draft, file: SpecimenFile) -> Array:

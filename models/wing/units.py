@@ -56,6 +56,27 @@ KINDS: dict[str, Kind] = {
 }
 
 
+RANGE: dict[str, tuple[float, float]] = {
+    "length": (1e-6, 1e4),
+    "mass": (1e-7, 1e5),
+    "density": (0.1, 3e4),
+    "mass per area": (1e-5, 1e3),
+    "force": (0.0, 1e7),
+    "force per length": (1e-3, 1e8),
+    "torque": (0.0, 1e7),
+    "stress": (1.0, 1e13),
+    "angle": (0.0, 100.0),
+    "speed": (1e-3, 1e3),
+    "rate of turn": (1e-4, 1e5),
+    "power": (1e-6, 1e7),
+    "moment of inertia": (1e-14, 1e5),
+    "fraction": (0.0, 100.0),
+}
+"""Sizes in SI between which the quantities of any aeroplane lie, far beyond what is built (chosen, no
+source); the lesser bounds only those that must be more than zero. Beyond, squares would overflow.
+"""
+
+
 def read_quantity(value: object, kind: str) -> float:
     """A quantity in SI (m, kg, kg/m3, N, N m, Pa, rad, m/s; fractions as plain numbers).
 
@@ -155,7 +176,8 @@ def _factor(unit: str, kind: str) -> float:
     try:
         factor, dimension = _unit(unit)
     except QuantityError:
-        raise QuantityError(f"has an unknown unit {unit}; {would_do}.") from None
+        told = unit if len(unit) <= 40 else f"{unit[:36]} ..."
+        raise QuantityError(f"has an unknown unit {told}; {would_do}.") from None
     if dimension != _unit(wanted.si)[1]:
         other = next((k.name for k in KINDS.values() if k.si != "%" and _unit(k.si)[1] == dimension), None)
         what = f"is {other}, not {wanted.name}" if other else f"is not {wanted.name}"
@@ -230,7 +252,21 @@ def _listed() -> dict[str, tuple[float, Dimension]]:
     return listed
 
 
+_POWER = re.compile(r"(?:\*\*|\^)\s*(\(?-?[0-9](?:\.5)?\)?)(?![\w.]|\s*\*\*|\s*\^)")
+_BARE_NUMBER = re.compile(r"(?<![\w.])[0-9.]")
+
+
+def _simple(unit: str) -> bool:
+    """Whether pint may read a unit: it works powers out, and a tower of them would take for ever."""
+    if len(unit) > 40 or "[" in unit:
+        return False
+    plain = _POWER.sub("", unit)
+    return "**" not in plain and "^" not in plain and not _BARE_NUMBER.search(plain)
+
+
 def _by_pint(unit: str) -> tuple[float, Dimension]:
+    if not _simple(unit):
+        raise QuantityError(f"unknown unit {unit}")
     try:
         quantity = _registry().Quantity(1.0, _registry().parse_units(unit)).to_base_units()
     except Exception as error:  # pint reads the unit with Python's own tokenizer: bad text raises many kinds

@@ -12,9 +12,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from models.analysis import analyse, wing_twist
+from models.analysis import analyse, tip_deflection, wing_twist
 from models.strength import check
-from models.studies.compare import _tip_deflection, web_mass
+from models.studies.compare import web_mass
 from models.studies.lightest import Sweep, WhatIf, places
 from models.wing.reading import read
 
@@ -39,7 +39,7 @@ def test_every_layout_of_one_spar(capsys: pytest.CaptureFixture[str]) -> None:
         loop_cpu += time.process_time() - cpu
         full = (
             margins.load_factor_at_first_failure(),
-            _tip_deflection(analysis),
+            tip_deflection(analysis),
             float(wing_twist(analysis)[1][-1]),
             web_mass(analysis.model),
         )

@@ -37,4 +37,4 @@ def test_a_missing_web_is_named(benchmark, name: str, missing: Suspect, again: b
         return bench.judged(value=value)
 
     found = benchmark.pedantic(judged, setup=fresh, rounds=3)
-    assert missing in found.named
+    assert found.suspects[0].suspect == missing

@@ -32,10 +32,10 @@ def _results(case: Case) -> tuple[Result, ...]:
 
 @pytest.mark.parametrize("case", CASES, ids=[case.name for case in CASES])
 def test_case_holds(case: Case) -> None:
-    start = time.perf_counter()
+    start = time.process_time()
     results = _results(case)
-    # Two seconds a case is the budget; on a busy machine this allows as much again.
-    assert time.perf_counter() - start < 4.0
+    # Two seconds a case is the budget, of this process alone; on a busy machine this allows as much again.
+    assert time.process_time() - start < 4.0
     failed = [
         f"{r.quantity}: {r.computed:.8g}, published {r.published:.8g} {r.unit}; {r.difference:+.2e}"
         for r in results

@@ -14,13 +14,13 @@ def test_a_few_wings_are_judged_and_counted(capsys: pytest.CaptureFixture[str]) 
     assert lines[0] == "trainer: 20 marks, 7 webs and braces"
     assert "of 2 (0.0 due)" in lines[1]
     (bay,) = (line for line in lines if "bay 6" in line)
-    assert "named 1 of 1, likeliest 1, chance told 100 %" in bay
+    assert "named 1 of 1, likeliest 1, only others 0, chance told 100 %" in bay
 
 
 def test_rows_are_gathered_by_the_chance_told() -> None:
     web = Suspect("web", "main", "rear", 3)
     rows = [Rate(web, 10, n, n, n, 0, chance) for n, chance in ((9, 0.95), (10, 1.0), (2, 0.3))]
     assert calibration(rows) == [
-        "told 10 to 50 %: 1 webs and braces, named 2 of 10, 3.0 told (+- 1.4)",
-        "told 90 to 100 %: 2 webs and braces, named 19 of 20, 19.5 told (+- 0.7)",
+        "told 10 to 40 %: 1 webs and braces, named 2 of 10, 3.0 told (+- 1.4), only others 0",
+        "told 95 to 100 %: 2 webs and braces, named 19 of 20, 19.5 told (+- 0.7), only others 0",
     ]

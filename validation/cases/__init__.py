@@ -2,6 +2,7 @@
 
 from validation.case import Case
 from validation.cases import (
+    aeroelastic,
     askew_solids,
     balance,
     beams,
@@ -44,6 +45,7 @@ CASES: tuple[Case, ...] = (
     *frames.CASES,
     *stability.CASES,
     *vibration.CASES,
+    *aeroelastic.CASES,
     *spar_webs.CASES,
     *sections.CASES,
     *sensitivities.CASES,

@@ -29,12 +29,7 @@ _END = (
     "here. Tried: strips free to lag behind the caps take 1.8 of the 6.2 % of the bay and 0.5 of the 7.1 %; "
     "the rest is not traced"
 )
-_CLAMP = (
-    "at the clamp, thick webs with their grain along the span; not traced (strips free to lag behind caps "
-    "make it 7.5 %)"
-)
 _KNOWN = {
-    ("F7", "twist per N mm, end of bay 1"): (0.07, _CLAMP),
     ("F7", "twist per N, end of bay 4"): (0.08, _END),
     ("F7", "twist per N mm of bay 4 alone"): (0.07, _END),
 }

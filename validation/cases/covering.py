@@ -152,9 +152,9 @@ def edge() -> Iterator[Result]:
     assert pull is not None
     assert edges is not None
     k = int(np.argmin(pull.stress))
-    # From the outline where it is as high as the stick, 3 mm, to the line next to it: of four panels from the
+    # From the outline where it is as high as the stick, 3 mm, to the line next to it: of five panels from the
     # rear web, at 64.5 mm, to the stick, at 170 mm, closer beside both by the cosine.
-    line = 0.170 - (0.170 - 0.0645) * (1 - np.cos(np.pi / 4)) / 2
+    line = 0.170 - (0.170 - 0.0645) * (1 - np.cos(np.pi / 5)) / 2
     ahead = _low() - line
     rise = 0.200 * float(half_thickness(np.array(line / 0.200), 0.12)) - 0.0015
     yield Result(

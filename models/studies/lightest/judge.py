@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.strength import cap_compression, cap_tension, norris
+from models.strength.cap_stress import mostly_bent
 from models.strength.web_combined import load_at_failure
 from models.studies.lightest.segments import Segment, joined_columns
 from models.studies.lightest.tables import Table
@@ -263,11 +264,7 @@ class Judged:
                         (cap_tension.used(*pulled), cap_compression.used(*pressed, c["fullness"]))
                     ):
                         if is_open:
-                            mostly = (
-                                cap_compression.mostly_bent(*pressed)
-                                if wise
-                                else cap_tension.mostly_bent(*pulled)
-                            )
+                            mostly = mostly_bent(*((-mean, bending, *pressed[2:]) if wise else pulled))
                             bent = _most(bent, np.where(mostly, share, 0.0))
                             share = np.where(mostly, 0.0, share)
                         if wise == 0:

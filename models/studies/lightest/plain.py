@@ -7,10 +7,10 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from models.analysis import Analysis, analyse, wing_twist
+from models.analysis import Analysis, analyse, tip_deflection, wing_twist
 from models.strength import Margins, check
 from models.structure import build
-from models.studies.compare import _tip_deflection, web_mass
+from models.studies.compare import web_mass
 from models.studies.lightest.places import Places
 from models.studies.lightest.segments import Register
 from models.studies.lightest.sweep import Answers
@@ -98,7 +98,7 @@ class PlainSweep:
                 (
                     margins.load_factor_at_first_failure(),
                     self.register.number(first.mode, first.part),
-                    _tip_deflection(analysis),
+                    tip_deflection(analysis),
                     float(wing_twist(analysis)[1][-1]),
                     web_mass(analysis.model),
                 )

@@ -18,10 +18,10 @@ from numpy.typing import NDArray
 
 from fea.assembly import rigid_motions
 from fea.chain import End, outward
-from models.analysis import from_centre, wing_twist
+from models.analysis import from_centre, tip_deflection, wing_twist
 from models.strength.margin import _UNLOADED, Margin, Margins, sentence
 from models.structure.model import Part
-from models.studies.compare import _tip_deflection, web_mass
+from models.studies.compare import web_mass
 from models.studies.lightest.judge import Judged, Stack
 from models.studies.lightest.places import Faces, places
 from models.studies.lightest.plain import full
@@ -200,7 +200,7 @@ class WhatIf:
             tuple(Reserve(r.mode, r.part, r.reserve_factor * case / asked) for r in rows),
             sentence(margins),
             web_mass(analysis.model),
-            _tip_deflection(analysis) * asked / case,
+            tip_deflection(analysis) * asked / case,
             float(wing_twist(analysis)[1][-1]) * asked / case,
             Movement(moves * (asked / case), analysis.model.structure.nodes) if movement else None,
         )

@@ -347,9 +347,7 @@ def _survival(result: Scatter) -> str:
         return (
             f"{asked[:1].upper()}{asked[1:]} breaks about one in {_round(1 / chance)} (importance sampling)."
         )
-    survive = (
-        down(100 * result.survival, 0 if 0.01 <= result.survival < 0.99 else 1)
-    )
+    survive = down(100 * result.survival, 0 if 0.01 <= result.survival < 0.99 else 1)
     return (
         f"{survive} in 100 survive {asked} ({100 * result.confidence:.0f} % interval {100 * low:.1f} to "
         f"{100 * high:.1f})."

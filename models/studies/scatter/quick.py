@@ -137,9 +137,7 @@ def quick_cases(cases: Sequence[Loaded], *, samples: int = SAMPLES) -> list[Quic
     for case in cases:
         keys, reserve = _near(case.rows, numbers)
         of_case.append(slice(len(pairs), len(pairs) + len(keys)))
-        pairs += [
-            Pair(wing.model.parts[p], mode, rule_of(mode), int(pieces.of_part[p])) for mode, p in keys
-        ]
+        pairs += [Pair(wing.model.parts[p], mode, rule_of(mode), int(pieces.of_part[p])) for mode, p in keys]
         nominal += reserve.tolist()
         if case.slopes and keys:
             slopes.append(_slopes(case.analysis, pieces, keys))
@@ -158,9 +156,7 @@ def quick_cases(cases: Sequence[Loaded], *, samples: int = SAMPLES) -> list[Quic
         of_case,
         samples,
     )
-    return [
-        Quick(min(nominal[rows], default=np.inf), least[:, k]) for k, rows in enumerate(of_case)
-    ]
+    return [Quick(min(nominal[rows], default=np.inf), least[:, k]) for k, rows in enumerate(of_case)]
 
 
 def _near(every: Sequence[Margin], numbers: dict[Part, int]) -> tuple[list[tuple[str, int]], Array]:
@@ -174,9 +170,7 @@ def _by_size(keys: list[tuple[str, int]]) -> Array:
     return np.array([float(any(word in mode for word in _STRESSED)) for mode, _ in keys])
 
 
-def _slopes(
-    analysis: Analysis, pieces: Pieces, keys: list[tuple[str, int]]
-) -> tuple[Array, Array]:
+def _slopes(analysis: Analysis, pieces: Pieces, keys: list[tuple[str, int]]) -> tuple[Array, Array]:
     """Slopes of ln reserve: by ln size where every piece's force stays (n_pairs,), and by the logarithm of
     the pieces' stiffness (n_pairs, n_pieces)."""
     assembly = analysis.solution.assembly

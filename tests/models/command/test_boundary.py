@@ -216,3 +216,34 @@ def test_drawing_is_not_loaded_for_a_check(tmp_path: Path) -> None:
         check=True,
     )
     assert done.stderr.strip() == "[]"
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="needs a shell with >&-")
+@pytest.mark.parametrize(
+    ("command", "code"),
+    [
+        ("check spar-c >&-", 0),
+        ("check spar-c >/dev/null 2>&-", 0),
+        ("check spar-c >&- 2>&-", 0),
+        ("check nosuch 2>&-", 2),
+        ("check nosuch >&- 2>&-", 2),
+        ("nocommand 2>&-", 2),
+        pytest.param(
+            "check spar-c >/dev/full",
+            2,
+            marks=pytest.mark.skipif(not Path("/dev/full").exists(), reason="none"),
+        ),
+        pytest.param(
+            "check nosuch 2>/dev/full",
+            2,
+            marks=pytest.mark.skipif(not Path("/dev/full").exists(), reason="none"),
+        ),
+    ],
+)
+def test_a_closed_or_full_stream_is_never_a_wing_that_fails(command: str, code: int, tmp_path: Path) -> None:
+    done = subprocess.run(
+        f'"{sys.executable}" -m models.command {command}',
+        shell=True, cwd=tmp_path, env=ENVIRONMENT, text=True, capture_output=True,
+    )  # fmt: skip
+    assert done.returncode == code
+    assert "Traceback" not in done.stderr

@@ -51,7 +51,8 @@ def test_a_pipe_gets_the_table_whatever_the_width(monkeypatch: pytest.MonkeyPatc
 
 
 COMMANDS = (
-    "check", "compare", "proof", "grain", "buckle", "collapse", "balance", "envelope", "loads", "note"
+    "check", "compare", "proof", "grain", "buckle", "collapse", "balance", "envelope", "loads", "note",
+    "speed",
 )  # fmt: skip
 
 

@@ -201,7 +201,7 @@ def test_a_question_comes_before_the_work_ahead(monkeypatch):
         for k in range(4):
             time.sleep(0.15)
             choices = (*own.choices[:k], 0, *own.choices[k + 1 :])
-            engine.answer(State(choices, (Change(f"{k + 2} mm"),) * len(choices)))
+            engine.answer(State(choices, (Change(f"{k / 2 + 1} mm"),) * len(choices)))
     finally:
         engine.stop()
         worker.join(20)

@@ -147,8 +147,8 @@ def test_ribs_give_where_they_press_on_caps_and_edge_sticks(make_wing):
     found = ends_that_give(wing)
     per_rib = found.reshape(7, -1, 4, 4)
     # Panels from the leading edge to the spar and on to the trailing edge: both ends of both, and no other.
-    assert [bool(panel.any()) for panel in per_rib[3]] == [True, False, False, True] * 2
-    behind = per_rib[3][4]
+    assert [bool(panel.any()) for panel in per_rib[3]] == [True, False, False, False, True] * 2
+    behind = per_rib[3][5]
     stick = wing.spars[0].upper.layers[0].material.stick()
     figures = [float(v) for v in (stick.E, stick.E_aft, stick.G_aft, stick.nu_L_aft)]
     press = foot_press_flexibility(*figures, 2e-3, 8e-3)

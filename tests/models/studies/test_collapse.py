@@ -28,7 +28,7 @@ SHEETED = """
 [[sheeting]]
 from = "leading edge"
 to = "main"
-thickness = "1.5 mm"
+thickness = "2 mm"
 wood = "balsa light"
 grain = "span"
 """
@@ -67,7 +67,7 @@ def test_stiffness_only_falls_while_parts_are_lost(trainer):
 
 def test_words_of_the_story(trainer):
     said = sentences(trainer)
-    assert said[0] == f"At 8.9 g {happens(trainer.steps[0], side=False)}, port and starboard at once."
+    assert said[0] == f"At 8.8 g {happens(trainer.steps[0], side=False)}, port and starboard at once."
     assert "ends the flight" in said[-1]
     assert "starboard: " not in " ".join(said)
 

@@ -110,7 +110,7 @@ thickness = "1 mm"
 def test_bowed_sheeting_is_the_mirror_too() -> None:
     found = only("inverted_load_factor = 6\nmax_lift_coefficient_inverted = 1.2", more=SHEETED)
     assert found.bowed < 1
-    assert_allclose(found.bowed_inverted, found.bowed, rtol=1e-2)  # settled to half a percent each
+    assert_allclose(found.bowed_inverted, found.bowed, rtol=1e-2)  # settled to a fifth of a per cent each
 
 
 def test_at_the_limit_the_reserve_is_one() -> None:
@@ -187,7 +187,7 @@ def test_the_critical_corner_of_a_sheeted_wing_counts_sheeting_that_bows(moment:
     case = replace(plain.case, speed=corner.speed, load_factor=corner.load_factor)
     state = DamagedWing(replace(plain, case=case), per_bay=1)
     bowed = state.settle(lambda rows: rows[0].reserve_factor)[0] / corner.load_factor
-    assert_allclose(corner.reserve, bowed, rtol=1e-2)  # each settled to half a percent
+    assert_allclose(corner.reserve, bowed, rtol=1e-2)  # each settled to a fifth of a per cent
     assert corner.reserve < state.whole / corner.load_factor
 
 

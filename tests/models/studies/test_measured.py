@@ -18,6 +18,7 @@ from models.studies.measured import (
     BLIND,
     DIAL,
     FALSE_ALARM,
+    SEEN,
     Bench,
     Noise,
     NoReading,
@@ -146,11 +147,11 @@ def test_a_missing_web_is_named(trainer: MadeUp, bay: int) -> None:
 
 
 def test_a_web_beside_the_brace_is_listed_as_not_to_be_seen(trainer: MadeUp) -> None:
-    # Bay 1 has a ply brace over its whole length: without its web the readings change by less than half the
-    # noise of a ruler.
+    # Bay 1 has a ply brace over its whole length: without its web the readings change by little more than the
+    # noise of a dial.
     change = trainer.truth(("main", 1, "rear")) - trainer.truth()
     assert np.abs(change).max() < 2.5e-4
-    found = trainer.judged(trainer.read(trainer.truth(), 5040, dial=5e-4))
+    found = trainer.judged(trainer.read(trainer.truth(), 5040, dial=2e-4))
     seen = {s.suspect.bay: s.seen for s in found.suspects if s.suspect.kind == "web"}
     assert seen[1] < BLIND < 0.5 < min(seen[b] for b in (2, 3, 6))
     told = " ".join(sentences(found))
@@ -191,7 +192,13 @@ def test_larger_wings(name: str, missing: tuple[str, int, str]) -> None:
     suspect = Suspect("web", spar, face, bay)
     for _ in range(2):
         assert test.random(bench, None, draw).sound
-        assert suspect in test.random(bench, bench.suspects.index(suspect), draw).named
+        found = test.random(bench, bench.suspects.index(suspect), draw)
+        # Of the sailplane's it is told beforehand that 3 % of noise may hide it (chance of 0.6 to 0.7).
+        best = found.suspects[0]
+        assert best.suspect == suspect
+        assert suspect in found.named or (not found.named and best.seen < SEEN)
+        if name == "powered-tailless":
+            assert suspect in found.named
 
 
 def test_softer_wood_is_wood_and_no_missing_web(trainer: MadeUp) -> None:

@@ -92,3 +92,20 @@ def test_a_wing_built_without_a_web_is_near_one_with_it_taken_out(bench: Bench) 
         built, out, whole = bench.without(k).at(listed).moves, bench.drawn[k + 1].moves, bench.drawn[0].moves
         effect = np.linalg.norm(built - whole)
         assert np.linalg.norm(built - out) < 0.1 * effect + 1e-3 * np.linalg.norm(whole)
+
+
+def test_parts_weakened_together_are_a_structure_with_less_of_them(bench: Bench) -> None:
+    wood = 0.2 * np.random.default_rng(8107).standard_normal(len(bench.prior.mean))
+    left = {1: 0.5, 4: 0.2, bench.others[0][3][0]: 0.3}
+    response = bench.sound
+    blocks, stiff = response.assembly.structure.blocks, np.append(np.exp(-wood), 1.0)
+    scales = {name: blocks[name].scale * stiff[of] for name, of in response._pieces.items()}
+    for name, of in response._given_parts.items():
+        for part, share in left.items():
+            scales[name] = scales[name] * np.where(of == part, share, 1.0)
+    factor = factorise(response.assembly, response.supports, response.assembly.stiffness(scales))
+    moves = factor.turn @ factor.solve(factor.turn.T @ response._loads)
+    wanted = (response._rows @ moves)[np.arange(len(bench.marks)), response.shape_of_mark]
+    solved = response.solve(wood)
+    assert np.abs(wanted - response.whole(solved).moves).max() > 1e-5 * np.abs(wanted).max()
+    assert_allclose(response.weakened(solved, left).moves, wanted, rtol=1e-7)

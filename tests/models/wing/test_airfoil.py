@@ -112,3 +112,102 @@ def test_a_file_that_is_not_there_or_not_text(tmp_path):
     (tmp_path / "binary.dat").write_bytes(b"\xff\xfe\x80\x81" * 20)
     with pytest.raises(AirfoilError, match="cannot be read"):
         from_coordinates(tmp_path / "binary.dat")
+
+
+def upper_run():
+    x, upper, lower = points()
+    return list(zip(x, upper, strict=True)), list(zip(x, lower, strict=True))
+
+
+def commas(pairs, between=" "):
+    return "\n".join(f"{x:.5f}".replace(".", ",") + between + f"{y:.5f}".replace(".", ",") for x, y in pairs)
+
+
+READ = {
+    "decimal commas": "Unser Profil\n" + commas(loop()),
+    "decimal commas and semicolons": "Unser Profil\n" + commas(loop(), ";"),
+    "semicolons": written(loop()).replace(" ", ";"),
+    "tabs": written(loop()).replace(" ", "\t"),
+    "percent": "\n".join(f"{100 * x:.4f}% {100 * y:.4f}%" for x, y in loop()),
+    "percent apart": "\n".join(f"{100 * x:.4f} % {100 * y:.4f} %" for x, y in loop()),
+    "three columns, z is zero": "\n".join(f"{x:.6f} {y:.6f} 0.0" for x, y in loop()),
+    "three columns, counted": "\n".join(f"{k} {x:.6f} {y:.6f}" for k, (x, y) in enumerate(loop(), 1)),
+    "three columns, both surfaces": "\n".join(
+        f"{x:.6f} {u:.6f} {lo:.6f}" for (x, u), (_, lo) in zip(*upper_run(), strict=True)
+    ),
+    "one long line": " ".join(f"{x:.6f} {y:.6f}" for x, y in loop()),
+    "one long line under a name": "Ours\n" + " ".join(f"{x:.6f} {y:.6f}" for x, y in loop()),
+    "carriage returns": written(loop()).replace("\n", "\r"),
+}
+
+
+@pytest.mark.parametrize("text", READ.values(), ids=READ)
+def test_ways_of_writing_that_are_read(tmp_path, text):
+    path = tmp_path / "section.dat"
+    path.write_text(text)
+    upper, lower = from_coordinates(path)
+    expected = four_digit(0.02, 0.4, 0.12)
+    behind = FRACTIONS > 0.002
+    assert_allclose(upper[behind], expected[0][behind], rtol=0, atol=3e-4)
+    assert_allclose(lower[behind], expected[1][behind], rtol=0, atol=3e-4)
+
+
+def test_a_name_in_latin_1_is_read(tmp_path):
+    path = tmp_path / "section.dat"
+    path.write_bytes(("Flügel\n" + written(loop())).encode("latin-1"))
+    assert from_coordinates(path)[0].max() > 0.05
+
+
+def turned(degrees):
+    c, s = np.cos(np.radians(degrees)), np.sin(np.radians(degrees))
+    return [(x * c + y * s, y * c - x * s) for x, y in loop()]
+
+
+def spiked(k, by):
+    return [(x, y + by * (i == k)) for i, (x, y) in enumerate(loop())]
+
+
+REFUSED = {
+    "cut off": (written(loop()[:60]), r"is cut off: one surface ends at \d.* % .* \(line 60\)"),
+    "cut off in front": (written(loop()[20:]), r"is cut off: one surface ends at .* \(line 1\)"),
+    "cut off within the first surface": (written(loop()[:30]), "has one surface only"),
+    "upper only": (written(upper_run()[0]), "has one surface only: x runs once from nose to tail"),
+    "upper only, from the tail": (written(upper_run()[0][::-1]), "has one surface only: of 41 points 40 lie"),
+    "one surface short": (
+        written(upper_run()[0]) + "\n" + written(upper_run()[1][:30]),
+        r"is cut off: one surface ends at .* \(line 71\)",
+    ),
+    "turned": (written(turned(8)), r"is turned by 8 degrees: its tail lies 1.* below its nose"),
+    "a spike": (written(spiked(25, 0.03)), r"has a spike at line 26: .* stands [2-4].* % of"),
+    "a spike below": (written(spiked(60, -0.02)), r"has a spike at line 61"),
+    "x and y exchanged": (written([(y, x) for x, y in loop()]), "."),
+    "three odd columns": ("\n".join(f"{x} {y} {x * y}" for x, y in loop()), "has three columns, and"),
+    "percent here and there": (
+        "\n".join(f"{100 * x:.3f}% {y:.5f}" for x, y in loop()), "some of its coordinates in %",
+    ),
+    "an odd count in one line": ("1 " + written(loop()).replace("\n", " "), "an odd count of numbers"),
+    "a null byte": (written(loop()) + "\0", "cannot be read as a text file"),
+    "too large": ("1 0\n" * 100_000, "has more than 256 kB"),
+    "beyond all": (written([(1e300 * x, 1e300 * y) for x, y in loop()]), "."),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", REFUSED)
+def test_what_is_wrong_and_where(tmp_path, name):
+    text, message = REFUSED[name]
+    path = tmp_path / "section.dat"
+    path.write_text(text)
+    with pytest.raises(AirfoilError, match=message):
+        from_coordinates(path)
+
+
+@pytest.mark.parametrize("thickness", [0.04, 0.08, 0.18, 0.3])
+@pytest.mark.parametrize("n", [6, 9, 14, 41])
+@pytest.mark.parametrize("spacing", ["even", "cosine"])
+def test_true_sections_of_few_points_have_no_spike(tmp_path, thickness, n, spacing):
+    x = np.linspace(0, 1, n) if spacing == "even" else (1 - np.cos(np.linspace(0, np.pi, n))) / 2
+    upper, lower = four_digit(0.04, 0.4, thickness)
+    at = [np.interp(x, FRACTIONS, side) for side in (upper, lower)]
+    path = tmp_path / "section.dat"
+    path.write_text(written([*zip(x[::-1], at[0][::-1]), *zip(x[1:], at[1][1:])]))
+    from_coordinates(path)

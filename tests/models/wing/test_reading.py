@@ -848,6 +848,7 @@ def test_whatever_is_put_anywhere_is_read_or_refused(text):
         "all",
     ]
     odd += ["50 %", "front", [], {}, [1], [[]], {"y": 1}, "99999999999999999999", "1-999", 5000]
+    odd += ["1.5 mm", "2 mm"]
     raw = tomllib.loads(text)
     chance = random.Random(86121)
     refused = read_well = 0

@@ -11,9 +11,9 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from models.analysis import analyse, wing_twist
+from models.analysis import analyse, tip_deflection, wing_twist
 from models.strength import check
-from models.studies.compare import _tip_deflection, web_mass
+from models.studies.compare import web_mass
 from models.studies.lightest import Limits, Stock, lightest, places
 from models.studies.lightest.search import lightest_first
 
@@ -28,7 +28,7 @@ def brute_force(wing, limits: Limits) -> tuple[float | None, list[tuple[float, f
         every.append((mass, factor))
         good = factor >= limits.load_factor
         if limits.deflection is not None:
-            good &= abs(_tip_deflection(analysis)) <= limits.deflection
+            good &= abs(tip_deflection(analysis)) <= limits.deflection
         if limits.twist is not None:
             good &= abs(wing_twist(analysis)[1][-1]) <= limits.twist
         if good and (best is None or mass < best):
@@ -54,7 +54,7 @@ def test_the_optimum_is_that_of_brute_force(make_specimen, depth, bays, web, sha
     where = places(wing)
     stiff, open_wing = (analyse(where.laid(c), per_bay=1) for c in (where.every()[-1], where.every()[0]))
     strongest = check(stiff).load_factor_at_first_failure()
-    low, high = sorted((abs(_tip_deflection(stiff)), abs(_tip_deflection(open_wing))))
+    low, high = sorted((abs(tip_deflection(stiff)), abs(tip_deflection(open_wing))))
     limits = Limits(share * strongest, deflection=low + bent * (high - low))
     best, every = brute_force(wing, limits)
     found = lightest(wing, limits, per_bay=1)

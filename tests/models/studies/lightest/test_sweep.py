@@ -11,10 +11,10 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from models.analysis import analyse, wing_twist
+from models.analysis import analyse, tip_deflection, wing_twist
 from models.loads.pull_up import LightAeroplane
 from models.strength import check
-from models.studies.compare import _tip_deflection, web_mass
+from models.studies.compare import web_mass
 from models.studies.lightest import Asymmetric, Sweep, Untabulated, places
 from models.studies.lightest.places import Places, distinct
 from models.studies.lightest.sweep import Answers
@@ -41,7 +41,7 @@ def assert_as_full(where: Places, found: Answers, k: int, per_bay: int) -> None:
     analysis = analyse(where.laid(found.codes[k]), per_bay=per_bay)
     margins = check(analysis)
     first = margins.first()
-    deflection = _tip_deflection(analysis)
+    deflection = tip_deflection(analysis)
     assert_allclose(
         [found.load_factor[k], found.deflection[k], found.web_mass[k]],
         [margins.load_factor_at_first_failure(), deflection, web_mass(analysis.model)],
@@ -60,7 +60,7 @@ def assert_as_full(where: Places, found: Answers, k: int, per_bay: int) -> None:
     [
         ("powered-tailless", "front", range(1, 9), 2),
         ("trainer", "main", range(1, 9), 1),
-        ("sailplane", "main", range(2, 5), 1),
+        ("sailplane", "main", range(2, 5), 2),
         ("box-two-spars-sheeted", "front", range(1, 4), 2),
     ],
 )

@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from models.analysis import analyse, from_centre, wing_twist
+from models.analysis import analyse, from_centre, tip_deflection, wing_twist
 from models.strength import check, sentence
-from models.studies.compare import _tip_deflection, web_mass
+from models.studies.compare import web_mass
 from models.studies.lightest import WhatIf
 from models.wing.reading import read
 
@@ -47,7 +47,7 @@ def test_everything_is_as_in_a_full_check(name: str, changes: dict) -> None:
     assert_allclose(answer.load_factor_at_first_failure, margins.load_factor_at_first_failure(), rtol=1e-9)
     assert answer.sentence == sentence(margins)
     assert_allclose(answer.web_mass, web_mass(analysis.model), rtol=1e-12)
-    assert_allclose(answer.tip_deflection, _tip_deflection(analysis), rtol=1e-9)
+    assert_allclose(answer.tip_deflection, tip_deflection(analysis), rtol=1e-9)
     assert_allclose(answer.tip_twist, wing_twist(analysis)[1][-1], rtol=1e-9)
     assert answer.movement is not None
     moves = from_centre(analysis.model, analysis.solution.displacements[:, :, analysis.case])

@@ -1,0 +1,860 @@
+"""Bodies in an air stream: divergence, reversal, flutter, from mass, stiffness and strips of unsteady air.
+
+Knows no wing: a system is mass, stiffness and damping in any coordinates q, and the air's force on them,
+
+    Q = rho [-mass q'' + V damping q' + V^2 stiffness q + V push C(W)],   W = V angle q + rate q',
+
+dashes for time, with one downwash W a strip (m/s, at its three-quarter chord) and C the lag of its
+circulation behind it: Theodorsen's function for harmonic movement (exact), or a sum of lags for any movement,
+which makes the whole a plain eigenproblem in the states. Coordinates that neither structure nor air resist as
+they stand (plunge, roll) are no states: their rate alone is, so that no eigenvalue is nought by itself, and
+static answers of a free body are as plain as those of a held one.
+
+Lift up and movement w up at the axis of a strip, nose-up angle; b half its chord, the axis (1 + a) b behind
+its leading edge.
+
+References
+----------
+Theodorsen, General Theory of Aerodynamic Instability and the Mechanism of Flutter, NACA TR 496, 1935 (from
+memory).
+R. T. Jones, The Unsteady Lift of a Wing of Finite Aspect Ratio, NACA TR 681, 1940: the two lags (looked up).
+Bisplinghoff, Ashley, Halfman, Aeroelasticity, 1955: strips, divergence, reversal (from memory).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+import scipy.linalg as sl
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+Complex = NDArray[np.complex128]
+
+_NOTHING = 1e-9
+"""Share of the largest below which a coordinate is taken as not resisted, or as no coordinate of its own."""
+_HALVINGS = 60
+_STEPS = 40
+_FINE = 240
+"""Values of kappa that the search for a flutter point in harmonic movement goes through."""
+_JUST = 1e-3
+"""Growth over pace of a mode that has just begun to grow, at the end of the halvings."""
+
+
+class NoFlutterPoint(ArithmeticError):
+    """A search for a flutter point did not settle; the message says from where."""
+
+
+@dataclass(frozen=True)
+class Lags:
+    """Circulation behind a sudden change: 1 - sum of amounts e^(-rates s), s in half chords travelled.
+
+    Parameters
+    ----------
+    amounts, rates : tuple of float
+        Pure numbers, per half chord.
+    """
+
+    amounts: tuple[float, ...]
+    rates: tuple[float, ...]
+
+    def wagner(self, travelled: Array) -> Array:
+        """Share of the final circulation after a step, (n,), by half chords travelled, (n,)."""
+        fading = [a * np.exp(-r * travelled) for a, r in zip(self.amounts, self.rates, strict=True)]
+        return np.asarray(1 - sum(fading))
+
+    def lag(self, reduced: Complex) -> Complex:
+        """C of p b/V, any shape, as `theodorsen`."""
+        terms = [a * reduced / (reduced + r) for a, r in zip(self.amounts, self.rates, strict=True)]
+        return np.asarray(1 - sum(terms))
+
+
+JONES = Lags((0.165, 0.335), (0.0455, 0.3))
+"""R. T. Jones 1940 (looked up): off the exact function by 0.002 to 0.014 in C (`validate A4`); flutter speeds
+move by 0.2 to 1 % (computed). `flutter` therefore ends on the exact function."""
+
+
+def theodorsen(reduced: Any) -> Complex:
+    """C, the lag of circulation in harmonic or growing movement.
+
+    Parameters
+    ----------
+    reduced : complex array_like
+        p b/V for movement e^(pt): i k for harmonic movement; not a real number below nought.
+
+    Returns
+    -------
+    complex array
+        K1/(K0 + K1), which is H1/(H1 + i H0) of the second kind at k; 1 at nought.
+    """
+    from scipy.special import kve
+
+    s = np.asarray(reduced, dtype=complex)
+    still = s == 0
+    first, second = kve(0, np.where(still, 1, s)), kve(1, np.where(still, 1, s))
+    return np.asarray(np.where(still, 1.0, second / (first + second)))
+
+
+@dataclass(frozen=True, eq=False)
+class Air:
+    """What the air does to n coordinates through s strips, per unit of density; the module says how.
+
+    Parameters
+    ----------
+    half_chord : (s,) float array
+        b, m.
+    mass, damping, stiffness : (n, n) float array
+        Without the wake: of q'', V q', V^2 q.
+    push : (n, s) float array
+        Generalised force of V times the lagged downwash of each strip.
+    angle, rate : (s, n) float array
+        Downwash of V q and of q'.
+    """
+
+    half_chord: Array
+    mass: Array
+    damping: Array
+    stiffness: Array
+    push: Array
+    angle: Array
+    rate: Array
+
+    def through(self, coordinates: Array) -> Air:
+        """The same in other coordinates, q = coordinates @ new, (n, m)."""
+        t = coordinates
+        return replace(
+            self,
+            mass=t.T @ self.mass @ t,
+            damping=t.T @ self.damping @ t,
+            stiffness=t.T @ self.stiffness @ t,
+            push=t.T @ self.push,
+            angle=self.angle @ t,
+            rate=self.rate @ t,
+        )
+
+    @property
+    def steady(self) -> Array:
+        """(n, n): force for density, V^2 and q standing still."""
+        return np.asarray(self.stiffness + self.push @ self.angle)
+
+    @property
+    def steady_rate(self) -> Array:
+        """(n, n): force for density, V and q' that lasts."""
+        return np.asarray(self.damping + self.push @ self.rate)
+
+
+def strips(
+    up: Array, nose_up: Array, width: Array, half_chord: Array, axis: Array, slope: Array | float
+) -> Air:
+    """Air on strips that are rigid along the stream.
+
+    Parameters
+    ----------
+    up, nose_up : (s, n) float array
+        Movement of each strip's axis and its angle to the stream, by coordinates.
+    width : (s,) float array
+        Along the span, square to the stream, m.
+    half_chord : (s,) float array
+        Along the stream, m.
+    axis : (s,) float array
+        a: the axis is a b behind the middle of the chord.
+    slope : (s,) float array or float
+        Lift slope of the circulation, 1/rad; 2 pi of thin sections.
+
+    Returns
+    -------
+    Air
+
+    References
+    ----------
+    Theodorsen, NACA TR 496 (from memory): lift pi b^2 (-w'' + V th' - b a th'') + slope V b C W, moment about
+    the axis pi b^2 (-b a w'' - V b (1/2 - a) th' - b^2 (1/8 + a^2) th'') + slope V b^2 (1/2 + a) C W, with
+    W = V th - w' + b (1/2 - a) th'.
+    """
+    b, a = half_chord, axis
+    around = np.pi * b**2 * width
+    w, th = up, nose_up
+
+    def form(left: Array, amount: Array, right: Array) -> Array:
+        return np.asarray((left.T * amount) @ right)
+
+    mass = form(w, around, w) + form(w, around * b * a, th) + form(th, around * b * a, w)
+    mass += form(th, around * b**2 * (1 / 8 + a**2), th)
+    damping = form(w, around, th) - form(th, around * b * (0.5 - a), th)
+    lift = np.broadcast_to(slope, b.shape) * b * width
+    push = w.T * lift + th.T * (lift * b * (0.5 + a))
+    rate = -w + (b * (0.5 - a))[:, None] * th
+    return Air(b, mass, damping, np.zeros_like(mass), push, th.copy(), rate)
+
+
+def flapped_section(half_chord: float, axis: float, hinge: float) -> Air:
+    """Air on a section with a flap, per unit of span: plunge up (m), nose up, flap's rear edge down (rad).
+
+    Parameters
+    ----------
+    half_chord : float
+        b, m.
+    axis, hinge : float
+        a and c: axis and hinge are a b and c b behind the middle of the chord.
+
+    Returns
+    -------
+    Air
+        One strip; forces N and N m per metre.
+
+    References
+    ----------
+    Theodorsen, NACA TR 496, functions T1 to T13 and forces (from memory; they meet the case A12 of
+    `validation`).
+    """
+    a, b, c = axis, half_chord, hinge
+    s, t = np.sqrt(1 - c**2), np.arccos(c)
+    t1 = -s * (2 + c**2) / 3 + c * t
+    t3 = -(1 / 8 + c**2) * t**2 + c * s * t * (7 + 2 * c**2) / 4 - (1 - c**2) * (5 * c**2 + 4) / 8
+    t4 = -t + c * s
+    t5 = -(1 - c**2) - t**2 + 2 * c * s * t
+    t7 = -(1 / 8 + c**2) * t + c * s * (7 + 2 * c**2) / 8
+    t8 = -s * (2 * c**2 + 1) / 3 + c * t
+    t9 = (s**3 / 3 + a * t4) / 2
+    t10 = s + t
+    t11 = t * (1 - 2 * c) + s * (2 - c)
+    t12 = s * (2 + c) - t * (2 * c + 1)
+    t13 = (-t7 - (c - a) * t1) / 2
+    pi = np.pi
+    # His plunge is positive down: signs of first row and column turn at the end.
+    mass = b**2 * np.array(
+        [
+            [pi, -pi * a * b, -t1 * b],
+            [-pi * a * b, pi * b**2 * (1 / 8 + a**2), -(t7 + (c - a) * t1) * b**2],
+            [-t1 * b, 2 * t13 * b**2, -t3 * b**2 / pi],
+        ]
+    )
+    damping = -(b**2) * np.array(
+        [
+            [0.0, pi, -t4],
+            [0.0, pi * (0.5 - a) * b, (t1 - t8 - (c - a) * t4 + t11 / 2) * b],
+            [0.0, (-2 * t9 - t1 + t4 * (a - 0.5)) * b, -t4 * t11 * b / (2 * pi)],
+        ]
+    )
+    stiffness = -(b**2) * np.array([[0.0, 0, 0], [0, 0, t4 + t10], [0, 0, (t5 - t4 * t10) / pi]])
+    push = np.array([[-2 * pi * b], [2 * pi * b**2 * (a + 0.5)], [-(b**2) * t12]])
+    angle = np.array([[0.0, 1.0, t10 / pi]])
+    rate = np.array([[1.0, b * (0.5 - a), b * t11 / (2 * pi)]])
+    return Air(np.array([b]), mass, damping, stiffness, push, angle, rate).through(np.diag([-1.0, 1.0, 1.0]))
+
+
+@dataclass(frozen=True, eq=False)
+class System:
+    """A body in the air stream.
+
+    Parameters
+    ----------
+    mass, stiffness, damping : (n, n) float array
+        In its coordinates; the mass is positive definite.
+    air : Air
+        On the same coordinates.
+    """
+
+    mass: Array
+    stiffness: Array
+    damping: Array
+    air: Air
+
+    @cached_property
+    def resisted(self) -> tuple[Array, Array]:
+        """Coordinates whose place matters to structure or air, and those whose rate alone does.
+
+        Returns
+        -------
+        placed : (n, r) float array
+            q = placed y + neutral z, with y = placed' mass q.
+        neutral : (n, n - r) float array
+            Movements that nothing resists.
+        """
+        omega, modes = normal(self.mass, self.stiffness)
+        rows = []
+        for block in ((omega > 0)[:, None] * (modes.T @ self.mass), self.air.stiffness, self.air.angle):
+            # In the metric of the mass, so that the units of the coordinates do not matter.
+            scaled = block @ modes
+            size = float(np.abs(scaled).max(initial=0.0))
+            if size:
+                rows.append(scaled / size)
+        if not rows:
+            return modes[:, :0], modes
+        _, values, turned = np.linalg.svd(np.vstack(rows))
+        full = np.zeros(len(omega))
+        full[: len(values)] = values
+        kept = full > 1e-6 * full[0]
+        back = modes @ turned.T
+        return np.asarray(back[:, kept]), np.asarray(back[:, ~kept])
+
+
+def normal(mass: Array, stiffness: Array, most: int | None = None) -> tuple[Array, Array]:
+    """Natural modes in a vacuum of a reduced body, coordinates that say the same left out.
+
+    Parameters
+    ----------
+    mass, stiffness : (n, n) float array
+        Symmetric; the mass may be nearly singular.
+    most : int or None
+        How many modes, lowest first; None for all.
+
+    Returns
+    -------
+    omega : (m,) float array
+        rad/s; 0 of rigid motions.
+    modes : (n, m) float array
+        Columns of unit modal mass.
+    """
+    size = np.sqrt(np.diag(mass))
+    size = np.where(size > 0, size, 1.0)
+    values, vectors = np.linalg.eigh(mass / np.outer(size, size))
+    kept = values > 1e-13 * values[-1]
+    whitened = (vectors[:, kept] / np.sqrt(values[kept])) / size[:, None]
+    reduced = whitened.T @ stiffness @ whitened
+    squared, turned = np.linalg.eigh((reduced + reduced.T) / 2)
+    floor = max(_NOTHING * squared[min(6, len(squared) - 1)], 1e-15 * squared[-1], 0.0)
+    squared = np.where(squared > floor, squared, 0.0)
+    return np.sqrt(squared[:most]), np.asarray(whitened @ turned[:, :most])
+
+
+def with_damping(system: System, loss: float) -> System:
+    """The same body with its structural damping as viscous damping of its modes in a vacuum.
+
+    Parameters
+    ----------
+    system : System
+        Any damping it has is kept.
+    loss : float
+        Loss factor g, twice the share of critical damping of each mode.
+
+    Returns
+    -------
+    System
+    """
+    omega, modes = normal(system.mass, system.stiffness)
+    moved = system.mass @ modes
+    return replace(system, damping=system.damping + loss * (moved * omega) @ moved.T)
+
+
+def state_matrix(system: System, density: float, speed: float, lags: Lags = JONES) -> Array:
+    """Matrix A of x' = A x; states are rates, places (those that are resisted), lagged downwash.
+
+    Parameters
+    ----------
+    system : System
+        The body.
+    density, speed : float
+        kg/m3, m/s.
+    lags : Lags
+        Of the circulation.
+
+    Returns
+    -------
+    (N, N) float array
+        N = n + r + s times the number of lags, 1/s.
+    """
+    air, v = system.air, speed
+    n, s = len(system.mass), len(air.half_chord)
+    placed, _ = system.resisted
+    r, m = placed.shape[1], len(lags.rates)
+    at_once = 1 - sum(lags.amounts)
+    inertia = system.mass + density * air.mass
+    by_rate = -system.damping + density * v * (air.damping + at_once * air.push @ air.rate)
+    by_place = -system.stiffness + density * v**2 * (air.stiffness + at_once * air.push @ air.angle)
+    pace = v / air.half_chord
+    matrix = np.zeros((n + r + m * s, n + r + m * s))
+    matrix[:n, :n] = by_rate
+    matrix[:n, n : n + r] = by_place @ placed
+    for i, (amount, rate) in enumerate(zip(lags.amounts, lags.rates, strict=True)):
+        here = slice(n + r + i * s, n + r + (i + 1) * s)
+        matrix[:n, here] = density * v * air.push * (amount * rate * pace)
+        matrix[here, :n] = air.rate
+        matrix[here, n : n + r] = v * air.angle @ placed
+        matrix[here, here] = -np.diag(rate * pace)
+    matrix[:n] = np.linalg.solve(inertia, matrix[:n])
+    matrix[n : n + r, :n] = placed.T @ system.mass
+    return matrix
+
+
+@dataclass(frozen=True, eq=False)
+class Sweep:
+    """Eigenvalues followed by speed.
+
+    Parameters
+    ----------
+    speeds : (v,) float array
+        m/s.
+    values : (v, m) complex array
+        1/s, one column a mode, lowest first at the first speed; NaN from where it ceases to oscillate.
+    shapes : (v, n, m) complex array
+        Coordinates, of unit length.
+    """
+
+    speeds: Array
+    values: Complex
+    shapes: Complex
+
+    @property
+    def damping(self) -> Array:
+        """Share of critical damping, (v, m); below nought it grows."""
+        return np.asarray(-self.values.real / np.maximum(np.abs(self.values), 1e-30))
+
+
+def _oscillating(matrix: Array, n: int, m: int) -> tuple[Complex, Complex]:
+    values, vectors = np.linalg.eig(matrix)
+    up = np.flatnonzero(values.imag > 1e-3 * np.abs(values))
+    order = up[np.argsort(np.abs(values[up]), kind="stable")][: 2 * m + 4]
+    shapes = vectors[:n, order] / values[order]
+    return values[order], shapes / np.linalg.norm(shapes, axis=0)
+
+
+def sweep(system: System, density: float, speeds: Array, n_modes: int, lags: Lags = JONES) -> Sweep:
+    """Eigenvalues of the lowest modes by speed, each followed by its shape and its pace.
+
+    Parameters
+    ----------
+    system : System
+        The body.
+    density : float
+        kg/m3.
+    speeds : (v,) float array
+        Rising, above 0, m/s; the finer, the surer the following.
+    n_modes : int
+        How many, lowest first at the first speed.
+    lags : Lags
+        Of the circulation.
+
+    Returns
+    -------
+    Sweep
+        NaN where a mode ceases to oscillate, from there on.
+    """
+    from scipy.optimize import linear_sum_assignment
+
+    n = len(system.mass)
+    root = np.linalg.cholesky(system.mass).T
+    values, shapes = _oscillating(state_matrix(system, density, float(speeds[0]), lags), n, n_modes)
+    values, shapes = values[:n_modes], shapes[:, :n_modes]
+    m = len(values)
+    all_values = np.full((len(speeds), m), np.nan + 0j)
+    all_shapes = np.full((len(speeds), n, m), np.nan + 0j)
+    all_values[0], all_shapes[0] = values, shapes
+    alive = np.arange(m)
+    for i in range(1, len(speeds)):
+        new, forms = _oscillating(state_matrix(system, density, float(speeds[i]), lags), n, n_modes + 6)
+        if not len(new) or not len(alive):
+            break
+        old = all_values[i - 1, alive]
+        before = all_values[i - 2, alive] if i > 1 else old
+        step = (speeds[i] - speeds[i - 1]) / (speeds[i - 1] - speeds[i - 2]) if i > 1 else 0.0
+        expected = old + step * (old - before)
+        x, y = root @ all_shapes[i - 1][:, alive], root @ forms
+        x, y = x / np.linalg.norm(x, axis=0), y / np.linalg.norm(y, axis=0)
+        alike = np.abs(x.conj().T @ y) ** 2
+        apart = np.abs(expected[:, None] - new[None, :]) / np.abs(expected)[:, None]
+        rows, columns = linear_sum_assignment(np.minimum(apart, 2.0) + 0.5 * (1 - alike))
+        sure = apart[rows, columns] < 0.6
+        alive_now = alive[rows[sure]]
+        all_values[i, alive_now] = new[columns[sure]]
+        all_shapes[i][:, alive_now] = forms[:, columns[sure]]
+        alive = np.sort(alive_now)
+    return Sweep(np.asarray(speeds, float), all_values, all_shapes)
+
+
+@dataclass(frozen=True, eq=False)
+class Flutter:
+    """A speed at which the body swings by itself without dying out.
+
+    Parameters
+    ----------
+    speed : float
+        m/s.
+    omega : float
+        rad/s.
+    shape : (n,) complex array
+        Coordinates, of unit length.
+    """
+
+    speed: float
+    omega: float
+    shape: Complex
+
+
+def _growing(system: System, density: float, speed: float, lags: Lags) -> Complex:
+    """Eigenvalues that swing, fastest growing first."""
+    values = np.linalg.eigvals(state_matrix(system, density, speed, lags))
+    values = values[values.imag > 1e-3 * np.abs(values)]
+    return np.asarray(values[np.argsort(-values.real, kind="stable")])
+
+
+def flutter(
+    system: System,
+    density: float,
+    speeds: Array,
+    lags: Lags = JONES,
+    *,
+    exact: bool = True,
+    most: int = 1,
+    omega_most: float = np.inf,
+) -> list[Flutter]:
+    """Flutter points: speeds at which one more mode begins to grow.
+
+    Parameters
+    ----------
+    system : System
+        The body.
+    density : float
+        kg/m3.
+    speeds : (v,) float array
+        Rising, above 0, m/s: searched from the first to the last, in these steps; a mode that grows only
+        between two of them is not seen.
+    lags : Lags
+        For the search.
+    exact : bool
+        End on Theodorsen's function; else the answer is that of the lags.
+    most : int
+        How many points, lowest first.
+    omega_most : float
+        Modes that swing faster are left out, rad/s.
+
+    Returns
+    -------
+    list of Flutter
+        Empty where nothing flutters up to the last speed.
+    """
+
+    def reals(speed: float) -> Array:
+        values = _growing(system, density, speed, lags)
+        return np.asarray(values.real[values.imag < omega_most])
+
+    def count(speed: float) -> int:
+        return int(np.count_nonzero(reals(speed) > 0))
+
+    found: list[Flutter] = []
+    before = count(float(speeds[0]))
+    for low, high in pairwise(speeds):
+        now = count(float(high))
+        if now > before:
+            a, b = float(low), float(high)
+            for _ in range(_HALVINGS):
+                middle = (a + b) / 2
+                if count(middle) > before:
+                    b = middle
+                else:
+                    a = middle
+                if b - a < 1e-6 * b:
+                    break
+            values = _growing(system, density, b, lags)
+            values = values[(values.imag < omega_most) & (values.real > 0)]
+            # Two plain roots that meet and begin to swing grew before: no flutter begins here.
+            begins = values.size and np.min(values.real / np.abs(values)) < _JUST
+            if begins:
+                found.append(_settle(system, density, b, lags, exact=exact))
+            if len(found) == most:
+                break
+        before = now
+    return found
+
+
+def _settle(system: System, density: float, speed: float, lags: Lags, *, exact: bool) -> Flutter:
+    """Newton's steps from the search's point on the dynamic stiffness of harmonic movement."""
+    matrix = state_matrix(system, density, speed, lags)
+    values, vectors = np.linalg.eig(matrix)
+    swinging = np.flatnonzero(values.imag > 1e-3 * np.abs(values))
+    critical = swinging[np.argmin(np.abs(values[swinging].real) / np.abs(values[swinging]))]
+    shape = vectors[: len(system.mass), critical]
+    point = np.array([speed, values[critical].imag])
+    shape = shape / np.linalg.norm(shape)
+    try:
+        point, shape = _newton(system, density, point, shape, lags, fixed=None)
+        if exact:
+            point, shape = _newton(system, density, point, shape, None, fixed=None)
+    except (NoFlutterPoint, np.linalg.LinAlgError):
+        pass  # where two modes meet the search's own answer, by the lags to 1e-6, is all there is
+    return Flutter(float(point[0]), float(point[1]), shape)
+
+
+def root(system: System, density: float, speed: float, start: complex, lags: Lags | None = None) -> complex:
+    """An eigenvalue at one speed, with the exact function of growing and dying movement.
+
+    Parameters
+    ----------
+    system : System
+        The body.
+    density, speed : float
+        kg/m3, m/s.
+    start : complex
+        From where, 1/s.
+    lags : Lags or None
+        None for the exact function.
+
+    Returns
+    -------
+    complex
+        1/s.
+    """
+    stiff = dynamic_stiffness(system, density, speed, start, lags)
+    shape = np.linalg.svd(stiff)[2][-1].conj()
+    point, _ = _newton(system, density, np.array([start.real, start.imag]), shape, lags, fixed=speed)
+    return complex(point[0], point[1])
+
+
+def dynamic_stiffness(
+    system: System, density: float, speed: float, p: complex, lags: Lags | None = None
+) -> Complex:
+    """Forces for movement q e^(pt).
+
+    Parameters
+    ----------
+    system : System
+        The body.
+    density, speed : float
+        kg/m3, m/s.
+    p : complex
+        1/s.
+    lags : Lags or None
+        None for the exact function.
+
+    Returns
+    -------
+    (n, n) complex array
+        Force for each q.
+    """
+    air, v = system.air, speed
+    reduced = np.asarray(p * air.half_chord / v, dtype=np.complex128)
+    lagged = theodorsen(reduced) if lags is None else lags.lag(reduced)
+    wake = v * (air.push * lagged) @ (v * air.angle + p * air.rate)
+    force = -(p**2) * air.mass + p * v * air.damping + v**2 * air.stiffness + wake
+    return np.asarray(p**2 * system.mass + p * system.damping + system.stiffness - density * force)
+
+
+def _newton(
+    system: System, density: float, point: Array, shape: Complex, lags: Lags | None, *, fixed: float | None
+) -> tuple[Array, Complex]:
+    """Speed and omega (or, at a fixed speed, the two parts of p) that make the dynamic stiffness singular."""
+    scale = np.diag(1 / np.sqrt(np.diag(system.mass)))
+
+    def matrix(at: Array) -> Complex:
+        if fixed is None:
+            return np.asarray(
+                scale @ dynamic_stiffness(system, density, float(at[0]), 1j * at[1], lags) @ scale
+            )
+        p = complex(at[0], at[1])
+        return np.asarray(scale @ dynamic_stiffness(system, density, fixed, p, lags) @ scale)
+
+    n = len(scale)
+    right = np.linalg.solve(scale, shape)
+    right = right / np.linalg.norm(right)
+    left = np.linalg.svd(matrix(point))[0][:, -1]
+
+    def gap(at: Array) -> tuple[complex, Complex]:
+        size = np.abs(matrix(at)).max()
+        bordered = np.zeros((n + 1, n + 1), complex)
+        bordered[:n, :n], bordered[:n, n], bordered[n, :n] = matrix(at) / size, left, right.conj()
+        answer = np.linalg.solve(bordered, np.eye(n + 1)[n])
+        return complex(answer[n] * size), answer[:n]
+
+    unit = max(abs(point[0]), abs(point[1])) if fixed is not None else 0.0
+    for _ in range(_STEPS):
+        value, vector = gap(point)
+        steps = np.full(2, 1e-6 * unit) if unit else 1e-6 * np.abs(point)
+        slopes = []
+        for i in range(2):
+            ahead, behind = point.copy(), point.copy()
+            ahead[i] += steps[i]
+            behind[i] -= steps[i]
+            slopes.append((gap(ahead)[0] - gap(behind)[0]) / (2 * steps[i]))
+        jacobian = np.array([[s.real for s in slopes], [s.imag for s in slopes]])
+        change = np.linalg.solve(jacobian, [-value.real, -value.imag])
+        allowed = 0.1 * (np.full(2, unit) if unit else np.abs(point))
+        change *= min(1.0, float(np.min(allowed / np.maximum(np.abs(change), 1e-300))))
+        point = point + change
+        right = vector / np.linalg.norm(vector)
+        if np.all(np.abs(change) < 1e-10 * (unit if unit else np.abs(point))):
+            shape = scale @ vector
+            return point, np.asarray(shape / np.linalg.norm(shape))
+    raise NoFlutterPoint(f"no flutter point found from {point[0]:.4g}, {point[1]:.4g}")
+
+
+@dataclass(frozen=True, eq=False)
+class HarmonicAir:
+    """Air that is known for harmonic movement alone, at some kappa = omega/V; between them by cubics.
+
+    Parameters
+    ----------
+    kappa : (k,) float array
+        Rising from 0, 1/m.
+    force : (k, n, n) complex array
+        Generalised force over density V^2 by coordinates.
+    """
+
+    kappa: Array
+    force: Complex
+
+    @cached_property
+    def _cubics(self) -> Any:
+        from scipy.interpolate import CubicSpline
+
+        return CubicSpline(self.kappa, self.force, axis=0)
+
+    def at(self, kappa: float) -> Complex:
+        """Force at one kappa, (n, n)."""
+        return np.asarray(self._cubics(kappa))
+
+
+def harmonic_flutter(
+    mass: Array, stiffness: Array, air: HarmonicAir, density: float, loss: float = 0.0
+) -> Flutter | None:
+    """Lowest flutter point of a body whose air is known for harmonic movement.
+
+    For every kappa the loss factor is found with which each mode would just keep swinging; where that passes
+    the structure's own, it does. Of these points the slowest is the onset, since at rest all modes die out.
+
+    Parameters
+    ----------
+    mass, stiffness : (n, n) float array
+        Of the body.
+    air : HarmonicAir
+        On the same coordinates.
+    density : float
+        kg/m3.
+    loss : float
+        Loss factor of the structure, its stiffness being (1 + i loss) times that given.
+
+    Returns
+    -------
+    Flutter or None
+        None where there is none between the first and the last kappa.
+
+    References
+    ----------
+    Theodorsen and Garrick, NACA TR 685, 1940: the artificial damping (from memory).
+    """
+
+    def modes(kappa: float) -> Complex:
+        moving = mass + density * air.at(kappa) / kappa**2
+        values = np.linalg.eigvals(np.linalg.solve(moving, stiffness))
+        return np.asarray(values[values.real > 1e-6 * np.abs(values)])
+
+    def asked(value: complex) -> float:
+        return -value.imag / value.real - loss
+
+    path = np.geomspace(air.kappa[-1], air.kappa[-1] / 100, _FINE)
+    before = modes(float(path[0]))
+    found: list[tuple[float, float, float]] = []
+    for high, low in pairwise(path):
+        now = modes(float(low))
+        for value in before:
+            if not len(now):
+                break
+            near = now[np.argmin(np.abs(np.log(now / value)))]
+            if (asked(value) > 0) == (asked(near) > 0) or abs(np.log(near / value)) > 0.5:
+                continue
+            a, b, at_a, at_b = float(high), float(low), complex(value), complex(near)
+            for _ in range(_HALVINGS):
+                middle = (a * b) ** 0.5
+                values = modes(middle)
+                at = complex(values[np.argmin(np.abs(values - (at_a + at_b) / 2))])
+                if (asked(at) > 0) == (asked(at_a) > 0):
+                    a, at_a = middle, at
+                else:
+                    b, at_b = middle, at
+                if abs(a - b) < 1e-10 * a:
+                    break
+            # omega^2/(1 + i g) at the loss factor g.
+            omega = float(np.sqrt(abs(1 + 1j * loss) ** 2 * at_b.real))
+            if abs(asked(at_b)) < 1e-4:
+                found.append((omega / b, omega, b))
+        before = now
+    if not found:
+        return None
+    speed, omega, kappa = min(found)
+    stiff = (1 + 1j * loss) * stiffness - omega**2 * (mass + density * air.at(kappa) / kappa**2)
+    shape = np.linalg.svd(stiff)[2][-1].conj()
+    return Flutter(speed, omega, np.asarray(shape))
+
+
+def _steady_forms(system: System) -> tuple[Array, Array, Array]:
+    """Stiffness on resisted places, (n, r); the air's steady force on them, and on lasting rates over V."""
+    placed, neutral = system.resisted
+    air = system.air
+    return system.stiffness @ placed, air.steady @ placed, air.steady_rate @ neutral
+
+
+def divergence(system: System) -> float:
+    """Dynamic pressure at which the air undoes the stiffness, Pa; infinite where it never does.
+
+    A free body plunges and rolls as steadily as it likes meanwhile.
+    """
+    stiff, steady, lasting = _steady_forms(system)
+    none = np.zeros_like(lasting)
+    return _lowest(np.hstack([stiff, none]), 2 * np.hstack([steady, lasting]))
+
+
+def reversal(system: System, control: Array) -> float:
+    """Dynamic pressure at which a control no longer turns a body that is free to roll, Pa; infinite if never.
+
+    Parameters
+    ----------
+    system : System
+        With one coordinate whose rate alone is resisted: roll.
+    control : (n,) float array
+        Generalised force of the control for unit dynamic pressure and angle, m2 or m3 per rad.
+
+    Returns
+    -------
+    float
+    """
+    stiff, steady, lasting = _steady_forms(system)
+    if lasting.shape[1] != 1:
+        raise ValueError(f"a body free to roll has one neutral coordinate, this one {lasting.shape[1]}")
+    return _lowest(np.hstack([stiff, 0 * lasting]), np.hstack([2 * steady, control[:, None]]))
+
+
+def steady(system: System, pressure: float, force: Array) -> tuple[Array, Array]:
+    """Steady answer to forces in the stream.
+
+    Parameters
+    ----------
+    system : System
+        Held, or free to plunge and roll.
+    pressure : float
+        Dynamic pressure, Pa.
+    force : (n,) float array
+        Generalised, N or N m.
+
+    Returns
+    -------
+    place : (n,) float array
+        Coordinates that are resisted.
+    pace : (n,) float array
+        Lasting rates over V, 1/m times the coordinates' unit.
+    """
+    stiff, by_place, lasting = _steady_forms(system)
+    placed, neutral = system.resisted
+    matrix = np.hstack([stiff - 2 * pressure * by_place, -2 * pressure * lasting])
+    answer = np.linalg.solve(matrix, force)
+    r = placed.shape[1]
+    return np.asarray(placed @ answer[:r]), np.asarray(neutral @ answer[r:])
+
+
+def _lowest(stiff: Array, soft: Array) -> float:
+    """Least q above nought at which stiff - q soft is singular."""
+    # Rows and columns to one size, so that rounding does not pass for a root.
+    rows = 1 / np.maximum(np.abs(stiff).max(axis=1), 1e-300)
+    rows[np.abs(stiff).max(axis=1) < 1e-9 * np.abs(stiff).max()] = 1 / np.abs(stiff).max()
+    with np.errstate(divide="ignore", invalid="ignore"):
+        top, bottom = sl.eig(
+            stiff * rows[:, None], soft * rows[:, None], right=False, homogeneous_eigvals=True
+        )
+        values = np.where(np.abs(bottom) > 1e-12 * np.abs(bottom).max(), top / bottom, np.inf)
+    plain = np.isfinite(values) & (np.abs(values.imag) < 1e-6 * np.abs(values)) & (values.real > 0)
+    real = values.real[plain]
+    floor = 1e-9 * np.median(np.abs(values[np.isfinite(values)])) if real.size else 0.0
+    real = real[real > floor]
+    return float(real.min()) if real.size else float("inf")

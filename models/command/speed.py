@@ -1,0 +1,354 @@
+"""`sparbay speed`: how fast before the tips beat, the wing twists off, or the elevons lose their grip."""
+
+from __future__ import annotations
+
+import argparse
+import math
+from pathlib import Path
+
+import numpy as np
+
+from models.command.check import print_json
+from models.command.exit_codes import ExitCode
+from models.command.faults import InputFault, version
+from models.command.files import filling, new_folder, read_wing
+from models.command.record import CAUTIONS, Record, finite
+from models.studies.layouts import apply, standard
+from models.studies.speed import (
+    LAST,
+    LOSS,
+    MARGIN,
+    Beating,
+    Help,
+    Latticed,
+    Speeds,
+    bay_words,
+    condense,
+    helps,
+    speeds,
+)
+from models.wing.parts import Wing
+from models.wing.units import mass_words
+
+ABOUT = (
+    "The whole structure is condensed on its static answers to lift and moment at every rib and on rigid "
+    "motions; it flies free, with the masses of the file where they are and the rest of the flying mass in "
+    "the middle. Unsteady air twice over: in strips along the stream by Theodorsen (NACA TR 496, from "
+    "memory), lift slope 2 pi, each bit of wing lifting as if the wing had no ends; and by a lattice of "
+    "rings on the flat planform with a flat wake (Katz and Plotkin, from memory), 1 % high for its panels "
+    "along the chord. The lower counts. The tables over speed are by strips."
+)
+UNEVEN = "The sides of this wing differ, so that strips alone are used; a lattice may differ by 10 to 30 %."
+NOT_COUNTED = (
+    "Not counted: stiffness of the covering, the controls' own swinging, balance and slack, a tail, gusts, "
+    "stall, compressibility, soft mounts. Controls that are slack or heavy behind their hinge may beat far "
+    "below these speeds."
+)
+DAMPING = (
+    f"Structural damping: loss factor {LOSS[0]:g} to {LOSS[1]:g}, of wood alone (logarithmic decrement 0.02 "
+    "to 0.1, Wood Handbook, from memory); the lower counts."
+)
+_KINDS = {
+    "symmetric": "both sides alike",
+    "antisymmetric": "one side up, the other down",
+    "together": "the sides unlike",
+}
+
+
+def run(options: argparse.Namespace) -> ExitCode:
+    """Speeds of every layout; 1 where the file's own speed is beyond what is advised."""
+    folder = new_folder(options.folder)
+    wing = read_wing(options.file)
+    if wing.root != "symmetry":
+        raise InputFault(f"{options.file}: a specimen does not fly; speed needs a wing.")
+    found = []
+    for layout in sorted(standard(wing), key=lambda each: each.name != "as drawn"):
+        reduced = condense(apply(wing, layout), per_bay=options.mesh)
+        found.append((layout.name, speeds(reduced, follow=layout.name == "as drawn")))
+    better = helps(found[0][1], per_bay=options.mesh)
+    files: list[Path] = []
+    if folder is not None:
+        from models.pictures.speed import plot_speed
+
+        with filling(folder):
+            files.append(plot_speed(found[0][1], folder / "speed.png"))
+    record = speed_record(wing, found, better, options.file, options.mesh, files)
+    if options.json:
+        print_json(record)
+    else:
+        from models.report.speed import speed_text
+        from models.report.text import Page
+
+        speed_text(Page(), record)
+    return ExitCode.FAILS if record["answer"]["survives"] is False else ExitCode.DONE
+
+
+def speed_record(
+    wing: Wing,
+    found: list[tuple[str, Speeds]],
+    better: list[Help],
+    file: str,
+    per_bay: int,
+    files: list[Path],
+) -> Record:
+    """All that `speed` has to say.
+
+    Parameters
+    ----------
+    wing : Wing
+        The wing in the file.
+    found : list of (str, Speeds)
+        Every layout's name and speeds, the file's own first.
+    better : list of Help
+        From `models.studies.speed.helps`.
+    file : str
+        The file's name as it was typed.
+    per_bay : int
+        Elements along a bay.
+    files : list of Path
+        Pictures written.
+
+    Returns
+    -------
+    dict
+        Plain data in SI, units in the keys; null for what does not happen up to the last speed.
+    """
+    drawn = found[0][1]
+    reduced = drawn.reduced
+    what, lowest = drawn.lowest
+    advised = lowest / MARGIN if what else None
+    rest = reduced.rest
+    record = {
+        "command": "speed",
+        "version": version(),
+        "file": file,
+        "wing": wing.name,
+        "kind": "wing",
+        "answer": {
+            "sentences": sentences(wing, found, better),
+            "comes_first": what or None,
+            "at_speed_m_per_s": _up_to_last(lowest),
+            "advised_speed_m_per_s": advised,
+            "case_speed_m_per_s": reduced.case_speed,
+            "survives": advised is None or reduced.case_speed <= advised * (1 + 1e-9),
+        },
+        "cautions": list(CAUTIONS),
+        "searched_to_m_per_s": LAST,
+        "air_density_kg_per_m3": wing.case.air_density,
+        "loss_factors": list(LOSS),
+        "margin": MARGIN,
+        "beating": [_beating(one, reduced.rib_y.tolist()) for one in drawn.beating],
+        "twist_off_m_per_s": _up_to_last(drawn.twist_off),
+        "reversal_m_per_s": None if drawn.reversal is None else _up_to_last(drawn.reversal),
+        "layouts": [_layout(name, one) for name, one in found],
+        "helps": [{"change": one.words, "added_kg": one.mass} | _first(one.speeds) for one in better],
+        "by_speed": {
+            "speed_m_per_s": drawn.speeds.tolist(),
+            "grip": None if drawn.grip is None else drawn.grip.tolist(),
+            "modes": [
+                {
+                    "kind": mode.kind,
+                    "frequency_Hz": mode.frequency.tolist(),
+                    "damping_ratio": mode.damping.tolist(),
+                }
+                for mode in drawn.modes
+            ],
+        },
+        "mass": {"flying_mass_kg": reduced.mass, "in_the_middle_kg": rest},
+        "air": ["strips"] if drawn.lattice is None else ["strips", "lattice"],
+        "lattice": None if drawn.lattice is None else _lattice(drawn.lattice),
+        "about": [
+            *(
+                [
+                    f"{mass_words(rest)} of the flying mass has no place in the file and counts as a body in "
+                    "the middle; the tail that goes with it is no part of this."
+                ]
+                if rest > 0
+                else []
+            ),
+            ABOUT,
+            *([UNEVEN] if drawn.lattice is None else []),
+            DAMPING,
+            NOT_COUNTED,
+        ],
+        "mesh": {"elements_per_bay": per_bay},
+        "files": [str(f) for f in files],
+    }
+    cleaned = finite(record)
+    assert isinstance(cleaned, dict)
+    return cleaned
+
+
+def _up_to_last(speed: float) -> float | None:
+    return speed if speed <= LAST else None
+
+
+def _beating(one: Beating, rib_y: list[float]) -> Record:
+    return {
+        "kind": one.kind,
+        "speed_m_per_s": one.speed,
+        "frequency_Hz": one.frequency,
+        "speed_with_more_damping_m_per_s": _up_to_last(one.damped_speed),
+        "bays": list(one.bays),
+        "shape": [
+            {
+                "y_m": y,
+                "up": [up.real, up.imag],
+                "nose_up_rad_per_m": [turn.real, turn.imag],
+            }
+            for y, up, turn in zip(rib_y, one.up.tolist(), one.nose_up.tolist(), strict=True)
+        ],
+    }
+
+
+def _lattice(one: Latticed) -> Record:
+    return {
+        "beating": [
+            {"kind": kind, "speed_m_per_s": speed, "frequency_Hz": hertz}
+            for kind, speed, hertz in one.beating
+        ],
+        "twist_off_m_per_s": _up_to_last(one.twist_off),
+        "reversal_m_per_s": _up_to_last(one.reversal),
+    }
+
+
+def _layout(name: str, one: Speeds) -> Record:
+    first = {kind: next((b.speed for b in one.beating if b.kind == kind), None) for kind in _KINDS}
+    return {
+        "layout": name,
+        "web_mass_kg": one.reduced.web_mass,
+        "beating_m_per_s": one.beating[0].speed if one.beating else None,
+        "beating_Hz": one.beating[0].frequency if one.beating else None,
+        "beating_kind": one.beating[0].kind if one.beating else None,
+        **{f"beating_{kind}_m_per_s": speed for kind, speed in first.items() if kind != "together"},
+        "twist_off_m_per_s": _up_to_last(one.twist_off),
+        "reversal_m_per_s": None if one.reversal is None else _up_to_last(one.reversal),
+        "lattice": None if one.lattice is None else _lattice(one.lattice),
+        **_first(one),
+    }
+
+
+def _first(one: Speeds) -> Record:
+    what, lowest = one.lowest
+    return {"comes_first": what or None, "lowest_m_per_s": _up_to_last(lowest)}
+
+
+def _kmh(speed: float) -> str:
+    return f"{3.6 * speed:.0f} km/h"
+
+
+def sentences(wing: Wing, found: list[tuple[str, Speeds]], better: list[Help]) -> list[str]:
+    """The answer in words.
+
+    Parameters
+    ----------
+    wing : Wing
+        The wing in the file.
+    found, better
+        As for `speed_record`.
+
+    Returns
+    -------
+    list of str
+    """
+    drawn = found[0][1]
+    what, lowest = drawn.lowest
+    said = []
+    if what:
+        reason = {
+            "beating": "begins to beat",
+            "twist-off": "twists off",
+            "reversal": "no longer obeys in roll",
+        }
+        advised = math.floor(3.6 * lowest / MARGIN)
+        said.append(
+            f"Do not fly faster than {advised} km/h: five sixths of the {_kmh(lowest)} at which the wing "
+            f"{reason[what]}."
+        )
+    else:
+        said.append(f"Nothing found that speed alone does to this wing up to {_kmh(LAST)}.")
+    lattice = drawn.lattice
+    if drawn.beating:
+        said.append(_beats(drawn.beating[0], lattice))
+        other = next((one for one in drawn.beating if one.kind != drawn.beating[0].kind), None)
+        if other is not None:
+            words = f"{_kmh(other.speed)}, {other.frequency:.1f} times a second{_also(other.kind, lattice)}"
+            said.append(f"With {_KINDS[other.kind]} it would from {words}.")
+    elif lattice is not None and lattice.beating:
+        kind, speed, hertz = lattice.beating[0]
+        said.append(
+            f"By the lattice alone it begins to beat near {_kmh(speed)}, {hertz:.1f} times a second, "
+            f"{_KINDS[kind]}."
+        )
+    else:
+        said.append(f"It does not beat by itself up to {_kmh(LAST)}.")
+    off = min(drawn.twist_off, lattice.twist_off if lattice is not None else math.inf)
+    if off <= LAST:
+        also = "" if lattice is None else f" ({_pair(drawn.twist_off, lattice.twist_off)})"
+        said.append(
+            f"Held at its middle it would twist off at {_kmh(off)}{also}; in free flight mostly later, by as "
+            "much as what holds its nose gives way, so this counts."
+        )
+    else:
+        said.append(f"Held at its middle it does not twist off up to {_kmh(LAST)}.")
+    said += _grip(wing, drawn)
+    speed = drawn.reduced.case_speed
+    if what and speed > lowest / MARGIN:
+        said.append(f"The pull-up of the file is flown at {_kmh(speed)}: too fast.")
+    if better:
+        ways = [f"{one.words}: {_lowest(one.speeds)}, {1e3 * one.mass:.2g} g" for one in better]
+        said.append(f"What helps: {'; '.join(ways)}.")
+    others = [f"{name} {_lowest(one)}" for name, one in found[1:]]
+    if others:
+        said.append(f"What comes first with other webs: {'; '.join(others)}.")
+    if lattice is None:
+        said.append(UNEVEN)
+    return said
+
+
+def _lowest(one: Speeds) -> str:
+    what, speed = one.lowest
+    return _kmh(speed) if what else f"beyond {_kmh(LAST)}"
+
+
+def _pair(strips: float, lattice: float) -> str:
+    """Both figures in words."""
+    ours, theirs = (_kmh(v) if v <= LAST else f"beyond {_kmh(LAST)}" for v in (strips, lattice))
+    return f"strips {ours}, lattice {theirs}"
+
+
+def _also(kind: str, lattice: Latticed | None) -> str:
+    """What the lattice says of the same movement."""
+    if lattice is None:
+        return ""
+    speed = next((v for k, v, _ in lattice.beating if k == kind), math.inf)
+    return f" (by the lattice {'from ' + _kmh(speed) if speed <= LAST else f'not up to {_kmh(LAST)}'})"
+
+
+def _beats(one: Beating, lattice: Latticed | None) -> str:
+    often = f"{one.frequency:.1f} times a second, {_KINDS[one.kind]}"
+    where = f"{bay_words(one.bays)} twist{'s' if len(one.bays) == 1 else ''} most"
+    damped = f"; {_kmh(one.damped_speed)} with more damping in the wood" if one.damped_speed <= LAST else ""
+    also = _also(one.kind, lattice)
+    return f"Near {_kmh(one.speed)} it begins to beat by itself{also}, {often}; {where}{damped}."
+
+
+def _grip(wing: Wing, drawn: Speeds) -> list[str]:
+    if drawn.reversal is None or drawn.grip is None or wing.elevons is None:
+        return []
+    name = "Ailerons" if wing.elevons.acts == "roll" else "Elevons"
+    if drawn.reversal > LAST:
+        return [f"{name} do not lose all their grip in roll up to {_kmh(LAST)}."]
+    half = drawn.left(0.5)
+    also = "" if drawn.lattice is None else f" (by the lattice {_kmh(drawn.lattice.reversal)})"
+    speed = drawn.reduced.case_speed
+    if speed >= drawn.reversal:
+        return [
+            f"{name}: half of their grip in roll is left at {_kmh(half)}, none at {_kmh(drawn.reversal)}"
+            f"{also}; at the {_kmh(speed)} of the pull-up they roll the wrong way."
+        ]
+    left = float(np.interp(speed, drawn.speeds, drawn.grip))
+    return [
+        f"{name}: {100 * left:.0f} % of their grip in roll is left at the {_kmh(speed)} of the pull-up, half "
+        f"at {_kmh(half)}, none at {_kmh(drawn.reversal)}{also}."
+    ]

@@ -1,0 +1,236 @@
+"""Unsteady lift of a planform by a lattice: rings of vortices on a flat wing and its wake, moving.
+
+Every panel has its ring from a quarter of its chord to a quarter of the next one's, and its point of no flow
+at three quarters. The wake lies flat behind, straight aft, and carries what the rear edge had when it left
+it: strength e^(-i kappa x) for movement e^(i omega t), kappa = omega/V, averaged over each ring of the wake,
+which grow aft. Pressure by Bernoulli's unsteady equation: density V times the step in strength between rings
+at their bound vortex, and density times the rate of strength over each ring. Both sides alike or opposite by
+mirror image. Flat: no dihedral, camber, thickness; incompressible. Its error falls as one over the panels
+along the chord; flutter speeds come out 1 % high with `ROWS`, their frequencies up to 3 % low (`validate
+A6L A10L A11L` with more).
+
+Katz and Plotkin, Low-Speed Aerodynamics, chapters on rings and on unsteady lift (from memory).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+Complex = NDArray[np.complex128]
+
+ROWS = 10
+"""Panels along the chord."""
+_GROWTH = 1.12
+"""Of the rings of the wake, each over the one before, behind the first chord."""
+_FAR = 60.0
+"""Length of the wake, semispans."""
+
+
+def _wash(at: Array, corners: Array) -> Array:
+    """Velocity up at points in the plane, (p, 2), by unit rings, (..., 4, 2) corners in turn; (p, ...)."""
+    shape = corners.shape[:-2]
+    flat = corners.reshape(-1, 4, 2)
+    out = np.zeros((len(at), len(flat)))
+    for k in range(4):
+        a, b = flat[:, k], flat[:, (k + 1) % 4]
+        r1x, r1y = at[:, :1] - a[:, 0], at[:, 1:] - a[:, 1]
+        r2x, r2y = at[:, :1] - b[:, 0], at[:, 1:] - b[:, 1]
+        cross = r1x * r2y - r1y * r2x
+        d = b - a
+        one, two = np.hypot(r1x, r1y), np.hypot(r2x, r2y)
+        along = d[:, 0] * (r1x / one - r2x / two) + d[:, 1] * (r1y / one - r2y / two)
+        # On the line of the segment it washes nothing up or down.
+        apart = np.abs(cross) > 1e-12 * np.hypot(d[:, 0], d[:, 1]) * np.maximum(one, two)
+        out += np.where(apart, along / np.where(apart, cross, 1.0), 0.0)
+    return out.reshape(len(at), *shape) / (4 * np.pi)
+
+
+@dataclass(frozen=True, eq=False)
+class Lattice:
+    """A starboard half planform in columns along the stream.
+
+    Parameters
+    ----------
+    edges : (s + 1,) float array
+        y of the columns' sides, from the centre outward, m.
+    leading, chord : (s + 1,) float array
+        x of the leading edge, and the chord, on them, m.
+    rows : int
+        Panels along the chord.
+    """
+
+    edges: Array
+    leading: Array
+    chord: Array
+    rows: int = ROWS
+
+    @property
+    def columns(self) -> int:
+        """How many."""
+        return len(self.edges) - 1
+
+    @cached_property
+    def _middle(self) -> tuple[Array, Array, Array]:
+        """y, x of the leading edge and chord half way across each column, m."""
+        y, leading, chord = ((q[1:] + q[:-1]) / 2 for q in (self.edges, self.leading, self.chord))
+        return y, leading, chord
+
+    @cached_property
+    def points(self) -> Array:
+        """Where no air flows through, (rows, columns, 2): x and y, m."""
+        y, leading, chord = self._middle
+        share = (np.arange(self.rows) + 0.75) / self.rows
+        x = leading + share[:, None] * chord
+        return np.stack([x, np.broadcast_to(y, x.shape)], axis=-1)
+
+    def _rings(self, fore: Array, aft: Array) -> Array:
+        """Corners of rings between lines of x on the columns' sides, (..., columns, 4, 2)."""
+        y = np.broadcast_to(self.edges, fore.shape)
+        left, right = np.stack([fore, y], axis=-1), np.stack([aft, y], axis=-1)
+        # Fore from port to starboard: strength above nought lifts and washes down inside.
+        return np.stack([left[..., :-1, :], left[..., 1:, :], right[..., 1:, :], right[..., :-1, :]], axis=-2)
+
+    @cached_property
+    def _lines(self) -> Array:
+        """x of the bound vortices, and last of the wake's beginning, (rows + 1, columns + 1), m."""
+        share = (np.arange(self.rows + 1) + 0.25) / self.rows
+        return np.asarray(self.leading + share[:, None] * self.chord)
+
+    @cached_property
+    def _wake(self) -> Array:
+        """x behind the wake's beginning of the sides of its rings, (n + 1,), m."""
+        step = float(self.chord.mean()) / self.rows
+        lengths = [step] * self.rows
+        far = _FAR * float(self.edges[-1])
+        while sum(lengths) < far:
+            lengths.append(lengths[-1] * _GROWTH)
+        return np.concatenate([[0.0], np.cumsum(lengths)])
+
+    @cached_property
+    def _influence(self) -> dict[int, tuple[Array, Array]]:
+        """By mirror sign: wash of bound rings, (p, p), and of the wake's, (p, n, columns)."""
+        at = self.points.reshape(-1, 2)
+        image = at * np.array([1.0, -1.0])
+        bound = self._rings(self._lines[:-1], self._lines[1:])
+        x = self._lines[-1] + self._wake[:, None]
+        wake = self._rings(x[:-1], x[1:])
+        own = [(_wash(at, rings), _wash(image, rings)) for rings in (bound, wake)]
+        found = {}
+        for sign in (1, -1):
+            a, w = (one + sign * other for one, other in own)
+            found[sign] = (a.reshape(len(at), -1), w)
+        return found
+
+    def _matrix(self, kappa: float, sign: int) -> Complex:
+        """Wash at the points by the strengths of the rings, the wake's with them, (p, p), 1/m."""
+        bound, wake = self._influence[sign]
+        # The first ring has what the rear edge had while the stream ran a panel's length: what is shed
+        # meanwhile lies at a quarter of it, as the wing's own vortices lie in their panels.
+        gap = 0.5 * (self.chord[1:] + self.chord[:-1]) / 2 / self.rows
+        sides = np.exp(-1j * kappa * self._wake)
+        if kappa > 0:
+            strength = np.diff(sides) / (-1j * kappa * np.diff(self._wake))
+        else:
+            strength = np.ones(len(self._wake) - 1, complex)
+        matrix = bound.astype(complex)
+        last = matrix[:, -self.columns :]
+        last += np.einsum("pnc,n->pc", wake, strength) * np.exp(-1j * kappa * gap)
+        return matrix
+
+    @cached_property
+    def _places(self) -> tuple[Array, Array, Array]:
+        """Behind mid-chord, (rows, columns), m: points, bound vortices, middles of rings."""
+        _, leading, chord = self._middle
+        half = leading + chord / 2
+        bound = (self._lines[:, 1:] + self._lines[:, :-1]) / 2
+        return self.points[..., 0] - half, bound[:-1] - half, (bound[:-1] + bound[1:]) / 2 - half
+
+    def forces(self, kappa: float, sign: int, wash: Array | Complex) -> tuple[Complex, Complex]:
+        """Lift and moment of the columns by wash at the points.
+
+        Parameters
+        ----------
+        kappa : float
+            omega/V, 1/m.
+        sign : int
+            1: both sides alike; -1: opposite.
+        wash : (rows, columns, m) complex array
+            Velocity up of the surface, in its own stream, over V.
+
+        Returns
+        -------
+        lift, nose_up : (columns, m) complex array
+            Starboard, over density V^2: m2, and m3 about mid-chord.
+        """
+        m = wash.shape[2]
+        strength = np.linalg.solve(self._matrix(kappa, sign), wash.reshape(-1, m).astype(complex))
+        strength = strength.reshape(self.rows, self.columns, m)
+        step = np.diff(strength, axis=0, prepend=0.0)
+        width = np.diff(self.edges)[:, None]
+        _, bound, middle = self._places
+        # The last ring reaches a quarter of a panel beyond the rear edge.
+        long = np.diff(np.vstack([self._lines[:-1], self.leading + self.chord]), axis=0)
+        long = (long[:, 1:] + long[:, :-1]) / 2
+        rate = 1j * kappa * strength * long[..., None]
+        lift = (step + rate).sum(axis=0) * width
+        moment = -(step * bound[..., None] + rate * middle[..., None]).sum(axis=0) * width
+        return lift, moment
+
+    def harmonic(self, kappa: float, sign: int) -> Complex:
+        """Lifts and moments by the columns' movement up at mid-chord and nose up.
+
+        Parameters
+        ----------
+        kappa : float
+            omega/V, 1/m.
+        sign : int
+            1: both sides alike; -1: opposite.
+
+        Returns
+        -------
+        (2 s, 2 s) complex array
+            Over density V^2, starboard side; lifts first, movements up first.
+        """
+        s = self.columns
+        behind = self._places[0]
+        wash = np.zeros((self.rows, s, 2 * s), complex)
+        column = np.arange(s)
+        wash[:, column, column] = 1j * kappa
+        wash[:, column, s + column] = -1 - 1j * kappa * behind
+        return np.concatenate(self.forces(kappa, sign, wash))
+
+    def lasting(self, sign: int) -> Array:
+        """As `harmonic` for rates over V that last, in place of movements, (2 s, 2 s)."""
+        s = self.columns
+        wash = np.zeros((self.rows, s, 2 * s))
+        column = np.arange(s)
+        wash[:, column, column] = 1.0
+        wash[:, column, s + column] = -self._places[0]
+        return np.concatenate(self.forces(0.0, sign, wash)).real
+
+    def flap(self, covered: Array, hinge: float, sign: int) -> Array:
+        """Lifts and moments for flaps turned down, (2 s,), per radian.
+
+        Parameters
+        ----------
+        covered : (s,) float array
+            Share of each column's width that has a flap.
+        hinge : float
+            Of the chord.
+        sign : int
+            1: both sides alike; -1: opposite.
+
+        Returns
+        -------
+        (2 s,) float array
+            Over density V^2, starboard side.
+        """
+        below = (np.arange(self.rows) + 1.0) / self.rows
+        share = np.clip((below - hinge) * self.rows, 0.0, 1.0)
+        wash = -(share[:, None] * covered)[..., None]
+        return np.concatenate(self.forces(0.0, sign, wash)).real[:, 0]

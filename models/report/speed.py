@@ -1,0 +1,88 @@
+"""The answer of `speed` as text and tables."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from models.report.text import Page, cautions, number
+
+Record = dict[str, Any]
+
+_KMH = 3.6
+_EVERY = 2
+"""Rows of the table over speed: every second of those in the record."""
+_BEYOND = 1.3
+"""How far beyond the last speed at which something happens the table goes."""
+
+
+def speed_text(out: Page, record: Record) -> None:
+    """Words, cautions, layouts, and the modes over speed.
+
+    Parameters
+    ----------
+    out : Page
+        Where to.
+    record : dict
+        From `models.command.speed.speed_record`.
+    """
+    answer = record["answer"]
+    out.say(record["wing"], "bold")
+    for k, sentence in enumerate(answer["sentences"]):
+        out.say(sentence, ("" if answer["survives"] else "bold red") if k == 0 else "")
+    cautions(out, record)
+    _layouts(out, record)
+    _modes(out, record)
+    out.line()
+    for words in record["about"]:
+        out.say(words)
+    for file in record["files"]:
+        out.say(f"  {file}")
+
+
+def _layouts(out: Page, record: Record) -> None:
+    rows = [
+        (
+            r["layout"],
+            number(r["web_mass_kg"], 1e3, 3),
+            number(r["beating_m_per_s"], _KMH, 3),
+            number(r["beating_Hz"], 1, 3),
+            r["beating_kind"] or "-",
+            number(r["twist_off_m_per_s"], _KMH, 3),
+            number(r["reversal_m_per_s"], _KMH, 3),
+            *_lattice(r["lattice"]),
+        )
+        for r in record["layouts"]
+    ]
+    last = f"{_KMH * record['searched_to_m_per_s']:.0f}"
+    heads = ["<layout", "webs\ng", "beats\nkm/h", "\nHz", "<", "twists off\nkm/h", "no grip\nkm/h"]
+    if record["lattice"] is not None:
+        heads += ["lattice:\nbeats", "twists\noff", "no\ngrip"]
+    out.table(f"What webs buy in speed (-: not up to {last} km/h)", heads, rows)
+
+
+def _lattice(lattice: Record | None) -> list[str]:
+    if lattice is None:
+        return []
+    first = lattice["beating"][0]["speed_m_per_s"] if lattice["beating"] else None
+    others = (lattice["twist_off_m_per_s"], lattice["reversal_m_per_s"])
+    return [number(value, _KMH, 3) for value in (first, *others)]
+
+
+def _modes(out: Page, record: Record) -> None:
+    by_speed = record["by_speed"]
+    answer = record["answer"]
+    asked = [answer["case_speed_m_per_s"], *(b["speed_m_per_s"] for b in record["beating"])]
+    last = _BEYOND * max(asked)
+    shown = range(1, len(by_speed["speed_m_per_s"]), _EVERY)
+    shown_rows = [k for k in shown if by_speed["speed_m_per_s"][k] <= last]
+    for kind in dict.fromkeys(mode["kind"] for mode in by_speed["modes"]):
+        modes = [mode for mode in by_speed["modes"] if mode["kind"] == kind]
+        rows = []
+        for k in shown_rows:
+            row = [number(by_speed["speed_m_per_s"][k], _KMH, 3)]
+            for mode in modes:
+                row += [number(mode["frequency_Hz"][k], 1, 3), number(mode["damping_ratio"][k], 100, 2)]
+            rows.append(row)
+        heads = ["\nkm/h", *(head for n in range(len(modes)) for head in (f"mode {n + 1}\nHz", "damping\n%"))]
+        title = f"Modes over speed, {kind} (damping below 0: it beats; -: it no longer swings)"
+        out.table(title, heads, rows)

@@ -1,0 +1,311 @@
+"""The named hypotheses that readings of a bench test are compared under, with one likelihood.
+
+What may be: all is sound; a web or brace is gone; one is thinner or loose; two are; the wood of caps, webs or
+other pieces is off by more than wood scatters; a rib or a panel of sheeting is loose; the hold turns; a bag
+lies elsewhere, or all do; a dial or all dials are off; signs or units of the dials are mistaken. Each has a
+prior weight (`PRIORS`), a marginal likelihood with the wood, the bags' places and the dials integrated out
+(`explanation`), and from both a probability.
+
+What is taken as known is the same for all: the scatter of wood, an error in common (`measured.COMMON`),
+bags that lie up to `PLACED` off, all together and one by one, a hold that gives `HOLD` in twist, noise, and
+the model's own error of shape, `SHAPE` of each rib's largest movement.
+
+Source: comparison of hypotheses by marginal likelihoods: Kass and Raftery, Bayes factors, Journal of the
+American Statistical Association 90, 1995 (from memory).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import log_ndtr
+
+from models.studies.explanation import Fit, Law, Maker, Prior, Problem, power_law
+from models.studies.response import Moved
+
+Array = NDArray[np.float64]
+
+SHAPE = 0.005
+"""Standard deviation of the model's own error at a mark, of the largest movement of its rib. The model is
+-0.5 % off in tip deflection and 0.4 to 0.9 % in twist of a whole half wing as a converged solid
+(`validate 'wing 1'`, by a couple, ribs between root and tip)."""
+PLACED = 2e-3
+"""Standard deviation of where a bag lies along its rib, m, of all together and of each (a judgement)."""
+HOLD = math.radians(0.1)
+"""Standard deviation of the twist that the hold gives under all bags, rad: caps alone or the whole centre
+section held differ by about as much on the half wings of `validate 'wing 1'` (a judgement)."""
+PRIORS = {
+    "web gone": 0.12,
+    "web loose": 0.12,
+    "two webs": 0.01,
+    "wood": 0.02,
+    "rib": 0.01,
+    "sheeting": 0.01,
+    "hold": 0.02,
+    "bags": 0.02,
+    "bag": 0.02,
+    "offset": 0.02,
+    "dial offset": 0.01,
+    "sign": 0.02,
+    "dial sign": 0.01,
+    "unit": 0.01,
+}
+"""Prior weights of the kinds of hypothesis, each spread evenly over its own; "sound" has the rest (a
+judgement, no source)."""
+LEFT = (0.1, 0.2, 0.35, 0.5, 0.65, 0.8)
+"""What a thinner or loose web may keep of its stiffness."""
+PART_LEFT = (0.05, 0.3)
+"""The same of a loose rib or panel of sheeting."""
+PAIR_LEFT = (0.0, 0.5)
+UNITS = {
+    "cm for mm": 10.0,
+    "mm for cm": 0.1,
+    "inches for mm": 25.4,
+    "mm for inches": 1 / 25.4,
+    "m for mm": 1e3,
+}
+"""What readings are multiplied by to come right."""
+WOOD_OFF = 0.7
+"""Standard deviation of ln flexibility of a kind of wood that is off (a factor of 2)."""
+BAG_OFF, BAGS_OFF = 30e-3, 15e-3
+"""Standard deviation of how far one bag lies off that was misplaced, or all of them, m."""
+OFFSET = 1e-3
+"""Standard deviation of an offset of the dials, m."""
+TURNS = (math.radians(0.5), math.radians(1.0))
+"""Standard deviation of how far a hold that gives turns in bending and in twist under all bags, rad."""
+PAIRED = 4
+"""Webs that are tried with every other."""
+_FITTED = 60
+"""Hypotheses whose wood is fitted; the rest lie far below by the slopes."""
+
+
+@dataclass(frozen=True, eq=False)
+class Hypothesis:
+    """What may be.
+
+    Parameters
+    ----------
+    kind : str
+        "sound" or one of `PRIORS`.
+    words : str
+        As it is told.
+    group : tuple
+        Hypotheses of a group are told as one.
+    left : tuple of (int, float)
+        Parts that keep a share of their stiffness.
+    columns : (n_data, n) float array or None
+        What unknowns of its own add to the data, one unit each.
+    wood : (n_pieces, n) float array or None
+        What they add to the logarithms of flexibilities.
+    spread : (n,) float array
+        Their standard deviations.
+    factor : (n_data,) float array or None
+        What the data are to be multiplied by.
+    webs : tuple of int
+        Numbers of the suspects that it accuses.
+    sign : float
+        Sign that its own unknown must have; 0 for either.
+    """
+
+    kind: str
+    words: str
+    group: tuple[object, ...]
+    left: tuple[tuple[int, float], ...] = ()
+    columns: Array | None = None
+    wood: Array | None = None
+    spread: Array = field(default_factory=lambda: np.zeros(0))
+    factor: Array | None = None
+    webs: tuple[int, ...] = ()
+    sign: float = 0.0
+
+
+@dataclass(frozen=True, eq=False)
+class Judged:
+    """A hypothesis after the readings: `evidence` ln of the marginal likelihood over that of the sound wing,
+    `weight` its probability, `fit` the best wood and unknowns."""
+
+    hypothesis: Hypothesis
+    evidence: float
+    weight: float
+    fit: Fit
+
+    @property
+    def own(self) -> Array:
+        """Best values of the hypothesis's own unknowns."""
+        return self.fit.at[len(self.fit.at) - len(self.hypothesis.spread) :]
+
+
+def log_prior(hypotheses: Sequence[Hypothesis], pairs: int) -> Array:
+    """ln of the prior of every hypothesis; `pairs` in all, of which a few are among them."""
+    counts: dict[str, int] = {}
+    for one in hypotheses:
+        counts[one.kind] = counts.get(one.kind, 0) + 1
+    if "two webs" in counts:
+        counts["two webs"] = max(pairs, 1) * len(PAIR_LEFT) ** 2
+    sound = 1.0 - sum(PRIORS.values())
+    return np.array(
+        [math.log(sound if h.kind == "sound" else PRIORS[h.kind] / counts[h.kind]) for h in hypotheses]
+    )
+
+
+def law_of(one: Hypothesis, base: Moved, at: Array, n_more: int) -> Law:
+    """Data for wood and a hypothesis's own unknowns, from movements solved at some wood.
+
+    Parameters
+    ----------
+    one : Hypothesis
+        What may be.
+    base : Moved
+        Movements under it at the wood `at`.
+    at : (n_pieces,) float array
+        Logarithms of flexibilities.
+    n_more : int
+        The last so many data are what readings miss of a line through zero.
+
+    Returns
+    -------
+    callable
+        Of the logarithms of flexibilities and then the hypothesis's own unknowns.
+    """
+    plain, n = power_law(base), len(at)
+
+    def law(unknown: Array) -> Moved:
+        own = unknown[n:]
+        wood = unknown[:n] + (one.wood @ own if one.wood is not None else 0.0)
+        moved = plain(wood - at)
+        moves = np.concatenate([moved.moves, np.zeros(n_more)])
+        slopes = np.concatenate([moved.slopes, np.zeros((n_more, n))])
+        if len(own):
+            more = np.zeros((len(moves), len(own)))
+            if one.wood is not None:
+                more[: len(moved.moves)] += moved.slopes @ one.wood
+            if one.columns is not None:
+                more += one.columns
+                moves = moves + one.columns @ own
+            slopes = np.concatenate([slopes, more], axis=1)
+        return Moved(moves, slopes)
+
+    return law
+
+
+def maker_of(one: Hypothesis, maker: Maker) -> Maker:
+    """The same with the prior of the hypothesis's own unknowns, and with data that are multiplied."""
+    prior, error = maker.prior, maker.error
+    if len(one.spread):
+        prior = Prior(
+            np.concatenate([prior.mean, np.zeros(len(one.spread))]),
+            np.concatenate([prior.spread, one.spread]),
+        )
+    return replace(maker, prior=prior, error=error)
+
+
+def judge(
+    hypotheses: Sequence[Hypothesis],
+    priors: Array,
+    bases: Sequence[Moved],
+    at: Array,
+    start: Array,
+    maker: Maker,
+    shape: Array,
+    data: Array,
+    n_more: int,
+    fitted: int = _FITTED,
+) -> list[Judged]:
+    """Evidence of all hypotheses, the likeliest first.
+
+    Parameters
+    ----------
+    hypotheses : sequence of Hypothesis
+        The first: sound.
+    priors : (n,) float array
+        ln.
+    bases : sequence of Moved
+        Movements under each at the wood `at`.
+    at, start : (n_pieces,) float array
+        Wood that was solved, and wood to start from.
+    maker : Maker
+        Of the data; its error without the model's own.
+    shape : (n_data,) float array
+        The model's own error.
+    data : (n_data,) float array
+        Readings gathered.
+    n_more : int
+        See `law_of`.
+    fitted : int
+        How many are fitted at the most.
+
+    Returns
+    -------
+    list of Judged
+        Those that were fitted, the sound one among them; `evidence` against it.
+    """
+    every, rough = [], []
+    for one, base in zip(hypotheses, bases):
+        law = law_of(one, base, at, n_more)
+        error = maker.error if one.factor is None else maker.error * np.abs(one.factor)
+        mine = replace(maker_of(one, maker), error=np.hypot(error, shape))
+        reading = data if one.factor is None else data * one.factor
+        level = 0.0 if one.factor is None else float(np.log(np.abs(one.factor)).sum())
+        first = np.concatenate([start, np.zeros(len(one.spread))])
+        every.append((law, mine, reading, level, first))
+        rough.append(mine.about(law(first), first).evidence(reading) + level)
+    order = np.argsort(-(np.array(rough) + priors), kind="stable")
+    chosen = [0, *[int(k) for k in order if k][: fitted - 1]]
+    chosen += [k for k, h in enumerate(hypotheses) if h.kind == "web gone" and k not in chosen]
+    found = []
+    for k in chosen:
+        law, mine, reading, level, first = every[k]
+        other = (mine.prior.mean, law(mine.prior.mean))
+        fit = mine.fit(law, reading, first, 20, other=other, close=1e-3)
+        if hypotheses[k].sign:
+            # Half a normal prior: twice its density where the unknown has the sign, none elsewhere.
+            less, doubt = (float(each[-1]) for each in fit.problem.deviations(reading))
+            level += math.log(2) + float(log_ndtr(hypotheses[k].sign * less / max(doubt, 1e-300)))
+        found.append((k, fit, fit.evidence + level))
+    sound = found[0][2]
+    evidence = np.array([e - sound for _, _, e in found])
+    weight = np.exp(evidence + priors[chosen] - (evidence + priors[chosen]).max())
+    weight /= weight.sum()
+    out = [
+        Judged(hypotheses[k], float(e), float(w), fit) for (k, fit, _), e, w in zip(found, evidence, weight)
+    ]
+    return sorted(out, key=lambda j: -j.weight)
+
+
+def groups(judged: Sequence[Judged]) -> list[list[Judged]]:
+    """Hypotheses that are told as one, gathered, the likeliest group first."""
+    of: dict[tuple[object, ...], list[Judged]] = {}
+    for one in judged:
+        of.setdefault(one.hypothesis.group, []).append(one)
+    return sorted(of.values(), key=_weight)
+
+
+def merged(gathered: Sequence[list[Judged]]) -> list[list[Judged]]:
+    """Groups for the verdict, the sound wing left out, the likeliest first: two webs of which one alone is
+    likelier stand with that one, for what is told of it is right either way."""
+    off = [list(g) for g in gathered if g[0].hypothesis.kind != "sound"]
+    out: list[list[Judged]] = []
+    for group in off:
+        webs = set(group[0].hypothesis.webs)
+        home = next((g for g in out if len(webs) == 2 and set(g[0].hypothesis.webs) < webs
+                     and g[0].hypothesis.webs), None)  # fmt: skip
+        if home is None:
+            out.append(group)
+        else:
+            home += group
+    return sorted(out, key=_weight)
+
+
+def _weight(group: Sequence[Judged]) -> float:
+    return -sum(j.weight for j in group)
+
+
+def misfit(one: Judged, data: Array) -> float:
+    """Chance of readings at least as far off under a hypothesis."""
+    problem: Problem = one.fit.problem
+    factor = one.hypothesis.factor
+    return problem.misfit(data if factor is None else data * factor)

@@ -1,0 +1,642 @@
+"""How fast: speeds at which the tips beat by themselves, the wing twists off, or elevons lose their grip.
+
+The whole structure's mass and stiffness are condensed on the free aeroplane's static answers to unit lift and
+moment at every rib and to what the fuselage puts in at the centre, and on its rigid motions (Rayleigh and
+Ritz). So every static answer of the wing to its air is exact, free or held at the middle, and masses follow
+as well as those answers can move them; `again` widens the basis by static answers to their own inertia, to
+show that nothing is missing. Movement that both sides share and movement in which they are opposite are
+looked at apart. Air comes in strips (`models.loads.unsteady_strips`), which are followed by speed, and by a
+lattice of the planform (`models.loads.unsteady_lattice`), which gives the onset alone. A tail is not in the
+model: the fuselage's mass is.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+import numpy as np
+import scipy.sparse as sp
+from numpy.typing import NDArray
+
+from fea.aeroelastic import (
+    Air,
+    Flutter,
+    HarmonicAir,
+    System,
+    divergence,
+    flutter,
+    harmonic_flutter,
+    normal,
+    reversal,
+    steady,
+    sweep,
+    with_damping,
+)
+from fea.assembly import Assembly, rigid_motions
+from fea.vibration import free_answers
+from models.loads.body import on_centre
+from models.loads.cases import Situation
+from models.loads.unsteady_lattice import Lattice
+from models.loads.unsteady_strips import PER_BAY, Strips, lay, rib_forces
+from models.structure import build
+from models.studies.layouts import apply, as_drawn, bays_of
+from models.wing.flush import takes_webs
+from models.wing.parts import Wing
+
+Array = NDArray[np.float64]
+
+LOSS = (0.006, 0.03)
+"""Loss factors of the structure between which the answer is given: logarithmic decrements of 0.02 (dry) to
+0.1 (damp) over pi, of wood alone (Wood Handbook, chapter on mechanical properties, from memory); glue lines
+and covering add some that no source is known for. The lower counts."""
+MARGIN = 1.2
+"""Speed of flutter, divergence or reversal over the greatest to be flown: rules for small aeroplanes ask for
+it (14 CFR 23.629, from memory)."""
+LAST = 100.0
+"""Speed up to which is searched, m/s."""
+_SPEEDS = np.concatenate([np.arange(2.0, 30.0, 0.5), np.arange(30.0, LAST + 0.5, 1.0)])
+"""At which eigenvalues are looked at, m/s."""
+_MOST_MODES = 20
+"""Natural modes that the search keeps for each kind of movement, of those that the basis has."""
+_ALIKE = 0.2
+"""Difference of two frequencies up to which a mode with little and with more damping is taken for one."""
+_APART = 1e-6
+"""Coupling of the two kinds of movement, over what they have themselves, up to which they are looked at
+apart."""
+
+
+class NotFlying(ValueError):
+    """A specimen has no speed."""
+
+
+@dataclass(frozen=True, eq=False)
+class Half:
+    """Movement of one kind: both sides alike, or opposite.
+
+    Parameters
+    ----------
+    kind : str
+        "symmetric", "antisymmetric", or "together" for a wing whose sides differ.
+    free, held : System
+        In flight, and held at the middle.
+    up, nose_up : (n_ribs, n) float array
+        Movement of the ribs by the coordinates of `free`, m and rad.
+    held_up, held_nose_up : (n_ribs, m) float array
+        The same by those of `held`.
+    strips : Strips
+        Of the starboard side, standing for both, or of both.
+    """
+
+    kind: str
+    free: System
+    held: System
+    up: Array
+    nose_up: Array
+    held_up: Array
+    held_nose_up: Array
+    strips: Strips
+
+
+@dataclass(frozen=True, eq=False)
+class Reduced:
+    """A wing on few coordinates.
+
+    Parameters
+    ----------
+    wing : Wing
+        The wing.
+    strips : Strips
+        Its air.
+    rib_y : (n_ribs,) float array
+        m.
+    halves : tuple of Half
+        Kinds of movement.
+    mass : float
+        Of the whole aeroplane, kg.
+    rest : float
+        Of what the file has no place for and that sits at the centre, kg.
+    web_mass : float
+        Of all shear webs, kg.
+    case_speed : float
+        Of the pull-up, m/s.
+    """
+
+    wing: Wing
+    strips: Strips
+    rib_y: Array
+    halves: tuple[Half, ...]
+    mass: float
+    rest: float
+    web_mass: float
+    case_speed: float
+
+
+_SHARED, _OPPOSITE = (0, 2, 4), (1, 3, 5)
+"""Movements and turns of the centre that both sides share, or have opposite, of x y z and about them."""
+_FELT = ((2, 4), (3,))
+"""Those of them that the air feels; the rest are free of it and drift: momentum keeps them."""
+
+
+def condense(wing: Wing, *, per_bay: int = 4, strips_per_bay: int = PER_BAY, again: int = 0) -> Reduced:
+    """Reduce a wing.
+
+    Parameters
+    ----------
+    wing : Wing
+        A flying wing.
+    per_bay : int
+        Elements along each bay.
+    strips_per_bay : int
+        Strips of air.
+    again : int
+        How often the basis is widened by static answers to its own inertia.
+
+    Returns
+    -------
+    Reduced
+
+    Raises
+    ------
+    NotFlying
+        A specimen.
+    models.loads.pull_up.LightAeroplane, fea.solve.Mechanism
+        As `models.analysis.analyse`.
+    """
+    if wing.root != "symmetry" or wing.planform is None:
+        raise NotFlying("a specimen does not fly")
+    model = build(wing, per_bay=per_bay, whole=True)
+    assembly = Assembly(model.structure)
+    situation = Situation.of(model, assembly)
+    body = situation.body
+    y, on_ribs = rib_forces(model)
+    lifts = assembly.vector(on_ribs)
+    grip = assembly.vector(np.concatenate([on_centre(model, unit, body.at) for unit in np.eye(6)], axis=2))
+    hold = sp.csc_matrix(grip)
+    mass = (assembly.mass() + hold @ sp.csc_matrix(body.inertia()) @ hold.T).tocsc()
+    rigid = rigid_motions(model.structure.nodes, assembly.freedoms)
+    alike, opposite = (_by_kind(lifts, grip, y, sign) for sign in (1, -1))
+    forces = np.hstack([alike, opposite])
+    shared = np.arange(forces.shape[1]) < alike.shape[1]
+    sets = [free_answers(assembly, forces, mass)]
+    for _ in range(again):
+        sets.append(free_answers(assembly, mass @ sets[-1], mass))
+    answers, shared = np.hstack(sets), np.tile(shared, len(sets))
+    full = _Full(mass, assembly.stiffness(), lifts, grip)
+    kinds: list[tuple[str, Array, Array, Array]] = [
+        ("symmetric", answers[:, shared], rigid[:, _FELT[0]], rigid[:, [0]]),
+        ("antisymmetric", answers[:, ~shared], rigid[:, _FELT[1]], rigid[:, [1, 5]]),
+    ]
+    strips = lay(wing.planform, y, strips_per_bay)
+    if full.coupled(kinds[0][1], kinds[1][1]):
+        both = [np.hstack([kinds[0][i], kinds[1][i]]) for i in (1, 2, 3)]
+        halves = [full.half("together", both[0], both[1], both[2], strips)]
+    else:
+        halves = [full.half(*kind, strips.starboard()) for kind in kinds]
+    flight = situation.flight
+    return Reduced(
+        wing,
+        strips,
+        y,
+        tuple(halves),
+        flight.flying_mass,
+        body.mass,
+        sum(model.structural_mass.get(kind, 0.0) for kind in ("web", "web strip")),
+        situation.speed,
+    )
+
+
+def _by_kind(lifts: Array, grip: Array, y: Array, sign: int) -> Array:
+    """Loads on ribs and centre that both sides share (1) or have opposite (-1), as columns."""
+    n = len(y)
+    starboard = np.flatnonzero(y > (-1e-9 if sign > 0 else 1e-9))
+    port = n - 1 - starboard
+    own = [lifts[:, k + starboard] + sign * lifts[:, k + port] for k in (0, n)]
+    return np.hstack([*own, grip[:, _SHARED if sign > 0 else _OPPOSITE]])
+
+
+@dataclass(frozen=True, eq=False)
+class _Full:
+    """Matrices of the whole structure; forces on ribs, (size, 2 n_ribs), and on the centre, (size, 6)."""
+
+    mass: sp.csc_matrix
+    stiffness: sp.csc_matrix
+    lifts: Array
+    grip: Array
+
+    def coupled(self, one: Array, other: Array) -> bool:
+        """Whether static answers of one kind, (size, n), drive those of the other, (size, m)."""
+        for matrix in (self.mass, self.stiffness):
+            a, b = ((x * (matrix @ x)).sum(axis=0) for x in (one, other))
+            if np.any(np.abs(one.T @ (matrix @ other)) > _APART * np.sqrt(np.outer(a, b))):
+                return True
+        return False
+
+    def half(self, kind: str, answers: Array, felt: Array, drifting: Array, strips: Strips) -> Half:
+        """Reduced to static answers, rigid motions that the air feels, and those that drift."""
+        columns = np.hstack([answers, felt])
+        # What drifts keeps its momentum, nought: coordinates are laid so that it has no part in them.
+        moved = self.mass @ drifting
+        free = columns - drifting @ np.linalg.solve(drifting.T @ moved, moved.T @ columns)
+        flying, up, nose_up = self._system(free, strips)
+        every = np.hstack([columns, drifting])
+        centre = self.grip.T @ every
+        kept = np.abs(centre).max(axis=1) > 1e-9 * np.abs(centre).max()
+        size = np.linalg.norm(every, axis=0)
+        _, sizes, turned = np.linalg.svd(centre[kept] / size)
+        still = turned[int(np.count_nonzero(sizes > 1e-10 * sizes[0])) :].T / size[:, None]
+        held, held_up, held_nose_up = self._system(every @ still, strips)
+        return Half(kind, flying, held, up, nose_up, held_up, held_nose_up, strips)
+
+    def _system(self, columns: Array, strips: Strips) -> tuple[System, Array, Array]:
+        """On its natural modes, with the ribs' movements up and nose up by them."""
+        mass, stiffness = columns.T @ (self.mass @ columns), columns.T @ (self.stiffness @ columns)
+        omega, modes = normal((mass + mass.T) / 2, (stiffness + stiffness.T) / 2)
+        ribs = self.lifts.T @ (columns @ modes)
+        up, nose_up = np.split(ribs, 2)
+        size = len(omega)
+        air = strips.air(up, nose_up)
+        return System(np.eye(size), np.diag(omega**2), np.zeros((size, size)), air), up, nose_up
+
+
+@dataclass(frozen=True, eq=False)
+class Beating:
+    """A speed at which the wing begins to swing by itself.
+
+    Parameters
+    ----------
+    kind : str
+        As `Half.kind`.
+    speed, frequency : float
+        m/s, Hz.
+    damped_speed : float
+        The same at the upper loss factor, m/s; infinite where it does not begin up to the last speed, NaN
+        where that was not asked for.
+    bays : tuple of int
+        Starboard bays that twist most: at least half as much a metre as the bay that does most.
+    up, nose_up : (n_ribs,) complex array
+        Shape at the ribs, of unit movement where it is greatest, m and rad.
+    """
+
+    kind: str
+    speed: float
+    frequency: float
+    damped_speed: float
+    bays: tuple[int, ...]
+    up: NDArray[np.complex128]
+    nose_up: NDArray[np.complex128]
+
+
+@dataclass(frozen=True, eq=False)
+class Latticed:
+    """The same speeds by a lattice of the planform.
+
+    Parameters
+    ----------
+    beating : tuple of (str, float, float)
+        Kind of movement, speed (m/s) and frequency (Hz) of its onset, lowest first, up to `LAST`.
+    twist_off, reversal : float
+        m/s; infinite where it never does, or of a wing without elevons.
+    """
+
+    beating: tuple[tuple[str, float, float], ...]
+    twist_off: float
+    reversal: float
+
+
+@dataclass(frozen=True, eq=False)
+class Mode:
+    """A natural mode of the free wing followed by speed; frequency (Hz) and share of critical damping, (v,).
+
+    NaN where it no longer swings.
+    """
+
+    kind: str
+    frequency: Array
+    damping: Array
+
+
+@dataclass(frozen=True, eq=False)
+class Speeds:
+    """What speed does to a wing.
+
+    Parameters
+    ----------
+    reduced : Reduced
+        What was tried.
+    beating : tuple of Beating
+        Lowest first, up to `LAST`, at the lower loss factor.
+    twist_off : float
+        Speed at which the wing, held at its middle, twists off, both sides alike; m/s, infinite where it
+        never does.
+    reversal : float or None
+        Speed at which elevons or ailerons no longer roll the wing, m/s; None without any.
+    grip : (v,) float array or None
+        Rate of roll for the elevons' angle at every speed, of what a wing that does not twist would do.
+    speeds : (v,) float array
+        m/s.
+    modes : tuple of Mode
+        At the lower loss factor.
+    lattice : Latticed or None
+        By the lattice; None of a wing whose sides differ.
+    """
+
+    reduced: Reduced
+    beating: tuple[Beating, ...]
+    twist_off: float
+    reversal: float | None
+    grip: Array | None
+    speeds: Array
+    modes: tuple[Mode, ...]
+    lattice: Latticed | None
+
+    def left(self, share: float) -> float:
+        """Speed at which so much of the elevons' grip is left, m/s; of what is left the first time."""
+        assert self.grip is not None, "a wing with elevons"
+        speeds, grip = np.concatenate([[0.0], self.speeds]), np.concatenate([[1.0], self.grip])
+        below = np.flatnonzero(grip <= share)
+        if not len(below):
+            return float("inf")
+        k = int(below[0])
+        part = (grip[k - 1] - share) / (grip[k - 1] - grip[k])
+        return float(speeds[k - 1] + part * (speeds[k] - speeds[k - 1]))
+
+    @property
+    def lowest(self) -> tuple[str, float]:
+        """What comes first, "beating", "twist-off", "reversal" or "", and its speed, m/s (infinite)."""
+        kinds = [
+            ("beating", self.beating[0].speed if self.beating else np.inf),
+            ("twist-off", self.twist_off),
+        ]
+        if self.reversal is not None:
+            kinds.append(("reversal", self.reversal))
+        name, speed = min(kinds, key=lambda each: each[1])
+        return (name, speed) if speed <= LAST else ("", np.inf)
+
+
+def fewer(system: System, most: int) -> System:
+    """The same on its lowest natural modes in a vacuum."""
+    omega, modes = normal(system.mass, system.stiffness, most)
+    size = len(omega)
+    return System(
+        np.eye(size), np.diag(omega**2), modes.T @ system.damping @ modes, system.air.through(modes)
+    )
+
+
+def speeds(reduced: Reduced, *, n_modes: int = 4, follow: bool = True) -> Speeds:
+    """Speeds that limit a wing.
+
+    Parameters
+    ----------
+    reduced : Reduced
+        From `condense`.
+    n_modes : int
+        Modes of each kind to follow by speed.
+    follow : bool
+        False: none is followed, and the lower loss factor alone is tried.
+
+    Returns
+    -------
+    Speeds
+    """
+    wing, density = reduced.wing, reduced.wing.case.air_density
+    beating: list[Beating] = []
+    modes: list[Mode] = []
+    shown = np.arange(5.0, LAST + 2.5, 2.5)
+    for half in reduced.halves:
+        few = fewer(half.free, _MOST_MODES)
+        forms = normal(half.free.mass, half.free.stiffness, _MOST_MODES)[1]
+        low = flutter(with_damping(few, LOSS[0]), density, _SPEEDS, most=3)
+        high = flutter(with_damping(few, LOSS[1]), density, _SPEEDS, most=3) if follow and low else []
+        for point in low:
+            # The same mode, by its frequency: with more damping another may come first.
+            near = [h.speed for h in high if abs(h.omega / point.omega - 1) < _ALIKE]
+            later = (near[0] if near else np.inf) if follow else np.nan
+            beating.append(_beating(reduced, half, point, forms, later))
+        if follow:
+            fine = np.arange(2.5, LAST + 0.25, 0.5)
+            path = sweep(with_damping(few, LOSS[0]), density, fine, n_modes)
+            here = np.isin(np.round(fine, 6), np.round(shown, 6))
+            for k in range(path.values.shape[1]):
+                values = path.values[here, k]
+                hertz = np.where(np.isnan(values.real), np.nan, values.imag / (2 * np.pi))
+                modes.append(Mode(half.kind, hertz, path.damping[here, k]))
+    twist_off = min(
+        _speed(divergence(half.held), density) for half in reduced.halves if half.kind != "antisymmetric"
+    )
+    turned, grip = None, None
+    rolling = next((half for half in reduced.halves if half.kind == "antisymmetric"), None)
+    if wing.elevons is not None and "roll" in wing.elevons.acts and rolling is not None:
+        force = rolling.strips.flap(wing.elevons, rolling.up, rolling.nose_up, -1.0)
+        turned = _speed(reversal(rolling.free, force), density)
+        grip = grips(rolling, force, density, shown)
+    beating.sort(key=lambda each: each.speed)
+    by_lattice = latticed(reduced)
+    return Speeds(reduced, tuple(beating), twist_off, turned, grip, shown, tuple(modes), by_lattice)
+
+
+_KAPPA = np.concatenate([[0.0], np.geomspace(0.03, 1.5, 13)])
+"""Reduced frequencies, of the mean half chord, for which the lattice is solved."""
+
+
+@dataclass(frozen=True, eq=False)
+class _Solved:
+    """A lattice's forces on its columns for every kappa (1/m), by sign of the mirror; see `Lattice`."""
+
+    lattice: Lattice
+    kappa: Array
+    forces: dict[int, NDArray[np.complex128]]
+    lasting: Array
+
+
+@lru_cache(maxsize=4)
+def _solved(edges: tuple[float, ...], leading: tuple[float, ...], chord: tuple[float, ...]) -> _Solved:
+    """Layouts of one wing share its lattice."""
+    lattice = Lattice(np.array(edges), np.array(leading), np.array(chord))
+    kappa = _KAPPA / (float(np.mean(chord)) / 2)
+    forces = {sign: np.array([lattice.harmonic(float(k), sign) for k in kappa]) for sign in (1, -1)}
+    return _Solved(lattice, kappa, forces, lattice.lasting(-1))
+
+
+def _lattice_of(wing: Wing, strips: Strips) -> _Solved:
+    """On the columns that the starboard strips are."""
+    plan = wing.planform
+    assert plan is not None, "a lattice needs a planform"
+    edges = np.concatenate([[0.0], np.cumsum(strips.width)])
+    rows = (edges, plan.leading_edge_x.at(edges), plan.chord.at(edges))
+    return _solved(*(tuple(row.tolist()) for row in rows))
+
+
+def latticed(reduced: Reduced) -> Latticed | None:
+    """Speeds that limit a wing, by a lattice of its planform.
+
+    Parameters
+    ----------
+    reduced : Reduced
+        From `condense`.
+
+    Returns
+    -------
+    Latticed or None
+        None where the sides differ.
+    """
+    wing, density = reduced.wing, reduced.wing.case.air_density
+    if any(half.kind == "together" for half in reduced.halves):
+        return None
+    beating, twist_off, turned = [], np.inf, np.inf
+    for half in reduced.halves:
+        sign = 1 if half.kind == "symmetric" else -1
+        found = _lattice_of(wing, half.strips)
+        omega, forms = normal(half.free.mass, half.free.stiffness, _MOST_MODES)
+        columns = _on_columns(half.strips, half.up @ forms, half.nose_up @ forms)
+        air = HarmonicAir(found.kappa, 2 * columns.T @ found.forces[sign] @ columns)
+        point = harmonic_flutter(np.eye(len(omega)), np.diag(omega**2), air, density, LOSS[0])
+        if point is not None and point.speed <= LAST:
+            beating.append((half.kind, point.speed, point.omega / (2 * np.pi)))
+        if sign > 0:
+            columns = _on_columns(half.strips, half.held_up, half.held_nose_up)
+            standing = 2 * columns.T @ found.forces[sign][0].real @ columns
+            held = replace(half.held, air=_steady_air(standing, 0 * standing))
+            twist_off = _speed(divergence(held), density)
+        elif wing.elevons is not None and "roll" in wing.elevons.acts:
+            columns = _on_columns(half.strips, half.up, half.nose_up)
+            standing = 2 * columns.T @ found.forces[sign][0].real @ columns
+            free = replace(half.free, air=_steady_air(standing, 2 * columns.T @ found.lasting @ columns))
+            covered = half.strips.covered(wing.elevons) / half.strips.width
+            flap = found.lattice.flap(covered, wing.elevons.hinge, sign)
+            # Both sides, and for dynamic pressure in place of density V^2.
+            turned = _speed(reversal(free, 2 * 2 * columns.T @ flap), density)
+    return Latticed(tuple(sorted(beating, key=lambda each: each[1])), twist_off, turned)
+
+
+def _on_columns(strips: Strips, up: Array, nose_up: Array) -> Array:
+    return np.vstack([strips.ribs @ up, strips.ribs @ nose_up])
+
+
+def _steady_air(standing: Array, lasting: Array) -> Air:
+    """Air of steady movement alone."""
+    n = len(standing)
+    return Air(
+        np.zeros(0), 0 * standing, lasting, standing, np.zeros((n, 0)), np.zeros((0, n)), np.zeros((0, n))
+    )
+
+
+def grips(rolling: Half, force: Array, density: float, at: Array) -> Array:
+    """Steady rate of roll, of that of the wing that does not twist.
+
+    Parameters
+    ----------
+    rolling : Half
+        Movement in which the sides are opposite.
+    force : (n,) float array
+        Of the controls, for unit dynamic pressure and angle.
+    density : float
+        kg/m3.
+    at : (v,) float array
+        Speeds, m/s.
+
+    Returns
+    -------
+    (v,) float array
+        1 at rest, below 0 beyond reversal.
+    """
+
+    def turning(speed: float) -> float:
+        pressure = 0.5 * density * speed**2
+        _, pace = steady(rolling.free, pressure, pressure * force)
+        return float((rolling.up @ pace)[-1])
+
+    first = turning(0.01)
+    return np.array([turning(float(v)) / first for v in at])
+
+
+def _speed(pressure: float, density: float) -> float:
+    return float(np.sqrt(2 * pressure / density))
+
+
+def _beating(reduced: Reduced, half: Half, point: Flutter, forms: Array, later: float) -> Beating:
+    shape = forms @ point.shape
+    up, nose_up = half.up @ shape, half.nose_up @ shape
+    size = up[np.argmax(np.abs(up))]
+    y = reduced.rib_y
+    there = y > -1e-9
+    steep = np.abs(np.diff(nose_up[there]) / np.diff(y[there]))
+    first = reduced.wing.first_bay
+    bays = tuple(int(first + k) for k in np.flatnonzero(steep >= 0.5 * steep.max()))
+    return Beating(half.kind, point.speed, point.omega / (2 * np.pi), later, bays, up / size, nose_up / size)
+
+
+@dataclass(frozen=True, eq=False)
+class Help:
+    """A change that may let the wing fly faster.
+
+    Parameters
+    ----------
+    words : str
+        What is changed.
+    mass : float
+        Of webs that it adds, kg.
+    speeds : Speeds
+        Of the wing changed.
+    """
+
+    words: str
+    mass: float
+    speeds: Speeds
+
+
+FORWARD = 0.25
+"""How far forward masses near the tips are moved to see what that does, of the chord there: a choice."""
+
+
+def helps(drawn: Speeds, *, per_bay: int = 4) -> list[Help]:
+    """What two kinds of change would do: masses near the tips forward, webs in open bays that twist most.
+
+    Parameters
+    ----------
+    drawn : Speeds
+        Of the wing as it is.
+    per_bay : int
+        Elements along each bay.
+
+    Returns
+    -------
+    list of Help
+        That with the highest lowest speed first, those that do not raise it left out; none where nothing
+        limits the wing.
+    """
+    wing = drawn.reduced.wing
+    if not drawn.lowest[0] or wing.planform is None:
+        return []
+    tried: list[tuple[str, Wing]] = []
+    for k, item in enumerate(wing.masses):
+        if item.y > wing.semispan / 2:
+            step = FORWARD * float(wing.planform.chord.at(np.array([item.y]))[0])
+            moved = replace(item, x=item.x - step)
+            words = f"{item.name} {1e3 * step:.0f} mm forward"
+            tried.append((words, replace(wing, masses=(*wing.masses[:k], moved, *wing.masses[k + 1 :]))))
+    bays = drawn.beating[0].bays if drawn.beating else tuple(bay for _, bay in bays_of(wing, wing.spars[0]))
+    layout = as_drawn(wing)
+    for spar in wing.spars:
+        keys = [(spar.name, side, bay) for side, bay in bays_of(wing, spar) if bay in bays]
+        new = {key: ("front",) for key in keys if key not in layout.webs and takes_webs(wing, spar, key[2])}
+        if new:
+            named = tuple(sorted({bay for _, _, bay in new}))
+            words = f"front webs on the {spar.name} spar in {bay_words(named)}"
+            tried.append((words, apply(wing, replace(layout, webs=layout.webs | new))))
+    found = []
+    for words, changed in tried:
+        reduced = condense(changed, per_bay=per_bay)
+        one = Help(words, reduced.web_mass - drawn.reduced.web_mass, speeds(reduced, follow=False))
+        if one.speeds.lowest[1] > drawn.lowest[1] * 1.01:
+            found.append(one)
+    return sorted(found, key=lambda one: -one.speeds.lowest[1])
+
+
+def bay_words(bays: tuple[int, ...]) -> str:
+    """Bays 12 to 14; bay 3; bays 2, 5 and 7."""
+    if len(bays) == 1:
+        return f"bay {bays[0]}"
+    if bays == tuple(range(bays[0], bays[-1] + 1)):
+        return f"bays {bays[0]} to {bays[-1]}"
+    return f"bays {', '.join(map(str, bays[:-1]))} and {bays[-1]}"

@@ -1,0 +1,339 @@
+"""Any file whatever: an answer, or a fault of the file in words; never a fault of ours, never a warning.
+
+Files are made from small wings and specimens by changing, adding and dropping keys as the schema has them,
+and from their text by slips of the hand. A few hundred run every time, the same ones; SPARBAY_FUZZ=20000 runs
+so many, other ones each time.
+"""
+
+import contextlib
+import copy
+import io
+import os
+import tomllib
+import warnings
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+import models.wings
+from models.command.boundary import main
+from models.wing.faults import MOST_LINES
+from models.wing.schema import SpecimenFile, WingFile
+from models.wing.tables import keys
+
+WINGS = Path(models.wings.__file__).parent
+ASKED = int(os.environ.get("SPARBAY_FUZZ", "0"))
+NORMAL = 100
+"""Files of each kind in the normal run."""
+
+SMALL = """
+[planform]
+stations = [
+    { y = "0 mm", chord = "200 mm", section = "NACA 2412" },
+    { y = "300 mm", chord = "150 mm", leading_edge = "20 mm", dihedral = "2 deg", washout = "1 deg" },
+]
+[ribs]
+count = 4
+thickness = "2 mm"
+exceptions = [{ ribs = "1-2", thickness = "3 mm" }]
+[[spars]]
+name = "main"
+at = "30 %"
+caps = { width = "8 mm", height = "4 mm", steps = [{ from = "200 mm", width = "6 mm" }] }
+[[spars.webs]]
+bays = "1-2"
+face = "rear"
+thickness = "1.5 mm"
+[[spars]]
+name = "rear"
+at = "65 %"
+caps = { width = "5 mm", height = "3 mm" }
+webs = [{ bays = [1, "2-3"], face = "front", thickness = "1 mm", grain = "45 deg" }]
+[[sheeting]]
+from = "leading edge"
+to = "main"
+thickness = "1 mm"
+[leading_edge]
+width = "8 mm"
+height = "8 mm"
+[trailing_edge]
+width = "20 mm"
+height = "4 mm"
+[[braces]]
+spar = "main"
+face = "front"
+to = "100 mm"
+thickness = "2 mm"
+[[rails]]
+name = "bearer"
+y = "20 mm"
+x_front = "-40 mm"
+x_rear = "62 mm"
+z = "3 mm"
+width = "8 mm"
+height = "8 mm"
+ties = ["main"]
+tie_thickness = "2 mm"
+[[masses]]
+name = "engine"
+mass = "200 g"
+x = "-30 mm"
+carried_by = "rails"
+[case]
+load_factor = 4
+mass = "1.2 kg"
+"""
+PLAIN = """
+[planform]
+stations = [{ y = "0 mm", chord = "180 mm", section = "NACA 0012" }, { y = "250 mm", chord = "180 mm" }]
+[ribs]
+stations = ["0 mm", "80 mm", "160 mm", "250 mm"]
+thickness = "1/16 in"
+[[spars]]
+name = "main"
+x = "54 mm"
+caps = { width = "1/4 in", height = "3 mm" }
+webs = [{ bays = "all", face = "between", thickness = "2 mm" }]
+[covering]
+mass_per_area = "28 g/m2"
+[case]
+speed = "70 km/h"
+radius = "15 m"
+"""
+BOX = (WINGS / "spar-box.toml").read_text(encoding="utf-8")
+TEXTS = (SMALL, PLAIN, BOX, (WINGS / "box-two-spars.toml").read_text(encoding="utf-8"))
+
+LENGTHS = ("0.01", "0.4", "1", "1.5", "2", "3", "5", "8", "12", "20", "40", "70", "150", "300", "1000", "1e5")
+UNITS = {
+    "length": ("mm", "mm", "mm", "in", "cm", "m", "ft"), "mass": ("g", "kg", "oz"), "angle": ("deg", "rad"),
+    "density": ("kg/m3", "lb/ft3"), "force": ("N", "lbf"), "torque": ("N m", "in lbf"), "stress": ("MPa",),
+    "speed": ("m/s", "km/h"), "rate of turn": ("rpm",), "power": ("W",), "fraction": ("%",),
+    "mass per area": ("g/m2",), "force per length": ("N/m",), "moment of inertia": ("kg m2", "g cm2"),
+}  # fmt: skip
+ODD = st.one_of(
+    st.sampled_from(
+        ["", "nan mm", "1e308 m", "-3 mm", "0 mm", "all", "1-3", "0", "99", "main", "rear", "front",
+         "spruce", "balsa, 90 kg/m3", "birch ply", "carbon", "leading edge", "30 %", "NACA 4418", "=1+1",
+         "\x1b[2J", "\u202e", "3", "mm", "1/0 in", "1 1/2 in", "schrenk", "surface", True, False, 0, 1, -1,
+         7, 10**30, 0.5, -0.0, 1e308, float("inf"), float("nan"), [],
+         {}, [[]], [1, 2], ["1 mm"], ["5 mm", "3 mm"], {"y": "1 mm"}]
+    ),
+    st.text(max_size=8), st.integers(-5, 40), st.floats(-1e3, 1e3),
+)  # fmt: skip
+
+
+def quantity(kind):
+    number = st.sampled_from(LENGTHS) | st.floats(-50, 500).map(lambda v: f"{v:.3g}")
+    return st.tuples(number, st.sampled_from(UNITS[kind])).map(" ".join)
+
+
+def value_of(kind):
+    """Values of a key as the schema words its kind: mostly what is asked for."""
+    if kind in UNITS:
+        return quantity(kind)
+    if kind.startswith("one of"):
+        return st.sampled_from([word.strip('" ') for word in kind.removeprefix("one of").split(",")])
+    if "number" in kind:
+        return st.integers(0, 12) | st.floats(0, 20)
+    if "true" in kind:
+        return st.booleans()
+    for name in UNITS:
+        if name in kind:
+            return st.lists(quantity(name), min_size=2, max_size=2) | quantity(name)
+    if "bays" in kind or "all" in kind:
+        return st.sampled_from(["all", "1", "1-2", "2-3", "0", [1, 3]])
+    if "grain" in kind or "upright" in kind or "span" in kind:
+        return st.sampled_from(["upright", "span", "chord", "45 deg", "0 deg", "90 deg", "7 deg"])
+    if "wood" in kind:
+        return st.sampled_from(
+            ["balsa", "spruce", "birch ply", "carbon", "beech", "balsa, 60 kg/m3", "steel wire"]
+        )
+    return st.sampled_from(["main", "rear", "leading edge", "trailing edge", "engine", "50 %", "x"])
+
+
+KEYS = {model: [(key.path, value_of(key.kind)) for key in keys(model)] for model in (WingFile, SpecimenFile)}
+
+
+def spots(value, path=()):
+    """Where something stands in a file, as keys and list positions."""
+    if path:
+        yield path
+    for key, item in (
+        value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
+    ):
+        yield from spots(item, (*path, key))
+
+
+def put(raw, path, value):
+    """Put a value at a path of the schema, "spars[].webs[].bays", making what is missing on the way."""
+    here = raw
+    *way, last = path.split(".")
+    for step in way:
+        name = step.removesuffix("[]")
+        below = here.get(name) if isinstance(here, dict) else None
+        if step.endswith("[]"):
+            if not isinstance(below, list) or not below or not isinstance(below[0], dict):
+                below = here[name] = [{}]
+            here = below[-1]
+        else:
+            if not isinstance(below, dict):
+                below = here[name.replace("NAME", "main")] = {}
+            here = below
+    here[last.removesuffix("[]")] = value
+
+
+@st.composite
+def files(draw):
+    """A file's data after one to four changes."""
+    raw = tomllib.loads(draw(st.sampled_from((PLAIN, BOX, *TEXTS))))
+    model = SpecimenFile if "specimen" in raw else WingFile
+    for _ in range(draw(st.integers(1, 4))):
+        what = draw(
+            st.sampled_from(["near", "near", "near", "size", "size", "key", "key", "odd", "drop", "twice"])
+        )
+        try:
+            if what == "key":
+                path, values = draw(st.sampled_from(KEYS[model]))
+                put(raw, path, draw(values))
+                continue
+            places = list(spots(raw))
+            place = draw(st.sampled_from(places))
+            here = raw
+            for step in place[:-1]:
+                here = here[step]
+            if what == "drop":
+                del here[place[-1]]
+            elif what == "odd":
+                here[place[-1]] = draw(ODD)
+            elif what == "twice" and isinstance(here, list):
+                here.append(copy.deepcopy(here[place[-1]]))
+            elif what == "near" and isinstance(here[place[-1]], int | float):
+                here[place[-1]] *= draw(st.sampled_from([0.3, 0.8, 1.2, 3, 20]))
+            elif isinstance(here[place[-1]], str) and here[place[-1]][:1].isdigit():
+                number, _, unit = here[place[-1]].rpartition(" ")
+                if what == "near" and number.replace(".", "", 1).isdigit():
+                    factor = draw(
+                        st.sampled_from([0.0, 0.1, 0.3, 0.5, 0.8, 0.99, 1.01, 1.2, 1.5, 2.0, 3.0, 10.0])
+                    )
+                    here[place[-1]] = f"{float(number) * factor:.6g} {unit}"
+                    continue
+                kind = next((k for k, units in UNITS.items() if unit in units), "length")
+                here[place[-1]] = draw(quantity(kind))
+        except (KeyError, IndexError, TypeError, AttributeError):
+            continue
+    return written(raw)
+
+
+def written(value, top=True):
+    """Data as TOML."""
+    if isinstance(value, dict):
+        pairs = [f"{written(key, False)} = {written(item, False)}" for key, item in value.items()]
+        return "\n".join(pairs) if top else "{" + ", ".join(pairs) + "}"
+    if isinstance(value, list):
+        return "[" + ", ".join(written(item, False) for item in value) + "]"
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, str):
+        letters = (
+            c if c.isprintable() and c not in '"\\' else f"\\u{min(ord(c), 0xD7FF):04x}" for c in value
+        )
+        return '"' + "".join(letters) + '"'
+    return str(value)
+
+
+@st.composite
+def slips(draw):
+    """The text of a file after slips of the hand."""
+    text = draw(st.sampled_from(TEXTS))
+    for _ in range(draw(st.integers(1, 4))):
+        at = draw(st.integers(0, len(text)))
+        what = draw(st.sampled_from(["drop", "letter", "line", "cut", "swap"]))
+        if what == "drop":
+            text = text[:at] + text[at + draw(st.integers(1, 3)) :]
+        elif what == "letter":
+            letters = st.characters(exclude_categories=["Cs"]) | st.sampled_from('0123456789."[]{}=,\n#-')
+            text = text[:at] + draw(letters) + text[at:]
+        elif what == "cut" and draw(st.integers(0, 5)) == 0:
+            text = text[:at]
+        else:
+            lines = text.splitlines()
+            if len(lines) > 2:
+                i = draw(st.integers(0, len(lines) - 1))
+                if what == "line":
+                    lines.insert(draw(st.integers(0, len(lines))), lines[i])
+                elif draw(st.booleans()):
+                    del lines[i]
+                else:
+                    j = draw(st.integers(0, len(lines) - 1))
+                    lines[i], lines[j] = lines[j], lines[i]
+                text = "\n".join(lines) + "\n"
+    return text
+
+
+def checked(text, folder):
+    """Exit code, output and errors of `check` on a text."""
+    path = folder / "any.toml"
+    path.write_text(text, encoding="utf-8")
+    out, err = io.StringIO(), io.StringIO()
+    with (
+        warnings.catch_warnings(record=True) as said,
+        contextlib.redirect_stdout(out),
+        contextlib.redirect_stderr(err),
+    ):
+        warnings.simplefilter("always")
+        code = int(main(["check", str(path)]))
+    assert not said, f"{said[0].category.__name__}: {said[0].message} ({said[0].filename}:{said[0].lineno})"
+    return code, out.getvalue(), err.getvalue()
+
+
+def held(text, folder):
+    code, out, err = checked(text, folder)
+    assert code in (0, 1, 2), err
+    assert "Traceback" not in out + err
+    if code == 2:
+        assert out == ""
+        assert 1 <= len(err.splitlines()) <= MOST_LINES, err
+        assert all("any.toml: " in line for line in err.splitlines()), err
+    else:
+        assert err == ""
+        assert " nan" not in out
+        assert " inf " not in out
+    assert "\x1b" not in out + err
+    assert "\u202e" not in out + err
+
+
+def manner(n):
+    return settings(
+        max_examples=ASKED // 2 or n, derandomize=not ASKED, deadline=None, database=None,
+        suppress_health_check=list(HealthCheck), print_blob=False, report_multiple_bugs=False,
+    )  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    return tmp_path_factory.mktemp("any")
+
+
+@manner(NORMAL)
+@given(text=files())
+def test_any_data(folder, text):
+    held(text, folder)
+
+
+@manner(NORMAL)
+@given(text=slips())
+def test_any_slip(folder, text):
+    held(text, folder)
+
+
+@pytest.mark.parametrize("text", TEXTS)
+def test_the_files_of_this_test_are_answered(folder, text):
+    assert checked(text, folder)[0] in (0, 1)
+
+
+@pytest.mark.parametrize("front", ["leading edge", "main front"])
+def test_sheeting_that_ends_on_a_web_ahead_of_another_spar(folder, front):
+    sheet = f'from = "{front}"\nto = "main rear"'
+    held(SMALL.replace('from = "leading edge"\nto = "main"', sheet), folder)

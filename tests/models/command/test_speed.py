@@ -1,0 +1,87 @@
+"""`speed`: document, words, tables, exit codes and faults."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from models.report.speed import speed_text
+from models.report.text import Page
+from models.studies.speed import bay_words
+
+
+def test_document_words_tables_and_picture(sparbay: Callable, tmp_path: Path) -> None:
+    run = sparbay("speed", "powered-tailless", "--json", "--mesh", "1", "--folder", tmp_path / "new")
+    found = run.document
+    answer, first = found["answer"], found["beating"][0]
+    assert run.code == 1
+    assert answer["survives"] is False
+    assert answer["comes_first"] == "beating"
+    assert answer["advised_speed_m_per_s"] * 1.2 == pytest.approx(answer["at_speed_m_per_s"])
+    assert answer["at_speed_m_per_s"] == first["speed_m_per_s"]
+    assert first["kind"] == "antisymmetric"
+    assert set(first["bays"]) <= {11, 12, 13, 14}
+    layouts = {row["layout"]: row for row in found["layouts"]}
+    assert found["layouts"][0]["layout"] == "as drawn"
+    assert layouts["no webs"]["web_mass_kg"] == 0
+    assert layouts["no webs"]["beating_m_per_s"] < 0.7 * layouts["as drawn"]["beating_m_per_s"]
+    assert layouts["box"]["reversal_m_per_s"] > layouts["no webs"]["reversal_m_per_s"]
+    by_speed = found["by_speed"]
+    assert {len(mode["frequency_Hz"]) for mode in by_speed["modes"]} == {len(by_speed["speed_m_per_s"])}
+    assert found["air"] == ["strips", "lattice"]
+    by_lattice = found["lattice"]["beating"][0]
+    assert by_lattice["kind"] == "antisymmetric"
+    assert 1.05 < by_lattice["speed_m_per_s"] / first["speed_m_per_s"] < 1.3
+    fin = next(one for one in found["helps"] if one["change"].startswith("fin "))
+    assert fin["added_kg"] == pytest.approx(0, abs=1e-12)
+    assert fin["lowest_m_per_s"] > 1.2 * answer["at_speed_m_per_s"]
+    webs = [one for one in found["helps"] if "webs" in one["change"]]
+    assert all(one["added_kg"] > 0 for one in webs)
+    picture = tmp_path / "new" / "speed.png"
+    assert found["files"] == [str(picture)]
+    assert picture.read_bytes().startswith(b"\x89PNG")
+    page = io.StringIO()
+    speed_text(Page(page), found)
+    text = " ".join(page.getvalue().split())
+    assert all(sentence in text for sentence in answer["sentences"])
+    assert all(caution in text for caution in found["cautions"])
+    assert "Modes over speed, antisymmetric" in text
+    assert "one side up, the other down" in text
+    assert "lattice" in text
+    assert "Not counted" in text
+
+
+def test_an_aeroplane_with_a_body_says_so_and_passes_when_slow(
+    sparbay: Callable, wing_file: Callable
+) -> None:
+    run = sparbay("speed", wing_file(("[case]", '[case]\nspeed = "5 m/s"')), "--mesh", "1", "--json")
+    assert run.code == 0
+    assert run.document["answer"]["survives"] is True
+    assert run.document["mass"]["in_the_middle_kg"] > 0
+    assert any("no place in the file" in words for words in run.document["about"])
+    assert run.document["reversal_m_per_s"] is None
+
+
+def test_thin_air_lets_it_fly_faster(sparbay: Callable, wing_file: Callable) -> None:
+    """Twice the speed in a quarter of the density, with the lag of the air at the same pace."""
+    rows = []
+    for density in ("1.2 kg/m3", "0.3 kg/m3"):
+        file = wing_file(("[case]", f'[case]\nspeed = "5 m/s"\nair_density = "{density}"'))
+        rows.append(sparbay("speed", file, "--mesh", "1", "--json").document)
+    assert rows[1]["twist_off_m_per_s"] == pytest.approx(2 * rows[0]["twist_off_m_per_s"], rel=1e-6)
+    assert rows[1]["answer"]["at_speed_m_per_s"] > rows[0]["answer"]["at_speed_m_per_s"]
+
+
+def test_a_specimen_has_no_speed(sparbay: Callable) -> None:
+    run = sparbay("speed", "spar-c")
+    assert run.code == 2
+    assert "does not fly" in run.err
+
+
+def test_bays_in_words() -> None:
+    assert bay_words((3,)) == "bay 3"
+    assert bay_words((3, 4, 5)) == "bays 3 to 5"
+    assert bay_words((1, 4, 5)) == "bays 1, 4 and 5"

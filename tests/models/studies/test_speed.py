@@ -1,0 +1,133 @@
+"""How fast a wing may fly: exactness of the basis, convergence, limits."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from importlib import resources
+
+import numpy as np
+import pytest
+import scipy.sparse as sp
+import scipy.sparse.linalg as spla
+from numpy.testing import assert_allclose
+
+from fea.aeroelastic import normal
+from fea.assembly import Assembly
+from fea.vibration import natural_modes
+from models.loads.body import on_centre
+from models.loads.cases import Situation
+from models.loads.unsteady_strips import rib_forces
+from models.structure import build
+from models.studies.speed import NotFlying, condense, speeds
+from models.wing.parts import PointMass
+from models.wing.reading import read
+
+
+def _wing(name):
+    return read(resources.files("models.wings") / f"{name}.toml")
+
+
+@pytest.fixture(scope="module")
+def trainer():
+    return _wing("trainer")
+
+
+def test_static_answers_of_the_wing_held_at_its_middle_are_exact(trainer):
+    """Movement of every rib under lift and moment on every rib, against a solve of the whole structure."""
+    model = build(trainer, per_bay=2, whole=True)
+    assembly = Assembly(model.structure)
+    body = Situation.of(model, assembly).body
+    _, on_ribs = rib_forces(model)
+    lifts = assembly.vector(on_ribs)
+    grip = assembly.vector(np.concatenate([on_centre(model, unit, body.at) for unit in np.eye(6)], axis=2))
+    fixed = sp.bmat([[assembly.stiffness(), sp.csc_matrix(grip)], [sp.csc_matrix(grip).T, None]]).tocsc()
+    used = np.flatnonzero(np.asarray(np.abs(fixed).sum(axis=0)).ravel())
+    right = np.vstack([lifts, np.zeros((6, lifts.shape[1]))])[used]
+    answer = spla.splu(fixed[used][:, used]).solve(right)
+    expected = right.T @ answer
+    found = np.zeros_like(expected)
+    for half in condense(trainer, per_bay=2).halves:
+        # Movements of the ribs in the coordinates that keep the middle still.
+        rows = np.vstack([half.held_up, half.held_nose_up])
+        found += rows @ np.linalg.solve(half.held.stiffness, rows.T)
+    assert_allclose(found, expected, atol=1e-6 * np.abs(expected).max())
+
+
+def test_frequencies_of_the_free_wing_are_those_of_the_whole_structure(trainer):
+    """Of what the fuselage does not hold: a wing that is all there is."""
+    alone = replace(trainer, case=replace(trainer.case, flying_mass=None))
+    model = build(alone, per_bay=2, whole=True)
+    exact, _ = natural_modes(model.structure, 4, free=True)
+    found = []
+    for half in condense(alone, per_bay=2).halves:
+        omega, _ = normal(half.free.mass, half.free.stiffness)
+        found.extend(omega[omega > 0][:4] / (2 * np.pi))
+    assert_allclose(np.sort(found)[:3], exact[:3], rtol=5e-3)
+    assert np.all(np.sort(found)[:3] >= exact[:3] * (1 - 1e-9))  # Ritz: never below
+
+
+@pytest.mark.parametrize("name", ["trainer", "powered-tailless"])
+def test_flutter_converges_in_basis_strips_and_mesh(name):
+    wing = _wing(name)
+    first = speeds(condense(wing, per_bay=2), follow=False)
+    others = (
+        condense(wing, per_bay=2, again=1),
+        condense(wing, per_bay=2, strips_per_bay=4),
+        condense(wing, per_bay=4),
+    )
+    for reduced in others:
+        found = speeds(reduced, follow=False)
+        assert_allclose(found.beating[0].speed, first.beating[0].speed, rtol=5e-3)
+        assert_allclose(found.beating[0].frequency, first.beating[0].frequency, rtol=5e-3)
+        assert_allclose(found.twist_off, first.twist_off, rtol=2e-2)
+
+
+def test_the_powered_wing_beats_at_its_tips_and_its_elevons_lose_their_grip():
+    found = speeds(condense(_wing("powered-tailless"), per_bay=2))
+    lowest = found.beating[0]
+    assert lowest.kind == "antisymmetric"
+    assert set(lowest.bays) <= {11, 12, 13, 14}
+    assert lowest.damped_speed > lowest.speed
+    assert_allclose(np.abs(lowest.up).max(), 1)
+    assert found.reversal is not None
+    assert found.grip is not None
+    # A finer look: the grip goes through nought at the speed of reversal.
+    at = np.interp(0.0, -found.grip, found.speeds)
+    assert_allclose(at, found.reversal, rtol=5e-3)
+    assert found.grip[0] < 1
+    assert np.all(np.diff(found.grip[:10]) < 0)
+    first = next(mode for mode in found.modes if mode.kind == "antisymmetric")
+    assert first.frequency.shape == found.speeds.shape
+    least = np.nanmin([mode.damping for mode in found.modes if mode.kind == "antisymmetric"], axis=0)
+    assert abs(np.interp(lowest.speed, found.speeds, least)) < 0.02
+
+
+def test_thin_air_does_nothing(trainer):
+    thin = replace(trainer, case=replace(trainer.case, air_density=1e-9))
+    found = speeds(condense(thin, per_bay=1), follow=False)
+    assert found.beating == ()
+    assert found.twist_off > 1e3
+    assert found.lowest == ("", np.inf)
+
+
+def test_denser_air_scales_twist_off(trainer):
+    one = speeds(condense(trainer, per_bay=1), follow=False)
+    dense = replace(trainer, case=replace(trainer.case, air_density=4 * trainer.case.air_density))
+    assert_allclose(speeds(condense(dense, per_bay=1), follow=False).twist_off, one.twist_off / 2, rtol=1e-6)
+
+
+def test_a_wing_whose_sides_hardly_differ_is_as_one_whose_sides_are_alike(trainer):
+    """Looked at together, without a lattice. Held, its sides may then twist off opposite too, 7 % sooner."""
+    even = speeds(condense(trainer, per_bay=1), follow=False)
+    lead = PointMass("lead", 1e-3, 0.06, 0.5, 0.0, "wing")
+    uneven = speeds(condense(replace(trainer, masses=(lead,)), per_bay=1), follow=False)
+    assert [half.kind for half in uneven.reduced.halves] == ["together"]
+    assert uneven.lattice is None
+    assert even.lattice is not None
+    assert_allclose(uneven.beating[0].speed, even.beating[0].speed, rtol=1e-2)
+    assert_allclose(uneven.twist_off, even.twist_off, rtol=0.08)
+
+
+def test_a_specimen_does_not_fly():
+    with pytest.raises(NotFlying):
+        condense(_wing("spar-c"))

@@ -1,0 +1,140 @@
+"""Readings of bench tests on wings that are solids, judged by `measured`: what is the truth, what is said.
+
+The readings (`cases/bench_readings.json`) were computed with orthotropic solids for this project, with webs
+left out or halved, caps softened outboard, sheeting or a rib not glued, and with noise; the judge knows the
+wing file alone. The woods' table has moved since they were made (balsa's E along the grain by 15 %), so that
+all of them read softer than listed, which is for the judge to see through.
+
+    python -m validation.bench_readings [NAME ...]
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from typing import Any
+
+from models.structure import build
+from models.studies.measured import Measured, SideFound, measured
+from models.studies.readings import SIDES, read_bags, read_readings
+from models.wing.reading import read_text
+
+_RIBS, _PLACES = range(2, 11), (60.0, 180.0)
+
+
+@dataclass(frozen=True)
+class Row:
+    """A side of a reading: `truth`, the verdict and whether it is `right` (what is off is among what is
+    named), `silent` (nothing is named) or wrong."""
+
+    name: str
+    wing: str
+    truth: str
+    noise: str
+    side: SideFound
+
+    @property
+    def silent(self) -> bool:
+        """Nothing but wood is named."""
+        return all(v.kind == "wood" for v in self.side.verdict)
+
+    @property
+    def right(self) -> bool:
+        """What is off is named as what it is."""
+        kinds, bays = self._truth()
+        return bool(self.side.verdict) and all(
+            v.kind in kinds for v in self.side.verdict[:1]
+        ) and bays <= {s.bay for s in self.side.named}  # fmt: skip
+
+    @property
+    def wrong(self) -> bool:
+        """Something is named, and it is not what is off."""
+        return not self.silent and not self.right
+
+    def _truth(self) -> tuple[set[str], set[int]]:
+        """Kinds of verdict that are right, and bays that must be named."""
+        if self.truth.startswith("web"):
+            bays = {int(b) for b in self.truth[3:].split("+")}
+            return ({"web gone", "web loose"} if len(bays) == 1 else {"two webs"}), bays
+        if self.truth.startswith("half"):
+            return {"web loose"}, {int(self.truth[4:])}
+        return {"sheet2": {"sheeting"}, "rib4": {"rib"}}.get(self.truth, set()), set()
+
+
+@cache
+def _data() -> dict[str, Any]:
+    text = resources.files("validation.cases").joinpath("bench_readings.json").read_text(encoding="utf-8")
+    found: dict[str, Any] = json.loads(text)
+    return found
+
+
+@cache
+def _model(wing: str) -> Any:
+    return build(read_text(_data()["wings"][wing]["file"], source=wing), per_bay=4)
+
+
+def names() -> list[str]:
+    """Of all readings."""
+    return [one["name"] for one in _data()["readings"]]
+
+
+def judged(name: str) -> Measured:
+    """A reading, judged."""
+    one = next(r for r in _data()["readings"] if r["name"] == name)
+    case, model = _data()["wings"][one["wing"]], _model(one["wing"])
+    bags = ["step,rib,aft [mm],mass [g]"] + [
+        f"{k},{rib},{aft},{k * mass}"
+        for k in range(1, case["steps"] + 1)
+        for rib, aft, mass in case["bags"]
+    ]  # fmt: skip
+    places = [
+        f"{k},{side},{rib},{aft}"
+        for k in range(1, case["steps"] + 1)
+        for side in SIDES
+        for rib in _RIBS
+        for aft in _PLACES
+    ]
+    rows = ["step,side,rib,aft [mm],deflection [mm]", *(f"{p},{v}" for p, v in zip(places, one["mm"]))]
+    laid, readings = read_bags("\n".join(bags), model), read_readings("\n".join(rows), model)
+    return measured(model.wing, laid, readings, model=model)
+
+
+def rows(chosen: Sequence[str]) -> Iterator[Row]:
+    """Both sides of the readings asked for."""
+    of = {one["name"]: one for one in _data()["readings"]}
+    for name in chosen:
+        one = of[name]
+        for side in judged(name).sides:
+            yield Row(name, one["wing"], one["truth"], one["noise"], side)
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Print truth, what is said, evidence and probability of a sound wing, and how many are right.
+
+    Parameters
+    ----------
+    arguments : sequence of str or None
+        Names of readings; None for those of the process, all if there are none.
+    """
+    chosen = list(sys.argv[1:] if arguments is None else arguments) or names()
+    counts = {"right": 0, "silent": 0, "wrong": 0}
+    for row in rows(chosen):
+        verdict = "right" if row.right else "silent" if row.silent else "wrong"
+        counts[verdict] += 1
+        told = [f"{v.words} {100 * v.probability:.0f} %" for v in row.side.verdict]
+        said = " | ".join(told) or "nothing named"
+        evidence = max((v.evidence for v in row.side.verdict), default=0.0)
+        print(
+            f"{row.name} {row.wing} {row.side.side}, {row.truth}, {row.noise}: {said} (ln evidence "
+            f"{evidence:.1f}, sound {row.side.chance:.2g}): {verdict}",
+            flush=True,
+        )
+    print(", ".join(f"{n} {what}" for what, n in counts.items()))
+
+
+if __name__ == "__main__":
+    main()
