@@ -18,6 +18,7 @@ from typing import Any
 
 import numpy as np
 
+from models.analysis import Analysis
 from models.covering import cover
 from models.strength import Margin, brace_joint, down
 from models.strength.margin import happens
@@ -156,6 +157,7 @@ def verdict(
     cases: LoadStudy | None = None,
     covered: float | None = None,
     alone: bool = False,
+    sound: Analysis | None = None,
 ) -> Verdict:
     """Work out the verdict on a flying wing.
 
@@ -175,12 +177,15 @@ def verdict(
         Load factor that the covered wing bears in mean wood, where it is known already.
     alone : bool, default False
         The pull-up alone.
+    sound : Analysis or None
+        Of the wing in the pull-up on the same mesh, where it is there already.
 
     Returns
     -------
     Verdict
     """
-    tested = proof(wing, per_bay=per_bay, rigid_joints=rigid_joints) if tested is None else tested
+    if tested is None:
+        tested = proof(wing, per_bay=per_bay, rigid_joints=rigid_joints, sound=sound)
     if cases is None and not alone:
         cases = load_cases(wing, per_bay=per_bay, rigid_joints=rigid_joints)
     assert tested.analysis is not None, "a proof test that was worked out has its analysis"

@@ -25,7 +25,8 @@ def run(options: argparse.Namespace) -> ExitCode:
     covered = cover(wing, **mesh) if wing.coverings else None
     decided = None
     if analysis.pull_up is not None:
-        decided = verdict(wing, **mesh, covered=None if covered is None else covered.least_load)
+        bears = None if covered is None else covered.least_load
+        decided = verdict(wing, **mesh, covered=bears, sound=analysis)
     record = check_record(analysis, margins, options.file, **mesh, decided=decided)
     if covered is not None:
         found = covering_record(analysis, margins, covered)

@@ -53,10 +53,11 @@ _LET_GO = 0.25
 """A state that holds less than this share of the highest load factor is the end of the story (judgement)."""
 _TIE = 1e-6
 _MOST_TRIES = 30
-_WHOLE_STEPS = 2
+_MIXED = 4
+"""Trials that the next one is mixed of."""
 _SETTLED = 0.002
-"""Relative change of the load factor, and of what presses the sheeting, below which bowed sheeting counts as
-settled."""
+"""Relative change of the load factor below which bowed sheeting counts as settled, and twice that of the
+stiffness which is left to it."""
 
 
 @dataclass(frozen=True)
@@ -313,6 +314,8 @@ class DamagedWing:
         Sound.
     whole_sheeting : bool, default False
         Leave out that sheeting bows.
+    sound : Analysis or None
+        Of the same wing on the same mesh, where it is there already.
     **mesh
         As for `models.structure.build`.
 
@@ -322,21 +325,30 @@ class DamagedWing:
         Of the sound wing with all sheeting whole.
     critical : dict of Part to float
         Load factor from which on each panel of sheeting bows, by the sound wing's stress.
+    margins : Margins
+        Of that analysis.
     whole : float
         Load factor at first failure with all sheeting whole, as the check takes it.
     """
 
-    def __init__(self, wing: Wing, *, whole_sheeting: bool = False, **mesh: Any) -> None:
+    def __init__(
+        self, wing: Wing, *, whole_sheeting: bool = False, sound: Analysis | None = None, **mesh: Any
+    ) -> None:
         self.wing, self.mesh = wing, mesh
         self.left: dict[Part, tuple[float, float]] = {}
         self.gone: set[Part] = set()
         self.dropped: set[tuple[Part, str]] = set()
-        self._build()
-        self.analysis = solve(self.model, assembly=self.assembly)
+        if sound is None:
+            self._build()
+            sound = solve(self.model, assembly=self.assembly)
+        else:
+            self.model, self.assembly = sound.model, sound.solution.assembly
+        self.analysis = sound
         self.loads = self.analysis.solution.loads
         self.ply = {p for p, ply in self._webs(self.model) if ply}
         self.critical = {} if whole_sheeting else sheet_buckling(self.analysis)
-        self.whole = check(self.analysis).load_factor_at_first_failure()
+        self.margins = check(self.analysis)
+        self.whole = self.margins.load_factor_at_first_failure()
         # Stress of the sheeting by part, in multiples of what buckles it, for each unit of load factor.
         self.pressed = {part: 1 / n for part, n in self.critical.items()}
         self.unit = sheet_pressure(self.analysis)
@@ -396,7 +408,9 @@ class DamagedWing:
             Of the loads, J.
         """
         n = self.analysis.load_factor if guess is None else guess
-        for tries in range(_MOST_TRIES):
+        tried: list[Array] = []  # load factor and how hard each panel is pressed
+        answered: list[Array] = []
+        for _ in range(_MOST_TRIES):
             at, work = self._solve(n)
             rows = self._margins(at)
             last = dict(self.pressed)
@@ -404,17 +418,19 @@ class DamagedWing:
             if not rows:
                 return float("inf"), rows, at, work
             found = rule(rows) * at.load_factor
-            held = all(abs(now - last[part]) <= _SETTLED * abs(now) for part, now in self.pressed.items())
-            settled = not self.critical or (held and abs(found / n - 1) < _SETTLED)
-            if settled:
+            held = all(
+                abs(_left_of(now * n) - _left_of(last[part] * n)) <= _SETTLED / 2
+                for part, now in self.pressed.items()
+            )
+            if not self.critical or (held and abs(found / n - 1) < _SETTLED):
                 n = found
                 break
-            # Sheeting that bows more sheds more, and less load bows it less: lest it goes to and fro, half of
-            # every step is taken once the first ones have come near.
-            half = 0.5 if tries >= _WHOLE_STEPS else 1.0
-            n += half * (found - n)
-            for part, now in self.pressed.items():
-                self.pressed[part] = now + (1 - half) * (last.get(part, now) - now)
+            # Sheeting that bows more sheds more, and less load bows it less: plain steps go to and fro.
+            tried.append(np.array([n, *(last[part] * n for part in self.pressed)]))
+            answered.append(np.array([found, *(now * found for now in self.pressed.values())]))
+            n, *pressed = np.maximum(_mixed(tried[-_MIXED:], answered[-_MIXED:]), 0.0).tolist()
+            n = float(np.clip(n, found / 2, 2 * found))
+            self.pressed = dict(zip(self.pressed, (one / n for one in pressed)))
         return n, rows, at, work
 
     def next_failure(self, guess: float | None = None) -> Step | None:
@@ -477,8 +493,7 @@ class DamagedWing:
                 elif part in self.left:
                     of_part[k] = self.left[part][0]
                 if name == "sheeting" and part in self.critical:
-                    over = self.pressed[part] * n
-                    of_part[k] *= 1.0 if over <= 1 else float(1 / np.sqrt(over))
+                    of_part[k] *= _left_of(self.pressed[part] * n)
             share[name] = of_part[block.part]
         scales = {
             name: block.scale * share[name]
@@ -509,6 +524,24 @@ class DamagedWing:
         if len(self.model.structure.nodes) != self.loads.shape[0]:
             raise ValueError("a wing without a web has other nodes than with it")
         return self.loads
+
+
+def _left_of(over: float) -> float:
+    """Stiffness left to sheeting that is pressed by so many times what buckles it."""
+    return 1.0 if over <= 1 else float(1 / np.sqrt(over))
+
+
+def _mixed(tried: list[Array], answered: list[Array]) -> Array:
+    """The next trial of x = F(x) by the last ones: the mixture of answers whose gaps cancel best.
+
+    References
+    ----------
+    Anderson, Iterative procedures for nonlinear integral equations, J. ACM 12 (1965), 547-560 (from memory).
+    """
+    gaps = np.array(answered) - np.array(tried)
+    scale = np.maximum(np.abs(answered[-1]), 1e-12)
+    share = np.linalg.lstsq((np.diff(gaps, axis=0) / scale).T, gaps[-1] / scale, rcond=1e-6)[0]
+    return np.asarray(answered[-1] - share @ np.diff(np.array(answered), axis=0))
 
 
 def _without(wing: Wing, part: Part) -> Wing:

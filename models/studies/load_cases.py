@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -49,10 +50,6 @@ class CaseResult:
         What has it.
     bows : Margin or None
         Sheeting that bows under the load, the worst; None where none does. The reserves take it as whole.
-    sections : SectionForces
-        Along the span, from the loads and the inertia.
-    gap : float
-        Largest difference of the section forces cut from the elements, over the largest of each component.
     twist : Array
         Greatest twist of port and starboard half against the centre, rad, nose up; (2,).
     tip_deflection : Array
@@ -69,8 +66,6 @@ class CaseResult:
     reserve: float
     weakest: Margin | None
     bows: Margin | None
-    sections: SectionForces
-    gap: float
     twist: Array
     tip_deflection: Array
     checks: Checks
@@ -81,6 +76,24 @@ class CaseResult:
     def name(self) -> str:
         """Of the case."""
         return self.case.name
+
+    @cached_property
+    def sections(self) -> SectionForces:
+        """Along the span, from the loads and the inertia."""
+        solution, k = self.analysis.solution, self.analysis.case
+        held = solution.reactions[:, :, k] if self.case.held else 0.0
+        return of_loads(self.analysis.model, solution.loads[:, :, k] + held)
+
+    @cached_property
+    def gap(self) -> float:
+        """Largest difference of the forces cut from the elements, over the largest of each component."""
+        solution, values = self.analysis.solution, self.sections.values
+        moves = solution.displacements[:, :, self.analysis.case]
+        cut = of_elements(self.analysis.model, solution.assembly, moves)
+        scale = np.abs(values).max(axis=0)
+        # Components that should be nothing have no size of their own: the largest force or moment stands in.
+        scale = np.maximum(scale, 0.01 * np.repeat([scale[:3].max(), scale[3:].max()], 3))
+        return float((np.abs(cut.values - values) / np.where(scale > 0, scale, 1.0)).max())
 
     def root(self, beyond: float) -> int:
         """Number of the innermost cut of the side that bends more there, outboard of a place, m."""
@@ -202,13 +215,6 @@ def _result(situation: Situation, case: CaseLoads, solution: Solution, k: int) -
     analysis = Analysis(model, solution, k, situation.flight, case.load_factor, solution.recover(k))
     margins = check(analysis)
     weakest = margins.rows[0] if margins.rows else None
-    acting = solution.loads[:, :, k] + (solution.reactions[:, :, k] if case.held else 0.0)
-    sections = of_loads(model, acting)
-    cut = of_elements(model, solution.assembly, solution.displacements[:, :, k])
-    scale = np.abs(sections.values).max(axis=0)
-    # Components that should be nothing have no size of their own: the largest force or moment stands in.
-    scale = np.maximum(scale, 0.01 * np.repeat([scale[:3].max(), scale[3:].max()], 3))
-    gap = float((np.abs(cut.values - sections.values) / np.where(scale > 0, scale, 1.0)).max())
     y, twist = wing_twist(analysis, k)
     moves = from_centre(model, solution.displacements[:, :, k])
     bows = [m for m in margins.secondary if m.mode in _BOWS and m.reserve_factor < 1]
@@ -217,8 +223,6 @@ def _result(situation: Situation, case: CaseLoads, solution: Solution, k: int) -
         weakest.reserve_factor if weakest is not None else math.inf,
         weakest,
         bows[0] if bows else None,
-        sections,
-        gap,
         np.array([_largest(twist[y <= 0]), _largest(twist[y >= 0])]),
         np.array([_tip(situation, moves, end) for end in (0, -1)]),
         solution.checks,

@@ -182,6 +182,7 @@ def proof(
     across_chord: int = ACROSS_CHORD,
     rigid_joints: bool = False,
     hold: float = HOLD,
+    sound: Analysis | None = None,
 ) -> Proof:
     """How far a proof test may go.
 
@@ -196,12 +197,15 @@ def proof(
         As for `models.structure.build`.
     hold : float, default 60
         Seconds that the load is held.
+    sound : Analysis or None
+        Of the wing on the same mesh, where it is there already.
 
     Returns
     -------
     Proof
     """
-    state = DamagedWing(wing, per_bay=per_bay, across_chord=across_chord, rigid_joints=rigid_joints)
+    mesh = {"per_bay": per_bay, "across_chord": across_chord, "rigid_joints": rigid_joints}
+    state = DamagedWing(wing, sound=sound, **mesh)
     asked = state.analysis.load_factor
 
     def used(row: Margin) -> Share:
@@ -217,7 +221,7 @@ def proof(
     bows = [n for _, n in state.bowed(highest)]
     lesser = [
         row
-        for row in check(state.analysis).secondary
+        for row in state.margins.secondary
         if row.reserve_factor * asked < highest and not is_wrinkling(row.mode)
     ]
     out = Proof(
