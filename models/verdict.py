@@ -59,6 +59,8 @@ class CaseVerdict:
         What goes first in mean wood; None where nothing is loaded.
     fate : str
         What becomes of it, in words.
+    rows : tuple of Margin
+        Parts and modes that count, the least first.
     """
 
     name: str
@@ -70,6 +72,7 @@ class CaseVerdict:
     survive: float
     first: Margin | None
     fate: str
+    rows: tuple[Margin, ...]
 
 
 @dataclass(frozen=True)
@@ -104,6 +107,12 @@ class Verdict:
         Load factor up to which a static test does no harm to a sound wing.
     complete : bool
         All cases were worked out; else the pull-up alone.
+    shortfall : float
+        Mean over the wings of ln(1/reserve factor) of those that fail, in the pull-up and in the worst of the
+        other cases in the air: 0 where all survive. It grows less by every change for the better, also where
+        no wing survives yet.
+    mass : float
+        Of the wing with all that it carries, kg.
     """
 
     wing: str
@@ -120,6 +129,8 @@ class Verdict:
     balanced: bool | None
     test: float
     complete: bool
+    shortfall: float
+    mass: float
 
     @property
     def asked(self) -> float:
@@ -207,12 +218,14 @@ def verdict(
     others: tuple[CaseVerdict, ...] = ()
     ground: tuple[CaseVerdict, ...] = ()
     survive = drawn.survive
+    shortfall = _shortfall([drawn])
     if cases is not None:
         found = _others(cases, [counted(_every(one)) for one in cases.cases])
         flown = [(one, many) for one, many in found if one.kind in IN_THE_AIR and one.name != first.name]
         others = tuple(sorted((one for one, _ in flown), key=lambda one: (one.survive, one.fifth)))
         rest = [one for one, _ in found if one.kind not in IN_THE_AIR]
         ground = tuple(sorted(rest, key=lambda one: (one.survive, one.fifth)))
+        shortfall += _shortfall([many for _, many in flown])
         survive = _all(drawn, [(one, many) for one, many in found if one.kind in IN_THE_AIR], first.name)
     if covered is None and wing.coverings:
         found_covered = cover(wing, per_bay=per_bay, rigid_joints=rigid_joints)
@@ -236,7 +249,17 @@ def verdict(
         balance(wing).inside,
         tested.highest,
         not alone,
+        shortfall,
+        0.0 if tested.analysis.pull_up is None else tested.analysis.pull_up.wing_mass,
     )
+
+
+def _shortfall(drawn: Sequence[Quick]) -> float:
+    """Mean of ln(1/reserve factor) of the wings that fail, in the worst case of each."""
+    if not drawn:
+        return 0.0
+    worst = np.min([one.reserve for one in drawn], axis=0)
+    return float(np.mean(np.maximum(-np.log(np.maximum(worst, 1e-12)), 0.0)))
 
 
 def _every(one: CaseResult) -> tuple[Margin, ...]:
@@ -256,6 +279,7 @@ def _case(
         drawn.survive,
         rows[0] if rows else None,
         happens(rows) if rows else "",
+        tuple(rows),
     )
 
 
@@ -326,6 +350,8 @@ def sentences(found: Verdict) -> list[str]:
             + (f"; first goes {name(hardest.first)}." if hardest.first is not None else ".")
         )
     said += remarks(found)
+    if not found.fit and found.complete:
+        said.append("What to change, each change solved: `sparbay mend`.")
     return said
 
 

@@ -40,7 +40,7 @@ def parser(only: str | None = None) -> argparse.ArgumentParser:
     top.add_argument("--version", action=_Version)
     commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND", title="commands")
     every = (
-        _note, _report, _check, _compare, _family, _grain, _buckle, _collapse, _proof, _bench, _hold,
+        _note, _report, _check, _compare, _family, _grain, _buckle, _collapse, _mend, _proof, _bench, _hold,
         _measured, _piece, _envelope, _speed, _balance, _rails, _loads, _scatter, _worth, _lightest, _live,
         _show, _draw, _new,
         _demo, _validate, _keys, _woods, _completion,
@@ -234,6 +234,22 @@ def _collapse(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
         help="let only the weaker side of a flying wing break, not both at once",
     )
     _folder(command)
+
+
+def _mend(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = _command(
+        commands, "mend", "What are the smallest changes that make this wing fit to fly?",
+        "sparbay mend trainer --out mended.toml",
+        "Tries larger sizes on sale, webs of other bays and faces, other woods, strips and joints for what "
+        "falls short in the hardest cases, solves each, and keeps what does most for its grams until the "
+        "wing is fit. Leaves with 1 if nothing makes it fit.",
+    )  # fmt: skip
+    _file(command)
+    _json(command)
+    _mesh(command)
+    command.add_argument(
+        "--out", metavar="FILE", help="write the file with the changes here, its comments kept; a new file"
+    )
 
 
 def _proof(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

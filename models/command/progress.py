@@ -15,13 +15,13 @@ class Progress:
 
     Parameters
     ----------
-    n_steps : int
-        How many there will be.
+    n_steps : int or None
+        How many there will be; None where that shows only in the end.
     quiet : bool
         Say nothing at all where stderr is no terminal.
     """
 
-    def __init__(self, n_steps: int, *, quiet: bool = False) -> None:
+    def __init__(self, n_steps: int | None, *, quiet: bool = False) -> None:
         self._n, self._done = n_steps, 0
         self._bar = sys.stderr.isatty()
         self._quiet = (quiet or QUIET.get()) and not self._bar
@@ -32,12 +32,19 @@ class Progress:
     def __call__(self, what: str) -> None:
         """Begin the next step."""
         if self._bar:
-            full = _WIDTH * self._done // max(self._n, 1)
-            bar = "#" * full + "." * (_WIDTH - full)
-            print(f"\r[{bar}] {self._done}/{self._n} {what[:60]:<60}", end="", file=sys.stderr, flush=True)
+            print(f"\r{self._drawn()} {what[:60]:<60}", end="", file=sys.stderr, flush=True)
         elif not self._quiet:
-            print(f"{self._done + 1}/{self._n} {what}", file=sys.stderr, flush=True)
+            of = "" if self._n is None else f"/{self._n}"
+            print(f"{self._done + 1}{of} {what}", file=sys.stderr, flush=True)
         self._done += 1
+
+    def _drawn(self) -> str:
+        """The bar; of open end one that wanders."""
+        if self._n is None:
+            at = self._done % _WIDTH
+            return f"[{'.' * at}#{'.' * (_WIDTH - at - 1)}] {self._done}"
+        full = _WIDTH * self._done // max(self._n, 1)
+        return f"[{'#' * full}{'.' * (_WIDTH - full)}] {self._done}/{self._n}"
 
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None

@@ -13,23 +13,13 @@ from typing import Any
 
 from models.studies.lightest.places import FREE, Faces
 from models.wing.flush import takes_webs
-from models.wing.parts import Spar, Wing
-from models.wing.schema import WebTable
+from models.wing.parts import Wing
+from models.wing.web_entries import Make, WebKey, file_makes, reached
 
 FACES = ("front", "between", "rear")
 """In the order of a choice."""
 _LONGEST = 80
 """Letters of a thickness, a wood or a grain; no file needs more."""
-
-
-@dataclass(frozen=True)
-class Make:
-    """How a web is made, in the words of the file: "1.5 mm", "balsa medium", "upright", "aliphatic"."""
-
-    thickness: str
-    wood: str
-    grain: str
-    glue: str
 
 
 @dataclass(frozen=True)
@@ -85,45 +75,6 @@ class State:
 
 class BadState(ValueError):
     """What the page sent is no state of this wing; the message says what is wrong."""
-
-
-WebKey = tuple[str, int, str]
-"""Side, bay and face."""
-
-
-def entry_make(entry: Mapping[str, Any]) -> Make:
-    """How the webs of one entry of the file are made, defaults filled in."""
-    default = {key: WebTable.model_fields[key].default for key in ("wood", "grain", "glue")}
-    return Make(
-        *(str(entry[k]) if k in entry else str(default[k]) for k in ("thickness", "wood", "grain", "glue"))
-    )
-
-
-def entry_places(entry: Mapping[str, Any], wing: Wing, spar: Spar) -> list[WebKey]:
-    """Side, bay and face of every web of one entry of the file."""
-    table = WebTable.model_validate(dict(entry))
-    bays = table.bays or tuple(reached(wing, spar))
-    sides = ("starboard",) if wing.root == "clamped" else ("starboard", "port")
-    sides = sides if table.side == "both" else (table.side,)
-    faces = ("front", "rear") if table.face == "both" else (table.face,)
-    return [(side, bay, face) for bay in bays for side in sides for face in faces]
-
-
-def reached(wing: Wing, spar: Spar) -> list[int]:
-    """Numbers of the bays that a spar passes, from the centre outward."""
-    edges = wing.bay_edges
-    return [wing.first_bay + i for i in range(len(edges) - 1) if edges[i] < spar.y_end - 1e-9]
-
-
-def file_makes(raw: Mapping[str, Any], wing: Wing) -> list[dict[WebKey, Make]]:
-    """How every web of a file is made, spar by spar."""
-    found = []
-    for table, spar in zip(raw["spars"], wing.spars, strict=True):
-        makes: dict[WebKey, Make] = {}
-        for entry in table.get("webs", ()):
-            makes |= dict.fromkeys(entry_places(entry, wing, spar), entry_make(entry))
-        found.append(makes)
-    return found
 
 
 def cells(raw: Mapping[str, Any], wing: Wing) -> tuple[Cell, ...]:

@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 
 from models.analysis import Analysis, analyse, from_centre, spar_motion, wing_twist
 from models.live.aside import Aside, begun
-from models.live.cells import Change, Make, State, own_state
+from models.live.cells import Change, State, own_state
 from models.live.opened import NotWritten, Opened
 from models.live.shelf import Glued, Shelf
 from models.loads.pull_up import LightAeroplane
@@ -37,6 +37,7 @@ from models.studies.lightest.segments import Untabulated
 from models.studies.lightest.what_if import WhatIf
 from models.wing.faults import WingFileError
 from models.wing.parts import Web, Wing
+from models.wing.web_entries import Make
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.intp]

@@ -10,11 +10,11 @@ from pathlib import Path
 
 import numpy as np
 
-from models.live.cells import Cell, Change, State, cells, file_makes, wanted
-from models.live.web_entries import with_webs
+from models.live.cells import Cell, Change, State, cells, wanted
 from models.wing.intake import shown_all
 from models.wing.parts import Wing
 from models.wing.reading import read_text
+from models.wing.web_entries import file_makes, with_webs
 
 
 class NotWritten(ValueError):

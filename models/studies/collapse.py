@@ -339,10 +339,10 @@ class DamagedWing:
         self.gone: set[Part] = set()
         self.dropped: set[tuple[Part, str]] = set()
         if sound is None:
-            self._build()
-            sound = solve(self.model, assembly=self.assembly)
-        else:
-            self.model, self.assembly = sound.model, sound.solution.assembly
+            model, assembly = self._built()
+            sound = solve(model, assembly=assembly)
+        self.model: Model = sound.model
+        self.assembly = sound.solution.assembly
         self.analysis = sound
         self.loads = self.analysis.solution.loads
         self.ply = {p for p, ply in self._webs(self.model) if ply}
@@ -354,10 +354,11 @@ class DamagedWing:
         self.unit = sheet_pressure(self.analysis)
         self.work: float | None = None
 
-    def _build(self) -> None:
-        self.model: Model = build(self.wing, **self.mesh)
-        self.assembly = Assembly(self.model.structure)
-        self.assembly.unit_stiffness()
+    def _built(self) -> tuple[Model, Assembly]:
+        model = build(self.wing, **self.mesh)
+        assembly = Assembly(model.structure)
+        assembly.unit_stiffness()
+        return model, assembly
 
     def _webs(self, model: Model) -> list[tuple[Part, bool]]:
         block = model.structure.blocks.get("webs")
@@ -382,7 +383,7 @@ class DamagedWing:
         self.gone.add(part)
         if part.kind == "web":
             self.wing = _without(self.wing, part)
-            self._build()
+            self.model, self.assembly = self._built()
 
     def settle(
         self, rule: Callable[[list[Margin]], float], guess: float | None = None

@@ -204,8 +204,9 @@ def proof(
     -------
     Proof
     """
-    mesh = {"per_bay": per_bay, "across_chord": across_chord, "rigid_joints": rigid_joints}
-    state = DamagedWing(wing, sound=sound, **mesh)
+    state = DamagedWing(
+        wing, sound=sound, per_bay=per_bay, across_chord=across_chord, rigid_joints=rigid_joints
+    )
     asked = state.analysis.load_factor
 
     def used(row: Margin) -> Share:

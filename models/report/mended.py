@@ -1,0 +1,55 @@
+"""The answer of `mend` for people: words, the changes in order, and what each does by itself."""
+
+from __future__ import annotations
+
+from models.report.text import Page, Record, cautions
+from models.rounding import down
+
+MOST_ROWS = 10
+"""Rows of the table of changes by themselves; the JSON document has them all."""
+
+
+def mend_text(out: Page, record: Record) -> None:
+    """Words first, then the tables.
+
+    Parameters
+    ----------
+    out : Page
+        Where to.
+    record : dict
+        From `models.command.mend.mend_record`.
+    """
+    out.say(record["wing"], "bold")
+    for sentence in record["answer"]["sentences"]:
+        out.say(sentence, "green" if record["answer"]["fit"] else "bold red")
+    cautions(out, record)
+    columns = ["<change", "gains\ng", "survive\nof 100", "<hardest case then", "one in twenty\nbears it x"]
+    before = record["before"]
+    start = (
+        "as drawn", "-", down(100 * before["share_surviving_all"], 0), before["hardest"]["case"],
+        down(before["hardest"]["reserve_factor_one_in_twenty"], 2),
+    )  # fmt: skip
+    if record["steps"]:
+        rows = [start, *(_row(one) for one in record["steps"])]
+        out.table("Step by step, each on top of those before it", columns, rows)
+    if record["alone"]:
+        rows = [start, *(_row(one) for one in record["alone"][:MOST_ROWS])]
+        n = len(record["alone"])
+        more = f" ({MOST_ROWS} of {n})" if n > MOST_ROWS else ""
+        out.table(f"Single changes, the most for its mass first{more}", columns, rows)
+        out.say(
+            "Each change was solved on a coarse mesh; the answer on the mesh of `sparbay check`. The search "
+            "goes step by step: another set may be a little lighter."
+        )
+    for file in record["files"]:
+        out.say(f"  {file}")
+
+
+def _row(one: Record) -> tuple[str, ...]:
+    return (
+        one["change"],
+        f"{one['grams']:.1f}",
+        down(100 * one["share_surviving_all"], 0),
+        one["hardest"],
+        down(one["reserve_factor_one_in_twenty"], 2),
+    )

@@ -1,0 +1,484 @@
+"""Changes that may help what is short, as edits of a wing file's text that keep its comments.
+
+Sizes step along what is on sale, in the unit in which the file has them. How far a part falls short says how
+large a step is offered besides the smallest one; whether it helps is for the solution to say.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+import tomllib
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from functools import partial
+from typing import Any
+
+from models.strength import Margin, brace_joint
+from models.verdict import CaseVerdict, Verdict
+from models.wing.intake import shown_all
+from models.wing.parts import Wing
+from models.wing.units import QuantityError, read_quantity
+from models.wing.web_entries import Make, WebKey, file_makes, reached, with_webs
+
+STICKS = (2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40)
+SHEETS = (0.8, 1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10)
+PLIES = (0.4, 0.6, 0.8, 1, 1.5, 2, 3, 4, 5, 6, 8, 10)
+"""Sizes on sale, mm: common practice, no source."""
+_SIXTEENTHS, _THIRTY_SECONDS, _SIXTY_FOURTHS = 1 / 16, 1 / 32, 1 / 64
+_INCH = 25.4e-3
+_GROUPS = 3
+"""Kinds of part that are looked at in one round, those that fall short most."""
+_PLY = re.compile(r"\bply\b")
+
+
+@dataclass(frozen=True)
+class Remedy:
+    """One change.
+
+    Parameters
+    ----------
+    words : str
+        What is done: "main spar: rear web of 2 mm in bays 6-7".
+    edit : callable
+        The text with it.
+    """
+
+    words: str
+    edit: Callable[[str], str] = field(compare=False)
+
+
+@dataclass
+class _Short:
+    """Parts of one kind and spar that fall short: by how much at the worst, where, and in which modes."""
+
+    kind: str
+    spar: str
+    lack: float
+    rows: list[Margin]
+
+
+def remedies(text: str, wing: Wing, found: Verdict) -> list[Remedy]:
+    """What may help a wing that is not fit.
+
+    Parameters
+    ----------
+    text : str
+        Of its file.
+    wing : Wing
+        The same, read.
+    found : Verdict
+        On it.
+
+    Returns
+    -------
+    list of Remedy
+        Of the parts that fall short most, each once.
+    """
+    raw = shown_all(tomllib.loads(text))
+    out: dict[str, Remedy] = {}
+    for short in _shorts(found)[:_GROUPS]:
+        for remedy in _OF[short.kind](raw, wing, short) if short.kind in _OF else ():
+            out.setdefault(remedy.words, remedy)
+    return list(out.values())
+
+
+def _shorts(found: Verdict) -> list[_Short]:
+    """What falls short in the cases in the air, the worst first: below the reserve in mean wood that leaves
+    one wing of twenty its load."""
+    groups: dict[tuple[str, str], _Short] = {}
+    for case in (found.pull_up, *found.others):
+        if case.survive >= found.wanted and case.mean >= 1:
+            continue
+        for row in case.rows:
+            lack = _needed(case) / max(row.reserve_factor, 1e-6)
+            if lack <= 1:
+                break
+            key = (row.part.kind, row.part.spar)
+            short = groups.setdefault(key, _Short(*key, lack, []))
+            short.lack = max(short.lack, lack)
+            short.rows.append(row)
+    return sorted(groups.values(), key=lambda one: -one.lack)
+
+
+def _needed(case: CaseVerdict) -> float:
+    """Reserve factor in mean wood with which one wing of twenty would just bear its load."""
+    if not case.fifth or not math.isfinite(case.fifth):
+        return 1.0
+    return case.mean / case.fifth
+
+
+# ---- webs -------------------------------------------------------------------------------------------------
+
+
+def _webs(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
+    spar = next((s for s in wing.spars if s.name == short.spar), None)
+    if spar is None:
+        return
+    makes = dict(zip((s.name for s in wing.spars), file_makes(raw, wing)))[short.spar]
+    bays = {row.bay for row in short.rows if row.bay is not None}
+    here = {key: make for key, make in makes.items() if key[1] in bays}
+    if not here:
+        return
+    where = f"{_spar(short.spar)}, {_bays(bays)}"
+    for sizes in _steps(min((m.thickness for m in here.values()), key=_si), _sheet(here), short.lack):
+        wanted = {key: replace(make, thickness=sizes) for key, make in here.items() if _less(make, sizes)}
+        yield _of_webs(wing, f"{where}: webs {sizes} thick", short.spar, wanted)
+    upright = {key: replace(make, grain="upright") for key, make in here.items() if make.grain == "span"}
+    askew = {key: replace(make, grain="45 deg") for key, make in here.items() if make.grain == "upright"}
+    hard = {key: replace(make, wood="balsa hard") for key, make in here.items() if _softer(make.wood)}
+    plies = {
+        key: replace(make, wood="birch ply", thickness=_thinner(make.thickness), grain="45 deg")
+        for key, make in here.items()
+        if not _PLY.search(make.wood)
+    }
+    if upright:
+        yield _of_webs(wing, f"{where}: webs with their grain upright", short.spar, upright)
+    if askew:
+        yield _of_webs(wing, f"{where}: webs with their grain at 45 deg", short.spar, askew)
+    if hard:
+        yield _of_webs(wing, f"{where}: webs of balsa hard", short.spar, hard)
+    if plies:
+        thickness = next(iter(plies.values())).thickness
+        yield _of_webs(
+            wing, f"{where}: webs of birch ply {thickness}, face grain at 45 deg", short.spar, plies
+        )
+    yield from _second(wing, short.spar, bays, makes)
+
+
+def _second(wing: Wing, spar: str, bays: set[int], makes: dict[WebKey, Make]) -> Iterator[Remedy]:
+    """A web on the other face, of the same make, where one face alone has one; on the rear where none has."""
+    braced = {b.face: b.y_end for b in wing.braces if b.spar == spar}
+    wanted: dict[WebKey, Make] = {}
+    for bay in bays:
+        for side in ("starboard",) if wing.root == "clamped" else ("starboard", "port"):
+            have = [face for face in ("front", "rear", "between") if (side, bay, face) in makes]
+            inner = wing.bay_edges[bay - wing.first_bay]
+            free = [
+                face
+                for face in ("rear", "front")
+                if face not in have and "between" not in have and braced.get(face, 0.0) <= inner + 1e-9
+            ]
+            if len(have) < 2 and free:
+                near = min(makes, key=lambda key: (abs(key[1] - bay), key), default=None)
+                like = makes[side, bay, have[0]] if have else makes[near] if near else _MAKE
+                wanted[side, bay, free[0]] = like
+    if wanted:
+        faces = sorted({key[2] for key in wanted})
+        what = f"a {' or '.join(faces)} web" if len(faces) > 1 else f"a {faces[0]} web"
+        there = {key[1] for key in wanted}
+        yield _of_webs(wing, f"{_spar(spar)}, {_bays(there)}: {what} more", spar, wanted)
+
+
+_MAKE = Make("1.5 mm", "balsa medium", "upright", "aliphatic")
+
+
+def _of_webs(wing: Wing, words: str, spar: str, wanted: dict[WebKey, Make]) -> Remedy:
+    def edit(text: str) -> str:
+        raw = shown_all(tomllib.loads(text))
+        every = dict(zip((s.name for s in wing.spars), file_makes(raw, wing)))
+        every[spar] = every[spar] | wanted
+        return with_webs(text, wing, every)
+
+    return Remedy(words, edit)
+
+
+def _less(make: Make, thickness: str) -> bool:
+    return _si(make.thickness) < _si(thickness) - 1e-9
+
+
+def _softer(wood: str) -> bool:
+    return wood.split(",")[0] in ("balsa", "balsa light", "balsa medium", "balsa contest") and "," not in wood
+
+
+def _thinner(thickness: str) -> str:
+    """Ply in place of balsa: half as thick."""
+    half = _si(thickness) / 2
+    if _inches(thickness):
+        return _fraction(max(round(half / _INCH / _SIXTY_FOURTHS), 1) * _SIXTY_FOURTHS)
+    return f"{min(PLIES, key=lambda one: abs(one - 1e3 * half)):g} mm"
+
+
+def _sheet(makes: dict[WebKey, Make]) -> tuple[float, ...]:
+    return PLIES if any(_PLY.search(make.wood) for make in makes.values()) else SHEETS
+
+
+# ---- caps -------------------------------------------------------------------------------------------------
+
+
+def _caps(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
+    table = next((k for k, s in enumerate(raw["spars"]) if s["name"] == short.spar), None)
+    if table is None:
+        return
+    spar = raw["spars"][table]
+    # Where no web is, a web takes over what bends the caps.
+    makes = dict(zip((s.name for s in wing.spars), file_makes(raw, wing)))[short.spar]
+    there = set(reached(wing, next(s for s in wing.spars if s.name == short.spar)))
+    bays = {row.bay for row in short.rows if row.bay is not None}
+    bare = {bay for bay in bays & there if not any(key[1] == bay for key in makes)}
+    if bare:
+        yield from _second(wing, short.spar, bare, makes)
+    y = max(abs(row.y) for row in short.rows)
+    keys = [key for key in ("caps", "upper_cap", "lower_cap") if key in spar]
+    for what in ("height", "width"):
+        first = spar[keys[0]][what]
+        first = first[0] if isinstance(first, list) else first
+        for size in _steps(first, STICKS, short.lack, power=1.0):
+            yield Remedy(
+                f"{_spar(short.spar)}: caps {size} {'high' if what == 'height' else 'wide'} at the root",
+                partial(_edited, change=partial(_cap, spar=table, keys=keys, what=what, size=size)),
+            )
+    for key in keys:
+        for k, step in enumerate(spar[key].get("steps", ())):
+            if _si(step["from"]) < y:
+                for what in ("height", "width"):
+                    if what not in step:
+                        continue
+                    for size in _steps(step[what], STICKS, short.lack)[:1]:
+                        yield Remedy(
+                            f"{_spar(short.spar)}: caps {size} {'high' if what == 'height' else 'wide'} from "
+                            f"{step['from']} on",
+                            partial(
+                                _edited,
+                                change=partial(_cap_step, spar=table, key=key, step=k, what=what, size=size),
+                            ),
+                        )
+    woods = {str(spar[key].get("wood", "spruce")) for key in keys}
+    if woods and all(_softer(wood) or wood == "balsa hard" for wood in woods):
+        yield Remedy(
+            f"{_spar(short.spar)}: caps of spruce",
+            partial(_edited, change=partial(_put, where=[("spars", table, k) for k in keys], wood="spruce")),
+        )
+    if len(keys) == 1 and not spar[keys[0]].get("facings"):
+        end = _rib_beyond(wing, y)
+        yield Remedy(
+            f"{_spar(short.spar)}: carbon strips of 0.5 mm on the caps, out to {end}",
+            partial(_edited, change=partial(_facing, spar=table, key=keys[0], end=end)),
+        )
+
+
+def _cap(document: Any, spar: int, keys: Sequence[str], what: str, size: str) -> None:
+    for key in keys:
+        table = document["spars"][spar][key]
+        old = table[what]
+        if isinstance(old, list):
+            old[0] = size
+        else:
+            table[what] = size
+
+
+def _cap_step(document: Any, spar: int, key: str, step: int, what: str, size: str) -> None:
+    document["spars"][spar][key]["steps"][step][what] = size
+
+
+def _facing(document: Any, spar: int, key: str, end: str) -> None:
+    import tomlkit
+
+    strip = tomlkit.inline_table()
+    strip.update({"wood": "carbon", "thickness": "0.5 mm", "face": "inner", "to": end})
+    row = tomlkit.array()
+    row.append(strip)
+    document["spars"][spar][key]["facings"] = row
+
+
+# ---- joints, sheeting, ribs, edges, rails -----------------------------------------------------------------
+
+
+def _braces(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
+    mine = [k for k, b in enumerate(raw.get("braces", ())) if b["spar"] == short.spar]
+    where = [("braces", k) for k in mine]
+    for size in _steps(raw["braces"][mine[0]]["thickness"], PLIES, short.lack) if mine else ():
+        yield Remedy(
+            f"{_spar(short.spar)}: brace {size} thick",
+            partial(_edited, change=partial(_put, where=where, thickness=size)),
+        )
+    reach = _si(raw["braces"][mine[0]]["to"]) if mine else 0.0
+    ribs = [float(y) for y in wing.bay_edges if y > reach + 1e-6]
+    for y in dict.fromkeys((ribs[:1] + [y for y in ribs if y >= reach * short.lack][:1]) if mine else ()):
+        size = _like(y, raw["braces"][mine[0]]["to"])
+        yield Remedy(
+            f"{_spar(short.spar)}: brace out to {size}",
+            partial(_edited, change=partial(_put, where=where, to=size)),
+        )
+    if any(row.mode in (brace_joint.MODE, brace_joint.MODE_GLUE) for row in short.rows):
+        k = next(k for k, s in enumerate(raw["spars"]) if s["name"] == short.spar)
+        yield Remedy(
+            f"{_spar(short.spar)}: caps scarfed at the centre, no steeper than 1 in 12",
+            partial(_edited, change=partial(_put, where=[("spars", k)], joint="scarfed")),
+        )
+
+
+def _sheeting(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
+    for k, sheet in enumerate(raw.get("sheeting", ())):
+        name = f"sheeting from {sheet.get('from', 'leading edge')} to {sheet.get('to', 'trailing edge')}"
+        where = [("sheeting", k)]
+        for size in _steps(sheet["thickness"], SHEETS, short.lack)[:1]:
+            yield Remedy(
+                f"{name}: {size} thick", partial(_edited, change=partial(_put, where=where, thickness=size))
+            )
+        wood = str(sheet.get("wood", "balsa medium"))
+        if wood in _NEXT_WOOD:
+            yield Remedy(
+                f"{name}: {_NEXT_WOOD[wood]}",
+                partial(_edited, change=partial(_put, where=where, wood=_NEXT_WOOD[wood])),
+            )
+
+
+_NEXT_WOOD = {
+    "balsa contest": "balsa light",
+    "balsa light": "balsa medium",
+    "balsa": "balsa hard",
+    "balsa medium": "balsa hard",
+}
+
+
+def _ribs(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
+    table = raw["ribs"]
+    for size in _steps(table["thickness"], SHEETS, short.lack):
+        yield Remedy(
+            f"ribs {size} thick",
+            partial(_edited, change=partial(_put, where=[("ribs",)], thickness=size)),
+        )
+    for k, one in enumerate(table.get("exceptions", ())):
+        if "thickness" in one:
+            for size in _steps(one["thickness"], SHEETS, short.lack)[:1]:
+                yield Remedy(
+                    f"ribs {one['ribs']}: {size} thick",
+                    partial(_edited, change=partial(_put, where=[("ribs", "exceptions", k)], thickness=size)),
+                )
+    wood = str(table.get("wood", "balsa medium"))
+    if wood in _NEXT_WOOD:
+        yield Remedy(
+            f"ribs of {_NEXT_WOOD[wood]}",
+            partial(_edited, change=partial(_put, where=[("ribs",)], wood=_NEXT_WOOD[wood])),
+        )
+
+
+def _edges(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
+    for key in ("leading_edge", "trailing_edge"):
+        if key in raw and any(
+            row.part.place == key.split("_")[0] + " edge" or key.startswith(row.part.place)
+            for row in short.rows
+        ):
+            for what in ("width", "height"):
+                for size in _steps(raw[key][what], STICKS, short.lack)[:1]:
+                    yield Remedy(
+                        f"{key.replace('_', ' ')} {size} {'high' if what == 'height' else 'wide'}",
+                        partial(_edited, change=partial(_put, where=[(key,)], **{what: size})),
+                    )
+
+
+def _rails(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
+    where = [("rails", k) for k in range(len(raw.get("rails", ())))]
+    if not where:
+        return
+    first = raw["rails"][0]
+    for what, words in (
+        ("tie_thickness", "ties of the rails {} thick"),
+        ("height", "rails {} high"),
+        ("width", "rails {} wide"),
+    ):
+        if (what == "tie_thickness") != (short.kind == "rail tie"):
+            continue
+        for size in _steps(first[what], PLIES if what == "tie_thickness" else STICKS, short.lack):
+            yield Remedy(
+                words.format(size), partial(_edited, change=partial(_put, where=where, **{what: size}))
+            )
+
+
+_OF: dict[str, Callable[[dict[str, Any], Wing, _Short], Iterator[Remedy]]] = {
+    "web": _webs, "web strip": _webs, "cap": _caps, "brace": _braces, "sheeting": _sheeting, "rib": _ribs,
+    "post": _ribs, "cap strip": _ribs, "edge": _edges, "rail": _rails, "rail tie": _rails,
+}  # fmt: skip
+
+
+# ---- text -------------------------------------------------------------------------------------------------
+
+
+def _edited(text: str, change: Callable[[Any], None]) -> str:
+    """A TOML text with a change of its document; all else stays as it is spelt."""
+    import tomlkit
+
+    document = tomlkit.parse(text)
+    change(document)
+    out = tomlkit.dumps(document)
+    return out.replace("\r\n", "\n").replace("\n", "\r\n") if "\r\n" in text else out
+
+
+def _put(document: Any, where: Sequence[tuple[str | int, ...]], **figures: str) -> None:
+    """Set keys of the tables at some places."""
+    for path in where:
+        table = document
+        for step in path:
+            table = table[step]
+        table.update(figures)
+
+
+def _steps(text: str, sizes: Sequence[float], lack: float, power: float = 1.0) -> list[str]:
+    """The next size on sale, and the one that makes up for what is lacking; in the unit of the text."""
+    now = _si(text)
+    enough = now * min(lack ** (1 / power), 3.0)
+    if _inches(text):
+        grid = _SIXTEENTHS if now > 0.2 * _INCH else _THIRTY_SECONDS
+        step = math.floor(now / _INCH / grid + 1e-6) + 1
+        found = [step * grid, max(math.ceil(enough / _INCH / grid - 1e-6), step) * grid]
+        return list(dict.fromkeys(_fraction(one) for one in found))
+    larger = [one for one in sizes if 1e-3 * one > now + 1e-9]
+    if not larger:
+        return []
+    found = [larger[0], next((one for one in larger if 1e-3 * one >= enough - 1e-9), larger[-1])]
+    return list(dict.fromkeys(_like(1e-3 * one, text) for one in found))
+
+
+def _si(text: str) -> float:
+    return float(read_quantity(text, "length"))
+
+
+def _inches(text: str) -> bool:
+    return bool(re.search(r'(in|inch|inches|")\s*$', text.strip()))
+
+
+def _fraction(inches: float) -> str:
+    """As a ruler has it: "3/32 in"."""
+    parts = round(inches * 64)
+    whole, rest = divmod(parts, 64)
+    below = math.gcd(rest, 64)
+    words = f"{rest // below}/{64 // below}" if rest else ""
+    return f"{whole} {words}".strip() + " in" if whole else f"{words} in"
+
+
+def _like(length: float, text: str) -> str:
+    """A length in the unit of another text, mm where that is not one of its own."""
+    if _inches(text):
+        return f"{length / _INCH:.6g} in"
+    match = re.search(r"([a-z]+)\s*$", text.strip())
+    unit = match[1] if match else "mm"
+    try:
+        factor = read_quantity(f"1 {unit}", "length")
+    except QuantityError:
+        unit, factor = "mm", 1e-3
+    return f"{length / factor:.6g} {unit}"
+
+
+def _rib_beyond(wing: Wing, y: float) -> str:
+    """The first rib beyond a place, as a file has it."""
+    beyond = [float(edge) for edge in wing.bay_edges if edge > y + 1e-3]
+    return f"{1e3 * (beyond[0] if beyond else float(wing.bay_edges[-1])):.6g} mm"
+
+
+def _spar(name: str) -> str:
+    return name if "spar" in name else f"{name} spar"
+
+
+def _bays(bays: set[int]) -> str:
+    """Bays in words: "bay 3", "bays 3-5 and 7"."""
+    runs: list[list[int]] = []
+    for bay in sorted(bays):
+        if runs and bay == runs[-1][1] + 1:
+            runs[-1][1] = bay
+        else:
+            runs.append([bay, bay])
+    words = [f"{a}-{b}" if b > a else str(a) for a, b in runs]
+    return ("bay " if len(bays) == 1 else "bays ") + (
+        " and ".join(words[-2:]) if len(words) < 3 else ", ".join(words)
+    )
