@@ -11,20 +11,16 @@ from __future__ import annotations
 import numpy as np
 
 from models.strength import cap_compression, cap_tension
-from models.strength.cap_stress import CapStress, mostly_bent
+from models.strength.cap_stress import mostly_bent
 from models.strength.cap_tension import worst_fibre
 from models.strength.finding import Finding
-
-MODE = "cap bending, open bay"
-SOURCE = (
-    "modulus of rupture against bending at the post's face; with tension f/F + f_b/F_b = 1: National Design "
-    "Specification for Wood Construction, eq. 3.9-1 [from memory]; with compression: "
-    f"{cap_compression.SOURCE}"
-)
+from models.strength.mode import LOST, Mode, Rule, torn
+from models.strength.solved import Solved
 
 
-def findings(stress: CapStress) -> list[Finding]:
+def findings(at: Solved) -> list[Finding]:
     """Bending of the caps of open bays, at the faces of the posts."""
+    stress = at.caps
     if not stress.open.any():
         return []
     rupture = stress.bending_strength[:, None]
@@ -40,5 +36,24 @@ def findings(stress: CapStress) -> list[Finding]:
     out = []
     for share, here, relief in zip((torn, crushed), mostly, (push, pull)):
         fibre = np.maximum(stress.bending + np.abs(stress.mean) - 2 * relief, 0.0)
-        out += worst_fibre(stress, MODE, SOURCE, share, fibre, ~(stress.open[:, None, None] & here))
+        out += worst_fibre(MODE, stress, share, fibre, ~(stress.open[:, None, None] & here))
     return out
+
+
+MODE = Mode(
+    name="cap bending, open bay",
+    words="breaks in bending at a rib",
+    source=(
+        "modulus of rupture against bending at the post's face; with tension f/F + f_b/F_b = 1: National "
+        "Design Specification for Wood Construction, eq. 3.9-1 [from memory]; with compression: "
+        f"{cap_compression.MODE.source}"
+    ),
+    block="caps",
+    find=findings,
+    ends_flight=True,
+    reason="",
+    joins=(),
+    scatter=Rule("bending", size=1),
+    proof=torn,
+    remains=LOST,
+)

@@ -16,24 +16,13 @@ from numpy.typing import NDArray
 
 from models.analysis import Analysis
 from models.strength.cap_column import column_force
-from models.strength.cap_stress import CapStress
 from models.strength.finding import Finding, growing, ratio
-from models.strength.web_edges import WebEdges, cap_strains
+from models.strength.mode import Mode, Remains, Rule, pressed
+from models.strength.solved import Solved
+from models.strength.web_edges import cap_strains
 from models.woods.off_axis import hankinson
 
 Array = NDArray[np.float64]
-
-MODE = "rib post"
-SOURCE = (
-    "P/P_column + M/(Z F_b) = 1: fourth-power column rule, Wood Handbook 1999, chapter 8 [from memory]; "
-    "Hankinson off the grain [looked up]; crushing M^2/(E I h) [computed], share of a post beside webs: "
-    "Hetenyi, "
-    "Beams on Elastic Foundation, 1946 [from memory]"
-)
-REASON = (
-    "ribs with their grain along the chord are so soft upright that the spar hardly uses them as posts, "
-    "and goes on when they crack"
-)
 
 
 def used(
@@ -74,27 +63,17 @@ def used(
     return np.asarray(direct + np.abs(moment) * 6 / (area * thickness * rupture))
 
 
-def findings(analysis: Analysis, caps: CapStress, edges: WebEdges | None, *, stiff: bool) -> list[Finding]:
+def findings(at: Solved) -> list[Finding]:
     """All rib posts.
 
-    Parameters
-    ----------
-    analysis : Analysis
-        Solved.
-    caps, edges
-        Stress of its caps, and what they do to its webs.
-    stiff : bool
-        True: posts that stand upright in their grain, or of plywood: what they carry, the spar needs. False:
-        the rest, ribs with their grain along the chord, so soft upright that an open bay hardly uses them
-        and survives their cracking.
+    Those that stand upright in their grain, or are of plywood, the spar needs. The rest, ribs with their
+    grain along the chord, are so soft upright that an open bay hardly uses them and survives their cracking.
     """
-    model = analysis.model
+    analysis, model = at.analysis, at.model
     posts = model.posts
-    if not len(posts.station):
-        return []
-    at = model.y[posts.station]
+    y = model.y[posts.station]
     ribs = {round(r.y, 9): r.post_grain for r in model.wing.ribs}
-    off = np.pi / 2 - np.array([ribs.get(round(abs(float(y)), 9), np.pi / 2) for y in at])
+    off = np.pi / 2 - np.array([ribs.get(round(abs(float(one)), 9), np.pi / 2) for one in y])
     woods = posts.materials
     figure = {
         name: np.array([getattr(w, name) for w in woods])
@@ -105,7 +84,7 @@ def findings(analysis: Analysis, caps: CapStress, edges: WebEdges | None, *, sti
     rupture = hankinson(figure["bending"], figure["tension_across"], off, 1.5)
     modulus = hankinson(figure["E_L"], np.array([w.in_plane().E_2 for w in woods]), off)
     # A rib on the plane of symmetry counts by half in a half model.
-    share = np.where(model.half & (np.abs(at) < 1e-9), 0.5, 1.0)
+    share = np.where(model.half & (np.abs(y) < 1e-9), 0.5, 1.0)
     forces = analysis.recovered["posts"]["forces"] / share[:, None, None]
     axial = forces[:, :, 0].mean(axis=1)
     # The rib beside the post takes its share of the moment.
@@ -113,35 +92,25 @@ def findings(analysis: Analysis, caps: CapStress, edges: WebEdges | None, *, sti
     size = (posts.thickness, posts.width)
     zero = np.zeros(len(axial))
     shares = used(axial, moment, *size, posts.length, modulus, tension, crushing, rupture)
-    pressed = crushing_on_posts(analysis, caps, edges)
-    squared = used(-pressed, zero, *size, posts.length, modulus, tension, crushing, rupture)
+    crushed = crushing_on_posts(at)
+    squared = used(-crushed, zero, *size, posts.length, modulus, tension, crushing, rupture)
     # A pull in the post relieves the crushing; it is not counted on.
     beside = used(np.minimum(axial, 0.0), moment, *size, posts.length, modulus, tension, crushing, rupture)
     from_crushing = growing(beside, squared)
-    is_stiff = (np.abs(np.sin(off)) < np.sqrt(0.5)) | np.array([w.kind == "ply" for w in woods])
+    stiff = (np.abs(np.sin(off)) < np.sqrt(0.5)) | np.array([w.kind == "ply" for w in woods])
     reserve = np.minimum(ratio(np.ones(len(shares)), shares), from_crushing)
-    there = np.isfinite(reserve) & (is_stiff == stiff)
+    there = np.isfinite(reserve)
     area = posts.width * posts.thickness
-    fibre = (np.abs(axial) + pressed + 6 * moment / posts.thickness) / area
+    fibre = (np.abs(axial) + crushed + 6 * moment / posts.thickness) / area
     return [
-        Finding(
-            MODE,
-            "posts",
-            np.flatnonzero(there),
-            reserve[there],
-            fibre[there],
-            (fibre * np.where(there, reserve, 0))[there],
-            "Pa",
-            at[there],
-            SOURCE,
-            "" if stiff else REASON,
-        )
+        MODE.found(there & stiff, reserve, fibre, y),
+        MODE.found(there & ~stiff, reserve, fibre, y, spared=True),
     ]
 
 
-def crushing_on_posts(analysis: Analysis, caps: CapStress, edges: WebEdges | None) -> Array:
+def crushing_on_posts(at: Solved) -> Array:
     """Force by which the curvature of the bent spar presses each post at the load of the case, (n,), N."""
-    model = analysis.model
+    analysis, model, caps = at.analysis, at.model, at.caps
     posts, bars, webs = model.posts, model.caps, model.webs
     n_spars, n_spans = len(model.wing.spars), len(model.y) - 1
     stretch = cap_strains(analysis, caps)[0].mean(axis=1)
@@ -156,9 +125,9 @@ def crushing_on_posts(analysis: Analysis, caps: CapStress, edges: WebEdges | Non
         pressure = np.nan_to_num((strain[:, 1] - strain[:, 0]) / depth * (force[:, 1] - force[:, 0]) / 2)
     pressure = np.maximum(pressure, 0.0)
     rate = np.zeros((n_spars, n_spans))
-    if edges is not None:
-        rate[webs.spar, webs.span] = edges.stiffness
-        pressure[webs.spar, webs.span] = edges.pressure
+    if at.has("webs"):
+        rate[webs.spar, webs.span] = at.edges.stiffness
+        pressure[webs.spar, webs.span] = at.edges.pressure
     # A rigid support takes 2/lambda of the load on a long beam on a foundation, lambda^4 = k/(4 E I); both
     # caps approach, so that each sees twice the web's rate.
     stiff = np.minimum(bending[:, 0], bending[:, 1])
@@ -197,3 +166,26 @@ def _next_to_open(analysis: Analysis) -> NDArray[np.bool_]:
         ],
         dtype=bool,
     )
+
+
+MODE = Mode(
+    name="rib post",
+    words="breaks",
+    source=(
+        "P/P_column + M/(Z F_b) = 1: fourth-power column rule, Wood Handbook 1999, chapter 8 [from memory]; "
+        "Hankinson off the grain [looked up]; crushing M^2/(E I h) [computed], share of a post beside webs: "
+        "Hetenyi, "
+        "Beams on Elastic Foundation, 1946 [from memory]"
+    ),
+    block="posts",
+    find=findings,
+    ends_flight=True,
+    reason=(
+        "ribs with their grain along the chord are so soft upright that the spar hardly uses them as posts, "
+        "and goes on when they crack"
+    ),
+    joins=(),
+    scatter=Rule("compression", size=1),
+    proof=pressed,
+    remains=Remains(0.0, 0.0, "nothing", "a broken post neither holds the caps apart nor turns them"),
+)

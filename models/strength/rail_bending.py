@@ -5,13 +5,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from models.analysis import Analysis
 from models.strength.finding import Finding, ratio
+from models.strength.mode import LOST, Mode, Rule, torn
+from models.strength.solved import Solved
 
 Array = NDArray[np.float64]
-
-MODE = "rail bending"
-SOURCE = "f/F + f_b/F_b = 1: National Design Specification for Wood Construction, eq. 3.9-1 [from memory]"
 
 
 def used(
@@ -48,18 +46,16 @@ def used(
     return np.asarray(direct + bend / rupture[:, None]), np.asarray(np.abs(axial) + bend)
 
 
-def findings(analysis: Analysis) -> list[Finding]:
+def findings(at: Solved) -> list[Finding]:
     """All rails, at both ends of each element."""
-    model = analysis.model
-    if "rails" not in model.structure.blocks:
-        return []
+    model = at.model
     block = model.structure.blocks["rails"]
     rails = {r.name: r for r in model.wing.rails}
     assert block.part is not None
     those = [rails[model.parts[p].place] for p in block.part]
     # A rail on the plane of symmetry counts by half in a half model.
     share = np.array([0.5 if model.half and r.y < 1e-9 else 1.0 for r in those])
-    forces = analysis.recovered["rails"]["forces"] / share[:, None, None]
+    forces = at.analysis.recovered["rails"]["forces"] / share[:, None, None]
     sizes = (np.array([r.width for r in those]), np.array([r.height for r in those]))
     strengths = (
         np.array([getattr(r.material, k) for r in those]) for k in ("tension", "compression", "bending")
@@ -69,18 +65,20 @@ def findings(analysis: Analysis) -> list[Finding]:
     row = np.arange(len(worst))
     reserve = ratio(np.ones(len(row)), shares[row, worst])
     applied = stress[row, worst]
-    there = shares[row, worst] > 0
     y = model.structure.nodes[block.nodes, 1].mean(axis=1)
-    return [
-        Finding(
-            MODE,
-            "rails",
-            row[there],
-            reserve[there],
-            applied[there],
-            applied[there] * reserve[there],
-            "Pa",
-            y[there],
-            SOURCE,
-        )
-    ]
+    return [MODE.found(shares[row, worst] > 0, reserve, applied, y)]
+
+
+MODE = Mode(
+    name="rail bending",
+    words="breaks in bending",
+    source="f/F + f_b/F_b = 1: National Design Specification for Wood Construction, eq. 3.9-1 [from memory]",
+    block="rails",
+    find=findings,
+    ends_flight=True,
+    reason="",
+    joins=(),
+    scatter=Rule("bending", size=1),
+    proof=torn,
+    remains=LOST,
+)

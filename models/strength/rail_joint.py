@@ -14,26 +14,12 @@ from numpy.typing import NDArray
 
 from models.analysis import Analysis
 from models.strength.finding import Finding, ratio
+from models.strength.mode import LOST, Mode, Remains, Rule, pressed, sheared
+from models.strength.solved import Solved
 from models.wing.parts import Rail
 from models.woods.glue import allowable, glue
 
 Array = NDArray[np.float64]
-
-MODE = "rail to tie glue"
-MODE_SPAR = "tie to spar glue"
-MODE_CRUSHED = "cap crushed under tie"
-SOURCE = (
-    "force over glued area, 45 degree spread: common practice, no source; glue: FPL report 1522 [looked up]"
-)
-SOURCE_CRUSHED = (
-    "force over the tie's foot against compression across the grain: Wood Handbook, FPL-GTR-190, table "
-    "5-3 [from "
-    "memory]"
-)
-REASON = (
-    "wood pressed across its grain has no ultimate: the foot beds in and hardens, and the tie's glue on "
-    "the webs holds"
-)
 
 
 def glued_force(areas: Array, strengths: Array) -> float:
@@ -41,11 +27,9 @@ def glued_force(areas: Array, strengths: Array) -> float:
     return float((np.asarray(areas) * np.asarray(strengths)).sum())
 
 
-def findings(analysis: Analysis) -> list[Finding]:
+def findings(at: Solved) -> list[Finding]:
     """Every tie of every rail at every spar."""
-    model = analysis.model
-    if "rail ties" not in model.structure.blocks:
-        return []
+    analysis, model = at.analysis, at.model
     block = model.structure.blocks["rail ties"]
     assert block.part is not None
     rails = {r.name: r for r in model.wing.rails}
@@ -68,11 +52,10 @@ def findings(analysis: Analysis) -> list[Finding]:
             (MODE, _rail_glue(analysis, rail, s)),
             (MODE_SPAR, _spar_glue(analysis, rail, s, y)),
         ):
-            factor = ratio(np.full(len(rows), strength), np.full(len(rows), total))
-            out.append(
-                Finding(mode, "rail ties", np.array(rows), factor, np.full(len(rows), total),
-                        np.full(len(rows), total) * factor, "N", np.full(len(rows), y), SOURCE)
-            )  # fmt: skip
+            acting, there = np.full(len(rows), total), np.full(len(rows), y)
+            factor = ratio(np.full(len(rows), strength), acting)
+            every = np.arange(len(rows))
+            out.append(mode.found(every, factor, acting, there, unit="N", element=np.array(rows)))
         out += _crushed(analysis, rail, s, y, rows, each[:, 0] / share, spar_of, block.nodes)
     return out
 
@@ -132,6 +115,61 @@ def _crushed(
         cap = (spar.upper, spar.lower)[spar_of[int(nodes[k, 0])][1]]
         stress = -float(force) / (rail.tie_thickness * float(cap.width.at(abs(y))))
         strength = cap.layers[-1].material.compression_across
-        one = np.array([k]), np.array([strength / stress]), np.array([stress]), np.array([strength])
-        out.append(Finding(MODE_CRUSHED, "rail ties", *one, "Pa", np.array([y]), SOURCE_CRUSHED, REASON))
+        reserve, applied, there = (np.array([v]) for v in (strength / stress, stress, y))
+        one, limit = np.array([0]), np.array([strength])
+        out.append(MODE_CRUSHED.found(one, reserve, applied, there, allowable=limit, element=np.array([k])))
     return out
+
+
+OFF = Remains(0.0, 0.0, "nothing", "a tie that is off hands over no load")
+MODE = Mode(
+    name="rail to tie glue",
+    words="comes off its rail",
+    source=(
+        "force over glued area, 45 degree spread: common practice, no source; glue: FPL report 1522 [looked "
+        "up]"
+    ),
+    block="rail ties",
+    find=findings,
+    ends_flight=True,
+    reason="",
+    joins=(),
+    scatter=Rule("glue"),
+    proof=sheared,
+    remains=OFF,
+)
+
+MODE_SPAR = Mode(
+    name="tie to spar glue",
+    words="comes off its spar",
+    source=MODE.source,
+    block="rail ties",
+    find=findings,
+    ends_flight=True,
+    reason="",
+    joins=(),
+    scatter=Rule("glue"),
+    proof=sheared,
+    remains=OFF,
+)
+
+MODE_CRUSHED = Mode(
+    name="cap crushed under tie",
+    words="crushes its cap",
+    source=(
+        "force over the tie's foot against compression across the grain: Wood Handbook, FPL-GTR-190, table "
+        "5-3 [from "
+        "memory]"
+    ),
+    block="rail ties",
+    find=findings,
+    ends_flight=False,
+    reason=(
+        "wood pressed across its grain has no ultimate: the foot beds in and hardens, and the tie's glue on "
+        "the webs holds"
+    ),
+    joins=(),
+    scatter=Rule("compression_across"),
+    proof=pressed,
+    remains=LOST,
+)

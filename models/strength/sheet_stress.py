@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.analysis import Analysis
+from models.strength.solved import Solved
 from models.woods.off_axis import to_grain
 from models.woods.wood import Material
 
@@ -53,12 +54,10 @@ class SheetStress:
     thickness: Array
 
 
-def sheet_stress(analysis: Analysis) -> SheetStress | None:
-    """Gather the sheeting of an analysis; None where it has none."""
-    model = analysis.model
+def sheet_stress(at: Solved) -> SheetStress:
+    """Gather the sheeting, where there is any."""
+    analysis, model = at.analysis, at.model
     sheets, wing = model.sheets, model.wing
-    if not len(sheets.span):
-        return None
     corners = model.structure.true_corners(model.structure.blocks["sheeting"])
     middle = corners.mean(axis=1)
     y, x = middle[:, 1], middle[:, 0]

@@ -10,18 +10,15 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from models.analysis import Analysis
-from models.strength import norris
+from models.strength import norris, web_direct, web_shear, web_splitting
 from models.strength.finding import Finding
-from models.strength.web_edges import WebEdges
+from models.strength.mode import LOST, Mode, Rule, sheared
+from models.strength.solved import Solved
 from models.strength.web_shear import strengths_of
-from models.strength.web_stress import WebStress
 from models.woods.off_axis import Strengths, to_grain
 
 Array = NDArray[np.float64]
 
-MODE = "web shear, bending and crushing"
-SOURCE = f"{norris.SOURCE}; crushing M^2/(E I h) [computed]"
 _STEPS = 30
 _POWERS = 0.5, 100.0
 
@@ -67,9 +64,9 @@ def load_at_failure(stress: Array, crushing: Array, strengths: Strengths) -> Arr
     return np.where(acts, np.exp(log), np.inf)
 
 
-def findings(analysis: Analysis, stress: WebStress, edges: WebEdges) -> list[Finding]:
+def findings(at: Solved) -> list[Finding]:
     """All webs and braces, at both edges and half way up."""
-    webs = analysis.model.webs
+    webs, stress, edges = at.model.webs, at.webs, at.edges
     one = strengths_of(webs.materials, webs.material)
     n, zero = len(stress.y), np.zeros(len(stress.y))
     along = np.concatenate([edges.young * edges.inner[:, 0], edges.young * edges.inner[:, 1], zero])
@@ -79,17 +76,21 @@ def findings(analysis: Analysis, stress: WebStress, edges: WebEdges) -> list[Fin
     strengths = Strengths(*(np.tile(np.asarray(s), 3) for s in one))
     factor = load_at_failure(linear, crushed, strengths)
     applied = np.sqrt(along**2 + three[0] ** 2 + 3 * three[1] ** 2)
-    there = np.flatnonzero(np.isfinite(factor) & (applied > 0))
-    return [
-        Finding(
-            MODE,
-            "webs",
-            there % n,
-            factor[there],
-            applied[there],
-            applied[there] * factor[there],
-            "Pa",
-            np.tile(stress.y, 3)[there],
-            SOURCE,
-        )
-    ]
+    there = np.isfinite(factor) & (applied > 0)
+    y, element = np.tile(stress.y, 3), np.tile(np.arange(n), 3)
+    return [MODE.found(there, factor, applied, y, element=element)]
+
+
+MODE = Mode(
+    name="web shear, bending and crushing",
+    words="breaks under shear, bending and crushing together",
+    source=f"{norris.SOURCE}; crushing M^2/(E I h) [computed]",
+    block="webs",
+    find=findings,
+    ends_flight=True,
+    reason="",
+    joins=(web_shear.MODE, web_direct.MODE, web_splitting.MODE),
+    scatter=Rule("shear"),
+    proof=sheared,
+    remains=LOST,
+)

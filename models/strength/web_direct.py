@@ -11,21 +11,14 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from models.analysis import Analysis
 from models.strength import norris
 from models.strength.finding import Finding, ratio
-from models.strength.web_edges import WebEdges
+from models.strength.mode import LOST, Mode, Rule, torn
+from models.strength.solved import Solved
 from models.strength.web_shear import strengths_of
-from models.strength.web_stress import WebStress
 from models.woods.off_axis import Strengths, to_grain
 
 Array = NDArray[np.float64]
-
-MODE = "web direct stress"
-SOURCE = (
-    "f/F + f_b/F_b = 1 at the caps' strain: ANC-18, Design of Wood Aircraft Structures [from memory]; off "
-    "the grain Norris, FPL report 1816 [from memory]"
-)
 
 
 def strength_along(grain: Array, strengths: Strengths, *, tension: bool) -> Array:
@@ -55,9 +48,9 @@ def strength_along(grain: Array, strengths: Strengths, *, tension: bool) -> Arra
     return norris.factor(to_grain(zero + sign, zero, zero, grain), strengths)
 
 
-def findings(analysis: Analysis, stress: WebStress, edges: WebEdges) -> list[Finding]:
+def findings(at: Solved) -> list[Finding]:
     """Direct stress of all webs and braces at both caps."""
-    webs = analysis.model.webs
+    webs, stress, edges = at.model.webs, at.webs, at.edges
     strengths = strengths_of(webs.materials, webs.material)
     rupture = np.array([m.bending for m in webs.materials])[webs.material]
     bent = strengths._replace(tension=rupture, compression=rupture)
@@ -74,18 +67,23 @@ def findings(analysis: Analysis, stress: WebStress, edges: WebEdges) -> list[Fin
         share = np.where(mean > 0, mean / pull, -mean / push) + extra / bend
         fibre = np.abs(mean) + extra
         factor = ratio(np.ones(len(share)), share)
-        there = np.flatnonzero(share > 0)
-        out.append(
-            Finding(
-                MODE,
-                "webs",
-                there,
-                factor[there],
-                fibre[there],
-                fibre[there] * factor[there],
-                "Pa",
-                stress.y[there],
-                SOURCE,
-            )
-        )
+        out.append(MODE.found(share > 0, factor, fibre, stress.y))
     return out
+
+
+MODE = Mode(
+    name="web direct stress",
+    words="breaks with the caps' strain",
+    source=(
+        "f/F + f_b/F_b = 1 at the caps' strain: ANC-18, Design of Wood Aircraft Structures [from memory]; "
+        "off the grain Norris, FPL report 1816 [from memory]"
+    ),
+    block="webs",
+    find=findings,
+    ends_flight=True,
+    reason="",
+    joins=(),
+    scatter=Rule("tension"),
+    proof=torn,
+    remains=LOST,
+)

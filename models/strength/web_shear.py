@@ -11,16 +11,13 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from models.analysis import Analysis
-from models.strength.finding import Finding
-from models.strength.web_stress import WebStress
+from models.strength.finding import Finding, ratio
+from models.strength.mode import LOST, Mode, Rule, sheared
+from models.strength.solved import Solved
 from models.woods.off_axis import Strengths, interaction, to_grain
 from models.woods.wood import Material
 
 Array = NDArray[np.float64]
-
-MODE = "web shear"
-SOURCE = "mean shear over the clear height; Norris, FPL report 1816 [from memory]"
 
 
 def shear_at(grain: Array, shear: Array, strengths: Strengths) -> Array:
@@ -56,24 +53,23 @@ def strengths_of(materials: tuple[Material, ...], which: NDArray[np.intp]) -> St
     return Strengths(*table[which].T)
 
 
-def findings(analysis: Analysis, stress: WebStress) -> list[Finding]:
+def findings(at: Solved) -> list[Finding]:
     """Shear of all webs and braces."""
-    webs = analysis.model.webs
-    applied = np.abs(stress.shear)
+    webs, stress = at.model.webs, at.webs
     used = shear_at(stress.grain, stress.shear, strengths_of(webs.materials, webs.material))
-    there = used > 0
-    element = np.flatnonzero(there)
-    reserve = 1 / used[there]
-    return [
-        Finding(
-            MODE,
-            "webs",
-            element,
-            reserve,
-            applied[there],
-            applied[there] * reserve,
-            "Pa",
-            stress.y[there],
-            SOURCE,
-        )
-    ]
+    return [MODE.found(used > 0, ratio(np.ones(len(used)), used), np.abs(stress.shear), stress.y)]
+
+
+MODE = Mode(
+    name="web shear",
+    words="is sheared through",
+    source="mean shear over the clear height; Norris, FPL report 1816 [from memory]",
+    block="webs",
+    find=findings,
+    ends_flight=True,
+    reason="",
+    joins=(),
+    scatter=Rule("shear"),
+    proof=sheared,
+    remains=LOST,
+)

@@ -11,23 +11,12 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from models.analysis import Analysis
 from models.strength.finding import Finding, growing, ratio
-from models.strength.web_edges import WebEdges
-from models.strength.web_stress import WebStress
+from models.strength.mode import LOST, Mode, Rule, sheared
+from models.strength.solved import Solved
 from models.woods.off_axis import to_grain
 
 Array = NDArray[np.float64]
-
-MODE = "web splitting"
-SOURCE = (
-    "greatest stress across the grain against tension or compression across: Wood Handbook, FPL-GTR-190, "
-    "chapter 5 [from memory]; crushing M^2/(E I h) [computed]"
-)
-REASON = (
-    "grain upright: a crack between two fibres leaves the rest of the panel working between its glue lines "
-    "(common practice, no source)"
-)
 
 
 def factor_across(linear: Array, crushing: Array, tension: Array, compression: Array) -> Array:
@@ -55,9 +44,9 @@ def factor_across(linear: Array, crushing: Array, tension: Array, compression: A
     return np.minimum(torn, crushed)
 
 
-def findings(analysis: Analysis, stress: WebStress, edges: WebEdges) -> list[Finding]:
+def findings(at: Solved) -> list[Finding]:
     """All webs of solid wood, at both edges and half way up."""
-    webs = analysis.model.webs
+    webs, stress, edges = at.model.webs, at.webs, at.edges
     solid = np.array([m.kind == "solid" for m in webs.materials])[webs.material]
     tension = np.array([m.tension_across for m in webs.materials])[webs.material]
     compression = np.array([m.compression_across for m in webs.materials])[webs.material]
@@ -70,23 +59,30 @@ def findings(analysis: Analysis, stress: WebStress, edges: WebEdges) -> list[Fin
         factors.append(factor_across(own, crushing, tension, compression))
         largest.append(np.abs(own) + crushing)
     factor, applied = np.min(factors, axis=0), np.max(largest, axis=0)
-    out = []
-    for upright in (False, True):
-        there = np.flatnonzero(
-            solid & ((across[0] > across[1]) == upright) & np.isfinite(factor) & (applied > 0)
-        )
-        out.append(
-            Finding(
-                MODE,
-                "webs",
-                there,
-                factor[there],
-                applied[there],
-                applied[there] * factor[there],
-                "Pa",
-                stress.y[there],
-                SOURCE,
-                REASON if upright else "",
-            )
-        )
-    return out
+    there = solid & np.isfinite(factor) & (applied > 0)
+    upright = across[0] > across[1]
+    return [
+        MODE.found(there & ~upright, factor, applied, stress.y),
+        MODE.found(there & upright, factor, applied, stress.y, spared=True),
+    ]
+
+
+MODE = Mode(
+    name="web splitting",
+    words="splits or is crushed across its grain",
+    source=(
+        "greatest stress across the grain against tension or compression across: Wood Handbook, FPL-GTR-190, "
+        "chapter 5 [from memory]; crushing M^2/(E I h) [computed]"
+    ),
+    block="webs",
+    find=findings,
+    ends_flight=True,
+    reason=(
+        "grain upright: a crack between two fibres leaves the rest of the panel working between its glue "
+        "lines (common practice, no source)"
+    ),
+    joins=(),
+    scatter=Rule("tension_across"),
+    proof=sheared,
+    remains=LOST,
+)

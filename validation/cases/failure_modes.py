@@ -517,7 +517,7 @@ def _brace_glue() -> Iterator[Result]:
     name = "brace-glue-caps-cut"
     analysis = analyse(read_wing("trainer"))
     rows = {row.mode: row for row in check(analysis).secondary}
-    section, line = rows[brace_joint.MODE], rows[brace_joint.MODE_GLUE]
+    section, line = rows[brace_joint.MODE.name], rows[brace_joint.MODE_GLUE.name]
     model = analysis.model
     k = int(np.flatnonzero(model.webs.brace)[0])
     height = float(model.webs.clear[k] + model.webs.lap[k].sum())

@@ -26,6 +26,7 @@ from models.strength.rail_joint import MODE as RAIL_GLUE
 from models.strength.rail_joint import MODE_SPAR as SPAR_GLUE
 from models.strength.rail_joint import _rail_glue, _spar_glue
 from models.strength.sheet_stress import sheet_stress
+from models.strength.solved import Solved
 from models.strength.web_buckling import critical_flow
 from models.strength.web_direct import strength_along
 from models.strength.web_edges import cap_rows, web_edges
@@ -162,6 +163,7 @@ class _Maker:
         self.model, self.assembly, self.number = model, assembly, number
         self.blocks = model.structure.blocks
         self.fake = blank(model, assembly)
+        self.at = Solved(self.fake)
         self.out = Tables({}, {}, {}, {})
 
     def made(self, *, spars: bool) -> Tables:
@@ -294,8 +296,8 @@ class _Maker:
         edges = web_edges(self.fake, stress)
         table: Table = {}
         for name, found in (
-            ("column", cap_column.findings(self.fake, stress, edges)),
-            ("twist", cap_twist.findings(self.fake, stress)),
+            ("column", cap_column.findings(self.at)),
+            ("twist", cap_twist.findings(self.at)),
         ):
             least = np.full(n_runs, np.inf)
             for one in found:
@@ -303,8 +305,8 @@ class _Maker:
                     least, run[one.element], one.allowable * height[one.element] * caps.width[one.element]
                 )
             table[name] = least
-        table["id_column"] = self.ids(cap_column.MODE, "caps", member)
-        table["id_twist"] = self.ids(cap_twist.MODE, "caps", member)
+        table["id_column"] = self.ids(cap_column.MODE.name, "caps", member)
+        table["id_twist"] = self.ids(cap_twist.MODE.name, "caps", member)
         self.out.table["cap bays"] = table
         self.stress, self.edges = stress, edges
 
@@ -398,7 +400,7 @@ class _Maker:
         sign = np.array([1.0, -1.0])
         side = np.array([{"front": -0.5, "between": 0.0, "rear": 0.5}[f] for f in webs.face])
         lapped = np.array([f != "between" for f in webs.face])
-        glued = glue_line.lines(self.fake)
+        glued = glue_line.lines(self.at)
         solid = np.array([m.kind == "solid" for m in webs.materials])[webs.material]
         upright = np.sin(stress.grain) ** 2 > np.cos(stress.grain) ** 2
         every = np.arange(n)
@@ -432,7 +434,7 @@ class _Maker:
             "id_combined": self.ids("web shear, bending and crushing", "webs", every),
             "id_direct": self.ids("web direct stress", "webs", every),
             "id_splitting": self.ids("web splitting", "webs", every),
-            "id_glue": self.ids(glue_line.MODE, "webs", every),
+            "id_glue": self.ids(glue_line.MODE.name, "webs", every),
             "id_end": self.ids("glue at web end", "webs", every),
         }
 
@@ -470,13 +472,13 @@ class _Maker:
             for sign in (True, False)
         ]  # fmt: skip
         assert self.edges is not None
-        critical, _, _ = web_column.panel_figures(self.fake, stress, self.edges)
+        critical, _, _ = web_column.panel_figures(self.at)
         self.out.table["panels"] = {
             "flow_up": flows[0] / webs.thickness[first],
             "flow_down": flows[1] / webs.thickness[first],
             "critical": critical,
             "id_shear": self.ids("web shear buckling", "webs", first),
-            "id_column": self.ids(web_column.MODE, "webs", first),
+            "id_column": self.ids(web_column.MODE.name, "webs", first),
             "id_both": self.ids("web buckling, shear and crushing", "webs", first),
         }
         self.out.table["webs"]["panel"] = stress.panel
@@ -648,7 +650,7 @@ class _Maker:
             span.append(max(int(self._station(block.nodes[[members[0]], 0])[0]) - 1, 0))
             figures.append((_rail_glue(self.fake, rail, s), _spar_glue(self.fake, rail, s, y), len(members)))
             ids.append(
-                [self.ids(mode, "rail ties", np.array(members[:1]))[0] for mode in (RAIL_GLUE, SPAR_GLUE)]
+                [self.ids(m.name, "rail ties", np.array(members[:1]))[0] for m in (RAIL_GLUE, SPAR_GLUE)]
             )
         self.add("ties", sp.vstack(out).tocsr(), np.repeat(np.arange(n), 5))
         self.out.span["ties"] = np.array(span, dtype=np.intp)
@@ -686,8 +688,7 @@ class _Maker:
             rows.append(sp.vstack(three).tocsr()[np.arange(3 * m).reshape(3, m).T.ravel()])
             member = np.zeros(m, dtype=np.intp)
             member[group] = np.arange(n)
-            sheets = sheet_stress(self.fake)
-            assert sheets is not None
+            sheets = sheet_stress(self.at)
             found = norris.strengths_of([sheets.materials[k] for k in member])
             span.append(model.sheets.span[member])
             strengths.append(np.stack([np.asarray(s) for s in found], axis=1))
@@ -710,8 +711,7 @@ class _Maker:
         marks = np.random.default_rng(41579).uniform(1.0, 2.0, n)
         recovered = dict(self.fake.recovered)
         recovered["sheeting"] = {"stress": np.repeat(marks[:, None], 3, axis=1)}
-        found = sheet_stress(replace(self.fake, recovered=recovered))
-        assert found is not None
+        found = sheet_stress(Solved(replace(self.fake, recovered=recovered)))
         _, group = np.unique(np.round(found.stress[:, 0], 12), return_inverse=True)
         return group.astype(np.intp), size / np.bincount(group, size)[group]
 

@@ -13,6 +13,7 @@ from models.command.files import read_wing
 from models.strength import glue_ends, norris, post, web_combined, web_splitting
 from models.strength.cap_stress import cap_stress
 from models.strength.finding import growing
+from models.strength.solved import Solved
 from models.strength.spar_moment import moments
 from models.strength.web_edges import crushing_force, kink_force, web_edges
 from models.strength.web_shear import strengths_of
@@ -159,7 +160,7 @@ def test_splitting_by_hand() -> None:
 def test_posts_of_an_open_spar_bear_half_of_both_bays() -> None:
     analysis = analyse(read_wing("spar-open"))
     caps = cap_stress(analysis)
-    pressed = post.crushing_on_posts(analysis, caps, None)
+    pressed = post.crushing_on_posts(Solved(analysis))
     model = analysis.model
     y, force = model.y[model.posts.station], caps.axial_force
     lower, middle = ~model.caps.upper, (model.y[model.caps.span] + model.y[model.caps.span + 1]) / 2
