@@ -82,4 +82,5 @@ MODE = Mode(
     scatter=Rule("tension"),
     proof=torn,
     remains=LOST,
+    many=None,
 )

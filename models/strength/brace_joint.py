@@ -127,6 +127,7 @@ MODE = Mode(
     scatter=Rule("bending", size=1),
     proof=torn,
     remains=LOST,
+    many=None,
 )
 
 MODE_GLUE = Mode(
@@ -143,4 +144,5 @@ MODE_GLUE = Mode(
     scatter=Rule("glue"),
     proof=sheared,
     remains=OFF,
+    many=None,
 )

@@ -11,10 +11,10 @@ from __future__ import annotations
 import numpy as np
 
 from models.strength import cap_compression, cap_tension
-from models.strength.cap_stress import mostly_bent
+from models.strength.cap_stress import mostly_bent, worst_of_layers
 from models.strength.cap_tension import worst_fibre
-from models.strength.finding import Finding
-from models.strength.mode import LOST, Mode, Rule, torn
+from models.strength.finding import Array, Finding
+from models.strength.mode import LOST, Layouts, Many, Mode, Rule, torn
 from models.strength.solved import Solved
 
 
@@ -40,6 +40,15 @@ def findings(at: Solved) -> list[Finding]:
     return out
 
 
+def many(of: Layouts) -> Array:
+    """The same of all caps in many layouts."""
+    pulled, pressed = ("tension", "rupture"), ("compression", "rupture", "fullness")
+    return np.maximum(
+        worst_of_layers(of, pulled, cap_tension.used, 1.0, bent_most=True),
+        worst_of_layers(of, pressed, cap_compression.used, -1.0, bent_most=True),
+    )
+
+
 MODE = Mode(
     name="cap bending, open bay",
     words="breaks in bending at a rib",
@@ -56,4 +65,5 @@ MODE = Mode(
     scatter=Rule("bending", size=1),
     proof=torn,
     remains=LOST,
+    many=Many(family="caps", constants=lambda _: {}, used=many),
 )

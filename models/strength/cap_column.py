@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from models.analysis import Analysis
 from models.strength.cap_stress import CapStress
 from models.strength.finding import Finding, ratio
-from models.strength.mode import Mode, Remains, Rule, pressed
+from models.strength.mode import Layouts, Many, Mode, Remains, Rule, pressed
 from models.strength.solved import Solved
 from models.strength.web_edges import cap_rows
 from models.woods.off_axis import turned
@@ -168,6 +168,28 @@ def _sheeting(analysis: Analysis, stress: CapStress) -> tuple[Array, Array]:
     return rate, shear
 
 
+def least_of_bays(at: Solved, findings: list[Finding]) -> Array:
+    """Least force that any element of each bay's caps bears by some findings, (n_bays,), N; infinite where
+    there is none."""
+    caps = at.model.caps
+    bay, push = bays_of_caps(at.analysis, at.caps)
+    area = caps.layer_heights.sum(axis=1) * caps.width
+    least = np.full(len(push), np.inf)
+    for one in findings:
+        np.minimum.at(least, bay[one.element], one.allowable * area[one.element])
+    return least
+
+
+def constants(at: Solved) -> dict[str, Array]:
+    """Force that a bay's cap bears."""
+    return {"column": least_of_bays(at, findings(at))}
+
+
+def many(of: Layouts) -> Array:
+    """The same of the caps of all bays in many layouts."""
+    return np.asarray(of.push / of.table["cap bays"]["column"][:, None])
+
+
 BOWED = Remains(
     0.3,
     0.5,
@@ -190,4 +212,5 @@ MODE = Mode(
     scatter=Rule("compression", size=1, column=True),
     proof=pressed,
     remains=BOWED,
+    many=Many(family="cap bays", constants=constants, used=many),
 )

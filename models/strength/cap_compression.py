@@ -33,10 +33,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from models.strength.cap_stress import bent, mostly_bent
+from models.strength.cap_stress import bent, mostly_bent, worst_of_layers
 from models.strength.cap_tension import worst_fibre
 from models.strength.finding import Finding
-from models.strength.mode import Mode, Remains, Rule, pressed
+from models.strength.mode import Layouts, Many, Mode, Remains, Rule, pressed
 from models.strength.solved import Solved
 
 Array = NDArray[np.float64]
@@ -111,6 +111,18 @@ def findings(at: Solved) -> list[Finding]:
     return worst_fibre(MODE, stress, share, fibre, others)
 
 
+def constants(at: Solved) -> dict[str, Array]:
+    """Strengths of the layers, and how they crush."""
+    stress = at.caps
+    full = fullness(stress.compression, stress.bending_strength, stress.slowly)
+    return {"compression": stress.compression, "fullness": full}
+
+
+def many(of: Layouts) -> Array:
+    """The same of all caps in many layouts."""
+    return worst_of_layers(of, ("compression", "rupture", "fullness"), used, -1.0, bent_most=False)
+
+
 CRUSHED = Remains(
     0.3,
     0.5,
@@ -135,4 +147,5 @@ MODE = Mode(
     scatter=Rule("compression", size=1),
     proof=pressed,
     remains=CRUSHED,
+    many=Many(family="caps", constants=constants, used=many),
 )

@@ -11,9 +11,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.analysis import Analysis
-from models.strength.cap_column import BOWED, bays_of_caps, clear_length, column_force, crushing_force
+from models.strength.cap_column import (
+    BOWED,
+    bays_of_caps,
+    clear_length,
+    column_force,
+    crushing_force,
+    least_of_bays,
+)
 from models.strength.finding import Finding, ratio
-from models.strength.mode import Mode, Rule, pressed
+from models.strength.mode import Layouts, Many, Mode, Rule, pressed
 from models.strength.solved import Solved
 
 Array = NDArray[np.float64]
@@ -88,6 +95,16 @@ def findings(at: Solved) -> list[Finding]:
     return [MODE.found(there, reserve, push[bay] / area, y, allowable=force / area)]
 
 
+def constants(at: Solved) -> dict[str, Array]:
+    """Force that a bay's cap bears."""
+    return {"twist": least_of_bays(at, findings(at))}
+
+
+def many(of: Layouts) -> Array:
+    """The same of the caps of all bays in many layouts."""
+    return np.asarray(of.push / of.table["cap bays"]["twist"][:, None])
+
+
 MODE = Mode(
     name="cap twist",
     words="twists and buckles",
@@ -104,4 +121,5 @@ MODE = Mode(
     scatter=Rule("compression", size=1, column=True),
     proof=pressed,
     remains=BOWED,
+    many=Many(family="cap bays", constants=constants, used=many),
 )

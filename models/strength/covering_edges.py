@@ -116,4 +116,5 @@ MODE = Mode(
     scatter=Rule("bending", size=1),
     proof=torn,
     remains=LOST,
+    many=None,
 )

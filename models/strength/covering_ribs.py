@@ -160,4 +160,5 @@ MODE = Mode(
     scatter=Rule("bending", size=2),
     proof=torn,
     remains=LOST,
+    many=None,
 )

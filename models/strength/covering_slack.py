@@ -78,4 +78,5 @@ MODE = Mode(
     remains=Remains(
         1.0, 1.0, "its folds", "wrinkled covering pulls along its folds: Wagner 1929 [name looked up]"
     ),
+    many=None,
 )

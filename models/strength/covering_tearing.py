@@ -42,4 +42,5 @@ MODE = Mode(
     scatter=Rule(""),
     proof=torn,
     remains=Remains(0.0, 0.0, "nothing", "torn covering pulls at nothing"),
+    many=None,
 )

@@ -41,4 +41,5 @@ MODE = Mode(
     scatter=Rule("bending", size=1),
     proof=torn,
     remains=LOST,
+    many=None,
 )

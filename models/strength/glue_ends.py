@@ -50,6 +50,12 @@ def end_force(young: Array, thickness: Array, strain: Array, inner: Array, lap: 
     return np.asarray(young * thickness * (strain * lap + inner * clear / 4))
 
 
+def together(entering: Array, flow: Array, inboard: NDArray[np.bool_] | bool) -> Array:
+    """Flow that the glue bears of what enters at an end and of the shear, sizes (...), N/m: added at the end
+    nearer the root, against each other at the other."""
+    return np.where(inboard, entering + flow, np.abs(entering - flow))
+
+
 def findings(at: Solved) -> list[Finding]:
     """Both glue lines at every end of every web and brace."""
     webs, stress, edges, of = at.model.webs, at.webs, at.edges, at.the(lines)
@@ -74,7 +80,7 @@ def findings(at: Solved) -> list[Finding]:
                     webs.clear[inward],
                 )
             )
-            total = np.where(ends.inboard, force / length + flow, np.abs(force / length - flow))
+            total = together(force / length, flow, ends.inboard)
             allowable = of.shear[last, c] * webs.lap[last, c]
             reserve = ratio(allowable, total)
             for k in np.flatnonzero(total > 0):
@@ -167,6 +173,7 @@ MODE = Mode(
     scatter=Rule("glue", size=-1),
     proof=sheared,
     remains=OFF,
+    many=None,
 )
 
 MODE_PEAK = Mode(
@@ -187,4 +194,5 @@ MODE_PEAK = Mode(
     scatter=Rule("glue", size=-1),
     proof=sheared,
     remains=OFF,
+    many=None,
 )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +13,8 @@ from models.strength.finding import Array, Finding
 
 if TYPE_CHECKING:
     from models.strength.solved import Solved
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -114,6 +116,76 @@ class Remains:
 LOST = Remains(0.0, 0.0, "nothing", "wood breaks in tension and shear without a plateau [from memory]")
 
 
+class Layouts(Protocol):
+    """Many layouts of webs side by side, as `models.studies.lightest.judge` works them out from what is
+    linear in the movements. The last axis of every figure counts the layouts.
+
+    Parameters
+    ----------
+    table : mapping of str to mapping of str to (n, ...) array
+        Constants of things by family.
+    force, up, aft : (n_caps, 2, n_layouts) float array
+        Axial force and moments of cap elements at their two points, N and N m.
+    push : (n_cap_bays, n_layouts) float array
+        Mean compression of the caps of a bay, N, not negative.
+    shear, upright, crushing : (n_webs, n_layouts) float array
+        Of web elements, Pa, as `web_stress` and `web_edges` have them.
+    axis, inner, outer : (n_webs, 2, n_layouts) float array
+        Strains of web elements, as in `web_edges`.
+    panel_shear, panel_pressed, panel_crushing : (n_panels, n_layouts) float array
+        Size of the mean shear of panels of webs, and pressures as in `web_column.panel_figures`, Pa.
+    panel_positive : (n_panels, n_layouts) bool array
+        Sign of that shear.
+    """
+
+    table: Any
+    force: Array
+    up: Array
+    aft: Array
+    push: Array
+    shear: Array
+    upright: Array
+    crushing: Array
+    axis: Array
+    inner: Array
+    outer: Array
+    panel_shear: Array
+    panel_pressed: Array
+    panel_crushing: Array
+    panel_positive: NDArray[np.bool_]
+
+    def rows(self, family: str) -> Array:
+        """Rows of all things of a family, (n, n_rows, n_layouts)."""
+
+    def posts(self) -> tuple[Array, Array, Array]:
+        """Axial force, moment in the spar's plane (0 but next to open bays) and pressing by curvature of
+        posts, (n, n_layouts), N and N m."""
+
+    def the(self, work: Callable[[Any], T]) -> T:
+        """What a function makes of this, worked out once."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Many:
+    """How a mode judges many layouts at once.
+
+    Parameters
+    ----------
+    family : str
+        Of the things that it judges: "caps", "cap bays", "webs", "panels", "posts", "rails", "ties",
+        "rib panels", "sheeting strips".
+    constants : callable
+        Columns of the family's table that it adds, (n, ...), from a structure that nothing loads but a little
+        compression in its caps.
+    used : callable
+        Share of the strength used, (n, n_layouts).
+    """
+
+    family: str
+    constants: Callable[[Solved], dict[str, Array]]
+    used: Callable[[Layouts], Array]
+
+
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Mode:
     """A mode of failure. Nothing has a default: a mode that leaves something out does not load.
@@ -142,6 +214,8 @@ class Mode:
         Names of the part's woods to the share of its strength that a proof test may use.
     remains : Remains
         What a part still carries after it.
+    many : Many or None
+        How it judges many layouts at once; None where it ends no flight, or is asked in a way of its own.
     """
 
     name: str
@@ -155,6 +229,7 @@ class Mode:
     scatter: Rule
     proof: Callable[[tuple[str, ...]], Share]
     remains: Remains
+    many: Many | None
 
     def __post_init__(self) -> None:
         for key in ("name", "words", "source", "block"):

@@ -11,13 +11,15 @@ everywhere.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
 from models.analysis import Analysis
 from models.strength.cap_column import column_force
-from models.strength.finding import Finding, growing, ratio
-from models.strength.mode import Mode, Remains, Rule, pressed
+from models.strength.finding import Finding, growing, reserve_of
+from models.strength.mode import Layouts, Many, Mode, Remains, Rule, pressed
 from models.strength.solved import Solved
 from models.strength.web_edges import cap_strains
 from models.woods.off_axis import hankinson
@@ -56,11 +58,86 @@ def used(
     ----------
     Wood Handbook, 1999, chapter 8 (from memory).
     """
+    unit = _unit(thickness, width, length, modulus, tension, crushing, rupture)
+    return shares(axial, moment, np.zeros_like(axial), *unit)
+
+
+def _unit(
+    thickness: Array,
+    width: Array,
+    length: Array,
+    modulus: Array,
+    tension: Array,
+    crushing: Array,
+    rupture: Array,
+) -> tuple[Array, Array, Array]:
+    """Share used by 1 N of pull and of pressure, and by 1 N m of bending, each (n,)."""
     area = width * thickness
     least = np.minimum(width, thickness)
     column = column_force(crushing * area, np.pi**2 * modulus * area * least**2 / 12 / length**2)
-    direct = np.where(axial > 0, axial / (tension * area), -axial / column)
-    return np.asarray(direct + np.abs(moment) * 6 / (area * thickness * rupture))
+    return 1 / (tension * area), 1 / column, 6 / (area * thickness * rupture)
+
+
+def shares(axial: Array, moment: Array, pressed: Array, tear: Array, crush: Array, bend: Array) -> Array:
+    """Share of the strength used with the crushing of the bent spar.
+
+    Parameters
+    ----------
+    axial, moment, pressed : (...) float array
+        Axial force (N, tension positive), moment in the spar's plane (N m), and pressing by the spar's
+        curvature (N), which grows with the square of the load.
+    tear, crush, bend : (...) float array
+        Share used by 1 N of pull and of pressure, and by 1 N m.
+
+    Returns
+    -------
+    (...) float array
+        A pull in the post relieves the crushing; it is not counted on.
+    """
+    bent = np.abs(moment) * bend
+    plain = np.where(axial > 0, axial * tear, -axial * crush) + bent
+    beside = np.maximum(-axial, 0.0) * crush + bent
+    return np.maximum(plain, growing(beside, pressed * crush))
+
+
+@dataclass(frozen=True, eq=False)
+class Bearing:
+    """What all posts bear: `unit` three (n,) arrays, see `shares`, and which are `stiff` upright."""
+
+    unit: tuple[Array, Array, Array]
+    stiff: NDArray[np.bool_]
+
+
+def bearing(at: Solved) -> Bearing:
+    """Of all rib posts."""
+    model = at.model
+    posts = model.posts
+    ribs = {round(r.y, 9): r.post_grain for r in model.wing.ribs}
+    off = np.pi / 2 - np.array([ribs.get(round(abs(float(y)), 9), np.pi / 2) for y in model.y[posts.station]])
+    woods = posts.materials
+    figure = {
+        name: np.array([getattr(w, name) for w in woods])
+        for name in ("tension", "compression", "bending", "tension_across", "compression_across", "E_L")
+    }
+    tension = hankinson(figure["tension"], figure["tension_across"], off, 1.5)
+    crushing = hankinson(figure["compression"], figure["compression_across"], off)
+    rupture = hankinson(figure["bending"], figure["tension_across"], off, 1.5)
+    modulus = hankinson(figure["E_L"], np.array([w.in_plane().E_2 for w in woods]), off)
+    size = posts.thickness, posts.width, posts.length
+    stiff = (np.abs(np.sin(off)) < np.sqrt(0.5)) | np.array([w.kind == "ply" for w in woods])
+    return Bearing(_unit(*size, modulus, tension, crushing, rupture), stiff)
+
+
+def constants(at: Solved) -> dict[str, Array]:
+    """Of the posts that the spar needs."""
+    found = at.the(bearing)
+    return dict(zip(("tear", "crush", "bend"), (v[found.stiff] for v in found.unit)))
+
+
+def many(of: Layouts) -> Array:
+    """The same of the posts that the spar needs, in many layouts."""
+    table = of.table["posts"]
+    return shares(*of.posts(), *(table[name][:, None] for name in ("tear", "crush", "bend")))
 
 
 def findings(at: Solved) -> list[Finding]:
@@ -72,34 +149,15 @@ def findings(at: Solved) -> list[Finding]:
     analysis, model = at.analysis, at.model
     posts = model.posts
     y = model.y[posts.station]
-    ribs = {round(r.y, 9): r.post_grain for r in model.wing.ribs}
-    off = np.pi / 2 - np.array([ribs.get(round(abs(float(one)), 9), np.pi / 2) for one in y])
-    woods = posts.materials
-    figure = {
-        name: np.array([getattr(w, name) for w in woods])
-        for name in ("tension", "compression", "bending", "tension_across", "compression_across", "E_L")
-    }
-    tension = hankinson(figure["tension"], figure["tension_across"], off, 1.5)
-    crushing = hankinson(figure["compression"], figure["compression_across"], off)
-    rupture = hankinson(figure["bending"], figure["tension_across"], off, 1.5)
-    modulus = hankinson(figure["E_L"], np.array([w.in_plane().E_2 for w in woods]), off)
     # A rib on the plane of symmetry counts by half in a half model.
     share = np.where(model.half & (np.abs(y) < 1e-9), 0.5, 1.0)
     forces = analysis.recovered["posts"]["forces"] / share[:, None, None]
     axial = forces[:, :, 0].mean(axis=1)
     # The rib beside the post takes its share of the moment.
     moment = np.where(_next_to_open(analysis), np.abs(forces[:, :, 4]).max(axis=1) / posts.with_rib, 0.0)
-    size = (posts.thickness, posts.width)
-    zero = np.zeros(len(axial))
-    shares = used(axial, moment, *size, posts.length, modulus, tension, crushing, rupture)
-    crushed = crushing_on_posts(at)
-    squared = used(-crushed, zero, *size, posts.length, modulus, tension, crushing, rupture)
-    # A pull in the post relieves the crushing; it is not counted on.
-    beside = used(np.minimum(axial, 0.0), moment, *size, posts.length, modulus, tension, crushing, rupture)
-    from_crushing = growing(beside, squared)
-    stiff = (np.abs(np.sin(off)) < np.sqrt(0.5)) | np.array([w.kind == "ply" for w in woods])
-    reserve = np.minimum(ratio(np.ones(len(shares)), shares), from_crushing)
-    there = np.isfinite(reserve)
+    crushed, found = crushing_on_posts(at), at.the(bearing)
+    reserve = reserve_of(shares(axial, moment, crushed, *found.unit))
+    there, stiff = np.isfinite(reserve), found.stiff
     area = posts.width * posts.thickness
     fibre = (np.abs(axial) + crushed + 6 * moment / posts.thickness) / area
     return [
@@ -188,4 +246,5 @@ MODE = Mode(
     scatter=Rule("compression", size=1),
     proof=pressed,
     remains=Remains(0.0, 0.0, "nothing", "a broken post neither holds the caps apart nor turns them"),
+    many=Many(family="posts", constants=constants, used=many),
 )

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.strength.finding import Finding, ratio
-from models.strength.mode import LOST, Mode, Rule, torn
+from models.strength.mode import LOST, Layouts, Many, Mode, Rule, torn
 from models.strength.solved import Solved
 
 Array = NDArray[np.float64]
@@ -35,15 +35,45 @@ def used(
     ----------
     National Design Specification for Wood Construction, eq. 3.9-1 (from memory).
     """
+    each = (v[:, None] for v in (width, height, tension, crushing, rupture))
+    return _used(forces[:, :, 0], forces[:, :, 4], forces[:, :, 5], *each)
+
+
+def _used(
+    force: Array,
+    up: Array,
+    aft: Array,
+    width: Array,
+    height: Array,
+    tension: Array,
+    crushing: Array,
+    rupture: Array,
+) -> tuple[Array, Array]:
+    """As `used`, of axial force and both moments, (...)."""
     area = width * height
-    axial = forces[:, :, 0] / area[:, None]
-    bend = (
-        6
-        * (np.abs(forces[:, :, 4]) / height[:, None] + np.abs(forces[:, :, 5]) / width[:, None])
-        / area[:, None]
-    )
-    direct = np.where(axial > 0, axial / tension[:, None], -axial / crushing[:, None])
-    return np.asarray(direct + bend / rupture[:, None]), np.asarray(np.abs(axial) + bend)
+    axial = force / area
+    bend = 6 * (np.abs(up) / height + np.abs(aft) / width) / area
+    direct = np.where(axial > 0, axial / tension, -axial / crushing)
+    return np.asarray(direct + bend / rupture), np.asarray(np.abs(axial) + bend)
+
+
+def constants(at: Solved) -> dict[str, Array]:
+    """Sizes and strengths."""
+    block = at.model.structure.blocks["rails"]
+    rails = {r.name: r for r in at.model.wing.rails}
+    assert block.part is not None
+    those = [rails[at.model.parts[p].place] for p in block.part]
+    sizes = {name: np.array([getattr(r, name) for r in those]) for name in ("width", "height")}
+    strengths = ("tension", "compression", "bending")
+    return sizes | {name: np.array([getattr(r.material, name) for r in those]) for name in strengths}
+
+
+def many(of: Layouts) -> Array:
+    """The same of all rails in many layouts, at the worse end."""
+    rows = of.rows("rails")
+    both = rows.reshape(len(rows), 2, 3, -1)
+    each = (v[:, None, None] for name, v in of.table["rails"].items() if not name.startswith("id_"))
+    return np.asarray(_used(both[:, :, 0], both[:, :, 1], both[:, :, 2], *each)[0].max(axis=1))
 
 
 def findings(at: Solved) -> list[Finding]:
@@ -56,11 +86,7 @@ def findings(at: Solved) -> list[Finding]:
     # A rail on the plane of symmetry counts by half in a half model.
     share = np.array([0.5 if model.half and r.y < 1e-9 else 1.0 for r in those])
     forces = at.analysis.recovered["rails"]["forces"] / share[:, None, None]
-    sizes = (np.array([r.width for r in those]), np.array([r.height for r in those]))
-    strengths = (
-        np.array([getattr(r.material, k) for r in those]) for k in ("tension", "compression", "bending")
-    )
-    shares, stress = used(forces, *sizes, *strengths)
+    shares, stress = used(forces, *at.the(constants).values())
     worst = shares.argmax(axis=1)
     row = np.arange(len(worst))
     reserve = ratio(np.ones(len(row)), shares[row, worst])
@@ -81,4 +107,5 @@ MODE = Mode(
     scatter=Rule("bending", size=1),
     proof=torn,
     remains=LOST,
+    many=Many(family="rails", constants=constants, used=many),
 )

@@ -8,9 +8,29 @@ from __future__ import annotations
 import numpy as np
 
 from models.strength import norris
-from models.strength.finding import Finding
-from models.strength.mode import LOST, Mode, Rule, sheared
+from models.strength.finding import Array, Finding
+from models.strength.mode import LOST, Layouts, Many, Mode, Rule, sheared
 from models.strength.solved import Solved
+from models.woods.off_axis import Strengths
+
+
+def strengths(at: Solved) -> Strengths:
+    """Of all ribs' panels, each (n,), Pa."""
+    model = at.model
+    part = model.structure.blocks["ribs"].part
+    assert part is not None
+    woods = {round(rib.y, 9): rib.material for rib in model.wing.ribs}
+    return norris.strengths_of([woods[round(abs(model.parts[p].station or 0.0), 9)] for p in part])
+
+
+def constants(at: Solved) -> dict[str, Array]:
+    """Strengths."""
+    return norris.as_column(at.the(strengths))
+
+
+def many(of: Layouts) -> Array:
+    """The same of all ribs' panels in many layouts."""
+    return norris.many(of.rows("rib panels"), of.table["rib panels"]["strength"])
 
 
 def findings(at: Solved) -> list[Finding]:
@@ -18,12 +38,9 @@ def findings(at: Solved) -> list[Finding]:
     model = at.model
     block = model.structure.blocks["ribs"]
     assert block.part is not None
-    woods = {round(rib.y, 9): rib.material for rib in model.wing.ribs}
     y = np.array([model.parts[p].station for p in block.part], dtype=float)
-    of = [woods[round(abs(one), 9)] for one in y.tolist()]
-    strengths = norris.strengths_of(of)
     stress = at.analysis.recovered["ribs"]["stress"]
-    factor = norris.factor(stress, strengths)
+    factor = norris.factor(stress, at.the(strengths))
     applied = np.sqrt(
         stress[:, 0] ** 2 + stress[:, 1] ** 2 - stress[:, 0] * stress[:, 1] + 3 * stress[:, 2] ** 2
     )
@@ -42,4 +59,5 @@ MODE = Mode(
     scatter=Rule("shear"),
     proof=sheared,
     remains=LOST,
+    many=Many(family="rib panels", constants=constants, used=many),
 )

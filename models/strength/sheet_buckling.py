@@ -106,6 +106,7 @@ MODE = Mode(
     scatter=BUCKLES,
     proof=buckled,
     remains=BOWS,
+    many=None,
 )
 
 MODE_SHEAR = Mode(
@@ -120,6 +121,7 @@ MODE_SHEAR = Mode(
     scatter=BUCKLES,
     proof=buckled,
     remains=BOWS,
+    many=None,
 )
 
 MODE_BOTH = Mode(
@@ -134,4 +136,5 @@ MODE_BOTH = Mode(
     scatter=BUCKLES,
     proof=buckled,
     remains=BOWS,
+    many=None,
 )

@@ -24,6 +24,10 @@ class SheetStress:
     ----------
     stress : (n, 3) float array
         In grain axes, averaged along the span over the bay in each strip of the chord, Pa.
+    strip : (n,) int array
+        Which strip of the chord over a bay each belongs to.
+    size : (n,) float array
+        Length of the element along the span, m.
     grain : (n,) float array
         From the span to the grain, towards forward, rad.
     y : (n,) float array
@@ -43,6 +47,8 @@ class SheetStress:
     """
 
     stress: Array
+    strip: Ints
+    size: Array
     grain: Array
     y: Array
     panel: Ints
@@ -90,6 +96,8 @@ def sheet_stress(at: Solved) -> SheetStress:
     across = (model.bay[sheets.span[first]] == 0) & (wing.root == "symmetry") & (wing.first_bay == 0)
     return SheetStress(
         mean[within],
+        within,
+        size,
         grain,
         y,
         panel,

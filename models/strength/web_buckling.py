@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.strength.finding import Finding, ratio
-from models.strength.mode import BUCKLES, Mode, Remains, buckled
+from models.strength.mode import BUCKLES, Layouts, Many, Mode, Remains, buckled
 from models.strength.plate_shear import buckling_flow
 from models.strength.solved import Solved
 from models.strength.web_stress import WebStress
@@ -164,6 +164,24 @@ def critical_flow(
 
 def panel_flow(at: Solved) -> Array:
     """Shear flow that buckles each web panel, for the sign of its own shear, (n_panels,), N/m."""
+    return _flow(at, at.webs.panel_shear > 0)
+
+
+def constants(at: Solved) -> dict[str, Array]:
+    """Shear stress of either sign that buckles each panel."""
+    first = at.webs.first
+    up, down = (_flow(at, np.full(len(first), s)) / at.model.webs.thickness[first] for s in (True, False))
+    return {"flow_up": up, "flow_down": down}
+
+
+def many(of: Layouts) -> Array:
+    """The same of all panels in many layouts."""
+    table = of.table["panels"]
+    bears = np.where(of.panel_positive, table["flow_up"][:, None], table["flow_down"][:, None])
+    return np.asarray(of.panel_shear / bears)
+
+
+def _flow(at: Solved, positive: NDArray[np.bool_]) -> Array:
     webs, stress = at.model.webs, at.webs
     first = stress.first
     sheet = [webs.materials[m].in_bending() for m in webs.material[first]]
@@ -174,7 +192,7 @@ def panel_flow(at: Solved) -> Array:
         webs.thickness[first],
         sheet,
         stress.grain[first],
-        stress.panel_shear > 0,
+        positive,
     )
 
 
@@ -226,4 +244,5 @@ MODE = Mode(
     scatter=BUCKLES,
     proof=buckled,
     remains=SPLIT,
+    many=Many(family="panels", constants=constants, used=many),
 )

@@ -11,8 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.strength import web_buckling, web_column
-from models.strength.finding import Finding, growing
-from models.strength.mode import BUCKLES, Mode, buckled
+from models.strength.finding import Finding, growing, reserve_of
+from models.strength.mode import BUCKLES, Layouts, Many, Mode, buckled
 from models.strength.solved import Solved
 
 Array = NDArray[np.float64]
@@ -36,7 +36,18 @@ def combined(shear: Array, pressed: Array, crushing: Array) -> Array:
     ----------
     ANC-18, Design of Wood Aircraft Structures (from memory): R_s^2 + R_c = 1.
     """
+    return reserve_of(used(shear, pressed, crushing))
+
+
+def used(shear: Array, pressed: Array, crushing: Array) -> Array:
+    """1 over `combined`, (...)."""
     return growing(pressed, shear**2 + crushing)
+
+
+def many(of: Layouts) -> Array:
+    """The same of all panels in many layouts."""
+    critical = of.table["panels"]["critical"][:, None]
+    return used(of.the(web_buckling.many), of.panel_pressed / critical, of.panel_crushing / critical)
 
 
 def findings(at: Solved) -> list[Finding]:
@@ -63,4 +74,5 @@ MODE = Mode(
     scatter=BUCKLES,
     proof=buckled,
     remains=web_buckling.SPLIT,
+    many=Many(family="panels", constants=lambda _: {}, used=many),
 )

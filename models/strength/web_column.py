@@ -9,8 +9,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from models.strength.finding import Finding, growing
-from models.strength.mode import BUCKLES, Mode, Remains, buckled
+from models.strength.finding import Finding, growing, reserve_of
+from models.strength.mode import BUCKLES, Layouts, Many, Mode, Remains, buckled
 from models.strength.solved import Solved
 from models.strength.web_buckling import on_panels
 from models.woods.off_axis import turned
@@ -57,8 +57,19 @@ def panel_figures(at: Solved) -> tuple[Array, Array, Array]:
 def findings(at: Solved) -> list[Finding]:
     """All panels of webs and braces; every element of a panel has the panel's reserve."""
     critical, pressed, crushing = at.the(panel_figures)
-    factor = growing(pressed / critical, crushing / critical)
+    factor = reserve_of(growing(pressed / critical, crushing / critical))
     return [on_panels(MODE, at.webs, factor, critical / factor, critical)]
+
+
+def constants(at: Solved) -> dict[str, Array]:
+    """Stress that buckles each panel."""
+    return {"critical": at.the(panel_figures)[0]}
+
+
+def many(of: Layouts) -> Array:
+    """The same of all panels in many layouts."""
+    critical = of.table["panels"]["critical"][:, None]
+    return growing(of.panel_pressed / critical, of.panel_crushing / critical)
 
 
 FLAT = Remains(
@@ -84,4 +95,5 @@ MODE = Mode(
     scatter=BUCKLES,
     proof=buckled,
     remains=FLAT,
+    many=Many(family="panels", constants=constants, used=many),
 )

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.strength.finding import Finding, ratio
-from models.strength.mode import LOST, Mode, Rule, sheared
+from models.strength.mode import LOST, Layouts, Many, Mode, Rule, sheared
 from models.strength.solved import Solved
 from models.woods.off_axis import Strengths, interaction, to_grain
 from models.woods.wood import Material
@@ -60,6 +60,21 @@ def findings(at: Solved) -> list[Finding]:
     return [MODE.found(used > 0, ratio(np.ones(len(used)), used), np.abs(stress.shear), stress.y)]
 
 
+def constants(at: Solved) -> dict[str, Array]:
+    """Share used by 1 Pa of shear of either sign."""
+    webs, grain = at.model.webs, at.webs.grain
+    strengths = strengths_of(webs.materials, webs.material)
+    up, down = (shear_at(grain, np.full(len(grain), sign), strengths) for sign in (1.0, -1.0))
+    return {"shear_up": up, "shear_down": down}
+
+
+def many(of: Layouts) -> Array:
+    """The same of all webs in many layouts."""
+    table = of.table["webs"]
+    each = np.where(of.shear >= 0, table["shear_up"][:, None], table["shear_down"][:, None])
+    return np.asarray(np.abs(of.shear) * each)
+
+
 MODE = Mode(
     name="web shear",
     words="is sheared through",
@@ -72,4 +87,5 @@ MODE = Mode(
     scatter=Rule("shear"),
     proof=sheared,
     remains=LOST,
+    many=Many(family="webs", constants=constants, used=many),
 )

@@ -11,10 +11,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from models.strength.finding import Finding, growing, ratio
-from models.strength.mode import LOST, Mode, Rule, sheared
+from models.strength.finding import Finding, growing, reserve_of
+from models.strength.mode import LOST, Layouts, Many, Mode, Rule, sheared
 from models.strength.solved import Solved
-from models.woods.off_axis import to_grain
 
 Array = NDArray[np.float64]
 
@@ -39,9 +38,42 @@ def factor_across(linear: Array, crushing: Array, tension: Array, compression: A
     ----------
     Greatest-stress criterion: Jones, Mechanics of Composite Materials, chapter 2 (from memory).
     """
-    torn = ratio(tension, np.maximum(linear, 0.0))
+    return reserve_of(used_across(linear, crushing, tension, compression))
+
+
+def used_across(linear: Array, crushing: Array, tension: Array, compression: Array) -> Array:
+    """Share of the strength used, 1 over `factor_across`, (...)."""
     crushed = growing(np.maximum(-linear, 0.0) / compression, crushing / compression)
-    return np.minimum(torn, crushed)
+    return np.maximum(np.maximum(linear, 0.0) / tension, crushed)
+
+
+def across_grain(along: Array, upright: Array, shear: Array, grain: Array) -> Array:
+    """Stress across the grain, (...), Pa, of stresses along the span, upright and in shear, the grain turned
+    from the span, rad (Mohr's circle)."""
+    s, c = np.sin(grain), np.cos(grain)
+    return np.asarray(s**2 * along + c**2 * upright - 2 * s * c * shear)
+
+
+def constants(at: Solved) -> dict[str, Array]:
+    """Which webs can split so that it ends the flight: of solid wood, the grain along the span."""
+    webs, grain = at.model.webs, at.webs.grain
+    solid = np.array([m.kind == "solid" for m in webs.materials])[webs.material]
+    return {"splits": np.where(np.sin(grain) ** 2 > np.cos(grain) ** 2, 0.0, solid)}
+
+
+def many(of: Layouts) -> Array:
+    """The same of all webs in many layouts."""
+    table = of.table["webs"]
+    out = np.zeros_like(of.shear)
+    at = np.flatnonzero(table["splits"])
+    if len(at):
+        grain, young = table["grain"][at, None], table["young"][at, None]
+        tension, compression = table["strength"][at, 2, None], table["strength"][at, 3, None]
+        crushing = np.cos(grain) ** 2 * of.crushing[at]
+        for along in (young * of.inner[at, 0], young * of.inner[at, 1], 0.0 * of.shear[at]):
+            own = across_grain(along, of.upright[at], of.shear[at], grain)
+            out[at] = np.maximum(out[at], used_across(own, crushing, tension, compression))
+    return out
 
 
 def findings(at: Solved) -> list[Finding]:
@@ -54,7 +86,7 @@ def findings(at: Solved) -> list[Finding]:
     across = np.sin(stress.grain) ** 2, np.cos(stress.grain) ** 2
     factors, largest = [], []
     for along in (edges.young * edges.inner[:, 0], edges.young * edges.inner[:, 1], zero):
-        own = to_grain(along, stress.upright, stress.shear, stress.grain)[:, 1]
+        own = across_grain(along, stress.upright, stress.shear, stress.grain)
         crushing = across[1] * edges.crushing
         factors.append(factor_across(own, crushing, tension, compression))
         largest.append(np.abs(own) + crushing)
@@ -85,4 +117,5 @@ MODE = Mode(
     scatter=Rule("tension_across"),
     proof=sheared,
     remains=LOST,
+    many=Many(family="webs", constants=constants, used=many),
 )

@@ -3,18 +3,27 @@
 from __future__ import annotations
 
 from dataclasses import fields, replace
+from importlib.resources import files
+from pathlib import Path
 
 import numpy as np
 import pytest
+from numpy.testing import assert_allclose
 
 from models.analysis import Analysis, analyse
+from models.command import main
 from models.command.files import read_wing
-from models.strength import Margin, Margins, check, modes, sentence
-from models.strength.finding import Finding, ratio
-from models.strength.mode import LOST, Mode, Remains, Rule, Share
+from models.live.cells import own_state
+from models.live.engine import Engine
+from models.live.opened import Opened
+from models.strength import Margin, Margins, check, glue_ends, modes, sentence, web_combined
+from models.strength.cap_column import bays_of_caps
+from models.strength.finding import Finding, reserve_of
+from models.strength.mode import LOST, Many, Mode, Remains, Rule, Share
 from models.strength.solved import Solved
 from models.structure.model import Part
 from models.studies.collapse import DamagedWing, Step, collapse, happens
+from models.studies.lightest import Limits, WhatIf, lightest
 from models.studies.proof import proof
 from models.studies.scatter import scatter
 from models.woods.wood import STRENGTHS
@@ -40,6 +49,8 @@ def test_a_mode_says_all_of_itself(mode: Mode) -> None:
         assert left.words
         assert left.why
     assert modes.named(mode.name) is mode
+    if mode.ends_flight and mode not in (*modes.DAMAGED, web_combined.MODE, glue_ends.MODE):
+        assert mode.many is not None
 
 
 def test_names_are_not_shared() -> None:
@@ -56,7 +67,7 @@ def test_a_mode_that_leaves_something_out_does_not_load(left_out: str) -> None:
 
 @pytest.mark.parametrize("field", ["name", "words", "source", "block", "reason"])
 def test_a_mode_that_says_nothing_does_not_load(field: str) -> None:
-    with pytest.raises(ValueError, match="without|no reason"):
+    with pytest.raises(ValueError, match=r"without|no reason"):
         replace(modes.MODES[0], ends_flight=field != "reason", **{field: ""})
 
 
@@ -87,11 +98,15 @@ def test_the_first_failure_of_a_wing_is_worded_alike(name: str) -> None:
 # ---- a mode that is made up -----------------------------------------------------------------------------
 
 
+LIMIT = 1.0
+"""Force at which a cap goes dull, N: before anything else happens."""
+
+
 def dull(at: Solved) -> list[Finding]:
-    """Caps go dull at a force of 1 N, whatever else they bear."""
-    force = np.abs(at.caps.axial_force)
+    """The caps of a bay go dull at a push of 1 N in the mean, whatever else they bear."""
+    bay, push = bays_of_caps(at.analysis, at.caps)
     y = at.caps.y.mean(axis=1)
-    return [MADE_UP.found(force > 0, ratio(np.ones(len(force)), force), force, y, unit="N")]
+    return [MADE_UP.found(push[bay] > 0, reserve_of(push[bay] / LIMIT), push[bay], y, unit="N")]
 
 
 MADE_UP = Mode(
@@ -106,6 +121,11 @@ MADE_UP = Mode(
     scatter=Rule("shear", size=1),
     proof=lambda _: Share(0.25, "made up (no source)"),
     remains=Remains(0.9, 0.125, "a little lustre", "made up (no source)"),
+    many=Many(
+        family="cap bays",
+        constants=lambda at: {"dull": np.full(len(bays_of_caps(at.analysis, at.caps)[1]), LIMIT)},
+        used=lambda of: np.asarray(of.push / of.table["cap bays"]["dull"][:, None]),
+    ),
 )
 
 
@@ -152,3 +172,37 @@ def test_proof_takes_the_share_of_a_made_up_mode() -> None:
     test = proof(read_wing("spar-c"), per_bay=2)
     assert test.limits[0].margin.mode == MADE_UP.name
     assert test.limits[0].share.value == 0.25
+
+
+@pytest.mark.usefixtures("with_it")
+def test_lightest_counts_a_made_up_mode() -> None:
+    """On one layout against a whole check, and of all layouts none that lets caps go dull."""
+    wing = read_wing("spar-c")
+    session = WhatIf(wing, per_bay=1)
+    answer = session.answer({("spar", 2): ()})
+    margins = check(analyse(session.places.laid(session.places.codes({("spar", 2): ()})), per_bay=1))
+    assert answer.reserves[0].mode == MADE_UP.name
+    assert answer.sentence == sentence(margins)
+    assert_allclose(answer.load_factor_at_first_failure, margins.load_factor_at_first_failure(), rtol=1e-9)
+    found = lightest(wing, Limits(0.5 * margins.load_factor_at_first_failure()), per_bay=1)
+    assert found.best is not None
+    assert found.best.mode == MADE_UP.name
+
+
+@pytest.mark.usefixtures("with_it")
+def test_report_writes_a_made_up_mode(tmp_path: Path) -> None:
+    page = tmp_path / "page.html"
+    assert main(["report", "spar-c", "--out", str(page), "--mesh", "1"]) == 1
+    text = page.read_text(encoding="utf-8")
+    assert "goes dull" in text
+    assert MADE_UP.name in text
+
+
+@pytest.mark.usefixtures("with_it")
+def test_live_answers_with_a_made_up_mode() -> None:
+    text = (Path(str(files("models.wings"))) / "trainer.toml").read_text(encoding="utf-8")
+    engine = Engine(Opened(text, Path(), "wing.toml", "wing"), per_bay=1)
+    found = engine.answer(own_state(engine.opened.cells))
+    assert not found.whole
+    assert "goes dull" in found.sentence
+    assert {one.mode for one in found.bays().values()} == {MADE_UP.name}
