@@ -207,8 +207,17 @@ def findings(at: Solved) -> list[Finding]:
 
 
 def on_panels(mode: Mode, stress: WebStress, reserve: Array, applied: Array, allowable: Array) -> Finding:
-    """A finding of panels of webs, figures (n_panels,), by their elements; `reserve` is infinite where
-    nothing acts."""
+    """A finding of panels of webs, by their elements.
+
+    Parameters
+    ----------
+    mode : Mode
+        Whose finding.
+    stress : WebStress
+        Of the webs.
+    reserve, applied, allowable : (n_panels,) float array
+        See `Finding`; the reserve is infinite where nothing acts.
+    """
     panel = stress.panel
     middle = np.bincount(panel, stress.y * stress.length) / np.bincount(panel, stress.length)
     figures = (v[panel] for v in (reserve, applied, middle))

@@ -42,14 +42,41 @@ def factor_across(linear: Array, crushing: Array, tension: Array, compression: A
 
 
 def used_across(linear: Array, crushing: Array, tension: Array, compression: Array) -> Array:
-    """Share of the strength used, 1 over `factor_across`, (...)."""
+    """Share of the strength across the grain that is used.
+
+    Parameters
+    ----------
+    linear, crushing, tension, compression : (...) float array
+        As for `factor_across`.
+
+    Returns
+    -------
+    (...) float array
+        1 over that factor.
+    """
     crushed = growing(np.maximum(-linear, 0.0) / compression, crushing / compression)
     return np.maximum(np.maximum(linear, 0.0) / tension, crushed)
 
 
 def across_grain(along: Array, upright: Array, shear: Array, grain: Array) -> Array:
-    """Stress across the grain, (...), Pa, of stresses along the span, upright and in shear, the grain turned
-    from the span, rad (Mohr's circle)."""
+    """Stress across the grain.
+
+    Parameters
+    ----------
+    along, upright, shear : (...) float array
+        Along the span, upright, and in shear, Pa.
+    grain : (...) float array
+        From the span to the grain, rad.
+
+    Returns
+    -------
+    (...) float array
+        Pa.
+
+    References
+    ----------
+    Mohr's circle (textbook).
+    """
     s, c = np.sin(grain), np.cos(grain)
     return np.asarray(s**2 * along + c**2 * upright - 2 * s * c * shear)
 

@@ -16,6 +16,7 @@ from models.command.files import read_wing
 from models.live.cells import own_state
 from models.live.engine import Engine
 from models.live.opened import Opened
+from models.page.views import Views
 from models.strength import Margin, Margins, check, glue_ends, modes, sentence, web_combined
 from models.strength.cap_column import bays_of_caps
 from models.strength.finding import Finding, reserve_of
@@ -190,8 +191,11 @@ def test_lightest_counts_a_made_up_mode() -> None:
 
 
 @pytest.mark.usefixtures("with_it")
-def test_report_writes_a_made_up_mode(tmp_path: Path) -> None:
+def test_report_writes_a_made_up_mode(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     page = tmp_path / "page.html"
+    # Pictures take most of the time and name no mode.
+    monkeypatch.setattr("models.page.views.wing_views", lambda *_: Views((), "", ""))
+    monkeypatch.setattr("models.page.render.pictures", lambda _: {})
     assert main(["report", "spar-c", "--out", str(page), "--mesh", "1"]) == 1
     text = page.read_text(encoding="utf-8")
     assert "goes dull" in text
