@@ -6,8 +6,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from models.analysis import Analysis
-from models.strength.finding import Finding, ratio
+from models.strength import edge_bending
+from models.strength.finding import Finding, reserve_of
 from models.strength.mode import LOST, Mode, Rule, torn
 from models.strength.solved import Solved
 from models.woods.wood import Material
@@ -20,10 +20,9 @@ def findings(at: Solved) -> list[Finding]:
     out = []
     for block, found in (("edges", _edges), ("webs", _web_edges)):
         if at.has(block):
-            used, stress, allowable = found(at.analysis)
+            used, stress, allowable = found(at)
             y = at.analysis.solution.assembly.corners(block)[:, :, 1].mean(axis=1)
-            reserve = ratio(np.ones(len(used)), used)
-            out.append(MODE.found(used > 0, reserve, stress, y, allowable=allowable, block=block))
+            out.append(MODE.found(used > 0, reserve_of(used), stress, y, allowable=allowable, block=block))
     return out
 
 
@@ -33,27 +32,19 @@ def _limit(stress: Array, woods: list[Material]) -> Array:
     return np.where(stress > 0, strengths[:, 0], strengths[:, 1])
 
 
-def _edges(analysis: Analysis) -> tuple[Array, Array, Array]:
-    """Share of the strength used, stress and strength of the edges' beams."""
-    model = analysis.model
-    block = model.structure.blocks["edges"]
-    assert block.part is not None
-    made = {e.kind: e.material for e in model.wing.edges}
-    woods = [made[model.parts[p].place] for p in block.part]
-    assert model.edges is not None
-    direct, bent = model.edges.stress(analysis.recovered["edges"]["forces"])
-    limit = np.stack([_limit(direct[:, k], woods) for k in (0, 1)], axis=1)
-    rupture = np.array([w.bending for w in woods])[:, None]
-    used = np.abs(direct) / limit + bent / rupture
+def _edges(at: Solved) -> tuple[Array, Array, Array]:
+    """Share of the strength used, stress and the stress at failure of the edges' beams, at the worse end."""
+    used, direct, bent, _ = edge_bending.sticks(at, at.analysis.recovered["edges"]["forces"])
     row, worst = np.arange(len(used)), used.argmax(axis=1)
-    return used[row, worst], (np.abs(direct) + bent)[row, worst], limit[row, worst]
+    stress = (np.abs(direct) + bent)[row, worst]
+    return used[row, worst], stress, stress * reserve_of(used[row, worst])
 
 
-def _web_edges(analysis: Analysis) -> tuple[Array, Array, Array]:
+def _web_edges(at: Solved) -> tuple[Array, Array, Array]:
     """Share of the strength used by the stretch of the edges of webs and braces whose grain runs along the
     span."""
-    model, assembly = analysis.model, analysis.solution.assembly
-    webs = model.webs
+    analysis, webs = at.analysis, at.model.webs
+    assembly = analysis.solution.assembly
     corners = assembly.corners("webs")
     moves = analysis.solution.displacements[:, :, analysis.case]
     own = assembly.element_displacements("webs", moves)[:, :, :3]

@@ -26,7 +26,7 @@ def findings(at: Solved) -> list[Finding]:
     rupture = stress.bending_strength[:, None]
     tension, crushing = stress.tension[:, None], stress.compression[:, None]
     torn = cap_tension.used(stress.mean, stress.bending, tension, rupture)
-    full = cap_compression.fullness(stress.compression, stress.bending_strength, stress.slowly)
+    full = cap_compression.of_layers(stress)
     crushed = cap_compression.used(stress.mean, stress.bending, crushing, rupture, full[:, None])
     mostly = (
         mostly_bent(stress.mean, stress.bending, tension, rupture),

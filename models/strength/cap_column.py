@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from models.analysis import Analysis
 from models.strength.cap_stress import CapStress
 from models.strength.finding import Finding, ratio
-from models.strength.mode import Layouts, Many, Mode, Remains, Rule, pressed
+from models.strength.mode import Many, Mode, Remains, Rule, pressed
 from models.strength.solved import Solved
 from models.strength.web_edges import cap_rows
 from models.woods.off_axis import turned
@@ -180,16 +180,6 @@ def least_of_bays(at: Solved, findings: list[Finding]) -> Array:
     return least
 
 
-def constants(at: Solved) -> dict[str, Array]:
-    """Force that a bay's cap bears."""
-    return {"column": least_of_bays(at, findings(at))}
-
-
-def many(of: Layouts) -> Array:
-    """The same of the caps of all bays in many layouts."""
-    return np.asarray(of.push / of.table["cap bays"]["column"][:, None])
-
-
 BOWED = Remains(
     0.3,
     0.5,
@@ -212,5 +202,9 @@ MODE = Mode(
     scatter=Rule("compression", size=1, column=True),
     proof=pressed,
     remains=BOWED,
-    many=Many(family="cap bays", constants=constants, used=many),
+    many=Many(
+        family="cap bays",
+        constants=lambda at: {"column": least_of_bays(at, findings(at))},
+        used=lambda of: of.push / of.table["cap bays"]["column"][:, None],
+    ),
 )

@@ -33,10 +33,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from models.strength.cap_stress import bent, mostly_bent, worst_of_layers
+from models.strength.cap_stress import CapStress, bent, mostly_bent, worst_of_layers
 from models.strength.cap_tension import worst_fibre
 from models.strength.finding import Finding
-from models.strength.mode import Layouts, Many, Mode, Remains, Rule, pressed
+from models.strength.mode import Many, Mode, Remains, Rule, pressed
 from models.strength.solved import Solved
 
 Array = NDArray[np.float64]
@@ -67,6 +67,11 @@ def fullness(crushing: Array, rupture: Array, slowly: NDArray[np.bool_]) -> Arra
     present = np.isfinite(crushing) & np.isfinite(rupture)
     ratio = np.where(present, crushing, 0.0) / np.where(present, rupture, 1.0)
     return np.where(slowly, np.clip(3 * ratio - 1, 0.0, 1.0), 0.0)
+
+
+def of_layers(stress: CapStress) -> Array:
+    """Fullness of the layers of caps, (n, n_layers)."""
+    return fullness(stress.compression, stress.bending_strength, stress.slowly)
 
 
 def used(mean: Array, bending: Array, crushing: Array, rupture: Array, full: Array) -> Array:
@@ -104,23 +109,10 @@ def findings(at: Solved) -> list[Finding]:
     """Compression of all caps, but for open bays where bending has the larger share (see `cap_bending`)."""
     stress = at.caps
     crushing, rupture = stress.compression[:, None], stress.bending_strength[:, None]
-    full = fullness(stress.compression, stress.bending_strength, stress.slowly)
-    share = used(stress.mean, stress.bending, crushing, rupture, full[:, None])
+    share = used(stress.mean, stress.bending, crushing, rupture, of_layers(stress)[:, None])
     fibre = np.maximum(stress.bending - stress.mean, 0.0)
     others = stress.open[:, None, None] & mostly_bent(-stress.mean, stress.bending, crushing, rupture)
     return worst_fibre(MODE, stress, share, fibre, others)
-
-
-def constants(at: Solved) -> dict[str, Array]:
-    """Strengths of the layers, and how they crush."""
-    stress = at.caps
-    full = fullness(stress.compression, stress.bending_strength, stress.slowly)
-    return {"compression": stress.compression, "fullness": full}
-
-
-def many(of: Layouts) -> Array:
-    """The same of all caps in many layouts."""
-    return worst_of_layers(of, ("compression", "rupture", "fullness"), used, -1.0, bent_most=False)
 
 
 CRUSHED = Remains(
@@ -147,5 +139,11 @@ MODE = Mode(
     scatter=Rule("compression", size=1),
     proof=pressed,
     remains=CRUSHED,
-    many=Many(family="caps", constants=constants, used=many),
+    many=Many(
+        family="caps",
+        constants=lambda at: {"compression": at.caps.compression, "fullness": of_layers(at.caps)},
+        used=lambda of: worst_of_layers(
+            of, ("compression", "rupture", "fullness"), used, -1.0, bent_most=False
+        ),
+    ),
 )

@@ -25,6 +25,7 @@ from numpy.typing import NDArray
 from models.analysis import Analysis
 from models.strength.mode import Layouts
 from models.strength.web_stress import stretch_mean
+from models.structure.model import Model
 
 Array = NDArray[np.float64]
 
@@ -242,6 +243,18 @@ def under_sheeting(analysis: Analysis) -> NDArray[np.bool_]:
     )
 
 
+def two_heights(model: Model) -> tuple[NDArray[np.intp], Array]:
+    """Bay of each cap element (n,), and two clear heights of each bay (n_bays,), m, not less than two of the
+    cap."""
+    caps, parts = model.caps, model.structure.blocks["caps"].part
+    assert parts is not None
+    _, run = np.unique(parts, return_inverse=True)
+    length, height = np.diff(model.y)[caps.span], caps.layer_heights.sum(axis=1)
+    depth = (model.depth[caps.spar, caps.span] + model.depth[caps.spar, caps.span + 1]) / 2
+    clear = np.maximum(depth - height, height)
+    return run, np.bincount(run, 2 * clear * length) / np.bincount(run, length)
+
+
 def cap_stress(analysis: Analysis) -> CapStress:
     """Stresses of all caps of an analysis."""
     model = analysis.model
@@ -265,11 +278,8 @@ def cap_stress(analysis: Analysis) -> CapStress:
     assert parts is not None
     middle = ends.mean(axis=1)
     drawn = through_middles(middle, first, last, parts, points)
-    _, run = np.unique(parts, return_inverse=True)
-    length, height = last - first, caps.layer_heights.sum(axis=1)
-    depth = (model.depth[caps.spar, caps.span] + model.depth[caps.spar, caps.span + 1]) / 2
-    clear = np.maximum(depth - height, height)
-    stretch = np.bincount(run, 2 * clear * length) / np.bincount(run, length)
+    run, stretch = two_heights(model)
+    length = last - first
     for moment in (4, 5):
         mean_moment = stretch_mean(
             middle[:, moment], first, length, run, stretch, np.zeros((len(stretch), 2))

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from models.strength.cap_stress import CapStress, bent, mostly_bent, worst_of_layers
 from models.strength.finding import Finding, ratio
-from models.strength.mode import LOST, Layouts, Many, Mode, Rule, torn
+from models.strength.mode import LOST, Many, Mode, Rule, torn
 from models.strength.solved import Solved
 
 Array = NDArray[np.float64]
@@ -51,16 +51,6 @@ def findings(at: Solved) -> list[Finding]:
     return worst_fibre(MODE, stress, share, fibre, others)
 
 
-def constants(at: Solved) -> dict[str, Array]:
-    """Strengths of the layers."""
-    return {"tension": at.caps.tension, "rupture": at.caps.bending_strength}
-
-
-def many(of: Layouts) -> Array:
-    """The same of all caps in many layouts."""
-    return worst_of_layers(of, ("tension", "rupture"), used, 1.0, bent_most=False)
-
-
 def worst_fibre(
     mode: Mode, stress: CapStress, share: Array, fibre: Array, left_out: NDArray[np.bool_]
 ) -> list[Finding]:
@@ -97,5 +87,9 @@ MODE = Mode(
     scatter=Rule("tension", size=1),
     proof=torn,
     remains=LOST,
-    many=Many(family="caps", constants=constants, used=many),
+    many=Many(
+        family="caps",
+        constants=lambda at: {"tension": at.caps.tension, "rupture": at.caps.bending_strength},
+        used=lambda of: worst_of_layers(of, ("tension", "rupture"), used, 1.0, bent_most=False),
+    ),
 )

@@ -20,7 +20,7 @@ from models.strength.cap_column import (
     least_of_bays,
 )
 from models.strength.finding import Finding, ratio
-from models.strength.mode import Layouts, Many, Mode, Rule, pressed
+from models.strength.mode import Many, Mode, Rule, pressed
 from models.strength.solved import Solved
 
 Array = NDArray[np.float64]
@@ -95,16 +95,6 @@ def findings(at: Solved) -> list[Finding]:
     return [MODE.found(there, reserve, push[bay] / area, y, allowable=force / area)]
 
 
-def constants(at: Solved) -> dict[str, Array]:
-    """Force that a bay's cap bears."""
-    return {"twist": least_of_bays(at, findings(at))}
-
-
-def many(of: Layouts) -> Array:
-    """The same of the caps of all bays in many layouts."""
-    return np.asarray(of.push / of.table["cap bays"]["twist"][:, None])
-
-
 MODE = Mode(
     name="cap twist",
     words="twists and buckles",
@@ -121,5 +111,9 @@ MODE = Mode(
     scatter=Rule("compression", size=1, column=True),
     proof=pressed,
     remains=BOWED,
-    many=Many(family="cap bays", constants=constants, used=many),
+    many=Many(
+        family="cap bays",
+        constants=lambda at: {"twist": least_of_bays(at, findings(at))},
+        used=lambda of: of.push / of.table["cap bays"]["twist"][:, None],
+    ),
 )

@@ -84,23 +84,14 @@ def findings(at: Solved) -> list[Finding]:
     model, pulled = at.model, pull(at.analysis)
     if pulled is None:
         return []
-    block = model.structure.blocks["edges"]
-    assert block.part is not None
-    assert model.edges is not None
-    sticks = {e.kind: e.material for e in model.wing.edges}
-    of = [sticks[model.parts[p].place] for p in block.part]
-    tension, crushing, rupture = (
-        np.array([getattr(m, k) for m in of]) for k in ("tension", "compression", "bending")
-    )
     forces = at.analysis.recovered["edges"]["forces"].mean(axis=1, keepdims=True)
-    direct, bent = (v[:, 0] for v in model.edges.stress(forces))
-    loaded = np.where(direct > 0, direct / tension, -direct / crushing) + bent / rupture
+    loaded, direct, bent, rupture = (v[:, 0] for v in edge_bending.sticks(at, forces))
     left = np.maximum(1 - pulled.stress / rupture, 0.0)
     there = (pulled.stress > 0) & (loaded > 0)
     factor = left / np.where(there, loaded, 1.0)
     applied = np.abs(direct) + bent + pulled.stress
     allowable = pulled.stress + (applied - pulled.stress) * factor
-    y = model.structure.nodes[block.nodes, 1].mean(axis=1)
+    y = model.structure.nodes[model.structure.blocks["edges"].nodes, 1].mean(axis=1)
     return [MODE.found(there, factor, applied, y, allowable=allowable)]
 
 

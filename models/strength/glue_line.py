@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.strength.finding import Finding, ratio
-from models.strength.mode import Layouts, Many, Mode, Remains, Rule, sheared
+from models.strength.mode import Many, Mode, Remains, Rule, sheared
 from models.strength.solved import Solved
 from models.wing.parts import Cap
 from models.woods.glue import allowable, glue
@@ -99,17 +99,6 @@ def glued_layer(cap: Cap, *, between: bool) -> Material:
     return max(cap.layers, key=lambda layer: float(layer.height.value.max())).material
 
 
-def constants(at: Solved) -> dict[str, Array]:
-    """Shear flow that each web's two glue lines bear."""
-    return {"glue": at.the(lines).shear * at.model.webs.lap}
-
-
-def many(of: Layouts) -> Array:
-    """The same of all webs in many layouts."""
-    table = of.table["webs"]
-    return np.asarray(np.abs(of.shear) * (table["thickness"] / table["glue"].min(axis=1))[:, None])
-
-
 OFF = Remains(0.0, 0.0, "nothing", "a web that is off its cap hands over no shear flow")
 MODE = Mode(
     name="glue line",
@@ -123,5 +112,11 @@ MODE = Mode(
     scatter=Rule("glue", size=-1),
     proof=sheared,
     remains=OFF,
-    many=Many(family="webs", constants=constants, used=many),
+    many=Many(
+        family="webs",
+        constants=lambda at: {"glue": at.the(lines).shear * at.model.webs.lap},
+        used=lambda of: (
+            np.abs(of.shear) * (of.table["webs"]["thickness"] / of.table["webs"]["glue"].min(axis=1))[:, None]
+        ),
+    ),
 )

@@ -27,42 +27,7 @@ from models.woods.off_axis import hankinson
 Array = NDArray[np.float64]
 
 
-def used(
-    axial: Array,
-    moment: Array,
-    thickness: Array,
-    width: Array,
-    length: Array,
-    modulus: Array,
-    tension: Array,
-    crushing: Array,
-    rupture: Array,
-) -> Array:
-    """Share of the strength used.
-
-    Parameters
-    ----------
-    axial, moment : (n,) float array
-        N (tension positive) and moment in the spar's plane, N and N m.
-    thickness, width, length : (n,) float array
-        Along the span, fore and aft, and clear between the caps, m.
-    modulus, tension, crushing, rupture : (n,) float array
-        Along the post's axis, Pa.
-
-    Returns
-    -------
-    (n,) float array
-        N/(F_t A) or -N/P_column, and |M|/(Z F_b) added.
-
-    References
-    ----------
-    Wood Handbook, 1999, chapter 8 (from memory).
-    """
-    unit = _unit(thickness, width, length, modulus, tension, crushing, rupture)
-    return shares(axial, moment, np.zeros_like(axial), *unit)
-
-
-def _unit(
+def unit(
     thickness: Array,
     width: Array,
     length: Array,
@@ -71,7 +36,24 @@ def _unit(
     crushing: Array,
     rupture: Array,
 ) -> tuple[Array, Array, Array]:
-    """Share used by 1 N of pull and of pressure, and by 1 N m of bending, each (n,)."""
+    """Share of the strength used by 1 N of pull and of pressure, and by 1 N m of bending.
+
+    Parameters
+    ----------
+    thickness, width, length : (n,) float array
+        Along the span, fore and aft, and clear between the caps, m.
+    modulus, tension, crushing, rupture : (n,) float array
+        Along the post's axis, Pa.
+
+    Returns
+    -------
+    tear, crush, bend : (n,) float array
+        1/(F_t A) and 1/P_column, 1/N; 1/(Z F_b), 1/(N m).
+
+    References
+    ----------
+    Wood Handbook, 1999, chapter 8 (from memory).
+    """
     area = width * thickness
     least = np.minimum(width, thickness)
     column = column_force(crushing * area, np.pi**2 * modulus * area * least**2 / 12 / length**2)
@@ -125,7 +107,7 @@ def bearing(at: Solved) -> Bearing:
     modulus = hankinson(figure["E_L"], np.array([w.in_plane().E_2 for w in woods]), off)
     size = posts.thickness, posts.width, posts.length
     stiff = (np.abs(np.sin(off)) < np.sqrt(0.5)) | np.array([w.kind == "ply" for w in woods])
-    return Bearing(_unit(*size, modulus, tension, crushing, rupture), stiff)
+    return Bearing(unit(*size, modulus, tension, crushing, rupture), stiff)
 
 
 def constants(at: Solved) -> dict[str, Array]:
@@ -172,34 +154,44 @@ def crushing_on_posts(at: Solved) -> Array:
     posts, bars, webs = model.posts, model.caps, model.webs
     n_spars, n_spans = len(model.wing.spars), len(model.y) - 1
     stretch = cap_strains(analysis, caps)[0].mean(axis=1)
-    table = np.zeros((n_spars, 2, n_spans, 3))
+    table = np.zeros((n_spars, 2, n_spans, 2))
     row = (bars.spar, np.where(bars.upper, 0, 1), bars.span)
     table[(*row, 0)], table[(*row, 1)] = stretch, caps.axial_force
-    heights = bars.layer_heights
-    table[(*row, 2)] = (bars.layer_modulus * heights**3).sum(axis=1) * bars.width / 12
     depth = (model.depth[:, 1:] + model.depth[:, :-1]) / 2
-    strain, force, bending = np.moveaxis(table, 3, 0)
+    strain, force = np.moveaxis(table, 3, 0)
     with np.errstate(invalid="ignore"):
         pressure = np.nan_to_num((strain[:, 1] - strain[:, 0]) / depth * (force[:, 1] - force[:, 0]) / 2)
     pressure = np.maximum(pressure, 0.0)
-    rate = np.zeros((n_spars, n_spans))
     if at.has("webs"):
-        rate[webs.spar, webs.span] = at.edges.stiffness
         pressure[webs.spar, webs.span] = at.edges.pressure
-    # A rigid support takes 2/lambda of the load on a long beam on a foundation, lambda^4 = k/(4 E I); both
-    # caps approach, so that each sees twice the web's rate.
-    stiff = np.minimum(bending[:, 0], bending[:, 1])
-    with np.errstate(divide="ignore"):
-        reach = np.where(rate > 0, (2 * np.maximum(stiff, 1e-30) / np.maximum(rate, 1e-300)) ** 0.25, np.inf)
-    length = _bay_lengths(analysis)
+    taken = reach(at)
     out = np.zeros(len(posts.station))
     for k, (s, j) in enumerate(zip(posts.spar.tolist(), posts.station.tolist())):
         for i in (j - 1, j):
             if 0 <= i < n_spans and model.cap_nodes[s, 0, [i, i + 1]].min() >= 0:
-                out[k] += pressure[s, i] * min(reach[s, i], length[i] / 2)
+                out[k] += pressure[s, i] * taken[s, i]
         if model.half and abs(model.y[j]) < 1e-9:
             out[k] *= 2  # the mirrored bay presses as much
     return out
+
+
+def reach(at: Solved) -> Array:
+    """Length of a spar whose pressure a post takes at either end of a span, (n_spars, n_spans), m: half the
+    bay at most.
+
+    A rigid support takes 2/lambda of the load on a long beam on a foundation, lambda^4 = k/(4 E I); both caps
+    approach, so that each sees twice the web's rate.
+    """
+    bars, webs = at.model.caps, at.model.webs
+    stiff = np.full((len(at.model.wing.spars), len(at.model.y) - 1), np.inf)
+    own = (bars.layer_modulus * bars.layer_heights**3).sum(axis=1) * bars.width / 12
+    np.minimum.at(stiff, (bars.spar, bars.span), own)
+    rate = np.zeros(stiff.shape)
+    if at.has("webs"):
+        rate[webs.spar, webs.span] = at.edges.stiffness
+    with np.errstate(divide="ignore", over="ignore"):
+        far = np.where(rate > 0, (2 * np.maximum(stiff, 1e-30) / np.maximum(rate, 1e-300)) ** 0.25, np.inf)
+    return np.minimum(far, _bay_lengths(at.analysis) / 2)
 
 
 def _bay_lengths(analysis: Analysis) -> Array:

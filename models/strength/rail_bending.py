@@ -13,33 +13,6 @@ Array = NDArray[np.float64]
 
 
 def used(
-    forces: Array, width: Array, height: Array, tension: Array, crushing: Array, rupture: Array
-) -> tuple[Array, Array]:
-    """Share of the strength used, and the stress of the worst corner.
-
-    Parameters
-    ----------
-    forces : (n, n_points, 6) float array
-        N, V_y, V_z, T, M_y, M_z, N and N m.
-    width, height : (n,) float array
-        m.
-    tension, crushing, rupture : (n,) float array
-        Along the grain, Pa.
-
-    Returns
-    -------
-    used, stress : (n, n_points) float array
-        f/F + f_b/F_b; Pa.
-
-    References
-    ----------
-    National Design Specification for Wood Construction, eq. 3.9-1 (from memory).
-    """
-    each = (v[:, None] for v in (width, height, tension, crushing, rupture))
-    return _used(forces[:, :, 0], forces[:, :, 4], forces[:, :, 5], *each)
-
-
-def _used(
     force: Array,
     up: Array,
     aft: Array,
@@ -49,7 +22,26 @@ def _used(
     crushing: Array,
     rupture: Array,
 ) -> tuple[Array, Array]:
-    """As `used`, of axial force and both moments, (...)."""
+    """Share of the strength used, and the stress of the worst corner.
+
+    Parameters
+    ----------
+    force, up, aft : (...) float array
+        N, M_y and M_z, N and N m.
+    width, height : (...) float array
+        m.
+    tension, crushing, rupture : (...) float array
+        Along the grain, Pa.
+
+    Returns
+    -------
+    used, stress : (...) float array
+        f/F + f_b/F_b; Pa.
+
+    References
+    ----------
+    National Design Specification for Wood Construction, eq. 3.9-1 (from memory).
+    """
     area = width * height
     axial = force / area
     bend = 6 * (np.abs(up) / height + np.abs(aft) / width) / area
@@ -73,7 +65,7 @@ def many(of: Layouts) -> Array:
     rows = of.rows("rails")
     both = rows.reshape(len(rows), 2, 3, -1)
     each = (v[:, None, None] for name, v in of.table["rails"].items() if not name.startswith("id_"))
-    return np.asarray(_used(both[:, :, 0], both[:, :, 1], both[:, :, 2], *each)[0].max(axis=1))
+    return np.asarray(used(both[:, :, 0], both[:, :, 1], both[:, :, 2], *each)[0].max(axis=1))
 
 
 def findings(at: Solved) -> list[Finding]:
@@ -86,7 +78,8 @@ def findings(at: Solved) -> list[Finding]:
     # A rail on the plane of symmetry counts by half in a half model.
     share = np.array([0.5 if model.half and r.y < 1e-9 else 1.0 for r in those])
     forces = at.analysis.recovered["rails"]["forces"] / share[:, None, None]
-    shares, stress = used(forces, *at.the(constants).values())
+    each = (v[:, None] for v in at.the(constants).values())
+    shares, stress = used(*(forces[:, :, k] for k in (0, 4, 5)), *each)
     worst = shares.argmax(axis=1)
     row = np.arange(len(worst))
     reserve = ratio(np.ones(len(row)), shares[row, worst])

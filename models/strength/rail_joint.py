@@ -80,16 +80,6 @@ def handed_over(of: Layouts) -> Array:
     return np.asarray(np.hypot(rows[:, 0], aside))
 
 
-def many_on_rails(of: Layouts) -> Array:
-    """What the glue on rails uses in many layouts."""
-    return np.asarray(of.the(handed_over) / of.table["ties"]["to_rail"][:, None])
-
-
-def many_on_spars(of: Layouts) -> Array:
-    """What the glue on spars uses in many layouts."""
-    return np.asarray(of.the(handed_over) / of.table["ties"]["to_spar"][:, None])
-
-
 def findings(at: Solved) -> list[Finding]:
     """Every tie of every rail at every spar."""
     forces = at.analysis.recovered["rail ties"]["forces"].mean(axis=1)
@@ -176,7 +166,11 @@ MODE = Mode(
     scatter=Rule("glue"),
     proof=sheared,
     remains=OFF,
-    many=Many(family="ties", constants=constants, used=many_on_rails),
+    many=Many(
+        family="ties",
+        constants=constants,
+        used=lambda of: of.the(handed_over) / of.table["ties"]["to_rail"][:, None],
+    ),
 )
 
 MODE_SPAR = Mode(
@@ -191,7 +185,11 @@ MODE_SPAR = Mode(
     scatter=Rule("glue"),
     proof=sheared,
     remains=OFF,
-    many=Many(family="ties", constants=lambda _: {}, used=many_on_spars),
+    many=Many(
+        family="ties",
+        constants=lambda _: {},
+        used=lambda of: of.the(handed_over) / of.table["ties"]["to_spar"][:, None],
+    ),
 )
 
 MODE_CRUSHED = Mode(

@@ -8,8 +8,8 @@ from __future__ import annotations
 import numpy as np
 
 from models.strength import norris
-from models.strength.finding import Array, Finding
-from models.strength.mode import LOST, Layouts, Many, Mode, Rule, sheared
+from models.strength.finding import Finding
+from models.strength.mode import LOST, Many, Mode, Rule, sheared
 from models.strength.solved import Solved
 from models.woods.off_axis import Strengths
 
@@ -21,16 +21,6 @@ def strengths(at: Solved) -> Strengths:
     assert part is not None
     woods = {round(rib.y, 9): rib.material for rib in model.wing.ribs}
     return norris.strengths_of([woods[round(abs(model.parts[p].station or 0.0), 9)] for p in part])
-
-
-def constants(at: Solved) -> dict[str, Array]:
-    """Strengths."""
-    return norris.as_column(at.the(strengths))
-
-
-def many(of: Layouts) -> Array:
-    """The same of all ribs' panels in many layouts."""
-    return norris.many(of.rows("rib panels"), of.table["rib panels"]["strength"])
 
 
 def findings(at: Solved) -> list[Finding]:
@@ -59,5 +49,9 @@ MODE = Mode(
     scatter=Rule("shear"),
     proof=sheared,
     remains=LOST,
-    many=Many(family="rib panels", constants=constants, used=many),
+    many=Many(
+        family="rib panels",
+        constants=lambda at: norris.as_column(at.the(strengths)),
+        used=lambda of: norris.many(of.rows("rib panels"), of.table["rib panels"]["strength"]),
+    ),
 )

@@ -10,12 +10,12 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from models.strength.finding import Finding, ratio
+from models.strength.finding import Finding, ratio, reserve_of
 from models.strength.mode import BUCKLES, Mode, Remains, buckled
 from models.strength.sheet_stress import sheet_stress
 from models.strength.solved import Solved
 from models.strength.web_buckling import critical_flow
-from models.strength.web_buckling_combined import combined
+from models.strength.web_buckling_combined import used
 from models.woods.off_axis import stiffness
 
 Array = NDArray[np.float64]
@@ -63,7 +63,7 @@ def findings(at: Solved) -> list[Finding]:
     straight = compression_flow(sheets.length, sheets.width, rigidity) / thickness
     flow = critical_flow(sheets.length, sheets.width, thickness, woods, grain, sheets.mean[:, 2] > 0)
     sheared = flow / thickness
-    both = combined(shear / sheared, push / straight, np.zeros(len(push)))
+    both = reserve_of(used(shear / sheared, push / straight, np.zeros(len(push))))
     panel = sheets.panel
     y = (np.bincount(panel, sheets.y) / np.bincount(panel))[panel]
     return [

@@ -6,7 +6,7 @@ import numpy as np
 
 from models.strength import norris
 from models.strength.finding import Array, Finding
-from models.strength.mode import LOST, Layouts, Many, Mode, Rule, torn
+from models.strength.mode import LOST, Many, Mode, Rule, torn
 from models.strength.sheet_stress import sheet_stress
 from models.strength.solved import Solved
 
@@ -16,11 +16,6 @@ def constants(at: Solved) -> dict[str, Array]:
     sheets = at.the(sheet_stress)
     _, member = np.unique(sheets.strip, return_index=True)
     return norris.as_column(norris.strengths_of([sheets.materials[k] for k in member]))
-
-
-def many(of: Layouts) -> Array:
-    """The same of all strips of sheeting in many layouts."""
-    return norris.many(of.rows("sheeting strips"), of.table["sheeting strips"]["strength"])
 
 
 def findings(at: Solved) -> list[Finding]:
@@ -45,5 +40,9 @@ MODE = Mode(
     scatter=Rule("compression"),
     proof=torn,
     remains=LOST,
-    many=Many(family="sheeting strips", constants=constants, used=many),
+    many=Many(
+        family="sheeting strips",
+        constants=constants,
+        used=lambda of: norris.many(of.rows("sheeting strips"), of.table["sheeting strips"]["strength"]),
+    ),
 )

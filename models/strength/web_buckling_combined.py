@@ -12,42 +12,30 @@ from numpy.typing import NDArray
 
 from models.strength import web_buckling, web_column
 from models.strength.finding import Finding, growing, reserve_of
-from models.strength.mode import BUCKLES, Layouts, Many, Mode, buckled
+from models.strength.mode import BUCKLES, Many, Mode, buckled
 from models.strength.solved import Solved
 
 Array = NDArray[np.float64]
 
 
-def combined(shear: Array, pressed: Array, crushing: Array) -> Array:
-    """Factor k on the load at which (k R_s)^2 + k R_c1 + k^2 R_c2 = 1.
+def used(shear: Array, pressed: Array, crushing: Array) -> Array:
+    """Share used: 1/k of the factor k on the load at which (k R_s)^2 + k R_c1 + k^2 R_c2 = 1.
 
     Parameters
     ----------
-    shear, pressed, crushing : (n,) float array
+    shear, pressed, crushing : (...) float array
         R_s; R_c of the pressure that grows in proportion to the load, and of that which grows with its
         square; not negative.
 
     Returns
     -------
-    (n,) float array
-        Infinite where nothing acts.
+    (...) float array
 
     References
     ----------
     ANC-18, Design of Wood Aircraft Structures (from memory): R_s^2 + R_c = 1.
     """
-    return reserve_of(used(shear, pressed, crushing))
-
-
-def used(shear: Array, pressed: Array, crushing: Array) -> Array:
-    """1 over `combined`, (...)."""
     return growing(pressed, shear**2 + crushing)
-
-
-def many(of: Layouts) -> Array:
-    """The same of all panels in many layouts."""
-    critical = of.table["panels"]["critical"][:, None]
-    return used(of.the(web_buckling.many), of.panel_pressed / critical, of.panel_crushing / critical)
 
 
 def findings(at: Solved) -> list[Finding]:
@@ -55,7 +43,8 @@ def findings(at: Solved) -> list[Finding]:
     stress = at.webs
     critical, pressed, crushing = at.the(web_column.panel_figures)
     allowable = at.the(web_buckling.panel_flow) / at.model.webs.thickness[stress.first]
-    factor = combined(np.abs(stress.panel_shear) / allowable, pressed / critical, crushing / critical)
+    share = used(np.abs(stress.panel_shear) / allowable, pressed / critical, crushing / critical)
+    factor = reserve_of(share)
     return [web_buckling.on_panels(MODE, stress, factor, allowable / factor, allowable)]
 
 
@@ -74,5 +63,9 @@ MODE = Mode(
     scatter=BUCKLES,
     proof=buckled,
     remains=web_buckling.SPLIT,
-    many=Many(family="panels", constants=lambda _: {}, used=many),
+    many=Many(
+        family="panels",
+        constants=lambda _: {},
+        used=lambda of: used(of.the(web_buckling.many), *of.the(web_column.crushed)),
+    ),
 )

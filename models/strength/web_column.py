@@ -61,15 +61,10 @@ def findings(at: Solved) -> list[Finding]:
     return [on_panels(MODE, at.webs, factor, critical / factor, critical)]
 
 
-def constants(at: Solved) -> dict[str, Array]:
-    """Stress that buckles each panel."""
-    return {"critical": at.the(panel_figures)[0]}
-
-
-def many(of: Layouts) -> Array:
-    """The same of all panels in many layouts."""
+def crushed(of: Layouts) -> tuple[Array, Array]:
+    """Shares that pressure and crushing of all panels use in many layouts, (n_panels, n_layouts)."""
     critical = of.table["panels"]["critical"][:, None]
-    return growing(of.panel_pressed / critical, of.panel_crushing / critical)
+    return of.panel_pressed / critical, of.panel_crushing / critical
 
 
 FLAT = Remains(
@@ -95,5 +90,9 @@ MODE = Mode(
     scatter=BUCKLES,
     proof=buckled,
     remains=FLAT,
-    many=Many(family="panels", constants=constants, used=many),
+    many=Many(
+        family="panels",
+        constants=lambda at: {"critical": at.the(panel_figures)[0]},
+        used=lambda of: growing(*of.the(crushed)),
+    ),
 )

@@ -18,41 +18,26 @@ from models.strength.solved import Solved
 Array = NDArray[np.float64]
 
 
-def factor_across(linear: Array, crushing: Array, tension: Array, compression: Array) -> Array:
-    """Factor k on the load at which k linear - k^2 crushing reaches a strength across the grain.
+def used_across(linear: Array, crushing: Array, tension: Array, compression: Array) -> Array:
+    """Share of the strength across the grain that is used: 1/k of the factor k on the load at which
+    k linear - k^2 crushing reaches it.
 
     Parameters
     ----------
-    linear, crushing : (n,) float array
+    linear, crushing : (...) float array
         Stress across the grain in proportion to the load, tension positive, and pressure that grows with its
         square, not negative, Pa.
-    tension, compression : (n,) float array
+    tension, compression : (...) float array
         Across the grain, Pa.
 
     Returns
     -------
-    (n,) float array
-        Infinite where nothing acts. Pressure that would relieve a tension is not counted on.
+    (...) float array
+        0 where nothing acts. Pressure that would relieve a tension is not counted on.
 
     References
     ----------
     Greatest-stress criterion: Jones, Mechanics of Composite Materials, chapter 2 (from memory).
-    """
-    return reserve_of(used_across(linear, crushing, tension, compression))
-
-
-def used_across(linear: Array, crushing: Array, tension: Array, compression: Array) -> Array:
-    """Share of the strength across the grain that is used.
-
-    Parameters
-    ----------
-    linear, crushing, tension, compression : (...) float array
-        As for `factor_across`.
-
-    Returns
-    -------
-    (...) float array
-        1 over that factor.
     """
     crushed = growing(np.maximum(-linear, 0.0) / compression, crushing / compression)
     return np.maximum(np.maximum(linear, 0.0) / tension, crushed)
@@ -111,13 +96,13 @@ def findings(at: Solved) -> list[Finding]:
     compression = np.array([m.compression_across for m in webs.materials])[webs.material]
     zero = np.zeros(len(solid))
     across = np.sin(stress.grain) ** 2, np.cos(stress.grain) ** 2
-    factors, largest = [], []
+    shares, largest = [], []
     for along in (edges.young * edges.inner[:, 0], edges.young * edges.inner[:, 1], zero):
         own = across_grain(along, stress.upright, stress.shear, stress.grain)
         crushing = across[1] * edges.crushing
-        factors.append(factor_across(own, crushing, tension, compression))
+        shares.append(used_across(own, crushing, tension, compression))
         largest.append(np.abs(own) + crushing)
-    factor, applied = np.min(factors, axis=0), np.max(largest, axis=0)
+    factor, applied = reserve_of(np.max(shares, axis=0)), np.max(largest, axis=0)
     there = solid & np.isfinite(factor) & (applied > 0)
     upright = across[0] > across[1]
     return [

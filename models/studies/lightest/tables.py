@@ -20,7 +20,7 @@ from fea.assembly import Assembly, rigid_motions
 from fea.reanalysis import node_recovery
 from models.analysis import Analysis
 from models.strength import glue_ends, modes, post, rail_joint, web_combined
-from models.strength.cap_stress import between_posts, through_middles
+from models.strength.cap_stress import through_middles, two_heights
 from models.strength.mode import Mode
 from models.strength.sheet_stress import sheet_stress
 from models.strength.solved import Solved
@@ -206,26 +206,19 @@ class _Maker:
     # ---- caps -----------------------------------------------------------------------------------------
 
     def caps(self) -> None:
-        model, caps, posts = self.model, self.model.caps, self.model.posts
+        model, caps = self.model, self.model.caps
         n = len(caps.span)
         parts = self.blocks["caps"].part
         assert parts is not None
         stress = self.at.caps
         joined = ~stress.open | stress.sheeted
         first, last = model.y[caps.span], model.y[caps.span + 1]
-        reach = posts.thickness / 2 + np.where(joined, caps.layer_heights.sum(axis=1), 0.0)[:, None]
-        same = caps.spar[:, None] == posts.spar[None]
-        centre = np.broadcast_to(model.y[posts.station], same.shape)
-        start, end = between_posts(first, last, centre, np.where(same, reach, 0.0))
+        points = stress.y
         covered = np.isnan(stress.forces[:, 0, 0])
-        share = (np.stack([start, end], axis=1) - first[:, None]) / (last - first)[:, None]
-        points = np.stack([start, end], axis=1)
+        share = (points - first[:, None]) / (last - first)[:, None]
         drawn = through_middles(np.eye(n), first, last, parts, points)  # (n, 2, n)
-        _, run = np.unique(parts, return_inverse=True)
-        length, height = last - first, caps.layer_heights.sum(axis=1)
-        depth = (model.depth[caps.spar, caps.span] + model.depth[caps.spar, caps.span + 1]) / 2
-        clear = np.maximum(depth - height, height)
-        stretch = np.bincount(run, 2 * clear * length) / np.bincount(run, length)
+        run, stretch = two_heights(model)
+        length = last - first
         means = stretch_weights(first, length, run, stretch, np.zeros((len(stretch), 2)))
 
         forces = self.outputs("caps", "forces")  # (n, 2, 6, 12)
@@ -457,24 +450,10 @@ class _Maker:
         # A post at a station goes with the span inboard of it, save at the root.
         self.out.span["posts"] = np.maximum(posts.station[at] - 1, 0)
         twice = np.where(model.half & (np.abs(y) < 1e-9), 2.0, 1.0)
-        bays = post._bay_lengths(self.fake)
-        caps = model.caps
-        own = (caps.layer_modulus * caps.layer_heights**3).sum(axis=1) * caps.width / 12
-        rigid = np.full((len(model.wing.spars), len(model.bay)), np.inf)
-        np.minimum.at(rigid, (caps.spar, caps.span), own)
-        rate = np.zeros(rigid.shape)
-        webbed = np.zeros(rigid.shape, dtype=bool)
-        if self.edges is not None:
-            rate[model.webs.spar, model.webs.span] = self.edges.stiffness
-            webbed[model.webs.spar, model.webs.span] = True
-        # Of every spar and span: what a post at either end takes of the pressure there.
-        with np.errstate(divide="ignore", over="ignore"):
-            reach = np.where(
-                rate > 0, (2 * np.maximum(rigid, 1e-30) / np.maximum(rate, 1e-300)) ** 0.25, np.inf
-            )
-        taken = np.minimum(reach, bays[None] / 2)
+        taken = post.reach(self.at)
+        webbed = set(zip(model.webs.spar.tolist(), model.webs.span.tolist()))
         sides = [
-            (s, j, i, self.press_of[s, i], taken[s, i] * twice[k], not webbed[s, i])
+            (s, j, i, self.press_of[s, i], taken[s, i] * twice[k], (s, i) not in webbed)
             for k, (s, j) in enumerate(zip(posts.spar[at].tolist(), posts.station[at].tolist()))
             for i in (j - 1, j)
             if (s, i) in self.press_of

@@ -150,10 +150,10 @@ def test_load_at_failure_is_where_norris_is_one(
 
 def test_splitting_by_hand() -> None:
     one = np.ones(1)
-    assert_allclose(web_splitting.factor_across(0.5 * one, 0 * one, one, 2 * one), 2.0, rtol=1e-12)
-    assert_allclose(web_splitting.factor_across(-0.5 * one, 0 * one, one, 2 * one), 4.0, rtol=1e-12)
+    assert_allclose(web_splitting.used_across(0.5 * one, 0 * one, one, 2 * one), 1 / 2, rtol=1e-12)
+    assert_allclose(web_splitting.used_across(-0.5 * one, 0 * one, one, 2 * one), 1 / 4, rtol=1e-12)
     # Crushing of 2 of 2 grows with the square, the pressure beside it of 1 of 2 in proportion.
-    k = float(web_splitting.factor_across(-one, 2 * one, one, 2 * one)[0])
+    k = 1 / float(web_splitting.used_across(-one, 2 * one, one, 2 * one)[0])
     assert_allclose(k / 2 + k**2, 1.0, rtol=1e-12)
 
 
