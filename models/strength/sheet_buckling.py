@@ -20,7 +20,7 @@ from models.woods.off_axis import stiffness
 
 Array = NDArray[np.float64]
 
-_WAVES = np.arange(1, 61)
+_WAVES = np.arange(1, 200)
 
 
 def compression_flow(length: Array, width: Array, rigidity: Array) -> Array:

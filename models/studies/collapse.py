@@ -1,7 +1,7 @@
 """What follows the first failure: break what broke, solve again, until the wing can carry no more.
 
 Sequentially linear: at each step the damaged wing is loaded in proportion from nothing, the part with the
-least reserve fails, and its stiffness and strength fall to what it still carries (`KEEPS`). The load factors
+least reserve fails, and its stiffness and strength fall to what its mode says remains. The load factors
 of the steps are what the wing holds in each state of damage; the highest of them is the collapse load, and
 where every later one lies below the first, the load that broke the first part goes on to break the rest.
 Method: Rots, Sequentially linear continuum model for concrete fracture, 2001 (from memory). Damage is counted
@@ -11,9 +11,8 @@ Inertia of the breaking (a part lets go in no time) is left out, which is not.
 Sheeting that bows is no failure: from its buckling load on it keeps the effective width of von Karman,
 b sqrt(s_cr/s), so that the caps take over its share of the bending.
 
-A sound wing's caps and webs fail first, and `models.strength` checks those. Once they have, edges, sheeting
-and the edges of spanwise-grained webs inherit their load, and are checked here besides, on the stress along
-their grain.
+A sound wing's caps and webs fail first. Once they have, edges and the edges of spanwise-grained webs inherit
+their load, and are checked besides, on the stress along their grain (`models.strength.along_grain`).
 """
 
 from __future__ import annotations

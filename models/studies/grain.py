@@ -20,6 +20,7 @@ from models.strength import (
     check,
     glue_ends,
     glue_line,
+    modes,
     sentence,
     web_buckling,
     web_buckling_combined,
@@ -60,14 +61,7 @@ MODES = (
 
 _FAR = 100.0
 """Reserve factors above this are not told apart."""
-_PLAIN = (
-    web_shear.MODE.name,
-    glue_line.MODE.name,
-    web_buckling.MODE.name,
-    web_column.MODE.name,
-    web_splitting.MODE.name,
-    web_direct.MODE.name,
-)
+_PLAIN = [name for name in MODES if name != glue_ends.MODE.name and not modes.named(name).joins]
 
 
 @dataclass(frozen=True)
