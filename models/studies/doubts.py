@@ -6,8 +6,8 @@ What it does is the slope of the load at first failure times that deviation. A s
 that a piece is stiff by, of the modulus that counts in it (along the grain in sticks, sheeting and braces, in
 shear in webs and ribs, as in `models.studies.scatter.pieces`); how the movements change with it is solved for
 exactly, K du = -K_piece u, with one factor for all pieces. The failure mode's own code then judges the part
-that fails first under movements moved a little, several wings side by side, and the rules of
-the modes' rules say what strength and size do beside that.
+that fails first under movements moved a little, several wings side by side, and the modes' rules say what
+strength and size do beside that.
 
 Only the piece that fails and those others that change the strain energy of the failing part most are judged:
 what the others do is less, as far as their strain energy tells. Another part may come to fail first; slopes
