@@ -228,7 +228,7 @@ def wrinkled(
 
 def first_slack(margins: Margins) -> tuple[float, Part | None]:
     """Load factor at which the covering goes slack first, and where; infinite and None where it does not."""
-    rows = [row for row in margins.secondary if row.mode == SLACK]
+    rows = [row for row in margins.secondary if row.mode == SLACK.name]
     if not rows:
         return np.inf, None
     worst = min(rows, key=lambda row: row.reserve_factor)

@@ -36,7 +36,7 @@ ABOUT = (
     "the shipped wings in the pull-up; in the cases beside it without slopes by stiffness, which was up to "
     "7 % low. Figures are rounded down."
 )
-_JOINT = (brace_joint.MODE, brace_joint.MODE_GLUE)
+_JOINT = (brace_joint.MODE.name, brace_joint.MODE_GLUE.name)
 
 
 @dataclass(frozen=True)

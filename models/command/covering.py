@@ -130,10 +130,10 @@ def _modes(covered: Covered) -> list[tuple[Analysis, Margin]]:
     loose = covered.taut_margins if covered.wrinkled is covered.taut else check(covered.wrinkled)
     found: dict[str, tuple[Analysis, Margin]] = {}
     for row in covered.taut_margins.secondary:
-        if row.mode == covering_slack.MODE:
+        if row.mode == covering_slack.MODE.name:
             found.setdefault(row.mode, (covered.taut, row))
     for row in loose.secondary:
-        if row.mode in (covering_tearing.MODE, covering_edges.MODE, covering_ribs.MODE):
+        if row.mode in (covering_tearing.MODE.name, covering_edges.MODE.name, covering_ribs.MODE.name):
             found.setdefault(row.mode, (covered.wrinkled, row))
     return list(found.values())
 

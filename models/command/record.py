@@ -201,7 +201,7 @@ def _far(moved: small_movements.Movement | None) -> list[str]:
 
 def _bowed_sheeting(analysis: Analysis, margins: Margins, reserve: float) -> list[str]:
     """A warning where sheeting bows before the first failure: the reserves here take it as whole."""
-    bowed = [row for row in margins.secondary if row.mode == WRINKLING and row.reserve_factor < reserve]
+    bowed = [row for row in margins.secondary if row.mode == WRINKLING.name and row.reserve_factor < reserve]
     if not bowed:
         return []
     worst = min(bowed, key=lambda row: row.reserve_factor)

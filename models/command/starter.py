@@ -322,11 +322,11 @@ def _stronger(sizes: Sizes, found: Verdict, text: str) -> list[Sizes]:
     mode, bay = first.mode, first.bay or 0
     caps = replace(sizes, sticks=sizes.sticks + 1)
     scarfed = replace(sizes, scarfed=True)
-    if mode == brace_joint.MODE:
+    if mode == brace_joint.MODE.name:
         thicker = [replace(sizes, ply=one) for one in _PLIES if one > ply][:1]
         return [*thicker, scarfed]
     longer = [replace(sizes, reach=reach + 1)] if reach < bays else []
-    if mode == brace_joint.MODE_GLUE:
+    if mode == brace_joint.MODE_GLUE.name:
         return [*longer, scarfed]
     second = [replace(sizes, boxed=bay)] if boxed < bay <= webbed else []
     thicker = [replace(sizes, web=sizes.web + 0.5)] if sizes.web < 2 else []

@@ -11,24 +11,17 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from models.analysis import Analysis
-from models.strength.cap_stress import CapStress
 from models.strength.finding import Finding, ratio
-from models.strength.glue_line import Lines
+from models.strength.glue_line import OFF, lines
+from models.strength.mode import LOST, Mode, Rule, sheared, torn
+from models.strength.solved import Solved
 from models.strength.spar_moment import moments
 from models.strength.web_direct import strength_along
-from models.strength.web_edges import WebEdges
 from models.strength.web_shear import strengths_of
 from models.wing.parts import Spar
 
 Array = NDArray[np.float64]
 
-MODE = "brace, caps cut"
-MODE_GLUE = "brace glue, caps cut"
-SOURCE = "6 M/(t H^2) against the modulus of rupture: Timoshenko, Strength of Materials [from memory]"
-SOURCE_GLUE = (
-    "caps' force over the glued length: equilibrium [computed]; even spread common practice, no source"
-)
 REASON = (
     "counts in the verdict, not in these tables, where the caps are butted at the joint; scarfed caps carry "
     "their own, as the other rows say"
@@ -89,19 +82,9 @@ def cut(spar: Spar, y: float) -> bool:
     return abs(y) > 1e-6 or turns_at_centre(spar)
 
 
-def findings(analysis: Analysis, caps: CapStress, edges: WebEdges, of: Lines) -> list[Finding]:
-    """Section and glue of every brace at every joint that it covers, on condition that the caps are cut.
-
-    Parameters
-    ----------
-    analysis : Analysis
-        Solved.
-    caps, edges
-        Stress of its caps and strain of its webs.
-    of : Lines
-        Glue lines of its webs.
-    """
-    model = analysis.model
+def findings(at: Solved) -> list[Finding]:
+    """Section and glue of every brace at every joint that it covers, on condition that the caps are cut."""
+    model = at.model
     webs, wing = model.webs, model.wing
     if not wing.braces or wing.root != "symmetry":
         return []
@@ -116,26 +99,18 @@ def findings(analysis: Analysis, caps: CapStress, edges: WebEdges, of: Lines) ->
             for side in (1.0,) if model.half else (1.0, -1.0):
                 beyond = np.flatnonzero(model.y * side > y + 1e-9)
                 i = int(beyond[0] - 1 if side > 0 else beyond[-1])
-                at = np.flatnonzero(webs.brace & (webs.spar == s) & (webs.span == i))
-                if len(at):
-                    out += _at_joint(analysis, caps, edges, of, at, y, rupture)
+                rows = np.flatnonzero(webs.brace & (webs.spar == s) & (webs.span == i))
+                if len(rows):
+                    out += _at_joint(at, rows, y, rupture)
     return out
 
 
-def _at_joint(
-    analysis: Analysis,
-    caps: CapStress,
-    edges: WebEdges,
-    of: Lines,
-    at: NDArray[np.intp],
-    y: float,
-    rupture: Array,
-) -> list[Finding]:
-    model = analysis.model
+def _at_joint(solved: Solved, at: NDArray[np.intp], y: float, rupture: Array) -> list[Finding]:
+    model, edges, of = solved.model, solved.edges, solved.the(lines)
     webs, wing = model.webs, model.wing
     s, i = int(webs.spar[at[0]]), int(webs.span[at[0]])
     depth = float((model.depth[s, i] + model.depth[s, i + 1]) / 2)
-    of_caps, of_webs = moments(analysis, caps, edges)
+    of_caps, of_webs = moments(solved.analysis, solved.caps, edges)
     beside = (webs.spar == s) & (webs.span == i)
     moment = abs(float(of_caps[at[0]] + of_webs[beside].sum()))
     lapped = np.array([webs.face[k] != "between" for k in at])
@@ -145,13 +120,45 @@ def _at_joint(
     stress = brace_stress(part, webs.thickness[at], height)
     factor = ratio(rupture[at], stress)
     there = np.full(len(at), y if model.y[i + 1] > 0 else -y)
-    out = [
-        Finding(MODE, "webs", at, factor, stress, rupture[at], "Pa", there, SOURCE, REASON),
-    ]
+    every = np.arange(len(at))
+    out = [MODE.found(every, factor, stress, there, allowable=rupture[at], element=at)]
     ends = {(b.face, b.thickness): b.y_end for b in wing.braces if b.spar == wing.spars[s].name}
     length = np.array([ends[webs.face[k], float(webs.thickness[k])] - y for k in at])
     flow = part / depth / length
     strength = (of.shear[at] * webs.lap[at]).min(axis=1)
     factor = ratio(strength, flow)
-    out.append(Finding(MODE_GLUE, "webs", at, factor, flow, strength, "N/m", there, SOURCE_GLUE, REASON))
+    out.append(MODE_GLUE.found(every, factor, flow, there, allowable=strength, unit="N/m", element=at))
     return out
+
+
+MODE = Mode(
+    name="brace, caps cut",
+    words="breaks across the joint of the cut caps",
+    source="6 M/(t H^2) against the modulus of rupture: Timoshenko, Strength of Materials [from memory]",
+    block="webs",
+    find=findings,
+    ends_flight=False,
+    reason=REASON,
+    joins=(),
+    scatter=Rule("bending", size=1),
+    proof=torn,
+    remains=LOST,
+    many=None,
+)
+
+MODE_GLUE = Mode(
+    name="brace glue, caps cut",
+    words="comes off the cut caps",
+    source=(
+        "caps' force over the glued length: equilibrium [computed]; even spread common practice, no source"
+    ),
+    block="webs",
+    find=findings,
+    ends_flight=False,
+    reason=REASON,
+    joins=(),
+    scatter=Rule("glue"),
+    proof=sheared,
+    remains=OFF,
+    many=None,
+)

@@ -15,16 +15,13 @@ from numpy.typing import NDArray
 from models.analysis import Analysis
 from models.strength.cap_stress import CapStress
 from models.strength.finding import Finding, ratio
-from models.strength.web_edges import WebEdges, cap_rows
+from models.strength.mode import Many, Mode, Remains, Rule, pressed
+from models.strength.solved import Solved
+from models.strength.web_edges import cap_rows
 from models.woods.off_axis import turned
 
 Array = NDArray[np.float64]
 
-MODE = "cap buckling"
-SOURCE = (
-    "fourth-power and Euler column rule: Wood Handbook 1999, chapter 8 [from memory; its working-stress "
-    "form looked up]; on a foundation: Timoshenko and Gere, 1961, art. 2.10 [from memory]"
-)
 _WAVES = np.arange(1, 41)
 
 
@@ -89,19 +86,9 @@ def on_foundation(bending: Array, length: Array, rate: Array, shear: Array | flo
     return np.asarray(np.where(many, long, force) + shear)
 
 
-def findings(analysis: Analysis, stress: CapStress, edges: WebEdges | None) -> list[Finding]:
-    """Column buckling of the caps, bay by bay, under the bay's mean axial force.
-
-    Parameters
-    ----------
-    analysis : Analysis
-        Solved.
-    stress : CapStress
-        Of its caps.
-    edges : WebEdges or None
-        Of its webs.
-    """
-    model = analysis.model
+def findings(at: Solved) -> list[Finding]:
+    """Column buckling of the caps, bay by bay, under the bay's mean axial force."""
+    analysis, model, stress = at.analysis, at.model, at.caps
     caps = model.caps
     bay, push = bays_of_caps(analysis, stress)
     clear = clear_length(analysis, bay)[bay]
@@ -110,30 +97,16 @@ def findings(analysis: Analysis, stress: CapStress, edges: WebEdges | None) -> l
     upright = (stiff * (middles**2 + caps.layer_heights**2 / 12)).sum(axis=1)
     sideways = stiff.sum(axis=1) * caps.width**2 / 12
     rate = np.zeros(len(bay))
-    if edges is not None:
+    if at.has("webs"):
         for c in (0, 1):
-            rate[cap_rows(analysis)[:, c]] = edges.stiffness
+            rate[cap_rows(analysis)[:, c]] = at.edges.stiffness
     held, sheared = _sheeting(analysis, stress)
     euler = np.minimum(on_foundation(upright, clear, rate), on_foundation(sideways, clear, held, sheared))
     force = column_force(crushing_force(analysis, stress), euler)
     reserve = ratio(force, push[bay])
     area = caps.layer_heights.sum(axis=1) * caps.width
     y = (model.y[caps.span] + model.y[caps.span + 1]) / 2
-    there = push[bay] > 0
-    applied = push[bay] / area
-    return [
-        Finding(
-            MODE,
-            "caps",
-            np.flatnonzero(there),
-            reserve[there],
-            applied[there],
-            (force / area)[there],
-            "Pa",
-            y[there],
-            SOURCE,
-        )
-    ]
+    return [MODE.found(push[bay] > 0, reserve, push[bay] / area, y, allowable=force / area)]
 
 
 def crushing_force(analysis: Analysis, stress: CapStress) -> Array:
@@ -193,3 +166,45 @@ def _sheeting(analysis: Analysis, stress: CapStress) -> tuple[Array, Array]:
             rate += np.where(there, float(at.E_y) * sheet.thickness / reach, 0.0)
             shear += np.where(there, float(at.G_xy) * sheet.thickness * reach / 3, 0.0)
     return rate, shear
+
+
+def least_of_bays(at: Solved, findings: list[Finding]) -> Array:
+    """Least force that any element of each bay's caps bears by some findings, (n_bays,), N; infinite where
+    there is none."""
+    caps = at.model.caps
+    bay, push = bays_of_caps(at.analysis, at.caps)
+    area = caps.layer_heights.sum(axis=1) * caps.width
+    least = np.full(len(push), np.inf)
+    for one in findings:
+        np.minimum.at(least, bay[one.element], one.allowable * area[one.element])
+    return least
+
+
+BOWED = Remains(
+    0.3,
+    0.5,
+    "half its force",
+    "a buckled column holds its Euler force while it bows, until its bent fibres break; half of it is a "
+    "judgement, no source",
+)
+MODE = Mode(
+    name="cap buckling",
+    words="buckles",
+    source=(
+        "fourth-power and Euler column rule: Wood Handbook 1999, chapter 8 [from memory; its working-stress "
+        "form looked up]; on a foundation: Timoshenko and Gere, 1961, art. 2.10 [from memory]"
+    ),
+    block="caps",
+    find=findings,
+    ends_flight=True,
+    reason="",
+    joins=(),
+    scatter=Rule("compression", size=1, column=True),
+    proof=pressed,
+    remains=BOWED,
+    many=Many(
+        family="cap bays",
+        constants=lambda at: {"column": least_of_bays(at, findings(at))},
+        used=lambda of: of.push / of.table["cap bays"]["column"][:, None],
+    ),
+)

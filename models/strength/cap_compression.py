@@ -33,19 +33,13 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from models.strength.cap_stress import CapStress, bent, mostly_bent
+from models.strength.cap_stress import CapStress, bent, mostly_bent, worst_of_layers
 from models.strength.cap_tension import worst_fibre
 from models.strength.finding import Finding
+from models.strength.mode import Many, Mode, Remains, Rule, pressed
+from models.strength.solved import Solved
 
 Array = NDArray[np.float64]
-
-MODE = "cap compression"
-SOURCE = (
-    "rectangle of wood plastic in compression and elastic in tension, b = 3 F_c u (1 - u) + R u^2 with "
-    "u = 1 - m/F_c and R the modulus of rupture [computed]; the assumption: Buchanan, Johns and Madsen, "
-    "Column design methods for timber engineering, Canadian Journal of Civil Engineering 12, 1985 [abstract "
-    "looked up]; not above National Design Specification, eq. 3.9-3 [from memory]"
-)
 
 
 def fullness(crushing: Array, rupture: Array, slowly: NDArray[np.bool_]) -> Array:
@@ -75,6 +69,11 @@ def fullness(crushing: Array, rupture: Array, slowly: NDArray[np.bool_]) -> Arra
     return np.where(slowly, np.clip(3 * ratio - 1, 0.0, 1.0), 0.0)
 
 
+def of_layers(stress: CapStress) -> Array:
+    """Fullness of the layers of caps, (n, n_layers)."""
+    return fullness(stress.compression, stress.bending_strength, stress.slowly)
+
+
 def used(mean: Array, bending: Array, crushing: Array, rupture: Array, full: Array) -> Array:
     """Share of the strength used at the most pressed corner.
 
@@ -99,18 +98,52 @@ def used(mean: Array, bending: Array, crushing: Array, rupture: Array, full: Arr
 
     References
     ----------
-    Derived in this module; see `SOURCE`.
+    Derived in this module; see the source of `MODE`.
     """
     push = np.maximum(-mean, 0.0) / crushing
     linear = bent(-mean, bending, rupture) + (1 - full) * push
     return np.asarray((linear + np.sqrt(linear**2 + 4 * full * push**2)) / 2)
 
 
-def findings(stress: CapStress) -> list[Finding]:
+def findings(at: Solved) -> list[Finding]:
     """Compression of all caps, but for open bays where bending has the larger share (see `cap_bending`)."""
+    stress = at.caps
     crushing, rupture = stress.compression[:, None], stress.bending_strength[:, None]
-    full = fullness(stress.compression, stress.bending_strength, stress.slowly)
-    share = used(stress.mean, stress.bending, crushing, rupture, full[:, None])
+    share = used(stress.mean, stress.bending, crushing, rupture, of_layers(stress)[:, None])
     fibre = np.maximum(stress.bending - stress.mean, 0.0)
     others = stress.open[:, None, None] & mostly_bent(-stress.mean, stress.bending, crushing, rupture)
-    return worst_fibre(stress, MODE, SOURCE, share, fibre, others)
+    return worst_fibre(MODE, stress, share, fibre, others)
+
+
+CRUSHED = Remains(
+    0.3,
+    0.5,
+    "half its force",
+    "a kink band crushes on at a plateau below the first peak (Da Silva and Kyriakides 2007, abstract looked "
+    "up); half the force and 0.3 of the stiffness are a judgement, no source",
+)
+MODE = Mode(
+    name="cap compression",
+    words="is crushed",
+    source=(
+        "rectangle of wood plastic in compression and elastic in tension, b = 3 F_c u (1 - u) + R u^2 with "
+        "u = 1 - m/F_c and R the modulus of rupture [computed]; the assumption: Buchanan, Johns and Madsen, "
+        "Column design methods for timber engineering, Canadian Journal of Civil Engineering 12, 1985 "
+        "[abstract looked up]; not above National Design Specification, eq. 3.9-3 [from memory]"
+    ),
+    block="caps",
+    find=findings,
+    ends_flight=True,
+    reason="",
+    joins=(),
+    scatter=Rule("compression", size=1),
+    proof=pressed,
+    remains=CRUSHED,
+    many=Many(
+        family="caps",
+        constants=lambda at: {"compression": at.caps.compression, "fullness": of_layers(at.caps)},
+        used=lambda of: worst_of_layers(
+            of, ("compression", "rupture", "fullness"), used, -1.0, bent_most=False
+        ),
+    ),
+)

@@ -15,13 +15,17 @@ that the mesh does not settle. Common practice leaves that bending out altogethe
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from models.analysis import Analysis
+from models.strength.mode import Layouts
 from models.strength.web_stress import stretch_mean
+from models.structure.model import Model
 
 Array = NDArray[np.float64]
 
@@ -239,6 +243,18 @@ def under_sheeting(analysis: Analysis) -> NDArray[np.bool_]:
     )
 
 
+def two_heights(model: Model) -> tuple[NDArray[np.intp], Array]:
+    """Bay of each cap element (n,), and two clear heights of each bay (n_bays,), m, not less than two of the
+    cap."""
+    caps, parts = model.caps, model.structure.blocks["caps"].part
+    assert parts is not None
+    _, run = np.unique(parts, return_inverse=True)
+    length, height = np.diff(model.y)[caps.span], caps.layer_heights.sum(axis=1)
+    depth = (model.depth[caps.spar, caps.span] + model.depth[caps.spar, caps.span + 1]) / 2
+    clear = np.maximum(depth - height, height)
+    return run, np.bincount(run, 2 * clear * length) / np.bincount(run, length)
+
+
 def cap_stress(analysis: Analysis) -> CapStress:
     """Stresses of all caps of an analysis."""
     model = analysis.model
@@ -262,11 +278,8 @@ def cap_stress(analysis: Analysis) -> CapStress:
     assert parts is not None
     middle = ends.mean(axis=1)
     drawn = through_middles(middle, first, last, parts, points)
-    _, run = np.unique(parts, return_inverse=True)
-    length, height = last - first, caps.layer_heights.sum(axis=1)
-    depth = (model.depth[caps.spar, caps.span] + model.depth[caps.spar, caps.span + 1]) / 2
-    clear = np.maximum(depth - height, height)
-    stretch = np.bincount(run, 2 * clear * length) / np.bincount(run, length)
+    run, stretch = two_heights(model)
+    length = last - first
     for moment in (4, 5):
         mean_moment = stretch_mean(
             middle[:, moment], first, length, run, stretch, np.zeros((len(stretch), 2))
@@ -305,3 +318,55 @@ def cap_stress(analysis: Analysis) -> CapStress:
         ends[:, :, 0].mean(axis=1),
         forces,
     )
+
+
+def fibres(of: Layouts) -> list[tuple[int, Array, Array]]:
+    """Mean and bending stress of all caps in many layouts, as `layer_stress`: (layer, mean, bending) of every
+    layer at both points, (n, n_layouts), Pa."""
+    table = of.table["caps"]
+    out = []
+    for p in (0, 1):
+        force, up, aft = of.force[:, p], of.up[:, p], of.aft[:, p]
+        sizes = np.abs(up), np.abs(aft)
+        for k in range(table["pull"].shape[1]):
+            pull, tilt, bend, side = (table[name][:, k, None] for name in ("pull", "tilt", "bend", "side"))
+            out.append((k, pull * force + tilt * up, bend * sizes[0] + side * sizes[1]))
+    return out
+
+
+def worst_of_layers(
+    of: Layouts, limits: tuple[str, ...], rule: Callable[..., Array], sign: float, *, bent_most: bool
+) -> Array:
+    """Most that any layer of each cap uses in many layouts, (n, n_layouts).
+
+    Parameters
+    ----------
+    of : Layouts
+        What the caps bear.
+    limits : tuple of str
+        Columns that the rule takes after the stresses: the strength against the mean stress and the modulus
+        of rupture first.
+    rule : callable
+        Share used, of mean and bending stress and the limits.
+    sign : float
+        1 where tension, -1 where compression adds to the bending.
+    bent_most : bool
+        Only where bending uses most of an open bay's cap; else all but there.
+    """
+    table = of.table["caps"]
+    is_open = np.flatnonzero(table["open"])
+    rows: Any = is_open if bent_most else slice(None)
+    most = np.zeros_like(of.force[rows, 0])
+    for k, mean, bending in of.the(fibres):
+        bounds = [table[name][rows, k, None] for name in limits]
+        share = rule(mean[rows], bending[rows], *bounds)
+        if len(is_open):
+            at = slice(None) if bent_most else is_open
+            mostly = mostly_bent(sign * mean[is_open], bending[is_open], *(b[at] for b in bounds[:2]))
+            share[at] = np.where(mostly == bent_most, share[at], 0.0)
+        most = np.maximum(most, share)
+    if not bent_most:
+        return most
+    out = np.zeros_like(of.force[:, 0])
+    out[is_open] = most
+    return out

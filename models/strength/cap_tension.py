@@ -10,13 +10,12 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from models.strength.cap_stress import CapStress, bent, mostly_bent
+from models.strength.cap_stress import CapStress, bent, mostly_bent, worst_of_layers
 from models.strength.finding import Finding, ratio
+from models.strength.mode import LOST, Many, Mode, Rule, torn
+from models.strength.solved import Solved
 
 Array = NDArray[np.float64]
-
-MODE = "cap tension"
-SOURCE = "f_t/F_t + f_b/F_b = 1: National Design Specification for Wood Construction, eq. 3.9-1 [from memory]"
 
 
 def used(mean: Array, bending: Array, tension: Array, rupture: Array) -> Array:
@@ -42,17 +41,18 @@ def used(mean: Array, bending: Array, tension: Array, rupture: Array) -> Array:
     return np.asarray(np.maximum(mean, 0.0) / tension + bent(mean, bending, rupture))
 
 
-def findings(stress: CapStress) -> list[Finding]:
+def findings(at: Solved) -> list[Finding]:
     """Tension of all caps, but for open bays where bending has the larger share (see `cap_bending`)."""
+    stress = at.caps
     tension, rupture = stress.tension[:, None], stress.bending_strength[:, None]
     share = used(stress.mean, stress.bending, tension, rupture)
     fibre = np.maximum(stress.mean + stress.bending, 0.0)
     others = stress.open[:, None, None] & mostly_bent(stress.mean, stress.bending, tension, rupture)
-    return worst_fibre(stress, MODE, SOURCE, share, fibre, others)
+    return worst_fibre(MODE, stress, share, fibre, others)
 
 
 def worst_fibre(
-    stress: CapStress, mode: str, source: str, share: Array, fibre: Array, left_out: NDArray[np.bool_]
+    mode: Mode, stress: CapStress, share: Array, fibre: Array, left_out: NDArray[np.bool_]
 ) -> list[Finding]:
     """The worst layer of every point as a finding.
 
@@ -67,9 +67,29 @@ def worst_fibre(
     layer = np.argmax(np.nan_to_num(share, nan=-1.0), axis=2)[..., None]
     share, fibre = (np.take_along_axis(v, layer, axis=2)[..., 0].ravel() for v in (share, fibre))
     element, y = np.repeat(np.arange(len(stress.y)), 2), stress.y.ravel()
-    there = share >= 0
-    element, y, share, fibre = element[there], y[there], share[there], fibre[there]
     reserve = ratio(np.ones(len(share)), share)
     # Stress of the same fibre when the load has grown to failure.
-    allowable = np.where(share > 0, fibre * np.where(share > 0, reserve, 0.0), 0.0)
-    return [Finding(mode, "caps", element, reserve, fibre, allowable, "Pa", y, source)]
+    allowable = fibre * np.where(share > 0, reserve, 0.0)
+    return [mode.found(share >= 0, reserve, fibre, y, allowable=allowable, element=element)]
+
+
+MODE = Mode(
+    name="cap tension",
+    words="is torn",
+    source=(
+        "f_t/F_t + f_b/F_b = 1: National Design Specification for Wood Construction, eq. 3.9-1 [from memory]"
+    ),
+    block="caps",
+    find=findings,
+    ends_flight=True,
+    reason="",
+    joins=(),
+    scatter=Rule("tension", size=1),
+    proof=torn,
+    remains=LOST,
+    many=Many(
+        family="caps",
+        constants=lambda at: {"tension": at.caps.tension, "rupture": at.caps.bending_strength},
+        used=lambda of: worst_of_layers(of, ("tension", "rupture"), used, 1.0, bent_most=False),
+    ),
+)

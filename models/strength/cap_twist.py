@@ -11,18 +11,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.analysis import Analysis
-from models.strength.cap_column import bays_of_caps, clear_length, column_force, crushing_force
-from models.strength.cap_stress import CapStress
+from models.strength.cap_column import (
+    BOWED,
+    bays_of_caps,
+    clear_length,
+    column_force,
+    crushing_force,
+    least_of_bays,
+)
 from models.strength.finding import Finding, ratio
+from models.strength.mode import Many, Mode, Rule, pressed
+from models.strength.solved import Solved
 
 Array = NDArray[np.float64]
-
-MODE = "cap twist"
-SOURCE = (
-    "strip with one edge free, G (t/b)^2 + pi^2 E t^2/(12 a^2): Timoshenko and Gere, Theory of Elastic "
-    "Stability, "
-    "1961, art. 9.3 [from memory]; fourth-power rule below crushing"
-)
 
 
 def flow_of_strip(twist: Array, bending: Array, free: Array, length: Array) -> Array:
@@ -64,8 +65,9 @@ def _let_in(analysis: Analysis) -> Array:
     return np.array([thick.get(key, 0.0) for key in zip(caps.spar.tolist(), caps.span.tolist())])
 
 
-def findings(analysis: Analysis, stress: CapStress) -> list[Finding]:
+def findings(at: Solved) -> list[Finding]:
     """All caps with a free edge, bay by bay, under the bay's mean axial force."""
+    analysis, stress = at.analysis, at.caps
     caps = analysis.model.caps
     bay, push = bays_of_caps(analysis, stress)
     held = caps.overlap > 0
@@ -88,19 +90,30 @@ def findings(analysis: Analysis, stress: CapStress) -> list[Finding]:
     force = column_force(crushing_force(analysis, stress), flow * caps.width)
     reserve = ratio(force, push[bay])
     area = total * caps.width
-    there = np.flatnonzero((push[bay] > 0) & loose & ~held.all(axis=1) & ~stress.sheeted)
+    there = (push[bay] > 0) & loose & ~held.all(axis=1) & ~stress.sheeted
     y = (analysis.model.y[caps.span] + analysis.model.y[caps.span + 1]) / 2
-    applied = push[bay] / area
-    return [
-        Finding(
-            MODE,
-            "caps",
-            there,
-            reserve[there],
-            applied[there],
-            (force / area)[there],
-            "Pa",
-            y[there],
-            SOURCE,
-        )
-    ]
+    return [MODE.found(there, reserve, push[bay] / area, y, allowable=force / area)]
+
+
+MODE = Mode(
+    name="cap twist",
+    words="twists and buckles",
+    source=(
+        "strip with one edge free, G (t/b)^2 + pi^2 E t^2/(12 a^2): Timoshenko and Gere, Theory of Elastic "
+        "Stability, "
+        "1961, art. 9.3 [from memory]; fourth-power rule below crushing"
+    ),
+    block="caps",
+    find=findings,
+    ends_flight=True,
+    reason="",
+    joins=(),
+    scatter=Rule("compression", size=1, column=True),
+    proof=pressed,
+    remains=BOWED,
+    many=Many(
+        family="cap bays",
+        constants=lambda at: {"twist": least_of_bays(at, findings(at))},
+        used=lambda of: of.push / of.table["cap bays"]["twist"][:, None],
+    ),
+)

@@ -16,12 +16,10 @@ from fea.elements.beam import Beams
 from models.analysis import Analysis
 from models.strength import edge_bending
 from models.strength.finding import Finding
+from models.strength.mode import LOST, Mode, Rule, torn
+from models.strength.solved import Solved
 
 Array = NDArray[np.float64]
-
-MODE = "edge under covering"
-SOURCE = f"fixed and propped beam under an even load [textbook]; {edge_bending.SOURCE}"
-REASON = edge_bending.REASON
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,37 +79,33 @@ def pull(analysis: Analysis) -> Pull | None:
     return Pull(inward, upward, length, stress, sag)
 
 
-def findings(analysis: Analysis) -> list[Finding]:
+def findings(at: Solved) -> list[Finding]:
     """All elements of both edges."""
-    model, pulled = analysis.model, pull(analysis)
+    model, pulled = at.model, pull(at.analysis)
     if pulled is None:
         return []
-    block = model.structure.blocks["edges"]
-    assert block.part is not None
-    assert model.edges is not None
-    sticks = {e.kind: e.material for e in model.wing.edges}
-    of = [sticks[model.parts[p].place] for p in block.part]
-    tension, crushing, rupture = (
-        np.array([getattr(m, k) for m in of]) for k in ("tension", "compression", "bending")
-    )
-    forces = analysis.recovered["edges"]["forces"].mean(axis=1, keepdims=True)
-    direct, bent = (v[:, 0] for v in model.edges.stress(forces))
-    loaded = np.where(direct > 0, direct / tension, -direct / crushing) + bent / rupture
+    forces = at.analysis.recovered["edges"]["forces"].mean(axis=1, keepdims=True)
+    loaded, direct, bent, rupture = (v[:, 0] for v in edge_bending.sticks(at, forces))
     left = np.maximum(1 - pulled.stress / rupture, 0.0)
-    there = np.flatnonzero((pulled.stress > 0) & (loaded > 0))
-    factor = left[there] / loaded[there]
-    applied = (np.abs(direct) + bent + pulled.stress)[there]
-    return [
-        Finding(
-            MODE,
-            "edges",
-            there,
-            factor,
-            applied,
-            (pulled.stress[there] + (applied - pulled.stress[there]) * factor),
-            "Pa",
-            model.structure.nodes[block.nodes, 1].mean(axis=1)[there],
-            SOURCE,
-            REASON,
-        )
-    ]
+    there = (pulled.stress > 0) & (loaded > 0)
+    factor = left / np.where(there, loaded, 1.0)
+    applied = np.abs(direct) + bent + pulled.stress
+    allowable = pulled.stress + (applied - pulled.stress) * factor
+    y = model.structure.nodes[model.structure.blocks["edges"].nodes, 1].mean(axis=1)
+    return [MODE.found(there, factor, applied, y, allowable=allowable)]
+
+
+MODE = Mode(
+    name="edge under covering",
+    words="breaks under the covering's pull",
+    source=f"fixed and propped beam under an even load [textbook]; {edge_bending.MODE.source}",
+    block="edges",
+    find=findings,
+    ends_flight=False,
+    reason=edge_bending.MODE.reason,
+    joins=(),
+    scatter=Rule("bending", size=1),
+    proof=torn,
+    remains=LOST,
+    many=None,
+)

@@ -15,17 +15,13 @@ from numpy.typing import NDArray
 from fea.elements.membrane import element_axes
 from models.analysis import Analysis
 from models.strength.finding import Finding, ratio
+from models.strength.mode import LOST, Mode, Rule, torn
+from models.strength.solved import Solved
 from models.wing.parts import Rib
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
-MODE = "rib under covering"
-SOURCE = "p l^2/8 over h t^2/6, a strip between spars and edges [textbook, computed from the film's pull]"
-REASON = (
-    "a rib at the end of the covering bows or cracks as the covering is shrunk; a gusset or a block stops "
-    "it, of which the file says nothing (common practice, no source)"
-)
 
 _ONE_SIDED = 0.05
 """Share of the film's tension below which a rib is taken as pulled alike from both sides: the two bays of a
@@ -125,9 +121,9 @@ def _pulls(analysis: Analysis, corners: Array) -> tuple[Array, Array, float]:
     return films.laid[:, 0] * chord, normal * chord, float(films.laid.max())
 
 
-def findings(analysis: Analysis) -> list[Finding]:
+def findings(at: Solved) -> list[Finding]:
     """All ribs that film pulls to one side."""
-    found = side_pull(analysis)
+    found = side_pull(at.analysis)
     if found is None:
         return []
     # Bent along the chord: along its grain if that runs so, else across.
@@ -144,23 +140,25 @@ def findings(analysis: Analysis) -> list[Finding]:
     factor = np.where(left > 0, ratio(left, grows), 0.0)
     applied = per_pull * (found.start + found.change)
     count = [len(e) for e in found.elements]
-    keep = np.repeat(np.isfinite(factor), count)
-    element = np.concatenate(found.elements)[keep]
+    each = (np.repeat(v, count) for v in (factor, applied, at.model.y[found.station]))
+    keep, limit = np.repeat(np.isfinite(factor), count), np.repeat(strength, count)
+    return [MODE.found(keep, *each, allowable=limit, element=np.concatenate(found.elements))]
 
-    def spread(values: Array) -> Array:
-        return np.repeat(values, count)[keep]
 
-    return [
-        Finding(
-            MODE,
-            "ribs",
-            element,
-            spread(factor),
-            spread(applied),
-            spread(strength),
-            "Pa",
-            analysis.model.y[np.repeat(found.station, count)[keep]],
-            SOURCE,
-            REASON,
-        )
-    ]
+MODE = Mode(
+    name="rib under covering",
+    words="is bent sideways by the covering",
+    source="p l^2/8 over h t^2/6, a strip between spars and edges [textbook, computed from the film's pull]",
+    block="ribs",
+    find=findings,
+    ends_flight=False,
+    reason=(
+        "a rib at the end of the covering bows or cracks as the covering is shrunk; a gusset or a block "
+        "stops it, of which the file says nothing (common practice, no source)"
+    ),
+    joins=(),
+    scatter=Rule("bending", size=2),
+    proof=torn,
+    remains=LOST,
+    many=None,
+)

@@ -56,21 +56,26 @@ def ratio(allowable: Array, applied: Array) -> Array:
         return np.where(applied > 0, allowable / applied, np.inf)
 
 
+def reserve_of(used: Array) -> Array:
+    """Factor on the load that uses all of the strength, from the share used (...); infinite where that is
+    nothing."""
+    with np.errstate(divide="ignore", over="ignore"):
+        return np.where(used > 0, 1 / np.where(used > 0, used, 1.0), np.inf)
+
+
 def growing(linear: Array, square: Array) -> Array:
-    """Factor k on the load at which linear k + square k^2 = 1.
+    """Share used of a strength by loads some of which grow with the square of the case's.
 
     The crushing of a bent spar grows with the square of the load, everything else in proportion to it.
 
     Parameters
     ----------
-    linear, square : (n,) float array
+    linear, square : (...) float array
         Shares of the strength used at the load of the case; `square` not negative.
 
     Returns
     -------
-    (n,) float array
-        Least positive root; infinite where nothing acts.
+    (...) float array
+        1/k of the least positive k at which linear k + square k^2 = 1; 0 where nothing acts.
     """
-    total = linear + np.sqrt(linear**2 + 4 * square)
-    with np.errstate(divide="ignore", over="ignore"):
-        return np.where(total > 0, 2 / np.where(total > 0, total, 1.0), np.inf)
+    return np.asarray((linear + np.sqrt(linear**2 + 4 * square)) / 2)

@@ -18,27 +18,12 @@ from numpy.typing import NDArray
 
 from models.analysis import Analysis
 from models.strength.finding import Finding, ratio
-from models.strength.glue_line import Lines
-from models.strength.web_edges import WebEdges
-from models.strength.web_stress import WebStress
+from models.strength.glue_line import OFF, lines
+from models.strength.mode import Mode, Rule, sheared
+from models.strength.solved import Solved
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.intp]
-
-MODE = "glue at web end"
-MODE_PEAK = "glue at web end, first crack"
-SOURCE = (
-    "force of the web half way along over the glue from there to its end, with the shear flow: equilibrium "
-    "[computed]"
-)
-SOURCE_PEAK = (
-    "force that enters over the first clear height, with the shear flow: equilibrium [computed]; about "
-    "the peak of Volkersen's lap (1938) [from memory]; length common practice, no source"
-)
-REASON = (
-    "what cracks at the very end enters further in, where the whole glue line is checked; taper the ends of "
-    "braces"
-)
 
 
 def end_force(young: Array, thickness: Array, strain: Array, inner: Array, lap: Array, clear: Array) -> Array:
@@ -65,30 +50,25 @@ def end_force(young: Array, thickness: Array, strain: Array, inner: Array, lap: 
     return np.asarray(young * thickness * (strain * lap + inner * clear / 4))
 
 
-def findings(analysis: Analysis, stress: WebStress, edges: WebEdges, of: Lines) -> list[Finding]:
-    """Both glue lines at every end of every web and brace.
+def together(entering: Array, flow: Array, inboard: NDArray[np.bool_] | bool) -> Array:
+    """Flow that the glue bears of what enters at an end and of the shear, sizes (...), N/m: added at the end
+    nearer the root, against each other at the other."""
+    return np.where(inboard, entering + flow, np.abs(entering - flow))
 
-    Parameters
-    ----------
-    analysis : Analysis
-        Solved.
-    stress, edges
-        Of its webs.
-    of : Lines
-        Glue lines of its webs.
-    """
-    webs = analysis.model.webs
-    ends = web_ends(analysis)
+
+def findings(at: Solved) -> list[Finding]:
+    """Both glue lines at every end of every web and brace."""
+    webs, stress, edges, of = at.model.webs, at.webs, at.edges, at.the(lines)
+    ends = web_ends(at.analysis)
     if not len(ends.element):
         return []
-    words = {(int(k), c): text for at, c, text in of.kinds for k in at}
+    words = {(int(k), c): text for rows, c, text in of.kinds for k in rows}
     lapped = np.array([f != "between" for f in webs.face])
     first = np.minimum(webs.clear[ends.element], ends.length)
     out = []
-    for mode, source, reason, inward, length in (
-        (MODE, SOURCE, "", ends.middle, ends.length),
-        (MODE_PEAK, SOURCE_PEAK, REASON, ends.clear, first),
-    ):
+    last = ends.element
+    flow = np.abs(stress.shear[last]) * webs.thickness[last]
+    for mode, inward, length in ((MODE, ends.middle, ends.length), (MODE_PEAK, ends.clear, first)):
         for c in (0, 1):
             force = np.abs(
                 end_force(
@@ -100,17 +80,15 @@ def findings(analysis: Analysis, stress: WebStress, edges: WebEdges, of: Lines) 
                     webs.clear[inward],
                 )
             )
-            at = ends.element
-            flow = np.abs(stress.shear[at]) * webs.thickness[at]
-            total = np.where(ends.inboard, force / length + flow, np.abs(force / length - flow))
-            allowable = of.shear[at, c] * webs.lap[at, c]
+            total = together(force / length, flow, ends.inboard)
+            allowable = of.shear[last, c] * webs.lap[last, c]
             reserve = ratio(allowable, total)
             for k in np.flatnonzero(total > 0):
-                one = slice(k, k + 1)
-                words_of = f"{source}; {words[int(at[k]), c]}"
                 out.append(
-                    Finding(mode, "webs", at[one], reserve[one], total[one], allowable[one], "N/m",
-                            stress.y[at[one]], words_of, reason)
+                    mode.found(
+                        np.array([k]), reserve, total, stress.y[last], allowable=allowable, unit="N/m",
+                        element=last, source=f"{mode.source}; {words[int(last[k]), c]}",
+                    )
                 )  # fmt: skip
     return out
 
@@ -178,3 +156,43 @@ def web_ends(analysis: Analysis) -> Ends:
         np.array([row[3] for row in found], dtype=bool),
         np.array([row[4] for row in found], dtype=np.float64),
     )
+
+
+MODE = Mode(
+    name="glue at web end",
+    words="comes off its cap from its end",
+    source=(
+        "force of the web half way along over the glue from there to its end, with the shear flow: "
+        "equilibrium [computed]"
+    ),
+    block="webs",
+    find=findings,
+    ends_flight=True,
+    reason="",
+    joins=(),
+    scatter=Rule("glue", size=-1),
+    proof=sheared,
+    remains=OFF,
+    many=None,
+)
+
+MODE_PEAK = Mode(
+    name="glue at web end, first crack",
+    words="comes loose at its very end",
+    source=(
+        "force that enters over the first clear height, with the shear flow: equilibrium [computed]; about "
+        "the peak of Volkersen's lap (1938) [from memory]; length common practice, no source"
+    ),
+    block="webs",
+    find=findings,
+    ends_flight=False,
+    reason=(
+        "what cracks at the very end enters further in, where the whole glue line is checked; taper the ends "
+        "of braces"
+    ),
+    joins=(),
+    scatter=Rule("glue", size=-1),
+    proof=sheared,
+    remains=OFF,
+    many=None,
+)

@@ -14,16 +14,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from models.analysis import Analysis
 from models.strength.finding import Finding, ratio
-from models.strength.web_stress import WebStress
+from models.strength.mode import Many, Mode, Remains, Rule, sheared
+from models.strength.solved import Solved
 from models.wing.parts import Cap
 from models.woods.glue import allowable, glue
 from models.woods.wood import Material
 
 Array = NDArray[np.float64]
-
-MODE = "glue line"
 
 
 def flow_in_lap(shear: Array, thickness: Array, lap: Array) -> Array:
@@ -60,10 +58,9 @@ class Lines:
     kinds: tuple[tuple[NDArray[np.intp], int, str], ...]
 
 
-def lines(analysis: Analysis) -> Lines:
+def lines(at: Solved) -> Lines:
     """Allowable shear stress of the glue lines of all webs and braces, those alike worked out together."""
-    model = analysis.model
-    webs = model.webs
+    model, webs = at.model, at.model.webs
     alike: dict[tuple[str, int, float, int, bool], list[int]] = {}
     for k, (name, m, g, s, face) in enumerate(
         zip(webs.glue, webs.material.tolist(), webs.grain.tolist(), webs.spar.tolist(), webs.face)
@@ -71,40 +68,27 @@ def lines(analysis: Analysis) -> Lines:
         alike.setdefault((name, m, g, s, face == "between"), []).append(k)
     shear, kinds = np.zeros((len(webs.span), 2)), []
     for (name, m, grain, s, between), members in alike.items():
-        at = np.array(members, dtype=np.intp)
+        rows = np.array(members, dtype=np.intp)
         spar, wood = model.wing.spars[s], webs.materials[m]
         end_grain = between and wood.kind == "solid" and abs(np.sin(grain)) > abs(np.cos(grain))
         for c, cap in enumerate((spar.upper, spar.lower)):
             line = allowable(glue(name), wood, glued_layer(cap, between=between), grain, end_grain=end_grain)
-            shear[at, c] = line.shear
-            kinds.append((at, c, f"weakest: {line.governed_by}; {line.source}"))
+            shear[rows, c] = line.shear
+            kinds.append((rows, c, f"weakest: {line.governed_by}; {line.source}"))
     return Lines(shear, tuple(kinds))
 
 
-def findings(analysis: Analysis, stress: WebStress, of: Lines) -> list[Finding]:
+def findings(at: Solved) -> list[Finding]:
     """Both glue lines of every web and brace, per length of web."""
-    webs = analysis.model.webs
+    webs, stress, of = at.model.webs, at.webs, at.the(lines)
     flow = np.abs(stress.shear) * webs.thickness
     applied = flow_in_lap(stress.shear, webs.thickness, webs.lap)
+    reserve = ratio(of.shear, applied)
     out = []
-    for at, c, words in of.kinds:
-        there = at[applied[at, c] > 0]
-        reserve = ratio(of.shear[there, c], applied[there, c])
+    for rows, c, words in of.kinds:
+        there = rows[applied[rows, c] > 0]
         source = f"shear flow over the lap; {words}"
-        there_flow = flow[there]
-        out.append(
-            Finding(
-                MODE,
-                "webs",
-                there,
-                reserve,
-                there_flow,
-                there_flow * reserve,
-                "N/m",
-                stress.y[there],
-                source,
-            )
-        )
+        out.append(MODE.found(there, reserve[:, c], flow, stress.y, unit="N/m", source=source))
     return out
 
 
@@ -113,3 +97,26 @@ def glued_layer(cap: Cap, *, between: bool) -> Material:
     if between:
         return cap.layers[-1].material
     return max(cap.layers, key=lambda layer: float(layer.height.value.max())).material
+
+
+OFF = Remains(0.0, 0.0, "nothing", "a web that is off its cap hands over no shear flow")
+MODE = Mode(
+    name="glue line",
+    words="comes off its cap, the glue line shears",
+    source="shear flow over the lap: equilibrium [computed]",
+    block="webs",
+    find=findings,
+    ends_flight=True,
+    reason="",
+    joins=(),
+    scatter=Rule("glue", size=-1),
+    proof=sheared,
+    remains=OFF,
+    many=Many(
+        family="webs",
+        constants=lambda at: {"glue": at.the(lines).shear * at.model.webs.lap},
+        used=lambda of: (
+            np.abs(of.shear) * (of.table["webs"]["thickness"] / of.table["webs"]["glue"].min(axis=1))[:, None]
+        ),
+    ),
+)

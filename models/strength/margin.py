@@ -15,86 +15,17 @@ from numpy.typing import NDArray
 
 from models.analysis import Analysis
 from models.rounding import down
-from models.strength import (
-    brace_joint,
-    cap_bending,
-    cap_column,
-    cap_compression,
-    cap_tension,
-    cap_twist,
-    covering_edges,
-    covering_ribs,
-    covering_slack,
-    covering_tearing,
-    edge_bending,
-    glue_ends,
-    glue_line,
-    post,
-    rail_bending,
-    rail_joint,
-    rib_shear,
-    sheet_buckling,
-    sheet_strength,
-    web_buckling,
-    web_buckling_combined,
-    web_column,
-    web_combined,
-    web_direct,
-    web_shear,
-    web_splitting,
-)
-from models.strength.cap_stress import CapStress, cap_stress
+from models.strength import modes
 from models.strength.finding import Finding
-from models.strength.sheet_stress import sheet_stress
-from models.strength.web_edges import WebEdges, web_edges
-from models.strength.web_stress import WebStress, web_stress
+from models.strength.solved import Solved
 from models.structure.model import Model, Part
 
 Array = NDArray[np.float64]
 
-_JOINS = {
-    web_combined.MODE: (web_shear.MODE, web_direct.MODE, web_splitting.MODE),
-    web_buckling_combined.MODE: (web_buckling.MODE, web_column.MODE),
-}
-"""Modes that join others, and which."""
 _ALONE = 1.05
 """A mode that is this near to the reserve of those joined is named in its own words."""
 _UNLOADED = 1e6
 """A reserve beyond this is rounding: the part carries nothing."""
-_WORDS = {
-    cap_tension.MODE: "is torn",
-    cap_compression.MODE: "is crushed",
-    cap_column.MODE: "buckles",
-    cap_bending.MODE: "breaks in bending at a rib",
-    web_shear.MODE: "is sheared through",
-    web_buckling.MODE: "buckles in shear",
-    glue_line.MODE: "comes off its cap, the glue line shears",
-    cap_twist.MODE: "twists and buckles",
-    web_combined.MODE: "breaks under shear, bending and crushing together",
-    web_direct.MODE: "breaks with the caps' strain",
-    web_column.MODE: "buckles under the crushing of the bent spar",
-    web_buckling_combined.MODE: "buckles under shear and crushing together",
-    web_splitting.MODE: "splits or is crushed across its grain",
-    glue_ends.MODE: "comes off its cap from its end",
-    glue_ends.MODE_PEAK: "comes loose at its very end",
-    brace_joint.MODE: "breaks across the joint of the cut caps",
-    brace_joint.MODE_GLUE: "comes off the cut caps",
-    rail_joint.MODE: "comes off its rail",
-    rail_joint.MODE_SPAR: "comes off its spar",
-    rail_joint.MODE_CRUSHED: "crushes its cap",
-    rib_shear.MODE: "is sheared through",
-    sheet_strength.MODE: "breaks",
-    sheet_buckling.MODE: "wrinkles",
-    sheet_buckling.MODE_SHEAR: "buckles in shear",
-    sheet_buckling.MODE_BOTH: "buckles in shear and compression",
-    edge_bending.MODE: "breaks in bending",
-    covering_slack.MODE: "goes slack",
-    covering_tearing.MODE: "tears",
-    covering_ribs.MODE: "is bent sideways by the covering",
-    covering_edges.MODE: "breaks under the covering's pull",
-    post.MODE: "breaks",
-    rail_bending.MODE: "breaks in bending",
-}
 
 
 @dataclass(frozen=True)
@@ -195,19 +126,21 @@ class Margins:
         return self.load_factor * self.rows[0].reserve_factor if self.rows else float("inf")
 
 
-def check(analysis: Analysis) -> Margins:
+def check(analysis: Analysis, *, damaged: bool = False) -> Margins:
     """Check every part of an analysed wing or specimen against every mode of failure.
 
     Parameters
     ----------
     analysis : Analysis
         From `models.analysis.analyse`.
+    damaged : bool, default False
+        Something has failed: parts that inherit its load are checked besides.
 
     Returns
     -------
     Margins
     """
-    found, model = every_finding(analysis), analysis.model
+    found, model = every_finding(analysis, damaged=damaged), analysis.model
     ranked = [one for one in found if not one.reason]
     return Margins(
         _ranked(model, ranked),
@@ -218,7 +151,7 @@ def check(analysis: Analysis) -> Margins:
     )
 
 
-def every_finding(analysis: Analysis, *, counted_only: bool = False) -> list[Finding]:
+def every_finding(analysis: Analysis, *, counted_only: bool = False, damaged: bool = False) -> list[Finding]:
     """What every mode finds, element by element; those with a reason end no flight.
 
     Parameters
@@ -227,58 +160,20 @@ def every_finding(analysis: Analysis, *, counted_only: bool = False) -> list[Fin
         Solved; of it only the model and what was recovered is looked at.
     counted_only : bool
         Leave out modes all of whose findings have a reason.
+    damaged : bool
+        Ask besides what is asked of parts that inherit the load of others.
 
     Returns
     -------
     list of Finding
     """
-    caps, webs = cap_stress(analysis), web_stress(analysis)
-    edges = web_edges(analysis, caps)
-    found = [
-        *cap_tension.findings(caps),
-        *cap_compression.findings(caps),
-        *cap_bending.findings(caps),
-        *cap_column.findings(analysis, caps, edges),
-        *cap_twist.findings(analysis, caps),
-        *post.findings(analysis, caps, edges, stiff=True),
-        *([] if counted_only else post.findings(analysis, caps, edges, stiff=False)),
-        *rail_bending.findings(analysis),
-        *rail_joint.findings(analysis),
-        *rib_shear.findings(analysis),
-        *edge_bending.findings(analysis),
-    ]
-    if webs is not None and edges is not None:
-        found += _webs(analysis, caps, webs, edges, counted_only=counted_only)
-    if analysis.model.films is not None and not counted_only:
-        found += covering_slack.findings(analysis)
-        found += covering_tearing.findings(analysis)
-        found += covering_edges.findings(analysis)
-        found += covering_ribs.findings(analysis)
-    sheets = sheet_stress(analysis)
-    if sheets is not None:
-        found += sheet_strength.findings(analysis, sheets)
-        found += [] if counted_only else sheet_buckling.findings(analysis, sheets)
-    return found
-
-
-def _webs(
-    analysis: Analysis, caps: CapStress, webs: WebStress, edges: WebEdges, *, counted_only: bool
-) -> list[Finding]:
-    """All that may happen to webs, braces and their glue."""
-    glued = glue_line.lines(analysis)
-    flow = web_buckling.panel_flow(analysis, webs)
-    return [
-        *web_shear.findings(analysis, webs),
-        *web_combined.findings(analysis, webs, edges),
-        *web_direct.findings(analysis, webs, edges),
-        *web_splitting.findings(analysis, webs, edges),
-        *web_buckling.findings(analysis, webs, flow),
-        *web_column.findings(analysis, webs, edges),
-        *web_buckling_combined.findings(analysis, webs, edges, flow),
-        *glue_line.findings(analysis, webs, glued),
-        *glue_ends.findings(analysis, webs, edges, glued),
-        *([] if counted_only else brace_joint.findings(analysis, caps, edges, glued)),
-    ]
+    at = Solved(analysis)
+    asked = (
+        mode.find
+        for mode in (*modes.MODES, *(modes.DAMAGED if damaged else ()))
+        if at.has(mode.block) and (mode.ends_flight or not counted_only)
+    )
+    return [one for find in dict.fromkeys(asked) for one in find(at)]
 
 
 def _ranked(model: Model, found: list[Finding]) -> tuple[Margin, ...]:
@@ -372,24 +267,24 @@ def sentence(margins: Margins) -> str:
     load = margins.load_factor_at_first_failure()
     at = f"{load:.3g} times its load" if margins.specimen else f"{down(load)} g"
     place = ", ".join(where) or what
-    return f"{place[:1].upper()}{place[1:]} fails first, at {at}: {what} {_WORDS[_plain_mode(margins)]}."
-
-
-def _plain_mode(margins: Margins) -> str:
-    """Mode of the first failure; of one that joins others, that which does nearly all of it alone."""
-    return plain_mode(margins.rows)
+    return f"{place[:1].upper()}{place[1:]} fails first, at {at}: {what} {happens(margins.rows)}."
 
 
 def happens(rows: Sequence[Margin]) -> str:
-    """What becomes of the part that fails first, in words; `rows` the least reserve first."""
-    mode = plain_mode(rows)
-    return _WORDS.get(mode, f"fails ({mode})")
+    """What becomes of the part that fails first, in words.
+
+    Parameters
+    ----------
+    rows : sequence of Margin
+        The least reserve first, one at least.
+    """
+    return modes.named(plain_mode(rows)).words
 
 
 def plain_mode(rows: Sequence[Margin]) -> str:
     """Mode of the first of some margins; of one that joins others, that which does nearly all of it alone."""
     worst = rows[0]
-    joined = _JOINS.get(worst.mode, ())
+    joined = [mode.name for mode in modes.named(worst.mode).joins]
     for row in rows:
         if row.reserve_factor > _ALONE * worst.reserve_factor:
             break

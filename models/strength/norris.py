@@ -52,6 +52,17 @@ def left_side(stress: Array, strengths: Strengths) -> Array:
     return np.asarray(first**2 + second**2 + third**2 - np.minimum(first * second, 0.0))
 
 
+def as_column(strengths: Strengths) -> dict[str, Array]:
+    """Strengths (n) as a column of a table, (n, 5)."""
+    return {"strength": np.stack([np.asarray(s, dtype=float) for s in strengths], axis=1)}
+
+
+def many(rows: Array, strength: Array) -> Array:
+    """Share used by stresses (n, 3, n_layouts), (n, n_layouts), from a column of strengths."""
+    strengths = Strengths(*(strength[:, k, None] for k in range(5)))
+    return np.sqrt(left_side(np.moveaxis(rows, 1, 0).T, strengths))
+
+
 def strengths_of(woods: Sequence[Material]) -> Strengths:
     """Strengths of pieces (n) in their grain axes, each (n,), Pa."""
     # Pieces share few woods: looked up by identity, since telling woods apart by their figures takes longer.

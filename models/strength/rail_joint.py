@@ -9,31 +9,19 @@ file cannot say how a builder fits his doublers.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
 from models.analysis import Analysis
 from models.strength.finding import Finding, ratio
+from models.strength.mode import LOST, Layouts, Many, Mode, Remains, Rule, pressed, sheared
+from models.strength.solved import Solved
 from models.wing.parts import Rail
 from models.woods.glue import allowable, glue
 
 Array = NDArray[np.float64]
-
-MODE = "rail to tie glue"
-MODE_SPAR = "tie to spar glue"
-MODE_CRUSHED = "cap crushed under tie"
-SOURCE = (
-    "force over glued area, 45 degree spread: common practice, no source; glue: FPL report 1522 [looked up]"
-)
-SOURCE_CRUSHED = (
-    "force over the tie's foot against compression across the grain: Wood Handbook, FPL-GTR-190, table "
-    "5-3 [from "
-    "memory]"
-)
-REASON = (
-    "wood pressed across its grain has no ultimate: the foot beds in and hardens, and the tie's glue on "
-    "the webs holds"
-)
 
 
 def glued_force(areas: Array, strengths: Array) -> float:
@@ -41,15 +29,25 @@ def glued_force(areas: Array, strengths: Array) -> float:
     return float((np.asarray(areas) * np.asarray(strengths)).sum())
 
 
-def findings(analysis: Analysis) -> list[Finding]:
-    """Every tie of every rail at every spar."""
-    model = analysis.model
-    if "rail ties" not in model.structure.blocks:
-        return []
+@dataclass(frozen=True, eq=False)
+class Ties:
+    """The ties of one rail at one spar: elements `rows` (n,), the rail, the number of the spar, `y` in m,
+    which cap each goes to (n,), and the share of the rail in the model."""
+
+    rows: list[int]
+    rail: Rail
+    spar: int
+    y: float
+    cap: list[int]
+    share: float
+
+
+def ties(at: Solved) -> list[Ties]:
+    """All of a model, a rail and a spar each."""
+    model = at.model
     block = model.structure.blocks["rail ties"]
     assert block.part is not None
     rails = {r.name: r for r in model.wing.rails}
-    forces = analysis.recovered["rail ties"]["forces"].mean(axis=1)
     spar_of = {int(node): (s, c) for s, two in enumerate(model.cap_nodes) for c, row in enumerate(two)
                for node in row if node >= 0}  # fmt: skip
     pairs: dict[tuple[int, int], list[int]] = {}
@@ -58,22 +56,45 @@ def findings(analysis: Analysis) -> list[Finding]:
     out = []
     for (_, s), rows in pairs.items():
         rail = rails[model.parts[block.part[rows[0]]].place]
-        share = 0.5 if model.half and rail.y < 1e-9 else 1.0
         y = float(model.structure.nodes[block.nodes[rows[0], 0], 1])
-        sign = np.array([1.0 if spar_of[int(block.nodes[k, 0])][1] == 0 else -1.0 for k in rows])
-        each = forces[rows]
-        up = float((sign * each[:, 0]).sum())
-        total = float(np.hypot(up, np.linalg.norm(each[:, 1:3], axis=1).sum())) / share
-        for mode, strength in (
-            (MODE, _rail_glue(analysis, rail, s)),
-            (MODE_SPAR, _spar_glue(analysis, rail, s, y)),
-        ):
-            factor = ratio(np.full(len(rows), strength), np.full(len(rows), total))
-            out.append(
-                Finding(mode, "rail ties", np.array(rows), factor, np.full(len(rows), total),
-                        np.full(len(rows), total) * factor, "N", np.full(len(rows), y), SOURCE)
-            )  # fmt: skip
-        out += _crushed(analysis, rail, s, y, rows, each[:, 0] / share, spar_of, block.nodes)
+        caps = [spar_of[int(block.nodes[k, 0])][1] for k in rows]
+        out.append(Ties(rows, rail, s, y, caps, 0.5 if model.half and rail.y < 1e-9 else 1.0))
+    return out
+
+
+def constants(at: Solved) -> dict[str, Array]:
+    """Forces that the glue of the ties of a rail at a spar bears."""
+    found = at.the(ties)
+    return {
+        "to_rail": np.array([_rail_glue(at.analysis, one.rail, one.spar) for one in found]),
+        "to_spar": np.array([_spar_glue(at.analysis, one.rail, one.spar, one.y) for one in found]),
+    }
+
+
+def handed_over(of: Layouts) -> Array:
+    """Force that the ties of a rail hand over at a spar, (n, n_layouts), N, from rows (up, V_y and V_z of two
+    ties); the second may not be there."""
+    rows = of.rows("ties")
+    second = (of.table["ties"]["count"] > 1)[:, None]
+    aside = np.hypot(rows[:, 1], rows[:, 2]) + np.where(second, np.hypot(rows[:, 3], rows[:, 4]), 0.0)
+    return np.asarray(np.hypot(rows[:, 0], aside))
+
+
+def findings(at: Solved) -> list[Finding]:
+    """Every tie of every rail at every spar."""
+    forces = at.analysis.recovered["rail ties"]["forces"].mean(axis=1)
+    out = []
+    bears = at.the(constants)
+    for one, to_rail, to_spar in zip(at.the(ties), bears["to_rail"], bears["to_spar"]):
+        each, n = forces[one.rows], len(one.rows)
+        up = float((np.where(np.array(one.cap) == 0, 1.0, -1.0) * each[:, 0]).sum())
+        total = float(np.hypot(up, np.linalg.norm(each[:, 1:3], axis=1).sum())) / one.share
+        acting, there = np.full(n, total), np.full(n, one.y)
+        for mode, strength in ((MODE, to_rail), (MODE_SPAR, to_spar)):
+            factor = ratio(np.full(n, strength), acting)
+            rows = np.array(one.rows)
+            out.append(mode.found(np.arange(n), factor, acting, there, unit="N", element=rows))
+        out += _crushed(at, one, each[:, 0] / one.share)
     return out
 
 
@@ -114,24 +135,81 @@ def _spar_glue(analysis: Analysis, rail: Rail, s: int, y: float) -> float:
     return glued_force(np.array(areas), np.array(strengths))
 
 
-def _crushed(
-    analysis: Analysis,
-    rail: Rail,
-    s: int,
-    y: float,
-    rows: list[int],
-    axial: Array,
-    spar_of: dict[int, tuple[int, int]],
-    nodes: NDArray[np.intp],
-) -> list[Finding]:
-    spar = analysis.wing.spars[s]
+def _crushed(at: Solved, of: Ties, axial: Array) -> list[Finding]:
+    spar = at.model.wing.spars[of.spar]
     out = []
-    for k, force in zip(rows, axial):
+    for k, c, force in zip(of.rows, of.cap, axial):
         if force >= 0:
             continue
-        cap = (spar.upper, spar.lower)[spar_of[int(nodes[k, 0])][1]]
-        stress = -float(force) / (rail.tie_thickness * float(cap.width.at(abs(y))))
+        cap = (spar.upper, spar.lower)[c]
+        stress = -float(force) / (of.rail.tie_thickness * float(cap.width.at(abs(of.y))))
         strength = cap.layers[-1].material.compression_across
-        one = np.array([k]), np.array([strength / stress]), np.array([stress]), np.array([strength])
-        out.append(Finding(MODE_CRUSHED, "rail ties", *one, "Pa", np.array([y]), SOURCE_CRUSHED, REASON))
+        reserve, applied, y, limit = (np.array([v]) for v in (strength / stress, stress, of.y, strength))
+        one, element = np.array([0]), np.array([k])
+        out.append(MODE_CRUSHED.found(one, reserve, applied, y, allowable=limit, element=element))
     return out
+
+
+OFF = Remains(0.0, 0.0, "nothing", "a tie that is off hands over no load")
+MODE = Mode(
+    name="rail to tie glue",
+    words="comes off its rail",
+    source=(
+        "force over glued area, 45 degree spread: common practice, no source; glue: FPL report 1522 [looked "
+        "up]"
+    ),
+    block="rail ties",
+    find=findings,
+    ends_flight=True,
+    reason="",
+    joins=(),
+    scatter=Rule("glue"),
+    proof=sheared,
+    remains=OFF,
+    many=Many(
+        family="ties",
+        constants=constants,
+        used=lambda of: of.the(handed_over) / of.table["ties"]["to_rail"][:, None],
+    ),
+)
+
+MODE_SPAR = Mode(
+    name="tie to spar glue",
+    words="comes off its spar",
+    source=MODE.source,
+    block="rail ties",
+    find=findings,
+    ends_flight=True,
+    reason="",
+    joins=(),
+    scatter=Rule("glue"),
+    proof=sheared,
+    remains=OFF,
+    many=Many(
+        family="ties",
+        constants=lambda _: {},
+        used=lambda of: of.the(handed_over) / of.table["ties"]["to_spar"][:, None],
+    ),
+)
+
+MODE_CRUSHED = Mode(
+    name="cap crushed under tie",
+    words="crushes its cap",
+    source=(
+        "force over the tie's foot against compression across the grain: Wood Handbook, FPL-GTR-190, table "
+        "5-3 [from "
+        "memory]"
+    ),
+    block="rail ties",
+    find=findings,
+    ends_flight=False,
+    reason=(
+        "wood pressed across its grain has no ultimate: the foot beds in and hardens, and the tie's glue on "
+        "the webs holds"
+    ),
+    joins=(),
+    scatter=Rule("compression_across"),
+    proof=pressed,
+    remains=LOST,
+    many=None,
+)

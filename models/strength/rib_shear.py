@@ -7,41 +7,51 @@ from __future__ import annotations
 
 import numpy as np
 
-from models.analysis import Analysis
 from models.strength import norris
 from models.strength.finding import Finding
+from models.strength.mode import LOST, Many, Mode, Rule, sheared
+from models.strength.solved import Solved
+from models.woods.off_axis import Strengths
 
-MODE = "rib shear"
-SOURCE = norris.SOURCE
+
+def strengths(at: Solved) -> Strengths:
+    """Of all ribs' panels, each (n,), Pa."""
+    model = at.model
+    part = model.structure.blocks["ribs"].part
+    assert part is not None
+    woods = {round(rib.y, 9): rib.material for rib in model.wing.ribs}
+    return norris.strengths_of([woods[round(abs(model.parts[p].station or 0.0), 9)] for p in part])
 
 
-def findings(analysis: Analysis) -> list[Finding]:
+def findings(at: Solved) -> list[Finding]:
     """All ribs' panels."""
-    model = analysis.model
-    if "ribs" not in model.structure.blocks:
-        return []
+    model = at.model
     block = model.structure.blocks["ribs"]
     assert block.part is not None
-    woods = {round(rib.y, 9): rib.material for rib in model.wing.ribs}
-    at = np.array([model.parts[p].station for p in block.part], dtype=float)
-    of = [woods[round(abs(y), 9)] for y in at.tolist()]
-    strengths = norris.strengths_of(of)
-    stress = analysis.recovered["ribs"]["stress"]
-    factor = norris.factor(stress, strengths)
+    y = np.array([model.parts[p].station for p in block.part], dtype=float)
+    stress = at.analysis.recovered["ribs"]["stress"]
+    factor = norris.factor(stress, at.the(strengths))
     applied = np.sqrt(
         stress[:, 0] ** 2 + stress[:, 1] ** 2 - stress[:, 0] * stress[:, 1] + 3 * stress[:, 2] ** 2
     )
-    there = np.flatnonzero(np.isfinite(factor) & (applied > 0))
-    return [
-        Finding(
-            MODE,
-            "ribs",
-            there,
-            factor[there],
-            applied[there],
-            applied[there] * factor[there],
-            "Pa",
-            at[there],
-            SOURCE,
-        )
-    ]
+    return [MODE.found(np.isfinite(factor) & (applied > 0), factor, applied, y)]
+
+
+MODE = Mode(
+    name="rib shear",
+    words="is sheared through",
+    source=norris.SOURCE,
+    block="ribs",
+    find=findings,
+    ends_flight=True,
+    reason="",
+    joins=(),
+    scatter=Rule("shear"),
+    proof=sheared,
+    remains=LOST,
+    many=Many(
+        family="rib panels",
+        constants=lambda at: norris.as_column(at.the(strengths)),
+        used=lambda of: norris.many(of.rows("rib panels"), of.table["rib panels"]["strength"]),
+    ),
+)

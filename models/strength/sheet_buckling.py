@@ -10,31 +10,17 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from models.analysis import Analysis
-from models.strength.finding import Finding, ratio
-from models.strength.sheet_stress import SheetStress
+from models.strength.finding import Finding, ratio, reserve_of
+from models.strength.mode import BUCKLES, Mode, Remains, buckled
+from models.strength.sheet_stress import sheet_stress
+from models.strength.solved import Solved
 from models.strength.web_buckling import critical_flow
-from models.strength.web_buckling_combined import combined
+from models.strength.web_buckling_combined import used
 from models.woods.off_axis import stiffness
 
 Array = NDArray[np.float64]
 
-MODE = "sheeting wrinkling"
-MODE_SHEAR = "sheeting shear buckling"
-MODE_BOTH = "sheeting buckling, shear and compression"
-SOURCE = (
-    "simply supported orthotropic plate in compression, least over half waves: Lekhnitskii, Anisotropic "
-    "Plates, "
-    "1968; ANC-18 [both from memory]; curvature not counted"
-)
-SOURCE_SHEAR = "simply supported orthotropic plate in shear, Seydel 1933 [from memory]; curvature not counted"
-SOURCE_BOTH = "R_s^2 + R_c = 1: ANC-18 [from memory]; curvature not counted"
-REASON = (
-    "wrinkled sheeting still carries along its edges (von Karman's effective width [from memory]) and its "
-    "camber, not "
-    "counted, delays the wrinkle"
-)
-_WAVES = np.arange(1, 61)
+_WAVES = np.arange(1, 200)
 
 
 def compression_flow(length: Array, width: Array, rigidity: Array) -> Array:
@@ -63,8 +49,9 @@ def compression_flow(length: Array, width: Array, rigidity: Array) -> Array:
     return np.asarray(np.pi**2 / width**2 * (least + 2 * d3))
 
 
-def findings(analysis: Analysis, sheets: SheetStress) -> list[Finding]:
+def findings(at: Solved) -> list[Finding]:
     """All panels of sheeting, in compression, in shear and in both; elements have their panel's reserve."""
+    sheets = at.the(sheet_stress)
     first = sheets.first
     thickness = sheets.thickness[first]
     woods = [sheets.materials[e].in_bending() for e in first]
@@ -76,28 +63,78 @@ def findings(analysis: Analysis, sheets: SheetStress) -> list[Finding]:
     straight = compression_flow(sheets.length, sheets.width, rigidity) / thickness
     flow = critical_flow(sheets.length, sheets.width, thickness, woods, grain, sheets.mean[:, 2] > 0)
     sheared = flow / thickness
-    out = []
-    both = combined(shear / sheared, push / straight, np.zeros(len(push)))
-    for mode, factor, applied, source in (
-        (MODE, ratio(straight, push), push, SOURCE),
-        (MODE_SHEAR, ratio(sheared, shear), shear, SOURCE_SHEAR),
-        (MODE_BOTH, both, np.hypot(push, shear), SOURCE_BOTH),
-    ):
-        there = np.flatnonzero(np.isfinite(factor[sheets.panel]) & (applied[sheets.panel] > 0))
-        at = sheets.panel[there]
-        y = np.bincount(sheets.panel, sheets.y) / np.bincount(sheets.panel)
-        out.append(
-            Finding(
-                mode,
-                "sheeting",
-                there,
-                factor[at],
-                applied[at],
-                applied[at] * factor[at],
-                "Pa",
-                y[at],
-                source,
-                REASON,
-            )
+    both = reserve_of(used(shear / sheared, push / straight, np.zeros(len(push))))
+    panel = sheets.panel
+    y = (np.bincount(panel, sheets.y) / np.bincount(panel))[panel]
+    return [
+        mode.found(np.isfinite(factor[panel]) & (applied[panel] > 0), factor[panel], applied[panel], y)
+        for mode, factor, applied in (
+            (MODE, ratio(straight, push), push),
+            (MODE_SHEAR, ratio(sheared, shear), shear),
+            (MODE_BOTH, both, np.hypot(push, shear)),
         )
-    return out
+    ]
+
+
+REASON = (
+    "wrinkled sheeting still carries along its edges (von Karman's effective width [from memory]) and its "
+    "camber, not "
+    "counted, delays the wrinkle"
+)
+BOWS = Remains(
+    1.0,
+    1.0,
+    "its effective width",
+    "sheeting that bows goes on carrying along its edges, the share sqrt(s_cr/s) of what it would: von "
+    "Karman [from memory]",
+)
+"""By what presses it, as `models.studies.collapse` works out; it comes back flat."""
+
+MODE = Mode(
+    name="sheeting wrinkling",
+    words="wrinkles",
+    source=(
+        "simply supported orthotropic plate in compression, least over half waves: Lekhnitskii, Anisotropic "
+        "Plates, "
+        "1968; ANC-18 [both from memory]; curvature not counted"
+    ),
+    block="sheeting",
+    find=findings,
+    ends_flight=False,
+    reason=REASON,
+    joins=(),
+    scatter=BUCKLES,
+    proof=buckled,
+    remains=BOWS,
+    many=None,
+)
+
+MODE_SHEAR = Mode(
+    name="sheeting shear buckling",
+    words="buckles in shear",
+    source="simply supported orthotropic plate in shear, Seydel 1933 [from memory]; curvature not counted",
+    block="sheeting",
+    find=findings,
+    ends_flight=False,
+    reason=REASON,
+    joins=(),
+    scatter=BUCKLES,
+    proof=buckled,
+    remains=BOWS,
+    many=None,
+)
+
+MODE_BOTH = Mode(
+    name="sheeting buckling, shear and compression",
+    words="buckles in shear and compression",
+    source="R_s^2 + R_c = 1: ANC-18 [from memory]; curvature not counted",
+    block="sheeting",
+    find=findings,
+    ends_flight=False,
+    reason=REASON,
+    joins=(MODE, MODE_SHEAR),
+    scatter=BUCKLES,
+    proof=buckled,
+    remains=BOWS,
+    many=None,
+)

@@ -4,32 +4,45 @@ from __future__ import annotations
 
 import numpy as np
 
-from models.analysis import Analysis
 from models.strength import norris
-from models.strength.finding import Finding
-from models.strength.sheet_stress import SheetStress
+from models.strength.finding import Array, Finding
+from models.strength.mode import LOST, Many, Mode, Rule, torn
+from models.strength.sheet_stress import sheet_stress
+from models.strength.solved import Solved
 
-MODE = "sheeting strength"
-SOURCE = f"{norris.SOURCE}; mean over the bay"
+
+def constants(at: Solved) -> dict[str, Array]:
+    """Strengths of the strips of sheeting over a bay."""
+    sheets = at.the(sheet_stress)
+    _, member = np.unique(sheets.strip, return_index=True)
+    return norris.as_column(norris.strengths_of([sheets.materials[k] for k in member]))
 
 
-def findings(analysis: Analysis, sheets: SheetStress) -> list[Finding]:
+def findings(at: Solved) -> list[Finding]:
     """All sheeting."""
+    sheets = at.the(sheet_stress)
     strengths = norris.strengths_of(sheets.materials)
     factor = norris.factor(sheets.stress, strengths)
     along, across, shear = sheets.stress.T
     applied = np.sqrt(along**2 - along * across + across**2 + 3 * shear**2)
-    there = np.flatnonzero(np.isfinite(factor) & (applied > 0))
-    return [
-        Finding(
-            MODE,
-            "sheeting",
-            there,
-            factor[there],
-            applied[there],
-            applied[there] * factor[there],
-            "Pa",
-            sheets.y[there],
-            SOURCE,
-        )
-    ]
+    return [MODE.found(np.isfinite(factor) & (applied > 0), factor, applied, sheets.y)]
+
+
+MODE = Mode(
+    name="sheeting strength",
+    words="breaks",
+    source=f"{norris.SOURCE}; mean over the bay",
+    block="sheeting",
+    find=findings,
+    ends_flight=True,
+    reason="",
+    joins=(),
+    scatter=Rule("compression"),
+    proof=torn,
+    remains=LOST,
+    many=Many(
+        family="sheeting strips",
+        constants=constants,
+        used=lambda of: norris.many(of.rows("sheeting strips"), of.table["sheeting strips"]["strength"]),
+    ),
+)

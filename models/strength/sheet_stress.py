@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.analysis import Analysis
+from models.strength.solved import Solved
 from models.woods.off_axis import to_grain
 from models.woods.wood import Material
 
@@ -23,6 +24,10 @@ class SheetStress:
     ----------
     stress : (n, 3) float array
         In grain axes, averaged along the span over the bay in each strip of the chord, Pa.
+    strip : (n,) int array
+        Which strip of the chord over a bay each belongs to.
+    size : (n,) float array
+        Length of the element along the span, m.
     grain : (n,) float array
         From the span to the grain, towards forward, rad.
     y : (n,) float array
@@ -42,6 +47,8 @@ class SheetStress:
     """
 
     stress: Array
+    strip: Ints
+    size: Array
     grain: Array
     y: Array
     panel: Ints
@@ -53,12 +60,10 @@ class SheetStress:
     thickness: Array
 
 
-def sheet_stress(analysis: Analysis) -> SheetStress | None:
-    """Gather the sheeting of an analysis; None where it has none."""
-    model = analysis.model
+def sheet_stress(at: Solved) -> SheetStress:
+    """Gather the sheeting, where there is any."""
+    analysis, model = at.analysis, at.model
     sheets, wing = model.sheets, model.wing
-    if not len(sheets.span):
-        return None
     corners = model.structure.true_corners(model.structure.blocks["sheeting"])
     middle = corners.mean(axis=1)
     y, x = middle[:, 1], middle[:, 0]
@@ -91,6 +96,8 @@ def sheet_stress(analysis: Analysis) -> SheetStress | None:
     across = (model.bay[sheets.span[first]] == 0) & (wing.root == "symmetry") & (wing.first_bay == 0)
     return SheetStress(
         mean[within],
+        within,
+        size,
         grain,
         y,
         panel,

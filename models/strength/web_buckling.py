@@ -13,20 +13,16 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from models.analysis import Analysis
 from models.strength.finding import Finding, ratio
+from models.strength.mode import BUCKLES, Layouts, Many, Mode, Remains, buckled
 from models.strength.plate_shear import buckling_flow
+from models.strength.solved import Solved
 from models.strength.web_stress import WebStress
 from models.woods.off_axis import stiffness
 from models.woods.wood import SheetConstants
 
 Array = NDArray[np.float64]
 
-MODE = "web shear buckling"
-SOURCE = (
-    "simply supported orthotropic plate in shear, Seydel 1933 [from memory], coefficients by double sine "
-    "Ritz [computed]; bending constants of the sheet"
-)
 _TWIST = np.array([0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.25, 1.5, 2.0, 3.0])
 _ASPECT = np.linspace(0.0, 1.0, 21)
 # fmt: off
@@ -166,9 +162,28 @@ def critical_flow(
     return out
 
 
-def panel_flow(analysis: Analysis, stress: WebStress) -> Array:
+def panel_flow(at: Solved) -> Array:
     """Shear flow that buckles each web panel, for the sign of its own shear, (n_panels,), N/m."""
-    webs, first = analysis.model.webs, stress.first
+    return _flow(at, at.webs.panel_shear > 0)
+
+
+def constants(at: Solved) -> dict[str, Array]:
+    """Shear stress of either sign that buckles each panel."""
+    first = at.webs.first
+    up, down = (_flow(at, np.full(len(first), s)) / at.model.webs.thickness[first] for s in (True, False))
+    return {"flow_up": up, "flow_down": down}
+
+
+def many(of: Layouts) -> Array:
+    """The same of all panels in many layouts."""
+    table = of.table["panels"]
+    bears = np.where(of.panel_positive, table["flow_up"][:, None], table["flow_down"][:, None])
+    return np.asarray(of.panel_shear / bears)
+
+
+def _flow(at: Solved, positive: NDArray[np.bool_]) -> Array:
+    webs, stress = at.model.webs, at.webs
+    first = stress.first
     sheet = [webs.materials[m].in_bending() for m in webs.material[first]]
     bounded = np.maximum(stress.panel_length, stress.panel_clear * 1e-3)
     return critical_flow(
@@ -177,30 +192,66 @@ def panel_flow(analysis: Analysis, stress: WebStress) -> Array:
         webs.thickness[first],
         sheet,
         stress.grain[first],
-        stress.panel_shear > 0,
+        positive,
     )
 
 
-def findings(analysis: Analysis, stress: WebStress, flow: Array | None = None) -> list[Finding]:
-    """Shear buckling of all web and brace panels; every element of a panel has the panel's reserve.
+def findings(at: Solved) -> list[Finding]:
+    """Shear buckling of all web and brace panels; every element of a panel has the panel's reserve."""
+    stress = at.webs
+    applied, allowable = (
+        np.abs(stress.panel_shear),
+        at.the(panel_flow) / at.model.webs.thickness[stress.first],
+    )
+    return [on_panels(MODE, stress, ratio(allowable, applied), applied, allowable)]
+
+
+def on_panels(mode: Mode, stress: WebStress, reserve: Array, applied: Array, allowable: Array) -> Finding:
+    """A finding of panels of webs, by their elements.
 
     Parameters
     ----------
-    analysis : Analysis
-        Solved.
+    mode : Mode
+        Whose finding.
     stress : WebStress
-        Of its webs.
-    flow : (n_panels,) float array or None
-        From `panel_flow`, where it is known already.
+        Of the webs.
+    reserve, applied, allowable : (n_panels,) float array
+        See `Finding`; the reserve is infinite where nothing acts.
     """
-    flow = panel_flow(analysis, stress) if flow is None else flow
-    applied, allowable = np.abs(stress.panel_shear), flow / analysis.model.webs.thickness[stress.first]
-    reserve = ratio(allowable, applied)
     panel = stress.panel
     middle = np.bincount(panel, stress.y * stress.length) / np.bincount(panel, stress.length)
-    every = np.arange(len(panel))
-    return [
-        Finding(
-            MODE, "webs", every, reserve[panel], applied[panel], allowable[panel], "Pa", middle[panel], SOURCE
-        )
-    ]
+    figures = (v[panel] for v in (reserve, applied, middle))
+    return mode.found(np.isfinite(reserve[panel]), *figures, allowable=allowable[panel])
+
+
+FIELD = Remains(
+    0.5,
+    1.0,
+    "a tension field",
+    "plywood webs live on as tension fields, about half as stiff: Wagner's theory [from memory]",
+)
+SPLIT = Remains(
+    0.0,
+    0.0,
+    "nothing",
+    "solid sheet forms no tension field: its tension across the grain is about 1 MPa; first buckling of a "
+    "solid web is its failure (common practice, no source)",
+    FIELD,
+)
+MODE = Mode(
+    name="web shear buckling",
+    words="buckles in shear",
+    source=(
+        "simply supported orthotropic plate in shear, Seydel 1933 [from memory], coefficients by double sine "
+        "Ritz [computed]; bending constants of the sheet"
+    ),
+    block="webs",
+    find=findings,
+    ends_flight=True,
+    reason="",
+    joins=(),
+    scatter=BUCKLES,
+    proof=buckled,
+    remains=SPLIT,
+    many=Many(family="panels", constants=constants, used=many),
+)

@@ -10,34 +10,26 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from models.analysis import Analysis
-from models.strength.finding import Finding, growing
-from models.strength.web_column import panel_figures
-from models.strength.web_edges import WebEdges
-from models.strength.web_stress import WebStress
+from models.strength import web_buckling, web_column
+from models.strength.finding import Finding, growing, reserve_of
+from models.strength.mode import BUCKLES, Many, Mode, buckled
+from models.strength.solved import Solved
 
 Array = NDArray[np.float64]
 
-MODE = "web buckling, shear and crushing"
-SOURCE = (
-    "R_s^2 + R_c = 1: ANC-18 and NACA TN 1223, plates in shear and compression [from memory]; R_s and R_c "
-    "as in web shear buckling and web buckling under crushing"
-)
 
-
-def combined(shear: Array, pressed: Array, crushing: Array) -> Array:
-    """Factor k on the load at which (k R_s)^2 + k R_c1 + k^2 R_c2 = 1.
+def used(shear: Array, pressed: Array, crushing: Array) -> Array:
+    """Share used: 1/k of the factor k on the load at which (k R_s)^2 + k R_c1 + k^2 R_c2 = 1.
 
     Parameters
     ----------
-    shear, pressed, crushing : (n,) float array
+    shear, pressed, crushing : (...) float array
         R_s; R_c of the pressure that grows in proportion to the load, and of that which grows with its
         square; not negative.
 
     Returns
     -------
-    (n,) float array
-        Infinite where nothing acts.
+    (...) float array
 
     References
     ----------
@@ -46,35 +38,34 @@ def combined(shear: Array, pressed: Array, crushing: Array) -> Array:
     return growing(pressed, shear**2 + crushing)
 
 
-def findings(analysis: Analysis, stress: WebStress, edges: WebEdges, flow: Array) -> list[Finding]:
-    """All panels; every element of a panel has the panel's reserve.
+def findings(at: Solved) -> list[Finding]:
+    """All panels; every element of a panel has the panel's reserve."""
+    stress = at.webs
+    critical, pressed, crushing = at.the(web_column.panel_figures)
+    allowable = at.the(web_buckling.panel_flow) / at.model.webs.thickness[stress.first]
+    share = used(np.abs(stress.panel_shear) / allowable, pressed / critical, crushing / critical)
+    factor = reserve_of(share)
+    return [web_buckling.on_panels(MODE, stress, factor, allowable / factor, allowable)]
 
-    Parameters
-    ----------
-    analysis : Analysis
-        Solved.
-    stress, edges
-        Of its webs.
-    flow : (n_panels,) float array
-        Shear flow that buckles each panel, N/m, from `web_buckling.panel_flow`.
-    """
-    critical, pressed, crushing = panel_figures(analysis, stress, edges)
-    allowable = flow / analysis.model.webs.thickness[stress.first]
-    factor = combined(np.abs(stress.panel_shear) / allowable, pressed / critical, crushing / critical)
-    panel = stress.panel
-    there = np.flatnonzero(np.isfinite(factor[panel]))
-    at = panel[there]
-    middle = np.bincount(panel, stress.y * stress.length) / np.bincount(panel, stress.length)
-    return [
-        Finding(
-            MODE,
-            "webs",
-            there,
-            factor[at],
-            allowable[at] / factor[at],
-            allowable[at],
-            "Pa",
-            middle[at],
-            SOURCE,
-        )
-    ]
+
+MODE = Mode(
+    name="web buckling, shear and crushing",
+    words="buckles under shear and crushing together",
+    source=(
+        "R_s^2 + R_c = 1: ANC-18 and NACA TN 1223, plates in shear and compression [from memory]; R_s and "
+        "R_c as in web shear buckling and web buckling under crushing"
+    ),
+    block="webs",
+    find=findings,
+    ends_flight=True,
+    reason="",
+    joins=(web_buckling.MODE, web_column.MODE),
+    scatter=BUCKLES,
+    proof=buckled,
+    remains=web_buckling.SPLIT,
+    many=Many(
+        family="panels",
+        constants=lambda _: {},
+        used=lambda of: used(of.the(web_buckling.many), *of.the(web_column.crushed)),
+    ),
+)

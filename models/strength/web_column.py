@@ -9,20 +9,13 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from models.analysis import Analysis
-from models.strength.finding import Finding, growing
-from models.strength.web_edges import WebEdges
-from models.strength.web_stress import WebStress
+from models.strength.finding import Finding, growing, reserve_of
+from models.strength.mode import BUCKLES, Layouts, Many, Mode, Remains, buckled
+from models.strength.solved import Solved
+from models.strength.web_buckling import on_panels
 from models.woods.off_axis import turned
 
 Array = NDArray[np.float64]
-
-MODE = "web buckling under crushing"
-SOURCE = (
-    "wide column pi^2 E t^2/(12 h^2): Timoshenko and Gere, Theory of Elastic Stability, 1961 [from "
-    "memory]; "
-    "crushing M^2/(E I h) [computed]"
-)
 
 
 def column_stress(modulus: Array, thickness: Array, clear: Array) -> Array:
@@ -47,10 +40,11 @@ def column_stress(modulus: Array, thickness: Array, clear: Array) -> Array:
     return np.asarray(np.pi**2 * modulus * thickness**2 / (12 * clear**2))
 
 
-def panel_figures(analysis: Analysis, stress: WebStress, edges: WebEdges) -> tuple[Array, Array, Array]:
+def panel_figures(at: Solved) -> tuple[Array, Array, Array]:
     """Of every panel: buckling stress, mean pressure in proportion to the load, and crushing by curvature,
     Pa."""
-    webs, first = analysis.model.webs, stress.first
+    webs, stress, edges = at.model.webs, at.webs, at.edges
+    first = stress.first
     kinds = list(zip(webs.material[first].tolist(), webs.grain[first].tolist()))
     upright = {(m, g): float(turned(webs.materials[m].in_bending(), g).E_y) for m, g in set(kinds)}
     modulus = np.array([upright[kind] for kind in kinds])
@@ -60,24 +54,45 @@ def panel_figures(analysis: Analysis, stress: WebStress, edges: WebEdges) -> tup
     return critical, np.maximum(-stress.panel_upright, 0.0), crushing
 
 
-def findings(analysis: Analysis, stress: WebStress, edges: WebEdges) -> list[Finding]:
+def findings(at: Solved) -> list[Finding]:
     """All panels of webs and braces; every element of a panel has the panel's reserve."""
-    critical, pressed, crushing = panel_figures(analysis, stress, edges)
-    factor = growing(pressed / critical, crushing / critical)
-    panel = stress.panel
-    there = np.flatnonzero(np.isfinite(factor[panel]))
-    at = panel[there]
-    middle = np.bincount(panel, stress.y * stress.length) / np.bincount(panel, stress.length)
-    return [
-        Finding(
-            MODE,
-            "webs",
-            there,
-            factor[at],
-            critical[at] / factor[at],
-            critical[at],
-            "Pa",
-            middle[at],
-            SOURCE,
-        )
-    ]
+    critical, pressed, crushing = at.the(panel_figures)
+    factor = reserve_of(growing(pressed / critical, crushing / critical))
+    return [on_panels(MODE, at.webs, factor, critical / factor, critical)]
+
+
+def crushed(of: Layouts) -> tuple[Array, Array]:
+    """Shares that pressure and crushing of all panels use in many layouts, (n_panels, n_layouts)."""
+    critical = of.table["panels"]["critical"][:, None]
+    return of.panel_pressed / critical, of.panel_crushing / critical
+
+
+FLAT = Remains(
+    0.0,
+    0.0,
+    "nothing",
+    "a web that gives way between the caps no longer holds them apart, of plywood or not; what it bears "
+    "while it bows is not counted (judgement, no source)",
+)
+MODE = Mode(
+    name="web buckling under crushing",
+    words="buckles under the crushing of the bent spar",
+    source=(
+        "wide column pi^2 E t^2/(12 h^2): Timoshenko and Gere, Theory of Elastic Stability, 1961 [from "
+        "memory]; "
+        "crushing M^2/(E I h) [computed]"
+    ),
+    block="webs",
+    find=findings,
+    ends_flight=True,
+    reason="",
+    joins=(),
+    scatter=BUCKLES,
+    proof=buckled,
+    remains=FLAT,
+    many=Many(
+        family="panels",
+        constants=lambda at: {"critical": at.the(panel_figures)[0]},
+        used=lambda of: growing(*of.the(crushed)),
+    ),
+)

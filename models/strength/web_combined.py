@@ -10,18 +10,15 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from models.analysis import Analysis
-from models.strength import norris
+from models.strength import norris, web_direct, web_shear, web_splitting
 from models.strength.finding import Finding
-from models.strength.web_edges import WebEdges
+from models.strength.mode import LOST, Layouts, Mode, Rule, sheared
+from models.strength.solved import Solved
 from models.strength.web_shear import strengths_of
-from models.strength.web_stress import WebStress
 from models.woods.off_axis import Strengths, to_grain
 
 Array = NDArray[np.float64]
 
-MODE = "web shear, bending and crushing"
-SOURCE = f"{norris.SOURCE}; crushing M^2/(E I h) [computed]"
 _STEPS = 30
 _POWERS = 0.5, 100.0
 
@@ -67,9 +64,50 @@ def load_at_failure(stress: Array, crushing: Array, strengths: Strengths) -> Arr
     return np.where(acts, np.exp(log), np.inf)
 
 
-def findings(analysis: Analysis, stress: WebStress, edges: WebEdges) -> list[Finding]:
+def many(of: Layouts, least: Array | None = None) -> Array:
+    """Share used by all webs in many layouts, (n, n_layouts); 0 of those that cannot use more than `least`
+    (n_layouts,).
+
+    Norris' left side at a factor k on the load is no more than that of the sizes of all stresses, crushing
+    besides, with the least strengths and a product that adds; this bound grows with k, so that below 1 at
+    1/`least` the web lasts longer than what decides.
+    """
+    table, out = of.table["webs"], np.zeros_like(of.shear)
+    if least is None:
+        web, column = np.divmod(np.arange(out.size), out.shape[1])
+    else:
+        web, column = np.nonzero(_bound(of, 1 / np.maximum(least, 1e-300)) >= 1 - 1e-9)
+    if len(web):
+        young = table["young"][web]
+        strengths = Strengths(*table["strength"][web].T)
+        grain, zero = table["grain"][web], np.zeros(len(web))
+        upright, shear = of.upright[web, column], of.shear[web, column]
+        crushed = to_grain(zero, -of.crushing[web, column], zero, grain)
+        for along in (young * of.inner[web, 0, column], young * of.inner[web, 1, column], zero):
+            factor = load_at_failure(to_grain(along, upright, shear, grain), crushed, strengths)
+            out[web, column] = np.maximum(out[web, column], 1 / factor)
+    return out
+
+
+def _bound(of: Layouts, factor: Array) -> Array:
+    """The largest that Norris' left side can be at any load up to `factor`, (n_webs, n_layouts)."""
+    table = of.table["webs"]
+    grain = table["grain"][:, None]
+    cc, ss = np.cos(grain) ** 2, np.sin(grain) ** 2
+    cs = np.abs(np.sin(grain) * np.cos(grain))
+    along = table["young"][:, None] * np.maximum(np.abs(of.inner[:, 0]), np.abs(of.inner[:, 1]))
+    upright = np.abs(of.upright) + factor * of.crushing
+    shear = np.abs(of.shear)
+    weak = table["strength"]
+    first = (cc * along + ss * upright + 2 * cs * shear) / np.minimum(weak[:, 0], weak[:, 1])[:, None]
+    second = (ss * along + cc * upright + 2 * cs * shear) / np.minimum(weak[:, 2], weak[:, 3])[:, None]
+    third = (cs * (along + upright) + np.abs(cc - ss) * shear) / weak[:, 4, None]
+    return np.asarray(factor**2 * (first**2 + second**2 + third**2 + first * second))
+
+
+def findings(at: Solved) -> list[Finding]:
     """All webs and braces, at both edges and half way up."""
-    webs = analysis.model.webs
+    webs, stress, edges = at.model.webs, at.webs, at.edges
     one = strengths_of(webs.materials, webs.material)
     n, zero = len(stress.y), np.zeros(len(stress.y))
     along = np.concatenate([edges.young * edges.inner[:, 0], edges.young * edges.inner[:, 1], zero])
@@ -79,17 +117,22 @@ def findings(analysis: Analysis, stress: WebStress, edges: WebEdges) -> list[Fin
     strengths = Strengths(*(np.tile(np.asarray(s), 3) for s in one))
     factor = load_at_failure(linear, crushed, strengths)
     applied = np.sqrt(along**2 + three[0] ** 2 + 3 * three[1] ** 2)
-    there = np.flatnonzero(np.isfinite(factor) & (applied > 0))
-    return [
-        Finding(
-            MODE,
-            "webs",
-            there % n,
-            factor[there],
-            applied[there],
-            applied[there] * factor[there],
-            "Pa",
-            np.tile(stress.y, 3)[there],
-            SOURCE,
-        )
-    ]
+    there = np.isfinite(factor) & (applied > 0)
+    y, element = np.tile(stress.y, 3), np.tile(np.arange(n), 3)
+    return [MODE.found(there, factor, applied, y, element=element)]
+
+
+MODE = Mode(
+    name="web shear, bending and crushing",
+    words="breaks under shear, bending and crushing together",
+    source=f"{norris.SOURCE}; crushing M^2/(E I h) [computed]",
+    block="webs",
+    find=findings,
+    ends_flight=True,
+    reason="",
+    joins=(web_shear.MODE, web_direct.MODE, web_splitting.MODE),
+    scatter=Rule("shear"),
+    proof=sheared,
+    remains=LOST,
+    many=None,
+)

@@ -11,21 +11,14 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from models.analysis import Analysis
 from models.strength import norris
 from models.strength.finding import Finding, ratio
-from models.strength.web_edges import WebEdges
+from models.strength.mode import LOST, Layouts, Many, Mode, Rule, torn
+from models.strength.solved import Solved
 from models.strength.web_shear import strengths_of
-from models.strength.web_stress import WebStress
 from models.woods.off_axis import Strengths, to_grain
 
 Array = NDArray[np.float64]
-
-MODE = "web direct stress"
-SOURCE = (
-    "f/F + f_b/F_b = 1 at the caps' strain: ANC-18, Design of Wood Aircraft Structures [from memory]; off "
-    "the grain Norris, FPL report 1816 [from memory]"
-)
 
 
 def strength_along(grain: Array, strengths: Strengths, *, tension: bool) -> Array:
@@ -55,37 +48,94 @@ def strength_along(grain: Array, strengths: Strengths, *, tension: bool) -> Arra
     return norris.factor(to_grain(zero + sign, zero, zero, grain), strengths)
 
 
-def findings(analysis: Analysis, stress: WebStress, edges: WebEdges) -> list[Finding]:
-    """Direct stress of all webs and braces at both caps."""
-    webs = analysis.model.webs
+def strip_used(
+    young: Array,
+    axis: Array,
+    inner: Array,
+    outer: Array,
+    lapped: Array,
+    pull: Array,
+    push: Array,
+    bend: Array,
+) -> tuple[Array, Array]:
+    """Share of the strength used by a web's edge at one cap, and its stress.
+
+    Parameters
+    ----------
+    young : (...) float array
+        Along the span, Pa.
+    axis, inner, outer : (...) float array
+        Strains, as in `web_edges`.
+    lapped : (...) bool array
+        Glued on the cap's face, not let in between the caps.
+    pull, push, bend : (...) float array
+        Strengths along the span, Pa.
+
+    Returns
+    -------
+    share, stress : (...) float array
+        f/F + f_b/F_b, and f + f_b in Pa.
+
+    References
+    ----------
+    ANC-18, Design of Wood Aircraft Structures (from memory).
+    """
+    mean = young * np.where(lapped, axis, inner)
+    extra = np.where(lapped, np.maximum(np.abs(young * outer) - np.abs(mean), 0.0), 0.0)
+    return np.where(mean > 0, mean / pull, -mean / push) + extra / bend, np.abs(mean) + extra
+
+
+def constants(at: Solved) -> dict[str, Array]:
+    """Strengths along the span."""
+    webs, grain = at.model.webs, at.webs.grain
     strengths = strengths_of(webs.materials, webs.material)
     rupture = np.array([m.bending for m in webs.materials])[webs.material]
     bent = strengths._replace(tension=rupture, compression=rupture)
-    pull, push, bend = (
-        strength_along(stress.grain, s, tension=t)
-        for s, t in ((strengths, True), (strengths, False), (bent, True))
+    return {
+        "lapped": np.array([f != "between" for f in webs.face]),
+        "pull": strength_along(grain, strengths, tension=True),
+        "push": strength_along(grain, strengths, tension=False),
+        "bend": strength_along(grain, bent, tension=True),
+    }
+
+
+def many(of: Layouts) -> Array:
+    """Most that either edge uses of all webs in many layouts."""
+    table = of.table["webs"]
+    young, *bounds = (table[name][:, None] for name in ("young", "lapped", "pull", "push", "bend"))
+    bounds[0] = bounds[0].astype(bool)
+    upper, lower = (
+        strip_used(young, of.axis[:, c], of.inner[:, c], of.outer[:, c], *bounds)[0] for c in (0, 1)
     )
+    return np.maximum(upper, lower)
+
+
+def findings(at: Solved) -> list[Finding]:
+    """Direct stress of all webs and braces at both caps."""
+    stress, edges, bounds = at.webs, at.edges, at.the(constants).values()
     out = []
-    lapped = np.array([f != "between" for f in webs.face])
     for c in (0, 1):
-        mean = edges.young * np.where(lapped, edges.axis[:, c], edges.inner[:, c])
-        outer = edges.young * edges.outer[:, c]
-        extra = np.where(lapped, np.maximum(np.abs(outer) - np.abs(mean), 0.0), 0.0)
-        share = np.where(mean > 0, mean / pull, -mean / push) + extra / bend
-        fibre = np.abs(mean) + extra
+        strains = (v[:, c] for v in (edges.axis, edges.inner, edges.outer))
+        share, fibre = strip_used(edges.young, *strains, *bounds)
         factor = ratio(np.ones(len(share)), share)
-        there = np.flatnonzero(share > 0)
-        out.append(
-            Finding(
-                MODE,
-                "webs",
-                there,
-                factor[there],
-                fibre[there],
-                fibre[there] * factor[there],
-                "Pa",
-                stress.y[there],
-                SOURCE,
-            )
-        )
+        out.append(MODE.found(share > 0, factor, fibre, stress.y))
     return out
+
+
+MODE = Mode(
+    name="web direct stress",
+    words="breaks with the caps' strain",
+    source=(
+        "f/F + f_b/F_b = 1 at the caps' strain: ANC-18, Design of Wood Aircraft Structures [from memory]; "
+        "off the grain Norris, FPL report 1816 [from memory]"
+    ),
+    block="webs",
+    find=findings,
+    ends_flight=True,
+    reason="",
+    joins=(),
+    scatter=Rule("tension"),
+    proof=torn,
+    remains=LOST,
+    many=Many(family="webs", constants=constants, used=many),
+)

@@ -11,16 +11,13 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from models.analysis import Analysis
-from models.strength.finding import Finding
-from models.strength.web_stress import WebStress
+from models.strength.finding import Finding, ratio
+from models.strength.mode import LOST, Layouts, Many, Mode, Rule, sheared
+from models.strength.solved import Solved
 from models.woods.off_axis import Strengths, interaction, to_grain
 from models.woods.wood import Material
 
 Array = NDArray[np.float64]
-
-MODE = "web shear"
-SOURCE = "mean shear over the clear height; Norris, FPL report 1816 [from memory]"
 
 
 def shear_at(grain: Array, shear: Array, strengths: Strengths) -> Array:
@@ -56,24 +53,39 @@ def strengths_of(materials: tuple[Material, ...], which: NDArray[np.intp]) -> St
     return Strengths(*table[which].T)
 
 
-def findings(analysis: Analysis, stress: WebStress) -> list[Finding]:
+def findings(at: Solved) -> list[Finding]:
     """Shear of all webs and braces."""
-    webs = analysis.model.webs
-    applied = np.abs(stress.shear)
+    webs, stress = at.model.webs, at.webs
     used = shear_at(stress.grain, stress.shear, strengths_of(webs.materials, webs.material))
-    there = used > 0
-    element = np.flatnonzero(there)
-    reserve = 1 / used[there]
-    return [
-        Finding(
-            MODE,
-            "webs",
-            element,
-            reserve,
-            applied[there],
-            applied[there] * reserve,
-            "Pa",
-            stress.y[there],
-            SOURCE,
-        )
-    ]
+    return [MODE.found(used > 0, ratio(np.ones(len(used)), used), np.abs(stress.shear), stress.y)]
+
+
+def constants(at: Solved) -> dict[str, Array]:
+    """Share used by 1 Pa of shear of either sign."""
+    webs, grain = at.model.webs, at.webs.grain
+    strengths = strengths_of(webs.materials, webs.material)
+    up, down = (shear_at(grain, np.full(len(grain), sign), strengths) for sign in (1.0, -1.0))
+    return {"shear_up": up, "shear_down": down}
+
+
+def many(of: Layouts) -> Array:
+    """The same of all webs in many layouts."""
+    table = of.table["webs"]
+    each = np.where(of.shear >= 0, table["shear_up"][:, None], table["shear_down"][:, None])
+    return np.asarray(np.abs(of.shear) * each)
+
+
+MODE = Mode(
+    name="web shear",
+    words="is sheared through",
+    source="mean shear over the clear height; Norris, FPL report 1816 [from memory]",
+    block="webs",
+    find=findings,
+    ends_flight=True,
+    reason="",
+    joins=(),
+    scatter=Rule("shear"),
+    proof=sheared,
+    remains=LOST,
+    many=Many(family="webs", constants=constants, used=many),
+)

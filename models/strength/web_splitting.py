@@ -11,82 +11,123 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from models.analysis import Analysis
-from models.strength.finding import Finding, growing, ratio
-from models.strength.web_edges import WebEdges
-from models.strength.web_stress import WebStress
-from models.woods.off_axis import to_grain
+from models.strength.finding import Finding, growing, reserve_of
+from models.strength.mode import LOST, Layouts, Many, Mode, Rule, sheared
+from models.strength.solved import Solved
 
 Array = NDArray[np.float64]
 
-MODE = "web splitting"
-SOURCE = (
-    "greatest stress across the grain against tension or compression across: Wood Handbook, FPL-GTR-190, "
-    "chapter 5 [from memory]; crushing M^2/(E I h) [computed]"
-)
-REASON = (
-    "grain upright: a crack between two fibres leaves the rest of the panel working between its glue lines "
-    "(common practice, no source)"
-)
 
-
-def factor_across(linear: Array, crushing: Array, tension: Array, compression: Array) -> Array:
-    """Factor k on the load at which k linear - k^2 crushing reaches a strength across the grain.
+def used_across(linear: Array, crushing: Array, tension: Array, compression: Array) -> Array:
+    """Share of the strength across the grain that is used: 1/k of the factor k on the load at which
+    k linear - k^2 crushing reaches it.
 
     Parameters
     ----------
-    linear, crushing : (n,) float array
+    linear, crushing : (...) float array
         Stress across the grain in proportion to the load, tension positive, and pressure that grows with its
         square, not negative, Pa.
-    tension, compression : (n,) float array
+    tension, compression : (...) float array
         Across the grain, Pa.
 
     Returns
     -------
-    (n,) float array
-        Infinite where nothing acts. Pressure that would relieve a tension is not counted on.
+    (...) float array
+        0 where nothing acts. Pressure that would relieve a tension is not counted on.
 
     References
     ----------
     Greatest-stress criterion: Jones, Mechanics of Composite Materials, chapter 2 (from memory).
     """
-    torn = ratio(tension, np.maximum(linear, 0.0))
     crushed = growing(np.maximum(-linear, 0.0) / compression, crushing / compression)
-    return np.minimum(torn, crushed)
+    return np.maximum(np.maximum(linear, 0.0) / tension, crushed)
 
 
-def findings(analysis: Analysis, stress: WebStress, edges: WebEdges) -> list[Finding]:
+def across_grain(along: Array, upright: Array, shear: Array, grain: Array) -> Array:
+    """Stress across the grain.
+
+    Parameters
+    ----------
+    along, upright, shear : (...) float array
+        Along the span, upright, and in shear, Pa.
+    grain : (...) float array
+        From the span to the grain, rad.
+
+    Returns
+    -------
+    (...) float array
+        Pa.
+
+    References
+    ----------
+    Mohr's circle (textbook).
+    """
+    s, c = np.sin(grain), np.cos(grain)
+    return np.asarray(s**2 * along + c**2 * upright - 2 * s * c * shear)
+
+
+def constants(at: Solved) -> dict[str, Array]:
+    """Which webs can split so that it ends the flight: of solid wood, the grain along the span."""
+    webs, grain = at.model.webs, at.webs.grain
+    solid = np.array([m.kind == "solid" for m in webs.materials])[webs.material]
+    return {"splits": np.where(np.sin(grain) ** 2 > np.cos(grain) ** 2, 0.0, solid)}
+
+
+def many(of: Layouts) -> Array:
+    """The same of all webs in many layouts."""
+    table = of.table["webs"]
+    out = np.zeros_like(of.shear)
+    at = np.flatnonzero(table["splits"])
+    if len(at):
+        grain, young = table["grain"][at, None], table["young"][at, None]
+        tension, compression = table["strength"][at, 2, None], table["strength"][at, 3, None]
+        crushing = np.cos(grain) ** 2 * of.crushing[at]
+        for along in (young * of.inner[at, 0], young * of.inner[at, 1], 0.0 * of.shear[at]):
+            own = across_grain(along, of.upright[at], of.shear[at], grain)
+            out[at] = np.maximum(out[at], used_across(own, crushing, tension, compression))
+    return out
+
+
+def findings(at: Solved) -> list[Finding]:
     """All webs of solid wood, at both edges and half way up."""
-    webs = analysis.model.webs
+    webs, stress, edges = at.model.webs, at.webs, at.edges
     solid = np.array([m.kind == "solid" for m in webs.materials])[webs.material]
     tension = np.array([m.tension_across for m in webs.materials])[webs.material]
     compression = np.array([m.compression_across for m in webs.materials])[webs.material]
     zero = np.zeros(len(solid))
     across = np.sin(stress.grain) ** 2, np.cos(stress.grain) ** 2
-    factors, largest = [], []
+    shares, largest = [], []
     for along in (edges.young * edges.inner[:, 0], edges.young * edges.inner[:, 1], zero):
-        own = to_grain(along, stress.upright, stress.shear, stress.grain)[:, 1]
+        own = across_grain(along, stress.upright, stress.shear, stress.grain)
         crushing = across[1] * edges.crushing
-        factors.append(factor_across(own, crushing, tension, compression))
+        shares.append(used_across(own, crushing, tension, compression))
         largest.append(np.abs(own) + crushing)
-    factor, applied = np.min(factors, axis=0), np.max(largest, axis=0)
-    out = []
-    for upright in (False, True):
-        there = np.flatnonzero(
-            solid & ((across[0] > across[1]) == upright) & np.isfinite(factor) & (applied > 0)
-        )
-        out.append(
-            Finding(
-                MODE,
-                "webs",
-                there,
-                factor[there],
-                applied[there],
-                applied[there] * factor[there],
-                "Pa",
-                stress.y[there],
-                SOURCE,
-                REASON if upright else "",
-            )
-        )
-    return out
+    factor, applied = reserve_of(np.max(shares, axis=0)), np.max(largest, axis=0)
+    there = solid & np.isfinite(factor) & (applied > 0)
+    upright = across[0] > across[1]
+    return [
+        MODE.found(there & ~upright, factor, applied, stress.y),
+        MODE.found(there & upright, factor, applied, stress.y, spared=True),
+    ]
+
+
+MODE = Mode(
+    name="web splitting",
+    words="splits or is crushed across its grain",
+    source=(
+        "greatest stress across the grain against tension or compression across: Wood Handbook, FPL-GTR-190, "
+        "chapter 5 [from memory]; crushing M^2/(E I h) [computed]"
+    ),
+    block="webs",
+    find=findings,
+    ends_flight=True,
+    reason=(
+        "grain upright: a crack between two fibres leaves the rest of the panel working between its glue "
+        "lines (common practice, no source)"
+    ),
+    joins=(),
+    scatter=Rule("tension_across"),
+    proof=sheared,
+    remains=LOST,
+    many=Many(family="webs", constants=constants, used=many),
+)

@@ -1,7 +1,7 @@
 """What follows the first failure: break what broke, solve again, until the wing can carry no more.
 
 Sequentially linear: at each step the damaged wing is loaded in proportion from nothing, the part with the
-least reserve fails, and its stiffness and strength fall to what it still carries (`KEEPS`). The load factors
+least reserve fails, and its stiffness and strength fall to what its mode says remains. The load factors
 of the steps are what the wing holds in each state of damage; the highest of them is the collapse load, and
 where every later one lies below the first, the load that broke the first part goes on to break the rest.
 Method: Rots, Sequentially linear continuum model for concrete fracture, 2001 (from memory). Damage is counted
@@ -11,9 +11,8 @@ Inertia of the breaking (a part lets go in no time) is left out, which is not.
 Sheeting that bows is no failure: from its buckling load on it keeps the effective width of von Karman,
 b sqrt(s_cr/s), so that the caps take over its share of the bending.
 
-A sound wing's caps and webs fail first, and `models.strength` checks those. Once they have, edges, sheeting
-and the edges of spanwise-grained webs inherit their load, and are checked here besides, on the stress along
-their grain.
+A sound wing's caps and webs fail first. Once they have, edges and the edges of spanwise-grained webs inherit
+their load, and are checked besides, on the stress along their grain (`models.strength.along_grain`).
 """
 
 from __future__ import annotations
@@ -32,10 +31,14 @@ from fea.solve import Mechanism, factorise
 from models.analysis import Analysis, solve, spar_motion, wing_twist
 from models.rounding import down
 from models.strength import Margin, check
+from models.strength.margin import happens as happens_to
+from models.strength.mode import LOST, Remains
+from models.strength.modes import named
+from models.strength.sheet_buckling import BOWS
+from models.strength.web_buckling import FIELD
 from models.structure import ACROSS_CHORD, Model, build
 from models.structure.model import Part
 from models.wing.parts import Wing
-from models.woods.wood import Material
 
 Array = NDArray[np.float64]
 
@@ -61,87 +64,6 @@ stiffness which is left to it."""
 
 
 @dataclass(frozen=True)
-class Remains:
-    """What a part still carries after one kind of failure.
-
-    Parameters
-    ----------
-    stiffness : float
-        Share of its stiffness.
-    strength : float
-        Share of its strength up to its second failure, after which it is gone; 0: it is gone at once.
-    words : str
-        For the table.
-    why : str
-        Reason and source.
-    """
-
-    stiffness: float
-    strength: float
-    words: str
-    why: str
-
-
-_LOST = Remains(0.0, 0.0, "nothing", "wood breaks in tension and shear without a plateau [from memory]")
-_CRUSHED = Remains(
-    0.3,
-    0.5,
-    "half its force",
-    "a kink band crushes on at a plateau below the first peak (Da Silva and Kyriakides 2007, abstract looked "
-    "up); half the force and 0.3 of the stiffness are a judgement, no source",
-)
-_BOWED = Remains(
-    0.3,
-    0.5,
-    "half its force",
-    "a buckled column holds its Euler force while it bows, until its bent fibres break; half of it is a "
-    "judgement, no source",
-)
-_FIELD = Remains(
-    0.5,
-    1.0,
-    "a tension field",
-    "plywood webs live on as tension fields, about half as stiff: Wagner's theory [from memory]",
-)
-_OFF = Remains(0.0, 0.0, "nothing", "a web that is off its cap hands over no shear flow")
-_SPLIT = Remains(
-    0.0,
-    0.0,
-    "nothing",
-    "solid sheet forms no tension field: its tension across the grain is about 1 MPa; first buckling of a "
-    "solid web is its failure (common practice, no source)",
-)
-_RELEASED = Remains(0.0, 0.0, "nothing", "a broken post neither holds the caps apart nor turns them")
-
-
-def remains(mode: str, kind: str, *, ply: bool = False) -> Remains:
-    """What a part still carries after failing in a mode.
-
-    Parameters
-    ----------
-    mode : str
-        Of `models.strength`.
-    kind : str
-        Of the part: "cap", "web", "post", "rail", "sheeting" ...
-    ply : bool
-        The part is plywood.
-
-    Returns
-    -------
-    Remains
-    """
-    if kind == "cap":
-        if any(word in mode for word in ("buckling", "column", "twist")):
-            return _BOWED
-        return _CRUSHED if "compression" in mode else _LOST
-    if kind == "post":
-        return _RELEASED
-    if "buckling" in mode:
-        return _FIELD if ply else _SPLIT
-    return _OFF if "glue" in mode else _LOST
-
-
-@dataclass(frozen=True)
 class Step:
     """One failure of the sequence.
 
@@ -153,6 +75,8 @@ class Step:
         What fails.
     mode : str
         How.
+    words : str
+        What the part does, as the check says it.
     second : bool
         It had failed before and carried a rest, which goes now.
     keeps : Remains
@@ -168,6 +92,7 @@ class Step:
     load_factor: float
     part: Part
     mode: str
+    words: str
     second: bool
     keeps: Remains
     tip_deflection: float
@@ -377,7 +302,7 @@ class DamagedWing:
         part, keeps = step.part, step.keeps
         if keeps.strength > 0:
             self.left[part] = (keeps.stiffness, keeps.strength)
-            if keeps is _FIELD:
+            if keeps is FIELD:
                 self.dropped.add((part, step.mode))
             return
         self.gone.add(part)
@@ -445,13 +370,15 @@ class DamagedWing:
         twist = float(wing_twist(at)[1][-1])
         grown = n / at.load_factor
         second = worst.part in self.left and (worst.part, worst.mode) not in self.dropped
-        keeps = remains(worst.mode, worst.part.kind, ply=worst.part in self.ply)
+        keeps = named(worst.mode).remains
+        keeps = (keeps.ply if worst.part in self.ply else None) or keeps
         return Step(
             n,
             worst.part,
             worst.mode,
+            happens_to(rows),
             second,
-            _LOST if second else keeps,
+            LOST if second else keeps,
             float(motion) * grown,
             twist * grown,
             self.work / work,
@@ -469,9 +396,8 @@ class DamagedWing:
     def _margins(self, analysis: Analysis) -> list[Margin]:
         """Reserves of what is left, the least first; of parts with a rest, those of the rest."""
         out = []
-        for row in [*check(analysis).rows, *inherited(analysis)]:
-            wrinkle = row.part.kind == "sheeting" and is_wrinkling(row.mode)
-            if row.part in self.gone or (row.part, row.mode) in self.dropped or wrinkle:
+        for row in check(at_its_edges(analysis), damaged=True).rows:
+            if row.part in self.gone or (row.part, row.mode) in self.dropped:
                 continue
             _, strength = self.left.get(row.part, (1.0, 1.0))
             out.append(replace(row, reserve_factor=row.reserve_factor * strength))
@@ -560,62 +486,21 @@ def _without(wing: Wing, part: Part) -> Wing:
     return replace(wing, spars=tuple(spars))
 
 
-def is_wrinkling(mode: str) -> bool:
-    """Whether a mode of sheeting is its buckling."""
-    return "buckling" in mode or "wrinkl" in mode
-
-
-def panel_stress(length: Array, width: Array, thickness: Array, d1: Array, d2: Array, d3: Array) -> Array:
-    """Compression that buckles a simply supported orthotropic panel.
-
-    Parameters
-    ----------
-    length, width : (n,) float array
-        Along and across the compression, m.
-    thickness : (n,) float array
-        m.
-    d1, d2, d3 : (n,) float array
-        Bending rigidity along and across the compression, and D12 + 2 D66, N m.
-
-    Returns
-    -------
-    (n,) float array
-        (pi^2/(t b^2)) min over m of [D1 (m b/a)^2 + 2 D3 + D2 (a/(m b))^2], Pa.
-
-    References
-    ----------
-    Lekhnitskii, Anisotropic Plates (from memory).
-    """
-    waves = np.arange(1, 200)[:, None]
-    ratio = (waves * width / length) ** 2
-    return np.asarray(np.pi**2 / (thickness * width**2) * (d1 * ratio + 2 * d3 + d2 / ratio).min(axis=0))
-
-
 def sheet_buckling(analysis: Analysis) -> dict[Part, float]:
     """Load factor from which on each panel of sheeting (one bay of one side and surface) bows.
 
-    A reserve of `models.strength` where it has one for the panel; else the flat, simply supported orthotropic
-    panel between two ribs and between the edges of the sheet, under its greatest mean compression along the
-    span. Curvature, which helps, is left out.
+    The least reserve of `models.strength` in whatever makes sheeting bow.
 
     Parameters
     ----------
     analysis : Analysis
         The sound wing.
     """
-    model = analysis.model
-    block = model.structure.blocks.get("sheeting")
-    if not isinstance(block, Membranes):
-        return {}
-    found = check(analysis)
-    known = {
+    return {
         row.part: row.reserve_factor * analysis.load_factor
-        for row in sorted((*found.rows, *found.secondary), key=lambda r: -r.reserve_factor)
-        if row.part.kind == "sheeting" and is_wrinkling(row.mode)
+        for row in reversed(check(analysis).secondary)
+        if named(row.mode).remains is BOWS
     }
-    if known:
-        return known
-    return _flat_panels(analysis, block)
 
 
 def sheet_pressure(analysis: Analysis) -> dict[Part, float]:
@@ -639,6 +524,22 @@ def sheet_pressure(analysis: Analysis) -> dict[Part, float]:
     return {model.parts[k]: float(mean[k]) / analysis.load_factor for k in np.flatnonzero(total)}
 
 
+def at_its_edges(analysis: Analysis) -> Analysis:
+    """The same with the sheeting's stress along the span as its edges bear it, which do not bow: what is
+    recovered is the mean over a panel that has bowed. Shear and what lies across stay as handed on."""
+    block = analysis.model.structure.blocks.get("sheeting")
+    if not isinstance(block, Membranes):
+        return analysis
+    stress = analysis.recovered["sheeting"]["stress"].copy()
+    which = np.where(_spanwise(block), 0, 1)
+    stress[np.arange(len(stress)), which] = _along_span(analysis, block)[0]
+    return replace(analysis, recovered={**analysis.recovered, "sheeting": {"stress": stress}})
+
+
+def _spanwise(block: Membranes) -> NDArray[np.bool_]:
+    return np.asarray(np.abs(block.grain[:, 1]) > np.abs(block.grain[:, 0]))
+
+
 def _along_span(analysis: Analysis, block: Membranes) -> tuple[Array, Array]:
     """Stress along the span (the grain's or the one across it, whichever lies nearer) and area, of unbowed
     sheeting."""
@@ -646,159 +547,8 @@ def _along_span(analysis: Analysis, block: Membranes) -> tuple[Array, Array]:
     corners = assembly.corners("sheeting")
     moves = analysis.solution.displacements[:, :, analysis.case]
     stress = block.recover(corners, assembly.element_displacements("sheeting", moves))["stress"]
-    spanwise = np.abs(block.grain[:, 1]) > np.abs(block.grain[:, 0])
     area = np.linalg.norm(np.cross(corners[:, 2] - corners[:, 0], corners[:, 3] - corners[:, 1]), axis=1) / 2
-    return np.where(spanwise, stress[:, 0], stress[:, 1]), area
-
-
-def _flat_panels(analysis: Analysis, block: Membranes) -> dict[Part, float]:
-    model = analysis.model
-    assert block.part is not None
-    pressure = sheet_pressure(analysis)
-    corners = analysis.solution.assembly.corners("sheeting")
-    rigidity = model.structure.blocks["sheeting plates"].constitutive  # type: ignore[attr-defined]
-    spanwise = np.abs(block.grain[:, 1]) > np.abs(block.grain[:, 0])
-    out = {}
-    for number in np.unique(block.part):
-        part = model.parts[number]
-        on = np.flatnonzero(block.part == number)
-        if pressure[part] <= 0 or part.spar:  # what lies on a cap goes with it
-            continue
-        span = model.sheets.span[on]
-        length = float(model.y[span.max() + 1] - model.y[span.min()])
-        # Between two spars or edges; a sheet that runs across a spar is held there.
-        width = _clear_width(model, corners[on[span == span.min()]])
-        t = float(block.thickness[on[0]])
-        rigid = rigidity[on[0]] * t**3 / 12
-        along, across = (rigid[0, 0], rigid[1, 1]) if spanwise[on[0]] else (rigid[1, 1], rigid[0, 0])
-        values = (length, width, t, along, across, rigid[0, 1] + 2 * rigid[2, 2])
-        critical = float(panel_stress(*(np.array([v]) for v in values))[0])
-        out[part] = critical / pressure[part]
-    return out
-
-
-def _clear_width(model: Model, corners: Array) -> float:
-    """Greatest chordwise run of panels between spars, m."""
-    x, y = corners[:, :, 0], float(corners[:, :, 1].mean())
-    held = np.array([float(s.x.at(abs(y))) for s in model.wing.spars if s.y_end > abs(y)])
-    marks = np.sort(np.concatenate([[x.min()], held[(held > x.min()) & (held < x.max())], [x.max()]]))
-    return float(np.diff(marks).max())
-
-
-INHERITED = "stress along the grain"
-"""Mode of parts that carry the load of others that have failed."""
-_SOURCE = "f/F + f_b/F_b = 1 along the grain: ANC-18, Design of Wood Aircraft Structures [from memory]"
-
-
-def inherited(analysis: Analysis) -> list[Margin]:
-    """Reserves of edges, sheeting and the edges of spanwise-grained webs, by part, along their grain.
-
-    Parameters
-    ----------
-    analysis : Analysis
-        Solved, in whatever state of damage.
-
-    Returns
-    -------
-    list of Margin
-        Worst of each part.
-    """
-    model, assembly = analysis.model, analysis.solution.assembly
-    found: dict[int, tuple[float, float, float, float]] = {}
-
-    def add(block: str, used: Array, stress: Array, allowable: Array) -> None:
-        parts = model.structure.blocks[block].part
-        assert parts is not None
-        y = assembly.corners(block)[:, :, 1].mean(axis=1)
-        for e in np.flatnonzero(used > 0):
-            number = int(parts[e])
-            if number not in found or used[e] > found[number][0]:
-                found[number] = (float(used[e]), float(stress[e]), float(allowable[e]), float(y[e]))
-
-    if "edges" in model.structure.blocks:
-        add("edges", *_edges(analysis))
-    sheeting = model.structure.blocks.get("sheeting")
-    if isinstance(sheeting, Membranes):
-        woods = [model.wing.sheets[int(k)].material for k in model.sheets.sheet]
-        moves = analysis.solution.displacements[:, :, analysis.case]
-        own = assembly.element_displacements("sheeting", moves)
-        stress = sheeting.recover(assembly.corners("sheeting"), own)["stress"]
-        limit = _limit(stress[:, 0], woods)
-        shear = np.array([w.shear for w in woods])
-        kept = analysis.recovered["sheeting"]["stress"]  # bowed sheeting hands on less shear
-        used = np.sqrt((stress[:, 0] / limit) ** 2 + (kept[:, 2] / shear) ** 2)
-        add("sheeting", used, np.abs(stress[:, 0]), limit)
-    if "webs" in model.structure.blocks:
-        add("webs", *_web_edges(analysis))
-    return [_margin(model.parts[k], *row) for k, row in found.items()]
-
-
-def _margin(part: Part, used: float, applied: float, allowable: float, y: float) -> Margin:
-    return Margin(
-        INHERITED, part, part.spar, part.bay, part.side, 1 / used, applied, allowable, "Pa", y, _SOURCE
-    )
-
-
-def _limit(stress: Array, woods: list[Material]) -> Array:
-    """Strength along the grain by the sign of the stress, Pa."""
-    strengths = np.array([(w.tension, w.compression) for w in woods]).reshape(-1, 2)
-    return np.where(stress > 0, strengths[:, 0], strengths[:, 1])
-
-
-def _edges(analysis: Analysis) -> tuple[Array, Array, Array]:
-    """Share of the strength used, stress and strength of the edges' beams."""
-    model = analysis.model
-    block = model.structure.blocks["edges"]
-    assert block.part is not None
-    made = {e.kind: e.material for e in model.wing.edges}
-    woods = [made[model.parts[p].place] for p in block.part]
-    assert model.edges is not None
-    direct, bent = model.edges.stress(analysis.recovered["edges"]["forces"])
-    limit = np.stack([_limit(direct[:, k], woods) for k in (0, 1)], axis=1)
-    rupture = np.array([w.bending for w in woods])[:, None]
-    used = np.abs(direct) / limit + bent / rupture
-    row, worst = np.arange(len(used)), used.argmax(axis=1)
-    return used[row, worst], (np.abs(direct) + bent)[row, worst], limit[row, worst]
-
-
-def _web_edges(analysis: Analysis) -> tuple[Array, Array, Array]:
-    """Share of the strength used by the stretch of the edges of webs and braces whose grain runs along the
-    span."""
-    model, assembly = analysis.model, analysis.solution.assembly
-    webs = model.webs
-    corners = assembly.corners("webs")
-    moves = analysis.solution.displacements[:, :, analysis.case]
-    own = assembly.element_displacements("webs", moves)[:, :, :3]
-    strain = np.zeros((len(corners), 2))
-    for side, (a, b) in enumerate(((0, 1), (3, 2))):
-        run = corners[:, b] - corners[:, a]
-        strain[:, side] = np.einsum("ei,ei->e", own[:, b] - own[:, a], run) / np.einsum("ei,ei->e", run, run)
-    woods = [webs.materials[m] for m in webs.material]
-    stress = strain * np.array([w.E_L for w in woods])[:, None]
-    limit = np.stack([_limit(stress[:, k], woods) for k in (0, 1)], axis=1)
-    along = np.abs(np.cos(webs.grain)) > np.abs(np.sin(webs.grain))
-    used = np.where(along[:, None], np.abs(stress) / limit, 0.0)
-    row, worst = np.arange(len(used)), used.argmax(axis=1)
-    return used[row, worst], np.abs(stress)[row, worst], limit[row, worst]
-
-
-_WORDS = (
-    (INHERITED, "breaks"),
-    ("web shear buckling", "buckles in shear"),
-    ("web buckling", "buckles"),
-    ("web shear", "is sheared through"),
-    ("web direct", "breaks"),
-    ("glue", "comes off, its glue line sheared"),
-    ("splitting", "splits"),
-    ("cap tension", "is torn"),
-    ("cap compression", "is crushed"),
-    ("cap buckling", "buckles as a column"),
-    ("cap twist", "buckles by twisting"),
-    ("bending", "breaks in bending"),
-    ("shear", "is sheared through"),
-    ("sheeting strength", "breaks"),
-    ("post", "breaks"),
-)
+    return np.where(_spanwise(block), stress[:, 0], stress[:, 1]), area
 
 
 def happens(step: Step, *, side: bool = True) -> str:
@@ -812,8 +562,7 @@ def happens(step: Step, *, side: bool = True) -> str:
         Name the side.
     """
     name = step.part.name if side else step.part.name_without_side
-    verb = next((w for key, w in _WORDS if key in step.mode), f"fails ({step.mode})")
-    return f"{name} {'gives up its rest' if step.second else verb}"
+    return f"{name} {'gives up its rest' if step.second else step.words}"
 
 
 def sentences(story: Collapse) -> list[str]:

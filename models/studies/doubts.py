@@ -6,8 +6,8 @@ What it does is the slope of the load at first failure times that deviation. A s
 that a piece is stiff by, of the modulus that counts in it (along the grain in sticks, sheeting and braces, in
 shear in webs and ribs, as in `models.studies.scatter.pieces`); how the movements change with it is solved for
 exactly, K du = -K_piece u, with one factor for all pieces. The failure mode's own code then judges the part
-that fails first under movements moved a little, several wings side by side, and the rules of
-`models.studies.scatter.modes` say what strength and size do beside that.
+that fails first under movements moved a little, several wings side by side, and the modes' rules say what
+strength and size do beside that.
 
 Only the piece that fails and those others that change the strain energy of the failing part most are judged:
 what the others do is less, as far as their strain energy tells. Another part may come to fail first; slopes
@@ -29,9 +29,9 @@ from fea.solve import Factor, factorise
 from models.analysis import Analysis
 from models.strength import Margin, Margins
 from models.strength.margin import every_finding
+from models.strength.modes import named
 from models.structure.model import Model
 from models.studies.scatter.draws import column_factor
-from models.studies.scatter.modes import rule_of
 from models.studies.scatter.pieces import Pieces, pieces_of
 from models.studies.scatter.stack import side_by_side
 from models.studies.scatter.states import FORCES, slenderness_of
@@ -124,7 +124,7 @@ def doubts(analysis: Analysis, margins: Margins, *, others: int = TOLD) -> list[
     factor = factorise(analysis.solution.assembly, pinned(analysis.solution.assembly))
     pulls = _pulls(analysis, pieces)
     near = _nearest(analysis, pieces, part, own, pulls, factor)
-    near = near[: max(others - bool(rule_of(first.mode).strength), 0)]
+    near = near[: max(others - bool(named(first.mode).scatter.strength), 0)]
     columns = ([own] if own >= 0 else []) + near
     moved = dict(zip(columns, np.moveaxis(_solved(factor, -pulls[:, :, columns]), -1, 0)))
     slopes = _slopes(analysis, pieces, first, part, own, moved)
@@ -188,7 +188,7 @@ class _Slopes:
 def _slopes(
     analysis: Analysis, pieces: Pieces, first: Margin, part: int, own: int, moved: dict[int, Array]
 ) -> _Slopes:
-    rule = rule_of(first.mode)
+    rule = named(first.mode).scatter
     stiff = list(moved)
     columns = [*stiff, *([own] if own >= 0 else [])]  # the last one is the size of the failing piece
     moves = analysis.solution.displacements[:, :, [analysis.case]]
@@ -256,7 +256,7 @@ def _ranked(
         name = name.replace("spar spar", "spar")
         found.append(Doubt(figure, name, piece.material.name, variation, load * slope * variation, source))
 
-    rule = rule_of(first.mode)
+    rule = named(first.mode).scatter
     if rule.strength == "glue":
         joint = glue(glue_names()[0])
         source = cite(tables()["glues"]["scatter"])

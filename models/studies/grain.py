@@ -20,6 +20,7 @@ from models.strength import (
     check,
     glue_ends,
     glue_line,
+    modes,
     sentence,
     web_buckling,
     web_buckling_combined,
@@ -29,10 +30,10 @@ from models.strength import (
     web_shear,
     web_splitting,
 )
-from models.strength.cap_stress import cap_stress
+from models.strength.solved import Solved
 from models.strength.spar_moment import moments
-from models.strength.web_edges import WebEdges, web_edges
-from models.strength.web_stress import WebStress, web_stress
+from models.strength.web_edges import WebEdges
+from models.strength.web_stress import WebStress
 from models.wing.parts import GRAIN_UPRIGHT, Wing
 
 Array = NDArray[np.float64]
@@ -46,28 +47,21 @@ ANGLES = {
 """Directions that are tried: angle from the span towards upright, rad."""
 
 MODES = (
-    web_shear.MODE,
-    web_combined.MODE,
-    glue_line.MODE,
-    glue_ends.MODE,
-    web_buckling.MODE,
-    web_buckling_combined.MODE,
-    web_column.MODE,
-    web_direct.MODE,
-    web_splitting.MODE,
+    web_shear.MODE.name,
+    web_combined.MODE.name,
+    glue_line.MODE.name,
+    glue_ends.MODE.name,
+    web_buckling.MODE.name,
+    web_buckling_combined.MODE.name,
+    web_column.MODE.name,
+    web_direct.MODE.name,
+    web_splitting.MODE.name,
 )
 """What a web may fail in."""
 
 _FAR = 100.0
 """Reserve factors above this are not told apart."""
-_PLAIN = (
-    web_shear.MODE,
-    glue_line.MODE,
-    web_buckling.MODE,
-    web_column.MODE,
-    web_splitting.MODE,
-    web_direct.MODE,
-)
+_PLAIN = [name for name in MODES if name != glue_ends.MODE.name and not modes.named(name).joins]
 
 
 @dataclass(frozen=True)
@@ -208,10 +202,10 @@ def with_grain(wing: Wing, angle: float) -> Wing:
 def web_bays(analysis: Analysis, margins: Margins) -> tuple[WebBay, ...]:
     """Every web of an analysis with its sizes, reserves and share of bending; braces left out."""
     model = analysis.model
-    stress, caps = web_stress(analysis), cap_stress(analysis)
-    edges = web_edges(analysis, caps)
-    if stress is None or edges is None:
+    at = Solved(analysis)
+    if not at.has("webs"):
         return ()
+    stress, caps, edges = at.webs, at.caps, at.edges
     webs, parts = model.webs, model.structure.blocks["webs"].part
     assert parts is not None
     ends = {(row.part, row.mode): row.reserve_factor for row in (*margins.secondary, *margins.rows)}
@@ -219,8 +213,8 @@ def web_bays(analysis: Analysis, margins: Margins) -> tuple[WebBay, ...]:
     of_caps, of_webs = moments(analysis, caps, edges)
     _, place = np.unique(webs.spar * (len(model.y) + 1) + webs.span, return_inverse=True)
     whole = np.abs(of_caps + np.bincount(place, of_webs)[place])
-    critical = web_buckling.panel_flow(analysis, stress) / webs.thickness[stress.first]
-    glue_args = (analysis, stress, edges, glue_line.lines(analysis))
+    critical = at.the(web_buckling.panel_flow) / webs.thickness[stress.first]
+    glue_args = (analysis, stress, edges, at.the(glue_line.lines))
     found = []
     for p, first in enumerate(stress.first.tolist()):
         if webs.brace[first]:
@@ -231,7 +225,7 @@ def web_bays(analysis: Analysis, margins: Margins) -> tuple[WebBay, ...]:
         members = np.flatnonzero(stress.panel == p)
         length = stress.length[members]
         share = float((np.abs(of_webs[members]) * length).sum() / (whole[members] * length).sum())
-        strength = reserves[web_shear.MODE] * np.abs(stress.shear[members]).max()
+        strength = reserves[web_shear.MODE.name] * np.abs(stress.shear[members]).max()
         clear, thickness = float(stress.panel_clear[p]), float(webs.thickness[first])
         found.append(
             WebBay(
@@ -329,7 +323,7 @@ def _stubby(upright: Direction, along: Direction) -> str:
     ratios = [b.slenderness for b in along.bays]
     least = min(along.bays, key=lambda b: b.buckles_above / b.slenderness)
     other = min(upright.bays, key=lambda b: b.buckles_above / b.slenderness)
-    buckling = {web_buckling.MODE, web_buckling_combined.MODE, web_column.MODE}
+    buckling = {web_buckling.MODE.name, web_buckling_combined.MODE.name, web_column.MODE.name}
     governed = [b for d in (upright, along) for b in d.bays if b.governs in buckling]
     text = (
         f"The clear depth is {_range(ratios)} thicknesses. The panel nearest to buckling "
@@ -365,13 +359,14 @@ def _glue(upright: Direction, along: Direction) -> str:
     worse = [
         (a, b)
         for a, b in zip(upright.bays, along.bays)
-        if glue_line.MODE in a.reserves
-        and a.reserves[glue_line.MODE] < 0.95 * b.reserves.get(glue_line.MODE, 0)
+        if glue_line.MODE.name in a.reserves
+        and a.reserves[glue_line.MODE.name] < 0.95 * b.reserves.get(glue_line.MODE.name, 0)
     ]
     if not worse:
         return ""
-    ratio = float(np.median([a.reserves[glue_line.MODE] / b.reserves[glue_line.MODE] for a, b in worse]))
-    turned = sum(a.governs in (glue_line.MODE, glue_ends.MODE) for a, _ in worse)
+    glue = glue_line.MODE.name
+    ratio = float(np.median([a.reserves[glue] / b.reserves[glue] for a, b in worse]))
+    turned = sum(a.governs in (glue_line.MODE.name, glue_ends.MODE.name) for a, _ in worse)
     return (
         f"In {len(worse)} of {len(along.bays)} panels upright grain costs glue, since it crosses the "
         f"grain of "
@@ -382,11 +377,11 @@ def _glue(upright: Direction, along: Direction) -> str:
 
 def _bending(upright: Direction, along: Direction) -> str:
     pairs = list(zip(upright.bays, along.bays))
-    loaded = [two for two in pairs if two[1].reserves.get(web_direct.MODE, np.inf) <= _FAR]
+    loaded = [two for two in pairs if two[1].reserves.get(web_direct.MODE.name, np.inf) <= _FAR]
     a, b = max(loaded or pairs, key=lambda two: two[1].bending_share - two[0].bending_share)
     cut = min(along.bays, key=lambda w: w.glue_if_cut)
     shares = f"{100 * a.bending_share:.1f} % upright and {100 * b.bending_share:.1f} % along the span"
-    stressed = f"{_short(a.reserves.get(web_direct.MODE))} and {_short(b.reserves.get(web_direct.MODE))}"
+    stressed = " and ".join(_short(one.reserves.get(web_direct.MODE.name)) for one in (a, b))
     return (
         f"Where it changes most (bay {b.bay}, {_spar(b.spar)}) one web carries {shares} of the spar's "
         f"bending, "

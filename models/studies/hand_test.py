@@ -18,6 +18,7 @@ from models.analysis import Analysis, spar_motion
 from models.covering import slack_share, wrinkled
 from models.loads.hand_test import BadHandLoad, HandLoad, hand_loads, held, loaded_nodes, rib_station
 from models.strength import covering_slack
+from models.strength.solved import Solved
 from models.structure import ACROSS_CHORD, Model, Part, build
 from models.wing.parts import Wing
 
@@ -161,7 +162,7 @@ def hold_covered(
     found = []
     for column in range(len(loads)):
         one = replace(analysis, case=column, recovered=analysis.solution.recover(column))
-        films = covering_slack.findings(one)[0]
+        films = covering_slack.findings(Solved(one))[0]
         if not len(films.reserve):
             found.append(Slack(np.inf, None, 0.0))
             continue

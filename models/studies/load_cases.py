@@ -27,13 +27,12 @@ from models.loads.cases import load_cases as every_case
 from models.loads.diagrams import SectionForces, of_elements, of_loads
 from models.loads.elevons import flap_lift, rolling_moment
 from models.strength import Margin, Margins, check, rounded_down
-from models.strength.sheet_buckling import MODE, MODE_BOTH, MODE_SHEAR
+from models.strength.modes import named
+from models.strength.sheet_buckling import BOWS
 from models.structure import build
 from models.wing.parts import Wing
 
 Array = NDArray[np.float64]
-
-_BOWS = (MODE, MODE_SHEAR, MODE_BOTH)
 
 
 @dataclass(frozen=True, eq=False)
@@ -217,7 +216,7 @@ def _result(situation: Situation, case: CaseLoads, solution: Solution, k: int) -
     weakest = margins.rows[0] if margins.rows else None
     y, twist = wing_twist(analysis, k)
     moves = from_centre(model, solution.displacements[:, :, k])
-    bows = [m for m in margins.secondary if m.mode in _BOWS and m.reserve_factor < 1]
+    bows = [m for m in margins.secondary if named(m.mode).remains is BOWS and m.reserve_factor < 1]
     return CaseResult(
         case,
         weakest.reserve_factor if weakest is not None else math.inf,

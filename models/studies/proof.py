@@ -1,7 +1,7 @@
 """A static proof test: up to which load factor it may go without harm to a sound wing, and what it proves.
 
 Wood that is stressed beyond its proportional limit has begun to crush or to tear and does not come back. So
-every part and mode is allowed a stated share of its strength (`SHARES`), and the least of them sets the
+every part and mode is allowed a share of its strength that the mode states, and the least of them sets the
 highest load of the test. A test that is held for a minute strains wood more than the same load for the
 second that a pull-up lasts; what passing it proves is stated for the spread of load and the duration tried,
 and for nothing else.
@@ -18,8 +18,11 @@ from models.analysis import Analysis
 from models.loads.pull_up import GRAVITY
 from models.rounding import down
 from models.strength import Margin, check
+from models.strength.mode import Share
+from models.strength.modes import named
+from models.strength.sheet_buckling import BOWS
 from models.structure import ACROSS_CHORD
-from models.studies.collapse import DamagedWing, is_wrinkling
+from models.studies.collapse import DamagedWing
 from models.wing.parts import Wing
 
 Array = NDArray[np.float64]
@@ -35,26 +38,6 @@ PER_DECADE = 0.075
 memory)."""
 TARGET = (1.0, 1.15)
 """Proof load over the highest load factor expected in flight, least and most (common practice, no source)."""
-_SOFTWOODS = ("spruce", "cedar", "redcedar", "pine", "fir", "hemlock", "larch", "cypress")
-
-
-@dataclass(frozen=True)
-class Share:
-    """What share of a strength a proof test may use, and where that is from."""
-
-    value: float
-    source: str
-
-
-_HARD = Share(
-    0.75,
-    "proportional limit 75 % of crushing strength, hardwoods (balsa is one): ANC-18, 2.1000 [looked up]",
-)
-_SOFT = Share(0.80, "proportional limit 80 % of crushing strength, softwoods: ANC-18, 2.1001 [looked up]")
-_THIRDS = "limit load is two thirds of the ultimate: 14 CFR 23.303 and 23.305 [from memory]"
-_TORN = Share(2 / 3, f"bending and tension of wood: {_THIRDS}")
-_SHEARED = Share(2 / 3, f"shear of wood and glue: {_THIRDS}")
-_BUCKLED = Share(0.8, "0.8 of the buckling load: dents make it bow early (common practice, no source)")
 
 
 def share_of(mode: str, materials: tuple[str, ...]) -> Share:
@@ -75,19 +58,7 @@ def share_of(mode: str, materials: tuple[str, ...]) -> Share:
     ----------
     ANC-18, Design of Wood Aircraft Structures, 1951, 2.1000 and 2.1001 (looked up).
     """
-    pressed = _SOFT if materials and all(_is_soft(m) for m in materials) else _HARD
-    if "buckling" in mode or "twist" in mode or "wrinkl" in mode:
-        # A cap's column curve ends in crushing: no more than the proportional limit.
-        return pressed if mode.startswith("cap") else _BUCKLED
-    if "shear" in mode or "glue" in mode or "split" in mode:
-        return _SHEARED
-    if "compression" in mode or "crush" in mode or "column" in mode or mode == "rib post":
-        return pressed
-    return _TORN
-
-
-def _is_soft(material: str) -> bool:
-    return any(word in material.lower() for word in _SOFTWOODS)
+    return named(mode).proof(materials)
 
 
 @dataclass(frozen=True)
@@ -223,7 +194,7 @@ def proof(
     lesser = [
         row
         for row in state.margins.secondary
-        if row.reserve_factor * asked < highest and not is_wrinkling(row.mode)
+        if row.reserve_factor * asked < highest and named(row.mode).remains is not BOWS
     ]
     out = Proof(
         tuple(limits),

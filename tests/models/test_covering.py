@@ -14,6 +14,7 @@ from models.analysis import analyse, spar_motion, wing_twist
 from models.covering import cover, field, wrinkled
 from models.loads.hand_test import HandLoad
 from models.strength import check, covering_edges, covering_ribs, covering_slack, covering_tearing
+from models.strength.solved import Solved
 from models.structure import build
 from models.studies.hand_test import half, hold, hold_covered
 from models.wing.airfoil import half_thickness
@@ -143,7 +144,7 @@ def test_goes_slack_in_proportion_to_its_tautness(covered):
     assert covered.slack_part.kind == "covering"
     assert covered.slack_part.place == "upper"  # pressed by bending
     # At that load the lesser principal force of one strip is gone, and of none before.
-    start, change, _ = covering_slack.strips(covered.taut)
+    start, change, _ = covering_slack.strips(Solved(covered.taut))
     share = covered.slack_load / covered.taut.load_factor
     least = principal(start + share * change)[1]
     assert_allclose(least.min(), 0, atol=1e-9 * start.max())
@@ -253,7 +254,7 @@ def test_weak_film_tears_and_strong_film_later():
     least = []
     for text in (FILM + 'strength = "2 MPa"\n', weak, FILM):
         rows = cover(read_text(WING + text)).taut_margins.secondary
-        least.append(min(r.reserve_factor for r in rows if r.mode == covering_tearing.MODE))
+        least.append(min(r.reserve_factor for r in rows if r.mode == covering_tearing.MODE.name))
     assert least[0] == 0  # torn by its own tension of 60 N/m
     assert 0 < least[1] < least[2]
 
@@ -266,7 +267,8 @@ def test_taut_film_bends_the_last_rib_and_thick_ones_less():
         assert len(set(found.station.tolist())) == 1  # of the other ribs both sides pull
         assert (found.start > 0).all()
         rows = check(cover(read_text(text + FILM.replace("60 N/m", tension))).taut).secondary
-        least.append(min((r.reserve_factor for r in rows if r.mode == covering_ribs.MODE), default=np.inf))
+        bent = [r.reserve_factor for r in rows if r.mode == covering_ribs.MODE.name]
+        least.append(min(bent, default=np.inf))
     assert least[1] < least[0]
     assert least[1] < least[2]
     # Film that ends inside the span pulls the rib where it ends.

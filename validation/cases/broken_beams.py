@@ -101,7 +101,7 @@ def faced(density: float) -> list[tuple[str, float]]:
             '[woods.foam]\nlike = "music wire"\ndensity = "21 kg/m3"\nE_L = "35.483 MPa"\nnu_LT = 0.3\n'
         )
         rows = reserves(beam(arm / MM, 20.6375, width / MM, 0.79375, "face", web, extra=woods))
-        crushed = next(row for row in rows if row.mode == cap_compression.MODE)
+        crushed = next(row for row in rows if row.mode == cap_compression.MODE.name)
         out.append((rows[0].mode, 2 * crushed.reserve_factor / force))
     return out
 
@@ -127,7 +127,7 @@ def balsa_on_foam() -> Iterator[Result]:
     yield Result(
         "F1",
         "upper face crushed first, share of the beams",
-        float(np.mean([mode == cap_compression.MODE for mode, _ in by_modulus])),
+        float(np.mean([mode == cap_compression.MODE.name for mode, _ in by_modulus])),
         1.0,
         "",
         None,

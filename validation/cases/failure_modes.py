@@ -402,7 +402,7 @@ def _web_both() -> Iterator[Result]:
     rigidity = np.array([[[1.0, 0.3, 0.0], [0.3, 1.0, 0.0], [0.0, 0.0, 0.35]]])
     for share in (0.25, 0.5, 0.75):
         exact = _shear_left(_one(1.0), _one(1.0), rigidity, share)
-        rule = float(web_buckling_combined.combined(_one(np.sqrt(1 - share)), _one(0.0), _one(share))[0])
+        rule = 1 / float(web_buckling_combined.used(_one(np.sqrt(1 - share)), _one(0.0), _one(share))[0])
         yield Result(
             "web-buckling-shear-and-crushing",
             f"shear left to a square plate at {share:g} of its compression, rule over series",
@@ -438,7 +438,7 @@ def _shear_left(length: Array, width: Array, rigidity: Array, share: float) -> f
 
 def _web_splitting() -> Iterator[Result]:
     name, wood = "web-splitting", material("balsa", density=160.0)
-    factor = web_splitting.factor_across(
+    factor = 1 / web_splitting.used_across(
         np.array([1e6, 0.0]),
         np.array([0.0, 1e6]),
         np.full(2, wood.tension_across),
@@ -517,7 +517,7 @@ def _brace_glue() -> Iterator[Result]:
     name = "brace-glue-caps-cut"
     analysis = analyse(read_wing("trainer"))
     rows = {row.mode: row for row in check(analysis).secondary}
-    section, line = rows[brace_joint.MODE], rows[brace_joint.MODE_GLUE]
+    section, line = rows[brace_joint.MODE.name], rows[brace_joint.MODE_GLUE.name]
     model = analysis.model
     k = int(np.flatnonzero(model.webs.brace)[0])
     height = float(model.webs.clear[k] + model.webs.lap[k].sum())
@@ -537,23 +537,17 @@ def _brace_glue() -> Iterator[Result]:
 
 
 def _rails() -> Iterator[Result]:
-    share, stress = rail_bending.used(
-        np.array([[[-144.0, 0, 0, 0, 2.88, 0]]]),
-        _one(0.012),
-        _one(0.012),
-        _one(60e6),
-        _one(50e6),
-        _one(100e6),
-    )
+    figures = (-144.0, 2.88, 0.0, 0.012, 0.012, 60e6, 50e6, 100e6)
+    share, stress = rail_bending.used(*(_one(v) for v in figures))
     for name, what, found, published, unit in (
         (
             "rail-bending",
             "12 x 12 mm: 144 N over 50 MPa, 2.88 N m over 100 MPa",
-            float(share[0, 0]),
+            float(share[0]),
             0.12,
             "",
         ),
-        ("edge-bending", "12 x 12 mm: stress of 144 N and 2.88 N m", float(stress[0, 0]), 11e6, "Pa"),
+        ("edge-bending", "12 x 12 mm: stress of 144 N and 2.88 N m", float(stress[0]), 11e6, "Pa"),
         (
             "rail-to-tie-glue",
             "12 x 20 mm at 4 MPa",
@@ -597,7 +591,8 @@ def _post() -> Iterator[Result]:
     )
     k = np.pi * np.sqrt(11.9e9 / (8 * along))
     length = k * 0.01
-    used = float(post.used(*(_one(v) for v in (-1.0, 0.0, 0.01, 0.01, length, 11.9e9, 65e6, along, 70e6)))[0])
+    unit = post.unit(*(_one(v) for v in (0.01, 0.01, length, 11.9e9, 65e6, along, 70e6)))
+    used = float(post.shares(_one(-1.0), _one(0.0), _one(0.0), *unit)[0])
     yield _rounded(
         name,
         "10 x 10 mm post at L/d = K over its crushing force",

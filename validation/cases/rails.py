@@ -15,6 +15,7 @@ from models.analysis import Analysis
 from models.loads.engine import at_engine
 from models.strength import rail_bending, rail_joint
 from models.strength.finding import Finding
+from models.strength.solved import Solved
 from models.structure import Model, build
 from models.structure.spars import sheet_moduli
 from models.studies import rail_shear
@@ -100,9 +101,9 @@ def worked() -> list[Result]:
     assembly = Assembly(model.structure)
     solution = statics(assembly, Loads(at_engine(model, (0, 0, -FORCE, 0, 0, 0))))
     analysis = Analysis(model, solution, 0, None, 1.0, solution.recover(0))
-    bending = _worst(rail_bending.findings(analysis), rail_bending.MODE)
+    bending = _worst(rail_bending.findings(Solved(analysis)), rail_bending.MODE.name)
     shear = _worst(rail_shear.findings(analysis), rail_shear.MODE)
-    glued = _worst(rail_joint.findings(analysis), rail_joint.MODE)
+    glued = _worst(rail_joint.findings(Solved(analysis)), rail_joint.MODE.name)
     line = allowable(glue(rail.glue), rail.material, rail.tie_material, rail.tie_grain)
     area = HEIGHT * (CAP_WIDTH + HEIGHT)
     modes = engine_modes(model, *natural_modes(assembly, 40))

@@ -10,10 +10,10 @@ from fea.elements.bar import Bars
 from fea.reanalysis import Variants
 from fea.solve import statics
 from fea.structure import Loads, Structure, Supports
+from models.strength.mode import Rule
 from models.structure.model import Part
 from models.studies.scatter.draws import STIFF_AND_STRONG, Spread, draw_halves
 from models.studies.scatter.interval import share_interval
-from models.studies.scatter.modes import Rule
 from models.studies.scatter.rare import chance_below
 from models.studies.scatter.states import Pair, States
 from validation.case import Case, Result

@@ -19,8 +19,8 @@ from fea.solve import factorise, statics
 from fea.structure import Block, Loads, Structure, Supports
 from models.analysis import Analysis, analyse
 from models.section import rectangle_torsion
+from models.strength.sheet_buckling import compression_flow
 from models.studies.buckling import buckle
-from models.studies.collapse import panel_stress
 from models.wing.reading import read
 from validation.case import Case, Result
 from validation.meshes import along_y, beams, chain, grid, moduli, moved, rectangle, section
@@ -202,14 +202,14 @@ def plate_in_compression(
 
 
 def formula_in_compression(sheet: tuple[float, float, float, float], across: bool, ratio: float) -> float:
-    """The same by `models.studies.collapse.panel_stress`, Pa."""
+    """The same by `models.strength.sheet_buckling.compression_flow`, Pa."""
     e_1, e_2, g, nu = sheet
     t, width = 1.5 * MM, 100 * MM
     bend = t**3 / 12 / (1 - nu**2 * e_2 / e_1)
     d_1, d_2 = (e_2 * bend, e_1 * bend) if across else (e_1 * bend, e_2 * bend)
     d_3 = nu * e_2 * bend + 2 * g * t**3 / 12
-    values = (ratio * width, width, t, d_1, d_2, d_3)
-    return float(panel_stress(*(np.array([v]) for v in values))[0])
+    rigidity = np.array([[[d_1, d_3, 0.0], [d_3, d_2, 0.0], [0.0, 0.0, 0.0]]])
+    return float(compression_flow(np.array([ratio * width]), np.array([width]), rigidity)[0] / t)
 
 
 def plates() -> list[Result]:

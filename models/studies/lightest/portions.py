@@ -44,7 +44,7 @@ Marks = NDArray[np.bool_]
 
 _OF_SPARS = ("caps", "webs", "web plates", "strips", "posts")
 """Blocks whose elements belong to a spar."""
-_OF_NODES = ("plates", "rails", "ties")
+_OF_NODES = ("rib panels", "sheeting strips", "rails", "ties")
 """Families of things whose portion follows from the nodes that their rows read."""
 _NEAR = 1e-9
 _BESIDE = 1e-6
@@ -133,7 +133,7 @@ def renumbered(portion: Portion, numbers: Ints) -> Portion:
 
 
 def _is_number(name: str) -> bool:
-    return name == "id" or name.startswith("id_")
+    return name.startswith("id_")
 
 
 class Rows:

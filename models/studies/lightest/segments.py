@@ -53,7 +53,8 @@ FAMILIES = (
     "posts",
     "rails",
     "ties",
-    "plates",
+    "rib panels",
+    "sheeting strips",
     "ends",
 )
 LINKS = {

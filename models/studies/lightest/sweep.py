@@ -17,9 +17,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.chain import End, inward, outward
+from models.strength import glue_ends, post
 from models.structure.model import Part
 from models.studies.lightest.condensed import Condensed
-from models.studies.lightest.judge import Judged, Run, Stack, joined_runs, post_shares
+from models.studies.lightest.judge import END, POST, Judged, Run, Stack, joined_runs
 from models.studies.lightest.places import Places, distinct
 from models.studies.lightest.segments import Segment
 
@@ -297,12 +298,12 @@ class _State:
         store = self.posts
         if first:
             table = stack.table.get("posts")
-            if table is None or not len(table.get("id", ())):
+            if not table:
                 return
             at = np.flatnonzero(table["station"] == self.station)
             if not len(at):
                 return
-            axial, moment, pressed = judged.posts()
+            axial, moment, pressed = judged.posts(at_cut=True)
             for name, value in (
                 ("axial", axial[at]),
                 ("moment", moment[at]),
@@ -311,7 +312,7 @@ class _State:
             ):
                 self._kept(name, len(at))[:, rows] += value
             store.setdefault("spars", table["spar"][at])
-            for name in ("tear", "crush", "bend", "id"):
+            for name in ("tear", "crush", "bend", POST):
                 store.setdefault(name, table[name][at])
             return
         sides = stack.table.get("post sides")
@@ -388,7 +389,7 @@ class _State:
                     end.length,
                     None if at is None else judged.end_flow(at)[columns],
                     None if at is None else table["glue"][at],
-                    None if at is None else int(table["id_end"][at]),
+                    None if at is None else int(table[END][at]),
                     None if middle is None else judged.end_force(middle)[:, columns],
                 )
                 continue
@@ -396,8 +397,8 @@ class _State:
             assert middle is not None
             flow = judged.end_flow(at)[columns]
             force = judged.end_force(middle)[:, columns] / end.length
-            total = force + flow if end.inboard else np.abs(force - flow)
-            numbers.append(int(table["id_end"][at]))
+            total = glue_ends.together(force, flow, end.inboard)
+            numbers.append(int(table[END][at]))
             shares.append((total / table["glue"][at][:, None]).max(axis=0))
         return np.array(numbers, dtype=np.intp), np.array(shares).reshape(len(numbers), len(columns))
 
@@ -407,8 +408,10 @@ class _State:
         """Modes that straddle the cut, and the answers."""
         if "spars" in self.posts:
             kept = self.posts
-            share = post_shares(kept, kept["axial"], kept["moment"], kept["pressed"], kept["open"] > 0)
-            self._take(share.max(axis=0), kept["id"][share.argmax(axis=0)])
+            moment = np.where(kept["open"] > 0, kept["moment"], 0.0)
+            unit = (kept[name][:, None] for name in ("tear", "crush", "bend"))
+            share = post.shares(kept["axial"], moment, kept["pressed"], *unit)
+            self._take(share.max(axis=0), kept[POST][share.argmax(axis=0)])
         for slot in self.glue:
             for side in (True, False):
                 if side in slot.known:

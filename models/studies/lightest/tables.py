@@ -9,7 +9,7 @@ webbed bays follow `models.strength.cap_stress`, means over a clear height `mode
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -19,20 +19,16 @@ from numpy.typing import NDArray
 from fea.assembly import Assembly, rigid_motions
 from fea.reanalysis import node_recovery
 from models.analysis import Analysis
-from models.strength import cap_column, cap_compression, cap_twist, glue_line, norris, web_column
-from models.strength.cap_stress import between_posts, cap_stress, through_middles
-from models.strength.post import _bay_lengths
-from models.strength.rail_joint import MODE as RAIL_GLUE
-from models.strength.rail_joint import MODE_SPAR as SPAR_GLUE
-from models.strength.rail_joint import _rail_glue, _spar_glue
+from models.strength import glue_ends, modes, post, rail_joint, web_combined
+from models.strength.cap_stress import through_middles, two_heights
+from models.strength.mode import Mode
 from models.strength.sheet_stress import sheet_stress
-from models.strength.web_buckling import critical_flow
-from models.strength.web_direct import strength_along
-from models.strength.web_edges import cap_rows, web_edges
-from models.strength.web_shear import shear_at, strengths_of
-from models.strength.web_stress import WebStress, _panel_ends, _slopes, _within_ribs, web_stress
+from models.strength.solved import Solved
+from models.strength.web_edges import cap_rows
+from models.strength.web_shear import strengths_of
+from models.strength.web_stress import WebStress, _panel_ends, _slopes, _within_ribs
 from models.structure.model import Model, Part
-from models.woods.off_axis import hankinson, to_grain
+from models.woods.off_axis import to_grain
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -162,6 +158,7 @@ class _Maker:
         self.model, self.assembly, self.number = model, assembly, number
         self.blocks = model.structure.blocks
         self.fake = blank(model, assembly)
+        self.at = Solved(self.fake)
         self.out = Tables({}, {}, {}, {})
 
     def made(self, *, spars: bool) -> Tables:
@@ -173,10 +170,19 @@ class _Maker:
         self.plates()
         return self.out
 
-    def ids(self, mode: str, block: str, elements: Ints) -> Ints:
-        parts = self.blocks[block].part
+    def judged(self, family: str, elements: Ints) -> None:
+        """Adds to a family's table what the modes that judge its things need; `elements` has one of each
+        thing's."""
+        table = self.out.table[family]
+        for mode in modes.MODES:
+            if mode.many is not None and mode.many.family == family:
+                table.update(mode.many.constants(self.at))
+                table[f"id_{mode.name}"] = self.ids(mode, elements)
+
+    def ids(self, mode: Mode, elements: Ints) -> Ints:
+        parts = self.blocks[mode.block].part
         assert parts is not None
-        return np.array([self.number(mode, self.model.parts[p]) for p in parts[elements]], dtype=np.intp)
+        return np.array([self.number(mode.name, self.model.parts[p]) for p in parts[elements]], dtype=np.intp)
 
     def outputs(self, name: str, what: str) -> Array:
         """What a block recovers per movement of its elements' nodes, (n, ..., 6 k)."""
@@ -200,26 +206,19 @@ class _Maker:
     # ---- caps -----------------------------------------------------------------------------------------
 
     def caps(self) -> None:
-        model, caps, posts = self.model, self.model.caps, self.model.posts
+        model, caps = self.model, self.model.caps
         n = len(caps.span)
         parts = self.blocks["caps"].part
         assert parts is not None
-        stress = cap_stress(self.fake)
+        stress = self.at.caps
         joined = ~stress.open | stress.sheeted
         first, last = model.y[caps.span], model.y[caps.span + 1]
-        reach = posts.thickness / 2 + np.where(joined, caps.layer_heights.sum(axis=1), 0.0)[:, None]
-        same = caps.spar[:, None] == posts.spar[None]
-        centre = np.broadcast_to(model.y[posts.station], same.shape)
-        start, end = between_posts(first, last, centre, np.where(same, reach, 0.0))
+        points = stress.y
         covered = np.isnan(stress.forces[:, 0, 0])
-        share = (np.stack([start, end], axis=1) - first[:, None]) / (last - first)[:, None]
-        points = np.stack([start, end], axis=1)
+        share = (points - first[:, None]) / (last - first)[:, None]
         drawn = through_middles(np.eye(n), first, last, parts, points)  # (n, 2, n)
-        _, run = np.unique(parts, return_inverse=True)
-        length, height = last - first, caps.layer_heights.sum(axis=1)
-        depth = (model.depth[caps.spar, caps.span] + model.depth[caps.spar, caps.span + 1]) / 2
-        clear = np.maximum(depth - height, height)
-        stretch = np.bincount(run, 2 * clear * length) / np.bincount(run, length)
+        run, stretch = two_heights(model)
+        length = last - first
         means = stretch_weights(first, length, run, stretch, np.zeros((len(stretch), 2)))
 
         forces = self.outputs("caps", "forces")  # (n, 2, 6, 12)
@@ -267,22 +266,11 @@ class _Maker:
             "tilt": young * z / upright[:, None],
             "bend": young * caps.layer_heights / 2 / upright[:, None],
             "side": young * caps.width[:, None] / 2 / sideways[:, None],
-            "tension": stress.tension,
-            "compression": stress.compression,
-            "rupture": stress.bending_strength,
-            "fullness": cap_compression.fullness(stress.compression, stress.bending_strength, stress.slowly),
             "axial": section.axial,
             "upright": section.bending_y,
             "sideways": section.bending_z,
-            **{
-                name: self.ids(mode, "caps", np.arange(n))
-                for name, mode in (
-                    ("id_tension", "cap tension"),
-                    ("id_compression", "cap compression"),
-                    ("id_bending", "cap bending, open bay"),
-                )
-            },
         }
+        self.judged("caps", np.arange(n))
         # Bay by bay: mean push against the least force that any of its elements bears.
         n_runs = int(run.max()) + 1
         weight = np.zeros((n_runs, n))
@@ -291,22 +279,9 @@ class _Maker:
         member = np.zeros(n_runs, dtype=np.intp)
         member[run] = np.arange(n)
         self.out.span["cap bays"] = caps.span[member]
-        edges = web_edges(self.fake, stress)
-        table: Table = {}
-        for name, found in (
-            ("column", cap_column.findings(self.fake, stress, edges)),
-            ("twist", cap_twist.findings(self.fake, stress)),
-        ):
-            least = np.full(n_runs, np.inf)
-            for one in found:
-                np.minimum.at(
-                    least, run[one.element], one.allowable * height[one.element] * caps.width[one.element]
-                )
-            table[name] = least
-        table["id_column"] = self.ids(cap_column.MODE, "caps", member)
-        table["id_twist"] = self.ids(cap_twist.MODE, "caps", member)
-        self.out.table["cap bays"] = table
-        self.stress, self.edges = stress, edges
+        self.out.table["cap bays"] = {}
+        self.judged("cap bays", member)
+        self.edges = self.at.edges if self.at.has("webs") else None
 
     # ---- crushing by curvature ------------------------------------------------------------------------
 
@@ -354,15 +329,16 @@ class _Maker:
         }
         pairs = beside | set(zip(webs.spar.tolist(), webs.span.tolist()))
         strips: dict[tuple[int, int], Array] = {}
-        edges, stress = self.edges, web_stress(self.fake)
+        edges = self.edges
         if edges is not None:
             strip = edges.young[:, None] * webs.thickness[:, None]
             strip = strip * np.where(webs.lap > webs.thickness[:, None], webs.lap, 0)
             for k, key in enumerate(zip(webs.spar.tolist(), webs.span.tolist())):
                 strips[key] = strips.get(key, np.zeros(2)) + strip[k]
         self.press(sorted(pairs, key=lambda p: (p[1], p[0])), strips)
-        if edges is None or stress is None:
+        if edges is None:
             return
+        stress = self.at.webs
         n = len(webs.span)
         left, right = model.y[webs.span], model.y[webs.span + 1]
         own = self.outputs("webs", "stress")  # (n, 3, 24) in grain axes
@@ -391,18 +367,11 @@ class _Maker:
         assert edges is not None
         n = len(webs.span)
         strengths = strengths_of(webs.materials, webs.material)
-        rupture = np.array([m.bending for m in webs.materials])[webs.material]
-        bent = strengths._replace(tension=rupture, compression=rupture)
         beside = cap_rows(self.fake)
         height = caps.layer_heights.sum(axis=1)
         sign = np.array([1.0, -1.0])
         side = np.array([{"front": -0.5, "between": 0.0, "rear": 0.5}[f] for f in webs.face])
         lapped = np.array([f != "between" for f in webs.face])
-        glued = glue_line.lines(self.fake)
-        solid = np.array([m.kind == "solid" for m in webs.materials])[webs.material]
-        upright = np.sin(stress.grain) ** 2 > np.cos(stress.grain) ** 2
-        every = np.arange(n)
-        one = np.ones(n)
         self.out.table["webs"] = {
             "cap": beside,
             "press": np.array(
@@ -416,25 +385,16 @@ class _Maker:
             "x": side[:, None] * caps.width[beside],
             "in": -(height - caps.centroid)[beside] * sign,
             "out": caps.centroid[beside] * sign,
-            "lapped": lapped,
             "grain": stress.grain,
-            "pull": strength_along(stress.grain, strengths, tension=True),
-            "push": strength_along(stress.grain, strengths, tension=False),
-            "bend": strength_along(stress.grain, bent, tension=True),
-            "shear_up": shear_at(stress.grain, one, strengths),
-            "shear_down": shear_at(stress.grain, -one, strengths),
             "strength": np.stack(
                 [np.broadcast_to(np.asarray(s, dtype=float), (n,)) for s in strengths], axis=1
             ),
-            "glue": glued.shear * webs.lap,
-            "splits": solid & ~upright,
-            "id_shear": self.ids("web shear", "webs", every),
-            "id_combined": self.ids("web shear, bending and crushing", "webs", every),
-            "id_direct": self.ids("web direct stress", "webs", every),
-            "id_splitting": self.ids("web splitting", "webs", every),
-            "id_glue": self.ids(glue_line.MODE, "webs", every),
-            "id_end": self.ids("glue at web end", "webs", every),
+            **{
+                f"id_{mode.name}": self.ids(mode, np.arange(n))
+                for mode in (web_combined.MODE, glue_ends.MODE)
+            },
         }
+        self.judged("webs", np.arange(n))
 
     def _panels(self, stress: WebStress, tau: Rows, sz: Rows) -> None:
         model, webs = self.model, self.model.webs
@@ -460,41 +420,17 @@ class _Maker:
         mean = sp.csr_matrix((weight, (stress.panel, np.arange(n))), shape=(n_panels, n))
         self.add("panels", mean @ sz, np.arange(n_panels))
         self.out.span["panels"] = webs.span[first]
-        sheet = [webs.materials[m].in_bending() for m in webs.material[first]]
-        bounded = np.maximum(stress.panel_length, stress.panel_clear * 1e-3)
-        flows = [
-            critical_flow(
-                bounded, stress.panel_clear, webs.thickness[first], sheet, stress.grain[first],
-                np.full(n_panels, sign),
-            )
-            for sign in (True, False)
-        ]  # fmt: skip
-        assert self.edges is not None
-        critical, _, _ = web_column.panel_figures(self.fake, stress, self.edges)
-        self.out.table["panels"] = {
-            "flow_up": flows[0] / webs.thickness[first],
-            "flow_down": flows[1] / webs.thickness[first],
-            "critical": critical,
-            "id_shear": self.ids("web shear buckling", "webs", first),
-            "id_column": self.ids(web_column.MODE, "webs", first),
-            "id_both": self.ids("web buckling, shear and crushing", "webs", first),
-        }
+        self.out.table["panels"] = {}
+        self.judged("panels", first)
         self.out.table["webs"]["panel"] = stress.panel
         self.out.table["webs"]["panel_share"] = weight
 
     # ---- posts ----------------------------------------------------------------------------------------
 
     def _stiff_posts(self) -> Ints:
-        model = self.model
-        posts = model.posts
-        if not len(posts.station):
+        if not self.at.has("posts"):
             return np.zeros(0, dtype=np.intp)
-        ribs = {round(r.y, 9): r.post_grain for r in model.wing.ribs}
-        at = model.y[posts.station]
-        off = np.pi / 2 - np.array([ribs.get(round(abs(float(y)), 9), np.pi / 2) for y in at])
-        ply = np.array([w.kind == "ply" for w in posts.materials])
-        self.off = off
-        return np.flatnonzero((np.abs(np.sin(off)) < np.sqrt(0.5)) | ply)
+        return np.flatnonzero(self.at.the(post.bearing).stiff)
 
     def posts(self) -> None:
         model, posts = self.model, self.model.posts
@@ -502,16 +438,6 @@ class _Maker:
         n = len(at)
         if not n:
             return
-        woods = [posts.materials[k] for k in at]
-        off = self.off[at]
-        figure = {
-            name: np.array([getattr(w, name) for w in woods])
-            for name in ("tension", "compression", "bending", "tension_across", "compression_across", "E_L")
-        }
-        tension = hankinson(figure["tension"], figure["tension_across"], off, 1.5)
-        crushing = hankinson(figure["compression"], figure["compression_across"], off)
-        rupture = hankinson(figure["bending"], figure["tension_across"], off, 1.5)
-        modulus = hankinson(figure["E_L"], np.array([w.in_plane().E_2 for w in woods]), off)
         y = model.y[posts.station[at]]
         share = np.where(model.half & (np.abs(y) < 1e-9), 0.5, 1.0)
         forces = self.outputs("posts", "forces")[at] / share[:, None, None, None]
@@ -523,31 +449,11 @@ class _Maker:
         self.add("posts", block_rows(values), np.repeat(np.arange(n), 3))
         # A post at a station goes with the span inboard of it, save at the root.
         self.out.span["posts"] = np.maximum(posts.station[at] - 1, 0)
-        thickness, width, length = posts.thickness[at], posts.width[at], posts.length[at]
-        area = width * thickness
-        least = np.minimum(width, thickness)
-        column = cap_column.column_force(
-            crushing * area, np.pi**2 * modulus * area * least**2 / 12 / length**2
-        )
         twice = np.where(model.half & (np.abs(y) < 1e-9), 2.0, 1.0)
-        bays = _bay_lengths(self.fake)
-        caps = model.caps
-        own = (caps.layer_modulus * caps.layer_heights**3).sum(axis=1) * caps.width / 12
-        rigid = np.full((len(model.wing.spars), len(model.bay)), np.inf)
-        np.minimum.at(rigid, (caps.spar, caps.span), own)
-        rate = np.zeros(rigid.shape)
-        webbed = np.zeros(rigid.shape, dtype=bool)
-        if self.edges is not None:
-            rate[model.webs.spar, model.webs.span] = self.edges.stiffness
-            webbed[model.webs.spar, model.webs.span] = True
-        # Of every spar and span: what a post at either end takes of the pressure there.
-        with np.errstate(divide="ignore", over="ignore"):
-            reach = np.where(
-                rate > 0, (2 * np.maximum(rigid, 1e-30) / np.maximum(rate, 1e-300)) ** 0.25, np.inf
-            )
-        taken = np.minimum(reach, bays[None] / 2)
+        taken = post.reach(self.at)
+        webbed = set(zip(model.webs.spar.tolist(), model.webs.span.tolist()))
         sides = [
-            (s, j, i, self.press_of[s, i], taken[s, i] * twice[k], not webbed[s, i])
+            (s, j, i, self.press_of[s, i], taken[s, i] * twice[k], (s, i) not in webbed)
             for k, (s, j) in enumerate(zip(posts.spar[at].tolist(), posts.station[at].tolist()))
             for i in (j - 1, j)
             if (s, i) in self.press_of
@@ -560,11 +466,8 @@ class _Maker:
         self.out.table["posts"] = {
             "spar": posts.spar[at],
             "station": posts.station[at],
-            "tear": 1 / (tension * area),
-            "crush": 1 / column,
-            "bend": 6 / (area * thickness * rupture),
-            "id": self.ids("rib post", "posts", at),
         }
+        self.judged("posts", at)
 
     def _rows_of(self, name: str, elements: Ints) -> Callable[[Array], Rows]:
         def rows(values: Array) -> Rows:
@@ -599,121 +502,57 @@ class _Maker:
         self.add("rails", self.global_rows("rails", values), np.repeat(np.arange(n), 6))
         station = self._station(blocks["rails"].nodes[:, 0])
         self.out.span["rails"] = np.maximum(station - 1, 0)
-        width, height = np.array([r.width for r in those]), np.array([r.height for r in those])
-        area = width * height
-        strength = {
-            k: np.array([getattr(r.material, k) for r in those])
-            for k in ("tension", "compression", "bending")
-        }
-        self.out.table["rails"] = {
-            "pull": 1 / area / strength["tension"],
-            "push": 1 / area / strength["compression"],
-            "up": 6 / (area * height * strength["bending"]),
-            "side": 6 / (area * width * strength["bending"]),
-            "id": self.ids("rail bending", "rails", np.arange(n)),
-        }
+        self.out.table["rails"] = {}
+        self.judged("rails", np.arange(n))
         if "rail ties" in blocks:
-            self.ties(rails)
+            self.ties()
 
     def _station(self, nodes: Ints) -> Ints:
         y = self.model.structure.nodes[nodes, 1]
         return np.abs(self.model.y[None] - y[:, None]).argmin(axis=1)
 
-    def ties(self, rails: dict) -> None:
-        model, block = self.model, self.blocks["rail ties"]
-        part = block.part
-        assert part is not None
+    def ties(self) -> None:
+        block, found = self.blocks["rail ties"], self.at.the(rail_joint.ties)
         forces = self.outputs("rail ties", "forces").mean(axis=1)  # (n, 6, 12)
         rows = self.global_rows("rail ties", forces[:, :3]).tocsr()  # N, V_y, V_z of every tie
-        spar_of = {
-            int(node): (s, c)
-            for s, two in enumerate(model.cap_nodes)
-            for c, row in enumerate(two)
-            for node in row
-            if node >= 0
-        }
-        pairs: dict[tuple[int, int], list[int]] = {}
-        for k, (cap, rail_node) in enumerate(block.nodes.tolist()):
-            pairs.setdefault((rail_node, spar_of[cap][0]), []).append(k)
-        n = len(pairs)
-        out, span, figures, ids = [], [], [], []
-        for (_, s), members in pairs.items():
-            rail = rails[model.parts[part[members[0]]].place]
-            share = 0.5 if model.half and rail.y < 1e-9 else 1.0
-            y = float(model.structure.nodes[block.nodes[members[0], 0], 1])
-            sign = [1.0 if spar_of[int(block.nodes[k, 0])][1] == 0 else -1.0 for k in members]
-            up = sum(g * rows[3 * k] for g, k in zip(sign, members))
-            aside = [rows[3 * k + c] for k in (members * 2)[:2] for c in (1, 2)]
-            out += [up / share, *(v / share for v in aside)]
-            span.append(max(int(self._station(block.nodes[[members[0]], 0])[0]) - 1, 0))
-            figures.append((_rail_glue(self.fake, rail, s), _spar_glue(self.fake, rail, s, y), len(members)))
-            ids.append(
-                [self.ids(mode, "rail ties", np.array(members[:1]))[0] for mode in (RAIL_GLUE, SPAR_GLUE)]
-            )
-        self.add("ties", sp.vstack(out).tocsr(), np.repeat(np.arange(n), 5))
+        out, span = [], []
+        for one in found:
+            up = sum((1.0 if c == 0 else -1.0) * rows[3 * k] for c, k in zip(one.cap, one.rows))
+            aside = [rows[3 * k + c] for k in (one.rows * 2)[:2] for c in (1, 2)]
+            out += [up / one.share, *(v / one.share for v in aside)]
+            span.append(max(int(self._station(block.nodes[one.rows[:1], 0])[0]) - 1, 0))
+        self.add("ties", sp.vstack(out).tocsr(), np.repeat(np.arange(len(found)), 5))
         self.out.span["ties"] = np.array(span, dtype=np.intp)
-        strength = np.array(figures)
-        self.out.table["ties"] = {
-            "rail": strength[:, 0],
-            "spar": strength[:, 1],
-            "count": strength[:, 2],
-            "id_rail": np.array(ids, dtype=np.intp)[:, 0],
-            "id_spar": np.array(ids, dtype=np.intp)[:, 1],
-        }
+        self.out.table["ties"] = {"count": np.array([len(one.rows) for one in found])}
+        self.judged("ties", np.array([one.rows[0] for one in found], dtype=np.intp))
 
     # ---- ribs and sheeting ----------------------------------------------------------------------------
 
     def plates(self) -> None:
         model, blocks = self.model, self.blocks
-        rows, span, strengths, ids = [], [], [], []
         if "ribs" in blocks:
-            part = blocks["ribs"].part
-            assert part is not None
-            woods = {round(rib.y, 9): rib.material for rib in model.wing.ribs}
-            at = np.array([model.parts[p].station for p in part], dtype=float)
-            found = norris.strengths_of([woods[round(abs(y), 9)] for y in at.tolist()])
-            rows.append(self.global_rows("ribs", self.outputs("ribs", "stress")))
-            span.append(np.maximum(self._station(blocks["ribs"].nodes[:, 0]) - 1, 0))
-            strengths.append(np.stack([np.asarray(s) for s in found], axis=1))
-            ids.append(self.ids("rib shear", "ribs", np.arange(len(at))))
+            n = len(blocks["ribs"].nodes)
+            self.add(
+                "rib panels",
+                self.global_rows("ribs", self.outputs("ribs", "stress")),
+                np.repeat(np.arange(n), 3),
+            )
+            self.out.span["rib panels"] = np.maximum(self._station(blocks["ribs"].nodes[:, 0]) - 1, 0)
+            self.out.table["rib panels"] = {}
+            self.judged("rib panels", np.arange(n))
         if "sheeting" in blocks:
-            stress = self.outputs("sheeting", "stress")
-            every = self.global_rows("sheeting", stress)
-            group, weight = self._strips()
-            n, m = len(group), int(group.max()) + 1
-            mean = sp.csr_matrix((weight, (group, np.arange(n))), shape=(m, n))
+            sheets = self.at.the(sheet_stress)
+            every = self.global_rows("sheeting", self.outputs("sheeting", "stress"))
+            strip, member = sheets.strip, np.unique(sheets.strip, return_index=True)[1]
+            n, m = len(strip), len(member)
+            weight = sheets.size / np.bincount(strip, sheets.size)[strip]
+            mean = sp.csr_matrix((weight, (strip, np.arange(n))), shape=(m, n))
             three = [mean @ every[k::3] for k in range(3)]
-            rows.append(sp.vstack(three).tocsr()[np.arange(3 * m).reshape(3, m).T.ravel()])
-            member = np.zeros(m, dtype=np.intp)
-            member[group] = np.arange(n)
-            sheets = sheet_stress(self.fake)
-            assert sheets is not None
-            found = norris.strengths_of([sheets.materials[k] for k in member])
-            span.append(model.sheets.span[member])
-            strengths.append(np.stack([np.asarray(s) for s in found], axis=1))
-            ids.append(self.ids("sheeting strength", "sheeting", member))
-        if not rows:
-            return
-        total = np.concatenate(span)
-        self.add("plates", sp.vstack(rows).tocsr(), np.repeat(np.arange(len(total)), 3))
-        self.out.span["plates"] = total
-        self.out.table["plates"] = {"strength": np.concatenate(strengths), "id": np.concatenate(ids)}
-
-    def _strips(self) -> tuple[Ints, Array]:
-        """Strip of the net within a bay that each element of the sheeting belongs to, and its share of the
-        mean: read off `sheet_stress` itself, an element at a time being stressed."""
-        model = self.model
-        n = len(model.sheets.span)
-        corners = model.structure.true_corners(model.structure.blocks["sheeting"])
-        size = corners[:, 3, 1] - corners[:, 0, 1]
-        # The mean of distinct marks tells the strips apart.
-        marks = np.random.default_rng(41579).uniform(1.0, 2.0, n)
-        recovered = dict(self.fake.recovered)
-        recovered["sheeting"] = {"stress": np.repeat(marks[:, None], 3, axis=1)}
-        found = sheet_stress(replace(self.fake, recovered=recovered))
-        assert found is not None
-        _, group = np.unique(np.round(found.stress[:, 0], 12), return_inverse=True)
-        return group.astype(np.intp), size / np.bincount(group, size)[group]
+            rows = sp.vstack(three).tocsr()[np.arange(3 * m).reshape(3, m).T.ravel()]
+            self.add("sheeting strips", rows, np.repeat(np.arange(m), 3))
+            self.out.span["sheeting strips"] = model.sheets.span[member]
+            self.out.table["sheeting strips"] = {}
+            self.judged("sheeting strips", member)
 
 
 def pieces(model: Model) -> list[Piece]:

@@ -19,10 +19,11 @@ from numpy.typing import NDArray
 from fea.assembly import rigid_motions
 from fea.chain import End, outward
 from models.analysis import from_centre, tip_deflection, wing_twist
+from models.strength import glue_ends
 from models.strength.margin import _UNLOADED, Margin, Margins, sentence
 from models.structure.model import Part
 from models.studies.compare import web_mass
-from models.studies.lightest.judge import Judged, Stack
+from models.studies.lightest.judge import END, Judged, Stack
 from models.studies.lightest.places import Faces, places
 from models.studies.lightest.plain import full
 from models.studies.lightest.portions import Portions
@@ -263,9 +264,9 @@ class WhatIf:
             for end in ends_of(model.y, run.spans, model.wing.semispan):
                 at, middle = element[end.span], element[end.middle]
                 flow, force = judged.end_flow(at), judged.end_force(middle) / end.length
-                total = force + flow if end.inboard else np.abs(force - flow)
+                total = glue_ends.together(force, flow, end.inboard)
                 table = stack.table["webs"]
-                numbers.append(table["id_end"][[at]])
+                numbers.append(table[END][[at]])
                 shares.append((total / table["glue"][at][:, None]).max(axis=0))
         number, share = np.concatenate(numbers), np.concatenate(shares)
         most = np.zeros(len(self.segments.register.known))

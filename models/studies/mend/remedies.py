@@ -300,7 +300,7 @@ def _braces(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
             f"{_spar(short.spar)}: brace out to {size}",
             partial(_edited, change=partial(_put, where=where, to=size)),
         )
-    if any(row.mode in (brace_joint.MODE, brace_joint.MODE_GLUE) for row in short.rows):
+    if any(row.mode in (brace_joint.MODE.name, brace_joint.MODE_GLUE.name) for row in short.rows):
         k = next(k for k, s in enumerate(raw["spars"]) if s["name"] == short.spar)
         yield Remedy(
             f"{_spar(short.spar)}: caps scarfed at the centre, no steeper than 1 in 12",

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from models.analysis import Analysis, analyse
 from models.rounding import down
-from models.strength.margin import _WORDS
+from models.strength.modes import named
 from models.structure.model import Part
 from models.studies.layouts import apply, as_drawn, bays_of, everywhere, faces_take_webs
 from models.studies.scatter.draws import STIFF_AND_STRONG, WITHIN, Spread, draw_halves, spread_of
@@ -325,7 +325,7 @@ def sentences(result: Scatter) -> list[str]:
     most = likeliest(result)
     unit = " g" if result.flying else " times the load"
     low, high = result.fifth_interval
-    fate = _WORDS.get(most.mode, f"fails ({most.mode})")
+    fate = named(most.mode).words
     kind = "wings" if result.flying else "specimens"
     bay, mode = _percent(most.chance), _percent(most.mode_chance)
     first = (

@@ -25,10 +25,10 @@ from fea.reanalysis import pinned
 from fea.solve import factorise
 from models.analysis import Analysis
 from models.strength.margin import Margin, Margins, every_finding
+from models.strength.modes import named
 from models.structure.model import Part
 from models.studies.doubts import _add_forces, _pulls, _solved
 from models.studies.scatter.draws import reserves, spread_of
-from models.studies.scatter.modes import rule_of
 from models.studies.scatter.pieces import Pieces, pieces_of
 from models.studies.scatter.stack import side_by_side
 from models.studies.scatter.states import FORCES, Pair, States, lognormal, slenderness_of
@@ -53,9 +53,9 @@ _STEEPEST = 5.0
 """Greatest power of a stiffness or thickness in a reserve that is taken for a slope: what bends goes with the
 third of a thickness."""
 _CHUNK = 2000
-_STRESSED = ("web", "glue", "sheet", "rib")
-"""Modes judged by stress, whose reserve follows the thickness where a part's force stays; others are judged
-by forces."""
+_PLATES = ("webs", "sheeting", "ribs")
+"""Blocks judged by stress, whose reserve follows the thickness where a part's force stays; others are judged
+by forces, joints of cut caps among them."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -137,7 +137,9 @@ def quick_cases(cases: Sequence[Loaded], *, samples: int = SAMPLES) -> list[Quic
     for case in cases:
         keys, reserve = _near(case.rows, numbers)
         of_case.append(slice(len(pairs), len(pairs) + len(keys)))
-        pairs += [Pair(wing.model.parts[p], mode, rule_of(mode), int(pieces.of_part[p])) for mode, p in keys]
+        pairs += [
+            Pair(wing.model.parts[p], mode, named(mode).scatter, int(pieces.of_part[p])) for mode, p in keys
+        ]
         nominal += reserve.tolist()
         if case.slopes and keys:
             slopes.append(_slopes(case.analysis, pieces, keys))
@@ -167,7 +169,8 @@ def _near(every: Sequence[Margin], numbers: dict[Part, int]) -> tuple[list[tuple
 
 def _by_size(keys: list[tuple[str, int]]) -> Array:
     """Power of a part's thickness in the reserves of modes where its force stays, (n_pairs,)."""
-    return np.array([float(any(word in mode for word in _STRESSED)) for mode, _ in keys])
+    modes = [named(mode) for mode, _ in keys]
+    return np.array([float(mode.block in _PLATES and mode.ends_flight) for mode in modes])
 
 
 def _slopes(analysis: Analysis, pieces: Pieces, keys: list[tuple[str, int]]) -> tuple[Array, Array]:

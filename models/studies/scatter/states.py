@@ -17,8 +17,9 @@ from fea.reanalysis import Variants, recovery
 from models.analysis import Analysis
 from models.strength.finding import Finding
 from models.strength.margin import every_finding
+from models.strength.mode import Rule
+from models.strength.modes import named
 from models.structure.model import Model, Part
-from models.studies.scatter.modes import Rule, rule_of
 from models.studies.scatter.pieces import Pieces
 from models.studies.scatter.stack import side_by_side
 
@@ -138,7 +139,7 @@ def make_states(
     columns = reserve[:, mode, part]
     names = list(judge.modes)
     pairs = tuple(
-        Pair(analysis.model.parts[p], names[m], rule_of(names[m]), int(pieces.of_part[p]))
+        Pair(analysis.model.parts[p], names[m], named(names[m]).scatter, int(pieces.of_part[p]))
         for m, p in zip(mode.tolist(), part.tolist())
     )
     piece = np.array([pair.piece for pair in pairs], dtype=np.intp)

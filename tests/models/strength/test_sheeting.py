@@ -16,6 +16,7 @@ from models.strength.cap_stress import cap_stress
 from models.strength.cap_twist import flow_of_strip
 from models.strength.sheet_buckling import compression_flow
 from models.strength.sheet_stress import sheet_stress
+from models.strength.solved import Solved
 from models.strength.web_shear import strengths_of
 from models.woods.wood import material
 
@@ -29,7 +30,7 @@ def box() -> Analysis:
 
 
 def test_panels_of_a_sheeted_box(box: Analysis) -> None:
-    sheets = sheet_stress(box)
+    sheets = sheet_stress(Solved(box))
     assert sheets is not None
     assert len(sheets.first) == 2 * 6
     assert_allclose(sheets.length[:-1], 0.058, atol=2e-3)
@@ -40,7 +41,7 @@ def test_panels_of_a_sheeted_box(box: Analysis) -> None:
 def test_sheeting_follows_the_caps_and_carries_the_torque() -> None:
     wing = read_wing("box-two-spars-sheeted")
     force = analyse(replace(wing, case=replace(wing.case, tip_force=1.0, tip_torque=0.0)))
-    sheets, caps = sheet_stress(force), cap_stress(force)
+    sheets, caps = sheet_stress(Solved(force)), cap_stress(force)
     assert sheets is not None
     upper = sheets.mean[: len(sheets.first)][:, 0] < 0
     assert upper.sum() == 6  # pressed above, pulled below
@@ -48,7 +49,7 @@ def test_sheeting_follows_the_caps_and_carries_the_torque() -> None:
     assert 0.3 * strain < np.abs(sheets.mean[:, 0]).max() / 3740e6 < strain
     torque = 0.05
     twisted = analyse(replace(wing, case=replace(wing.case, tip_force=0.0, tip_torque=torque)))
-    found = sheet_stress(twisted)
+    found = sheet_stress(Solved(twisted))
     assert found is not None
     # Bredt: tau = T/(2 A t), A between the middles of webs and sheets, is what one cell would bear alone. The
     # front spar, itself a box, takes a part at the tip, where it is loaded, and hands it on inboard.
@@ -108,7 +109,7 @@ def test_brace_alone_bears_the_moment_of_the_whole_spar() -> None:
     flight = analysis.pull_up
     assert flight is not None
     found = {f.mode: f for f in _brace_findings(analysis)}
-    section = found[brace_joint.MODE]
+    section = found[brace_joint.MODE.name]
     webs = analysis.model.webs
     k = int(section.element[0])
     height = webs.clear[k] + webs.lap[k].sum()
@@ -123,13 +124,7 @@ def test_brace_alone_bears_the_moment_of_the_whole_spar() -> None:
 
 
 def _brace_findings(analysis: Analysis) -> list:
-    from models.strength.glue_line import lines
-    from models.strength.web_edges import web_edges
-
-    caps = cap_stress(analysis)
-    edges = web_edges(analysis, caps)
-    assert edges is not None
-    return brace_joint.findings(analysis, caps, edges, lines(analysis))
+    return brace_joint.findings(Solved(analysis))
 
 
 def test_glued_force_adds_up() -> None:

@@ -1,37 +1,17 @@
 """Every mode of failure names its source, has words for the answer and a case of its own in `validation`."""
 
-import importlib
-import pkgutil
-
 import pytest
 
-import models.strength
 from models.analysis import analyse
 from models.command.files import read_wing
-from models.strength import check, sentence
-from models.strength.margin import _WORDS
+from models.strength import check, modes, sentence
+from models.strength.mode import Mode
 from validation.cases import CASES
 
 
-def modes() -> dict[str, str]:
-    """Module of every mode, by the mode's name."""
-    found = {}
-    for info in pkgutil.iter_modules(models.strength.__path__):
-        module = importlib.import_module(f"models.strength.{info.name}")
-        for name, value in vars(module).items():
-            if name.startswith("MODE") and isinstance(value, str):
-                found.setdefault(value, info.name)
-    return found
-
-
-@pytest.mark.parametrize("mode", modes())
-def test_mode_has_words_and_a_case(mode: str) -> None:
-    assert mode in _WORDS
-    assert mode.replace(",", "").replace(" ", "-") in {case.name for case in CASES}
-
-
-def test_words_are_of_modes_that_exist() -> None:
-    assert set(_WORDS) == set(modes())
+@pytest.mark.parametrize("mode", modes.MODES, ids=lambda mode: mode.name)
+def test_mode_has_a_case(mode: Mode) -> None:
+    assert mode.name.replace(",", "").replace(" ", "-") in {case.name for case in CASES}
 
 
 def test_margins_tell_the_source_of_every_mode_once() -> None:

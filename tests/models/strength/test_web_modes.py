@@ -12,7 +12,8 @@ from models.analysis import Analysis, analyse
 from models.command.files import read_wing
 from models.strength import glue_ends, norris, post, web_combined, web_splitting
 from models.strength.cap_stress import cap_stress
-from models.strength.finding import growing
+from models.strength.finding import growing, reserve_of
+from models.strength.solved import Solved
 from models.strength.spar_moment import moments
 from models.strength.web_edges import crushing_force, kink_force, web_edges
 from models.strength.web_shear import strengths_of
@@ -31,14 +32,14 @@ def cantilever() -> Analysis:
 
 @given(linear=share, square=share)
 def test_growing_solves_its_equation(linear: float, square: float) -> None:
-    k = float(growing(np.array([linear]), np.array([square]))[0])
+    k = float(reserve_of(growing(np.array([linear]), np.array([square])))[0])
     if linear + square < 1e-6:
         return
     assert_allclose(linear * k + square * k**2, 1.0, rtol=1e-9)
 
 
 def test_growing_is_endless_where_nothing_acts() -> None:
-    assert growing(np.zeros(1), np.zeros(1))[0] == np.inf
+    assert reserve_of(growing(np.zeros(1), np.zeros(1)))[0] == np.inf
 
 
 def test_crushing_of_a_cantilever_is_moment_squared_over_stiffness_and_depth(cantilever: Analysis) -> None:
@@ -149,17 +150,17 @@ def test_load_at_failure_is_where_norris_is_one(
 
 def test_splitting_by_hand() -> None:
     one = np.ones(1)
-    assert_allclose(web_splitting.factor_across(0.5 * one, 0 * one, one, 2 * one), 2.0, rtol=1e-12)
-    assert_allclose(web_splitting.factor_across(-0.5 * one, 0 * one, one, 2 * one), 4.0, rtol=1e-12)
+    assert_allclose(web_splitting.used_across(0.5 * one, 0 * one, one, 2 * one), 1 / 2, rtol=1e-12)
+    assert_allclose(web_splitting.used_across(-0.5 * one, 0 * one, one, 2 * one), 1 / 4, rtol=1e-12)
     # Crushing of 2 of 2 grows with the square, the pressure beside it of 1 of 2 in proportion.
-    k = float(web_splitting.factor_across(-one, 2 * one, one, 2 * one)[0])
+    k = 1 / float(web_splitting.used_across(-one, 2 * one, one, 2 * one)[0])
     assert_allclose(k / 2 + k**2, 1.0, rtol=1e-12)
 
 
 def test_posts_of_an_open_spar_bear_half_of_both_bays() -> None:
     analysis = analyse(read_wing("spar-open"))
     caps = cap_stress(analysis)
-    pressed = post.crushing_on_posts(analysis, caps, None)
+    pressed = post.crushing_on_posts(Solved(analysis))
     model = analysis.model
     y, force = model.y[model.posts.station], caps.axial_force
     lower, middle = ~model.caps.upper, (model.y[model.caps.span] + model.y[model.caps.span + 1]) / 2

@@ -59,26 +59,14 @@ def test_stretch_mean_by_hand() -> None:
 def test_post_by_hand() -> None:
     # 2 x 10 mm: 20 N pull is 1 MPa of 20; moment 0.1 N m over Z = 10 4/6 mm3 is 15 MPa of 30.
     one = np.ones(1)
-    used = post.used(
-        20 * one,
-        0.1 * one,
-        0.002 * one,
-        0.01 * one,
-        0.02 * one,
-        3e9 * one,
-        20e6 * one,
-        15e6 * one,
-        30e6 * one,
-    )
+    unit = post.unit(*(v * one for v in (0.002, 0.01, 0.02, 3e9, 20e6, 15e6, 30e6)))
+    used = post.shares(20 * one, 0.1 * one, 0 * one, *unit)
     assert_allclose(used, 1 / 20 + 15 / 30, rtol=1e-12)
 
 
 def test_rail_by_hand() -> None:
     # 12 x 12 mm: Z = 288 mm3, 2.88 N m is 10 MPa of 100; 144 N is 1 MPa of 50.
-    forces = np.array([[[-144.0, 0, 0, 0, 2.88, 0]]])
-    size = np.array([0.012])
-    used, stress = rail_bending.used(
-        forces, size, size, np.array([60e6]), np.array([50e6]), np.array([100e6])
-    )
+    figures = (-144.0, 2.88, 0.0, 0.012, 0.012, 60e6, 50e6, 100e6)
+    used, stress = rail_bending.used(*(np.array([v]) for v in figures))
     assert_allclose(used, 0.12, rtol=1e-12)
     assert_allclose(stress, 11e6, rtol=1e-12)

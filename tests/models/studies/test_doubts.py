@@ -12,9 +12,8 @@ import pytest
 from numpy.testing import assert_allclose
 
 from models.analysis import Analysis, analyse
-from models.strength import Margins, check
+from models.strength import Margins, check, modes
 from models.studies.doubts import TOLD, Doubt, doubts
-from models.studies.scatter.modes import rule_of
 from models.studies.scatter.pieces import SIZE, pieces_of
 from models.studies.scatter.states import Judge
 from models.wing.parts import Wing
@@ -42,7 +41,7 @@ def by_solving(analysis: Analysis, margins: Margins, named: str, *, size: bool) 
     judge = Judge(analysis, pieces)
     found = judge.reserves(stiff, sizes)[:, judge.modes[first.mode], part]
     slope = (found[0] - found[1]) / step
-    rule = rule_of(first.mode)
+    rule = modes.named(first.mode).scatter
     if p == pieces.of_part[part]:
         slope += first.reserve_factor * (rule.size if size else rule.stiffness)
     return float(slope * analysis.load_factor)
@@ -118,12 +117,12 @@ def test_a_column_shares_its_doubt_between_strength_and_stiffness(make_specimen:
     slim = '{ width = "3 mm", height = "3 mm", wood = "reference-balsa" }'
     analysis = analyse(make_specimen(None, caps=slim, pitch=120, case='tip_force = "1 N"'))
     margins = check(analysis)
-    if not rule_of(margins.first().mode).column:
+    if not modes.named(margins.first().mode).scatter.column:
         analysis = analyse(
             make_specimen("both", web=0.4, caps=slim, pitch=180, case='tip_force = "1 N"'), per_bay=4
         )
         margins = check(analysis)
-    assert rule_of(margins.first().mode).column, margins.first().mode
+    assert modes.named(margins.first().mode).scatter.column, margins.first().mode
     load = margins.load_factor_at_first_failure()
     found = doubts(analysis, margins)
     one = strength(found)

@@ -16,6 +16,7 @@ from models.analysis import Analysis, analyse
 from models.rounding import down
 from models.strength import check
 from models.strength.cap_column import column_force
+from models.strength.mode import Rule
 from models.structure.model import Part
 from models.studies.scatter import Scatter, layouts_to_compare, likeliest, scatter, sentences, sets_of_wood
 from models.studies.scatter.draws import (
@@ -27,7 +28,6 @@ from models.studies.scatter.draws import (
     standard,
 )
 from models.studies.scatter.interval import design_effect, quantile_interval, share_interval
-from models.studies.scatter.modes import RULES, Rule
 from models.studies.scatter.pieces import pieces_of
 from models.studies.scatter.rare import _strength_needed, chance_below
 from models.studies.scatter.states import Judge, Pair, States, lognormal
@@ -97,11 +97,6 @@ def test_nominal_wood_gives_the_load_factor_of_check(name: str) -> None:
     analysis = analysis_of(name)
     states, _, _ = sets_of_wood(analysis, SEED, 1)
     assert_allclose(states.nominal, check(analysis).load_factor_at_first_failure(), rtol=1e-7)
-
-
-@pytest.mark.parametrize("name", ["trainer", "powered-tailless", "sailplane", "spar-open"])
-def test_every_mode_has_a_rule(name: str) -> None:
-    assert {row.mode for row in check(analysis_of(name)).rows} <= set(RULES)
 
 
 def test_shares_sum_to_one_and_order() -> None:

@@ -188,4 +188,4 @@ def test_numbers_of_another_register_are_put_right():
     for family, table in here.table.items():
         for name, value in table.items():
             np.testing.assert_array_equal(moved.table[family][name], value)
-    assert not np.array_equal(there.table["caps"]["id_tension"], here.table["caps"]["id_tension"])
+    assert not np.array_equal(there.table["caps"]["id_cap tension"], here.table["caps"]["id_cap tension"])
