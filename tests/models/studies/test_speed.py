@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from importlib import resources
 
@@ -114,6 +115,45 @@ def test_denser_air_scales_twist_off(trainer):
     one = speeds(condense(trainer, per_bay=1), follow=False)
     dense = replace(trainer, case=replace(trainer.case, air_density=4 * trainer.case.air_density))
     assert_allclose(speeds(condense(dense, per_bay=1), follow=False).twist_off, one.twist_off / 2, rtol=1e-6)
+
+
+def _scaled(text, factor):
+    """The file of a wing larger by a factor in every length, of the same woods in the same air."""
+
+    def larger(found):
+        amount, unit = float(found[1]), found[2]
+        power = {"mm": 1, "g": 3, "kg": 3, "g/m2": 1}.get(unit, 0)
+        return f"{amount * factor**power:.12g} {unit}"
+
+    return re.sub(r"(-?\d+(?:\.\d+)?) (mm|g/m2|g|kg/m3|kg|m/s|km/h)(?=[\",])", larger, text)
+
+
+def test_a_wing_twice_as_large_beats_at_the_same_speed_half_as_often(tmp_path):
+    """Stiffness, mass and air of a body of the same materials scale alike; what has a stated size of its own
+    (glue lines) moves it by less than a thousandth."""
+    text = (resources.files("models.wings") / "trainer.toml").read_text()
+    text += '\n[covering]\nmass_per_area = "60 g/m2"\n'
+    (tmp_path / "one.toml").write_text(text)
+    (tmp_path / "two.toml").write_text(_scaled(text, 2.0))
+    one, two = (
+        speeds(condense(read(tmp_path / f"{name}.toml"), per_bay=1), follow=False) for name in ("one", "two")
+    )
+    assert_allclose(two.reduced.mass, 8 * one.reduced.mass, rtol=1e-6)
+    assert_allclose(two.beating[0].speed, one.beating[0].speed, rtol=1e-3)
+    assert_allclose(two.beating[0].frequency, one.beating[0].frequency / 2, rtol=1e-3)
+    assert_allclose(two.twist_off, one.twist_off, rtol=1e-3)
+    assert_allclose(two.lattice.beating[0][1], one.lattice.beating[0][1], rtol=1e-3)
+
+
+def test_thicker_skins_never_lower_the_speed_of_twist_off(tmp_path):
+    """Of a wing that is not swept."""
+    text = (resources.files("models.wings") / "trainer.toml").read_text()
+    found = []
+    for thickness in (0.8, 1.5, 3.0):
+        skin = f'\n[[sheeting]]\nfrom = "leading edge"\nto = "main"\nthickness = "{thickness} mm"\n'
+        (tmp_path / "skinned.toml").write_text(text + skin)
+        found.append(speeds(condense(read(tmp_path / "skinned.toml"), per_bay=1), follow=False).twist_off)
+    assert np.all(np.diff(found) > 0), found
 
 
 def test_a_wing_whose_sides_hardly_differ_is_as_one_whose_sides_are_alike(trainer):
