@@ -136,6 +136,18 @@ class Air:
             rate=self.rate @ t,
         )
 
+    def beside(self, other: Air) -> Air:
+        """Both together, on the same coordinates."""
+        return Air(
+            np.concatenate([self.half_chord, other.half_chord]),
+            self.mass + other.mass,
+            self.damping + other.damping,
+            self.stiffness + other.stiffness,
+            np.hstack([self.push, other.push]),
+            np.vstack([self.angle, other.angle]),
+            np.vstack([self.rate, other.rate]),
+        )
+
     @property
     def steady(self) -> Array:
         """(n, n): force for density, V^2 and q standing still."""
@@ -245,6 +257,44 @@ def flapped_section(half_chord: float, axis: float, hinge: float) -> Air:
     angle = np.array([[0.0, 1.0, t10 / pi]])
     rate = np.array([[1.0, b * (0.5 - a), b * t11 / (2 * pi)]])
     return Air(np.array([b]), mass, damping, stiffness, push, angle, rate).through(np.diag([-1.0, 1.0, 1.0]))
+
+
+def flapped_strips(
+    up: Array, nose_up: Array, turn: Array, width: Array, half_chord: Array, hinge: float
+) -> Air:
+    """Air on strips with flaps, their axis at mid-chord.
+
+    Parameters
+    ----------
+    up, nose_up, turn : (s, n) float array
+        Movement of each strip's mid-chord, its angle to the stream, and its flap's rear edge down against it.
+    width, half_chord : (s,) float array
+        As `strips`.
+    hinge : float
+        Of the chord.
+
+    Returns
+    -------
+    Air
+
+    References
+    ----------
+    As `flapped_section`.
+    """
+    n = up.shape[1]
+    none = np.zeros((n, n))
+    air = Air(np.zeros(0), none, none, none, np.zeros((n, 0)), np.zeros((0, n)), np.zeros((0, n)))
+    for k, (span, b) in enumerate(zip(width, half_chord, strict=True)):
+        section = flapped_section(float(b), 0.0, 2 * hinge - 1)
+        whole = replace(
+            section,
+            mass=span * section.mass,
+            damping=span * section.damping,
+            stiffness=span * section.stiffness,
+            push=span * section.push,
+        )
+        air = air.beside(whole.through(np.vstack([up[k], nose_up[k], turn[k]])))
+    return air
 
 
 @dataclass(frozen=True, eq=False)

@@ -19,15 +19,17 @@ from models.studies.speed import (
     LOSS,
     MARGIN,
     Beating,
+    HeavyControl,
     Help,
     Latticed,
+    Reduced,
     Speeds,
     bay_words,
     condense,
     helps,
     speeds,
 )
-from models.wing.parts import Wing
+from models.wing.parts import Elevons, Wing
 from models.wing.units import mass_words
 
 ABOUT = (
@@ -35,14 +37,15 @@ ABOUT = (
     "motions; it flies free, with the masses of the file where they are and the rest of the flying mass in "
     "the middle. Unsteady air twice over: in strips along the stream by Theodorsen (NACA TR 496, from "
     "memory), lift slope 2 pi, each bit of wing lifting as if the wing had no ends; and by a lattice of "
-    "rings on the flat planform with a flat wake (Katz and Plotkin, from memory), 1 % high for its panels "
-    "along the chord. The lower counts. The tables over speed are by strips."
+    "rings on the flat planform with a flat wake (Katz and Plotkin, from memory). The lower counts. The tables over speed are by strips."
 )
 UNEVEN = "The sides of this wing differ, so that strips alone are used; a lattice may differ by 10 to 30 %."
 NOT_COUNTED = (
-    "Not counted: stiffness of the covering, the controls' own swinging, balance and slack, a tail, gusts, "
-    "stall, compressibility, soft mounts. Controls that are slack or heavy behind their hinge may beat far "
-    "below these speeds."
+    "Not counted: stiffness of the covering, a tail, gaps, gusts, stall, compressibility, soft mounts."
+)
+STILL = (
+    "Not counted, without servo_stiffness in the file: the {}' own swinging, balance and slack. Controls that are "
+    "slack or heavy behind their hinge may beat far below these speeds."
 )
 DAMPING = (
     f"Structural damping: loss factor {LOSS[0]:g} to {LOSS[1]:g}, of wood alone (logarithmic decrement 0.02 "
@@ -63,7 +66,13 @@ def run(options: argparse.Namespace) -> ExitCode:
         raise InputFault(f"{options.file}: a specimen does not fly; speed needs a wing.")
     found = []
     for layout in sorted(standard(wing), key=lambda each: each.name != "as drawn"):
-        reduced = condense(apply(wing, layout), per_bay=options.mesh)
+        try:
+            reduced = condense(apply(wing, layout), per_bay=options.mesh)
+        except HeavyControl as fault:
+            raise InputFault(
+                f"{options.file}: elevons.mass: {mass_words(fault.mass)} is more than the wing has behind the "
+                "hinge; give the mass of one side's elevon as it is in the wing, or add a [[masses]] there."
+            ) from None
         found.append((layout.name, speeds(reduced, follow=layout.name == "as drawn")))
     better = helps(found[0][1], per_bay=options.mesh)
     files: list[Path] = []
@@ -140,6 +149,8 @@ def speed_record(
         "beating": [_beating(one, reduced.rib_y.tolist()) for one in drawn.beating],
         "twist_off_m_per_s": _up_to_last(drawn.twist_off),
         "reversal_m_per_s": None if drawn.reversal is None else _up_to_last(drawn.reversal),
+        "rattle_m_per_s": None if drawn.rattle is None else _up_to_last(drawn.rattle),
+        "control": _control(reduced),
         "layouts": [_layout(name, one) for name, one in found],
         "helps": [{"change": one.words, "added_kg": one.mass} | _first(one.speeds) for one in better],
         "by_speed": {
@@ -169,7 +180,7 @@ def speed_record(
             ABOUT,
             *([UNEVEN] if drawn.lattice is None else []),
             DAMPING,
-            NOT_COUNTED,
+            *_controls(wing, reduced),
         ],
         "mesh": {"elements_per_bay": per_bay},
         "files": [str(f) for f in files],
@@ -177,6 +188,28 @@ def speed_record(
     cleaned = finite(record)
     assert isinstance(cleaned, dict)
     return cleaned
+
+
+def _controls(wing: Wing, reduced: Reduced) -> list[str]:
+    """How elevons were taken, and what is not counted."""
+    elevons, control = wing.elevons, reduced.control
+    if elevons is None:
+        return [NOT_COUNTED]
+    name = _name(elevons).lower()
+    if control is None:
+        return [STILL.format(name), NOT_COUNTED]
+    arm = "half its chord" if math.isnan(elevons.balance) else f"{1e3 * elevons.balance:.0f} mm"
+    slack = f"slack {math.degrees(elevons.slack):.2g} degrees" if elevons.slack else "no slack"
+    said = (
+        f"{name.capitalize()} turn on their servos: {elevons.servo_stiffness:.3g} N m/rad and "
+        f"{mass_words(control.mass)} a side, centre of gravity {arm} behind the hinge, {slack}; each one rigid "
+        "body along its span. Their grip is for the angle that they really have, as if servos did not give."
+    )
+    return [said, NOT_COUNTED]
+
+
+def _name(elevons: Elevons) -> str:
+    return "Ailerons" if elevons.acts == "roll" else "Elevons"
 
 
 def _up_to_last(speed: float) -> float | None:
@@ -190,6 +223,7 @@ def _beating(one: Beating, rib_y: list[float]) -> Record:
         "frequency_Hz": one.frequency,
         "speed_with_more_damping_m_per_s": _up_to_last(one.damped_speed),
         "bays": list(one.bays),
+        "control_rad_per_m": [one.turn.real, one.turn.imag],
         "shape": [
             {
                 "y_m": y,
@@ -198,6 +232,19 @@ def _beating(one: Beating, rib_y: list[float]) -> Record:
             }
             for y, up, turn in zip(rib_y, one.up.tolist(), one.nose_up.tolist(), strict=True)
         ],
+    }
+
+
+def _control(reduced: Reduced) -> Record | None:
+    control = reduced.control
+    if control is None:
+        return None
+    elevons = control.elevons
+    return {
+        "servo_stiffness_N_m_per_rad": elevons.servo_stiffness,
+        "mass_kg": control.mass,
+        "balance_m": None if math.isnan(elevons.balance) else elevons.balance,
+        "slack_rad": elevons.slack,
     }
 
 
@@ -269,7 +316,7 @@ def sentences(wing: Wing, found: list[tuple[str, Speeds]], better: list[Help]) -
         said.append(f"Nothing found that speed alone does to this wing up to {_kmh(LAST)}.")
     lattice = drawn.lattice
     if drawn.beating:
-        said.append(_beats(drawn.beating[0], lattice))
+        said.append(_beats(drawn.beating[0], lattice, "" if wing.elevons is None else _name(wing.elevons)))
         other = next((one for one in drawn.beating if one.kind != drawn.beating[0].kind), None)
         if other is not None:
             words = f"{_kmh(other.speed)}, {other.frequency:.1f} times a second{_also(other.kind, lattice)}"
@@ -282,6 +329,11 @@ def sentences(wing: Wing, found: list[tuple[str, Speeds]], better: list[Help]) -
         )
     else:
         said.append(f"It does not beat by itself up to {_kmh(LAST)}.")
+    if drawn.rattle is not None and wing.elevons is not None and drawn.rattle <= LAST:
+        said.append(
+            f"With their slack of {math.degrees(wing.elevons.slack):.2g} degrees {_name(wing.elevons).lower()} may "
+            f"rattle by themselves from {_kmh(drawn.rattle)}."
+        )
     off = min(drawn.twist_off, lattice.twist_off if lattice is not None else math.inf)
     if off <= LAST:
         also = "" if lattice is None else f" ({_pair(drawn.twist_off, lattice.twist_off)})"
@@ -325,18 +377,22 @@ def _also(kind: str, lattice: Latticed | None) -> str:
     return f" (by the lattice {'from ' + _kmh(speed) if speed <= LAST else f'not up to {_kmh(LAST)}'})"
 
 
-def _beats(one: Beating, lattice: Latticed | None) -> str:
+def _beats(one: Beating, lattice: Latticed | None, name: str) -> str:
     often = f"{one.frequency:.1f} times a second, {_KINDS[one.kind]}"
     where = f"{bay_words(one.bays)} twist{'s' if len(one.bays) == 1 else ''} most"
     damped = f"; {_kmh(one.damped_speed)} with more damping in the wood" if one.damped_speed <= LAST else ""
     also = _also(one.kind, lattice)
-    return f"Near {_kmh(one.speed)} it begins to beat by itself{also}, {often}; {where}{damped}."
+    swing = math.degrees(abs(one.turn)) / 100
+    with_it = (
+        f"; {name.lower()} swing {swing:.2g} degrees for each centimetre" if swing >= 0.5 and name else ""
+    )
+    return f"Near {_kmh(one.speed)} it begins to beat by itself{also}, {often}; {where}{with_it}{damped}."
 
 
 def _grip(wing: Wing, drawn: Speeds) -> list[str]:
     if drawn.reversal is None or drawn.grip is None or wing.elevons is None:
         return []
-    name = "Ailerons" if wing.elevons.acts == "roll" else "Elevons"
+    name = _name(wing.elevons)
     if drawn.reversal > LAST:
         return [f"{name} do not lose all their grip in roll up to {_kmh(LAST)}."]
     half = drawn.left(0.5)

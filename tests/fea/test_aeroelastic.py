@@ -16,6 +16,8 @@ from fea.aeroelastic import (
     System,
     divergence,
     dynamic_stiffness,
+    flapped_section,
+    flapped_strips,
     flutter,
     harmonic_flutter,
     normal,
@@ -163,3 +165,20 @@ def test_harmonic_air_gives_the_flutter_of_the_same_air_in_strips():
     assert damped is not None
     assert damped.speed > found.speed
     assert harmonic_flutter(section.mass, section.stiffness, harmonic, 1e-9) is None
+
+
+def test_strips_with_flaps_that_stand_still_are_strips():
+    """And one strip with a flap is the section with a flap, times its width."""
+    rng = np.random.default_rng(5)
+    up, nose_up, turn = rng.normal(size=(3, 4, 6))
+    width, half = rng.uniform(0.5, 2, size=(2, 4))
+    still = System(*(np.eye(6),) * 3, flapped_strips(up, nose_up, 0 * turn, width, half, 0.7))
+    plain = System(*(np.eye(6),) * 3, strips(up, nose_up, width, half, np.zeros(4), 2 * np.pi))
+    for p in (3j, 0.5 + 20j):
+        ours, theirs = (dynamic_stiffness(one, 1.2, 9.0, p) for one in (still, plain))
+        assert_allclose(ours, theirs, rtol=1e-10, atol=1e-10)
+    one = [np.eye(3)[k : k + 1] for k in range(3)]
+    strip = System(*(np.eye(3),) * 3, flapped_strips(*one, np.array([2.0]), np.array([0.3]), 0.7))
+    section = System(*(np.eye(3),) * 3, flapped_section(0.3, 0.0, 0.4))
+    air = [dynamic_stiffness(s, 1.2, 9.0, 5j) - dynamic_stiffness(s, 0.0, 9.0, 5j) for s in (strip, section)]
+    assert_allclose(air[0], 2 * air[1], rtol=1e-9, atol=1e-12)

@@ -19,7 +19,7 @@ from models.loads.body import on_centre
 from models.loads.cases import Situation
 from models.loads.unsteady_strips import rib_forces
 from models.structure import build
-from models.studies.speed import NotFlying, condense, speeds
+from models.studies.speed import HeavyControl, NotFlying, condense, speeds
 from models.wing.parts import PointMass
 from models.wing.reading import read
 
@@ -166,6 +166,51 @@ def test_a_wing_whose_sides_hardly_differ_is_as_one_whose_sides_are_alike(traine
     assert even.lattice is not None
     assert_allclose(uneven.beating[0].speed, even.beating[0].speed, rtol=1e-2)
     assert_allclose(uneven.twist_off, even.twist_off, rtol=0.08)
+
+
+def _on_servos(**changes):
+    wing = _wing("powered-tailless")
+    return replace(wing, elevons=replace(wing.elevons, **changes))
+
+
+@pytest.fixture(scope="module")
+def still():
+    return speeds(condense(_wing("powered-tailless"), per_bay=1), follow=False)
+
+
+def test_elevons_on_hard_servos_stand_still(still):
+    found = speeds(condense(_on_servos(servo_stiffness=1e5), per_bay=1), follow=False)
+    for one, other in zip(found.beating, still.beating, strict=True):
+        assert_allclose([one.speed, one.frequency], [other.speed, other.frequency], rtol=1e-3)
+    for one, other in zip(found.lattice.beating, still.lattice.beating, strict=True):
+        assert_allclose(one[1:], other[1:], rtol=1e-3)
+    assert_allclose([found.twist_off, found.reversal], [still.twist_off, still.reversal], rtol=1e-9)
+    assert abs(found.beating[0].turn) < 1e-3
+
+
+def test_heavy_elevons_on_soft_servos_beat_first_and_balance_cures_it(still):
+    """What the wing has behind the hinge hangs half a chord behind it, then on the hinge itself."""
+    heavy = speeds(condense(_on_servos(servo_stiffness=0.5), per_bay=1), follow=False)
+    assert 0.015 < heavy.reduced.control.mass < 0.03
+    assert heavy.beating[0].speed < 0.7 * still.beating[0].speed
+    assert heavy.beating[0].frequency > 25
+    assert abs(heavy.beating[0].turn) > 10
+    assert heavy.lattice.beating[0][1] < 0.7 * still.beating[0].speed * 1.25
+    light = condense(_on_servos(servo_stiffness=0.5, balance=0.0, slack=0.01), per_bay=1)
+    balanced = speeds(light, follow=False)
+    assert balanced.beating[0].speed > 0.98 * still.beating[0].speed
+    assert balanced.rattle is None
+
+
+def test_slack_is_tried_with_shares_of_the_servos_stiffness():
+    """Elevons that beat when they are loose, and not on their servos, rattle within their slack."""
+    found = speeds(condense(_on_servos(servo_stiffness=5.0, slack=0.01), per_bay=1))
+    assert found.rattle < 0.75 * found.beating[0].speed
+
+
+def test_an_elevon_heavier_than_its_wing_is_refused():
+    with pytest.raises(HeavyControl):
+        condense(_on_servos(servo_stiffness=1.0, mass=2.0), per_bay=1)
 
 
 def test_a_specimen_does_not_fly():

@@ -1,6 +1,6 @@
 """Flutter of built wings against a small model of its own making: ribs in strips, a follower of k by hand.
 
-It shares the wing's flexibility (movements of the ribs held at the middle, exact by `test_speed`) and the mass of
+It shares the flexibility (movements of the ribs held at the middle, exact by `test_speed`) and the mass of
 the structure, and nothing else: ribs stay straight along the chord and everything between two ribs moves with
 them, modes are followed by k with Hankel functions in place of states.
 """
@@ -87,7 +87,8 @@ class Small:
         lift += around * np.array([-(p**2) + 0 * b, v * p + 0 * b])
         moment += around * np.array([0 * b, -v * b * p / 2 - b**2 * p**2 / 8])
         n = self.between
-        return np.block([[n.T @ ((self.width * part)[:, None] * n) for part in row] for row in (lift, moment)])
+        rows = (lift, moment)
+        return np.block([[n.T @ ((self.width * part)[:, None] * n) for part in row] for row in rows])
 
     def onset(self, speeds, modes=4):
         """Lowest speed at which a mode begins to grow, m/s and Hz."""
