@@ -893,6 +893,42 @@ def steady(system: System, pressure: float, force: Array) -> tuple[Array, Array]
     return np.asarray(placed @ answer[:r]), np.asarray(neutral @ answer[r:])
 
 
+def trimmed(
+    stiffness: Array, force: Array, push: Array, by_place: Array, by_trim: Array, sums: Array
+) -> tuple[Array, Array, Array]:
+    """A body under given forces in a stream whose pressure follows its movement, kept in balance by trim.
+
+    Parameters
+    ----------
+    stiffness : (n, n) float array
+        Of the body.
+    force : (n,) float array
+        Generalised, at places of nought.
+    push : (n, m) float array
+        Generalised force of pressures.
+    by_place : (m, n) float array
+        Pressures more for each coordinate.
+    by_trim : (m, k) float array
+        Pressures more for each means of trim.
+    sums : (k, m) float array
+        What of those further pressures must vanish together.
+
+    Returns
+    -------
+    place : (n,) float array
+        Coordinates.
+    trim : (k,) float array
+        Of each means.
+    more : (m,) float array
+        Further pressures.
+    """
+    n = len(stiffness)
+    matrix = np.block([[stiffness - push @ by_place, -push @ by_trim], [sums @ by_place, sums @ by_trim]])
+    answer = np.linalg.solve(matrix, np.concatenate([force, np.zeros(len(sums))]))
+    place, trim = answer[:n], answer[n:]
+    return place, trim, by_place @ place + by_trim @ trim
+
+
 def _lowest(stiff: Array, soft: Array) -> float:
     """Least q above nought at which stiff - q soft is singular."""
     # Rows and columns to one size, so that rounding does not pass for a root.

@@ -26,6 +26,7 @@ from models.studies.speed import (
     Speeds,
     bay_words,
     condense,
+    elastic,
     helps,
     speeds,
 )
@@ -36,16 +37,21 @@ ABOUT = (
     "The whole structure is condensed on its static answers to lift and moment at every rib and on rigid "
     "motions; it flies free, with the masses of the file where they are and the rest of the flying mass in "
     "the middle. Unsteady air twice over: in strips along the stream by Theodorsen (NACA TR 496, from "
-    "memory), lift slope 2 pi, each bit of wing lifting as if the wing had no ends; and by a lattice of "
-    "rings on the flat planform with a flat wake (Katz and Plotkin, from memory). The lower counts. The tables over speed are by strips."
+    "memory), lift slope 2 pi, each bit of wing lifting as if the wing had no ends; and by a lattice "
+    "of rings "
+    "on the flat planform with a flat wake (Katz and Plotkin, from memory). The lower counts. The "
+    "tables over "
+    "speed are by strips."
 )
 UNEVEN = "The sides of this wing differ, so that strips alone are used; a lattice may differ by 10 to 30 %."
 NOT_COUNTED = (
     "Not counted: stiffness of the covering, a tail, gaps, gusts, stall, compressibility, soft mounts."
 )
 STILL = (
-    "Not counted, without servo_stiffness in the file: the {}' own swinging, balance and slack. Controls that are "
-    "slack or heavy behind their hinge may beat far below these speeds."
+    "Without servo_stiffness in the file {} stand still against the wing, and their own swinging, "
+    "balance and "
+    "slack are not counted. Controls that are slack or heavy behind their hinge may beat far below "
+    "these speeds."
 )
 DAMPING = (
     f"Structural damping: loss factor {LOSS[0]:g} to {LOSS[1]:g}, of wood alone (logarithmic decrement 0.02 "
@@ -70,8 +76,8 @@ def run(options: argparse.Namespace) -> ExitCode:
             reduced = condense(apply(wing, layout), per_bay=options.mesh)
         except HeavyControl as fault:
             raise InputFault(
-                f"{options.file}: elevons.mass: {mass_words(fault.mass)} is more than the wing has behind the "
-                "hinge; give the mass of one side's elevon as it is in the wing, or add a [[masses]] there."
+                f"{options.file}: elevons.mass: {mass_words(fault.mass)} is more than the wing has behind "
+                "the hinge; give the mass of one side's elevon as it is in the wing."
             ) from None
         found.append((layout.name, speeds(reduced, follow=layout.name == "as drawn")))
     better = helps(found[0][1], per_bay=options.mesh)
@@ -151,6 +157,7 @@ def speed_record(
         "reversal_m_per_s": None if drawn.reversal is None else _up_to_last(drawn.reversal),
         "rattle_m_per_s": None if drawn.rattle is None else _up_to_last(drawn.rattle),
         "control": _control(reduced),
+        "pull_up": _pulled_record(drawn),
         "layouts": [_layout(name, one) for name, one in found],
         "helps": [{"change": one.words, "added_kg": one.mass} | _first(one.speeds) for one in better],
         "by_speed": {
@@ -202,8 +209,9 @@ def _controls(wing: Wing, reduced: Reduced) -> list[str]:
     slack = f"slack {math.degrees(elevons.slack):.2g} degrees" if elevons.slack else "no slack"
     said = (
         f"{name.capitalize()} turn on their servos: {elevons.servo_stiffness:.3g} N m/rad and "
-        f"{mass_words(control.mass)} a side, centre of gravity {arm} behind the hinge, {slack}; each one rigid "
-        "body along its span. Their grip is for the angle that they really have, as if servos did not give."
+        f"{mass_words(control.mass)} a side, centre of gravity {arm} behind the hinge, {slack}; each one "
+        "rigid body along its span. Their grip is for the angle that they really have, as if servos "
+        "did not give."
     )
     return [said, NOT_COUNTED]
 
@@ -331,8 +339,8 @@ def sentences(wing: Wing, found: list[tuple[str, Speeds]], better: list[Help]) -
         said.append(f"It does not beat by itself up to {_kmh(LAST)}.")
     if drawn.rattle is not None and wing.elevons is not None and drawn.rattle <= LAST:
         said.append(
-            f"With their slack of {math.degrees(wing.elevons.slack):.2g} degrees {_name(wing.elevons).lower()} may "
-            f"rattle by themselves from {_kmh(drawn.rattle)}."
+            f"With their slack of {math.degrees(wing.elevons.slack):.2g} degrees "
+            f"{_name(wing.elevons).lower()} may rattle by themselves from {_kmh(drawn.rattle)}."
         )
     off = min(drawn.twist_off, lattice.twist_off if lattice is not None else math.inf)
     if off <= LAST:
@@ -347,15 +355,71 @@ def sentences(wing: Wing, found: list[tuple[str, Speeds]], better: list[Help]) -
     speed = drawn.reduced.case_speed
     if what and speed > lowest / MARGIN:
         said.append(f"The pull-up of the file is flown at {_kmh(speed)}: too fast.")
+    said.append(_pulled(drawn))
     if better:
         ways = [f"{one.words}: {_lowest(one.speeds)}, {1e3 * one.mass:.2g} g" for one in better]
         said.append(f"What helps: {'; '.join(ways)}.")
     others = [f"{name} {_lowest(one)}" for name, one in found[1:]]
     if others:
         said.append(f"What comes first with other webs: {'; '.join(others)}.")
+    without = ["the stiffness of the covering"]
+    if drawn.reduced.rest > 0:
+        without.append("a tail")
+    if wing.elevons is not None and drawn.reduced.control is None:
+        without.append(
+            f"{_name(wing.elevons).lower()} that swing by themselves (no servo_stiffness in the file)"
+        )
+    said.append(f"All this without {', '.join(without[:-1])}{' and ' * (len(without) > 1)}{without[-1]}.")
     if lattice is None:
         said.append(UNEVEN)
     return said
+
+
+def _pulled(drawn: Speeds) -> str:
+    """What the bent wing does to its own lift in the pull-up."""
+    speed, bent = drawn.reduced.case_speed, elastic(drawn.reduced)
+    if bent is None:
+        if drawn.lattice is None:
+            return "What the bent wing does to its own lift is not worked out where the sides differ."
+        off = drawn.lattice.twist_off
+        return (
+            f"At the {_kmh(speed)} of the pull-up, {speed / off:.2f} times the speed of twist-off by "
+            "the lattice, "
+            "no lift can be told for the wing that bends and twists."
+        )
+    share = bent.bending / bent.rigid_bending - 1
+    how = (
+        f"{abs(100 * share):.0f} % {'more' if share > 0 else 'less'} than" if abs(share) >= 5e-3 else "about"
+    )
+    return (
+        f"In the pull-up at {_kmh(speed)} the wing that bends and twists carries {bent.bending:.3g} N "
+        "m at its "
+        f"root, {how} the {bent.rigid_bending:.3g} N m that `check` counts with; its tips go up "
+        f"{1e3 * bent.up:.0f} mm instead of {1e3 * bent.rigid_up:.0f} and twist "
+        f"{math.degrees(bent.twist):.1f} "
+        f"degrees instead of {math.degrees(bent.rigid_twist):.1f}."
+    )
+
+
+def _pulled_record(drawn: Speeds) -> Record | None:
+    bent = elastic(drawn.reduced)
+    if bent is None:
+        return None
+    return {
+        "root_bending_N_m": bent.bending,
+        "rigid_root_bending_N_m": bent.rigid_bending,
+        "tip_up_m": bent.up,
+        "rigid_tip_up_m": bent.rigid_up,
+        "tip_twist_rad": bent.twist,
+        "rigid_tip_twist_rad": bent.rigid_twist,
+        "turn_of_the_whole_rad": bent.turn,
+        "strips": [
+            {"y_m": y, "more_lift_N": lift, "more_moment_N_m": moment}
+            for y, lift, moment in zip(
+                bent.y.tolist(), bent.more_lift.tolist(), bent.more_moment.tolist(), strict=True
+            )
+        ],
+    }
 
 
 def _lowest(one: Speeds) -> str:

@@ -209,7 +209,7 @@ class Lattice:
         end = self._laid[1] + (1 - 0.25 / self.rows) * self._laid[2]
         long = np.diff(np.vstack([self._lines[:-1], end]), axis=0)
         long = (long[:, 1:] + long[:, :-1]) / 2
-        return step, 1j * kappa * strength * long[..., None]
+        return np.asarray(step), np.asarray(1j * kappa * strength * long[..., None])
 
     def _summed(self, step: Complex, rate: Complex) -> tuple[Complex, Complex]:
         width = np.diff(self._laid[0])[:, None]

@@ -31,12 +31,14 @@ from fea.aeroelastic import (
     reversal,
     steady,
     sweep,
+    trimmed,
     with_damping,
 )
 from fea.assembly import Assembly, rigid_motions
 from fea.vibration import free_answers
 from models.loads.body import on_centre
 from models.loads.cases import Situation
+from models.loads.pull_up import GRAVITY
 from models.loads.unsteady_lattice import Flap, Lattice
 from models.loads.unsteady_strips import PER_BAY, Strips, lay, rib_forces
 from models.structure import build
@@ -66,6 +68,8 @@ of one size, a share of the spring's stiffness that grows from nought to all wit
 function, textbooks on control, from memory); which shares to try is a choice."""
 _ALIKE = 0.2
 """Difference of two frequencies up to which a mode with little and with more damping is taken for one."""
+_TOO_NEAR = 0.9
+"""Speed over that of twist-off up to which the bent wing's own loads are told: a choice."""
 _APART = 1e-6
 """Coupling of the two kinds of movement, over what they have themselves, up to which they are looked at
 apart."""
@@ -91,6 +95,10 @@ class Half:
         The same by those of `held`.
     strips : Strips
         Of the starboard side, standing for both, or of both.
+    held_pull : (m,) float array
+        Forces of the pull-up on the coordinates of `held`, inertia among them.
+    loose : Loose or None
+        With the elevons on their servos.
     """
 
     kind: str
@@ -101,6 +109,7 @@ class Half:
     held_up: Array
     held_nose_up: Array
     strips: Strips
+    held_pull: Array
     loose: Loose | None = None
 
     @property
@@ -188,6 +197,29 @@ class Control:
         return replace(half, loose=Loose(system, float(stiff[n, n]), ribs_up, ribs_nose_up, turn))
 
 
+@dataclass(frozen=True)
+class Pull:
+    """The pull-up of the file with the loads of the wing as it is built.
+
+    Parameters
+    ----------
+    load_factor, lift : float
+        n; N.
+    bending : float
+        Of the starboard side's air and inertia at the centre line, N m.
+    balance_x : float
+        Where inertia acts, m aft.
+    tail : bool
+        A tail trims; else the sections of the wing do.
+    """
+
+    load_factor: float
+    lift: float
+    bending: float
+    balance_x: float
+    tail: bool
+
+
 class HeavyControl(ValueError):
     """An elevon that is heavier than what the wing has where it hangs; kg."""
 
@@ -220,6 +252,8 @@ class Reduced:
         Of the pull-up, m/s.
     control : Control or None
         Elevons that swing on their servos; None where they stand still against the wing.
+    pull : Pull
+        The pull-up.
     """
 
     wing: Wing
@@ -230,7 +264,8 @@ class Reduced:
     rest: float
     web_mass: float
     case_speed: float
-    control: Control | None = None
+    control: Control | None
+    pull: Pull
 
 
 _SHARED, _OPPOSITE = (0, 2, 4), (1, 3, 5)
@@ -283,7 +318,11 @@ def condense(wing: Wing, *, per_bay: int = 4, strips_per_bay: int = PER_BAY, aga
     for _ in range(again):
         sets.append(free_answers(assembly, mass @ sets[-1], mass))
     answers, shared = np.hstack(sets), np.tile(shared, len(sets))
-    full = _Full(mass, assembly.stiffness(), lifts, grip)
+    n, speed = situation.flight.load_factor, situation.speed
+    up = rigid[:, 2]
+    lifted = situation.lifted(n, speed)
+    pull = assembly.vector(lifted)[:, 0] - n * GRAVITY * (assembly.mass() @ up)
+    full = _Full(mass, assembly.stiffness(), lifts, grip, pull)
     kinds: list[tuple[str, Array, Array, Array]] = [
         ("symmetric", answers[:, shared], rigid[:, _FELT[0]], rigid[:, [0]]),
         ("antisymmetric", answers[:, ~shared], rigid[:, _FELT[1]], rigid[:, [1, 5]]),
@@ -310,7 +349,31 @@ def condense(wing: Wing, *, per_bay: int = 4, strips_per_bay: int = PER_BAY, aga
         sum(model.structural_mass.get(kind, 0.0) for kind in ("web", "web strip")),
         situation.speed,
         control,
+        Pull(
+            n,
+            situation.flight.lift,
+            _bending(model, lifted) - n * GRAVITY * _outboard(model, assembly),
+            situation.flight.balance_x,
+            body.mass > 0,
+        ),
     )
+
+
+def _bending(model: Model, loads: Array) -> float:
+    """Bending moment that loads on starboard nodes, (n_nodes, 6, 1), make at the centre line, N m."""
+    y, z = model.structure.nodes[:, 1], model.structure.nodes[:, 2]
+    there = y > 1e-9
+    middle = float(z[np.abs(y) < 1e-6].mean())
+    force = loads[there, :, 0]
+    return float((force[:, 2] * y[there] - force[:, 1] * (z[there] - middle) + force[:, 3]).sum())
+
+
+def _outboard(model: Model, assembly: Assembly) -> float:
+    """Starboard mass times its y, kg m."""
+    up = rigid_motions(model.structure.nodes, assembly.freedoms)[:, 2:3]
+    at_nodes = assembly.nodal(up * (assembly.mass() @ up))[:, 2, 0]
+    y = model.structure.nodes[:, 1]
+    return float((at_nodes * y)[y > 0].sum())
 
 
 def _behind_hinge(model: Model, assembly: Assembly, elevons: Elevons) -> float:
@@ -336,12 +399,14 @@ def _by_kind(lifts: Array, grip: Array, y: Array, sign: int) -> Array:
 
 @dataclass(frozen=True, eq=False)
 class _Full:
-    """Matrices of the whole structure; forces on ribs, (size, 2 n_ribs), and on the centre, (size, 6)."""
+    """Matrices of the whole structure; forces on ribs, (size, 2 n_ribs), on the centre, (size, 6), and of the
+    pull-up, (size,)."""
 
     mass: sp.csc_matrix
     stiffness: sp.csc_matrix
     lifts: Array
     grip: Array
+    pull: Array
 
     def coupled(self, one: Array, other: Array) -> bool:
         """Whether static answers of one kind, (size, n), drive those of the other, (size, m)."""
@@ -357,25 +422,26 @@ class _Full:
         # What drifts keeps its momentum, nought: coordinates are laid so that it has no part in them.
         moved = self.mass @ drifting
         free = columns - drifting @ np.linalg.solve(drifting.T @ moved, moved.T @ columns)
-        flying, up, nose_up = self._system(free, strips)
+        flying, up, nose_up, _ = self._system(free, strips)
         every = np.hstack([columns, drifting])
         centre = self.grip.T @ every
         kept = np.abs(centre).max(axis=1) > 1e-9 * np.abs(centre).max()
         size = np.linalg.norm(every, axis=0)
         _, sizes, turned = np.linalg.svd(centre[kept] / size)
         still = turned[int(np.count_nonzero(sizes > 1e-10 * sizes[0])) :].T / size[:, None]
-        held, held_up, held_nose_up = self._system(every @ still, strips)
-        return Half(kind, flying, held, up, nose_up, held_up, held_nose_up, strips)
+        held, held_up, held_nose_up, pull = self._system(every @ still, strips)
+        return Half(kind, flying, held, up, nose_up, held_up, held_nose_up, strips, pull)
 
-    def _system(self, columns: Array, strips: Strips) -> tuple[System, Array, Array]:
-        """On its natural modes, with the ribs' movements up and nose up by them."""
+    def _system(self, columns: Array, strips: Strips) -> tuple[System, Array, Array, Array]:
+        """On its natural modes, with the ribs' movements up and nose up and the pull-up's forces by them."""
         mass, stiffness = columns.T @ (self.mass @ columns), columns.T @ (self.stiffness @ columns)
         omega, modes = normal((mass + mass.T) / 2, (stiffness + stiffness.T) / 2)
         ribs = self.lifts.T @ (columns @ modes)
         up, nose_up = np.split(ribs, 2)
         size = len(omega)
         air = strips.air(up, nose_up)
-        return System(np.eye(size), np.diag(omega**2), np.zeros((size, size)), air), up, nose_up
+        system = System(np.eye(size), np.diag(omega**2), np.zeros((size, size)), air)
+        return system, up, nose_up, modes.T @ (columns.T @ self.pull)
 
 
 @dataclass(frozen=True, eq=False)
@@ -660,6 +726,92 @@ def latticed(reduced: Reduced) -> Latticed | None:
             # Both sides, and for dynamic pressure in place of density V^2.
             turned = _speed(reversal(free, 2 * 2 * columns.T @ flap), density)
     return Latticed(tuple(sorted(beating, key=lambda each: each[1])), twist_off, turned)
+
+
+@dataclass(frozen=True, eq=False)
+class Elastic:
+    """The pull-up with the lift where the bent and twisted wing puts it.
+
+    Parameters
+    ----------
+    y, more_lift, more_moment : (s,) float arrays
+        Of starboard strips: m; N; N m nose up about mid-chord; beyond those of the wing as built, with trim.
+    turn : float
+        Nose-up turn of the whole aeroplane that keeps the lift, rad.
+    bending, rigid_bending : float
+        Of the starboard side at the centre line, N m.
+    up, rigid_up : float
+        Of the outermost rib's mid-chord against the middle of the wing, m.
+    twist, rigid_twist : float
+        Of that rib, nose up, rad.
+    """
+
+    y: Array
+    more_lift: Array
+    more_moment: Array
+    turn: float
+    bending: float
+    rigid_bending: float
+    up: float
+    rigid_up: float
+    twist: float
+    rigid_twist: float
+
+
+def elastic(reduced: Reduced, stiffer: float = 1.0) -> Elastic | None:
+    """The pull-up at its own speed, lift following twist by the lattice, total lift and pitch kept.
+
+    Parameters
+    ----------
+    reduced : Reduced
+        From `condense`.
+    stiffer : float
+        Times the wing's own stiffness.
+
+    Returns
+    -------
+    Elastic or None
+        None where the sides differ, and from nine tenths of the twist-off speed by the lattice on, where
+        small differences decide.
+    """
+    wing, pull = reduced.wing, reduced.pull
+    half = next((one for one in reduced.halves if one.kind == "symmetric"), None)
+    plan = wing.planform
+    if half is None or plan is None:
+        return None
+    found, strips = _lattice_of(wing, half.strips), half.strips
+    s, density = len(strips.y), wing.case.air_density
+    standing = density * reduced.case_speed**2 * found.forces[1][0, : 2 * s, s : 2 * s].real
+    columns = _on_columns(strips, half.held_up, half.held_nose_up)
+    stiff = stiffer * half.held.stiffness
+    follows = 2 * columns.T @ standing @ columns[s:]
+    # Here air of unit density at unit speed is that of the pull-up, half of which is its pressure.
+    if (
+        divergence(replace(half.held, stiffness=stiff, air=_steady_air(follows, 0 * follows)))
+        < 0.5 / _TOO_NEAR**2
+    ):
+        return None
+    # Starboard strips stand for both sides; moments about mid-chord, which lies so far behind the balance.
+    behind = plan.leading_edge_x.at(strips.y) + strips.chord / 2 - pull.balance_x
+    by_trim, sums = [standing @ np.ones(s)], [np.concatenate([np.ones(s), np.zeros(s)])]
+    if not pull.tail:
+        by_trim.append(np.concatenate([np.zeros(s), strips.width * strips.chord**2]))
+        sums.append(np.concatenate([-behind, np.ones(s)]))
+    place, trim, more = trimmed(
+        stiff, half.held_pull, 2 * columns.T, standing @ columns[s:], np.array(by_trim).T, np.array(sums)
+    )
+    still = np.linalg.solve(stiff, half.held_pull)
+    tip = len(reduced.rib_y) - 1
+    return Elastic(
+        strips.y,
+        more[:s],
+        more[s:],
+        float(trim[0]),
+        pull.bending + float(more[:s] @ strips.y),
+        pull.bending,
+        *(float(half.held_up[tip] @ q) for q in (place, still)),
+        *(float(half.held_nose_up[tip] @ q) for q in (place, still)),
+    )
 
 
 def _on_columns(strips: Strips, up: Array, nose_up: Array) -> Array:

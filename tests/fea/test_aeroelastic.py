@@ -28,6 +28,7 @@ from fea.aeroelastic import (
     strips,
     sweep,
     theodorsen,
+    trimmed,
     with_damping,
 )
 
@@ -182,3 +183,25 @@ def test_strips_with_flaps_that_stand_still_are_strips():
     section = System(*(np.eye(3),) * 3, flapped_section(0.3, 0.0, 0.4))
     air = [dynamic_stiffness(s, 1.2, 9.0, 5j) - dynamic_stiffness(s, 0.0, 9.0, 5j) for s in (strip, section)]
     assert_allclose(air[0], 2 * air[1], rtol=1e-9, atol=1e-12)
+
+
+def test_lift_at_constant_total_lift_goes_where_a_twisting_wing_puts_it():
+    """q/q_D 0.36: root 0.684750, tip 1.164967 of the mean, centre at 0.540623: z cos(z (1 - y/L))/sin z with
+    z = 0.6 pi/2 and tan(z/2)/z in closed form (even wing, strips; computed); q_D from `divergence`'s rod."""
+    n, length, torsion, arm, slope = 400, 1.0, 8.0, 0.025, 2 * np.pi
+    h = length / n
+    chain = torsion / h * (np.diag(np.append(2 * np.ones(n - 1), 1)) - np.eye(n, k=1) - np.eye(n, k=-1))
+    middle = (np.eye(n) + np.eye(n, k=-1)) / 2
+    pressure = 0.36 * torsion * (np.pi / (2 * length)) ** 2 / (slope * 0.25 * arm)
+    lifts = pressure * slope * 0.25 * h * np.eye(n)
+    mean = np.full(n, 10.0 * h)
+    push = arm * middle.T
+    # By lift 1 N/m the wing as built has an angle of mean lift.
+    _, _, more = trimmed(chain, push @ mean, push, lifts @ middle, lifts @ np.ones((n, 1)), np.ones((1, n)))
+    share = (mean + more) / mean
+    y = (np.arange(n) + 0.5) * h
+    z = 0.6 * np.pi / 2
+    assert_allclose(share, z * np.cos(z * (1 - y)) / np.sin(z), rtol=1e-4)
+    assert_allclose(share[[0, -1]], [0.684750, 1.164967], rtol=2e-3)
+    assert_allclose(y @ (mean + more) / 10, 0.540623, rtol=1e-4)
+    assert abs(more.sum()) < 1e-9 * 10

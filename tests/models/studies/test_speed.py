@@ -15,11 +15,13 @@ from numpy.testing import assert_allclose
 from fea.aeroelastic import normal
 from fea.assembly import Assembly
 from fea.vibration import natural_modes
+from models.analysis import analyse
 from models.loads.body import on_centre
 from models.loads.cases import Situation
 from models.loads.unsteady_strips import rib_forces
 from models.structure import build
-from models.studies.speed import HeavyControl, NotFlying, condense, speeds
+from models.studies.layouts import apply, standard
+from models.studies.speed import HeavyControl, NotFlying, condense, elastic, speeds
 from models.wing.parts import PointMass
 from models.wing.reading import read
 
@@ -211,6 +213,57 @@ def test_slack_is_tried_with_shares_of_the_servos_stiffness():
 def test_an_elevon_heavier_than_its_wing_is_refused():
     with pytest.raises(HeavyControl):
         condense(_on_servos(servo_stiffness=1.0, mass=2.0), per_bay=1)
+
+
+@pytest.mark.parametrize("name", ["powered-tailless", "trainer"])
+def test_a_bent_wing_in_its_pull_up_keeps_lift_and_pitch(name):
+    """To 1e-9; and as it grows stiffer its lift becomes that of the wing as built."""
+    wing = _wing(name)
+    slow = replace(wing, case=replace(wing.case, speed=10.0))
+    reduced = condense(slow, per_bay=1)
+    bent = elastic(reduced)
+    lift = reduced.pull.lift
+    assert np.abs(bent.more_lift).sum() > 1e-4 * lift
+    assert abs(bent.more_lift.sum()) < 1e-9 * lift
+    plan = wing.planform
+    chord = plan.chord.at(bent.y)
+    behind = plan.leading_edge_x.at(bent.y) + chord / 2 - reduced.pull.balance_x
+    pitch = bent.more_moment.sum() - bent.more_lift @ behind
+    if not reduced.pull.tail:  # with one, the couple comes from there
+        assert abs(pitch) < 1e-9 * lift * chord[0]
+    shares = [one.bending / one.rigid_bending - 1 for one in (elastic(reduced, by) for by in (1.0, 1e3, 1e6))]
+    assert_allclose(shares[1:], np.array([1e-3, 1e-6]) * shares[0], rtol=0.5, atol=1e-9)
+    assert_allclose(elastic(reduced, 2.0).rigid_up, bent.rigid_up / 2, rtol=1e-9)
+
+
+def test_bent_wings_load_their_roots_as_sweep_and_arms_say():
+    """Straight, with the lift ahead of its axis: more at the root. Swept aft and stiff in twist: less."""
+    straight, swept = _wing("trainer"), _wing("sailplane")
+    box = next(one for one in standard(straight) if one.name == "box")
+    found = []
+    boxed = next(one for one in standard(swept) if one.name == "box")
+    for wing in (apply(straight, box), apply(swept, boxed)):
+        slow = replace(wing, case=replace(wing.case, speed=15.0, moment_coefficient=0.0))
+        bent = elastic(condense(slow, per_bay=1))
+        found.append(bent.bending / bent.rigid_bending)
+    assert found[0] > 1.001
+    assert found[1] < 0.98
+
+
+def test_what_the_wing_as_built_bends_in_its_pull_up_is_what_check_says(trainer):
+    """Tip against the middle, by condensed static answers and by the whole structure: half a percent."""
+    reduced = condense(replace(trainer, case=replace(trainer.case, speed=10.0)), per_bay=2)
+    bent = elastic(reduced)
+    built = analyse(replace(trainer, case=replace(trainer.case, speed=10.0)), per_bay=2)
+    tip = built.model.cap_nodes[0, :, np.argmax(built.model.y)]
+    root = built.model.cap_nodes[0, :, np.argmin(np.abs(built.model.y))]
+    up = built.solution.displacements[:, 2, 0]
+    spar = up[tip].mean() - up[root].mean()
+    plan = trainer.planform
+    y = np.array([trainer.semispan])
+    x = plan.leading_edge_x.at(y)[0] + plan.chord.at(y)[0] / 2
+    behind = x - built.model.structure.nodes[tip, 0].mean()
+    assert_allclose(bent.rigid_up, spar - behind * bent.rigid_twist, rtol=5e-3)
 
 
 def test_a_specimen_does_not_fly():
