@@ -556,13 +556,19 @@ class Speeds:
 
     @property
     def lowest(self) -> tuple[str, float]:
-        """What comes first, "beating", "twist-off", "reversal" or "", and its speed, m/s (infinite)."""
+        """What comes first, "beating", "twist-off", "reversal" or "", and its speed, m/s (infinite).
+
+        By the strips or the lattice, whichever says the lower.
+        """
         kinds = [
             ("beating", self.beating[0].speed if self.beating else np.inf),
             ("twist-off", self.twist_off),
         ]
         if self.reversal is not None:
             kinds.append(("reversal", self.reversal))
+        if self.lattice is not None:
+            kinds += [("beating", speed) for _, speed, _ in self.lattice.beating]
+            kinds += [("twist-off", self.lattice.twist_off), ("reversal", self.lattice.reversal)]
         name, speed = min(kinds, key=lambda each: each[1])
         return (name, speed) if speed <= LAST else ("", np.inf)
 
@@ -600,15 +606,18 @@ def speeds(reduced: Reduced, *, n_modes: int = 4, follow: bool = True) -> Speeds
         system, _, _, _ = half.swinging
         few = fewer(system, _MOST_MODES)
         forms = normal(system.mass, system.stiffness, _MOST_MODES)[1]
-        low = flutter(with_damping(few, LOSS[0]), density, _SPEEDS, most=3)
-        high = flutter(with_damping(few, LOSS[1]), density, _SPEEDS, most=3) if follow and low else []
+        low = flutter(with_damping(few, LOSS[0]), density, _SPEEDS, most=3 if follow else 1)
+        high = []
+        if follow and low:
+            later = _SPEEDS[_SPEEDS > 0.95 * low[0].speed]
+            high = flutter(with_damping(few, LOSS[1]), density, later, most=len(low))
         for point in low:
             # The same mode, by its frequency: with more damping another may come first.
             near = [h.speed for h in high if abs(h.omega / point.omega - 1) < _ALIKE]
-            later = (near[0] if near else np.inf) if follow else np.nan
-            beating.append(_beating(reduced, half, point, forms, later))
+            damped = (near[0] if near else np.inf) if follow else np.nan
+            beating.append(_beating(reduced, half, point, forms, damped))
         if follow:
-            fine = np.arange(2.5, LAST + 0.25, 0.5)
+            fine = np.concatenate([np.arange(2.5, 30.0, 0.5), np.arange(30.0, LAST + 0.25, 1.25)])
             path = sweep(with_damping(few, LOSS[0]), density, fine, n_modes)
             here = np.isin(np.round(fine, 6), np.round(shown, 6))
             for k in range(path.values.shape[1]):
