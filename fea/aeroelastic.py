@@ -732,6 +732,79 @@ def _newton(
 
 
 @dataclass(frozen=True, eq=False)
+class Onset:
+    """What a flutter point hangs on, by the derivative of its eigenvalue.
+
+    Parameters
+    ----------
+    left, right : (n,) complex array
+        Vectors that the dynamic stiffness takes to nought from either side.
+    omega : float
+        rad/s.
+    slopes : (2, 2) float array
+        Real and imaginary part of left* D right by speed and by omega.
+    """
+
+    left: Complex
+    right: Complex
+    omega: float
+    slopes: Array
+
+    def by(self, stiffness: Complex, mass: Complex, damping: Complex | float = 0.0) -> Array:
+        """Change of the speed.
+
+        Parameters
+        ----------
+        stiffness, mass, damping : (p,) complex array
+            left* dK right of each change, left* dM right, left* dC right.
+
+        Returns
+        -------
+        (p,) float array
+            m/s.
+        """
+        change = stiffness - self.omega**2 * mass + 1j * self.omega * damping
+        return np.asarray(np.linalg.solve(self.slopes, -np.stack([change.real, change.imag]))[0])
+
+
+def onset(system: System, density: float, point: Flutter, lags: Lags | None = None) -> Onset:
+    """What a flutter point hangs on.
+
+    Parameters
+    ----------
+    system : System
+        The body.
+    density : float
+        kg/m3.
+    point : Flutter
+        From `flutter`.
+    lags : Lags or None
+        None for the exact function, as `flutter` ends on it.
+
+    Returns
+    -------
+    Onset
+
+    References
+    ----------
+    Derivative of an eigenvalue by left and right vectors: Fox and Kapoor 1968, for more than one unknown by
+    the implicit function (from memory).
+    """
+
+    def stiff(speed: float, omega: float) -> Complex:
+        return dynamic_stiffness(system, density, speed, 1j * omega, lags)
+
+    v, w = point.speed, point.omega
+    left, _, right = np.linalg.svd(stiff(v, w))
+    y, x = left[:, -1], right[-1].conj()
+    step = 1e-5
+    by_speed = (stiff(v * (1 + step), w) - stiff(v * (1 - step), w)) / (2 * step * v)
+    by_omega = (stiff(v, w * (1 + step)) - stiff(v, w * (1 - step))) / (2 * step * w)
+    values = [y.conj() @ d @ x for d in (by_speed, by_omega)]
+    return Onset(y, x, w, np.array([[q.real for q in values], [q.imag for q in values]]))
+
+
+@dataclass(frozen=True, eq=False)
 class HarmonicAir:
     """Air that is known for harmonic movement alone, at some kappa = omega/V; between them by cubics.
 

@@ -30,6 +30,7 @@ from models.studies.speed import (
     helps,
     speeds,
 )
+from models.studies.speed_doubt import Doubt, doubt
 from models.wing.parts import Elevons, Wing
 from models.wing.units import mass_words
 
@@ -81,13 +82,14 @@ def run(options: argparse.Namespace) -> ExitCode:
             ) from None
         found.append((layout.name, speeds(reduced, follow=layout.name == "as drawn")))
     better = helps(found[0][1], per_bay=options.mesh)
+    sure = doubt(found[0][1], per_bay=options.mesh)
     files: list[Path] = []
     if folder is not None:
         from models.pictures.speed import plot_speed
 
         with filling(folder):
             files.append(plot_speed(found[0][1], folder / "speed.png"))
-    record = speed_record(wing, found, better, options.file, options.mesh, files)
+    record = speed_record(wing, found, better, sure, options.file, options.mesh, files)
     if options.json:
         print_json(record)
     else:
@@ -102,6 +104,7 @@ def speed_record(
     wing: Wing,
     found: list[tuple[str, Speeds]],
     better: list[Help],
+    sure: Doubt | None,
     file: str,
     per_bay: int,
     files: list[Path],
@@ -116,6 +119,8 @@ def speed_record(
         Every layout's name and speeds, the file's own first.
     better : list of Help
         From `models.studies.speed.helps`.
+    sure : Doubt or None
+        From `models.studies.speed_doubt.doubt`.
     file : str
         The file's name as it was typed.
     per_bay : int
@@ -140,7 +145,7 @@ def speed_record(
         "wing": wing.name,
         "kind": "wing",
         "answer": {
-            "sentences": sentences(wing, found, better),
+            "sentences": sentences(wing, found, better, sure),
             "comes_first": what or None,
             "at_speed_m_per_s": _up_to_last(lowest),
             "advised_speed_m_per_s": advised,
@@ -153,6 +158,7 @@ def speed_record(
         "loss_factors": list(LOSS),
         "margin": MARGIN,
         "beating": [_beating(one, reduced.rib_y.tolist()) for one in drawn.beating],
+        "beating_fifth_percentile_m_per_s": None if sure is None else sure.fifth,
         "twist_off_m_per_s": _up_to_last(drawn.twist_off),
         "reversal_m_per_s": None if drawn.reversal is None else _up_to_last(drawn.reversal),
         "rattle_m_per_s": None if drawn.rattle is None else _up_to_last(drawn.rattle),
@@ -292,14 +298,16 @@ def _kmh(speed: float) -> str:
     return f"{3.6 * speed:.0f} km/h"
 
 
-def sentences(wing: Wing, found: list[tuple[str, Speeds]], better: list[Help]) -> list[str]:
+def sentences(
+    wing: Wing, found: list[tuple[str, Speeds]], better: list[Help], sure: Doubt | None = None
+) -> list[str]:
     """The answer in words.
 
     Parameters
     ----------
     wing : Wing
         The wing in the file.
-    found, better
+    found, better, sure
         As for `speed_record`.
 
     Returns
@@ -325,6 +333,11 @@ def sentences(wing: Wing, found: list[tuple[str, Speeds]], better: list[Help]) -
     lattice = drawn.lattice
     if drawn.beating:
         said.append(_beats(drawn.beating[0], lattice, "" if wing.elevons is None else _name(wing.elevons)))
+        if sure is not None:
+            said.append(
+                "As wood and builders' thicknesses scatter, nineteen wings in twenty begin beyond "
+                f"{_kmh(sure.fifth)}."
+            )
         other = next((one for one in drawn.beating if one.kind != drawn.beating[0].kind), None)
         if other is not None:
             words = f"{_kmh(other.speed)}, {other.frequency:.1f} times a second{_also(other.kind, lattice)}"
@@ -369,7 +382,7 @@ def sentences(wing: Wing, found: list[tuple[str, Speeds]], better: list[Help]) -
         without.append(
             f"{_name(wing.elevons).lower()} that swing by themselves (no servo_stiffness in the file)"
         )
-    said.append(f"All this without {', '.join(without[:-1])}{' and ' * (len(without) > 1)}{without[-1]}.")
+    said.append(f"Not counted: {', '.join(without)}.")
     if lattice is None:
         said.append(UNEVEN)
     return said

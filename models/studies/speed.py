@@ -97,6 +97,8 @@ class Half:
         Of the starboard side, standing for both, or of both.
     held_pull : (m,) float array
         Forces of the pull-up on the coordinates of `held`, inertia among them.
+    columns : (size, n) float array
+        Movement of the whole structure by the coordinates of `free`.
     loose : Loose or None
         With the elevons on their servos.
     """
@@ -110,6 +112,7 @@ class Half:
     held_nose_up: Array
     strips: Strips
     held_pull: Array
+    columns: Array
     loose: Loose | None = None
 
     @property
@@ -422,18 +425,18 @@ class _Full:
         # What drifts keeps its momentum, nought: coordinates are laid so that it has no part in them.
         moved = self.mass @ drifting
         free = columns - drifting @ np.linalg.solve(drifting.T @ moved, moved.T @ columns)
-        flying, up, nose_up, _ = self._system(free, strips)
+        flying, up, nose_up, _, forms = self._system(free, strips)
         every = np.hstack([columns, drifting])
         centre = self.grip.T @ every
         kept = np.abs(centre).max(axis=1) > 1e-9 * np.abs(centre).max()
         size = np.linalg.norm(every, axis=0)
         _, sizes, turned = np.linalg.svd(centre[kept] / size)
         still = turned[int(np.count_nonzero(sizes > 1e-10 * sizes[0])) :].T / size[:, None]
-        held, held_up, held_nose_up, pull = self._system(every @ still, strips)
-        return Half(kind, flying, held, up, nose_up, held_up, held_nose_up, strips, pull)
+        held, held_up, held_nose_up, pull, _ = self._system(every @ still, strips)
+        return Half(kind, flying, held, up, nose_up, held_up, held_nose_up, strips, pull, forms)
 
-    def _system(self, columns: Array, strips: Strips) -> tuple[System, Array, Array, Array]:
-        """On its natural modes, with the ribs' movements up and nose up and the pull-up's forces by them."""
+    def _system(self, columns: Array, strips: Strips) -> tuple[System, Array, Array, Array, Array]:
+        """On its natural modes, with the ribs' movements up and nose up, the pull-up's forces, and all."""
         mass, stiffness = columns.T @ (self.mass @ columns), columns.T @ (self.stiffness @ columns)
         omega, modes = normal((mass + mass.T) / 2, (stiffness + stiffness.T) / 2)
         ribs = self.lifts.T @ (columns @ modes)
@@ -441,7 +444,7 @@ class _Full:
         size = len(omega)
         air = strips.air(up, nose_up)
         system = System(np.eye(size), np.diag(omega**2), np.zeros((size, size)), air)
-        return system, up, nose_up, modes.T @ (columns.T @ self.pull)
+        return system, up, nose_up, modes.T @ (columns.T @ self.pull), columns @ modes
 
 
 @dataclass(frozen=True, eq=False)
@@ -609,7 +612,7 @@ def speeds(reduced: Reduced, *, n_modes: int = 4, follow: bool = True) -> Speeds
         low = flutter(with_damping(few, LOSS[0]), density, _SPEEDS, most=3 if follow else 1)
         high = []
         if follow and low:
-            later = _SPEEDS[_SPEEDS > 0.95 * low[0].speed]
+            later = _SPEEDS[np.flatnonzero(0.95 * low[0].speed < _SPEEDS)]
             high = flutter(with_damping(few, LOSS[1]), density, later, most=len(low))
         for point in low:
             # The same mode, by its frequency: with more damping another may come first.

@@ -21,6 +21,7 @@ from fea.aeroelastic import (
     flutter,
     harmonic_flutter,
     normal,
+    onset,
     reversal,
     root,
     state_matrix,
@@ -205,3 +206,26 @@ def test_lift_at_constant_total_lift_goes_where_a_twisting_wing_puts_it():
     assert_allclose(share[[0, -1]], [0.684750, 1.164967], rtol=2e-3)
     assert_allclose(y @ (mean + more) / 10, 0.540623, rtol=1e-4)
     assert abs(more.sum()) < 1e-9 * 10
+
+
+def test_derivative_of_a_flutter_speed_is_its_difference():
+    """By stiffness, mass and damping of a section; exact function and lags; 1e-4."""
+    section = replace(_section(), damping=0.01 * np.eye(2))
+    rng = np.random.default_rng(3)
+    for exact in (True, False):
+        point = flutter(section, AIR, SPEEDS, exact=exact)[0]
+        at = onset(section, AIR, point, None if exact else JONES)
+        for name in ("stiffness", "mass", "damping"):
+            change = rng.normal(size=(2, 2))
+            change = 0.1 * (change + change.T) * np.abs(getattr(section, name)).max()
+            form = np.array([at.left.conj() @ change @ at.right])
+            none = np.zeros(1, complex)
+            ours = at.by(*(form if one == name else none for one in ("stiffness", "mass", "damping")))[0]
+            step = 1e-4
+            ends = [
+                flutter(
+                    replace(section, **{name: getattr(section, name) + s * change}), AIR, SPEEDS, exact=exact
+                )
+                for s in (step, -step)
+            ]
+            assert_allclose(ours, (ends[0][0].speed - ends[1][0].speed) / (2 * step), rtol=1e-4)
