@@ -604,7 +604,7 @@ def speeds(reduced: Reduced, *, n_modes: int = 4, follow: bool = True) -> Speeds
     wing, density = reduced.wing, reduced.wing.case.air_density
     beating: list[Beating] = []
     modes: list[Mode] = []
-    shown = np.arange(5.0, LAST + 2.5, 2.5)
+    shown = np.arange(5.0, LAST + 0.1, 1.25)
     for half in reduced.halves:
         system, _, _, _ = half.swinging
         few = fewer(system, _MOST_MODES)
@@ -620,7 +620,7 @@ def speeds(reduced: Reduced, *, n_modes: int = 4, follow: bool = True) -> Speeds
             damped = (near[0] if near else np.inf) if follow else np.nan
             beating.append(_beating(reduced, half, point, forms, damped))
         if follow:
-            fine = np.concatenate([np.arange(2.5, 30.0, 0.5), np.arange(30.0, LAST + 0.25, 1.25)])
+            fine = np.concatenate([np.arange(2.5, 30.0, 0.625), np.arange(30.0, LAST + 0.1, 1.25)])
             path = sweep(with_damping(few, LOSS[0]), density, fine, n_modes)
             here = np.isin(np.round(fine, 6), np.round(shown, 6))
             for k in range(path.values.shape[1]):
