@@ -31,6 +31,7 @@ from models.studies.speed import (
     speeds,
 )
 from models.studies.speed_doubt import Doubt, doubt
+from models.studies.tap import Tone, tones
 from models.wing.parts import Elevons, Wing
 from models.wing.units import mass_words
 
@@ -53,6 +54,14 @@ STILL = (
     "balance and "
     "slack are not counted. Controls that are slack or heavy behind their hinge may beat far below "
     "these speeds."
+)
+TAP = (
+    "Tap test: hang the bare wing on soft cords at the ribs that stay still, or hold the equipped "
+    "wing fast at its "
+    "middle; tap with a soft stick where it moves most and listen there. In still air, by strips. "
+    "Tones that are "
+    "lower than told mean less stiffness or more mass than in the file: a web that is missing, a dry joint, "
+    "lighter or heavier wood. Readings are not read back."
 )
 DAMPING = (
     f"Structural damping: loss factor {LOSS[0]:g} to {LOSS[1]:g}, of wood alone (logarithmic decrement 0.02 "
@@ -83,13 +92,14 @@ def run(options: argparse.Namespace) -> ExitCode:
         found.append((layout.name, speeds(reduced, follow=layout.name == "as drawn")))
     better = helps(found[0][1], per_bay=options.mesh)
     sure = doubt(found[0][1], per_bay=options.mesh)
+    heard = tones(wing, found[0][1].reduced, per_bay=options.mesh)
     files: list[Path] = []
     if folder is not None:
         from models.pictures.speed import plot_speed
 
         with filling(folder):
             files.append(plot_speed(found[0][1], folder / "speed.png"))
-    record = speed_record(wing, found, better, sure, options.file, options.mesh, files)
+    record = speed_record(wing, found, better, sure, heard, options.file, options.mesh, files)
     if options.json:
         print_json(record)
     else:
@@ -105,6 +115,7 @@ def speed_record(
     found: list[tuple[str, Speeds]],
     better: list[Help],
     sure: Doubt | None,
+    heard: list[Tone],
     file: str,
     per_bay: int,
     files: list[Path],
@@ -121,6 +132,8 @@ def speed_record(
         From `models.studies.speed.helps`.
     sure : Doubt or None
         From `models.studies.speed_doubt.doubt`.
+    heard : list of Tone
+        From `models.studies.tap.tones`.
     file : str
         The file's name as it was typed.
     per_bay : int
@@ -166,6 +179,18 @@ def speed_record(
         "pull_up": _pulled_record(drawn),
         "layouts": [_layout(name, one) for name, one in found],
         "helps": [{"change": one.words, "added_kg": one.mass} | _first(one.speeds) for one in better],
+        "tap_test": [
+            {
+                "wing": "equipped, held at its middle" if tone.held else "bare, hung on cords",
+                "kind": tone.kind,
+                "frequency_Hz": tone.frequency,
+                "twists": tone.twists,
+                "tap_y_m": tone.tap_y,
+                "tap_at": tone.tap_at,
+                "still_y_m": tone.still_y,
+            }
+            for tone in heard
+        ],
         "by_speed": {
             "speed_m_per_s": drawn.speeds.tolist(),
             "grip": None if drawn.grip is None else drawn.grip.tolist(),
@@ -194,6 +219,7 @@ def speed_record(
             *([UNEVEN] if drawn.lattice is None else []),
             DAMPING,
             *_controls(wing, reduced),
+            TAP,
         ],
         "mesh": {"elements_per_bay": per_bay},
         "files": [str(f) for f in files],

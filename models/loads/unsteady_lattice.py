@@ -216,7 +216,7 @@ class Lattice:
         _, bound, middle = self._places
         lift = (step + rate).sum(axis=0) * width
         moment = -(step * bound[..., None] + rate * middle[..., None]).sum(axis=0) * width
-        return lift, moment
+        return np.asarray(lift), np.asarray(moment)
 
     def harmonic(self, kappa: float, sign: int, flap: Flap | None = None) -> Complex:
         """Lifts and moments by the columns' movement up at mid-chord and nose up.

@@ -32,6 +32,7 @@ def speed_text(out: Page, record: Record) -> None:
         out.say(sentence, ("" if answer["survives"] else "bold red") if k == 0 else "")
     cautions(out, record)
     _layouts(out, record)
+    _tones(out, record)
     _modes(out, record)
     out.line()
     for words in record["about"]:
@@ -80,6 +81,29 @@ def _lattice(lattice: Record | None) -> list[str]:
     first = lattice["beating"][0]["speed_m_per_s"] if lattice["beating"] else None
     others = (lattice["twist_off_m_per_s"], lattice["reversal_m_per_s"])
     return [number(value, _KMH, 3) for value in (first, *others)]
+
+
+def _tones(out: Page, record: Record) -> None:
+    rows = [
+        (
+            tone["wing"],
+            number(tone["frequency_Hz"], 1, 3),
+            _SIDES[tone["kind"]],
+            "twists" if tone["twists"] else "bends",
+            f"{1e3 * tone['tap_y_m']:.0f} mm, {tone['tap_at']}",
+            f"{1e3 * tone['still_y_m']:.0f} mm",
+        )
+        for tone in record["tap_test"]
+    ]
+    heads = [
+        "<wing",
+        "tone\nHz",
+        "<\nsides",
+        "<\nit",
+        "<tap and listen\nat the rib at",
+        "still at\nthe rib at",
+    ]
+    out.table("Tap test: tones to expect", heads, rows)
 
 
 def _modes(out: Page, record: Record) -> None:
