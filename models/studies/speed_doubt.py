@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.aeroelastic import Flutter, normal, onset, with_damping
+from fea.aeroelastic import Flutter, onset, with_damping
 from fea.assembly import Assembly
 from models.structure import build
 from models.studies.scatter.pieces import Pieces, pieces_of
@@ -151,11 +151,11 @@ def slopes(
     """
     system, _, _, _ = half.swinging
     damped = with_damping(system, LOSS[0])
-    near = Flutter(speed, 2 * np.pi * frequency, normal(system.mass, system.stiffness)[1][:, 0] + 0j)
+    near = Flutter(speed, 2 * np.pi * frequency, np.zeros(len(system.mass), dtype=np.complex128))
     at = onset(damped, reduced.wing.case.air_density, near)
     n = half.columns.shape[1]
     left, right = half.columns @ at.left[:n], half.columns @ at.right[:n]
     stiff, mass = forms(assembly, pieces.groups, len(pieces.pieces), left, right)
-    none = np.zeros(len(stiff))
-    by_stiffness, by_mass = at.by(stiff, none + 0j) / speed, at.by(none + 0j, mass) / speed
+    none = np.zeros(len(stiff), dtype=np.complex128)
+    by_stiffness, by_mass = at.by(stiff, none) / speed, at.by(none, mass) / speed
     return by_stiffness, by_stiffness + by_mass

@@ -39,10 +39,12 @@ class Tone:
         In still air, Hz.
     twists : bool
         It twists more than it bends.
-    tap_y, still_y : float
-        Starboard rib that moves most, and that moves least, m.
+    tap_y : float
+        Starboard rib that moves most, m.
     tap_at : str
         "leading edge" or "trailing edge".
+    still_y : float
+        Starboard rib that moves least, m.
     """
 
     held: bool
@@ -73,7 +75,7 @@ def tones(wing: Wing, equipped: Reduced, *, per_bay: int = 4, most: int = 3) -> 
     list of Tone
         Bare and free first, each by frequency.
     """
-    case = replace(wing.case, flying_mass=None)
+    case = replace(wing.case, flying_mass=0.0)
     bare = condense(
         replace(wing, masses=(), covering_mass_per_area=0.0, coverings=(), elevons=None, case=case),
         per_bay=per_bay,
