@@ -63,6 +63,11 @@ TAP = (
     "lower than told mean less stiffness or more mass than in the file: a web that is missing, a dry joint, "
     "lighter or heavier wood. Readings are not read back."
 )
+UNEVEN_STILL = (
+    "The sides of this wing differ, so that {} stand still against the wing in spite of "
+    "servo_stiffness: their own "
+    "swinging, balance and slack are not counted."
+)
 DAMPING = (
     f"Structural damping: loss factor {LOSS[0]:g} to {LOSS[1]:g}, of wood alone (logarithmic decrement 0.02 "
     "to 0.1, Wood Handbook, from memory); the lower counts."
@@ -236,7 +241,7 @@ def _controls(wing: Wing, reduced: Reduced) -> list[str]:
         return [NOT_COUNTED]
     name = _name(elevons).lower()
     if control is None:
-        return [STILL.format(name), NOT_COUNTED]
+        return [UNEVEN_STILL.format(name) if elevons.servo_stiffness else STILL.format(name), NOT_COUNTED]
     arm = "half its chord" if math.isnan(elevons.balance) else f"{1e3 * elevons.balance:.0f} mm"
     slack = f"slack {math.degrees(elevons.slack):.2g} degrees" if elevons.slack else "no slack"
     said = (
@@ -405,9 +410,8 @@ def sentences(
     if drawn.reduced.rest > 0:
         without.append("a tail")
     if wing.elevons is not None and drawn.reduced.control is None:
-        without.append(
-            f"{_name(wing.elevons).lower()} that swing by themselves (no servo_stiffness in the file)"
-        )
+        why = "the sides differ" if wing.elevons.servo_stiffness else "no servo_stiffness in the file"
+        without.append(f"{_name(wing.elevons).lower()} that swing by themselves ({why})")
     said.append(f"Not counted: {', '.join(without)}.")
     if lattice is None:
         said.append(UNEVEN)
