@@ -236,18 +236,18 @@ def test_a_bent_wing_in_its_pull_up_keeps_lift_and_pitch(name):
     assert_allclose(elastic(reduced, 2.0).rigid_up, bent.rigid_up / 2, rtol=1e-9)
 
 
-def test_bent_wings_load_their_roots_as_sweep_and_arms_say():
-    """Straight, with the lift ahead of its axis: more at the root. Swept aft and stiff in twist: less."""
-    straight, swept = _wing("trainer"), _wing("sailplane")
-    box = next(one for one in standard(straight) if one.name == "box")
+def test_bent_wings_load_their_roots_as_arms_and_sections_say():
+    """Lift ahead of the axis: more at the root. Sections that pitch nose down wash the tips out: less."""
     found = []
-    boxed = next(one for one in standard(swept) if one.name == "box")
-    for wing in (apply(straight, box), apply(swept, boxed)):
-        slow = replace(wing, case=replace(wing.case, speed=15.0, moment_coefficient=0.0))
-        bent = elastic(condense(slow, per_bay=1))
+    for name, speed, moment in (("trainer", 15.0, 0.0), ("sailplane", None, None)):
+        wing = _wing(name)
+        if speed is not None:
+            wing = replace(wing, case=replace(wing.case, speed=speed, moment_coefficient=moment))
+        box = next(one for one in standard(wing) if one.name == "box")
+        bent = elastic(condense(apply(wing, box), per_bay=1))
         found.append(bent.bending / bent.rigid_bending)
     assert found[0] > 1.001
-    assert found[1] < 0.98
+    assert found[1] < 0.85
 
 
 def test_what_the_wing_as_built_bends_in_its_pull_up_is_what_check_says(trainer):
