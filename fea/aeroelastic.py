@@ -136,6 +136,18 @@ class Air:
             rate=self.rate @ t,
         )
 
+    def beside(self, other: Air) -> Air:
+        """Both together, on the same coordinates."""
+        return Air(
+            np.concatenate([self.half_chord, other.half_chord]),
+            self.mass + other.mass,
+            self.damping + other.damping,
+            self.stiffness + other.stiffness,
+            np.hstack([self.push, other.push]),
+            np.vstack([self.angle, other.angle]),
+            np.vstack([self.rate, other.rate]),
+        )
+
     @property
     def steady(self) -> Array:
         """(n, n): force for density, V^2 and q standing still."""
@@ -245,6 +257,44 @@ def flapped_section(half_chord: float, axis: float, hinge: float) -> Air:
     angle = np.array([[0.0, 1.0, t10 / pi]])
     rate = np.array([[1.0, b * (0.5 - a), b * t11 / (2 * pi)]])
     return Air(np.array([b]), mass, damping, stiffness, push, angle, rate).through(np.diag([-1.0, 1.0, 1.0]))
+
+
+def flapped_strips(
+    up: Array, nose_up: Array, turn: Array, width: Array, half_chord: Array, hinge: float
+) -> Air:
+    """Air on strips with flaps, their axis at mid-chord.
+
+    Parameters
+    ----------
+    up, nose_up, turn : (s, n) float array
+        Movement of each strip's mid-chord, its angle to the stream, and its flap's rear edge down against it.
+    width, half_chord : (s,) float array
+        As `strips`.
+    hinge : float
+        Of the chord.
+
+    Returns
+    -------
+    Air
+
+    References
+    ----------
+    As `flapped_section`.
+    """
+    n = up.shape[1]
+    none = np.zeros((n, n))
+    air = Air(np.zeros(0), none, none, none, np.zeros((n, 0)), np.zeros((0, n)), np.zeros((0, n)))
+    for k, (span, b) in enumerate(zip(width, half_chord, strict=True)):
+        section = flapped_section(float(b), 0.0, 2 * hinge - 1)
+        whole = replace(
+            section,
+            mass=span * section.mass,
+            damping=span * section.damping,
+            stiffness=span * section.stiffness,
+            push=span * section.push,
+        )
+        air = air.beside(whole.through(np.vstack([up[k], nose_up[k], turn[k]])))
+    return air
 
 
 @dataclass(frozen=True, eq=False)
@@ -682,6 +732,79 @@ def _newton(
 
 
 @dataclass(frozen=True, eq=False)
+class Onset:
+    """What a flutter point hangs on, by the derivative of its eigenvalue.
+
+    Parameters
+    ----------
+    left, right : (n,) complex array
+        Vectors that the dynamic stiffness takes to nought from either side.
+    omega : float
+        rad/s.
+    slopes : (2, 2) float array
+        Real and imaginary part of left* D right by speed and by omega.
+    """
+
+    left: Complex
+    right: Complex
+    omega: float
+    slopes: Array
+
+    def by(self, stiffness: Complex, mass: Complex, damping: Complex | float = 0.0) -> Array:
+        """Change of the speed.
+
+        Parameters
+        ----------
+        stiffness, mass, damping : (p,) complex array
+            left* dK right of each change, left* dM right, left* dC right.
+
+        Returns
+        -------
+        (p,) float array
+            m/s.
+        """
+        change = stiffness - self.omega**2 * mass + 1j * self.omega * damping
+        return np.asarray(np.linalg.solve(self.slopes, -np.stack([change.real, change.imag]))[0])
+
+
+def onset(system: System, density: float, point: Flutter, lags: Lags | None = None) -> Onset:
+    """What a flutter point hangs on.
+
+    Parameters
+    ----------
+    system : System
+        The body.
+    density : float
+        kg/m3.
+    point : Flutter
+        From `flutter`.
+    lags : Lags or None
+        None for the exact function, as `flutter` ends on it.
+
+    Returns
+    -------
+    Onset
+
+    References
+    ----------
+    Derivative of an eigenvalue by left and right vectors: Fox and Kapoor 1968, for more than one unknown by
+    the implicit function (from memory).
+    """
+
+    def stiff(speed: float, omega: float) -> Complex:
+        return dynamic_stiffness(system, density, speed, 1j * omega, lags)
+
+    v, w = point.speed, point.omega
+    left, _, right = np.linalg.svd(stiff(v, w))
+    y, x = left[:, -1], right[-1].conj()
+    step = 1e-5
+    by_speed = (stiff(v * (1 + step), w) - stiff(v * (1 - step), w)) / (2 * step * v)
+    by_omega = (stiff(v, w * (1 + step)) - stiff(v, w * (1 - step))) / (2 * step * w)
+    values = [y.conj() @ d @ x for d in (by_speed, by_omega)]
+    return Onset(y, x, w, np.array([[q.real for q in values], [q.imag for q in values]]))
+
+
+@dataclass(frozen=True, eq=False)
 class HarmonicAir:
     """Air that is known for harmonic movement alone, at some kappa = omega/V; between them by cubics.
 
@@ -841,6 +964,42 @@ def steady(system: System, pressure: float, force: Array) -> tuple[Array, Array]
     answer = np.linalg.solve(matrix, force)
     r = placed.shape[1]
     return np.asarray(placed @ answer[:r]), np.asarray(neutral @ answer[r:])
+
+
+def trimmed(
+    stiffness: Array, force: Array, push: Array, by_place: Array, by_trim: Array, sums: Array
+) -> tuple[Array, Array, Array]:
+    """A body under given forces in a stream whose pressure follows its movement, kept in balance by trim.
+
+    Parameters
+    ----------
+    stiffness : (n, n) float array
+        Of the body.
+    force : (n,) float array
+        Generalised, at places of nought.
+    push : (n, m) float array
+        Generalised force of pressures.
+    by_place : (m, n) float array
+        Pressures more for each coordinate.
+    by_trim : (m, k) float array
+        Pressures more for each means of trim.
+    sums : (k, m) float array
+        What of those further pressures must vanish together.
+
+    Returns
+    -------
+    place : (n,) float array
+        Coordinates.
+    trim : (k,) float array
+        Of each means.
+    more : (m,) float array
+        Further pressures.
+    """
+    n = len(stiffness)
+    matrix = np.block([[stiffness - push @ by_place, -push @ by_trim], [sums @ by_place, sums @ by_trim]])
+    answer = np.linalg.solve(matrix, np.concatenate([force, np.zeros(len(sums))]))
+    place, trim = answer[:n], answer[n:]
+    return place, trim, by_place @ place + by_trim @ trim
 
 
 def _lowest(stiff: Array, soft: Array) -> float:

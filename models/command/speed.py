@@ -19,30 +19,54 @@ from models.studies.speed import (
     LOSS,
     MARGIN,
     Beating,
+    HeavyControl,
     Help,
     Latticed,
+    Reduced,
     Speeds,
     bay_words,
     condense,
+    elastic,
     helps,
     speeds,
 )
-from models.wing.parts import Wing
+from models.studies.speed_doubt import Doubt, doubt
+from models.studies.tap import Tone, tones
+from models.wing.parts import Elevons, Wing
 from models.wing.units import mass_words
 
 ABOUT = (
     "The whole structure is condensed on its static answers to lift and moment at every rib and on rigid "
     "motions; it flies free, with the masses of the file where they are and the rest of the flying mass in "
     "the middle. Unsteady air twice over: in strips along the stream by Theodorsen (NACA TR 496, from "
-    "memory), lift slope 2 pi, each bit of wing lifting as if the wing had no ends; and by a lattice of "
-    "rings on the flat planform with a flat wake (Katz and Plotkin, from memory), 1 % high for its panels "
-    "along the chord. The lower counts. The tables over speed are by strips."
+    "memory), lift slope 2 pi, each bit of wing lifting as if the wing had no ends; and by a lattice "
+    "of rings "
+    "on the flat planform with a flat wake (Katz and Plotkin, from memory). The lower counts. The "
+    "tables over "
+    "speed are by strips."
 )
 UNEVEN = "The sides of this wing differ, so that strips alone are used; a lattice may differ by 10 to 30 %."
 NOT_COUNTED = (
-    "Not counted: stiffness of the covering, the controls' own swinging, balance and slack, a tail, gusts, "
-    "stall, compressibility, soft mounts. Controls that are slack or heavy behind their hinge may beat far "
-    "below these speeds."
+    "Not counted: stiffness of the covering, a tail, gaps, gusts, stall, compressibility, soft mounts."
+)
+STILL = (
+    "Without servo_stiffness in the file {} stand still against the wing, and their own swinging, "
+    "balance and "
+    "slack are not counted. Controls that are slack or heavy behind their hinge may beat far below "
+    "these speeds."
+)
+TAP = (
+    "Tap test: hang the bare wing on soft cords at the ribs that stay still, or hold the equipped "
+    "wing fast at its "
+    "middle; tap with a soft stick where it moves most and listen there. In still air, by strips. "
+    "Tones that are "
+    "lower than told mean less stiffness or more mass than in the file: a web that is missing, a dry joint, "
+    "lighter or heavier wood. Readings are not read back."
+)
+UNEVEN_STILL = (
+    "The sides of this wing differ, so that {} stand still against the wing in spite of "
+    "servo_stiffness: their own "
+    "swinging, balance and slack are not counted."
 )
 DAMPING = (
     f"Structural damping: loss factor {LOSS[0]:g} to {LOSS[1]:g}, of wood alone (logarithmic decrement 0.02 "
@@ -63,16 +87,24 @@ def run(options: argparse.Namespace) -> ExitCode:
         raise InputFault(f"{options.file}: a specimen does not fly; speed needs a wing.")
     found = []
     for layout in sorted(standard(wing), key=lambda each: each.name != "as drawn"):
-        reduced = condense(apply(wing, layout), per_bay=options.mesh)
+        try:
+            reduced = condense(apply(wing, layout), per_bay=options.mesh)
+        except HeavyControl as fault:
+            raise InputFault(
+                f"{options.file}: elevons.mass: {mass_words(fault.mass)} is more than the wing has behind "
+                "the hinge; give the mass of one side's elevon as it is in the wing."
+            ) from None
         found.append((layout.name, speeds(reduced, follow=layout.name == "as drawn")))
     better = helps(found[0][1], per_bay=options.mesh)
+    sure = doubt(found[0][1], per_bay=options.mesh)
+    heard = tones(wing, found[0][1].reduced, per_bay=options.mesh)
     files: list[Path] = []
     if folder is not None:
         from models.pictures.speed import plot_speed
 
         with filling(folder):
             files.append(plot_speed(found[0][1], folder / "speed.png"))
-    record = speed_record(wing, found, better, options.file, options.mesh, files)
+    record = speed_record(wing, found, better, sure, heard, options.file, options.mesh, files)
     if options.json:
         print_json(record)
     else:
@@ -87,6 +119,8 @@ def speed_record(
     wing: Wing,
     found: list[tuple[str, Speeds]],
     better: list[Help],
+    sure: Doubt | None,
+    heard: list[Tone],
     file: str,
     per_bay: int,
     files: list[Path],
@@ -101,6 +135,10 @@ def speed_record(
         Every layout's name and speeds, the file's own first.
     better : list of Help
         From `models.studies.speed.helps`.
+    sure : Doubt or None
+        From `models.studies.speed_doubt.doubt`.
+    heard : list of Tone
+        From `models.studies.tap.tones`.
     file : str
         The file's name as it was typed.
     per_bay : int
@@ -125,7 +163,7 @@ def speed_record(
         "wing": wing.name,
         "kind": "wing",
         "answer": {
-            "sentences": sentences(wing, found, better),
+            "sentences": sentences(wing, found, better, sure),
             "comes_first": what or None,
             "at_speed_m_per_s": _up_to_last(lowest),
             "advised_speed_m_per_s": advised,
@@ -138,10 +176,26 @@ def speed_record(
         "loss_factors": list(LOSS),
         "margin": MARGIN,
         "beating": [_beating(one, reduced.rib_y.tolist()) for one in drawn.beating],
+        "beating_fifth_percentile_m_per_s": None if sure is None else sure.fifth,
         "twist_off_m_per_s": _up_to_last(drawn.twist_off),
         "reversal_m_per_s": None if drawn.reversal is None else _up_to_last(drawn.reversal),
+        "rattle_m_per_s": None if drawn.rattle is None else _up_to_last(drawn.rattle),
+        "control": _control(reduced),
+        "pull_up": _pulled_record(drawn),
         "layouts": [_layout(name, one) for name, one in found],
         "helps": [{"change": one.words, "added_kg": one.mass} | _first(one.speeds) for one in better],
+        "tap_test": [
+            {
+                "wing": "equipped, held at its middle" if tone.held else "bare, hung on cords",
+                "kind": tone.kind,
+                "frequency_Hz": tone.frequency,
+                "twists": tone.twists,
+                "tap_y_m": tone.tap_y,
+                "tap_at": tone.tap_at,
+                "still_y_m": tone.still_y,
+            }
+            for tone in heard
+        ],
         "by_speed": {
             "speed_m_per_s": drawn.speeds.tolist(),
             "grip": None if drawn.grip is None else drawn.grip.tolist(),
@@ -169,7 +223,8 @@ def speed_record(
             ABOUT,
             *([UNEVEN] if drawn.lattice is None else []),
             DAMPING,
-            NOT_COUNTED,
+            *_controls(wing, reduced),
+            TAP,
         ],
         "mesh": {"elements_per_bay": per_bay},
         "files": [str(f) for f in files],
@@ -177,6 +232,29 @@ def speed_record(
     cleaned = finite(record)
     assert isinstance(cleaned, dict)
     return cleaned
+
+
+def _controls(wing: Wing, reduced: Reduced) -> list[str]:
+    """How elevons were taken, and what is not counted."""
+    elevons, control = wing.elevons, reduced.control
+    if elevons is None:
+        return [NOT_COUNTED]
+    name = _name(elevons).lower()
+    if control is None:
+        return [UNEVEN_STILL.format(name) if elevons.servo_stiffness else STILL.format(name), NOT_COUNTED]
+    arm = "half its chord" if math.isnan(elevons.balance) else f"{1e3 * elevons.balance:.0f} mm"
+    slack = f"slack {math.degrees(elevons.slack):.2g} degrees" if elevons.slack else "no slack"
+    said = (
+        f"{name.capitalize()} turn on their servos: {elevons.servo_stiffness:.3g} N m/rad and "
+        f"{mass_words(control.mass)} a side, centre of gravity {arm} behind the hinge, {slack}; each one "
+        "rigid body along its span. Their grip is for the angle that they really have, as if servos "
+        "did not give."
+    )
+    return [said, NOT_COUNTED]
+
+
+def _name(elevons: Elevons) -> str:
+    return "Ailerons" if elevons.acts == "roll" else "Elevons"
 
 
 def _up_to_last(speed: float) -> float | None:
@@ -190,6 +268,7 @@ def _beating(one: Beating, rib_y: list[float]) -> Record:
         "frequency_Hz": one.frequency,
         "speed_with_more_damping_m_per_s": _up_to_last(one.damped_speed),
         "bays": list(one.bays),
+        "control_rad_per_m": [one.turn.real, one.turn.imag],
         "shape": [
             {
                 "y_m": y,
@@ -198,6 +277,19 @@ def _beating(one: Beating, rib_y: list[float]) -> Record:
             }
             for y, up, turn in zip(rib_y, one.up.tolist(), one.nose_up.tolist(), strict=True)
         ],
+    }
+
+
+def _control(reduced: Reduced) -> Record | None:
+    control = reduced.control
+    if control is None:
+        return None
+    elevons = control.elevons
+    return {
+        "servo_stiffness_N_m_per_rad": elevons.servo_stiffness,
+        "mass_kg": control.mass,
+        "balance_m": None if math.isnan(elevons.balance) else elevons.balance,
+        "slack_rad": elevons.slack,
     }
 
 
@@ -237,14 +329,16 @@ def _kmh(speed: float) -> str:
     return f"{3.6 * speed:.0f} km/h"
 
 
-def sentences(wing: Wing, found: list[tuple[str, Speeds]], better: list[Help]) -> list[str]:
+def sentences(
+    wing: Wing, found: list[tuple[str, Speeds]], better: list[Help], sure: Doubt | None = None
+) -> list[str]:
     """The answer in words.
 
     Parameters
     ----------
     wing : Wing
         The wing in the file.
-    found, better
+    found, better, sure
         As for `speed_record`.
 
     Returns
@@ -269,7 +363,12 @@ def sentences(wing: Wing, found: list[tuple[str, Speeds]], better: list[Help]) -
         said.append(f"Nothing found that speed alone does to this wing up to {_kmh(LAST)}.")
     lattice = drawn.lattice
     if drawn.beating:
-        said.append(_beats(drawn.beating[0], lattice))
+        said.append(_beats(drawn.beating[0], lattice, "" if wing.elevons is None else _name(wing.elevons)))
+        if sure is not None:
+            said.append(
+                "As wood and builders' thicknesses scatter, nineteen wings in twenty begin beyond "
+                f"{_kmh(sure.fifth)}."
+            )
         other = next((one for one in drawn.beating if one.kind != drawn.beating[0].kind), None)
         if other is not None:
             words = f"{_kmh(other.speed)}, {other.frequency:.1f} times a second{_also(other.kind, lattice)}"
@@ -282,6 +381,11 @@ def sentences(wing: Wing, found: list[tuple[str, Speeds]], better: list[Help]) -
         )
     else:
         said.append(f"It does not beat by itself up to {_kmh(LAST)}.")
+    if drawn.rattle is not None and wing.elevons is not None and drawn.rattle <= LAST:
+        said.append(
+            f"With their slack of {math.degrees(wing.elevons.slack):.2g} degrees "
+            f"{_name(wing.elevons).lower()} may rattle by themselves from {_kmh(drawn.rattle)}."
+        )
     off = min(drawn.twist_off, lattice.twist_off if lattice is not None else math.inf)
     if off <= LAST:
         also = "" if lattice is None else f" ({_pair(drawn.twist_off, lattice.twist_off)})"
@@ -295,15 +399,70 @@ def sentences(wing: Wing, found: list[tuple[str, Speeds]], better: list[Help]) -
     speed = drawn.reduced.case_speed
     if what and speed > lowest / MARGIN:
         said.append(f"The pull-up of the file is flown at {_kmh(speed)}: too fast.")
+    said.append(_pulled(drawn))
     if better:
         ways = [f"{one.words}: {_lowest(one.speeds)}, {1e3 * one.mass:.2g} g" for one in better]
         said.append(f"What helps: {'; '.join(ways)}.")
     others = [f"{name} {_lowest(one)}" for name, one in found[1:]]
     if others:
         said.append(f"What comes first with other webs: {'; '.join(others)}.")
+    without = ["the stiffness of the covering"]
+    if drawn.reduced.rest > 0:
+        without.append("a tail")
+    if wing.elevons is not None and drawn.reduced.control is None:
+        why = "the sides differ" if wing.elevons.servo_stiffness else "no servo_stiffness in the file"
+        without.append(f"{_name(wing.elevons).lower()} that swing by themselves ({why})")
+    said.append(f"Not counted: {', '.join(without)}.")
     if lattice is None:
         said.append(UNEVEN)
     return said
+
+
+def _pulled(drawn: Speeds) -> str:
+    """What the bent wing does to its own lift in the pull-up."""
+    speed, bent = drawn.reduced.case_speed, elastic(drawn.reduced)
+    if bent is None:
+        if drawn.lattice is None:
+            return "What the bent wing does to its own lift is not worked out where the sides differ."
+        off = drawn.lattice.twist_off
+        return (
+            f"At the {_kmh(speed)} of the pull-up, {speed / off:.2f} times the speed of twist-off by "
+            "the lattice, "
+            "no lift can be told for the wing that bends and twists."
+        )
+    share = bent.bending / bent.rigid_bending - 1
+    how = (
+        f"{abs(100 * share):.0f} % {'more' if share > 0 else 'less'} than" if abs(share) >= 5e-3 else "about"
+    )
+    return (
+        f"In the pull-up at {_kmh(speed)} the wing that bends and twists carries {bent.bending:.3g} N "
+        "m at its "
+        f"root, {how} the {bent.rigid_bending:.3g} N m that `check` counts with; its tips go up "
+        f"{1e3 * bent.up:.0f} mm instead of {1e3 * bent.rigid_up:.0f} and twist "
+        f"{math.degrees(bent.twist):.1f} "
+        f"degrees instead of {math.degrees(bent.rigid_twist):.1f}."
+    )
+
+
+def _pulled_record(drawn: Speeds) -> Record | None:
+    bent = elastic(drawn.reduced)
+    if bent is None:
+        return None
+    return {
+        "root_bending_N_m": bent.bending,
+        "rigid_root_bending_N_m": bent.rigid_bending,
+        "tip_up_m": bent.up,
+        "rigid_tip_up_m": bent.rigid_up,
+        "tip_twist_rad": bent.twist,
+        "rigid_tip_twist_rad": bent.rigid_twist,
+        "turn_of_the_whole_rad": bent.turn,
+        "strips": [
+            {"y_m": y, "more_lift_N": lift, "more_moment_N_m": moment}
+            for y, lift, moment in zip(
+                bent.y.tolist(), bent.more_lift.tolist(), bent.more_moment.tolist(), strict=True
+            )
+        ],
+    }
 
 
 def _lowest(one: Speeds) -> str:
@@ -325,18 +484,22 @@ def _also(kind: str, lattice: Latticed | None) -> str:
     return f" (by the lattice {'from ' + _kmh(speed) if speed <= LAST else f'not up to {_kmh(LAST)}'})"
 
 
-def _beats(one: Beating, lattice: Latticed | None) -> str:
+def _beats(one: Beating, lattice: Latticed | None, name: str) -> str:
     often = f"{one.frequency:.1f} times a second, {_KINDS[one.kind]}"
     where = f"{bay_words(one.bays)} twist{'s' if len(one.bays) == 1 else ''} most"
     damped = f"; {_kmh(one.damped_speed)} with more damping in the wood" if one.damped_speed <= LAST else ""
     also = _also(one.kind, lattice)
-    return f"Near {_kmh(one.speed)} it begins to beat by itself{also}, {often}; {where}{damped}."
+    swing = math.degrees(abs(one.turn)) / 100
+    with_it = (
+        f"; {name.lower()} swing {swing:.2g} degrees for each centimetre" if swing >= 0.5 and name else ""
+    )
+    return f"Near {_kmh(one.speed)} it begins to beat by itself{also}, {often}; {where}{with_it}{damped}."
 
 
 def _grip(wing: Wing, drawn: Speeds) -> list[str]:
     if drawn.reversal is None or drawn.grip is None or wing.elevons is None:
         return []
-    name = "Ailerons" if wing.elevons.acts == "roll" else "Elevons"
+    name = _name(wing.elevons)
     if drawn.reversal > LAST:
         return [f"{name} do not lose all their grip in roll up to {_kmh(LAST)}."]
     half = drawn.left(0.5)

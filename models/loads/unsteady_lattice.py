@@ -5,10 +5,13 @@ at three quarters. The wake lies flat behind, straight aft, and carries what the
 it: strength e^(-i kappa x) for movement e^(i omega t), kappa = omega/V, averaged over each ring of the wake,
 which grow aft. Pressure by Bernoulli's unsteady equation: density V times the step in strength between rings
 at their bound vortex, and density times the rate of strength over each ring. Both sides alike or opposite by
-mirror image. Flat: no dihedral, camber, thickness; incompressible. Its error falls as one over the panels
-along the chord; flutter speeds come out 1 % high with `ROWS`, their frequencies up to 3 % low (`validate
-A6L A10L A11L` with more).
+mirror image.
+Flat: no dihedral, camber, thickness; incompressible. Points, vortices and rings each stand for half a panel
+to either side of themselves: what a hinge cuts, and where pressure ends before the rear edge, follow from
+that, and the error along the chord falls as the square of the panels (two dimensions, tests). The outermost
+column ends a quarter of its width before the tip, which does the same for the error along the span.
 
+Hough, Remarks on vortex-lattice methods, Journal of Aircraft 10, 1973: the inset at the tip (from memory).
 Katz and Plotkin, Low-Speed Aerodynamics, chapters on rings and on unsteady lift (from memory).
 """
 
@@ -27,6 +30,8 @@ ROWS = 10
 """Panels along the chord."""
 _GROWTH = 1.12
 """Of the rings of the wake, each over the one before, behind the first chord."""
+_INSET = 0.25
+"""Of the outermost column's width, between the tip and the vortex that trails there (Hough)."""
 _FAR = 60.0
 """Length of the wake, semispans."""
 
@@ -51,6 +56,22 @@ def _wash(at: Array, corners: Array) -> Array:
 
 
 @dataclass(frozen=True, eq=False)
+class Flap:
+    """A control of both sides behind one hinge line.
+
+    Parameters
+    ----------
+    covered : (s,) float array
+        Share of each column's width that has it.
+    hinge : float
+        Of the chord.
+    """
+
+    covered: Array
+    hinge: float
+
+
+@dataclass(frozen=True, eq=False)
 class Lattice:
     """A starboard half planform in columns along the stream.
 
@@ -69,6 +90,14 @@ class Lattice:
     chord: Array
     rows: int = ROWS
 
+    @cached_property
+    def _laid(self) -> tuple[Array, Array, Array]:
+        """Sides of the columns as vortices lie: y, x of the leading edge and chord, m; short of the tip."""
+        edges = self.edges.copy()
+        edges[-1] -= _INSET * (edges[-1] - edges[-2])
+        leading, chord = (np.interp(edges, self.edges, line) for line in (self.leading, self.chord))
+        return edges, leading, chord
+
     @property
     def columns(self) -> int:
         """How many."""
@@ -77,7 +106,7 @@ class Lattice:
     @cached_property
     def _middle(self) -> tuple[Array, Array, Array]:
         """y, x of the leading edge and chord half way across each column, m."""
-        y, leading, chord = ((q[1:] + q[:-1]) / 2 for q in (self.edges, self.leading, self.chord))
+        y, leading, chord = ((q[1:] + q[:-1]) / 2 for q in self._laid)
         return y, leading, chord
 
     @cached_property
@@ -90,7 +119,7 @@ class Lattice:
 
     def _rings(self, fore: Array, aft: Array) -> Array:
         """Corners of rings between lines of x on the columns' sides, (..., columns, 4, 2)."""
-        y = np.broadcast_to(self.edges, fore.shape)
+        y = np.broadcast_to(self._laid[0], fore.shape)
         left, right = np.stack([fore, y], axis=-1), np.stack([aft, y], axis=-1)
         # Fore from port to starboard: strength above nought lifts and washes down inside.
         return np.stack([left[..., :-1, :], left[..., 1:, :], right[..., 1:, :], right[..., :-1, :]], axis=-2)
@@ -99,14 +128,14 @@ class Lattice:
     def _lines(self) -> Array:
         """x of the bound vortices, and last of the wake's beginning, (rows + 1, columns + 1), m."""
         share = (np.arange(self.rows + 1) + 0.25) / self.rows
-        return np.asarray(self.leading + share[:, None] * self.chord)
+        return np.asarray(self._laid[1] + share[:, None] * self._laid[2])
 
     @cached_property
     def _wake(self) -> Array:
         """x behind the wake's beginning of the sides of its rings, (n + 1,), m."""
-        step = float(self.chord.mean()) / self.rows
+        step = float(self._laid[2].mean()) / self.rows
         lengths = [step] * self.rows
-        far = _FAR * float(self.edges[-1])
+        far = _FAR * float(self._laid[0][-1])
         while sum(lengths) < far:
             lengths.append(lengths[-1] * _GROWTH)
         return np.concatenate([[0.0], np.cumsum(lengths)])
@@ -131,7 +160,7 @@ class Lattice:
         bound, wake = self._influence[sign]
         # The first ring has what the rear edge had while the stream ran a panel's length: what is shed
         # meanwhile lies at a quarter of it, as the wing's own vortices lie in their panels.
-        gap = 0.5 * (self.chord[1:] + self.chord[:-1]) / 2 / self.rows
+        gap = 0.5 * (self._laid[2][1:] + self._laid[2][:-1]) / 2 / self.rows
         sides = np.exp(-1j * kappa * self._wake)
         if kappa > 0:
             strength = np.diff(sides) / (-1j * kappa * np.diff(self._wake))
@@ -167,21 +196,29 @@ class Lattice:
         lift, nose_up : (columns, m) complex array
             Starboard, over density V^2: m2, and m3 about mid-chord.
         """
+        return self._summed(*self._pressures(kappa, sign, wash))
+
+    def _pressures(self, kappa: float, sign: int, wash: Array | Complex) -> tuple[Complex, Complex]:
+        """Over density V^2 and width: at the bound vortices, and over the rings; (rows, columns, m), m."""
         m = wash.shape[2]
         strength = np.linalg.solve(self._matrix(kappa, sign), wash.reshape(-1, m).astype(complex))
         strength = strength.reshape(self.rows, self.columns, m)
         step = np.diff(strength, axis=0, prepend=0.0)
-        width = np.diff(self.edges)[:, None]
-        _, bound, middle = self._places
-        # The last ring reaches a quarter of a panel beyond the rear edge.
-        long = np.diff(np.vstack([self._lines[:-1], self.leading + self.chord]), axis=0)
+        # A bound vortex stands for half a panel to either side, so that the last leaves a quarter of a panel
+        # before the rear edge. There pressure vanishes: step and rate, one against the other, both end there.
+        end = self._laid[1] + (1 - 0.25 / self.rows) * self._laid[2]
+        long = np.diff(np.vstack([self._lines[:-1], end]), axis=0)
         long = (long[:, 1:] + long[:, :-1]) / 2
-        rate = 1j * kappa * strength * long[..., None]
+        return np.asarray(step), np.asarray(1j * kappa * strength * long[..., None])
+
+    def _summed(self, step: Complex, rate: Complex) -> tuple[Complex, Complex]:
+        width = np.diff(self._laid[0])[:, None]
+        _, bound, middle = self._places
         lift = (step + rate).sum(axis=0) * width
         moment = -(step * bound[..., None] + rate * middle[..., None]).sum(axis=0) * width
-        return lift, moment
+        return np.asarray(lift), np.asarray(moment)
 
-    def harmonic(self, kappa: float, sign: int) -> Complex:
+    def harmonic(self, kappa: float, sign: int, flap: Flap | None = None) -> Complex:
         """Lifts and moments by the columns' movement up at mid-chord and nose up.
 
         Parameters
@@ -190,19 +227,41 @@ class Lattice:
             omega/V, 1/m.
         sign : int
             1: both sides alike; -1: opposite.
+        flap : Flap or None
+            That turns against the wing, its rear edge down, as one more movement.
 
         Returns
         -------
         (2 s, 2 s) complex array
-            Over density V^2, starboard side; lifts first, movements up first.
+            Over density V^2, starboard side; lifts first, movements up first. With a flap one row and column
+            more: its hinge moment, rear edge down, and its turn.
         """
         s = self.columns
         behind = self._places[0]
-        wash = np.zeros((self.rows, s, 2 * s), complex)
+        wash = np.zeros((self.rows, s, 2 * s + (flap is not None)), complex)
         column = np.arange(s)
         wash[:, column, column] = 1j * kappa
         wash[:, column, s + column] = -1 - 1j * kappa * behind
-        return np.concatenate(self.forces(kappa, sign, wash))
+        if flap is None:
+            return np.concatenate(self.forces(kappa, sign, wash))
+        _, _, chord = self._middle
+        hinge = (flap.hinge - 0.5) * chord
+        # Points, vortices and rings stand for half a panel to either side, which the hinge may cut.
+        half = chord / (2 * self.rows)
+        before, after = ([np.maximum(x + end - hinge, 0.0) for x in self._places] for end in (-half, half))
+        at, bound, middle = ((b**2 - a**2) / (4 * half) for a, b in zip(before, after, strict=True))
+        share = self._behind(flap.hinge)[:, None] * flap.covered
+        wash[:, :, 2 * s] = -share - 1j * kappa * at * flap.covered
+        step, rate = self._pressures(kappa, sign, wash)
+        lift, moment = self._summed(step, rate)
+        turned = -((step * bound[..., None] + rate * middle[..., None]) * flap.covered[:, None]).sum(axis=0)
+        about_hinge = (turned * np.diff(self._laid[0])[:, None]).sum(axis=0, keepdims=True)
+        return np.concatenate([lift, moment, about_hinge])
+
+    def _behind(self, hinge: float) -> Array:
+        """Share behind a hinge of what each row of points stands for, half a panel either side, (rows,)."""
+        below = (np.arange(self.rows) + 1.25) / self.rows
+        return np.clip((below - hinge) * self.rows, 0.0, 1.0)
 
     def lasting(self, sign: int) -> Array:
         """As `harmonic` for rates over V that last, in place of movements, (2 s, 2 s)."""
@@ -230,7 +289,5 @@ class Lattice:
         (2 s,) float array
             Over density V^2, starboard side.
         """
-        below = (np.arange(self.rows) + 1.0) / self.rows
-        share = np.clip((below - hinge) * self.rows, 0.0, 1.0)
-        wash = -(share[:, None] * covered)[..., None]
+        wash = -(self._behind(hinge)[:, None] * covered)[..., None]
         return np.concatenate(self.forces(0.0, sign, wash)).real[:, 0]

@@ -9,12 +9,12 @@ to 16 % more for the wings of `validate A6 A10 A11` (computed).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.aeroelastic import Air, strips
+from fea.aeroelastic import Air, flapped_strips, strips
 from models.loads.elevons import flap_effectiveness, flap_moment
 from models.loads.pull_up import _on_rib, _panel_ribs
 from models.structure.model import Model
@@ -84,6 +84,42 @@ class Strips:
         middle = np.zeros(len(self.y))
         return strips(
             self.ribs @ up, self.ribs @ nose_up, self.sides * self.width, self.chord / 2, middle, slope
+        )
+
+    def loose_air(self, elevons: Elevons, up: Array, nose_up: Array, turn: Array) -> Air:
+        """As `air`, with elevons that turn against the wing.
+
+        Parameters
+        ----------
+        elevons : Elevons
+            Where they are; strips that they reach in part count in part.
+        up, nose_up : (n_ribs, n) float array
+            As `air`.
+        turn : (n,) float array
+            Turn of the starboard elevon by coordinates, rear edge down, rad.
+
+        Returns
+        -------
+        Air
+            Of strips that stand for both sides.
+        """
+        share = self.covered(elevons) / self.width
+        plain = replace(self, width=self.width * (1 - share))
+        kept = share < 1 - 1e-9
+        plain = replace(
+            plain, y=self.y[kept], width=plain.width[kept], chord=self.chord[kept], ribs=self.ribs[kept]
+        )
+        there = share > 1e-9
+        ribs = self.ribs[there]
+        return plain.air(up, nose_up).beside(
+            flapped_strips(
+                ribs @ up,
+                ribs @ nose_up,
+                np.tile(turn, (int(there.sum()), 1)),
+                self.sides * (self.width * share)[there],
+                self.chord[there] / 2,
+                elevons.hinge,
+            )
         )
 
     def covered(self, elevons: Elevons) -> Array:

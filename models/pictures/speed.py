@@ -57,13 +57,15 @@ def plot_speed(found: Speeds, path: str | os.PathLike[str]) -> Path:
             if first is not None:
                 panel.axvline(_KMH * first.speed, color=stage.INK, linewidth=1.2, linestyle="--")
         if first is not None:
-            words = f" beats from {_KMH * first.speed:.0f} km/h, {first.frequency:.1f} Hz"
+            words = f"  beats from {_KMH * first.speed:.0f} km/h, {first.frequency:.1f} Hz"
             right = first.speed > 0.4 * last
             below.annotate(
-                words + " " * right,
+                words + "  " * right,
                 (_KMH * first.speed, -0.9 * _MOST_DAMPING),
                 ha="right" if right else "left",
                 fontsize=10,
+                bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.9, "pad": 2.0},
+                zorder=5,
             )
         above.set_title(_TITLES[kind], fontsize=12)
         above.set_ylim(bottom=0.0)
@@ -71,5 +73,6 @@ def plot_speed(found: Speeds, path: str | os.PathLike[str]) -> Path:
         below.set_xlabel("speed, km/h")
     panels[0][0].set_ylabel("frequency, Hz")
     panels[1][0].set_ylabel("damping, % of critical\n(below 0 it beats)")
-    panels[0][-1].legend(loc="upper right", fontsize=9)
+    handles, labels = panels[0][0].get_legend_handles_labels()
+    figure.legend(handles, labels, loc="upper right", ncols=len(labels), fontsize=9, frameon=False)
     return _save(figure, path)

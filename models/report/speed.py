@@ -9,8 +9,9 @@ from models.report.text import Page, cautions, number
 Record = dict[str, Any]
 
 _KMH = 3.6
-_EVERY = 2
-"""Rows of the table over speed: every second of those in the record."""
+_EVERY = 4
+"""Rows of the table over speed: every fourth of those in the record."""
+_SIDES = {"symmetric": "alike", "antisymmetric": "opposite", "together": "unlike"}
 _BEYOND = 1.3
 """How far beyond the last speed at which something happens the table goes."""
 
@@ -31,6 +32,7 @@ def speed_text(out: Page, record: Record) -> None:
         out.say(sentence, ("" if answer["survives"] else "bold red") if k == 0 else "")
     cautions(out, record)
     _layouts(out, record)
+    _tones(out, record)
     _modes(out, record)
     out.line()
     for words in record["about"]:
@@ -40,13 +42,16 @@ def speed_text(out: Page, record: Record) -> None:
 
 
 def _layouts(out: Page, record: Record) -> None:
+    bare = min(record["layouts"], key=lambda r: r["web_mass_kg"])
     rows = [
         (
             r["layout"],
             number(r["web_mass_kg"], 1e3, 3),
+            number(r["lowest_m_per_s"], _KMH, 3),
+            _per_gram(r, bare),
             number(r["beating_m_per_s"], _KMH, 3),
             number(r["beating_Hz"], 1, 3),
-            r["beating_kind"] or "-",
+            _SIDES.get(r["beating_kind"], "-"),
             number(r["twist_off_m_per_s"], _KMH, 3),
             number(r["reversal_m_per_s"], _KMH, 3),
             *_lattice(r["lattice"]),
@@ -54,10 +59,20 @@ def _layouts(out: Page, record: Record) -> None:
         for r in record["layouts"]
     ]
     last = f"{_KMH * record['searched_to_m_per_s']:.0f}"
-    heads = ["<layout", "webs\ng", "beats\nkm/h", "\nHz", "<", "twists off\nkm/h", "no grip\nkm/h"]
+    heads = ["<layout", "webs\ng", "first\nkm/h", "a gram\nbuys", "beats\nkm/h", "\nHz", "<\nsides"]
+    heads += ["twists off\nkm/h", "no grip\nkm/h"]
     if record["lattice"] is not None:
         heads += ["lattice:\nbeats", "twists\noff", "no\ngrip"]
-    out.table(f"What webs buy in speed (-: not up to {last} km/h)", heads, rows)
+    title = f"What webs buy in speed (-: not up to {last} km/h; a gram: against {bare['layout']})"
+    out.table(title, heads, rows)
+
+
+def _per_gram(row: Record, bare: Record) -> str:
+    """km/h of what comes first that each gram of webs buys beyond the layout with the least."""
+    grams = 1e3 * (row["web_mass_kg"] - bare["web_mass_kg"])
+    if grams < 1e-6 or row["lowest_m_per_s"] is None or bare["lowest_m_per_s"] is None:
+        return "-"
+    return number((row["lowest_m_per_s"] - bare["lowest_m_per_s"]) / grams, _KMH, 2)
 
 
 def _lattice(lattice: Record | None) -> list[str]:
@@ -68,12 +83,35 @@ def _lattice(lattice: Record | None) -> list[str]:
     return [number(value, _KMH, 3) for value in (first, *others)]
 
 
+def _tones(out: Page, record: Record) -> None:
+    rows = [
+        (
+            tone["wing"],
+            number(tone["frequency_Hz"], 1, 3),
+            _SIDES[tone["kind"]],
+            "twists" if tone["twists"] else "bends",
+            f"{1e3 * tone['tap_y_m']:.0f} mm, {tone['tap_at']}",
+            f"{1e3 * tone['still_y_m']:.0f} mm",
+        )
+        for tone in record["tap_test"]
+    ]
+    heads = [
+        "<wing",
+        "tone\nHz",
+        "<\nsides",
+        "<\nit",
+        "<tap and listen\nat the rib at",
+        "still at\nthe rib at",
+    ]
+    out.table("Tap test: tones to expect", heads, rows)
+
+
 def _modes(out: Page, record: Record) -> None:
     by_speed = record["by_speed"]
     answer = record["answer"]
     asked = [answer["case_speed_m_per_s"], *(b["speed_m_per_s"] for b in record["beating"])]
     last = _BEYOND * max(asked)
-    shown = range(1, len(by_speed["speed_m_per_s"]), _EVERY)
+    shown = range(_EVERY // 2, len(by_speed["speed_m_per_s"]), _EVERY)
     shown_rows = [k for k in shown if by_speed["speed_m_per_s"][k] <= last]
     for kind in dict.fromkeys(mode["kind"] for mode in by_speed["modes"]):
         modes = [mode for mode in by_speed["modes"] if mode["kind"] == kind]

@@ -31,18 +31,21 @@ from fea.aeroelastic import (
     reversal,
     steady,
     sweep,
+    trimmed,
     with_damping,
 )
 from fea.assembly import Assembly, rigid_motions
 from fea.vibration import free_answers
 from models.loads.body import on_centre
 from models.loads.cases import Situation
-from models.loads.unsteady_lattice import Lattice
+from models.loads.pull_up import GRAVITY
+from models.loads.unsteady_lattice import Flap, Lattice
 from models.loads.unsteady_strips import PER_BAY, Strips, lay, rib_forces
 from models.structure import build
+from models.structure.model import Model
 from models.studies.layouts import apply, as_drawn, bays_of
 from models.wing.flush import takes_webs
-from models.wing.parts import Wing
+from models.wing.parts import Elevons, Wing
 
 Array = NDArray[np.float64]
 
@@ -59,8 +62,14 @@ _SPEEDS = np.concatenate([np.arange(2.0, 30.0, 0.5), np.arange(30.0, LAST + 0.5,
 """At which eigenvalues are looked at, m/s."""
 _MOST_MODES = 20
 """Natural modes that the search keeps for each kind of movement, of those that the basis has."""
+SHARES = (0.0, 0.1, 0.25, 0.5, 0.75)
+"""Of the servos' stiffness that elevons with slack are tried with. Slack and spring in a row give, to a swing
+of one size, a share of the spring's stiffness that grows from nought to all with the swing (describing
+function, textbooks on control, from memory); which shares to try is a choice."""
 _ALIKE = 0.2
 """Difference of two frequencies up to which a mode with little and with more damping is taken for one."""
+_TOO_NEAR = 0.9
+"""Speed over that of twist-off up to which the bent wing's own loads are told: a choice."""
 _APART = 1e-6
 """Coupling of the two kinds of movement, over what they have themselves, up to which they are looked at
 apart."""
@@ -86,6 +95,12 @@ class Half:
         The same by those of `held`.
     strips : Strips
         Of the starboard side, standing for both, or of both.
+    held_pull : (m,) float array
+        Forces of the pull-up on the coordinates of `held`, inertia among them.
+    columns : (size, n) float array
+        Movement of the whole structure by the coordinates of `free`.
+    loose : Loose or None
+        With the elevons on their servos.
     """
 
     kind: str
@@ -96,6 +111,124 @@ class Half:
     held_up: Array
     held_nose_up: Array
     strips: Strips
+    held_pull: Array
+    columns: Array
+    loose: Loose | None = None
+
+    @property
+    def swinging(self) -> tuple[System, Array, Array, Array]:
+        """What may beat: a system, the ribs' movement up and nose up, and the elevon's turn, (n,), by it."""
+        if self.loose is not None:
+            return self.loose.system, self.loose.up, self.loose.nose_up, self.loose.turn
+        return self.free, self.up, self.nose_up, np.zeros(self.up.shape[1])
+
+
+@dataclass(frozen=True, eq=False)
+class Loose:
+    """Movement of one kind with the elevons on their servos' stiffness.
+
+    Parameters
+    ----------
+    system : System
+        In flight; the last coordinate is the turn of the elevon against the wing, rear edge down, rad.
+    stiffness : float
+        Of the servos against that turn, N m/rad, both sides.
+    up, nose_up : (n_ribs, n) float array
+        As in `Half`.
+    turn : (n,) float array
+        Of the starboard elevon, by coordinates.
+    """
+
+    system: System
+    stiffness: float
+    up: Array
+    nose_up: Array
+    turn: Array
+
+    def held_by(self, share: float) -> System:
+        """The same with a share of the servos' stiffness."""
+        stiff = self.system.stiffness.copy()
+        stiff[-1, -1] = share * self.stiffness
+        return replace(self.system, stiffness=stiff)
+
+
+@dataclass(frozen=True, eq=False)
+class Control:
+    """One side's elevon as a body on its hinge.
+
+    Parameters
+    ----------
+    elevons : Elevons
+        From the file, with a servo's stiffness.
+    mass : float
+        kg.
+    """
+
+    elevons: Elevons
+    mass: float
+
+    def loosen(self, half: Half) -> Half:
+        """With the turn of the elevons as one more movement.
+
+        Raises
+        ------
+        HeavyControl
+            More mass behind the hinge than the wing has there.
+        """
+        strips, elevons = half.strips, self.elevons
+        covered = strips.covered(elevons)
+        own = (1 - elevons.hinge) * strips.chord  # chord of the elevon
+        mass = self.mass * covered * own / (covered * own).sum()
+        arm = own / 2 if np.isnan(elevons.balance) else np.full_like(own, elevons.balance)
+        about_centre = mass * own**2 / 12  # a plate of even thickness
+        behind = (elevons.hinge - 0.5) * strips.chord + arm
+        up, nose_up = strips.ribs @ half.up, strips.ribs @ half.nose_up
+        with_wing = -(mass * arm) @ (up - behind[:, None] * nose_up) + about_centre @ nose_up
+        turning = float((mass * arm**2 + about_centre).sum())
+        n = half.up.shape[1]
+        inertia, stiff = np.zeros((n + 1, n + 1)), np.zeros((n + 1, n + 1))
+        inertia[:n, :n], stiff[:n, :n] = half.free.mass, half.free.stiffness
+        inertia[n, :n] = inertia[:n, n] = strips.sides * with_wing
+        inertia[n, n], stiff[n, n] = strips.sides * turning, strips.sides * elevons.servo_stiffness
+        if np.linalg.eigvalsh(inertia)[0] <= 0:
+            raise HeavyControl(self.mass)
+        none = np.zeros((len(half.up), 1))
+        ribs_up, ribs_nose_up = np.hstack([half.up, none]), np.hstack([half.nose_up, none])
+        turn = np.eye(n + 1)[n]
+        air = strips.loose_air(elevons, ribs_up, ribs_nose_up, turn)
+        system = System(inertia, stiff, np.zeros_like(inertia), air)
+        return replace(half, loose=Loose(system, float(stiff[n, n]), ribs_up, ribs_nose_up, turn))
+
+
+@dataclass(frozen=True)
+class Pull:
+    """The pull-up of the file with the loads of the wing as it is built.
+
+    Parameters
+    ----------
+    load_factor, lift : float
+        n; N.
+    bending : float
+        Of the starboard side's air and inertia at the centre line, N m.
+    balance_x : float
+        Where inertia acts, m aft.
+    tail : bool
+        A tail trims; else the sections of the wing do.
+    """
+
+    load_factor: float
+    lift: float
+    bending: float
+    balance_x: float
+    tail: bool
+
+
+class HeavyControl(ValueError):
+    """An elevon that is heavier than what the wing has where it hangs; kg."""
+
+    def __init__(self, mass: float) -> None:
+        self.mass = mass
+        super().__init__(f"an elevon of {1e3 * mass:.3g} g is heavier than the wing behind its hinge")
 
 
 @dataclass(frozen=True, eq=False)
@@ -120,6 +253,10 @@ class Reduced:
         Of all shear webs, kg.
     case_speed : float
         Of the pull-up, m/s.
+    control : Control or None
+        Elevons that swing on their servos; None where they stand still against the wing.
+    pull : Pull
+        The pull-up.
     """
 
     wing: Wing
@@ -130,6 +267,8 @@ class Reduced:
     rest: float
     web_mass: float
     case_speed: float
+    control: Control | None
+    pull: Pull
 
 
 _SHARED, _OPPOSITE = (0, 2, 4), (1, 3, 5)
@@ -182,7 +321,11 @@ def condense(wing: Wing, *, per_bay: int = 4, strips_per_bay: int = PER_BAY, aga
     for _ in range(again):
         sets.append(free_answers(assembly, mass @ sets[-1], mass))
     answers, shared = np.hstack(sets), np.tile(shared, len(sets))
-    full = _Full(mass, assembly.stiffness(), lifts, grip)
+    n, speed = situation.flight.load_factor, situation.speed
+    up = rigid[:, 2]
+    lifted = situation.lifted(n, speed)
+    pull = assembly.vector(lifted)[:, 0] - n * GRAVITY * (assembly.mass() @ up)
+    full = _Full(mass, assembly.stiffness(), lifts, grip, pull)
     kinds: list[tuple[str, Array, Array, Array]] = [
         ("symmetric", answers[:, shared], rigid[:, _FELT[0]], rigid[:, [0]]),
         ("antisymmetric", answers[:, ~shared], rigid[:, _FELT[1]], rigid[:, [1, 5]]),
@@ -193,6 +336,11 @@ def condense(wing: Wing, *, per_bay: int = 4, strips_per_bay: int = PER_BAY, aga
         halves = [full.half("together", both[0], both[1], both[2], strips)]
     else:
         halves = [full.half(*kind, strips.starboard()) for kind in kinds]
+    control = None
+    if wing.elevons is not None and wing.elevons.servo_stiffness and len(halves) > 1:
+        found = wing.elevons.mass or _behind_hinge(model, assembly, wing.elevons)
+        control = Control(wing.elevons, found)
+        halves = [control.loosen(half) for half in halves]
     flight = situation.flight
     return Reduced(
         wing,
@@ -203,7 +351,44 @@ def condense(wing: Wing, *, per_bay: int = 4, strips_per_bay: int = PER_BAY, aga
         body.mass,
         sum(model.structural_mass.get(kind, 0.0) for kind in ("web", "web strip")),
         situation.speed,
+        control,
+        Pull(
+            n,
+            situation.flight.lift,
+            _bending(model, lifted) - n * GRAVITY * _outboard(model, assembly),
+            situation.flight.balance_x,
+            body.mass > 0,
+        ),
     )
+
+
+def _bending(model: Model, loads: Array) -> float:
+    """Bending moment that loads on starboard nodes, (n_nodes, 6, 1), make at the centre line, N m."""
+    y, z = model.structure.nodes[:, 1], model.structure.nodes[:, 2]
+    there = y > 1e-9
+    middle = float(z[np.abs(y) < 1e-6].mean())
+    force = loads[there, :, 0]
+    return float((force[:, 2] * y[there] - force[:, 1] * (z[there] - middle) + force[:, 3]).sum())
+
+
+def _outboard(model: Model, assembly: Assembly) -> float:
+    """Starboard mass times its y, kg m."""
+    up = rigid_motions(model.structure.nodes, assembly.freedoms)[:, 2:3]
+    at_nodes = assembly.nodal(up * (assembly.mass() @ up))[:, 2, 0]
+    y = model.structure.nodes[:, 1]
+    return float((at_nodes * y)[y > 0].sum())
+
+
+def _behind_hinge(model: Model, assembly: Assembly, elevons: Elevons) -> float:
+    """Mass of the wing behind the hinge line of one side's elevon, at nodes, kg."""
+    plan, nodes = model.wing.planform, model.structure.nodes
+    assert plan is not None, "elevons need a planform"
+    up = rigid_motions(nodes, assembly.freedoms)[:, 2:3]
+    at_nodes = assembly.nodal(up * (assembly.mass() @ up))[:, 2, 0]
+    span = np.abs(nodes[:, 1])
+    behind = nodes[:, 0] > plan.leading_edge_x.at(span) + elevons.hinge * plan.chord.at(span)
+    there = behind & (span > elevons.y_from) & (span < elevons.y_to)
+    return float(at_nodes[there].sum()) / 2
 
 
 def _by_kind(lifts: Array, grip: Array, y: Array, sign: int) -> Array:
@@ -217,12 +402,14 @@ def _by_kind(lifts: Array, grip: Array, y: Array, sign: int) -> Array:
 
 @dataclass(frozen=True, eq=False)
 class _Full:
-    """Matrices of the whole structure; forces on ribs, (size, 2 n_ribs), and on the centre, (size, 6)."""
+    """Matrices of the whole structure; forces on ribs, (size, 2 n_ribs), on the centre, (size, 6), and of the
+    pull-up, (size,)."""
 
     mass: sp.csc_matrix
     stiffness: sp.csc_matrix
     lifts: Array
     grip: Array
+    pull: Array
 
     def coupled(self, one: Array, other: Array) -> bool:
         """Whether static answers of one kind, (size, n), drive those of the other, (size, m)."""
@@ -238,25 +425,26 @@ class _Full:
         # What drifts keeps its momentum, nought: coordinates are laid so that it has no part in them.
         moved = self.mass @ drifting
         free = columns - drifting @ np.linalg.solve(drifting.T @ moved, moved.T @ columns)
-        flying, up, nose_up = self._system(free, strips)
+        flying, up, nose_up, _, forms = self._system(free, strips)
         every = np.hstack([columns, drifting])
         centre = self.grip.T @ every
         kept = np.abs(centre).max(axis=1) > 1e-9 * np.abs(centre).max()
         size = np.linalg.norm(every, axis=0)
         _, sizes, turned = np.linalg.svd(centre[kept] / size)
         still = turned[int(np.count_nonzero(sizes > 1e-10 * sizes[0])) :].T / size[:, None]
-        held, held_up, held_nose_up = self._system(every @ still, strips)
-        return Half(kind, flying, held, up, nose_up, held_up, held_nose_up, strips)
+        held, held_up, held_nose_up, pull, _ = self._system(every @ still, strips)
+        return Half(kind, flying, held, up, nose_up, held_up, held_nose_up, strips, pull, forms)
 
-    def _system(self, columns: Array, strips: Strips) -> tuple[System, Array, Array]:
-        """On its natural modes, with the ribs' movements up and nose up by them."""
+    def _system(self, columns: Array, strips: Strips) -> tuple[System, Array, Array, Array, Array]:
+        """On its natural modes, with the ribs' movements up and nose up, the pull-up's forces, and all."""
         mass, stiffness = columns.T @ (self.mass @ columns), columns.T @ (self.stiffness @ columns)
         omega, modes = normal((mass + mass.T) / 2, (stiffness + stiffness.T) / 2)
         ribs = self.lifts.T @ (columns @ modes)
         up, nose_up = np.split(ribs, 2)
         size = len(omega)
         air = strips.air(up, nose_up)
-        return System(np.eye(size), np.diag(omega**2), np.zeros((size, size)), air), up, nose_up
+        system = System(np.eye(size), np.diag(omega**2), np.zeros((size, size)), air)
+        return system, up, nose_up, modes.T @ (columns.T @ self.pull), columns @ modes
 
 
 @dataclass(frozen=True, eq=False)
@@ -276,6 +464,8 @@ class Beating:
         Starboard bays that twist most: at least half as much a metre as the bay that does most.
     up, nose_up : (n_ribs,) complex array
         Shape at the ribs, of unit movement where it is greatest, m and rad.
+    turn : complex
+        Of the starboard elevon against the wing with that, rear edge down, rad; 0 where it stands still.
     """
 
     kind: str
@@ -285,6 +475,7 @@ class Beating:
     bays: tuple[int, ...]
     up: NDArray[np.complex128]
     nose_up: NDArray[np.complex128]
+    turn: complex = 0j
 
 
 @dataclass(frozen=True, eq=False)
@@ -339,6 +530,10 @@ class Speeds:
         At the lower loss factor.
     lattice : Latticed or None
         By the lattice; None of a wing whose sides differ.
+    rattle : float or None
+        Lowest speed at which the wing beats, by strips, with any share of the servos' stiffness in `SHARES`:
+        what elevons with slack feel while they move little beyond it, m/s, infinite where it does not; None
+        without slack.
     """
 
     reduced: Reduced
@@ -349,6 +544,7 @@ class Speeds:
     speeds: Array
     modes: tuple[Mode, ...]
     lattice: Latticed | None
+    rattle: float | None = None
 
     def left(self, share: float) -> float:
         """Speed at which so much of the elevons' grip is left, m/s; of what is left the first time."""
@@ -363,13 +559,19 @@ class Speeds:
 
     @property
     def lowest(self) -> tuple[str, float]:
-        """What comes first, "beating", "twist-off", "reversal" or "", and its speed, m/s (infinite)."""
+        """What comes first, "beating", "twist-off", "reversal" or "", and its speed, m/s (infinite).
+
+        By the strips or the lattice, whichever says the lower.
+        """
         kinds = [
             ("beating", self.beating[0].speed if self.beating else np.inf),
             ("twist-off", self.twist_off),
         ]
         if self.reversal is not None:
             kinds.append(("reversal", self.reversal))
+        if self.lattice is not None:
+            kinds += [("beating", speed) for _, speed, _ in self.lattice.beating]
+            kinds += [("twist-off", self.lattice.twist_off), ("reversal", self.lattice.reversal)]
         name, speed = min(kinds, key=lambda each: each[1])
         return (name, speed) if speed <= LAST else ("", np.inf)
 
@@ -402,19 +604,23 @@ def speeds(reduced: Reduced, *, n_modes: int = 4, follow: bool = True) -> Speeds
     wing, density = reduced.wing, reduced.wing.case.air_density
     beating: list[Beating] = []
     modes: list[Mode] = []
-    shown = np.arange(5.0, LAST + 2.5, 2.5)
+    shown = np.arange(5.0, LAST + 0.1, 1.25)
     for half in reduced.halves:
-        few = fewer(half.free, _MOST_MODES)
-        forms = normal(half.free.mass, half.free.stiffness, _MOST_MODES)[1]
-        low = flutter(with_damping(few, LOSS[0]), density, _SPEEDS, most=3)
-        high = flutter(with_damping(few, LOSS[1]), density, _SPEEDS, most=3) if follow and low else []
+        system, _, _, _ = half.swinging
+        few = fewer(system, _MOST_MODES)
+        forms = normal(system.mass, system.stiffness, _MOST_MODES)[1]
+        low = flutter(with_damping(few, LOSS[0]), density, _SPEEDS, most=3 if follow else 1)
+        high = []
+        if follow and low:
+            later = _SPEEDS[np.flatnonzero(0.95 * low[0].speed < _SPEEDS)]
+            high = flutter(with_damping(few, LOSS[1]), density, later, most=len(low))
         for point in low:
             # The same mode, by its frequency: with more damping another may come first.
             near = [h.speed for h in high if abs(h.omega / point.omega - 1) < _ALIKE]
-            later = (near[0] if near else np.inf) if follow else np.nan
-            beating.append(_beating(reduced, half, point, forms, later))
+            damped = (near[0] if near else np.inf) if follow else np.nan
+            beating.append(_beating(reduced, half, point, forms, damped))
         if follow:
-            fine = np.arange(2.5, LAST + 0.25, 0.5)
+            fine = np.concatenate([np.arange(2.5, 30.0, 0.625), np.arange(30.0, LAST + 0.1, 1.25)])
             path = sweep(with_damping(few, LOSS[0]), density, fine, n_modes)
             here = np.isin(np.round(fine, 6), np.round(shown, 6))
             for k in range(path.values.shape[1]):
@@ -432,10 +638,23 @@ def speeds(reduced: Reduced, *, n_modes: int = 4, follow: bool = True) -> Speeds
         grip = grips(rolling, force, density, shown)
     beating.sort(key=lambda each: each.speed)
     by_lattice = latticed(reduced)
-    return Speeds(reduced, tuple(beating), twist_off, turned, grip, shown, tuple(modes), by_lattice)
+    rattle = _rattle(reduced) if follow and reduced.control and reduced.control.elevons.slack else None
+    return Speeds(reduced, tuple(beating), twist_off, turned, grip, shown, tuple(modes), by_lattice, rattle)
 
 
-_KAPPA = np.concatenate([[0.0], np.geomspace(0.03, 1.5, 13)])
+def _rattle(reduced: Reduced) -> float:
+    """See `Speeds.rattle`."""
+    found = [np.inf]
+    for half in reduced.halves:
+        if half.loose is None:
+            continue
+        for share in SHARES:
+            few = with_damping(fewer(half.loose.held_by(share), _MOST_MODES), LOSS[0])
+            found += [point.speed for point in flutter(few, reduced.wing.case.air_density, _SPEEDS)]
+    return float(min(found))
+
+
+_KAPPA = np.concatenate([[0.0], np.geomspace(0.03, 4.0, 18)])
 """Reduced frequencies, of the mean half chord, for which the lattice is solved."""
 
 
@@ -450,11 +669,18 @@ class _Solved:
 
 
 @lru_cache(maxsize=4)
-def _solved(edges: tuple[float, ...], leading: tuple[float, ...], chord: tuple[float, ...]) -> _Solved:
+def _solved(
+    edges: tuple[float, ...],
+    leading: tuple[float, ...],
+    chord: tuple[float, ...],
+    covered: tuple[float, ...],
+    hinge: float,
+) -> _Solved:
     """Layouts of one wing share its lattice."""
     lattice = Lattice(np.array(edges), np.array(leading), np.array(chord))
     kappa = _KAPPA / (float(np.mean(chord)) / 2)
-    forces = {sign: np.array([lattice.harmonic(float(k), sign) for k in kappa]) for sign in (1, -1)}
+    flap = Flap(np.array(covered), hinge)
+    forces = {sign: np.array([lattice.harmonic(float(k), sign, flap) for k in kappa]) for sign in (1, -1)}
     return _Solved(lattice, kappa, forces, lattice.lasting(-1))
 
 
@@ -462,9 +688,13 @@ def _lattice_of(wing: Wing, strips: Strips) -> _Solved:
     """On the columns that the starboard strips are."""
     plan = wing.planform
     assert plan is not None, "a lattice needs a planform"
-    edges = np.concatenate([[0.0], np.cumsum(strips.width)])
-    rows = (edges, plan.leading_edge_x.at(edges), plan.chord.at(edges))
-    return _solved(*(tuple(row.tolist()) for row in rows))
+    at = np.concatenate([[0.0], np.cumsum(strips.width)])
+    rows = (at, plan.leading_edge_x.at(at), plan.chord.at(at))
+    covered, hinge = np.zeros_like(strips.width), 0.5
+    if wing.elevons is not None:
+        covered, hinge = strips.covered(wing.elevons) / strips.width, wing.elevons.hinge
+    edges, leading, chord = (tuple(row.tolist()) for row in rows)
+    return _solved(edges, leading, chord, tuple(covered.tolist()), hinge)
 
 
 def latticed(reduced: Reduced) -> Latticed | None:
@@ -487,26 +717,113 @@ def latticed(reduced: Reduced) -> Latticed | None:
     for half in reduced.halves:
         sign = 1 if half.kind == "symmetric" else -1
         found = _lattice_of(wing, half.strips)
-        omega, forms = normal(half.free.mass, half.free.stiffness, _MOST_MODES)
-        columns = _on_columns(half.strips, half.up @ forms, half.nose_up @ forms)
+        system, up, nose_up, turn = half.swinging
+        omega, forms = normal(system.mass, system.stiffness, _MOST_MODES)
+        columns = np.vstack([_on_columns(half.strips, up @ forms, nose_up @ forms), turn @ forms])
         air = HarmonicAir(found.kappa, 2 * columns.T @ found.forces[sign] @ columns)
         point = harmonic_flutter(np.eye(len(omega)), np.diag(omega**2), air, density, LOSS[0])
         if point is not None and point.speed <= LAST:
             beating.append((half.kind, point.speed, point.omega / (2 * np.pi)))
         if sign > 0:
             columns = _on_columns(half.strips, half.held_up, half.held_nose_up)
-            standing = 2 * columns.T @ found.forces[sign][0].real @ columns
+            standing = 2 * columns.T @ found.forces[sign][0, :-1, :-1].real @ columns
             held = replace(half.held, air=_steady_air(standing, 0 * standing))
             twist_off = _speed(divergence(held), density)
         elif wing.elevons is not None and "roll" in wing.elevons.acts:
             columns = _on_columns(half.strips, half.up, half.nose_up)
-            standing = 2 * columns.T @ found.forces[sign][0].real @ columns
+            standing = 2 * columns.T @ found.forces[sign][0, :-1, :-1].real @ columns
             free = replace(half.free, air=_steady_air(standing, 2 * columns.T @ found.lasting @ columns))
             covered = half.strips.covered(wing.elevons) / half.strips.width
             flap = found.lattice.flap(covered, wing.elevons.hinge, sign)
             # Both sides, and for dynamic pressure in place of density V^2.
             turned = _speed(reversal(free, 2 * 2 * columns.T @ flap), density)
     return Latticed(tuple(sorted(beating, key=lambda each: each[1])), twist_off, turned)
+
+
+@dataclass(frozen=True, eq=False)
+class Elastic:
+    """The pull-up with the lift where the bent and twisted wing puts it.
+
+    Parameters
+    ----------
+    y, more_lift, more_moment : (s,) float arrays
+        Of starboard strips: m; N; N m nose up about mid-chord; beyond those of the wing as built, with trim.
+    turn : float
+        Nose-up turn of the whole aeroplane that keeps the lift, rad.
+    bending, rigid_bending : float
+        Of the starboard side at the centre line, N m.
+    up, rigid_up : float
+        Of the outermost rib's mid-chord against the middle of the wing, m.
+    twist, rigid_twist : float
+        Of that rib, nose up, rad.
+    """
+
+    y: Array
+    more_lift: Array
+    more_moment: Array
+    turn: float
+    bending: float
+    rigid_bending: float
+    up: float
+    rigid_up: float
+    twist: float
+    rigid_twist: float
+
+
+def elastic(reduced: Reduced, stiffer: float = 1.0) -> Elastic | None:
+    """The pull-up at its own speed, lift following twist by the lattice, total lift and pitch kept.
+
+    Parameters
+    ----------
+    reduced : Reduced
+        From `condense`.
+    stiffer : float
+        Times the wing's own stiffness.
+
+    Returns
+    -------
+    Elastic or None
+        None where the sides differ, and from nine tenths of the twist-off speed by the lattice on, where
+        small differences decide.
+    """
+    wing, pull = reduced.wing, reduced.pull
+    half = next((one for one in reduced.halves if one.kind == "symmetric"), None)
+    plan = wing.planform
+    if half is None or plan is None:
+        return None
+    found, strips = _lattice_of(wing, half.strips), half.strips
+    s, density = len(strips.y), wing.case.air_density
+    standing = density * reduced.case_speed**2 * found.forces[1][0, : 2 * s, s : 2 * s].real
+    columns = _on_columns(strips, half.held_up, half.held_nose_up)
+    stiff = stiffer * half.held.stiffness
+    follows = 2 * columns.T @ standing @ columns[s:]
+    # Here air of unit density at unit speed is that of the pull-up, half of which is its pressure.
+    if (
+        divergence(replace(half.held, stiffness=stiff, air=_steady_air(follows, 0 * follows)))
+        < 0.5 / _TOO_NEAR**2
+    ):
+        return None
+    # Starboard strips stand for both sides; moments about mid-chord, which lies so far behind the balance.
+    behind = plan.leading_edge_x.at(strips.y) + strips.chord / 2 - pull.balance_x
+    by_trim, sums = [standing @ np.ones(s)], [np.concatenate([np.ones(s), np.zeros(s)])]
+    if not pull.tail:
+        by_trim.append(np.concatenate([np.zeros(s), strips.width * strips.chord**2]))
+        sums.append(np.concatenate([-behind, np.ones(s)]))
+    place, trim, more = trimmed(
+        stiff, half.held_pull, 2 * columns.T, standing @ columns[s:], np.array(by_trim).T, np.array(sums)
+    )
+    still = np.linalg.solve(stiff, half.held_pull)
+    tip = len(reduced.rib_y) - 1
+    return Elastic(
+        strips.y,
+        more[:s],
+        more[s:],
+        float(trim[0]),
+        pull.bending + float(more[:s] @ strips.y),
+        pull.bending,
+        *(float(half.held_up[tip] @ q) for q in (place, still)),
+        *(float(half.held_nose_up[tip] @ q) for q in (place, still)),
+    )
 
 
 def _on_columns(strips: Strips, up: Array, nose_up: Array) -> Array:
@@ -556,14 +873,17 @@ def _speed(pressure: float, density: float) -> float:
 
 def _beating(reduced: Reduced, half: Half, point: Flutter, forms: Array, later: float) -> Beating:
     shape = forms @ point.shape
-    up, nose_up = half.up @ shape, half.nose_up @ shape
+    _, by_up, by_nose_up, by_turn = half.swinging
+    up, nose_up = by_up @ shape, by_nose_up @ shape
     size = up[np.argmax(np.abs(up))]
+    turn = complex(by_turn @ shape / size)
     y = reduced.rib_y
     there = y > -1e-9
     steep = np.abs(np.diff(nose_up[there]) / np.diff(y[there]))
     first = reduced.wing.first_bay
     bays = tuple(int(first + k) for k in np.flatnonzero(steep >= 0.5 * steep.max()))
-    return Beating(half.kind, point.speed, point.omega / (2 * np.pi), later, bays, up / size, nose_up / size)
+    hertz = point.omega / (2 * np.pi)
+    return Beating(half.kind, point.speed, hertz, later, bays, up / size, nose_up / size, turn)
 
 
 @dataclass(frozen=True, eq=False)

@@ -22,7 +22,7 @@ _NUMBER = r"\s*[+-]?\s*((\d{1,9}[ -]+)?\d{1,9}\s*/\s*\d{1,9}|(\d+\.?\d*|\.\d+)([
 _EXAMPLES = {
     "length": ["1.5 mm", "1/16 in"], "mass": ["350 g", "6 oz"], "density": ["160 kg/m3", "10 lb/ft3"],
     "mass per area": ["60 g/m2"], "force": ["45 N"], "force per length": ["60 N/m"],
-    "torque": ["500 N mm"], "stress": ["10 GPa"],
+    "torque": ["500 N mm"], "torque per angle": ["30 N mm/deg"], "stress": ["10 GPa"],
     "angle": ["3 deg"], "speed": ["120 km/h"], "rate of turn": ["11000 rpm"], "power": ["1.2 kW"],
     "moment of inertia": ["5 kg cm2"], "fraction": ["25 %"],
 }  # fmt: skip

@@ -242,6 +242,13 @@ def elevons(draft: Draft, file: WingFile, semispan: float) -> Elevons | None:
         draft.not_assumed.add("elevons.load_factor")
     if table.acts == "pitch" and table.load_factor is not None:
         draft.note(("elevons", "load_factor"), 'is that of roll, and the elevons act in "pitch" alone.')
+    if table.servo_stiffness is None:
+        draft.not_assumed.update(("elevons.mass", "elevons.balance", "elevons.slack"))
+        for key, given in (("mass", table.mass), ("balance", table.balance), ("slack", table.slack or None)):
+            if given is not None:
+                draft.note(("elevons", key), "is of an elevon that gives way, and needs servo_stiffness.")
+    if not 0 <= table.slack <= _STEEPEST:
+        draft.note(("elevons", "slack"), "must be between 0 and 60 degrees.")
     return Elevons(
         y_from=table.from_,
         y_to=min(table.to, semispan),
@@ -250,6 +257,10 @@ def elevons(draft: Draft, file: WingFile, semispan: float) -> Elevons | None:
         acts=table.acts,
         speed=table.speed or 0.0,
         load_factor=float("nan") if table.load_factor is None else table.load_factor,
+        servo_stiffness=table.servo_stiffness or 0.0,
+        mass=table.mass or 0.0,
+        balance=float("nan") if table.balance is None else table.balance,
+        slack=table.slack,
     )
 
 

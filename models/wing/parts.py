@@ -518,7 +518,10 @@ class Elevons:
 
     They reach from `y_from` to `y_to` (m) behind `hinge` (fraction of the chord); `deflection` is the
     largest, rad. `acts` is "roll and pitch", "roll" or "pitch". A `speed` of 0 (m/s) is that of the pull-up;
-    a `load_factor` (in roll) of nan two thirds of the case's.
+    a `load_factor` (in roll) of nan two thirds of the case's. For flutter: `servo_stiffness` of one side,
+    N m/rad, 0 where the elevon stands still; `mass` of one side's elevon (kg, 0 what the wing has behind the
+    hinge), its centre of gravity `balance` behind the hinge (m, nan for half its chord), and `slack` from one
+    stop to the other, rad.
     """
 
     y_from: float
@@ -528,6 +531,10 @@ class Elevons:
     acts: str
     speed: float
     load_factor: float
+    servo_stiffness: float = 0.0
+    mass: float = 0.0
+    balance: float = float("nan")
+    slack: float = 0.0
 
 
 @dataclass(frozen=True)

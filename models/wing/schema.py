@@ -154,6 +154,7 @@ Density = Annotated[float, *_of("density", "positive")]
 MassPerArea = Annotated[float, *_of("mass per area", "positive")]
 Force = Annotated[float, *_of("force")]
 Torque = Annotated[float, *_of("torque")]
+TorquePerAngle = Annotated[float, *_of("torque per angle", "positive")]
 Stress = Annotated[float, *_of("stress", "positive")]
 Stretch = Annotated[float, *_of("force per length", "positive")]
 Speed = Annotated[float, *_of("speed", "positive")]
@@ -632,6 +633,22 @@ class ElevonsTable(Table):
     speed: Speed | None = _open("speed at full deflection", "that of the pull-up")
     load_factor: Annotated[float, Field(ge=0, le=1000)] | None = _open(
         "load factor at full deflection in roll", "two thirds of the case's (14 CFR 23.349(b), from memory)"
+    )
+    servo_stiffness: TorquePerAngle | None = _open(
+        "stiffness of servo, horn and rod of one side: torque about the hinge for each angle that the elevon "
+        "gives way, for `sparbay speed`",
+        "the elevon stands still against the wing",
+    )
+    mass: Mass | None = _open(
+        "mass of one side's elevon (with servo_stiffness); part of the wing's, not beside it",
+        "what the wing as built has behind the hinge",
+    )
+    balance: Offset | None = _open(
+        "centre of gravity of the elevon behind its hinge, before it negative (with servo_stiffness)",
+        "half the elevon's own chord",
+    )
+    slack: Angle = _key(
+        "free turn of the elevon from stop to stop with the servo held (with servo_stiffness)", "0 deg"
     )
 
 

@@ -46,6 +46,9 @@ KINDS: dict[str, Kind] = {
     "force": Kind("a force", "N", ("N", "kgf", "gf", "lbf", "ozf")),
     "force per length": Kind("a force per length", "N/m", ("N/m", "N/mm", "gf/cm", "lbf/in")),
     "torque": Kind("a torque", "N m", ("N m", "N mm", "kgf cm", "in lbf", "in ozf")),
+    "torque per angle": Kind(
+        "a torque per angle", "N m/rad", ("N m/rad", "N mm/deg", "kgf cm/deg", "in ozf/deg")
+    ),
     "stress": Kind("a stress", "Pa", ("Pa", "kPa", "MPa", "GPa", "psi", "ksi")),
     "angle": Kind("an angle", "rad", ("deg", "rad")),
     "speed": Kind("a speed", "m/s", ("m/s", "km/h", "mph", "kt", "ft/s")),
@@ -64,6 +67,7 @@ RANGE: dict[str, tuple[float, float]] = {
     "force": (0.0, 1e7),
     "force per length": (1e-3, 1e8),
     "torque": (0.0, 1e7),
+    "torque per angle": (1e-6, 1e8),
     "stress": (1.0, 1e13),
     "angle": (0.0, 100.0),
     "speed": (1e-3, 1e3),

@@ -16,9 +16,12 @@ from fea.aeroelastic import (
     System,
     divergence,
     dynamic_stiffness,
+    flapped_section,
+    flapped_strips,
     flutter,
     harmonic_flutter,
     normal,
+    onset,
     reversal,
     root,
     state_matrix,
@@ -26,6 +29,7 @@ from fea.aeroelastic import (
     strips,
     sweep,
     theodorsen,
+    trimmed,
     with_damping,
 )
 
@@ -163,3 +167,65 @@ def test_harmonic_air_gives_the_flutter_of_the_same_air_in_strips():
     assert damped is not None
     assert damped.speed > found.speed
     assert harmonic_flutter(section.mass, section.stiffness, harmonic, 1e-9) is None
+
+
+def test_strips_with_flaps_that_stand_still_are_strips():
+    """And one strip with a flap is the section with a flap, times its width."""
+    rng = np.random.default_rng(5)
+    up, nose_up, turn = rng.normal(size=(3, 4, 6))
+    width, half = rng.uniform(0.5, 2, size=(2, 4))
+    still = System(*(np.eye(6),) * 3, flapped_strips(up, nose_up, 0 * turn, width, half, 0.7))
+    plain = System(*(np.eye(6),) * 3, strips(up, nose_up, width, half, np.zeros(4), 2 * np.pi))
+    for p in (3j, 0.5 + 20j):
+        ours, theirs = (dynamic_stiffness(one, 1.2, 9.0, p) for one in (still, plain))
+        assert_allclose(ours, theirs, rtol=1e-10, atol=1e-10)
+    one = [np.eye(3)[k : k + 1] for k in range(3)]
+    strip = System(*(np.eye(3),) * 3, flapped_strips(*one, np.array([2.0]), np.array([0.3]), 0.7))
+    section = System(*(np.eye(3),) * 3, flapped_section(0.3, 0.0, 0.4))
+    air = [dynamic_stiffness(s, 1.2, 9.0, 5j) - dynamic_stiffness(s, 0.0, 9.0, 5j) for s in (strip, section)]
+    assert_allclose(air[0], 2 * air[1], rtol=1e-9, atol=1e-12)
+
+
+def test_lift_at_constant_total_lift_goes_where_a_twisting_wing_puts_it():
+    """q/q_D 0.36: root 0.684750, tip 1.164967 of the mean, centre at 0.540623: z cos(z (1 - y/L))/sin z with
+    z = 0.6 pi/2 and tan(z/2)/z in closed form (even wing, strips; computed); q_D from `divergence`'s rod."""
+    n, length, torsion, arm, slope = 400, 1.0, 8.0, 0.025, 2 * np.pi
+    h = length / n
+    chain = torsion / h * (np.diag(np.append(2 * np.ones(n - 1), 1)) - np.eye(n, k=1) - np.eye(n, k=-1))
+    middle = (np.eye(n) + np.eye(n, k=-1)) / 2
+    pressure = 0.36 * torsion * (np.pi / (2 * length)) ** 2 / (slope * 0.25 * arm)
+    lifts = pressure * slope * 0.25 * h * np.eye(n)
+    mean = np.full(n, 10.0 * h)
+    push = arm * middle.T
+    # By lift 1 N/m the wing as built has an angle of mean lift.
+    _, _, more = trimmed(chain, push @ mean, push, lifts @ middle, lifts @ np.ones((n, 1)), np.ones((1, n)))
+    share = (mean + more) / mean
+    y = (np.arange(n) + 0.5) * h
+    z = 0.6 * np.pi / 2
+    assert_allclose(share, z * np.cos(z * (1 - y)) / np.sin(z), rtol=1e-4)
+    assert_allclose(share[[0, -1]], [0.684750, 1.164967], rtol=2e-3)
+    assert_allclose(y @ (mean + more) / 10, 0.540623, rtol=1e-4)
+    assert abs(more.sum()) < 1e-9 * 10
+
+
+def test_derivative_of_a_flutter_speed_is_its_difference():
+    """By stiffness, mass and damping of a section; exact function and lags; 1e-4."""
+    section = replace(_section(), damping=0.01 * np.eye(2))
+    rng = np.random.default_rng(3)
+    for exact in (True, False):
+        point = flutter(section, AIR, SPEEDS, exact=exact)[0]
+        at = onset(section, AIR, point, None if exact else JONES)
+        for name in ("stiffness", "mass", "damping"):
+            change = rng.normal(size=(2, 2))
+            change = 0.1 * (change + change.T) * np.abs(getattr(section, name)).max()
+            form = np.array([at.left.conj() @ change @ at.right])
+            none = np.zeros(1, complex)
+            ours = at.by(*(form if one == name else none for one in ("stiffness", "mass", "damping")))[0]
+            step = 1e-4
+            ends = [
+                flutter(
+                    replace(section, **{name: getattr(section, name) + s * change}), AIR, SPEEDS, exact=exact
+                )
+                for s in (step, -step)
+            ]
+            assert_allclose(ours, (ends[0][0].speed - ends[1][0].speed) / (2 * step), rtol=1e-4)

@@ -109,6 +109,7 @@ LENGTHS = ("0.01", "0.4", "1", "1.5", "2", "3", "5", "8", "12", "20", "40", "70"
 UNITS = {
     "length": ("mm", "mm", "mm", "in", "cm", "m", "ft"), "mass": ("g", "kg", "oz"), "angle": ("deg", "rad"),
     "density": ("kg/m3", "lb/ft3"), "force": ("N", "lbf"), "torque": ("N m", "in lbf"), "stress": ("MPa",),
+    "torque per angle": ("N m/rad", "N mm/deg"),
     "speed": ("m/s", "km/h"), "rate of turn": ("rpm",), "power": ("W",), "fraction": ("%",),
     "mass per area": ("g/m2",), "force per length": ("N/m",), "moment of inertia": ("kg m2", "g cm2"),
 }  # fmt: skip

@@ -40,6 +40,13 @@ def test_document_words_tables_and_picture(sparbay: Callable, tmp_path: Path) ->
     assert fin["lowest_m_per_s"] > 1.2 * answer["at_speed_m_per_s"]
     webs = [one for one in found["helps"] if "webs" in one["change"]]
     assert all(one["added_kg"] > 0 for one in webs)
+    assert found["beating_fifth_percentile_m_per_s"] < first["speed_m_per_s"]
+    bent = found["pull_up"]
+    assert bent["root_bending_N_m"] > 1.05 * bent["rigid_root_bending_N_m"]
+    assert sum(strip["more_lift_N"] for strip in bent["strips"]) == pytest.approx(0, abs=1e-7)
+    assert {tone["wing"].split(",")[0] for tone in found["tap_test"]} == {"bare", "equipped"}
+    assert found["control"] is None
+    assert any("no servo_stiffness in the file" in words for words in answer["sentences"])
     picture = tmp_path / "new" / "speed.png"
     assert found["files"] == [str(picture)]
     assert picture.read_bytes().startswith(b"\x89PNG")
@@ -63,6 +70,22 @@ def test_an_aeroplane_with_a_body_says_so_and_passes_when_slow(
     assert run.document["mass"]["in_the_middle_kg"] > 0
     assert any("no place in the file" in words for words in run.document["about"])
     assert run.document["reversal_m_per_s"] is None
+
+
+def test_loose_elevons_are_told_with_their_slack(sparbay: Callable, wing_file: Callable) -> None:
+    table = '[elevons]\nfrom = "300 mm"\nto = "600 mm"\nhinge = "75 %"\n'
+    servo = 'servo_stiffness = "1 N mm/deg"\nslack = "1 deg"\n'
+    run = sparbay("speed", wing_file(("[case]", table + servo + "[case]")), "--mesh", "1", "--json")
+    assert run.document["control"]["slack_rad"] == pytest.approx(0.0174533, rel=1e-5)
+    assert run.document["rattle_m_per_s"] is not None
+    sentences = " ".join(run.document["answer"]["sentences"])
+    assert "elevons may rattle by themselves" in sentences
+    assert "servo_stiffness in the file" not in sentences
+    assert any("Elevons turn on their servos" in words for words in run.document["about"])
+    heavy = wing_file(("[case]", table + servo + 'mass = "3 kg"\n[case]'))
+    refused = sparbay("speed", heavy, "--mesh", "1")
+    assert refused.code == 2
+    assert "elevons.mass" in refused.err
 
 
 def test_thin_air_lets_it_fly_faster(sparbay: Callable, wing_file: Callable) -> None:

@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from fea.aeroelastic import theodorsen
+from fea.aeroelastic import System, dynamic_stiffness, flapped_section, theodorsen
 from models.loads.elevons import flap_effectiveness
 from models.loads.lifting_surface import lifting_surface
-from models.loads.unsteady_lattice import Lattice
+from models.loads.unsteady_lattice import Flap, Lattice
 from models.wing.reading import read
 
 
@@ -81,3 +81,21 @@ def test_a_roll_has_less_lift_at_the_middle_than_a_plunge():
     alike, opposite = (lattice.harmonic(0.0, sign)[:12, 12:].sum(axis=1).real for sign in (1, -1))
     assert opposite[0] < 0.5 * alike[0]
     assert_allclose(opposite[-1], alike[-1], rtol=0.2)
+
+
+@pytest.mark.parametrize("reduced", [0.1, 0.5])
+def test_a_flap_in_the_middle_of_a_long_wing_is_that_of_a_section(reduced):
+    """Lift, moment and hinge moment, by Theodorsen; a wing of 800 chords, all along but at its end."""
+    lattice, chord, hinge = _long(40), 1.0, 0.75
+    kappa, s = reduced / (chord / 2), lattice.columns
+    forces = lattice.harmonic(kappa, 1, Flap(np.ones(s), hinge))
+    plunge = np.concatenate([np.ones(s), np.zeros(s + 1)])
+    movements = np.array([plunge, np.roll(plunge, s), np.eye(2 * s + 1)[-1]]).T
+    answer = forces @ movements
+    width = np.diff(lattice.edges)[0]
+    ours = np.array([answer[0] / width, answer[s] / width, answer[-1] / lattice.edges[-1]])
+    none = np.zeros((3, 3))
+    section = System(none, none, none, flapped_section(chord / 2, 0.0, 2 * hinge - 1))
+    exact = -dynamic_stiffness(section, 1.0, 1.0, 1j * kappa)
+    for got, expected in zip(ours, exact, strict=True):
+        assert_allclose(got, expected, atol=0.03 * np.abs(expected).max())

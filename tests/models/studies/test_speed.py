@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from importlib import resources
 
@@ -14,11 +15,13 @@ from numpy.testing import assert_allclose
 from fea.aeroelastic import normal
 from fea.assembly import Assembly
 from fea.vibration import natural_modes
+from models.analysis import analyse
 from models.loads.body import on_centre
 from models.loads.cases import Situation
 from models.loads.unsteady_strips import rib_forces
 from models.structure import build
-from models.studies.speed import NotFlying, condense, speeds
+from models.studies.layouts import apply, standard
+from models.studies.speed import HeavyControl, NotFlying, _rattle, condense, elastic, speeds
 from models.wing.parts import PointMass
 from models.wing.reading import read
 
@@ -116,6 +119,45 @@ def test_denser_air_scales_twist_off(trainer):
     assert_allclose(speeds(condense(dense, per_bay=1), follow=False).twist_off, one.twist_off / 2, rtol=1e-6)
 
 
+def _scaled(text, factor):
+    """The file of a wing larger by a factor in every length, of the same woods in the same air."""
+
+    def larger(found):
+        amount, unit = float(found[1]), found[2]
+        power = {"mm": 1, "g": 3, "kg": 3, "g/m2": 1}.get(unit, 0)
+        return f"{amount * factor**power:.12g} {unit}"
+
+    return re.sub(r"(-?\d+(?:\.\d+)?) (mm|g/m2|g|kg/m3|kg|m/s|km/h)(?=[\",])", larger, text)
+
+
+def test_a_wing_twice_as_large_beats_at_the_same_speed_half_as_often(tmp_path):
+    """Stiffness, mass and air of a body of the same materials scale alike; what has a stated size of its own
+    (glue lines) moves it by less than a thousandth."""
+    text = (resources.files("models.wings") / "trainer.toml").read_text()
+    text += '\n[covering]\nmass_per_area = "60 g/m2"\n'
+    (tmp_path / "one.toml").write_text(text)
+    (tmp_path / "two.toml").write_text(_scaled(text, 2.0))
+    one, two = (
+        speeds(condense(read(tmp_path / f"{name}.toml"), per_bay=1), follow=False) for name in ("one", "two")
+    )
+    assert_allclose(two.reduced.mass, 8 * one.reduced.mass, rtol=1e-6)
+    assert_allclose(two.beating[0].speed, one.beating[0].speed, rtol=1e-3)
+    assert_allclose(two.beating[0].frequency, one.beating[0].frequency / 2, rtol=1e-3)
+    assert_allclose(two.twist_off, one.twist_off, rtol=1e-3)
+    assert_allclose(two.lattice.beating[0][1], one.lattice.beating[0][1], rtol=1e-3)
+
+
+def test_thicker_skins_never_lower_the_speed_of_twist_off(tmp_path):
+    """Of a wing that is not swept."""
+    text = (resources.files("models.wings") / "trainer.toml").read_text()
+    found = []
+    for thickness in (0.8, 1.5, 3.0):
+        skin = f'\n[[sheeting]]\nfrom = "leading edge"\nto = "main"\nthickness = "{thickness} mm"\n'
+        (tmp_path / "skinned.toml").write_text(text + skin)
+        found.append(speeds(condense(read(tmp_path / "skinned.toml"), per_bay=1), follow=False).twist_off)
+    assert np.all(np.diff(found) > 0), found
+
+
 def test_a_wing_whose_sides_hardly_differ_is_as_one_whose_sides_are_alike(trainer):
     """Looked at together, without a lattice. Held, its sides may then twist off opposite too, 7 % sooner."""
     even = speeds(condense(trainer, per_bay=1), follow=False)
@@ -126,6 +168,102 @@ def test_a_wing_whose_sides_hardly_differ_is_as_one_whose_sides_are_alike(traine
     assert even.lattice is not None
     assert_allclose(uneven.beating[0].speed, even.beating[0].speed, rtol=1e-2)
     assert_allclose(uneven.twist_off, even.twist_off, rtol=0.08)
+
+
+def _on_servos(**changes):
+    wing = _wing("powered-tailless")
+    return replace(wing, elevons=replace(wing.elevons, **changes))
+
+
+@pytest.fixture(scope="module")
+def still():
+    return speeds(condense(_wing("powered-tailless"), per_bay=1), follow=False)
+
+
+def test_elevons_on_hard_servos_stand_still(still):
+    found = speeds(condense(_on_servos(servo_stiffness=1e5), per_bay=1), follow=False)
+    for one, other in zip(found.beating, still.beating, strict=True):
+        assert_allclose([one.speed, one.frequency], [other.speed, other.frequency], rtol=1e-3)
+    for one, other in zip(found.lattice.beating, still.lattice.beating, strict=True):
+        assert_allclose(one[1:], other[1:], rtol=1e-3)
+    assert_allclose([found.twist_off, found.reversal], [still.twist_off, still.reversal], rtol=1e-9)
+    assert abs(found.beating[0].turn) < 1e-3
+
+
+def test_heavy_elevons_on_soft_servos_beat_first_and_balance_cures_it(still):
+    """What the wing has behind the hinge hangs half a chord behind it, then on the hinge itself."""
+    heavy = speeds(condense(_on_servos(servo_stiffness=0.5), per_bay=1), follow=False)
+    assert 0.015 < heavy.reduced.control.mass < 0.03
+    assert heavy.beating[0].speed < 0.7 * still.beating[0].speed
+    assert heavy.beating[0].frequency > 25
+    assert abs(heavy.beating[0].turn) > 10
+    assert heavy.lattice.beating[0][1] < 0.7 * still.beating[0].speed * 1.25
+    light = condense(_on_servos(servo_stiffness=0.5, balance=0.0, slack=0.01), per_bay=1)
+    balanced = speeds(light, follow=False)
+    assert balanced.beating[0].speed > 0.98 * still.beating[0].speed
+    assert balanced.rattle is None
+
+
+def test_slack_is_tried_with_shares_of_the_servos_stiffness():
+    """Elevons that beat when they are loose, and not on their servos, rattle within their slack."""
+    reduced = condense(_on_servos(servo_stiffness=5.0, slack=0.01), per_bay=1)
+    assert _rattle(reduced) < 0.75 * speeds(reduced, follow=False).beating[0].speed
+
+
+def test_an_elevon_heavier_than_its_wing_is_refused():
+    with pytest.raises(HeavyControl):
+        condense(_on_servos(servo_stiffness=1.0, mass=2.0), per_bay=1)
+
+
+@pytest.mark.parametrize("name", ["powered-tailless", "trainer"])
+def test_a_bent_wing_in_its_pull_up_keeps_lift_and_pitch(name):
+    """To 1e-9; and as it grows stiffer its lift becomes that of the wing as built."""
+    wing = _wing(name)
+    slow = replace(wing, case=replace(wing.case, speed=10.0))
+    reduced = condense(slow, per_bay=1)
+    bent = elastic(reduced)
+    lift = reduced.pull.lift
+    assert np.abs(bent.more_lift).sum() > 1e-4 * lift
+    assert abs(bent.more_lift.sum()) < 1e-9 * lift
+    plan = wing.planform
+    chord = plan.chord.at(bent.y)
+    behind = plan.leading_edge_x.at(bent.y) + chord / 2 - reduced.pull.balance_x
+    pitch = bent.more_moment.sum() - bent.more_lift @ behind
+    if not reduced.pull.tail:  # with one, the couple comes from there
+        assert abs(pitch) < 1e-9 * lift * chord[0]
+    shares = [one.bending / one.rigid_bending - 1 for one in (elastic(reduced, by) for by in (1.0, 1e3, 1e6))]
+    assert_allclose(shares[1:], np.array([1e-3, 1e-6]) * shares[0], rtol=0.5, atol=1e-9)
+    assert_allclose(elastic(reduced, 2.0).rigid_up, bent.rigid_up / 2, rtol=1e-9)
+
+
+def test_bent_wings_load_their_roots_as_arms_and_sections_say():
+    """Lift ahead of the axis: more at the root. Sections that pitch nose down wash the tips out: less."""
+    found = []
+    for name, speed, moment in (("trainer", 15.0, 0.0), ("sailplane", None, None)):
+        wing = _wing(name)
+        if speed is not None:
+            wing = replace(wing, case=replace(wing.case, speed=speed, moment_coefficient=moment))
+        box = next(one for one in standard(wing) if one.name == "box")
+        bent = elastic(condense(apply(wing, box), per_bay=1))
+        found.append(bent.bending / bent.rigid_bending)
+    assert found[0] > 1.001
+    assert found[1] < 0.85
+
+
+def test_what_the_wing_as_built_bends_in_its_pull_up_is_what_check_says(trainer):
+    """Tip against the middle, by condensed static answers and by the whole structure: half a percent."""
+    reduced = condense(replace(trainer, case=replace(trainer.case, speed=10.0)), per_bay=2)
+    bent = elastic(reduced)
+    built = analyse(replace(trainer, case=replace(trainer.case, speed=10.0)), per_bay=2)
+    tip = built.model.cap_nodes[0, :, np.argmax(built.model.y)]
+    root = built.model.cap_nodes[0, :, np.argmin(np.abs(built.model.y))]
+    up = built.solution.displacements[:, 2, 0]
+    spar = up[tip].mean() - up[root].mean()
+    plan = trainer.planform
+    y = np.array([trainer.semispan])
+    x = plan.leading_edge_x.at(y)[0] + plan.chord.at(y)[0] / 2
+    behind = x - built.model.structure.nodes[tip, 0].mean()
+    assert_allclose(bent.rigid_up, spar - behind * bent.rigid_twist, rtol=5e-3)
 
 
 def test_a_specimen_does_not_fly():

@@ -313,3 +313,19 @@ def test_edges_leave_a_rib_where_no_spar_is():
                 WingFileError, match="leaves no rib between the edges where the chord is 200 mm"
             ):
                 read_text(text)
+
+
+def test_elevons_on_their_servos():
+    table = '[elevons]\nfrom = "300 mm"\nto = "700 mm"\nhinge = "75 %"\n'
+    servo = 'servo_stiffness = "30 N mm/deg"\nmass = "20 g"\nbalance = "-2 mm"\nslack = "0.5 deg"\n'
+    still, loose = (read_text(PLAIN + table + more).elevons for more in ("", servo))
+    assert still.servo_stiffness == 0
+    assert_allclose(loose.servo_stiffness, 30e-3 / np.radians(1))
+    assert_allclose([loose.mass, loose.balance, loose.slack], [0.02, -0.002, np.radians(0.5)])
+    for line, words in (
+        ('mass = "20 g"', "needs servo_stiffness"),
+        ('servo_stiffness = "30 N mm"', "torque per angle"),
+        ('servo_stiffness = "3 N m/rad"\nslack = "70 deg"', "between 0 and 60"),
+    ):
+        with pytest.raises(WingFileError, match=words):
+            read_text(PLAIN + table + line)

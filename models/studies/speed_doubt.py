@@ -1,0 +1,161 @@
+"""How sure a flutter speed is: its 5th percentile from wood that scatters, by derivatives of the eigenvalue.
+
+Every stick and sheet (`models.studies.scatter.pieces`) has its own stiffness, with the coefficient of
+variation of its wood, and its own thickness, which moves stiffness and mass alike. The structure's loss
+factor lies anywhere between the two of `models.studies.speed.LOSS`. To first order the speed is a sum of
+these, taken as lognormal. Density beyond thickness, the masses of the file and the air are as they stand. By
+strips.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.aeroelastic import Flutter, onset, with_damping
+from fea.assembly import Assembly
+from models.structure import build
+from models.studies.scatter.pieces import Pieces, pieces_of
+from models.studies.speed import LOSS, Half, Reduced, Speeds
+
+Array = NDArray[np.float64]
+Complex = NDArray[np.complex128]
+Ints = NDArray[np.intp]
+
+_FIFTH = 1.6448536
+"""Standard deviations below the mean of the normal distribution's 5th percentile."""
+
+
+@dataclass(frozen=True, eq=False)
+class Doubt:
+    """How a flutter speed scatters.
+
+    Parameters
+    ----------
+    speed, fifth : float
+        With mean wood and the lower loss factor; speed that nineteen wings in twenty pass; m/s.
+    deviation : float
+        Of its logarithm.
+    names : tuple of str
+        Pieces.
+    by_stiffness, by_size : (n_pieces,) float array
+        Change of the logarithm of the speed with that of a piece's stiffness, and of its thickness.
+    """
+
+    speed: float
+    fifth: float
+    deviation: float
+    names: tuple[str, ...]
+    by_stiffness: Array
+    by_size: Array
+
+
+def forms(
+    assembly: Assembly, groups: Mapping[str, Ints], n: int, left: Complex, right: Complex
+) -> tuple[Complex, Complex]:
+    """left* K_g right and left* M_g right of groups of elements.
+
+    Parameters
+    ----------
+    assembly : Assembly
+        Of the structure.
+    groups : mapping of str to (n_elements,) int array
+        Group of every element of a block, -1 for none.
+    n : int
+        How many groups.
+    left, right : (size,) complex array
+        On the structure's freedoms.
+
+    Returns
+    -------
+    stiffness, mass : (n,) complex array
+    """
+    moves = assembly.nodal(np.stack([left.real, left.imag, right.real, right.imag], axis=1))
+    unit, d = assembly.unit_stiffness(), assembly.freedoms
+    stiff, heavy = np.zeros(n, complex), np.zeros(n, complex)
+    for name, numbers in groups.items():
+        block = assembly.structure.blocks[name]
+        mine = np.flatnonzero(numbers >= 0)
+        if not len(mine):
+            continue
+        at = moves[block.nodes[mine]][:, :, :d]
+        y, x = at[..., 0] - 1j * at[..., 1], at[..., 2] + 1j * at[..., 3]
+        elastic = np.einsum("eai,eaibj,ebj->e", y, unit[name][mine], x, optimize=True) * block.scale[mine]
+        mass = assembly.on_nodes(name, block.mass(assembly.corners(name)))[mine]
+        inertia = np.einsum("eai,eaibj,ebj->e", y, mass, x, optimize=True)
+        np.add.at(stiff, numbers[mine], elastic)
+        np.add.at(heavy, numbers[mine], inertia)
+    return stiff, heavy
+
+
+def doubt(found: Speeds, *, per_bay: int = 4) -> Doubt | None:
+    """Scatter of the lowest flutter speed.
+
+    Parameters
+    ----------
+    found : Speeds
+        With `follow`, so that its damped speed is known.
+    per_bay : int
+        As it was condensed with.
+
+    Returns
+    -------
+    Doubt or None
+        None where nothing beats.
+    """
+    if not found.beating:
+        return None
+    first, reduced = found.beating[0], found.reduced
+    half = next(one for one in reduced.halves if one.kind == first.kind)
+    model = build(reduced.wing, per_bay=per_bay, whole=True)
+    pieces = pieces_of(model)
+    by_stiffness, by_size = slopes(
+        reduced, half, Assembly(model.structure), pieces, first.speed, first.frequency
+    )
+    variance = sum(
+        (a * p.stiffness) ** 2 + (b * p.size) ** 2
+        for a, b, p in zip(by_stiffness, by_size, pieces.pieces, strict=True)
+    )
+    damped = first.damped_speed if np.isfinite(first.damped_speed) else first.speed
+    # Anywhere between the two, evenly: half of the way in the mean, 1/sqrt(12) of it as deviation.
+    way = max(float(np.log(damped / first.speed)), 0.0)
+    deviation = float(np.sqrt(variance + way**2 / 12))
+    fifth = first.speed * float(np.exp(way / 2 - _FIFTH * deviation))
+    return Doubt(first.speed, fifth, deviation, tuple(p.name for p in pieces.pieces), by_stiffness, by_size)
+
+
+def slopes(
+    reduced: Reduced, half: Half, assembly: Assembly, pieces: Pieces, speed: float, frequency: float
+) -> tuple[Array, Array]:
+    """Change of ln of a flutter speed with ln of every piece's stiffness, and of its thickness.
+
+    Parameters
+    ----------
+    reduced : Reduced
+        From `models.studies.speed.condense`.
+    half : Half
+        The kind of movement that beats.
+    assembly : Assembly
+        Of both sides, as `condense` builds them.
+    pieces : Pieces
+        Of the same model.
+    speed, frequency : float
+        Where it begins, m/s and Hz.
+
+    Returns
+    -------
+    by_stiffness, by_size : (n_pieces,) float array
+    """
+    system, _, _, _ = half.swinging
+    damped = with_damping(system, LOSS[0])
+    near = Flutter(speed, 2 * np.pi * frequency, np.zeros(len(system.mass), dtype=np.complex128))
+    at = onset(damped, reduced.wing.case.air_density, near)
+    n = half.columns.shape[1]
+    left, right = half.columns @ at.left[:n], half.columns @ at.right[:n]
+    stiff, mass = forms(assembly, pieces.groups, len(pieces.pieces), left, right)
+    none = np.zeros(len(stiff), dtype=np.complex128)
+    by_stiffness, by_mass = at.by(stiff, none) / speed, at.by(none, mass) / speed
+    return by_stiffness, by_stiffness + by_mass
