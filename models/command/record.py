@@ -24,6 +24,7 @@ from fea.elements.mass import Masses
 from models import small_movements
 from models.analysis import Analysis, solve, spar_motion, wing_twist
 from models.command.faults import version
+from models.loads import trim
 from models.mid_bay import MidBay, mid_bays
 from models.strength import Margin, Margins, rounded_down, sentence
 from models.strength.sheet_buckling import MODE as WRINKLING
@@ -155,6 +156,7 @@ def answer(analysis: Analysis, margins: Margins, moved: small_movements.Movement
             _verdict(analysis, reserve, survives=survives),
             *_bowed_sheeting(analysis, margins, reserve),
             *_far(moved),
+            *_trimmed(analysis),
         ],
         "survives": survives,
         "reserve_factor": reserve,
@@ -169,6 +171,15 @@ def answer(analysis: Analysis, margins: Margins, moved: small_movements.Movement
         found["tip_force_at_first_failure_N"] = reserve * case.tip_force if first else None
         found["tip_torque_at_first_failure_N_m"] = reserve * case.tip_torque if first else None
     return found
+
+
+def _trimmed(analysis: Analysis) -> list[str]:
+    """What trims a wing in flight."""
+    flight, elevons = analysis.pull_up, analysis.wing.elevons
+    if flight is None:
+        return []
+    most = elevons.deflection if elevons is not None else 0.0
+    return [trim.words(flight.trimmed_by, flight.trim_moment, flight.elevon, most)]
 
 
 def _far(moved: small_movements.Movement | None) -> list[str]:
@@ -261,6 +272,8 @@ def _flight(analysis: Analysis) -> Record:
         "flying_mass_kg": flight.flying_mass,
         "wing_mass_kg": flight.wing_mass,
         "trim_moment_N_m": flight.trim_moment,
+        "trimmed_by": flight.trimmed_by,
+        "elevon_deflection_rad": flight.elevon,
         "lift_line_x_m": flight.lift_x,
         "balance_x_m": flight.balance_x,
         "twist_of_wing": [{"y_m": float(y[k]), "twist_rad": float(twist[k])} for k in shown],

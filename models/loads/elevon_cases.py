@@ -78,17 +78,21 @@ def _pitch(situation: Situation, elevons: Elevons, flap: FlapLift, speed: float)
     n = situation.flight.load_factor
     down = thrown(situation, elevons, flap, flap.pitch, speed, 1.0)
     what = f"{np.degrees(elevons.deflection):.0f} deg at {3.6 * speed:.0f} km/h"
-    return [
-        CaseLoads(
-            f"elevons {way}",
-            "flight",
-            f"{factor:.1f} g, both {way} {what}",
-            True,
-            situation.lifted(factor, speed) + sign * down,
-            factor,
+    found = []
+    for way, factor, sign in (("up", 1.0, -1), ("down", n, 1)):
+        # From where the elevons stand in trim to their stop.
+        share = sign - situation.flown(factor, speed).elevon / elevons.deflection
+        found.append(
+            CaseLoads(
+                f"elevons {way}",
+                "flight",
+                f"{factor:.1f} g, both {way} {what}",
+                True,
+                situation.lifted(factor, speed) + share * down,
+                factor,
+            )
         )
-        for way, factor, sign in (("up", 1.0, -1), ("down", n, 1))
-    ]
+    return found
 
 
 def thrown(

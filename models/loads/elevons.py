@@ -11,6 +11,7 @@ hard side.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -95,8 +96,9 @@ class FlapLift:
         return self.arm(self.roll) / self.arm(self.damping)
 
 
+@lru_cache(maxsize=32)
 def flap_lift(planform: Planform, elevons: Elevons) -> FlapLift:
-    """Solve the lattice with flaps deflected.
+    """Solve the lattice with flaps deflected; once for each wing, since trim and cases ask for the same.
 
     Parameters
     ----------

@@ -4,9 +4,10 @@ equipment.
 Lift is n times the weight, spread by Schrenk or by the lifting surface at the pull-up's lift coefficient;
 every rib gets its share as a pressure along its chord whose
 resultant lies on the section's line of action: the lift line (quarter chord unless the file says otherwise)
-and the section's pitching moment. The aeroplane is trimmed: a wing with a tail gets the balancing couple at
-its centre, a tailless one an even change of the sections' moment along the span (what reflex and elevons
-do). Everything grows in proportion with the load factor, as at one lift coefficient and growing speed.
+and the section's pitching moment. The aeroplane is trimmed (`models.loads.trim`): by its elevons over their
+own span, by a tail with a couple at the wing's centre, or, without either, by an even change of the sections'
+moment along the span. Everything grows in proportion with the load factor, as at one lift coefficient and
+growing speed.
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ from fea.assembly import Assembly, rigid_motions
 from fea.structure import Loads
 from models.loads.schrenk import schrenk_span
 from models.loads.span_loading import SpanLoading, rib_shares
+from models.loads.trim import trimmer
 from models.structure.model import Model
 from models.wing.parts import LoadCase, Planform
 
@@ -52,8 +54,12 @@ class PullUp:
         rib.
     trim_moment : float
         Nose-up moment that trims the aeroplane, N m, both sides.
+    trimmed_by : str
+        "tail", "elevons" or "sections".
     trim_coefficient : float
-        The same as a change of the sections' moment coefficient; 0 where a tail trims.
+        The moment as a change of the sections' moment coefficient; 0 where a tail or elevons trim.
+    elevon : float
+        Deflection of elevons that trim, rad, trailing edge down; 0 where others do.
     structural_mass : dict of str to float
         Both sides, kg.
     balance_x : float
@@ -72,7 +78,9 @@ class PullUp:
     rib_moment: Array
     rib_x: Array
     trim_moment: float
+    trimmed_by: str
     trim_coefficient: float
+    elevon: float
     structural_mass: dict[str, float]
     balance_x: float
     lift_x: float
@@ -122,17 +130,18 @@ def pull_up(model: Model, assembly: Assembly) -> PullUp:
     weight_at = n * GRAVITY
     # Sum of moments about the balance point of the modelled mass; inertia acts there, n g each kilogram.
     nose_up = float((moment - rib_lift * (line - centre[0])).sum()) * sides
-    trim_coefficient = 0.0
-    tail_couple = -nose_up if fuselage > 1e-6 * flying else 0.0
-    if not tail_couple:
-        weights = area * chord
-        trim_coefficient = -nose_up / (sides * pressure * weights.sum())
-        moment = moment + pressure * trim_coefficient * weights
+    trims = trimmer(model, stations, line, area * chord)
+    amount, tail_couple, by = 0.0, 0.0, trims.by
+    if trims.by == "sections" and fuselage > 1e-6 * flying:
+        tail_couple, by = -nose_up, "tail"
+    else:
+        amount = -nose_up / (sides * pressure * trims.pitch)
+    rib_lift = rib_lift + pressure * amount * trims.lift
+    moment = moment + pressure * amount * trims.moment
+    roll = arm * lift + pressure * amount * trims.roll
     nodal = np.zeros((len(model.structure.nodes), 6, 1))
     for k, j in enumerate(ribs):
-        _on_rib(
-            model, int(j), float(rib_lift[k]), float(moment[k]), float(line[k]), float(arm[k]) * lift, nodal
-        )
+        _on_rib(model, int(j), float(rib_lift[k]), float(moment[k]), float(line[k]), float(roll[k]), nodal)
     if fuselage > 1e-6 * flying:
         _at_centre(model, -fuselage * weight_at / sides, tail_couple / sides, float(centre[0]), nodal)
     lift_x = float((rib_lift * line).sum() / rib_lift.sum())
@@ -147,7 +156,9 @@ def pull_up(model: Model, assembly: Assembly) -> PullUp:
         moment,
         line,
         -nose_up,
-        float(trim_coefficient),
+        by,
+        amount if by == "sections" else 0.0,
+        amount if by == "elevons" else 0.0,
         {k: sides * v for k, v in model.structural_mass.items()},
         float(centre[0]),
         lift_x,
