@@ -25,6 +25,7 @@ from models import small_movements
 from models.analysis import Analysis, solve, spar_motion, wing_twist
 from models.command.faults import version
 from models.loads import trim
+from models.loads.pull_up import lift_words
 from models.mid_bay import MidBay, mid_bays
 from models.strength import Margin, Margins, rounded_down, sentence
 from models.strength.sheet_buckling import MODE as WRINKLING
@@ -156,7 +157,7 @@ def answer(analysis: Analysis, margins: Margins, moved: small_movements.Movement
             _verdict(analysis, reserve, survives=survives),
             *_bowed_sheeting(analysis, margins, reserve),
             *_far(moved),
-            *_trimmed(analysis),
+            *_air(analysis),
         ],
         "survives": survives,
         "reserve_factor": reserve,
@@ -173,13 +174,15 @@ def answer(analysis: Analysis, margins: Margins, moved: small_movements.Movement
     return found
 
 
-def _trimmed(analysis: Analysis) -> list[str]:
-    """What trims a wing in flight."""
-    flight, elevons = analysis.pull_up, analysis.wing.elevons
-    if flight is None:
+def _air(analysis: Analysis) -> list[str]:
+    """What trims a wing in flight, and where the methods of spreading its lift differ."""
+    flight, wing = analysis.pull_up, analysis.wing
+    if flight is None or wing.planform is None:
         return []
-    most = elevons.deflection if elevons is not None else 0.0
-    return [trim.words(flight.trimmed_by, flight.trim_moment, flight.elevon, most)]
+    most = wing.elevons.deflection if wing.elevons is not None else 0.0
+    trimmed = trim.words(flight.trimmed_by, flight.trim_moment, flight.elevon, most)
+    apart = lift_words(wing.planform, wing.case, flight.lift)
+    return [trimmed] if apart is None else [trimmed, apart]
 
 
 def _far(moved: small_movements.Movement | None) -> list[str]:

@@ -23,6 +23,7 @@ from models.loads.schrenk import schrenk_span
 from models.loads.span_loading import SpanLoading, rib_shares
 from models.loads.trim import trimmer
 from models.structure.model import Model
+from models.wing.mean_line import section_moments
 from models.wing.parts import LoadCase, Planform
 
 Array = NDArray[np.float64]
@@ -125,7 +126,7 @@ def pull_up(model: Model, assembly: Assembly) -> PullUp:
     line = plan.leading_edge_x.at(span) + case.lift_line * chord
     rib_lift = share * lift
     area = _rib_areas(stations, plan.semispan, chord)
-    moment = pressure * case.moment_coefficient * area * chord
+    moment = pressure * section_moments(plan, case, span) * area * chord
     fuselage = flying - wing_mass
     weight_at = n * GRAVITY
     # Sum of moments about the balance point of the modelled mass; inertia acts there, n g each kilogram.
@@ -179,6 +180,55 @@ def span_loading(planform: Planform, case: LoadCase, lift_coefficient: float) ->
 
         return lifting_surface(planform).loading(lift_coefficient)
     return schrenk_span(planform)
+
+
+def root_bending(planform: Planform, method: str, lift_coefficient: float) -> float:
+    """Bending moment on the centre line over that of the same lift in the middle of the half spans, by a
+    method of spreading the lift, at a lift coefficient of the wing.
+
+    Parameters
+    ----------
+    planform : Planform
+        Outline, washout and sections.
+    method : str
+        "schrenk" or "surface".
+    lift_coefficient : float
+        Of the whole wing.
+
+    Returns
+    -------
+    float
+        1 for an even load; 8/(3 pi) for an ellipse.
+    """
+    if method == "surface":
+        from models.loads.lifting_surface import lifting_surface  # few wings ask for it
+
+        surface = lifting_surface(planform)
+        y, force = surface.y, surface.load(lift_coefficient) * surface.width
+    else:
+        loading = schrenk_span(planform)
+        y, weight = loading.points(np.array([0.0, planform.semispan]), both=False)
+        force = loading.per_length(y, 1.0) * weight
+    return float(2 * (force @ y) / (force.sum() * planform.semispan))
+
+
+METHODS_APART = 0.1
+"""Share by which Schrenk's bending moment may differ from the lifting surface's before it is told."""
+
+
+def lift_words(planform: Planform, case: LoadCase, lift: float) -> str | None:
+    """A sentence where both methods of spreading the lift (N) differ by over `METHODS_APART`, or None."""
+    coefficient = lift / (dynamic_pressure(case, lift, planform.area) * planform.area)
+    schrenk, surface = (root_bending(planform, method, coefficient) for method in ("schrenk", "surface"))
+    apart = schrenk / surface - 1
+    if abs(apart) <= METHODS_APART:
+        return None
+    more = f"{100 * abs(apart):.0f} % {'more' if apart > 0 else 'less'}"
+    taken = {"schrenk": "Schrenk's", "surface": "the lifting surface's"}[case.lift_method]
+    return (
+        f"Schrenk's rule, which knows neither sweep nor washout, bends the centre {more} than the lifting "
+        f"surface does: {taken} lift is taken here (`case.lift`)."
+    )
 
 
 class LightAeroplane(ValueError):

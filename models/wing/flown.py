@@ -8,6 +8,7 @@ import numpy as np
 
 from models.wing.draft import TOUCHING, Draft, Location, mm
 from models.wing.faults import did_you_mean
+from models.wing.mean_line import sweeps_or_twists
 from models.wing.parts import (
     Elevons,
     Flight,
@@ -17,6 +18,7 @@ from models.wing.parts import (
     Launch,
     LoadCase,
     Loading,
+    Planform,
     WantedBalance,
 )  # fmt: skip
 from models.wing.schema import BalanceTable, FlightTable, LandingTable, LaunchTable, WingFile
@@ -25,7 +27,7 @@ GRAVITY = 9.80665
 """m/s2."""
 
 
-def case(draft: Draft, file: WingFile) -> LoadCase:
+def case(draft: Draft, file: WingFile, outline: Planform) -> LoadCase:
     """The load case.
 
     Parameters
@@ -34,6 +36,8 @@ def case(draft: Draft, file: WingFile) -> LoadCase:
         The file being read; faults go to it.
     file : WingFile
         Its checked shape.
+    outline : Planform
+        Of the wing, for how lift is spread where the file does not say.
 
     Returns
     -------
@@ -70,12 +74,25 @@ def case(draft: Draft, file: WingFile) -> LoadCase:
         flying_mass=case.mass or 0.0,
         moment_coefficient=case.moment_coefficient,
         lift_line=case.lift_line,
-        lift_coefficient=case.lift_coefficient,
+        lift_coefficient=case.lift_coefficient or min(1.0, greatest_lift(file)),
         air_density=case.air_density,
         speed=case.speed or 0.0,
         radius=case.radius or 0.0,
-        lift_method=case.lift,
+        lift_method=case.lift or ("surface" if sweeps_or_twists(outline) else "schrenk"),
     )
+
+
+_GREATEST_LIFT, _GREATEST_LIFT_TAILLESS = 1.2, 0.9
+"""Lift coefficient of a whole wing at the stall; common practice, no source. A tailless wing is trimmed at
+the cost of lift: its elevons are up, or its tips are washed out."""
+
+
+def greatest_lift(file: WingFile) -> float:
+    """Lift coefficient at which the whole wing stalls, upright and trimmed."""
+    if file.flight is not None and file.flight.max_lift_coefficient is not None:
+        return file.flight.max_lift_coefficient
+    by_elevons = file.elevons is not None and "pitch" in file.elevons.acts
+    return _GREATEST_LIFT_TAILLESS if by_elevons or file.case.mass is None else _GREATEST_LIFT
 
 
 _FASTEST = 340.0
@@ -107,7 +124,7 @@ def flight(draft: Draft, file: WingFile) -> Flight:
             f"must be more than the cruise speed, {cruise * 3.6:.4g} km/h.",
         )
     return Flight(
-        max_lift_coefficient=table.max_lift_coefficient,
+        max_lift_coefficient=greatest_lift(file),
         max_lift_coefficient_inverted=table.max_lift_coefficient_inverted,
         cruise_speed=table.cruise_speed or 0.0,
         never_exceed_speed=table.never_exceed_speed or 0.0,

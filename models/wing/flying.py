@@ -124,7 +124,7 @@ def flying(draft: Draft, file: WingFile, source: str, name: str, folder: Path) -
         braces=_braces(draft, file, finished),
         rails=tuple(_rail(draft, table, ("rails", i), finished) for i, table in enumerate(file.rails)),
         masses=masses,
-        case=flown.case(draft, file),
+        case=flown.case(draft, file, outline),
         layouts=layouts(
             draft,
             file.layouts,

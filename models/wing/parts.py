@@ -432,8 +432,9 @@ class LoadCase:
     `kind` is "pull-up" (a wing in flight) or "bench" (a specimen clamped at its root). A pull-up has a load
     factor (already worked out where the file gives speed and radius), a flying mass (0: the sum of structure
     and point masses) and the section's pitching moment coefficient about `lift_line` (fraction of chord),
-    positive nose up. `air_density` and `speed` give the dynamic pressure that the pitching moment needs; a
-    speed of 0 stands for "not given" and the moment then follows from lift and `lift_coefficient`.
+    positive nose up; None: each section's own, by its mean line. `air_density` and `speed` give the dynamic
+    pressure that the pitching moment needs; a speed of 0 stands for "not given" and the moment then follows
+    from lift and `lift_coefficient`.
     `lift_method` says how lift is spread along the span: "schrenk" or "surface" (the vortex lattice).
     A bench case has an upward force at the tip of `tip_spar` shared by both caps and a nose-up torque about
     +y there.
@@ -443,7 +444,7 @@ class LoadCase:
     kind: str
     load_factor: float = 1.0
     flying_mass: float = 0.0
-    moment_coefficient: float = 0.0
+    moment_coefficient: float | None = None
     lift_line: float = 0.25
     lift_coefficient: float = 1.0
     air_density: float = 1.225

@@ -538,16 +538,20 @@ class PullUpTable(Table):
     speed: Speed | None = _open("speed", "the lift coefficient is taken instead")
     radius: Length | None = _open("radius of the pull-up; with speed it gives the load factor 1 + V2/(g R)")
     mass: Mass | None = _open("flying mass", "the structure and all masses of this file")
-    moment_coefficient: Annotated[float, Field(ge=-10, le=10)] = _key(
-        "pitching moment coefficient about lift_line, nose up positive", 0.0
+    moment_coefficient: Annotated[float, Field(ge=-10, le=10)] | None = _open(
+        "pitching moment coefficient about lift_line, nose up positive",
+        "that of each section's mean line about the quarter chord, by thin-aerofoil theory",
     )
     lift_line: Fraction = _key("where the lift acts, of the chord", "25 %")
-    lift_coefficient: Annotated[float, Field(gt=0, ge=1e-3, le=10)] = _key(
-        "instead of speed: lift coefficient in the pull-up, which ties the pitching moment to the lift", 1.0
+    lift_coefficient: Annotated[float, Field(gt=0, ge=1e-3, le=10)] | None = _open(
+        "instead of speed: lift coefficient in the pull-up, which ties the pitching moment to the lift",
+        "1.0, or flight.max_lift_coefficient where that is less",
     )
     air_density: Density = _key("air density, with speed", "1.225 kg/m3")
-    lift: Literal["schrenk", "surface"] = _key(
-        "how lift is spread along the span: schrenk, or surface (vortex lattice of the planform)", "schrenk"
+    lift: Literal["schrenk", "surface"] | None = _open(
+        "how lift is spread along the span: schrenk, or surface (vortex lattice of the planform)",
+        "surface where the quarter-chord line is swept or washout or section vary the angle of no lift; "
+        "else schrenk",
     )
 
 
@@ -561,8 +565,10 @@ class LoadingTable(Table):
 
 
 class FlightTable(Table):
-    max_lift_coefficient: Annotated[float, Field(gt=0, ge=1e-3, le=10)] = _key(
-        "lift coefficient at which the whole wing stalls, upright (1.2: common practice, no source)", 1.2
+    max_lift_coefficient: Annotated[float, Field(gt=0, ge=1e-3, le=10)] | None = _open(
+        "lift coefficient at which the whole wing stalls, upright and trimmed",
+        "1.2, and 0.9 of a tailless wing: elevons that act in pitch, or no flying mass beyond the wing's "
+        "(common practice, no source)",
     )
     max_lift_coefficient_inverted: Annotated[float, Field(gt=0, ge=1e-3, le=10)] = _key(
         "the same when it flies inverted, as a positive number (0.8: common practice, no source)", 0.8

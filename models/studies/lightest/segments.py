@@ -39,6 +39,7 @@ from models.structure import Model, build
 from models.structure.model import Part
 from models.studies.lightest.places import Places
 from models.studies.lightest.tables import Piece, Table, Tables, end_rows, pieces, tables
+from models.wing.mean_line import section_moments
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -549,6 +550,7 @@ class Flight:
         chord = plan.chord.at(span)
         self.line = plan.leading_edge_x.at(span) + case.lift_line * chord
         self.weight = _rib_areas(stations, plan.semispan, chord) * chord
+        self.moment = section_moments(plan, case, span) * self.weight
         self.trims = trimmer(model, stations, self.line, self.weight)
 
     def columns(self, model: Model) -> Array:
@@ -560,7 +562,7 @@ class Flight:
                 (
                     (self.share[0, k], 0.0, self.share[1, k]),
                     (self.basic[0, k], 0.0, self.basic[1, k]),
-                    (0.0, self.weight[k], 0.0),
+                    (0.0, self.moment[k], 0.0),
                     (self.trims.lift[k], self.trims.moment[k], self.trims.roll[k]),
                 )
             ):
@@ -602,7 +604,7 @@ class Flight:
         pressure = np.array([dynamic_pressure(case, v, self.area) for v in lift.tolist()])
         over = pressure * self.area / lift
         rib_lift = (self.share[0] + over[:, None] * self.basic[0]) * lift[:, None]
-        moment = pressure[:, None] * case.moment_coefficient * self.weight
+        moment = pressure[:, None] * self.moment
         fuselage = flying - wing_mass
         nose_up = (moment - rib_lift * (self.line - centre[:, None])).sum(axis=1) * sides
         heavy = fuselage > 1e-6 * flying
@@ -614,7 +616,7 @@ class Flight:
             [
                 lift,
                 lift * over,
-                pressure * case.moment_coefficient,
+                pressure,
                 pressure * trim,
                 force,
                 np.where(heavy, tail / sides - force * centre, 0.0),

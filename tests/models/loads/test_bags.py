@@ -86,7 +86,7 @@ def test_twenty_bags_reproduce_the_flight_case_of_the_examples(name: str) -> Non
     # On the wing, not ahead of it; a cord only where the wing is pulled the other way, as by raised elevons.
     assert min(min(bag.aft) for bag in plan.bags) > 0
     pulled = [min(bag.y) for bag in plan.bags if bag.mass < 0]
-    assert len(pulled) <= 2 * (name == "powered-tailless")
+    assert len(pulled) <= 3 * (name == "powered-tailless")
     assert all(y > analysis.wing.elevons.y_from for y in pulled)
     error = np.abs(flight.error(plan.bench))
     assert error[:, 1].max() <= BENDING_ALLOWED

@@ -23,6 +23,7 @@ from models.loads.diagrams import (
 )
 from models.loads.elevons import flap_lift, moment_pieces, pieces
 from models.loads.pull_up import GRAVITY, dynamic_pressure, span_loading
+from models.wing.mean_line import section_moments
 from models.wing.parts import Wing
 from models.wing.reading import read
 
@@ -116,7 +117,7 @@ def continuous(analysis: Analysis, at: np.ndarray) -> np.ndarray:
         y, weight = plan.semispan * np.sin(theta), np.diff(edges) * plan.semispan * np.cos(theta)
         lift, chord = loading.per_length(y, flight.lift) * weight, plan.chord.at(y)
         line = plan.leading_edge_x.at(y) + case.lift_line * chord
-        moment = pressure * (case.moment_coefficient + flight.trim_coefficient) * chord**2 * weight
+        moment = pressure * (section_moments(plan, case, y) + flight.trim_coefficient) * chord**2 * weight
         moment = moment - lift * (line - axis_points(plan, y)[:, 0])
         out.append(spread(plan, np.array([cut]), y, lift, moment)[0])
     return np.array(out) + of_elevons(analysis, at)

@@ -222,7 +222,8 @@ def test_what_is_left_out_follows_from_the_case() -> None:
     assert found.limits.down == 3.0
     assumed = dict(wing('gust_velocity = "7 m/s"').flight.assumed)  # type: ignore[union-attr]
     assert "flight.gust_velocity" not in assumed
-    assert assumed["flight.max_lift_coefficient"] == "1.2"
+    assert assumed["flight.max_lift_coefficient"].startswith("1.2, and 0.9 of a tailless wing")
+    assert found.wing_loading == pytest.approx(0.5 * 1.225 * 1.2 * found.limits.stall**2)
     bare = read_text(TEXT.replace("MOMENT", "0").replace("SECTION", "NACA 0012").split("[flight]")[0])
     assert bare.flight is not None
     assert "flight.gust_velocity" in dict(bare.flight.assumed)

@@ -118,7 +118,7 @@ def test_every_limit_lets_the_shipped_files_through():
 
 
 def test_texts_and_comments_are_not_counted():
-    measure('a = "[[[[[[[[[[[[[[[[[[[[[[[[[[[[["\nb = \'a.a.a.a.a.a.a.a.a.a.a.a.a.a.a.a.a\'')
+    measure("a = \"[[[[[[[[[[[[[[[[[[[[[[[[[[[[[\"\nb = 'a.a.a.a.a.a.a.a.a.a.a.a.a.a.a.a.a'")
     measure("# " + "[" * 500 + "\n" + 'c = """' + "[" * 500 + '"""')
     measure("x = [" + ", ".join(["1.5"] * 500) + "]")
 
