@@ -133,7 +133,8 @@ def pull_up(model: Model, assembly: Assembly) -> PullUp:
     nose_up = float((moment - rib_lift * (line - centre[0])).sum()) * sides
     trims = trimmer(model, stations, line, area * chord)
     amount, tail_couple, by = 0.0, 0.0, trims.by
-    if trims.by == "sections" and fuselage > 1e-6 * flying:
+    tailed = fuselage > 1e-6 * flying or any(m.carried_by == "fuselage" for m in wing.masses)
+    if trims.by == "sections" and tailed:
         tail_couple, by = -nose_up, "tail"
     else:
         amount = -nose_up / (sides * pressure * trims.pitch)
@@ -143,8 +144,9 @@ def pull_up(model: Model, assembly: Assembly) -> PullUp:
     nodal = np.zeros((len(model.structure.nodes), 6, 1))
     for k, j in enumerate(ribs):
         _on_rib(model, int(j), float(rib_lift[k]), float(moment[k]), float(line[k]), float(roll[k]), nodal)
-    if fuselage > 1e-6 * flying:
-        _at_centre(model, -fuselage * weight_at / sides, tail_couple / sides, float(centre[0]), nodal)
+    if tailed:
+        hung = fuselage if fuselage > 1e-6 * flying else 0.0
+        _at_centre(model, -hung * weight_at / sides, tail_couple / sides, float(centre[0]), nodal)
     lift_x = float((rib_lift * line).sum() / rib_lift.sum())
     return PullUp(
         n,

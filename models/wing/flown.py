@@ -92,7 +92,8 @@ def greatest_lift(file: WingFile) -> float:
     if file.flight is not None and file.flight.max_lift_coefficient is not None:
         return file.flight.max_lift_coefficient
     by_elevons = file.elevons is not None and "pitch" in file.elevons.acts
-    return _GREATEST_LIFT_TAILLESS if by_elevons or file.case.mass is None else _GREATEST_LIFT
+    fuselage = file.case.mass is not None or any(m.carried_by == "fuselage" for m in file.masses)
+    return _GREATEST_LIFT if fuselage and not by_elevons else _GREATEST_LIFT_TAILLESS
 
 
 _FASTEST = 340.0

@@ -266,8 +266,8 @@ class Rail:
 
 @dataclass(frozen=True, eq=False)
 class PointMass:
-    """Something heavy: engine, tank, battery, servo. `carried_by` is "rails" or "wing". Position in m, mass
-    in kg.
+    """Something heavy: engine, tank, battery, servo. `carried_by` is "rails", "fuselage" or "wing". Position
+    in m, mass in kg.
 
     A mass at y > 0 with `paired` stands on both sides (two records of `mass` each); one at y = 0 is on the
     centre line. `empty` is what is left of it when it is used up (fuel; None: nothing is), kg; `places` its

@@ -432,7 +432,11 @@ class MassTable(Table):
     x: Offset = _key("aft of the centre section's leading edge")
     y: Offset = _key("starboard of the centre line (port: negative)", "0 mm")
     z: Offset = _key("height", "0 mm")
-    carried_by: Literal["wing", "rails"] = _key("what carries it: wing or rails", "wing")
+    carried_by: Literal["wing", "rails", "fuselage"] = _key(
+        "what carries it: wing (the ribs to both sides of it), rails, or fuselage (the spars on the centre "
+        "line); beyond the chord it must be said",
+        "wing",
+    )
     paired: bool = _key("another one of the same mass on the other side", False)
     empty: MassOrZero | None = _open("what is left when it is used up, as fuel is", "nothing is used up")
     moves_between: Places | None = _open(
@@ -567,7 +571,7 @@ class LoadingTable(Table):
 class FlightTable(Table):
     max_lift_coefficient: Annotated[float, Field(gt=0, ge=1e-3, le=10)] | None = _open(
         "lift coefficient at which the whole wing stalls, upright and trimmed",
-        "1.2, and 0.9 of a tailless wing: elevons that act in pitch, or no flying mass beyond the wing's "
+        "1.2, and 0.9 of a tailless wing: elevons that act in pitch, or no flying mass and no fuselage "
         "(common practice, no source)",
     )
     max_lift_coefficient_inverted: Annotated[float, Field(gt=0, ge=1e-3, le=10)] = _key(

@@ -551,6 +551,7 @@ class Flight:
         self.line = plan.leading_edge_x.at(span) + case.lift_line * chord
         self.weight = _rib_areas(stations, plan.semispan, chord) * chord
         self.moment = section_moments(plan, case, span) * self.weight
+        self.fuselage = any(m.carried_by == "fuselage" for m in wing.masses)
         self.trims = trimmer(model, stations, self.line, self.weight)
 
     def columns(self, model: Model) -> Array:
@@ -608,7 +609,7 @@ class Flight:
         fuselage = flying - wing_mass
         nose_up = (moment - rib_lift * (self.line - centre[:, None])).sum(axis=1) * sides
         heavy = fuselage > 1e-6 * flying
-        by_tail = heavy & (self.trims.by == "sections")
+        by_tail = (heavy | self.fuselage) & (self.trims.by == "sections")
         tail = np.where(by_tail, -nose_up, 0.0)
         trim = np.where(by_tail, 0.0, -nose_up / (sides * pressure * self.trims.pitch))
         force = np.where(heavy, -fuselage * n * GRAVITY / sides, 0.0)
