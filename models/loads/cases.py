@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from fea.assembly import Assembly
 from models.loads.body import LENGTH, WIDTH, Body, wing_inertia
 from models.loads.diagrams import axis_points, lumped
-from models.loads.pull_up import GRAVITY, PullUp, _at_centre, _on_rib, _rib_areas, pull_up
+from models.loads.pull_up import GRAVITY, PullUp, _at_centre, _on_rib, _rib_areas, air_speed, pull_up
 from models.loads.trim import trimmer
 from models.structure.model import Model
 from models.wing.parts import Landing, Planform
@@ -132,11 +132,7 @@ class Situation:
     @property
     def speed(self) -> float:
         """Of the pull-up, m/s."""
-        case = self.model.wing.case
-        wing_area = self.planform.area
-        return case.speed or float(
-            np.sqrt(2 * self.flight.lift / (case.air_density * wing_area * case.lift_coefficient))
-        )
+        return air_speed(self.model.wing.case, self.flight.lift, self.planform.area)
 
     @property
     def ribs(self) -> Ints:

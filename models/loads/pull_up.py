@@ -214,6 +214,39 @@ def root_bending(planform: Planform, method: str, lift_coefficient: float) -> fl
     return float(2 * (force @ y) / (force.sum() * planform.semispan))
 
 
+def air_speed(case: LoadCase, lift: float, area: float) -> float:
+    """Speed of a pull-up, m/s: the file's, or that at which its lift coefficient gives the lift (N)."""
+    return case.speed or float(np.sqrt(2 * lift / (case.air_density * area * case.lift_coefficient)))
+
+
+def growing_words(case: LoadCase, lift: float, area: float, factor: float) -> str:
+    """How loads grow up to a failure, in a sentence; said once, and meant by every load factor at failure but
+    those of `envelope` at a speed.
+
+    All loads of the pull-up grow alike: lift, inertia, what trims and, with the speed squared, the sections'
+    moment, so that the angle of attack stays. At a speed that stays, lift alone grows; `models.studies.
+    envelope` tells that. Both are one at one point: the load factor at failure of `check` is the envelope's
+    at the speed that is told here.
+
+    Parameters
+    ----------
+    case : LoadCase
+        Of the pull-up.
+    lift : float
+        N.
+    area : float
+        m2.
+    factor : float
+        Reserve factor of the first failure.
+    """
+    speed = air_speed(case, lift, area)
+    said = "All loads grow alike up to failure, at one angle of attack: "
+    said += f"{factor * case.load_factor:.1f} g are at {3.6 * speed * np.sqrt(factor):.0f} km/h"
+    if not case.speed:
+        said += f" (without a speed in the file by its lift coefficient of {case.lift_coefficient:.3g})"
+    return f"{said}; `sparbay envelope` has every speed."
+
+
 METHODS_APART = 0.1
 """Share by which Schrenk's bending moment may differ from the lifting surface's before it is told."""
 

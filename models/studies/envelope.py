@@ -2,7 +2,9 @@
 
 At each speed the wing is limited by lift and by its structure. The structure's limit is the load factor at
 which the first part fails: the loads are those of the lift, as the load factor, and of the section's moment,
-as the speed squared, solved once each and put together. Sheeting that bows before the first failure brings it
+as the speed squared, solved once each and put together. What `check` and all others call the load factor at
+failure lets all loads grow alike and with them the speed (`models.loads.pull_up.growing_words`): it is the
+limit here at the speed that it has then. Sheeting that bows before the first failure brings it
 down; that is worked out once upright and once inverted, at the cruise speed, and taken as a share for all
 speeds; the hardest corner is solved and checked once more on its own, with its own bowing.
 """

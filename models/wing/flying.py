@@ -746,8 +746,8 @@ def _masses(draft: Draft, file: WingFile, outline: Planform) -> tuple[PointMass,
             draft.note(
                 (*here, "carried_by"),
                 f"is missing: at x = {mm(table.x)} the mass lies beyond the chord, {mm(front)} to "
-                f'{mm(rear)}; give "fuselage" (the spars on the centre line hold it), "rails", or "wing" (the ribs beside '
-                "it hold it).",
+                f'{mm(rear)}; give "fuselage" (the spars on the centre line hold it), "rails", or "wing" '
+                "(the ribs beside it hold it).",
             )
         found.append(
             PointMass(

@@ -34,7 +34,7 @@ def weighed(wing, **kwargs):
 )
 @pytest.mark.parametrize("by", ["wing", "fuselage"])
 def test_a_mass_weighs_where_it_is(make_wing, y, paired, by):
-    """Beside the same wing without it: mass and static moments, wherever it stands and whatever carries it."""
+    """Beside the same wing without it: mass and static moments, wherever it stands, whatever carries it."""
     extra = (
         f'[[masses]]\nname = "pod"\nmass = "300 g"\nx = "90 mm"\ny = "{1e3 * y} mm"\nz = "-20 mm"\n'
         f'carried_by = "{by}"\npaired = {str(paired).lower()}\n'
@@ -111,5 +111,5 @@ def test_a_mass_beyond_the_chord_is_asked_about(make_wing, text, asked):
     if not asked:
         assert make_wing(extra=text, case=CASE).masses
         return
-    with pytest.raises(WingFileError, match="masses\\[0\\].carried_by.*beyond the chord"):
+    with pytest.raises(WingFileError, match=r"masses\[0\]\.carried_by.*beyond the chord"):
         make_wing(extra=text, case=CASE)
