@@ -23,6 +23,7 @@ from models.analysis import Analysis, solve
 from models.loads.envelope import (
     Limits,
     corner_speed,
+    design_speeds,
     most_by_lift,
     of_gust,
     slope_of,
@@ -39,9 +40,6 @@ from models.wing.units import mass_words
 
 Array = NDArray[np.float64]
 
-FASTEST = 1.4
-"""Never-exceed over cruise speed where the file gives none: 14 CFR 23.335(b), normal category (from
-memory)."""
 INVERTED = 0.5
 """Inverted over upright load factor where the file gives none: 14 CFR 23.337(b), acrobatic (from memory)."""
 SPEEDS = 9
@@ -359,9 +357,7 @@ def _of_loading(
         for most in (flight.max_lift_coefficient, flight.max_lift_coefficient_inverted)
     )
     asked = wing.case.load_factor
-    cruise = flight.cruise_speed or wing.case.speed or float(corner_speed(stall, asked))
-    never_exceed = flight.never_exceed_speed or FASTEST * cruise
-    cruise = min(cruise, never_exceed)
+    _, cruise, never_exceed = design_speeds(wing, stall)
     limits_given = (("never_exceed_speed", never_exceed), ("cruise_speed", cruise))
     for key, speed in limits_given if flight.never_exceed_speed else limits_given[::-1]:
         if speed < stall * (1 - 1e-9):

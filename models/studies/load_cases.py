@@ -24,6 +24,7 @@ from models.loads.body import with_body
 from models.loads.cases import CaseLoads, Situation
 from models.loads.cases import load_cases as every_case
 from models.loads.diagrams import SectionForces, of_elements, of_loads
+from models.loads.elevon_cases import servo, servo_words, throws
 from models.loads.elevons import flap_lift, rolling_moment
 from models.strength import Margin, check, rounded_down
 from models.strength.sheet_buckling import MODE, MODE_BOTH, MODE_SHEAR
@@ -253,6 +254,9 @@ def sentences(study: LoadStudy) -> list[str]:
         out.append(f"The wing survives all {len(ranked)} cases.")
     if any(one.case.kind == "carrying" for one in failed):
         out.append("Do not lift it by the tips: carry it with a hand under the centre section.")
+    needed = servo(study.situation)
+    if needed is not None and study.wing.elevons is not None:
+        out.append(servo_words(needed, study.wing.elevons))
     out += _of_twist(study)
     bowed = [one for one in study.cases if one.bows is not None]
     if bowed:
@@ -281,7 +285,7 @@ def _of_twist(study: LoadStudy) -> list[str]:
     out = []
     elevons = study.wing.elevons
     if elevons is not None and math.isfinite(study.reversal):
-        flown = elevons.speed or study.situation.speed
+        flown = throws(study.situation)[-1].speed
         name = "Ailerons" if elevons.acts == "roll" else "Elevons"
         where = "below" if study.reversal < flown else "above"
         end = ": the wing is too soft in twist for them." if where == "below" else "."

@@ -259,6 +259,10 @@ def elevons(draft: Draft, file: WingFile, semispan: float) -> Elevons | None:
         draft.not_assumed.add("elevons.load_factor")
     if table.acts == "pitch" and table.load_factor is not None:
         draft.note(("elevons", "load_factor"), 'is that of roll, and the elevons act in "pitch" alone.')
+    if (table.servo_arm is None) != (table.control_horn is None):
+        key = "servo_arm" if table.servo_arm is None else "control_horn"
+        draft.note(("elevons", key), "is missing: the linkage is servo_arm over control_horn; give both.")
+    linkage = (table.servo_arm or 1.0) / (table.control_horn or 1.0)
     return Elevons(
         y_from=table.from_,
         y_to=min(table.to, semispan),
@@ -267,6 +271,8 @@ def elevons(draft: Draft, file: WingFile, semispan: float) -> Elevons | None:
         acts=table.acts,
         speed=table.speed or 0.0,
         load_factor=float("nan") if table.load_factor is None else table.load_factor,
+        linkage=linkage if table.servo_arm and table.control_horn else 1.0,
+        servo_torque=float("nan") if table.servo_torque is None else table.servo_torque,
     )
 
 

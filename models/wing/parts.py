@@ -513,8 +513,9 @@ class Elevons:
     """Elevons or ailerons of both sides, and how they are thrown.
 
     They reach from `y_from` to `y_to` (m) behind `hinge` (fraction of the chord); `deflection` is the
-    largest, rad. `acts` is "roll and pitch", "roll" or "pitch". A `speed` of 0 (m/s) is that of the pull-up;
-    a `load_factor` (in roll) of nan two thirds of the case's.
+    largest, rad. `acts` is "roll and pitch", "roll" or "pitch". A `speed` of 0 (m/s) is the manoeuvring
+    speed; a `load_factor` (in roll) of nan two thirds of the case's. `linkage` is the servo's arm over the
+    control horn's; one servo a side, of `servo_torque` (N m; nan: not said).
     """
 
     y_from: float
@@ -524,6 +525,8 @@ class Elevons:
     acts: str
     speed: float
     load_factor: float
+    linkage: float = 1.0
+    servo_torque: float = float("nan")
 
 
 @dataclass(frozen=True)

@@ -628,9 +628,19 @@ class ElevonsTable(Table):
     acts: Literal["roll and pitch", "roll", "pitch"] = _key(
         "elevons turn both ways, ailerons in roll alone", "roll and pitch"
     )
-    speed: Speed | None = _open("speed at full deflection", "that of the pull-up")
+    speed: Speed | None = _open(
+        "speed at full deflection",
+        "the manoeuvring speed, at which the greatest lift gives the case's load factor (14 CFR 23.455)",
+    )
     load_factor: Annotated[float, Field(ge=0, le=1000)] | None = _open(
         "load factor at full deflection in roll", "two thirds of the case's (14 CFR 23.349(b), from memory)"
+    )
+    servo_arm: Length | None = _open(
+        "length of the servo's arm, with control_horn", "as long as control_horn"
+    )
+    control_horn: Length | None = _open("from the hinge to the rod, with servo_arm", "as long as servo_arm")
+    servo_torque: Annotated[float, *_of("torque", "positive")] | None = _open(
+        "what the servo of each side can hold", "told as what is needed"
     )
 
 
