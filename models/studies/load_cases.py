@@ -173,7 +173,7 @@ def _reversal(situation: Situation, flown: Solution, columns: dict[str, int]) ->
     flap = flap_lift(situation.planform, wing.elevons)
     own = flap.arm(flap.roll) * wing.elevons.deflection
     ratio = -rolling_moment(situation.planform, out, odd) / own
-    speed = wing.elevons.speed or situation.speed
+    speed = throws(situation)[0].speed
     return speed / math.sqrt(ratio) if ratio > 0 else math.inf
 
 

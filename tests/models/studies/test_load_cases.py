@@ -108,7 +108,8 @@ def test_flaps_twist_by_the_closed_form_of_their_moment() -> None:
     """Steady roll on a straight wing: lift on the quarter chord, no inertia; torsion inboard of the flap is
     q c^2 c_m delta times its length, opposite on the two sides."""
     one = case("steady roll")
-    y, pressure = one.sections.y, 0.5 * 1.225 * 20**2
+    # At the manoeuvring speed: q S C_L,max = n W.
+    y, pressure = one.sections.y, 6 * 2 * GRAVITY / (0.9 * 1.2 * 0.24)
     wanted = pressure * 0.24**2 * flap_moment(0.75) * np.radians(20) * 0.2
     inner = np.argmin(np.abs(y - 0.25)), np.argmin(np.abs(y + 0.25))
     found = (one.sections.torsion[inner[0]] - one.sections.torsion[inner[1]]) / 2
