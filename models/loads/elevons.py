@@ -106,10 +106,8 @@ def hinge_moment(
         Outline.
     elevons : Elevons
         Where they are.
-    y, width : (n_strips,) float arrays
-        Middle and width of strips of the starboard side, m.
-    load : (n_strips,) float array
-        c c_l there, all that lifts, m.
+    y, load, width : (n_strips,) float arrays
+        Middle of strips of the starboard side, c c_l there of all that lifts, and their width, m.
     angle : float
         Of the flap, rad, trailing edge down.
 
