@@ -138,5 +138,5 @@ def test_the_servo_and_its_linkage(make_wing) -> None:
     assert "too much" in weak
     assert "too much" not in strong
     assert servo(situation(make_wing(stations=SWEPT, case=TAILED))) is None
-    with pytest.raises(WingFileError, match="elevons.control_horn"):
+    with pytest.raises(WingFileError, match=r"elevons\.control_horn"):
         of('servo_arm = "10 mm"\n')
