@@ -24,6 +24,8 @@ from fea.elements.mass import Masses
 from models import small_movements
 from models.analysis import Analysis, solve, spar_motion, wing_twist
 from models.command.faults import version
+from models.loads import trim
+from models.loads.pull_up import air_speed, growing_words, lift_words
 from models.mid_bay import MidBay, mid_bays
 from models.strength import Margin, Margins, rounded_down, sentence
 from models.strength.sheet_buckling import MODE as WRINKLING
@@ -178,6 +180,8 @@ def answer(analysis: Analysis, margins: Margins, moved: small_movements.Movement
     if flight is not None:
         found["load_factor_asked"] = analysis.load_factor
         found["load_factor_at_first_failure"] = margins.load_factor_at_first_failure()
+        speed = air_speed(case, flight.lift, _area(analysis.wing))
+        found["speed_at_first_failure_m_s"] = speed * math.sqrt(reserve)
     else:
         found["tip_force_asked_N"], found["tip_torque_asked_N_m"] = case.tip_force, case.tip_torque
         found["load_multiple_at_first_failure"] = reserve
@@ -189,9 +193,27 @@ def answer(analysis: Analysis, margins: Margins, moved: small_movements.Movement
 def warnings(
     analysis: Analysis, margins: Margins, moved: small_movements.Movement | None = None
 ) -> list[str]:
-    """What is said beside an answer: sheeting that bows, and movements beyond small ones."""
+    """What is said beside an answer: sheeting that bows, movements beyond small ones, what trims and how
+    loads grow."""
     reserve = margins.rows[0].reserve_factor if margins.rows else math.inf
-    return [*_bowed_sheeting(analysis, margins, reserve), *_far(moved)]
+    return [*_bowed_sheeting(analysis, margins, reserve), *_far(moved), *_air(analysis, reserve)]
+
+
+def _area(wing: Wing) -> float:
+    assert wing.planform is not None, "a wing in flight has a planform"
+    return wing.planform.area
+
+
+def _air(analysis: Analysis, reserve: float) -> list[str]:
+    """How its loads grow, what trims a wing in flight, and where the methods of spreading its lift differ."""
+    flight, wing = analysis.pull_up, analysis.wing
+    if flight is None or wing.planform is None:
+        return []
+    most = wing.elevons.deflection if wing.elevons is not None else 0.0
+    trimmed = trim.words(flight.trimmed_by, flight.trim_moment, flight.elevon, most)
+    apart = lift_words(wing.planform, wing.case, flight.lift)
+    grows = [growing_words(wing.case, flight.lift, wing.planform.area, reserve)] * math.isfinite(reserve)
+    return [*grows, trimmed, *([] if apart is None else [apart])]
 
 
 def _far(moved: small_movements.Movement | None) -> list[str]:
@@ -283,6 +305,8 @@ def _flight(analysis: Analysis) -> Record:
         "flying_mass_kg": flight.flying_mass,
         "wing_mass_kg": flight.wing_mass,
         "trim_moment_N_m": flight.trim_moment,
+        "trimmed_by": flight.trimmed_by,
+        "elevon_deflection_rad": flight.elevon,
         "lift_line_x_m": flight.lift_x,
         "balance_x_m": flight.balance_x,
         "twist_of_wing": [{"y_m": float(y[k]), "twist_rad": float(twist[k])} for k in shown],

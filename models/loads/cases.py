@@ -16,7 +16,8 @@ from numpy.typing import NDArray
 from fea.assembly import Assembly
 from models.loads.body import LENGTH, WIDTH, Body, wing_inertia
 from models.loads.diagrams import axis_points, lumped
-from models.loads.pull_up import GRAVITY, PullUp, _at_centre, _on_rib, pull_up
+from models.loads.pull_up import GRAVITY, PullUp, _at_centre, _on_rib, _rib_areas, air_speed, pull_up
+from models.loads.trim import trimmer
 from models.structure.model import Model
 from models.wing.parts import Landing, Planform
 
@@ -131,11 +132,7 @@ class Situation:
     @property
     def speed(self) -> float:
         """Of the pull-up, m/s."""
-        case = self.model.wing.case
-        wing_area = self.planform.area
-        return case.speed or float(
-            np.sqrt(2 * self.flight.lift / (case.air_density * wing_area * case.lift_coefficient))
-        )
+        return air_speed(self.model.wing.case, self.flight.lift, self.planform.area)
 
     @property
     def ribs(self) -> Ints:
@@ -145,6 +142,11 @@ class Situation:
     def nothing(self) -> Array:
         """No load, (n_nodes, 6, 1)."""
         return np.zeros((len(self.model.structure.nodes), 6, 1))
+
+    def flown(self, load_factor: float, speed: float = 0.0) -> PullUp:
+        """The pull-up at another load factor and speed (m/s; 0: at the lift coefficient of the load case)."""
+        case = replace(self.model.wing.case, load_factor=load_factor, speed=speed)
+        return pull_up(replace(self.model, wing=replace(self.model.wing, case=case)), self.assembly)
 
     def lifted(self, load_factor: float, speed: float = 0.0) -> Array:
         """Loads of the air in trimmed flight, N and N m.
@@ -163,14 +165,13 @@ class Situation:
         if load_factor == 0:
             return self.nothing()
         model = self.model
-        case = replace(model.wing.case, load_factor=load_factor, speed=speed)
-        nodal = pull_up(replace(model, wing=replace(model.wing, case=case)), self.assembly).loads.nodal.copy()
+        nodal = self.flown(load_factor, speed).loads.nodal.copy()
         # The pull-up hangs the body's weight on the centre section; here its inertia does that.
         if self.body.mass > 0:
             _at_centre(model, self.body.mass * load_factor * GRAVITY, 0.0, self.flight.balance_x, nodal)
         return nodal
 
-    def on_ribs(self, lift: tuple[Array, Array], moment: tuple[Array, Array], trim: float = 0.0) -> Array:
+    def on_ribs(self, lift: tuple[Array, Array], moment: tuple[Array, Array]) -> Array:
         """Lift on the quarter-chord line and moments about it, each (y, amount) of both sides, on the ribs.
 
         Parameters
@@ -179,36 +180,41 @@ class Situation:
             m and N.
         moment : (y, amount)
             m and N m, nose up.
-        trim : float
-            Nose-up moment spread over the ribs besides as the square of the chord, N m.
 
         Returns
         -------
         (n_nodes, 6, 1) float array
         """
-        model, nodal = self.model, self.nothing()
-        stations = model.y[self.ribs]
+        stations = self.model.y[self.ribs]
         force, first, last = lumped(stations, *lift)
         turn, _, _ = lumped(stations, *moment)
-        if trim:
-            weights = self.planform.chord.at(np.abs(stations)) ** 2 * np.gradient(stations)
-            turn = turn + trim * weights / weights.sum()
         roll = np.zeros(len(stations))
         roll[0] += first
         roll[-1] += last
-        line = axis_points(self.planform, stations)[:, 0]
+        return self._put(force, turn, roll, axis_points(self.planform, stations)[:, 0])
+
+    def _put(self, force: Array, turn: Array, roll: Array, line: Array) -> Array:
+        """Lift, moments about its line and about x of every rib, on the ribs."""
+        nodal = self.nothing()
         for k, j in enumerate(self.ribs):
-            _on_rib(model, int(j), float(force[k]), float(turn[k]), float(line[k]), float(roll[k]), nodal)
+            _on_rib(
+                self.model, int(j), float(force[k]), float(turn[k]), float(line[k]), float(roll[k]), nodal
+            )
         return nodal
 
     def trimming(self, moment: float) -> Array:
-        """A nose-up moment from what trims the aeroplane: its tail, or the sections of a tailless wing."""
-        if self.body.mass > 0:
+        """A nose-up moment, N m, from what trims the aeroplane: `models.loads.trim`."""
+        flight = self.flight
+        if flight.trimmed_by == "tail":
             nodal = self.nothing()
-            _at_centre(self.model, 0.0, moment, self.flight.balance_x, nodal)
+            _at_centre(self.model, 0.0, moment, flight.balance_x, nodal)
             return nodal
-        empty = np.zeros(0)
-        return self.on_ribs((empty, empty), (empty, empty), trim=moment)
+        stations = self.model.y[self.ribs]
+        chord = self.planform.chord.at(np.abs(stations))
+        weights = _rib_areas(stations, self.planform.semispan, chord) * chord
+        trims = trimmer(self.model, stations, flight.rib_x, weights)
+        size = moment / trims.pitch
+        return self._put(size * trims.lift, size * trims.moment, size * trims.roll, flight.rib_x)
 
 
 def load_cases(situation: Situation) -> tuple[CaseLoads, ...]:

@@ -1,26 +1,72 @@
-"""Elevons or ailerons thrown to their stops: a roll begun, a steady roll, and a pitch begun and checked.
+"""Elevons or ailerons thrown: a roll begun, a steady roll, a pitch begun and checked, and what servos hold.
 
-A roll is flown at two thirds of the load factor (14 CFR 23.349(b), from memory) at full deflection, all of it
-at once (14 CFR 23.455(a)(2)(i), looked up). Begun, the inertia of wing and body in roll balances the
-ailerons; steady, the damping of the turning wing does, and a roll stopped is a roll begun the other way. In
-pitch the lift is kept and the elevons' moment turns the aeroplane: up at 1 g to begin, down in the full
-pull-up to check it.
+Full deflection comes at the manoeuvring speed (14 CFR 23.455(a)(2)(i)); above it, at the cruise speed, as
+much as gives the same rate of roll (ii), which goes as the deflection times the speed; at the never-exceed
+speed a third of the deflection: the rule asks for a third of the rate (iii), which is less (looked up). A
+roll is flown at two thirds of the load factor (14 CFR 23.349(b), from memory), all of the deflection at once.
+Begun, the inertia of wing and body in roll balances the ailerons; steady, the damping of the turning wing
+does, and a roll stopped is a roll begun the other way. In pitch the lift is kept and the elevons' moment
+turns the aeroplane: up at 1 g to begin, down in the full pull-up to check it.
 """
 
 from __future__ import annotations
+
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from models.loads.cases import CaseLoads, Situation
-from models.loads.elevons import FlapLift, flap_lift, moment_pieces, pieces
+from models.loads.elevons import FlapLift, flap_lift, hinge_moment, moment_pieces, pieces
+from models.loads.envelope import design_speeds, stall_speed
+from models.loads.pull_up import GRAVITY, span_loading
 from models.wing.parts import Elevons
 
 Array = NDArray[np.float64]
 
 ROLL_SHARE = 2 / 3
 """Load factor in a roll over that of the pull-up where the file gives none: 14 CFR 23.349(b), from memory."""
+THIRD = 1 / 3
+"""Share of the deflection at the never-exceed speed."""
 _SIDE = {1: "starboard", -1: "port"}
+_KG_CM = GRAVITY / 100
+"""N m."""
+
+
+@dataclass(frozen=True)
+class Throw:
+    """How far elevons are thrown at a speed: words for a name, m/s, share of the deflection."""
+
+    words: str
+    speed: float
+    share: float
+
+
+def throws(situation: Situation) -> tuple[Throw, ...]:
+    """Full at the manoeuvring speed, and less above it; from the slowest to the fastest.
+
+    Parameters
+    ----------
+    situation : Situation
+        Of a wing with elevons.
+
+    Returns
+    -------
+    tuple of Throw
+    """
+    wing = situation.model.wing
+    assert wing.elevons is not None
+    assert wing.flight is not None
+    loading = situation.weight / situation.planform.area
+    stall = float(stall_speed(loading, wing.flight.air_density, wing.flight.max_lift_coefficient))
+    full, cruise, never_exceed = design_speeds(wing, stall)
+    full = wing.elevons.speed or min(full, never_exceed)
+    found = [Throw("", full, 1.0)]
+    if full < cruise < never_exceed:
+        found.append(Throw(" at the cruise speed", cruise, full / cruise))
+    if full < never_exceed:
+        found.append(Throw(" at the never-exceed speed", never_exceed, THIRD))
+    return tuple(found)
 
 
 def cases(situation: Situation) -> tuple[CaseLoads, ...]:
@@ -38,32 +84,42 @@ def cases(situation: Situation) -> tuple[CaseLoads, ...]:
     elevons = situation.model.wing.elevons
     if elevons is None:
         return ()
-    speed = elevons.speed or situation.speed
     flap = flap_lift(situation.planform, elevons)
     found: list[CaseLoads] = []
-    if "roll" in elevons.acts:
-        found += _roll(situation, elevons, flap, speed)
-    if "pitch" in elevons.acts:
-        found += _pitch(situation, elevons, flap, speed)
+    for throw in throws(situation):
+        if "roll" in elevons.acts:
+            found += _roll(situation, elevons, flap, throw)
+        if "pitch" in elevons.acts and "cruise" not in throw.words:
+            found += _pitch(situation, elevons, flap, throw)
     return tuple(found)
 
 
-def _roll(situation: Situation, elevons: Elevons, flap: FlapLift, speed: float) -> list[CaseLoads]:
+def _roll_load_factor(situation: Situation, elevons: Elevons) -> float:
     n = elevons.load_factor
-    n = ROLL_SHARE * situation.flight.load_factor if np.isnan(n) else n
+    return ROLL_SHARE * situation.flight.load_factor if np.isnan(n) else n
+
+
+def _what(elevons: Elevons, throw: Throw) -> str:
+    return f"{np.degrees(throw.share * elevons.deflection):.0f} deg at {3.6 * throw.speed:.0f} km/h"
+
+
+def _roll(situation: Situation, elevons: Elevons, flap: FlapLift, throw: Throw) -> list[CaseLoads]:
+    n, speed = _roll_load_factor(situation, elevons), throw.speed
     level = situation.lifted(n, speed)
-    begun = thrown(situation, elevons, flap, flap.roll, speed, -1.0)
-    steady = thrown(situation, elevons, flap, flap.roll - flap.helix * flap.damping, speed, -1.0)
+    begun = throw.share * thrown(situation, elevons, flap, flap.roll, speed, -1.0)
+    steady = throw.share * thrown(
+        situation, elevons, flap, flap.roll - flap.helix * flap.damping, speed, -1.0
+    )
     # The damped load is per radian of deflection too, since the helix angle is.
-    turn = flap.helix * elevons.deflection * speed / situation.planform.semispan
-    what = f"{n:.1f} g, {np.degrees(elevons.deflection):.0f} deg at {3.6 * speed:.0f} km/h"
+    turn = flap.helix * throw.share * elevons.deflection * speed / situation.planform.semispan
+    what = f"{n:.1f} g, {_what(elevons, throw)}"
     found = []
     for side in situation.sides:
-        down = f"{_SIDE[side]} {'aileron' if elevons.acts == 'roll' else 'elevon'} down"
+        down = f"{throw.words} ({_SIDE[side]} {'aileron' if elevons.acts == 'roll' else 'elevon'} down)"
         found += [
-            CaseLoads(f"roll begun ({down})", "flight", what, True, level + side * begun, n),
+            CaseLoads(f"roll begun{down}", "flight", what, True, level + side * begun, n),
             CaseLoads(
-                f"steady roll ({down})",
+                f"steady roll{down}",
                 "flight",
                 f"{what}, turning {np.degrees(turn):.0f} deg/s",
                 True,
@@ -74,21 +130,25 @@ def _roll(situation: Situation, elevons: Elevons, flap: FlapLift, speed: float) 
     return found
 
 
-def _pitch(situation: Situation, elevons: Elevons, flap: FlapLift, speed: float) -> list[CaseLoads]:
-    n = situation.flight.load_factor
+def _pitch(situation: Situation, elevons: Elevons, flap: FlapLift, throw: Throw) -> list[CaseLoads]:
+    n, speed = situation.flight.load_factor, throw.speed
     down = thrown(situation, elevons, flap, flap.pitch, speed, 1.0)
-    what = f"{np.degrees(elevons.deflection):.0f} deg at {3.6 * speed:.0f} km/h"
-    return [
-        CaseLoads(
-            f"elevons {way}",
-            "flight",
-            f"{factor:.1f} g, both {way} {what}",
-            True,
-            situation.lifted(factor, speed) + sign * down,
-            factor,
+    what = _what(elevons, throw)
+    found = []
+    for way, factor, sign in (("up", 1.0, -1), ("down", n, 1)):
+        # From where the elevons stand in trim to their stop, or as far as they are thrown.
+        share = sign * throw.share - situation.flown(factor, speed).elevon / elevons.deflection
+        found.append(
+            CaseLoads(
+                f"elevons {way}{throw.words}",
+                "flight",
+                f"{factor:.1f} g, both {way} {what}",
+                True,
+                situation.lifted(factor, speed) + share * down,
+                factor,
+            )
         )
-        for way, factor, sign in (("up", 1.0, -1), ("down", n, 1))
-    ]
+    return found
 
 
 def thrown(
@@ -122,3 +182,77 @@ def thrown(
     y, amount = pieces(flap, load, stations, mirror)
     at, turn = moment_pieces(situation.planform, elevons, stations, mirror)
     return situation.on_ribs((y, size * amount), (at, size * turn))
+
+
+@dataclass(frozen=True)
+class Servo:
+    """What a servo has to hold at worst.
+
+    Parameters
+    ----------
+    hinge_moment : float
+        At the hinge of one side, N m, trailing edge down.
+    torque : float
+        At the servo, N m, without sign.
+    speed, angle, load_factor : float
+        There, m/s, rad (trailing edge down) and n.
+    """
+
+    hinge_moment: float
+    torque: float
+    speed: float
+    angle: float
+    load_factor: float
+
+
+def servo(situation: Situation) -> Servo | None:
+    """The hardest hinge moment of one elevon or aileron; None without.
+
+    Of every throw in roll (down and up, at the load factor of a roll) and, of elevons, in the pull-up; from
+    trim. Thin-aerofoil theory, no gap and no balance ahead of the hinge: on the hard side.
+
+    Parameters
+    ----------
+    situation : Situation
+        Of a model of both sides.
+
+    Returns
+    -------
+    Servo or None
+    """
+    wing, plan = situation.model.wing, situation.planform
+    elevons = wing.elevons
+    if elevons is None:
+        return None
+    flap = flap_lift(plan, elevons)
+    found = []
+    n_roll = _roll_load_factor(situation, elevons) if "roll" in elevons.acts else situation.flight.load_factor
+    for throw in throws(situation):
+        flight = situation.flown(n_roll, throw.speed)
+        case = wing.case
+        pressure = 0.5 * case.air_density * throw.speed**2
+        loading = span_loading(plan, case, flight.lift / (pressure * plan.area))
+        level = loading.per_length(flap.y, flight.lift) / pressure + flight.elevon * flap.pitch
+        for way in (1, -1):
+            own = way * throw.share * elevons.deflection
+            load = level + own * (flap.roll if "roll" in elevons.acts else flap.pitch)
+            moment = pressure * hinge_moment(plan, elevons, flap.y, load, flap.width, flight.elevon + own)
+            found.append(
+                Servo(moment, abs(moment) * elevons.linkage, throw.speed, flight.elevon + own, n_roll)
+            )
+    return max(found, key=lambda one: one.torque)
+
+
+def servo_words(found: Servo, elevons: Elevons) -> str:
+    """What the servo must hold, in a sentence, in kg cm as servos are sold."""
+    needs = found.torque / _KG_CM
+    said = (
+        f"Each servo needs {needs:.2g} kg cm at its horn, with {found.load_factor:.1f} g, "
+        f"{np.degrees(abs(found.angle)):.0f} deg {'down' if found.angle > 0 else 'up'} at "
+        f"{3.6 * found.speed:.0f} km/h (hinge moment {abs(found.hinge_moment):.3g} N m"
+    )
+    said += ")" if elevons.linkage == 1 else f", linkage {elevons.linkage:.3g})"
+    if np.isnan(elevons.servo_torque):
+        return f"{said}."
+    fate = "it has" if elevons.servo_torque >= found.torque else "too much: it has"
+    return f"{said}; {fate} {elevons.servo_torque / _KG_CM:.2g} kg cm."

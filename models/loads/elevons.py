@@ -11,6 +11,7 @@ hard side.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -63,6 +64,68 @@ def flap_moment(hinge: float) -> float:
     return -float(np.sin(angle) * (1 - np.cos(angle))) / 2
 
 
+def hinge_slopes(hinge: float) -> tuple[float, float]:
+    """Hinge-moment coefficients per angle of attack and per flap angle, on the flap's own chord squared.
+
+    b1 = -[2 (pi - t) (2 cos t - 1) + 4 sin t - sin 2 t]/(4 F^2) and b2 = -[1 - cos 2 t - 2 (pi - t)^2
+    (1 - 2 cos t) + 4 (pi - t) sin t]/(4 pi F^2), with cos t = 1 - 2 x at the hinge and F = 1 - x.
+
+    Parameters
+    ----------
+    hinge : float
+        x, of the chord from the leading edge.
+
+    Returns
+    -------
+    b1, b2 : float
+        1/rad; both negative: air pushes a flap up that goes down, and up where the wing lifts.
+
+    References
+    ----------
+    Glauert 1927, ARC R&M 1095; Houghton and Carpenter, Aerodynamics for Engineering Students, the hinge
+    moment coefficient (both looked up in part; checked by quadrature of the theory's pressures).
+    """
+    t, flap = float(np.arccos(1 - 2 * hinge)), 1 - hinge
+    rest, c, s = np.pi - t, float(np.cos(t)), float(np.sin(t))
+    b1 = -(2 * rest * (2 * c - 1) + 4 * s - np.sin(2 * t)) / (4 * flap**2)
+    b2 = -(1 - np.cos(2 * t) - 2 * rest**2 * (1 - 2 * c) + 4 * rest * s) / (4 * np.pi * flap**2)
+    return float(b1), float(b2)
+
+
+def hinge_moment(
+    planform: Planform, elevons: Elevons, y: Array, load: Array, width: Array, angle: float
+) -> float:
+    """Hinge moment of the starboard flap over the dynamic pressure, m3, trailing edge down.
+
+    Every strip's angle of attack follows from its lift: c_l/(2 pi) less what the flap gives by itself. The
+    camber's own share is left out.
+
+    Parameters
+    ----------
+    planform : Planform
+        Outline.
+    elevons : Elevons
+        Where they are.
+    y, load, width : (n_strips,) float arrays
+        Middle of strips of the starboard side, c c_l there of all that lifts, and their width, m.
+    angle : float
+        Of the flap, rad, trailing edge down.
+
+    Returns
+    -------
+    float
+        Times the dynamic pressure: N m, to be held by the servo with the opposite.
+    """
+    edges = np.concatenate([[0.0], np.cumsum(width)])
+    low, high = np.maximum(edges[:-1], elevons.y_from), np.minimum(edges[1:], elevons.y_to)
+    inside = np.maximum(high - low, 0.0)
+    b1, b2 = hinge_slopes(elevons.hinge)
+    chord = planform.chord.at(y)
+    attack = load / (2 * np.pi * chord) - flap_effectiveness(elevons.hinge) * angle
+    squared = ((1 - elevons.hinge) * chord) ** 2
+    return float((inside * squared) @ (b1 * attack + b2 * angle))
+
+
 @dataclass(frozen=True, eq=False)
 class FlapLift:
     """Lift along the starboard half span of deflected elevons, strip by strip; c c_l in m.
@@ -95,8 +158,9 @@ class FlapLift:
         return self.arm(self.roll) / self.arm(self.damping)
 
 
+@lru_cache(maxsize=32)
 def flap_lift(planform: Planform, elevons: Elevons) -> FlapLift:
-    """Solve the lattice with flaps deflected.
+    """Solve the lattice with flaps deflected; once for each wing, since trim and cases ask for the same.
 
     Parameters
     ----------

@@ -17,7 +17,7 @@ from fea.assembly import Assembly
 from fea.elements.beam import Beams, Sections
 from fea.elements.mass import Masses
 from fea.structure import Loads
-from models.loads.pull_up import GRAVITY, PullUp, _at_centre, pull_up
+from models.loads.pull_up import GRAVITY, PullUp, _at_centre, air_speed, pull_up
 from models.structure.model import Model, Part
 from models.wing.parts import Engine, Wing
 
@@ -163,9 +163,7 @@ def engine_loads(model: Model, assembly: Assembly) -> EngineLoads:
     assert plan is not None
     assert not model.half
     flight = pull_up(model, assembly)
-    speed = case.speed or float(
-        np.sqrt(2 * flight.lift / (case.air_density * plan.area * case.lift_coefficient))
-    )
+    speed = air_speed(case, flight.lift, plan.area)
     n = flight.load_factor
     pitch_rate = GRAVITY * max(n - 1, 0.0) / speed
     pitch, yaw = (

@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from models.loads.lifting_surface import lifting_surface
 from models.loads.pull_up import GRAVITY
-from models.wing.parts import Planform
+from models.wing.parts import Planform, Wing
 
 Array = NDArray[np.float64]
 
@@ -212,6 +212,25 @@ def slope_of(planform: Planform) -> float:
         1/rad, of the bare wing, stiff, without compressibility.
     """
     return lifting_surface(planform).lift_slope
+
+
+FASTEST = 1.4
+"""Never-exceed over cruise speed where the file gives none: 14 CFR 23.335(b), normal category (from
+memory)."""
+
+
+def design_speeds(wing: Wing, stall: float) -> tuple[float, float, float]:
+    """Manoeuvring, cruise and never-exceed speed, m/s, of a wing whose stall speed at 1 g is known, m/s.
+
+    What the file leaves out: the load factor at the greatest lift, the load case's speed or that one, and
+    `FASTEST` times the cruise speed.
+    """
+    flight, case = wing.flight, wing.case
+    assert flight is not None, "a wing in flight has limits"
+    manoeuvring = float(corner_speed(stall, case.load_factor))
+    cruise = flight.cruise_speed or case.speed or manoeuvring
+    never_exceed = flight.never_exceed_speed or FASTEST * cruise
+    return manoeuvring, min(cruise, never_exceed), never_exceed
 
 
 @dataclass(frozen=True)

@@ -95,19 +95,27 @@ class LiftingSurface:
 
     def loading(self, lift_coefficient: float) -> SpanLoading:
         """Lift per length along the span as a smooth curve through the strips (a cubic spline over the angle
-        arcsin(y/s), nothing at the tips)."""
+        arcsin(y/s), nothing at the tips): the load that grows with lift, and that at no lift beside it."""
         from scipy.interpolate import CubicSpline  # slow to import, and Schrenk needs none
 
-        at = np.arcsin(self.y / self.semispan)
+        at, semispan = np.arcsin(self.y / self.semispan), self.semispan
         angles = np.concatenate([[-np.pi / 2], -at[::-1], at, [np.pi / 2]])
-        load = self.load(lift_coefficient)
-        curve = CubicSpline(angles, np.concatenate([[0.0], load[::-1], load, [0.0]]))
-        semispan = self.semispan
+        both = np.stack([self.additional, self.load(0.0)], axis=1)
+        curves = CubicSpline(angles, np.concatenate([np.zeros((1, 2)), both[::-1], both, np.zeros((1, 2))]))
+
+        def on(y: Array) -> Array:
+            return np.asarray(curves(np.arcsin(np.clip(y / semispan, -1.0, 1.0))))
+
+        growing = SpanLoading.normalised(semispan, lambda y: on(y)[..., 0], self.y)
+        y, weight = growing.points(np.array([0.0, semispan]), both=False)
+        # Nothing in all by the strips; by the curve through them but for its own error.
+        left = 2 * float(on(y)[..., 1] @ weight)
 
         def shape(y: Array) -> Array:
-            return np.asarray(curve(np.arcsin(np.clip(y / semispan, -1.0, 1.0))))
+            unit = growing.shape(y)
+            return np.asarray(unit + (on(y)[..., 1] - left * unit) / (lift_coefficient * self.area))
 
-        return SpanLoading.normalised(semispan, shape, self.y)
+        return SpanLoading(semispan, shape, self.y)
 
 
 def lifting_surface(

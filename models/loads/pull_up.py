@@ -4,9 +4,10 @@ equipment.
 Lift is n times the weight, spread by Schrenk or by the lifting surface at the pull-up's lift coefficient;
 every rib gets its share as a pressure along its chord whose
 resultant lies on the section's line of action: the lift line (quarter chord unless the file says otherwise)
-and the section's pitching moment. The aeroplane is trimmed: a wing with a tail gets the balancing couple at
-its centre, a tailless one an even change of the sections' moment along the span (what reflex and elevons
-do). Everything grows in proportion with the load factor, as at one lift coefficient and growing speed.
+and the section's pitching moment. The aeroplane is trimmed (`models.loads.trim`): by its elevons over their
+own span, by a tail with a couple at the wing's centre, or, without either, by an even change of the sections'
+moment along the span. Everything grows in proportion with the load factor, as at one lift coefficient and
+growing speed.
 """
 
 from __future__ import annotations
@@ -20,7 +21,9 @@ from fea.assembly import Assembly, rigid_motions
 from fea.structure import Loads
 from models.loads.schrenk import schrenk_span
 from models.loads.span_loading import SpanLoading, rib_shares
+from models.loads.trim import trimmer
 from models.structure.model import Model
+from models.wing.mean_line import section_moments
 from models.wing.parts import LoadCase, Planform
 
 Array = NDArray[np.float64]
@@ -52,8 +55,12 @@ class PullUp:
         rib.
     trim_moment : float
         Nose-up moment that trims the aeroplane, N m, both sides.
+    trimmed_by : str
+        "tail", "elevons" or "sections".
     trim_coefficient : float
-        The same as a change of the sections' moment coefficient; 0 where a tail trims.
+        The moment as a change of the sections' moment coefficient; 0 where a tail or elevons trim.
+    elevon : float
+        Deflection of elevons that trim, rad, trailing edge down; 0 where others do.
     structural_mass : dict of str to float
         Both sides, kg.
     balance_x : float
@@ -72,7 +79,9 @@ class PullUp:
     rib_moment: Array
     rib_x: Array
     trim_moment: float
+    trimmed_by: str
     trim_coefficient: float
+    elevon: float
     structural_mass: dict[str, float]
     balance_x: float
     lift_x: float
@@ -117,24 +126,27 @@ def pull_up(model: Model, assembly: Assembly) -> PullUp:
     line = plan.leading_edge_x.at(span) + case.lift_line * chord
     rib_lift = share * lift
     area = _rib_areas(stations, plan.semispan, chord)
-    moment = pressure * case.moment_coefficient * area * chord
+    moment = pressure * section_moments(plan, case, span) * area * chord
     fuselage = flying - wing_mass
     weight_at = n * GRAVITY
     # Sum of moments about the balance point of the modelled mass; inertia acts there, n g each kilogram.
     nose_up = float((moment - rib_lift * (line - centre[0])).sum()) * sides
-    trim_coefficient = 0.0
-    tail_couple = -nose_up if fuselage > 1e-6 * flying else 0.0
-    if not tail_couple:
-        weights = area * chord
-        trim_coefficient = -nose_up / (sides * pressure * weights.sum())
-        moment = moment + pressure * trim_coefficient * weights
+    trims = trimmer(model, stations, line, area * chord)
+    amount, tail_couple, by = 0.0, 0.0, trims.by
+    tailed = fuselage > 1e-6 * flying or any(m.carried_by == "fuselage" for m in wing.masses)
+    if trims.by == "sections" and tailed:
+        tail_couple, by = -nose_up, "tail"
+    else:
+        amount = -nose_up / (sides * pressure * trims.pitch)
+    rib_lift = rib_lift + pressure * amount * trims.lift
+    moment = moment + pressure * amount * trims.moment
+    roll = arm * lift + pressure * amount * trims.roll
     nodal = np.zeros((len(model.structure.nodes), 6, 1))
     for k, j in enumerate(ribs):
-        _on_rib(
-            model, int(j), float(rib_lift[k]), float(moment[k]), float(line[k]), float(arm[k]) * lift, nodal
-        )
-    if fuselage > 1e-6 * flying:
-        _at_centre(model, -fuselage * weight_at / sides, tail_couple / sides, float(centre[0]), nodal)
+        _on_rib(model, int(j), float(rib_lift[k]), float(moment[k]), float(line[k]), float(roll[k]), nodal)
+    if tailed:
+        hung = fuselage if fuselage > 1e-6 * flying else 0.0
+        _at_centre(model, -hung * weight_at / sides, tail_couple / sides, float(centre[0]), nodal)
     lift_x = float((rib_lift * line).sum() / rib_lift.sum())
     return PullUp(
         n,
@@ -147,7 +159,9 @@ def pull_up(model: Model, assembly: Assembly) -> PullUp:
         moment,
         line,
         -nose_up,
-        float(trim_coefficient),
+        by,
+        amount if by == "sections" else 0.0,
+        amount if by == "elevons" else 0.0,
         {k: sides * v for k, v in model.structural_mass.items()},
         float(centre[0]),
         lift_x,
@@ -168,6 +182,88 @@ def span_loading(planform: Planform, case: LoadCase, lift_coefficient: float) ->
 
         return lifting_surface(planform).loading(lift_coefficient)
     return schrenk_span(planform)
+
+
+def root_bending(planform: Planform, method: str, lift_coefficient: float) -> float:
+    """Bending moment on the centre line over that of the same lift in the middle of the half spans, by a
+    method of spreading the lift, at a lift coefficient of the wing.
+
+    Parameters
+    ----------
+    planform : Planform
+        Outline, washout and sections.
+    method : str
+        "schrenk" or "surface".
+    lift_coefficient : float
+        Of the whole wing.
+
+    Returns
+    -------
+    float
+        1 for an even load; 8/(3 pi) for an ellipse.
+    """
+    if method == "surface":
+        from models.loads.lifting_surface import lifting_surface  # few wings ask for it
+
+        surface = lifting_surface(planform)
+        y, force = surface.y, surface.load(lift_coefficient) * surface.width
+    else:
+        loading = schrenk_span(planform)
+        y, weight = loading.points(np.array([0.0, planform.semispan]), both=False)
+        force = loading.per_length(y, 1.0) * weight
+    return float(2 * (force @ y) / (force.sum() * planform.semispan))
+
+
+def air_speed(case: LoadCase, lift: float, area: float) -> float:
+    """Speed of a pull-up, m/s: the file's, or that at which its lift coefficient gives the lift (N)."""
+    return case.speed or float(np.sqrt(2 * lift / (case.air_density * area * case.lift_coefficient)))
+
+
+def growing_words(case: LoadCase, lift: float, area: float, factor: float) -> str:
+    """How loads grow up to a failure, in a sentence; said once, and meant by every load factor at failure but
+    those of `envelope` at a speed.
+
+    All loads of the pull-up grow alike: lift, inertia, what trims and, with the speed squared, the sections'
+    moment, so that the angle of attack stays. At a speed that stays, lift alone grows; `models.studies.
+    envelope` tells that. Both are one at one point: the load factor at failure of `check` is the envelope's
+    at the speed that is told here.
+
+    Parameters
+    ----------
+    case : LoadCase
+        Of the pull-up.
+    lift : float
+        N.
+    area : float
+        m2.
+    factor : float
+        Reserve factor of the first failure.
+    """
+    speed = air_speed(case, lift, area)
+    said = "All loads grow alike up to failure, at one angle of attack: "
+    said += f"{factor * case.load_factor:.1f} g are at {3.6 * speed * np.sqrt(factor):.0f} km/h"
+    if not case.speed:
+        said += f" (without a speed in the file by its lift coefficient of {case.lift_coefficient:.3g})"
+    return f"{said}; `sparbay envelope` has every speed."
+
+
+METHODS_APART = 0.1
+"""Share by which Schrenk's bending moment may differ from the lifting surface's before it is told."""
+
+
+def lift_words(planform: Planform, case: LoadCase, lift: float) -> str | None:
+    """A sentence where both methods of spreading the lift (N) differ by over `METHODS_APART`, or None."""
+    coefficient = lift / (dynamic_pressure(case, lift, planform.area) * planform.area)
+    schrenk, surface = (root_bending(planform, method, coefficient) for method in ("schrenk", "surface"))
+    apart = schrenk / surface - 1
+    if abs(apart) <= METHODS_APART:
+        return None
+    more = f"{100 * abs(apart):.0f} % {'more' if apart > 0 else 'less'}"
+    taken = {"schrenk": "Schrenk's", "surface": "the lifting surface's"}[case.lift_method]
+    return (
+        f"Schrenk's rule, which knows neither sweep nor washout, bends the centre {more} than the lifting "
+        f"surface does: {taken} lift is taken here (`case.lift`)."
+    )
 
 
 class LightAeroplane(ValueError):

@@ -57,7 +57,10 @@ def _outline(wing: Wing) -> Table:
                 "flying mass",
                 f"{fixed(case.flying_mass, _MM, 0)} g" if case.flying_mass else "sum of its parts",
             ),
-            ("section's pitching moment coefficient", f"{case.moment_coefficient:g}"),
+            (
+                "sections' pitching moment coefficient",
+                "by their mean lines" if case.moment_coefficient is None else f"{case.moment_coefficient:g}",
+            ),
             (
                 "lift along the span by",
                 {"schrenk": "Schrenk", "surface": "lifting surface"}[case.lift_method],

@@ -114,7 +114,10 @@ def build(
     anchors = tuple(
         c for k, (c, line) in enumerate(zip(lines, net.lines)) if line.spar >= 0 or k in (0, last)
     )
-    masses = point_masses(wing, draft, y, rib_station, lines, anchors, rails.carriers, mirrored=mirrored)
+    caps = mesh.cap_nodes[:, :, int(np.argmin(np.abs(y)))].ravel()
+    masses = point_masses(
+        wing, draft, y, rib_station, lines, anchors, rails.carriers, caps[caps >= 0], mirrored=mirrored
+    )
     if masses is not None:
         blocks["masses"] = masses
     nodes = draft.positions()

@@ -23,16 +23,19 @@ def point_masses(
     chordlines: tuple[Chordline, ...],
     anchors: tuple[Chordline, ...],
     carriers: tuple[tuple[Rail, Ints, Array, int], ...],
+    centre: Ints,
     *,
     mirrored: bool,
 ) -> Masses | None:
     """Masses on rigid arms from the nodes that carry them.
 
-    A mass carried by rails hangs on the rail node nearest to it. Any other is carried by the spars and edges
-    of the nearest rib before and behind it, or the two nearest to it if it lies beyond them, by the lever
-    rule and half by the upper and half by the lower contour: forces alone, as a fuselage or a tray that is
-    held at two places along the chord hands them over (common practice, no source). Where there is one spar
-    alone, on its caps with what couple that takes.
+    A mass carried by rails hangs on the rail node nearest to it. One carried by the fuselage hangs, as all of
+    that does, on the caps of the centre line, alike on each: couples of nose and tail meet in the fuselage
+    and not in the wing. Any other is carried by the ribs to both sides of it by the lever rule, and of each
+    by the spars and edges before and behind it, or the two nearest to it if it lies beyond them, by the lever
+    rule and half by the upper and half by the lower contour: forces alone, as a tray that is held at four
+    places hands them over (common practice, no source). Where there is one spar alone, on its caps with what
+    couple that takes.
 
     Parameters
     ----------
@@ -50,6 +53,8 @@ def point_masses(
         Those of them that are of a spar or an edge.
     carriers : tuple of (Rail, node numbers, their x, mesh station)
         Rails as built.
+    centre : (n,) int array
+        Nodes of the spars' caps on the centre line.
     mirrored : bool
         Both sides are modelled; else a mass on the centre line counts by half.
 
@@ -60,13 +65,19 @@ def point_masses(
     """
     points = draft.positions()
     rows: list[tuple[Carried, float, tuple[float, float, float], int]] = []
+    levers: list[tuple[bool, bool]] = []
     for item in wing.masses:
         for position, amount in _sides(item, mirrored):
             number = draft.part(Part("mass", "", item.name, None, ""))
-            for carried, share in _carriers(
+            if item.carried_by == "fuselage":
+                rows.append(([(int(n), 1 / len(centre)) for n in centre], amount, position, number))
+                levers.append((False, False))
+                continue
+            for carried, share, lever in _carriers(
                 item, position, y, rib_station, anchors, points, carriers, mirrored
             ):
                 rows.append((carried, share * amount, position, number))
+                levers.append(lever)
     laid = _covering(wing, y, rib_station, chordlines, draft)
     for node, amount, where in [*laid, *_pieces(wing, y, rib_station, chordlines, draft)]:
         number = draft.part(Part("mass", "", "covering", None, ""))
@@ -80,9 +91,10 @@ def point_masses(
         nodes[e, : len(carried)], shares[e, : len(carried)] = zip(*carried)
     places = np.array([where for _, _, where, _ in rows])
     offsets = places[:, None] - points[nodes]
-    # Along the chord the lever rule puts the mass in its place.
-    levers = np.array([len(carried) > 1 for carried, *_ in rows])
-    offsets[levers, :, 0] = 0.0
+    # Where the lever rule puts the mass in its place, along the chord and along the span.
+    for axis in (0, 1):
+        by_lever = [lever[axis] for lever in levers] + [False] * (len(rows) - len(levers))
+        offsets[np.array(by_lever), :, axis] = 0.0
     mass, part = np.array([row[1] for row in rows]), np.array([row[3] for row in rows], dtype=np.intp)
     return Masses(nodes, mass, offsets, shares, part)
 
@@ -106,15 +118,55 @@ def _carriers(
     points: Array,
     carriers: tuple[tuple[Rail, Ints, Array, int], ...],
     mirrored: bool,
-) -> list[tuple[Carried, float]]:
-    """Nodes that carry a mass together with their shares, and how much of it."""
+) -> list[tuple[Carried, float, tuple[bool, bool]]]:
+    """Nodes that carry a mass together with their shares, how much of it, and whether levers along the chord
+    and along the span put it in its place."""
     x, at, _ = position
     if item.carried_by == "rails" and carriers:
         own = [c for c in carriers if not mirrored or at == 0 or np.sign(y[c[3]]) == np.sign(at)] or list(
             carriers
         )
-        return [([(int(numbers[np.argmin(np.abs(xs - x))]), 1.0)], 1 / len(own)) for _, numbers, xs, _ in own]
-    j = int(rib_station[np.argmin(np.abs(y[rib_station] - at))])
+        return [
+            ([(int(numbers[np.argmin(np.abs(xs - x))]), 1.0)], 1 / len(own), (False, False))
+            for _, numbers, xs, _ in own
+        ]
+    beside = _ribs_beside(y[rib_station], at, mirrored)
+    found = []
+    for k, share in beside:
+        for carried, part in _on_rib(x, int(rib_station[k]), anchors, points):
+            found.append((carried, share * part))
+    if all(len(carried) > 1 for carried, _ in found):
+        together = [(node, share * own) for carried, share in found for node, own in carried]
+        return [(together, 1.0, (True, len(beside) > 1))]
+    return [(carried, share, (False, False)) for carried, share in found]
+
+
+_BESIDE = 0.1
+"""Of the bay: a mass nearer to a rib than that stands on it, and its neighbours carry it (no source)."""
+
+
+def _ribs_beside(stations: Array, at: float, mirrored: bool) -> list[tuple[int, float]]:
+    """Ribs that carry a mass at a place along the span, and their shares: those to both sides of it."""
+    order = np.argsort(stations)
+    y, number = stations[order], order
+    if not mirrored:  # the other half's ribs are the images of these
+        images = y[::-1] * -1.0
+        keep = images < -1e-9
+        y, number = np.concatenate([images[keep], y]), np.concatenate([order[::-1][keep], order])
+    near = int(np.argmin(np.abs(y - at)))
+    bay = float(np.diff(y)[[max(near - 1, 0), min(near, len(y) - 2)]].min()) if len(y) > 1 else 1.0
+    left = near if y[near] <= at else near - 1
+    right = left + 1
+    if abs(y[near] - at) < _BESIDE * bay and 0 < near < len(y) - 1:
+        left, right = near - 1, near + 1
+    if left < 0 or right >= len(y) or (near in (0, len(y) - 1) and abs(y[near] - at) < _BESIDE * bay):
+        return [(int(number[near]), 1.0)]
+    share = float((at - y[left]) / (y[right] - y[left]))
+    return [(int(number[left]), 1 - share), (int(number[right]), share)]
+
+
+def _on_rib(x: float, j: int, anchors: tuple[Chordline, ...], points: Array) -> list[tuple[Carried, float]]:
+    """Nodes of the rib at a mesh station that carry a mass at x together, and how much of it."""
     pairs = [(int(a.upper[j]), int(a.lower[j])) for a in anchors if a.upper[j] >= 0 and a.lower[j] >= 0]
     if len(pairs) == 1:
         return [([(node, 1.0)], 0.5) for node in pairs[0]]

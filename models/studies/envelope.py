@@ -2,7 +2,9 @@
 
 At each speed the wing is limited by lift and by its structure. The structure's limit is the load factor at
 which the first part fails: the loads are those of the lift, as the load factor, and of the section's moment,
-as the speed squared, solved once each and put together. Sheeting that bows before the first failure brings it
+as the speed squared, solved once each and put together. What `check` and all others call the load factor at
+failure lets all loads grow alike and with them the speed (`models.loads.pull_up.growing_words`): it is the
+limit here at the speed that it has then. Sheeting that bows before the first failure brings it
 down; that is worked out once upright and once inverted, at the cruise speed, and taken as a share for all
 speeds; the hardest corner is solved and checked once more on its own, with its own bowing.
 """
@@ -21,6 +23,7 @@ from models.analysis import Analysis, solve
 from models.loads.envelope import (
     Limits,
     corner_speed,
+    design_speeds,
     most_by_lift,
     of_gust,
     slope_of,
@@ -37,9 +40,6 @@ from models.wing.units import mass_words
 
 Array = NDArray[np.float64]
 
-FASTEST = 1.4
-"""Never-exceed over cruise speed where the file gives none: 14 CFR 23.335(b), normal category (from
-memory)."""
 INVERTED = 0.5
 """Inverted over upright load factor where the file gives none: 14 CFR 23.337(b), acrobatic (from memory)."""
 SPEEDS = 9
@@ -357,9 +357,7 @@ def _of_loading(
         for most in (flight.max_lift_coefficient, flight.max_lift_coefficient_inverted)
     )
     asked = wing.case.load_factor
-    cruise = flight.cruise_speed or wing.case.speed or float(corner_speed(stall, asked))
-    never_exceed = flight.never_exceed_speed or FASTEST * cruise
-    cruise = min(cruise, never_exceed)
+    _, cruise, never_exceed = design_speeds(wing, stall)
     limits_given = (("never_exceed_speed", never_exceed), ("cruise_speed", cruise))
     for key, speed in limits_given if flight.never_exceed_speed else limits_given[::-1]:
         if speed < stall * (1 - 1e-9):

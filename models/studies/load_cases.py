@@ -25,6 +25,7 @@ from models.loads.body import with_body
 from models.loads.cases import CaseLoads, Situation
 from models.loads.cases import load_cases as every_case
 from models.loads.diagrams import SectionForces, of_elements, of_loads
+from models.loads.elevon_cases import servo, servo_words, throws
 from models.loads.elevons import flap_lift, rolling_moment
 from models.strength import Margin, Margins, check, rounded_down
 from models.strength.modes import named
@@ -198,7 +199,7 @@ def _reversal(situation: Situation, flown: Solution, columns: dict[str, int]) ->
     flap = flap_lift(situation.planform, wing.elevons)
     own = flap.arm(flap.roll) * wing.elevons.deflection
     ratio = -rolling_moment(situation.planform, out, odd) / own
-    speed = wing.elevons.speed or situation.speed
+    speed = throws(situation)[0].speed
     return speed / math.sqrt(ratio) if ratio > 0 else math.inf
 
 
@@ -273,6 +274,9 @@ def sentences(study: LoadStudy) -> list[str]:
         out.append(f"In mean wood the wing survives all {len(ranked)} cases.")
     if any(one.case.kind == "carrying" for one in failed):
         out.append("Do not lift it by the tips: carry it with a hand under the centre section.")
+    needed = servo(study.situation)
+    if needed is not None and study.wing.elevons is not None:
+        out.append(servo_words(needed, study.wing.elevons))
     out += _of_twist(study)
     bowed = [one for one in study.cases if one.bows is not None]
     if bowed:
@@ -301,7 +305,7 @@ def _of_twist(study: LoadStudy) -> list[str]:
     out = []
     elevons = study.wing.elevons
     if elevons is not None and math.isfinite(study.reversal):
-        flown = elevons.speed or study.situation.speed
+        flown = throws(study.situation)[-1].speed
         name = "Ailerons" if elevons.acts == "roll" else "Elevons"
         where = "below" if study.reversal < flown else "above"
         end = ": the wing is too soft in twist for them." if where == "below" else "."

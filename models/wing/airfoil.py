@@ -1,8 +1,10 @@
-"""Airfoil sections as ordinates over the chord: four-digit sections by formula, others from a coordinate
-file.
+"""Airfoil sections as ordinates over the chord: four- and five-digit sections by formula, others from a
+coordinate file.
 
 The four-digit formulas are those of NACA TR 460 (Jacobs, Ward and Pinkerton 1933; from memory), which NASA TM
-4741 repeats: half thickness laid off square to the mean line.
+4741 repeats: half thickness laid off square to the mean line. The five-digit mean lines are those of NACA TR
+537 (Jacobs and Pinkerton 1935) and TR 610, with the figures that NASA TM 4741 lists (from memory, the same in
+several published programs).
 """
 
 from __future__ import annotations
@@ -46,20 +48,21 @@ def section(text: str, folder: Path) -> tuple[Array, Array]:
     Raises
     ------
     AirfoilError
-        Not a four-digit section, or a coordinate file that cannot be read.
+        Not a four- or five-digit section, or a coordinate file that cannot be read.
     """
     match = _FOUR_DIGITS.fullmatch(text.strip())
     if match is None:
         return from_coordinates(folder / text)
     digits = match[1]
-    if len(digits) != 4:
+    if len(digits) not in (4, 5):
         raise AirfoilError(
-            "is not a four-digit section; for another give the name of a file with its coordinates, x and y "
-            "in "
-            "two columns."
+            "is not a four- or five-digit section; for another give the name of a file with its coordinates, "
+            "x and y in two columns."
         )
-    if digits[2:] == "00":
+    if digits[-2:] == "00":
         raise AirfoilError("has no thickness; its last two digits are the thickness in % of the chord.")
+    if len(digits) == 5:
+        return five_digit(int(digits[0]), digits[1:3], int(digits[3:]) / 100)
     if (digits[0] == "0") != (digits[1] == "0"):
         raise AirfoilError(
             "has camber without a place for it, or the reverse; the first two digits are both 0 or neither."
@@ -90,9 +93,7 @@ def four_digit(camber: float, camber_at: float, thickness: float) -> tuple[Array
     if camber == 0:
         half = half_thickness(FRACTIONS, thickness)
         return half, -half
-    # Square to the mean line the points move off the stations, so a finer row is read back at them.
-    x = (1 - np.cos(np.linspace(0, np.pi, 2001))) / 2
-    half = half_thickness(x, thickness)
+    x = _FINE
     ahead = x < camber_at
     rear = (1 - camber_at) ** 2
     line = np.where(
@@ -101,6 +102,83 @@ def four_digit(camber: float, camber_at: float, thickness: float) -> tuple[Array
         camber / rear * (1 - 2 * camber_at + 2 * camber_at * x - x**2),
     )
     slope = np.where(ahead, 2 * camber / camber_at**2, 2 * camber / rear) * (camber_at - x)
+    return _laid_off(line, slope, thickness)
+
+
+_FINE: Array = (1 - np.cos(np.linspace(0, np.pi, 2001))) / 2
+"""Square to the mean line the points move off the stations, so a finer row is read back at them."""
+
+_MEAN_LINES = {
+    "10": (0.0580, 361.40),
+    "20": (0.1260, 51.640),
+    "30": (0.2025, 15.957),
+    "40": (0.2900, 6.643),
+    "50": (0.3910, 3.230),
+}
+_REFLEXED = {
+    "21": (0.1300, 51.990, 0.000764),
+    "31": (0.2170, 15.793, 0.00677),
+    "41": (0.3180, 6.520, 0.0303),
+    "51": (0.4410, 3.191, 0.1355),
+}
+"""Second and third digit: r, k1 and k2/k1 of the mean line for a design lift coefficient of 0.3."""
+
+
+def five_digit(lift: int, line: str, thickness: float) -> tuple[Array, Array]:
+    """Ordinates of a five-digit section.
+
+    Mean line k1/6 (x^3 - 3 r x^2 + r^2 (3 - r) x) ahead of r and k1 r^3/6 (1 - x) behind it; reflexed
+    k1/6 ((x - r)^3 - k (1 - r)^3 x - r^3 x + r^3) and k1/6 (k (x - r)^3 - k (1 - r)^3 x - r^3 x + r^3) with
+    k = k2/k1. Half thickness as of a four-digit section.
+
+    Parameters
+    ----------
+    lift : int
+        First digit: the design lift coefficient is 0.15 times as much.
+    line : str
+        Second and third digit: twice the place of the greatest camber in tenths of the chord; 1 if reflexed.
+    thickness : float
+        Fraction of the chord.
+
+    Returns
+    -------
+    upper, lower : (401,) float arrays
+        Ordinates at `FRACTIONS`, fractions of the chord.
+
+    Raises
+    ------
+    AirfoilError
+        No such mean line.
+
+    References
+    ----------
+    NACA TR 537, 1935, and TR 610, 1937; NASA TM 4741, 1996.
+    """
+    if lift == 0 or line not in _MEAN_LINES.keys() | _REFLEXED.keys():
+        known = ", ".join(sorted(_MEAN_LINES.keys() | _REFLEXED.keys()))
+        raise AirfoilError(
+            "is none of the five-digit sections: the first digit is 1 or more, the next two are one of "
+            f"{known}."
+        )
+    x = _FINE
+    if line in _MEAN_LINES:
+        r, k1 = _MEAN_LINES[line]
+        bent = np.minimum(x - r, 0.0)
+        z = bent**3 + r**3 * (1 - x)
+        slope = 3 * bent**2 - r**3
+    else:
+        r, k1, k = _REFLEXED[line]
+        share = np.where(x < r, 1.0, k)
+        z = share * (x - r) ** 3 - k * (1 - r) ** 3 * x - r**3 * x + r**3
+        slope = 3 * share * (x - r) ** 2 - k * (1 - r) ** 3 - r**3
+    size = k1 / 6 * 0.15 * lift / 0.3
+    return _laid_off(size * z, size * slope, thickness)
+
+
+def _laid_off(line: Array, slope: Array, thickness: float) -> tuple[Array, Array]:
+    """Ordinates at `FRACTIONS` of a mean line at `_FINE` with the half thickness square to it."""
+    x = _FINE
+    half = half_thickness(x, thickness)
     turn = np.arctan(slope)
     upper_x, upper = x - half * np.sin(turn), line + half * np.cos(turn)
     lower_x, lower = x + half * np.sin(turn), line - half * np.cos(turn)
@@ -188,7 +266,7 @@ def _text(path: Path) -> str:
     except IntakeError as error:
         if error.missing:
             raise AirfoilError(
-                "is neither a four-digit section nor a coordinate file that is there."
+                "is neither a four- or five-digit section nor a coordinate file that is there."
             ) from None
         raise AirfoilError(f"cannot be read as a text file of coordinates: {error}") from None
     for encoding in ("utf-8-sig", "latin-1"):

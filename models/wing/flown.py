@@ -8,6 +8,7 @@ import numpy as np
 
 from models.wing.draft import TOUCHING, Draft, Location, mm
 from models.wing.faults import did_you_mean
+from models.wing.mean_line import sweeps_or_twists
 from models.wing.parts import (
     Elevons,
     Flight,
@@ -17,6 +18,7 @@ from models.wing.parts import (
     Launch,
     LoadCase,
     Loading,
+    Planform,
     WantedBalance,
 )  # fmt: skip
 from models.wing.schema import BalanceTable, FlightTable, LandingTable, LaunchTable, WingFile
@@ -25,7 +27,7 @@ GRAVITY = 9.80665
 """m/s2."""
 
 
-def case(draft: Draft, file: WingFile) -> LoadCase:
+def case(draft: Draft, file: WingFile, outline: Planform) -> LoadCase:
     """The load case.
 
     Parameters
@@ -34,6 +36,8 @@ def case(draft: Draft, file: WingFile) -> LoadCase:
         The file being read; faults go to it.
     file : WingFile
         Its checked shape.
+    outline : Planform
+        Of the wing, for how lift is spread where the file does not say.
 
     Returns
     -------
@@ -70,13 +74,27 @@ def case(draft: Draft, file: WingFile) -> LoadCase:
         flying_mass=case.mass or 0.0,
         moment_coefficient=case.moment_coefficient,
         lift_line=case.lift_line,
-        lift_coefficient=case.lift_coefficient,
+        lift_coefficient=case.lift_coefficient or min(1.0, greatest_lift(file)),
         air_density=case.air_density,
         speed=case.speed or 0.0,
         radius=case.radius or 0.0,
-        lift_method=case.lift,
+        lift_method=case.lift or ("surface" if sweeps_or_twists(outline) else "schrenk"),
         survive=case.survive,
     )
+
+
+_GREATEST_LIFT, _GREATEST_LIFT_TAILLESS = 1.2, 0.9
+"""Lift coefficient of a whole wing at the stall; common practice, no source. A tailless wing is trimmed at
+the cost of lift: its elevons are up, or its tips are washed out."""
+
+
+def greatest_lift(file: WingFile) -> float:
+    """Lift coefficient at which the whole wing stalls, upright and trimmed."""
+    if file.flight is not None and file.flight.max_lift_coefficient is not None:
+        return file.flight.max_lift_coefficient
+    by_elevons = file.elevons is not None and "pitch" in file.elevons.acts
+    fuselage = file.case.mass is not None or any(m.carried_by == "fuselage" for m in file.masses)
+    return _GREATEST_LIFT if fuselage and not by_elevons else _GREATEST_LIFT_TAILLESS
 
 
 _FASTEST = 340.0
@@ -108,7 +126,7 @@ def flight(draft: Draft, file: WingFile) -> Flight:
             f"must be more than the cruise speed, {cruise * 3.6:.4g} km/h.",
         )
     return Flight(
-        max_lift_coefficient=table.max_lift_coefficient,
+        max_lift_coefficient=greatest_lift(file),
         max_lift_coefficient_inverted=table.max_lift_coefficient_inverted,
         cruise_speed=table.cruise_speed or 0.0,
         never_exceed_speed=table.never_exceed_speed or 0.0,
@@ -249,6 +267,10 @@ def elevons(draft: Draft, file: WingFile, semispan: float) -> Elevons | None:
                 draft.note(("elevons", key), "is of an elevon that gives way, and needs servo_stiffness.")
     if not 0 <= table.slack <= _STEEPEST:
         draft.note(("elevons", "slack"), "must be between 0 and 60 degrees.")
+    if (table.servo_arm is None) != (table.control_horn is None):
+        key = "servo_arm" if table.servo_arm is None else "control_horn"
+        draft.note(("elevons", key), "is missing: the linkage is servo_arm over control_horn; give both.")
+    linkage = (table.servo_arm or 1.0) / (table.control_horn or 1.0)
     return Elevons(
         y_from=table.from_,
         y_to=min(table.to, semispan),
@@ -261,6 +283,8 @@ def elevons(draft: Draft, file: WingFile, semispan: float) -> Elevons | None:
         mass=table.mass or 0.0,
         balance=float("nan") if table.balance is None else table.balance,
         slack=table.slack,
+        linkage=linkage if table.servo_arm and table.control_horn else 1.0,
+        servo_torque=float("nan") if table.servo_torque is None else table.servo_torque,
     )
 
 

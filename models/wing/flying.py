@@ -102,7 +102,7 @@ def flying(draft: Draft, file: WingFile, source: str, name: str, folder: Path) -
     strip = file.ribs.cap_strip.thickness if file.ribs.cap_strip is not None else 0.0
     spars = tuple(spar.finished(draft, sheets, strip) for spar in laid)
     finished = {spar.name: spar for spar in spars}
-    masses = _masses(draft, file, semispan)
+    masses = _masses(draft, file, outline)
     y = _sampled(outline, bays, semispan)
     covering_mass, covered = coverings(
         draft,
@@ -124,7 +124,7 @@ def flying(draft: Draft, file: WingFile, source: str, name: str, folder: Path) -
         braces=_braces(draft, file, finished),
         rails=tuple(_rail(draft, table, ("rails", i), finished) for i, table in enumerate(file.rails)),
         masses=masses,
-        case=flown.case(draft, file),
+        case=flown.case(draft, file, outline),
         layouts=layouts(
             draft,
             file.layouts,
@@ -723,8 +723,8 @@ def _bolts(draft: Draft, table: RailTable, here: Location) -> Bolts | None:
     return Bolts(across, bolts.along, bolts.from_front, bolts.hole, bolts.per_rail)
 
 
-def _masses(draft: Draft, file: WingFile, semispan: float) -> tuple[PointMass, ...]:
-    found = []
+def _masses(draft: Draft, file: WingFile, outline: Planform) -> tuple[PointMass, ...]:
+    found, semispan = [], outline.semispan
     for i, table in enumerate(file.masses):
         here: Location = ("masses", i)
         if abs(table.y) > semispan:
@@ -741,6 +741,15 @@ def _masses(draft: Draft, file: WingFile, semispan: float) -> tuple[PointMass, .
             draft.note((*here, "moves_between"), f"does not hold the place where it is, x = {mm(table.x)}.")
         if table.carried_by == "rails" and not file.rails:
             draft.note((*here, "carried_by"), "names rails, and there are none.")
+        front = float(outline.leading_edge_x.at(abs(table.y)))
+        rear = front + float(outline.chord.at(abs(table.y)))
+        if "carried_by" not in table.model_fields_set and not front <= table.x <= rear:
+            draft.note(
+                (*here, "carried_by"),
+                f"is missing: at x = {mm(table.x)} the mass lies beyond the chord, {mm(front)} to "
+                f'{mm(rear)}; give "fuselage" (the spars on the centre line hold it), "rails", or "wing" '
+                "(the ribs beside it hold it).",
+            )
         found.append(
             PointMass(
                 table.name,

@@ -269,8 +269,8 @@ class Rail:
 
 @dataclass(frozen=True, eq=False)
 class PointMass:
-    """Something heavy: engine, tank, battery, servo. `carried_by` is "rails" or "wing". Position in m, mass
-    in kg.
+    """Something heavy: engine, tank, battery, servo. `carried_by` is "rails", "fuselage" or "wing". Position
+    in m, mass in kg.
 
     A mass at y > 0 with `paired` stands on both sides (two records of `mass` each); one at y = 0 is on the
     centre line. `empty` is what is left of it when it is used up (fuel; None: nothing is), kg; `places` its
@@ -435,8 +435,9 @@ class LoadCase:
     `kind` is "pull-up" (a wing in flight) or "bench" (a specimen clamped at its root). A pull-up has a load
     factor (already worked out where the file gives speed and radius), a flying mass (0: the sum of structure
     and point masses) and the section's pitching moment coefficient about `lift_line` (fraction of chord),
-    positive nose up. `air_density` and `speed` give the dynamic pressure that the pitching moment needs; a
-    speed of 0 stands for "not given" and the moment then follows from lift and `lift_coefficient`.
+    positive nose up; None: each section's own, by its mean line. `air_density` and `speed` give the dynamic
+    pressure that the pitching moment needs; a speed of 0 stands for "not given" and the moment then follows
+    from lift and `lift_coefficient`.
     `lift_method` says how lift is spread along the span: "schrenk" or "surface" (the vortex lattice).
     `survive` is the share of such wings that must survive all that is asked.
     A bench case has an upward force at the tip of `tip_spar` shared by both caps and a nose-up torque about
@@ -447,7 +448,7 @@ class LoadCase:
     kind: str
     load_factor: float = 1.0
     flying_mass: float = 0.0
-    moment_coefficient: float = 0.0
+    moment_coefficient: float | None = None
     lift_line: float = 0.25
     lift_coefficient: float = 1.0
     air_density: float = 1.225
@@ -517,11 +518,12 @@ class Elevons:
     """Elevons or ailerons of both sides, and how they are thrown.
 
     They reach from `y_from` to `y_to` (m) behind `hinge` (fraction of the chord); `deflection` is the
-    largest, rad. `acts` is "roll and pitch", "roll" or "pitch". A `speed` of 0 (m/s) is that of the pull-up;
-    a `load_factor` (in roll) of nan two thirds of the case's. For flutter: `servo_stiffness` of one side,
-    N m/rad, 0 where the elevon stands still; `mass` of one side's elevon (kg, 0 what the wing has behind the
-    hinge), its centre of gravity `balance` behind the hinge (m, nan for half its chord), and `slack` from one
-    stop to the other, rad.
+    largest, rad. `acts` is "roll and pitch", "roll" or "pitch". A `speed` of 0 (m/s) is the manoeuvring
+    speed; a `load_factor` (in roll) of nan two thirds of the case's. `linkage` is the servo's arm over the
+    control horn's; one servo a side, of `servo_torque` (N m; nan: not said). For flutter: `servo_stiffness`
+    of one side, N m/rad, 0 where the elevon stands still; `mass` of one side's elevon (kg, 0 what the wing
+    has behind the hinge), its centre of gravity `balance` behind the hinge (m, nan for half its chord), and
+    `slack` from one stop to the other, rad.
     """
 
     y_from: float
@@ -535,6 +537,8 @@ class Elevons:
     mass: float = 0.0
     balance: float = float("nan")
     slack: float = 0.0
+    linkage: float = 1.0
+    servo_torque: float = float("nan")
 
 
 @dataclass(frozen=True)

@@ -439,7 +439,11 @@ class MassTable(Table):
     x: Offset = _key("aft of the centre section's leading edge")
     y: Offset = _key("starboard of the centre line (port: negative)", "0 mm")
     z: Offset = _key("height", "0 mm")
-    carried_by: Literal["wing", "rails"] = _key("what carries it: wing or rails", "wing")
+    carried_by: Literal["wing", "rails", "fuselage"] = _key(
+        "what carries it: wing (the ribs to both sides of it), rails, or fuselage (the spars on the centre "
+        "line); beyond the chord it must be said",
+        "wing",
+    )
     paired: bool = _key("another one of the same mass on the other side", False)
     empty: MassOrZero | None = _open("what is left when it is used up, as fuel is", "nothing is used up")
     moves_between: Places | None = _open(
@@ -545,16 +549,20 @@ class PullUpTable(Table):
     speed: Speed | None = _open("speed", "the lift coefficient is taken instead")
     radius: Length | None = _open("radius of the pull-up; with speed it gives the load factor 1 + V2/(g R)")
     mass: Mass | None = _open("flying mass", "the structure and all masses of this file")
-    moment_coefficient: Annotated[float, Field(ge=-10, le=10)] = _key(
-        "pitching moment coefficient about lift_line, nose up positive", 0.0
+    moment_coefficient: Annotated[float, Field(ge=-10, le=10)] | None = _open(
+        "pitching moment coefficient about lift_line, nose up positive",
+        "that of each section's mean line about the quarter chord, by thin-aerofoil theory",
     )
     lift_line: Fraction = _key("where the lift acts, of the chord", "25 %")
-    lift_coefficient: Annotated[float, Field(gt=0, ge=1e-3, le=10)] = _key(
-        "instead of speed: lift coefficient in the pull-up, which ties the pitching moment to the lift", 1.0
+    lift_coefficient: Annotated[float, Field(gt=0, ge=1e-3, le=10)] | None = _open(
+        "instead of speed: lift coefficient in the pull-up, which ties the pitching moment to the lift",
+        "1.0, or flight.max_lift_coefficient where that is less",
     )
     air_density: Density = _key("air density, with speed", "1.225 kg/m3")
-    lift: Literal["schrenk", "surface"] = _key(
-        "how lift is spread along the span: schrenk, or surface (vortex lattice of the planform)", "schrenk"
+    lift: Literal["schrenk", "surface"] | None = _open(
+        "how lift is spread along the span: schrenk, or surface (vortex lattice of the planform)",
+        "surface where the quarter-chord line is swept or washout or section vary the angle of no lift; "
+        "else schrenk",
     )
     survive: Share = _key(
         "share of wings built from this file that must survive every case asked of them for it to be fit "
@@ -573,8 +581,10 @@ class LoadingTable(Table):
 
 
 class FlightTable(Table):
-    max_lift_coefficient: Annotated[float, Field(gt=0, ge=1e-3, le=10)] = _key(
-        "lift coefficient at which the whole wing stalls, upright (1.2: common practice, no source)", 1.2
+    max_lift_coefficient: Annotated[float, Field(gt=0, ge=1e-3, le=10)] | None = _open(
+        "lift coefficient at which the whole wing stalls, upright and trimmed",
+        "1.2, and 0.9 of a tailless wing: elevons that act in pitch, or no flying mass and no fuselage "
+        "(common practice, no source)",
     )
     max_lift_coefficient_inverted: Annotated[float, Field(gt=0, ge=1e-3, le=10)] = _key(
         "the same when it flies inverted, as a positive number (0.8: common practice, no source)", 0.8
@@ -630,7 +640,10 @@ class ElevonsTable(Table):
     acts: Literal["roll and pitch", "roll", "pitch"] = _key(
         "elevons turn both ways, ailerons in roll alone", "roll and pitch"
     )
-    speed: Speed | None = _open("speed at full deflection", "that of the pull-up")
+    speed: Speed | None = _open(
+        "speed at full deflection",
+        "the manoeuvring speed, at which the greatest lift gives the case's load factor (14 CFR 23.455)",
+    )
     load_factor: Annotated[float, Field(ge=0, le=1000)] | None = _open(
         "load factor at full deflection in roll", "two thirds of the case's (14 CFR 23.349(b), from memory)"
     )
@@ -649,6 +662,13 @@ class ElevonsTable(Table):
     )
     slack: Angle = _key(
         "free turn of the elevon from stop to stop with the servo held (with servo_stiffness)", "0 deg"
+    )
+    servo_arm: Length | None = _open(
+        "length of the servo's arm, with control_horn", "as long as control_horn"
+    )
+    control_horn: Length | None = _open("from the hinge to the rod, with servo_arm", "as long as servo_arm")
+    servo_torque: Annotated[float, *_of("torque", "positive")] | None = _open(
+        "what the servo of each side can hold", "told as what is needed"
     )
 
 

@@ -34,10 +34,12 @@ from models.loads.pull_up import (
     span_loading,
 )
 from models.loads.span_loading import rib_shares
+from models.loads.trim import trimmer
 from models.structure import Model, build
 from models.structure.model import Part
 from models.studies.lightest.places import Places
 from models.studies.lightest.tables import Piece, Table, Tables, end_rows, pieces, tables
+from models.wing.mean_line import section_moments
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -529,10 +531,10 @@ class Flight:
     `models.loads.pull_up.pull_up`.
 
     Columns: lift as spread at no lift coefficient's share, that which goes with 1 over the lift coefficient,
-    pitching moment, force at the centre, couple there.
+    pitching moment, what the wing itself trims with, force at the centre, couple there.
     """
 
-    n_columns = 5
+    n_columns = 6
 
     def __init__(self, model: Model) -> None:
         wing = model.wing
@@ -549,23 +551,27 @@ class Flight:
         chord = plan.chord.at(span)
         self.line = plan.leading_edge_x.at(span) + case.lift_line * chord
         self.weight = _rib_areas(stations, plan.semispan, chord) * chord
+        self.moment = section_moments(plan, case, span) * self.weight
+        self.fuselage = any(m.carried_by == "fuselage" for m in wing.masses)
+        self.trims = trimmer(model, stations, self.line, self.weight)
 
     def columns(self, model: Model) -> Array:
-        """Columns on all freedoms, (size, 5); moment and forces per unit."""
-        nodal = np.zeros((5, len(model.structure.nodes), 6, 1))
+        """Columns on all freedoms, (size, 6); moment, trim and forces per unit."""
+        nodal = np.zeros((6, len(model.structure.nodes), 6, 1))
         for k, j in enumerate(_panel_ribs(model)):
             line = float(self.line[k])
             for c, (lift, moment, roll) in enumerate(
                 (
                     (self.share[0, k], 0.0, self.share[1, k]),
                     (self.basic[0, k], 0.0, self.basic[1, k]),
-                    (0.0, self.weight[k], 0.0),
+                    (0.0, self.moment[k], 0.0),
+                    (self.trims.lift[k], self.trims.moment[k], self.trims.roll[k]),
                 )
             ):
                 _on_rib(model, int(j), float(lift), float(moment), line, float(roll), nodal[c])
-        _at_centre(model, 1.0, 0.0, 0.0, nodal[3])
-        _at_centre(model, 0.0, 1.0, 0.0, nodal[4])
-        return nodal.reshape(5, -1).T.copy()
+        _at_centre(model, 1.0, 0.0, 0.0, nodal[4])
+        _at_centre(model, 0.0, 1.0, 0.0, nodal[5])
+        return nodal.reshape(6, -1).T.copy()
 
     def amounts(self, inertia: Array, resultant: Array, allowed: Array) -> Array:
         """Amounts of all columns, the rigid accelerations last.
@@ -574,14 +580,14 @@ class Flight:
         ----------
         inertia : (n, 6, 6) float array
             Of each layout about the origin.
-        resultant : (n, 6, 5) float array
+        resultant : (n, 6, 6) float array
             Of each layout's columns.
         allowed : (6, n_rigid) float array
             Rigid motions.
 
         Returns
         -------
-        (n, 5 + n_rigid) float array
+        (n, 6 + n_rigid) float array
 
         Raises
         ------
@@ -600,18 +606,20 @@ class Flight:
         pressure = np.array([dynamic_pressure(case, v, self.area) for v in lift.tolist()])
         over = pressure * self.area / lift
         rib_lift = (self.share[0] + over[:, None] * self.basic[0]) * lift[:, None]
-        moment = pressure[:, None] * case.moment_coefficient * self.weight
+        moment = pressure[:, None] * self.moment
         fuselage = flying - wing_mass
         nose_up = (moment - rib_lift * (self.line - centre[:, None])).sum(axis=1) * sides
         heavy = fuselage > 1e-6 * flying
-        tail = np.where(heavy, -nose_up, 0.0)
-        trim = np.where(tail == 0, -nose_up / (sides * pressure * self.weight.sum()), 0.0)
+        by_tail = (heavy | self.fuselage) & (self.trims.by == "sections")
+        tail = np.where(by_tail, -nose_up, 0.0)
+        trim = np.where(by_tail, 0.0, -nose_up / (sides * pressure * self.trims.pitch))
         force = np.where(heavy, -fuselage * n * GRAVITY / sides, 0.0)
         out = np.stack(
             [
                 lift,
                 lift * over,
-                pressure * (case.moment_coefficient + trim),
+                pressure,
+                pressure * trim,
                 force,
                 np.where(heavy, tail / sides - force * centre, 0.0),
             ],

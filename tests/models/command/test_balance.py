@@ -10,7 +10,7 @@ from models.report.balance import balance_text
 from models.report.text import Page
 
 CASE = "[case]"
-AFT = '[[masses]]\nname = "lead"\nmass = "2 kg"\nx = "{x}"\n\n[case]'
+AFT = '[[masses]]\nname = "lead"\nmass = "2 kg"\nx = "{x}"\ncarried_by = "fuselage"\n\n[case]'
 
 
 def test_document_words_and_picture(sparbay: Callable, tmp_path: Path) -> None:

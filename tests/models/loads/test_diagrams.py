@@ -21,7 +21,9 @@ from models.loads.diagrams import (
     of_loads,
     spread,
 )
+from models.loads.elevons import flap_lift, moment_pieces, pieces
 from models.loads.pull_up import GRAVITY, dynamic_pressure, span_loading
+from models.wing.mean_line import section_moments
 from models.wing.parts import Wing
 from models.wing.reading import read
 
@@ -115,10 +117,29 @@ def continuous(analysis: Analysis, at: np.ndarray) -> np.ndarray:
         y, weight = plan.semispan * np.sin(theta), np.diff(edges) * plan.semispan * np.cos(theta)
         lift, chord = loading.per_length(y, flight.lift) * weight, plan.chord.at(y)
         line = plan.leading_edge_x.at(y) + case.lift_line * chord
-        moment = pressure * (case.moment_coefficient + flight.trim_coefficient) * chord**2 * weight
+        moment = pressure * (section_moments(plan, case, y) + flight.trim_coefficient) * chord**2 * weight
         moment = moment - lift * (line - axis_points(plan, y)[:, 0])
         out.append(spread(plan, np.array([cut]), y, lift, moment)[0])
-    return np.array(out)
+    return np.array(out) + of_elevons(analysis, at)
+
+
+def of_elevons(analysis: Analysis, at: np.ndarray) -> np.ndarray:
+    """The same of elevons that trim; nothing where others do."""
+    flight, wing = analysis.pull_up, analysis.wing
+    if not flight.elevon:
+        return np.zeros((len(at), 3))
+    size = dynamic_pressure(wing.case, flight.lift, wing.planform.area) * flight.elevon
+    flap = flap_lift(wing.planform, wing.elevons)
+    found = np.zeros((len(at), 3))
+    for amounts, lifts in (
+        (pieces(flap, flap.pitch, at, 1.0), True),
+        (moment_pieces(wing.planform, wing.elevons, at, 1.0), False),
+    ):
+        y, amount = (a[amounts[0] > 0] for a in amounts)
+        nothing = np.zeros_like(y)
+        lift, moment = (size * amount, nothing) if lifts else (nothing, size * amount)
+        found += spread(wing.planform, at, y, lift, moment)
+    return found
 
 
 @EVERY

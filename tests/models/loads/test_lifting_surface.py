@@ -11,6 +11,7 @@ from numpy.testing import assert_allclose
 
 from models.analysis import analyse, spar_motion
 from models.loads.lifting_surface import lifting_surface
+from models.loads.pull_up import lift_words, root_bending
 from models.wing.parts import Line, Planform
 from models.wing.reading import read, read_text
 
@@ -48,8 +49,10 @@ def test_parabolic_camber_turns_the_zero_lift_angle() -> None:
 @pytest.mark.parametrize("name", ["trainer", "powered-tailless", "sailplane"])
 def test_a_wing_flies_on_the_surface_as_on_schrenk(name: str) -> None:
     wing = read(WINGS / f"{name}.toml")
-    surface = analyse(replace(wing, case=replace(wing.case, lift_method="surface")))
-    schrenk = analyse(wing)
+    schrenk, surface = (
+        analyse(replace(wing, case=replace(wing.case, lift_method=method)))
+        for method in ("schrenk", "surface")
+    )
     flight = surface.pull_up
     assert flight is not None
     assert_allclose(2 * flight.rib_lift.sum(), flight.lift, rtol=1e-9)
@@ -64,3 +67,43 @@ def test_the_key_says_which() -> None:
     assert read_text(text).case.lift_method == "schrenk"
     other = text.replace("load_factor = 6", 'load_factor = 6\nlift = "surface"')
     assert read_text(other).case.lift_method == "surface"
+
+
+@pytest.mark.parametrize(
+    ("tip", "method"),
+    [
+        ('chord = "220 mm"', "schrenk"),
+        ('chord = "120 mm", leading_edge = "25 mm"', "schrenk"),
+        ('chord = "120 mm"', "surface"),
+        ('chord = "220 mm", leading_edge = "10 mm"', "surface"),
+        ('chord = "220 mm", washout = "1 deg"', "surface"),
+        ('chord = "220 mm", section = "NACA 0012"', "surface"),
+        ('chord = "220 mm", section = "NACA 2410"', "surface"),
+    ],
+)
+def test_a_wing_that_sweeps_or_twists_flies_on_the_surface(tip: str, method: str) -> None:
+    text = (WINGS / "trainer.toml").read_text(encoding="utf-8")
+    changed = text.replace('chord = "220 mm", dihedral = "3 deg"', tip)
+    assert changed != text
+    assert read_text(changed).case.lift_method == method
+    given = changed.replace("load_factor = 6", 'load_factor = 6\nlift = "schrenk"')
+    assert read_text(given).case.lift_method == "schrenk"
+
+
+def test_it_is_told_where_the_methods_differ() -> None:
+    text = (WINGS / "powered-tailless.toml").read_text(encoding="utf-8")
+    for washout, told in (("5 deg", True), ("0 deg", False)):
+        wing = read_text(text.replace('washout = "3 deg"', f'washout = "{washout}"'))
+        coefficient = 0.4
+        lift = 0.5 * wing.case.air_density * wing.case.speed**2 * wing.planform.area * coefficient
+        schrenk, surface = (root_bending(wing.planform, m, coefficient) for m in ("schrenk", "surface"))
+        said = lift_words(wing.planform, wing.case, lift)
+        assert (abs(schrenk / surface - 1) > 0.1) == told == (said is not None)
+        if said is not None:
+            assert f"{100 * (schrenk / surface - 1):.0f} % more" in said
+            assert "lifting surface's lift is taken" in said
+
+
+def test_bending_of_the_rectangle_by_schrenk() -> None:
+    """Half of an even load and half of an ellipse: (1 + 8/(3 pi))/2."""
+    assert_allclose(root_bending(straight(8.0), "schrenk", 0.5), (1 + 8 / (3 * np.pi)) / 2, rtol=1e-9)

@@ -44,6 +44,7 @@ thickness = "1.5 mm"
 name = "battery"
 mass = "200 g"
 x = "-30 mm"
+carried_by = "wing"
 [[masses]]
 name = "tank"
 mass = "60 g"

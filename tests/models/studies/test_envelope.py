@@ -11,6 +11,7 @@ from numpy.testing import assert_allclose
 
 from models.analysis import analyse
 from models.loads.envelope import most_by_lift
+from models.loads.pull_up import air_speed, growing_words
 from models.strength import check
 from models.studies.collapse import DamagedWing
 from models.studies.envelope import (
@@ -222,7 +223,8 @@ def test_what_is_left_out_follows_from_the_case() -> None:
     assert found.limits.down == 3.0
     assumed = dict(wing('gust_velocity = "7 m/s"').flight.assumed)  # type: ignore[union-attr]
     assert "flight.gust_velocity" not in assumed
-    assert assumed["flight.max_lift_coefficient"] == "1.2"
+    assert assumed["flight.max_lift_coefficient"].startswith("1.2, and 0.9 of a tailless wing")
+    assert found.wing_loading == pytest.approx(0.5 * 1.225 * 1.2 * found.limits.stall**2)
     bare = read_text(TEXT.replace("MOMENT", "0").replace("SECTION", "NACA 0012").split("[flight]")[0])
     assert bare.flight is not None
     assert "flight.gust_velocity" in dict(bare.flight.assumed)
@@ -359,3 +361,43 @@ def test_the_slow_speed_is_named_as_the_file_gives_it() -> None:
     with pytest.raises(Slow) as caught:
         only('cruise_speed = "10 km/h"')
     assert caught.value.key == "cruise_speed"
+
+
+TAILLESS = """
+[elevons]
+from = "300 mm"
+to = "660 mm"
+hinge = "78 %"
+[[masses]]
+name = "pod"
+mass = "600 g"
+x = "60 mm"
+"""
+
+
+@pytest.mark.parametrize("given", ['speed = "24 m/s"', "", 'lift = "surface"\nspeed = "30 m/s"'])
+@pytest.mark.parametrize("trims", ["tail", "elevons"])
+@pytest.mark.parametrize("moment", [-0.06, 0.02])
+def test_check_and_envelope_agree_at_one_point(given: str, trims: str, moment: float) -> None:
+    """The reserve at the point of the file, and the load factor at failure at the speed it has then."""
+    text = TEXT.replace("FLIGHT", "").replace("SECTION", "NACA 2412").replace("MOMENT", f"{moment}\n{given}")
+    if trims == "elevons":
+        text = text.replace('mass = "1.4 kg"\n', "")
+    one = read_text(text + (TAILLESS if trims == "elevons" else ""))
+    assert one.planform is not None
+    assert one.flight is not None
+    analysis = analyse(one, per_bay=1)
+    assert analysis.pull_up is not None
+    assert analysis.pull_up.trimmed_by == trims
+    margins = check(analysis)
+    first, n = margins.rows[0], margins.load_factor_at_first_failure()
+    speed = air_speed(one.case, analysis.pull_up.lift, one.planform.area)
+    strength = Strength(one, per_bay=1)
+    here = strength.corner("", speed, one.case.load_factor, one.case.load_factor)
+    assert here.margin is not None
+    assert_allclose(here.reserve, first.reserve_factor, rtol=1e-6)
+    assert (here.margin.part, here.margin.mode) == (first.part, first.mode)
+    there = speed * np.sqrt(first.reserve_factor)
+    assert_allclose(strength.limit(there, 1), n, rtol=1e-3)  # sought to 1e-4 of the strength used
+    said = growing_words(one.case, analysis.pull_up.lift, one.planform.area, first.reserve_factor)
+    assert f"{n:.1f} g are at {3.6 * there:.0f} km/h" in said

@@ -31,7 +31,10 @@ def test_camber_of_naca_2412():
 @pytest.mark.parametrize(
     ("name", "message"),
     [
-        ("NACA 23012", "is not a four-digit section"),
+        ("NACA 230120", "is not a four- or five-digit section"),
+        ("NACA 26012", "none of the five-digit sections"),
+        ("NACA 03012", "none of the five-digit sections"),
+        ("NACA 23000", "has no thickness"),
         ("NACA 2400", "has no thickness"),
         ("NACA 0412", "has camber without a place"),
         ("NACA 2012", "has camber without a place"),
@@ -104,7 +107,7 @@ def test_a_file_that_is_no_section_is_refused(tmp_path, text, message):
 
 def test_a_file_that_is_not_there_or_not_text(tmp_path):
     with pytest.raises(
-        AirfoilError, match="neither a four-digit section nor a coordinate file that is there"
+        AirfoilError, match="neither a four- or five-digit section nor a coordinate file that is there"
     ):
         from_coordinates(tmp_path / "nothing.dat")
     with pytest.raises(AirfoilError, match="cannot be read"):
