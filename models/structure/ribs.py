@@ -55,6 +55,23 @@ _FLUSH = 0.05
 (common practice, no source)."""
 
 
+_HELD_S = np.array([1.0, 4.0, np.inf])
+"""How much stiffer a post is against an S shape in the rib's plane where the rib goes on on no side, on one,
+on both.
+
+With free sides it bends into an S as the caps move along the chord against each other. Where the rib goes
+on, the post's sides are the rib's: they stay straight as the rib shears, and the post shears evenly with it
+(no parabola of free sides, so no 5/6). Held on one side it is half of a strip of twice its width: half of
+(2 w)^3/12 is four times w^3/12. Held on both it does not bend into an S. By symmetry; nothing is fitted.
+"""
+
+
+_FREE_EDGES = 5 / 6
+"""Share of its shear stiffness that a rib has where no sheeting is glued to its edges: the shear over its
+height is a parabola, nought at both edges (any book on strength of materials, from memory). One panel stands
+for the whole height and would shear evenly, as it does where sheeting hands shear to the edges."""
+
+
 @dataclass(frozen=True, eq=False)
 class Line:
     """One chordwise line of the net.
@@ -584,7 +601,7 @@ def build_ribs(
     RibBlocks
     """
     posts, post_elements = _posts(wing, draft, mesh, ribs, net, rigid_joints)
-    panels, plates = _panels(wing, draft, net, ribs, y, rigid_joints)
+    panels, plates = _panels(wing, draft, net, ribs, y, bay, side, rigid_joints)
     edges, edge_elements = _edges(wing, draft, y, bay, side, net)
     bow = {line: cap_bow[line.spar] for line in net.lines if line.spar >= 0}
     bow |= _edge_bow(draft, net, edges, len(bay))
@@ -620,15 +637,18 @@ def _upright_figures(material: Material, grain: float) -> tuple[float, float, fl
     return e_x, e_z, g, g_x, g_z, nu
 
 
-def _with_rib(wing: Wing, net: Net, mesh: SparMesh, s: int, j: int, rib: Rib, wide: float) -> float:
-    """Bending stiffness of a post and the width of rib that bends with it, over that of the post alone."""
+def _with_rib(
+    wing: Wing, net: Net, mesh: SparMesh, s: int, j: int, rib: Rib, wide: float
+) -> tuple[float, int]:
+    """Bending stiffness of a post and the width of rib that bends with it, over that of the post alone; on
+    how many sides the rib goes on."""
     if rib.panel == "none":
-        return 1.0
+        return 1.0, 0
     height = [float(abs(mesh.outer[s, c, j] - mesh.inner[s, c, j])) for c in (0, 1)]
     clear = float(mesh.inner[s, 0, j] - mesh.inner[s, 1, j])
     figures = _upright_figures(rib.material, rib.grain)
     beside = float(width_beside_caps(clear, sum(height) / 2, rib.thickness, *figures))
-    total, y = 0.0, abs(rib.y)
+    total, sides, y = 0.0, 0, abs(rib.y)
     last = len(net.lines) - 1
     anchors = [line for k, line in enumerate(net.lines) if line.spar >= 0 or k in (0, last)]
     at = next(k for k, line in enumerate(anchors) if line.spar == s)
@@ -641,9 +661,10 @@ def _with_rib(wing: Wing, net: Net, mesh: SparMesh, s: int, j: int, rib: Rib, wi
         gap = abs(_face(wing, anchor, j, y, -way) - _face(wing, anchors[at], j, y, way))
         # The rib may end sooner, at an edge; of what lies between two spars half belongs to each.
         total += min(beside, gap * (0.5 if anchor.spar >= 0 else 1.0))
+        sides += 1
     e, _, g = sheet_moduli(rib.post_material, np.pi / 2 - rib.post_grain)
     post = float(bent_upright(e, g, rib.post_thickness, clear)) * wide
-    return 1.0 + total * float(bent_upright(figures[1], figures[4], rib.thickness, clear)) / post
+    return 1.0 + total * float(bent_upright(figures[1], figures[4], rib.thickness, clear)) / post, sides
 
 
 def _face(wing: Wing, line: Line, j: int, y: float, way: int) -> float:
@@ -693,14 +714,17 @@ def _posts(
     offsets[:, 1, 2] = mesh.inner[spar_of, 1, station] - at[:, 1, 2]
     young, in_plane, across = figures.T
     area = width * thickness * shares
-    with_rib = np.array([_with_rib(wing, net, mesh, s, j, rib, wide) for j, s, rib, _, wide, _ in rows])
+    beside = [_with_rib(wing, net, mesh, s, j, rib, wide) for j, s, rib, _, wide, _ in rows]
+    with_rib, sides = np.array([b[0] for b in beside]), np.array([b[1] for b in beside])
+    bending_z = young * area * width**2 / 12
     sections = Sections(
         axial=young * area,
         bending_y=young * area * thickness**2 / 12 * with_rib,
-        bending_z=young * area * width**2 / 12,
+        bending_z=bending_z,
         torsion=rectangle_torsion(width, thickness, in_plane, across) * shares,
-        shear_y=5 / 6 * in_plane * area,
+        shear_y=np.where(sides == 2, 1.0, 5 / 6) * in_plane * area,
         shear_z=5 / 6 * across * area * with_rib,
+        s_bending_z=bending_z * _HELD_S[sides],
     )
     give = np.zeros((n, 2, 6, 6))
     for c in (0, 1):
@@ -710,11 +734,11 @@ def _posts(
         rocking = rocking / (shares * with_rib)
         if not rigid_joints:
             give[:, c, 4, 4] = rocking
-    sides = [
+    half = [
         "" if wing.root != "symmetry" or r[2].y < 1e-9 else ("starboard" if at[k, 0, 1] > 0 else "port")
         for k, r in enumerate(rows)
     ]
-    part = [Part("post", wing.spars[r[1]].name, "", None, side, r[2].y) for r, side in zip(rows, sides)]
+    part = [Part("post", wing.spars[r[1]].name, "", None, side, r[2].y) for r, side in zip(rows, half)]
     density = np.array([r[2].post_material.density for r in rows])
     # Local z along the span, so that bending_y is bending in the spar's plane.
     up = np.tile([0.0, 1.0, 0.0], (n, 1))
@@ -786,10 +810,13 @@ def _panels(
     net: Net,
     ribs: list[tuple[int, Rib, float]],
     y: Array,
+    bay: Ints,
+    side: list[str],
     rigid_joints: bool,
 ) -> tuple[Membranes | None, Plates | None]:
-    nodes, corners, of, shares, reach, feet, give = [], [], [], [], [], [], []
+    nodes, corners, of, shares, reach, feet, give, even = [], [], [], [], [], [], [], []
     foot = {(rib, s): _rib_foot(wing, s, rib) for _, rib, _ in ribs for s in range(len(wing.spars))}
+    sheeted = _sheeted(wing, net, y, bay, side)
     for j, rib, share in ribs:
         if rib.panel == "none":
             continue
@@ -814,6 +841,7 @@ def _panels(
                 0.0 if rigid_joints else sum(foot[rib, line.spar] for line in (a, b) if line.spar >= 0)
             )
             give.append(np.zeros((4, 4)) if rigid_joints else _pressed(wing, net, a, b, j, rib))
+            even.append(1.0 if sheeted[a, b][j] else _FREE_EDGES)
     if not nodes:
         return None, None
     share_of, grain = np.array(shares), np.array([rib.grain for _, rib in of])
@@ -830,7 +858,7 @@ def _panels(
         nodes,
         corners,
         full * share_of,
-        np.stack([_sheet_figures(rib.material, False) for _, rib in of]),
+        softened(np.stack([_sheet_figures(rib.material, False) for _, rib in of]), grain, np.array(even)),
         # Half a rib on the plane of symmetry has half the bending stiffness, not an eighth.
         bent / (share_of**2)[:, None, None],
         np.stack([np.cos(grain), np.zeros(len(of)), np.sin(grain)], axis=1),
@@ -839,6 +867,20 @@ def _panels(
         net.interior,
         give=None if rigid_joints else np.stack(give),
     )
+
+
+def _sheeted(
+    wing: Wing, net: Net, y: Array, bay: Ints, side: list[str]
+) -> dict[tuple[Line, Line], NDArray[np.bool_]]:
+    """Stations at which sheeting of either surface lies beside a rib and hands shear to its edge,
+    (n_stations,) for every two neighbouring lines."""
+    out = {}
+    for a, b in zip(net.lines[:-1], net.lines[1:]):
+        on = np.zeros(len(y) + 1, dtype=bool)  # nothing beyond the ends
+        for sheet in wing.sheets:
+            on[1:-1] |= in_bays(sheet.bays, bay, side) & reaches(sheet, a, b, y)
+        out[a, b] = on[:-1] | on[1:]
+    return out
 
 
 def _pressed(wing: Wing, net: Net, a: Line, b: Line, j: int, rib: Rib) -> Array:

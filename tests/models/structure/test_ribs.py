@@ -120,6 +120,33 @@ def test_posts_stand_between_the_caps_inner_faces(make_specimen):
     assert_allclose(block.sections.axial, 3740e6 * 2e-3 * 10e-3, rtol=1e-9)
 
 
+def test_posts_do_not_bend_into_an_s_within_the_rib_where_it_goes_on(make_wing, make_specimen):
+    alone = build(make_specimen("front")).structure.blocks["posts"].sections
+    assert_allclose(alone.s_bending_z, alone.bending_z, rtol=1e-12)
+    held = build(make_wing()).structure.blocks["posts"].sections
+    assert np.isinf(held.s_bending_z).all()
+    assert np.isfinite(held.bending_z).all()
+    # Shear spread evenly and not as a parabola.
+    assert_allclose(held.shear_y[1:] / alone.shear_y[1], 1.2 * 8 / 10, rtol=1e-9)
+    # Ribs that end at the spars hold their posts on one side: half of a strip of twice the width.
+    box = build(shipped("box-two-spars-sheeted")).structure.blocks["posts"].sections
+    assert_allclose(box.s_bending_z, 4 * box.bending_z, rtol=1e-12)
+
+
+def test_ribs_shear_as_a_parabola_where_no_sheeting_holds_their_edges(make_wing):
+    """At 5/6 of the wood's G; along the chord and upright the rib stretches as ever."""
+    sheet = SHEETED.format(bays="[2]", surface="upper") + 'to = "main"\n'
+    plain, sheeted = (build(make_wing(extra=extra)).structure.blocks["ribs"] for extra in ("", sheet))
+    wood = make_wing().ribs[0].material.in_plane()
+    assert_allclose(plain.constitutive[:, 2, 2], 5 / 6 * wood.G_12, rtol=1e-9)
+    assert_allclose(plain.constitutive[:, :2, :2], sheeted.constitutive[:, :2, :2], rtol=1e-9)
+    shear = sheeted.constitutive[:, 2, 2].reshape(7, 2, -1)
+    # The second bay lies between the second rib and the third; the sheet ends at the spar.
+    assert_allclose(shear[[1, 2], 0], wood.G_12, rtol=1e-9)
+    assert_allclose(shear[[0, 3, 4, 5, 6]], 5 / 6 * wood.G_12, rtol=1e-9)
+    assert_allclose(shear[:, 1], 5 / 6 * wood.G_12, rtol=1e-9)
+
+
 def test_posts_of_half_a_wing_are_starboard(make_wing):
     model = build(make_wing())
     sides = [model.parts[p].side for p in model.structure.blocks["posts"].part]
