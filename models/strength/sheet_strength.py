@@ -1,4 +1,5 @@
-"""Sheeting torn, crushed or sheared: its stress in grain axes, as the mean over the bay, judged by Norris."""
+"""Sheeting torn, crushed or sheared: its stress in grain axes, as the mean over the bay, at the worst place
+along the chord, judged by Norris."""
 
 from __future__ import annotations
 
@@ -16,8 +17,9 @@ SOURCE = f"{norris.SOURCE}; mean over the bay"
 def findings(analysis: Analysis, sheets: SheetStress) -> list[Finding]:
     """All sheeting."""
     strengths = norris.strengths_of(sheets.materials)
-    factor = norris.factor(sheets.stress, strengths)
-    along, across, shear = sheets.stress.T
+    both = np.stack([norris.factor(sheets.stress[:, edge], strengths) for edge in (0, 1)])
+    factor, worst = both.min(axis=0), np.argmin(both, axis=0)
+    along, across, shear = sheets.stress[np.arange(len(worst)), worst].T
     applied = np.sqrt(along**2 - along * across + across**2 + 3 * shear**2)
     there = np.flatnonzero(np.isfinite(factor) & (applied > 0))
     return [

@@ -988,6 +988,7 @@ def _sheet_blocks(
     straight: ArrayLike | None = None,
     felt: ArrayLike | None = None,
     give: ArrayLike | None = None,
+    slopes: bool = False,
 ) -> tuple[Membranes, Plates]:
     at, positions = np.array(nodes, dtype=np.intp), draft.positions()
     offsets = np.array(corners) - positions[at]
@@ -1003,6 +1004,7 @@ def _sheet_blocks(
         bow=None if felt is None else bow_beside(positions[at], offsets, (3, 2, 1, 0), np.array(felt)),
         part=number,
         give=None if give is None else np.asarray(give, dtype=float),
+        slopes=slopes,
     )
     return membranes, Plates(
         at,
@@ -1051,7 +1053,19 @@ def _sheeting(
     joined = [np.concatenate(column) for column in zip(*strips)]
     nodes, corners, thickness, plane, bent, fibre, density, part, straight, felt, of, spans = joined
     membranes, plates = _sheet_blocks(
-        draft, nodes, corners, thickness, plane, bent, fibre, density, part, net.interior, straight, felt
+        draft,
+        nodes,
+        corners,
+        thickness,
+        plane,
+        bent,
+        fibre,
+        density,
+        part,
+        net.interior,
+        straight,
+        felt,
+        slopes=True,
     )
     return membranes, plates, SheetElements(of, spans, thickness)
 

@@ -26,7 +26,7 @@ from validation.case import Case, Result
 _SOURCE = (
     "converged solid elements (whole_wings.json), computed for this project; woods from memory of FPL-GTR-190"
 )
-_WOOD = """
+WOOD = """
 [woods.reference-balsa]
 like = "balsa"
 density = "160 kg/m3"
@@ -80,7 +80,7 @@ def wing(name: str) -> Wing:
         '[leading_edge]\nwidth = "8 mm"\nheight = "12.9 mm"\nwood = "reference-balsa"',
         '[trailing_edge]\nwidth = "20 mm"\nheight = "5.79 mm"\nwood = "reference-balsa"',
         '[case]\nload_factor = 3\nmass = "1 kg"',
-        _WOOD,
+        WOOD,
     ]
     return read_text("\n".join(lines), source="reference")
 

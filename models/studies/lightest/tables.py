@@ -677,15 +677,17 @@ class _Maker:
             strengths.append(np.stack([np.asarray(s) for s in found], axis=1))
             ids.append(self.ids("rib shear", "ribs", np.arange(len(at))))
         if "sheeting" in blocks:
-            stress = self.outputs("sheeting", "stress")
-            every = self.global_rows("sheeting", stress)
+            stress, slope = (self.outputs("sheeting", what) for what in ("stress", "slope"))
             group, weight = self._strips()
             n, m = len(group), int(group.max()) + 1
             mean = sp.csr_matrix((weight, (group, np.arange(n))), shape=(m, n))
-            three = [mean @ every[k::3] for k in range(3)]
-            rows.append(sp.vstack(three).tocsr()[np.arange(3 * m).reshape(3, m).T.ravel()])
+            for edge in (stress - slope, stress + slope):
+                every = self.global_rows("sheeting", edge)
+                three = [mean @ every[k::3] for k in range(3)]
+                rows.append(sp.vstack(three).tocsr()[np.arange(3 * m).reshape(3, m).T.ravel()])
             member = np.zeros(m, dtype=np.intp)
             member[group] = np.arange(n)
+            member = np.tile(member, 2)
             sheets = sheet_stress(self.fake)
             assert sheets is not None
             found = norris.strengths_of([sheets.materials[k] for k in member])
@@ -709,10 +711,10 @@ class _Maker:
         # The mean of distinct marks tells the strips apart.
         marks = np.random.default_rng(41579).uniform(1.0, 2.0, n)
         recovered = dict(self.fake.recovered)
-        recovered["sheeting"] = {"stress": np.repeat(marks[:, None], 3, axis=1)}
+        recovered["sheeting"] = {"stress": np.repeat(marks[:, None], 3, axis=1), "slope": np.zeros((n, 3))}
         found = sheet_stress(replace(self.fake, recovered=recovered))
         assert found is not None
-        _, group = np.unique(np.round(found.stress[:, 0], 12), return_inverse=True)
+        _, group = np.unique(np.round(found.stress[:, 0, 0], 12), return_inverse=True)
         return group.astype(np.intp), size / np.bincount(group, size)[group]
 
 
