@@ -72,6 +72,11 @@ height is a parabola, nought at both edges (any book on strength of materials, f
 for the whole height and would shear evenly, as it does where sheeting hands shear to the edges."""
 
 
+_OFF_FACE = 1e-5
+"""How far off a spar's face sheeting is looked for that lies on the rib there, m: more than the places of two
+edges meant alike may differ by, and less than any sheet's width."""
+
+
 @dataclass(frozen=True, eq=False)
 class Line:
     """One chordwise line of the net.
@@ -91,6 +96,9 @@ class Line:
     stick_face : (n_stations,) float array or None
         Inner face of an edge's stick, where ribs end while skin may go on over the stick, m; None for other
         lines.
+    rib_ends : (2, 2, n_stations) float array or None
+        Heights of a rib's upper and lower edge where it ends ahead of the line and where it begins behind it,
+        m; None where they are the line's own.
     """
 
     x_ahead: Array
@@ -102,6 +110,13 @@ class Line:
     lower: Ints
     on_member: NDArray[np.bool_]
     stick_face: Array | None = None
+    rib_ends: Array | None = None
+
+    def rib_end(self, behind: bool, j: int) -> tuple[float, float]:
+        """Heights of the upper and the lower edge of the rib's panel ahead of the line or behind it, m."""
+        if self.rib_ends is None:
+            return float(self.top[j]), float(self.bottom[j])
+        return float(self.rib_ends[int(behind), 0, j]), float(self.rib_ends[int(behind), 1, j])
 
 
 @dataclass(frozen=True, eq=False)
@@ -247,7 +262,7 @@ def lay_net(
     lines: list[Line] = []
     interior: set[int] = set()
     if not panels:
-        return Net([_spar_line(wing, y, mesh, int(s)) for s in order], interior)
+        return Net([_spar_line(wing, y, mesh, int(s), []) for s in order], interior)
     covered = _covered([*wing.sheets, *films], y, bay, side)
     anchors: list[tuple[str, int]] = ([("leading", -1)] if chordwise else []) + [
         ("spar", int(s)) for s in order
@@ -262,7 +277,12 @@ def lay_net(
         if kind == "spar":
             lines.append(
                 _beyond_end(
-                    draft, y, _spar_line(wing, y, mesh, s), need_rib & (reach == 2), covered, interior
+                    draft,
+                    y,
+                    _spar_line(wing, y, mesh, s, covered),
+                    need_rib & (reach == 2),
+                    covered,
+                    interior,
                 )
             )
         else:
@@ -272,7 +292,7 @@ def lay_net(
         outer = kind == "leading" or anchors[k + 1][0] == "trailing"
         there = need_rib & (reach >= (2 if outer else 1))
         following = (
-            _spar_line(wing, y, mesh, anchors[k + 1][1])
+            _spar_line(wing, y, mesh, anchors[k + 1][1], covered)
             if anchors[k + 1][0] == "spar"
             else _edge_geometry(wing, y, anchors[k + 1][0], covered)
         )
@@ -283,8 +303,11 @@ def lay_net(
     return Net(lines, interior)
 
 
-def _spar_line(wing: Wing, y: Array, mesh: SparMesh, s: int) -> Line:
-    """The caps' faces and nodes; beyond the spar's end the line runs on at its last fraction of the chord."""
+def _spar_line(wing: Wing, y: Array, mesh: SparMesh, s: int, covered: list) -> Line:
+    """The caps' faces and nodes; beyond the spar's end the line runs on at its last fraction of the chord.
+
+    Ribs end at the outline there, less what sheeting lies on them, and not at the caps' outer faces.
+    """
     here = mesh.cap_nodes[s, 0] >= 0
     front, rear = mesh.front[s].copy(), mesh.rear[s].copy()
     top, bottom = mesh.outer[s, 0].copy(), mesh.outer[s, 1].copy()
@@ -296,7 +319,20 @@ def _spar_line(wing: Wing, y: Array, mesh: SparMesh, s: int) -> Line:
         upper, lower = _contour(wing, y, x)
         for table, beyond in ((front, x), (rear, x), (top, upper), (bottom, lower)):
             table[~here] = beyond[~here]
-    return Line(front, rear, top, bottom, s, mesh.cap_nodes[s, 0].copy(), mesh.cap_nodes[s, 1].copy(), here)
+    nodes = mesh.cap_nodes[s, 0].copy(), mesh.cap_nodes[s, 1].copy()
+    return Line(front, rear, top, bottom, s, *nodes, here, rib_ends=_rib_ends(wing, y, front, rear, covered))
+
+
+def _rib_ends(wing: Wing, y: Array, front: Array, rear: Array, covered: list) -> Array | None:
+    """As `Line.rib_ends`, of a spar; of a specimen, which has no outline, None."""
+    if wing.planform is None:
+        return None
+    out = []
+    for face, way in ((front, -1.0), (rear, 1.0)):
+        upper, lower = _contour(wing, y, face)
+        lie, _ = _lying(covered, face + way * _OFF_FACE)  # of what lies on the rib, not on the spar
+        out.append((upper - lie[0], lower + lie[1]))
+    return np.array(out)
 
 
 def _beyond_end(
@@ -384,10 +420,19 @@ def _edge_geometry(wing: Wing, y: Array, kind: str, covered: list) -> Line:
     else:
         meets, top, bottom = where_skin_meets(wing, stick, y)
     lie, _ = _lying(covered, face)
-    top, bottom = top - lie[0], bottom + lie[1]
-    thin = np.maximum(1e-3 - (top - bottom), 0) / 2
+    top, bottom = _not_thin(top - lie[0], bottom + lie[1])
     none = np.full(len(y), -1, dtype=np.intp)
-    return Line(meets, meets, top + thin, bottom - thin, -1, none, none, np.ones(len(y), dtype=bool), face)
+    # Where the stick is lower than the outline, ribs end in a step and not in a slope.
+    upper, lower = _contour(wing, y, face)
+    ends = np.stack(_not_thin(upper - lie[0], lower + lie[1]))
+    on = np.ones(len(y), dtype=bool)
+    return Line(meets, meets, top, bottom, -1, none, none, on, face, np.stack([ends, ends]))
+
+
+def _not_thin(top: Array, bottom: Array) -> tuple[Array, Array]:
+    """Heights of a rib's edges at an edge of the wing, at least a millimetre apart."""
+    thin = np.maximum(1e-3 - (top - bottom), 0) / 2
+    return top + thin, bottom - thin
 
 
 def _edge_line(
@@ -826,13 +871,9 @@ def _panels(
                 continue
             nodes.append(four)
             front, rear = _rib_between(a, b, j)
+            (top_a, bottom_a), (top_b, bottom_b) = a.rib_end(True, j), b.rib_end(False, j)
             corners.append(
-                [
-                    [front, y[j], a.bottom[j]],
-                    [rear, y[j], b.bottom[j]],
-                    [rear, y[j], b.top[j]],
-                    [front, y[j], a.top[j]],
-                ]
+                [[front, y[j], bottom_a], [rear, y[j], bottom_b], [rear, y[j], top_b], [front, y[j], top_a]]
             )
             of.append((j, rib))
             shares.append(share)
@@ -916,7 +957,7 @@ def _pressed(wing: Wing, net: Net, a: Line, b: Line, j: int, rib: Rib) -> Array:
         if not touched:
             continue
         z, height, stiff = (np.array(v) for v in zip(*touched))
-        ends = np.array([line.bottom[j], line.top[j]])
+        ends = np.array(line.rib_end(line is a, j)[::-1])
         middle = float((stiff @ z) / stiff.sum())
         turning = stiff @ ((z - middle) ** 2 + height**2 / 12)
         # Movement per force over thickness, as the panel's own stiffness goes with its thickness.
@@ -947,8 +988,9 @@ def _touched(wing: Wing, net: Net, line: Line, j: int, rib: Rib) -> list[tuple[f
     stick = next((e for e in wing.edges if e.kind == kind), None)
     if stick is None or line not in (net.lines[0], net.lines[-1]):
         return []
-    height = float(line.top[j] - line.bottom[j])
-    middle = float(line.top[j] + line.bottom[j]) / 2
+    top, bottom = line.rib_end(kind == "leading", j)
+    top, bottom = min(top, float(line.top[j])), max(bottom, float(line.bottom[j]))
+    height, middle = top - bottom, (top + bottom) / 2
     return [(middle, height, height / _press(stick.material, rib.thickness, stick.width))]
 
 

@@ -1,8 +1,8 @@
 """Bare ladders of full ribs, caps and edge sticks without webs and sheeting, as solid elements.
 
-The references stand in `ladders.json` with how they were made; every one is written as the text of a wing file
-and goes through the hand test, held at the centre line and loaded at the tip. Nothing in the model is fitted to
-them.
+The references stand in `ladders.json` with how they were made; every one is written as the text of a wing
+file and goes through the hand test, held at the centre line and loaded at the tip. Nothing in the model is
+fitted to them.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from validation.case import Case, Result
 from validation.cases.whole_wings import WOOD
 
 _SOURCE = "solid elements (ladders.json), computed for this project; woods from memory of FPL-GTR-190"
-_WHY = "open bays hang on what bends in the ribs: posts, the width of rib beside them, and their feet on the caps"
+_WHY = "open bays hang on what bends in the ribs: posts, the width beside them, and their feet on the caps"
 _ASKED = 0.08
 
 
@@ -73,21 +73,17 @@ def held(name: str) -> Iterator[Result]:
         at = f"at {y:g} mm"
         yield row(f"deflection per N {at}", 1e3 * force.deflection[j], case["deflection"][k], "mm")
         yield row(f"twist per N mm {at}", 1e-3 * couple.twist[j], case["twist"][k], "rad/(N mm)")
-        yield row(
-            f"twist per N at every rib's trailing edge {at}", behind.twist[j], case["twist_behind"][k], "rad/N"
-        )
+        load = "per N at every rib's trailing edge"
+        yield row(f"twist {load} {at}", behind.twist[j], case["twist_behind"][k], "rad/N")
         moved = 1e3 * float(analysis.solution.displacements[tail[k], 2, 2])
-        yield row(
-            f"trailing edge up per N at every rib's trailing edge {at}", moved, case["behind"][k], "mm"
-        )
+        yield row(f"trailing edge up {load} {at}", moved, case["behind"][k], "mm")
     for quantity, values, key, unit in (
         ("cap stress", [b.upper_cap / 1e6 for b in mid_bays(analysis, 0)], "cap", "MPa"),
         ("slope of cap stress", [b.upper_slope_z / 1e9 for b in mid_bays(analysis, 0)], "slope", "MPa/mm"),
     ):
+        largest = max(abs(v) for v in case[key])
         for k, (ours, theirs) in enumerate(zip(values, case[key])):
-            yield row(
-                f"{quantity}, bay {k}, of its largest", ours, theirs, unit, scale=max(abs(v) for v in case[key])
-            )
+            yield row(f"{quantity}, bay {k}, of its largest", ours, theirs, unit, scale=largest)
 
 
 CASES: tuple[Case, ...] = tuple(

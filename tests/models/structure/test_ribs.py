@@ -8,8 +8,11 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from fea.structure import Loads
+from models.analysis import spar_motion
 from models.junction import foot_press_flexibility
 from models.structure import build
+from models.studies.hand_test import hold
 from models.wing.reading import read
 
 SHEETED = """[[sheeting]]
@@ -167,6 +170,36 @@ def ends_that_give(wing, **how):
     return None if block.give is None else np.einsum("ecm,edm->ecd", block.give, block.give)
 
 
+def rear_ends(model, station, x):
+    """Upper and lower outline at a place of the chord, m; the wing has no washout."""
+    plan, y = model.wing.planform, np.abs(model.y[[station]])
+    fraction = (x - plan.leading_edge_x.at(y)) / plan.chord.at(y)
+    return np.array([float(plan.surface_at(y, fraction, upper)[1][0]) for upper in (True, False)])
+
+
+def test_ribs_end_at_the_outline_beside_caps_and_sticks_that_are_lower(make_wing):
+    """Not at the caps' faces 1.5 mm below it, nor at a stick's height: else narrow panels lean and hinge."""
+    ribs = 'count = 7\nthickness = "2 mm"'
+    spar = (
+        '[[spars]]\nname = "main"\nat = "30 %"\ninset = "1.5 mm"\n'
+        'caps = { width = "8 mm", height = "4 mm", wood = "spruce" }\n'
+    )
+    twist = []
+    for across in (5, 16):
+        model = build(make_wing(ribs=ribs, spars=spar), across_chord=across)
+        corners = model.structure.true_corners(model.structure.blocks["ribs"]).reshape(7, -1, 4, 3)[3]
+        y = int(np.argmin(np.abs(model.y - model.wing.ribs[3].y)))
+        for panel, ahead in ((0, True), (across - 1, False), (across, True), (-1, False)):
+            low, high = (0, 3) if ahead else (1, 2)
+            outline = rear_ends(model, y, corners[panel, low, 0])
+            assert_allclose(corners[panel, [high, low], 2], outline, atol=2e-8)
+        nodal = np.zeros((len(model.structure.nodes), 6, 1))
+        nodal[model.chordlines[0].upper[-1], 2] = 1.0
+        held = hold(model, Loads(nodal))
+        twist.append(spar_motion(held, 0).twist[-1])
+    assert_allclose(twist[0], twist[1], rtol=0.01)
+
+
 def test_ribs_give_where_they_press_on_caps_and_edge_sticks(make_wing):
     ribs = 'count = 7\nthickness = "2 mm"'
     wing = make_wing(ribs=ribs)
@@ -179,13 +212,18 @@ def test_ribs_give_where_they_press_on_caps_and_edge_sticks(make_wing):
     stick = wing.spars[0].upper.layers[0].material.stick()
     figures = [float(v) for v in (stick.E, stick.E_aft, stick.G_aft, stick.nu_L_aft)]
     press = foot_press_flexibility(*figures, 2e-3, 8e-3)
-    # By hand: caps 4 mm high, the outer faces of both where the panel ends; per force over thickness.
+    # By hand: caps 4 mm high, the panel ends at the outline behind them; per force over thickness.
     model = build(wing)
     y = int(np.argmin(np.abs(model.y - wing.ribs[3].y)))
     deep = float(model.depth[0, y]) + 4e-3
     one = 4e-3 / press
     turning = 2 * one * (((deep - 4e-3) / 2) ** 2 + (4e-3) ** 2 / 12)
-    moving, turned = 2e-3 / (2 * one), 2e-3 * (deep / 2) ** 2 / turning
-    assert_allclose(behind[0, 0], moving + turned, rtol=1e-6)
-    assert_allclose(behind[0, 3], moving - turned, rtol=1e-5)
+    ribs = model.structure.blocks["ribs"]
+    corners = model.structure.true_corners(ribs).reshape(7, -1, 4, 3)[3, 5]
+    outline = rear_ends(model, y, corners[0, 0])
+    assert_allclose(corners[[3, 0], 2], outline, atol=1e-9)
+    low, high = outline[::-1] - model.structure.nodes[model.cap_nodes[0, :, y], 2].mean()
+    moving = 2e-3 / (2 * one)
+    assert_allclose(behind[0, 0], moving + 2e-3 * low**2 / turning, rtol=1e-6)
+    assert_allclose(behind[0, 3], moving + 2e-3 * low * high / turning, rtol=1e-5)
     assert_allclose(behind[1:3], 0.0, atol=1e-30)
