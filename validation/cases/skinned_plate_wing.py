@@ -107,9 +107,9 @@ def with_skin() -> list[Result]:
     why = (
         "3 % is what two series of the test differ by. 0.467 GPa is what the film has in a model fitted by "
         "the source's authors, and takes off a tenth of what the test shows; the maker's modulus half. "
-        f"The film on the pressed side is slack from the first gram on; {TENSION}; {MISSING}. Were it so taut "
-        "that neither side went slack, the maker's modulus would take off nine tenths: what is missing is "
-        "how taut it was"
+        f"The film on the pressed side is slack from the first gram on; {TENSION}; {MISSING}. Were it so "
+        "taut that neither side went slack, the maker's modulus would take off nine tenths: what is missing "
+        "is how taut it was"
     )
     readings = "readings of twist in steps of 0.06 to 0.6 degrees are good for a tenth of it"
     out = []
