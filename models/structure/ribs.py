@@ -1030,7 +1030,6 @@ def _sheet_blocks(
     straight: ArrayLike | None = None,
     felt: ArrayLike | None = None,
     give: ArrayLike | None = None,
-    slopes: bool = False,
 ) -> tuple[Membranes, Plates]:
     at, positions = np.array(nodes, dtype=np.intp), draft.positions()
     offsets = np.array(corners) - positions[at]
@@ -1046,7 +1045,6 @@ def _sheet_blocks(
         bow=None if felt is None else bow_beside(positions[at], offsets, (3, 2, 1, 0), np.array(felt)),
         part=number,
         give=None if give is None else np.asarray(give, dtype=float),
-        slopes=slopes,
     )
     return membranes, Plates(
         at,
@@ -1107,8 +1105,8 @@ def _sheeting(
         net.interior,
         straight,
         felt,
-        slopes=True,
     )
+    membranes = replace(membranes, slopes=True)
     return membranes, plates, SheetElements(of, spans, thickness)
 
 
