@@ -39,6 +39,10 @@ class Sections:
         G J, N m2.
     shear_y, shear_z : (n_elements,) float array
         kappa G A for shear along local y and z, N; `np.inf` leaves shear out.
+    s_bending_z : (n_elements,) float array or None
+        E I against an S shape about local z (moments at the ends that balance a shear force), where what is
+        glued to the beam's sides hinders it, N m2; `np.inf` leaves that bending out, None takes `bending_z`.
+        Not for beams with a load along them.
     """
 
     axial: Array
@@ -47,6 +51,7 @@ class Sections:
     torsion: Array
     shear_y: Array
     shear_z: Array
+    s_bending_z: Array | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -192,13 +197,15 @@ def _natural_flexibility(length: Array, sections: Sections, end_flexibility: Arr
     out = np.zeros((len(length), 6, 6))
     out[:, 0, 0] = length / sections.axial
     out[:, 1, 1] = length / sections.torsion
-    for at, bending, shear in (
-        (2, sections.bending_y, sections.shear_z),
-        (4, sections.bending_z, sections.shear_y),
+    s_bending_z = sections.bending_z if sections.s_bending_z is None else sections.s_bending_z
+    for at, bending, s_bending, shear in (
+        (2, sections.bending_y, sections.bending_y, sections.shear_z),
+        (4, sections.bending_z, s_bending_z, sections.shear_y),
     ):
-        flex, slip = length / (6 * bending), 1 / (shear * length)
-        out[:, at, at] = out[:, at + 1, at + 1] = 2 * flex + slip
-        out[:, at, at + 1] = out[:, at + 1, at] = -flex + slip
+        # Even bending along the whole length, and the S with its shear.
+        even, odd = length / (4 * bending), length / (12 * s_bending) + 1 / (shear * length)
+        out[:, at, at] = out[:, at + 1, at + 1] = even + odd
+        out[:, at, at + 1] = out[:, at + 1, at] = odd - even
     if end_flexibility is not None:
         ends = _equilibrium(length).reshape(-1, 2, 6, 6)
         out += np.einsum("epqi,epqr,eprj->eij", ends, end_flexibility, ends, optimize=True)
@@ -278,7 +285,8 @@ def stiffness(ends: Array, sections: Sections, up: Array, end_flexibility: Array
     Przemieniecki, Theory of Matrix Structural Analysis, 1968, ch. 5 (from memory).
     """
     for rigidity in fields(sections):
-        wrong = np.flatnonzero(~(getattr(sections, rigidity.name) > 0))
+        value = getattr(sections, rigidity.name)
+        wrong = np.flatnonzero(np.zeros(0) if value is None else ~(value > 0))
         if len(wrong):
             raise NonPositiveRigidity("beam", rigidity.name, wrong)
     length, axes = local_axes(ends, up)
@@ -374,7 +382,14 @@ def equivalent_loads(
     -------
     (n_elements, 2, 6) float array
         Forces (N) and moments (N m) on the ends, global axes.
+
+    Raises
+    ------
+    ValueError
+        The beams have an `s_bending_z` of their own.
     """
+    if sections.s_bending_z is not None:
+        raise ValueError("a beam held along its sides takes no load along its length")
     length, axes = local_axes(ends, up)
     local = np.einsum("eij,epj->epi", axes, line_load)
     clamps = _fixed_end_forces(length, sections, local, end_flexibility).reshape(-1, 4, 3)

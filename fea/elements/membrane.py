@@ -66,6 +66,8 @@ class Membranes:
     strain_map : (n_elements, 3, 3) float array or None
         Strains of the sheet per strain of the element between its corners, along 1, 2 and 12: where what
         holds its edges moves them as it stretches. None for the same.
+    slopes : bool
+        Recover how the stress varies across the elements, too.
     """
 
     nodes: NDArray[np.intp]
@@ -80,6 +82,7 @@ class Membranes:
     part: NDArray[np.intp] | None = None
     give: Array | None = None
     strain_map: Array | None = None
+    slopes: bool = False
     kind: ClassVar[str] = "membrane"
 
     @property
@@ -149,17 +152,25 @@ class Membranes:
         return out
 
     def recover(self, corners: Array, displacements: Array) -> dict[str, Array]:
-        """Mean stress in material axes: {"stress": (n_elements, 3, ...)}, Pa, order 1, 2, 12."""
+        """Mean stress in material axes: {"stress": (n_elements, 3, ...)}, Pa, order 1, 2, 12.
+
+        With `slopes` also "slope": half of the stress at the middle of the edge from corner 2 to 3 less that
+        from 1 to 4, so that the edges have the mean plus and minus it.
+        """
         moves = displacements[:, :, :3]
         if self.give is not None:
             moves = moves.copy()
             for on, left, _ in self._giving(corners, unit_stiffness(corners, self.effective, self.grain)):
                 moves[on] = (left @ moves[on].reshape(len(on), 12, -1)).reshape(moves[on].shape)
-        stress: Array = stresses(corners, moves, self.effective, self.grain, np.zeros((1, 2)))[:, 0]
+        points = np.array([[0.0, 0.0], [-1.0, 0.0], [1.0, 0.0]])[: 3 if self.slopes else 1]
+        found: Array = stresses(corners, moves, self.effective, self.grain, points)
         if self.strain_map is not None:  # those of the sheet: work is the same either way
-            own = np.linalg.solve(np.swapaxes(self.strain_map, 1, 2), stress.reshape(len(stress), 3, -1))
-            stress = np.asarray(own, dtype=np.float64).reshape(stress.shape)
-        return {"stress": stress}
+            turned = np.swapaxes(self.strain_map, 1, 2)[:, None]
+            own = np.linalg.solve(turned, found.reshape(*found.shape[:3], -1))
+            found = np.asarray(own, dtype=np.float64).reshape(found.shape)
+        if not self.slopes:
+            return {"stress": found[:, 0]}
+        return {"stress": found[:, 0], "slope": (found[:, 2] - found[:, 1]) / 2}
 
     def geometric_stiffness(self, corners: Array, recovered: dict[str, Array]) -> Array:
         """Stiffness of the stressed membrane against normal movement."""

@@ -1,4 +1,5 @@
-"""Sheeting torn, crushed or sheared: its stress in grain axes, as the mean over the bay, judged by Norris."""
+"""Sheeting torn, crushed or sheared: its stress in grain axes, as the mean over the bay, at the worst place
+along the chord, judged by Norris."""
 
 from __future__ import annotations
 
@@ -12,18 +13,19 @@ from models.strength.solved import Solved
 
 
 def constants(at: Solved) -> dict[str, Array]:
-    """Strengths of the strips of sheeting over a bay."""
+    """Strengths of the strips of sheeting over a bay, for their fore edges and then their aft ones."""
     sheets = at.the(sheet_stress)
     _, member = np.unique(sheets.strip, return_index=True)
-    return norris.as_column(norris.strengths_of([sheets.materials[k] for k in member]))
+    return norris.as_column(norris.strengths_of([sheets.materials[k] for k in np.tile(member, 2)]))
 
 
 def findings(at: Solved) -> list[Finding]:
     """All sheeting."""
     sheets = at.the(sheet_stress)
     strengths = norris.strengths_of(sheets.materials)
-    factor = norris.factor(sheets.stress, strengths)
-    along, across, shear = sheets.stress.T
+    both = np.stack([norris.factor(sheets.stress[:, edge], strengths) for edge in (0, 1)])
+    factor, worst = both.min(axis=0), np.argmin(both, axis=0)
+    along, across, shear = sheets.stress[np.arange(len(worst)), worst].T
     applied = np.sqrt(along**2 - along * across + across**2 + 3 * shear**2)
     return [MODE.found(np.isfinite(factor) & (applied > 0), factor, applied, sheets.y)]
 

@@ -22,8 +22,9 @@ class SheetStress:
 
     Parameters
     ----------
-    stress : (n, 3) float array
-        In grain axes, averaged along the span over the bay in each strip of the chord, Pa.
+    stress : (n, 2, 3) float array
+        In grain axes, averaged along the span over the bay at the fore and the aft edge of each strip of the
+        chord, Pa: a sheet beside a cap stretches with it, however narrow the strips are.
     strip : (n,) int array
         Which strip of the chord over a bay each belongs to.
     size : (n,) float array
@@ -78,9 +79,11 @@ def sheet_stress(at: Solved) -> SheetStress:
     place = np.sum([s.x.at(np.abs(y)) < x for s in {s.name: s for s in wing.spars}.values()], axis=0)
     bay = 2 * model.bay[sheets.span] + (y > 0)
     within = np.unique(np.stack([strip, bay], axis=1), axis=0, return_inverse=True)[1].ravel()
+    slope = analysis.recovered["sheeting"]["slope"]
+    at_edges = np.concatenate([recovered - slope, recovered + slope], axis=1)
     mean = np.stack(
-        [np.bincount(within, recovered[:, k] * size) / np.bincount(within, size) for k in range(3)], axis=1
-    )
+        [np.bincount(within, value * size) / np.bincount(within, size) for value in at_edges.T], axis=1
+    ).reshape(-1, 2, 3)
     parts = model.structure.blocks["sheeting"].part
     assert parts is not None
     key = np.stack([sheets.sheet, place, parts], axis=1)

@@ -55,6 +55,28 @@ _FLUSH = 0.05
 (common practice, no source)."""
 
 
+_HELD_S = np.array([1.0, 4.0, np.inf])
+"""How much stiffer a post is against an S shape in the rib's plane where the rib goes on on no side, on one,
+on both.
+
+With free sides it bends into an S as the caps move along the chord against each other. Where the rib goes
+on, the post's sides are the rib's: they stay straight as the rib shears, and the post shears evenly with it
+(no parabola of free sides, so no 5/6). Held on one side it is half of a strip of twice its width: half of
+(2 w)^3/12 is four times w^3/12. Held on both it does not bend into an S. By symmetry; nothing is fitted.
+"""
+
+
+_FREE_EDGES = 5 / 6
+"""Share of its shear stiffness that a rib has where no sheeting is glued to its edges: the shear over its
+height is a parabola, nought at both edges (any book on strength of materials, from memory). One panel stands
+for the whole height and would shear evenly, as it does where sheeting hands shear to the edges."""
+
+
+_OFF_FACE = 1e-5
+"""How far off a spar's face sheeting is looked for that lies on the rib there, m: more than the places of two
+edges meant alike may differ by, and less than any sheet's width."""
+
+
 @dataclass(frozen=True, eq=False)
 class Line:
     """One chordwise line of the net.
@@ -74,6 +96,9 @@ class Line:
     stick_face : (n_stations,) float array or None
         Inner face of an edge's stick, where ribs end while skin may go on over the stick, m; None for other
         lines.
+    rib_ends : (2, 2, n_stations) float array or None
+        Heights of a rib's upper and lower edge where it ends ahead of the line and where it begins behind it,
+        m; None where they are the line's own.
     """
 
     x_ahead: Array
@@ -85,6 +110,13 @@ class Line:
     lower: Ints
     on_member: NDArray[np.bool_]
     stick_face: Array | None = None
+    rib_ends: Array | None = None
+
+    def rib_end(self, behind: bool, j: int) -> tuple[float, float]:
+        """Heights of the upper and the lower edge of the rib's panel ahead of the line or behind it, m."""
+        if self.rib_ends is None:
+            return float(self.top[j]), float(self.bottom[j])
+        return float(self.rib_ends[int(behind), 0, j]), float(self.rib_ends[int(behind), 1, j])
 
 
 @dataclass(frozen=True, eq=False)
@@ -230,7 +262,7 @@ def lay_net(
     lines: list[Line] = []
     interior: set[int] = set()
     if not panels:
-        return Net([_spar_line(wing, y, mesh, int(s)) for s in order], interior)
+        return Net([_spar_line(wing, y, mesh, int(s), []) for s in order], interior)
     covered = _covered([*wing.sheets, *films], y, bay, side)
     anchors: list[tuple[str, int]] = ([("leading", -1)] if chordwise else []) + [
         ("spar", int(s)) for s in order
@@ -245,7 +277,12 @@ def lay_net(
         if kind == "spar":
             lines.append(
                 _beyond_end(
-                    draft, y, _spar_line(wing, y, mesh, s), need_rib & (reach == 2), covered, interior
+                    draft,
+                    y,
+                    _spar_line(wing, y, mesh, s, covered),
+                    need_rib & (reach == 2),
+                    covered,
+                    interior,
                 )
             )
         else:
@@ -255,7 +292,7 @@ def lay_net(
         outer = kind == "leading" or anchors[k + 1][0] == "trailing"
         there = need_rib & (reach >= (2 if outer else 1))
         following = (
-            _spar_line(wing, y, mesh, anchors[k + 1][1])
+            _spar_line(wing, y, mesh, anchors[k + 1][1], covered)
             if anchors[k + 1][0] == "spar"
             else _edge_geometry(wing, y, anchors[k + 1][0], covered)
         )
@@ -266,8 +303,11 @@ def lay_net(
     return Net(lines, interior)
 
 
-def _spar_line(wing: Wing, y: Array, mesh: SparMesh, s: int) -> Line:
-    """The caps' faces and nodes; beyond the spar's end the line runs on at its last fraction of the chord."""
+def _spar_line(wing: Wing, y: Array, mesh: SparMesh, s: int, covered: list) -> Line:
+    """The caps' faces and nodes; beyond the spar's end the line runs on at its last fraction of the chord.
+
+    Ribs end at the outline there, less what sheeting lies on them, and not at the caps' outer faces.
+    """
     here = mesh.cap_nodes[s, 0] >= 0
     front, rear = mesh.front[s].copy(), mesh.rear[s].copy()
     top, bottom = mesh.outer[s, 0].copy(), mesh.outer[s, 1].copy()
@@ -279,7 +319,20 @@ def _spar_line(wing: Wing, y: Array, mesh: SparMesh, s: int) -> Line:
         upper, lower = _contour(wing, y, x)
         for table, beyond in ((front, x), (rear, x), (top, upper), (bottom, lower)):
             table[~here] = beyond[~here]
-    return Line(front, rear, top, bottom, s, mesh.cap_nodes[s, 0].copy(), mesh.cap_nodes[s, 1].copy(), here)
+    nodes = mesh.cap_nodes[s, 0].copy(), mesh.cap_nodes[s, 1].copy()
+    return Line(front, rear, top, bottom, s, *nodes, here, rib_ends=_rib_ends(wing, y, front, rear, covered))
+
+
+def _rib_ends(wing: Wing, y: Array, front: Array, rear: Array, covered: list) -> Array | None:
+    """As `Line.rib_ends`, of a spar; of a specimen, which has no outline, None."""
+    if wing.planform is None:
+        return None
+    out = []
+    for face, way in ((front, -1.0), (rear, 1.0)):
+        upper, lower = _contour(wing, y, face)
+        lie, _ = _lying(covered, face + way * _OFF_FACE)  # of what lies on the rib, not on the spar
+        out.append((upper - lie[0], lower + lie[1]))
+    return np.array(out)
 
 
 def _beyond_end(
@@ -367,10 +420,19 @@ def _edge_geometry(wing: Wing, y: Array, kind: str, covered: list) -> Line:
     else:
         meets, top, bottom = where_skin_meets(wing, stick, y)
     lie, _ = _lying(covered, face)
-    top, bottom = top - lie[0], bottom + lie[1]
-    thin = np.maximum(1e-3 - (top - bottom), 0) / 2
+    top, bottom = _not_thin(top - lie[0], bottom + lie[1])
     none = np.full(len(y), -1, dtype=np.intp)
-    return Line(meets, meets, top + thin, bottom - thin, -1, none, none, np.ones(len(y), dtype=bool), face)
+    # Where the stick is lower than the outline, ribs end in a step and not in a slope.
+    upper, lower = _contour(wing, y, face)
+    ends = np.stack(_not_thin(upper - lie[0], lower + lie[1]))
+    on = np.ones(len(y), dtype=bool)
+    return Line(meets, meets, top, bottom, -1, none, none, on, face, np.stack([ends, ends]))
+
+
+def _not_thin(top: Array, bottom: Array) -> tuple[Array, Array]:
+    """Heights of a rib's edges at an edge of the wing, at least a millimetre apart."""
+    thin = np.maximum(1e-3 - (top - bottom), 0) / 2
+    return top + thin, bottom - thin
 
 
 def _edge_line(
@@ -584,7 +646,7 @@ def build_ribs(
     RibBlocks
     """
     posts, post_elements = _posts(wing, draft, mesh, ribs, net, rigid_joints)
-    panels, plates = _panels(wing, draft, net, ribs, y, rigid_joints)
+    panels, plates = _panels(wing, draft, net, ribs, y, bay, side, rigid_joints)
     edges, edge_elements = _edges(wing, draft, y, bay, side, net)
     bow = {line: cap_bow[line.spar] for line in net.lines if line.spar >= 0}
     bow |= _edge_bow(draft, net, edges, len(bay))
@@ -620,15 +682,18 @@ def _upright_figures(material: Material, grain: float) -> tuple[float, float, fl
     return e_x, e_z, g, g_x, g_z, nu
 
 
-def _with_rib(wing: Wing, net: Net, mesh: SparMesh, s: int, j: int, rib: Rib, wide: float) -> float:
-    """Bending stiffness of a post and the width of rib that bends with it, over that of the post alone."""
+def _with_rib(
+    wing: Wing, net: Net, mesh: SparMesh, s: int, j: int, rib: Rib, wide: float
+) -> tuple[float, int]:
+    """Bending stiffness of a post and the width of rib that bends with it, over that of the post alone; on
+    how many sides the rib goes on."""
     if rib.panel == "none":
-        return 1.0
+        return 1.0, 0
     height = [float(abs(mesh.outer[s, c, j] - mesh.inner[s, c, j])) for c in (0, 1)]
     clear = float(mesh.inner[s, 0, j] - mesh.inner[s, 1, j])
     figures = _upright_figures(rib.material, rib.grain)
     beside = float(width_beside_caps(clear, sum(height) / 2, rib.thickness, *figures))
-    total, y = 0.0, abs(rib.y)
+    total, sides, y = 0.0, 0, abs(rib.y)
     last = len(net.lines) - 1
     anchors = [line for k, line in enumerate(net.lines) if line.spar >= 0 or k in (0, last)]
     at = next(k for k, line in enumerate(anchors) if line.spar == s)
@@ -641,9 +706,10 @@ def _with_rib(wing: Wing, net: Net, mesh: SparMesh, s: int, j: int, rib: Rib, wi
         gap = abs(_face(wing, anchor, j, y, -way) - _face(wing, anchors[at], j, y, way))
         # The rib may end sooner, at an edge; of what lies between two spars half belongs to each.
         total += min(beside, gap * (0.5 if anchor.spar >= 0 else 1.0))
+        sides += 1
     e, _, g = sheet_moduli(rib.post_material, np.pi / 2 - rib.post_grain)
     post = float(bent_upright(e, g, rib.post_thickness, clear)) * wide
-    return 1.0 + total * float(bent_upright(figures[1], figures[4], rib.thickness, clear)) / post
+    return 1.0 + total * float(bent_upright(figures[1], figures[4], rib.thickness, clear)) / post, sides
 
 
 def _face(wing: Wing, line: Line, j: int, y: float, way: int) -> float:
@@ -693,14 +759,17 @@ def _posts(
     offsets[:, 1, 2] = mesh.inner[spar_of, 1, station] - at[:, 1, 2]
     young, in_plane, across = figures.T
     area = width * thickness * shares
-    with_rib = np.array([_with_rib(wing, net, mesh, s, j, rib, wide) for j, s, rib, _, wide, _ in rows])
+    beside = [_with_rib(wing, net, mesh, s, j, rib, wide) for j, s, rib, _, wide, _ in rows]
+    with_rib, sides = np.array([b[0] for b in beside]), np.array([b[1] for b in beside])
+    bending_z = young * area * width**2 / 12
     sections = Sections(
         axial=young * area,
         bending_y=young * area * thickness**2 / 12 * with_rib,
-        bending_z=young * area * width**2 / 12,
+        bending_z=bending_z,
         torsion=rectangle_torsion(width, thickness, in_plane, across) * shares,
-        shear_y=5 / 6 * in_plane * area,
+        shear_y=np.where(sides == 2, 1.0, 5 / 6) * in_plane * area,
         shear_z=5 / 6 * across * area * with_rib,
+        s_bending_z=bending_z * _HELD_S[sides],
     )
     give = np.zeros((n, 2, 6, 6))
     for c in (0, 1):
@@ -710,11 +779,11 @@ def _posts(
         rocking = rocking / (shares * with_rib)
         if not rigid_joints:
             give[:, c, 4, 4] = rocking
-    sides = [
+    half = [
         "" if wing.root != "symmetry" or r[2].y < 1e-9 else ("starboard" if at[k, 0, 1] > 0 else "port")
         for k, r in enumerate(rows)
     ]
-    part = [Part("post", wing.spars[r[1]].name, "", None, side, r[2].y) for r, side in zip(rows, sides)]
+    part = [Part("post", wing.spars[r[1]].name, "", None, side, r[2].y) for r, side in zip(rows, half)]
     density = np.array([r[2].post_material.density for r in rows])
     # Local z along the span, so that bending_y is bending in the spar's plane.
     up = np.tile([0.0, 1.0, 0.0], (n, 1))
@@ -786,10 +855,13 @@ def _panels(
     net: Net,
     ribs: list[tuple[int, Rib, float]],
     y: Array,
+    bay: Ints,
+    side: list[str],
     rigid_joints: bool,
 ) -> tuple[Membranes | None, Plates | None]:
-    nodes, corners, of, shares, reach, feet, give = [], [], [], [], [], [], []
+    nodes, corners, of, shares, reach, feet, give, even = [], [], [], [], [], [], [], []
     foot = {(rib, s): _rib_foot(wing, s, rib) for _, rib, _ in ribs for s in range(len(wing.spars))}
+    sheeted = _sheeted(wing, net, y, bay, side)
     for j, rib, share in ribs:
         if rib.panel == "none":
             continue
@@ -799,13 +871,9 @@ def _panels(
                 continue
             nodes.append(four)
             front, rear = _rib_between(a, b, j)
+            (top_a, bottom_a), (top_b, bottom_b) = a.rib_end(True, j), b.rib_end(False, j)
             corners.append(
-                [
-                    [front, y[j], a.bottom[j]],
-                    [rear, y[j], b.bottom[j]],
-                    [rear, y[j], b.top[j]],
-                    [front, y[j], a.top[j]],
-                ]
+                [[front, y[j], bottom_a], [rear, y[j], bottom_b], [rear, y[j], top_b], [front, y[j], top_a]]
             )
             of.append((j, rib))
             shares.append(share)
@@ -814,6 +882,7 @@ def _panels(
                 0.0 if rigid_joints else sum(foot[rib, line.spar] for line in (a, b) if line.spar >= 0)
             )
             give.append(np.zeros((4, 4)) if rigid_joints else _pressed(wing, net, a, b, j, rib))
+            even.append(1.0 if sheeted[a, b][j] else _FREE_EDGES)
     if not nodes:
         return None, None
     share_of, grain = np.array(shares), np.array([rib.grain for _, rib in of])
@@ -830,7 +899,7 @@ def _panels(
         nodes,
         corners,
         full * share_of,
-        np.stack([_sheet_figures(rib.material, False) for _, rib in of]),
+        softened(np.stack([_sheet_figures(rib.material, False) for _, rib in of]), grain, np.array(even)),
         # Half a rib on the plane of symmetry has half the bending stiffness, not an eighth.
         bent / (share_of**2)[:, None, None],
         np.stack([np.cos(grain), np.zeros(len(of)), np.sin(grain)], axis=1),
@@ -839,6 +908,20 @@ def _panels(
         net.interior,
         give=None if rigid_joints else np.stack(give),
     )
+
+
+def _sheeted(
+    wing: Wing, net: Net, y: Array, bay: Ints, side: list[str]
+) -> dict[tuple[Line, Line], NDArray[np.bool_]]:
+    """Stations at which sheeting of either surface lies beside a rib and hands shear to its edge,
+    (n_stations,) for every two neighbouring lines."""
+    out = {}
+    for a, b in zip(net.lines[:-1], net.lines[1:]):
+        on = np.zeros(len(y) + 1, dtype=bool)  # nothing beyond the ends
+        for sheet in wing.sheets:
+            on[1:-1] |= in_bays(sheet.bays, bay, side) & reaches(sheet, a, b, y)
+        out[a, b] = on[:-1] | on[1:]
+    return out
 
 
 def _pressed(wing: Wing, net: Net, a: Line, b: Line, j: int, rib: Rib) -> Array:
@@ -874,7 +957,7 @@ def _pressed(wing: Wing, net: Net, a: Line, b: Line, j: int, rib: Rib) -> Array:
         if not touched:
             continue
         z, height, stiff = (np.array(v) for v in zip(*touched))
-        ends = np.array([line.bottom[j], line.top[j]])
+        ends = np.array(line.rib_end(line is a, j)[::-1])
         middle = float((stiff @ z) / stiff.sum())
         turning = stiff @ ((z - middle) ** 2 + height**2 / 12)
         # Movement per force over thickness, as the panel's own stiffness goes with its thickness.
@@ -905,8 +988,9 @@ def _touched(wing: Wing, net: Net, line: Line, j: int, rib: Rib) -> list[tuple[f
     stick = next((e for e in wing.edges if e.kind == kind), None)
     if stick is None or line not in (net.lines[0], net.lines[-1]):
         return []
-    height = float(line.top[j] - line.bottom[j])
-    middle = float(line.top[j] + line.bottom[j]) / 2
+    top, bottom = line.rib_end(kind == "leading", j)
+    top, bottom = min(top, float(line.top[j])), max(bottom, float(line.bottom[j]))
+    height, middle = top - bottom, (top + bottom) / 2
     return [(middle, height, height / _press(stick.material, rib.thickness, stick.width))]
 
 
@@ -1009,8 +1093,20 @@ def _sheeting(
     joined = [np.concatenate(column) for column in zip(*strips)]
     nodes, corners, thickness, plane, bent, fibre, density, part, straight, felt, of, spans = joined
     membranes, plates = _sheet_blocks(
-        draft, nodes, corners, thickness, plane, bent, fibre, density, part, net.interior, straight, felt
+        draft,
+        nodes,
+        corners,
+        thickness,
+        plane,
+        bent,
+        fibre,
+        density,
+        part,
+        net.interior,
+        straight,
+        felt,
     )
+    membranes = replace(membranes, slopes=True)
     return membranes, plates, SheetElements(of, spans, thickness)
 
 

@@ -45,7 +45,8 @@ Array = NDArray[np.float64]
 
 APART = 3
 """Every so manieth bay is changed in one build."""
-_BOTH_WAYS = tuple((5e-4 * k, w / 5e-4) for k, w in ((1, 2 / 3), (-1, -2 / 3), (2, -1 / 12), (-2, 1 / 12)))
+_STEP = 2e-3
+_BOTH_WAYS = tuple((_STEP * k, w / _STEP) for k, w in ((1, 2 / 3), (-1, -2 / 3), (2, -1 / 12), (-2, 1 / 12)))
 _ONWARD = tuple((3e-3 * k, w / 3e-3) for k, w in ((1, 3.0), (2, -1.5), (3, 1 / 3)))
 """Changes of a variable, as a share of it, and weights of first derivatives from both sides and from one
 (less the value at nought, whose weight makes the sum nought): Abramowitz and Stegun, Handbook of Mathematical

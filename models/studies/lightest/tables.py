@@ -542,14 +542,18 @@ class _Maker:
             self.judged("rib panels", np.arange(n))
         if "sheeting" in blocks:
             sheets = self.at.the(sheet_stress)
-            every = self.global_rows("sheeting", self.outputs("sheeting", "stress"))
+            stress, slope = (self.outputs("sheeting", what) for what in ("stress", "slope"))
             strip, member = sheets.strip, np.unique(sheets.strip, return_index=True)[1]
             n, m = len(strip), len(member)
             weight = sheets.size / np.bincount(strip, sheets.size)[strip]
             mean = sp.csr_matrix((weight, (strip, np.arange(n))), shape=(m, n))
-            three = [mean @ every[k::3] for k in range(3)]
-            rows = sp.vstack(three).tocsr()[np.arange(3 * m).reshape(3, m).T.ravel()]
-            self.add("sheeting strips", rows, np.repeat(np.arange(m), 3))
+            edges = []
+            for edge in (stress - slope, stress + slope):
+                every = self.global_rows("sheeting", edge)
+                three = [mean @ every[k::3] for k in range(3)]
+                edges.append(sp.vstack(three).tocsr()[np.arange(3 * m).reshape(3, m).T.ravel()])
+            member = np.tile(member, 2)
+            self.add("sheeting strips", sp.vstack(edges).tocsr(), np.repeat(np.arange(2 * m), 3))
             self.out.span["sheeting strips"] = model.sheets.span[member]
             self.out.table["sheeting strips"] = {}
             self.judged("sheeting strips", member)

@@ -4,6 +4,8 @@ book).
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
@@ -239,3 +241,32 @@ def test_stress_stiffness_of_a_pulled_beam():
          [-36, -3 * length, 36, -3 * length], [3 * length, -l2, -3 * length, 4 * l2]]
     )  # fmt: skip
     assert_allclose(k[np.ix_(v, v)], expected, rtol=1e-12)
+
+
+@pytest.mark.parametrize(("times", "odd"), [(1.0, 1.0), (4.0, 0.25), (np.inf, 0.0)])
+def test_sides_that_are_held_leave_even_bending_and_shear(times, odd, make_sections):
+    """One end moved sideways against the other, neither turning: 1/(L^3/12EI + L/(kappa G A)), the first term
+    less the stiffer the S; turned against each other by equal couples: EI/L as ever."""
+    plain = make_sections(1)
+    held = replace(plain, s_bending_z=times * plain.bending_z)
+    nodes, block = _line(1, held)
+    stiff = block.unit_stiffness(nodes[block.nodes])[0]
+    shear = float(plain.shear_y[0])
+    assert_allclose(
+        1 / stiff[7, 7], odd * LENGTH**3 / (12 * float(plain.bending_z[0])) + LENGTH / shear, rtol=1e-12
+    )
+    apart = np.zeros(12)
+    apart[5], apart[11] = -0.5, 0.5
+    assert_allclose(stiff @ apart, apart * 2 * float(plain.bending_z[0]) / LENGTH, atol=1e-9)
+    # Up and down all is as before.
+    as_ever = _line(1, plain)[1].unit_stiffness(nodes[block.nodes])[0]
+    rows = [0, 2, 3, 4, 6, 8, 9, 10]
+    assert_allclose(stiff[np.ix_(rows, rows)], as_ever[np.ix_(rows, rows)], rtol=1e-12, atol=1e-6)
+
+
+def test_sides_that_are_held_take_no_load_along_the_beam(make_sections):
+    section = make_sections(1)
+    load = np.ones((1, 2, 3))
+    nodes, block = _line(1, replace(section, s_bending_z=section.bending_z), line_load=load)
+    with pytest.raises(ValueError, match="along its length"):
+        block.equivalent_loads(nodes[block.nodes])

@@ -359,3 +359,19 @@ def test_a_strain_map_shears_the_sheet_as_the_element_stretches(wood):
     free = np.linalg.eigvalsh(block.unit_stiffness(corners)[0])
     assert (np.abs(free[:7]) < 1e-9 * free[-1]).all()  # six rigid motions and the warp
     assert (free[7:] > 1e-6 * free[-1]).all()
+
+
+def test_slope_of_stress_in_pure_bending():
+    """sigma_y = E k x on a rectangle from x = 0: the fore edge has none, the aft edge all."""
+    a, b, e, nu, k = 0.02, 0.05, 3e9, 0.3, 1e-2
+    corners = np.array([[[0, 0, 0], [a, 0, 0], [a, b, 0], [0, b, 0]]], dtype=float)
+    x, y = corners[0, :, 0], corners[0, :, 1]
+    moves = np.stack([-k * (y**2 + nu * x**2) / 2, k * x * y, 0 * x], axis=1)[None]
+    one = np.ones(1)
+    block = Membranes(
+        np.arange(4)[None], 1e-3 * one, plane_stress(e * one, e * one, e / 2 / (1 + nu) * one, nu * one),
+        np.array([[0.0, 1.0, 0.0]]), slopes=True,
+    )  # fmt: skip
+    found = block.recover(corners, moves)
+    assert_allclose(found["stress"], [[e * k * a / 2, 0, 0]], rtol=1e-9, atol=1e-3)
+    assert_allclose(found["slope"], [[e * k * a / 2, 0, 0]], rtol=1e-9, atol=1e-3)

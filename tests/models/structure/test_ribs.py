@@ -8,8 +8,11 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from fea.structure import Loads
+from models.analysis import spar_motion
 from models.junction import foot_press_flexibility
 from models.structure import build
+from models.studies.hand_test import hold
 from models.wing.reading import read
 
 SHEETED = """[[sheeting]]
@@ -120,6 +123,33 @@ def test_posts_stand_between_the_caps_inner_faces(make_specimen):
     assert_allclose(block.sections.axial, 3740e6 * 2e-3 * 10e-3, rtol=1e-9)
 
 
+def test_posts_do_not_bend_into_an_s_within_the_rib_where_it_goes_on(make_wing, make_specimen):
+    alone = build(make_specimen("front")).structure.blocks["posts"].sections
+    assert_allclose(alone.s_bending_z, alone.bending_z, rtol=1e-12)
+    held = build(make_wing()).structure.blocks["posts"].sections
+    assert np.isinf(held.s_bending_z).all()
+    assert np.isfinite(held.bending_z).all()
+    # Shear spread evenly and not as a parabola.
+    assert_allclose(held.shear_y[1:] / alone.shear_y[1], 1.2 * 8 / 10, rtol=1e-9)
+    # Ribs that end at the spars hold their posts on one side: half of a strip of twice the width.
+    box = build(shipped("box-two-spars-sheeted")).structure.blocks["posts"].sections
+    assert_allclose(box.s_bending_z, 4 * box.bending_z, rtol=1e-12)
+
+
+def test_ribs_shear_as_a_parabola_where_no_sheeting_holds_their_edges(make_wing):
+    """At 5/6 of the wood's G; along the chord and upright the rib stretches as ever."""
+    sheet = SHEETED.format(bays="[2]", surface="upper") + 'to = "main"\n'
+    plain, sheeted = (build(make_wing(extra=extra)).structure.blocks["ribs"] for extra in ("", sheet))
+    wood = make_wing().ribs[0].material.in_plane()
+    assert_allclose(plain.constitutive[:, 2, 2], 5 / 6 * wood.G_12, rtol=1e-9)
+    assert_allclose(plain.constitutive[:, :2, :2], sheeted.constitutive[:, :2, :2], rtol=1e-9)
+    shear = sheeted.constitutive[:, 2, 2].reshape(7, 2, -1)
+    # The second bay lies between the second rib and the third; the sheet ends at the spar.
+    assert_allclose(shear[[1, 2], 0], wood.G_12, rtol=1e-9)
+    assert_allclose(shear[[0, 3, 4, 5, 6]], 5 / 6 * wood.G_12, rtol=1e-9)
+    assert_allclose(shear[:, 1], 5 / 6 * wood.G_12, rtol=1e-9)
+
+
 def test_posts_of_half_a_wing_are_starboard(make_wing):
     model = build(make_wing())
     sides = [model.parts[p].side for p in model.structure.blocks["posts"].part]
@@ -140,6 +170,36 @@ def ends_that_give(wing, **how):
     return None if block.give is None else np.einsum("ecm,edm->ecd", block.give, block.give)
 
 
+def rear_ends(model, station, x):
+    """Upper and lower outline at a place of the chord, m; the wing has no washout."""
+    plan, y = model.wing.planform, np.abs(model.y[[station]])
+    fraction = (x - plan.leading_edge_x.at(y)) / plan.chord.at(y)
+    return np.array([float(plan.surface_at(y, fraction, upper)[1][0]) for upper in (True, False)])
+
+
+def test_ribs_end_at_the_outline_beside_caps_and_sticks_that_are_lower(make_wing):
+    """Not at the caps' faces 1.5 mm below it, nor at a stick's height: else narrow panels lean and hinge."""
+    ribs = 'count = 7\nthickness = "2 mm"'
+    spar = (
+        '[[spars]]\nname = "main"\nat = "30 %"\ninset = "1.5 mm"\n'
+        'caps = { width = "8 mm", height = "4 mm", wood = "spruce" }\n'
+    )
+    twist = []
+    for across in (5, 16):
+        model = build(make_wing(ribs=ribs, spars=spar), across_chord=across)
+        corners = model.structure.true_corners(model.structure.blocks["ribs"]).reshape(7, -1, 4, 3)[3]
+        y = int(np.argmin(np.abs(model.y - model.wing.ribs[3].y)))
+        for panel, ahead in ((0, True), (across - 1, False), (across, True), (-1, False)):
+            low, high = (0, 3) if ahead else (1, 2)
+            outline = rear_ends(model, y, corners[panel, low, 0])
+            assert_allclose(corners[panel, [high, low], 2], outline, atol=2e-8)
+        nodal = np.zeros((len(model.structure.nodes), 6, 1))
+        nodal[model.chordlines[0].upper[-1], 2] = 1.0
+        held = hold(model, Loads(nodal))
+        twist.append(spar_motion(held, 0).twist[-1])
+    assert_allclose(twist[0], twist[1], rtol=0.01)
+
+
 def test_ribs_give_where_they_press_on_caps_and_edge_sticks(make_wing):
     ribs = 'count = 7\nthickness = "2 mm"'
     wing = make_wing(ribs=ribs)
@@ -152,13 +212,18 @@ def test_ribs_give_where_they_press_on_caps_and_edge_sticks(make_wing):
     stick = wing.spars[0].upper.layers[0].material.stick()
     figures = [float(v) for v in (stick.E, stick.E_aft, stick.G_aft, stick.nu_L_aft)]
     press = foot_press_flexibility(*figures, 2e-3, 8e-3)
-    # By hand: caps 4 mm high, the outer faces of both where the panel ends; per force over thickness.
+    # By hand: caps 4 mm high, the panel ends at the outline behind them; per force over thickness.
     model = build(wing)
     y = int(np.argmin(np.abs(model.y - wing.ribs[3].y)))
     deep = float(model.depth[0, y]) + 4e-3
     one = 4e-3 / press
     turning = 2 * one * (((deep - 4e-3) / 2) ** 2 + (4e-3) ** 2 / 12)
-    moving, turned = 2e-3 / (2 * one), 2e-3 * (deep / 2) ** 2 / turning
-    assert_allclose(behind[0, 0], moving + turned, rtol=1e-6)
-    assert_allclose(behind[0, 3], moving - turned, rtol=1e-5)
+    ribs = model.structure.blocks["ribs"]
+    corners = model.structure.true_corners(ribs).reshape(7, -1, 4, 3)[3, 5]
+    outline = rear_ends(model, y, corners[0, 0])
+    assert_allclose(corners[[3, 0], 2], outline, atol=1e-9)
+    low, high = outline[::-1] - model.structure.nodes[model.cap_nodes[0, :, y], 2].mean()
+    moving = 2e-3 / (2 * one)
+    assert_allclose(behind[0, 0], moving + 2e-3 * low**2 / turning, rtol=1e-6)
+    assert_allclose(behind[0, 3], moving + 2e-3 * low * high / turning, rtol=1e-5)
     assert_allclose(behind[1:3], 0.0, atol=1e-30)

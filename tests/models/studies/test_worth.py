@@ -248,7 +248,7 @@ def test_ghosts_against_a_share_of_the_web() -> None:
     slopes = reference.slopes().of_sites(absent)
     for site in (absent[1], absent[-1]):
         found = []
-        for share in (0.0, 1e-5, 2e-5):
+        for share in (0.0, 6e-5, 1.2e-4):
             model, solution = _ghosted(wing, site, share, 2)
             moves = solution.displacements[:, :, 0]
             tips = np.einsum("nif,ni->f", tip_rows(model, reference.tip), moves)
@@ -256,8 +256,9 @@ def test_ghosts_against_a_share_of_the_web() -> None:
             seen = replace(reference.analysis, recovered=recovered)
             found.append([*tips, seen.load_factor * reserve_at(seen, [reference.place])[0, 0]])
         zero, one, two = np.array(found)
-        expected = (4 * one - two - 3 * zero) / 2e-5
-        # A ghost in an open bay bends the figures fast: second order in the share leaves some 1e-4.
+        expected = (4 * one - two - 3 * zero) / 1.2e-4
+        # A ghost in an open bay bends the figures fast: second order in the share leaves some 5e-4, and so
+        # does rounding where the load factor hardly answers; shares a sixth as large leave 1.6e-3 of that.
         assert_allclose(slopes[site].outputs, expected, rtol=1e-3)
 
 
