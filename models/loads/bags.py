@@ -59,9 +59,12 @@ _GOOD = 0.5
 little off does not cost what is promised."""
 _SHARP = 16
 """Mending lowers the sum of this power of the errors, near to the worst but with a slope everywhere."""
-_NODES, _GAP = 400, 0.02
-"""Branches that the search for seats may look at, so that it ends and ends alike everywhere, and the share by
-which it may miss the least error that any choice has."""
+_NODES, _PARTED_NODES, _GAP = 400, 20, 0.02
+"""Branches that the search for seats may look at, so that it ends and ends alike everywhere (fewer where
+there are three times the seats), and the share by which it may miss the least error that any choice has."""
+_ENOUGH = 0.15
+"""Where there are three times the seats, errors below this share of what is allowed count alike: the search
+ends there."""
 _SHEAR_COUNTS = 0.05
 """What the worst error of shear counts beside that of bending and torsion."""
 _CORD_COUNTS = 0.1
@@ -436,7 +439,7 @@ class _Problem:
         matrix = np.stack(ends, axis=-1)  # cuts, diagrams, seats, and fore and aft of both ribs of a seat
         kilograms = _chosen(
             matrix, self.target / self.allowed, seats.sign, self.most, self.largest, seats.rivals(),
-            seats.least,
+            seats.least, _ENOUGH if seats.lane.any() else 0.0,
         )  # fmt: skip
         return self._rounded(np.arange(len(seats.sign)), kilograms)
 
@@ -566,7 +569,7 @@ class _Problem:
 
 
 def _chosen(
-    matrix: Array, goal: Array, sign: Array, most: int, largest: float, rivals: Array, least: Array
+    matrix: Array, goal: Array, sign: Array, most: int, largest: float, rivals: Array, least: Array, enough: float
 ) -> Array:
     """Kilograms on both ends of both ribs of every seat, at most so many seats in use, for the least worst
     error.
@@ -590,6 +593,8 @@ def _chosen(
         Rows of 0 and 1: seats of which one at the most can be used.
     least : (n_seats,) float array
         Least share on either rib of a batten.
+    enough : float
+        Errors below this count alike.
 
     Returns
     -------
@@ -629,8 +634,8 @@ def _chosen(
         cost,
         constraints=so.LinearConstraint(np.vstack(rows), -np.inf, np.concatenate(bounds)),
         integrality=whole,
-        bounds=so.Bounds(0.0, top),
-        options={"node_limit": _NODES, "mip_rel_gap": _GAP},
+        bounds=so.Bounds(np.concatenate([np.zeros(5 * n), [enough, enough]]), top),
+        options={"node_limit": _PARTED_NODES if enough else _NODES, "mip_rel_gap": _GAP},
     )
     if found.x is None:
         raise ArithmeticError(f"no choice of bags was found: {found.message}")
