@@ -1,6 +1,6 @@
 """How often `measured` is right: made-up bench tests of the example wings with a known truth.
 
-The bags and marks are those of `sparbay bench`. Every made-up wing draws each of its pieces of wood from the
+Bags, readings and the couple are those of `sparbay bench --twist` for the dial that reads them. Every made-up wing draws each of its pieces of wood from the
 scatter that the woods list. Its readings, one a mark and step, have noise (3 % of each, or a dial's), the
 model's own error of shape (`hypotheses.SHAPE` of each rib's largest movement), an error in common, and bags
 that lie off their places, all together and each. Sound wings count the false alarms; of wings with one web or
@@ -25,10 +25,12 @@ from numpy.typing import NDArray
 from models.command.files import read_wing
 from models.structure import build
 from models.studies import hypotheses as hyp
-from models.studies.bench_test import BenchTest, bench_test
-from models.studies.measured import COMMON, Bench, SideFound, Suspect
+from models.studies.bench_test import bench_test
+from models.studies.measured import COMMON, Bench, Noise, SideFound, Suspect
+from models.studies.measured import DIAL as DIAL_AT_HAND
 from models.studies.readings import Reading, bags_csv, read_bags
 from models.studies.response import Response
+from models.studies.seeing import Seeing, seeing
 from models.wing.parts import Wing
 
 Array = NDArray[np.float64]
@@ -83,8 +85,10 @@ class MadeUp:
         self.noise, self.listed, self.dial, self.exact = noise, listed, dial, exact
         model = build(wing, per_bay=per_bay)
         plan = bench_test(wing, per_bay=per_bay)
-        laid = read_bags(bags_csv(plan), model)
-        self.bench = Bench(model, "starboard", laid, _places(plan), per_bay)
+        chosen = seeing(wing, plan, gauge=dial or DIAL_AT_HAND, twist=True, per_bay=per_bay)
+        laid = read_bags(bags_csv(plan, chosen), model)
+        self.known = Noise(dial, relative=noise) if dial else None
+        self.bench = Bench(model, "starboard", laid, _places(chosen), per_bay)
 
     def found(self, suspect: int | None, n: int) -> Iterator[SideFound]:
         """Judge so many made-up tests with a suspect left out (None: nothing is)."""
@@ -98,7 +102,7 @@ class MadeUp:
                 moves = self._off(moves, draw)
             noise = 1 + self.noise * draw.standard_normal(len(bench.share))
             dial = self.dial * draw.standard_normal(len(bench.share))
-            yield bench.judged(value=moves[bench.mark_of] * bench.share * noise + dial)
+            yield bench.judged(self.known, value=moves[bench.mark_of] * bench.share * noise + dial)
 
     def _off(self, moves: Array, draw: np.random.Generator) -> Array:
         """Movements with the model's errors and with bags that lie off their places."""
@@ -124,9 +128,12 @@ class MadeUp:
         return Rate(who, n, named, first, alarms, misfits, predicted / n, wrong)
 
 
-def _places(plan: BenchTest) -> list[Reading]:
-    steps = range(1, len(plan.fractions) + 1)
-    return [Reading(k, "starboard", m.rib, m.x, "deflection", 0.0, 0) for k in steps for m in plan.marks]
+def _places(chosen: Seeing) -> list[Reading]:
+    return [
+        Reading(k, "starboard", d.mark.rib, d.mark.x, "deflection", 0.0, 0)
+        for d in chosen.dials
+        for k in d.steps
+    ]
 
 
 def main(arguments: Sequence[str] | None = None) -> None:

@@ -320,7 +320,7 @@ def plan_bags(
     # The simplest means first; what is more trouble to rig only where that does not do.
     for battens, cords, reach, parted in (
         (False, False, 0, False), (True, False, 0, False), (True, False, 1, False), (False, True, 1, False),
-        (True, False, 0, True), (True, True, 0, True), (True, True, 1, True),
+        (True, True, 0, True), (True, True, 1, True),
     ):  # fmt: skip
         if many and not battens:
             continue

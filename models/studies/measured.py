@@ -914,6 +914,36 @@ class Bench:
         named = (told & (before < CREDIBLE))[n_sound:].reshape(count, _TRIALS)
         return np.asarray(named.mean(axis=1)), float(told[:n_sound].mean())
 
+    def foreseen(self, noise: Noise) -> tuple[Array, float]:
+        """Before the test: chance that each suspect is named if it is missing, and that anything is in a
+        sound wing.
+
+        Parameters
+        ----------
+        noise : Noise
+            Of one reading.
+
+        Returns
+        -------
+        seen : (n_suspects,) float array
+        alarm : float
+        """
+        moves = self.drawn[0].moves
+        value = moves[self.mark_of] * self.share
+        _, error = self.gathered(value, noise)
+        _, doubt, of, offset = self._missed(value, noise)
+        shape = np.concatenate([hyp.SHAPE * self._largest(moves), np.zeros(len(of))])
+        maker = self._maker(np.concatenate([error, doubt]), len(of))
+        return self._chances(self._hypotheses(offset, of), maker, shape, len(of))
+
+    def foreseen_twist(self, noise: Noise) -> float:
+        """Standard deviation of the stiffness in twist that the readings will tell, as a share; nan where
+        none is told."""
+        moves = self.drawn[0].moves
+        _, error = self.gathered(moves[self.mark_of] * self.share, noise)
+        error = np.hypot(error, hyp.SHAPE * self._largest(moves))
+        return self._ratio(moves, error, moves, turned=True)[1]
+
     def _name(self, piece: str) -> str:
         """Name of a piece; where half a wing stands for both, the half that was read."""
         return piece.replace(f", {SIDES[0]}", f", {self.side}") if self.model.half else piece
@@ -1246,11 +1276,11 @@ def sentences(one: SideFound) -> list[str]:
             f"{100 * SEEN:.0f} % or more if missing"
         )
         if unsure:
-            words_seen += f"; {len(unsure)} perhaps: {_places(unsure)}"
+            words_seen += f"; {len(unsure)} perhaps: {places(unsure)}"
         if blind:
             words_seen += (
                 f"; of {len(blind)} a missing one could not be seen (it changes the readings by less than "
-                f"their noise and the wood's scatter do): {_places(blind)}"
+                f"their noise and the wood's scatter do): {places(blind)}"
             )
         alarm = f"{100 * one.alarm:.1g} %" if one.alarm else f"less than {100 / _SOUND_TRIALS:.1g} %"
         said.append(f"{words_seen}. Of a sound wing something would be named with a chance of {alarm}.")
@@ -1317,7 +1347,7 @@ def _listed(words: list[str], last: str) -> str:
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} {last} {words[-1]}"
 
 
-def _places(suspects: list[Suspect]) -> str:
+def places(suspects: Sequence[Suspect]) -> str:
     """Suspects gathered by spar and face, bays as ranges."""
     lines: dict[tuple[str, str], list[int]] = {}
     for one in suspects:
