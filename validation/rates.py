@@ -74,21 +74,25 @@ class MadeUp:
         The same besides, m.
     exact : bool
         Without errors of shape, in common and of places.
+    couple : bool
+        With the couple.
     listed : bool
         All wood as listed, in place of wood drawn from its scatter.
     """
 
     def __init__(
         self, wing: Wing, *, per_bay: int = 2, noise: float = NOISE, listed: bool = False,
-        dial: float = DIAL, exact: bool = False,
+        dial: float = DIAL, exact: bool = False, couple: bool = True,
     ) -> None:  # fmt: skip
         self.noise, self.listed, self.dial, self.exact = noise, listed, dial, exact
         model = build(wing, per_bay=per_bay)
         plan = bench_test(wing, per_bay=per_bay)
-        chosen = seeing(wing, plan, gauge=dial or DIAL_AT_HAND, twist=True, per_bay=per_bay)
+        chosen = seeing(wing, plan, gauge=dial or DIAL_AT_HAND, twist=couple, per_bay=per_bay)
         laid = read_bags(bags_csv(plan, chosen), model)
         self.known = Noise(dial, relative=noise) if dial else None
         self.bench = Bench(model, "starboard", laid, _places(chosen), per_bay)
+        # What is promised before the test is what is held against what is found.
+        self.promised = self.bench.foreseen(self.known) if self.known else None
 
     def found(self, suspect: int | None, n: int) -> Iterator[SideFound]:
         """Judge so many made-up tests with a suspect left out (None: nothing is)."""
@@ -102,7 +106,8 @@ class MadeUp:
                 moves = self._off(moves, draw)
             noise = 1 + self.noise * draw.standard_normal(len(bench.share))
             dial = self.dial * draw.standard_normal(len(bench.share))
-            yield bench.judged(self.known, value=moves[bench.mark_of] * bench.share * noise + dial)
+            value = moves[bench.mark_of] * bench.share * noise + dial
+            yield bench.judged(self.known, value, foreseen=self.promised)
 
     def _off(self, moves: Array, draw: np.random.Generator) -> Array:
         """Movements with the model's errors and with bags that lie off their places."""
@@ -153,12 +158,13 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--noise", type=float, default=NOISE, help="of a reading, as a share of it")
     parser.add_argument("--dial", type=float, default=DIAL * 1e3, help="noise of a dial, mm")
     parser.add_argument("--exact", action="store_true", help="no errors but wood and noise")
+    parser.add_argument("--no-couple", action="store_true", help="bags of the plan alone")
     parser.add_argument("--listed", action="store_true", help="all wood as listed")
     options = parser.parse_args(arguments)
     for name in options.wing or WINGS:
         tests = MadeUp(
             read_wing(name), per_bay=options.mesh, listed=options.listed, noise=options.noise,
-            dial=options.dial * 1e-3, exact=options.exact,
+            dial=options.dial * 1e-3, exact=options.exact, couple=not options.no_couple,
         )  # fmt: skip
         marks, suspects = len(tests.bench.marks), tests.bench.suspects
         print(f"{name}: {marks} marks, {len(suspects)} webs and braces", flush=True)

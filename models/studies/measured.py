@@ -473,7 +473,13 @@ class Bench:
 
     # The answer
 
-    def judged(self, noise: Noise | None = None, value: Array | None = None) -> SideFound:
+    def judged(
+        self,
+        noise: Noise | None = None,
+        value: Array | None = None,
+        *,
+        foreseen: tuple[Array, float] | None = None,
+    ) -> SideFound:
         """Compare the explanations.
 
         Parameters
@@ -482,6 +488,8 @@ class Bench:
             Of one reading; None estimates it where there are enough readings.
         value : (n_readings,) float array or None
             Figures in place of the readings' own, m and rad.
+        foreseen : tuple or None
+            From `foreseen`, where that is known already; None works it out for these readings.
 
         Returns
         -------
@@ -540,7 +548,7 @@ class Bench:
         best = found[0] if chance < DOUBT else sound
         misfit = hyp.misfit(best, data)
         verdict, named, apart = self._verdict(gathered, sound, misfit, data, error, shape)
-        seen, alarm = self._chances(listed, maker, shape, len(of))
+        seen, alarm = self._chances(listed, maker, shape, len(of)) if foreseen is None else foreseen
         suspects = []
         singles: dict[int, list[hyp.Judged]] = {k: [] for k in range(len(self.suspects))}
         # Those that fell far behind at first stand as they did then, with no weight.

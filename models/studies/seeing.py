@@ -57,8 +57,11 @@ COUPLE_SHARE = 0.5
 """What the couple may use of the load that does no harm (a judgement, no source)."""
 MESH = 2
 """Elements along a bay, at the most, for choosing dials."""
-_GIVEN_AWAY = 0.3
-"""Webs named, on average, by which fewer readings may fall short of all dials at all steps (a choice)."""
+_GIVEN_AWAY, _LEAST_GIVEN_AWAY = 0.1, 0.3
+"""Share of the webs named, on average, and number of them, by which fewer readings may fall short of all dials
+at all steps (a choice)."""
+_NEARLY = 0.8
+"""What no web that all dials at all steps would surely show may fall below (a choice)."""
 _ALONG = (0.55, 0.75)
 """Where along the outermost rib's span a dial on the first spar is read in any case: bending is told of dials
 far out."""
@@ -341,8 +344,8 @@ class _Field:
         left = [g for g in groups if g not in out]
 
         def short(named: Array) -> bool:
-            clear = (named >= SEEN).sum() >= (goal >= SEEN).sum()
-            return not clear or float(named.sum()) < float(goal.sum()) - _GIVEN_AWAY
+            clear = (named >= _NEARLY)[goal >= SEEN].all()
+            return not clear or float((goal - named).sum()) > max(_GIVEN_AWAY * float(goal.sum()), _LEAST_GIVEN_AWAY)
 
         named = self.named(found)
         while short(named) and left:
@@ -378,8 +381,9 @@ def sentences(one: Seeing) -> list[str]:
         seen += f"; more likely than not: {places(maybe)}"
     rest = total - len(clear) - len(maybe)
     if rest:
+        which = "one" if rest == 1 else str(rest)
         seen += (
-            f"; of {'the other ' if clear or maybe else 'all '}{rest} a missing one will probably not be seen: "
+            f"; of {'the other ' if clear or maybe else ''}{which} a missing one will probably not be seen: "
             "look at those by eye, against the light or through the ribs, before covering"
         )
     said.append(f"Take {sides}.")
