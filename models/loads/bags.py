@@ -394,11 +394,11 @@ def _seats(
     ends[lane == 1, :, 1] = (DIVIDE - away)[lane == 1]
     ends[lane == 2, :, 0] = (DIVIDE + away)[lane == 2]
     length = y[:, 1] - y[:, 0]
-    # Where a batten is longer than the bag is wide, the bag keeps within it.
-    within = (length >= width - 1e-9) & (length > 0)
-    aside = np.where(sign < 0, ROOM, np.where(within, ROOM, width / 2))[:, None]
-    taken = y + aside * [-1.0, 1.0]
-    least = np.where(within, width / 2 / np.where(within, length, 1.0), 0.0)
+    # A bag keeps within the stretch that its batten takes, or on a short batten near the middle of it.
+    half = np.where(sign < 0, ROOM, np.maximum(np.where(length > 0, length / 2 + ROOM, 0.0), width / 2))
+    taken = y.mean(axis=1)[:, None] + half[:, None] * [-1.0, 1.0]
+    free = (half - width / 2) / np.where(length > 0, length, 1.0)
+    least = np.where(length > 0, np.maximum(0.5 - free, 0.0), 0.0)
     there = (ends[..., 0] <= ends[..., 1]).all(axis=1)
     return _Seats(
         pairs[there] + 1, y[there], plan.leading_edge_x.at(y[there]), chord[there], sign[there], ends[there],
