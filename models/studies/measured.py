@@ -78,6 +78,9 @@ _FAINT = 1e-7
 """Hypotheses below this share of the likeliest's weight are not solved for again."""
 _ROUNDS, _NEAR = 5, 0.1
 """Solves at the wood of the likeliest hypothesis, and a step in ln flexibility that is not worth one."""
+_TIMES, _PLAIN = 3.0, 10.0
+"""A reading more than so many times the other steps of its mark, or less than that part of them, and more than
+so many dials' errors off, is a slip (a choice)."""
 _OUTER = 0.55
 """Bending is told of the spar's dials beyond this share of the outermost one's span."""
 _AT_SPAR = 3e-3
@@ -208,6 +211,8 @@ class SideFound:
     odd : tuple of (int, float)
         Lines of readings that depart from their own mark's others by more than 4 standard deviations, and by
         how many.
+    slips : tuple of (int, float)
+        Lines of readings so many times what their mark's other steps make them that they were left out.
     """
 
     side: str
@@ -238,6 +243,7 @@ class SideFound:
     apart: str
     pieces: tuple[PieceFound, ...]
     odd: tuple[tuple[int, float], ...]
+    slips: tuple[tuple[int, float], ...] = ()
 
     @property
     def fits(self) -> bool:
@@ -497,6 +503,8 @@ class Bench:
         """
         if value is None:
             value = np.array([r.value for r in self.readings])
+        given = value
+        value, slips = self._without_slips(value)
         self.progress(f"{self.side}: what each hypothesis does")
         n, computed, pairs = len(self.prior.mean), self.drawn[0].moves, len(self.suspects)
         pairs = pairs * (pairs - 1) // 2
@@ -506,7 +514,18 @@ class Bench:
         data, m = np.concatenate([mean, missed]), len(mean)
         shape = np.concatenate([hyp.SHAPE * self._largest(computed), np.zeros(len(of))])
         maker = self._maker(np.concatenate([error, doubt]), len(of))
-        listed = self._hypotheses(offset, of)
+
+        def read_as(factor: Array) -> Array | None:
+            # A noise that was estimated from the readings is in their unit, right or wrong.
+            if noise is None or noise.estimated:
+                return None
+            put_right = value * factor[:m][self.mark_of]
+            missed_so, doubt_so, of_so, _ = self._missed(put_right, noise)
+            if len(of_so) != len(of):
+                return None
+            return np.concatenate([self.gathered(put_right, noise)[1], doubt_so])
+
+        listed = self._hypotheses(offset, of, read_as)
         self.progress(f"{self.side}: how likely each of them is")
         at, start = np.zeros(n), self.prior.mean
         prior_of = {id(h): p for h, p in zip(listed, hyp.log_prior(listed, pairs))}
@@ -604,7 +623,7 @@ class Bench:
                 PieceFound(self._name(p.name), float(before[k]), float(stiff[k]), float(strays[k]))
                 for k, p in enumerate(self.pieces.pieces)
             ),
-            self._odd(value, noise),
+            tuple(one for one in self._odd(given, noise) if one[0] not in {line for line, _ in slips}), slips,
         )  # fmt: skip
 
     def _evidence_offset(self, doubt: Array, missed: Array) -> float:
@@ -697,9 +716,12 @@ class Bench:
             for a, b in pairs for s in hyp.PAIR_LEFT for r in hyp.PAIR_LEFT
         ]  # fmt: skip
 
-    def _hypotheses(self, offset: Array, of: Ints) -> list[hyp.Hypothesis]:
+    def _hypotheses(
+        self, offset: Array, of: Ints, read_as: Callable[[Array], Array | None] | None = None
+    ) -> list[hyp.Hypothesis]:
         """All but pairs; the sound wing first. `offset` is what an offset of 1 m of each mark does to the
-        data, `of` the mark of each datum beyond the marks' own."""
+        data, `of` the mark of each datum beyond the marks' own, `read_as` the errors of data that are read in
+        other units, of factors on them."""
         m, n = len(self.marks), len(self.prior.mean)
         mark = np.concatenate([np.arange(m), of])
         dial = ~self.turned[mark]
@@ -820,6 +842,25 @@ class Bench:
                     factor=np.where(mine, -1.0, 1.0),
                 )
             )
+            for unit, times in hyp.UNITS.items():
+                out.append(
+                    hyp.Hypothesis(
+                        "dial unit",
+                        f"{words} is read in another unit: {unit}",
+                        ("dial unit", k, unit),
+                        factor=np.where(mine, times, 1.0),
+                        error=read_as(np.where(mine, times, 1.0)) if read_as else None,
+                    )
+                )
+        for words, times in hyp.LOAD_UNITS.items():
+            out.append(
+                hyp.Hypothesis(
+                    "load unit",
+                    f"the bags are not as heavy as they are written: {words}",
+                    ("load unit", words),
+                    factor=np.full(len(mark), times),
+                )
+            )
         for words, times in hyp.UNITS.items():
             out.append(
                 hyp.Hypothesis(
@@ -827,6 +868,7 @@ class Bench:
                     f"the unit of the dials is mistaken: {words}",
                     ("unit", words),
                     factor=np.where(dial, times, 1.0),
+                    error=read_as(np.where(dial, times, 1.0)) if read_as else None,
                 )
             )
         assert all(h.wood is None or len(h.wood) == n for h in out)
@@ -1029,6 +1071,31 @@ class Bench:
         doubt = 1 + 1 / math.sqrt(2 * (len(value) - lines))
         dial, gauge, relative = (doubt * np.exp(found.x)).tolist()
         return Noise(dial, gauge, relative, estimated=True)
+
+    def _without_slips(self, value: Array) -> tuple[Array, tuple[tuple[int, float], ...]]:
+        """Readings many times more or less than the other steps of their mark, put to what these make of them
+        (a slip of the pen or of the unit says nothing of the wing), and which they are, with the factor."""
+        scaled, out, slips = value / self.share, value.copy(), []
+        computed = self.drawn[0].moves
+        for m in range(len(self.marks)):
+            mine = np.flatnonzero(self.mark_of == m)
+            if len(mine) < 2 or self.turned[m]:
+                continue
+            middle = float(np.median(scaled[mine]))
+            if len(mine) == 2:
+                # Of two the one is trusted that lies nearer to what was computed.
+                near = np.abs(np.log(np.abs(scaled[mine] / computed[m]) + 1e-300))
+                middle = float(scaled[mine[int(np.argmin(near))]])
+            for i in mine.tolist():
+                ratio = scaled[i] / middle if middle else 1.0
+                far = abs(value[i] - self.share[i] * middle) > _PLAIN * DIAL
+                if far and not 1 / _TIMES < ratio < _TIMES:
+                    out[i] = self.share[i] * middle
+                    slips.append((self.readings[i].line, float(ratio)))
+            if 2 * sum(bool(out[i] != value[i]) for i in mine.tolist()) > len(mine):
+                out[mine] = value[mine]
+        kept = {self.readings[i].line for i in np.flatnonzero(out != value)}
+        return out, tuple(one for one in slips if one[0] in kept)
 
     def _odd(self, value: Array, noise: Noise) -> tuple[tuple[int, float], ...]:
         """Readings that depart from the line of their own mark, one that has others."""
@@ -1263,6 +1330,11 @@ def sentences(one: SideFound) -> list[str]:
             + ("the readings do not say what: " if one.fits else "nothing that was tried explains it; near: ")
             + f"{_listed([h.words for h in leading], 'or')}."
         )
+    elif not one.fits and one.hypotheses and one.hypotheses[0].kind != "sound":
+        said.append(
+            f"The readings do not fit a sound wing; likelier is: {one.hypotheses[0].words} "
+            f"({100 * one.hypotheses[0].probability:.0f} %; all is sound with a probability of {odds})."
+        )
     else:
         said.append(
             "No web or brace is missing that these readings could show (all is sound with a probability of "
@@ -1292,6 +1364,13 @@ def sentences(one: SideFound) -> list[str]:
             )
         alarm = f"{100 * one.alarm:.1g} %" if one.alarm else f"less than {100 / _SOUND_TRIALS:.1g} %"
         said.append(f"{words_seen}. Of a sound wing something would be named with a chance of {alarm}.")
+    for line, ratio in one.slips[:5]:
+        units = [words for words, times in hyp.UNITS.items() if abs(ratio * times - 1) < 0.1]
+        how = f" as if {units[0]}" if units else ""
+        said.append(
+            f"Line {line} reads {ratio:.3g} times what the other steps of its mark make it{how}: a slip of the "
+            "pen or of the unit; it was left out."
+        )
     for line, away in one.odd[:5]:
         said.append(
             f"Line {line} departs from the other steps of its mark by {abs(away):.0f} standard "
