@@ -116,7 +116,8 @@ def main(arguments: Sequence[str] | None = None) -> None:
             )
         print(line, flush=True)
     print(
-        f"{options.wings} plans, {crowded} that cannot be laid, {worse} beyond 3 % of bending or 5 % of torsion"
+        f"{options.wings} plans, {crowded} that cannot be laid, {worse} beyond 3 % of bending or 5 % of "
+        "torsion"
     )
     if not options.laying_only:
         print(

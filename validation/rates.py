@@ -1,6 +1,7 @@
 """How often `measured` is right: made-up bench tests of the example wings with a known truth.
 
-Bags, readings and the couple are those of `sparbay bench --twist` for the dial that reads them. Every made-up wing draws each of its pieces of wood from the
+Bags, readings and the couple are those of `sparbay bench --twist` for the dial that reads them.
+Every made-up wing draws each of its pieces of wood from the
 scatter that the woods list. Its readings, one a mark and step, have noise (3 % of each, or a dial's), the
 model's own error of shape (`hypotheses.SHAPE` of each rib's largest movement), an error in common, and bags
 that lie off their places, all together and each. Sound wings count the false alarms; of wings with one web or

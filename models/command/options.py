@@ -286,8 +286,10 @@ def _bench(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> Non
     command = _command(
         commands, "bench", "Which bags load an upside-down wing as in flight, and how far should it bend?",
         "sparbay bench trainer --bags 20 --largest 500g --folder bench",
-        "Says which bags to lay on which ribs, in steps up to a load that does not harm, which dials to read, "
-        "what to expect of them, and which missing webs they would show. With a folder it draws the plan and writes the tables to take to the bench, "
+        "Says which bags to lay on which ribs, in steps up to a load that does not harm, which dials to "
+        "read, "
+        "what to expect of them, and which missing webs they would show. With a folder it draws the plan "
+        "and writes the tables to take to the bench, "
         "for sparbay measured to judge. Leaves with 1 if the bags miss 3 % of bending or 5 % of torsion, or "
         "if the load would harm a sound wing.",
     )  # fmt: skip

@@ -10,9 +10,9 @@ between: by the lever rule a bag part of the way along a batten that rests at a 
 is two bags as good as free of each other. Where equipment far out pulls the wing down in flight, which no bag
 does, cords over a pulley may lift the wing there.
 
-A plan can be laid: every bag, batten or cord has a stretch of the span to itself (or of the wing's fore or aft
-part there), so that no two bags lie within a bag's width, no bag on a rib under a batten, and no two battens
-cross or touch (`models.loads.laying` looks at what comes out, in plan).
+A plan can be laid: every bag, batten or cord has a stretch of the span to itself (or of the wing's fore or
+aft part there), so that no two bags lie within a bag's width, no bag on a rib under a batten, and no two
+battens cross or touch (`models.loads.laying` looks at what comes out, in plan).
 """
 
 from __future__ import annotations
@@ -569,7 +569,14 @@ class _Problem:
 
 
 def _chosen(
-    matrix: Array, goal: Array, sign: Array, most: int, largest: float, rivals: Array, least: Array, enough: float
+    matrix: Array,
+    goal: Array,
+    sign: Array,
+    most: int,
+    largest: float,
+    rivals: Array,
+    least: Array,
+    enough: float,
 ) -> Array:
     """Kilograms on both ends of both ribs of every seat, at most so many seats in use, for the least worst
     error.

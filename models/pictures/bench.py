@@ -61,7 +61,7 @@ def draw_plan(
 
 
 def draw_sheet(wing: Wing, test: BenchTest, path: str | os.PathLike[str], chosen: Seeing) -> Path:
-    """Write the sheet to take to the bench: every reading with a line to write on and a box to tick, as a PNG.
+    """Write the sheet to take to the bench: every reading with room to write and a box to tick, as a PNG.
 
     Parameters
     ----------
@@ -99,9 +99,16 @@ def draw_sheet(wing: Wing, test: BenchTest, path: str | os.PathLike[str], chosen
             else:
                 row += ["", "", ""]
         cells.append(row)
-    widths = [0.04, 0.13, 0.09, *[0.74 / len(steps) / 4, 0.74 / len(steps) * 3 / 8, 0.74 / len(steps) * 3 / 8] * len(steps)]
+    widths = [
+        0.04,
+        0.13,
+        0.09,
+        *[0.74 / len(steps) / 4, 0.74 / len(steps) * 3 / 8, 0.74 / len(steps) * 3 / 8] * len(steps),
+    ]
     high = min(1.0, 0.034 * (len(cells) + 2))
-    table = panel.table(cells, colLabels=heads, cellLoc="center", bbox=[0, 1 - high, 1, high], colWidths=widths)
+    table = panel.table(
+        cells, colLabels=heads, cellLoc="center", bbox=[0, 1 - high, 1, high], colWidths=widths
+    )
     table.auto_set_font_size(False)
     table.set_fontsize(11 if len(steps) <= 4 and len(cells) < 26 else 8)
     for (row_number, column), cell in table.get_celld().items():
@@ -118,8 +125,8 @@ def draw_sheet(wing: Wing, test: BenchTest, path: str | os.PathLike[str], chosen
         fore, aft = (f"{1e3 * a:.0f}" for a in one.aft)
         figure.text(
             0.02, 0.045,
-            f"Couple (steps {one.steps[0]} and {one.steps[1]}): all other bags off; {1e3 * one.mass:.0f} g on each "
-            f"side on rib {one.rib}, first {fore}, then {aft} mm aft of the leading edge.", fontsize=12,
+            f"Couple (steps {one.steps[0]} and {one.steps[1]}): other bags off; {1e3 * one.mass:.0f} g on "
+            f"each side on rib {one.rib}, first {fore}, then {aft} mm aft of the leading edge.", fontsize=12,
         )  # fmt: skip
     return _save(figure, path)
 

@@ -40,22 +40,29 @@ def bench_text(out: Page, record: Record) -> None:
         rows.append((nr, ribs, what, aft, along, packer, *masses))
     out.table(
         "Bags on each side, g at each step (both sides alike)",
-        ["no.", "<rib", "<how", "mm aft of\nleading edge", "batten: mm from\nthe inner rib",
-         "packers,\nmm high", *heads],
+        [
+            "no.",
+            "<rib",
+            "<how",
+            "mm aft of\nleading edge",
+            "batten: mm from\nthe inner rib",
+            "packers,\nmm high",
+            *heads,
+        ],
         rows,
     )
     if any(row[2] == "batten" for row in rows):
         out.say(
             "A batten rests on one point of each of its two ribs, as far aft as given for each; its bag "
-            "lies on it so far from the inner rib, packers lie under both its ends, and the ribs between are left "
-            "free."
+            "lies on it so far from the inner rib, packers lie under both its ends, and the ribs between are "
+            "left free."
         )
     couple = record["readings"]["couple"]
     if couple:
         aft = " mm, then ".join(fixed(a, 1e3, 0) for a in couple["aft_of_leading_edge_m"])
         out.say(
-            f"Then, with all other bags off, a couple: {fixed(couple['mass_kg'], 1e3, 0)} g on each side alone "
-            f"on rib {couple['rib']}, first {aft} mm aft of the leading edge (steps "
+            f"Then, with all other bags off, a couple: {fixed(couple['mass_kg'], 1e3, 0)} g on each side "
+            f"alone on rib {couple['rib']}, first {aft} mm aft of the leading edge (steps "
             f"{couple['steps'][0]} and {couple['steps'][1]}), on a stick along the rib."
         )
     cautions(out, record)
@@ -99,8 +106,8 @@ def _expected(out: Page, record: Record, heads: list[str]) -> None:
         "give or take\nat the most"], rows,
     )  # fmt: skip
     out.say(
-        "Give or take: two standard deviations of what wood, hold, bags and the model may do; a wing within it "
-        "is as computed. " + f"Judge with: {read['judge_with']}"
+        "Give or take: two standard deviations of what wood, hold, bags and the model may do; a wing within "
+        "it is as computed. " + f"Judge with: {read['judge_with']}"
     )
     twice = {d["rib"] for d in read["dials"] if sum(e["rib"] == d["rib"] for e in read["dials"]) > 1}
     last = len(heads)
@@ -118,7 +125,9 @@ def _expected(out: Page, record: Record, heads: list[str]) -> None:
         if w["chance_of_being_named_if_missing"] >= 0.05
     ]
     if rows:
-        out.table("Chance of being named if missing, % (those not listed: below 5)", ["<web or brace", "%"], rows)
+        out.table(
+            "Chance of being named if missing, % (those not listed: below 5)", ["<web or brace", "%"], rows
+        )
 
 
 def _reproduced(out: Page, record: Record) -> None:

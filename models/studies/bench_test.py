@@ -330,8 +330,8 @@ def sentences(test: BenchTest) -> list[str]:
     sand = SAND * test.width**3
     if heaviest > sand:
         said.append(
-            f"A bag {test.width * 1e3:.0f} mm wide and as high holds {sand * 1e3:.0f} g of dry sand: fill the "
-            "heavier ones with lead shot, or take wider bags (--bag-width)."
+            f"A bag {test.width * 1e3:.0f} mm wide and as high holds {sand * 1e3:.0f} g of dry sand: fill "
+            "the heavier ones with lead shot, or take wider bags (--bag-width)."
         )
     cords = [bag for bag in plan.bags if bag.mass < 0]
     if cords:
@@ -384,8 +384,8 @@ CAUTIONS = (
     "readings are judged. Put the packers that are told under both ends of a batten, on "
     "the ribs alone, so that it touches nothing between.",
     "Hold the caps alone at the centre line, between blocks so that they can neither turn nor slide (and "
-    "engine bearers over their length, if there are any): so the prediction takes it. Sheeting and edges stay "
-    "free there; with the whole centre section clamped the twist is another by 0.1 to 0.2 degrees.",
+    "engine bearers over their length, if there are any): so the prediction takes it. Sheeting and edges "
+    "stay free there; with the whole centre section clamped the twist is another by 0.1 to 0.2 degrees.",
     "Hold each step a minute and read again: what creeps on, creaks or does not come back ends the test.",
     "Keep hands and faces out of the way; put something soft a hand's breadth under the tips.",
 )

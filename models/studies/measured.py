@@ -79,8 +79,8 @@ _FAINT = 1e-7
 _ROUNDS, _NEAR = 5, 0.1
 """Solves at the wood of the likeliest hypothesis, and a step in ln flexibility that is not worth one."""
 _TIMES, _PLAIN = 3.0, 10.0
-"""A reading more than so many times the other steps of its mark, or less than that part of them, and more than
-so many dials' errors off, is a slip (a choice)."""
+"""A reading more than so many times the other steps of its mark, or less than that part of them, and more
+than so many dials' errors off, is a slip (a choice)."""
 _OUTER = 0.55
 """Bending is told of the spar's dials beyond this share of the outermost one's span."""
 _AT_SPAR = 3e-3
@@ -520,7 +520,7 @@ class Bench:
             if noise is None or noise.estimated:
                 return None
             put_right = value * factor[:m][self.mark_of]
-            missed_so, doubt_so, of_so, _ = self._missed(put_right, noise)
+            _, doubt_so, of_so, _ = self._missed(put_right, noise)
             if len(of_so) != len(of):
                 return None
             return np.concatenate([self.gathered(put_right, noise)[1], doubt_so])
@@ -1368,8 +1368,8 @@ def sentences(one: SideFound) -> list[str]:
         units = [words for words, times in hyp.UNITS.items() if abs(ratio * times - 1) < 0.1]
         how = f" as if {units[0]}" if units else ""
         said.append(
-            f"Line {line} reads {ratio:.3g} times what the other steps of its mark make it{how}: a slip of the "
-            "pen or of the unit; it was left out."
+            f"Line {line} reads {ratio:.3g} times what the other steps of its mark make it{how}: a slip of "
+            "the pen or of the unit; it was left out."
         )
     for line, away in one.odd[:5]:
         said.append(

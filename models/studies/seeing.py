@@ -58,8 +58,8 @@ COUPLE_SHARE = 0.5
 MESH = 2
 """Elements along a bay, at the most, for choosing dials."""
 _GIVEN_AWAY, _LEAST_GIVEN_AWAY = 0.1, 0.3
-"""Share of the webs named, on average, and number of them, by which fewer readings may fall short of all dials
-at all steps (a choice)."""
+"""Share of the webs named, on average, and number of them, by which fewer readings may fall short of all
+dials at all steps (a choice)."""
 _NEARLY = 0.8
 """What no web that all dials at all steps would surely show may fall below (a choice)."""
 _ALONG = (0.55, 0.75)
@@ -266,9 +266,7 @@ class _Field:
 
     def __init__(self, full: Bench, noise: Noise, n_steps: int) -> None:
         self.full, self.noise, self.n_steps = full, noise, n_steps
-        self.reading = {
-            (r.step, int(full.mark_of[i])): i for i, r in enumerate(full.readings)
-        }
+        self.reading = {(r.step, int(full.mark_of[i])): i for i, r in enumerate(full.readings)}
         mean = full.prior.mean
         size = full.drawn[0].moves
         shape = hyp.SHAPE * full._largest(size)
@@ -277,7 +275,9 @@ class _Field:
         sound = self.problems[0]
         self.centres = np.stack([p.centre for p in self.problems])
         self.covariance = (
-            np.diag(shape**2) + (sound.slope * sound.spread**2) @ sound.slope.T + sound.common @ sound.common.T
+            np.diag(shape**2)
+            + (sound.slope * sound.spread**2) @ sound.slope.T
+            + sound.common @ sound.common.T
         )
         prior = hyp.PRIORS["web gone"] / max(len(full.suspects), 1)
         sound_prior = 1.0 - sum(hyp.PRIORS.values())
@@ -319,7 +319,7 @@ class _Field:
         return named
 
     def chosen(self, steps: list[int], goal: Array) -> list[tuple[int, int]] | None:
-        """The fewest readings, every chosen dial at all of `steps`, that come close to such chances; None if none
+        """The fewest readings, every chosen dial at all of `steps`, that come near such chances; None if none
         do."""
         marks = self.full.marks
         of_plan = sorted({m for s, m in self.reading if s == self.n_steps})
@@ -345,7 +345,9 @@ class _Field:
 
         def short(named: Array) -> bool:
             clear = (named >= _NEARLY)[goal >= SEEN].all()
-            return not clear or float((goal - named).sum()) > max(_GIVEN_AWAY * float(goal.sum()), _LEAST_GIVEN_AWAY)
+            return not clear or float((goal - named).sum()) > max(
+                _GIVEN_AWAY * float(goal.sum()), _LEAST_GIVEN_AWAY
+            )
 
         named = self.named(found)
         while short(named) and left:
@@ -376,7 +378,7 @@ def sentences(one: Seeing) -> list[str]:
             f"missing ({100 * SEEN:.0f} % or surer): {places(clear)}"
         )
     else:
-        seen = f"With dials good to {gauge}, none of the {total} webs and braces would surely be named if missing"
+        seen = f"With dials good to {gauge}, none of the {total} webs and braces would surely be named"
     if maybe:
         seen += f"; more likely than not: {places(maybe)}"
     rest = total - len(clear) - len(maybe)
