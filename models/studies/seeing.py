@@ -57,10 +57,10 @@ COUPLE_SHARE = 0.5
 """What the couple may use of the load that does no harm (a judgement, no source)."""
 MESH = 2
 """Elements along a bay, at the most, for choosing dials."""
-_GIVEN_AWAY, _LEAST_GIVEN_AWAY = 0.1, 0.3
+_GIVEN_AWAY, _LEAST_GIVEN_AWAY = 0.05, 0.3
 """Share of the webs named, on average, and number of them, by which fewer readings may fall short of all
 dials at all steps (a choice)."""
-_NEARLY = 0.8
+_NEARLY = 0.85
 """What no web that all dials at all steps would surely show may fall below (a choice)."""
 _ALONG = (0.55, 0.75)
 """Where along the outermost rib's span a dial on the first spar is read in any case: bending is told of dials
