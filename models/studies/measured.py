@@ -623,7 +623,7 @@ class Bench:
                 PieceFound(self._name(p.name), float(before[k]), float(stiff[k]), float(strays[k]))
                 for k, p in enumerate(self.pieces.pieces)
             ),
-            tuple(one for one in self._odd(given, noise) if one[0] not in {line for line, _ in slips}), slips,
+            self._odd(given, noise), slips,
         )  # fmt: skip
 
     def _evidence_offset(self, doubt: Array, missed: Array) -> float:
@@ -1371,7 +1371,7 @@ def sentences(one: SideFound) -> list[str]:
             f"Line {line} reads {ratio:.3g} times what the other steps of its mark make it{how}: a slip of "
             "the pen or of the unit; it was left out."
         )
-    for line, away in one.odd[:5]:
+    for line, away in [o for o in one.odd if o[0] not in dict(one.slips)][:5]:
         said.append(
             f"Line {line} departs from the other steps of its mark by {abs(away):.0f} standard "
             "deviations: a slip of the pen?"
