@@ -1,6 +1,7 @@
 """How often `measured` is right: made-up bench tests of the example wings with a known truth.
 
-The bags and marks are those of `sparbay bench`. Every made-up wing draws each of its pieces of wood from the
+Bags, readings and the couple are those of `sparbay bench --twist` for the dial that reads them.
+Every made-up wing draws each of its pieces of wood from the
 scatter that the woods list. Its readings, one a mark and step, have noise (3 % of each, or a dial's), the
 model's own error of shape (`hypotheses.SHAPE` of each rib's largest movement), an error in common, and bags
 that lie off their places, all together and each. Sound wings count the false alarms; of wings with one web or
@@ -25,10 +26,12 @@ from numpy.typing import NDArray
 from models.command.files import read_wing
 from models.structure import build
 from models.studies import hypotheses as hyp
-from models.studies.bench_test import BenchTest, bench_test
-from models.studies.measured import COMMON, Bench, SideFound, Suspect
+from models.studies.bench_test import bench_test
+from models.studies.measured import COMMON, Bench, Noise, SideFound, Suspect
+from models.studies.measured import DIAL as DIAL_AT_HAND
 from models.studies.readings import Reading, bags_csv, read_bags
 from models.studies.response import Response
+from models.studies.seeing import Seeing, seeing
 from models.wing.parts import Wing
 
 Array = NDArray[np.float64]
@@ -72,19 +75,25 @@ class MadeUp:
         The same besides, m.
     exact : bool
         Without errors of shape, in common and of places.
+    couple : bool
+        With the couple.
     listed : bool
         All wood as listed, in place of wood drawn from its scatter.
     """
 
     def __init__(
         self, wing: Wing, *, per_bay: int = 2, noise: float = NOISE, listed: bool = False,
-        dial: float = DIAL, exact: bool = False,
+        dial: float = DIAL, exact: bool = False, couple: bool = True,
     ) -> None:  # fmt: skip
         self.noise, self.listed, self.dial, self.exact = noise, listed, dial, exact
         model = build(wing, per_bay=per_bay)
         plan = bench_test(wing, per_bay=per_bay)
-        laid = read_bags(bags_csv(plan), model)
-        self.bench = Bench(model, "starboard", laid, _places(plan), per_bay)
+        chosen = seeing(wing, plan, gauge=dial or DIAL_AT_HAND, twist=couple, per_bay=per_bay)
+        laid = read_bags(bags_csv(plan, chosen), model)
+        self.known = Noise(dial, relative=noise) if dial else None
+        self.bench = Bench(model, "starboard", laid, _places(chosen), per_bay)
+        # What is promised before the test is what is held against what is found.
+        self.promised = self.bench.foreseen(self.known) if self.known else None
 
     def found(self, suspect: int | None, n: int) -> Iterator[SideFound]:
         """Judge so many made-up tests with a suspect left out (None: nothing is)."""
@@ -98,7 +107,8 @@ class MadeUp:
                 moves = self._off(moves, draw)
             noise = 1 + self.noise * draw.standard_normal(len(bench.share))
             dial = self.dial * draw.standard_normal(len(bench.share))
-            yield bench.judged(value=moves[bench.mark_of] * bench.share * noise + dial)
+            value = moves[bench.mark_of] * bench.share * noise + dial
+            yield bench.judged(self.known, value, foreseen=self.promised)
 
     def _off(self, moves: Array, draw: np.random.Generator) -> Array:
         """Movements with the model's errors and with bags that lie off their places."""
@@ -124,9 +134,12 @@ class MadeUp:
         return Rate(who, n, named, first, alarms, misfits, predicted / n, wrong)
 
 
-def _places(plan: BenchTest) -> list[Reading]:
-    steps = range(1, len(plan.fractions) + 1)
-    return [Reading(k, "starboard", m.rib, m.x, "deflection", 0.0, 0) for k in steps for m in plan.marks]
+def _places(chosen: Seeing) -> list[Reading]:
+    return [
+        Reading(k, "starboard", d.mark.rib, d.mark.x, "deflection", 0.0, 0)
+        for d in chosen.dials
+        for k in d.steps
+    ]
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
@@ -146,12 +159,13 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--noise", type=float, default=NOISE, help="of a reading, as a share of it")
     parser.add_argument("--dial", type=float, default=DIAL * 1e3, help="noise of a dial, mm")
     parser.add_argument("--exact", action="store_true", help="no errors but wood and noise")
+    parser.add_argument("--no-couple", action="store_true", help="bags of the plan alone")
     parser.add_argument("--listed", action="store_true", help="all wood as listed")
     options = parser.parse_args(arguments)
     for name in options.wing or WINGS:
         tests = MadeUp(
             read_wing(name), per_bay=options.mesh, listed=options.listed, noise=options.noise,
-            dial=options.dial * 1e-3, exact=options.exact,
+            dial=options.dial * 1e-3, exact=options.exact, couple=not options.no_couple,
         )  # fmt: skip
         marks, suspects = len(tests.bench.marks), tests.bench.suspects
         print(f"{name}: {marks} marks, {len(suspects)} webs and braces", flush=True)

@@ -17,6 +17,8 @@ from models.command.record import Record, finite
 from models.loads.bags import BENDING_ALLOWED, LOCAL_SHARE, TORSION_ALLOWED, Bag
 from models.studies.bench_test import CAUTIONS, N_STEPS, BenchTest, NoBench, bench_test, sentences
 from models.studies.readings import BAGS_FILE, READINGS_FILE, bags_csv, readings_csv
+from models.studies.seeing import Seeing, seeing
+from models.studies.seeing import sentences as seen_sentences
 from models.wing.parts import Wing
 
 
@@ -25,28 +27,36 @@ def run(options: argparse.Namespace) -> ExitCode:
     folder = new_folder(options.folder)
     wing = read_wing(options.file)
     try:
-        with Progress(N_STEPS, quiet=True) as progress:
+        with Progress(N_STEPS + 1, quiet=True) as progress:
             test = bench_test(
                 wing,
                 bags=options.bags,
                 largest=options.largest,
                 steps=options.steps,
                 load_factor=options.load_factor,
+                width=options.bag_width,
                 per_bay=options.mesh,
                 progress=progress,
+            )
+            progress("which dials tell the webs apart")
+            chosen = seeing(
+                wing, test, gauge=options.reading_error, twist=options.twist, per_bay=options.mesh
             )
     except NoBench as fault:
         raise InputFault(f"{options.file}: {fault}; bags are for a flying wing.") from None
     files: list[Path] = []
     if folder is not None:
-        from models.pictures.bench import draw_plan
+        from models.pictures.bench import draw_plan, draw_sheet
 
         with filling(folder):
-            files = [draw_plan(wing, test, folder / "plan.png")]
-        for name, text in ((BAGS_FILE, bags_csv(test)), (READINGS_FILE, readings_csv(test))):
+            files = [
+                draw_plan(wing, test, folder / "plan.png", chosen),
+                draw_sheet(wing, test, folder / "sheet.png", chosen),
+            ]
+        for name, text in ((BAGS_FILE, bags_csv(test, chosen)), (READINGS_FILE, readings_csv(test, chosen))):
             write_new(folder / name, text)
             files.append(folder / name)
-    record = bench_record(wing, test, options.file, options.mesh, files)
+    record = bench_record(wing, test, chosen, options.file, options.mesh, files)
     if options.json:
         print_json(record)
     else:
@@ -57,7 +67,9 @@ def run(options: argparse.Namespace) -> ExitCode:
     return ExitCode.DONE if test.plan.kept and test.safe else ExitCode.FAILS
 
 
-def bench_record(wing: Wing, test: BenchTest, file: str, per_bay: int, files: list[Path]) -> Record:
+def bench_record(
+    wing: Wing, test: BenchTest, chosen: Seeing, file: str, per_bay: int, files: list[Path]
+) -> Record:
     """All that `bench` has to say.
 
     Parameters
@@ -66,6 +78,8 @@ def bench_record(wing: Wing, test: BenchTest, file: str, per_bay: int, files: li
         The wing in the file.
     test : BenchTest
         From `models.studies.bench_test.bench_test`.
+    chosen : Seeing
+        What to read, from `models.studies.seeing.seeing`.
     file : str
         The file's name as it was typed.
     per_bay : int
@@ -93,7 +107,7 @@ def bench_record(wing: Wing, test: BenchTest, file: str, per_bay: int, files: li
         "file": file,
         "wing": wing.name,
         "answer": {
-            "sentences": [*sentences(test), *([too_far] if too_far else [])],
+            "sentences": [*sentences(test), *seen_sentences(chosen), *([too_far] if too_far else [])],
             "reproduced": plan.kept,
             "safe": test.safe,
             "load_factor": plan.load_factor,
@@ -118,7 +132,11 @@ def bench_record(wing: Wing, test: BenchTest, file: str, per_bay: int, files: li
         "small_movements": small_movements.record(moved, too_far),
         "cautions": list(CAUTIONS),
         "held_to_each_side_m": test.hold,
-        "bags_on_each_side": [_bag(bag, test) for bag in plan.bags],
+        "bag_width_m": test.width,
+        "bags_on_each_side": [
+            _bag(bag, test) | {"packer_m": high or None} for bag, high in zip(plan.bags, test.packers)
+        ],
+        "readings": _readings(chosen, file),
         "diagrams": _diagrams(test),
         "steps": [
             {"step": k, "share_of_bags": float(f), "load_factor": float(n)}
@@ -161,6 +179,42 @@ def _bag(bag: Bag, test: BenchTest) -> Record:
         "from_inner_rib_m": bag.along * (bag.y[-1] - bag.y[0]) if len(bag.ribs) > 1 else None,
         "mass_kg": abs(bag.mass),
         "mass_by_step_kg": (test.fractions * abs(bag.mass)).tolist(),
+    }
+
+
+def _readings(chosen: Seeing, file: str) -> Record:
+    couple = chosen.couple
+    return {
+        "number": chosen.n_readings,
+        "number_if_all_were_read": chosen.every,
+        "reading_error_m": chosen.gauge,
+        "twist_stiffness_error": chosen.twist,
+        "judge_with": f"sparbay measured {file} {READINGS_FILE} --reading-error {chosen.gauge * 1e3:g}mm",
+        "chance_of_naming_anything_in_a_sound_wing": chosen.alarm,
+        "couple": None
+        if couple is None
+        else {
+            "rib": couple.rib,
+            "mass_kg": couple.mass,
+            "steps": list(couple.steps),
+            "aft_of_leading_edge_m": list(couple.aft),
+        },
+        "dials": [
+            {
+                "rib": dial.mark.rib,
+                "y_m": dial.mark.y,
+                "aft_of_leading_edge_m": dial.mark.aft,
+                "place": dial.mark.place,
+                "steps": list(dial.steps),
+                "expected_m": list(dial.expected),
+                "standard_deviation_m": list(dial.doubt),
+            }
+            for dial in chosen.dials
+        ],
+        "webs": [
+            {"part": suspect.name, "chance_of_being_named_if_missing": chance}
+            for suspect, chance in chosen.webs
+        ],
     }
 
 

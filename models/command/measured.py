@@ -193,6 +193,7 @@ def _side(wing: Wing, side: SideFound) -> Record:
         },
         "hypotheses": [_hypothesis(one) for one in side.hypotheses],
         "odd_readings": [{"line": line, "standard_deviations": away} for line, away in side.odd],
+        "left_out": [{"line": line, "times_the_other_steps": ratio} for line, ratio in side.slips],
         "marks": [
             {
                 "rib": int(side.rib[k]),

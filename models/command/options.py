@@ -302,8 +302,10 @@ def _bench(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> Non
     command = _command(
         commands, "bench", "Which bags load an upside-down wing as in flight, and how far should it bend?",
         "sparbay bench trainer --bags 20 --largest 500g --folder bench",
-        "Says which bags to lay on which ribs, in steps up to a load that does not harm, and what deflection "
-        "and twist to expect. With a folder it draws the plan and writes the tables to take to the bench, "
+        "Says which bags to lay on which ribs, in steps up to a load that does not harm, which dials to "
+        "read, "
+        "what to expect of them, and which missing webs they would show. With a folder it draws the plan "
+        "and writes the tables to take to the bench, "
         "for sparbay measured to judge. Leaves with 1 if the bags miss 3 % of bending or 5 % of torsion, or "
         "if the load would harm a sound wing.",
     )  # fmt: skip
@@ -321,7 +323,26 @@ def _bench(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> Non
         help="most that a bag may weigh, 500g say (default: 2kg)",
     )
     command.add_argument(
+        "--bag-width",
+        metavar="LENGTH",
+        type=_bag_width,
+        default=0.06,
+        help="side of a bag as it lies, 60mm say (default: 60mm)",
+    )
+    command.add_argument(
         "--steps", metavar="N", type=_whole(1, 20), default=5, help="equal steps of load (default: 5)"
+    )
+    command.add_argument(
+        "--reading-error",
+        metavar="LENGTH",
+        type=_small_length,
+        default=0.2e-3,
+        help="standard deviation of the dial at hand, 0.05mm say (default: 0.2mm)",
+    )
+    command.add_argument(
+        "--twist",
+        action="store_true",
+        help="lay a couple besides: a bag on the outermost rib, first fore, then aft",
     )
     command.add_argument(
         "--load-factor",
@@ -841,6 +862,10 @@ def _bay_range(text: str) -> tuple[int, int]:
 
 def _share(text: str) -> float:
     return _bounded(text, "fraction", 0.0, 0.5, "a share from 0 % to 50 %")
+
+
+def _bag_width(text: str) -> float:
+    return _bounded(text, "length", 5e-3, 1.0, "a length from 5 mm to 1 m")
 
 
 def _small_length(text: str) -> float:

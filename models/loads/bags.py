@@ -9,6 +9,10 @@ Where bags on single ribs do not do, they may lie on battens across two ribs, ne
 between: by the lever rule a bag part of the way along a batten that rests at a place of its own on each rib
 is two bags as good as free of each other. Where equipment far out pulls the wing down in flight, which no bag
 does, cords over a pulley may lift the wing there.
+
+A plan can be laid: every bag, batten or cord has a stretch of the span to itself (or of the wing's fore or
+aft part there), so that no two bags lie within a bag's width, no bag on a rib under a batten, and no two
+battens cross or touch (`models.loads.laying` looks at what comes out, in plan).
 """
 
 from __future__ import annotations
@@ -39,6 +43,13 @@ near zero has no per cents."""
 REACHES = ((0.02, 0.85), (-0.25, 0.85))
 """How far fore and aft a bag may lie, of the chord: on the wing, and where that does not do, ahead of the
 leading edge too, hung on a stick laid on the rib (a judgement, no source)."""
+BAG_WIDTH = 60e-3
+"""Side of a bag as it lies, m, where nothing else is said (a judgement, no source)."""
+ROOM = 10e-3
+"""Half of what is kept free between the ends of two battens, and what a cord takes to each side, m: a batten
+ends 5 mm beyond its rib (a judgement, no source)."""
+DIVIDE = 0.45
+"""Where the fore part of the chord ends and the aft part begins, if there are bags in both (a choice)."""
 PLACE = 1e-3
 """Places are told to this length, m."""
 ALONG = 0.05
@@ -48,9 +59,12 @@ _GOOD = 0.5
 little off does not cost what is promised."""
 _SHARP = 16
 """Mending lowers the sum of this power of the errors, near to the worst but with a slope everywhere."""
-_NODES, _GAP = 400, 0.02
-"""Branches that the search for seats may look at, so that it ends and ends alike everywhere, and the share by
-which it may miss the least error that any choice has."""
+_NODES, _PARTED_NODES, _GAP = 400, 20, 0.02
+"""Branches that the search for seats may look at, so that it ends and ends alike everywhere (fewer where
+there are three times the seats), and the share by which it may miss the least error that any choice has."""
+_ENOUGH = 0.15
+"""Where there are three times the seats, errors below this share of what is allowed count alike: the search
+ends there."""
 _SHEAR_COUNTS = 0.05
 """What the worst error of shear counts beside that of bending and torsion."""
 _CORD_COUNTS = 0.1
@@ -267,8 +281,9 @@ def own_weight(model: Model, assembly: Assembly) -> Array:
 
 
 def plan_bags(
-    model: Model, flight: Array, own: Array, load_factor: float, *, bags: int, largest: float, step: float
-) -> BagPlan:
+    model: Model, flight: Array, own: Array, load_factor: float, *, bags: int, largest: float, step: float,
+    width: float = BAG_WIDTH,
+) -> BagPlan:  # fmt: skip
     """Choose ribs, places and masses.
 
     Parameters
@@ -287,6 +302,8 @@ def plan_bags(
         The most that a bag may weigh, kg.
     step : float
         Masses are rounded to this, kg.
+    width : float
+        Side of a bag as it lies, m.
 
     Returns
     -------
@@ -301,16 +318,16 @@ def plan_bags(
     best: tuple[float, tuple[Bag, ...]] | None = None
     many = len(cut.at) - 1 > bags // 2  # more ribs than bags: single ribs will not do
     # The simplest means first; what is more trouble to rig only where that does not do.
-    for battens, cords, reach in (
-        (False, False, 0), (True, False, 0), (True, False, 1), (False, True, 1), (True, True, 0), (True,
-        True, 1),
+    for battens, cords, reach, parted in (
+        (False, False, 0, False), (True, False, 0, False), (True, False, 1, False), (False, True, 1, False),
+        (True, True, 0, True), (True, True, 1, True),
     ):  # fmt: skip
         if many and not battens:
             continue
-        if best is not None and best[0] <= (1.0 if cords or reach else _GOOD):
+        if best is not None and best[0] <= (1.0 if cords or reach or parted else _GOOD):
             continue
-        seats = _seats(model, battens=battens, cords=cords)
-        found = _Problem(cut, seats, target, allowed, bags // 2, largest, step, REACHES[reach]).solve()
+        seats = _seats(model, REACHES[reach], width, battens=battens, cords=cords, parted=parted)
+        found = _Problem(cut, seats, target, allowed, bags // 2, largest, step, width).solve()
         if best is None or found[0] < best[0]:
             best = found
     assert best is not None
@@ -325,16 +342,34 @@ def plan_bags(
 @dataclass(frozen=True, eq=False)
 class _Seats:
     """Where bags may lie: `ribs` (n, 2) numbers, the same twice for one rib; `y`, `edge` (leading) and
-    `chord` (n, 2), m; `sign` -1 for a cord."""
+    `chord` (n, 2), m; `sign` -1 for a cord; `reach` (n, 2, 2) how far fore and aft on either rib, of the
+    chord; `taken` (n, 2) the stretch of the span that it takes, m, in the part of the chord `lane` (0 all of
+    it, 1 fore, 2 aft); `least` (n,) the least share of the bag on either rib of a batten."""
 
     ribs: Ints
     y: Array
     edge: Array
     chord: Array
     sign: Array
+    reach: Array
+    taken: Array
+    lane: Ints
+    least: Array
+
+    def rivals(self) -> Array:
+        """Seats of which only one can be used, a row of 0 and 1 a set: those that take one place of the span,
+        in the fore and in the aft part of the chord."""
+        rows = []
+        for y in np.unique(self.taken[:, 0] + 1e-9):
+            there = (self.taken[:, 0] <= y) & (y < self.taken[:, 1] - 1e-9)
+            rows += [there & (self.lane != other) for other in (2, 1)]
+        kept = [row for row in rows if row.sum() > 1]
+        return np.unique(np.array(kept, dtype=np.float64).reshape(len(kept), len(self.sign)), axis=0)
 
 
-def _seats(model: Model, *, battens: bool, cords: bool) -> _Seats:
+def _seats(
+    model: Model, reach: tuple[float, float], width: float, *, battens: bool, cords: bool, parted: bool
+) -> _Seats:
     plan = model.wing.planform
     assert plan is not None, "bags need a planform"
     stations = rib_stations(model)
@@ -347,8 +382,28 @@ def _seats(model: Model, *, battens: bool, cords: bool) -> _Seats:
     if cords:
         pairs = np.concatenate([pairs, np.stack([off, off], axis=1)])
         sign = np.concatenate([sign, -np.ones(len(off))])
+    lane = np.zeros(len(pairs), dtype=np.intp)
+    if parted:
+        lane = np.repeat(np.arange(3), len(pairs))
+        pairs, sign = np.tile(pairs, (3, 1)), np.tile(sign, 3)
     y = stations[pairs]
-    return _Seats(pairs + 1, y, plan.leading_edge_x.at(y), plan.chord.at(y), sign)
+    chord = plan.chord.at(y)
+    ends = np.empty((len(pairs), 2, 2))
+    ends[..., 0], ends[..., 1] = reach
+    away = (width / 2 + ROOM) / chord
+    ends[lane == 1, :, 1] = (DIVIDE - away)[lane == 1]
+    ends[lane == 2, :, 0] = (DIVIDE + away)[lane == 2]
+    length = y[:, 1] - y[:, 0]
+    # A bag keeps within the stretch that its batten takes, or on a short batten near the middle of it.
+    half = np.where(sign < 0, ROOM, np.maximum(np.where(length > 0, length / 2 + ROOM, 0.0), width / 2))
+    taken = y.mean(axis=1)[:, None] + half[:, None] * [-1.0, 1.0]
+    free = (half - width / 2) / np.where(length > 0, length, 1.0)
+    least = np.where(length > 0, np.maximum(0.5 - free, 0.0), 0.0)
+    there = (ends[..., 0] <= ends[..., 1]).all(axis=1)
+    return _Seats(
+        pairs[there] + 1, y[there], plan.leading_edge_x.at(y[there]), chord[there], sign[there], ends[there],
+        taken[there], lane[there], least[there],
+    )  # fmt: skip
 
 
 def _of_bag(cut: Cuts, bag: Bag) -> Array:
@@ -375,18 +430,22 @@ class _Problem:
     most: int
     largest: float
     step: float
-    reach: tuple[float, float]
+    width: float
 
     def solve(self) -> tuple[float, tuple[Bag, ...]]:
         """Worst error of bending and torsion in parts of the allowed, and the bags."""
-        ends = [self._columns(r, rib) for rib in (0, 1) for r in self.reach]
+        seats = self.seats
+        ends = [self._columns(seats.reach[:, rib, r], rib) for rib in (0, 1) for r in (0, 1)]
         matrix = np.stack(ends, axis=-1)  # cuts, diagrams, seats, and fore and aft of both ribs of a seat
-        kilograms = _chosen(matrix, self.target / self.allowed, self.seats.sign, self.most, self.largest)
-        return self._rounded(np.arange(len(self.seats.sign)), kilograms)
+        kilograms = _chosen(
+            matrix, self.target / self.allowed, seats.sign, self.most, self.largest, seats.rivals(),
+            seats.least, _ENOUGH if seats.lane.any() else 0.0,
+        )  # fmt: skip
+        return self._rounded(np.arange(len(seats.sign)), kilograms)
 
-    def _columns(self, fraction: float, rib: int) -> Array:
+    def _columns(self, fraction: Array, rib: int) -> Array:
         """Diagrams (n_cuts, 3, n_seats) over what is allowed of a kilogram on one of each seat's two ribs, at
-        a fraction of the chord; nothing on the second rib of a seat that has one."""
+        a fraction of the chord, (n_seats,); nothing on the second rib of a seat that has one."""
         s = self.seats
         x = s.edge[:, rib] + fraction * s.chord[:, rib]
         sign = np.where(self.single & (rib == 1), 0.0, s.sign)
@@ -411,9 +470,8 @@ class _Problem:
         load = on.sum(axis=2)
         top = int(np.floor(self.largest / self.step + 1e-9))
         with np.errstate(invalid="ignore", divide="ignore"):
-            place = self.reach[0] + np.nan_to_num(on[..., 1] / load, nan=0.5) * (
-                self.reach[1] - self.reach[0]
-            )
+            fore, aft = self.seats.reach[used, :, 0], self.seats.reach[used, :, 1]
+            place = fore + np.nan_to_num(on[..., 1] / load, nan=0.5) * (aft - fore)
         # Steps of mass, of the way along the batten, and of the place on either rib.
         steps = np.stack(
             [
@@ -423,15 +481,20 @@ class _Problem:
             ],
             axis=1,
         )
-        low = np.stack([np.ones(len(used)), np.zeros(len(used)), *(self.reach[0] * chord / PLACE).T], axis=1)
+        least = self.seats.least[used]
+        low = np.stack(
+            [np.ones(len(used)), np.ceil(least / ALONG - 1e-9), *np.ceil(fore * chord / PLACE - 1e-9).T],
+            axis=1,
+        )
         high = np.stack(
             [
                 np.full(len(used), float(top)),
-                np.where(self.single[used], 0.0, round(1 / ALONG)),
-                *(self.reach[1] * chord / PLACE).T,
+                np.where(self.single[used], 0.0, np.floor((1 - least) / ALONG + 1e-9)),
+                *np.floor(aft * chord / PLACE + 1e-9).T,
             ],
             axis=1,
         )
+        steps = np.clip(steps, low, np.maximum(low, high))
         best, steps = self._mended(used, steps, low, high)
         found = [self._bag(int(r), *(float(v) for v in row)) for r, row in zip(used, steps)]
         return best, tuple(sorted(found, key=lambda bag: bag.y))
@@ -439,9 +502,11 @@ class _Problem:
     def _mended(self, used: Ints, steps: Array, low: Array, high: Array) -> tuple[float, Array]:
         """Move one number of one bag, or shift mass between neighbours, as long as the errors fall."""
         chord = self.seats.chord[used]
-        at_edge = [self._columns(0.0, rib)[..., used] for rib in (0, 1)]
+        none, all_of_it = np.zeros(len(self.seats.sign)), np.ones(len(self.seats.sign))
+        at_edge = [self._columns(none, rib)[..., used] for rib in (0, 1)]
         per_step = [
-            (self._columns(1.0, rib)[..., used] - at_edge[rib]) * PLACE / chord[:, rib] for rib in (0, 1)
+            (self._columns(all_of_it, rib)[..., used] - at_edge[rib]) * PLACE / chord[:, rib]
+            for rib in (0, 1)
         ]
         goal = self.target / self.allowed
         weight = np.array([0.25, 1.0, 1.0])  # shear is aimed at, not promised
@@ -503,7 +568,16 @@ class _Problem:
         )
 
 
-def _chosen(matrix: Array, goal: Array, sign: Array, most: int, largest: float) -> Array:
+def _chosen(
+    matrix: Array,
+    goal: Array,
+    sign: Array,
+    most: int,
+    largest: float,
+    rivals: Array,
+    least: Array,
+    enough: float,
+) -> Array:
     """Kilograms on both ends of both ribs of every seat, at most so many seats in use, for the least worst
     error.
 
@@ -522,6 +596,12 @@ def _chosen(matrix: Array, goal: Array, sign: Array, most: int, largest: float) 
         Seats in use.
     largest : float
         kg on a seat.
+    rivals : (n, n_seats) float array
+        Rows of 0 and 1: seats of which one at the most can be used.
+    least : (n_seats,) float array
+        Least share on either rib of a batten.
+    enough : float
+        Errors below this count alike.
 
     Returns
     -------
@@ -543,6 +623,15 @@ def _chosen(matrix: Array, goal: Array, sign: Array, most: int, largest: float) 
     rows.append(np.hstack([np.repeat(np.eye(n), 4, axis=1), -largest * np.eye(n), np.zeros((n, 2))]))
     rows.append(np.concatenate([np.zeros(4 * n), np.ones(n), [0.0, 0.0]])[None])
     bounds += [np.zeros(n), np.array([float(most)])]
+    rows.append(np.hstack([np.zeros((len(rivals), 4 * n)), rivals, np.zeros((len(rivals), 2))]))
+    bounds.append(np.ones(len(rivals)))
+    for k in np.flatnonzero(least > 0).tolist():
+        for one in (0, 1):
+            share = np.zeros((1, 5 * n + 2))
+            share[0, 4 * k : 4 * k + 4] = least[k]
+            share[0, 4 * k + 2 * one : 4 * k + 2 * one + 2] -= 1.0
+            rows.append(share)
+            bounds.append(np.zeros(1))
     cost = np.zeros(5 * n + 2)
     cost[4 * n : 5 * n] = np.where(sign < 0, _CORD_COUNTS, 0.0)
     cost[-2:] = 1.0, _SHEAR_COUNTS
@@ -552,8 +641,8 @@ def _chosen(matrix: Array, goal: Array, sign: Array, most: int, largest: float) 
         cost,
         constraints=so.LinearConstraint(np.vstack(rows), -np.inf, np.concatenate(bounds)),
         integrality=whole,
-        bounds=so.Bounds(0.0, top),
-        options={"node_limit": _NODES, "mip_rel_gap": _GAP},
+        bounds=so.Bounds(np.concatenate([np.zeros(5 * n), [enough, enough]]), top),
+        options={"node_limit": _PARTED_NODES if enough else _NODES, "mip_rel_gap": _GAP},
     )
     if found.x is None:
         raise ArithmeticError(f"no choice of bags was found: {found.message}")

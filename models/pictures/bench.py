@@ -16,16 +16,19 @@ from models.pictures import stage
 from models.pictures.plots import _BLUE, _GREEN, _ORANGE, _PINK, _dress, _save, _sheet
 
 if TYPE_CHECKING:
-    from models.studies.bench_test import BenchTest
+    from models.studies.bench_test import BenchTest, Mark
     from models.studies.measured import SideFound
+    from models.studies.seeing import Seeing
     from models.wing.parts import Wing
 
 _WOOD = "#efe6d6"
 
 
-def draw_plan(wing: Wing, test: BenchTest, path: str | os.PathLike[str]) -> Path:
-    """Write the plan of the starboard wing with its numbered bags, marks, and every bag's mass a step, as a
-    PNG.
+def draw_plan(
+    wing: Wing, test: BenchTest, path: str | os.PathLike[str], chosen: Seeing | None = None
+) -> Path:
+    """Write the plan of the starboard wing with its numbered bags, dials, and every bag's mass a step with a
+    box to tick, as a PNG.
 
     Parameters
     ----------
@@ -35,6 +38,8 @@ def draw_plan(wing: Wing, test: BenchTest, path: str | os.PathLike[str]) -> Path
         From `models.studies.bench_test.bench_test`.
     path : str or path
         Where to; replaced whole.
+    chosen : Seeing or None
+        Dials to read; None for all.
 
     Returns
     -------
@@ -43,7 +48,7 @@ def draw_plan(wing: Wing, test: BenchTest, path: str | os.PathLike[str]) -> Path
     figure = _sheet(f"{wing.name}: bags on each side of the upside-down wing (starboard drawn)")
     rows = len(test.plan.bags) + 3
     upper, lower = figure.subplots(2, 1, height_ratios=(1.15, max(0.075 * rows, 0.5)))
-    _outline(upper, wing, test)
+    _outline(upper, wing, test, test.marks if chosen is None else tuple(d.mark for d in chosen.dials))
     _numbered(upper, wing, test)
     upper.legend(
         handles=_key(cords=any(bag.mass < 0 for bag in test.plan.bags),
@@ -52,6 +57,77 @@ def draw_plan(wing: Wing, test: BenchTest, path: str | os.PathLike[str]) -> Path
         handletextpad=0.4,
     )  # fmt: skip
     _masses(lower, test)
+    return _save(figure, path)
+
+
+def draw_sheet(wing: Wing, test: BenchTest, path: str | os.PathLike[str], chosen: Seeing) -> Path:
+    """Write the sheet to take to the bench: every reading with room to write and a box to tick, as a PNG.
+
+    Parameters
+    ----------
+    wing : Wing
+        A flying wing.
+    test : BenchTest
+        Its plan.
+    path : str or path
+        Where to; replaced whole.
+    chosen : Seeing
+        What to read.
+
+    Returns
+    -------
+    path
+    """
+    from models.report.bench import digits
+
+    figure = _sheet(f"{wing.name}: readings, mm (positive: the tip sinks), dials at zero on the bare wing")
+    panel = figure.subplots()
+    panel.axis("off")
+    steps = sorted({k for dial in chosen.dials for k in dial.steps})
+    heads = ["rib", "at", "mm aft of the\nleading edge"]
+    for k in steps:
+        what = f"step {k}" if k <= len(test.fractions) else f"step {k}\ncouple"
+        heads += [f"{what}\nexpect", "starboard", "port"]
+    cells = []
+    for dial in chosen.dials:
+        row = [str(dial.mark.rib), dial.mark.place, f"{1e3 * dial.mark.aft:.0f}"]
+        for k in steps:
+            if k in dial.steps:
+                j = dial.steps.index(k)
+                error = max(dial.doubt[j], chosen.gauge)
+                row += [f"{1e3 * dial.expected[j]:.{digits(error)}f}", "\u2610", "\u2610"]
+            else:
+                row += ["", "", ""]
+        cells.append(row)
+    widths = [
+        0.04,
+        0.13,
+        0.09,
+        *[0.74 / len(steps) / 4, 0.74 / len(steps) * 3 / 8, 0.74 / len(steps) * 3 / 8] * len(steps),
+    ]
+    high = min(1.0, 0.034 * (len(cells) + 2))
+    table = panel.table(
+        cells, colLabels=heads, cellLoc="center", bbox=[0, 1 - high, 1, high], colWidths=widths
+    )
+    table.auto_set_font_size(False)
+    table.set_fontsize(11 if len(steps) <= 4 and len(cells) < 26 else 8)
+    for (row_number, column), cell in table.get_celld().items():
+        cell.set_edgecolor("#a0a0a0")
+        cell.set_height(2.0 if row_number == 0 else 1.0)
+        if row_number == 0:
+            cell.set_text_props(fontweight="bold")
+        elif column > 2 and (column - 3) % 3 and cell.get_text().get_text():
+            cell.set_text_props(ha="right", color=stage.FAINT)
+        elif not cell.get_text().get_text():
+            cell.set_facecolor("#eeeeee")
+    if chosen.couple is not None:
+        one = chosen.couple
+        fore, aft = (f"{1e3 * a:.0f}" for a in one.aft)
+        figure.text(
+            0.02, 0.045,
+            f"Couple (steps {one.steps[0]} and {one.steps[1]}): other bags off; {1e3 * one.mass:.0f} g on "
+            f"each side on rib {one.rib}, first {fore}, then {aft} mm aft of the leading edge.", fontsize=12,
+        )  # fmt: skip
     return _save(figure, path)
 
 
@@ -87,7 +163,7 @@ def _numbered(panel: Any, wing: Wing, test: BenchTest) -> None:
                          "edgecolor": "none"})  # fmt: skip
 
 
-def _outline(panel: Any, wing: Wing, test: BenchTest) -> None:
+def _outline(panel: Any, wing: Wing, test: BenchTest, marks: tuple[Mark, ...]) -> None:
     plan = wing.planform
     assert plan is not None
     y = np.unique(np.concatenate([plan.chord.y, plan.leading_edge_x.y, [0.0, plan.semispan]]))
@@ -109,7 +185,7 @@ def _outline(panel: Any, wing: Wing, test: BenchTest) -> None:
         panel.axvspan(0, 1e3 * test.hold, color=_GREEN, alpha=0.35, zorder=2, linewidth=0)
     else:
         panel.axvline(0, color=_GREEN, linewidth=4)
-    panel.scatter([1e3 * m.y for m in test.marks], [1e3 * m.x for m in test.marks], marker="x", s=30,
+    panel.scatter([1e3 * m.y for m in marks], [1e3 * m.x for m in marks], marker="x", s=30,
                   color=stage.INK, linewidth=1.4, zorder=6)  # fmt: skip
     panel.set_aspect("equal")
     panel.margins(0.03, 0.09)
@@ -134,7 +210,7 @@ def _key(*, cords: bool, battens: bool) -> list[Any]:
             Line2D([], [], marker="^", markersize=10, color=_PINK, linestyle="", label="cord that lifts")
         )
     found += [
-        Line2D([], [], marker="x", markersize=7, color=stage.INK, linestyle="", label="measure here"),
+        Line2D([], [], marker="x", markersize=7, color=stage.INK, linestyle="", label="dial here"),
         Line2D([], [], color="#7a6a50", linewidth=1.4, linestyle="--", label="spar"),
         Patch(color=_GREEN, alpha=0.5, label="held here"),
     ]
@@ -148,16 +224,19 @@ def _masses(panel: Any, test: BenchTest) -> None:
         fontsize=13,
         loc="left",
     )
-    heads = ["no.", "rib", "mm aft of the\nleading edge", "batten: bag, mm\nfrom inner rib"]
+    heads = ["no.", "rib", "mm aft of the\nleading edge", "batten: bag, mm\nfrom inner rib,\non packers, mm"]
     heads += [f"step {k}, g\n(load {n:.1f} g)" for k, n in enumerate(test.load_factors.tolist(), 1)]
     cells = []
-    for number, bag in enumerate(test.plan.bags, 1):
-        along = f"{1e3 * bag.along * (bag.y[-1] - bag.y[0]):.0f}" if len(bag.ribs) > 1 else "-"
+    packers = test.packers or (0.0,) * len(test.plan.bags)
+    for number, (bag, packer) in enumerate(zip(test.plan.bags, packers), 1):
+        along = "-"
+        if len(bag.ribs) > 1:
+            along = f"{1e3 * bag.along * (bag.y[-1] - bag.y[0]):.0f}, on {1e3 * packer:.0f}"
         cells.append(
             [
                 str(number), " and ".join(map(str, bag.ribs)), " and ".join(f"{1e3 * a:.0f}" for a in
-                bag.aft), along, *(f"{1e3 * f * bag.mass:.0f}".replace("-", "up ") for f in
-                test.fractions.tolist()),
+                bag.aft), along, *(f"\u2610 {1e3 * f * bag.mass:.0f}".replace("-", "up ") for f
+                in test.fractions.tolist()),
             ]
         )  # fmt: skip
     widths = [0.05, 0.1, 0.14, 0.14, *[0.57 / len(test.fractions)] * len(test.fractions)]

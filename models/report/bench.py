@@ -35,45 +35,99 @@ def bench_text(out: Page, record: Record) -> None:
         aft = " and ".join(fixed(a, 1e3, 0) for a in bag["aft_of_leading_edge_m"])
         what = "cord up" if bag["cord_that_lifts"] else "batten" if len(bag["ribs"]) > 1 else "bag"
         along = fixed(bag["from_inner_rib_m"], 1e3, 0) if what == "batten" else "-"
-        nr = str(len(rows) + 1)
-        rows.append((nr, ribs, what, aft, along, *(fixed(m, 1e3, 0) for m in bag["mass_by_step_kg"])))
+        nr, packer = str(len(rows) + 1), fixed(bag["packer_m"], 1e3, 0)
+        masses = (fixed(m, 1e3, 0) for m in bag["mass_by_step_kg"])
+        rows.append((nr, ribs, what, aft, along, packer, *masses))
     out.table(
         "Bags on each side, g at each step (both sides alike)",
-        ["no.", "<rib", "<how", "mm aft of\nleading edge", "batten: mm from\nthe inner rib", *heads],
+        [
+            "no.",
+            "<rib",
+            "<how",
+            "mm aft of\nleading edge",
+            "batten: mm from\nthe inner rib",
+            "packers,\nmm high",
+            *heads,
+        ],
         rows,
     )
     if any(row[2] == "batten" for row in rows):
         out.say(
             "A batten rests on one point of each of its two ribs, as far aft as given for each; its bag "
-            "lies on it so far from the inner rib, and the ribs between are left free."
+            "lies on it so far from the inner rib, packers lie under both its ends, and the ribs between are "
+            "left free."
+        )
+    couple = record["readings"]["couple"]
+    if couple:
+        aft = " mm, then ".join(fixed(a, 1e3, 0) for a in couple["aft_of_leading_edge_m"])
+        out.say(
+            f"Then, with all other bags off, a couple: {fixed(couple['mass_kg'], 1e3, 0)} g on each side "
+            f"alone on rib {couple['rib']}, first {aft} mm aft of the leading edge (steps "
+            f"{couple['steps'][0]} and {couple['steps'][1]}), on a stick along the rib."
         )
     cautions(out, record)
     _expected(out, record, heads)
     _reproduced(out, record)
 
 
+def digits(error: float) -> int:
+    """Places, in mm, that mean something beside a standard deviation in m."""
+    return max(0, min(2, -math.floor(math.log10(max(error * 1e3, 1e-3)))))
+
+
 def _expected(out: Page, record: Record, heads: list[str]) -> None:
-    rows = [
-        (
-            str(m["rib"]),
-            m["place"],
-            fixed(m["aft_of_leading_edge_m"], 1e3, 0),
-            fixed(m["own_weight_deflection_m"], 1e3, 2),
-            *(fixed(d, 1e3, 1) for d in m["deflection_by_step_m"]),
+    read = record["readings"]
+    steps = sorted({k for dial in read["dials"] for k in dial["steps"]})
+    own = {(m["rib"], m["aft_of_leading_edge_m"]): m["own_weight_deflection_m"] for m in record["marks"]}
+    rows = []
+    for dial in read["dials"]:
+        at = {k: j for j, k in enumerate(dial["steps"])}
+        error = dial["standard_deviation_m"]
+        shown = [max(err, read["reading_error_m"]) for err in error]
+        most = max(range(len(shown)), key=lambda j: abs(dial["expected_m"][j]))
+        rows.append(
+            (
+                str(dial["rib"]),
+                dial["place"],
+                fixed(dial["aft_of_leading_edge_m"], 1e3, 0),
+                fixed(own[dial["rib"], dial["aft_of_leading_edge_m"]], 1e3, 1),
+                *(
+                    fixed(dial["expected_m"][at[k]], 1e3, digits(shown[at[k]])) if k in at else "-"
+                    for k in steps
+                ),
+                fixed(2 * shown[most], 1e3, digits(shown[most])),
+            )
         )
-        for m in record["marks"]
-    ]
-    columns = ["rib", "<at", "mm aft of\nleading edge", "own weight\n(before zero)", *heads]
-    out.table("Deflection to expect from the bags, mm (the tip sinks: as lift bends it)", columns, rows)
+    named = dict(enumerate(heads, 1))
+    columns = ["rib", "<at", "mm aft of\nleading edge", "own weight\n(before zero)"]
+    columns += [named.get(k, f"step {k}\ncouple") for k in steps]
+    out.table(
+        "Read these dials, mm (the tip sinks: as lift bends it), and expect of the bags", [*columns,
+        "give or take\nat the most"], rows,
+    )  # fmt: skip
+    out.say(
+        "Give or take: two standard deviations of what wood, hold, bags and the model may do; a wing within "
+        "it is as computed. " + f"Judge with: {read['judge_with']}"
+    )
+    twice = {d["rib"] for d in read["dials"] if sum(e["rib"] == d["rib"] for e in read["dials"]) > 1}
+    last = len(heads)
     rows = [
-        (
-            str(t["rib"]),
-            fixed(t["own_weight_twist_rad"], _DEG, 2),
-            *(fixed(v, _DEG, 2) for v in t["twist_by_step_rad"]),
-        )
+        (str(t["rib"]), fixed(t["own_weight_twist_rad"], _DEG, 1), fixed(t["twist_by_step_rad"][-1], _DEG, 1))
         for t in record["twist"]
+        if t["rib"] in twice
     ]
-    out.table("Twist to expect, degrees nose up", ["rib", "own weight\n(before zero)", *heads], rows)
+    if rows:
+        out.table("Twist to expect, degrees nose up", ["rib", "own weight\n(before zero)", heads[last - 1]],
+                  rows)  # fmt: skip
+    rows = [
+        (w["part"], f"{100 * w['chance_of_being_named_if_missing']:.0f}")
+        for w in read["webs"]
+        if w["chance_of_being_named_if_missing"] >= 0.05
+    ]
+    if rows:
+        out.table(
+            "Chance of being named if missing, % (those not listed: below 5)", ["<web or brace", "%"], rows
+        )
 
 
 def _reproduced(out: Page, record: Record) -> None:

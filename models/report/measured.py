@@ -70,7 +70,8 @@ def _hypotheses(out: Page, side: Record) -> None:
             fixed(h["ln_evidence_against_sound"], places=1),
             f"{100 * h['probability']:.3g}",
         )
-        for h in side["hypotheses"][:_LIKELIEST]
+        for k, h in enumerate(side["hypotheses"][:_LIKELIEST])
+        if not k or h["probability"] >= 0.01
     ]
     columns = ["<hypothesis", "ln evidence\nagainst sound", "probability\n%"]
     out.table(f"What may be, {side['side']}, the likeliest first", columns, rows)

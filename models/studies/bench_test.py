@@ -17,6 +17,7 @@ from fea.solve import factorise, statics
 from fea.structure import Loads, Supports
 from models.analysis import analyse
 from models.loads.bags import (
+    BAG_WIDTH,
     BENDING_ALLOWED,
     LOCAL_SHARE,
     Bag,
@@ -26,6 +27,7 @@ from models.loads.bags import (
     plan_bags,
     rib_stations,
 )
+from models.loads.laying import clashes, packer
 from models.loads.pull_up import GRAVITY
 from models.structure.model import Model
 from models.studies.proof import Proof, proof
@@ -43,6 +45,8 @@ STEP = 0.01
 """Masses are told in steps of this, kg."""
 TAIL = 0.9
 """Where a wing of one spar is measured besides on its spar, of the chord: twist needs two points."""
+SAND = 1600.0
+"""Density of dry sand as poured, kg/m3 (from memory)."""
 _AGAIN, _LESS = 4, 0.002
 
 
@@ -89,6 +93,10 @@ class BenchTest:
         How far a test may go.
     asked : float
         Load factor in the file.
+    width : float
+        Side of a bag as it lies, m.
+    packers : tuple of float
+        Height of what lies under both ends of each bag's batten, m; 0 for a bag on a rib.
     """
 
     plan: BagPlan
@@ -103,6 +111,8 @@ class BenchTest:
     hold: float
     proof: Proof
     asked: float
+    width: float = BAG_WIDTH
+    packers: tuple[float, ...] = ()
 
     @property
     def reached(self) -> float:
@@ -123,6 +133,7 @@ def bench_test(
     steps: int = 5,
     load_factor: float | None = None,
     round_to: float = STEP,
+    width: float = BAG_WIDTH,
     per_bay: int = 4,
     progress: Callable[[str], None] | None = None,
 ) -> BenchTest:
@@ -143,6 +154,8 @@ def bench_test(
         bend a little too much do no harm either.
     round_to : float
         Masses are rounded to this, kg.
+    width : float
+        Side of a bag as it lies, m.
     per_bay : int
         Elements along a bay.
     progress : callable or None
@@ -169,7 +182,7 @@ def bench_test(
     tell("which bags on which ribs")
 
     def planned(n: float) -> BagPlan:
-        return plan_bags(model, flight * n, own, n, bags=bags, largest=largest, step=round_to)
+        return plan_bags(model, flight * n, own, n, bags=bags, largest=largest, step=round_to, width=width)
 
     if load_factor is not None:
         plan = planned(load_factor)
@@ -194,7 +207,7 @@ def bench_test(
     factors = n * (fractions * (bending - weight) + weight) / plan.flight.values[0, 1]
     return BenchTest(
         plan, marks, at[:, 0], at[:, 1], twist[:, 0], twist[:, 1], ribs, fractions, factors, hold(model),
-        limit, analysis.load_factor,
+        limit, analysis.load_factor, width, tuple(packer(model, bag) for bag in plan.bags),
     )  # fmt: skip
 
 
@@ -311,6 +324,15 @@ def sentences(test: BenchTest) -> list[str]:
             "That is worse than 3 % of bending and 5 % of torsion: allow more or heavier bags (--bags, "
             "--largest)."
         )
+    crowded = clashes(plan.bags, test.width)
+    if crowded:
+        said.append(f"This cannot be laid as it stands: {'; '.join(crowded)}.")
+    sand = SAND * test.width**3
+    if heaviest > sand:
+        said.append(
+            f"A bag {test.width * 1e3:.0f} mm wide and as high holds {sand * 1e3:.0f} g of dry sand: fill "
+            "the heavier ones with lead shot, or take wider bags (--bag-width)."
+        )
     cords = [bag for bag in plan.bags if bag.mass < 0]
     if cords:
         ribs = " and ".join(str(bag.ribs[0]) for bag in cords)
@@ -359,10 +381,11 @@ CAUTIONS = (
     "Fill all bags alike, from the centre outward, both sides together; lay them on ribs and battens, "
     "never on the covering between.",
     "Lay bags within 2 mm of where they are told to lie, fore and aft: so much is allowed for when the "
-    "readings are judged. Put packers of one height under both ends of a batten, on the ribs alone, high "
-    "enough that it touches nothing between.",
-    "Hold the caps at the centre between blocks so that they can neither turn nor slide: whether the caps "
-    "alone or the whole centre section is held changes the twist by 0.1 to 0.2 degrees.",
+    "readings are judged. Put the packers that are told under both ends of a batten, on "
+    "the ribs alone, so that it touches nothing between.",
+    "Hold the caps alone at the centre line, between blocks so that they can neither turn nor slide (and "
+    "engine bearers over their length, if there are any): so the prediction takes it. Sheeting and edges "
+    "stay free there; with the whole centre section clamped the twist is another by 0.1 to 0.2 degrees.",
     "Hold each step a minute and read again: what creeps on, creaks or does not come back ends the test.",
     "Keep hands and faces out of the way; put something soft a hand's breadth under the tips.",
 )

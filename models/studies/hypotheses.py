@@ -53,6 +53,8 @@ PRIORS = {
     "sign": 0.02,
     "dial sign": 0.01,
     "unit": 0.01,
+    "dial unit": 0.01,
+    "load unit": 0.01,
 }
 """Prior weights of the kinds of hypothesis, each spread evenly over its own; "sound" has the rest (a
 judgement, no source)."""
@@ -69,6 +71,13 @@ UNITS = {
     "m for mm": 1e3,
 }
 """What readings are multiplied by to come right."""
+LOAD_UNITS = {
+    "they weigh newtons where kilograms are written": 9.80665,
+    "they weigh kilograms where newtons were counted": 1 / 9.80665,
+    "they weigh pounds where kilograms are written": 1 / 0.45359237,
+    "they weigh kilograms where pounds were counted": 0.45359237,
+}
+"""The same of all dials and gauges, where the bags' masses are mistaken (standard gravity; the pound)."""
 WOOD_OFF = 0.7
 """Standard deviation of ln flexibility of a kind of wood that is off (a factor of 2)."""
 BAG_OFF, BAGS_OFF = 30e-3, 15e-3
@@ -105,6 +114,9 @@ class Hypothesis:
         Their standard deviations.
     factor : (n_data,) float array or None
         What the data are to be multiplied by.
+    error : (n_data,) float array or None
+        Standard deviation of the data so multiplied, where that is not the multiplied one: a dial that is
+        read in another unit is as good as it is.
     webs : tuple of int
         Numbers of the suspects that it accuses.
     sign : float
@@ -119,6 +131,7 @@ class Hypothesis:
     wood: Array | None = None
     spread: Array = field(default_factory=lambda: np.zeros(0))
     factor: Array | None = None
+    error: Array | None = None
     webs: tuple[int, ...] = ()
     sign: float = 0.0
 
@@ -247,6 +260,7 @@ def judge(
     for one, base in zip(hypotheses, bases):
         law = law_of(one, base, at, n_more)
         error = maker.error if one.factor is None else maker.error * np.abs(one.factor)
+        error = error if one.error is None else one.error
         mine = replace(maker_of(one, maker), error=np.hypot(error, shape))
         reading = data if one.factor is None else data * one.factor
         level = 0.0 if one.factor is None else float(np.log(np.abs(one.factor)).sum())

@@ -78,6 +78,9 @@ _FAINT = 1e-7
 """Hypotheses below this share of the likeliest's weight are not solved for again."""
 _ROUNDS, _NEAR = 5, 0.1
 """Solves at the wood of the likeliest hypothesis, and a step in ln flexibility that is not worth one."""
+_TIMES, _PLAIN = 3.0, 10.0
+"""A reading more than so many times the other steps of its mark, or less than that part of them, and more
+than so many dials' errors off, is a slip (a choice)."""
 _OUTER = 0.55
 """Bending is told of the spar's dials beyond this share of the outermost one's span."""
 _AT_SPAR = 3e-3
@@ -208,6 +211,8 @@ class SideFound:
     odd : tuple of (int, float)
         Lines of readings that depart from their own mark's others by more than 4 standard deviations, and by
         how many.
+    slips : tuple of (int, float)
+        Lines of readings so many times what their mark's other steps make them that they were left out.
     """
 
     side: str
@@ -238,6 +243,7 @@ class SideFound:
     apart: str
     pieces: tuple[PieceFound, ...]
     odd: tuple[tuple[int, float], ...]
+    slips: tuple[tuple[int, float], ...] = ()
 
     @property
     def fits(self) -> bool:
@@ -473,7 +479,13 @@ class Bench:
 
     # The answer
 
-    def judged(self, noise: Noise | None = None, value: Array | None = None) -> SideFound:
+    def judged(
+        self,
+        noise: Noise | None = None,
+        value: Array | None = None,
+        *,
+        foreseen: tuple[Array, float] | None = None,
+    ) -> SideFound:
         """Compare the explanations.
 
         Parameters
@@ -482,6 +494,8 @@ class Bench:
             Of one reading; None estimates it where there are enough readings.
         value : (n_readings,) float array or None
             Figures in place of the readings' own, m and rad.
+        foreseen : tuple or None
+            From `foreseen`, where that is known already; None works it out for these readings.
 
         Returns
         -------
@@ -489,6 +503,8 @@ class Bench:
         """
         if value is None:
             value = np.array([r.value for r in self.readings])
+        given = value
+        value, slips = self._without_slips(value)
         self.progress(f"{self.side}: what each hypothesis does")
         n, computed, pairs = len(self.prior.mean), self.drawn[0].moves, len(self.suspects)
         pairs = pairs * (pairs - 1) // 2
@@ -498,7 +514,18 @@ class Bench:
         data, m = np.concatenate([mean, missed]), len(mean)
         shape = np.concatenate([hyp.SHAPE * self._largest(computed), np.zeros(len(of))])
         maker = self._maker(np.concatenate([error, doubt]), len(of))
-        listed = self._hypotheses(offset, of)
+
+        def read_as(factor: Array) -> Array | None:
+            # A noise that was estimated from the readings is in their unit, right or wrong.
+            if noise is None or noise.estimated:
+                return None
+            put_right = value * factor[:m][self.mark_of]
+            _, doubt_so, of_so, _ = self._missed(put_right, noise)
+            if len(of_so) != len(of):
+                return None
+            return np.concatenate([self.gathered(put_right, noise)[1], doubt_so])
+
+        listed = self._hypotheses(offset, of, read_as)
         self.progress(f"{self.side}: how likely each of them is")
         at, start = np.zeros(n), self.prior.mean
         prior_of = {id(h): p for h, p in zip(listed, hyp.log_prior(listed, pairs))}
@@ -540,7 +567,7 @@ class Bench:
         best = found[0] if chance < DOUBT else sound
         misfit = hyp.misfit(best, data)
         verdict, named, apart = self._verdict(gathered, sound, misfit, data, error, shape)
-        seen, alarm = self._chances(listed, maker, shape, len(of))
+        seen, alarm = self._chances(listed, maker, shape, len(of)) if foreseen is None else foreseen
         suspects = []
         singles: dict[int, list[hyp.Judged]] = {k: [] for k in range(len(self.suspects))}
         # Those that fell far behind at first stand as they did then, with no weight.
@@ -596,7 +623,7 @@ class Bench:
                 PieceFound(self._name(p.name), float(before[k]), float(stiff[k]), float(strays[k]))
                 for k, p in enumerate(self.pieces.pieces)
             ),
-            self._odd(value, noise),
+            self._odd(given, noise), slips,
         )  # fmt: skip
 
     def _evidence_offset(self, doubt: Array, missed: Array) -> float:
@@ -689,9 +716,12 @@ class Bench:
             for a, b in pairs for s in hyp.PAIR_LEFT for r in hyp.PAIR_LEFT
         ]  # fmt: skip
 
-    def _hypotheses(self, offset: Array, of: Ints) -> list[hyp.Hypothesis]:
+    def _hypotheses(
+        self, offset: Array, of: Ints, read_as: Callable[[Array], Array | None] | None = None
+    ) -> list[hyp.Hypothesis]:
         """All but pairs; the sound wing first. `offset` is what an offset of 1 m of each mark does to the
-        data, `of` the mark of each datum beyond the marks' own."""
+        data, `of` the mark of each datum beyond the marks' own, `read_as` the errors of data that are read in
+        other units, of factors on them."""
         m, n = len(self.marks), len(self.prior.mean)
         mark = np.concatenate([np.arange(m), of])
         dial = ~self.turned[mark]
@@ -812,6 +842,25 @@ class Bench:
                     factor=np.where(mine, -1.0, 1.0),
                 )
             )
+            for unit, times in hyp.UNITS.items():
+                out.append(
+                    hyp.Hypothesis(
+                        "dial unit",
+                        f"{words} is read in another unit: {unit}",
+                        ("dial unit", k, unit),
+                        factor=np.where(mine, times, 1.0),
+                        error=read_as(np.where(mine, times, 1.0)) if read_as else None,
+                    )
+                )
+        for words, times in hyp.LOAD_UNITS.items():
+            out.append(
+                hyp.Hypothesis(
+                    "load unit",
+                    f"the bags are not as heavy as they are written: {words}",
+                    ("load unit", words),
+                    factor=np.full(len(mark), times),
+                )
+            )
         for words, times in hyp.UNITS.items():
             out.append(
                 hyp.Hypothesis(
@@ -819,6 +868,7 @@ class Bench:
                     f"the unit of the dials is mistaken: {words}",
                     ("unit", words),
                     factor=np.where(dial, times, 1.0),
+                    error=read_as(np.where(dial, times, 1.0)) if read_as else None,
                 )
             )
         assert all(h.wood is None or len(h.wood) == n for h in out)
@@ -914,6 +964,36 @@ class Bench:
         named = (told & (before < CREDIBLE))[n_sound:].reshape(count, _TRIALS)
         return np.asarray(named.mean(axis=1)), float(told[:n_sound].mean())
 
+    def foreseen(self, noise: Noise) -> tuple[Array, float]:
+        """Before the test: chance that each suspect is named if it is missing, and that anything is in a
+        sound wing.
+
+        Parameters
+        ----------
+        noise : Noise
+            Of one reading.
+
+        Returns
+        -------
+        seen : (n_suspects,) float array
+        alarm : float
+        """
+        moves = self.drawn[0].moves
+        value = moves[self.mark_of] * self.share
+        _, error = self.gathered(value, noise)
+        _, doubt, of, offset = self._missed(value, noise)
+        shape = np.concatenate([hyp.SHAPE * self._largest(moves), np.zeros(len(of))])
+        maker = self._maker(np.concatenate([error, doubt]), len(of))
+        return self._chances(self._hypotheses(offset, of), maker, shape, len(of))
+
+    def foreseen_twist(self, noise: Noise) -> float:
+        """Standard deviation of the stiffness in twist that the readings will tell, as a share; nan where
+        none is told."""
+        moves = self.drawn[0].moves
+        _, error = self.gathered(moves[self.mark_of] * self.share, noise)
+        error = np.hypot(error, hyp.SHAPE * self._largest(moves))
+        return self._ratio(moves, error, moves, turned=True)[1]
+
     def _name(self, piece: str) -> str:
         """Name of a piece; where half a wing stands for both, the half that was read."""
         return piece.replace(f", {SIDES[0]}", f", {self.side}") if self.model.half else piece
@@ -991,6 +1071,31 @@ class Bench:
         doubt = 1 + 1 / math.sqrt(2 * (len(value) - lines))
         dial, gauge, relative = (doubt * np.exp(found.x)).tolist()
         return Noise(dial, gauge, relative, estimated=True)
+
+    def _without_slips(self, value: Array) -> tuple[Array, tuple[tuple[int, float], ...]]:
+        """Readings many times more or less than the other steps of their mark, put to what these make of them
+        (a slip of the pen or of the unit says nothing of the wing), and which they are, with the factor."""
+        scaled, out, slips = value / self.share, value.copy(), []
+        computed = self.drawn[0].moves
+        for m in range(len(self.marks)):
+            mine = np.flatnonzero(self.mark_of == m)
+            if len(mine) < 2 or self.turned[m]:
+                continue
+            middle = float(np.median(scaled[mine]))
+            if len(mine) == 2:
+                # Of two the one is trusted that lies nearer to what was computed.
+                near = np.abs(np.log(np.abs(scaled[mine] / computed[m]) + 1e-300))
+                middle = float(scaled[mine[int(np.argmin(near))]])
+            for i in mine.tolist():
+                ratio = scaled[i] / middle if middle else 1.0
+                far = abs(value[i] - self.share[i] * middle) > _PLAIN * DIAL
+                if far and not 1 / _TIMES < ratio < _TIMES:
+                    out[i] = self.share[i] * middle
+                    slips.append((self.readings[i].line, float(ratio)))
+            if 2 * sum(bool(out[i] != value[i]) for i in mine.tolist()) > len(mine):
+                out[mine] = value[mine]
+        kept = {self.readings[i].line for i in np.flatnonzero(out != value)}
+        return out, tuple(one for one in slips if one[0] in kept)
 
     def _odd(self, value: Array, noise: Noise) -> tuple[tuple[int, float], ...]:
         """Readings that depart from the line of their own mark, one that has others."""
@@ -1225,6 +1330,11 @@ def sentences(one: SideFound) -> list[str]:
             + ("the readings do not say what: " if one.fits else "nothing that was tried explains it; near: ")
             + f"{_listed([h.words for h in leading], 'or')}."
         )
+    elif not one.fits and one.hypotheses and one.hypotheses[0].kind != "sound":
+        said.append(
+            f"The readings do not fit a sound wing; likelier is: {one.hypotheses[0].words} "
+            f"({100 * one.hypotheses[0].probability:.0f} %; all is sound with a probability of {odds})."
+        )
     else:
         said.append(
             "No web or brace is missing that these readings could show (all is sound with a probability of "
@@ -1246,15 +1356,22 @@ def sentences(one: SideFound) -> list[str]:
             f"{100 * SEEN:.0f} % or more if missing"
         )
         if unsure:
-            words_seen += f"; {len(unsure)} perhaps: {_places(unsure)}"
+            words_seen += f"; {len(unsure)} perhaps: {places(unsure)}"
         if blind:
             words_seen += (
                 f"; of {len(blind)} a missing one could not be seen (it changes the readings by less than "
-                f"their noise and the wood's scatter do): {_places(blind)}"
+                f"their noise and the wood's scatter do): {places(blind)}"
             )
         alarm = f"{100 * one.alarm:.1g} %" if one.alarm else f"less than {100 / _SOUND_TRIALS:.1g} %"
         said.append(f"{words_seen}. Of a sound wing something would be named with a chance of {alarm}.")
-    for line, away in one.odd[:5]:
+    for line, ratio in one.slips[:5]:
+        units = [words for words, times in hyp.UNITS.items() if abs(ratio * times - 1) < 0.1]
+        how = f" as if {units[0]}" if units else ""
+        said.append(
+            f"Line {line} reads {ratio:.3g} times what the other steps of its mark make it{how}: a slip of "
+            "the pen or of the unit; it was left out."
+        )
+    for line, away in [o for o in one.odd if o[0] not in dict(one.slips)][:5]:
         said.append(
             f"Line {line} departs from the other steps of its mark by {abs(away):.0f} standard "
             "deviations: a slip of the pen?"
@@ -1317,7 +1434,7 @@ def _listed(words: list[str], last: str) -> str:
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} {last} {words[-1]}"
 
 
-def _places(suspects: list[Suspect]) -> str:
+def places(suspects: Sequence[Suspect]) -> str:
     """Suspects gathered by spar and face, bays as ranges."""
     lines: dict[tuple[str, str], list[int]] = {}
     for one in suspects:

@@ -13,6 +13,7 @@ import math
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -22,6 +23,9 @@ from models.studies.bench_test import BenchTest
 from models.wing.faults import did_you_mean
 from models.wing.intake import cell
 from models.wing.units import QuantityError, read_quantity
+
+if TYPE_CHECKING:
+    from models.studies.seeing import Seeing
 
 BAGS_FILE, READINGS_FILE = "bags.csv", "readings.csv"
 SIDES = ("starboard", "port")
@@ -71,8 +75,16 @@ class Reading:
     line: int
 
 
-def bags_csv(test: BenchTest) -> str:
-    """The masses of every step as a table: what the builder lays, and may correct where he laid other."""
+def bags_csv(test: BenchTest, chosen: Seeing | None = None) -> str:
+    """The masses of every step as a table: what the builder lays, and may correct where he laid other.
+
+    Parameters
+    ----------
+    test : BenchTest
+        The plan.
+    chosen : Seeing or None
+        What is read; its couple has steps of its own after the others.
+    """
     out = [
         f"# Masses that lay on each side at each step: {test.plan.load_factor:.3g} g at the last. Correct "
         "what was laid otherwise. A cord that lifts has a mass below zero.\n",
@@ -82,11 +94,30 @@ def bags_csv(test: BenchTest) -> str:
         for bag in test.plan.bags:
             for rib, aft, share in zip(bag.ribs, bag.aft, bag.shares):
                 out.append(f"{k},{rib},{aft * 1e3:.1f},{fraction * bag.mass * share * 1e3:.2f}\n")
+    if chosen is not None and chosen.couple is not None:
+        one = chosen.couple
+        for k, aft in zip(one.steps, one.aft):
+            out.append(f"{k},{one.rib},{aft * 1e3:.1f},{one.mass * 1e3:.2f}\n")
     return "".join(out)
 
 
-def readings_csv(test: BenchTest) -> str:
-    """A table of readings to be filled in: every mark, step and side, figures left empty."""
+def readings_csv(test: BenchTest, chosen: Seeing | None = None) -> str:
+    """A table of readings to be filled in, figures left empty.
+
+    Parameters
+    ----------
+    test : BenchTest
+        The plan.
+    chosen : Seeing or None
+        What is to be read; None for every mark at every step.
+    """
+    every = range(1, len(test.fractions) + 1)
+    dials = (
+        [(mark, every) for mark in test.marks]
+        if chosen is None
+        else [(dial.mark, dial.steps) for dial in chosen.dials]
+    )
+    steps = sorted({k for _, mine in dials for k in mine})
     out = [
         "# Fill in deflection (positive: as lift bends the wing, so the tip of the upside-down wing "
         "sinks) and,\n",
@@ -96,9 +127,11 @@ def readings_csv(test: BenchTest) -> str:
         "edge.\n",
         "step,side,rib,place,aft [mm],deflection [mm],twist [deg]\n",
     ]
-    for k in range(1, len(test.fractions) + 1):
+    for k in steps:
         for side in SIDES:
-            for mark in test.marks:
+            for mark, mine in dials:
+                if k not in mine:
+                    continue
                 place = cell(mark.place.replace(",", " ").replace('"', "'"))
                 out.append(f"{k},{side},{mark.rib},{place},{mark.aft * 1e3:.1f},,\n")
     return "".join(out)
