@@ -22,8 +22,9 @@ from models.studies.collapse import (
     sheet_pressure,
 )
 from models.wing.reading import read
+from models.wings import shipped
 
-TRAINER = "models/wings/trainer.toml"
+TRAINER = shipped()["trainer"]
 SHEETED = """
 [[sheeting]]
 from = "leading edge"
