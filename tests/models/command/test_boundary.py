@@ -175,7 +175,7 @@ def test_a_real_interrupt(tmp_path: Path) -> None:
     running = process("compare", "powered-tailless", "--mesh", "16", cwd=tmp_path)
     time.sleep(2.0)  # past the imports, far from the end
     running.send_signal(signal.SIGINT)
-    _, err = running.communicate(timeout=60)
+    _, err = running.communicate(timeout=300)
     assert running.returncode == 130
     assert "Traceback" not in err
 
@@ -183,7 +183,7 @@ def test_a_real_interrupt(tmp_path: Path) -> None:
 def test_processes_return_the_codes(tmp_path: Path) -> None:
     for arguments, code in ((["keys"], 0), (["check", "nothing-of-this-name"], 2)):
         running = process(*arguments, cwd=tmp_path)
-        _, err = running.communicate(timeout=60)
+        _, err = running.communicate(timeout=300)
         assert running.returncode == code
         assert "Traceback" not in err
 
@@ -195,7 +195,7 @@ def test_a_reader_that_goes_away(tmp_path: Path) -> None:
     running.stdout.close()
     assert running.stderr is not None
     err = running.stderr.read()
-    assert running.wait(timeout=60) == 130
+    assert running.wait(timeout=300) == 130
     assert err == ""
     running.stderr.close()
 

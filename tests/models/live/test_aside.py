@@ -44,12 +44,21 @@ def words(analysis) -> list[str]:
     return [str(os.getpid()), analysis.wing.name]
 
 
+def ended(made: Engine) -> None:
+    """Stop it and wait for its threads: what one of them raised later would be laid on another test."""
+    worker = made._worker
+    made.stop()
+    assert worker is not None
+    worker.join(PATIENCE)
+    assert not worker.is_alive()
+
+
 @pytest.fixture
 def engine():
     made = Engine(opened(), per_bay=2)
     made.work_ahead()
     yield made
-    made.stop()
+    ended(made)
 
 
 @pytest.fixture(scope="module")
@@ -62,7 +71,7 @@ def ready():
     assert made._aside is not None
     assert until(lambda: made._complete is not None)
     yield made
-    made.stop()
+    ended(made)
 
 
 def test_what_it_builds_is_what_is_built_here(ready):
@@ -200,7 +209,7 @@ def test_without_it_a_thread_does_the_work(monkeypatch):
         _, notes, _ = made.proof(own, None, words)
         assert notes[0] == str(os.getpid())
     finally:
-        made.stop()
+        ended(made)
 
 
 def test_when_it_dies_a_thread_goes_on(engine, monkeypatch):

@@ -65,7 +65,7 @@ def address(wing: Path) -> Iterator[str]:
         yield found
     finally:
         program.terminate()
-        program.communicate(timeout=30)
+        program.communicate(timeout=300)
 
 
 @pytest.fixture

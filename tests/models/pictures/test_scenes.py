@@ -287,7 +287,7 @@ def test_drawing_says_nothing_on_stderr(tmp_path):
     code = (
         "from models.analysis import analyse\nfrom models.wing.reading import read\n"
         "from models.pictures import show\n"
-        f"show(analyse(read('models/wings/spar-c.toml')), 'deflection', off_screen=True, size=(64, 40),"
+        f"show(analyse(read({str(shipped()['spar-c'])!r})), 'deflection', off_screen=True, size=(64, 40),"
         f" path={str(tmp_path / 'a.png')!r})"
     )
     found = subprocess.run(
