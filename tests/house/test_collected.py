@@ -39,8 +39,10 @@ def test_every_test_file_is_collected(everything: list[pytest.Item]) -> None:
 
 
 def test_the_list_of_slow_tests_is_of_tests_that_there_are(everything: list[pytest.Item]) -> None:
-    """A new name brings a test into the fast set: `pytest --measure-slow` on its file lists it again. A few are let
-    pass, and those that need a browser."""
+    """A new name brings a test into the fast set: `pytest --measure-slow` on its file lists it again.
+
+    A few may be gone, and those that need a browser.
+    """
     names = {f"{item.path.relative_to(ROOT / 'tests').as_posix()}::{item.nodeid.partition('::')[2]}"
              for item in everything}  # fmt: skip
     rows = (ROOT / "tests" / "slow.txt").read_text(encoding="utf-8").splitlines()
