@@ -53,9 +53,9 @@ def main() -> None:
             loads.append(10 * margins.load_factor_at_first_failure())
             first = f"{margins.first().part.name}: {margins.first().mode}"
             print(f"{width:6d}  {last:4d}  {tips[-1]:6.1f}  {loads[-1]:10.0f}  {first}")
-        stiff.semilogy(range(0, N_BAYS + 1, 2), tips, "o-", label=f"caps {width} mm wide")
+        stiff.plot(range(0, N_BAYS + 1, 2), tips, "o-", label=f"caps {width} mm wide")
         strong.plot(range(0, N_BAYS + 1, 2), loads, "o-")
-    stiff.set(xlabel="bays with webs, from the root", ylabel="tip deflection under 10 N, mm")
+    stiff.set(xlabel="bays with webs, from the root", ylabel="tip deflection under 10 N, mm", ylim=(0, None))
     strong.set(xlabel="bays with webs, from the root", ylabel="tip force at first failure, N")
     stiff.legend()
     plot.savefig("webs.png")
