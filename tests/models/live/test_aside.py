@@ -24,7 +24,7 @@ from models.studies.lightest.judge import Stack
 from models.studies.lightest.segments import Segments
 
 PLAIN = Path(__file__).with_name("remarked.toml").read_text(encoding="utf-8")
-PATIENCE = 60.0
+PATIENCE = 600.0
 """Seconds that the slowest machine may need for any one step."""
 
 
