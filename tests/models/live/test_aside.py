@@ -6,6 +6,7 @@ import os
 import signal
 import subprocess
 import sys
+import threading
 import time
 from pathlib import Path
 
@@ -21,6 +22,7 @@ from models.live.opened import Opened
 from models.live.shelf import Glued
 from models.studies.lightest.cover import SOME
 from models.studies.lightest.judge import Stack
+from models.studies.lightest.portions import Portions
 from models.studies.lightest.segments import Segments
 
 PLAIN = Path(__file__).with_name("remarked.toml").read_text(encoding="utf-8")
@@ -216,12 +218,18 @@ def test_when_it_dies_a_thread_goes_on(engine, monkeypatch):
     monkeypatch.setattr(engine_module, "_QUIET", 0.0)
     engine._aside.process.kill()
     assert until(lambda: engine._aside is None)
+    harvest, builders = Portions.harvest, []
+
+    def watched(*arguments):
+        builders.append(threading.current_thread().name)
+        return harvest(*arguments)
+
+    monkeypatch.setattr(Portions, "harvest", watched)
     own = own_state(engine.opened.cells)
     changed = State(own.choices, (Change("3 mm"), *own.changes[1:]))
     engine.answer(changed)
-    builds = engine._kept.segments.builds
     assert until(lambda: engine.at_once(State((*own.choices[:-1], 0), changed.changes)))
-    assert engine._kept.segments.builds > builds
+    assert "ahead" in builders
 
 
 def test_both_make_the_first_clicks_ready(engine):
