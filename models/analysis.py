@@ -102,6 +102,15 @@ def analyse(
         A part can move freely; the message names it.
     models.loads.pull_up.LightAeroplane
         The flying mass is less than the wing's own.
+
+    Examples
+    --------
+    >>> import sparbay
+    >>> analysis = sparbay.analyse(sparbay.read("spar-box"), per_bay=1)
+    >>> analysis.solution.displacements.shape[1:]  # of every node, in each case
+    (6, 3)
+    >>> analysis.solution.checks.residual < 1e-8
+    True
     """
     model = build(wing, per_bay=per_bay, across_chord=across_chord, rigid_joints=rigid_joints)
     return solve(model, bound=bound)
@@ -202,6 +211,14 @@ def spar_motion(analysis: Analysis, spar: int, case: int | None = None) -> SparM
     Returns
     -------
     SparMotion
+
+    Examples
+    --------
+    >>> import sparbay
+    >>> analysis = sparbay.analyse(sparbay.read("spar-c"), per_bay=1)
+    >>> motion = sparbay.spar_motion(analysis, 0)
+    >>> motion.deflection[0].item(), motion.deflection[-1].item() == sparbay.tip_deflection(analysis)
+    (0.0, True)
     """
     model = analysis.model
     moves = analysis.solution.displacements[:, :, analysis.case if case is None else case]
@@ -221,7 +238,18 @@ def spar_motion(analysis: Analysis, spar: int, case: int | None = None) -> SparM
 
 
 def tip_deflection(analysis: Analysis) -> float:
-    """Of the outermost spar end, m: the greatest over the spars that reach farthest."""
+    """Of the outermost spar end, m: the greatest over the spars that reach farthest.
+
+    Examples
+    --------
+    >>> import sparbay
+    >>> tips = [
+    ...     sparbay.tip_deflection(sparbay.analyse(sparbay.read(name), per_bay=1))
+    ...     for name in ("spar-open", "spar-c", "spar-box")
+    ... ]
+    >>> tips[0] > tips[1] > tips[2] > 0  # without webs, with one, with two
+    True
+    """
     far = max(spar.y_end for spar in analysis.wing.spars)
     ends = [
         spar_motion(analysis, s).deflection[-1]
@@ -250,6 +278,13 @@ def wing_twist(analysis: Analysis, case: int | None = None) -> tuple[Array, Arra
         m.
     twist : (n,) float array
         rad, relative to the centre.
+
+    Examples
+    --------
+    >>> import sparbay
+    >>> y, twist = sparbay.wing_twist(sparbay.analyse(sparbay.read("trainer"), per_bay=1))
+    >>> f"{y[-1]:.3f} m", y.shape == twist.shape
+    ('0.700 m', True)
     """
     model = analysis.model
     middle = [float(np.nanmean(spar.x.at(np.array([0.0, model.wing.semispan])))) for spar in model.wing.spars]

@@ -1,15 +1,40 @@
-"""What every test needs: one thread for linear algebra, and small specimens and wings made from text."""
+"""What every test needs: one thread for linear algebra, the tree itself for programs that tests start, small
+specimens and wings made from text; and which tests are slow, by measured time.
+"""
 
 from __future__ import annotations
 
 import os
+import resource
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
 
 # Before numpy is imported for the first time: many small products on many threads only wait for each other.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
+import hypothesis
 import pytest
 
 from models.wing.reading import read_text
+
+ROOT = Path(__file__).resolve().parents[1]
+SLOW = Path(__file__).with_name("slow.txt")
+"""Tests that take longer than `LIMIT`, each with its seconds; written by `pytest --measure-slow`."""
+LIMIT = 0.3
+"""Seconds of processor time, with those of programs that a test starts and of fixtures that it shares."""
+
+# Programs that tests start find this tree as the tests do, in whatever folder they start.
+os.environ["PYTHONPATH"] = os.pathsep.join(
+    [str(ROOT), str(ROOT / "models" / "front"), *filter(None, [os.environ.get("PYTHONPATH")])]
+)
+
+# How long an example takes to draw and to run is that of the machine and of what else it does.
+hypothesis.settings.register_profile(
+    "no clock", deadline=None, suppress_health_check=[hypothesis.HealthCheck.too_slow]
+)
+hypothesis.settings.load_profile("no clock")
 
 REFERENCE_BALSA = """
 [woods.reference-balsa]
@@ -101,3 +126,82 @@ def make_specimen():
 @pytest.fixture(scope="session")
 def make_wing():
     return flying_wing
+
+
+# ---- which tests are slow ---------------------------------------------------------------------------------
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--measure-slow", action="store_true", help=f"renew {SLOW.name} for the tests that run")
+
+
+def listed() -> dict[str, float]:
+    """Seconds of every slow test by its name, from the folder of tests on."""
+    rows = SLOW.read_text(encoding="utf-8").splitlines() if SLOW.exists() else []
+    return {name: float(seconds) for seconds, _, name in (row.partition(" ") for row in rows)}
+
+
+def name_of(item: pytest.Item) -> str:
+    """A test's name from the folder of tests on, wherever pytest was started."""
+    return item.path.relative_to(SLOW.parent).as_posix() + "::" + item.nodeid.partition("::")[2]
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    slow = listed()
+    for item in items:
+        if item.path.is_relative_to(SLOW.parent) and name_of(item) in slow:
+            item.add_marker(pytest.mark.slow)
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    if config.getoption("--measure-slow"):
+        config.pluginmanager.register(Stopwatch())
+
+
+class Stopwatch:
+    """Measures tests in processor time, so that a busy machine makes none of them slow."""
+
+    def __init__(self) -> None:
+        self.own: dict[str, float] = {}
+        self.shared: dict[str, float] = {}
+        self.within = 0.0
+
+    @staticmethod
+    def now() -> float:
+        """Processor time of this process and of those that it waited for, s."""
+        ended = resource.getrusage(resource.RUSAGE_CHILDREN)
+        return time.process_time() + ended.ru_utime + ended.ru_stime
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_fixture_setup(self, fixturedef: Any) -> Iterator[None]:
+        start, before = self.now(), self.within
+        try:
+            return (yield)
+        finally:
+            if fixturedef.scope != "function":  # every test that shares it may be the one to pay for it
+                self.shared[fixturedef.argname] = self.now() - start
+                self.within = before + self.now() - start
+
+    def pytest_fixture_post_finalizer(self, fixturedef: Any) -> None:
+        self.shared.pop(fixturedef.argname, None)
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_runtest_protocol(self, item: pytest.Item) -> Iterator[None]:
+        self.within, start = 0.0, self.now()
+        try:
+            return (yield)
+        finally:
+            name = name_of(item)
+            self.own[name] = self.own.get(name, 0.0) + self.now() - start - self.within
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_runtest_call(self, item: pytest.Item) -> Iterator[None]:
+        names: list[str] = getattr(item, "fixturenames", [])
+        self.own[name_of(item)] = max((self.shared.get(name, 0.0) for name in names), default=0.0)
+        return (yield)
+
+    def pytest_sessionfinish(self) -> None:
+        """Put what was measured in the place of what was known of these tests."""
+        kept = {name: seconds for name, seconds in listed().items() if name not in self.own}
+        kept |= {name: seconds for name, seconds in self.own.items() if seconds > LIMIT}
+        SLOW.write_text("".join(f"{kept[name]:.1f} {name}\n" for name in sorted(kept)), encoding="utf-8")

@@ -6,13 +6,13 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from models.version import VERSION
+
 if TYPE_CHECKING:
     from fea.solve import Mechanism
     from models.loads.pull_up import LightAeroplane
 
 LOG_NAME = "sparbay-error.log"
-VERSION = "0.1.0"
-"""Read by pyproject.toml: to look it up among what is installed would open every package there is."""
 
 
 class InputFault(Exception):

@@ -9,20 +9,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from models.command.faults import InputFault
+from models.wings import shipped
 
 if TYPE_CHECKING:
     from models.wing.parts import Wing
-
-
-def shipped() -> dict[str, Path]:
-    """Wing files that come with the program, by name."""
-    from importlib.resources import files
-
-    return {
-        Path(str(f)).stem: Path(str(f))
-        for f in sorted(files("models.wings").iterdir(), key=str)
-        if f.name.endswith(".toml")
-    }
 
 
 def find(name: str) -> Path:

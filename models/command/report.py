@@ -34,33 +34,7 @@ KINDS = (".html", ".htm", ".pdf")
 def run(options: argparse.Namespace) -> ExitCode:
     """Write the page; 1 where the note has it not fit, or a specimen fails."""
     path = Path(options.out)
-    _refuse(path, overwrite=options.overwrite)
-    printed = path.suffix.lower() == ".pdf"
-    if printed:
-        from models.page.pdf import NoTypesetter, typesetter
-
-        try:
-            typesetter()  # before a minute of work is spent on what cannot be written
-        except NoTypesetter as fault:
-            raise InputFault(f"{path}: {fault}") from None
-    wing = read_wing(options.file)
-    if path.exists() and path.samefile(find(options.file)):
-        raise InputFault(f"{path}: is the wing file itself; give the page another name.")
-    steps = n_steps(wing) + 3 + (N_STEPS if wing.planform is not None else 0)
-    with Progress(steps, quiet=True) as step:
-        contents = _gather(wing, options.file, options.mesh, step)
-        step("writing the page")
-        from models.page.render import html
-
-        text = html(contents, paper=options.page or ("a4" if printed else None), printed=printed)
-        if printed:
-            from models.page.pdf import pdf
-
-            data = pdf(text)
-        else:
-            data = text.encode("utf-8")
-    (write_text if options.overwrite else write_new)(path, data)
-    record = report_record(contents, path, len(data))
+    record = written(options.file, path, per_bay=options.mesh, page=options.page, overwrite=options.overwrite)
     if options.json:
         print_json(record)
     else:
@@ -69,6 +43,65 @@ def run(options: argparse.Namespace) -> ExitCode:
 
         report_text(Page(), record)
     return ExitCode.DONE if record["answer"]["fit"] else ExitCode.FAILS
+
+
+def written(
+    file: str, path: Path, *, per_bay: int = 4, page: str | None = None, overwrite: bool = False
+) -> Record:
+    """Write the page of a wing file.
+
+    Parameters
+    ----------
+    file : str
+        A path or the name of a shipped wing.
+    path : Path
+        Where to, ending in .html, .htm or .pdf.
+    per_bay : int, default 4
+        Elements along a bay.
+    page : str or None
+        Size of the paper, "a4" or "letter".
+    overwrite : bool, default False
+        Replace what is there.
+
+    Returns
+    -------
+    dict
+        `report_record`.
+
+    Raises
+    ------
+    InputFault
+        The page cannot be written there, or there is no such wing.
+    models.wing.faults.WingFileError
+        The file has faults.
+    """
+    _refuse(path, overwrite=overwrite)
+    printed = path.suffix.lower() == ".pdf"
+    if printed:
+        from models.page.pdf import NoTypesetter, typesetter
+
+        try:
+            typesetter()  # before a minute of work is spent on what cannot be written
+        except NoTypesetter as fault:
+            raise InputFault(f"{path}: {fault}") from None
+    wing = read_wing(file)
+    if path.exists() and path.samefile(find(file)):
+        raise InputFault(f"{path}: is the wing file itself; give the page another name.")
+    steps = n_steps(wing) + 3 + (N_STEPS if wing.planform is not None else 0)
+    with Progress(steps, quiet=True) as step:
+        contents = _gather(wing, file, per_bay, step)
+        step("writing the page")
+        from models.page.render import html
+
+        text = html(contents, paper=page or ("a4" if printed else None), printed=printed)
+        if printed:
+            from models.page.pdf import pdf
+
+            data = pdf(text)
+        else:
+            data = text.encode("utf-8")
+    (write_text if overwrite else write_new)(path, data)
+    return report_record(contents, path, len(data))
 
 
 def report_record(contents: Contents, path: Path, size: int) -> Record:

@@ -139,6 +139,16 @@ def check(analysis: Analysis, *, damaged: bool = False) -> Margins:
     Returns
     -------
     Margins
+
+    Examples
+    --------
+    >>> import sparbay
+    >>> margins = sparbay.check(sparbay.analyse(sparbay.read("trainer"), per_bay=1))
+    >>> first = margins.first()
+    >>> margins.load_factor, first.reserve_factor == min(row.reserve_factor for row in margins.rows)
+    (6.0, True)
+    >>> margins.load_factor_at_first_failure() == margins.load_factor * first.reserve_factor
+    True
     """
     found, model = every_finding(analysis, damaged=damaged), analysis.model
     ranked = [one for one in found if not one.reason]
@@ -247,6 +257,13 @@ def sentence(margins: Margins) -> str:
     -------
     str
         "Bay 3, front spar, starboard fails first, at 7.4 g: upper cap is crushed."
+
+    Examples
+    --------
+    >>> import sparbay
+    >>> margins = sparbay.check(sparbay.analyse(sparbay.read("trainer"), per_bay=1))
+    >>> print(sparbay.sentence(margins))  # doctest: +ELLIPSIS
+    Bay ..., main spar, starboard fails first, at ... g: ...
     """
     if not margins.rows:
         return "Nothing is loaded, so nothing fails."

@@ -58,6 +58,15 @@ def build(
     Returns
     -------
     Model
+
+    Examples
+    --------
+    >>> import sparbay
+    >>> model = sparbay.build(sparbay.read("spar-c"), per_bay=2)
+    >>> sorted({part.kind for part in model.parts})
+    ['cap', 'post', 'web', 'web strip']
+    >>> model.structure.nodes.shape[1], model.y[0].item(), model.y[-1].item()  # (n_nodes, 3), m
+    (3, 0.0, 0.36)
     """
     mirrored = wing.root == "symmetry" and (wing.whole if whole is None else whole)
     draft = Draft()

@@ -95,6 +95,16 @@ def compare(
     list of LayoutResult
         Wing first (left out for a specimen of one spar), then spar by spar; gains are against the first
         layout.
+
+    Examples
+    --------
+    >>> import sparbay
+    >>> results = sparbay.compare(sparbay.read("spar-c"), per_bay=1)
+    >>> [one.name for one in results]
+    ['no webs', 'front C', 'rear C', 'box', 'box, grain along span', 'as drawn']
+    >>> plain, box = results[0], results[3]
+    >>> box.torsional_stiffness > 5 * plain.torsional_stiffness, box.web_mass > 0  # N m/rad, kg
+    (True, True)
     """
     layouts = standard(wing) if layouts is None else layouts
     scopes: list[tuple[str, Spar | None]] = (

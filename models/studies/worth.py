@@ -343,6 +343,14 @@ def worth(
         As for `models.analysis.analyse`, of the wing as drawn.
     ValueError
         Nothing is loaded.
+
+    Examples
+    --------
+    >>> import sparbay
+    >>> result = sparbay.worth(sparbay.read("spar-c"), per_bay=1)
+    >>> next_in = result.next_in
+    >>> next_in is not None and next_in.change is not None and next_in.change.mass > 0  # kg
+    True
     """
     tell = progress or (lambda _: None)
     tell(f"{wing.name}: as drawn")

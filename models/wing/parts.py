@@ -625,14 +625,40 @@ class HandTest:
 
 @dataclass(frozen=True, eq=False)
 class Wing:
-    """A whole wing, or a specimen (`root` "clamped": a spar or box held at y = 0; "symmetry": a flying wing).
+    """A whole wing, or a specimen.
 
-    `ribs` are those of the starboard side from the centre outward. `whole` asks for both sides to be
-    modelled; where every part is the same on both sides half the wing is enough.
-    `covering_mass_per_area` is that of covering which lies everywhere; `coverings` what has stiffness, and
-    what lies on parts of the wing only.
-    `assumed` lists (key path, value in words) of every default that the reader filled in; `cautions` says
-    what is odd but can be built, a sentence each.
+    Parameters
+    ----------
+    name, source : str
+        Of the wing, and of the file that it was read from.
+    root : str
+        "symmetry": a flying wing; "clamped": a spar or box held at y = 0.
+    semispan : float
+        Of a specimen its length, m.
+    planform : Planform or None
+        Outline and sections; None of a specimen.
+    spars : tuple of Spar
+        With their caps and webs.
+    ribs : tuple of Rib
+        Those of the starboard side from the centre outward.
+    sheets, edges, braces, rails, masses
+        Parts of these kinds, a tuple each.
+    case : LoadCase
+        What the wing is checked for.
+    layouts : tuple of Layout
+        Those of the file, to be compared.
+    whole : bool
+        Both sides are to be modelled; where every part is the same on both sides half the wing is enough.
+    covering_mass_per_area : float
+        Of covering which lies everywhere, kg/m2.
+    coverings : tuple of Covering
+        What has stiffness, and what lies on parts of the wing only.
+    engine, flight, elevons, landing, launch, balance, hand_test
+        Tables of the file of these names, None where it has none.
+    assumed : tuple of (str, str)
+        Key path and value in words of every default that the reader filled in.
+    cautions : tuple of str
+        What is odd but can be built, a sentence each.
     """
 
     name: str

@@ -80,6 +80,25 @@ def read_text(
     ------
     WingFileError
         As `read`.
+
+    Examples
+    --------
+    >>> import sparbay
+    >>> wing = sparbay.read_text('''
+    ... [specimen]
+    ... length = "300 mm"
+    ... depth = "30 mm"
+    ... [ribs]
+    ... pitch = "60 mm"
+    ... thickness = "2 mm"
+    ... [[spars]]
+    ... name = "spar"
+    ... caps = { width = "10 mm", height = "6 mm", wood = "spruce" }
+    ... [case]
+    ... tip_force = "1 N"
+    ... ''')
+    >>> wing.semispan, wing.spars[0].name
+    (0.3, 'spar')
     """
     try:
         measure(text)

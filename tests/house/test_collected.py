@@ -19,8 +19,9 @@ def test_no_folder_has_a_name_that_tools_pass_over(storey: str) -> None:
     assert not [path for path in folders if any(fnmatch(path.name, name) for name in PASSED_OVER)]
 
 
-def test_every_test_file_is_collected(request: pytest.FixtureRequest) -> None:
-    """When the whole of tests/ is asked for, every file of tests is among what was collected."""
+@pytest.fixture
+def everything(request: pytest.FixtureRequest) -> list[pytest.Item]:
+    """What was collected, where that is the whole of tests/."""
     asked = [Path(str(arg)).resolve() for arg in request.config.args]
     if (
         asked != [ROOT / "tests"]
@@ -28,6 +29,23 @@ def test_every_test_file_is_collected(request: pytest.FixtureRequest) -> None:
         or request.config.getoption("markexpr")
     ):
         pytest.skip("only a part of the tests was asked for")
-    seen = {item.path.resolve() for item in request.session.items}
+    return request.session.items
+
+
+def test_every_test_file_is_collected(everything: list[pytest.Item]) -> None:
+    seen = {item.path.resolve() for item in everything}
     files = {path.resolve() for path in (ROOT / "tests").rglob("test_*.py")}
     assert not files - seen
+
+
+def test_the_list_of_slow_tests_is_of_tests_that_there_are(everything: list[pytest.Item]) -> None:
+    """A new name brings a test into the fast set: `pytest --measure-slow` on its file lists it again.
+
+    A few may be gone, and those that need a browser.
+    """
+    names = {f"{item.path.relative_to(ROOT / 'tests').as_posix()}::{item.nodeid.partition('::')[2]}"
+             for item in everything}  # fmt: skip
+    rows = (ROOT / "tests" / "slow.txt").read_text(encoding="utf-8").splitlines()
+    listed = {row.partition(" ")[2] for row in rows if "test_browser.py" not in row}
+    gone = listed - names
+    assert len(gone) < 0.1 * len(listed), sorted(gone)

@@ -33,9 +33,9 @@ def test_the_first_wing_of_the_readme_is_read_and_solved() -> None:
 def test_the_python_example_runs(tmp_path: Path) -> None:
     script = tmp_path / "example.py"
     script.write_text(block("python"), encoding="utf-8")
-    root = str(Path(__file__).parents[2])
+    front = str(Path(__file__).parents[2] / "models" / "front")
     done = subprocess.run(
-        [sys.executable, str(script)], capture_output=True, text=True, cwd=tmp_path, env={"PYTHONPATH": root}
+        [sys.executable, str(script)], capture_output=True, text=True, cwd=tmp_path, env={"PYTHONPATH": front}
     )
     assert done.returncode == 0, done.stderr
     assert "fails first" in done.stdout

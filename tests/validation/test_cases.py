@@ -30,7 +30,14 @@ def _results(case: Case) -> tuple[Result, ...]:
     return tuple(run_case(case))
 
 
-@pytest.mark.parametrize("case", CASES, ids=[case.name for case in CASES])
+@pytest.fixture(scope="module", params=CASES, ids=[case.name for case in CASES])
+def case(request: pytest.FixtureRequest) -> Case:
+    """Of the scope of this file, so that the tests of a case follow each other: it is worked out once."""
+    found = request.param
+    assert isinstance(found, Case)
+    return found
+
+
 def test_case_holds(case: Case) -> None:
     start = time.process_time()
     results = _results(case)
@@ -44,7 +51,6 @@ def test_case_holds(case: Case) -> None:
     assert not failed, "\n".join(failed)
 
 
-@pytest.mark.parametrize("case", CASES, ids=[case.name for case in CASES])
 def test_case_says_source_and_reason(case: Case) -> None:
     results = _results(case)
     quantities = [result.quantity for result in results]
@@ -58,7 +64,6 @@ def test_case_says_source_and_reason(case: Case) -> None:
         assert any(word in result.source for word in words), f"{result.quantity}: how is the source known?"
 
 
-@pytest.mark.parametrize("case", CASES, ids=[case.name for case in CASES])
 def test_a_known_miss_still_misses_and_is_explained(case: Case) -> None:
     for result in _results(case):
         if result.known_miss is not None:

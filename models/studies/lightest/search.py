@@ -96,7 +96,29 @@ class Limits:
 
 @dataclass(frozen=True, eq=False)
 class Candidate:
-    """A layout and what it does; `survival` as a share of wings where it was asked for, else None."""
+    """A layout and what it does.
+
+    Parameters
+    ----------
+    codes : (n_cells,) int array
+        Number of the choice of every cell.
+    faces : dict of (spar, bay) to tuple of str
+        Faces that carry webs.
+    web_mass : float
+        Both sides of a flying wing, kg.
+    load_factor : float
+        At first failure; of a specimen a multiple of its load.
+    mode : str
+        How that part fails.
+    part : Part
+        What fails first.
+    deflection, twist : float
+        At the tip in the file's load case, m and rad (nose up).
+    survival : float or None
+        Share of wings, their wood scattered, that bear the load; None where it was not asked for.
+    survival_interval : (float, float) or None
+        Where that share lies with 95 %.
+    """
 
     codes: Ints
     faces: dict[tuple[str, int], Faces]
@@ -218,6 +240,17 @@ def lightest(
         The wing is none for this study.
     models.loads.pull_up.LightAeroplane
         A layout's wing is heavier than the aeroplane.
+
+    Examples
+    --------
+    >>> import sparbay
+    >>> wing = sparbay.read("spar-box")
+    >>> limits = sparbay.Limits(load_factor=1, deflection=1.0, twist=0.5)
+    >>> found = sparbay.lightest(wing, limits, free=(("spar", 1), ("spar", 2)), per_bay=1)
+    >>> found.proven, found.total
+    (True, 16)
+    >>> found.best.web_mass < found.own.web_mass  # kg
+    True
     """
     where = places(wing, free)
     try:

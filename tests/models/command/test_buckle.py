@@ -9,6 +9,7 @@ import pytest
 
 from models.command import main
 from models.pictures.screen import NoRenderer, drawing_surface
+from models.wings import shipped
 
 
 def test_document_and_words(sparbay: Callable) -> None:
@@ -33,7 +34,7 @@ def test_sheeting_that_bows_is_no_failure(sparbay: Callable) -> None:
 
 
 def test_a_spar_that_buckles_at_its_load_fails(sparbay: Callable, tmp_path: Path) -> None:
-    text = Path("models/wings/spar-open.toml").read_text(encoding="utf-8")
+    text = shipped()["spar-open"].read_text(encoding="utf-8")
     path = tmp_path / "spar.toml"
     path.write_text(text.replace('tip_force = "1 N"', 'tip_force = "40 N"'), encoding="utf-8")
     assert sparbay("buckle", path).code == 1

@@ -8,6 +8,17 @@ from pathlib import Path
 import pytest
 
 from models.command import main
+from models.wings import shipped
+
+
+@pytest.fixture
+def short(tmp_path: Path) -> Path:
+    """The spar with one web, of a third of its length: two bays."""
+    text = shipped()["spar-c"].read_text(encoding="utf-8")
+    assert 'length = "360 mm"' in text
+    path = tmp_path / "short.toml"
+    path.write_text(text.replace('length = "360 mm"', 'length = "120 mm"'), encoding="utf-8")
+    return path
 
 
 def test_document_and_words_of_a_specimen(sparbay: Callable) -> None:
@@ -33,9 +44,9 @@ def test_document_and_words_of_a_specimen(sparbay: Callable) -> None:
 
 
 @pytest.mark.slow
-def test_mesh_and_woods_matter(sparbay: Callable) -> None:
+def test_mesh_and_woods_matter(sparbay: Callable, short: Path) -> None:
     plain, finer, woods = (
-        sparbay("worth", "spar-c", "--json", *more).document
+        sparbay("worth", short, "--json", *more).document
         for more in (("--mesh", "1"), ("--mesh", "2"), ("--mesh", "1", "--woods"))
     )
     assert plain["as_drawn"]["tip_deflection_m"] != finer["as_drawn"]["tip_deflection_m"]
@@ -45,9 +56,9 @@ def test_mesh_and_woods_matter(sparbay: Callable) -> None:
 
 
 @pytest.mark.slow
-def test_scatter_and_seed_matter(sparbay: Callable) -> None:
+def test_scatter_and_seed_matter(sparbay: Callable, short: Path) -> None:
     first, other = (
-        sparbay("worth", "spar-c", "--json", "--mesh", "1", "--scatter", *more).document
+        sparbay("worth", short, "--json", "--mesh", "1", "--scatter", *more).document
         for more in ((), ("--seed", "77"))
     )
     fifths = [d["as_drawn"]["load_factor_fifth_percentile"] for d in (first, other)]

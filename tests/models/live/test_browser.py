@@ -43,15 +43,15 @@ def command(*words: str, folder: Path) -> subprocess.Popen[str]:
     )
 
 
-@pytest.fixture
-def wing(tmp_path: Path) -> Path:
+@pytest.fixture(scope="module")
+def wing(tmp_path_factory: pytest.TempPathFactory) -> Path:
     text = (files("models.wings") / "powered-tailless.toml").read_text(encoding="utf-8")
-    path = tmp_path / "mine.toml"
+    path = tmp_path_factory.mktemp("live") / "mine.toml"
     path.write_text(text.replace('bays = "3-7"', 'bays = "3-7"  # the long ones'), encoding="utf-8")
     return path
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def address(wing: Path) -> Iterator[str]:
     program = command("live", wing.name, "--no-browser", folder=wing.parent)
     assert program.stdout is not None
@@ -65,7 +65,7 @@ def address(wing: Path) -> Iterator[str]:
         yield found
     finally:
         program.terminate()
-        program.communicate(timeout=30)
+        program.communicate(timeout=300)
 
 
 @pytest.fixture
@@ -150,23 +150,6 @@ def compare(page: Any, path: Path) -> None:
     assert figure(page, "twist") == f"{twist * 180 / 3.141592653589793:.2f}"
 
 
-def test_what_is_clicked_is_answered_saved_and_checked(page, wing):
-    compare(page, wing)
-    answered(page, lambda: cell(page, 4, "front").click())  # both to open
-    assert rows(page)["4", "front"][0] == "open"
-    answered(page, lambda: cell(page, 11, "rear").click())  # open to front
-    answered(page, lambda: page.select_option("#wood", "light ply"))
-    answered(page, lambda: page.locator("#steps button", has_text="both").click())
-    page.click("#save")
-    page.wait_for_selector('#filed:has-text("Saved in mine.toml.")')
-    text = wing.read_text(encoding="utf-8")
-    assert "# the long ones" in text
-    assert "light ply" in text
-    page.wait_for_selector("#busy", state="hidden")
-    compare(page, wing)
-    page.wait_for_selector('#proof:has-text("the same answer")')
-
-
 def test_it_works_by_keyboard_with_undo_and_a_pin(page):
     first = page.inner_text("#sentence"), rows(page)
     page.locator('.cell[tabindex="0"]').focus()
@@ -216,3 +199,21 @@ def test_nothing_stands_out_of_the_window(page, width):
         }))"""
     )
     assert painted == [True, True]
+
+
+def test_what_is_clicked_is_answered_saved_and_checked(page, wing):
+    # The last of these tests: it changes the file that the others were opened on.
+    compare(page, wing)
+    answered(page, lambda: cell(page, 4, "front").click())  # both to open
+    assert rows(page)["4", "front"][0] == "open"
+    answered(page, lambda: cell(page, 11, "rear").click())  # open to front
+    answered(page, lambda: page.select_option("#wood", "light ply"))
+    answered(page, lambda: page.locator("#steps button", has_text="both").click())
+    page.click("#save")
+    page.wait_for_selector('#filed:has-text("Saved in mine.toml.")')
+    text = wing.read_text(encoding="utf-8")
+    assert "# the long ones" in text
+    assert "light ply" in text
+    page.wait_for_selector("#busy", state="hidden")
+    compare(page, wing)
+    page.wait_for_selector('#proof:has-text("the same answer")')

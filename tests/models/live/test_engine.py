@@ -117,13 +117,13 @@ def test_work_ahead_makes_the_next_click_ready_and_ends():
     worker = engine.work_ahead()
     own = own_state(engine.opened.cells)
     stepped = State((*own.choices[:3], 3, *own.choices[4:]), own.changes)
-    for _ in range(600):
+    for _ in range(2400):
         if engine.at_once(stepped):
             break
         worker.join(0.05)
     assert engine.at_once(stepped)
     engine.stop()
-    worker.join(20)
+    worker.join(60)
     assert not worker.is_alive()
 
 
@@ -204,7 +204,7 @@ def test_a_question_comes_before_the_work_ahead(monkeypatch):
             engine.answer(State(choices, (Change(f"{k / 2 + 1} mm"),) * len(choices)))
     finally:
         engine.stop()
-        worker.join(20)
+        worker.join(60)
     assert len(begun) > 2
     assert len(waited) >= 4
     assert max(waited) <= 1

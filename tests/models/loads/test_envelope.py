@@ -23,6 +23,7 @@ from models.loads.envelope import (
     tightest_radius,
 )
 from models.wing.reading import read
+from models.wings import shipped
 
 
 def test_at_the_stall_speed_the_greatest_lift_is_the_weight() -> None:
@@ -103,7 +104,7 @@ def test_alleviation_against_a_gust_flown_through(ratio: float) -> None:
 
 
 def test_slope_is_that_of_the_lifting_surface_and_scales_with_nothing() -> None:
-    plan = read("models/wings/trainer.toml").planform
+    plan = read(shipped()["trainer"]).planform
     assert plan is not None
     found = slope_of(plan)
     # Below the endless wing and the lifting line of the ellipse, above the slender wing's pi A/2 by far not.

@@ -19,15 +19,15 @@ def test_on_a_desk_it_turns_and_asks_for_nothing(
         if can_draw:
             shown.locator("#view").scroll_into_view_if_needed()
             frame = shown.locator(".view.current .stage.turning iframe")
-            frame.wait_for(timeout=10_000)
+            frame.wait_for(timeout=60_000)
             inner = shown.frame_locator(".view.current .stage iframe").locator("canvas")
-            inner.wait_for(timeout=20_000)
+            inner.wait_for(timeout=60_000)
             shown.evaluate("document.getElementById('view').scrollIntoView()")
             before = _drawn(shown, frame, _is_drawn)
             assert any(_dragged(shown, frame) != before for _ in range(8))
             at = shown.evaluate("scrollY")
             shown.mouse.wheel(0, 300)
-            shown.wait_for_function(f"scrollY > {at} + 100", timeout=5000)
+            shown.wait_for_function(f"scrollY > {at} + 100", timeout=60_000)
             shown.get_by_role("button", name="Reserve factor").click()
             assert shown.locator("#view-reserve iframe").count() == 1
             assert shown.locator("#view-deflection iframe").count() == 0

@@ -21,6 +21,7 @@ from models.rounding import down
 from models.studies.buckling import buckle, words
 from models.studies.collapse import collapse, happens
 from models.wing.reading import read
+from models.wings import shipped
 
 SMALL = (320, 200)
 
@@ -36,12 +37,12 @@ def _can_draw():
 
 @pytest.fixture(scope="module")
 def buckled():
-    return buckle(analyse(read("models/wings/trainer.toml")), 1)
+    return buckle(analyse(read(shipped()["trainer"])), 1)
 
 
 @pytest.fixture(scope="module")
 def story():
-    return collapse(read("models/wings/trainer.toml"))
+    return collapse(read(shipped()["trainer"]))
 
 
 def _texts(plotter):
@@ -80,7 +81,7 @@ def test_failures_are_numbered_and_told_in_their_order(story):
 
 
 def test_a_part_that_fails_twice_has_both_numbers():
-    story = collapse(read("models/wings/spar-box.toml"))
+    story = collapse(read(shipped()["spar-box"]))
     assert next(iter(numbered(story).values())) == [1, 2]
 
 

@@ -8,16 +8,17 @@ from models.analysis import analyse, spar_motion
 from models.pictures import fields
 from models.pictures.surfaces import surfaces
 from models.wing.reading import read
+from models.wings import shipped
 
 
 @pytest.fixture(scope="module")
 def box():
-    return analyse(read("models/wings/spar-box.toml"))
+    return analyse(read(shipped()["spar-box"]))
 
 
 @pytest.fixture(scope="module")
 def wing():
-    return analyse(read("models/wings/powered-tailless.toml"))
+    return analyse(read(shipped()["powered-tailless"]))
 
 
 def test_shear_flow_of_a_box_carries_the_tip_force(box):

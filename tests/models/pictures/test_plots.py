@@ -1,5 +1,3 @@
-from pathlib import Path
-
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
@@ -9,6 +7,7 @@ from models.pictures import plots
 from models.pictures.plots import LayoutBar, compare_layouts, plot_span, span_curves
 from models.studies.envelope import envelope
 from models.wing.reading import read, read_text
+from models.wings import shipped
 
 ROWS = [
     LayoutBar("none", 0.061, -0.036, 800.0, 23.0, 0.410, 2.2),
@@ -46,7 +45,7 @@ def test_layouts_may_be_mappings(tmp_path):
 
 
 def test_span_curves_of_a_wing_add_up_to_its_lift():
-    analysis = analyse(read("models/wings/powered-tailless.toml"))
+    analysis = analyse(read(shipped()["powered-tailless"]))
     curves = span_curves(analysis)
     y, lift = curves.lift
     # Each rib's lift over its length, summed back: half the lift of the aeroplane.
@@ -63,7 +62,7 @@ def test_span_curves_of_a_wing_add_up_to_its_lift():
 
 def test_span_plot_of_wing_and_specimen(tmp_path):
     for name in ("trainer", "spar-c"):
-        path = plot_span(span_curves(analyse(read(f"models/wings/{name}.toml"))), tmp_path / f"{name}.png")
+        path = plot_span(span_curves(analyse(read(shipped()[name]))), tmp_path / f"{name}.png")
         assert path.stat().st_size > 10000
 
 
@@ -76,7 +75,7 @@ FLIGHT = "[flight]\nnever_exceed_speed = {speed}\n\n[case]"
 )
 def test_envelope_numbers_every_corner_where_it_lies(drawn, speed, moment, breaks):
     # The last: a section moment that leaves no load factor at the highest speeds, so that curves end early.
-    text = Path("models/wings/trainer.toml").read_text(encoding="utf-8")
+    text = shipped()["trainer"].read_text(encoding="utf-8")
     text = text.replace("[case]", FLIGHT.format(speed=f'"{speed}"'))
     text = text.replace("moment_coefficient = -0.05", f"moment_coefficient = {moment}")
     one = envelope(read_text(text), per_bay=1).worst

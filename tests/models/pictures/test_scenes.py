@@ -12,18 +12,19 @@ from models.pictures.drawing import SCENES, draw_all, show
 from models.pictures.files import write_whole
 from models.pictures.screen import NoRenderer, drawing_surface
 from models.wing.reading import read
+from models.wings import shipped
 
 SMALL = (320, 200)
 
 
 @pytest.fixture(scope="module")
 def spar():
-    return analyse(read("models/wings/spar-c.toml"))
+    return analyse(read(shipped()["spar-c"]))
 
 
 @pytest.fixture(scope="module")
 def wing():
-    return analyse(read("models/wings/powered-tailless.toml"))
+    return analyse(read(shipped()["powered-tailless"]))
 
 
 @pytest.fixture(scope="module", autouse=True)
@@ -128,7 +129,7 @@ def test_shear_flow_colours_are_the_webs_numbers(wing):
 
 def test_shear_flow_without_webs_is_refused():
     with pytest.raises(ValueError, match="no webs"):
-        scenes.shear_flow(analyse(read("models/wings/spar-open.toml")), size=SMALL)
+        scenes.shear_flow(analyse(read(shipped()["spar-open"])), size=SMALL)
 
 
 def test_reserve_colours_by_band_and_marks_the_first_to_fail(spar):
@@ -189,7 +190,7 @@ def test_round_limits_hold_both_ends_and_zero():
 
 @pytest.mark.parametrize("name", ["powered-tailless", "sailplane", "trainer", "spar-c", "box-two-spars"])
 def test_labels_of_bays_do_not_touch(name):
-    analysis = analyse(read(f"models/wings/{name}.toml"))
+    analysis = analyse(read(shipped()[name]))
     plotter = scenes.cap_stress(analysis)
     labels = [
         a
@@ -286,7 +287,7 @@ def test_drawing_says_nothing_on_stderr(tmp_path):
     code = (
         "from models.analysis import analyse\nfrom models.wing.reading import read\n"
         "from models.pictures import show\n"
-        f"show(analyse(read('models/wings/spar-c.toml')), 'deflection', off_screen=True, size=(64, 40),"
+        f"show(analyse(read({str(shipped()['spar-c'])!r})), 'deflection', off_screen=True, size=(64, 40),"
         f" path={str(tmp_path / 'a.png')!r})"
     )
     found = subprocess.run(

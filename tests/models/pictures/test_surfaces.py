@@ -5,16 +5,17 @@ from numpy.testing import assert_allclose
 from models.pictures.surfaces import surfaces
 from models.structure import build
 from models.wing.reading import read
+from models.wings import shipped
 
 
 @pytest.fixture(scope="module")
 def spar():
-    return build(read("models/wings/spar-c.toml"))
+    return build(read(shipped()["spar-c"]))
 
 
 @pytest.fixture(scope="module")
 def wing():
-    return build(read("models/wings/powered-tailless.toml"))
+    return build(read(shipped()["powered-tailless"]))
 
 
 def test_a_specimens_caps_and_web_fill_the_box_that_its_file_describes(spar):
@@ -77,7 +78,7 @@ def test_see_through_faces_are_among_the_faces(wing):
 
 
 def test_a_facing_is_a_box_of_its_own():
-    model = build(read("models/wings/sailplane.toml"))
+    model = build(read(shipped()["sailplane"]))
     caps = surfaces(model)["caps"]
     facing = caps.only(caps.layer == 1)
     # sailplane.toml: carbon 0.5 mm thick on the inner face, out to 1080 mm.

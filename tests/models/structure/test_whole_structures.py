@@ -111,7 +111,7 @@ def test_rigid_feet_are_stiffer_than_rocking_ones(make_specimen):
     max_examples=6,
     deadline=None,
     derandomize=True,
-    suppress_health_check=[HealthCheck.function_scoped_fixture],
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
 @given(
     face=st.sampled_from(["", "front", "rear", "both", "between"]),

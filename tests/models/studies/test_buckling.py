@@ -12,6 +12,7 @@ from models.analysis import analyse, solve
 from models.structure import build
 from models.studies.buckling import GROUPS, _way, buckle, holds, place, sentences, words
 from models.wing.reading import read
+from models.wings import shipped
 
 SHEETED = """
 [[sheeting]]
@@ -25,7 +26,7 @@ grain = "span"
 
 @pytest.fixture(scope="module")
 def trainer():
-    return buckle(analyse(read("models/wings/trainer.toml")))
+    return buckle(analyse(read(shipped()["trainer"])))
 
 
 @pytest.fixture(scope="module")
@@ -57,14 +58,14 @@ def test_every_stressed_block_stands_in_one_group(sheeted):
 
 
 def test_half_a_wing_tried_both_ways_is_the_whole_wing(trainer):
-    whole = buckle(solve(build(read("models/wings/trainer.toml"), whole=True)))
+    whole = buckle(solve(build(read(shipped()["trainer"]), whole=True)))
     assert_allclose([m.factor for m in whole.modes[:3]], [m.factor for m in trainer.modes[:3]], rtol=1e-3)
     assert trainer.modes[0].opposite
     assert not whole.modes[0].opposite
 
 
 def test_twice_the_load_factor_buckles_at_the_same_load():
-    wing = read("models/wings/trainer.toml")
+    wing = read(shipped()["trainer"])
     twice = replace(wing, case=replace(wing.case, load_factor=2 * wing.case.load_factor))
     one, two = (buckle(analyse(w), 1).modes[0] for w in (wing, twice))
     assert_allclose(two.factor, one.factor / 2, rtol=1e-6)

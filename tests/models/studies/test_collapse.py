@@ -18,9 +18,10 @@ from models.studies.collapse import (
     sheet_pressure,
 )
 from models.wing.reading import read
+from models.wings import shipped
 
-TRAINER = "models/wings/trainer.toml"
-SHEETED_WING = "models/wings/box-two-spars-sheeted.toml"
+TRAINER = shipped()["trainer"]
+SHEETED_WING = shipped()["box-two-spars-sheeted"]
 SHEETED = """
 [[sheeting]]
 from = "leading edge"

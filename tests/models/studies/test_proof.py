@@ -11,11 +11,12 @@ from numpy.testing import assert_allclose
 from models.studies.collapse import DamagedWing
 from models.studies.proof import TARGET, Proof, duration_factor, proof, proved, sentences, share_of
 from models.wing.reading import read
+from models.wings import shipped
 
 
 @pytest.fixture(scope="module")
 def strong():
-    wing = read("models/wings/trainer.toml")
+    wing = read(shipped()["trainer"])
     return proof(replace(wing, case=replace(wing.case, load_factor=3.0)))
 
 
@@ -54,7 +55,7 @@ def test_a_strong_wing_is_tested_a_little_beyond_what_is_asked(strong):
 
 
 def test_a_weak_wing_cannot_be_proved():
-    test = proof(read("models/wings/trainer.toml"))
+    test = proof(read(shipped()["trainer"]))
     assert not test.possible
     assert test.suggested == test.highest < test.asked
     assert "no test can prove it" in sentences(test)[-1]
@@ -66,7 +67,7 @@ def test_what_hangs_is_in_balance(strong):
     assert mass[0] < 0 < mass[3]
     assert (np.diff(y) > 0).all()
     # Outboard of the centre it is what the lift leaves after the wing's own inertia: less than the lift.
-    state = DamagedWing(read("models/wings/trainer.toml"))
+    state = DamagedWing(read(shipped()["trainer"]))
     lift = state.analysis.pull_up.rib_lift / state.analysis.load_factor * strong.suggested / 9.80665
     assert (mass[1:] < lift[1:]).all()
     assert mass[1:].sum() > 0.8 * lift[1:].sum()
@@ -75,7 +76,7 @@ def test_what_hangs_is_in_balance(strong):
 def test_duration_of_load():
     assert_allclose(duration_factor(300.0), 1.0, rtol=1e-12)
     assert_allclose(duration_factor(30.0), 1.075, rtol=1e-12)
-    short, long = (proof(read("models/wings/spar-box.toml"), hold=h) for h in (10.0, 600.0))
+    short, long = (proof(read(shipped()["spar-box"]), hold=h) for h in (10.0, 600.0))
     assert short.equivalent < long.equivalent
     assert_allclose(long.equivalent, (1 + 0.075 * np.log10(300)) / (1 - 0.075 * np.log10(2)), rtol=1e-12)
     assert long.proves > short.proves

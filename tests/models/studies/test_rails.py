@@ -72,10 +72,10 @@ def test_firing_near_a_mode_is_told(study):
     firing = next(s for s in near.shakers if s.name == "firing")
     assert firing.near
     assert any("Too near: firing" in s for s in sentences(near))
-    four_stroke = rails(replace(study.wing, engine=replace(engine, firings=0.5)), per_bay=2)
+    four_stroke = rails(replace(study.wing, engine=replace(engine, firings=0.5)), per_bay=1)
     there = {s.name: s.frequency for s in four_stroke.shakers}
     assert_allclose(there["firing"], engine.speed / (4 * math.pi), rtol=1e-12)
-    electric = rails(replace(study.wing, engine=replace(engine, firings=0.0)), per_bay=2)
+    electric = rails(replace(study.wing, engine=replace(engine, firings=0.0)), per_bay=1)
     assert not any(s.name == "firing" for s in electric.shakers)
 
 

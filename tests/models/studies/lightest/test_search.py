@@ -40,7 +40,7 @@ def brute_force(wing, limits: Limits) -> tuple[float | None, list[tuple[float, f
     max_examples=3,
     deadline=None,
     phases=[Phase.generate],  # a case takes a second: shrinking one would take minutes
-    suppress_health_check=[HealthCheck.function_scoped_fixture],
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
 @given(
     depth=st.floats(18, 40),

@@ -97,7 +97,7 @@ def test_two_spars_together_and_a_surface_loading(make_wing) -> None:
     max_examples=5,
     deadline=None,
     phases=[Phase.generate],
-    suppress_health_check=[HealthCheck.function_scoped_fixture],
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
 @given(
     depth=st.floats(15, 40),
