@@ -530,10 +530,11 @@ def at_its_edges(analysis: Analysis) -> Analysis:
     block = analysis.model.structure.blocks.get("sheeting")
     if not isinstance(block, Membranes):
         return analysis
-    stress = analysis.recovered["sheeting"]["stress"].copy()
-    which = np.where(_spanwise(block), 0, 1)
-    stress[np.arange(len(stress)), which] = _along_span(analysis, block)[0]
-    return replace(analysis, recovered={**analysis.recovered, "sheeting": {"stress": stress}})
+    n, along = np.arange(len(block.nodes)), np.where(_spanwise(block), 0, 1)
+    found = {what: value.copy() for what, value in analysis.recovered["sheeting"].items()}
+    for what, value in _unbowed(analysis, block).items():
+        found[what][n, along] = value[n, along]
+    return replace(analysis, recovered={**analysis.recovered, "sheeting": found})
 
 
 def _spanwise(block: Membranes) -> NDArray[np.bool_]:
@@ -543,12 +544,17 @@ def _spanwise(block: Membranes) -> NDArray[np.bool_]:
 def _along_span(analysis: Analysis, block: Membranes) -> tuple[Array, Array]:
     """Stress along the span (the grain's or the one across it, whichever lies nearer) and area, of unbowed
     sheeting."""
-    assembly = analysis.solution.assembly
-    corners = assembly.corners("sheeting")
-    moves = analysis.solution.displacements[:, :, analysis.case]
-    stress = block.recover(corners, assembly.element_displacements("sheeting", moves))["stress"]
+    stress = _unbowed(analysis, block)["stress"]
+    corners = analysis.solution.assembly.corners("sheeting")
     area = np.linalg.norm(np.cross(corners[:, 2] - corners[:, 0], corners[:, 3] - corners[:, 1]), axis=1) / 2
     return np.where(_spanwise(block), stress[:, 0], stress[:, 1]), area
+
+
+def _unbowed(analysis: Analysis, block: Membranes) -> dict[str, Array]:
+    """What the sheeting recovers as if none of it had bowed."""
+    assembly = analysis.solution.assembly
+    moves = analysis.solution.displacements[:, :, analysis.case]
+    return block.recover(assembly.corners("sheeting"), assembly.element_displacements("sheeting", moves))
 
 
 def happens(step: Step, *, side: bool = True) -> str:

@@ -459,8 +459,8 @@ class _Built(DamagedWing):
         self._as_built = model, assembly
         super().__init__(wing)
 
-    def _build(self) -> None:
-        self.model, self.assembly = replace(self._as_built[0], wing=self.wing), self._as_built[1]
+    def _built(self) -> tuple[Model, Assembly]:
+        return replace(self._as_built[0], wing=self.wing), self._as_built[1]
 
     def first_failure(self) -> tuple[float, list[Margin]]:
         """Load factor at first failure with sheeting bowed as far as it is there, and the reserves."""

@@ -124,10 +124,12 @@ def mend(
     ----------
     text : str
         Of the wing file.
-    source, name : str
-        Name of the file in messages, and of the wing where the file gives none.
+    source : str
+        Name of the file in messages.
     folder : Path
         From which coordinate files count.
+    name : str
+        Of the wing where the file gives none.
     per_bay : int, default 4
         Elements along a bay of the answer.
     step : callable or None
