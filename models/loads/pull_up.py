@@ -22,6 +22,7 @@ from fea.structure import Loads
 from models.loads.schrenk import schrenk_span
 from models.loads.span_loading import SpanLoading, rib_shares
 from models.loads.trim import trimmer
+from models.rounding import down
 from models.structure.model import Model
 from models.wing.mean_line import section_moments
 from models.wing.parts import LoadCase, Planform
@@ -241,7 +242,7 @@ def growing_words(case: LoadCase, lift: float, area: float, factor: float) -> st
     """
     speed = air_speed(case, lift, area)
     said = "All loads grow alike up to failure, at one angle of attack: "
-    said += f"{factor * case.load_factor:.1f} g are at {3.6 * speed * np.sqrt(factor):.0f} km/h"
+    said += f"{down(factor * case.load_factor)} g are at {3.6 * speed * np.sqrt(factor):.0f} km/h"
     if not case.speed:
         said += f" (without a speed in the file by its lift coefficient of {case.lift_coefficient:.3g})"
     return f"{said}; `sparbay envelope` has every speed."

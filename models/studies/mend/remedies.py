@@ -144,6 +144,16 @@ def _webs(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
             wing, f"{where}: webs of birch ply {thickness}, face grain at 45 deg", short.spar, plies
         )
     yield from _second(wing, short.spar, bays, makes)
+    # Where webs end, the load of the open bay beyond crowds into the last one.
+    beyond = {bay + 1 for bay in bays} & set(reached(wing, spar)) - {key[1] for key in makes}
+    on = {
+        (side, bay, face): makes[side, bay - 1, face]
+        for bay in beyond
+        for side, before, face in makes
+        if before == bay - 1
+    }
+    if on:
+        yield _of_webs(wing, f"{_spar(short.spar)}: webs on into {_bays(beyond)}", short.spar, on)
 
 
 def _second(wing: Wing, spar: str, bays: set[int], makes: dict[WebKey, Make]) -> Iterator[Remedy]:
