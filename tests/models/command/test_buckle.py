@@ -26,8 +26,12 @@ def test_document_and_words(sparbay: Callable) -> None:
     assert "The lowest modes" in text
 
 
-def test_sheeting_that_bows_is_no_failure(sparbay: Callable) -> None:
-    found = sparbay("buckle", "powered-tailless", "--json", "--panels", "4")
+def test_sheeting_that_bows_is_no_failure(sparbay: Callable, tmp_path: Path) -> None:
+    text = shipped()["powered-tailless"].read_text(encoding="utf-8")
+    assert 'radius = "20 m"' in text
+    path = tmp_path / "tighter.toml"
+    path.write_text(text.replace('radius = "20 m"', 'radius = "12 m"'), encoding="utf-8")
+    found = sparbay("buckle", path, "--json", "--panels", "4")
     assert found.code == 0
     assert found.document["modes"][0]["driven_by"] == "sheeting"
     assert found.document["answer"]["load_factor"] < found.document["answer"]["load_factor_asked"]

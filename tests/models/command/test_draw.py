@@ -34,8 +34,8 @@ def test_json_has_the_same_numbers(sparbay: Callable, tmp_path: Path) -> None:
     done = sparbay("draw", "powered-tailless", "--folder", tmp_path / "d", "--formats", "dxf", "--json")
     assert done.code == 0
     record = done.document
-    assert record["answer"]["n_webs"] == len(record["pieces"]) == 56
-    assert sum(b["n_webs"] for b in record["to_buy"]) == 56
+    assert record["answer"]["n_webs"] == len(record["pieces"]) == 64
+    assert sum(b["n_webs"] for b in record["to_buy"]) == 64
     listed = list(csv.DictReader(io.StringIO((tmp_path / "d" / "cut-list.csv").read_text("utf-8"))))
     assert [r["piece"] for r in listed] == [r["piece"] for r in record["cut_list"]]
     assert_allclose(
