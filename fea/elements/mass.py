@@ -31,6 +31,9 @@ class Masses:
         Of every corner, one together; beyond the corners one of two may be negative. None: of one corner.
     part : (n_elements,) int array or None
         Which part of the structure each belongs to.
+    one : (n_elements,) int array or None
+        Number of the point mass that each is a share of: those of one number stand where they do in the mean.
+        None: each is a mass of its own.
     """
 
     nodes: NDArray[np.intp]
@@ -38,6 +41,7 @@ class Masses:
     offsets: Array | None = None
     shares: Array | None = None
     part: NDArray[np.intp] | None = None
+    one: NDArray[np.intp] | None = None
     freedoms: ClassVar[int] = 3
     kind: ClassVar[str] = "mass"
 
@@ -53,7 +57,14 @@ class Masses:
 
     def places(self, corners: Array) -> Array:
         """Where the masses are, (n_elements, 3), m, from their corners (n_elements, k, 3)."""
-        return np.einsum("ek,eki->ei", self.carried, corners)
+        own: Array = np.einsum("ek,eki->ei", self.carried, corners)
+        if self.one is None:
+            return own
+        _, at = np.unique(self.one, return_inverse=True)
+        moment = np.zeros((at.max(initial=-1) + 1, 3))
+        np.add.at(moment, at, self.mass_values[:, None] * own)
+        mass = np.bincount(at, self.mass_values)
+        return np.where(mass[at, None] > 0, (moment / np.where(mass > 0, mass, 1.0)[:, None])[at], own)
 
     def unit_stiffness(self, corners: Array) -> Array:
         """No stiffness."""

@@ -500,7 +500,8 @@ class _Problem:
         return best, tuple(sorted(found, key=lambda bag: bag.y))
 
     def _mended(self, used: Ints, steps: Array, low: Array, high: Array) -> tuple[float, Array]:
-        """Move one number of one bag, or shift mass between neighbours, as long as the errors fall."""
+        """Move one number of one bag, or shift mass or place between neighbours, as long as the errors fall;
+        where they are not let pass then, any two numbers of a bag or of neighbours together."""
         chord = self.seats.chord[used]
         none, all_of_it = np.zeros(len(self.seats.sign)), np.ones(len(self.seats.sign))
         at_edge = [self._columns(none, rib)[..., used] for rib in (0, 1)]
@@ -523,20 +524,21 @@ class _Problem:
 
         gap = parts.sum(axis=0) - goal
         best = judge(gap)
-        kinds = [(c,) for c in range(4)]
-        for size in (20, 8, 3, 1) * 4:
-            before = best
-            for k in range(len(used)):
-                trials = [[(k, c, sign * size)] for (c,) in kinds for sign in (1, -1)]
-                if k + 1 < len(used):
-                    trials += [
-                        [(k, a, s * size), (k + 1, a, r * size)]
-                        for a in (0, 2)
-                        for s in (1, -1)
-                        for r in (1, -1)
-                    ]
-                for trial in trials:
-                    rows = {j: steps[j].copy() for j, _, _ in trial}
+        some = [(1, a, a) for a in (0, 2)]
+        every = [(near, a, b) for near in (0, 1) for a in range(4) for b in range(4) if near or a < b]
+
+        def trials(k: int, size: int, pairs: list[tuple[int, int, int]]) -> list[list[tuple[int, int, int]]]:
+            ways = [(size, size), (size, -size), (-size, size), (-size, -size)]
+            near = [(n, a, b) for n, a, b in pairs if k + n < len(used)]
+            return [[(k, c, d)] for c in range(4) for d in (size, -size)] + [
+                [(k, a, d), (k + n, b, e)] for n, a, b in near for d, e in ways
+            ]
+
+        for pairs in (some, every):
+            for size in (20, 8, 3, 1) * 4:
+                before = best
+                for trial in (one for k in range(len(used)) for one in trials(k, size, pairs)):
+                    rows = {j: steps[j].copy() for j, *_ in trial}
                     for j, c, d in trial:
                         rows[j][c] += d
                     if any(((row < low[j] - 1e-9) | (row > high[j] + 1e-9)).any() for j, row in rows.items()):
@@ -547,7 +549,9 @@ class _Problem:
                         best, gap = new, new_gap
                         for j, row in rows.items():
                             steps[j], parts[j] = row, new_parts[j]
-            if size == 1 and best >= before:
+                if size == 1 and best >= before:
+                    break
+            if np.abs(gap[:, 1:]).max() <= 1.0:
                 break
         return float(np.abs(gap[:, 1:]).max()), steps
 

@@ -31,8 +31,10 @@ def point_masses(
 
     A mass carried by rails hangs on the rail node nearest to it. One carried by the fuselage hangs, as all of
     that does, on the caps of the centre line, alike on each: couples of nose and tail meet in the fuselage
-    and not in the wing. Any other is carried by the ribs to both sides of it by the lever rule, and of each
-    by the spars and edges before and behind it, or the two nearest to it if it lies beyond them, by the lever
+    and not in the wing. Any other is carried by the ribs to both sides of it by the lever rule, each with a
+    row of its own (a row over several bays would tie these into one, for whoever takes wings apart at their
+    ribs; of the moments of inertia only that about x is larger, by mass times both distances), and of each by
+    the spars and edges before and behind it, or the two nearest to it if it lies beyond them, by the lever
     rule and half by the upper and half by the lower contour: forces alone, as a tray that is held at four
     places hands them over (common practice, no source). Where there is one spar alone, on its caps with what
     couple that takes.
@@ -65,19 +67,24 @@ def point_masses(
     """
     points = draft.positions()
     rows: list[tuple[Carried, float, tuple[float, float, float], int]] = []
+    one: list[int] = []
+    count = 0
     levers: list[tuple[bool, bool]] = []
     for item in wing.masses:
         for position, amount in _sides(item, mirrored):
             number = draft.part(Part("mass", "", item.name, None, ""))
+            count += 1
             if item.carried_by == "fuselage":
                 rows.append(([(int(n), 1 / len(centre)) for n in centre], amount, position, number))
                 levers.append((False, False))
+                one.append(count)
                 continue
             for carried, share, lever in _carriers(
                 item, position, y, rib_station, anchors, points, carriers, mirrored
             ):
                 rows.append((carried, share * amount, position, number))
                 levers.append(lever)
+                one.append(count)
     laid = _covering(wing, y, rib_station, chordlines, draft)
     for node, amount, where in [*laid, *_pieces(wing, y, rib_station, chordlines, draft)]:
         number = draft.part(Part("mass", "", "covering", None, ""))
@@ -96,7 +103,8 @@ def point_masses(
         by_lever = [lever[axis] for lever in levers] + [False] * (len(rows) - len(levers))
         offsets[np.array(by_lever), :, axis] = 0.0
     mass, part = np.array([row[1] for row in rows]), np.array([row[3] for row in rows], dtype=np.intp)
-    return Masses(nodes, mass, offsets, shares, part)
+    one += range(count + 1, count + 1 + len(rows) - len(one))
+    return Masses(nodes, mass, offsets, shares, part, np.array(one, dtype=np.intp))
 
 
 def _sides(item: PointMass, mirrored: bool) -> list[tuple[tuple[float, float, float], float]]:
@@ -131,14 +139,11 @@ def _carriers(
             for _, numbers, xs, _ in own
         ]
     beside = _ribs_beside(y[rib_station], at, mirrored)
-    found = []
-    for k, share in beside:
-        for carried, part in _on_rib(x, int(rib_station[k]), anchors, points):
-            found.append((carried, share * part))
-    if all(len(carried) > 1 for carried, _ in found):
-        together = [(node, share * own) for carried, share in found for node, own in carried]
-        return [(together, 1.0, (True, len(beside) > 1))]
-    return [(carried, share, (False, False)) for carried, share in found]
+    return [
+        (carried, share * own, (len(carried) > 1,) * 2 if len(beside) > 1 else (len(carried) > 1, False))
+        for k, share in beside
+        for carried, own in _on_rib(x, int(rib_station[k]), anchors, points)
+    ]
 
 
 _BESIDE = 0.1

@@ -329,23 +329,24 @@ def _weighed(model: Model) -> tuple[list[Part], Array, Array]:
         np.add.at(found, part, own)
         middle = block.places(corners) if isinstance(block, Masses) else corners.mean(axis=1)
         ahead += own[middle[:, 0] < 0].sum(axis=0)
-    if model.half:
-        _where_they_are(model, found)
+    _where_they_are(model, found)
     there = found[:, 0, 0] > 0
     parts = [p for p, kept in zip(model.parts, there) if kept]
     return parts, _both(found[there], model.half), _both(ahead, model.half)
 
 
 def _where_they_are(model: Model, found: Array) -> None:
-    """Put half a wing's point masses where they are: of one beside the centre line both ribs' shares hang on
-    the rib at hand, whose image is the other's."""
+    """Put point masses where they are: what hangs on two ribs turns in roll as two masses, and of one beside
+    the centre line of half a wing both ribs' shares hang on the rib at hand, whose image is the other's."""
     own: dict[str, Array] = {}
     for item in model.wing.masses:
         if item.carried_by == "rails":
             continue
-        at = np.array([[item.x, item.y if item.paired else 0.0, item.z]])
-        half = item.mass if item.paired else item.mass / 2
-        own[item.name] = own.get(item.name, np.zeros((6, 6))) + _rigid(at, np.array([half]))
+        sides = (1.0, -1.0) if item.paired and not model.half else (1.0,)
+        y = item.y if item.paired or not model.half else 0.0
+        mass = item.mass / 2 if model.half and not item.paired else item.mass
+        at = np.array([[item.x, side * y, item.z] for side in sides])
+        own[item.name] = own.get(item.name, np.zeros((6, 6))) + _rigid(at, np.full(len(sides), mass))
     for number, part in enumerate(model.parts):
         if part.kind == "mass" and part.place in own and part.place != "covering":
             found[number] = own[part.place]

@@ -43,6 +43,7 @@ name = "battery"
 mass = "120 g"
 x = "-30 mm"
 z = "-5 mm"
+carried_by = "fuselage"
 [[masses]]
 name = "tank"
 mass = "80 g"

@@ -49,7 +49,7 @@ def test_a_coarse_dial_sees_less_and_says_so(planned) -> None:
     assert coarse.seen < fine.seen
     assert any("2 mm" in s and "will probably not be seen" in s for s in sentences(coarse))
     assert any("--twist" in s for s in sentences(coarse))
-    assert coarse.n_readings < fine.n_readings
+    assert coarse.n_readings < coarse.every / 2  # nor does it ask for all where hardly any is seen
 
 
 def test_the_tables_hold_what_was_chosen_and_are_read_again(planned) -> None:
