@@ -17,11 +17,15 @@ from models.verdict import in_short, record, sentences, verdict
     "name",
     [
         "trainer",
-        pytest.param("sailplane", marks=pytest.mark.slow),
-        pytest.param("powered-tailless", marks=pytest.mark.slow),
+        "short-tailless",
+        pytest.param("sailplane", marks=pytest.mark.long),
+        pytest.param("powered-tailless", marks=pytest.mark.long),
     ],
 )
-def test_every_command_says_the_same(name: str, sparbay: Callable, tmp_path: Path) -> None:
+def test_every_command_says_the_same(
+    name: str, path_of: Callable[[str], Path], sparbay: Callable, tmp_path: Path
+) -> None:
+    name = str(path_of(name)) if name == "short-tailless" else name
     wing = read_wing(name)
     found = verdict(wing, per_bay=1)
     data = record(found)
