@@ -194,7 +194,7 @@ def test_webs_are_named_as_often_as_told(trainer: MadeUp, bench: Bench) -> None:
     ],
 )
 def test_larger_wings(name: str, missing: tuple[str, int, str]) -> None:
-    test = MadeUp(name, 2)
+    test = MadeUp(name, 1)
     bench, draw = test.bench(), np.random.default_rng(6011)
     spar, bay, face = missing
     suspect = Suspect("web", spar, face, bay)
