@@ -1,6 +1,6 @@
 """What every test needs: one thread for linear algebra, the tree itself for programs that tests start, small
-specimens and wings made from text; and which tests are slow, by measured time. Tests marked `long` (what others try, on a
-larger wing or another draw) run with SPARBAY_LONG=1.
+specimens and wings made from text; and which tests are slow, by measured time. Tests marked `long` (what
+others try, on a larger wing or another draw) run with SPARBAY_LONG=1.
 """
 
 from __future__ import annotations
@@ -124,9 +124,10 @@ def flying_wing(
 
 
 def short_tailless() -> str:
-    """Text of the powered tailless wing with 6 ribs a side instead of 15: everything that it has, soon solved."""
+    """Text of the powered tailless wing with 6 ribs a side instead of 15: all that it has, soon solved."""
     text = (files("models.wings") / "powered-tailless.toml").read_text(encoding="utf-8")
-    first, last = text.index("stations = [", text.index("[ribs]")), text.index("thickness", text.index("[ribs]"))
+    ribs = text.index("[ribs]")
+    first, last = text.index("stations = [", ribs), text.index("thickness", ribs)
     text = (
         text[:first]
         + 'stations = ["0 mm", "140 mm", "280 mm", "490 mm", "740 mm", "1000 mm"]\n'

@@ -14,8 +14,8 @@ has a name."""
 
 TELLING = {"reading-01", "reading-05", "reading-07", "reading-11", "reading-13", "reading-16", "reading-20",
            "reading-22"}  # fmt: skip
-"""A sound wing with and without sheeting, a web, two webs and half a web left out, sheeting not glued, a soft cap,
-with little noise and much; the others run with SPARBAY_LONG=1."""
+"""A sound wing with and without sheeting, a web, two webs and half a web left out, sheeting not glued, a soft
+cap, with little noise and much; the others run with SPARBAY_LONG=1."""
 
 
 @pytest.mark.parametrize(
