@@ -13,7 +13,7 @@ from models.live.cells import Change, State, own_state
 from models.live.opened import Opened
 from models.wing.reading import read_text
 
-PLAIN = Path(__file__).with_name("remarked.toml").read_text(encoding="utf-8")
+PLAIN = (Path(__file__).parents[1] / "live" / "remarked.toml").read_text(encoding="utf-8")
 LOPSIDED = PLAIN.replace('face = "rear"\n', 'face = "rear"\nside = "port"\n')
 WINGS = Path(str(files("models.wings")))
 
