@@ -1,5 +1,6 @@
 """What every test needs: one thread for linear algebra, the tree itself for programs that tests start, small
-specimens and wings made from text; and which tests are slow, by measured time.
+specimens and wings made from text; and which tests are slow, by measured time. Tests marked `long` (what
+others try, on a larger wing or another draw) run with SPARBAY_LONG=1.
 """
 
 from __future__ import annotations
@@ -7,7 +8,8 @@ from __future__ import annotations
 import os
 import resource
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
@@ -24,6 +26,9 @@ SLOW = Path(__file__).with_name("slow.txt")
 """Tests that take longer than `LIMIT`, each with its seconds; written by `pytest --measure-slow`."""
 LIMIT = 0.3
 """Seconds of processor time, with those of programs that a test starts and of fixtures that it shares."""
+
+LONG = os.environ.get("SPARBAY_LONG", "") not in ("", "0")
+"""Whether tests marked `long` run too."""
 
 # Programs that tests start find this tree as the tests do, in whatever folder they start.
 os.environ["PYTHONPATH"] = os.pathsep.join(
@@ -118,6 +123,39 @@ def flying_wing(
     )
 
 
+def short_tailless() -> str:
+    """Text of the powered tailless wing with 6 ribs a side instead of 15: all that it has, soon solved."""
+    text = (files("models.wings") / "powered-tailless.toml").read_text(encoding="utf-8")
+    ribs = text.index("[ribs]")
+    first, last = text.index("stations = [", ribs), text.index("thickness", ribs)
+    text = (
+        text[:first]
+        + 'stations = ["0 mm", "140 mm", "280 mm", "490 mm", "740 mm", "1000 mm"]\n'
+        + text[last:]
+    )
+    changes = {
+        'bays = "1-2"': 'bays = "1"', 'bays = "3-7"': 'bays = "2-3"', 'bays = "8-11"': 'bays = "4"',
+        'bays = "3-10"': 'bays = "2-4"', 'bays = "3-14"': 'bays = "2-5"', 'ribs = "1-3"': 'ribs = "1-2"',
+        'to = "210 mm"': 'to = "280 mm"',
+    }  # fmt: skip
+    for old, new in changes.items():
+        assert old in text, old
+        text = text.replace(old, new)
+    return text
+
+
+@pytest.fixture(scope="session")
+def path_of(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Path]:
+    """Path of a shipped wing's file by its name, and of `short-tailless`."""
+    short = tmp_path_factory.mktemp("short") / "short-tailless.toml"
+    short.write_text(short_tailless(), encoding="utf-8")
+
+    def found(name: str) -> Path:
+        return short if name == short.stem else Path(str(files("models.wings"))) / f"{name}.toml"
+
+    return found
+
+
 @pytest.fixture(scope="session")
 def make_specimen():
     return specimen
@@ -149,6 +187,8 @@ def name_of(item: pytest.Item) -> str:
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     slow = listed()
     for item in items:
+        if item.get_closest_marker("long") and not LONG:
+            item.add_marker(pytest.mark.skip(reason="runs with SPARBAY_LONG=1"))
         if item.path.is_relative_to(SLOW.parent) and name_of(item) in slow:
             item.add_marker(pytest.mark.slow)
 

@@ -181,7 +181,7 @@ def beams_and_sheets(structure):
     return np.concatenate(rigidities), np.concatenate(moduli) if moduli else np.ones((0, 3, 3))
 
 
-@quick(200)
+@quick(80)
 @given(specimens())
 def test_every_specimen_is_solved_with_positive_pivots_or_refused(text):
     wing = read_text(text)  # sizes are drawn so that all go together

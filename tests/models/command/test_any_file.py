@@ -1,8 +1,8 @@
 """Any file whatever: an answer, or a fault of the file in words; never a fault of ours, never a warning.
 
 Files are made from small wings and specimens by changing, adding and dropping keys as the schema has them,
-and from their text by slips of the hand. A few hundred run every time, the same ones; SPARBAY_FUZZ=20000 runs
-so many, other ones each time.
+and from their text by slips of the hand. A hundred or two run every time, the same ones; SPARBAY_FUZZ=20000
+runs so many, other ones each time.
 """
 
 import contextlib
@@ -25,7 +25,7 @@ from models.wing.tables import keys
 
 WINGS = Path(models.wings.__file__).parent
 ASKED = int(os.environ.get("SPARBAY_FUZZ", "0"))
-NORMAL = 100
+NORMAL = 60
 """Files of each kind in the normal run."""
 
 SMALL = """

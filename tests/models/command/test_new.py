@@ -37,34 +37,39 @@ def test_no_folder(sparbay: Callable, tmp_path: Path) -> None:
     assert sparbay("new", tmp_path / "nowhere" / "w.toml").code == 2
 
 
+FLAGS = [
+    ("--name", 'Grey "Heron" \\ 2', ("name",)),
+    ("--span", "2.4 m", ("planform", "stations", 1, "y")),
+    ("--root-chord", "12 in", ("planform", "stations", 0, "chord")),
+    ("--tip-chord", "150mm", ("planform", "stations", 1, "chord")),
+    ("--sweep", "310 mm", ("planform", "stations", 1, "leading_edge")),
+    ("--section", "NACA 0012", ("planform", "stations", 0, "section")),
+    ("--mass", "5 lb", ("case", "mass")),
+    ("--load-factor", "8.5", ("case", "load_factor")),
+    ("--spars", "2", ("spars", 1, "name")),
+    ("--engine", "450 g", ("masses", 0, "mass")),
+]
+"""A flag, its value, and where that stands in the file."""
+
+
 @pytest.mark.parametrize(
-    ("flag", "value", "lead"),
-    [
-        ("--name", 'Grey "Heron" \\ 2', ("name",)),
-        ("--span", "2.4 m", ("planform", "stations", 1, "y")),
-        ("--root-chord", "12 in", ("planform", "stations", 0, "chord")),
-        ("--tip-chord", "150mm", ("planform", "stations", 1, "chord")),
-        ("--sweep", "310 mm", ("planform", "stations", 1, "leading_edge")),
-        ("--section", "NACA 0012", ("planform", "stations", 0, "section")),
-        ("--mass", "5 lb", ("case", "mass")),
-        ("--load-factor", "8.5", ("case", "load_factor")),
-        ("--spars", "2", ("spars", 1, "name")),
-        ("--engine", "450 g", ("masses", 0, "mass")),
-    ],
+    "given",
+    [pytest.param(FLAGS, id="all"), *(pytest.param([f], id=f[0], marks=pytest.mark.long) for f in FLAGS)],
 )
 def test_a_flag_shows_in_the_file(
-    flag: str, value: str, lead: tuple[str | int, ...], sparbay: Callable, tmp_path: Path
+    given: list[tuple[str, str, tuple[str | int, ...]]], sparbay: Callable, tmp_path: Path
 ) -> None:
     file = tmp_path / "w.toml"
-    assert sparbay("new", file, flag, value).code == 0
-    found = tomllib.loads(file.read_text())
-    for key in lead:
-        found = found[key]
+    assert sparbay("new", file, *(word for one in given for word in one[:2])).code == 0
     expected = {
         "--span": "1200 mm", "--root-chord": "304.8 mm", "--tip-chord": "150 mm", "--mass": "2.268 kg",
         "--load-factor": 8.5, "--spars": "rear",
     }  # fmt: skip
-    assert found == expected.get(flag, value)
+    for flag, value, lead in given:
+        found = tomllib.loads(file.read_text())
+        for key in lead:
+            found = found[key]
+        assert found == expected.get(flag, value)
 
 
 @pytest.mark.parametrize(
@@ -155,7 +160,7 @@ def test_a_chord_too_small_for_any_stick() -> None:
         cap_size(Answers(root_chord=0.03))
 
 
-@pytest.mark.parametrize("spars", ["1", "2"])
+@pytest.mark.parametrize("spars", ["1", pytest.param("2", marks=pytest.mark.long)])
 def test_a_wide_root_and_a_narrow_tip_make_a_wing_too(sparbay: Callable, tmp_path: Path, spars: str) -> None:
     file = tmp_path / "w.toml"
     sizes = ("--span", "4 m", "--root-chord", "1.2 m", "--tip-chord", "60 mm", "--mass", "30 kg")

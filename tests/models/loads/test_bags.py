@@ -57,7 +57,7 @@ def test_own_weight_is_that_of_the_bare_wing(make_wing) -> None:
 
 
 @pytest.mark.parametrize(
-    "name", ["trainer", pytest.param("sailplane", marks=pytest.mark.slow), "powered-tailless"]
+    "name", ["trainer", pytest.param("sailplane", marks=pytest.mark.long), "powered-tailless"]
 )
 def test_twenty_bags_reproduce_the_flight_case_of_the_examples(name: str) -> None:
     analysis, own, plan = plan_of(read(WINGS / f"{name}.toml"))

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -13,12 +15,15 @@ from models.strength import check
 from models.studies.scatter import scatter
 from models.studies.scatter.quick import Loaded, quick, quick_cases
 
+LARGE = ("sailplane", "powered-tailless")
 NEAR = 0.03
 """Of the fifth percentile, against the full study."""
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", ["trainer", "sailplane", "powered-tailless"])
+@pytest.mark.parametrize(
+    "name", ["trainer", *(pytest.param(n, marks=pytest.mark.long) for n in LARGE)]
+)
 def test_the_fifth_percentile_is_that_of_the_full_study(name: str) -> None:
     wing = read_wing(name)
     analysis = analyse(wing)
@@ -28,8 +33,9 @@ def test_the_fifth_percentile_is_that_of_the_full_study(name: str) -> None:
     assert found.nominal * analysis.load_factor == pytest.approx(full.nominal, rel=1e-9)
 
 
-def test_the_fifth_percentile_of_a_wing_of_few_bays() -> None:
-    wing = read_wing("trainer")
+@pytest.mark.parametrize("name", ["trainer", "short-tailless"])
+def test_the_fifth_percentile_of_a_wing_of_few_bays(name: str, path_of: Callable[[str], Path]) -> None:
+    wing = read_wing(str(path_of(name)))
     analysis = analyse(wing, per_bay=1)
     found = quick(analysis, check(analysis))
     full = scatter(wing, samples=10_000, per_bay=1, states=300)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -16,9 +17,17 @@ from models.wing.reading import read
 WINGS = Path(__file__).parents[4] / "models" / "wings"
 
 
-@pytest.mark.parametrize("name", ["box-two-spars-sheeted", "powered-tailless", "trainer"])
-def test_they_are_those_of_a_build(name: str) -> None:
-    where = places(read(WINGS / f"{name}.toml"))
+@pytest.mark.parametrize(
+    "name",
+    [
+        "box-two-spars-sheeted",
+        "short-tailless",
+        "trainer",
+        pytest.param("powered-tailless", marks=pytest.mark.long),
+    ],
+)
+def test_they_are_those_of_a_build(name: str, path_of: Callable[[str], Path]) -> None:
+    where = places(read(path_of(name)))
     rng = np.random.default_rng(18211)
     some = np.stack([rng.integers(0, len(cell.choices), 12) for cell in where.cells], axis=1)
     condensed, built = Condensed(where, per_bay=1), Segments(where, per_bay=1)

@@ -20,8 +20,10 @@ from models.wing.reading import read
 
 WINGS = Path(str(files("models.wings")))
 WIDE = [
-    pytest.param(("powered-tailless", 1), marks=pytest.mark.slow),
-    ("powered-tailless", 3),
+    pytest.param(("powered-tailless", 1), marks=pytest.mark.long),
+    pytest.param(("powered-tailless", 3), marks=pytest.mark.long),
+    ("short-tailless", 1),
+    ("short-tailless", 3),
     ("trainer", 2),
     ("box-two-spars", 2),
     ("spar-c", 2),
@@ -40,10 +42,10 @@ def mixed(layouts, dice):
 
 
 @pytest.fixture(scope="module", params=WIDE, ids=lambda one: f"{one[0]}, {one[1]}")
-def shown(request):
+def shown(request, path_of):
     """Portions of a wing after every layout has been shown, and how many builds that took."""
     name, per_bay = request.param
-    of = places(read(WINGS / f"{name}.toml"))
+    of = places(read(path_of(name)))
     portions = Portions(of, per_bay=per_bay)
     cover = Cover(portions, of.own, [range(len(cell.choices)) for cell in of.cells])
     while (codes := cover.most(portions.known)) is not None:

@@ -28,7 +28,8 @@ def session(name: str) -> WhatIf:
     [
         ("trainer", {("main", 3): ()}),
         ("trainer", {("main", 7): ("front", "rear")}),
-        ("powered-tailless", {("front", 3): ("rear",)}),
+        ("box-two-spars-sheeted", {("front", 2): ("rear",)}),
+        pytest.param("powered-tailless", {("front", 3): ("rear",)}, marks=pytest.mark.long),
     ],
 )
 def test_everything_is_as_in_a_full_check(name: str, changes: dict) -> None:
