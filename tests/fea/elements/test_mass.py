@@ -45,3 +45,11 @@ def test_shared_by_two_a_mass_is_where_the_lever_rule_puts_it() -> None:
         )
         # Forces alone: no couple on either node.
         assert_allclose(found[:, 3:], 0.0, atol=1e-15)
+
+
+def test_shares_of_one_mass_stand_where_it_is() -> None:
+    """Two rows of one mass and one of another: the first two in their mean, by mass."""
+    corners = np.array([[[0.0, 0.0, 0.0]], [[0.0, 4.0, 0.0]], [[1.0, 2.0, 3.0]]])
+    block = Masses(np.array([[0], [1], [2]]), np.array([0.3, 0.1, 0.5]), one=np.array([7, 7, 8]))
+    expected = [[0.0, 1.0, 0.0], [0.0, 1.0, 0.0], [1.0, 2.0, 3.0]]
+    np.testing.assert_allclose(block.places(corners), expected, atol=1e-15)

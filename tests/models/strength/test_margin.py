@@ -80,7 +80,8 @@ def test_twice_the_load_halves_every_reserve(tmp_path: Path) -> None:
 
 def test_load_factor_at_first_failure_does_not_follow_the_case(tmp_path: Path) -> None:
     # Lift and inertia are both proportional to n.
-    more = changed(tmp_path, "trainer", ("load_factor = 4", "load_factor = 3"))
+    asked = read(WINGS / "trainer.toml").case.load_factor
+    more = changed(tmp_path, "trainer", (f"load_factor = {asked:g}", f"load_factor = {asked / 2:g}"))
     assert_allclose(
         more.load_factor_at_first_failure(), wing("trainer").load_factor_at_first_failure(), rtol=1e-6
     )
