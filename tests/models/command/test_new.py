@@ -175,7 +175,7 @@ def test_a_wide_root_and_a_narrow_tip_make_a_wing_too(sparbay: Callable, tmp_pat
         # Between caps so tall no brace carries them butted, so that they are scarfed.
         Answers(span=1.024, root_chord=0.129, tip_chord=0.106, mass=0.69, load_factor=9),
         pytest.param(
-            Answers(span=2.6, root_chord=0.36, tip_chord=0.26, mass=4.0, spars=2), marks=pytest.mark.slow
+            Answers(span=2.6, root_chord=0.36, tip_chord=0.26, mass=4.0, spars=2), marks=pytest.mark.long
         ),
     ],
 )

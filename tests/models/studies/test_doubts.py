@@ -47,7 +47,16 @@ def by_solving(analysis: Analysis, margins: Margins, named: str, *, size: bool) 
     return float(slope * analysis.load_factor)
 
 
-@pytest.mark.parametrize("name", ["trainer", "powered-tailless", "spar-c", "spar-open", "spar-box-spanwise"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        "trainer",
+        "spar-c",
+        "spar-open",
+        "spar-box-spanwise",
+        pytest.param("powered-tailless", marks=pytest.mark.long),
+    ],
+)
 def test_stiffness_and_size_against_solving_other_wood(name: str) -> None:
     analysis, margins = solved(name)
     found = doubts(analysis, margins)

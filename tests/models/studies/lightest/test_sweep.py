@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from functools import lru_cache
 from pathlib import Path
@@ -99,6 +100,7 @@ def test_two_spars_together_and_a_surface_loading(make_wing) -> None:
 
 @settings(
     max_examples=5,
+    derandomize="SPARBAY_LONG" not in os.environ,
     deadline=None,
     phases=[Phase.generate],
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
