@@ -12,7 +12,7 @@ What is printed of it is rounded down, by `down`.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -169,6 +169,7 @@ def verdict(
     covered: float | None = None,
     alone: bool = False,
     sound: Analysis | None = None,
+    trial: Collection[str] | None = None,
 ) -> Verdict:
     """Work out the verdict on a flying wing.
 
@@ -190,15 +191,18 @@ def verdict(
         The pull-up alone.
     sound : Analysis or None
         Of the wing in the pull-up on the same mesh, where it is there already.
+    trial : collection of str or None
+        For a trial: names of the cases that count beside the pull-up; others are left out.
 
     Returns
     -------
     Verdict
     """
     if tested is None:
-        tested = proof(wing, per_bay=per_bay, rigid_joints=rigid_joints, sound=sound)
-    if cases is None and not alone:
-        cases = load_cases(wing, per_bay=per_bay, rigid_joints=rigid_joints)
+        trying = trial is not None
+        tested = proof(wing, per_bay=per_bay, rigid_joints=rigid_joints, sound=sound, trial=trying)
+    if cases is None and not alone and (trial is None or len(trial)):
+        cases = load_cases(wing, per_bay=per_bay, rigid_joints=rigid_joints, only=trial)
     assert tested.analysis is not None, "a proof test that was worked out has its analysis"
     asked, spars = tested.asked, {spar.name: spar for spar in wing.spars}
 

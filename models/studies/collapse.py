@@ -352,10 +352,11 @@ class DamagedWing:
                 n = found
                 break
             # Sheeting that bows more sheds more, and less load bows it less: plain steps go to and fro.
-            tried.append(np.array([n, *(last[part] * n for part in self.pressed)]))
-            answered.append(np.array([found, *(now * found for now in self.pressed.values())]))
-            n, *pressed = np.maximum(_mixed(tried[-_MIXED:], answered[-_MIXED:]), 0.0).tolist()
-            n = float(np.clip(n, found / 2, 2 * found))
+            tried.append(np.array([abs(n), *(last[part] * n for part in self.pressed)]))
+            answered.append(np.array([abs(found), *(now * found for now in self.pressed.values())]))
+            size, *pressed = np.maximum(_mixed(tried[-_MIXED:], answered[-_MIXED:]), 0.0).tolist()
+            # Upside down the load factor is below nought, and so is what a unit of it presses.
+            n = float(np.copysign(np.clip(size, abs(found) / 2, 2 * abs(found)), found))
             self.pressed = dict(zip(self.pressed, (one / n for one in pressed)))
         return n, rows, at, work
 

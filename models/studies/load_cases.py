@@ -9,7 +9,7 @@ the elements are compared with the loads outboard.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -140,6 +140,7 @@ def load_cases(
     per_bay: int = 4,
     rigid_joints: bool = False,
     step: Callable[[str, int], None] | None = None,
+    only: Collection[str] | None = None,
 ) -> LoadStudy:
     """Solve and check every load case of a flying wing.
 
@@ -153,6 +154,8 @@ def load_cases(
         As for `models.structure.build`.
     step : callable or None
         Told the name of each case as its check begins, and how many cases there are.
+    only : collection of str or None
+        Names of the cases to work out; None for all.
 
     Returns
     -------
@@ -168,7 +171,7 @@ def load_cases(
     model = build(wing, per_bay=per_bay, whole=True, rigid_joints=rigid_joints)
     assembly = Assembly(model.structure)
     situation = Situation.of(model, assembly)
-    cases = every_case(situation)
+    cases = [case for case in every_case(situation) if only is None or case.name in only]
     free = [case for case in cases if not case.held]
     outer = np.concatenate([case.nodal for case in free], axis=2)
     flown = free_body(assembly, Loads(with_body(model, assembly, outer, situation.body)))

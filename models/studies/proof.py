@@ -154,6 +154,7 @@ def proof(
     rigid_joints: bool = False,
     hold: float = HOLD,
     sound: Analysis | None = None,
+    trial: bool = False,
 ) -> Proof:
     """How far a proof test may go.
 
@@ -170,6 +171,8 @@ def proof(
         Seconds that the load is held.
     sound : Analysis or None
         Of the wing on the same mesh, where it is there already.
+    trial : bool, default False
+        Only what fails first counts: how far a test may go is told with sheeting bowed as it is then.
 
     Returns
     -------
@@ -185,9 +188,15 @@ def proof(
 
     failure, broken, broken_at, _ = state.settle(lambda rows: rows[0].reserve_factor)
     failing = (*broken, *check(broken_at).secondary)
-    highest, rows, at, _ = state.settle(
-        lambda rows: min(row.reserve_factor * used(row).value for row in rows), failure
-    )
+
+    def to_the_share(rows: list[Margin]) -> float:
+        return min(row.reserve_factor * used(row).value for row in rows)
+
+    if trial:
+        rows, at = broken, broken_at
+        highest = to_the_share(rows) * at.load_factor if rows else failure
+    else:
+        highest, rows, at, _ = state.settle(to_the_share, failure)
     limits = [Limit(row.reserve_factor * asked * used(row).value, used(row), row) for row in rows]
     limits.sort(key=lambda limit: limit.load_factor)
     bows = [n for _, n in state.bowed(highest)]

@@ -8,12 +8,12 @@ That is a search step by step: it need not find the very lightest set.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from pathlib import Path
 
 from models.studies.mend.remedies import Remedy, remedies
-from models.verdict import Verdict, down, share, verdict
+from models.verdict import CaseVerdict, Verdict, down, share, verdict
 from models.wing.faults import WingFileError
 from models.wing.parts import Wing
 from models.wing.reading import read_text
@@ -23,6 +23,8 @@ COARSE = 2
 MOST_ROUNDS = 16
 _SLIGHT = 1e-3
 """Mass that any change costs at least, kg: the work of it."""
+_ALL = 0.99
+"""Share of wings that survive a case which no change need be tried in; the verdict after it has all cases."""
 _HELPS = 0.002
 """Least share of what is lacking that a change takes away."""
 
@@ -92,10 +94,12 @@ class _Bench:
     def read(self, text: str) -> Wing:
         return read_text(text, source=self.source, folder=self.folder, name=self.name)
 
-    def judge(self, text: str, per_bay: int, words: str = "") -> Verdict:
+    def judge(
+        self, text: str, per_bay: int, words: str = "", trial: Collection[str] | None = None
+    ) -> Verdict:
         if self.step is not None:
             self.step(words)
-        return verdict(self.read(text), per_bay=per_bay)
+        return verdict(self.read(text), per_bay=per_bay, trial=trial)
 
     def tried(self, remedy: Remedy, text: str, before: Verdict, per_bay: int) -> Tried | None:
         """The change, solved; None where it makes no wing or changes nothing."""
@@ -103,7 +107,7 @@ class _Bench:
             changed = remedy.edit(text)
             if changed == text:
                 return None
-            after = self.judge(changed, per_bay, remedy.words)
+            after = self.judge(changed, per_bay, remedy.words, [one.name for one in _counting(before)])
         except (WingFileError, ValueError):
             return None
         return Tried(remedy, 1e3 * (after.mass - before.mass), before, after)
@@ -168,11 +172,19 @@ def mend(
                 alone = helping
             if not helping:
                 break
-            steps.append(helping[0])
-            now, found = helping[0].remedy.edit(now), helping[0].after
+            best = helping[0].remedy
+            now = best.edit(now)
+            after = bench.judge(now, mesh, best.words)
+            steps.append(Tried(best, 1e3 * (after.mass - found.mass), found, after))
+            found = after
     if found.fit and steps:
         steps, now, found = _without_needless(bench, text, steps, found, per_bay)
     return Mended(before, found, tuple(alone), tuple(steps), now)
+
+
+def _counting(found: Verdict) -> list[CaseVerdict]:
+    """Cases beside the pull-up that a change is tried in: those that not all wings survive."""
+    return [one for one in found.others if one.survive < _ALL] or list(found.others[:1])
 
 
 def _without_needless(

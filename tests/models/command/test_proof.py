@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 
 from models.command import main
+from models.wings import shipped
 
 
 def test_document_and_words(sparbay: Callable, wing_file: Callable) -> None:
@@ -23,8 +25,11 @@ def test_document_and_words(sparbay: Callable, wing_file: Callable) -> None:
     assert all(caution in text for caution in found["cautions"])
 
 
-def test_what_cannot_be_proved(sparbay: Callable) -> None:
-    run = sparbay("proof", "trainer")
+def test_what_cannot_be_proved(sparbay: Callable, tmp_path: Path) -> None:
+    path = tmp_path / "hard.toml"
+    text = shipped()["trainer"].read_text(encoding="utf-8")
+    path.write_text(text.replace("load_factor = 4", "load_factor = 6"), encoding="utf-8")
+    run = sparbay("proof", path)
     assert run.code == 1
     assert "no test can prove it" in run.out
 

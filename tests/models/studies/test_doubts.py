@@ -109,7 +109,7 @@ def strength(found: list[Doubt]) -> Doubt:
 
 
 def test_crushing_strength_against_a_wing_of_stronger_wood() -> None:
-    analysis, margins = solved("powered-tailless")
+    analysis, margins = solved("box-two-spars")
     assert margins.first().mode == "cap compression"
     load = margins.load_factor_at_first_failure()
     one = strength(doubts(analysis, margins))

@@ -12,6 +12,7 @@ from numpy.testing import assert_allclose
 from models.analysis import analyse
 from models.loads.envelope import most_by_lift
 from models.loads.pull_up import air_speed, growing_words
+from models.rounding import down
 from models.strength import check
 from models.studies.collapse import DamagedWing
 from models.studies.envelope import (
@@ -400,4 +401,4 @@ def test_check_and_envelope_agree_at_one_point(given: str, trims: str, moment: f
     there = speed * np.sqrt(first.reserve_factor)
     assert_allclose(strength.limit(there, 1), n, rtol=1e-3)  # sought to 1e-4 of the strength used
     said = growing_words(one.case, analysis.pull_up.lift, one.planform.area, first.reserve_factor)
-    assert f"{n:.1f} g are at {3.6 * there:.0f} km/h" in said
+    assert f"{down(n)} g are at {3.6 * there:.0f} km/h" in said

@@ -21,9 +21,7 @@ NEAR = 0.03
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(
-    "name", ["trainer", *(pytest.param(n, marks=pytest.mark.long) for n in LARGE)]
-)
+@pytest.mark.parametrize("name", ["trainer", *(pytest.param(n, marks=pytest.mark.long) for n in LARGE)])
 def test_the_fifth_percentile_is_that_of_the_full_study(name: str) -> None:
     wing = read_wing(name)
     analysis = analyse(wing)

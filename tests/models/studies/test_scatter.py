@@ -285,7 +285,7 @@ def test_words_say_bay_load_and_interval() -> None:
     most = likeliest(result)
     assert first.startswith(f"{most.place[:1].upper()}{most.place[1:]} is the likeliest to go first")
     assert f"one in twenty below {down(result.fifth)} g (95 % interval" in first
-    assert "survive the 6.0 g asked for" in second
+    assert "survive the 4.0 g asked for" in second
 
 
 def test_layouts_named() -> None:
