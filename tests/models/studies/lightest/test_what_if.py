@@ -58,11 +58,11 @@ def test_everything_is_as_in_a_full_check(name: str, changes: dict) -> None:
 
 def test_the_load_factor_asked_about() -> None:
     what_if = session("trainer")
-    plain, hard = what_if.answer({}), what_if.answer({}, 12.0)
+    plain, hard = what_if.answer({}), what_if.answer({}, 24.0)
     assert plain.load_factor == 4
     assert plain.movement is None
-    assert_allclose(hard.tip_deflection, 3 * plain.tip_deflection, rtol=1e-12)
-    assert_allclose(hard.reserves[0].reserve_factor, plain.reserves[0].reserve_factor / 3, rtol=1e-12)
+    assert_allclose(hard.tip_deflection, 6 * plain.tip_deflection, rtol=1e-12)
+    assert_allclose(hard.reserves[0].reserve_factor, plain.reserves[0].reserve_factor / 6, rtol=1e-12)
     assert hard.load_factor_at_first_failure == plain.load_factor_at_first_failure
     assert hard.sentence == plain.sentence
     assert plain.survives
