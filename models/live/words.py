@@ -10,7 +10,7 @@ from models.command.record import bench_load
 from models.live.cells import Cell, State
 from models.live.engine import Answer, Least
 from models.live.solid import Solid
-from models.report.text import FAR, fixed, reserve
+from models.report.text import FAR, borne, fixed, reserve
 from models.rounding import down
 from models.wing.parts import Wing
 
@@ -93,7 +93,7 @@ def told(wing: Wing, cells: tuple[Cell, ...], state: State, answer: Answer, shap
         "tip_deflection_m": answer.tip_deflection,
         "tip_twist_rad": answer.tip_twist,
         "shown": {
-            "limit": (fixed(limit, places=1) + " g" if flying else f"{limit:.3g} times the load")
+            "limit": (borne(limit) + " g" if flying else f"{limit:.3g} times the load")
             if math.isfinite(limit)
             else "no limit",
             "grams": fixed(answer.web_mass, 1e3, 1),
@@ -131,7 +131,7 @@ def _row(one: Least | None, cell: Cell, choice: int, answer: Answer, flying: boo
         "state": state,
         "reserve_factor": one.reserve_factor,
         "reserve": reserve(one.reserve_factor),
-        "fails": fixed(limit, places=1 if flying else 2) if near else "-",
+        "fails": borne(limit, 1 if flying else 2) if near else "-",
         "goes": f"{one.part.name.rpartition(': ')[2]}: {one.mode}",
     }
 
@@ -145,5 +145,5 @@ def _other(one: Least, answer: Answer, flying: bool) -> dict[str, Any]:
         "part": one.part.name,
         "mode": one.mode,
         "reserve": reserve(one.reserve_factor),
-        "fails": fixed(one.reserve_factor * answer.load_factor, places=1 if flying else 2),
+        "fails": borne(one.reserve_factor * answer.load_factor, 1 if flying else 2),
     }

@@ -146,7 +146,7 @@ def check(analysis: Analysis, *, damaged: bool = False) -> Margins:
     >>> margins = sparbay.check(sparbay.analyse(sparbay.read("trainer"), per_bay=1))
     >>> first = margins.first()
     >>> margins.load_factor, first.reserve_factor == min(row.reserve_factor for row in margins.rows)
-    (6.0, True)
+    (4.0, True)
     >>> margins.load_factor_at_first_failure() == margins.load_factor * first.reserve_factor
     True
     """

@@ -98,7 +98,7 @@ class Doubt:
         return f"{self.figure}, {self.piece}{wood}"
 
 
-def doubts(analysis: Analysis, margins: Margins, *, others: int = TOLD) -> list[Doubt]:
+def doubts(analysis: Analysis, margins: Margins, *, others: int = 2 * TOLD) -> list[Doubt]:
     """Figures whose doubt moves the load at first failure, the one that moves it most first.
 
     Parameters

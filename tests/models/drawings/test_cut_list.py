@@ -19,9 +19,9 @@ def tailless(wing_of):
 
 def test_every_piece_is_in_one_shape(tailless) -> None:
     cut = shapes(tailless)
-    assert sum(len(s.pieces) for s in cut) == len(tailless) == 56
+    assert sum(len(s.pieces) for s in cut) == len(tailless) == 64
     names = [name for s in cut for name in s.names()]
-    assert len(set(names)) == 56
+    assert len(set(names)) == 64
     for shape in cut:
         for piece in shape.pieces:
             assert piece.material.name == shape.first.material.name
@@ -49,7 +49,7 @@ def test_csv_reads_back(tailless) -> None:
     cut = shapes(tailless)
     read = list(csv.DictReader(io.StringIO(csv_text(cut))))
     assert tuple(read[0]) == COLUMNS
-    assert sum(int(r["quantity"]) for r in read) == 56
+    assert sum(int(r["quantity"]) for r in read) == 64
     for row, shape in zip(read, cut, strict=True):
         assert abs(float(row["length_mm"]) - 1e3 * shape.first.length) < 0.0051
         assert abs(float(row["depth_outer_end_mm"]) - 1e3 * shape.first.depth_outer) < 0.0051

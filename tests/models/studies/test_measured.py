@@ -189,7 +189,7 @@ def test_webs_are_named_as_often_as_told(trainer: MadeUp, bench: Bench) -> None:
 @pytest.mark.parametrize(
     ("name", "missing"),
     [
-        ("powered-tailless", ("front", 11, "front")),
+        ("powered-tailless", ("rear", 5, "front")),
         pytest.param("sailplane", ("main", 3, "rear"), marks=pytest.mark.long),
     ],
 )
