@@ -168,7 +168,8 @@ class Aside:
             else:
                 yield what, data
         self.alive = False
-        with self._sending:  # whoever is half way through a message finds out by itself, with the pipe still open
+        # Whoever is half way through a message finds out by itself, with the pipe still open.
+        with self._sending:
             self._pipe.close()
         with self._told:
             self._told.notify_all()
