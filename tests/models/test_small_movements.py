@@ -103,7 +103,10 @@ def pair(folder: Path, *, few_ribs: bool = False) -> dict[str, str]:
     return found
 
 
-@pytest.mark.parametrize("command", ["check", "compare", "loads", "note", "worth", "bench"])
+@pytest.mark.parametrize(
+    "command",
+    ["check", "compare", "loads", "note", pytest.param("worth", marks=pytest.mark.long), "bench"],
+)
 def test_answers_say_it_in_words_and_in_json(
     command: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
