@@ -27,6 +27,7 @@ from models.studies.load_cases import CaseResult, LoadStudy, load_cases
 from models.studies.proof import Proof, proof
 from models.studies.scatter.quick import Loaded, Quick, quick_cases
 from models.wing.parts import Wing
+from models.wing.words import spar_words
 
 IN_THE_AIR = ("flight", "launch")
 """Kinds of case that fit asks for."""
@@ -402,7 +403,7 @@ def remarks(found: Verdict) -> list[str]:
 
 
 def _spars(names: Sequence[str]) -> str:
-    return ", ".join(one if "spar" in one else f"{one} spar" for one in names)
+    return ", ".join(map(spar_words, names))
 
 
 def record(found: Verdict) -> dict[str, Any]:

@@ -75,7 +75,7 @@ def _fill(folder: Path) -> tuple[Record, Record]:
         margins = check(analysis)
         checked = check_record(
             analysis, margins, f"{WING}.toml", per_bay=PER_BAY, rigid_joints=False,
-            decided=verdict(analysis.wing, per_bay=PER_BAY),
+            decided=verdict(wing, per_bay=PER_BAY, sound=analysis),
         )  # fmt: skip
         results = compare(wing, per_bay=PER_BAY, progress=progress)
         compared = compare_record(wing, results, f"{WING}.toml", PER_BAY)

@@ -93,4 +93,4 @@ def more_sentences(analysis: Analysis, per_bay: int = 4) -> list[str]:
     said = warnings(analysis, check(analysis))
     if analysis.pull_up is None:
         return said
-    return [*sentences(verdict(analysis.wing, per_bay=per_bay)), *said]
+    return [*sentences(verdict(analysis.wing, per_bay=per_bay, sound=analysis)), *said]

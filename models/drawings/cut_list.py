@@ -10,8 +10,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from models.drawings.web_pieces import WebPiece, spar_words
+from models.drawings.web_pieces import WebPiece
 from models.wing.intake import cell
+from models.wing.words import number_runs, spar_words
 
 Array = NDArray[np.float64]
 
@@ -128,19 +129,9 @@ def where(pieces: Sequence[WebPiece]) -> str:
         face = " and ".join("between the caps" if f == "between" else f for f in faces)
         face += "" if faces == ["between"] else " faces" if len(faces) > 1 else " face"
         side = " and ".join("across the centre" if s == "both" else s for s in sides)
-        bay = f"bay{'s' if len(bays) > 1 else ''} {_ranges(bays)}"
+        bay = f"bay{'s' if len(bays) > 1 else ''} {', '.join(number_runs(bays))}"
         words.append(", ".join(w for w in (spar_words(spar), bay, side, face) if w))
     return "; ".join(words)
-
-
-def _ranges(numbers: Sequence[int]) -> str:
-    runs: list[list[int]] = []
-    for n in numbers:
-        if runs and n == runs[-1][1] + 1:
-            runs[-1][1] = n
-        else:
-            runs.append([n, n])
-    return ", ".join(str(a) if a == b else f"{a}-{b}" for a, b in runs)
 
 
 def grain_words(angle: float) -> str:

@@ -20,8 +20,8 @@ from models.drawings.ink import (
     moved,
     text_width,
 )
-from models.drawings.web_pieces import spar_words
 from models.wing.parts import Rail, Wing
+from models.wing.words import spar_words
 
 Array = NDArray[np.float64]
 

@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.drawings.ink import Drawing, Item, Path, Text, line, moved, text_width
-from models.drawings.web_pieces import spar_words
 from models.wing.parts import Spar, Wing
+from models.wing.words import spar_words
 
 Array = NDArray[np.float64]
 

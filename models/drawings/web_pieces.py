@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from models.wing.draft import cap_height
 from models.wing.parts import Line, Spar, Web, Wing
+from models.wing.words import spar_words
 from models.woods.wood import Material
 
 Array = NDArray[np.float64]
@@ -94,11 +95,6 @@ class WebPiece:
         side = {"both": "across the centre", "": ""}.get(self.side, self.side)
         face = "between the caps" if self.face == "between" else f"{self.face} face"
         return ", ".join(word for word in (spar_words(self.spar), f"bay {self.bay}", side, face) if word)
-
-
-def spar_words(name: str) -> str:
-    """A spar's name with the word spar, once."""
-    return name if "spar" in name.lower().split() else f"{name} spar"
 
 
 def web_pieces(wing: Wing, *, square: bool = False) -> tuple[WebPiece, ...]:

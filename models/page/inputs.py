@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from itertools import groupby
 
 import numpy as np
 
 from models.page.tables import Table, table
 from models.report.text import fixed, number
 from models.wing.parts import Cap, Line, Spar, Wing
+from models.wing.words import number_runs
 
 _MM = 1e3
 
@@ -118,7 +118,7 @@ def _webs(wing: Wing) -> Table:
             )  # fmt: skip
             found.setdefault(key, set()).add(web.bay)
     rows = [
-        (spar, _runs(bays), face, thick, wood, grain, glue)
+        (spar, ", ".join(number_runs(bays)), face, thick, wood, grain, glue)
         for (spar, face, thick, wood, grain, glue), bays in found.items()
     ]
     columns = ["<spar", "<bays", "<face", "thickness, mm", "<wood", "<grain", "<glue"]
@@ -130,15 +130,6 @@ def _grain(angle: float) -> str:
     return {0: "along the span", 90: "upright"}.get(round(degrees), f"{degrees:.0f}° from the span")
 
 
-def _runs(bays: set[int]) -> str:
-    """Whole numbers as runs: 1-4, 6."""
-    out = []
-    for _, run in groupby(enumerate(sorted(bays)), key=lambda pair: pair[1] - pair[0]):
-        numbers = [bay for _, bay in run]
-        out.append(str(numbers[0]) if len(numbers) == 1 else f"{numbers[0]}-{numbers[-1]}")
-    return ", ".join(out)
-
-
 def _other(wing: Wing) -> Table:
     rows: list[tuple[str, str]] = []
     for edge in wing.edges:
@@ -148,7 +139,9 @@ def _other(wing: Wing) -> Table:
     for sheet in wing.sheets:
         words = f"{fixed(sheet.thickness, _MM)} mm {sheet.material.name}, {_grain_of_sheet(sheet.grain)}"
         sheets.setdefault((f"{sheet.surface} sheeting", words), set()).update(bay for _, bay in sheet.bays)
-    rows += [(name, f"{words}, bays {_runs(bays)}") for (name, words), bays in sheets.items()]
+    rows += [
+        (name, f"{words}, bays {', '.join(number_runs(bays))}") for (name, words), bays in sheets.items()
+    ]
     rows += [
         (
             f"brace on the {brace.spar} spar",

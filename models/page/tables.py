@@ -17,6 +17,7 @@ from models.pictures.reserves import reserve_table
 from models.report.text import FAR, borne, fixed, number, reserve
 from models.strength import Margins
 from models.studies.load_cases import LoadStudy
+from models.wing.words import spar_words
 
 Record = dict[str, Any]
 
@@ -136,7 +137,7 @@ def reserve_tables(margins: Margins) -> list[Table]:
                 for v, b in zip(line, of_line)
             ]
             rows.append((Cell(mode), *cells))
-        name = f"{spar} spar" if spar and "spar" not in spar else spar or "Sheeting and edges"
+        name = spar_words(spar) if spar else "Sheeting and edges"
         out.append(
             table(
                 f"{name}: reserve factor by mode and bay",

@@ -14,6 +14,7 @@ import numpy as np
 
 from models.pictures import stage
 from models.pictures.plots import _BLUE, _GREEN, _ORANGE, _PINK, _dress, _save, _sheet
+from models.wing.words import spar_words
 
 if TYPE_CHECKING:
     from models.studies.bench_test import BenchTest, Mark
@@ -296,7 +297,7 @@ def _lines(wing: Wing, one: SideFound) -> list[tuple[str, Any]]:
         at = np.array([float(spar.x.at(wing.ribs[rib - 1].y)) for rib in one.rib])
         there = dial & ~seen & (np.abs(one.x - at) < 4e-3)
         if there.any():
-            found.append((spar.name if "spar" in spar.name else f"{spar.name} spar", there))
+            found.append((spar_words(spar.name), there))
             seen |= there
     if (dial & ~seen).any():
         found.append(("other points", dial & ~seen))

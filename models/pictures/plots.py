@@ -18,6 +18,7 @@ from models.analysis import Analysis, spar_motion, wing_twist
 from models.loads.pull_up import dynamic_pressure, span_loading
 from models.pictures import fields, stage
 from models.pictures.files import write_whole
+from models.wing.words import spar_words
 
 if TYPE_CHECKING:
     from models.structure.model import Part
@@ -108,7 +109,7 @@ def span_curves(analysis: Analysis) -> SpanCurves:
     for s, spar in enumerate(analysis.wing.spars):
         motion = spar_motion(settled, s)
         starboard = motion.y >= 0
-        name = spar.name if "spar" in spar.name else f"{spar.name} spar"
+        name = spar_words(spar.name)
         curves.append((name, motion.y[starboard], motion.deflection[starboard]))
     y, twist = wing_twist(settled)
     cut, shear, bending = fields.cut_forces(analysis)
@@ -390,7 +391,7 @@ def _with_others(found: dict[str, float], most: int) -> list[str]:
 
 def _place(part: Part) -> str:
     where = [] if part.bay is None else [f"bay {part.bay}"]
-    where += [f"{part.spar} spar" if "spar" not in part.spar else part.spar] if part.spar else []
+    where += [spar_words(part.spar)] if part.spar else []
     return ", ".join(where) or f"{part.place} {part.kind}".strip()
 
 

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from models.analysis import Analysis, spar_motion, wing_twist
 from models.pictures import fields, stage
 from models.pictures.surfaces import Surface, surfaces
+from models.wing.words import spar_words
 
 Array = NDArray[np.float64]
 
@@ -389,7 +390,7 @@ def _tips(analysis: Analysis) -> str:
     words, settled = [], fields.settled(analysis)
     for s, spar in enumerate(analysis.wing.spars):
         up = 1e3 * float(spar_motion(settled, s).deflection[-1])
-        name = spar.name if "spar" in spar.name else f"{spar.name} spar"
+        name = spar_words(spar.name)
         words.append(f"{name} end {abs(up):.3g} mm {'up' if up >= 0 else 'down'}")
     y, twists = wing_twist(settled)
     twist = float(np.degrees(twists[-1]))

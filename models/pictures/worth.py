@@ -21,6 +21,7 @@ from models.structure import build
 from models.structure.model import Model
 from models.studies.worth import SiteWorth, Worth, load_words
 from models.studies.worth_designs import Site, toggled
+from models.wing.words import spar_words
 
 Array = NDArray[np.float64]
 
@@ -211,7 +212,7 @@ def plot_worth(result: Worth, path: str | os.PathLike[str]) -> Path:
                     )
             panel.axhline(0, color=stage.INK, linewidth=0.8)
             plots._dress(panel)
-            name = spar.name if "spar" in spar.name else f"{spar.name} spar"
+            name = spar_words(spar.name)
             where = f"{name}: {title[:1].lower()}{title[1:]}" if len(wing.spars) > 1 else title
             panel.set_title(where, fontsize=12, loc="left")
         panels[-1, column].set_xticks(range(len(places)), [_tick(place) for place in places])

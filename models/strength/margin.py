@@ -19,6 +19,7 @@ from models.strength import modes
 from models.strength.finding import Finding
 from models.strength.solved import Solved
 from models.structure.model import Model, Part
+from models.wing.words import spar_words
 
 Array = NDArray[np.float64]
 
@@ -271,7 +272,7 @@ def sentence(margins: Margins) -> str:
     part = worst.part
     where = [] if part.bay is None else [f"bay {part.bay}"]
     if part.spar:
-        where.append(part.spar if "spar" in part.spar else f"{part.spar} spar")
+        where.append(spar_words(part.spar))
     if part.side:
         where.append(part.side)
     if part.station is not None:

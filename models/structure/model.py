@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from fea.structure import Structure
 from models.wing.parts import Wing
+from models.wing.words import spar_words
 from models.woods.wood import Material
 
 Array = NDArray[np.float64]
@@ -37,7 +38,7 @@ class Part:
         """In words: "bay 3, front spar, starboard: upper cap"."""
         where = [] if self.bay is None else [f"bay {self.bay}"]
         if self.spar:
-            where.append(f"{self.spar} spar" if "spar" not in self.spar else self.spar)
+            where.append(spar_words(self.spar))
         if self.side:
             where.append(self.side)
         if self.station is not None:

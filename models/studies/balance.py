@@ -23,6 +23,7 @@ from models.structure.glue_lines import glue_lines
 from models.structure.model import Part
 from models.wing.parts import PointMass, WantedBalance, Wing
 from models.wing.units import mass_words
+from models.wing.words import spar_words
 
 Array = NDArray[np.float64]
 
@@ -394,7 +395,7 @@ def _lot(kind: str, name: str, matrix: Array, full: Array) -> Lot:
 
 def _group(part: Part) -> tuple[str, str]:
     """Kind and name of the lot that a part belongs to."""
-    spar = f"{part.spar} spar" if part.spar and "spar" not in part.spar else part.spar
+    spar = spar_words(part.spar) if part.spar else ""
     kind = part.kind.removesuffix(" strip") if part.kind in ("web strip", "brace strip") else part.kind
     match kind:
         case "mass":

@@ -32,6 +32,7 @@ from models.loads.pull_up import GRAVITY
 from models.structure.model import Model
 from models.studies.proof import Proof, proof
 from models.wing.parts import Wing
+from models.wing.words import number_runs
 
 Array = NDArray[np.float64]
 
@@ -365,14 +366,8 @@ def sentences(test: BenchTest) -> list[str]:
 
 def _ribs(numbers: tuple[int, ...]) -> str:
     """Numbers of ribs, 0 for the hold, as ranges."""
-    runs: list[list[int]] = []
-    for n in sorted(numbers):
-        if runs and n == runs[-1][-1] + 1:
-            runs[-1].append(n)
-        else:
-            runs.append([n])
-    told = [str(r[0]) if len(r) == 1 else f"{r[0]}-{r[-1]}" for r in runs]
-    return ", ".join(told).replace("0-", "the hold-") if 0 in numbers else ", ".join(told)
+    told = ", ".join(number_runs(numbers))
+    return told.replace("0-", "the hold-") if 0 in numbers else told
 
 
 CAUTIONS = (

@@ -287,7 +287,7 @@ def judge(member: Member, per_bay: int = 4) -> Verdict:
     except (Mechanism, LightAeroplane) as fault:
         return Verdict(member.name, fault=f"{member.source}: {fault}")
     margins = check(analysis)
-    decided = verdict(wing, per_bay=per_bay) if analysis.pull_up is not None else None
+    decided = verdict(wing, per_bay=per_bay, sound=analysis) if analysis.pull_up is not None else None
     first = margins.first() if margins.rows else None
     model = analysis.model
     sides = 2.0 if model.half else 1.0

@@ -35,6 +35,7 @@ from models.strength.spar_moment import moments
 from models.strength.web_edges import WebEdges
 from models.strength.web_stress import WebStress
 from models.wing.parts import GRAIN_UPRIGHT, Wing
+from models.wing.words import spar_words
 
 Array = NDArray[np.float64]
 
@@ -314,7 +315,7 @@ def _governing(d: Direction) -> str:
     weakest = min(d.bays, key=lambda b: b.reserve)
     return (
         f"Grain {d.name}: {listed} web panels; the weakest, bay {weakest.bay} of the "
-        f"{_spar(weakest.spar)}, "
+        f"{spar_words(weakest.spar)}, "
         f"has {_short(weakest.reserve)} ({weakest.governs})."
     )
 
@@ -383,12 +384,12 @@ def _bending(upright: Direction, along: Direction) -> str:
     shares = f"{100 * a.bending_share:.1f} % upright and {100 * b.bending_share:.1f} % along the span"
     stressed = " and ".join(_short(one.reserves.get(web_direct.MODE.name)) for one in (a, b))
     return (
-        f"Where it changes most (bay {b.bay}, {_spar(b.spar)}) one web carries {shares} of the spar's "
+        f"Where it changes most (bay {b.bay}, {spar_words(b.spar)}) one web carries {shares} of the spar's "
         f"bending, "
         f"at direct-stress reserves of {stressed}. That counts only where webs run through the ribs or are "
         f"scarfed: cut at every rib, webs along the span would have to take it up within each bay, and "
         f"the glue "
-        f"of the worst (bay {cut.bay}, {_spar(cut.spar)}) would have a reserve of "
+        f"of the worst (bay {cut.bay}, {spar_words(cut.spar)}) would have a reserve of "
         f"{_short(cut.glue_if_cut)}."
     )
 
@@ -413,10 +414,6 @@ def _whole(directions: tuple[Direction, ...]) -> str:
         f"The "
         f"mass is {same} in all."
     )
-
-
-def _spar(name: str) -> str:
-    return name if "spar" in name else f"{name} spar"
 
 
 def _short(value: float | None) -> str:

@@ -35,6 +35,7 @@ from models.studies.readings import SIDES, Laid, Reading, as_bags
 from models.studies.response import Moved, Response, Solved
 from models.studies.scatter.pieces import pieces_of
 from models.wing.parts import Wing
+from models.wing.words import number_runs, spar_words
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -114,7 +115,7 @@ class Suspect:
     @property
     def name(self) -> str:
         """In words: "bay 4, main spar: front web"."""
-        spar = self.spar if "spar" in self.spar else f"{self.spar} spar"
+        spar = spar_words(self.spar)
         if self.kind == "brace":
             return f"{spar}: {self.face} brace"
         return f"bay {self.bay}, {spar}: {self.face} web"
@@ -1438,20 +1439,11 @@ def places(suspects: Sequence[Suspect]) -> str:
     """Suspects gathered by spar and face, bays as ranges."""
     lines: dict[tuple[str, str], list[int]] = {}
     for one in suspects:
-        lines.setdefault((one.spar if "spar" in one.spar else f"{one.spar} spar", one.face), []).append(
-            one.bay
-        )
+        lines.setdefault((spar_words(one.spar), one.face), []).append(one.bay)
     told = []
     for (spar, face), bays in lines.items():
-        runs: list[list[int]] = []
-        for bay in sorted(b for b in bays if b):
-            if runs and bay == runs[-1][-1] + 1:
-                runs[-1].append(bay)
-            else:
-                runs.append([bay])
-        if runs:
-            where = ", ".join(str(r[0]) if len(r) == 1 else f"{r[0]}-{r[-1]}" for r in runs)
-            told.append(f"{spar}, {face}, bay {where}")
+        if runs := number_runs(b for b in bays if b):
+            told.append(f"{spar}, {face}, bay {', '.join(runs)}")
         if 0 in bays:
             told.append(f"{spar}, {face} brace")
     return "; ".join(told)

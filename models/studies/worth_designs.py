@@ -14,6 +14,7 @@ import numpy as np
 from models.studies.layouts import bays_of, template
 from models.wing.flush import takes_webs
 from models.wing.parts import Cap, Layer, Line, Spar, Web, Wing
+from models.wing.words import spar_words
 from models.woods.data import tables
 from models.woods.wood import FIGURES, Material, material, names
 
@@ -61,7 +62,7 @@ class Site:
     @property
     def words(self) -> str:
         """ "bay 8, rear spar, rear face", with the side where sides differ."""
-        spar = self.spar if "spar" in self.spar else f"{self.spar} spar"
+        spar = spar_words(self.spar)
         side = f", {self.side}" if self.side else ""
         face = "between the caps" if self.face == "between" else f"{self.face} face"
         return f"bay {self.bay}, {spar}, {face}{side}"
@@ -209,7 +210,7 @@ def sizes(wing: Wing) -> list[Size]:
     """
     out = []
     for spar in wing.spars:
-        name = spar.name if "spar" in spar.name else f"{spar.name} spar"
+        name = spar_words(spar.name)
         out.append(Size("cap width", f"{name}, both caps", _of_spar(spar.name, _wider)))
         for place in ("upper", "lower"):
             out.append(Size("cap height", f"{name}, {place} cap", _of_spar(spar.name, _Higher(place))))

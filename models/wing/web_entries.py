@@ -14,6 +14,7 @@ from typing import Any
 
 from models.wing.parts import Spar, Wing
 from models.wing.schema import WebTable
+from models.wing.words import number_runs
 
 _COMMENT_OR_TEXT = re.compile(r'"(?:\\.|[^"\\\n])*"|\'[^\'\n]*\'|#[^\r\n]*')
 
@@ -166,13 +167,7 @@ def _grouped(left: Mapping[WebKey, Make], wing: Wing) -> list[dict[str, Any]]:
 
 def _bays(bays: list[int]) -> Any:
     """Bays as a file writes them: "3-7", or a list of such."""
-    runs: list[list[int]] = []
-    for bay in sorted(bays):
-        if runs and bay == runs[-1][1] + 1:
-            runs[-1][1] = bay
-        else:
-            runs.append([bay, bay])
-    words = [f"{a}-{b}" if b > a else str(a) for a, b in runs]
+    words = number_runs(bays)
     return words[0] if len(words) == 1 else words
 
 

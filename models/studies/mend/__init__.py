@@ -151,7 +151,8 @@ def mend(
     """
     bench = _Bench(source, folder, name, step)
     before = bench.judge(text, per_bay)
-    mesh = min(COARSE, per_bay)
+    if before.fit:
+        return Mended(before, before, (), (), text)
     found, now, alone = before, text, list[Tried]()
     steps: list[Tried] = []
     for mesh in dict.fromkeys((min(COARSE, per_bay), per_bay)):

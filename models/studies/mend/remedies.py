@@ -20,6 +20,7 @@ from models.wing.intake import shown_all
 from models.wing.parts import Wing
 from models.wing.units import QuantityError, read_quantity
 from models.wing.web_entries import Make, WebKey, file_makes, reached, with_webs
+from models.wing.words import number_runs, spar_words
 
 STICKS = (2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40)
 SHEETS = (0.8, 1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10)
@@ -120,7 +121,7 @@ def _webs(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
     here = {key: make for key, make in makes.items() if key[1] in bays}
     if not here:
         return
-    where = f"{_spar(short.spar)}, {_bays(bays)}"
+    where = f"{spar_words(short.spar)}, {_bays(bays)}"
     for sizes in _steps(min((m.thickness for m in here.values()), key=_si), _sheet(here), short.lack):
         wanted = {key: replace(make, thickness=sizes) for key, make in here.items() if _less(make, sizes)}
         yield _of_webs(wing, f"{where}: webs {sizes} thick", short.spar, wanted)
@@ -153,7 +154,7 @@ def _webs(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
         if before == bay - 1
     }
     if on:
-        yield _of_webs(wing, f"{_spar(short.spar)}: webs on into {_bays(beyond)}", short.spar, on)
+        yield _of_webs(wing, f"{spar_words(short.spar)}: webs on into {_bays(beyond)}", short.spar, on)
 
 
 def _second(wing: Wing, spar: str, bays: set[int], makes: dict[WebKey, Make]) -> Iterator[Remedy]:
@@ -177,7 +178,7 @@ def _second(wing: Wing, spar: str, bays: set[int], makes: dict[WebKey, Make]) ->
         faces = sorted({key[2] for key in wanted})
         what = f"a {' or '.join(faces)} web" if len(faces) > 1 else f"a {faces[0]} web"
         there = {key[1] for key in wanted}
-        yield _of_webs(wing, f"{_spar(spar)}, {_bays(there)}: {what} more", spar, wanted)
+        yield _of_webs(wing, f"{spar_words(spar)}, {_bays(there)}: {what} more", spar, wanted)
 
 
 _MAKE = Make("1.5 mm", "balsa medium", "upright", "aliphatic")
@@ -235,7 +236,7 @@ def _caps(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
         first = first[0] if isinstance(first, list) else first
         for size in _steps(first, STICKS, short.lack, power=1.0):
             yield Remedy(
-                f"{_spar(short.spar)}: caps {size} {'high' if what == 'height' else 'wide'} at the root",
+                f"{spar_words(short.spar)}: caps {size} {'high' if what == 'height' else 'wide'} at the root",
                 partial(_edited, change=partial(_cap, spar=table, keys=keys, what=what, size=size)),
             )
     for key in keys:
@@ -246,8 +247,8 @@ def _caps(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
                         continue
                     for size in _steps(step[what], STICKS, short.lack)[:1]:
                         yield Remedy(
-                            f"{_spar(short.spar)}: caps {size} {'high' if what == 'height' else 'wide'} from "
-                            f"{step['from']} on",
+                            f"{spar_words(short.spar)}: caps {size} "
+                            f"{'high' if what == 'height' else 'wide'} from {step['from']} on",
                             partial(
                                 _edited,
                                 change=partial(_cap_step, spar=table, key=key, step=k, what=what, size=size),
@@ -256,13 +257,13 @@ def _caps(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
     woods = {str(spar[key].get("wood", "spruce")) for key in keys}
     if woods and all(_softer(wood) or wood == "balsa hard" for wood in woods):
         yield Remedy(
-            f"{_spar(short.spar)}: caps of spruce",
+            f"{spar_words(short.spar)}: caps of spruce",
             partial(_edited, change=partial(_put, where=[("spars", table, k) for k in keys], wood="spruce")),
         )
     if len(keys) == 1 and not spar[keys[0]].get("facings"):
         end = _rib_beyond(wing, y)
         yield Remedy(
-            f"{_spar(short.spar)}: carbon strips of 0.5 mm on the caps, out to {end}",
+            f"{spar_words(short.spar)}: carbon strips of 0.5 mm on the caps, out to {end}",
             partial(_edited, change=partial(_facing, spar=table, key=keys[0], end=end)),
         )
 
@@ -299,7 +300,7 @@ def _braces(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
     where = [("braces", k) for k in mine]
     for size in _steps(raw["braces"][mine[0]]["thickness"], PLIES, short.lack) if mine else ():
         yield Remedy(
-            f"{_spar(short.spar)}: brace {size} thick",
+            f"{spar_words(short.spar)}: brace {size} thick",
             partial(_edited, change=partial(_put, where=where, thickness=size)),
         )
     reach = _si(raw["braces"][mine[0]]["to"]) if mine else 0.0
@@ -307,13 +308,13 @@ def _braces(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
     for y in dict.fromkeys((ribs[:1] + [y for y in ribs if y >= reach * short.lack][:1]) if mine else ()):
         size = _like(y, raw["braces"][mine[0]]["to"])
         yield Remedy(
-            f"{_spar(short.spar)}: brace out to {size}",
+            f"{spar_words(short.spar)}: brace out to {size}",
             partial(_edited, change=partial(_put, where=where, to=size)),
         )
     if any(row.mode in (brace_joint.MODE.name, brace_joint.MODE_GLUE.name) for row in short.rows):
         k = next(k for k, s in enumerate(raw["spars"]) if s["name"] == short.spar)
         yield Remedy(
-            f"{_spar(short.spar)}: caps scarfed at the centre, no steeper than 1 in 12",
+            f"{spar_words(short.spar)}: caps scarfed at the centre, no steeper than 1 in 12",
             partial(_edited, change=partial(_put, where=[("spars", k)], joint="scarfed")),
         )
 
@@ -476,19 +477,9 @@ def _rib_beyond(wing: Wing, y: float) -> str:
     return f"{1e3 * (beyond[0] if beyond else float(wing.bay_edges[-1])):.6g} mm"
 
 
-def _spar(name: str) -> str:
-    return name if "spar" in name else f"{name} spar"
-
-
 def _bays(bays: set[int]) -> str:
     """Bays in words: "bay 3", "bays 3-5 and 7"."""
-    runs: list[list[int]] = []
-    for bay in sorted(bays):
-        if runs and bay == runs[-1][1] + 1:
-            runs[-1][1] = bay
-        else:
-            runs.append([bay, bay])
-    words = [f"{a}-{b}" if b > a else str(a) for a, b in runs]
+    words = number_runs(bays)
     return ("bay " if len(bays) == 1 else "bays ") + (
         " and ".join(words[-2:]) if len(words) < 3 else ", ".join(words)
     )

@@ -25,6 +25,7 @@ from models.studies.scatter.pieces import SIZE, pieces_of
 from models.studies.scatter.rare import Chance, chance_below
 from models.studies.scatter.states import States, make_states
 from models.wing.parts import Layout, Wing
+from models.wing.words import spar_words
 from models.woods.data import spread, tables
 
 Array = NDArray[np.float64]
@@ -301,7 +302,7 @@ def likeliest(result: Scatter) -> Likeliest:
         what = f"{part.place} {part.kind}".strip() if part.kind != "rail" else part.place
         where = [] if part.bay is None else [f"bay {part.bay}"]
         if part.spar:
-            where.append(part.spar if "spar" in part.spar else f"{part.spar} spar")
+            where.append(spar_words(part.spar))
         place = ", ".join(where) or what
         places[place] = places.get(place, 0.0) + one.chance
         modes[place, what, one.mode] = modes.get((place, what, one.mode), 0.0) + one.chance

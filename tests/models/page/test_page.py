@@ -13,6 +13,7 @@ from models.command import main
 from models.command.files import read_wing
 from models.page import inputs, tables, views
 from models.page.svg import COLOURS
+from models.wing.words import number_runs
 
 MOST = 8_000_000
 LINKS = {
@@ -202,4 +203,4 @@ def test_a_failure_is_told_by_mark_and_word() -> None:
 
 @pytest.mark.parametrize(("bays", "words"), [({1, 2, 3, 5}, "1-3, 5"), ({4}, "4"), ({1, 3}, "1, 3")])
 def test_runs_of_bays(bays: set[int], words: str) -> None:
-    assert inputs._runs(bays) == words
+    assert ", ".join(number_runs(bays)) == words

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import combinations
 from pathlib import Path
 
 import pytest
 
+from models.studies import mend as mend_module
 from models.studies.mend import mend, sentences
 from models.studies.mend.remedies import _steps
 from models.verdict import verdict
@@ -108,3 +110,18 @@ def test_sizes_are_those_on_sale_in_the_units_of_the_file():
     assert _steps("1/16 in", (1, 2), 1.4) == ["3/32 in"]
     assert _steps("1/4 in", (1, 2), 1.6) == ["5/16 in", "7/16 in"]
     assert _steps("4 mm", (1, 2, 4), 2.0) == []
+
+
+def test_a_wing_that_is_fit_on_its_own_mesh_alone_is_left_alone(monkeypatch):
+    # On the coarse mesh of the trials it would not be.
+    real = mend_module.verdict
+
+    def coarse_is_worse(wing, *, per_bay, trial=None):
+        found = real(wing, per_bay=1, trial=trial)
+        return found if per_bay == 4 else replace(found, survive=0.5)
+
+    monkeypatch.setattr(mend_module, "verdict", coarse_is_worse)
+    text = TRAINER.replace("load_factor = 4", "load_factor = 2")
+    found = mend(text, per_bay=4)
+    assert found.text == text
+    assert not found.steps
