@@ -5,11 +5,12 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
 from models.command.files import filling, new_folder, read_wing
-from models.command.record import CAUTIONS, Record, finite
+from models.command.record import Record, finite
 from models.studies.balance import SMALL_REST, Balance, Lot, Move, State, balance, sentences
 from models.wing.units import mass_words
 
@@ -46,9 +47,9 @@ def run(options: argparse.Namespace) -> ExitCode:
         print_json(record)
     else:
         from models.report.balance import balance_text
-        from models.report.text import Page
+        from models.report.text import tell
 
-        balance_text(Page(), record)
+        tell(balance_text, record)
     return ExitCode.FAILS if found.inside is False else ExitCode.DONE
 
 

@@ -61,9 +61,9 @@ def run(options: argparse.Namespace) -> ExitCode:
         print_json(record)
     else:
         from models.report import bench
-        from models.report.text import Page
+        from models.report.text import tell
 
-        bench.bench_text(Page(), record)
+        tell(bench.bench_text, record)
     return ExitCode.DONE if test.plan.kept and test.safe else ExitCode.FAILS
 
 

@@ -48,7 +48,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     collecting = gc.get_threshold()
     gc.set_threshold(_FEW_COLLECTIONS, *collecting[1:])
     try:
-        code = _quietly(options) if getattr(options, "quiet", False) else run(options)
+        code = _as_long_as_asked(options)
         sys.stdout.flush()
     except faults.InputFault as fault:
         return _say(str(fault), ExitCode.WRONG_INPUT)
@@ -95,14 +95,22 @@ def program() -> NoReturn:
     os._exit(code)
 
 
-def _quietly(options: argparse.Namespace) -> ExitCode:
-    from models.report.text import QUIET
+def _as_long_as_asked(options: argparse.Namespace) -> ExitCode:
+    """Run the command; its pages and its progress keep to `--full`, `--rows` and `--quiet`."""
+    asked = {name: getattr(options, key, None) for name, key in _LENGTHS.items()}
+    if not any(value is not None and value is not False for value in asked.values()):
+        return run(options)
+    from models.report.text import LENGTH, Length
 
-    token = QUIET.set(True)
+    token = LENGTH.set(Length(bool(asked["whole"]), asked["rows"], bool(asked["quiet"])))
     try:
         return run(options)
     finally:
-        QUIET.reset(token)
+        LENGTH.reset(token)
+
+
+_LENGTHS = {"whole": "full", "rows": "rows", "quiet": "quiet"}
+"""Options that say how much is printed, by what a page calls them."""
 
 
 def run(options: argparse.Namespace) -> ExitCode:

@@ -6,11 +6,12 @@ import argparse
 from pathlib import Path
 
 from models.analysis import analyse
+from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import version
 from models.command.files import new_folder, read_wing, writing
-from models.command.record import CAUTIONS, Record, finite
+from models.command.record import Record, finite
 from models.studies.buckling import Buckling, Mode, buckle, holds, sentences, words
 
 ABOUT = (
@@ -37,9 +38,10 @@ def run(options: argparse.Namespace) -> ExitCode:
     if options.json:
         print_json(record)
     else:
-        from models.report import failures, text
+        from models.report import failures
+        from models.report.text import tell
 
-        failures.buckle_text(text.Page(), record)
+        tell(failures.buckle_text, record)
     return ExitCode.DONE if record["answer"]["holds"] else ExitCode.FAILS
 
 

@@ -37,7 +37,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     else:
         from models.report import text
 
-        text.check_text(text.Page(), record)
+        text.tell(text.check_text, record)
     return ExitCode.DONE if record["answer"]["survives"] else ExitCode.FAILS
 
 

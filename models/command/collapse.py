@@ -6,12 +6,13 @@ import argparse
 from pathlib import Path
 
 from models import small_movements
+from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
 from models.command.files import new_folder, read_wing, writing
 from models.command.progress import Progress
-from models.command.record import CAUTIONS, Record, finite
+from models.command.record import Record, finite
 from models.studies.collapse import MOST_STEPS, Collapse, collapse, happens, sentences
 
 ABOUT = (
@@ -40,9 +41,10 @@ def run(options: argparse.Namespace) -> ExitCode:
     if options.json:
         print_json(record)
     else:
-        from models.report import failures, text
+        from models.report import failures
+        from models.report.text import tell
 
-        failures.collapse_text(text.Page(), record)
+        tell(failures.collapse_text, record)
     return ExitCode.DONE if record["answer"]["survives"] else ExitCode.FAILS
 
 

@@ -7,12 +7,13 @@ from dataclasses import replace
 from operator import attrgetter
 
 from models import small_movements
+from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import version
 from models.command.files import read_wing
 from models.command.progress import Progress
-from models.command.record import CAUTIONS, Record, layout_records
+from models.command.record import Record, layout_records
 from models.rounding import down
 from models.studies.compare import LayoutResult, compare, n_steps
 from models.verdict import Verdict, in_short, verdict
@@ -37,7 +38,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     else:
         from models.report import text
 
-        text.compare_text(text.Page(), record)
+        text.tell(text.compare_text, record)
     return ExitCode.DONE
 
 

@@ -43,9 +43,8 @@ def run(options: argparse.Namespace) -> ExitCode:
     out = text.Page()
     text.check_text(out, checked)
     text.compare_text(out, compared)
-    out.say(f"Files in {folder}:")
-    for name in names:
-        out.say(f"  {folder / name}")
+    out.files([f"{folder / name}" for name in names])
+    out.end()
     # A demonstration has answered its question whether or not the wing survives, which the report says.
     return ExitCode.DONE
 
@@ -119,6 +118,7 @@ def _write_report(folder: Path, checked: Record, compared: Record) -> None:
     out = text.Page(page)
     text.check_text(out, checked)
     text.compare_text(out, compared)
+    out.end()
     (folder / "report.txt").write_text(page.getvalue(), encoding="utf-8")
     for name, record in (("check", checked), ("compare", compared)):
         document = json.dumps(record, indent=1, allow_nan=False, ensure_ascii=False)

@@ -11,12 +11,13 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
 from models.command.files import read_wing, refuse_taken, writing
 from models.command.progress import Progress
-from models.command.record import CAUTIONS, Record, finite
+from models.command.record import Record, finite
 from models.drawings.cut_list import Shape, csv_text, rows, shapes
 from models.drawings.nesting import Sheet, TooBig, nest
 from models.drawings.rail_template import checks, rail_check
@@ -81,9 +82,9 @@ def run(options: argparse.Namespace) -> ExitCode:
         print_json(record)
     else:
         from models.report.draw import draw_text
-        from models.report.text import Page
+        from models.report.text import tell
 
-        draw_text(Page(), record)
+        tell(draw_text, record)
     return ExitCode.DONE
 
 

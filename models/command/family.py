@@ -6,12 +6,13 @@ import argparse
 from contextlib import AbstractContextManager, nullcontext
 
 from models import small_movements
+from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
 from models.command.files import find
 from models.command.progress import Progress
-from models.command.record import CAUTIONS, Record, finite
+from models.command.record import Record, finite
 from models.strength import rounded_down
 from models.studies.family import FamilyError, Run, Verdict, check_family, cluster, family, processes
 
@@ -33,9 +34,9 @@ def run(options: argparse.Namespace) -> ExitCode:
         print_json(record)
     else:
         from models.report.family import family_text
-        from models.report.text import Page
+        from models.report.text import tell
 
-        family_text(Page(), record)
+        tell(family_text, record)
     if any(verdict.fault for verdict in verdicts):
         return ExitCode.WRONG_INPUT
     return ExitCode.DONE if all(verdict.survives for verdict in verdicts) else ExitCode.FAILS

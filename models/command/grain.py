@@ -5,12 +5,13 @@ from __future__ import annotations
 import argparse
 from collections.abc import Sequence
 
+from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import version
 from models.command.files import read_wing
 from models.command.progress import Progress
-from models.command.record import CAUTIONS, Record, finite
+from models.command.record import Record, finite
 from models.studies.grain import ANGLES, Direction, compare_grain, sentences
 from models.wing.parts import Wing
 
@@ -34,7 +35,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     else:
         from models.report import text
 
-        text.grain_text(text.Page(), record)
+        text.tell(text.grain_text, record)
     return ExitCode.DONE
 
 

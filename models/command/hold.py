@@ -8,13 +8,14 @@ import math
 from fea.solve import Mechanism
 from models import small_movements
 from models.analysis import Analysis
+from models.cautions import CAUTIONS
 from models.command import faults
 from models.command.check import print_json
 from models.command.covering import doubts, slack_words
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
 from models.command.files import read_wing
-from models.command.record import CAUTIONS, Record, finite, motion_record
+from models.command.record import Record, finite, motion_record
 from models.covering import is_taut, stiffened
 from models.loads.hand_test import BadHandLoad, HandLoad
 from models.mid_bay import SheetMidBay, sheet_mid_bays
@@ -62,9 +63,9 @@ def run(options: argparse.Namespace) -> ExitCode:
         print_json(record)
     else:
         from models.report import hold as page
-        from models.report import text
+        from models.report.text import tell
 
-        page.hold_text(text.Page(), record)
+        tell(page.hold_text, record)
     return ExitCode.DONE
 
 

@@ -11,12 +11,13 @@ from pathlib import Path
 import numpy as np
 
 from models import small_movements
+from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
 from models.command.files import filling, find, new_folder, read_wing, write_new
 from models.command.progress import Progress
-from models.command.record import CAUTIONS, Record, finite
+from models.command.record import Record, finite
 from models.rounding import down
 from models.studies.lightest import Asymmetric, Candidate, Lightest, Limits, Stock, lightest
 from models.studies.lightest.search import survived
@@ -67,9 +68,9 @@ def run(options: argparse.Namespace) -> ExitCode:
         print_json(record)
     else:
         from models.report.lightest import lightest_text
-        from models.report.text import Page
+        from models.report.text import tell
 
-        lightest_text(Page(), record)
+        tell(lightest_text, record)
     return ExitCode.DONE if found.best is not None else ExitCode.FAILS
 
 

@@ -9,10 +9,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from models.analysis import Analysis
+from models.cautions import CAUTIONS
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import find
-from models.command.record import CAUTIONS, warnings
+from models.command.record import warnings
 from models.strength import check
 from models.verdict import sentences, verdict
 
@@ -42,22 +43,23 @@ def _served(server: Server, options: argparse.Namespace) -> ExitCode:
     server.bench.engine.work_ahead()
     found = server.bench.engine.answer(server.bench.own_state())
     from models.live.words import too_far, verdict
-    from models.report.text import Page, cautions
+    from models.report.text import Length, Page
 
-    out = Page()
+    out = Page(length=Length(whole=True))
     wing = server.bench.opened.wing
     out.say(wing.name, "bold")
     out.say(found.sentence)
     out.say(verdict(wing, found))
     if beyond := too_far(wing, found):
         out.say(beyond)
-    cautions(out, {"cautions": CAUTIONS})
+    out.cautions(CAUTIONS)
     out.line()
     out.line("The page is at the address below, for this computer alone; Ctrl-C ends it.")
+    out.end()
     # In one piece, however narrow the terminal is.
     print(server.address, flush=True)
     if not options.no_browser and not webbrowser.open(server.address):
-        out.say("No browser could be opened: open the address in one.")
+        print("No browser could be opened: open the address in one.", flush=True)
     server.run()
     return ExitCode.DONE
 

@@ -9,12 +9,13 @@ from pathlib import Path
 import numpy as np
 
 from models import small_movements
+from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
 from models.command.files import filling, new_folder, read_wing
 from models.command.progress import Progress
-from models.command.record import CAUTIONS, Record, finite
+from models.command.record import Record, finite
 from models.strength import Margin
 from models.studies.load_cases import CaseResult, LoadStudy, far, load_cases, movement, sentences
 
@@ -55,9 +56,9 @@ def run(options: argparse.Namespace) -> ExitCode:
         print_json(record)
     else:
         from models.report.loads import loads_text
-        from models.report.text import Page
+        from models.report.text import tell
 
-        loads_text(Page(), record)
+        tell(loads_text, record)
     return ExitCode.DONE if record["answer"]["survives"] else ExitCode.FAILS
 
 

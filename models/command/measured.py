@@ -84,9 +84,9 @@ def run(options: argparse.Namespace) -> ExitCode:
         print_json(record)
     else:
         from models.report import measured as report
-        from models.report import text as page
+        from models.report.text import tell
 
-        report.measured_text(page.Page(), record)
+        tell(report.measured_text, record)
     return ExitCode.DONE if found.sound else ExitCode.FAILS
 
 

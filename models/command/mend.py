@@ -5,12 +5,13 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
 from models.command.files import find, read_wing, write_new
 from models.command.progress import Progress
-from models.command.record import CAUTIONS, Record
+from models.command.record import Record
 from models.studies.mend import Mended, Tried, mend, sentences
 from models.verdict import record as verdict_record
 from models.wing.faults import WingFileError
@@ -41,9 +42,9 @@ def run(options: argparse.Namespace) -> ExitCode:
         print_json(record)
     else:
         from models.report.mended import mend_text
-        from models.report.text import Page
+        from models.report.text import tell
 
-        mend_text(Page(), record)
+        tell(mend_text, record)
     return ExitCode.DONE if found.after.fit else ExitCode.FAILS
 
 

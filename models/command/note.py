@@ -7,12 +7,13 @@ import io
 from pathlib import Path
 
 from models import small_movements
+from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
 from models.command.files import filling, new_folder, read_wing, write_text
 from models.command.progress import Progress
-from models.command.record import CAUTIONS, Record, finite
+from models.command.record import Record, finite
 from models.loads.pull_up import GRAVITY
 from models.studies.load_cases import far
 from models.studies.note import N_STEPS, Note, note, paragraphs, where
@@ -24,6 +25,9 @@ ABOUT = (
     "bows, the other cases take it as whole. Everything in full: sparbay envelope, loads, balance, rails, "
     "proof, check."
 )
+
+_MOST_CASES = 9
+"""Rows of the table of cases on the page that is written, which is one sheet of paper."""
 
 
 def run(options: argparse.Namespace) -> ExitCode:
@@ -41,9 +45,9 @@ def run(options: argparse.Namespace) -> ExitCode:
         print_json(record)
     else:
         from models.report.note import note_text
-        from models.report.text import Page
+        from models.report.text import tell
 
-        note_text(Page(), record)
+        tell(note_text, record)
     return ExitCode.DONE if found.fit else ExitCode.FAILS
 
 
@@ -125,11 +129,13 @@ def _write(found: Note, record: Record, folder: Path) -> list[Path]:
     from models.pictures.load_diagrams import plot_loads
     from models.pictures.plots import plot_envelope
     from models.report.note import note_text
-    from models.report.text import Page
+    from models.report.text import Length, Page
 
     with filling(folder):
         page = io.StringIO()
-        note_text(Page(page), record)
+        out = Page(page, length=Length(whole=True, rows=_MOST_CASES))
+        note_text(out, record)
+        out.end()
         files = [folder / "note.txt"]
         write_text(files[0], page.getvalue())
         one = found.envelope.worst

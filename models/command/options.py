@@ -12,6 +12,8 @@ from models.command.questions import STARTER_QUESTIONS
 
 MOST_PER_BAY = 64
 """Elements along a bay that still make sense; more only cost time."""
+MOST_ROWS = 10_000
+"""Rows of a table that anybody might ask for."""
 LONGEST = 3600.0
 """Seconds that a proof load may be held: beyond an hour it is another test, of creep."""
 SCENES = ("deflection", "cap stress", "shear flow", "reserve")
@@ -764,6 +766,9 @@ def _json(command: argparse.ArgumentParser) -> None:
         help="print one JSON document with the same numbers in SI units, and nothing else",
     )
     form.add_argument("--quiet", action="store_true", help="print the answer and the cautions; no tables")
+    form.add_argument("--full", action="store_true", help="print all tables whole, with what they rest on")
+    rows = "print every table, with N rows at the most (default: what one screen holds)"
+    form.add_argument("--rows", metavar="N", type=_whole(1, MOST_ROWS), help=rows)
 
 
 def _folder(command: argparse.ArgumentParser) -> None:

@@ -43,12 +43,11 @@ def run(options: argparse.Namespace) -> ExitCode:
         print_json(record)
         return ExitCode.DONE
     from models.report.piece import piece_text
-    from models.report.text import Page
+    from models.report.text import tell
 
-    out = Page()
-    piece_text(out, record)
+    tell(piece_text, record)
     if changed is not None:
-        # Printed past the page, which keeps such lines back under --quiet: no change goes unshown.
+        # Printed past the page, which keeps such lines back in short: no change goes unshown.
         print(f"\n{changed[1]}\n")
         wrote = _write(options, changed, ask=True)
         print(

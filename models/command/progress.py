@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import shutil
 import sys
 from types import TracebackType
 
-from models.report.text import QUIET
+from models.report.text import LENGTH
 
 _WIDTH = 24
 
@@ -24,7 +25,7 @@ class Progress:
     def __init__(self, n_steps: int | None, *, quiet: bool = False) -> None:
         self._n, self._done = n_steps, 0
         self._bar = sys.stderr.isatty()
-        self._quiet = (quiet or QUIET.get()) and not self._bar
+        self._quiet = (quiet or LENGTH.get().quiet) and not self._bar
 
     def __enter__(self) -> Progress:
         return self
@@ -32,7 +33,9 @@ class Progress:
     def __call__(self, what: str) -> None:
         """Begin the next step."""
         if self._bar:
-            print(f"\r{self._drawn()} {what[:60]:<60}", end="", file=sys.stderr, flush=True)
+            room = shutil.get_terminal_size().columns - 1
+            line = f"{self._drawn()} {what}"
+            print(f"\r{line[:room]:<{room}}", end="", file=sys.stderr, flush=True)
         elif not self._quiet:
             of = "" if self._n is None else f"/{self._n}"
             print(f"{self._done + 1}{of} {what}", file=sys.stderr, flush=True)
@@ -50,4 +53,5 @@ class Progress:
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         if self._bar:
-            print("\r" + " " * (_WIDTH + 75) + "\r", end="", file=sys.stderr, flush=True)
+            blank = " " * (shutil.get_terminal_size().columns - 1)
+            print(f"\r{blank}\r", end="", file=sys.stderr, flush=True)

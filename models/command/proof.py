@@ -24,9 +24,10 @@ def run(options: argparse.Namespace) -> ExitCode:
     if options.json:
         print_json(record)
     else:
-        from models.report import failures, text
+        from models.report import failures
+        from models.report.text import tell
 
-        failures.proof_text(text.Page(), record)
+        tell(failures.proof_text, record)
     return ExitCode.DONE if record["answer"]["possible"] else ExitCode.FAILS
 
 

@@ -5,11 +5,12 @@ from __future__ import annotations
 import argparse
 import math
 
+from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
 from models.command.files import read_wing
-from models.command.record import CAUTIONS, Record, finite
+from models.command.record import Record, finite
 from models.strength import Margin, rounded_down
 from models.studies.rails import CLEARANCE, NoEngine, RailStudy, rails
 
@@ -40,9 +41,9 @@ def run(options: argparse.Namespace) -> ExitCode:
         print_json(record)
     else:
         from models.report import rails as report
-        from models.report import text
+        from models.report.text import tell
 
-        report.rails_text(text.Page(), record)
+        tell(report.rails_text, record)
     answer = record["answer"]
     return ExitCode.DONE if answer["holds"] and answer["clear_of_resonance"] else ExitCode.FAILS
 

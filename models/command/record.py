@@ -23,6 +23,7 @@ import numpy as np
 from fea.elements.mass import Masses
 from models import small_movements
 from models.analysis import Analysis, solve, spar_motion, wing_twist
+from models.cautions import CAUTIONS
 from models.command.faults import version
 from models.loads import trim
 from models.loads.pull_up import air_speed, growing_words, lift_words
@@ -41,13 +42,6 @@ if TYPE_CHECKING:
     from models.studies.compare import LayoutResult
 
 Record = dict[str, Any]
-
-CAUTIONS = (
-    "For model aircraft only, never for anything that carries people.",
-    "Load the wing in a static proof test before its first flight.",
-    "Fly under the safety code of your national model-flying body.",
-    "Where local codes or a licensed engineer's judgement apply, they come first.",
-)
 
 
 def check_record(

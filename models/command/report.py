@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from models.analysis import analyse
+from models.cautions import CAUTIONS
 from models.command.balance import balance_record
 from models.command.check import print_json
 from models.command.compare import compare_record
@@ -18,7 +19,7 @@ from models.command.faults import InputFault, version
 from models.command.files import find, read_wing, write_new, write_text
 from models.command.note import note_record
 from models.command.progress import Progress
-from models.command.record import CAUTIONS, Record, check_record
+from models.command.record import Record, check_record
 from models.strength import check
 from models.studies.compare import compare, n_steps
 from models.studies.note import N_STEPS, note
@@ -39,9 +40,9 @@ def run(options: argparse.Namespace) -> ExitCode:
         print_json(record)
     else:
         from models.report.report import report_text
-        from models.report.text import Page
+        from models.report.text import tell
 
-        report_text(Page(), record)
+        tell(report_text, record)
     return ExitCode.DONE if record["answer"]["fit"] else ExitCode.FAILS
 
 

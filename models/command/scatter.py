@@ -5,12 +5,13 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import version
 from models.command.files import filling, new_folder, read_wing
 from models.command.progress import Progress
-from models.command.record import CAUTIONS, Record, finite
+from models.command.record import Record, finite
 from models.studies.scatter import (
     ASSUMPTIONS,
     HALVES,
@@ -50,9 +51,9 @@ def run(options: argparse.Namespace) -> ExitCode:
         print_json(record)
     else:
         from models.report.scatter import scatter_text
-        from models.report.text import Page
+        from models.report.text import tell
 
-        scatter_text(Page(), record)
+        tell(scatter_text, record)
     return ExitCode.DONE
 
 

@@ -8,11 +8,12 @@ from pathlib import Path
 
 import numpy as np
 
+from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
 from models.command.files import filling, new_folder, read_wing
-from models.command.record import CAUTIONS, Record, finite
+from models.command.record import Record, finite
 from models.studies.layouts import apply, standard
 from models.studies.speed import (
     LAST,
@@ -109,9 +110,9 @@ def run(options: argparse.Namespace) -> ExitCode:
         print_json(record)
     else:
         from models.report.speed import speed_text
-        from models.report.text import Page
+        from models.report.text import tell
 
-        speed_text(Page(), record)
+        tell(speed_text, record)
     return ExitCode.FAILS if record["answer"]["survives"] is False else ExitCode.DONE
 
 

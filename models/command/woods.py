@@ -70,7 +70,7 @@ def _source(line: str) -> dict[str, str]:
 def _all(found: list[dict[str, Any]]) -> None:
     from models.report import text
 
-    out = text.Page()
+    out = text.Page(length=text.Length(whole=True))
     rows = []
     for wood in found:
         cells = []
@@ -95,12 +95,13 @@ def _all(found: list[dict[str, Any]]) -> None:
     out.say(
         'All figures of one with their sources: sparbay woods NAME. At another density: "balsa, 140 kg/m3".',
     )
+    out.end()
 
 
 def _one(wood: dict[str, Any]) -> None:
     from models.report import text
 
-    out = text.Page()
+    out = text.Page(length=text.Length(whole=True))
     rows = []
     for key, figure in wood["figures"].items():
         pascal = figure["unit"] == "Pa"
@@ -110,3 +111,4 @@ def _one(wood: dict[str, Any]) -> None:
     out.table(f"{wood['name']} ({wood['kind']})", ["<figure", "value", "<unit", "<tag", "~source"], rows)
     scatter = [(k, f"{100 * s['value']:.0f} %", s["tag"], s["source"]) for k, s in wood["scatter"].items()]
     out.table("Scatter: standard deviation over mean", ["<figure", "value", "<tag", "~source"], scatter)
+    out.end()

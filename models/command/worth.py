@@ -7,12 +7,13 @@ import math
 from pathlib import Path
 
 from models import small_movements
+from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
 from models.command.files import new_folder, read_wing, writing
 from models.command.progress import Progress
-from models.command.record import CAUTIONS, Record, finite
+from models.command.record import Record, finite
 from models.studies.worth import (
     LARGER,
     SEED,
@@ -79,10 +80,10 @@ def run(options: argparse.Namespace) -> ExitCode:
     if options.json:
         print_json(record)
     else:
-        from models.report.text import Page
+        from models.report.text import tell
         from models.report.worth import worth_text
 
-        worth_text(Page(), record)
+        tell(worth_text, record)
     return ExitCode.DONE
 
 

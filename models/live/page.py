@@ -20,8 +20,8 @@ import numpy as np
 
 from fea.solve import Mechanism
 from models.analysis import Analysis
+from models.cautions import CAUTIONS
 from models.command.faults import InputFault, light_aeroplane, mechanism
-from models.command.record import CAUTIONS
 from models.live.cells import BadState, State, own_state, read_state
 from models.live.engine import Engine, largest_difference
 from models.live.guard import Guard

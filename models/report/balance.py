@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from models.report.text import Page, cautions, fixed, number
+from models.report.text import Page, answer, fixed, number
 from models.wing.units import mass_words
 
 Record = dict[str, Any]
@@ -22,12 +22,7 @@ def balance_text(out: Page, record: Record) -> None:
     record : dict
         From `models.command.balance.balance_record`.
     """
-    answer = record["answer"]
-    out.say(record["wing"], "bold")
-    style = {True: "green", False: "bold red", None: ""}[answer["inside"]]
-    for sentence in answer["sentences"]:
-        out.say(sentence, style)
-    cautions(out, record)
+    answer(out, record, good=record["answer"]["inside"])
     _states(out, record)
     _lots(out, record)
     _moves(out, record)
@@ -37,8 +32,7 @@ def balance_text(out: Page, record: Record) -> None:
     out.line()
     for words in record["about"]:
         out.say(words)
-    for file in record["files"]:
-        out.say(f"  {file}")
+    out.files(record["files"])
 
 
 _ROUNDING = 1e-9

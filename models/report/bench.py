@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from models.report.text import Page, cautions, fixed, number
+from models.report.text import Page, answer, fixed, number
 
 Record = dict[str, Any]
 
@@ -22,11 +22,8 @@ def bench_text(out: Page, record: Record) -> None:
     record : dict
         From `models.command.bench.bench_record`.
     """
-    answer = record["answer"]
-    good = answer["reproduced"] and answer["safe"]
-    out.say(record["wing"], "bold")
-    for sentence in answer["sentences"]:
-        out.say(sentence, "green" if good else "bold red")
+    found = record["answer"]
+    answer(out, record, good=found["reproduced"] and found["safe"])
     steps = record["steps"]
     heads = [f"step {s['step']}\n{s['load_factor']:.1f} g" for s in steps]
     rows: list[tuple[str, ...]] = []
@@ -65,7 +62,6 @@ def bench_text(out: Page, record: Record) -> None:
             f"alone on rib {couple['rib']}, first {aft} mm aft of the leading edge (steps "
             f"{couple['steps'][0]} and {couple['steps'][1]}), on a stick along the rib."
         )
-    cautions(out, record)
     _expected(out, record, heads)
     _reproduced(out, record)
 
@@ -157,5 +153,4 @@ def _reproduced(out: Page, record: Record) -> None:
         "Bending and torsion are about axes across and along the first spar that reaches the tip. Flight: "
         "lift less inertia of structure and equipment; bench: bags and the bare wing's own weight."
     )
-    for file in record["files"]:
-        out.line(f"Written: {file}")
+    out.files(record["files"])

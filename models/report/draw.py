@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from models.report.text import Page, cautions, fixed, number
+from models.report.text import Page, answer, fixed, number
 
 Record = dict[str, Any]
 
@@ -19,9 +19,7 @@ def draw_text(out: Page, record: Record) -> None:
     record : dict
         From `models.command.draw.draw_record`.
     """
-    out.say(record["wing"], "bold")
-    for sentence in record["answer"]["sentences"]:
-        out.say(sentence)
+    answer(out, record)
     rows = [
         (
             b["wood"],
@@ -60,8 +58,5 @@ def draw_text(out: Page, record: Record) -> None:
         out.line()
         for words in rail["words"]:
             out.say(words)
-    cautions(out, record)
-    out.line()
-    out.say("Files (print PDF pages at 100 % and measure both bars):")
-    for name in record["files"]:
-        out.say(f"  {name}")
+    out.say("Print PDF pages at 100 % and measure both bars.")
+    out.files(record["files"])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from models.report.text import Page, borne, cautions, fixed, number, reserve
+from models.report.text import Page, answer, borne, fixed, number, reserve
 from models.wing.units import mass_words
 
 Record = dict[str, Any]
@@ -22,10 +22,7 @@ def envelope_text(out: Page, record: Record) -> None:
     record : dict
         From `models.command.envelope.envelope_record`.
     """
-    out.say(record["wing"], "bold")
-    for sentence in record["answer"]["sentences"]:
-        out.say(sentence, "green" if record["answer"]["survives"] else "bold red")
-    cautions(out, record)
+    answer(out, record, good=record["answer"]["survives"])
     for one in record["loadings"]:
         _speeds(out, one)
         _corners(out, one)
@@ -34,8 +31,7 @@ def envelope_text(out: Page, record: Record) -> None:
         out.table("Assumed, because the file does not say", ["<key", "~value"], rows)
     out.line()
     out.say(record["about"])
-    for file in record["files"]:
-        out.say(f"  {file}")
+    out.files(record["files"])
 
 
 def _speeds(out: Page, one: Record) -> None:

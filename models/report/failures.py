@@ -5,14 +5,10 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from models.report.text import Page, cautions, fixed, number
+from models.report.text import Page, answer, fixed, number
 
 Record = dict[str, Any]
 
-MOST_STEPS = 12
-"""Failures in the table of a collapse; the JSON document has them all."""
-MOST_LIMITS = 12
-"""Rows in the table of what limits a proof test."""
 _DEG = 180 / math.pi
 
 
@@ -30,8 +26,7 @@ def buckle_text(out: Page, record: Record) -> None:
     record : dict
         From `models.command.buckle.buckle_record`.
     """
-    answer = record["answer"]
-    _answer(out, record, good=answer["holds"])
+    answer(out, record, good=record["answer"]["holds"])
     unit, places = _unit(record)
     columns = [f"buckles\nat, {unit}", "of load\nasked", "~shape"]
     columns += ["<strain energy by bay", "<by kind of part"]
@@ -48,7 +43,7 @@ def buckle_text(out: Page, record: Record) -> None:
     out.line()
     out.say(record["about"])
     out.say(f"Mesh: {mesh['elements_per_bay']} elements a bay, {mesh['panels_across']} panels between spars.")
-    _files(out, record)
+    out.files(record["files"])
 
 
 def _mode_row(mode: Record, places: int) -> tuple[str, ...]:
@@ -74,7 +69,7 @@ def collapse_text(out: Page, record: Record) -> None:
     record : dict
         From `models.command.collapse.collapse_record`.
     """
-    _answer(out, record, good=record["answer"]["survives"])
+    answer(out, record, good=record["answer"]["survives"])
     unit, places = _unit(record)
     steps = record["steps"]
     rows = [
@@ -88,7 +83,7 @@ def collapse_text(out: Page, record: Record) -> None:
             fixed(s["tip_twist_rad"], _DEG),
             fixed(s["stiffness_left"], 100, 0),
         )
-        for s in steps[:MOST_STEPS]
+        for s in steps
     ]
     columns = [
         "step",
@@ -100,17 +95,16 @@ def collapse_text(out: Page, record: Record) -> None:
         "tip twist\ndeg",
         "stiffness\nleft, %",
     ]
-    more = f" ({MOST_STEPS} of {len(steps)})" if len(steps) > MOST_STEPS else ""
-    out.table(f"Failures in their order{more}", columns, rows)
+    out.table("Failures in their order", columns, rows)
     bows = record["sheeting_that_bows"]
     if bows:
-        first = [(b["part"], fixed(b["from_load_factor"], places=places)) for b in bows[:6]]
-        out.table("Sheeting that bows, the first", ["<sheeting", f"from, {unit}"], first)
+        first = [(b["part"], fixed(b["from_load_factor"], places=places)) for b in bows]
+        out.table("Sheeting that bows", ["<sheeting", f"from, {unit}"], first)
     why = dict.fromkeys((s["still_carries"], s["why"]) for s in steps)
     out.table("What a failed part still carries", ["<rest", "~reason"], [*why])
     out.line()
     out.say(record["about"])
-    _files(out, record)
+    out.files(record["files"])
 
 
 def proof_text(out: Page, record: Record) -> None:
@@ -123,7 +117,7 @@ def proof_text(out: Page, record: Record) -> None:
     record : dict
         From `models.command.proof.proof_record`.
     """
-    _answer(out, record, good=record["answer"]["possible"])
+    answer(out, record, good=record["answer"]["possible"])
     unit, places = _unit(record)
     limits = record["limits"]
     rows = [
@@ -134,11 +128,10 @@ def proof_text(out: Page, record: Record) -> None:
             fixed(r["share_of_strength"], 100, 0),
             r["source_of_share"],
         )
-        for r in limits[:MOST_LIMITS]
+        for r in limits
     ]
-    more = f" ({MOST_LIMITS} of {len(limits)})" if len(limits) > MOST_LIMITS else ""
-    columns = [f"may go\nto, {unit}", "<part", "<mode", "share of\nstrength, %", "~source of the share"]
-    out.table(f"What limits the test, the lowest first{more}", columns, rows)
+    columns = [f"may go\nto, {unit}", "<part", "<mode", "share of\nstrength, %", "?~source of the share"]
+    out.table("What limits the test, the lowest first", columns, rows)
     hung = record["hang_on_each_side"]
     if hung:
         n = record["answer"]["suggested_load_factor"]
@@ -159,15 +152,3 @@ def proof_text(out: Page, record: Record) -> None:
         "as hard that lasts a second: 7.5 % for each tenfold time, Wood Handbook 1999, chapter 4 [from "
         "memory]."
     )
-
-
-def _answer(out: Page, record: Record, *, good: bool) -> None:
-    out.say(record["wing"], "bold")
-    for sentence in record["answer"]["sentences"]:
-        out.say(sentence, "green" if good else "bold red")
-    cautions(out, record)
-
-
-def _files(out: Page, record: Record) -> None:
-    for file in record["files"]:
-        out.say(f"  {file}")

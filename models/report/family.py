@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from models.report.text import Page, borne, cautions, fixed, reserve
+from models.report.text import Page, answer, borne, fixed, reserve
 
 Record = dict[str, Any]
 
@@ -19,11 +19,8 @@ def family_text(out: Page, record: Record) -> None:
     record : dict
         From `models.command.family.family_record`.
     """
-    answer = record["answer"]
-    whole = answer["n_survive"] == answer["n_members"]
-    for sentence in answer["sentences"]:
-        out.say(sentence, "green" if whole else "bold red")
-    cautions(out, record)
+    found = record["answer"]
+    answer(out, record, good=found["n_survive"] == found["n_members"])
     rows = [
         (
             member["member"],

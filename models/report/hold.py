@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from models.report.text import Page, cautions, number
+from models.report.text import Page, answer, number
 
 Record = dict[str, Any]
 
@@ -22,10 +22,7 @@ def hold_text(out: Page, record: Record) -> None:
     record : dict
         From `models.command.hold.hold_record`.
     """
-    out.say(record["wing"], "bold")
-    for sentence in record["answer"]["sentences"]:
-        out.say(sentence)
-    cautions(out, record)
+    answer(out, record)
     rib = record["held_at_rib"]
     held = "held at the centre line" if rib is None else f"held from the centre line to rib {rib}"
     for load in record["loads"]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from models.report.text import Page, Record, borne, cautions, fixed
+from models.report.text import Page, Record, answer, borne, fixed
 
 MOST_ROWS = 16
 """Rows of a front; the JSON document has them all."""
@@ -20,10 +20,7 @@ def lightest_text(out: Page, record: Record) -> None:
     record : dict
         From `models.command.lightest.lightest_record`.
     """
-    out.say(record["wing"], "bold")
-    for k, sentence in enumerate(record["answer"]["sentences"]):
-        out.say(sentence, ("green" if record["answer"]["found"] else "bold red") if k == 0 else "")
-    cautions(out, record)
+    answer(out, record, good=record["answer"]["found"])
     flying = record["kind"] == "wing"
     unit = "g" if flying else "x load"
     columns = ["webs\ng", f"fails at\n{unit}", "tip up\nmm", "twist\ndeg", "~fails first", "~webs"]
@@ -51,8 +48,7 @@ def lightest_text(out: Page, record: Record) -> None:
         out.table(f"{title}: {best}{more}", columns, [_row(r) for r in shown])
     out.line()
     out.say(record["about"])
-    for file in record["files"]:
-        out.say(f"  {file}")
+    out.files(record["files"])
 
 
 def _thinned(rows: list[Record]) -> list[Record]:

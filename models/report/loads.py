@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from models.report.text import Page, cautions, fixed, number, reserve
+from models.report.text import Page, answer, fixed, number, reserve
 
 Record = dict[str, Any]
 
@@ -22,10 +22,7 @@ def loads_text(out: Page, record: Record) -> None:
     record : dict
         From `models.command.loads.loads_record`.
     """
-    out.say(record["wing"], "bold")
-    for sentence in record["answer"]["sentences"]:
-        out.say(sentence, "green" if record["answer"]["survives"] else "bold red")
-    cautions(out, record)
+    answer(out, record, good=record["answer"]["survives"])
     at = {c["case"]: c for c in record["cases"]}
     ranked = [at[name] for name in record["answer"]["order"]]
     _cases(out, ranked)
@@ -35,8 +32,7 @@ def loads_text(out: Page, record: Record) -> None:
         out.table("Assumed, because the file does not say", ["<key", "~value"], rows)
     out.line()
     out.say(record["about"])
-    for file in record["files"]:
-        out.say(f"  {file}")
+    out.files(record["files"])
 
 
 def _cases(out: Page, cases: list[Record]) -> None:

@@ -5,13 +5,11 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from models.report.text import Page, cautions, fixed, number
+from models.report.text import Page, answer, fixed, number
 
 Record = dict[str, Any]
 
 _DEG = 180 / math.pi
-_SUSPECTS = 12
-_LIKELIEST = 6
 
 
 def measured_text(out: Page, record: Record) -> None:
@@ -24,18 +22,14 @@ def measured_text(out: Page, record: Record) -> None:
     record : dict
         From `models.command.measured.measured_record`.
     """
-    out.say(record["wing"], "bold")
-    for sentence in record["answer"]["sentences"]:
-        out.say(sentence, "green" if record["answer"]["sound"] else "bold red")
-    cautions(out, record)
+    answer(out, record, good=record["answer"]["sound"])
     for side in record["sides"]:
         _marks(out, side)
         _hypotheses(out, side)
         _suspects(out, side)
         _pieces(out, side)
     out.say(record["about"])
-    for file in record["files"]:
-        out.line(f"Written: {file}")
+    out.files(record["files"])
 
 
 def _marks(out: Page, side: Record) -> None:
@@ -70,7 +64,7 @@ def _hypotheses(out: Page, side: Record) -> None:
             fixed(h["ln_evidence_against_sound"], places=1),
             f"{100 * h['probability']:.3g}",
         )
-        for k, h in enumerate(side["hypotheses"][:_LIKELIEST])
+        for k, h in enumerate(side["hypotheses"])
         if not k or h["probability"] >= 0.01
     ]
     columns = ["<hypothesis", "ln evidence\nagainst sound", "probability\n%"]
@@ -92,11 +86,7 @@ def _suspects(out: Page, side: Record) -> None:
     ]
     columns = ["<part", "ln evidence\nagainst sound", "share of\nsuspicion, %", "gone if\nany is, %",
                "would be named\nif missing, %"]  # fmt: skip
-    out.table(
-        f"Is it there? Webs and braces, {side['side']}, the most suspect first", columns, rows[:_SUSPECTS]
-    )
-    if len(rows) > _SUSPECTS:
-        out.say(f"{len(rows) - _SUSPECTS} more, less suspect, are in the JSON document.")
+    out.table(f"Is it there? Webs and braces, {side['side']}, the most suspect first", columns, rows)
 
 
 def _amount(amount: float, error: float | None) -> str:

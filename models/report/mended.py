@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from models.report.text import Page, Record, cautions
+from models.report.text import Page, Record, answer
 from models.rounding import down
 
-MOST_ROWS = 10
 """Rows of the table of changes by themselves; the JSON document has them all."""
 
 
@@ -19,10 +18,7 @@ def mend_text(out: Page, record: Record) -> None:
     record : dict
         From `models.command.mend.mend_record`.
     """
-    out.say(record["wing"], "bold")
-    for sentence in record["answer"]["sentences"]:
-        out.say(sentence, "green" if record["answer"]["fit"] else "bold red")
-    cautions(out, record)
+    answer(out, record, good=record["answer"]["fit"])
     columns = ["<change", "gains\ng", "survive\nof 100", "<hardest case then", "one in twenty\nbears it x"]
     before = record["before"]
     start = (
@@ -33,16 +29,13 @@ def mend_text(out: Page, record: Record) -> None:
         rows = [start, *(_row(one) for one in record["steps"])]
         out.table("Step by step, each on top of those before it", columns, rows)
     if record["alone"]:
-        rows = [start, *(_row(one) for one in record["alone"][:MOST_ROWS])]
-        n = len(record["alone"])
-        more = f" ({MOST_ROWS} of {n})" if n > MOST_ROWS else ""
-        out.table(f"Single changes, the most for its mass first{more}", columns, rows)
+        rows = [start, *(_row(one) for one in record["alone"])]
+        out.table("Single changes, the most for its mass first", columns, rows)
         out.say(
             "Each change was solved on a coarse mesh; the answer on the mesh of `sparbay check`. The search "
             "goes step by step: another set may be a little lighter."
         )
-    for file in record["files"]:
-        out.say(f"  {file}")
+    out.files(record["files"])
 
 
 def _row(one: Record) -> tuple[str, ...]:

@@ -10,7 +10,6 @@ from models.report.text import Page, reserve
 Record = dict[str, Any]
 
 _LEFT = 15
-_MOST_ROWS = 9
 
 
 def note_text(out: Page, record: Record) -> None:
@@ -33,13 +32,9 @@ def note_text(out: Page, record: Record) -> None:
             out.line(f"{name if k == 0 else '':<{_LEFT}}{line}", style)
     rows = [
         (row["group"], row["case"], reserve(row["reserve_factor"]), row["weakest"] or "-")
-        for row in record["cases"][:_MOST_ROWS]
+        for row in record["cases"]
     ]
-    more = len(record["cases"]) - len(rows)
-    title = "Cases, the hardest first" + (f" ({more} easier ones are left out)" if more > 0 else "")
-    out.table(title, ["<in", "~case", "reserve\nfactor", "~weakest"], rows)
-    out.line()
-    out.say("Cautions: " + " ".join(record["cautions"]), "yellow", always=True)
+    out.table("Cases, the hardest first", ["<in", "~case", "reserve\nfactor", "~weakest"], rows)
+    out.cautions(record["cautions"])
     out.say(record["about"])
-    for file in record["files"]:
-        out.line(f"written: {file}")
+    out.files(record["files"])

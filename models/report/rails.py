@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from models.report.text import Page, cautions, fixed, reserve
+from models.report.text import Page, answer, fixed, reserve
 
 Record = dict[str, Any]
 
@@ -19,12 +19,7 @@ def rails_text(out: Page, record: Record) -> None:
     record : dict
         From `models.command.rails.rails_record`.
     """
-    answer = record["answer"]
-    good = answer["holds"] and answer["clear_of_resonance"]
-    out.say(record["wing"], "bold")
-    for sentence in answer["sentences"]:
-        out.say(sentence, "green" if good else "bold red")
-    cautions(out, record)
+    answer(out, record, good=record["answer"]["holds"] and record["answer"]["clear_of_resonance"])
     _cases(out, record["cases"])
     _frequencies(out, record["frequencies"])
     out.line()

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-from models.report.text import Page, Record, cautions, fixed
-
-MOST_ROWS = 12
-"""Rows of the table of parts and modes; the JSON document has them all."""
+from models.report.text import Page, Record, answer, fixed
 
 
 def scatter_text(out: Page, record: Record) -> None:
@@ -18,14 +15,11 @@ def scatter_text(out: Page, record: Record) -> None:
     record : dict
         From `models.command.scatter.scatter_record`.
     """
-    out.say(record["wing"], "bold")
-    for sentence in record["answer"]["sentences"]:
-        out.say(sentence)
-    cautions(out, record)
+    answer(out, record)
     percent = f"{100 * record['confidence']:.0f} %"
     flying = record["kind"] == "wing"
     unit = "g" if flying else "times the load"
-    answer = record["answer"]
+    found = record["answer"]
     bays = [
         (
             "-" if b["bay"] is None else str(b["bay"]),
@@ -35,18 +29,17 @@ def scatter_text(out: Page, record: Record) -> None:
         )
         for b in record["bays"]
     ]
-    out.table("Where it goes first", ["bay", "<spar", "<side", "wings\n%"], bays[:MOST_ROWS])
+    out.table("Where it goes first", ["bay", "<spar", "<side", "wings\n%"], bays)
     firsts = [
         (f["part"], f["mode"], fixed(f["chance"], 100), f"{fixed(f['low'], 100)} to {fixed(f['high'], 100)}")
         for f in record["first_failures"]
     ]
-    title = "What goes first" + (f" ({MOST_ROWS} of {len(firsts)})" if len(firsts) > MOST_ROWS else "")
-    out.table(title, ["<part", "<mode", "wings\n%", f"{percent}\ninterval"], firsts[:MOST_ROWS])
-    low, high = answer["fifth_percentile_interval"]
+    out.table("What goes first", ["<part", "<mode", "wings\n%", f"{percent}\ninterval"], firsts)
+    low, high = found["fifth_percentile_interval"]
     rows = [
-        ("with everything as in the tables", fixed(answer["load_factor_nominal"]), "-"),
-        ("median", fixed(answer["load_factor_median"]), "-"),
-        ("fifth percentile", fixed(answer["load_factor_fifth_percentile"]), f"{fixed(low)} to {fixed(high)}"),
+        ("with everything as in the tables", fixed(found["load_factor_nominal"]), "-"),
+        ("median", fixed(found["load_factor_median"]), "-"),
+        ("fifth percentile", fixed(found["load_factor_fifth_percentile"]), f"{fixed(low)} to {fixed(high)}"),
     ]
     out.table(f"At first failure, {unit}", ["<wings", unit, f"{percent}\ninterval"], rows)
     if record.get("layouts"):
@@ -60,8 +53,7 @@ def scatter_text(out: Page, record: Record) -> None:
     )
     for assumption in record["assumptions"]:
         out.say(f"- {assumption}")
-    if record["files"]:
-        out.say(f"Pictures: {', '.join(record['files'])}")
+    out.files(record["files"])
 
 
 def _layouts(out: Page, record: Record, unit: str) -> None:

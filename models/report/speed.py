@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from models.report.text import Page, cautions, number
+from models.report.text import Page, answer, number
 
 Record = dict[str, Any]
 
@@ -26,19 +26,14 @@ def speed_text(out: Page, record: Record) -> None:
     record : dict
         From `models.command.speed.speed_record`.
     """
-    answer = record["answer"]
-    out.say(record["wing"], "bold")
-    for k, sentence in enumerate(answer["sentences"]):
-        out.say(sentence, ("" if answer["survives"] else "bold red") if k == 0 else "")
-    cautions(out, record)
+    answer(out, record, good=record["answer"]["survives"])
     _layouts(out, record)
     _tones(out, record)
     _modes(out, record)
     out.line()
     for words in record["about"]:
         out.say(words)
-    for file in record["files"]:
-        out.say(f"  {file}")
+    out.files(record["files"])
 
 
 def _layouts(out: Page, record: Record) -> None:

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import math
 
-from models.report.text import Page, Record, borne, cautions, fixed, number
+from models.report.text import Page, Record, answer, borne, fixed, number
 
-MOST_ROWS = 24
-"""Rows of a table of webs; the JSON document has them all."""
 _DEG = 180 / math.pi
 _PER_GRAM = 1e-3
 
@@ -22,10 +20,7 @@ def worth_text(out: Page, record: Record) -> None:
     record : dict
         From `models.command.worth.worth_record`.
     """
-    out.say(record["wing"], "bold")
-    for sentence in record["answer"]["sentences"]:
-        out.say(sentence)
-    cautions(out, record)
+    answer(out, record)
     unit = "g" if record["kind"] == "wing" else "x load"
     drawn = record["as_drawn"]
     rows = [
@@ -55,8 +50,7 @@ def worth_text(out: Page, record: Record) -> None:
     out.line()
     for line in record["about"]:
         out.say(f"- {line}")
-    if record["files"]:
-        out.say(f"Pictures: {', '.join(record['files'])}")
+    out.files(record["files"])
 
 
 def _pair(one: Record, key: str, factor: float) -> tuple[str, str]:
@@ -87,7 +81,7 @@ def _webs(out: Page, title: str, webs: list[Record], unit: str) -> None:
     fifth = any(w["slope"]["load_factor_fifth_percentile_per_kg"] is not None for w in webs)
     sides = any(w["side"] for w in webs)
     rows = []
-    for web in webs[:MOST_ROWS]:
+    for web in webs:
         change = web["change"]
         row = [str(web["bay"]), web["spar"], web["face"], *([web["side"]] if sides else [])]
         row += [fixed(web["mass_kg"], 1e3, 2), *_figures(web)]
@@ -104,8 +98,7 @@ def _webs(out: Page, title: str, webs: list[Record], unit: str) -> None:
             f"1 in 20\n{unit}\nwhole web",
             "\n95 %\ninterval",
         ]
-    more = f" ({MOST_ROWS} of {len(webs)})" if len(webs) > MOST_ROWS else ""
-    out.table(title + more, [*columns, "~then goes first"], rows)
+    out.table(title, [*columns, "~then goes first"], rows)
 
 
 def _fifth(change: Record | None) -> tuple[str, str]:

@@ -28,7 +28,9 @@ def test_document_words_and_picture(sparbay: Callable, tmp_path: Path) -> None:
     assert found["files"] == [str(picture)]
     assert picture.read_bytes().startswith(b"\x89PNG")
     page = io.StringIO()
-    balance_text(Page(page), found)
+    out = Page(page)
+    balance_text(out, found)
+    out.end()
     text = " ".join(page.getvalue().split())
     assert all(sentence in text for sentence in found["answer"]["sentences"])
     assert all(caution in text for caution in found["cautions"])
@@ -53,7 +55,7 @@ def test_leaves_with_1_outside_the_range(sparbay: Callable, wing_file: Callable)
 
 
 def test_says_what_it_covers_with_a_tail(sparbay: Callable) -> None:
-    run = sparbay("balance", "trainer")
+    run = sparbay("balance", "trainer", "--full")
     assert run.code == 0
     assert "bare wing" in run.out
     assert "no place in the file" in " ".join(run.out.split())

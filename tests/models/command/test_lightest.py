@@ -42,7 +42,7 @@ def test_document_words_picture_and_wing_file(sparbay: Callable, tmp_path: Path)
     checked = sparbay("check", out, "--json", "--mesh", "1").document
     first = found["lightest"]["load_factor_at_first_failure"]
     assert checked["answer"]["reserve_factor"] == pytest.approx(first, rel=1e-9)
-    text = " ".join(sparbay("lightest", "spar-box", *QUICK, "--bays", "1-3").out.split())
+    text = " ".join(sparbay("lightest", "spar-box", *QUICK, "--bays", "1-3", "--full").out.split())
     assert all(sentence in text for sentence in found["answer"]["sentences"])
     assert all(caution in text for caution in found["cautions"])
 

@@ -14,7 +14,7 @@ import pytest
 from models.command.files import read_wing
 from models.command.note import note_record
 from models.report.note import note_text
-from models.report.text import Page
+from models.report.text import Length, Page
 from models.rounding import down
 from models.studies.note import Note, note, paragraphs
 from models.verdict import sentences
@@ -99,14 +99,16 @@ def test_same_figures_as_the_commands(*, railed: bool, powered: str, sparbay: Ca
 
 def test_one_page() -> None:
     page = io.StringIO()
-    note_text(Page(page), note_record(_note("trainer"), "trainer", 1))
+    out = Page(page, length=Length(whole=True, rows=9))
+    note_text(out, note_record(_note("trainer"), "trainer", 1))
+    out.end()
     lines = page.getvalue().splitlines()
     assert len(lines) <= 66
     assert max(map(len, lines)) <= 110
     heads = [line.split("  ")[0] for line in lines]
     for head in ("Verdict", "In flight", "Critical case", "Weakest bay", "Balance", "Test"):
         assert head in heads
-    assert any(line.startswith("Cautions: For model aircraft only") for line in lines)
+    assert any(line.startswith("Caution: For model aircraft only") for line in lines)
 
 
 def test_hardest_first_and_verdict_from_it() -> None:

@@ -46,9 +46,9 @@ def test_words_first_then_the_file(sparbay: Callable, tmp_path: Path, worked_out
     assert run.code == 0, run.err
     lines = run.out.splitlines()
     assert lines[1].startswith("Bay 1, spar fails first")
-    assert "Caution: For model aircraft only" in run.out
+    assert "Caution: model aircraft only" in run.out
     assert "no renderer here" in run.out
-    assert lines[-1].startswith(f"written: {path} (")
+    assert lines[-1].startswith(f"Written: {path} (")
     assert path.read_text(encoding="utf-8").startswith("<!doctype html>")
     assert [p.name for p in tmp_path.iterdir()] == ["spar.html"]
 

@@ -7,7 +7,8 @@ from collections.abc import Callable
 
 import pytest
 
-from models.report.text import QUIET, Page
+from models.report.text import LENGTH, SCREEN, Length, Page
+from models.report.text import ROWS as MOST
 
 
 class Terminal(io.StringIO):
@@ -25,7 +26,9 @@ def _table(columns: int, monkeypatch: pytest.MonkeyPatch) -> str:
     monkeypatch.setenv("COLUMNS", str(columns))
     monkeypatch.setenv("NO_COLOR", "1")
     window = Terminal()
-    Page(window).table("First failures", COLUMNS, ROWS)
+    page = Page(window)
+    page.table("First failures", COLUMNS, ROWS)
+    page.end()
     return window.getvalue()
 
 
@@ -39,14 +42,16 @@ def test_a_narrow_window_gets_a_list_with_every_cell(monkeypatch: pytest.MonkeyP
 
 def test_a_wide_window_gets_a_table(monkeypatch: pytest.MonkeyPatch) -> None:
     lines = _table(100, monkeypatch).splitlines()
-    assert "12.5   the upper cap is crushed where the web ends" in lines[5]
+    assert "12.5  the upper cap is crushed where the web ends" in lines[5]
 
 
 def test_a_pipe_gets_the_table_whatever_the_width(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("COLUMNS", "20")
     pipe = io.StringIO()
-    Page(pipe).table("First failures", COLUMNS, ROWS)
-    assert "12.5   the upper cap is crushed where the web ends" in pipe.getvalue()
+    page = Page(pipe)
+    page.table("First failures", COLUMNS, ROWS)
+    page.end()
+    assert "12.5  the upper cap is crushed where the web ends" in pipe.getvalue()
     assert "\x1b" not in pipe.getvalue()
 
 
@@ -64,15 +69,58 @@ def test_quiet_keeps_answer_and_cautions_alone(command: str, sparbay: Callable, 
     mesh = () if command in ("balance", "buckle") else ("--mesh", "1")
     loud, quiet = sparbay(command, wing, *mesh), sparbay(command, wing, *mesh, "--quiet")
     assert quiet.code == loud.code
-    assert not QUIET.get()
+    assert len(loud.out.splitlines()) <= SCREEN[1]
+    assert not LENGTH.get().quiet
     lines = quiet.out.splitlines()
     assert lines[0] == loud.out.splitlines()[0]
     answer = loud.out.split("\n\n")[0].splitlines()
-    assert lines[: len(answer)] == answer
-    assert lines[len(answer)].startswith("Caution")
-    assert all(line in loud.out.splitlines() for line in lines)
+    assert all(line in lines for line in answer)
+    assert [line for line in lines if line in loud.out.splitlines()][-2:] == lines[-2:]
+    assert lines[-2].startswith("Caution: model aircraft only")
     assert "---" not in quiet.out
     assert quiet.out.count("Caution") == loud.out.count("Caution")
+
+
+@pytest.mark.parametrize("columns", [80, 60])
+@pytest.mark.parametrize("name", ["trainer", "powered-tailless"])
+def test_an_answer_stands_on_one_screen(
+    name: str, columns: int, sparbay: Callable, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("models.report.text.SCREEN", (columns, SCREEN[1]))
+    short = sparbay("check", name).out.splitlines()
+    assert len(short) <= SCREEN[1]
+    assert max(map(len, short)) <= columns
+    assert "--full" in " ".join(short[-3:])
+
+
+def _long(length: Length) -> list[str]:
+    written = io.StringIO()
+    page = Page(written, length=length)
+    page.say("It holds.")
+    page.cautions([])
+    for title in ("Bays, the weakest first", "Ribs"):
+        rows = [(str(k), "goes " * 9, "since " * 12) for k in range(40)]
+        page.table(title, ["bay", "~what", "?<why"], rows)
+    page.say("A remark.")
+    page.end()
+    return written.getvalue().splitlines()
+
+
+def test_a_long_table_is_cut_and_the_rest_is_named() -> None:
+    lines = _long(Length())
+    assert len(lines) <= SCREEN[1]
+    assert f"Bays, the weakest first ({MOST} of 40)" in lines
+    words = " ".join(lines)
+    assert f"bays ({40 - MOST} more)" in words
+    assert "since" not in words
+    assert "A remark." not in words
+
+
+def test_rows_are_as_many_as_asked_of_every_table_and_full_has_all() -> None:
+    assert sum("goes goes" in line for line in _long(Length(rows=7))) == 2 * 7
+    whole = _long(Length(whole=True))
+    assert sum("goes goes" in line for line in whole) == 2 * 40
+    assert "A remark." in whole
 
 
 def test_quiet_and_json_exclude_each_other(sparbay: Callable) -> None:

@@ -26,7 +26,7 @@ def test_document_and_words_of_a_specimen(sparbay: Callable) -> None:
     assert run.code == 0
     found = run.document
     assert found["kind"] == "specimen"
-    text = " ".join(sparbay("worth", "spar-c", "--mesh", "1").out.split())
+    text = " ".join(sparbay("worth", "spar-c", "--mesh", "1", "--full").out.split())
     assert all(sentence in text for sentence in found["answer"]["sentences"])
     assert all(caution in text for caution in found["cautions"])
     gains = [w["change"]["load_factor_per_kg"] for w in found["webs"]]
