@@ -6,7 +6,11 @@ Nothing but the standard library is loaded here, so that help comes at once.
 from __future__ import annotations
 
 import argparse
+import difflib
+import re
+import textwrap
 from collections.abc import Callable, Sequence
+from typing import Any, NoReturn
 
 from models.command.questions import STARTER_QUESTIONS
 
@@ -30,8 +34,9 @@ def parser(only: str | None = None) -> argparse.ArgumentParser:
         Where this names a command, the parser knows no other: to make them all takes longer than to read the
         line.
     """
-    top = argparse.ArgumentParser(
+    top = _Parser(
         prog="sparbay",
+        usage="sparbay [-h] [--version] COMMAND ...",
         description="What do shear webs buy in a built-up wooden wing, in bending and in twist, and which "
         "bay fails first in a pull-up?",
         epilog="exit codes: 0 done, 1 the wing is not fit, 2 the input or an option is wrong, 3 a fault "
@@ -40,23 +45,94 @@ def parser(only: str | None = None) -> argparse.ArgumentParser:
         allow_abbrev=False,
     )
     top.add_argument("--version", action=_Version)
-    commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND", title="commands")
-    every = (
-        _note, _report, _check, _compare, _family, _grain, _buckle, _collapse, _mend, _proof, _bench, _hold,
-        _measured, _piece, _envelope, _speed, _balance, _rails, _loads, _scatter, _worth, _lightest, _live,
-        _show, _draw, _new,
-        _demo, _validate, _keys, _woods, _completion,
-    )  # fmt: skip
-    for add in [one for one in every if one.__name__ == f"_{only}"] or every:
+    commands = top.add_subparsers(
+        prog="sparbay", dest="command", required=True, metavar="COMMAND", parser_class=argparse.ArgumentParser
+    )
+    every = {add.__name__[1:]: add for stage in _stages().values() for add in stage}
+    for add in [every[only]] if only in every else every.values():
         add(commands)
+    if only not in every:
+        about = textwrap.fill(str(top.description), _WIDE)
+        top.description = f"{about}\n\n{_by_stage(commands)}"
+        top.epilog = textwrap.fill(str(top.epilog), _WIDE)
+        top.formatter_class = _AsWritten
     return top
+
+
+_WIDE = 100
+"""Columns of help, the same everywhere, so that it can be compared with the README."""
+_Add = Callable[["argparse._SubParsersAction[argparse.ArgumentParser]"], None]
+
+
+def _stages() -> dict[str, tuple[_Add, ...]]:
+    """The commands by the stage of the job that they serve."""
+    return {
+        "begin": (_demo, _new, _keys, _woods, _piece),
+        "judge": (_check, _note, _loads, _envelope, _speed, _balance, _rails, _buckle, _collapse, _scatter),
+        "improve": (_mend, _compare, _worth, _lightest, _grain, _family, _live),
+        "build": (_draw, _show, _report),
+        "test": (_proof, _bench, _measured, _hold),
+        "about": (_validate, _completion),
+    }  # fmt: skip
+
+
+def _by_stage(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> str:
+    """A line for each command under its stage, folded where its question is long."""
+    questions = {one.dest: one.help or "" for one in commands._choices_actions}
+    lines = []
+    for stage, adds in _stages().items():
+        lines.append(f"to {stage}:" if stage != "about" else "about sparbay:")
+        for add in adds:
+            name = add.__name__[1:]
+            indent = " " * 13
+            lines += textwrap.wrap(f"  {name:<11}{questions[name]}", _WIDE, subsequent_indent=indent)
+    return "\n".join(lines)
+
+
+class _Parser(argparse.ArgumentParser):
+    """Says what a misspelt command or option may have been meant for."""
+
+    def error(self, message: str) -> NoReturn:
+        wrong = re.search(r"argument COMMAND: invalid choice: '(.*?)' \(choose from (.*)\)", message)
+        if wrong is not None:
+            near = difflib.get_close_matches(wrong[1], re.findall(r"[a-z]+", wrong[2]), 1)
+            meant = f"did you mean {near[0]}?" if near else "the commands: sparbay --help"
+            message = f"there is no command {wrong[1][:40]!r}; {meant}"
+        super().error(message)
+
+    def parse_args(self, args: Any = None, namespace: Any = None) -> Any:
+        """As the library's, but for a misspelt option, for which its own command answers."""
+        found, left = self.parse_known_args(args, namespace)
+        if left:
+            inner = self._inner(getattr(found, "command", None))
+            option = left[0].partition("=")[0]
+            near = difflib.get_close_matches(option, inner._option_string_actions, 1)
+            meant = f"; did you mean {near[0]}?" if near else ""
+            inner.error(f"unrecognized arguments: {' '.join(left)[:80]}{meant}")
+        return found
+
+    def _inner(self, command: str | None) -> argparse.ArgumentParser:
+        choices = self._subparsers._group_actions[0].choices if self._subparsers else None
+        return choices[command] if isinstance(choices, dict) and command in choices else self
+
+
+class _AsWritten(argparse.RawDescriptionHelpFormatter):
+    """Help whose description has its own lines, the commands among them."""
+
+    def __init__(self, prog: str) -> None:
+        super().__init__(prog, max_help_position=26, width=_WIDE)
+
+    def add_argument(self, action: argparse.Action) -> None:
+        """Of any option; the commands are told already."""
+        if not isinstance(action, argparse._SubParsersAction):
+            super().add_argument(action)
 
 
 class _Wide(argparse.HelpFormatter):
     """Help of one width everywhere, so that it can be compared with the README."""
 
     def __init__(self, prog: str) -> None:
-        super().__init__(prog, max_help_position=26, width=100)
+        super().__init__(prog, max_help_position=26, width=_WIDE)
 
 
 class _Version(argparse.Action):

@@ -27,4 +27,4 @@ def report_text(out: Page, record: Record) -> None:
         out.table("The hardest cases", ["~case", "reserve\nfactor", "~weakest"], rows)
     if record["lacking"]:
         out.warn(record["lacking"])
-    out.files([f"{file} ({record['size_bytes'] / 1e6:.1f} MB)" for file in record["files"]])
+    out.files([f"{file} ({record['size_bytes'] / 1e6:.1f}\u00a0MB)" for file in record["files"]])
