@@ -13,16 +13,13 @@ import sys
 import traceback
 from collections.abc import Sequence
 
-from rich.console import Console
-from rich.markup import escape
-from rich.table import Table
-
+from models.cautions import CAUTIONS
+from models.command.progress import Progress
+from models.report.text import LENGTH, Length, Page
 from validation.case import Case, Result
 from validation.run import UnknownCase, chosen, run_case
 
 HOLDS, FAILS, WRONG_OPTION, OUR_FAULT = 0, 1, 2, 3
-_STYLES = {"passes": "green", "known miss": "yellow", "information": "cyan", "fails": "bold red"}
-_WIDTH_WITHOUT_TERMINAL = 160
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -46,14 +43,16 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return WRONG_OPTION
     results: dict[str, list[Result]] = {}
     broken = []
-    for case in cases:
-        try:
-            results[case.name] = run_case(case)
-        except Exception:
-            # One broken case must not hide the others; it is our fault, not a miss.
-            broken.append(case.name)
-            print(f"validate: case {case.name} could not be computed", file=sys.stderr)
-            traceback.print_exc(file=sys.stderr)
+    with Progress(len(cases), quiet=True) as progress:
+        for case in cases:
+            progress(f"{case.name}: {case.title}")
+            try:
+                results[case.name] = run_case(case)
+            except Exception:
+                # One broken case must not hide the others; it is our fault, not a miss.
+                broken.append(case.name)
+                print(f"validate: case {case.name} could not be computed", file=sys.stderr)
+                traceback.print_exc(file=sys.stderr)
     if options.json:
         print(
             json.dumps(
@@ -61,7 +60,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
             )
         )
     else:
-        _print_tables(cases, results)
+        _print_tables(cases, results, Length(whole=True) if options.full else LENGTH.get())
     if broken:
         return OUR_FAULT
     return HOLDS if all(result.passed for found in results.values() for result in found) else FAILS
@@ -79,6 +78,7 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument(
         "--json", action="store_true", help="print a list with one object a case, and nothing else"
     )
+    parser.add_argument("--full", action="store_true", help="print every figure with its source")
     return parser
 
 
@@ -124,53 +124,51 @@ def _figure(result: Result) -> dict[str, object]:
     }
 
 
-def _print_tables(cases: Sequence[Case], results: dict[str, list[Result]]) -> None:
-    console = Console(width=None if sys.stdout.isatty() else _WIDTH_WITHOUT_TERMINAL)
+def _print_tables(cases: Sequence[Case], results: dict[str, list[Result]], length: Length) -> None:
+    out = Page(length=length)
     everything = [result for found in results.values() for result in found]
-    count = {verdict: sum(result.verdict == verdict for result in everything) for verdict in _STYLES}
-    console.print(
+    count = {verdict: sum(result.verdict == verdict for result in everything) for verdict in _VERDICTS}
+    out.say(
         f"{len(results)} cases, {len(everything)} figures: {count['passes']} within tolerance, "
-        f"{count['known miss']} known to miss, {count['information']} for information, "
-        f"[bold]{count['fails']} failed[/bold]"
+        f"{count['known miss']} known misses, {count['fails']} failed, {count['information']} for "
+        "information.",
+        "bold red" if count["fails"] else "green",
     )
-    console.print(_table([case for case in cases if case.name in results], results))
-    noted = [result for result in everything if result.verdict != "passes"]
-    if noted:
-        console.print("Misses and figures for information:")
-    for result in noted:
-        console.print(
-            f"  {result.name}, {result.quantity} ({result.verdict}): {result.why}",
-            highlight=False,
-            markup=False,
-        )
-
-
-def _table(cases: Sequence[Case], results: dict[str, list[Result]]) -> Table:
-    table = Table(header_style="bold", pad_edge=False)
-    table.add_column("case")
-    table.add_column("quantity", ratio=3, min_width=20)
-    for name in ("computed", "published", "unit", "difference", "tolerance"):
-        table.add_column(name, justify="left" if name == "unit" else "right", no_wrap=True)
-    table.add_column("verdict")
-    table.add_column("source", ratio=4, min_width=20)
+    out.cautions(CAUTIONS)
+    missed = sorted(
+        (r for r in everything if r.verdict in _MISSES),
+        key=lambda r: (r.verdict != "fails", -abs(r.difference)),
+    )
+    if missed:
+        rows = [(r.name, r.quantity, *_numbers(r), r.verdict, r.why) for r in missed]
+        out.table("Misses", [*_HEADS, "?<verdict", "?~why"], rows)
+    rows = []
     for case in cases:
-        source = None
-        for number, result in enumerate(results[case.name]):
-            style = _STYLES[result.verdict]
-            table.add_row(
-                case.name if number == 0 else "",
-                escape(result.quantity),
-                f"{result.computed:.6g}",
-                f"{result.published:.6g}",
-                result.unit,
-                _share(result.difference),
-                "" if result.tolerance is None else _share(result.tolerance),
-                f"[{style}]{result.verdict}[/{style}]",
-                escape(result.source) if result.source != source else "as above",
-            )
-            source = result.source
-        table.add_section()
-    return table
+        last = None
+        for result in results.get(case.name, ()):
+            source = result.source if result.source != last else "as above"
+            rows.append((case.name, result.quantity, *_numbers(result), result.verdict, source))
+            last = result.source
+    out.table("All figures", [*_HEADS, "<verdict", "?~source"], rows)
+    told = [(r.name, r.quantity, r.why) for r in everything if r.verdict == "information"]
+    if told:
+        out.table("For information", ["<case", "~quantity", "~why"], told)
+    out.end()
+
+
+_VERDICTS = ("passes", "known miss", "information", "fails")
+_MISSES = ("known miss", "fails")
+_HEADS = ("<case", "~quantity", "computed", "published", "<unit", "difference", "tolerance")
+
+
+def _numbers(result: Result) -> tuple[str, ...]:
+    return (
+        f"{result.computed:.5g}",
+        f"{result.published:.5g}",
+        result.unit,
+        _share(result.difference),
+        "" if result.tolerance is None else _share(result.tolerance),
+    )
 
 
 def _share(value: float) -> str:

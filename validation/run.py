@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 from collections.abc import Callable, Iterable
 
 from validation.case import BadCase, Case, Result
@@ -13,7 +14,13 @@ class UnknownCase(ValueError):
 
     def __init__(self, name: str) -> None:
         self.name = name
-        super().__init__(f"no case named {name!r}; there are {', '.join(case.name for case in CASES)}")
+        low = name.lower()
+        known = [case.name for case in CASES]
+        near = [one for one in known if low in one.lower()] or difflib.get_close_matches(name, known, 3)
+        meant = (
+            f"did you mean {' or '.join(near[:3])}?" if near else "`sparbay validate --full` has them all."
+        )
+        super().__init__(f"no case named {name[:40]!r}; {meant}")
 
 
 def chosen(names: Iterable[str] | None = None) -> tuple[Case, ...]:

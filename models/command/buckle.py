@@ -11,6 +11,7 @@ from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import version
 from models.command.files import new_folder, read_wing, writing
+from models.command.progress import Progress
 from models.command.record import Record, finite
 from models.studies.buckling import Buckling, Mode, buckle, holds, sentences, words
 
@@ -27,7 +28,11 @@ def run(options: argparse.Namespace) -> ExitCode:
     """Buckle the wing; 1 where a part other than sheeting buckles at the load asked for."""
     folder = new_folder(options.folder)
     wing = read_wing(options.file)
-    found = buckle(analyse(wing, per_bay=options.mesh, across_chord=options.panels))
+    with Progress(2, quiet=True) as progress:
+        progress("the wing under its load")
+        analysis = analyse(wing, per_bay=options.mesh, across_chord=options.panels)
+        progress("its lowest modes")
+        found = buckle(analysis)
     files: list[Path] = []
     if folder is not None:
         from models.pictures.failures import draw_buckling

@@ -794,9 +794,7 @@ def _validate(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
         "Prints computed, published, difference, tolerance and source; leaves with 1 if a case fails.",
     )  # fmt: skip
     command.add_argument("names", nargs="*", metavar="CASE", help="cases to run; all if none is named")
-    command.add_argument(
-        "--json", action="store_true", help="print a list with one object a case, and nothing else"
-    )
+    _json(command)
 
 
 def _keys(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

@@ -10,6 +10,7 @@ from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
 from models.command.files import read_wing
+from models.command.progress import Progress
 from models.command.record import Record, finite
 from models.strength import Margin, rounded_down
 from models.studies.rails import CLEARANCE, NoEngine, RailStudy, rails
@@ -32,10 +33,12 @@ BUILD_CHECKS = (
 def run(options: argparse.Namespace) -> ExitCode:
     """Check the rails; 1 where they do not hold, or a frequency is too near what shakes."""
     wing = read_wing(options.file)
-    try:
-        study = rails(wing, per_bay=options.mesh)
-    except NoEngine as error:
-        raise InputFault(f"{options.file}: {error}") from None
+    with Progress(1, quiet=True) as progress:
+        progress("the engine's cases and frequencies")
+        try:
+            study = rails(wing, per_bay=options.mesh)
+        except NoEngine as error:
+            raise InputFault(f"{options.file}: {error}") from None
     record = rails_record(study, options.file, options.mesh)
     if options.json:
         print_json(record)

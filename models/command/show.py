@@ -12,6 +12,7 @@ from models.analysis import analyse
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import read_wing, refuse_taken, writing
+from models.command.progress import Progress
 from models.strength import check, sentence
 from models.verdict import in_short, verdict
 
@@ -40,7 +41,8 @@ def run(options: argparse.Namespace) -> ExitCode:
             print(too_far)
         show(analysis, options.scene or "deflection", reserve=reserve, first_failure=sentence(margins))
         return ExitCode.DONE
-    with writing(folder):
+    with writing(folder), Progress(1, quiet=True) as progress:
+        progress("pictures")
         paths = draw_all(analysis, reserve, folder, sentence(margins))
         if margins.rows:
             from models.pictures.reserves import plot_reserves

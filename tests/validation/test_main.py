@@ -29,7 +29,7 @@ def one_case(monkeypatch: pytest.MonkeyPatch) -> object:
 
 
 def test_good_case_exits_with_0(capsys: pytest.CaptureFixture[str]) -> None:
-    assert command.main(["B1", "s1"]) == 0
+    assert command.main(["B1", "s1", "--full"]) == 0
     out = capsys.readouterr().out
     for word in ("computed", "published", "difference", "tolerance", "source", "2 cases", "S1"):
         assert word in out
