@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import numpy as np
-
 from models.loads.cases import KINDS
 from models.pictures import plots, stage
+from models.rounding import down
 from models.studies.load_cases import CaseResult, LoadStudy
 
 _LINES = (
@@ -94,4 +93,4 @@ def _plot(study: LoadStudy, kind: str, own: list[CaseResult], beside: list[CaseR
 
 def _reserve(value: float) -> str:
     """A reserve factor for a legend, rounded down to two places."""
-    return f"{np.floor(100 * value) / 100:.2f}" if value <= 100 else "over 100"
+    return down(value, 2) if value <= 100 else "over 100"

@@ -18,6 +18,7 @@ from models.analysis import Analysis, spar_motion, wing_twist
 from models.loads.pull_up import dynamic_pressure, span_loading
 from models.pictures import fields, stage
 from models.pictures.files import write_whole
+from models.rounding import down
 from models.wing.words import spar_words
 
 if TYPE_CHECKING:
@@ -121,7 +122,7 @@ def span_curves(analysis: Analysis) -> SpanCurves:
         edges = np.concatenate([at[:1], (at[1:] + at[:-1]) / 2, at[-1:]])
         lift = (at[at >= 0], (force / np.diff(edges))[at >= 0])
     case = analysis.wing.case
-    load = f"load factor {analysis.load_factor:.3g}" if flight is not None else "clamped at the root"
+    load = f"load factor {down(analysis.load_factor)}" if flight is not None else "clamped at the root"
     return SpanCurves(
         f"{analysis.wing.name}: along the span, {case.name or case.kind}, {load}",
         tuple(curves),
@@ -276,6 +277,10 @@ def _figure(value: float) -> str:
     return (f"{value:.0f}" if abs(value) >= 1000 else f"{value:.3g}").replace("-", "\N{MINUS SIGN}")
 
 
+_LETTERS = 82
+"""Of a sheet's headline, beyond which its wing's name is shortened."""
+
+
 def _sheet(title: str) -> Any:
     from matplotlib.figure import Figure
     from matplotlib.layout_engine import ConstrainedLayoutEngine
@@ -283,7 +288,7 @@ def _sheet(title: str) -> Any:
     layout = ConstrainedLayoutEngine(rect=(0.01, 0.045, 0.98, 0.955), w_pad=0.12, h_pad=0.12, hspace=0.04)
     size = (stage.SIZE[0] / _DPI, stage.SIZE[1] / _DPI)
     figure = Figure(figsize=size, dpi=_DPI, layout=layout, facecolor="white")
-    figure.suptitle(title, fontsize=18, fontweight="bold", x=0.02, ha="left")
+    figure.suptitle(stage.headline(title, _LETTERS), fontsize=18, fontweight="bold", x=0.02, ha="left")
     figure.text(0.02, 0.014, stage.CAUTION, fontsize=12, fontweight="bold")
     return figure
 
@@ -508,7 +513,7 @@ def _list_corners(panel: Any, one: MassEnvelope) -> None:
     for k, corner in enumerate(one.corners):
         worst = corner is one.critical
         n = f"{corner.load_factor:.1f}".replace("-", "\N{MINUS SIGN}")
-        reserve = f"{np.floor(100 * corner.reserve) / 100:.2f}" if np.isfinite(corner.reserve) else "no limit"
+        reserve = down(corner.reserve, 2)
         words = f"{corner.name}\n{_KMH * corner.speed:.0f} km/h, {n} g, reserve factor {reserve}"
         style: dict[str, Any] = {"fontsize": 11, "va": "top", "color": _PINK if worst else stage.INK,
                                  "fontweight": "bold" if worst else "normal"}  # fmt: skip
@@ -517,7 +522,7 @@ def _list_corners(panel: Any, one: MassEnvelope) -> None:
         y -= 0.066
     if one.breaks is not None:
         words = f"above {_KMH * one.breaks.speed:.0f} km/h a full pull\n"
-        words += f"breaks it, at {one.breaks.load_factor:.1f} g"
+        words += f"breaks it, at {down(one.breaks.load_factor)} g"
         style = {"transform": panel.transAxes, "color": _PINK, "fontsize": 11, "va": "top"}
         panel.text(-0.04, y, "\N{BLACK STAR}", **style)
         panel.text(0.03, y, words, linespacing=1.3, **style)

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from models.pictures import stage
 from models.pictures.fields import bands
 from models.pictures.plots import _save, _sheet
+from models.rounding import down
 from models.strength import Margins
 
 Array = NDArray[np.float64]
@@ -89,7 +90,7 @@ def plot_reserves(margins: Margins, path: str | os.PathLike[str], *, title: str)
         for i, k in np.argwhere(np.isfinite(table)):
             value = float(table[i, k])
             dark = band[i, k] in (0, 1, len(stage.BAND_COLOURS) - 1)
-            text = f"{value:.2f}" if value < 10 else (f"{value:.0f}" if value < 1000 else "high")
+            text = down(value, 2 if value < 10 else 0) if value < 1000 else "high"
             panel.text(k, i, text, ha="center", va="center", fontsize=9, color="white" if dark else "black")
     marks = [Patch(facecolor=colour, label=label) for label, colour in zip(_LABELS, stage.BAND_COLOURS)]
     figure.legend(

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from models.analysis import Analysis, spar_motion, wing_twist
 from models.pictures import fields, stage
 from models.pictures.surfaces import Surface, surfaces
+from models.rounding import down
 from models.wing.words import spar_words
 
 Array = NDArray[np.float64]
@@ -218,7 +219,7 @@ def reserve(
     parts = surfaces(model)
     by_part = {k: v for k, v in fields.reserve_by_part(analysis, factors).items() if k in parts}
     first = fields.weakest({k: v for k, v in factors.items() if k in parts})
-    least = "nothing was checked" if first is None else f"least {factors[first[0]][first[1]]:.2f}"
+    least = "nothing was checked" if first is None else f"least {down(factors[first[0]][first[1]], 2)}"
     plotter, view, labelled = _ghosted(
         analysis,
         parts,
@@ -238,9 +239,14 @@ def reserve(
         "Reserve factor (allowable / applied), least in each bay of each part",
         [*rows, ("not checked", stage.UNCHECKED)],
     )
+    if first is not None and first[0] not in _SHOWN:
+        part = model.structure.blocks[first[0]].part
+        same = np.arange(len(factors[first[0]])) == first[1] if part is None else part == part[first[1]]
+        one = parts[first[0]].only(same[parts[first[0]].element])
+        _add_bands(plotter, one, f"{first[0]}, the first", by_part[first[0]])
     if first is not None:
         _mark(plotter, view, analysis, parts[first[0]], first, factors, first_failure)
-    notes = ["Pale grey: not part of the check."]
+    notes = ["Pale grey: parts that are not coloured here."]
     return _finish(plotter, view, analysis, [*notes, _half(analysis), labelled])
 
 
@@ -330,7 +336,7 @@ def _mark(
     if words is None:
         part = analysis.model.structure.blocks[name].part
         what = name if part is None else analysis.model.parts[part[element]].name
-        words = f"First to fail: {what}, reserve factor {factors[name][element]:.2f}"
+        words = f"First to fail: {what}, reserve factor {down(factors[name][element], 2)}"
     lines = textwrap.wrap(words, 44)
     unit = _MARK * view.pixels[1] / stage.SIZE[1]
     half = 0.5 * 0.6 * unit * max(len(line) for line in lines)
@@ -371,7 +377,7 @@ def _load(analysis: Analysis) -> str:
     """The load in words."""
     case = analysis.wing.case
     if analysis.pull_up is not None:
-        return f"{case.name[:1].upper()}{case.name[1:]}, load factor {analysis.load_factor:.3g}"
+        return f"{case.name[:1].upper()}{case.name[1:]}, load factor {down(analysis.load_factor)}"
     loads = []
     if case.tip_force:
         loads.append(f"tip force {case.tip_force:.4g} N")

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -30,6 +31,8 @@ schemes, from memory."""
 BAND_COLOURS = ("#7a0c1e", "#e0692f", "#f3c659", "#8fc1de", "#2a5b9c")
 """Reserve factor from failing to ample; dark red against blue, told apart by lightness and by hue."""
 UNCHECKED = "#d9d9d9"
+_LETTERS = 70
+"""Of a headline, beyond which its wing's name is shortened."""
 _REGION = (0.03, 0.30, 0.97, 0.84)
 """Part of the window (left, bottom, right, top) that the drawing fills."""
 _LABEL = 17
@@ -78,10 +81,19 @@ def open_stage(title: str, subtitle: str, *, off_screen: bool, size: tuple[int, 
         plotter: Any = pv.Plotter(off_screen=off_screen, window_size=list(size), lighting="light kit")
     plotter.set_background("white")
     plotter.enable_anti_aliasing("ssaa" if off_screen and max(size) <= 1000 else "msaa", multi_samples=8)
-    words(plotter, title, 0.02, 0.945, 30, bold=True)
+    words(plotter, headline(title, _LETTERS), 0.02, 0.945, 30, bold=True)
     words(plotter, subtitle, 0.02, 0.905, 20)
     words(plotter, CAUTION, 0.02, 0.014, 17, bold=True)
     return plotter
+
+
+def headline(title: str, most: int) -> str:
+    """A title "name: what is shown" in so many letters at the most: a long name is shortened."""
+    name, mark, shown = title.rpartition(": ")
+    if len(title) <= most or not mark:
+        return title
+    room = max(most - len(mark) - len(shown) - 1, 8)
+    return f"{name[:room].rstrip()}\N{HORIZONTAL ELLIPSIS}{mark}{shown}"
 
 
 def words(
@@ -100,12 +112,26 @@ def words(
         return
     prop = plotter.add_text(text, position=(x, y), viewport=True, color=colour, font_size=10).prop
     prop.SetFontSize(max(1, round(height * plotter.window_size[1] / SIZE[1])))
-    prop.SetBold(bold)
+    # The letters of the plots; the renderer's own stop at plain Latin ones.
+    prop.SetFontFamily(_FONT_FILE)
+    prop.SetFontFile(_letters(bold=bold))
     {
         "left": prop.SetJustificationToLeft,
         "centre": prop.SetJustificationToCentered,
         "right": prop.SetJustificationToRight,
     }[justify]()
+
+
+_FONT_FILE = 4
+"""VTK's number for letters from a file (vtkTextProperty.h)."""
+
+
+@lru_cache(maxsize=2)
+def _letters(*, bold: bool) -> str:
+    """The file of the typeface that the plots use."""
+    from matplotlib.font_manager import FontProperties, findfont
+
+    return str(findfont(FontProperties(family="DejaVu Sans", weight="bold" if bold else "normal")))
 
 
 def polygons(points: Array, faces: Ints) -> Any:
@@ -258,7 +284,8 @@ def pinned(
     place.SetCoordinateSystemToWorld()
     place.SetValue(*at)
     prop = actor.GetTextProperty()
-    prop.SetFontFamilyToArial()
+    prop.SetFontFamily(_FONT_FILE)
+    prop.SetFontFile(_letters(bold=False))
     prop.SetFontSize(max(1, round(height * plotter.window_size[1] / SIZE[1])))
     prop.SetColor(*pv.Color(colour).float_rgb)
     prop.SetJustificationToCentered()

@@ -3,7 +3,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from models.analysis import analyse
-from models.pictures import plots
+from models.pictures import plots, stage
 from models.pictures.plots import LayoutBar, compare_layouts, plot_span, span_curves
 from models.studies.envelope import envelope
 from models.wing.reading import read, read_text
@@ -94,3 +94,11 @@ def test_envelope_numbers_every_corner_where_it_lies(drawn, speed, moment, break
     assert panel.get_xlabel() == "speed, km/h"
     named = {text.get_text() for text in beside.get_legend().get_texts()}
     assert {"greatest lift", "first part breaks", "gust met at 1 g", "never-exceed speed"} <= named
+
+
+def test_a_long_name_leaves_room_for_what_is_shown() -> None:
+    assert stage.headline("Trainer: balance", 40) == "Trainer: balance"
+    short = stage.headline(f"{'Aa' * 60}: what a gram: of web buys", 60)
+    assert len(short) <= 60
+    assert short.endswith("\N{HORIZONTAL ELLIPSIS}: of web buys")
+    assert stage.headline("x" * 90, 60) == "x" * 90

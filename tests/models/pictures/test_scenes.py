@@ -294,3 +294,17 @@ def test_drawing_says_nothing_on_stderr(tmp_path):
         [sys.executable, "-W", "error", "-c", code], capture_output=True, text=True, check=True
     )
     assert found.stderr == ""
+
+
+def test_sheeting_that_fails_first_is_coloured_alone(wing):
+    factors = {name: np.full(len(b.nodes), 3.0) for name, b in wing.model.structure.blocks.items()
+               if name in ("caps", "sheeting")}  # fmt: skip
+    part = wing.model.structure.blocks["sheeting"].part
+    factors["sheeting"][5] = 0.7
+    plotter = scenes.reserve(wing, factors, size=SMALL)
+    try:
+        coloured = _mesh(plotter, "sheeting, the first")
+        assert 0 < coloured.n_cells == 6 * np.count_nonzero(part == part[5])
+        assert (coloured.point_data["colour"] == np.array([0x7A, 0x0C, 0x1E])).all()
+    finally:
+        plotter.close()
