@@ -132,7 +132,7 @@ def sentences(results: list[LayoutResult], *, flying: bool) -> list[str]:
         bends = drawn.bending_stiffness / base.bending_stiffness
         twists = drawn.torsional_stiffness / base.torsional_stiffness
         said.append(
-            f"Against {base.name}, the webs of the file ({grams:.1f} g) make {whom} {bends:.2f} times as "
+            f"Against {base.name}, the webs of the file ({grams:.1f} grams) make {whom} {bends:.2f} times as "
             f"stiff in bending and {twists:.2f} times in torsion; first failure moves from "
             f"{down(base.load_factor_at_first_failure)} to {down(drawn.load_factor_at_first_failure)} {unit}."
         )

@@ -428,4 +428,4 @@ def _listed(words: list[str]) -> str:
 
 def _grams(mass: float) -> str:
     grams = 1e3 * mass
-    return f"{grams:.0f} g" if grams >= 99.95 else f"{grams:.1f} g"
+    return f"{grams:.0f} grams" if grams >= 99.95 else f"{grams:.1f} grams"

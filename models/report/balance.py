@@ -124,7 +124,7 @@ def _lots(out: Page, record: Record) -> None:
             for lot in lots
         ]
 
-    columns = ["<kind", "~part", "mass\ng", "x\nmm", "y\nmm", "z\nmm", "shifts the c.g.\naft by, mm"]
+    columns = ["<kind", "~part", "mass\ngrams", "x\nmm", "y\nmm", "z\nmm", "shifts the c.g.\naft by, mm"]
     tank = ", tank full" if len(record["states"]) > 1 else ""
     title = f"Part by part, both sides{tank}; shift: centre of gravity with the part less without it"
     out.table(title, columns, rows(record["lots"]))
@@ -148,6 +148,6 @@ def _moves(out: Page, record: Record) -> None:
     title = "What may be moved, alone" if marked else "Each mass moved alone (none is marked as movable)"
     out.table(
         f"{title}; aft is +, forward is -",
-        ["<mass", "mass\ng", "x now\nmm", "must move\nmm", "may move, within\nthe range, mm"],
+        ["<mass", "mass\ngrams", "x now\nmm", "must move\nmm", "may move, within\nthe range, mm"],
         rows,
     )

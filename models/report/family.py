@@ -38,12 +38,9 @@ def family_text(out: Page, record: Record) -> None:
     if rows:
         heads = [
             "~wing", "reserve\nfactor", "fails\nat, g", "one in\n20, g", "survive\nof 100", "~goes first",
-            "structure,\ng", "tip up,\nmm",
+            "structure\ngrams", "tip up,\nmm",
         ]  # fmt: skip
         out.table("Wings in the order asked", heads, rows)
     for member in record["members"]:
         if "fault" in member:
-            out.line()
-            out.say(f"Not checked: {member['member']}", "bold")
-            for line in member["fault"].splitlines():
-                out.say(f"  {line}")
+            out.warn(f"Not checked: {member['member']}: {' '.join(member['fault'].split())}")

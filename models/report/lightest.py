@@ -23,7 +23,7 @@ def lightest_text(out: Page, record: Record) -> None:
     answer(out, record, good=record["answer"]["found"])
     flying = record["kind"] == "wing"
     unit = "g" if flying else "x load"
-    columns = ["webs\ng", f"fails at\n{unit}", "tip up\nmm", "twist\ndeg", "~fails first", "~webs"]
+    columns = ["webs\ngrams", f"fails at\n{unit}", "tip up\nmm", "twist\ndeg", "~fails first", "~webs"]
     named = [
         (name, record[key])
         for name, key in (

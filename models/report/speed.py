@@ -54,7 +54,7 @@ def _layouts(out: Page, record: Record) -> None:
         for r in record["layouts"]
     ]
     last = f"{_KMH * record['searched_to_m_per_s']:.0f}"
-    heads = ["<layout", "webs\ng", "first\nkm/h", "a gram\nbuys", "beats\nkm/h", "\nHz", "<\nsides"]
+    heads = ["<layout", "webs\ngrams", "first\nkm/h", "a gram\nbuys", "beats\nkm/h", "\nHz", "<\nsides"]
     heads += ["twists off\nkm/h", "no grip\nkm/h"]
     if record["lattice"] is not None:
         heads += ["lattice:\nbeats", "twists\noff", "no\ngrip"]

@@ -655,7 +655,7 @@ def _mass(out: Page, mass: Record) -> None:
     rows += [(name, fixed(kg, 1e3)) for name, kg in mass.get("carried_by_name_kg", {}).items()]
     totals = {"wing_with_all_it_carries_kg": "wing with all it carries", "aeroplane_kg": "whole aeroplane"}
     rows += [(name, fixed(mass[key], 1e3)) for key, name in totals.items() if key in mass]
-    out.table("Mass (of a wing, both sides)", ["<part", "g"], rows)
+    out.table("Mass (of a wing, both sides)", ["<part", "grams"], rows)
 
 
 def _solve_checks(out: Page, record: Record) -> None:
@@ -715,7 +715,7 @@ def _layouts(out: Page, scope: str, rows: Sequence[Record]) -> None:
         )
         for r in rows
     ]
-    columns = ["<layout", "webs\ng", heading, "bending\nN/mm", "torsion\nN m/deg", "tip up\nmm"]
+    columns = ["<layout", "webs\ngrams", heading, "bending\nN/mm", "torsion\nN m/deg", "tip up\nmm"]
     columns += ["tip twist\ndeg", "bending\n%/g", "torsion\n%/g", "strength\n%/g", "~first failure"]
     whom = "Whole wing" if scope == "wing" else f"Spar alone, {scope}"
     out.table(f"{whom}: tip movement under {rows[0]['tip_load']}", columns, cells)

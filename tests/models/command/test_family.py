@@ -22,7 +22,7 @@ def test_document_and_words(sparbay: Callable) -> None:
     ]
     assert found["answer"]["n_survive"] == 2
     assert all(m["share_surviving_all"] >= 0.95 for m in found["members"])
-    text = " ".join(sparbay("family", "trainer", *THIN, *GENTLE).out.split())
+    text = " ".join(sparbay("family", "trainer", *THIN, *GENTLE, "--full").out.split())
     assert all(sentence in text for sentence in found["answer"]["sentences"])
     assert all(caution in text for caution in found["cautions"])
 
