@@ -48,6 +48,7 @@ from models.wing.parts import (
 from models.wing.room import check_room
 from models.wing.schema import (
     EdgeTable,
+    MassTable,
     RailTable,
     SheetTable,
     SparTable,
@@ -85,6 +86,7 @@ def flying(draft: Draft, file: WingFile, source: str, name: str, folder: Path) -
     planform_slips(draft, file)
     part_slips(draft, file)
     outline = _planform(draft, file.planform.stations, folder)
+    file, said = _on_a_fuselage(draft, file, outline)
     semispan = outline.semispan
     n_faults = len(draft.faults)
     stations = _rib_stations(draft, file, semispan)
@@ -143,7 +145,7 @@ def flying(draft: Draft, file: WingFile, source: str, name: str, folder: Path) -
         balance=flown.balance(draft, file),
         hand_test=flown.hand_test(draft, file, [spar.name for spar in spars], len(ribs)),
     )
-    return wing if draft.faults else replace(wing, cautions=check_room(draft, file, wing, bays))
+    return wing if draft.faults else replace(wing, cautions=(*said, *check_room(draft, file, wing, bays)))
 
 
 def _planform(draft: Draft, stations: list[Station], folder: Path) -> Planform:
@@ -723,6 +725,41 @@ def _bolts(draft: Draft, table: RailTable, here: Location) -> Bolts | None:
     return Bolts(across, bolts.along, bolts.from_front, bolts.hole, bolts.per_rail)
 
 
+def _beyond_the_chord(table: MassTable, outline: Planform) -> tuple[float, float] | None:
+    """Where the chord begins and ends, m, beside a mass that lies beyond it; None where it does not."""
+    front = float(outline.leading_edge_x.at(abs(table.y)))
+    rear = front + float(outline.chord.at(abs(table.y)))
+    return None if front <= table.x <= rear else (front, rear)
+
+
+def _on_a_fuselage(draft: Draft, file: WingFile, outline: Planform) -> tuple[WingFile, list[str]]:
+    """The file with what lies beyond the chord on the centre line, and no rail reaches, carried by a
+    fuselage where it does not say by what; and a caution about it."""
+    taken = [
+        i
+        for i, one in enumerate(file.masses)
+        if "carried_by" not in one.model_fields_set
+        and one.y == 0
+        and _beyond_the_chord(one, outline)
+        and not (file.engine is not None and file.engine.name == one.name)
+        and not any(rail.x_front <= one.x <= rail.x_rear for rail in file.rails)
+    ]
+    if not taken:
+        return file, []
+    draft.not_assumed |= {f"masses[{i}].carried_by" for i in taken}
+    masses = [
+        one.model_copy(update={"carried_by": "fuselage"}) if i in taken else one
+        for i, one in enumerate(file.masses)
+    ]
+    names = [file.masses[i].name for i in taken]
+    listed = f"{', '.join(names[:-1])} and {names[-1]}" if len(names) > 1 else names[0]
+    said = (
+        f"{listed[0].upper()}{listed[1:]} beyond the chord on the centre line: taken as carried by a "
+        'fuselage that the spars hold there (carried_by = "fuselage"; "wing" if ribs carry it).'
+    )
+    return file.model_copy(update={"masses": masses}), [said]
+
+
 def _masses(draft: Draft, file: WingFile, outline: Planform) -> tuple[PointMass, ...]:
     found, semispan = [], outline.semispan
     for i, table in enumerate(file.masses):
@@ -741,14 +778,13 @@ def _masses(draft: Draft, file: WingFile, outline: Planform) -> tuple[PointMass,
             draft.note((*here, "moves_between"), f"does not hold the place where it is, x = {mm(table.x)}.")
         if table.carried_by == "rails" and not file.rails:
             draft.note((*here, "carried_by"), "names rails, and there are none.")
-        front = float(outline.leading_edge_x.at(abs(table.y)))
-        rear = front + float(outline.chord.at(abs(table.y)))
-        if "carried_by" not in table.model_fields_set and not front <= table.x <= rear:
+        beyond = _beyond_the_chord(table, outline)
+        if "carried_by" not in table.model_fields_set and beyond:
             draft.note(
                 (*here, "carried_by"),
-                f"is missing: at x = {mm(table.x)} the mass lies beyond the chord, {mm(front)} to "
-                f'{mm(rear)}; give "fuselage" (the spars on the centre line hold it), "rails", or "wing" '
-                "(the ribs beside it hold it).",
+                f"is missing: at x = {mm(table.x)} the mass lies beyond the chord, {mm(beyond[0])} to "
+                f'{mm(beyond[1])}; give "fuselage" (the spars on the centre line hold it), "rails", or '
+                '"wing" (the ribs beside it hold it).',
             )
         found.append(
             PointMass(

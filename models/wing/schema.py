@@ -441,7 +441,8 @@ class MassTable(Table):
     z: Offset = _key("height", "0 mm")
     carried_by: Literal["wing", "rails", "fuselage"] = _key(
         "what carries it: wing (the ribs to both sides of it), rails, or fuselage (the spars on the centre "
-        "line); beyond the chord it must be said",
+        "line); what lies beyond the chord on the centre line, and no rail reaches, is taken as carried by "
+        "the fuselage, and off the centre line it must be said",
         "wing",
     )
     paired: bool = _key("another one of the same mass on the other side", False)
