@@ -20,7 +20,7 @@ import numpy as np
 
 from models.analysis import Analysis
 from models.covering import cover
-from models.strength import Margin, brace_joint, down
+from models.strength import Margin, brace_joint, down, joiner
 from models.strength.margin import happens
 from models.studies.balance import balance
 from models.studies.load_cases import CaseResult, LoadStudy, load_cases
@@ -38,6 +38,7 @@ ABOUT = (
     "7 % low. Figures are rounded down."
 )
 _JOINT = (brace_joint.MODE.name, brace_joint.MODE_GLUE.name)
+_JOINER = tuple(mode.name for mode in joiner.EVERY)
 
 
 @dataclass(frozen=True)
@@ -212,7 +213,9 @@ def verdict(
         kept = [
             row
             for row in rows
-            if not row.reason or (row.mode in _JOINT and brace_joint.cut(spars[row.spar], row.y))
+            if not row.reason
+            or row.mode in _JOINER
+            or (row.mode in _JOINT and brace_joint.cut(spars[row.spar], row.y))
         ]
         return sorted(kept, key=lambda row: row.reserve_factor)
 
@@ -238,7 +241,7 @@ def verdict(
     lesser = [
         row
         for row in tested.failing
-        if row.reason and row.mode not in _JOINT and row.reserve_factor < first.mean
+        if row.reason and row.mode not in (*_JOINT, *_JOINER) and row.reserve_factor < first.mean
     ]
     return Verdict(
         wing.name,
@@ -319,6 +322,7 @@ def _joints(wing: Wing, rows: Sequence[Margin], tested: Proof) -> tuple[tuple[st
         if s.joint in ("", "butted")
         and (s.joint or brace_joint.turns_at_centre(s))
         and not any(b.spar == s.name for b in wing.braces)
+        and not any(j.at == 0 for j in wing.joiners)  # then its load goes to the joiner
     )
     return butted, bare
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
-from models.wing import flown
+from models.wing import flown, joints
 from models.wing.airfoil import FRACTIONS, AirfoilError, section
 from models.wing.covering import coverings
 from models.wing.draft import (
@@ -35,6 +35,7 @@ from models.wing.parts import (
     Covering,
     Edge,
     Engine,
+    Joiner,
     Line,
     Planform,
     PointMass,
@@ -48,6 +49,7 @@ from models.wing.parts import (
 from models.wing.room import check_room
 from models.wing.schema import (
     EdgeTable,
+    JoinerTable,
     MassTable,
     RailTable,
     SheetTable,
@@ -143,9 +145,13 @@ def flying(draft: Draft, file: WingFile, source: str, name: str, folder: Path) -
         landing=flown.landing(draft, file),
         launch=flown.launch(draft, file),
         balance=flown.balance(draft, file),
+        joiners=_joiners(draft, file, finished),
         hand_test=flown.hand_test(draft, file, [spar.name for spar in spars], len(ribs)),
     )
-    return wing if draft.faults else replace(wing, cautions=(*said, *check_room(draft, file, wing, bays)))
+    if draft.faults:
+        return wing
+    said += joints.cautions(wing)
+    return replace(wing, cautions=(*said, *check_room(draft, file, wing, bays)))
 
 
 def _planform(draft: Draft, stations: list[Station], folder: Path) -> Planform:
@@ -636,6 +642,94 @@ def _braces(draft: Draft, file: WingFile, spars: dict[str, Spar]) -> tuple[Brace
             Brace(table.spar, table.face, table.to, table.thickness, material, table.grain, table.glue)
         )
     return tuple(found)
+
+
+def _joiners(draft: Draft, file: WingFile, spars: dict[str, Spar]) -> tuple[Joiner, ...]:
+    found: list[Joiner] = []
+    for i, table in enumerate(file.joiners):
+        here: Location = ("joiners", i)
+        made = Joiner(
+            table.spar,
+            table.form,
+            table.at,
+            table.reach,
+            table.box_from,
+            *_joiner_section(draft, here, table),
+            draft.shelf.find(table.wood, *here, "wood"),
+            draft.shelf.find(table.box_wood, *here, "box_wood"),
+            table.box_grain == "upright",
+            table.glue,
+            table.wrapped,
+        )
+        if not known_spar(draft, (*here, "spar"), table.spar, spars):
+            continue
+        spar = spars[table.spar]
+        if table.box_from >= table.reach:
+            draft.note(
+                (*here, "box_from"), f"leaves no box: the joiner reaches {mm(table.reach)} from the joint."
+            )
+        elif 0 < table.at < table.reach:
+            draft.note((*here, "reach"), f"reaches over the centre line from a joint at {mm(table.at)}.")
+        elif spar.y_end and spar.y_end < table.at + table.reach - TOUCHING:
+            draft.note((*here, "reach"), f"lies beyond the end of spar {spar.name} at {mm(spar.y_end)}.")
+        elif spar.y_end:
+            _joiner_room(draft, here, made, spar)
+        for other in found:
+            if other.spar == made.spar and abs(other.at - made.at) < other.reach + made.reach:
+                draft.note((*here, "at"), f"puts two joiners of spar {spar.name} into one box.")
+        for j, brace in enumerate(file.braces):
+            if brace.spar == table.spar and brace.to > table.at + TOUCHING:
+                draft.note(
+                    (*here, "at"),
+                    f"puts the joint where braces[{j}] crosses it: parts on a joiner come off, and no brace "
+                    "holds them; leave one of the two out.",
+                    value=mm(table.at),
+                )
+        if spar.joint not in ("", "joiner") and table.at == 0:
+            draft.note(
+                ("spars", list(spars).index(spar.name), "joint"),
+                f'stands beside joiners[{i}], which cuts the caps there; leave it out, or give "joiner".',
+            )
+        found.append(made)
+    joined = {one.spar for one in found}
+    for i, laid in enumerate(file.spars):
+        if laid.joint == "joiner" and laid.name not in joined:
+            draft.note(("spars", i, "joint"), "needs an entry of [[joiners]] for this spar; there is none.")
+    return tuple(found)
+
+
+def _joiner_section(draft: Draft, here: Location, table: JoinerTable) -> tuple[float, float, float]:
+    """Width, height and wall of a joiner, m; keys of another form, or missing, are noted."""
+    wanted = {"rod": ("diameter",), "tube": ("diameter", "wall"), "blade": ("width", "height")}[table.form]
+    for key in ("diameter", "wall", "width", "height"):
+        if (getattr(table, key) is None) == (key in wanted):
+            draft.note(
+                (*here, key),
+                f"is missing: a {table.form} is given by {' and '.join(wanted)}."
+                if key in wanted
+                else f"does not go with a {table.form}, which is given by {' and '.join(wanted)}.",
+            )
+    if table.form == "blade":
+        return table.width or 1.0, table.height or 1.0, 0.0
+    across, wall = table.diameter or 1.0, table.wall or 0.0
+    if table.form == "tube" and 2 * wall >= across:
+        draft.note((*here, "wall"), f"fills the tube: less than {mm(across / 2)} fits.")
+    return across, across, wall
+
+
+def _joiner_room(draft: Draft, here: Location, made: Joiner, spar: Spar) -> None:
+    """Note a joiner that does not fit between the caps, and beside a web that is let in there."""
+    tall, wide = ("height", "width") if made.form == "blade" else ("diameter", "diameter")
+    ends = made.at + np.array([made.box_from, made.reach])
+    if made.at:
+        ends = np.append(ends, 2 * made.at - ends)
+    caps = cap_height(spar.upper, ends) + cap_height(spar.lower, ends)
+    room = float((spar.z_upper.at(ends) - spar.z_lower.at(ends) - caps).min())
+    across = float(np.minimum(spar.upper.width.at(ends), spar.lower.width.at(ends)).min())
+    if made.height > room + TOUCHING:
+        draft.note((*here, tall), f"does not go between the caps of spar {spar.name}, {mm(room)} apart.")
+    elif made.width > across + TOUCHING:
+        draft.note((*here, wide), f"is wider than the caps of spar {spar.name}, {mm(across)}.")
 
 
 def _rail(draft: Draft, table: RailTable, here: Location, spars: dict[str, Spar]) -> Rail:

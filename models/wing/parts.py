@@ -113,8 +113,8 @@ class Spar:
 
     `x` is the caps' centre line fore and aft; `z_upper` the outer (upper) face of the upper cap, `z_lower`
     the outer (lower) face of the lower cap. A spar reaches from the centre line (or clamp) to `y_end`.
-    `joint` says how its caps meet at the centre and at kinks: "through", "scarfed" or "butted"; "" where the
-    file does not say.
+    `joint` says how its caps meet at the centre and at kinks: "through", "scarfed", "butted" or "joiner"; ""
+    where the file does not say.
     """
 
     name: str
@@ -224,6 +224,44 @@ class Brace:
     material: Material
     grain: float
     glue: str
+
+
+@dataclass(frozen=True, eq=False)
+class Joiner:
+    """A rod, tube or blade that joins two parts of a spar at `at` (m from the centre line; 0: the halves).
+
+    It reaches `reach` to each side of the joint, in a box that begins `box_from` beside it. `form` is "rod",
+    "tube" or "blade"; `width` (fore and aft) and `height` of the section are the diameter where it is round,
+    `wall` is a tube's, m. `filler` is the wood of the box between the caps, over, under and beside it, its
+    grain along the span or `upright`. `wrapped` says that thread or cloth holds the caps on the box.
+    """
+
+    spar: str
+    form: str
+    at: float
+    reach: float
+    box_from: float
+    width: float
+    height: float
+    wall: float
+    material: Material
+    filler: Material
+    upright: bool
+    glue: str
+    wrapped: bool
+
+    @property
+    def area(self) -> float:
+        """Of its section, m2."""
+        if self.form == "blade":
+            return self.width * self.height
+        inner = 0.0 if self.form == "rod" else self.height - 2 * self.wall
+        return float(np.pi * (self.height**2 - inner**2) / 4)
+
+    @property
+    def place(self) -> str:
+        """Which one it is of its spar, in words."""
+        return self.form if self.at < 1e-9 else f"{self.form} at {1e3 * self.at:.0f} mm"
 
 
 @dataclass(frozen=True)
@@ -655,6 +693,8 @@ class Wing:
         What has stiffness, and what lies on parts of the wing only.
     engine, flight, elevons, landing, launch, balance, hand_test
         Tables of the file of these names, None where it has none.
+    joiners : tuple of Joiner
+        What joins parts of its spars.
     assumed : tuple of (str, str)
         Key path and value in words of every default that the reader filled in.
     cautions : tuple of str
@@ -685,6 +725,7 @@ class Wing:
     launch: Launch | None = None
     balance: WantedBalance | None = None
     hand_test: HandTest | None = None
+    joiners: tuple[Joiner, ...] = ()
     assumed: tuple[tuple[str, str], ...] = field(default=())
     cautions: tuple[str, ...] = ()
 

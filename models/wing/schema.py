@@ -354,10 +354,10 @@ class SparTable(Table):
     upper_cap: CapTable | None = _open("upper cap alone")
     lower_cap: CapTable | None = _open("lower cap alone")
     webs: list[WebTable] = _key("shear webs, any number of entries", [])
-    joint: Literal["through", "scarfed", "butted"] | None = _open(
-        "how the caps meet at the centre and at kinks: through, scarfed (no steeper than 1 in 12), or "
-        "butted, so that braces carry all",
-        "butted on its brace where the spar kinks, through elsewhere",
+    joint: Literal["through", "scarfed", "butted", "joiner"] | None = _open(
+        "how the caps meet at the centre and at kinks: through, scarfed (no steeper than 1 in 12), "
+        "butted, so that braces carry all, or cut on a joiner (`[[joiners]]`)",
+        "on its joiner where it has one, butted on its brace where the spar kinks, through elsewhere",
     )
 
 
@@ -403,6 +403,25 @@ class BraceTable(Table):
     wood: Wood = _key("wood", "birch ply")
     grain: WebGrain = _key("(face) grain from the span towards upright", "span")
     glue: Glue = _key("aliphatic (wood glue), cyanoacrylate, epoxy or polyurethane", "epoxy")
+
+
+class JoinerTable(Table):
+    spar: str = _key("the spar whose parts it joins")
+    form: Literal["rod", "tube", "blade"] = _key("rod, tube or blade (a flat bar that stands upright)")
+    diameter: Length | None = _open("of a rod or tube")
+    wall: Length | None = _open("of a tube: thickness of its wall")
+    width: Length | None = _open("of a blade: fore and aft")
+    height: Length | None = _open("of a blade: up and down")
+    wood: Wood = _key('what it is of: carbon, music wire, aluminium, a hardwood, or one of your own "woods"')
+    at: LengthOrZero = _key("where the joint is, from the centre line; off it on both sides", "0 mm")
+    reach: Length = _key("how far it reaches to each side of the joint")
+    box_from: LengthOrZero = _key(
+        "where its box begins to each side of the joint: beyond the fuselage, if that lies between", "0 mm"
+    )
+    box_wood: Wood = _key("what fills the box between the caps, over, under and beside it", "birch ply")
+    box_grain: Literal["span", "upright"] = _key("grain of that", "span")
+    glue: Glue = _key("aliphatic (wood glue), cyanoacrylate, epoxy or polyurethane", "epoxy")
+    wrapped: bool = _key("thread or cloth binds the caps on the box, so that they are not pushed off", False)
 
 
 class BoltsTable(Table):
@@ -801,6 +820,7 @@ class WingFile(Table):
     trailing_edge: EdgeTable | None = _open("trailing edge stick")
     sheeting: list[SheetTable] = _key("sheeting", [])
     braces: list[BraceTable] = _key("dihedral braces and spar joiners", [])
+    joiners: list[JoinerTable] = _key("rods, tubes and blades on which halves or outer panels come off", [])
     rails: list[RailTable] = _key("engine bearers", [])
     masses: list[MassTable] = _key("engine, tank, battery, servos", [])
     engine: EngineTable | None = _open("the engine on its rails, for `sparbay rails`")

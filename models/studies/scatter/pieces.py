@@ -135,6 +135,11 @@ def _piece(
     if part.kind == "edge":
         wood = next(e.material for e in wing.edges if e.kind == part.place)
         return ("edge", part.place, part.side), _stick(f"{part.place} edge{side}", wood)
+    if part.kind in ("joiner", "joiner box"):
+        own = next(j for j in wing.joiners if (j.spar, j.place) == (part.spar, part.place))
+        # Drawn or pultruded to a gauge; what fills its box is cut as other wood is.
+        wood, size = (own.material, 0.0) if part.kind == "joiner" else (own.filler, SIZE)
+        return (part.kind, part.spar, part.place), Piece(part.name, wood, wood.scatter["E_L"], size)
     if part.kind in ("rail", "rail tie"):
         rail = next(r for r in wing.rails if r.name == part.place)
         if part.kind == "rail":
