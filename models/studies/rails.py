@@ -22,7 +22,7 @@ from models.loads.engine import EngineCase, EngineLoads, _mounts, bolt_on, cut_t
 from models.strength import Margin, check
 from models.strength.margin import _ranked
 from models.structure import Model, build
-from models.studies import rail_shear
+from models.studies import rail_bolts, rail_shear
 from models.wing.parts import Rail, Wing
 
 Array = NDArray[np.float64]
@@ -152,7 +152,7 @@ def rails(wing: Wing, *, per_bay: int = 4) -> RailStudy:
     for k, case in enumerate(loads.cases):
         factor = loads.pull_up.load_factor if "pull-up" in case.name else 1.0
         analysis = Analysis(model, solution, k, loads.pull_up, factor, solution.recover(k))
-        cases.append(_result(analysis, case))
+        cases.append(_result(analysis, case, wing))
     engine = wing.engine
     turns = engine.speed / (2 * math.pi)
     each = {
@@ -191,11 +191,12 @@ def _modes_up_to(model: Model, assembly: Assembly, highest: float) -> tuple[Mode
     return engine_modes(model, found[there], shapes[:, :, there])
 
 
-def _result(analysis: Analysis, case: EngineCase) -> CaseResult:
+def _result(analysis: Analysis, case: EngineCase, wing: Wing) -> CaseResult:
     model = analysis.model
+    beside = [*rail_shear.findings(analysis), *rail_bolts.findings(analysis, wing.rails)]
     margins = check(analysis)
     own = [m for m in margins.rows if m.part.kind in _CARRIERS]
-    both = sorted([*own, *_ranked(model, rail_shear.findings(analysis))], key=lambda m: m.reserve_factor)
+    both = sorted([*own, *_ranked(model, beside)], key=lambda m: m.reserve_factor)
     best: dict[tuple[str, str], Margin] = {}
     for m in both:
         best.setdefault((m.mode, m.part.place), m)

@@ -412,7 +412,7 @@ class JoinerTable(Table):
     wall: Length | None = _open("of a tube: thickness of its wall")
     width: Length | None = _open("of a blade: fore and aft")
     height: Length | None = _open("of a blade: up and down")
-    wood: Wood = _key('what it is of: carbon, music wire, aluminium, a hardwood, or one of your own "woods"')
+    wood: Wood = _key("what it is of: carbon, music wire, aluminium 6061, a hardwood, or a wood of your own")
     at: LengthOrZero = _key("where the joint is, from the centre line; off it on both sides", "0 mm")
     reach: Length = _key("how far it reaches to each side of the joint")
     box_from: LengthOrZero = _key(
