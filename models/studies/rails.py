@@ -71,11 +71,16 @@ class Mode:
 
 @dataclass(frozen=True)
 class Shaker:
-    """Something that shakes the engine at a frequency, Hz; `near` are modes within the clearance of it."""
+    """Something that shakes the engine at a frequency, Hz.
+
+    `near` are modes within the clearance of it at full speed, `met` those that it meets on the way there from
+    idle, each with the shaft's speed, rad/s.
+    """
 
     name: str
     frequency: float
     near: tuple[Mode, ...]
+    met: tuple[tuple[Mode, float], ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -162,7 +167,12 @@ def rails(wing: Wing, *, per_bay: int = 4) -> RailStudy:
     }
     modes = _modes_up_to(model, assembly, (1 + CLEARANCE) * max(each.values()))
     shakers = tuple(
-        Shaker(name, f, tuple(m for m in modes if abs(m.frequency - f) < CLEARANCE * f))
+        Shaker(
+            name,
+            f,
+            tuple(m for m in modes if abs(m.frequency - f) < CLEARANCE * f),
+            _met(modes, f / engine.speed, engine.idle, engine.speed),
+        )
         for name, f in each.items()
         if f > 0
     )
@@ -178,6 +188,14 @@ def rails(wing: Wing, *, per_bay: int = 4) -> RailStudy:
         apart - pair[0].width if pair else 0.0,
         math.atan(1e-3 / apart) if pair else 0.0,
     )
+
+
+def _met(
+    modes: tuple[Mode, ...], per_turn: float, idle: float, full: float
+) -> tuple[tuple[Mode, float], ...]:
+    """Modes that what shakes so often (Hz for 1 rad/s) meets between idle and full speed, and where."""
+    speeds = [(m, m.frequency / per_turn) for m in modes]
+    return tuple((m, speed) for m, speed in speeds if idle <= speed <= full)
 
 
 def _modes_up_to(model: Model, assembly: Assembly, highest: float) -> tuple[Mode, ...]:

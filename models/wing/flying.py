@@ -907,6 +907,8 @@ def _engine(draft: Draft, file: WingFile) -> Engine | None:
         draft.note(("engine", "name"), 'names a mass that is not on the centre line, carried_by = "rails".')
     if (table.torque is None) == (table.power is None):
         draft.note(("engine", "torque"), "needs one of the two: torque or power.")
+    if table.idle is not None and table.idle >= table.rpm:
+        draft.note(("engine", "idle"), "is no slower than rpm, its full speed.")
     torque = table.torque or (table.power or 0.0) / table.rpm
     two = table.propeller_diameter, table.propeller_mass
     if (two[0] is None) != (two[1] is None) or (table.rotor_inertia is None) == (two[0] is None):
@@ -928,6 +930,7 @@ def _engine(draft: Draft, file: WingFile) -> Engine | None:
         vibration=table.vibration,
         nose_over=table.nose_over,
         hard_landing=table.hard_landing,
+        idle=table.idle or table.rpm / 4,
     )
 
 

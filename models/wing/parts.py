@@ -330,7 +330,8 @@ class PointMass:
 class Engine:
     """An engine or motor on rails, its propeller turning clockwise seen from behind.
 
-    `name` is that of its mass. Thrust N; torque N m; `speed` of the shaft rad/s; `rotor_inertia` of all that
+    `name` is that of its mass. Thrust N; torque N m; `speed` of the shaft at full throttle, `idle` at its
+    slowest, rad/s; `rotor_inertia` of all that
     turns, kg m2; `yaw_rate` rad/s. `firings` a revolution is 0 for an electric motor. `vibration`,
     `nose_over` and `hard_landing` are the stated factors of those load cases.
     """
@@ -346,6 +347,7 @@ class Engine:
     vibration: float
     nose_over: float
     hard_landing: float
+    idle: float
 
 
 def section_ordinates(table: Array, fraction: Array | float) -> Array:

@@ -475,6 +475,9 @@ class EngineTable(Table):
     name: str = _key("which of the masses it is; rails carry it")
     thrust: Annotated[float, *_of("force", "positive")] = _key("largest static thrust, forward")
     rpm: RateOfTurn = _key("speed of the propeller at that thrust")
+    idle: RateOfTurn | None = _open(
+        "slowest speed at which it runs", "a quarter of rpm (common practice, no source)"
+    )
     torque: Annotated[float, *_of("torque", "positive")] | None = _open("torque of the shaft at that thrust")
     power: Power | None = _open("instead of torque: shaft power at that thrust")
     blades: Annotated[int, Field(ge=1, le=12)] = _key("blades of the propeller", 2)
