@@ -99,7 +99,8 @@ def findings(at: Solved) -> list[Finding]:
     forces = (at.analysis.recovered["rails"]["forces"] / share[:, None, None])[:, :, [0, 4, 5]]
     shares = at_holes(forces, own["hole_at"], own["hole"], at.the(of_rails))
     y = model.structure.nodes[block.nodes, 1].mean(axis=1)
-    return [MODE.found(shares > 0, reserve_of(shares), shares, y, allowable=np.ones(len(shares)), unit="")]
+    rupture = at.the(of_rails)["bending"]
+    return [MODE.found(shares > 0, reserve_of(shares), shares * rupture, y, allowable=rupture)]
 
 
 def many(of: Layouts) -> Array:
