@@ -20,7 +20,7 @@ import numpy as np
 
 from models.analysis import Analysis
 from models.covering import cover
-from models.strength import Margin, brace_joint, down, joiner
+from models.strength import Margin, brace_joint, down, fastening, joiner
 from models.strength.margin import happens
 from models.studies.balance import balance
 from models.studies.load_cases import CaseResult, LoadStudy, load_cases
@@ -38,7 +38,7 @@ ABOUT = (
     "7 % low. Figures are rounded down."
 )
 _JOINT = (brace_joint.MODE.name, brace_joint.MODE_GLUE.name)
-_JOINER = tuple(mode.name for mode in joiner.EVERY)
+_JOINER = tuple(mode.name for mode in (*joiner.EVERY, *fastening.EVERY))
 
 
 @dataclass(frozen=True)

@@ -115,7 +115,8 @@ def joined(at: Solved) -> list[Joined]:
     """All boxes of all joiners, on each side that is modelled."""
     model, wing = at.model, at.model.wing
     names = [spar.name for spar in wing.spars]
-    loads = at.analysis.solution.loads[:, :, at.analysis.case]
+    solution, case = at.analysis.solution, at.analysis.case
+    loads = solution.loads[:, :, case] + solution.reactions[:, :, case]
     middle, every = along_spans(at)
     found = []
     for k, one in enumerate(wing.joiners):

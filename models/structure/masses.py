@@ -73,7 +73,7 @@ def point_masses(
     count = 0
     levers: list[tuple[bool, bool]] = []
     named = [(item, Part("mass", "", item.name, None, "")) for item in wing.masses]
-    for item, of in (*named, *_joiners(wing)):
+    for item, of in (*named, *_joiners(wing), *_fastening(wing)):
         for position, amount in _sides(item, mirrored):
             number = draft.part(of)
             count += 1
@@ -108,6 +108,18 @@ def point_masses(
     mass, part = np.array([row[1] for row in rows]), np.array([row[3] for row in rows], dtype=np.intp)
     one += range(count + 1, count + 1 + len(rows) - len(one))
     return Masses(nodes, mass, offsets, shares, part, np.array(one, dtype=np.intp))
+
+
+def _fastening(wing: Wing) -> list[tuple[PointMass, Part]]:
+    """Bolts and dowels, or bands, on the centre line."""
+    own = wing.fastening
+    if own is None:
+        return []
+    spar = wing.spars[0]
+    x = (own.bolts_at + own.dowels_at) / 2 if own.bolts else float(spar.x.at(0.0))
+    z = float(spar.z_upper.at(0.0) + spar.z_lower.at(0.0)) / 2
+    what = "wing bolts" if own.bolts else "rubber bands"
+    return [(PointMass(what, own.mass, x, 0.0, z, "wing"), Part("fastening", "", what, None, ""))]
 
 
 def _joiners(wing: Wing) -> list[tuple[PointMass, Part]]:

@@ -22,8 +22,8 @@ class Part:
     """A part of the wing as a builder names it.
 
     `kind` is "cap", "web", "web strip", "brace", "post", "rib", "cap strip", "sheeting", "edge", "rail",
-    "rail tie", "joiner", "joiner box", "covering" or "mass"; `spar` and `place` ("upper", "front", ...) say
-    which one; `bay` is None for what stands at a station.
+    "rail tie", "joiner", "joiner box", "fastening", "covering" or "mass"; `spar` and `place` ("upper",
+    "front", ...) say which one; `bay` is None for what stands at a station.
     """
 
     kind: str

@@ -192,6 +192,7 @@ def isolated(wing: Wing, spar: Spar) -> Wing:
         rails=(),
         masses=(),
         joiners=(),
+        fastening=None,
         braces=tuple(b for b in wing.braces if b.spar == spar.name),
         case=case,
         layouts=(),

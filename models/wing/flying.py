@@ -35,6 +35,7 @@ from models.wing.parts import (
     Covering,
     Edge,
     Engine,
+    Fastening,
     Joiner,
     Line,
     Planform,
@@ -146,6 +147,7 @@ def flying(draft: Draft, file: WingFile, source: str, name: str, folder: Path) -
         launch=flown.launch(draft, file),
         balance=flown.balance(draft, file),
         joiners=_joiners(draft, file, finished),
+        fastening=_fastening(draft, file, outline),
         hand_test=flown.hand_test(draft, file, [spar.name for spar in spars], len(ribs)),
     )
     if draft.faults:
@@ -696,6 +698,62 @@ def _joiners(draft: Draft, file: WingFile, spars: dict[str, Spar]) -> tuple[Join
         if laid.joint == "joiner" and laid.name not in joined:
             draft.note(("spars", i, "joint"), "needs an entry of [[joiners]] for this spar; there is none.")
     return tuple(found)
+
+
+_BREAKS = {
+    "nylon": {"M3": 200.0, "M4": 400.0, "M5": 700.0, "M6": 1000.0, "M8": 2000.0, "M10": 2500.0},
+    "steel": {"M3": 2110.0, "M4": 3690.0, "M5": 5960.0, "M6": 8440.0, "M8": 15400.0, "M10": 24400.0},
+}
+"""Pull at which a bolt breaks, N: a seller's table of plastic fasteners (polyamide 6.6); least ultimate loads
+of class 4.8, ISO 898-1, on a maker's page (both looked up)."""
+
+
+def _fastening(draft: Draft, file: WingFile, outline: Planform) -> Fastening | None:
+    table, at = file.fastening, "fastening"
+    if table is None:
+        return None
+    if (table.bolts is None) == (table.bands is None):
+        draft.note((at,), "needs one of the two: bolts (with dowels ahead of them), or bands.")
+    wanted = ("thread", "bolts_at", "plate", "dowel_diameter", "dowels_at", "former")
+    for key in wanted:
+        given = getattr(table, key) is not None
+        if given != (table.bolts is not None) and (given or table.bands is None):
+            draft.note((at, key), "goes with bolts." if given else "is missing: bolts need it.")
+    if (table.band_pull is None) != (table.bands is None):
+        said = "is missing: weigh one band, stretched as it lies on the wing, with a luggage scale."
+        draft.note((at, "band_pull"), said if table.band_pull is None else "goes with bands.")
+    chord = float(outline.chord.at(0.0))
+    bolts_at, dowels_at = table.bolts_at or 0.0, table.dowels_at or 0.0
+    if table.bolts_at is not None and table.dowels_at is not None:
+        if dowels_at >= bolts_at - TOUCHING:
+            draft.note((at, "dowels_at"), f"does not lie ahead of the bolts at x = {mm(bolts_at)}.")
+        for key in ("bolts_at", "dowels_at"):
+            if not -0.25 * chord <= getattr(table, key) <= 1.25 * chord:
+                draft.note((at, key), f"lies far from the wing, whose chord there is {mm(chord)}.")
+    thread = float((table.thread or "M5")[1:]) * 1e-3
+    washer = table.washer or 2 * thread
+    if washer <= thread:
+        draft.note((at, "washer"), f"is no wider than the bolt, {mm(thread)}.")
+    find = draft.shelf.find
+    return Fastening(
+        table.bolts or 0,
+        thread,
+        table.breaking_load or _BREAKS[table.bolts_of][table.thread or "M5"],
+        bolts_at,
+        table.across,
+        washer,
+        table.plate or 1e-3,
+        find(table.plate_wood, at, "plate_wood"),
+        table.dowels,
+        table.dowel_diameter or 1e-3,
+        dowels_at,
+        find(table.dowel_wood, at, "dowel_wood"),
+        table.former or 1e-3,
+        find(table.former_wood, at, "former_wood"),
+        table.bands or 0,
+        table.band_pull or 0.0,
+        table.mass,
+    )
 
 
 def _joiner_section(draft: Draft, here: Location, table: JoinerTable) -> tuple[float, float, float]:

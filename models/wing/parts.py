@@ -264,6 +264,34 @@ class Joiner:
         return self.form if self.at < 1e-9 else f"{self.form} at {1e3 * self.at:.0f} mm"
 
 
+@dataclass(frozen=True, eq=False)
+class Fastening:
+    """What holds a wing on its fuselage: bolts at `bolts_at` and dowels at `dowels_at` (x, m), or bands.
+
+    `bolts` (0: none) of `thread` (diameter, m), each breaking at `breaking` (N), in two rows `across` (m; 0:
+    one row), heads or washers `washer` wide on a plate `plate` thick; `dowels` of `dowel` (diameter, m) in a
+    former `former` thick. `bands` of rubber (0: none) pull `band_pull` (N) each. `mass` of all of it, kg.
+    """
+
+    bolts: int
+    thread: float
+    breaking: float
+    bolts_at: float
+    across: float
+    washer: float
+    plate: float
+    plate_material: Material
+    dowels: int
+    dowel: float
+    dowels_at: float
+    dowel_material: Material
+    former: float
+    former_material: Material
+    bands: int
+    band_pull: float
+    mass: float
+
+
 @dataclass(frozen=True)
 class Bolts:
     """Holes for the engine's bolts in a rail and its twin, as measured on the engine.
@@ -697,6 +725,8 @@ class Wing:
         Tables of the file of these names, None where it has none.
     joiners : tuple of Joiner
         What joins parts of its spars.
+    fastening : Fastening or None
+        What holds it on the fuselage, where the file says so.
     assumed : tuple of (str, str)
         Key path and value in words of every default that the reader filled in.
     cautions : tuple of str
@@ -728,6 +758,7 @@ class Wing:
     balance: WantedBalance | None = None
     hand_test: HandTest | None = None
     joiners: tuple[Joiner, ...] = ()
+    fastening: Fastening | None = None
     assumed: tuple[tuple[str, str], ...] = field(default=())
     cautions: tuple[str, ...] = ()
 

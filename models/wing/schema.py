@@ -424,6 +424,36 @@ class JoinerTable(Table):
     wrapped: bool = _key("thread or cloth binds the caps on the box, so that they are not pushed off", False)
 
 
+class FasteningTable(Table):
+    bolts: Annotated[int, Field(ge=1, le=12)] | None = _open(
+        "bolts that hold the wing's rear on the fuselage, with dowels ahead of them"
+    )
+    thread: Literal["M3", "M4", "M5", "M6", "M8", "M10"] | None = _open("with bolts: their thread")
+    bolts_of: Literal["nylon", "steel"] = _key("what they are of; steel of class 4.8", "nylon")
+    breaking_load: Annotated[float, *_of("force", "positive")] | None = _open(
+        "instead of bolts_of's: pull at which one breaks", "by thread and bolts_of"
+    )
+    bolts_at: Offset | None = _open("with bolts: their x, aft of the centre section's leading edge")
+    across: LengthOrZero = _key("from bolt to bolt across the fuselage, where there are two rows", "0 mm")
+    plate: Length | None = _open("with bolts: thickness of the plate under their heads")
+    plate_wood: Wood = _key("wood of that", "birch ply")
+    washer: Length | None = _open(
+        "with bolts: width of their heads or washers", "twice their diameter (common practice, no source)"
+    )
+    dowels: Annotated[int, Field(ge=1, le=6)] = _key("with bolts: dowels at the wing's front", 1)
+    dowel_diameter: Length | None = _open("with bolts: of a dowel")
+    dowels_at: Offset | None = _open("with bolts: x at which the fuselage's former holds the dowels")
+    dowel_wood: Wood = _key("of the dowels", "beech")
+    former: Length | None = _open("with bolts: thickness of the former that holds the dowels")
+    former_wood: Wood = _key("of that", "birch ply")
+    bands: Annotated[int, Field(ge=1, le=60)] | None = _open("instead of bolts: rubber bands over the wing")
+    band_pull: Annotated[float, *_of("force", "positive")] | None = _open(
+        "with bands: force with which one pulls the wing down, both strands, stretched as it lies there; "
+        "weigh it with a luggage scale"
+    )
+    mass: Mass = _key("bolts, dowels, plates or bands together (a guess; weigh them)", "10 g")
+
+
 class BoltsTable(Table):
     across: Length | None = _open(
         "from the bolts of this rail to those of its twin, square to the rails; on the centre line left out",
@@ -824,6 +854,7 @@ class WingFile(Table):
     sheeting: list[SheetTable] = _key("sheeting", [])
     braces: list[BraceTable] = _key("dihedral braces and spar joiners", [])
     joiners: list[JoinerTable] = _key("rods, tubes and blades on which halves or outer panels come off", [])
+    fastening: FasteningTable | None = _open("what holds the wing on its fuselage")
     rails: list[RailTable] = _key("engine bearers", [])
     masses: list[MassTable] = _key("engine, tank, battery, servos", [])
     engine: EngineTable | None = _open("the engine on its rails, for `sparbay rails`")

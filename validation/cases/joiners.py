@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from models.strength import joiner, rail_bolts
+from models.strength import fastening, joiner, rail_bolts
 from models.strength.socket import bedded, mean_shear, straight
-from models.wing.parts import Joiner
+from models.wing.parts import Fastening, Joiner
 from models.woods.dowel_bearing import dowel_bearing
 from models.woods.wood import material
 from validation.case import Case, Result
@@ -129,6 +130,27 @@ def _holes() -> Iterator[Result]:
     yield _result("rail-bending-at-bolt-hole", "1.44 N m on 8 x 12 mm at 100 MPa", found, 0.075, "", _HAND)
 
 
+def _fastening() -> Iterator[Result]:
+    ply, beech = material("birch ply"), material("beech")
+    two = Fastening(2, 5e-3, 700.0, 0.2, 0.04, 10e-3, 3e-3, ply, 1, 6e-3, 0.0, beech, 3e-3, ply, 0, 0.0, 0.01)
+    # 100 N at 60 mm behind the dowels, and a roll of 1 N m: bolts 200 mm behind take 30 N, 40 mm apart 25 N.
+    bolt, dowel = fastening.shared(two, fastening.Pull(100.0, -6.0, 1.0))
+    yield _result("wing-bolt", "100 N, 60 of 200 mm behind the dowels, 1 N m roll", bolt, 40.0, "N", _HAND)
+    yield _result("wing-dowel", "and on the dowel", dowel, 70.0, "N", _HAND)
+    pressed, _ = fastening.shared(two, fastening.Pull(100.0, 2.0, 0.0))
+    yield _result("wing-bolt", "and none where it pitches up on its dowels", 1 + pressed, 1.0, "", _HAND)
+    soft = replace(two, plate_material=replace(ply, shear=8e6), dowel_material=replace(beech, shear=12e6))
+    _, plate, held = fastening.bears(soft)
+    yield _result("wing-bolt-pulled-through", "10 mm wide on 3 mm at 8 MPa", plate, np.pi * 240, "N", _HAND)
+    yield _result("wing-dowel", "6 mm at 12 MPa: 3/4 S A", held, 254.469, "N", _HAND, 1e-5, "six figures")
+    bands = replace(two, bolts=0, bands=8, band_pull=12.0)
+    yield _result("wing-off-its-seat", "8 bands of 12 N", fastening.bears(bands)[0], 96.0, "N", _HAND)
+
+
+def _only(name: str) -> Iterator[Result]:
+    return (result for result in _fastening() if result.name == name)
+
+
 CASES: tuple[Case, ...] = (
     Case("joiner-bending", "Section of a joiner", _bending),
     Case("joiner-shear", "Shear force in a joiner", _shear),
@@ -137,4 +159,8 @@ CASES: tuple[Case, ...] = (
     Case("joiner-box-glue", "The glue of a joiner's box", _glue),
     Case("joiner-box-burst", "A cap pushed off by a joiner", _burst),
     Case("rail-bending-at-bolt-hole", "A drilled rail bent", _holes),
+    Case("wing-bolt", "Bolts that hold a wing", partial(_only, "wing-bolt")),
+    Case("wing-dowel", "Dowels that hold a wing", partial(_only, "wing-dowel")),
+    Case("wing-bolt-pulled-through", "Bolts that are not pulled", partial(_only, "wing-bolt-pulled-through")),
+    Case("wing-off-its-seat", "Rubber bands", partial(_only, "wing-off-its-seat")),
 )

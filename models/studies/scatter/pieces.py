@@ -135,6 +135,9 @@ def _piece(
     if part.kind == "edge":
         wood = next(e.material for e in wing.edges if e.kind == part.place)
         return ("edge", part.place, part.side), _stick(f"{part.place} edge{side}", wood)
+    if part.kind == "fastening" and wing.fastening is not None:
+        wood = wing.fastening.plate_material  # whose strengths scatter more than those of bolts
+        return (part.kind,), Piece(part.place, wood, wood.scatter["E_L"], 0.0)
     if part.kind in ("joiner", "joiner box"):
         own = next(j for j in wing.joiners if (j.spar, j.place) == (part.spar, part.place))
         # Drawn or pultruded to a gauge; what fills its box is cut as other wood is.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from importlib.resources import files
 
 import numpy as np
 import pytest
@@ -13,8 +14,10 @@ from models.strength import brace_joint, check, joiner
 from models.strength.socket import bedded, mean_shear, straight
 from models.strength.solved import Solved
 from models.strength.spar_moment import along_spans
+from models.studies.mend.remedies import remedies
 from models.verdict import verdict
 from models.wing.faults import WingFileError
+from models.wing.reading import read_text
 from models.woods.dowel_bearing import dowel_bearing
 from models.woods.wood import material
 
