@@ -214,6 +214,21 @@ def test_outer_panels_on_a_joiner(make):
     assert brace_joint.cut(spar, 0.0) == brace_joint.cut(replace(spar, joint=""), 0.0)
 
 
+def test_what_mends_a_joiner_can_be_built():
+    """Thicker or longer, its box bound or in ply: each remedy is a file that is read again."""
+    text = (files("models.wings") / "trainer.toml").read_text(encoding="utf-8")
+    brace, edge = text.index("[[braces]]"), text.index("[leading_edge]")
+    text = text[:brace] + joined(wood="beech", more='box_wood = "balsa light"\n') + text[edge:]
+    text = text.replace('joint = "scarfed"\n', "")
+    wing = read_text(text)
+    found = verdict(wing, per_bay=1, alone=True)
+    assert found.pull_up.mean < 1
+    offered = {one.words: one for one in remedies(text, wing, found)}
+    for words in ("joiner 6 mm thick", "joiner 210 mm to each side", "webs of birch ply 1 mm on both faces"):
+        one = next(offered[key] for key in offered if words in key)
+        assert read_text(one.edit(text)).joiners
+
+
 BRACE = '[[braces]]\nspar = "main"\nface = "front"\nto = "60 mm"\nthickness = "2 mm"\n'
 FAULTS = {
     "no joiner": ("", 'joint = "joiner"\n', r"spars\[0\]\.joint.*needs an entry of \[\[joiners\]\]"),
