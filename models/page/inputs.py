@@ -151,7 +151,8 @@ def _other(wing: Wing) -> Table:
     ]
     rows += [
         (
-            f"{one.place} joiner of the {one.spar} spar",
+            f"{one.form} joiner of the {one.spar} spar"
+            + (f" at {fixed(one.at, _MM, 0)} mm" if one.station else ""),
             f"{fixed(one.height, _MM)} mm {one.material.name}, {fixed(one.reach, _MM, 0)} mm to each side",
         )
         for one in wing.joiners

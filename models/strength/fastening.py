@@ -18,6 +18,7 @@ from models.loads.diagrams import of_loads
 from models.strength.finding import Finding, ratio
 from models.strength.mode import LOST, Mode, Rule, Share, sheared, torn
 from models.strength.solved import Solved
+from models.structure.model import FASTENINGS
 from models.wing.parts import Fastening
 from models.woods.dowel_bearing import SOURCE as BEARING
 from models.woods.dowel_bearing import dowel_bearing
@@ -103,7 +104,7 @@ def findings(at: Solved) -> list[Finding]:
 def _found(at: Solved, mode: Mode, applied: float, allowed: float) -> list[Finding]:
     part = at.model.structure.blocks["masses"].part
     assert part is not None
-    row = next(k for k, p in enumerate(part.tolist()) if at.model.parts[p].kind == "fastening")
+    row = next(k for k, p in enumerate(part.tolist()) if at.model.parts[p].kind in FASTENINGS)
     if applied <= 0:
         return []
     one, other = np.array([applied]), np.array([allowed])

@@ -270,7 +270,7 @@ def _found(
         k
         for k, p in enumerate(part.tolist())
         if (at.model.parts[p].kind, at.model.parts[p].spar) == (kind, joiner.spar)
-        and at.model.parts[p].place == joiner.place
+        and at.model.parts[p].station == joiner.station
     )
     values = np.array([applied]), np.array([allowed])
     return mode.found(

@@ -119,7 +119,7 @@ def _fastening(wing: Wing) -> list[tuple[PointMass, Part]]:
     x = (own.bolts_at + own.dowels_at) / 2 if own.bolts else float(spar.x.at(0.0))
     z = float(spar.z_upper.at(0.0) + spar.z_lower.at(0.0)) / 2
     what = "wing bolts" if own.bolts else "rubber bands"
-    return [(PointMass(what, own.mass, x, 0.0, z, "wing"), Part("fastening", "", what, None, ""))]
+    return [(PointMass(what, own.mass, x, 0.0, z, "wing"), Part(what))]
 
 
 def _joiners(wing: Wing) -> list[tuple[PointMass, Part]]:
@@ -138,10 +138,10 @@ def _joiners(wing: Wing) -> list[tuple[PointMass, Part]]:
         for kind, y, mass in (("joiner", at, whole), ("joiner box", box, filled)):
             x, z = float(spar.x.at(y)), (high + low) / 2
             item = PointMass(kind, mass, x, y, z, "wing", paired=True)
-            out.append((item, Part(kind, one.spar, one.place, None, "")))
+            out.append((item, Part(kind, one.spar, one.form, station=one.station)))
             if kind == "joiner box" and one.at:
                 inner = replace(item, y=one.at - (one.box_from + one.reach) / 2)
-                out.append((inner, Part(kind, one.spar, one.place, None, "")))
+                out.append((inner, Part(kind, one.spar, one.form, station=one.station)))
     return out
 
 

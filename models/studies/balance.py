@@ -410,8 +410,8 @@ def _group(part: Part) -> tuple[str, str]:
             return "wood", "ribs"
         case "cap strip":
             return "wood", "cap strips"
-        case "fastening":
-            return "equipment", part.place
+        case "wing bolts" | "rubber bands":
+            return "equipment", kind
         case "joiner" | "joiner box":
             return "wood", f"joiners, {spar}"
         case "edge":

@@ -259,9 +259,9 @@ class Joiner:
         return float(np.pi * (self.height**2 - inner**2) / 4)
 
     @property
-    def place(self) -> str:
-        """Which one it is of its spar, in words."""
-        return self.form if self.at < 1e-9 else f"{self.form} at {1e3 * self.at:.0f} mm"
+    def station(self) -> float | None:
+        """Where its joint is, m; None on the centre line."""
+        return self.at if self.at > 1e-9 else None
 
 
 @dataclass(frozen=True, eq=False)
