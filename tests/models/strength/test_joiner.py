@@ -16,7 +16,7 @@ from models.strength.socket import bedded, mean_shear, straight
 from models.strength.solved import Solved
 from models.strength.spar_moment import along_spans
 from models.studies.mend.remedies import remedies
-from models.verdict import verdict
+from models.verdict import unheld, verdict
 from models.wing.faults import WingFileError
 from models.wing.reading import read_text
 from models.woods.dowel_bearing import dowel_bearing
@@ -27,6 +27,7 @@ SPARS = (
     "{joint}"
     '[[spars.webs]]\nbays = "all"\nface = "rear"\nthickness = "1.5 mm"\n'
 )
+BRACE = '[[braces]]\nspar = "main"\nface = "front"\nto = "60 mm"\nthickness = "2 mm"\n'
 SECOND = (
     '[[spars]]\nname = "rear"\nat = "65 %"\ncaps = { width = "5 mm", height = "3 mm", wood = "spruce" }\n'
     '{joint}[[spars.webs]]\nbays = "all"\nface = "front"\nthickness = "1.5 mm"\n'
@@ -246,7 +247,8 @@ def test_a_spar_cut_beside_it_hands_over_its_load(make):
 
 def test_outer_panels_on_a_joiner(make):
     """On both sides of the joint a box; the inner one is pushed by lift beyond its mouth, which adds."""
-    at = Solved(analyse(make(joined(reach="80 mm", more='at = "300 mm"\n'), joint='joint = "joiner"\n'), per_bay=1))
+    wing = make(joined(reach="80 mm", more='at = "300 mm"\n'), joint='joint = "joiner"\n')
+    at = Solved(analyse(wing, per_bay=1))
     outer, inner = at.the(joiner.joined)
     assert (outer.mouth, round(outer.end, 9), round(inner.end, 9)) == (0.3, 0.38, 0.22)
     assert_allclose(outer.at_joint, inner.at_joint, rtol=1e-5)  # but for what stands on the joint
@@ -272,7 +274,19 @@ def test_what_mends_a_joiner_can_be_built():
         assert read_text(one.edit(text)).joiners
 
 
-BRACE = '[[braces]]\nspar = "main"\nface = "front"\nto = "60 mm"\nthickness = "2 mm"\n'
+def test_a_kink_that_nothing_holds_is_told(make_wing):
+    """Where outer panels bend up, or caps are butted: a brace, a joiner or a scarf answers."""
+    bent = (
+        '{ y = "0 mm", chord = "200 mm", section = "NACA 0015" }, { y = "300 mm", chord = "200 mm" }, '
+        '{ y = "600 mm", chord = "200 mm", dihedral = "4 deg" }'
+    )
+    there = joined(reach="80 mm", more='at = "300 mm"\n')
+    for extra, joint, told in ((BRACE, "", True), (there, "", False), (BRACE, 'joint = "scarfed"\n', False),
+                               ("", 'joint = "butted"\n', True)):  # fmt: skip
+        wing = make_wing(stations=bent, spars=SPARS.replace("{joint}", joint), extra=extra, case=CASE)
+        assert bool(unheld(wing)) == told, (extra, joint)
+
+
 FAULTS = {
     "no joiner": ("", 'joint = "joiner"\n', r"spars\[0\]\.joint.*needs an entry of \[\[joiners\]\]"),
     "scarfed": (joined(), 'joint = "scarfed"\n', r"spars\[0\]\.joint.*stands beside joiners\[0\]"),
