@@ -100,7 +100,7 @@ class Verdict:
     harms : Margin or None
         What gives way first without ending the flight, below the failing load; `None` where nothing does.
     cut, unsaid : tuple of str
-        Spars whose caps are taken as butted on their brace, and spars that kink with neither brace nor joiner.
+        Spars whose caps are taken as butted on their brace, and spars that kink where nothing joins them.
     covered : float or None
         Load factor that the covered wing bears in mean wood; None where no covering has stiffness.
     balanced : bool or None
@@ -407,7 +407,9 @@ def remarks(found: Verdict) -> list[str]:
             '(`joint = "scarfed"` if it is).'
         )
     if found.unsaid:
-        said.append(f"Not checked, for no brace is there where its caps kink: {_spars(found.unsaid)}.")
+        said.append(
+            f"Not checked, for neither brace nor joiner is there where its caps kink: {_spars(found.unsaid)}."
+        )
     if found.balanced is False:
         said.append("It does not balance within the range wanted (`sparbay balance`).")
     return said
