@@ -199,6 +199,8 @@ def test_moments_of_other_wings_by_hand(which, make_wing, path_of):
         (found,) = stress
         assert_allclose(found, moment * 32 * 8e-3 / (np.pi * (8e-3**4 - 6e-3**4)), rtol=0.03)
         return
+    alloy = material("aluminium 6061")  # 6061-T6: 68.9 GPa, yield 276 MPa
+    assert (alloy.E_L, alloy.bending) == (68.9e9, 276e6)
     stiff = np.array([68.9e9 * 3e-3 * 1e-2**3 / 12, 200e9 * np.pi * 2e-3**4 / 64])
     share = stiff / stiff.sum() * moment
     assert_allclose(stress, [share[0] * 6 / (3e-3 * 1e-2**2), share[1] * 32 / (np.pi * 2e-3**3)], rtol=0.03)
