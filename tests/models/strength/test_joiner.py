@@ -136,11 +136,11 @@ def test_sections(make, form, second, depth, peak):
 def test_the_rod_carries_the_moment_of_the_spar(one):
     """By hand: ribs' lift less weight, times their arms; 32 M/(pi d^3) against the strength of the rod.
 
-    3 %: lift acts a little off the ribs' stations.
+    0.2 %: lift acts a little off the ribs' stations (0.04 % was seen).
     """
     found = of_modes(one)
     bending = found["joiner bending"]
-    assert_allclose(bending.applied[0], 32 * by_hand(one) / (np.pi * 0.005**3), rtol=0.03)
+    assert_allclose(bending.applied[0], 32 * by_hand(one) / (np.pi * 0.005**3), rtol=2e-3)
     assert_allclose(bending.reserve[0], material("carbon").bending / bending.applied[0], rtol=1e-12)
     # The line load of a straight rod, by hand from the moment and the lift over the box.
     (own,) = one.the(joiner.joined)
@@ -190,20 +190,20 @@ def swept(make_wing):
 def test_moments_of_other_wings_by_hand(which, make_wing, path_of):
     """All of the wing's bending is the joiners', shared by E I; stresses by M/Z.
 
-    3 %: lift acts a little off the ribs' stations.
+    0.2 %: lift acts a little off the ribs' stations (0.04 % was seen).
     """
     text = path_of("short-tailless").read_text(encoding="utf-8")
     at = Solved(analyse(powered(text) if which == "powered" else swept(make_wing), per_bay=1))
     moment, stress = by_hand(at), [f.applied[0] for f in joiner.findings(at) if f.mode == "joiner bending"]
     if which == "powered":
         (found,) = stress
-        assert_allclose(found, moment * 32 * 8e-3 / (np.pi * (8e-3**4 - 6e-3**4)), rtol=0.03)
+        assert_allclose(found, moment * 32 * 8e-3 / (np.pi * (8e-3**4 - 6e-3**4)), rtol=2e-3)
         return
     alloy = material("aluminium 6061")  # 6061-T6: 68.9 GPa, yield 276 MPa
     assert (alloy.E_L, alloy.bending) == (68.9e9, 276e6)
     stiff = np.array([68.9e9 * 3e-3 * 1e-2**3 / 12, 200e9 * np.pi * 2e-3**4 / 64])
     share = stiff / stiff.sum() * moment
-    assert_allclose(stress, [share[0] * 6 / (3e-3 * 1e-2**2), share[1] * 32 / (np.pi * 2e-3**3)], rtol=0.03)
+    assert_allclose(stress, [share[0] * 6 / (3e-3 * 1e-2**2), share[1] * 32 / (np.pi * 2e-3**3)], rtol=2e-3)
 
 
 def test_it_counts_in_the_verdict_alone(one, make):
