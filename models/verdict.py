@@ -20,13 +20,13 @@ import numpy as np
 
 from models.analysis import Analysis
 from models.covering import cover
-from models.strength import Margin, brace_joint, down
+from models.strength import Margin, brace_joint, down, fastening, joiner
 from models.strength.margin import happens
 from models.studies.balance import balance
 from models.studies.load_cases import CaseResult, LoadStudy, load_cases
 from models.studies.proof import Proof, proof
 from models.studies.scatter.quick import Loaded, Quick, quick_cases
-from models.wing.parts import Wing
+from models.wing.parts import Spar, Wing
 from models.wing.words import spar_words
 
 IN_THE_AIR = ("flight", "launch")
@@ -38,6 +38,7 @@ ABOUT = (
     "7 % low. Figures are rounded down."
 )
 _JOINT = (brace_joint.MODE.name, brace_joint.MODE_GLUE.name)
+_JOINER = tuple(mode.name for mode in (*joiner.EVERY, *fastening.EVERY))
 
 
 @dataclass(frozen=True)
@@ -99,7 +100,7 @@ class Verdict:
     harms : Margin or None
         What gives way first without ending the flight, below the failing load; `None` where nothing does.
     cut, unsaid : tuple of str
-        Spars whose caps are taken as butted on their brace, and spars that kink without a brace there.
+        Spars whose caps are taken as butted on their brace, and spars that kink where nothing joins them.
     covered : float or None
         Load factor that the covered wing bears in mean wood; None where no covering has stiffness.
     balanced : bool or None
@@ -212,7 +213,9 @@ def verdict(
         kept = [
             row
             for row in rows
-            if not row.reason or (row.mode in _JOINT and brace_joint.cut(spars[row.spar], row.y))
+            if not row.reason
+            or row.mode in _JOINER
+            or (row.mode in _JOINT and brace_joint.cut(spars[row.spar], row.y))
         ]
         return sorted(kept, key=lambda row: row.reserve_factor)
 
@@ -238,7 +241,7 @@ def verdict(
     lesser = [
         row
         for row in tested.failing
-        if row.reason and row.mode not in _JOINT and row.reserve_factor < first.mean
+        if row.reason and row.mode not in (*_JOINT, *_JOINER) and row.reserve_factor < first.mean
     ]
     return Verdict(
         wing.name,
@@ -313,14 +316,22 @@ def _joints(wing: Wing, rows: Sequence[Margin], tested: Proof) -> tuple[tuple[st
     """Spars taken as butted since they kink and their file does not say, and kinked ones without a brace."""
     braced = {row.spar for row in rows if row.mode in _JOINT}
     butted = tuple(s.name for s in wing.spars if s.name in braced and not s.joint)
-    bare = tuple(
-        s.name
-        for s in wing.spars
-        if s.joint in ("", "butted")
-        and (s.joint or brace_joint.turns_at_centre(s))
-        and not any(b.spar == s.name for b in wing.braces)
+    return butted, unheld(wing)
+
+
+def unheld(wing: Wing) -> tuple[str, ...]:
+    """Names of spars whose caps are cut somewhere with neither a brace nor a joiner across."""
+    return tuple(
+        s.name for s in wing.spars if any(_bare(wing, s, y) for y in brace_joint.joints(s, s.y_end))
     )
-    return butted, bare
+
+
+def _bare(wing: Wing, spar: Spar, y: float) -> bool:
+    """Whether a spar's caps are cut at a joint (y in m) where neither a brace nor a joiner holds them."""
+    held = [b for b in wing.braces if b.spar == spar.name and b.y_end > y + 1e-9]
+    # Beside a joiner on the centre line a spar that is cut hands its load to it.
+    there = [j for j in wing.joiners if abs(j.at - y) < 1e-3 and (y < 1e-9 or j.spar == spar.name)]
+    return brace_joint.cut(spar, y) and not held and not there
 
 
 def share(value: float) -> str:
@@ -396,7 +407,9 @@ def remarks(found: Verdict) -> list[str]:
             '(`joint = "scarfed"` if it is).'
         )
     if found.unsaid:
-        said.append(f"Not checked, for no brace is there where its caps kink: {_spars(found.unsaid)}.")
+        said.append(
+            f"Not checked, for neither brace nor joiner is there where its caps kink: {_spars(found.unsaid)}."
+        )
     if found.balanced is False:
         said.append("It does not balance within the range wanted (`sparbay balance`).")
     return said

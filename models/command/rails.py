@@ -107,7 +107,14 @@ def rails_record(study: RailStudy, file: str, per_bay: int) -> Record:
             ],
             "by_hand_Hz": study.hand_frequency,
             "shakers": [
-                {"name": s.name, "frequency_Hz": s.frequency, "too_near_Hz": [m.frequency for m in s.near]}
+                {
+                    "name": s.name,
+                    "frequency_Hz": s.frequency,
+                    "too_near_Hz": [m.frequency for m in s.near],
+                    "met_between_idle_and_full": [
+                        {"frequency_Hz": m.frequency, "rpm": rpm(speed)} for m, speed in s.met
+                    ],
+                }
                 for s in study.shakers
             ],
             "clearance": CLEARANCE,
@@ -135,6 +142,25 @@ def _row(margin: Margin) -> Record:
         "unit": margin.unit,
         "source": margin.source,
     }
+
+
+def rpm(speed: float) -> float:
+    """Revolutions a minute of a speed in rad/s."""
+    return speed * 30 / math.pi
+
+
+def passing(study: RailStudy) -> list[str]:
+    """At which speeds between idle and full the engine meets a mode of its own, in words; none where it meets
+    none."""
+    engine = study.wing.engine
+    met = sorted({round(rpm(speed), -1) for s in study.shakers for _, speed in s.met})
+    if engine is None or not study.shakers:
+        return []
+    reach = f"from idle, {rpm(engine.idle):.0f} rpm, to full"
+    if not met:
+        return [f"On the way {reach} nothing meets a mode of the engine."]
+    listed = ", ".join(f"{one:.0f}" for one in met)
+    return [f"On the way {reach} it shakes a mode of its own at {listed} rpm: pass these, do not stay there."]
 
 
 def sentences(study: RailStudy) -> list[str]:
@@ -179,9 +205,9 @@ def sentences(study: RailStudy) -> list[str]:
     if study.shakers and not near:
         each = ", ".join(f"{s.name} {s.frequency:.0f} Hz" for s in study.shakers)
         out.append(
-            f"At full speed no mode of the engine lies within {100 * CLEARANCE:.0f} % of {each}; lower "
-            "speeds pass through the modes below."
+            f"At full speed no mode of the engine lies within {100 * CLEARANCE:.0f} % of {each}."
         )
+    out += passing(study)
     if study.toe_in:
         out.append(
             f"One rail 1 mm ahead of its twin turns the thrust line by {math.degrees(study.toe_in):.1f} deg; "

@@ -432,7 +432,8 @@ def _mass(analysis: Analysis) -> Record:
     found: Record = {"structure_by_kind_kg": kinds, "structure_kg": sum(kinds.values())}
     block = model.structure.blocks.get("masses")
     if isinstance(block, Masses) and block.part is not None:
-        names = np.array([model.parts[p].place for p in block.part])
+        parts = [model.parts[p] for p in block.part]
+        names = np.array([p.place if p.kind == "mass" else p.name for p in parts])
         hung = {
             str(name): sides * float(block.mass_values[names == name].sum()) for name in dict.fromkeys(names)
         }

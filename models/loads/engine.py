@@ -19,7 +19,7 @@ from fea.elements.mass import Masses
 from fea.structure import Loads
 from models.loads.pull_up import GRAVITY, PullUp, _at_centre, air_speed, pull_up
 from models.structure.model import Model, Part
-from models.wing.parts import Engine, Wing
+from models.wing.parts import Bolts, Engine, Wing
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -72,12 +72,17 @@ def cut_to_engine(wing: Wing) -> Wing:
     x = next(m.x for m in wing.masses if m.name == wing.engine.name)
     spars = {s.name: s for s in wing.spars}
     rails = tuple(
-        replace(r, x_front=x)
+        replace(r, x_front=x, bolts=_moved(r.bolts, r.x_front - x))
         if r.x_front < x < min(float(spars[t].x.at(r.y)) for t in r.ties) - r.height
         else r
         for r in wing.rails
     )
     return replace(wing, rails=rails)
+
+
+def _moved(bolts: Bolts | None, aft: float) -> Bolts | None:
+    """Bolts that stay where they are on a rail whose front end is cut back."""
+    return None if bolts is None else replace(bolts, from_front=bolts.from_front + aft)
 
 
 def bolt_on(model: Model) -> Model:

@@ -150,6 +150,14 @@ def _other(wing: Wing) -> Table:
         for brace in wing.braces
     ]
     rows += [
+        (
+            f"{one.form} joiner of the {one.spar} spar"
+            + (f" at {fixed(one.at, _MM, 0)} mm" if one.station else ""),
+            f"{fixed(one.height, _MM)} mm {one.material.name}, {fixed(one.reach, _MM, 0)} mm to each side",
+        )
+        for one in wing.joiners
+    ]
+    rows += [
         (f"rail {rail.name}", f"{fixed(rail.width, _MM)} x {fixed(rail.height, _MM)} mm")
         for rail in wing.rails
     ]

@@ -58,7 +58,13 @@ def _frequencies(out: Page, found: Record) -> None:
     if hand is not None:
         out.say(f"Rails alone on stiff spars, by hand: {fixed(hand)} Hz up and down.")
     shakers = [
-        (s["name"], fixed(s["frequency_Hz"]), ", ".join(fixed(f) for f in s["too_near_Hz"]) or "none")
+        (
+            s["name"],
+            fixed(s["frequency_Hz"]),
+            ", ".join(fixed(f) for f in s["too_near_Hz"]) or "none",
+            ", ".join(fixed(m["rpm"], 1, 0) for m in s["met_between_idle_and_full"]) or "none",
+        )
         for s in found["shakers"]
     ]
-    out.table("What shakes it", ["<shaker", "Hz", "<too near, Hz"], shakers)
+    heads = ["<shaker", "Hz", "<too near, Hz", "<meets a mode at, rpm"]
+    out.table("What shakes it at full speed, and where it meets a mode from idle on", heads, shakers)

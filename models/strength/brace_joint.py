@@ -77,7 +77,7 @@ def turns_at_centre(spar: Spar) -> bool:
 
 def cut(spar: Spar, y: float) -> bool:
     """Whether a spar's caps are taken as butted at a joint, y in m: as its file says, else where it kinks."""
-    if spar.joint:
+    if spar.joint not in ("", "joiner"):
         return spar.joint == "butted"
     return abs(y) > 1e-6 or turns_at_centre(spar)
 

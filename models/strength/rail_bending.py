@@ -12,6 +12,9 @@ from models.strength.solved import Solved
 Array = NDArray[np.float64]
 
 
+_FIGURES = ("width", "height", "tension", "compression", "bending")
+
+
 def used(
     force: Array,
     up: Array,
@@ -56,15 +59,14 @@ def constants(at: Solved) -> dict[str, Array]:
     assert block.part is not None
     those = [rails[at.model.parts[p].place] for p in block.part]
     sizes = {name: np.array([getattr(r, name) for r in those]) for name in ("width", "height")}
-    strengths = ("tension", "compression", "bending")
-    return sizes | {name: np.array([getattr(r.material, name) for r in those]) for name in strengths}
+    return sizes | {name: np.array([getattr(r.material, name) for r in those]) for name in _FIGURES[2:]}
 
 
 def many(of: Layouts) -> Array:
     """The same of all rails in many layouts, at the worse end."""
     rows = of.rows("rails")
     both = rows.reshape(len(rows), 2, 3, -1)
-    each = (v[:, None, None] for name, v in of.table["rails"].items() if not name.startswith("id_"))
+    each = (of.table["rails"][name][:, None, None] for name in _FIGURES)
     return np.asarray(used(both[:, :, 0], both[:, :, 1], both[:, :, 2], *each)[0].max(axis=1))
 
 

@@ -7,9 +7,38 @@ from numpy.typing import NDArray
 
 from models.analysis import Analysis
 from models.strength.cap_stress import CapStress
+from models.strength.solved import Solved
 from models.strength.web_edges import WebEdges, cap_rows
 
 Array = NDArray[np.float64]
+
+
+def along_spans(at: Solved) -> tuple[Array, Array]:
+    """Moment of every spar half way along every span of the mesh, caps, webs and braces together.
+
+    Parameters
+    ----------
+    at : Solved
+
+    Returns
+    -------
+    y : (n_spans,) float array
+        m.
+    moment : (n_spars, n_spans) float array
+        N m, positive where the upper cap is pressed; nan where there is no spar.
+    """
+    model, caps = at.model, at.model.caps
+    n = len(model.y) - 1
+    rows = np.full((len(model.wing.spars), 2, n), -1, dtype=np.intp)
+    rows[caps.spar, np.where(caps.upper, 0, 1), caps.span] = np.arange(len(caps.spar))
+    depth = (model.depth[:, :-1] + model.depth[:, 1:]) / 2
+    force = at.caps.axial_force[rows]
+    own = at.analysis.recovered["caps"]["forces"][:, :, 4].mean(axis=1)[rows].sum(axis=1)
+    total = np.where(rows[:, 0] >= 0, (force[:, 1] - force[:, 0]) / 2 * depth - own, np.nan)
+    if at.has("webs"):
+        _, of_webs = moments(at.analysis, at.caps, at.edges)
+        np.add.at(total, (model.webs.spar, model.webs.span), of_webs)
+    return (model.y[:-1] + model.y[1:]) / 2, total
 
 
 def moments(analysis: Analysis, caps: CapStress, edges: WebEdges) -> tuple[Array, Array]:

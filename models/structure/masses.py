@@ -3,6 +3,8 @@ they are."""
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -70,9 +72,10 @@ def point_masses(
     one: list[int] = []
     count = 0
     levers: list[tuple[bool, bool]] = []
-    for item in wing.masses:
+    named = [(item, Part("mass", "", item.name, None, "")) for item in wing.masses]
+    for item, of in (*named, *_joiners(wing), *_fastening(wing)):
         for position, amount in _sides(item, mirrored):
-            number = draft.part(Part("mass", "", item.name, None, ""))
+            number = draft.part(of)
             count += 1
             if item.carried_by == "fuselage":
                 rows.append(([(int(n), 1 / len(centre)) for n in centre], amount, position, number))
@@ -105,6 +108,41 @@ def point_masses(
     mass, part = np.array([row[1] for row in rows]), np.array([row[3] for row in rows], dtype=np.intp)
     one += range(count + 1, count + 1 + len(rows) - len(one))
     return Masses(nodes, mass, offsets, shares, part, np.array(one, dtype=np.intp))
+
+
+def _fastening(wing: Wing) -> list[tuple[PointMass, Part]]:
+    """Bolts and dowels, or bands, on the centre line."""
+    own = wing.fastening
+    if own is None:
+        return []
+    spar = wing.spars[0]
+    x = (own.bolts_at + own.dowels_at) / 2 if own.bolts else float(spar.x.at(0.0))
+    z = float(spar.z_upper.at(0.0) + spar.z_lower.at(0.0)) / 2
+    what = "wing bolts" if own.bolts else "rubber bands"
+    return [(PointMass(what, own.mass, x, 0.0, z, "wing"), Part(what))]
+
+
+def _joiners(wing: Wing) -> list[tuple[PointMass, Part]]:
+    """Joiners and the wood of their boxes, each as two masses, half way out to both sides of the joint."""
+    spars, out = {spar.name: spar for spar in wing.spars}, []
+    for one in wing.joiners:
+        spar, box = spars[one.spar], one.at + (one.box_from + one.reach) / 2
+        high, low = float(spar.z_upper.at(box)), float(spar.z_lower.at(box))
+        caps = sum(float(layer.height.at(box)) for cap in (spar.upper, spar.lower) for layer in cap.layers)
+        width = min(float(spar.upper.width.at(box)), float(spar.lower.width.at(box)))
+        length = one.reach - one.box_from
+        filled = one.filler.density * max((high - low - caps) * width - one.area, 0.0) * length
+        whole = one.material.density * one.area * one.reach
+        # Off the centre line the other side has one of its own, and it lies to both sides of the joint.
+        at, whole = (one.at, 2 * whole) if one.at else (one.reach / 2, whole)
+        for kind, y, mass in (("joiner", at, whole), ("joiner box", box, filled)):
+            x, z = float(spar.x.at(y)), (high + low) / 2
+            item = PointMass(kind, mass, x, y, z, "wing", paired=True)
+            out.append((item, Part(kind, one.spar, one.form, station=one.station)))
+            if kind == "joiner box" and one.at:
+                inner = replace(item, y=one.at - (one.box_from + one.reach) / 2)
+                out.append((inner, Part(kind, one.spar, one.form, station=one.station)))
+    return out
 
 
 def _sides(item: PointMass, mirrored: bool) -> list[tuple[tuple[float, float, float], float]]:

@@ -17,13 +17,17 @@ Array = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
 
+FASTENINGS = ("wing bolts", "rubber bands")
+"""Kinds of part that hold a wing on its fuselage."""
+
+
 @dataclass(frozen=True)
 class Part:
     """A part of the wing as a builder names it.
 
     `kind` is "cap", "web", "web strip", "brace", "post", "rib", "cap strip", "sheeting", "edge", "rail",
-    "rail tie", "covering" or "mass"; `spar` and `place` ("upper", "front", ...) say which one; `bay` is None
-    for what stands at a station.
+    "rail tie", "joiner", "joiner box", one of `FASTENINGS`, "covering" or "mass"; `spar` and `place`
+    ("upper", "front", ...) say which one; `bay` is None for what stands at a station.
     """
 
     kind: str

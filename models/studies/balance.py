@@ -410,6 +410,10 @@ def _group(part: Part) -> tuple[str, str]:
             return "wood", "ribs"
         case "cap strip":
             return "wood", "cap strips"
+        case "wing bolts" | "rubber bands":
+            return "equipment", kind
+        case "joiner" | "joiner box":
+            return "wood", f"joiners, {spar}"
         case "edge":
             return "wood", f"{part.place} edge"
         case "rail":

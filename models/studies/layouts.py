@@ -191,6 +191,8 @@ def isolated(wing: Wing, spar: Spar) -> Wing:
         edges=(),
         rails=(),
         masses=(),
+        joiners=(),
+        fastening=None,
         braces=tuple(b for b in wing.braces if b.spar == spar.name),
         case=case,
         layouts=(),

@@ -4,6 +4,7 @@ its engine does to it, and how to test it."""
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -293,10 +294,28 @@ def _weakest_bay(found: Note) -> list[str]:
     return said
 
 
+_ENGINE = re.compile(r"\b(engine|motor)s?\b", re.IGNORECASE)
+
+
+def undescribed(wing: Wing) -> list[str]:
+    """That an engine is among the masses, or on rails, and nothing says what it does."""
+    if wing.engine is not None or (wing.launch is not None and wing.launch.motor):
+        return []
+    named = [m.name for m in wing.masses if _ENGINE.search(m.name)]
+    named += [m.name for m in wing.masses if m.carried_by == "rails"]
+    if not named:
+        return []
+    how = "[engine]" if wing.rails else "[launch] motor, of an engine on a bulkhead,"
+    return [
+        f"Named but not described: {named[0]}. Its thrust, torque and shaking are not looked at; give {how} "
+        "to have them checked."
+    ]
+
+
 def _engine(found: Note) -> list[str]:
     study = found.rails
     if study is None:
-        return []
+        return undescribed(found.wing)
     worst, first = study.worst, study.worst.first
     said = []
     if first is not None:

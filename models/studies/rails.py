@@ -22,7 +22,7 @@ from models.loads.engine import EngineCase, EngineLoads, _mounts, bolt_on, cut_t
 from models.strength import Margin, check
 from models.strength.margin import _ranked
 from models.structure import Model, build
-from models.studies import rail_shear
+from models.studies import rail_bolts, rail_shear
 from models.wing.parts import Rail, Wing
 
 Array = NDArray[np.float64]
@@ -71,11 +71,16 @@ class Mode:
 
 @dataclass(frozen=True)
 class Shaker:
-    """Something that shakes the engine at a frequency, Hz; `near` are modes within the clearance of it."""
+    """Something that shakes the engine at a frequency, Hz.
+
+    `near` are modes within the clearance of it at full speed, `met` those that it meets on the way there from
+    idle, each with the shaft's speed, rad/s.
+    """
 
     name: str
     frequency: float
     near: tuple[Mode, ...]
+    met: tuple[tuple[Mode, float], ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -152,7 +157,7 @@ def rails(wing: Wing, *, per_bay: int = 4) -> RailStudy:
     for k, case in enumerate(loads.cases):
         factor = loads.pull_up.load_factor if "pull-up" in case.name else 1.0
         analysis = Analysis(model, solution, k, loads.pull_up, factor, solution.recover(k))
-        cases.append(_result(analysis, case))
+        cases.append(_result(analysis, case, wing))
     engine = wing.engine
     turns = engine.speed / (2 * math.pi)
     each = {
@@ -162,7 +167,12 @@ def rails(wing: Wing, *, per_bay: int = 4) -> RailStudy:
     }
     modes = _modes_up_to(model, assembly, (1 + CLEARANCE) * max(each.values()))
     shakers = tuple(
-        Shaker(name, f, tuple(m for m in modes if abs(m.frequency - f) < CLEARANCE * f))
+        Shaker(
+            name,
+            f,
+            tuple(m for m in modes if abs(m.frequency - f) < CLEARANCE * f),
+            _met(modes, f / engine.speed, engine.idle, engine.speed),
+        )
         for name, f in each.items()
         if f > 0
     )
@@ -180,6 +190,14 @@ def rails(wing: Wing, *, per_bay: int = 4) -> RailStudy:
     )
 
 
+def _met(
+    modes: tuple[Mode, ...], per_turn: float, idle: float, full: float
+) -> tuple[tuple[Mode, float], ...]:
+    """Modes that what shakes so often (Hz for 1 rad/s) meets between idle and full speed, and where."""
+    speeds = [(m, m.frequency / per_turn) for m in modes]
+    return tuple((m, speed) for m, speed in speeds if idle <= speed <= full)
+
+
 def _modes_up_to(model: Model, assembly: Assembly, highest: float) -> tuple[Mode, ...]:
     """All modes of the engine up to a frequency, Hz."""
     n = _MODES
@@ -191,11 +209,12 @@ def _modes_up_to(model: Model, assembly: Assembly, highest: float) -> tuple[Mode
     return engine_modes(model, found[there], shapes[:, :, there])
 
 
-def _result(analysis: Analysis, case: EngineCase) -> CaseResult:
+def _result(analysis: Analysis, case: EngineCase, wing: Wing) -> CaseResult:
     model = analysis.model
+    beside = [*rail_shear.findings(analysis), *rail_bolts.findings(analysis, wing.rails)]
     margins = check(analysis)
     own = [m for m in margins.rows if m.part.kind in _CARRIERS]
-    both = sorted([*own, *_ranked(model, rail_shear.findings(analysis))], key=lambda m: m.reserve_factor)
+    both = sorted([*own, *_ranked(model, beside)], key=lambda m: m.reserve_factor)
     best: dict[tuple[str, str], Margin] = {}
     for m in both:
         best.setdefault((m.mode, m.part.place), m)

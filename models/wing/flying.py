@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
-from models.wing import flown
+from models.wing import flown, joints
 from models.wing.airfoil import FRACTIONS, AirfoilError, section
 from models.wing.covering import coverings
 from models.wing.draft import (
@@ -35,6 +35,8 @@ from models.wing.parts import (
     Covering,
     Edge,
     Engine,
+    Fastening,
+    Joiner,
     Line,
     Planform,
     PointMass,
@@ -48,6 +50,8 @@ from models.wing.parts import (
 from models.wing.room import check_room
 from models.wing.schema import (
     EdgeTable,
+    JoinerTable,
+    MassTable,
     RailTable,
     SheetTable,
     SparTable,
@@ -85,6 +89,7 @@ def flying(draft: Draft, file: WingFile, source: str, name: str, folder: Path) -
     planform_slips(draft, file)
     part_slips(draft, file)
     outline = _planform(draft, file.planform.stations, folder)
+    file, said = _on_a_fuselage(draft, file, outline)
     semispan = outline.semispan
     n_faults = len(draft.faults)
     stations = _rib_stations(draft, file, semispan)
@@ -141,9 +146,14 @@ def flying(draft: Draft, file: WingFile, source: str, name: str, folder: Path) -
         landing=flown.landing(draft, file),
         launch=flown.launch(draft, file),
         balance=flown.balance(draft, file),
+        joiners=_joiners(draft, file, finished),
+        fastening=_fastening(draft, file, outline),
         hand_test=flown.hand_test(draft, file, [spar.name for spar in spars], len(ribs)),
     )
-    return wing if draft.faults else replace(wing, cautions=check_room(draft, file, wing, bays))
+    if draft.faults:
+        return wing
+    said += joints.cautions(wing)
+    return replace(wing, cautions=(*said, *check_room(draft, file, wing, bays)))
 
 
 def _planform(draft: Draft, stations: list[Station], folder: Path) -> Planform:
@@ -636,6 +646,150 @@ def _braces(draft: Draft, file: WingFile, spars: dict[str, Spar]) -> tuple[Brace
     return tuple(found)
 
 
+def _joiners(draft: Draft, file: WingFile, spars: dict[str, Spar]) -> tuple[Joiner, ...]:
+    found: list[Joiner] = []
+    for i, table in enumerate(file.joiners):
+        here: Location = ("joiners", i)
+        made = Joiner(
+            table.spar,
+            table.form,
+            table.at,
+            table.reach,
+            table.box_from,
+            *_joiner_section(draft, here, table),
+            draft.shelf.find(table.wood, *here, "wood"),
+            draft.shelf.find(table.box_wood, *here, "box_wood"),
+            table.box_grain == "upright",
+            table.glue,
+            table.wrapped,
+        )
+        if not known_spar(draft, (*here, "spar"), table.spar, spars):
+            continue
+        spar = spars[table.spar]
+        if table.box_from >= table.reach:
+            draft.note(
+                (*here, "box_from"), f"leaves no box: the joiner reaches {mm(table.reach)} from the joint."
+            )
+        elif 0 < table.at < table.reach:
+            draft.note((*here, "reach"), f"reaches over the centre line from a joint at {mm(table.at)}.")
+        elif spar.y_end and spar.y_end < table.at + table.reach - TOUCHING:
+            draft.note((*here, "reach"), f"lies beyond the end of spar {spar.name} at {mm(spar.y_end)}.")
+        elif spar.y_end:
+            _joiner_room(draft, here, made, spar)
+        for other in found:
+            if other.spar == made.spar and abs(other.at - made.at) < other.reach + made.reach:
+                draft.note((*here, "at"), f"puts two joiners of spar {spar.name} into one box.")
+        for j, brace in enumerate(file.braces):
+            if brace.spar == table.spar and brace.to > table.at + TOUCHING:
+                draft.note(
+                    (*here, "at"),
+                    f"puts the joint where braces[{j}] crosses it: parts on a joiner come off, and no brace "
+                    "holds them; leave one of the two out.",
+                    value=mm(table.at),
+                )
+        if spar.joint not in ("", "joiner") and table.at == 0:
+            draft.note(
+                ("spars", list(spars).index(spar.name), "joint"),
+                f'stands beside joiners[{i}], which cuts the caps there; leave it out, or give "joiner".',
+            )
+        found.append(made)
+    joined = {one.spar for one in found}
+    for i, laid in enumerate(file.spars):
+        if laid.joint == "joiner" and laid.name not in joined:
+            draft.note(("spars", i, "joint"), "needs an entry of [[joiners]] for this spar; there is none.")
+    return tuple(found)
+
+
+_BREAKS = {
+    "nylon": {"M3": 200.0, "M4": 400.0, "M5": 700.0, "M6": 1000.0, "M8": 2000.0, "M10": 2500.0},
+    "steel": {"M3": 2110.0, "M4": 3690.0, "M5": 5960.0, "M6": 8440.0, "M8": 15400.0, "M10": 24400.0},
+}
+"""Pull at which a bolt breaks, N: a seller's table of plastic fasteners (polyamide 6.6); least ultimate loads
+of class 4.8, ISO 898-1, on a maker's page (both looked up)."""
+
+
+def _fastening(draft: Draft, file: WingFile, outline: Planform) -> Fastening | None:
+    table, at = file.fastening, "fastening"
+    if table is None:
+        return None
+    if (table.bolts is None) == (table.bands is None):
+        draft.note((at,), "needs one of the two: bolts (with dowels ahead of them), or bands.")
+    wanted = ("thread", "bolts_at", "plate", "dowel_diameter", "dowels_at", "former")
+    for key in wanted:
+        given = getattr(table, key) is not None
+        if given != (table.bolts is not None) and (given or table.bands is None):
+            draft.note((at, key), "goes with bolts." if given else "is missing: bolts need it.")
+    if (table.band_pull is None) != (table.bands is None):
+        said = "is missing: weigh one band, stretched as it lies on the wing, with a luggage scale."
+        draft.note((at, "band_pull"), said if table.band_pull is None else "goes with bands.")
+    chord = float(outline.chord.at(0.0))
+    bolts_at, dowels_at = table.bolts_at or 0.0, table.dowels_at or 0.0
+    if table.bolts_at is not None and table.dowels_at is not None:
+        if dowels_at >= bolts_at - TOUCHING:
+            draft.note((at, "dowels_at"), f"does not lie ahead of the bolts at x = {mm(bolts_at)}.")
+        for key in ("bolts_at", "dowels_at"):
+            if not -0.25 * chord <= getattr(table, key) <= 1.25 * chord:
+                draft.note((at, key), f"lies far from the wing, whose chord there is {mm(chord)}.")
+    thread = float((table.thread or "M5")[1:]) * 1e-3
+    washer = table.washer or 2 * thread
+    if washer <= thread:
+        draft.note((at, "washer"), f"is no wider than the bolt, {mm(thread)}.")
+    find = draft.shelf.find
+    return Fastening(
+        table.bolts or 0,
+        thread,
+        table.breaking_load or _BREAKS[table.bolts_of][table.thread or "M5"],
+        bolts_at,
+        table.across,
+        washer,
+        table.plate or 1e-3,
+        find(table.plate_wood, at, "plate_wood"),
+        table.dowels,
+        table.dowel_diameter or 1e-3,
+        dowels_at,
+        find(table.dowel_wood, at, "dowel_wood"),
+        table.former or 1e-3,
+        find(table.former_wood, at, "former_wood"),
+        table.bands or 0,
+        table.band_pull or 0.0,
+        table.mass,
+    )
+
+
+def _joiner_section(draft: Draft, here: Location, table: JoinerTable) -> tuple[float, float, float]:
+    """Width, height and wall of a joiner, m; keys of another form, or missing, are noted."""
+    wanted = {"rod": ("diameter",), "tube": ("diameter", "wall"), "blade": ("width", "height")}[table.form]
+    for key in ("diameter", "wall", "width", "height"):
+        if (getattr(table, key) is None) == (key in wanted):
+            draft.note(
+                (*here, key),
+                f"is missing: a {table.form} is given by {' and '.join(wanted)}."
+                if key in wanted
+                else f"does not go with a {table.form}, which is given by {' and '.join(wanted)}.",
+            )
+    if table.form == "blade":
+        return table.width or 1.0, table.height or 1.0, 0.0
+    across, wall = table.diameter or 1.0, table.wall or 0.0
+    if table.form == "tube" and 2 * wall >= across:
+        draft.note((*here, "wall"), f"fills the tube: less than {mm(across / 2)} fits.")
+    return across, across, wall
+
+
+def _joiner_room(draft: Draft, here: Location, made: Joiner, spar: Spar) -> None:
+    """Note a joiner that does not fit between the caps, and beside a web that is let in there."""
+    tall, wide = ("height", "width") if made.form == "blade" else ("diameter", "diameter")
+    ends = made.at + np.array([made.box_from, made.reach])
+    if made.at:
+        ends = np.append(ends, 2 * made.at - ends)
+    caps = cap_height(spar.upper, ends) + cap_height(spar.lower, ends)
+    room = float((spar.z_upper.at(ends) - spar.z_lower.at(ends) - caps).min())
+    across = float(np.minimum(spar.upper.width.at(ends), spar.lower.width.at(ends)).min())
+    if made.height > room + TOUCHING:
+        draft.note((*here, tall), f"does not go between the caps of spar {spar.name}, {mm(room)} apart.")
+    elif made.width > across + TOUCHING:
+        draft.note((*here, wide), f"is wider than the caps of spar {spar.name}, {mm(across)}.")
+
+
 def _rail(draft: Draft, table: RailTable, here: Location, spars: dict[str, Spar]) -> Rail:
     if table.x_rear <= table.x_front:
         draft.note((*here, "x_rear"), "does not lie behind x_front.")
@@ -723,6 +877,41 @@ def _bolts(draft: Draft, table: RailTable, here: Location) -> Bolts | None:
     return Bolts(across, bolts.along, bolts.from_front, bolts.hole, bolts.per_rail)
 
 
+def _beyond_the_chord(table: MassTable, outline: Planform) -> tuple[float, float] | None:
+    """Where the chord begins and ends, m, beside a mass that lies beyond it; None where it does not."""
+    front = float(outline.leading_edge_x.at(abs(table.y)))
+    rear = front + float(outline.chord.at(abs(table.y)))
+    return None if front <= table.x <= rear else (front, rear)
+
+
+def _on_a_fuselage(draft: Draft, file: WingFile, outline: Planform) -> tuple[WingFile, list[str]]:
+    """The file with what lies beyond the chord on the centre line, and no rail reaches, carried by a
+    fuselage where it does not say by what; and a caution about it."""
+    taken = [
+        i
+        for i, one in enumerate(file.masses)
+        if "carried_by" not in one.model_fields_set
+        and one.y == 0
+        and _beyond_the_chord(one, outline)
+        and not (file.engine is not None and file.engine.name == one.name)
+        and not any(rail.x_front <= one.x <= rail.x_rear for rail in file.rails)
+    ]
+    if not taken:
+        return file, []
+    draft.not_assumed |= {f"masses[{i}].carried_by" for i in taken}
+    masses = [
+        one.model_copy(update={"carried_by": "fuselage"}) if i in taken else one
+        for i, one in enumerate(file.masses)
+    ]
+    names = [file.masses[i].name for i in taken]
+    listed = f"{', '.join(names[:-1])} and {names[-1]}" if len(names) > 1 else names[0]
+    said = (
+        f"{listed[0].upper()}{listed[1:]} beyond the chord on the centre line: taken as carried by a "
+        'fuselage that the spars hold there (carried_by = "fuselage"; "wing" if ribs carry it).'
+    )
+    return file.model_copy(update={"masses": masses}), [said]
+
+
 def _masses(draft: Draft, file: WingFile, outline: Planform) -> tuple[PointMass, ...]:
     found, semispan = [], outline.semispan
     for i, table in enumerate(file.masses):
@@ -741,14 +930,13 @@ def _masses(draft: Draft, file: WingFile, outline: Planform) -> tuple[PointMass,
             draft.note((*here, "moves_between"), f"does not hold the place where it is, x = {mm(table.x)}.")
         if table.carried_by == "rails" and not file.rails:
             draft.note((*here, "carried_by"), "names rails, and there are none.")
-        front = float(outline.leading_edge_x.at(abs(table.y)))
-        rear = front + float(outline.chord.at(abs(table.y)))
-        if "carried_by" not in table.model_fields_set and not front <= table.x <= rear:
+        beyond = _beyond_the_chord(table, outline)
+        if "carried_by" not in table.model_fields_set and beyond:
             draft.note(
                 (*here, "carried_by"),
-                f"is missing: at x = {mm(table.x)} the mass lies beyond the chord, {mm(front)} to "
-                f'{mm(rear)}; give "fuselage" (the spars on the centre line hold it), "rails", or "wing" '
-                "(the ribs beside it hold it).",
+                f"is missing: at x = {mm(table.x)} the mass lies beyond the chord, {mm(beyond[0])} to "
+                f'{mm(beyond[1])}; give "fuselage" (the spars on the centre line hold it), "rails", or '
+                '"wing" (the ribs beside it hold it).',
             )
         found.append(
             PointMass(
@@ -777,6 +965,8 @@ def _engine(draft: Draft, file: WingFile) -> Engine | None:
         draft.note(("engine", "name"), 'names a mass that is not on the centre line, carried_by = "rails".')
     if (table.torque is None) == (table.power is None):
         draft.note(("engine", "torque"), "needs one of the two: torque or power.")
+    if table.idle is not None and table.idle >= table.rpm:
+        draft.note(("engine", "idle"), "is no slower than rpm, its full speed.")
     torque = table.torque or (table.power or 0.0) / table.rpm
     two = table.propeller_diameter, table.propeller_mass
     if (two[0] is None) != (two[1] is None) or (table.rotor_inertia is None) == (two[0] is None):
@@ -798,6 +988,7 @@ def _engine(draft: Draft, file: WingFile) -> Engine | None:
         vibration=table.vibration,
         nose_over=table.nose_over,
         hard_landing=table.hard_landing,
+        idle=table.idle or table.rpm / 4,
     )
 
 

@@ -113,8 +113,8 @@ class Spar:
 
     `x` is the caps' centre line fore and aft; `z_upper` the outer (upper) face of the upper cap, `z_lower`
     the outer (lower) face of the lower cap. A spar reaches from the centre line (or clamp) to `y_end`.
-    `joint` says how its caps meet at the centre and at kinks: "through", "scarfed" or "butted"; "" where the
-    file does not say.
+    `joint` says how its caps meet at the centre and at kinks: "through", "scarfed", "butted" or "joiner"; ""
+    where the file does not say.
     """
 
     name: str
@@ -226,6 +226,72 @@ class Brace:
     glue: str
 
 
+@dataclass(frozen=True, eq=False)
+class Joiner:
+    """A rod, tube or blade that joins two parts of a spar at `at` (m from the centre line; 0: the halves).
+
+    It reaches `reach` to each side of the joint, in a box that begins `box_from` beside it. `form` is "rod",
+    "tube" or "blade"; `width` (fore and aft) and `height` of the section are the diameter where it is round,
+    `wall` is a tube's, m. `filler` is the wood of the box between the caps, over, under and beside it, its
+    grain along the span or `upright`. `wrapped` says that thread or cloth holds the caps on the box.
+    """
+
+    spar: str
+    form: str
+    at: float
+    reach: float
+    box_from: float
+    width: float
+    height: float
+    wall: float
+    material: Material
+    filler: Material
+    upright: bool
+    glue: str
+    wrapped: bool
+
+    @property
+    def area(self) -> float:
+        """Of its section, m2."""
+        if self.form == "blade":
+            return self.width * self.height
+        inner = 0.0 if self.form == "rod" else self.height - 2 * self.wall
+        return float(np.pi * (self.height**2 - inner**2) / 4)
+
+    @property
+    def station(self) -> float | None:
+        """Where its joint is, m; None on the centre line."""
+        return self.at if self.at > 1e-9 else None
+
+
+@dataclass(frozen=True, eq=False)
+class Fastening:
+    """What holds a wing on its fuselage: bolts at `bolts_at` and dowels at `dowels_at` (x, m), or bands.
+
+    `bolts` (0: none) of `thread` (diameter, m), each breaking at `breaking` (N), in two rows `across` (m; 0:
+    one row), heads or washers `washer` wide on a plate `plate` thick; `dowels` of `dowel` (diameter, m) in a
+    former `former` thick. `bands` of rubber (0: none) pull `band_pull` (N) each. `mass` of all of it, kg.
+    """
+
+    bolts: int
+    thread: float
+    breaking: float
+    bolts_at: float
+    across: float
+    washer: float
+    plate: float
+    plate_material: Material
+    dowels: int
+    dowel: float
+    dowels_at: float
+    dowel_material: Material
+    former: float
+    former_material: Material
+    bands: int
+    band_pull: float
+    mass: float
+
+
 @dataclass(frozen=True)
 class Bolts:
     """Holes for the engine's bolts in a rail and its twin, as measured on the engine.
@@ -292,7 +358,8 @@ class PointMass:
 class Engine:
     """An engine or motor on rails, its propeller turning clockwise seen from behind.
 
-    `name` is that of its mass. Thrust N; torque N m; `speed` of the shaft rad/s; `rotor_inertia` of all that
+    `name` is that of its mass. Thrust N; torque N m; `speed` of the shaft at full throttle, `idle` at its
+    slowest, rad/s; `rotor_inertia` of all that
     turns, kg m2; `yaw_rate` rad/s. `firings` a revolution is 0 for an electric motor. `vibration`,
     `nose_over` and `hard_landing` are the stated factors of those load cases.
     """
@@ -308,6 +375,7 @@ class Engine:
     vibration: float
     nose_over: float
     hard_landing: float
+    idle: float
 
 
 def section_ordinates(table: Array, fraction: Array | float) -> Array:
@@ -655,6 +723,10 @@ class Wing:
         What has stiffness, and what lies on parts of the wing only.
     engine, flight, elevons, landing, launch, balance, hand_test
         Tables of the file of these names, None where it has none.
+    joiners : tuple of Joiner
+        What joins parts of its spars.
+    fastening : Fastening or None
+        What holds it on the fuselage, where the file says so.
     assumed : tuple of (str, str)
         Key path and value in words of every default that the reader filled in.
     cautions : tuple of str
@@ -685,6 +757,8 @@ class Wing:
     launch: Launch | None = None
     balance: WantedBalance | None = None
     hand_test: HandTest | None = None
+    joiners: tuple[Joiner, ...] = ()
+    fastening: Fastening | None = None
     assumed: tuple[tuple[str, str], ...] = field(default=())
     cautions: tuple[str, ...] = ()
 

@@ -354,10 +354,10 @@ class SparTable(Table):
     upper_cap: CapTable | None = _open("upper cap alone")
     lower_cap: CapTable | None = _open("lower cap alone")
     webs: list[WebTable] = _key("shear webs, any number of entries", [])
-    joint: Literal["through", "scarfed", "butted"] | None = _open(
-        "how the caps meet at the centre and at kinks: through, scarfed (no steeper than 1 in 12), or "
-        "butted, so that braces carry all",
-        "butted on its brace where the spar kinks, through elsewhere",
+    joint: Literal["through", "scarfed", "butted", "joiner"] | None = _open(
+        "how the caps meet at the centre and at kinks: through, scarfed (no steeper than 1 in 12), "
+        "butted, so that braces carry all, or cut on a joiner (`[[joiners]]`)",
+        "on its joiner where it has one, butted on its brace where the spar kinks, through elsewhere",
     )
 
 
@@ -405,6 +405,55 @@ class BraceTable(Table):
     glue: Glue = _key("aliphatic (wood glue), cyanoacrylate, epoxy or polyurethane", "epoxy")
 
 
+class JoinerTable(Table):
+    spar: str = _key("the spar whose parts it joins")
+    form: Literal["rod", "tube", "blade"] = _key("rod, tube or blade (a flat bar that stands upright)")
+    diameter: Length | None = _open("of a rod or tube")
+    wall: Length | None = _open("of a tube: thickness of its wall")
+    width: Length | None = _open("of a blade: fore and aft")
+    height: Length | None = _open("of a blade: up and down")
+    wood: Wood = _key("what it is of: carbon, music wire, aluminium 6061, a hardwood, or a wood of your own")
+    at: LengthOrZero = _key("where the joint is, from the centre line; off it on both sides", "0 mm")
+    reach: Length = _key("how far it reaches to each side of the joint")
+    box_from: LengthOrZero = _key(
+        "where its box begins to each side of the joint: beyond the fuselage, if that lies between", "0 mm"
+    )
+    box_wood: Wood = _key("what fills the box between the caps, over, under and beside it", "birch ply")
+    box_grain: Literal["span", "upright"] = _key("grain of that", "span")
+    glue: Glue = _key("aliphatic (wood glue), cyanoacrylate, epoxy or polyurethane", "epoxy")
+    wrapped: bool = _key("thread or cloth binds the caps on the box, so that they are not pushed off", False)
+
+
+class FasteningTable(Table):
+    bolts: Annotated[int, Field(ge=1, le=12)] | None = _open(
+        "bolts that hold the wing's rear on the fuselage, with dowels ahead of them"
+    )
+    thread: Literal["M3", "M4", "M5", "M6", "M8", "M10"] | None = _open("with bolts: their thread")
+    bolts_of: Literal["nylon", "steel"] = _key("what they are of; steel of class 4.8", "nylon")
+    breaking_load: Annotated[float, *_of("force", "positive")] | None = _open(
+        "instead of bolts_of's: pull at which one breaks", "by thread and bolts_of"
+    )
+    bolts_at: Offset | None = _open("with bolts: their x, aft of the centre section's leading edge")
+    across: LengthOrZero = _key("from bolt to bolt across the fuselage, where there are two rows", "0 mm")
+    plate: Length | None = _open("with bolts: thickness of the plate under their heads")
+    plate_wood: Wood = _key("wood of that", "birch ply")
+    washer: Length | None = _open(
+        "with bolts: width of their heads or washers", "twice their diameter (common practice, no source)"
+    )
+    dowels: Annotated[int, Field(ge=1, le=6)] = _key("with bolts: dowels at the wing's front", 1)
+    dowel_diameter: Length | None = _open("with bolts: of a dowel")
+    dowels_at: Offset | None = _open("with bolts: x at which the fuselage's former holds the dowels")
+    dowel_wood: Wood = _key("of the dowels", "beech")
+    former: Length | None = _open("with bolts: thickness of the former that holds the dowels")
+    former_wood: Wood = _key("of that", "birch ply")
+    bands: Annotated[int, Field(ge=1, le=60)] | None = _open("instead of bolts: rubber bands over the wing")
+    band_pull: Annotated[float, *_of("force", "positive")] | None = _open(
+        "with bands: force with which one pulls the wing down, both strands, stretched as it lies there; "
+        "weigh it with a luggage scale"
+    )
+    mass: Mass = _key("bolts, dowels, plates or bands together (a guess; weigh them)", "10 g")
+
+
 class BoltsTable(Table):
     across: Length | None = _open(
         "from the bolts of this rail to those of its twin, square to the rails; on the centre line left out",
@@ -441,7 +490,8 @@ class MassTable(Table):
     z: Offset = _key("height", "0 mm")
     carried_by: Literal["wing", "rails", "fuselage"] = _key(
         "what carries it: wing (the ribs to both sides of it), rails, or fuselage (the spars on the centre "
-        "line); beyond the chord it must be said",
+        "line); what lies beyond the chord on the centre line, and no rail reaches, is taken as carried by "
+        "the fuselage, and off the centre line it must be said",
         "wing",
     )
     paired: bool = _key("another one of the same mass on the other side", False)
@@ -455,6 +505,9 @@ class EngineTable(Table):
     name: str = _key("which of the masses it is; rails carry it")
     thrust: Annotated[float, *_of("force", "positive")] = _key("largest static thrust, forward")
     rpm: RateOfTurn = _key("speed of the propeller at that thrust")
+    idle: RateOfTurn | None = _open(
+        "slowest speed at which it runs", "a quarter of rpm (common practice, no source)"
+    )
     torque: Annotated[float, *_of("torque", "positive")] | None = _open("torque of the shaft at that thrust")
     power: Power | None = _open("instead of torque: shaft power at that thrust")
     blades: Annotated[int, Field(ge=1, le=12)] = _key("blades of the propeller", 2)
@@ -800,6 +853,8 @@ class WingFile(Table):
     trailing_edge: EdgeTable | None = _open("trailing edge stick")
     sheeting: list[SheetTable] = _key("sheeting", [])
     braces: list[BraceTable] = _key("dihedral braces and spar joiners", [])
+    joiners: list[JoinerTable] = _key("rods, tubes and blades on which halves or outer panels come off", [])
+    fastening: FasteningTable | None = _open("what holds the wing on its fuselage")
     rails: list[RailTable] = _key("engine bearers", [])
     masses: list[MassTable] = _key("engine, tank, battery, servos", [])
     engine: EngineTable | None = _open("the engine on its rails, for `sparbay rails`")

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import Any
 
-from models.strength import Margin, brace_joint
+from models.strength import Margin, brace_joint, joiner
 from models.verdict import CaseVerdict, Verdict
 from models.wing.intake import shown_all
 from models.wing.parts import Wing
@@ -319,6 +319,40 @@ def _braces(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
         )
 
 
+def _joiners(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
+    """Joiners of a spar: thicker, longer, bound; and ply beside their boxes."""
+    mine = [k for k, j in enumerate(raw["joiners"]) if j["spar"] == short.spar]
+    where, first = [("joiners", k) for k in mine], raw["joiners"][mine[0]]
+    spar = spar_words(short.spar)
+    if short.kind == "joiner":
+        for key in ("diameter", "height"):
+            for size in _steps(first[key], STICKS, short.lack, power=3.0) if key in first else ():
+                yield Remedy(
+                    f"{spar}: joiner {size} {'thick' if key == 'diameter' else 'high'}",
+                    partial(_edited, change=partial(_put, where=where, **{key: size})),
+                )
+    reach = _si(first["reach"])
+    beyond = [float(y) for y in wing.bay_edges if y > reach + 1e-6]
+    for y in dict.fromkeys(beyond[:1] + [y for y in beyond if y >= reach * short.lack][:1]):
+        size = _like(y, first["reach"])
+        change = partial(_put, where=where, reach=size)
+        yield Remedy(f"{spar}: joiner {size} to each side", partial(_edited, change=change))
+    if short.kind != "joiner box":
+        return
+    if any(row.mode == joiner.MODE_BURST.name for row in short.rows):
+        yield Remedy(
+            f"{spar}: box of the joiner bound with thread",
+            partial(_edited, change=partial(_put, where=where, wrapped=True)),
+        )
+    at = [(j.at - j.reach, j.at + j.reach) for j in wing.joiners if j.spar == short.spar]
+    inner = {bay: (wing.bay_edges[bay - wing.first_bay], wing.bay_edges[bay - wing.first_bay + 1])
+             for bay in reached(wing, next(s for s in wing.spars if s.name == short.spar))}  # fmt: skip
+    bays = {b for b, (one, two) in inner.items() if any(one < end and two > begin for begin, end in at)}
+    make = Make("1 mm", "birch ply", "45 deg", "epoxy")
+    wanted = {(s, b, f): make for s in ("starboard", "port") for b in bays for f in ("front", "rear")}
+    yield _of_webs(wing, f"{spar}, {_bays(bays)}: webs of birch ply 1 mm on both faces", short.spar, wanted)
+
+
 def _sheeting(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
     for k, sheet in enumerate(raw.get("sheeting", ())):
         name = f"sheeting from {sheet.get('from', 'leading edge')} to {sheet.get('to', 'trailing edge')}"
@@ -400,6 +434,7 @@ def _rails(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
 _OF: dict[str, Callable[[dict[str, Any], Wing, _Short], Iterator[Remedy]]] = {
     "web": _webs, "web strip": _webs, "cap": _caps, "brace": _braces, "sheeting": _sheeting, "rib": _ribs,
     "post": _ribs, "cap strip": _ribs, "edge": _edges, "rail": _rails, "rail tie": _rails,
+    "joiner": _joiners, "joiner box": _joiners,
 }  # fmt: skip
 
 
@@ -416,7 +451,7 @@ def _edited(text: str, change: Callable[[Any], None]) -> str:
     return out.replace("\r\n", "\n").replace("\n", "\r\n") if "\r\n" in text else out
 
 
-def _put(document: Any, where: Sequence[tuple[str | int, ...]], **figures: str) -> None:
+def _put(document: Any, where: Sequence[tuple[str | int, ...]], **figures: str | bool) -> None:
     """Set keys of the tables at some places."""
     for path in where:
         table = document

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from models.structure.model import Model, Part
+from models.structure.model import FASTENINGS, Model, Part
 from models.wing.parts import Rib, Sheet
 from models.woods.wood import Material
 
@@ -135,6 +135,14 @@ def _piece(
     if part.kind == "edge":
         wood = next(e.material for e in wing.edges if e.kind == part.place)
         return ("edge", part.place, part.side), _stick(f"{part.place} edge{side}", wood)
+    if part.kind in FASTENINGS and wing.fastening is not None:
+        wood = wing.fastening.plate_material  # whose strengths scatter more than those of bolts
+        return (part.kind,), Piece(part.kind, wood, wood.scatter["E_L"], 0.0)
+    if part.kind in ("joiner", "joiner box"):
+        own = next(j for j in wing.joiners if (j.spar, j.station) == (part.spar, part.station))
+        # Drawn or pultruded to a gauge; what fills its box is cut as other wood is.
+        wood, size = (own.material, 0.0) if part.kind == "joiner" else (own.filler, SIZE)
+        return (part.kind, part.spar, part.station), Piece(part.name, wood, wood.scatter["E_L"], size)
     if part.kind in ("rail", "rail tie"):
         rail = next(r for r in wing.rails if r.name == part.place)
         if part.kind == "rail":

@@ -163,7 +163,7 @@ def quick_cases(cases: Sequence[Loaded], *, samples: int = SAMPLES) -> list[Quic
 
 def _near(every: Sequence[Margin], numbers: dict[Part, int]) -> tuple[list[tuple[str, int]], Array]:
     """Modes and parts that scatter may make the first, and their reserves."""
-    rows = [row for row in every if row.reserve_factor < _FAR * every[0].reserve_factor]
+    rows = [row for row in every if row.reserve_factor <= _FAR * every[0].reserve_factor]
     return [(row.mode, numbers[row.part]) for row in rows], np.array([row.reserve_factor for row in rows])
 
 

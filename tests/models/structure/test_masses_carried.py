@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import asdict, replace
 
 import numpy as np
 import pytest
@@ -105,12 +105,40 @@ def test_the_fuselage_counts_in_balance_and_pitch(make_wing):
     assert_allclose(about, own + 0.4 * (x + 0.15) ** 2 + 0.12 * (x - 0.8) ** 2, rtol=1e-3)
 
 
-@pytest.mark.parametrize(("text", "asked"), [(NOSE.format(""), True), (TAIL.format(""), True),
+@pytest.mark.parametrize(("text", "asked"), [(TAIL.format('y = "200 mm"\npaired = true\n'), True),
                                              (TAIL.format('carried_by = "wing"\n'), False),
                                              (TAIL.format(FUSELAGE), False)])  # fmt: skip
-def test_a_mass_beyond_the_chord_is_asked_about(make_wing, text, asked):
+def test_a_mass_beyond_the_chord_is_asked_about_off_the_centre_line(make_wing, text, asked):
     if not asked:
-        assert make_wing(extra=text, case=CASE).masses
+        wing = make_wing(extra=text, case=CASE)
+        assert not wing.cautions
         return
     with pytest.raises(WingFileError, match=r"masses\[0\]\.carried_by.*beyond the chord"):
         make_wing(extra=text, case=CASE)
+
+
+def test_what_lies_beyond_the_chord_is_taken_for_a_fuselage(make_wing):
+    """The same wing as one whose file says so, and a caution names what was taken; nothing is called given
+    by default."""
+    pod = '[[masses]]\nname = "pod"\nmass = "100 g"\nx = "90 mm"\n'
+    unsaid = make_wing(extra=NOSE.format("") + pod + TAIL.format(""), case="load_factor = 5")
+    said = make_wing(extra=NOSE.format(FUSELAGE) + pod + TAIL.format(FUSELAGE), case="load_factor = 5")
+    assert list(map(asdict, unsaid.masses)) == list(map(asdict, said.masses))
+    assert [m.carried_by for m in unsaid.masses] == ["fuselage", "wing", "fuselage"]
+    (caution,) = unsaid.cautions
+    assert caution.startswith("Nose and tail beyond the chord")
+    assert not said.cautions
+    paths = [path for path, _ in unsaid.assumed]
+    assert "masses[1].carried_by" in paths
+    assert "masses[0].carried_by" not in paths
+    # What such a file says of the greatest lift is that of a tailed aeroplane.
+    assert unsaid.flight.max_lift_coefficient == said.flight.max_lift_coefficient == 1.2
+
+
+def test_a_mass_that_a_rail_may_carry_is_asked_about(make_wing):
+    rail = (
+        '[[rails]]\nname = "bearer"\ny = "20 mm"\nx_front = "-160 mm"\nx_rear = "90 mm"\nwidth = "8 mm"\n'
+        'height = "8 mm"\nties = ["main"]\ntie_thickness = "2 mm"\n'
+    )
+    with pytest.raises(WingFileError, match=r"masses\[0\]\.carried_by.*beyond the chord"):
+        make_wing(extra=NOSE.format("") + rail, case=CASE)
