@@ -36,6 +36,7 @@ from validation.cases import (
     stability,
     strength_modes,
     strips,
+    swept_plate,
     vibration,
     whole_wings,
 )
@@ -47,6 +48,7 @@ CASES: tuple[Case, ...] = (
     *stability.CASES,
     *vibration.CASES,
     *aeroelastic.CASES,
+    *swept_plate.CASES,
     *spar_webs.CASES,
     *sections.CASES,
     *sensitivities.CASES,

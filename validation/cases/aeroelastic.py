@@ -183,6 +183,11 @@ def lag_of_circulation() -> list[Result]:
         c = complex(theodorsen(1j * k))
         out.append(Result("A4", f"F({k:g})", c.real, real, "", 1e-6, source, why, "rounding", scale=1.0))
         out.append(Result("A4", f"G({k:g})", c.imag, imaginary, "", 1e-6, source, why, "rounding", scale=1.0))
+    source = "lags of R. T. Jones, NACA TR 681, 1940 (looked up); C by them computed, four places"
+    for k, both in ((0.1, 0.8298 - 0.1627j), (0.5, 0.5900 - 0.1627j)):
+        apart = abs(complex(JONES.lag(np.asarray(1j * k))) - both)
+        name = f"C({k:g}) by Jones's lags, distance"
+        out.append(Result("A4", name, apart, 0.0, "", 1e-4, source, "four places", "rounding", scale=1.0))
     steps = {0: 0.5, 1: 0.6006, 2: 0.6693, 5: 0.7882, 10: 0.8750, 20: 0.9366}
     source = "Wagner's function computed from F; lags of R. T. Jones, NACA TR 681, 1940 (looked up)"
     for travelled, exact in steps.items():
@@ -292,6 +297,10 @@ def twisting_off() -> list[Result]:
                 "mesh",
             )
         )
+    swept = replace(MODEL, sweep=float(np.radians(-10)))
+    square = replace(swept, slope=2 * np.pi * float(np.cos(swept.sweep)))
+    name, off = "swept -10 deg, sections square to the axis", _speed(divergence(_sized(square, 20)))
+    out.append(Result("A7", name, off, 23.5115, "m/s", 2e-3, source, why, "mesh"))
     aft = _speed(divergence(_sized(replace(MODEL, sweep=float(np.radians(15))), 20)))
     why = "none below 90 m/s is asked; this is where ours lies"
     out.append(Result("A7", "swept +15 deg", aft, 90.0, "m/s", None, source, why, "information"))
@@ -602,7 +611,12 @@ def graphite_plates() -> list[Result]:
 
 
 def _latticed(
-    beam: Beam, rows: int, columns: int, held: tuple[int, ...] = (0, 1, 2), extra: Array | None = None
+    beam: Beam,
+    rows: int,
+    columns: int,
+    held: tuple[int, ...] = (0, 1, 2),
+    extra: Array | None = None,
+    density: float = AIR,
 ) -> tuple[Flutter, float]:
     """Flutter of a straight wing with a lattice for its air, and its divergence speed if it is held, m/s."""
     per_column = 2
@@ -618,7 +632,7 @@ def _latticed(
     kappa = np.concatenate([[0.0], np.geomspace(0.05, 1.0, 10)]) / (beam.chord / 2)
     sign = -1 if 1 not in held else 1
     force = np.array([movement.T @ lattice.harmonic(float(k), sign) @ movement for k in kappa])
-    found = harmonic_flutter(np.eye(len(omega)), np.diag(omega**2), HarmonicAir(kappa, force), AIR)
+    found = harmonic_flutter(np.eye(len(omega)), np.diag(omega**2), HarmonicAir(kappa, force), density)
     assert found is not None, "it flutters within the reduced frequencies tried"
     if omega[0] == 0:
         return found, np.nan
@@ -632,9 +646,11 @@ _LATTICE = "own lattice in the frequency domain, flat wake, rings, another progr
 def goland_by_lattice() -> list[Result]:
     """The metal wing with tip effect; the trend with panels along the chord."""
     (few, _), (more, off) = _latticed(GOLAND, 6, 20), _latticed(GOLAND, 12, 20)
+    thin, _ = _latticed(GOLAND, 6, 20, density=1.02)
     why = "twelve panels along the chord by twenty, the tip inset; error as their square"
     rows = (
         ("flutter speed", more.speed, 159.0, "m/s"),
+        ("flutter speed at 1.02 kg/m3, six panels", thin.speed, 171.0, "m/s"),
         ("flutter", more.omega, 68.7, "rad/s"),
         ("divergence", off, 302.3, "m/s"),
     )
