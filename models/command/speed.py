@@ -96,7 +96,7 @@ def run(options: argparse.Namespace) -> ExitCode:
             ) from None
         found.append((layout.name, speeds(reduced, follow=layout.name == "as drawn")))
     better = helps(found[0][1], per_bay=options.mesh)
-    sure = doubt(found[0][1], per_bay=options.mesh)
+    sure = doubt(found[0][1])
     heard = tones(wing, found[0][1].reduced, per_bay=options.mesh)
     files: list[Path] = []
     if folder is not None:

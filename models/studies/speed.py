@@ -36,7 +36,8 @@ from fea.aeroelastic import (
 )
 from fea.assembly import Assembly, rigid_motions
 from fea.vibration import free_answers
-from models.loads.body import on_centre
+from models.covering import is_taut
+from models.loads.body import Body, on_centre
 from models.loads.cases import Situation
 from models.loads.pull_up import GRAVITY
 from models.loads.unsteady_lattice import Flap, Lattice
@@ -44,6 +45,7 @@ from models.loads.unsteady_strips import PER_BAY, Strips, lay, rib_forces
 from models.structure import build
 from models.structure.model import Model
 from models.studies.layouts import apply, as_drawn, bays_of
+from models.studies.speed_covering import Film, taut_part
 from models.wing.flush import takes_webs
 from models.wing.parts import Elevons, Wing
 
@@ -257,6 +259,12 @@ class Reduced:
         Elevons that swing on their servos; None where they stand still against the wing.
     pull : Pull
         The pull-up.
+    model, assembly : Model, Assembly
+        What was condensed.
+    body : Body
+        The rest of the aeroplane, of `rest`.
+    film : Film or None
+        What counts of covering that has stiffness; None where none has.
     """
 
     wing: Wing
@@ -269,6 +277,10 @@ class Reduced:
     case_speed: float
     control: Control | None
     pull: Pull
+    model: Model
+    assembly: Assembly
+    body: Body
+    film: Film | None
 
 
 _SHARED, _OPPOSITE = (0, 2, 4), (1, 3, 5)
@@ -304,7 +316,9 @@ def condense(wing: Wing, *, per_bay: int = 4, strips_per_bay: int = PER_BAY, aga
     """
     if wing.root != "symmetry" or wing.planform is None:
         raise NotFlying("a specimen does not fly")
-    model = build(wing, per_bay=per_bay, whole=True)
+    model, film = build(wing, per_bay=per_bay, whole=True, covered=is_taut(wing)), None
+    if model.films is not None:
+        model, film = taut_part(model)
     assembly = Assembly(model.structure)
     situation = Situation.of(model, assembly)
     body = situation.body
@@ -359,6 +373,10 @@ def condense(wing: Wing, *, per_bay: int = 4, strips_per_bay: int = PER_BAY, aga
             situation.flight.balance_x,
             body.mass > 0,
         ),
+        model,
+        assembly,
+        body,
+        film,
     )
 
 

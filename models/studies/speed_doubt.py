@@ -17,7 +17,6 @@ from numpy.typing import NDArray
 
 from fea.aeroelastic import Flutter, onset, with_damping
 from fea.assembly import Assembly
-from models.structure import build
 from models.studies.scatter.pieces import Pieces, pieces_of
 from models.studies.speed import LOSS, Half, Reduced, Speeds
 
@@ -91,15 +90,13 @@ def forms(
     return stiff, heavy
 
 
-def doubt(found: Speeds, *, per_bay: int = 4) -> Doubt | None:
+def doubt(found: Speeds) -> Doubt | None:
     """Scatter of the lowest flutter speed.
 
     Parameters
     ----------
     found : Speeds
         With `follow`, so that its damped speed is known.
-    per_bay : int
-        As it was condensed with.
 
     Returns
     -------
@@ -110,11 +107,8 @@ def doubt(found: Speeds, *, per_bay: int = 4) -> Doubt | None:
         return None
     first, reduced = found.beating[0], found.reduced
     half = next(one for one in reduced.halves if one.kind == first.kind)
-    model = build(reduced.wing, per_bay=per_bay, whole=True)
-    pieces = pieces_of(model)
-    by_stiffness, by_size = slopes(
-        reduced, half, Assembly(model.structure), pieces, first.speed, first.frequency
-    )
+    pieces = pieces_of(reduced.model)
+    by_stiffness, by_size = slopes(reduced, half, reduced.assembly, pieces, first.speed, first.frequency)
     variance = sum(
         (a * p.stiffness) ** 2 + (b * p.size) ** 2
         for a, b, p in zip(by_stiffness, by_size, pieces.pieces, strict=True)

@@ -33,11 +33,10 @@ SPEED, FREQUENCY = 172.46, 20.39
 _ROWS, _COLUMNS = 30, 45
 """Plates along the chord and the span."""
 _X = (0, 1.25, 2.5, 5, 10, 15, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 75, 80, 85, 90, 95, 100)
-_HALF = tuple(
-    float(v)
-    for v in "0 .718 .981 1.313 1.824 2.194 2.474 2.687 2.842 2.945 2.996 2.992 2.925 2.793 2.602 2.364 "
-    "2.087 1.775 1.437 1.083 .727 .370 .013".split()
-)
+_HALF = (
+    0, 0.718, 0.981, 1.313, 1.824, 2.194, 2.474, 2.687, 2.842, 2.945, 2.996, 2.992,
+    2.925, 2.793, 2.602, 2.364, 2.087, 1.775, 1.437, 1.083, 0.727, 0.370, 0.013,
+)  # fmt: skip
 """Half depths of NACA 65A006 in percent of the chord (NACA TR 903, from memory); two thirds for 65A004."""
 SOURCE = (
     "weakened wing 3 of Yates, AGARD R-765 and NASA TM-100492, in air at Mach 0.499; numbers looked up in "
