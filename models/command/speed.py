@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -46,9 +47,7 @@ ABOUT = (
     "speed are by strips."
 )
 UNEVEN = "The sides of this wing differ, so that strips alone are used; a lattice may differ by 10 to 30 %."
-NOT_COUNTED = (
-    "Not counted: stiffness of the covering, a tail, gaps, gusts, stall, compressibility, soft mounts."
-)
+NOT_COUNTED = "Not counted: air on a tail and a fuselage, gaps, gusts, stall, compressibility, soft mounts."
 STILL = (
     "Without servo_stiffness in the file {} stand still against the wing, and their own swinging, "
     "balance and "
@@ -95,6 +94,10 @@ def run(options: argparse.Namespace) -> ExitCode:
                 "the hinge; give the mass of one side's elevon as it is in the wing."
             ) from None
         found.append((layout.name, speeds(reduced, follow=layout.name == "as drawn")))
+    if found[0][1].reduced.film is not None:
+        bare = replace(wing, coverings=tuple(replace(one, stretch=None) for one in wing.coverings))
+        reduced = condense(bare, per_bay=options.mesh)
+        found.append(("as drawn, covering torn", speeds(reduced, follow=False)))
     better = helps(found[0][1], per_bay=options.mesh)
     sure = doubt(found[0][1])
     heard = tones(wing, found[0][1].reduced, per_bay=options.mesh)
@@ -208,18 +211,27 @@ def speed_record(
                 for mode in drawn.modes
             ],
         },
-        "mass": {"flying_mass_kg": reduced.mass, "in_the_middle_kg": rest},
+        "mass": {
+            "flying_mass_kg": reduced.mass,
+            "in_the_middle_kg": rest,
+            "in_the_middle_pitch_inertia_kg_m2": _inertia(reduced),
+        },
+        "covering": None
+        if reduced.film is None
+        else {"share_that_counts": reduced.film.share, "first_slack_load_factor": reduced.film.slack_load},
         "air": ["strips"] if drawn.lattice is None else ["strips", "lattice"],
         "lattice": None if drawn.lattice is None else _lattice(drawn.lattice),
         "about": [
             *(
                 [
-                    f"{mass_words(rest)} of the flying mass has no place in the file and counts as a body in "
-                    "the middle; the tail that goes with it is no part of this."
+                    f"{mass_words(rest)} of the flying mass has no place in the file and counts, mass and "
+                    f"inertia, as a body {1e3 * reduced.body.length:.0f} mm long in the middle "
+                    f"({_inertia(reduced):.3g} kg m2 in pitch); a tail's own air is no part of this."
                 ]
                 if rest > 0
                 else []
             ),
+            *_covering(reduced),
             ABOUT,
             *([UNEVEN] if drawn.lattice is None else []),
             DAMPING,
@@ -232,6 +244,29 @@ def speed_record(
     cleaned = finite(record)
     assert isinstance(cleaned, dict)
     return cleaned
+
+
+def _inertia(reduced: Reduced) -> float:
+    """Of the body in the middle, in pitch about its own middle, kg m2."""
+    body = reduced.body
+    return body.mass * (body.length**2 / 12 + body.width**2 / 16)
+
+
+def _covering(reduced: Reduced) -> list[str]:
+    """What of the covering is counted."""
+    film, asked = reduced.film, reduced.pull.load_factor
+    if film is None:
+        if not (reduced.wing.coverings or reduced.wing.covering_mass_per_area):
+            return []
+        return ["Of the covering the mass counts and no stiffness, for the file says no film."]
+    low = any(one.stiffer > 1 for one in reduced.wing.coverings)
+    counts = "Covering counts" + (" by the low end of what is said of it" if low else "")
+    if film.share >= 1:
+        return [f"{counts}: it is taut up to the {asked:.3g} g asked for and beyond."]
+    return [
+        f"{counts} where it is taut at the {asked:.3g} g asked for, {100 * film.share:.0f} % of it; the "
+        f"first of it goes slack at {film.slack_load:.2g} g."
+    ]
 
 
 def _controls(wing: Wing, reduced: Reduced) -> list[str]:
@@ -406,12 +441,13 @@ def sentences(
     others = [f"{name} {_lowest(one)}" for name, one in found[1:]]
     if others:
         said.append(f"What comes first with other webs: {'; '.join(others)}.")
-    without = ["the stiffness of the covering"]
+    without = ["gusts"]
     if drawn.reduced.rest > 0:
-        without.append("a tail")
+        without.append("a tail's own air (its mass is in the middle)")
     if wing.elevons is not None and drawn.reduced.control is None:
         why = "the sides differ" if wing.elevons.servo_stiffness else "no servo_stiffness in the file"
         without.append(f"{_name(wing.elevons).lower()} that swing by themselves ({why})")
+    said += _covering(drawn.reduced)
     said.append(f"Not counted: {', '.join(without)}.")
     if lattice is None:
         said.append(UNEVEN)

@@ -289,7 +289,9 @@ _FELT = ((2, 4), (3,))
 """Those of them that the air feels; the rest are free of it and drift: momentum keeps them."""
 
 
-def condense(wing: Wing, *, per_bay: int = 4, strips_per_bay: int = PER_BAY, again: int = 0) -> Reduced:
+def condense(
+    wing: Wing, *, per_bay: int = 4, strips_per_bay: int = PER_BAY, again: int = 0, at_rest: bool = False
+) -> Reduced:
     """Reduce a wing.
 
     Parameters
@@ -302,6 +304,8 @@ def condense(wing: Wing, *, per_bay: int = 4, strips_per_bay: int = PER_BAY, aga
         Strips of air.
     again : int
         How often the basis is widened by static answers to its own inertia.
+    at_rest : bool
+        On the bench: all covering is taut.
 
     Returns
     -------
@@ -317,7 +321,7 @@ def condense(wing: Wing, *, per_bay: int = 4, strips_per_bay: int = PER_BAY, aga
     if wing.root != "symmetry" or wing.planform is None:
         raise NotFlying("a specimen does not fly")
     model, film = build(wing, per_bay=per_bay, whole=True, covered=is_taut(wing)), None
-    if model.films is not None:
+    if model.films is not None and not at_rest:
         model, film = taut_part(model)
     assembly = Assembly(model.structure)
     situation = Situation.of(model, assembly)

@@ -80,6 +80,8 @@ def tones(wing: Wing, equipped: Reduced, *, per_bay: int = 4, most: int = 3) -> 
         replace(wing, masses=(), covering_mass_per_area=0.0, coverings=(), elevons=None, case=case),
         per_bay=per_bay,
     )
+    if equipped.film is not None and equipped.film.share < 1:
+        equipped = condense(wing, per_bay=per_bay, at_rest=True)
     found: list[Tone] = []
     for held, reduced in ((False, bare), (True, equipped)):
         group: list[Tone] = []
