@@ -137,6 +137,11 @@ def _check(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> Non
         action="store_true",
         help="hold the feet of the rib posts rigidly on the caps, to see how much their give matters",
     )
+    command.add_argument(
+        "--speed",
+        action="store_true",
+        help="let flutter, twist-off and reversal enter the verdict (longer; all of it: sparbay speed)",
+    )
 
 
 def _compare(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

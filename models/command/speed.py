@@ -32,6 +32,7 @@ from models.studies.speed import (
     speeds,
 )
 from models.studies.speed_doubt import Doubt, doubt
+from models.studies.speed_limit import limit_of, stated
 from models.studies.tap import Tone, tones
 from models.wing.parts import Elevons, Wing
 from models.wing.units import mass_words
@@ -156,8 +157,7 @@ def speed_record(
     """
     drawn = found[0][1]
     reduced = drawn.reduced
-    what, lowest = drawn.lowest
-    advised = lowest / MARGIN if what else None
+    held = limit_of(drawn, sure, max(stated(wing), reduced.case_speed))
     rest = reduced.rest
     record = {
         "command": "speed",
@@ -167,11 +167,13 @@ def speed_record(
         "kind": "wing",
         "answer": {
             "sentences": sentences(wing, found, better, sure),
-            "comes_first": what or None,
-            "at_speed_m_per_s": _up_to_last(lowest),
-            "advised_speed_m_per_s": advised,
+            "comes_first": held.first or None,
+            "at_speed_m_per_s": _up_to_last(held.onset),
+            "counted_speed_m_per_s": _up_to_last(held.counted),
+            "advised_speed_m_per_s": None if math.isinf(held.advised) else held.advised,
+            "asked_speed_m_per_s": held.asked,
             "case_speed_m_per_s": reduced.case_speed,
-            "survives": advised is None or reduced.case_speed <= advised * (1 + 1e-9),
+            "survives": held.holds,
         },
         "cautions": list(CAUTIONS),
         "searched_to_m_per_s": LAST,
@@ -381,21 +383,8 @@ def sentences(
     list of str
     """
     drawn = found[0][1]
-    what, lowest = drawn.lowest
-    said = []
-    if what:
-        reason = {
-            "beating": "begins to beat",
-            "twist-off": "twists off",
-            "reversal": "no longer obeys in roll",
-        }
-        advised = math.floor(3.6 * lowest / MARGIN)
-        said.append(
-            f"Do not fly faster than {advised} km/h: five sixths of the {_kmh(lowest)} at which the wing "
-            f"{reason[what]}."
-        )
-    else:
-        said.append(f"Nothing found that speed alone does to this wing up to {_kmh(LAST)}.")
+    held = limit_of(drawn, sure, max(stated(wing), drawn.reduced.case_speed))
+    said = [held.sentence or f"Nothing found that speed alone does to this wing up to {_kmh(LAST)}."]
     lattice = drawn.lattice
     if drawn.beating:
         said.append(_beats(drawn.beating[0], lattice, "" if wing.elevons is None else _name(wing.elevons)))
@@ -431,9 +420,6 @@ def sentences(
     else:
         said.append(f"Held at its middle it does not twist off up to {_kmh(LAST)}.")
     said += _grip(wing, drawn)
-    speed = drawn.reduced.case_speed
-    if what and speed > lowest / MARGIN:
-        said.append(f"The pull-up of the file is flown at {_kmh(speed)}: too fast.")
     said.append(_pulled(drawn))
     if better:
         ways = [f"{one.words}: {_lowest(one.speeds)}, {1e3 * one.mass:.2g} g" for one in better]

@@ -615,7 +615,7 @@ def speeds(reduced: Reduced, *, n_modes: int = 4, follow: bool = True) -> Speeds
     reduced : Reduced
         From `condense`.
     n_modes : int
-        Modes of each kind to follow by speed.
+        Modes of each kind to follow by speed; 0 for none.
     follow : bool
         False: none is followed, and the lower loss factor alone is tried.
 
@@ -641,7 +641,7 @@ def speeds(reduced: Reduced, *, n_modes: int = 4, follow: bool = True) -> Speeds
             near = [h.speed for h in high if abs(h.omega / point.omega - 1) < _ALIKE]
             damped = (near[0] if near else np.inf) if follow else np.nan
             beating.append(_beating(reduced, half, point, forms, damped))
-        if follow:
+        if follow and n_modes:
             fine = np.concatenate([np.arange(2.5, 30.0, 0.625), np.arange(30.0, LAST + 0.1, 1.25)])
             path = sweep(with_damping(few, LOSS[0]), density, fine, n_modes)
             here = np.isin(np.round(fine, 6), np.round(shown, 6))
