@@ -154,6 +154,9 @@ def _compare(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> N
     )  # fmt: skip
     _file(command)
     _json(command)
+    command.add_argument(
+        "--speed", action="store_true", help="a column more: the speed at which flutter and the like begin"
+    )
     _mesh(command)
 
 

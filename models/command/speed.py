@@ -14,18 +14,17 @@ from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
 from models.command.files import filling, new_folder, read_wing
 from models.command.record import CAUTIONS, Record, finite
-from models.studies.layouts import apply, standard
 from models.studies.speed import (
     LAST,
     LOSS,
     MARGIN,
     Beating,
-    HeavyControl,
     Help,
     Latticed,
     Reduced,
     Speeds,
     bay_words,
+    by_layout,
     condense,
     elastic,
     helps,
@@ -85,16 +84,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     wing = read_wing(options.file)
     if wing.root != "symmetry":
         raise InputFault(f"{options.file}: a specimen does not fly; speed needs a wing.")
-    found = []
-    for layout in sorted(standard(wing), key=lambda each: each.name != "as drawn"):
-        try:
-            reduced = condense(apply(wing, layout), per_bay=options.mesh)
-        except HeavyControl as fault:
-            raise InputFault(
-                f"{options.file}: elevons.mass: {mass_words(fault.mass)} is more than the wing has behind "
-                "the hinge; give the mass of one side's elevon as it is in the wing."
-            ) from None
-        found.append((layout.name, speeds(reduced, follow=layout.name == "as drawn")))
+    found = list(by_layout(wing, per_bay=options.mesh).items())
     if found[0][1].reduced.film is not None:
         bare = replace(wing, coverings=tuple(replace(one, stretch=None) for one in wing.coverings))
         reduced = condense(bare, per_bay=options.mesh)

@@ -449,6 +449,7 @@ def _layouts(out: Page, scope: str, rows: Sequence[Record]) -> None:
             number(r["torsional_stiffness_N_m_per_rad"], 1 / _DEG, 3),
             borne(r[strength], places),
             *(fixed(r[f"{gain}_gain_percent_per_g"]) for gain in ("bending", "torsion", "strength")),
+            *([number(r["speed_m_per_s"], 3.6, 3)] if "speed_m_per_s" in r else []),
             r["first_failure"],
         )
         for r in rows
@@ -462,7 +463,8 @@ def _layouts(out: Page, scope: str, rows: Sequence[Record]) -> None:
         "torsion\nN m/deg",
         heading,
     ]
-    columns += ["bending\n%/g", "torsion\n%/g", "strength\n%/g", "~first failure"]
+    columns += ["bending\n%/g", "torsion\n%/g", "strength\n%/g"]
+    columns += [*(["beats or twists\noff at, km/h"] if "speed_m_per_s" in rows[0] else []), "~first failure"]
     whom = "Whole wing" if scope == "wing" else f"Spar alone, {scope}"
     out.table(f"{whom}: tip movement under {rows[0]['tip_load']}", columns, cells)
 

@@ -31,6 +31,7 @@ from models.loads.envelope import (
     tightest_radius,
 )
 from models.loads.pull_up import GRAVITY, LightAeroplane
+from models.rounding import down
 from models.strength import Margin, check, rounded_down
 from models.structure import Model, build
 from models.studies.collapse import DamagedWing

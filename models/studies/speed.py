@@ -44,7 +44,7 @@ from models.loads.unsteady_lattice import Flap, Lattice
 from models.loads.unsteady_strips import PER_BAY, Strips, lay, rib_forces
 from models.structure import build
 from models.structure.model import Model
-from models.studies.layouts import apply, as_drawn, bays_of
+from models.studies.layouts import apply, as_drawn, bays_of, standard
 from models.studies.speed_covering import Film, taut_part
 from models.wing.flush import takes_webs
 from models.wing.parts import Elevons, Wing
@@ -674,6 +674,32 @@ def _rattle(reduced: Reduced) -> float:
             few = with_damping(fewer(half.loose.held_by(share), _MOST_MODES), LOSS[0])
             found += [point.speed for point in flutter(few, reduced.wing.case.air_density, _SPEEDS)]
     return float(min(found))
+
+
+def by_layout(wing: Wing, *, per_bay: int = 4) -> dict[str, Speeds]:
+    """Speeds of every layout by its name, the file's own first and alone followed.
+
+    Parameters
+    ----------
+    wing : Wing
+        A flying wing.
+    per_bay : int
+        Elements along each bay.
+
+    Returns
+    -------
+    dict of str to Speeds
+
+    Raises
+    ------
+    HeavyControl
+        From `condense`.
+    """
+    layouts = sorted(standard(wing), key=lambda each: each.name != "as drawn")
+    return {
+        one.name: speeds(condense(apply(wing, one), per_bay=per_bay), follow=one.name == "as drawn")
+        for one in layouts
+    }
 
 
 _KAPPA = np.concatenate([[0.0], np.geomspace(0.03, 4.0, 18)])
