@@ -436,6 +436,9 @@ def _speed(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> Non
     _json(command)
     _mesh(command)
     _folder(command)
+    command.add_argument(
+        "--moving", action="store_true", help="write the shape that beats as a moving picture too (--folder)"
+    )
 
 
 def _balance(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

@@ -80,6 +80,8 @@ _KINDS = {
 
 def run(options: argparse.Namespace) -> ExitCode:
     """Speeds of every layout; 1 where the file's own speed is beyond what is advised."""
+    if options.moving and options.folder is None:
+        raise InputFault("--moving: a moving picture needs a place; give --folder DIR as well.")
     folder = new_folder(options.folder)
     wing = read_wing(options.file)
     if wing.root != "symmetry":
@@ -94,10 +96,12 @@ def run(options: argparse.Namespace) -> ExitCode:
     heard = tones(wing, found[0][1].reduced, per_bay=options.mesh)
     files: list[Path] = []
     if folder is not None:
-        from models.pictures.speed import plot_speed
+        from models.pictures.speed import animate_speed, plot_speed
 
         with filling(folder):
             files.append(plot_speed(found[0][1], folder / "speed.png"))
+            if options.moving and found[0][1].beating:
+                files.append(animate_speed(found[0][1], folder / "beating.gif"))
     record = speed_record(wing, found, better, sure, heard, options.file, options.mesh, files)
     if options.json:
         print_json(record)
