@@ -1002,6 +1002,25 @@ def trimmed(
     return place, trim, by_place @ place + by_trim @ trim
 
 
+def trim_limit(stiffness: Array, push: Array, by_place: Array, by_trim: Array, sums: Array) -> float:
+    """How much more stream a body can be trimmed in: beyond, answers of `trimmed` mean nothing.
+
+    Parameters
+    ----------
+    stiffness, push, by_place, by_trim, sums
+        As for `trimmed`.
+
+    Returns
+    -------
+    float
+        Times the pressure that `by_place` and `by_trim` are for; infinite where trim holds it at any.
+    """
+    n, k = len(stiffness), len(sums)
+    firm = np.block([[stiffness, np.zeros((n, k))], [sums @ by_place, sums @ by_trim]])
+    soft = np.block([[push @ by_place, push @ by_trim], [np.zeros((k, n + k))]])
+    return _lowest(firm, soft)
+
+
 def _lowest(stiff: Array, soft: Array) -> float:
     """Least q above nought at which stiff - q soft is singular."""
     # Rows and columns to one size, so that rounding does not pass for a root.

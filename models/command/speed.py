@@ -29,6 +29,7 @@ from models.studies.speed import (
     elastic,
     helps,
     speeds,
+    trim_ends,
 )
 from models.studies.speed_doubt import Doubt, doubt
 from models.studies.speed_limit import limit_of, stated
@@ -178,6 +179,7 @@ def speed_record(
         "beating_fifth_percentile_m_per_s": None if sure is None else sure.fifth,
         "twist_off_m_per_s": _up_to_last(drawn.twist_off),
         "reversal_m_per_s": None if drawn.reversal is None else _up_to_last(drawn.reversal),
+        "trim_ends_m_per_s": _up_to_last(drawn.trim_ends),
         "rattle_m_per_s": None if drawn.rattle is None else _up_to_last(drawn.rattle),
         "control": _control(reduced),
         "pull_up": _pulled_record(drawn),
@@ -440,11 +442,11 @@ def _pulled(drawn: Speeds) -> str:
     if bent is None:
         if drawn.lattice is None:
             return "What the bent wing does to its own lift is not worked out where the sides differ."
-        off = drawn.lattice.twist_off
+        off = trim_ends(drawn.reduced)
         return (
-            f"At the {_kmh(speed)} of the pull-up, {speed / off:.2f} times the speed of twist-off by "
-            "the lattice, "
-            "no lift can be told for the wing that bends and twists."
+            f"At the {_kmh(speed)} of the pull-up no lift can be told for the wing that bends and twists: by "
+            f"the lattice it twists off, or twists as fast as it is trimmed, at {_kmh(off)}, "
+            "and small differences decide from nine tenths of that on."
         )
     share = bent.bending / bent.rigid_bending - 1
     how = (

@@ -171,7 +171,7 @@ def animate_speed(found: Speeds, path: str | os.PathLike[str]) -> Path:
     outline = np.vstack([rest[:, 0], rest[::-1, 2], rest[:1, 0]])
     panel.plot(*outline.T, color=stage.INK, linewidth=0.8, linestyle=":")
     colours = LinearSegmentedColormap.from_list("up and down", stage.DIVERGING)
-    skin = PolyCollection(quads(rest), cmap=colours, edgecolor=stage.INK, linewidth=0.7, alpha=0.9)
+    skin = PolyCollection(list(quads(rest)), cmap=colours, edgecolor=stage.INK, linewidth=0.7, alpha=0.9)
     skin.set_clim(-most, most)
     panel.add_collection(skin)
     corners = rest.reshape(-1, 2)

@@ -31,6 +31,7 @@ from fea.aeroelastic import (
     reversal,
     steady,
     sweep,
+    trim_limit,
     trimmed,
     with_damping,
 )
@@ -556,6 +557,9 @@ class Speeds:
         Lowest speed at which the wing beats, by strips, with any share of the servos' stiffness in `SHARES`:
         what elevons with slack feel while they move little beyond it, m/s, infinite where it does not; None
         without slack.
+    trim_ends : float
+        Speed from which a wing without a tail cannot be kept in trim, by the lattice, m/s; infinite where it
+        can, and with a tail.
     """
 
     reduced: Reduced
@@ -567,6 +571,7 @@ class Speeds:
     modes: tuple[Mode, ...]
     lattice: Latticed | None
     rattle: float | None = None
+    trim_ends: float = np.inf
 
     def left(self, share: float) -> float:
         """Speed at which so much of the elevons' grip is left, m/s; of what is left the first time."""
@@ -581,13 +586,14 @@ class Speeds:
 
     @property
     def lowest(self) -> tuple[str, float]:
-        """What comes first, "beating", "twist-off", "reversal" or "", and its speed, m/s (infinite).
+        """What comes first, "beating", "twist-off", "reversal", "trim" or "", and its speed, m/s (infinite).
 
         By the strips or the lattice, whichever says the lower.
         """
         kinds = [
             ("beating", self.beating[0].speed if self.beating else np.inf),
             ("twist-off", self.twist_off),
+            ("trim", self.trim_ends),
         ]
         if self.reversal is not None:
             kinds.append(("reversal", self.reversal))
@@ -661,7 +667,10 @@ def speeds(reduced: Reduced, *, n_modes: int = 4, follow: bool = True) -> Speeds
     beating.sort(key=lambda each: each.speed)
     by_lattice = latticed(reduced)
     rattle = _rattle(reduced) if follow and reduced.control and reduced.control.elevons.slack else None
-    return Speeds(reduced, tuple(beating), twist_off, turned, grip, shown, tuple(modes), by_lattice, rattle)
+    ends = np.inf if reduced.pull.tail else trim_ends(reduced)
+    return Speeds(
+        reduced, tuple(beating), twist_off, turned, grip, shown, tuple(modes), by_lattice, rattle, ends
+    )
 
 
 def _rattle(reduced: Reduced) -> float:
@@ -831,35 +840,19 @@ def elastic(reduced: Reduced, stiffer: float = 1.0) -> Elastic | None:
     Returns
     -------
     Elastic or None
-        None where the sides differ, and from nine tenths of the twist-off speed by the lattice on, where
-        small differences decide.
+        None where the sides differ, and from nine tenths of the speed on at which it twists off, by the
+        lattice, or trim ends: small differences decide there, and beyond it the figures mean nothing.
     """
-    wing, pull = reduced.wing, reduced.pull
+    pull = reduced.pull
     half = next((one for one in reduced.halves if one.kind == "symmetric"), None)
-    plan = wing.planform
-    if half is None or plan is None:
+    if half is None:
         return None
-    found, strips = _lattice_of(wing, half.strips), half.strips
-    s, density = len(strips.y), wing.case.air_density
-    standing = density * reduced.case_speed**2 * found.forces[1][0, : 2 * s, s : 2 * s].real
-    columns = _on_columns(strips, half.held_up, half.held_nose_up)
-    stiff = stiffer * half.held.stiffness
-    follows = 2 * columns.T @ standing @ columns[s:]
-    # Here air of unit density at unit speed is that of the pull-up, half of which is its pressure.
-    if (
-        divergence(replace(half.held, stiffness=stiff, air=_steady_air(follows, 0 * follows)))
-        < 0.5 / _TOO_NEAR**2
-    ):
+    strips = half.strips
+    s, stiff, push = len(strips.y), stiffer * half.held.stiffness, 2 * _on_columns(*_held(half)).T
+    by_place, by_trim, sums = _trims(reduced, half)
+    if _trim_speeds(reduced, half, stiffer) < 1 / _TOO_NEAR**2:
         return None
-    # Starboard strips stand for both sides; moments about mid-chord, which lies so far behind the balance.
-    behind = plan.leading_edge_x.at(strips.y) + strips.chord / 2 - pull.balance_x
-    by_trim, sums = [standing @ np.ones(s)], [np.concatenate([np.ones(s), np.zeros(s)])]
-    if not pull.tail:
-        by_trim.append(np.concatenate([np.zeros(s), strips.width * strips.chord**2]))
-        sums.append(np.concatenate([-behind, np.ones(s)]))
-    place, trim, more = trimmed(
-        stiff, half.held_pull, 2 * columns.T, standing @ columns[s:], np.array(by_trim).T, np.array(sums)
-    )
+    place, trim, more = trimmed(stiff, half.held_pull, push, by_place, by_trim, sums)
     still = np.linalg.solve(stiff, half.held_pull)
     tip = len(reduced.rib_y) - 1
     return Elastic(
@@ -872,6 +865,64 @@ def elastic(reduced: Reduced, stiffer: float = 1.0) -> Elastic | None:
         *(float(half.held_up[tip] @ q) for q in (place, still)),
         *(float(half.held_nose_up[tip] @ q) for q in (place, still)),
     )
+
+
+def trim_ends(reduced: Reduced) -> float:
+    """Speed from which nothing keeps a wing's lift and pitch, since it twists as fast as it is trimmed.
+
+    Parameters
+    ----------
+    reduced : Reduced
+        From `condense`.
+
+    Returns
+    -------
+    float
+        m/s, by the lattice; infinite where trim always holds it, or the sides differ.
+    """
+    half = next((one for one in reduced.halves if one.kind == "symmetric"), None)
+    return np.inf if half is None else float(reduced.case_speed * np.sqrt(_trim_speeds(reduced, half)))
+
+
+def _held(half: Half) -> tuple[Strips, Array, Array]:
+    return half.strips, half.held_up, half.held_nose_up
+
+
+def _trim_speeds(reduced: Reduced, half: Half, stiffer: float = 1.0) -> float:
+    """Pressure at which trim ends, or the held wing twists off, over that of the case; the lesser."""
+    push = 2 * _on_columns(*_held(half)).T
+    by_place, by_trim, sums = _trims(reduced, half)
+    stiff = stiffer * half.held.stiffness
+    follows = push @ by_place
+    # Here air of unit density at unit speed is that of the pull-up, half of which is its pressure.
+    off = 2 * divergence(replace(half.held, stiffness=stiff, air=_steady_air(follows, 0 * follows)))
+    return min(off, trim_limit(stiff, push, by_place, by_trim, sums))
+
+
+def _trims(reduced: Reduced, half: Half) -> tuple[Array, Array, Array]:
+    """Pressures by place and by means of trim in the pull-up, and which sums of them must vanish.
+
+    The whole turns nose up; without a tail elevons that act in pitch follow, or the sections' camber all
+    along the span.
+    """
+    wing, pull, strips = reduced.wing, reduced.pull, half.strips
+    plan = wing.planform
+    assert plan is not None, "what flies has a planform"
+    found, s = _lattice_of(wing, strips), len(strips.y)
+    pressure = wing.case.air_density * reduced.case_speed**2
+    standing = pressure * found.forces[1][0, : 2 * s, s : 2 * s].real
+    # Starboard strips stand for both sides; moments about mid-chord, which lies so far behind the balance.
+    behind = plan.leading_edge_x.at(strips.y) + strips.chord / 2 - pull.balance_x
+    by_trim, sums = [standing @ np.ones(s)], [np.concatenate([np.ones(s), np.zeros(s)])]
+    if not pull.tail:
+        elevons = wing.elevons
+        if elevons is not None and "pitch" in elevons.acts:
+            covered = strips.covered(elevons) / strips.width
+            by_trim.append(pressure * found.lattice.flap(covered, elevons.hinge, 1))
+        else:
+            by_trim.append(np.concatenate([np.zeros(s), strips.width * strips.chord**2]))
+        sums.append(np.concatenate([-behind, np.ones(s)]))
+    return standing @ _on_columns(*_held(half))[s:], np.array(by_trim).T, np.array(sums)
 
 
 def _on_columns(strips: Strips, up: Array, nose_up: Array) -> Array:

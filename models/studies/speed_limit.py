@@ -14,7 +14,12 @@ from models.studies.speed import MARGIN, Speeds, condense, speeds
 from models.studies.speed_doubt import Doubt, doubt
 from models.wing.parts import Wing
 
-_WORDS = {"beating": "begins to beat", "twist-off": "twists off", "reversal": "no longer obeys in roll"}
+_WORDS = {
+    "beating": "begins to beat",
+    "twist-off": "twists off",
+    "reversal": "no longer obeys in roll",
+    "trim": "twists as fast as it is trimmed",
+}
 
 
 @dataclass(frozen=True)

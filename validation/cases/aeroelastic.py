@@ -28,6 +28,8 @@ from fea.aeroelastic import (
     steady,
     strips,
     theodorsen,
+    trim_limit,
+    trimmed,
 )
 from models.loads.elevons import flap_effectiveness, flap_moment
 from models.loads.unsteady_lattice import Lattice
@@ -335,7 +337,42 @@ def lift_on_a_wing_that_gives() -> list[Result]:
         ("lift at a fixed root incidence over the rigid", float(angle.mean()), 1.460387),
     )
     out = [Result("A8", name, ours, theirs, "", 3e-3, source, why, "mesh") for name, ours, theirs in rows]
-    return out + _trim()
+    return out + _trim() + _trim_kept()
+
+
+def _trim_kept() -> list[Result]:
+    """By trim as a means of its own: where it ends, and a swept wing's root bending."""
+    out = []
+    for degrees, moment, expected in ((0, 0.0, np.nan), (20, -0.03, 1.164841), (20, 0.0, 1.263373)):
+        beam = replace(MODEL, sweep=float(np.radians(degrees)))
+        built = build(beam, 60)
+        system = built.system()
+        pressure, weight, n = 0.5 * AIR * 20.0**2, 1.6 * GRAVITY, 5.0
+        air = system.air
+        # A pressure is a strip's lift at its quarter chord, N.
+        lift = 2 * pressure * beam.slope * beam.chord / 2 * built.width
+        push = 2 * pressure * air.push / lift
+        mean = n * weight / 2 * built.width / built.width.sum()
+        rising = np.zeros(len(system.mass) + 3)
+        rising[::3] = 1.0
+        down = n * GRAVITY * (built.mass @ rising)[3:]
+        own = built.nose_up[:, 3:].T @ (pressure * beam.chord**2 * moment * built.width)
+        means = (push, lift[:, None] * air.angle, lift[:, None], np.ones((1, len(lift))))
+        _, _, more = trimmed(system.stiffness, push @ mean - down + own, *means)
+        y = built.middle * np.cos(beam.sweep)
+        rigid = float(mean @ y) - n * GRAVITY * beam.mass * beam.length**2 / 2 * np.cos(beam.sweep)
+        if degrees:
+            source = "wing M swept, turned at the root until the lift is there (steady answer, computed)"
+            why = "the same strips by another set of equations"
+            name = f"swept {degrees} deg aft, section moment {moment:g}: root bending over rigid"
+            ours = 1 + float(more @ y) / rigid
+            out.append(Result("A8", name, ours, expected, "", 3e-3, source, why, "rounding"))
+            continue
+        source = "z cos(z(1 - y/L))/sin z has no end at z = pi: q = 4 q_D"
+        why = "sixty elements, strips at their middles"
+        ends = trim_limit(system.stiffness, *means) * pressure / divergence(system)
+        out.append(Result("A8", "trim ends at q over q_D", ends, 4.0, "", 3e-3, source, why, "mesh"))
+    return out
 
 
 def _trim() -> list[Result]:
