@@ -88,8 +88,8 @@ def compare_record(
     ]
     for row, (_, one) in zip(rows, moved, strict=True):
         row["small_movements_hold"] = one.hold
-    for row in rows if fast is not None else []:
-        if row["scope"] == "wing":
+    for row in rows:
+        if fast is not None and row["scope"] == "wing":
             what, speed = fast[row["layout"]].lowest
             row["speed_comes_first"], row["speed_m_per_s"] = what or None, speed if what else None
     too_far = small_movements.worst(moved, "layout")

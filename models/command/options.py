@@ -395,7 +395,11 @@ def _measured(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
         "with 1 if anything but wood is off or if nothing explains the readings.",
     )  # fmt: skip
     _file(command)
-    command.add_argument("readings", metavar="READINGS", help="table of the readings (CSV)")
+    command.add_argument(
+        "readings",
+        metavar="READINGS",
+        help="table of readings, or tones as sparbay speed writes it (CSV)",
+    )
     _json(command)
     _mesh(command)
     command.add_argument(

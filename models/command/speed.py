@@ -12,7 +12,7 @@ import numpy as np
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import filling, new_folder, read_wing
+from models.command.files import filling, new_folder, read_wing, write_text
 from models.command.record import CAUTIONS, Record, finite
 from models.studies.speed import (
     LAST,
@@ -34,6 +34,7 @@ from models.studies.speed import (
 from models.studies.speed_doubt import Doubt, doubt
 from models.studies.speed_limit import limit_of, stated
 from models.studies.tap import Tone, tones
+from models.studies.tones_read import tones_csv
 from models.wing.parts import Elevons, Wing
 from models.wing.units import mass_words
 
@@ -61,7 +62,7 @@ TAP = (
     "middle; tap with a soft stick where it moves most and listen there. In still air, by strips. "
     "Tones that are "
     "lower than told mean less stiffness or more mass than in the file: a web that is missing, a dry joint, "
-    "lighter or heavier wood. Readings are not read back."
+    "lighter or heavier wood. `sparbay measured` reads them back (tones.csv of --folder)."
 )
 UNEVEN_STILL = (
     "The sides of this wing differ, so that {} stand still against the wing in spite of "
@@ -101,6 +102,8 @@ def run(options: argparse.Namespace) -> ExitCode:
 
         with filling(folder):
             files.append(plot_speed(found[0][1], folder / "speed.png"))
+            files.append(folder / "tones.csv")
+            write_text(files[-1], tones_csv(heard))
             if options.moving and found[0][1].beating:
                 files.append(animate_speed(found[0][1], folder / "beating.gif"))
     record = speed_record(wing, found, better, sure, heard, options.file, options.mesh, files)

@@ -100,8 +100,8 @@ class Half:
         Of the starboard side, standing for both, or of both.
     held_pull : (m,) float array
         Forces of the pull-up on the coordinates of `held`, inertia among them.
-    columns : (size, n) float array
-        Movement of the whole structure by the coordinates of `free`.
+    columns, held_columns : (size, n), (size, m) float array
+        Movement of the whole structure by the coordinates of `free`, and of `held`.
     loose : Loose or None
         With the elevons on their servos.
     """
@@ -116,6 +116,7 @@ class Half:
     strips: Strips
     held_pull: Array
     columns: Array
+    held_columns: Array
     loose: Loose | None = None
 
     @property
@@ -455,8 +456,8 @@ class _Full:
         size = np.linalg.norm(every, axis=0)
         _, sizes, turned = np.linalg.svd(centre[kept] / size)
         still = turned[int(np.count_nonzero(sizes > 1e-10 * sizes[0])) :].T / size[:, None]
-        held, held_up, held_nose_up, pull, _ = self._system(every @ still, strips)
-        return Half(kind, flying, held, up, nose_up, held_up, held_nose_up, strips, pull, forms)
+        held, held_up, held_nose_up, pull, shapes = self._system(every @ still, strips)
+        return Half(kind, flying, held, up, nose_up, held_up, held_nose_up, strips, pull, forms, shapes)
 
     def _system(self, columns: Array, strips: Strips) -> tuple[System, Array, Array, Array, Array]:
         """On its natural modes, with the ribs' movements up and nose up, the pull-up's forces, and all."""
