@@ -5,8 +5,8 @@ What a tone's logarithm moves by is, to first order, a sum over the pieces of wo
 pieces scatter as their wood does, readings and model have errors of their own (`READ`, `MODEL`). Compared
 are, by one likelihood: all is sound; one web, gone or loose on one side, each built anew without it on both
 sides and its move halved, which is right to first order, for tones do not tell the sides apart; all wood
-softer or heavier than scatter says. Something is named under the rule of `models.studies.measured`. What the tones make
-of the wood moves the flutter speed by its own slopes (`models.studies.speed_doubt`).
+softer or heavier than scatter says. Something is named under the rule of `models.studies.measured`. What the
+tones make of the wood moves the flutter speed by its own slopes (`models.studies.speed_doubt`).
 """
 
 from __future__ import annotations
@@ -111,9 +111,9 @@ def sentences(found: Back) -> list[str]:
     ]
     if found.named:
         words = "; or ".join(f"{one.words} ({100 * one.probability:.0f} %)" for one in found.named)
-        said.append(
-            f"Off is: {words}. Which side it is tones do not tell: look, or lay bags (`sparbay bench`)."
-        )
+        said.append(f"Off is: {words}.")
+        if any(one.suspect for one in found.named):
+            said.append("Which side it is tones do not tell: look, or lay bags (`sparbay bench`).")
     elif found.misfit < FALSE_ALARM:
         said.append("Nothing that was tried explains these tones: was each the tone that it was taken for?")
     else:
