@@ -589,6 +589,9 @@ def _lightest(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
     command.add_argument("--twist", metavar="ANGLE", type=_tip_angle, help="most at the tip, either way")
     command.add_argument("--web-mass", metavar="MASS", type=_web_mass, help="most of all webs together")
     command.add_argument(
+        "--speed", metavar="SPEED", type=_flown, help="at which it is flown, by flutter and the like: 90km/h"
+    )
+    command.add_argument(
         "--stock",
         metavar="SHEETS",
         action="append",
@@ -858,6 +861,10 @@ def _tip_length(text: str) -> float:
 
 def _tip_angle(text: str) -> float:
     return _bounded(text, "angle", 1e-5, 1.6, "an angle from 0.001 deg to 90 deg")
+
+
+def _flown(text: str) -> float:
+    return _bounded(text, "speed", 0.1, 100.0, "a speed from 0.1 m/s to 100 m/s, or 360 km/h")
 
 
 def _web_mass(text: str) -> float:
