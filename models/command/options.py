@@ -560,6 +560,9 @@ def _worth(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> Non
         action="store_true",
         help="try light, medium and hard balsa and 0.8 mm birch ply for every web",
     )
+    command.add_argument(
+        "--speed", action="store_true", help="add what thickening every web buys in the speed of flutter"
+    )
     _folder(command)
 
 
