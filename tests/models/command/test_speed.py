@@ -57,7 +57,7 @@ def test_document_words_tables_and_picture(sparbay: Callable, tmp_path: Path) ->
     assert found["control"] is None
     assert any("no servo_stiffness in the file" in words for words in answer["sentences"])
     picture = tmp_path / "new" / "speed.png"
-    assert found["files"] == [str(picture)]
+    assert found["files"] == [str(picture), str(picture.with_name("tones.csv"))]
     assert picture.read_bytes().startswith(b"\x89PNG")
     page = io.StringIO()
     speed_text(Page(page), found)
@@ -112,14 +112,14 @@ def test_speed_enters_the_verdict_where_it_is_asked_for(sparbay: Callable, wing_
     """Not looked at without the option; a file that asks for more than is let is not fit."""
     fast = wing_file(("[case]", '[case]\nspeed = "300 km/h"'), *FEW_RIBS)
     plain = sparbay("check", fast, "--mesh", "1", "--json").document
-    assert plain["verdict"]["speed"] is None
+    assert plain["answer"]["verdict"]["speed"] is None
     assert any("not looked at" in words for words in plain["answer"]["sentences"])
     looked = sparbay("check", fast, "--mesh", "1", "--json", "--speed")
-    found = looked.document["verdict"]["speed"]
+    found = looked.document["answer"]["verdict"]["speed"]
     assert looked.code == 1
     assert found["holds"] is False
     assert found["asked_m_per_s"] == pytest.approx(300 / 3.6)
-    assert looked.document["verdict"]["fit"] is False
+    assert looked.document["answer"]["verdict"]["fit"] is False
     assert any("too fast" in words for words in looked.document["answer"]["sentences"])
     own = sparbay("speed", fast, "--mesh", "1", "--json").document
     assert found["advised_m_per_s"] == pytest.approx(own["answer"]["advised_speed_m_per_s"], rel=1e-9)
