@@ -14,6 +14,7 @@ from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
 from models.command.files import filling, new_folder, read_wing, write_text
 from models.command.record import CAUTIONS, Record, finite
+from models.studies.envelope import loaded, loadings_of
 from models.studies.speed import (
     LAST,
     LOSS,
@@ -93,6 +94,9 @@ def run(options: argparse.Namespace) -> ExitCode:
         bare = replace(wing, coverings=tuple(replace(one, stretch=None) for one in wing.coverings))
         reduced = condense(bare, per_bay=options.mesh)
         found.append(("as drawn, covering torn", speeds(reduced, follow=False)))
+    for loading in loadings_of(wing)[1:]:
+        reduced = condense(loaded(wing, loading), per_bay=options.mesh)
+        found.append((f"as drawn, {loading.name}", speeds(reduced, follow=False)))
     better = helps(found[0][1], per_bay=options.mesh)
     sure = doubt(found[0][1])
     heard = tones(wing, found[0][1].reduced, per_bay=options.mesh)
@@ -425,7 +429,7 @@ def sentences(
         said.append(f"What helps: {'; '.join(ways)}.")
     others = [f"{name} {_lowest(one)}" for name, one in found[1:]]
     if others:
-        said.append(f"What comes first with other webs: {'; '.join(others)}.")
+        said.append(f"What comes first otherwise: {'; '.join(others)}.")
     without = ["gusts"]
     if drawn.reduced.rest > 0:
         without.append("a tail's own air (its mass is in the middle)")
