@@ -219,17 +219,16 @@ class Ear:
         softer = self.by_stiffness[rows].sum(axis=1) * WHOLE
         heavier = self.by_mass[rows].sum(axis=1) * HEAVIER
         wood = error + np.outer(softer, softer) + np.outer(heavier, heavier)
+        as_listed = _normal(error)
         rest = 1 - sum(hyp.PRIORS[kind] for kind in ("web gone", "web loose", "wood"))
-        worth: list[tuple[str, Suspect | None, float]] = [
-            ("sound", None, math.log(rest) + _normal(moved, error))
-        ]
-        worth.append(("wood", None, math.log(hyp.PRIORS["wood"]) + _normal(moved, wood)))
+        worth: list[tuple[str, Suspect | None, float]] = [("sound", None, math.log(rest) + as_listed(moved))]
+        worth.append(("wood", None, math.log(hyp.PRIORS["wood"]) + _normal(wood)(moved)))
         each = {s: m[rows] for s, m in self.shifts.items() if np.all(np.isfinite(m[rows]))}
         for suspect, move in each.items():
             for share in SHARES:
                 kind = "web gone" if share == SHARES[0] else "web loose"
                 many = len(each) * (1 if share == SHARES[0] else len(SHARES) - 1)
-                value = math.log(hyp.PRIORS[kind] / many) + _normal(moved - share * move, error)
+                value = math.log(hyp.PRIORS[kind] / many) + as_listed(moved - share * move)
                 worth.append((kind, suspect, value))
         top = max(value for *_, value in worth)
         total = sum(math.exp(value - top) for *_, value in worth)
@@ -239,7 +238,7 @@ class Ear:
             shares[key] = shares.get(key, 0.0) + math.exp(value - top) / total
         findings = sorted((_finding(key, p) for key, p in shares.items()), key=lambda one: -one.probability)
         best = max(worth, key=lambda one: one[2])
-        gap = moved - (0 if best[1] is None else _best_share(moved, each[best[1]], error) * each[best[1]])
+        gap = moved - (0 if best[1] is None else _best_share(moved, each[best[1]], as_listed) * each[best[1]])
         spread = wood if best[0] == "wood" else error
         misfit = _chance(gap, spread)
         named = _named(findings, misfit)
@@ -384,9 +383,10 @@ def _own(n: int) -> Array:
     return (READ**2 + MODEL**2) * np.eye(n)
 
 
-def _normal(gap: Array, spread: Array) -> float:
-    """ln of a normal density."""
-    return float(-0.5 * (gap @ np.linalg.solve(spread, gap) + np.linalg.slogdet(2 * np.pi * spread)[1]))
+def _normal(spread: Array) -> Callable[[Array], float]:
+    """ln of a normal density, by its gap."""
+    inverse, size = np.linalg.inv(spread), float(np.linalg.slogdet(2 * np.pi * spread)[1])
+    return lambda gap: float(-0.5 * (gap @ inverse @ gap + size))
 
 
 def _chance(gap: Array, spread: Array) -> float:
@@ -395,8 +395,8 @@ def _chance(gap: Array, spread: Array) -> float:
     return float(chi2.sf(gap @ np.linalg.solve(spread, gap), len(gap)))
 
 
-def _best_share(moved: Array, move: Array, error: Array) -> float:
-    return max(SHARES, key=lambda share: _normal(moved - share * move, error))
+def _best_share(moved: Array, move: Array, law: Callable[[Array], float]) -> float:
+    return max(SHARES, key=lambda share: law(moved - share * move))
 
 
 def _finding(key: Suspect | str, probability: float) -> Finding:
