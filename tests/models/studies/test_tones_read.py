@@ -25,7 +25,6 @@ from models.studies.tones_read import (
 )
 from models.wing.reading import read_text
 
-
 TEXT = """
 [planform]
 stations = [{ y = "0 mm", chord = "200 mm", section = "NACA 2412" }, { y = "500 mm", chord = "150 mm" }]
