@@ -39,6 +39,8 @@ _NOTHING = 1e-9
 """Share of the largest below which a coordinate is taken as not resisted, or as no coordinate of its own."""
 _HALVINGS = 60
 _STEPS = 40
+_BELOW = 6
+"""Halvings of the first speed that a search goes below it."""
 _FINE = 240
 """Values of kappa that the search for a flutter point in harmonic movement goes through."""
 _JUST = 1e-3
@@ -561,8 +563,8 @@ def flutter(
     density : float
         kg/m3.
     speeds : (v,) float array
-        Rising, above 0, m/s: searched from the first to the last, in these steps; a mode that grows only
-        between two of them is not seen.
+        Rising, above 0, m/s: searched from the first to the last, in these steps, and below the first if a
+        mode grows there; one that grows only between two of them is not seen.
     lags : Lags
         For the search.
     exact : bool
@@ -586,6 +588,8 @@ def flutter(
         return int(np.count_nonzero(reals(speed) > 0))
 
     found: list[Flutter] = []
+    if count(float(speeds[0])):  # begun already: where?
+        speeds = np.concatenate([float(speeds[0]) * 2.0 ** -np.arange(_BELOW, 0.0, -1.0), speeds])
     before = count(float(speeds[0]))
     for low, high in pairwise(speeds):
         now = count(float(high))
@@ -1000,6 +1004,25 @@ def trimmed(
     answer = np.linalg.solve(matrix, np.concatenate([force, np.zeros(len(sums))]))
     place, trim = answer[:n], answer[n:]
     return place, trim, by_place @ place + by_trim @ trim
+
+
+def trim_limit(stiffness: Array, push: Array, by_place: Array, by_trim: Array, sums: Array) -> float:
+    """How much more stream a body can be trimmed in: beyond, answers of `trimmed` mean nothing.
+
+    Parameters
+    ----------
+    stiffness, push, by_place, by_trim, sums
+        As for `trimmed`.
+
+    Returns
+    -------
+    float
+        Times the pressure that `by_place` and `by_trim` are for; infinite where trim holds it at any.
+    """
+    n, k = len(stiffness), len(sums)
+    firm = np.block([[stiffness, np.zeros((n, k))], [sums @ by_place, sums @ by_trim]])
+    soft = np.block([[push @ by_place, push @ by_trim], [np.zeros((k, n + k))]])
+    return _lowest(firm, soft)
 
 
 def _lowest(stiff: Array, soft: Array) -> float:

@@ -5,7 +5,8 @@ every case in the air and at launch that is asked. Landing and carrying are told
 does not end a flight. Caps butted on their brace count in every case, sheeting that bows in the pull-up
 alone. Strengths and stiffness scatter as in `models.studies.scatter.quick`, in the same wood in every case:
 with slopes by stiffness in the pull-up, on the nominal stresses in the others. The engine's shaking,
-the corners of the flight envelope and the speeds of flutter are not in it.
+the corners of the flight envelope are not in it; speeds of flutter and the like are where they were
+looked at.
 
 What is printed of it is rounded down, by `down`.
 """
@@ -26,6 +27,7 @@ from models.studies.balance import balance
 from models.studies.load_cases import CaseResult, LoadStudy, load_cases
 from models.studies.proof import Proof, proof
 from models.studies.scatter.quick import Loaded, Quick, quick_cases
+from models.studies.speed_limit import Limit
 from models.wing.parts import Spar, Wing
 from models.wing.words import spar_words
 
@@ -115,6 +117,8 @@ class Verdict:
         no wing survives yet.
     mass : float
         Of the wing with all that it carries, kg.
+    speed : Limit or None
+        How fast it may be flown; None where that was not looked at.
     """
 
     wing: str
@@ -133,6 +137,7 @@ class Verdict:
     complete: bool
     shortfall: float
     mass: float
+    speed: Limit | None = None
 
     @property
     def asked(self) -> float:
@@ -157,7 +162,12 @@ class Verdict:
 
     @property
     def fit(self) -> bool:
-        """Enough wings survive all that is asked."""
+        """Enough wings survive all that is asked, and what the file flies at is let."""
+        return self.strong and (self.speed is None or self.speed.holds)
+
+    @property
+    def strong(self) -> bool:
+        """Enough wings survive all that is asked, speed apart."""
         return self.survive >= self.wanted and self.failing >= self.asked
 
 
@@ -172,6 +182,7 @@ def verdict(
     alone: bool = False,
     sound: Analysis | None = None,
     trial: Collection[str] | None = None,
+    speed: Limit | None = None,
 ) -> Verdict:
     """Work out the verdict on a flying wing.
 
@@ -195,6 +206,8 @@ def verdict(
         Of the wing in the pull-up on the same mesh, where it is there already.
     trial : collection of str or None
         For a trial: names of the cases that count beside the pull-up; others are left out.
+    speed : Limit or None
+        Where it was looked at how fast the wing may fly.
 
     Returns
     -------
@@ -259,6 +272,7 @@ def verdict(
         not alone,
         shortfall,
         0.0 if tested.analysis.pull_up is None else tested.analysis.pull_up.wing_mass,
+        speed,
     )
 
 
@@ -366,7 +380,9 @@ def sentences(found: Verdict) -> list[str]:
             + (f"; first goes {name(hardest.first)}." if hardest.first is not None else ".")
         )
     said += remarks(found)
-    if not found.fit and found.complete:
+    if found.speed is not None and not found.speed.holds:
+        said.append("What lets it fly faster: `sparbay speed`.")
+    if not found.strong and found.complete:
         said.append("What to change, each change solved: `sparbay mend`.")
     return said
 
@@ -393,8 +409,8 @@ def name(margin: Margin) -> str:
 
 
 def remarks(found: Verdict) -> list[str]:
-    """What stands beside the verdict: the ground, joints and balance."""
-    said = []
+    """What stands beside the verdict: speed, the ground, joints and balance."""
+    said = [found.speed.sentence] if found.speed is not None and found.speed.sentence else []
     broken = [one for one in found.ground if one.mean < 1]
     landing = [one.name for one in broken if one.kind != "carrying"]
     if landing:
@@ -455,6 +471,7 @@ def record(found: Verdict) -> dict[str, Any]:
         "load_factor_covered": found.covered,
         "balanced": found.balanced,
         "load_factor_of_test": found.test,
+        "speed": None if found.speed is None else found.speed.record(),
         "about": ABOUT,
         "sentences": sentences(found),
     }

@@ -144,6 +144,7 @@ def _as_input(options: argparse.Namespace, error: Exception) -> faults.InputFaul
     """The error as a fault of input, or None where it is ours."""
     from fea.solve import Mechanism
     from models.loads.pull_up import LightAeroplane
+    from models.studies.speed import HeavyControl
     from models.wing.faults import WingFileError
 
     source = str(getattr(options, "file", None) or "the shipped wing")
@@ -151,6 +152,8 @@ def _as_input(options: argparse.Namespace, error: Exception) -> faults.InputFaul
         return faults.InputFault(str(error))
     if isinstance(error, LightAeroplane):
         return faults.light_aeroplane(source, error)
+    if isinstance(error, HeavyControl):
+        return faults.heavy_control(source, error)
     if isinstance(error, Mechanism):
         return faults.mechanism(source, error)
     return faults.contradicting_flight(source, error)

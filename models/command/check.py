@@ -9,10 +9,12 @@ import sys
 from models.analysis import analyse
 from models.command.covering import covering_record
 from models.command.exit_codes import ExitCode
+from models.command.faults import InputFault
 from models.command.files import read_wing
 from models.command.record import check_record
 from models.covering import cover
 from models.strength import check
+from models.studies.speed_limit import limit, not_looked_at
 from models.verdict import verdict
 
 
@@ -26,8 +28,13 @@ def run(options: argparse.Namespace) -> ExitCode:
     decided = None
     if analysis.pull_up is not None:
         bears = None if covered is None else covered.least_load
-        decided = verdict(wing, **mesh, covered=bears, sound=analysis)
+        fast = limit(wing, per_bay=options.mesh) if options.speed else None
+        decided = verdict(wing, **mesh, covered=bears, sound=analysis, speed=fast)
+    elif options.speed:
+        raise InputFault(f"{options.file}: a specimen does not fly; --speed needs a wing.")
     record = check_record(analysis, margins, options.file, **mesh, decided=decided)
+    if decided is not None and decided.speed is None:
+        record["answer"]["sentences"] += not_looked_at(wing)
     if covered is not None:
         found = covering_record(analysis, margins, covered)
         record["covering"] = found

@@ -10,12 +10,13 @@ from models import small_movements
 from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
-from models.command.faults import version
+from models.command.faults import InputFault, version
 from models.command.files import read_wing
 from models.command.progress import Progress
 from models.command.record import Record, layout_records
 from models.rounding import down
 from models.studies.compare import LayoutResult, compare, n_steps
+from models.studies.speed import Speeds, by_layout
 from models.verdict import Verdict, in_short, verdict
 from models.verdict import record as verdict_record
 from models.wing.parts import Wing
@@ -32,7 +33,12 @@ def run(options: argparse.Namespace) -> ExitCode:
     with Progress(n_steps(wing), quiet=True) as progress:
         results = compare(wing, per_bay=options.mesh, progress=progress)
     decided = verdict(wing, per_bay=options.mesh) if wing.planform is not None else None
-    record = compare_record(wing, results, options.file, options.mesh, decided)
+    fast = None
+    if options.speed:
+        if wing.planform is None:
+            raise InputFault(f"{options.file}: a specimen does not fly; --speed needs a wing.")
+        fast = by_layout(wing, per_bay=options.mesh)
+    record = compare_record(wing, results, options.file, options.mesh, decided, fast)
     if options.json:
         print_json(record)
     else:
@@ -43,7 +49,12 @@ def run(options: argparse.Namespace) -> ExitCode:
 
 
 def compare_record(
-    wing: Wing, results: list[LayoutResult], file: str, per_bay: int, decided: Verdict | None = None
+    wing: Wing,
+    results: list[LayoutResult],
+    file: str,
+    per_bay: int,
+    decided: Verdict | None = None,
+    fast: dict[str, Speeds] | None = None,
 ) -> Record:
     """All that `compare` has to say.
 
@@ -59,6 +70,8 @@ def compare_record(
         Elements along a bay.
     decided : Verdict or None
         On the wing as drawn, where it was worked out.
+    fast : dict of str to Speeds, or None
+        What speed does to each layout of the wing, where it was asked for.
 
     Returns
     -------
@@ -76,6 +89,10 @@ def compare_record(
     ]
     for row, (_, one) in zip(rows, moved, strict=True):
         row["small_movements_hold"] = one.hold
+    for row in rows:
+        if fast is not None and row["scope"] == "wing":
+            what, speed = fast[row["layout"]].lowest
+            row["speed_comes_first"], row["speed_m_per_s"] = what or None, speed if what else None
     too_far = small_movements.worst(moved, "layout")
     said = sentences(results, flying=flying)
     said += in_short(decided) if decided is not None else []

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import argparse
+import math
+from dataclasses import replace
 from pathlib import Path
 
 from models.cautions import CAUTIONS
@@ -23,6 +25,7 @@ from models.studies.envelope import (
     n_steps,
     sentences,
 )
+from models.studies.speed_limit import limit
 from models.wing.units import mass_words
 
 ABOUT = (
@@ -31,7 +34,8 @@ ABOUT = (
     "than its greatest lift, and corners are checked with that. Loop: n = 1 + V^2/(g R) at its lowest point. "
     "Breaks: first failure, from lift at that load factor and the section's moment at that speed; sheeting "
     "that bows is counted. Without harm: the shares of the strengths that `sparbay proof` allows. The wing "
-    "is stiff: that it twists and so changes its lift, and flutter, are not in it."
+    "is stiff: that it twists and so changes its lift is not in it. How fast it may be flown before it beats "
+    "or twists off: `sparbay speed`, with the file's own masses."
 )
 
 
@@ -43,6 +47,7 @@ def run(options: argparse.Namespace) -> ExitCode:
         raise InputFault(f"{options.file}: a specimen does not fly; an envelope needs a wing.")
     with Progress(n_steps(wing), quiet=True) as progress:
         found = envelope(wing, per_bay=options.mesh, progress=progress)
+    found = replace(found, speed=limit(wing, per_bay=options.mesh))
     files: list[Path] = []
     if folder is not None:
         from models.pictures.plots import plot_envelope
@@ -51,7 +56,9 @@ def run(options: argparse.Namespace) -> ExitCode:
             for k, one in enumerate(found.masses):
                 mark = f"-{k + 1}" if len(found.masses) > 1 else ""
                 files.append(
-                    plot_envelope(_title(wing.name, found, one), one, folder / f"envelope{mark}.png")
+                    plot_envelope(
+                        _title(wing.name, found, one), one, folder / f"envelope{mark}.png", _advised(found)
+                    )
                 )
     record = envelope_record(found, options.file, options.mesh, files)
     if options.json:
@@ -62,6 +69,10 @@ def run(options: argparse.Namespace) -> ExitCode:
 
         tell(envelope_text, record)
     return ExitCode.DONE if record["answer"]["survives"] else ExitCode.FAILS
+
+
+def _advised(found: Envelope) -> float:
+    return math.inf if found.speed is None else found.speed.advised
 
 
 def _title(wing: str, found: Envelope, one: MassEnvelope) -> str:
@@ -113,6 +124,7 @@ def envelope_record(found: Envelope, file: str, per_bay: int, files: list[Path])
         "air_density_kg_per_m3": flight.air_density,
         "gust_velocity_m_per_s": flight.gust_velocity,
         "loadings": [_loading(one) for one in found.masses],
+        "speed": None if found.speed is None else found.speed.record(),
         "assumed": [{"key": key, "value": value} for key, value in flight.assumed],
         "about": ABOUT,
         "mesh": {"elements_per_bay": per_bay},

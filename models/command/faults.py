@@ -7,10 +7,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from models.version import VERSION
+from models.wing.units import mass_words
 
 if TYPE_CHECKING:
     from fea.solve import Mechanism
     from models.loads.pull_up import LightAeroplane
+    from models.studies.speed import HeavyControl
 
 LOG_NAME = "sparbay-error.log"
 
@@ -33,6 +35,22 @@ def light_aeroplane(source: str, fault: LightAeroplane) -> InputFault:
         f'{source}: case.mass: "{fault.flying * 1e3:.4g} g" is less than the wing and what it carries, '
         f"{fault.wing * 1e3:.4g} g; give the mass of the whole aeroplane, or leave the key out where "
         "there is nothing but the wing."
+    )
+
+
+def heavy_control(source: str, fault: HeavyControl) -> InputFault:
+    """An elevon heavier than the wing where it hangs, as a fault of the file.
+
+    Parameters
+    ----------
+    source : str
+        The file's name.
+    fault : HeavyControl
+        With its mass, kg.
+    """
+    return InputFault(
+        f"{source}: elevons.mass: {mass_words(fault.mass)} is more than the wing has behind "
+        "the hinge; give the mass of one side's elevon as it is in the wing."
     )
 
 

@@ -42,6 +42,8 @@ def run(options: argparse.Namespace) -> ExitCode:
     if target is not None and target.exists():
         raise InputFault(f"{target}: exists already and is not overwritten; give another name.")
     wing = read_wing(options.file)
+    if options.speed is not None and wing.root != "symmetry":
+        raise InputFault(f"{options.file}: a specimen does not fly; --speed needs a wing.")
     limits = _limits(options, wing)
     free = _free(options, wing)
     with Progress(12, quiet=True) as progress:
@@ -86,6 +88,7 @@ def _limits(options: argparse.Namespace, wing: Wing) -> Limits:
         options.web_mass,
         tuple(read_stock(text) for text in options.stock or ()),
         options.runs,
+        options.speed,
     )
 
 
@@ -225,6 +228,7 @@ def lightest_record(
             "web_mass_kg": limits.web_mass,
             "sheets": [{"sheets": s.words, "area_m2": s.area} for s in limits.stock],
             "webs_end_once": limits.runs,
+            "speed_m_per_s": limits.speed,
         },
         "free_bays": len(cells),
         "layouts": found.total,
@@ -237,6 +241,7 @@ def lightest_record(
         "mass_against_deflection": [_row(c) for c in found.stiffness],
         "mass_against_twist": [_row(c) for c in found.twisting],
         "scattered": [_row(c) for c in found.tried],
+        "flown": [_row(c) | {"fastest_advised_m_per_s": v} for c, v in found.fast],
         "about": ABOUT if found.tabulated else f"{ABOUT} {ONE_BY_ONE}",
         "mesh": {"elements_per_bay": per_bay},
         "files": [str(f) for f in files],
@@ -283,6 +288,14 @@ def sentences(found: Lightest, checked: Candidate | None) -> list[str]:
     """
     limits = found.limits
     asked = _asked(found)
+    if found.best is None and found.fast:
+        one, most_fast = max(found.fast, key=lambda pair: pair[1])
+        return [
+            f"None of {len(found.fast)} layouts on the fronts of mass against strength, deflection and twist "
+            f"{asked}: the fastest may be flown at {down(3.6 * most_fast, 0)} km/h, with "
+            f"{_grams(one.web_mass)}: {in_words(one.faces)}.",
+            _proof(found),
+        ]
     if found.best is None and found.nominal is not None:
         most = max((c.survival or 0.0, c.load_factor) for c in found.tried)
         return [
@@ -338,6 +351,8 @@ def _asked(found: Lightest) -> str:
         words.append(f"bends at most {1e3 * limits.deflection:.3g} mm")
     if limits.twist is not None:
         words.append(f"twists at most {np.degrees(limits.twist):.3g} deg")
+    if limits.speed is not None:
+        words.append(f"may be flown at {3.6 * limits.speed:.0f} km/h")
     if limits.web_mass is not None:
         words.append(f"weighs at most {_grams(limits.web_mass)}")
     if limits.stock:
@@ -369,6 +384,11 @@ def _proof(found: Lightest) -> str:
         exact = (
             f"{looked}{exactly}: best known, not proven; none under {least} does it. More time (--seconds) "
             "or fewer bays may prove it"
+        )
+    if found.fast:
+        exact += (
+            f". The speed of {len(found.fast)} on the fronts of mass against strength, deflection and twist "
+            "was worked out, the lightest first; a layout off those fronts might be lighter"
         )
     if found.limits.survival is None:
         return f"{exact}."

@@ -27,6 +27,10 @@ from models.studies.measured import (
     sentences,
 )
 from models.studies.readings import BAGS_FILE, TableError, read_bags, read_readings
+from models.studies.speed import condense, speeds
+from models.studies.speed_doubt import doubt
+from models.studies.tones_read import Ear, holds_tones, read_tones, suspects
+from models.studies.tones_read import sentences as tone_sentences
 from models.wing.intake import IntakeError, file_text
 from models.wing.parts import Wing
 
@@ -45,11 +49,12 @@ def run(options: argparse.Namespace) -> ExitCode:
     if wing.root == "clamped":
         raise InputFault(f"{options.file}: is a specimen; a bench test is for a flying wing.")
     readings_file = Path(options.readings)
+    if holds_tones(text := _text(readings_file)):
+        return _tones(options, wing, text)
     bags_file = Path(options.bags) if options.bags else readings_file.with_name(BAGS_FILE)
     from models.structure import build
 
     model = build(wing, per_bay=options.mesh)
-    text = _text(readings_file)
     try:
         laid = read_bags(_text(bags_file, hint=not options.bags), model)
     except (TableError, csv.Error) as fault:
@@ -88,6 +93,57 @@ def run(options: argparse.Namespace) -> ExitCode:
 
         tell(report.measured_text, record)
     return ExitCode.DONE if found.sound else ExitCode.FAILS
+
+
+def _tones(options: argparse.Namespace, wing: Wing, text: str) -> ExitCode:
+    """Judge tones in place of dials."""
+    given = (options.bags, options.noise, options.reading_error, options.twist_error, options.folder)
+    if any(value is not None for value in given):
+        raise InputFault(
+            f"{options.readings}: holds tones; --bags, --noise, --reading-error, --twist-error and --folder "
+            "are for dials."
+        )
+    with Progress(len(suspects(wing)) + 2, quiet=True) as progress:
+        ear = Ear(wing, per_bay=options.mesh, progress=progress)
+        try:
+            reads = read_tones(text, len(ear.heard))
+        except (TableError, csv.Error) as fault:
+            raise InputFault(_named(Path(options.readings), fault)) from None
+        progress("how fast")
+        found = speeds(condense(wing, per_bay=options.mesh), n_modes=0)
+        back = ear.back(reads, found, doubt(found))
+    said = tone_sentences(back)
+    record = {
+        "command": "measured",
+        "version": version(),
+        "file": options.file,
+        "readings": options.readings,
+        "wing": wing.name,
+        "answer": {"sentences": said, "sound": back.sound},
+        "cautions": list(CAUTIONS[:2]),
+        "named_where_probability_of_sound_is_below": DOUBT,
+        "fits_where_chance_of_misfit_is_above": FALSE_ALARM,
+        "chance_of_misfit": back.misfit,
+        "tones": [
+            {"tone": one.number, "heard_Hz": one.frequency, "computed_Hz": a, "explained_Hz": b}
+            for one, a, b in zip(reads, back.computed.tolist(), back.explained.tolist(), strict=True)
+        ],
+        "hypotheses": [
+            {"what": one.words, "probability": one.probability, "named": one in back.named}
+            for one in back.findings
+        ],
+        "flutter_m_per_s": back.flutter,
+        "flutter_fifth_percentile_m_per_s": back.fifth,
+        "mesh": {"elements_per_bay": options.mesh},
+    }
+    if options.json:
+        print_json(finite(record))
+    else:
+        from models.report.measured import tones_text
+        from models.report.text import tell
+
+        tell(tones_text, record)
+    return ExitCode.DONE if back.sound else ExitCode.FAILS
 
 
 _MOST_BYTES = 4_000_000

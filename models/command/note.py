@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import io
+import math
 from pathlib import Path
 
 from models import small_movements
@@ -139,7 +140,9 @@ def _write(found: Note, record: Record, folder: Path) -> list[Path]:
         files = [folder / "note.txt"]
         write_text(files[0], page.getvalue())
         one = found.envelope.worst
-        files.append(plot_envelope(f"{found.wing.name}: {one.name}", one, folder / "envelope.png"))
+        fast = found.envelope.speed
+        advised = math.inf if fast is None else fast.advised
+        files.append(plot_envelope(f"{found.wing.name}: {one.name}", one, folder / "envelope.png", advised))
         files.append(plot_balance(found.balance, folder / "balance.png"))
         files += plot_loads(found.cases, folder)
     return files

@@ -215,6 +215,11 @@ def _check(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> Non
         action="store_true",
         help="hold the feet of the rib posts rigidly on the caps, to see how much their give matters",
     )
+    command.add_argument(
+        "--speed",
+        action="store_true",
+        help="let flutter, twist-off and reversal enter the verdict (longer; all of it: sparbay speed)",
+    )
 
 
 def _compare(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -227,6 +232,9 @@ def _compare(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> N
     )  # fmt: skip
     _file(command)
     _json(command)
+    command.add_argument(
+        "--speed", action="store_true", help="a column more: the speed at which flutter and the like begin"
+    )
     _mesh(command)
 
 
@@ -465,7 +473,11 @@ def _measured(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
         "with 1 if anything but wood is off or if nothing explains the readings.",
     )  # fmt: skip
     _file(command)
-    command.add_argument("readings", metavar="READINGS", help="table of the readings (CSV)")
+    command.add_argument(
+        "readings",
+        metavar="READINGS",
+        help="table of readings, or tones as sparbay speed writes it (CSV)",
+    )
     _json(command)
     _mesh(command)
     command.add_argument(
@@ -506,6 +518,9 @@ def _speed(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> Non
     _json(command)
     _mesh(command)
     _folder(command)
+    command.add_argument(
+        "--moving", action="store_true", help="write the shape that beats as a moving picture too (--folder)"
+    )
 
 
 def _balance(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -623,6 +638,9 @@ def _worth(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> Non
         action="store_true",
         help="try light, medium and hard balsa and 0.8 mm birch ply for every web",
     )
+    command.add_argument(
+        "--speed", action="store_true", help="add what thickening every web buys in the speed of flutter"
+    )
     _folder(command)
 
 
@@ -651,6 +669,9 @@ def _lightest(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
     command.add_argument("--deflection", metavar="LENGTH", type=_tip_length, help="most at the tip")
     command.add_argument("--twist", metavar="ANGLE", type=_tip_angle, help="most at the tip, either way")
     command.add_argument("--web-mass", metavar="MASS", type=_web_mass, help="most of all webs together")
+    command.add_argument(
+        "--speed", metavar="SPEED", type=_flown, help="at which it is flown, by flutter and the like: 90km/h"
+    )
     command.add_argument(
         "--stock",
         metavar="SHEETS",
@@ -922,6 +943,10 @@ def _tip_length(text: str) -> float:
 
 def _tip_angle(text: str) -> float:
     return _bounded(text, "angle", 1e-5, 1.6, "an angle from 0.001 deg to 90 deg")
+
+
+def _flown(text: str) -> float:
+    return _bounded(text, "speed", 0.1, 100.0, "a speed from 0.1 m/s to 100 m/s, or 360 km/h")
 
 
 def _web_mass(text: str) -> float:

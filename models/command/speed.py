@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -12,27 +13,30 @@ from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import filling, new_folder, read_wing
+from models.command.files import filling, new_folder, read_wing, write_text
 from models.command.record import Record, finite
-from models.studies.layouts import apply, standard
+from models.studies.envelope import loaded, loadings_of
 from models.studies.speed import (
     LAST,
     LOSS,
     MARGIN,
     Beating,
-    HeavyControl,
     Help,
     Latticed,
     Reduced,
     Speeds,
     bay_words,
+    by_layout,
     condense,
     elastic,
     helps,
     speeds,
+    trim_ends,
 )
 from models.studies.speed_doubt import Doubt, doubt
+from models.studies.speed_limit import limit_of, stated
 from models.studies.tap import Tone, tones
+from models.studies.tones_read import tones_csv
 from models.wing.parts import Elevons, Wing
 from models.wing.units import mass_words
 
@@ -47,9 +51,7 @@ ABOUT = (
     "speed are by strips."
 )
 UNEVEN = "The sides of this wing differ, so that strips alone are used; a lattice may differ by 10 to 30 %."
-NOT_COUNTED = (
-    "Not counted: stiffness of the covering, a tail, gaps, gusts, stall, compressibility, soft mounts."
-)
+NOT_COUNTED = "Not counted: air on a tail and a fuselage, gaps, gusts, stall, compressibility, soft mounts."
 STILL = (
     "Without servo_stiffness in the file {} stand still against the wing, and their own swinging, "
     "balance and "
@@ -62,7 +64,7 @@ TAP = (
     "middle; tap with a soft stick where it moves most and listen there. In still air, by strips. "
     "Tones that are "
     "lower than told mean less stiffness or more mass than in the file: a web that is missing, a dry joint, "
-    "lighter or heavier wood. Readings are not read back."
+    "lighter or heavier wood. `sparbay measured` reads them back (tones.csv of --folder)."
 )
 UNEVEN_STILL = (
     "The sides of this wing differ, so that {} stand still against the wing in spite of "
@@ -82,29 +84,33 @@ _KINDS = {
 
 def run(options: argparse.Namespace) -> ExitCode:
     """Speeds of every layout; 1 where the file's own speed is beyond what is advised."""
+    if options.moving and options.folder is None:
+        raise InputFault("--moving: a moving picture needs a place; give --folder DIR as well.")
     folder = new_folder(options.folder)
     wing = read_wing(options.file)
     if wing.root != "symmetry":
         raise InputFault(f"{options.file}: a specimen does not fly; speed needs a wing.")
-    found = []
-    for layout in sorted(standard(wing), key=lambda each: each.name != "as drawn"):
-        try:
-            reduced = condense(apply(wing, layout), per_bay=options.mesh)
-        except HeavyControl as fault:
-            raise InputFault(
-                f"{options.file}: elevons.mass: {mass_words(fault.mass)} is more than the wing has behind "
-                "the hinge; give the mass of one side's elevon as it is in the wing."
-            ) from None
-        found.append((layout.name, speeds(reduced, follow=layout.name == "as drawn")))
+    found = list(by_layout(wing, per_bay=options.mesh).items())
+    if found[0][1].reduced.film is not None:
+        bare = replace(wing, coverings=tuple(replace(one, stretch=None) for one in wing.coverings))
+        reduced = condense(bare, per_bay=options.mesh)
+        found.append(("as drawn, covering torn", speeds(reduced, follow=False)))
+    for loading in loadings_of(wing)[1:]:
+        reduced = condense(loaded(wing, loading), per_bay=options.mesh)
+        found.append((f"as drawn, {loading.name}", speeds(reduced, follow=False)))
     better = helps(found[0][1], per_bay=options.mesh)
-    sure = doubt(found[0][1], per_bay=options.mesh)
+    sure = doubt(found[0][1])
     heard = tones(wing, found[0][1].reduced, per_bay=options.mesh)
     files: list[Path] = []
     if folder is not None:
-        from models.pictures.speed import plot_speed
+        from models.pictures.speed import animate_speed, plot_speed
 
         with filling(folder):
             files.append(plot_speed(found[0][1], folder / "speed.png"))
+            files.append(folder / "tones.csv")
+            write_text(files[-1], tones_csv(heard))
+            if options.moving and found[0][1].beating:
+                files.append(animate_speed(found[0][1], folder / "beating.gif"))
     record = speed_record(wing, found, better, sure, heard, options.file, options.mesh, files)
     if options.json:
         print_json(record)
@@ -154,8 +160,7 @@ def speed_record(
     """
     drawn = found[0][1]
     reduced = drawn.reduced
-    what, lowest = drawn.lowest
-    advised = lowest / MARGIN if what else None
+    held = limit_of(drawn, sure, max(stated(wing), reduced.case_speed))
     rest = reduced.rest
     record = {
         "command": "speed",
@@ -165,11 +170,13 @@ def speed_record(
         "kind": "wing",
         "answer": {
             "sentences": sentences(wing, found, better, sure),
-            "comes_first": what or None,
-            "at_speed_m_per_s": _up_to_last(lowest),
-            "advised_speed_m_per_s": advised,
+            "comes_first": held.first or None,
+            "at_speed_m_per_s": _up_to_last(held.onset),
+            "counted_speed_m_per_s": _up_to_last(held.counted),
+            "advised_speed_m_per_s": None if math.isinf(held.advised) else held.advised,
+            "asked_speed_m_per_s": held.asked,
             "case_speed_m_per_s": reduced.case_speed,
-            "survives": advised is None or reduced.case_speed <= advised * (1 + 1e-9),
+            "survives": held.holds,
         },
         "cautions": list(CAUTIONS),
         "searched_to_m_per_s": LAST,
@@ -180,6 +187,7 @@ def speed_record(
         "beating_fifth_percentile_m_per_s": None if sure is None else sure.fifth,
         "twist_off_m_per_s": _up_to_last(drawn.twist_off),
         "reversal_m_per_s": None if drawn.reversal is None else _up_to_last(drawn.reversal),
+        "trim_ends_m_per_s": _up_to_last(drawn.trim_ends),
         "rattle_m_per_s": None if drawn.rattle is None else _up_to_last(drawn.rattle),
         "control": _control(reduced),
         "pull_up": _pulled_record(drawn),
@@ -209,18 +217,27 @@ def speed_record(
                 for mode in drawn.modes
             ],
         },
-        "mass": {"flying_mass_kg": reduced.mass, "in_the_middle_kg": rest},
+        "mass": {
+            "flying_mass_kg": reduced.mass,
+            "in_the_middle_kg": rest,
+            "in_the_middle_pitch_inertia_kg_m2": _inertia(reduced),
+        },
+        "covering": None
+        if reduced.film is None
+        else {"share_that_counts": reduced.film.share, "first_slack_load_factor": reduced.film.slack_load},
         "air": ["strips"] if drawn.lattice is None else ["strips", "lattice"],
         "lattice": None if drawn.lattice is None else _lattice(drawn.lattice),
         "about": [
             *(
                 [
-                    f"{mass_words(rest)} of the flying mass has no place in the file and counts as a body in "
-                    "the middle; the tail that goes with it is no part of this."
+                    f"{mass_words(rest)} of the flying mass has no place in the file and counts, mass and "
+                    f"inertia, as a body {1e3 * reduced.body.length:.0f} mm long in the middle "
+                    f"({_inertia(reduced):.3g} kg m2 in pitch); a tail's own air is no part of this."
                 ]
                 if rest > 0
                 else []
             ),
+            *_covering(reduced),
             ABOUT,
             *([UNEVEN] if drawn.lattice is None else []),
             DAMPING,
@@ -233,6 +250,29 @@ def speed_record(
     cleaned = finite(record)
     assert isinstance(cleaned, dict)
     return cleaned
+
+
+def _inertia(reduced: Reduced) -> float:
+    """Of the body in the middle, in pitch about its own middle, kg m2."""
+    body = reduced.body
+    return body.mass * (body.length**2 / 12 + body.width**2 / 16)
+
+
+def _covering(reduced: Reduced) -> list[str]:
+    """What of the covering is counted."""
+    film, asked = reduced.film, reduced.pull.load_factor
+    if film is None:
+        if not (reduced.wing.coverings or reduced.wing.covering_mass_per_area):
+            return []
+        return ["Of the covering the mass counts and no stiffness, for the file says no film."]
+    low = any(one.stiffer > 1 for one in reduced.wing.coverings)
+    counts = "Covering counts" + (" by the low end of what is said of it" if low else "")
+    if film.share >= 1:
+        return [f"{counts}: it is taut up to the {asked:.3g} g asked for and beyond."]
+    return [
+        f"{counts} where it is taut at the {asked:.3g} g asked for, {100 * film.share:.0f} % of it; the "
+        f"first of it goes slack at {film.slack_load:.2g} g."
+    ]
 
 
 def _controls(wing: Wing, reduced: Reduced) -> list[str]:
@@ -347,21 +387,8 @@ def sentences(
     list of str
     """
     drawn = found[0][1]
-    what, lowest = drawn.lowest
-    said = []
-    if what:
-        reason = {
-            "beating": "begins to beat",
-            "twist-off": "twists off",
-            "reversal": "no longer obeys in roll",
-        }
-        advised = math.floor(3.6 * lowest / MARGIN)
-        said.append(
-            f"Do not fly faster than {advised} km/h: five sixths of the {_kmh(lowest)} at which the wing "
-            f"{reason[what]}."
-        )
-    else:
-        said.append(f"Nothing found that speed alone does to this wing up to {_kmh(LAST)}.")
+    held = limit_of(drawn, sure, max(stated(wing), drawn.reduced.case_speed))
+    said = [held.sentence or f"Nothing found that speed alone does to this wing up to {_kmh(LAST)}."]
     lattice = drawn.lattice
     if drawn.beating:
         said.append(_beats(drawn.beating[0], lattice, "" if wing.elevons is None else _name(wing.elevons)))
@@ -397,22 +424,20 @@ def sentences(
     else:
         said.append(f"Held at its middle it does not twist off up to {_kmh(LAST)}.")
     said += _grip(wing, drawn)
-    speed = drawn.reduced.case_speed
-    if what and speed > lowest / MARGIN:
-        said.append(f"The pull-up of the file is flown at {_kmh(speed)}: too fast.")
     said.append(_pulled(drawn))
     if better:
         ways = [f"{one.words}: {_lowest(one.speeds)}, {1e3 * one.mass:.2g} g" for one in better]
         said.append(f"What helps: {'; '.join(ways)}.")
     others = [f"{name} {_lowest(one)}" for name, one in found[1:]]
     if others:
-        said.append(f"What comes first with other webs: {'; '.join(others)}.")
-    without = ["the stiffness of the covering"]
+        said.append(f"What comes first otherwise: {'; '.join(others)}.")
+    without = ["gusts"]
     if drawn.reduced.rest > 0:
-        without.append("a tail")
+        without.append("a tail's own air (its mass is in the middle)")
     if wing.elevons is not None and drawn.reduced.control is None:
         why = "the sides differ" if wing.elevons.servo_stiffness else "no servo_stiffness in the file"
         without.append(f"{_name(wing.elevons).lower()} that swing by themselves ({why})")
+    said += _covering(drawn.reduced)
     said.append(f"Not counted: {', '.join(without)}.")
     if lattice is None:
         said.append(UNEVEN)
@@ -425,11 +450,11 @@ def _pulled(drawn: Speeds) -> str:
     if bent is None:
         if drawn.lattice is None:
             return "What the bent wing does to its own lift is not worked out where the sides differ."
-        off = drawn.lattice.twist_off
+        off = trim_ends(drawn.reduced)
         return (
-            f"At the {_kmh(speed)} of the pull-up, {speed / off:.2f} times the speed of twist-off by "
-            "the lattice, "
-            "no lift can be told for the wing that bends and twists."
+            f"At the {_kmh(speed)} of the pull-up no lift can be told for the wing that bends and twists: by "
+            f"the lattice it twists off, or twists as fast as it is trimmed, at {_kmh(off)}, "
+            "and small differences decide from nine tenths of that on."
         )
     share = bent.bending / bent.rigid_bending - 1
     how = (

@@ -14,6 +14,8 @@ from models.command.faults import InputFault, version
 from models.command.files import new_folder, read_wing, writing
 from models.command.progress import Progress
 from models.command.record import Record, finite
+from models.studies.speed import condense, speeds
+from models.studies.speed_doubt import by_web
 from models.studies.worth import (
     LARGER,
     SEED,
@@ -70,13 +72,18 @@ def run(options: argparse.Namespace) -> ExitCode:
             if type(fault) is not ValueError:
                 raise
             raise InputFault(f"{options.file}: {fault}; give the case a load.") from None
+    slopes = None
+    if options.speed:
+        if wing.planform is None or not result.flying:
+            raise InputFault(f"{options.file}: a specimen does not fly; --speed needs a wing.")
+        slopes = by_web(speeds(condense(wing, per_bay=options.mesh), follow=False))
     files: list[Path] = []
     if folder is not None:
         from models.pictures.worth import draw_worth
 
         with writing(folder):
             files = draw_worth(result, folder)
-    record = worth_record(result, options.file, per_bay=options.mesh, seed=seed, files=files)
+    record = worth_record(result, options.file, per_bay=options.mesh, seed=seed, files=files, fast=slopes)
     if options.json:
         print_json(record)
     else:
@@ -87,7 +94,15 @@ def run(options: argparse.Namespace) -> ExitCode:
     return ExitCode.DONE
 
 
-def worth_record(result: Worth, file: str, *, per_bay: int, seed: int, files: list[Path]) -> Record:
+def worth_record(
+    result: Worth,
+    file: str,
+    *,
+    per_bay: int,
+    seed: int,
+    files: list[Path],
+    fast: dict[tuple[str, str, int, str], float] | None = None,
+) -> Record:
     """All that `worth` has to say.
 
     Parameters
@@ -100,6 +115,8 @@ def worth_record(result: Worth, file: str, *, per_bay: int, seed: int, files: li
         As the study was made.
     files : list of Path
         Pictures.
+    fast : dict or None
+        From `models.studies.speed_doubt.by_web`, where it was asked for.
 
     Returns
     -------
@@ -108,6 +125,11 @@ def worth_record(result: Worth, file: str, *, per_bay: int, seed: int, files: li
     """
     drawn, fifth = result.drawn, result.fifth
     about = [*ABOUT]
+    if fast is not None:
+        about.append(
+            "Flutter speed: of the first that beats by strips, by the derivative of its eigenvalue, for webs "
+            "that are there; twist-off and reversal by layout: sparbay speed, sparbay compare --speed."
+        )
     if fifth is not None:
         about.append(ABOUT_FIFTH.format(sets=SETS, seed=seed))
     moved = small_movements.of(result.analysis)
@@ -139,6 +161,7 @@ def worth_record(result: Worth, file: str, *, per_bay: int, seed: int, files: li
                 "thickness_m": one.thickness,
                 "wood": one.wood,
                 "mass_kg": one.grams / 1e3,
+                **({} if fast is None else {"flutter_m_per_s_per_kg": _faster(one, fast)}),
                 "slope": _slope(one.slope),
                 "change": None if one.change is None else _change(one.change),
             }
@@ -175,6 +198,13 @@ def ranked(result: Worth) -> list[SiteWorth]:
         return -math.inf if math.isnan(gain) else gain
 
     return sorted(result.sites, key=per_gram, reverse=True)
+
+
+def _faster(one: SiteWorth, fast: dict[tuple[str, str, int, str], float]) -> float | None:
+    """Flutter speed that a kilogram more of a web buys, m/s; None of one that is not there."""
+    site = one.site
+    slopes = [fast[key] for side in site.sides if (key := (site.spar, site.face, site.bay, side)) in fast]
+    return sum(slopes) * 1e3 / one.grams if site.present and slopes and one.grams else None
 
 
 def _place(site: object) -> Record:

@@ -258,6 +258,39 @@ class Lattice:
         about_hinge = (turned * np.diff(self._laid[0])[:, None]).sum(axis=0, keepdims=True)
         return np.concatenate([lift, moment, about_hinge])
 
+    def work(self, kappa: float, sign: int, wash: Array | Complex, bound: Array, rings: Array) -> Complex:
+        """Generalised forces of movements that bend the chord as well.
+
+        Parameters
+        ----------
+        kappa : float
+            omega/V, 1/m.
+        sign : int
+            1: both sides alike; -1: opposite.
+        wash : (rows, columns, m) complex array
+            As for `forces`, of m movements: i kappa times the movement, and its slope along x.
+        bound, rings : (rows, columns, m) float array
+            The movements up at the bound vortices and at the middles of the rings, `places`.
+
+        Returns
+        -------
+        (m, m) complex array
+            Over density V^2, starboard side: work on each movement (rows) of the pressures by each (columns).
+        """
+        step, rate = self._pressures(kappa, sign, wash)
+        width = np.diff(self._laid[0])[:, None]
+        return np.asarray(
+            np.einsum("rcm,rcn->mn", bound * width, step) + np.einsum("rcm,rcn->mn", rings * width, rate)
+        )
+
+    @property
+    def places(self) -> tuple[Array, Array, Array, Array]:
+        """y of the columns, (columns,); x of points, bound vortices, middles of rings, (rows, columns), m."""
+        y, leading, chord = self._middle
+        half = leading + chord / 2
+        points, bound, rings = (x + half for x in self._places)
+        return y, points, bound, rings
+
     def _behind(self, hinge: float) -> Array:
         """Share behind a hinge of what each row of points stands for, half a panel either side, (rows,)."""
         below = (np.arange(self.rows) + 1.25) / self.rows

@@ -250,6 +250,7 @@ def _envelope(contents: Contents) -> Picture:
     from models.pictures.plots import envelope_on
 
     assert contents.note is not None
+    fast = contents.note.envelope.speed
     one = contents.note.envelope.worst
     corner = one.critical
     title = "Load factor over speed"
@@ -261,7 +262,7 @@ def _envelope(contents: Contents) -> Picture:
     with svg.drawing("envelope"):
         figure = svg.sheet(4.2)
         panel = figure.subplots()
-        handles, names = envelope_on(panel, one)
+        handles, names = envelope_on(panel, one, np.inf if fast is None else fast.advised)
         _smaller(panel)
         figure.legend(handles, names, frameon=False, fontsize=9, loc="outside upper left", ncols=2)
         return Picture("envelope", title, words, svg.inline(figure, "envelope", title, words))

@@ -400,7 +400,9 @@ def _place(part: Part) -> str:
     return ", ".join(where) or f"{part.place} {part.kind}".strip()
 
 
-def plot_envelope(title: str, one: MassEnvelope, path: str | os.PathLike[str]) -> Path:
+def plot_envelope(
+    title: str, one: MassEnvelope, path: str | os.PathLike[str], advised: float = np.inf
+) -> Path:
     """Write load factor over speed, what lift and structure allow and what gusts ask, as a PNG.
 
     Parameters
@@ -411,6 +413,8 @@ def plot_envelope(title: str, one: MassEnvelope, path: str | os.PathLike[str]) -
         From `models.studies.envelope.envelope`.
     path : str or path
         Where to; replaced whole.
+    advised : float
+        Fastest to be flown before it beats or twists off, m/s; infinite where nothing is to be said.
 
     Returns
     -------
@@ -418,13 +422,13 @@ def plot_envelope(title: str, one: MassEnvelope, path: str | os.PathLike[str]) -
     """
     figure = _sheet(title)
     panel, beside = figure.subplots(1, 2, width_ratios=(3.3, 1.0))
-    handles, names = envelope_on(panel, one)
+    handles, names = envelope_on(panel, one, advised)
     _list_corners(beside, one)
     beside.legend(handles, names, frameon=False, fontsize=11, loc="lower left", bbox_to_anchor=(-0.04, 0.0))
     return _save(figure, path)
 
 
-def envelope_on(panel: Any, one: MassEnvelope) -> tuple[list[Any], list[str]]:
+def envelope_on(panel: Any, one: MassEnvelope, advised: float = np.inf) -> tuple[list[Any], list[str]]:
     """Draw load factor over speed into a panel of a figure; the legend's marks and their words."""
     from models.loads.envelope import most_by_lift, outline
 
@@ -461,6 +465,9 @@ def envelope_on(panel: Any, one: MassEnvelope) -> tuple[list[Any], list[str]]:
             label = ""
     panel.axvline(_KMH * limits.never_exceed, color=stage.INK, linestyle=(0, (1, 1)), linewidth=1.2,
                   label="never-exceed speed")  # fmt: skip
+    if advised <= 1.09 * limits.never_exceed:
+        panel.axvspan(_KMH * advised, 1.09 * _KMH * limits.never_exceed, color=_PINK, alpha=0.10, linewidth=0,
+                      label="too near beating or twist-off")  # fmt: skip
     _dress(panel)
     panel.axhline(0.0, color=stage.INK, linewidth=0.8)
     panel.set_ylim(bottom, top)

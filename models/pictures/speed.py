@@ -1,13 +1,19 @@
-"""Frequency and damping of the wing's modes over speed, and where it begins to beat."""
+"""Frequency and damping of the wing's modes over speed, where it begins to beat, and how it then moves."""
 
 from __future__ import annotations
 
 import os
 from pathlib import Path
 
+import numpy as np
+from numpy.typing import NDArray
+
 from models.pictures import stage
+from models.pictures.files import write_whole
 from models.pictures.plots import _dress, _save, _sheet
-from models.studies.speed import Speeds
+from models.studies.speed import Beating, Speeds
+
+Array = NDArray[np.float64]
 
 _KMH = 3.6
 _LINES = (("#2a5b9c", "-"), ("#d9822b", "--"), ("#2a8c82", "-."), ("#a8467f", ":"))
@@ -76,3 +82,120 @@ def plot_speed(found: Speeds, path: str | os.PathLike[str]) -> Path:
     handles, labels = panels[0][0].get_legend_handles_labels()
     figure.legend(handles, labels, loc="upper right", ncols=len(labels), fontsize=9, frameon=False)
     return _save(figure, path)
+
+
+_FRAMES, _PERIOD = 20, 1.6
+"""Of the moving picture: how many, and how long one swing takes in it, s."""
+_SMALL = 56
+"""Dots an inch of it."""
+_SWING = 0.12
+"""Greatest movement drawn, of the semispan: far more than it is."""
+_DEPTH, _SLANT = 0.5, 0.3
+"""How the chord is drawn seen from behind and above: down, and aside."""
+
+
+def moved(found: Speeds, one: Beating, turn: float) -> tuple[Array, Array, Array]:
+    """Where ribs are at one moment of a swing that neither grows nor dies.
+
+    Parameters
+    ----------
+    found : Speeds
+        From `models.studies.speed.speeds`.
+    one : Beating
+        Of its own.
+    turn : float
+        Part of the swing gone, rad.
+
+    Returns
+    -------
+    x, y, z : (n_ribs, 3) float arrays
+        Leading edge, hinge (else three quarters of the chord) and trailing edge of every rib, m; up `_SWING`
+        of the semispan where it moves most.
+    """
+    reduced = found.reduced
+    wing, y = reduced.wing, reduced.rib_y
+    plan, elevons = wing.planform, wing.elevons
+    assert plan is not None, "what flies has a planform"
+    lead, chord = plan.leading_edge_x.at(np.abs(y)), plan.chord.at(np.abs(y))
+    share = np.array([0.0, 0.75 if elevons is None else elevons.hinge, 1.0])
+    behind = (share - 0.5) * chord[:, None]
+    shape = one.up[:, None] - behind * one.nose_up[:, None]
+    if elevons is not None:
+        there = (np.abs(y) > elevons.y_from - 1e-6) & (np.abs(y) < elevons.y_to + 1e-6)
+        side = np.where((y < 0) & (one.kind == "antisymmetric"), -1.0, 1.0)
+        shape[there, 2] -= one.turn * side[there] * (1 - elevons.hinge) * chord[there]
+    size = _SWING * wing.semispan / np.abs(shape).max()
+    z = size * (shape * np.exp(1j * turn)).real
+    return lead[:, None] + share * chord[:, None], np.repeat(y[:, None], 3, axis=1), z
+
+
+def animate_speed(found: Speeds, path: str | os.PathLike[str]) -> Path:
+    """Write the shape that beats first as a moving picture (GIF).
+
+    Parameters
+    ----------
+    found : Speeds
+        With something that beats.
+    path : str or path
+        Where to; replaced whole.
+
+    Returns
+    -------
+    path
+    """
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.collections import PolyCollection
+    from matplotlib.colors import LinearSegmentedColormap
+    from PIL import Image
+
+    one = found.beating[0]
+    wing = found.reduced.wing
+    often = f"{one.frequency:.1f} times a second"
+    figure = _sheet(f"{wing.name}: beats from {_KMH * one.speed:.0f} km/h, {often}")
+    figure.set_dpi(_SMALL)
+    canvas = FigureCanvasAgg(figure)
+    panel = figure.subplots()
+    panel.set_axis_off()
+    panel.set_aspect("equal")
+    most = _SWING * wing.semispan
+
+    def seen(x: Array, y: Array, z: Array) -> Array:
+        return np.stack([y - _SLANT * x, z - _DEPTH * x], axis=-1)
+
+    def quads(points: Array) -> Array:
+        four = (points[:-1, :-1], points[1:, :-1], points[1:, 1:], points[:-1, 1:])
+        return np.stack(four, axis=2).reshape(-1, 4, 2)
+
+    x, y, z = moved(found, one, 0.0)
+    rest = seen(x, y, 0 * z)
+    outline = np.vstack([rest[:, 0], rest[::-1, 2], rest[:1, 0]])
+    panel.plot(*outline.T, color=stage.INK, linewidth=0.8, linestyle=":")
+    colours = LinearSegmentedColormap.from_list("up and down", stage.DIVERGING)
+    skin = PolyCollection(list(quads(rest)), cmap=colours, edgecolor=stage.INK, linewidth=0.7, alpha=0.9)
+    skin.set_clim(-most, most)
+    panel.add_collection(skin)
+    corners = rest.reshape(-1, 2)
+    for axis, (low, high) in enumerate(zip(corners.min(axis=0), corners.max(axis=0), strict=True)):
+        ends = low - 1.1 * most * axis - 0.02, high + 1.1 * most * axis + 0.02
+        (panel.set_ylim if axis else panel.set_xlim)(*ends)
+    words = f"{_TITLES[one.kind]}; slowed down, and drawn far larger than it is; seen from behind"
+    panel.set_title(words, fontsize=14)
+    frames = []
+    for k in range(_FRAMES):
+        x, y, z = moved(found, one, 2 * np.pi * k / _FRAMES)
+        skin.set_verts(list(quads(seen(x, y, z))))
+        four = (z[:-1, :-1], z[1:, :-1], z[1:, 1:], z[:-1, 1:])
+        skin.set_array(np.mean(four, axis=0).ravel())
+        canvas.draw()
+        figure.set_layout_engine("none")  # as the first one was laid out
+        pixels = np.asarray(canvas.buffer_rgba())[..., :3]
+        frames.append(Image.fromarray(pixels.copy()).quantize(64))
+
+    path, wait = Path(path), round(1000 * _PERIOD / _FRAMES)
+    write_whole(
+        path,
+        lambda beside: frames[0].save(
+            beside, format="GIF", save_all=True, append_images=frames[1:], duration=wait, loop=0
+        ),
+    )
+    return path

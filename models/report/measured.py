@@ -110,3 +110,21 @@ def _pieces(out: Page, side: Record) -> None:
     columns = ["<piece", "stiffness against\ncomputed, %", "error\n%", "scatter of\nsuch wood, %",
                "of the scatter\nresolved, %"]  # fmt: skip
     out.table(f"What the wood would have to be, {side['side']}", columns, rows)
+
+
+def tones_text(out: Page, record: Record) -> None:
+    """The answer of `measured` on tones: words, then each tone as heard, as computed and as explained.
+
+    Parameters
+    ----------
+    out : Page
+        Where to.
+    record : dict
+        From `models.command.measured`.
+    """
+    answer(out, record, good=record["answer"]["sound"])
+    rows = [
+        (str(t["tone"]), *(number(t[f"{k}_Hz"], 1, 3) for k in ("heard", "computed", "explained")))
+        for t in record["tones"]
+    ]
+    out.table("Tones, Hz", ["tone", "heard", "computed", "explained"], rows)

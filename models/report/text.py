@@ -708,6 +708,7 @@ def _layouts(out: Page, scope: str, rows: Sequence[Record]) -> None:
             borne(r[strength], places),
             number(r["bending_stiffness_N_per_m"], 1e-3, 3),
             number(r["torsional_stiffness_N_m_per_rad"], 1 / _DEG, 3),
+            *([number(r["speed_m_per_s"], 3.6, 3)] if "speed_m_per_s" in r else []),
             number(r["tip_deflection_m"], 1e3, 4),
             number(r["tip_twist_rad"], _DEG, 4),
             *(fixed(r[f"{gain}_gain_percent_per_g"]) for gain in ("bending", "torsion", "strength")),
@@ -715,8 +716,10 @@ def _layouts(out: Page, scope: str, rows: Sequence[Record]) -> None:
         )
         for r in rows
     ]
-    columns = ["<layout", "webs\ngrams", heading, "bending\nN/mm", "torsion\nN m/deg", "tip up\nmm"]
-    columns += ["tip twist\ndeg", "bending\n%/g", "torsion\n%/g", "strength\n%/g", "~first failure"]
+    columns = ["<layout", "webs\ngrams", heading, "bending\nN/mm", "torsion\nN m/deg"]
+    columns += [*(["beats, twists\noff at, km/h"] if "speed_m_per_s" in rows[0] else [])]
+    columns += ["tip up\nmm", "tip twist\ndeg", "bending\n%/g", "torsion\n%/g", "strength\n%/g"]
+    columns += ["~first failure"]
     whom = "Whole wing" if scope == "wing" else f"Spar alone, {scope}"
     out.table(f"{whom}: tip movement under {rows[0]['tip_load']}", columns, cells)
 

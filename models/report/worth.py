@@ -80,11 +80,14 @@ def _heads(unit: str) -> list[str]:
 def _webs(out: Page, title: str, webs: list[Record], unit: str) -> None:
     fifth = any(w["slope"]["load_factor_fifth_percentile_per_kg"] is not None for w in webs)
     sides = any(w["side"] for w in webs)
+    flutter = any(w.get("flutter_m_per_s_per_kg") is not None for w in webs)
     rows = []
     for web in webs:
         change = web["change"]
         row = [str(web["bay"]), web["spar"], web["face"], *([web["side"]] if sides else [])]
         row += [fixed(web["mass_kg"], 1e3, 2), *_figures(web)]
+        if flutter:
+            row.append(number(web["flutter_m_per_s_per_kg"], 3.6 * _PER_GRAM, 3))
         if fifth:
             row += [
                 number(web["slope"]["load_factor_fifth_percentile_per_kg"], _PER_GRAM, 3),
@@ -92,6 +95,7 @@ def _webs(out: Page, title: str, webs: list[Record], unit: str) -> None:
             ]
         rows.append([*row, "the wing cannot fly so" if change is None else change["first_failure"]])
     columns = ["bay", "<spar", "<face", *(["<side"] if sides else []), "grams", *_heads(unit)]
+    columns += ["flutter\nkm/h/gram\nslope"] if flutter else []
     if fifth:
         columns += [
             f"1 in 20\n{unit}/gram\nslope",

@@ -177,10 +177,15 @@ def _ties(
             for j in np.flatnonzero((nodes >= 0) & alone[nodes]):
                 i = int(np.searchsorted(stops, j))
                 a, b = int(stops[max(i - 1, 0)]), int(stops[min(i, len(stops) - 1)])
-                four = (nodes[j], nodes[a], nodes[b], others[a])
-                if a < j < b and min(four) >= 0:
-                    rows.append(four)
-                    span2.append((y[j] - y[a]) * (y[b] - y[j]))
+                # From the end nearer the centre line, so that both sides are alike; from both if they are.
+                ends = [(a, b), (b, a)]
+                if abs(abs(y[a]) - abs(y[b])) > 1e-9:
+                    ends = [min(ends, key=lambda two: abs(y[two[0]]))]
+                for near, far in ends:
+                    four = (nodes[j], nodes[near], nodes[far], others[near])
+                    if a < j < b and min(four) >= 0:
+                        rows.append(four)
+                        span2.append(len(ends) * (y[j] - y[a]) * (y[b] - y[j]))
     if not rows:
         return None
     at = np.array(rows, dtype=np.intp)

@@ -31,10 +31,12 @@ from models.loads.envelope import (
     tightest_radius,
 )
 from models.loads.pull_up import GRAVITY, LightAeroplane
+from models.rounding import down
 from models.strength import Margin, check, rounded_down
 from models.structure import Model, build
 from models.studies.collapse import DamagedWing
 from models.studies.proof import materials_of, share_of
+from models.studies.speed_limit import Limit
 from models.wing.parts import Flight, Loading, PointMass, Wing
 from models.wing.units import mass_words
 
@@ -222,10 +224,13 @@ class Envelope:
         In the file.
     masses : tuple of MassEnvelope
         As in the file first, then with what is used up used up, then in the order of `flight.loadings`.
+    speed : Limit or None
+        Flutter and the like, of the wing in the file; None where that was not looked at.
     """
 
     wing: Wing
     masses: tuple[MassEnvelope, ...]
+    speed: Limit | None = None
 
     @property
     def worst(self) -> MassEnvelope:
@@ -772,6 +777,8 @@ def sentences(found: Envelope) -> list[str]:
         f"{whom} stalls at {_kmh(worst.stall_speed)}; {worst.limits.corners()[0][1]:.1f} g can be lifted "
         f"from the corner speed of {_kmh(worst.corner_speed)} on.",
         *not_flown(found),
+        *([found.speed.sentence] if found.speed is not None and found.speed.sentence else []),
+        *beyond_words(found.speed, worst),
         _of_speed(worst),
         *_of_full_pull(worst),
         _of_gusts(worst, found.wing),
@@ -811,6 +818,25 @@ def not_flown(found: Envelope) -> list[str]:
     return [
         f"The pull-up in the file, {case.load_factor:.1f} g at {_kmh(case.speed)}, cannot be flown: the wing "
         f"stalls at {lifts:.1f} g there."
+    ]
+
+
+def beyond_words(speed: Limit | None, one: MassEnvelope) -> list[str]:
+    """That a never-exceed speed lies beyond what flutter and the like let; nothing where it does not.
+
+    Parameters
+    ----------
+    speed : Limit or None
+        Of the wing.
+    one : MassEnvelope
+        Of a loading.
+    """
+    never = one.limits.never_exceed
+    if speed is None or never <= speed.advised * (1 + 1e-9):
+        return []
+    return [
+        f"The never-exceed speed here, {_kmh(never)}, lies beyond what the wing's own beating and twisting "
+        f"let: {down(3.6 * speed.advised, 0)} km/h."
     ]
 
 

@@ -6,16 +6,17 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from models.rounding import down
 from models.strength import Margin
 from models.studies.balance import Balance, balance
 from models.studies.balance import sentences as balance_sentences
-from models.studies.envelope import Envelope, MassEnvelope, envelope, not_flown
+from models.studies.envelope import Envelope, MassEnvelope, beyond_words, envelope, not_flown
 from models.studies.load_cases import LoadStudy, far, load_cases
 from models.studies.proof import Proof, proof
 from models.studies.rails import CLEARANCE, RailStudy, rails
+from models.studies.speed_limit import limit
 from models.verdict import Verdict, verdict
 from models.verdict import sentences as verdict_sentences
 from models.wing.parts import Wing
@@ -23,7 +24,7 @@ from models.wing.units import mass_words
 
 _MOST_LISTED = 4
 """Failing cases that the verdict names."""
-N_STEPS = 5
+N_STEPS = 6
 """Steps that `note` reports."""
 SECTIONS = ("Verdict", "In flight", "Critical case", "Weakest bay", "Balance", "Engine", "Test", "Do first")
 
@@ -164,8 +165,10 @@ def note(wing: Wing, *, per_bay: int = 4, step: Callable[[str], None] | None = N
     engine = rails(wing, per_bay=per_bay) if wing.engine is not None and wing.rails else None
     say("static test")
     tested = proof(wing, per_bay=per_bay)
-    decided = verdict(wing, per_bay=per_bay, tested=tested, cases=cases)
-    return Note(wing, flown, cases, balanced, engine, tested, decided)
+    say("how fast")
+    fast = limit(wing, per_bay=per_bay)
+    decided = verdict(wing, per_bay=per_bay, tested=tested, cases=cases, speed=fast)
+    return Note(wing, replace(flown, speed=fast), cases, balanced, engine, tested, decided)
 
 
 def paragraphs(found: Note) -> dict[str, list[str]]:
@@ -238,6 +241,7 @@ def _flight(found: Note) -> list[str]:
     else:
         said.append("No pull-up at cruise is without harm.")
     said.append(_full_pull(one))
+    said += beyond_words(found.verdict.speed, one)
     gust = min((c for c in one.corners if "gust" in c.name), key=lambda c: c.reserve, default=None)
     if gust is not None:
         said.append(

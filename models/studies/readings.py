@@ -269,7 +269,7 @@ class _Row:
 
     def step(self) -> int | None:
         """Number of the step."""
-        return self._whole("step", 1, 1000, "is not the number of a step; they count from 1.")
+        return self.whole("step", 1, 1000, "is not the number of a step; they count from 1.")
 
     def side(self) -> str | None:
         """Side of the wing; starboard where no column says so."""
@@ -287,7 +287,7 @@ class _Row:
         first = int(np.flatnonzero(stations > hold(model) + 1e-9)[0]) + 1
         if "rib" in self.table.heads and self.cell("rib"):
             words = f"is not a rib outside the hold; they run from {first} to {len(stations)}."
-            return self._whole("rib", first, len(stations), words)
+            return self.whole("rib", first, len(stations), words)
         y = self.number("y")
         if y is None:
             return None
@@ -319,7 +319,8 @@ class _Row:
             return None
         return float(spars[name].x.at(y))
 
-    def _whole(self, head: str, least: int, most: int, words: str) -> int | None:
+    def whole(self, head: str, least: int, most: int, words: str) -> int | None:
+        """A whole number under a heading, from least to most; `words` are the fault."""
         cell = self.cell(head)
         if not cell.isdecimal() or not least <= int(cell) <= most:
             self.fault(head, cell, words)

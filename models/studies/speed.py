@@ -31,19 +31,22 @@ from fea.aeroelastic import (
     reversal,
     steady,
     sweep,
+    trim_limit,
     trimmed,
     with_damping,
 )
 from fea.assembly import Assembly, rigid_motions
 from fea.vibration import free_answers
-from models.loads.body import on_centre
+from models.covering import is_taut
+from models.loads.body import Body, on_centre
 from models.loads.cases import Situation
 from models.loads.pull_up import GRAVITY
 from models.loads.unsteady_lattice import Flap, Lattice
 from models.loads.unsteady_strips import PER_BAY, Strips, lay, rib_forces
 from models.structure import build
 from models.structure.model import Model
-from models.studies.layouts import apply, as_drawn, bays_of
+from models.studies.layouts import apply, as_drawn, bays_of, standard
+from models.studies.speed_covering import Film, taut_part
 from models.wing.flush import takes_webs
 from models.wing.parts import Elevons, Wing
 
@@ -97,8 +100,8 @@ class Half:
         Of the starboard side, standing for both, or of both.
     held_pull : (m,) float array
         Forces of the pull-up on the coordinates of `held`, inertia among them.
-    columns : (size, n) float array
-        Movement of the whole structure by the coordinates of `free`.
+    columns, held_columns : (size, n), (size, m) float array
+        Movement of the whole structure by the coordinates of `free`, and of `held`.
     loose : Loose or None
         With the elevons on their servos.
     """
@@ -113,6 +116,7 @@ class Half:
     strips: Strips
     held_pull: Array
     columns: Array
+    held_columns: Array
     loose: Loose | None = None
 
     @property
@@ -257,6 +261,12 @@ class Reduced:
         Elevons that swing on their servos; None where they stand still against the wing.
     pull : Pull
         The pull-up.
+    model, assembly : Model, Assembly
+        What was condensed.
+    body : Body
+        The rest of the aeroplane, of `rest`.
+    film : Film or None
+        What counts of covering that has stiffness; None where none has.
     """
 
     wing: Wing
@@ -269,6 +279,10 @@ class Reduced:
     case_speed: float
     control: Control | None
     pull: Pull
+    model: Model
+    assembly: Assembly
+    body: Body
+    film: Film | None
 
 
 _SHARED, _OPPOSITE = (0, 2, 4), (1, 3, 5)
@@ -277,7 +291,9 @@ _FELT = ((2, 4), (3,))
 """Those of them that the air feels; the rest are free of it and drift: momentum keeps them."""
 
 
-def condense(wing: Wing, *, per_bay: int = 4, strips_per_bay: int = PER_BAY, again: int = 0) -> Reduced:
+def condense(
+    wing: Wing, *, per_bay: int = 4, strips_per_bay: int = PER_BAY, again: int = 0, at_rest: bool = False
+) -> Reduced:
     """Reduce a wing.
 
     Parameters
@@ -290,6 +306,8 @@ def condense(wing: Wing, *, per_bay: int = 4, strips_per_bay: int = PER_BAY, aga
         Strips of air.
     again : int
         How often the basis is widened by static answers to its own inertia.
+    at_rest : bool
+        On the bench: all covering is taut.
 
     Returns
     -------
@@ -304,7 +322,9 @@ def condense(wing: Wing, *, per_bay: int = 4, strips_per_bay: int = PER_BAY, aga
     """
     if wing.root != "symmetry" or wing.planform is None:
         raise NotFlying("a specimen does not fly")
-    model = build(wing, per_bay=per_bay, whole=True)
+    model, film = build(wing, per_bay=per_bay, whole=True, covered=is_taut(wing)), None
+    if model.films is not None and not at_rest:
+        model, film = taut_part(model)
     assembly = Assembly(model.structure)
     situation = Situation.of(model, assembly)
     body = situation.body
@@ -359,6 +379,10 @@ def condense(wing: Wing, *, per_bay: int = 4, strips_per_bay: int = PER_BAY, aga
             situation.flight.balance_x,
             body.mass > 0,
         ),
+        model,
+        assembly,
+        body,
+        film,
     )
 
 
@@ -432,8 +456,8 @@ class _Full:
         size = np.linalg.norm(every, axis=0)
         _, sizes, turned = np.linalg.svd(centre[kept] / size)
         still = turned[int(np.count_nonzero(sizes > 1e-10 * sizes[0])) :].T / size[:, None]
-        held, held_up, held_nose_up, pull, _ = self._system(every @ still, strips)
-        return Half(kind, flying, held, up, nose_up, held_up, held_nose_up, strips, pull, forms)
+        held, held_up, held_nose_up, pull, shapes = self._system(every @ still, strips)
+        return Half(kind, flying, held, up, nose_up, held_up, held_nose_up, strips, pull, forms, shapes)
 
     def _system(self, columns: Array, strips: Strips) -> tuple[System, Array, Array, Array, Array]:
         """On its natural modes, with the ribs' movements up and nose up, the pull-up's forces, and all."""
@@ -534,6 +558,9 @@ class Speeds:
         Lowest speed at which the wing beats, by strips, with any share of the servos' stiffness in `SHARES`:
         what elevons with slack feel while they move little beyond it, m/s, infinite where it does not; None
         without slack.
+    trim_ends : float
+        Speed from which a wing without a tail cannot be kept in trim, by the lattice, m/s; infinite where it
+        can, and with a tail.
     """
 
     reduced: Reduced
@@ -545,6 +572,7 @@ class Speeds:
     modes: tuple[Mode, ...]
     lattice: Latticed | None
     rattle: float | None = None
+    trim_ends: float = np.inf
 
     def left(self, share: float) -> float:
         """Speed at which so much of the elevons' grip is left, m/s; of what is left the first time."""
@@ -559,13 +587,14 @@ class Speeds:
 
     @property
     def lowest(self) -> tuple[str, float]:
-        """What comes first, "beating", "twist-off", "reversal" or "", and its speed, m/s (infinite).
+        """What comes first, "beating", "twist-off", "reversal", "trim" or "", and its speed, m/s (infinite).
 
         By the strips or the lattice, whichever says the lower.
         """
         kinds = [
             ("beating", self.beating[0].speed if self.beating else np.inf),
             ("twist-off", self.twist_off),
+            ("trim", self.trim_ends),
         ]
         if self.reversal is not None:
             kinds.append(("reversal", self.reversal))
@@ -593,7 +622,7 @@ def speeds(reduced: Reduced, *, n_modes: int = 4, follow: bool = True) -> Speeds
     reduced : Reduced
         From `condense`.
     n_modes : int
-        Modes of each kind to follow by speed.
+        Modes of each kind to follow by speed; 0 for none.
     follow : bool
         False: none is followed, and the lower loss factor alone is tried.
 
@@ -619,7 +648,7 @@ def speeds(reduced: Reduced, *, n_modes: int = 4, follow: bool = True) -> Speeds
             near = [h.speed for h in high if abs(h.omega / point.omega - 1) < _ALIKE]
             damped = (near[0] if near else np.inf) if follow else np.nan
             beating.append(_beating(reduced, half, point, forms, damped))
-        if follow:
+        if follow and n_modes:
             fine = np.concatenate([np.arange(2.5, 30.0, 0.625), np.arange(30.0, LAST + 0.1, 1.25)])
             path = sweep(with_damping(few, LOSS[0]), density, fine, n_modes)
             here = np.isin(np.round(fine, 6), np.round(shown, 6))
@@ -639,7 +668,10 @@ def speeds(reduced: Reduced, *, n_modes: int = 4, follow: bool = True) -> Speeds
     beating.sort(key=lambda each: each.speed)
     by_lattice = latticed(reduced)
     rattle = _rattle(reduced) if follow and reduced.control and reduced.control.elevons.slack else None
-    return Speeds(reduced, tuple(beating), twist_off, turned, grip, shown, tuple(modes), by_lattice, rattle)
+    ends = np.inf if reduced.pull.tail else trim_ends(reduced)
+    return Speeds(
+        reduced, tuple(beating), twist_off, turned, grip, shown, tuple(modes), by_lattice, rattle, ends
+    )
 
 
 def _rattle(reduced: Reduced) -> float:
@@ -652,6 +684,32 @@ def _rattle(reduced: Reduced) -> float:
             few = with_damping(fewer(half.loose.held_by(share), _MOST_MODES), LOSS[0])
             found += [point.speed for point in flutter(few, reduced.wing.case.air_density, _SPEEDS)]
     return float(min(found))
+
+
+def by_layout(wing: Wing, *, per_bay: int = 4) -> dict[str, Speeds]:
+    """Speeds of every layout by its name, the file's own first and alone followed.
+
+    Parameters
+    ----------
+    wing : Wing
+        A flying wing.
+    per_bay : int
+        Elements along each bay.
+
+    Returns
+    -------
+    dict of str to Speeds
+
+    Raises
+    ------
+    HeavyControl
+        From `condense`.
+    """
+    layouts = sorted(standard(wing), key=lambda each: each.name != "as drawn")
+    return {
+        one.name: speeds(condense(apply(wing, one), per_bay=per_bay), follow=one.name == "as drawn")
+        for one in layouts
+    }
 
 
 _KAPPA = np.concatenate([[0.0], np.geomspace(0.03, 4.0, 18)])
@@ -783,35 +841,19 @@ def elastic(reduced: Reduced, stiffer: float = 1.0) -> Elastic | None:
     Returns
     -------
     Elastic or None
-        None where the sides differ, and from nine tenths of the twist-off speed by the lattice on, where
-        small differences decide.
+        None where the sides differ, and from nine tenths of the speed on at which it twists off, by the
+        lattice, or trim ends: small differences decide there, and beyond it the figures mean nothing.
     """
-    wing, pull = reduced.wing, reduced.pull
+    pull = reduced.pull
     half = next((one for one in reduced.halves if one.kind == "symmetric"), None)
-    plan = wing.planform
-    if half is None or plan is None:
+    if half is None:
         return None
-    found, strips = _lattice_of(wing, half.strips), half.strips
-    s, density = len(strips.y), wing.case.air_density
-    standing = density * reduced.case_speed**2 * found.forces[1][0, : 2 * s, s : 2 * s].real
-    columns = _on_columns(strips, half.held_up, half.held_nose_up)
-    stiff = stiffer * half.held.stiffness
-    follows = 2 * columns.T @ standing @ columns[s:]
-    # Here air of unit density at unit speed is that of the pull-up, half of which is its pressure.
-    if (
-        divergence(replace(half.held, stiffness=stiff, air=_steady_air(follows, 0 * follows)))
-        < 0.5 / _TOO_NEAR**2
-    ):
+    strips = half.strips
+    s, stiff, push = len(strips.y), stiffer * half.held.stiffness, 2 * _on_columns(*_held(half)).T
+    by_place, by_trim, sums = _trims(reduced, half)
+    if _trim_speeds(reduced, half, stiffer) < 1 / _TOO_NEAR**2:
         return None
-    # Starboard strips stand for both sides; moments about mid-chord, which lies so far behind the balance.
-    behind = plan.leading_edge_x.at(strips.y) + strips.chord / 2 - pull.balance_x
-    by_trim, sums = [standing @ np.ones(s)], [np.concatenate([np.ones(s), np.zeros(s)])]
-    if not pull.tail:
-        by_trim.append(np.concatenate([np.zeros(s), strips.width * strips.chord**2]))
-        sums.append(np.concatenate([-behind, np.ones(s)]))
-    place, trim, more = trimmed(
-        stiff, half.held_pull, 2 * columns.T, standing @ columns[s:], np.array(by_trim).T, np.array(sums)
-    )
+    place, trim, more = trimmed(stiff, half.held_pull, push, by_place, by_trim, sums)
     still = np.linalg.solve(stiff, half.held_pull)
     tip = len(reduced.rib_y) - 1
     return Elastic(
@@ -824,6 +866,64 @@ def elastic(reduced: Reduced, stiffer: float = 1.0) -> Elastic | None:
         *(float(half.held_up[tip] @ q) for q in (place, still)),
         *(float(half.held_nose_up[tip] @ q) for q in (place, still)),
     )
+
+
+def trim_ends(reduced: Reduced) -> float:
+    """Speed from which nothing keeps a wing's lift and pitch, since it twists as fast as it is trimmed.
+
+    Parameters
+    ----------
+    reduced : Reduced
+        From `condense`.
+
+    Returns
+    -------
+    float
+        m/s, by the lattice; infinite where trim always holds it, or the sides differ.
+    """
+    half = next((one for one in reduced.halves if one.kind == "symmetric"), None)
+    return np.inf if half is None else float(reduced.case_speed * np.sqrt(_trim_speeds(reduced, half)))
+
+
+def _held(half: Half) -> tuple[Strips, Array, Array]:
+    return half.strips, half.held_up, half.held_nose_up
+
+
+def _trim_speeds(reduced: Reduced, half: Half, stiffer: float = 1.0) -> float:
+    """Pressure at which trim ends, or the held wing twists off, over that of the case; the lesser."""
+    push = 2 * _on_columns(*_held(half)).T
+    by_place, by_trim, sums = _trims(reduced, half)
+    stiff = stiffer * half.held.stiffness
+    follows = push @ by_place
+    # Here air of unit density at unit speed is that of the pull-up, half of which is its pressure.
+    off = 2 * divergence(replace(half.held, stiffness=stiff, air=_steady_air(follows, 0 * follows)))
+    return min(off, trim_limit(stiff, push, by_place, by_trim, sums))
+
+
+def _trims(reduced: Reduced, half: Half) -> tuple[Array, Array, Array]:
+    """Pressures by place and by means of trim in the pull-up, and which sums of them must vanish.
+
+    The whole turns nose up; without a tail elevons that act in pitch follow, or the sections' camber all
+    along the span.
+    """
+    wing, pull, strips = reduced.wing, reduced.pull, half.strips
+    plan = wing.planform
+    assert plan is not None, "what flies has a planform"
+    found, s = _lattice_of(wing, strips), len(strips.y)
+    pressure = wing.case.air_density * reduced.case_speed**2
+    standing = pressure * found.forces[1][0, : 2 * s, s : 2 * s].real
+    # Starboard strips stand for both sides; moments about mid-chord, which lies so far behind the balance.
+    behind = plan.leading_edge_x.at(strips.y) + strips.chord / 2 - pull.balance_x
+    by_trim, sums = [standing @ np.ones(s)], [np.concatenate([np.ones(s), np.zeros(s)])]
+    if not pull.tail:
+        elevons = wing.elevons
+        if elevons is not None and "pitch" in elevons.acts:
+            covered = strips.covered(elevons) / strips.width
+            by_trim.append(pressure * found.lattice.flap(covered, elevons.hinge, 1))
+        else:
+            by_trim.append(np.concatenate([np.zeros(s), strips.width * strips.chord**2]))
+        sums.append(np.concatenate([-behind, np.ones(s)]))
+    return standing @ _on_columns(*_held(half))[s:], np.array(by_trim).T, np.array(sums)
 
 
 def _on_columns(strips: Strips, up: Array, nose_up: Array) -> Array:

@@ -17,8 +17,7 @@ from numpy.typing import NDArray
 
 from fea.aeroelastic import Flutter, onset, with_damping
 from fea.assembly import Assembly
-from models.structure import build
-from models.studies.scatter.pieces import Pieces, pieces_of
+from models.studies.scatter.pieces import pieces_of
 from models.studies.speed import LOSS, Half, Reduced, Speeds
 
 Array = NDArray[np.float64]
@@ -91,15 +90,13 @@ def forms(
     return stiff, heavy
 
 
-def doubt(found: Speeds, *, per_bay: int = 4) -> Doubt | None:
+def doubt(found: Speeds) -> Doubt | None:
     """Scatter of the lowest flutter speed.
 
     Parameters
     ----------
     found : Speeds
         With `follow`, so that its damped speed is known.
-    per_bay : int
-        As it was condensed with.
 
     Returns
     -------
@@ -110,10 +107,9 @@ def doubt(found: Speeds, *, per_bay: int = 4) -> Doubt | None:
         return None
     first, reduced = found.beating[0], found.reduced
     half = next(one for one in reduced.halves if one.kind == first.kind)
-    model = build(reduced.wing, per_bay=per_bay, whole=True)
-    pieces = pieces_of(model)
+    pieces = pieces_of(reduced.model)
     by_stiffness, by_size = slopes(
-        reduced, half, Assembly(model.structure), pieces, first.speed, first.frequency
+        reduced, half, pieces.groups, len(pieces.pieces), first.speed, first.frequency
     )
     variance = sum(
         (a * p.stiffness) ** 2 + (b * p.size) ** 2
@@ -127,10 +123,43 @@ def doubt(found: Speeds, *, per_bay: int = 4) -> Doubt | None:
     return Doubt(first.speed, fifth, deviation, tuple(p.name for p in pieces.pieces), by_stiffness, by_size)
 
 
+def by_web(found: Speeds) -> dict[tuple[str, str, int, str], float]:
+    """Change of the lowest flutter speed with the logarithm of every web's thickness, by the adjoint.
+
+    Parameters
+    ----------
+    found : Speeds
+        Of the wing.
+
+    Returns
+    -------
+    dict of (spar, face, bay, side) to float
+        m/s, stiffness and mass of the web together; empty where nothing beats. Its plate stiffness is taken
+        to grow as its thickness does, not as the cube.
+    """
+    if not found.beating:
+        return {}
+    first, model = found.beating[0], found.reduced.model
+    half = next(one for one in found.reduced.halves if one.kind == first.kind)
+    keys = [
+        (part.spar, part.place.split()[0], part.bay or 0, part.side)
+        if part.kind in ("web", "web strip")
+        else None
+        for part in model.parts
+    ]
+    names = list(dict.fromkeys(key for key in keys if key is not None))
+    of_part = np.array([-1 if key is None else names.index(key) for key in keys], dtype=np.intp)
+    groups = {
+        name: of_part[block.part] for name, block in model.structure.blocks.items() if block.part is not None
+    }
+    _, by_size = slopes(found.reduced, half, groups, len(names), first.speed, first.frequency)
+    return dict(zip(names, (first.speed * by_size).tolist(), strict=True))
+
+
 def slopes(
-    reduced: Reduced, half: Half, assembly: Assembly, pieces: Pieces, speed: float, frequency: float
+    reduced: Reduced, half: Half, groups: Mapping[str, Ints], n: int, speed: float, frequency: float
 ) -> tuple[Array, Array]:
-    """Change of ln of a flutter speed with ln of every piece's stiffness, and of its thickness.
+    """Change of ln of a flutter speed with ln of every group's stiffness, and of its thickness.
 
     Parameters
     ----------
@@ -138,24 +167,24 @@ def slopes(
         From `models.studies.speed.condense`.
     half : Half
         The kind of movement that beats.
-    assembly : Assembly
-        Of both sides, as `condense` builds them.
-    pieces : Pieces
-        Of the same model.
+    groups : mapping of str to (n_elements,) int array
+        Group of every element of a block, -1 for none.
+    n : int
+        How many groups.
     speed, frequency : float
         Where it begins, m/s and Hz.
 
     Returns
     -------
-    by_stiffness, by_size : (n_pieces,) float array
+    by_stiffness, by_size : (n,) float array
     """
     system, _, _, _ = half.swinging
     damped = with_damping(system, LOSS[0])
     near = Flutter(speed, 2 * np.pi * frequency, np.zeros(len(system.mass), dtype=np.complex128))
     at = onset(damped, reduced.wing.case.air_density, near)
-    n = half.columns.shape[1]
-    left, right = half.columns @ at.left[:n], half.columns @ at.right[:n]
-    stiff, mass = forms(assembly, pieces.groups, len(pieces.pieces), left, right)
+    m = half.columns.shape[1]
+    left, right = half.columns @ at.left[:m], half.columns @ at.right[:m]
+    stiff, mass = forms(reduced.assembly, groups, n, left, right)
     none = np.zeros(len(stiff), dtype=np.complex128)
     by_stiffness, by_mass = at.by(stiff, none) / speed, at.by(none, mass) / speed
     return by_stiffness, by_stiffness + by_mass

@@ -56,6 +56,31 @@ class Tone:
     still_y: float
 
 
+@dataclass(frozen=True, eq=False)
+class Heard:
+    """A tone with what makes it.
+
+    Parameters
+    ----------
+    tone : Tone
+        As told.
+    reduced : Reduced
+        The wing that sounds.
+    omega : float
+        rad/s.
+    shape : (size,) float array
+        Movement of the whole structure, of unit modal mass with the air that goes with it.
+    ribs : (2 n_ribs,) float array
+        Up and nose up at every rib, of unit length, turning over half the mean chord.
+    """
+
+    tone: Tone
+    reduced: Reduced
+    omega: float
+    shape: Array
+    ribs: Array
+
+
 def tones(wing: Wing, equipped: Reduced, *, per_bay: int = 4, most: int = 3) -> list[Tone]:
     """First tones of each kind of movement.
 
@@ -75,24 +100,48 @@ def tones(wing: Wing, equipped: Reduced, *, per_bay: int = 4, most: int = 3) -> 
     list of Tone
         Bare and free first, each by frequency.
     """
+    bare = condense(bare_of(wing), per_bay=per_bay)
+    if equipped.film is not None and equipped.film.share < 1:
+        equipped = condense(wing, per_bay=per_bay, at_rest=True)
+    return [one.tone for one in heard(bare, most, held=False) + heard(equipped, most, held=True)]
+
+
+def bare_of(wing: Wing) -> Wing:
+    """Without covering and without all that the file hangs on it."""
     case = replace(wing.case, flying_mass=0.0)
-    bare = condense(
-        replace(wing, masses=(), covering_mass_per_area=0.0, coverings=(), elevons=None, case=case),
-        per_bay=per_bay,
-    )
-    found: list[Tone] = []
-    for held, reduced in ((False, bare), (True, equipped)):
-        group: list[Tone] = []
-        for half in reduced.halves:
-            system, up, nose_up = (
-                (half.held, half.held_up, half.held_nose_up) if held else (half.free, half.up, half.nose_up)
-            )
-            group += _of(reduced, half, system, up, nose_up, held=held)[:most]
-        found += sorted(group, key=lambda one: one.frequency)
-    return found
+    return replace(wing, masses=(), covering_mass_per_area=0.0, coverings=(), elevons=None, case=case)
 
 
-def _of(reduced: Reduced, half: Half, system: System, up: Array, nose_up: Array, *, held: bool) -> list[Tone]:
+def heard(reduced: Reduced, most: int = 3, *, held: bool) -> list[Heard]:
+    """First tones of each kind of movement of one wing, by frequency.
+
+    Parameters
+    ----------
+    reduced : Reduced
+        From `condense`, `at_rest`.
+    most : int
+        How many of each kind.
+    held : bool
+        At its middle; else it hangs free.
+
+    Returns
+    -------
+    list of Heard
+    """
+    group: list[Heard] = []
+    for half in reduced.halves:
+        parts = (
+            (half.held, half.held_up, half.held_nose_up, half.held_columns)
+            if held
+            else (half.free, half.up, half.nose_up, half.columns)
+        )
+        group += _of(reduced, half, *parts, held=held)[:most]
+    return sorted(group, key=lambda one: one.tone.frequency)
+
+
+def _of(
+    reduced: Reduced, half: Half, system: System, up: Array, nose_up: Array, columns: Array, *, held: bool
+) -> list[Heard]:
     plan = reduced.wing.planform
     assert plan is not None, "a wing has a planform"
     # Still air goes with it: what moves along is part of the mass.
@@ -111,15 +160,15 @@ def _of(reduced: Reduced, half: Half, system: System, up: Array, nose_up: Array,
             continue
         edge, rib = np.unravel_index(int(np.argmax(edges)), edges.shape)
         still = int(np.argmin(edges.max(axis=0)))
-        found.append(
-            Tone(
-                held,
-                half.kind,
-                float(w / (2 * np.pi)),
-                bool(np.abs(turn).max() > _TWIST * largest),
-                float(y[there][rib]),
-                ("leading edge", "trailing edge")[int(edge)],
-                float(y[there][still]),
-            )
+        tone = Tone(
+            held,
+            half.kind,
+            float(w / (2 * np.pi)),
+            bool(np.abs(turn).max() > _TWIST * largest),
+            float(y[there][rib]),
+            ("leading edge", "trailing edge")[int(edge)],
+            float(y[there][still]),
         )
+        both = np.concatenate([up @ mode, half_chord.mean() * (nose_up @ mode)])
+        found.append(Heard(tone, reduced, float(w), columns @ mode, both / np.linalg.norm(both)))
     return found

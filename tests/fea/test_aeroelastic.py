@@ -78,6 +78,12 @@ def test_a_flutter_point_is_one_with_the_exact_function():
     assert 1e-4 < abs(near.speed / found.speed - 1) < 1e-2
 
 
+def test_a_search_that_begins_too_late_looks_below():
+    found = flutter(_section(), AIR, SPEEDS)[0]
+    late = flutter(_section(), AIR, SPEEDS[found.speed * 1.05 < SPEEDS])
+    assert_allclose(late[0].speed, found.speed, rtol=1e-8)
+
+
 def test_similar_bodies_flutter_alike():
     """All sizes by 3, stiffness by 4 at the same shape: speed by 2 (masses as density times size)."""
     one = flutter(_section(), AIR, SPEEDS)[0]

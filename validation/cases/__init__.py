@@ -37,6 +37,7 @@ from validation.cases import (
     stability,
     strength_modes,
     strips,
+    swept_plate,
     vibration,
     whole_wings,
 )
@@ -48,6 +49,7 @@ CASES: tuple[Case, ...] = (
     *stability.CASES,
     *vibration.CASES,
     *aeroelastic.CASES,
+    *swept_plate.CASES,
     *spar_webs.CASES,
     *sections.CASES,
     *sensitivities.CASES,

@@ -28,6 +28,8 @@ from fea.aeroelastic import (
     steady,
     strips,
     theodorsen,
+    trim_limit,
+    trimmed,
 )
 from models.loads.elevons import flap_effectiveness, flap_moment
 from models.loads.unsteady_lattice import Lattice
@@ -183,6 +185,11 @@ def lag_of_circulation() -> list[Result]:
         c = complex(theodorsen(1j * k))
         out.append(Result("A4", f"F({k:g})", c.real, real, "", 1e-6, source, why, "rounding", scale=1.0))
         out.append(Result("A4", f"G({k:g})", c.imag, imaginary, "", 1e-6, source, why, "rounding", scale=1.0))
+    source = "lags of R. T. Jones, NACA TR 681, 1940 (looked up); C by them computed, four places"
+    for k, both in ((0.1, 0.8298 - 0.1627j), (0.5, 0.5900 - 0.1627j)):
+        apart = abs(complex(JONES.lag(np.asarray(1j * k))) - both)
+        name = f"C({k:g}) by Jones's lags, distance"
+        out.append(Result("A4", name, apart, 0.0, "", 1e-4, source, "four places", "rounding", scale=1.0))
     steps = {0: 0.5, 1: 0.6006, 2: 0.6693, 5: 0.7882, 10: 0.8750, 20: 0.9366}
     source = "Wagner's function computed from F; lags of R. T. Jones, NACA TR 681, 1940 (looked up)"
     for travelled, exact in steps.items():
@@ -292,6 +299,10 @@ def twisting_off() -> list[Result]:
                 "mesh",
             )
         )
+    swept = replace(MODEL, sweep=float(np.radians(-10)))
+    square = replace(swept, slope=2 * np.pi * float(np.cos(swept.sweep)))
+    name, off = "swept -10 deg, sections square to the axis", _speed(divergence(_sized(square, 20)))
+    out.append(Result("A7", name, off, 23.5115, "m/s", 2e-3, source, why, "mesh"))
     aft = _speed(divergence(_sized(replace(MODEL, sweep=float(np.radians(15))), 20)))
     why = "none below 90 m/s is asked; this is where ours lies"
     out.append(Result("A7", "swept +15 deg", aft, 90.0, "m/s", None, source, why, "information"))
@@ -326,7 +337,42 @@ def lift_on_a_wing_that_gives() -> list[Result]:
         ("lift at a fixed root incidence over the rigid", float(angle.mean()), 1.460387),
     )
     out = [Result("A8", name, ours, theirs, "", 3e-3, source, why, "mesh") for name, ours, theirs in rows]
-    return out + _trim()
+    return out + _trim() + _trim_kept()
+
+
+def _trim_kept() -> list[Result]:
+    """By trim as a means of its own: where it ends, and a swept wing's root bending."""
+    out = []
+    for degrees, moment, expected in ((0, 0.0, np.nan), (20, -0.03, 1.164841), (20, 0.0, 1.263373)):
+        beam = replace(MODEL, sweep=float(np.radians(degrees)))
+        built = build(beam, 60)
+        system = built.system()
+        pressure, weight, n = 0.5 * AIR * 20.0**2, 1.6 * GRAVITY, 5.0
+        air = system.air
+        # A pressure is a strip's lift at its quarter chord, N.
+        lift = 2 * pressure * beam.slope * beam.chord / 2 * built.width
+        push = 2 * pressure * air.push / lift
+        mean = n * weight / 2 * built.width / built.width.sum()
+        rising = np.zeros(len(system.mass) + 3)
+        rising[::3] = 1.0
+        down = n * GRAVITY * (built.mass @ rising)[3:]
+        own = built.nose_up[:, 3:].T @ (pressure * beam.chord**2 * moment * built.width)
+        means = (push, lift[:, None] * air.angle, lift[:, None], np.ones((1, len(lift))))
+        _, _, more = trimmed(system.stiffness, push @ mean - down + own, *means)
+        y = built.middle * np.cos(beam.sweep)
+        rigid = float(mean @ y) - n * GRAVITY * beam.mass * beam.length**2 / 2 * np.cos(beam.sweep)
+        if degrees:
+            source = "wing M swept, turned at the root until the lift is there (steady answer, computed)"
+            why = "the same strips by another set of equations"
+            name = f"swept {degrees} deg aft, section moment {moment:g}: root bending over rigid"
+            ours = 1 + float(more @ y) / rigid
+            out.append(Result("A8", name, ours, expected, "", 3e-3, source, why, "rounding"))
+            continue
+        source = "z cos(z(1 - y/L))/sin z has no end at z = pi: q = 4 q_D"
+        why = "sixty elements, strips at their middles"
+        ends = trim_limit(system.stiffness, *means) * pressure / divergence(system)
+        out.append(Result("A8", "trim ends at q over q_D", ends, 4.0, "", 3e-3, source, why, "mesh"))
+    return out
 
 
 def _trim() -> list[Result]:
@@ -602,7 +648,12 @@ def graphite_plates() -> list[Result]:
 
 
 def _latticed(
-    beam: Beam, rows: int, columns: int, held: tuple[int, ...] = (0, 1, 2), extra: Array | None = None
+    beam: Beam,
+    rows: int,
+    columns: int,
+    held: tuple[int, ...] = (0, 1, 2),
+    extra: Array | None = None,
+    density: float = AIR,
 ) -> tuple[Flutter, float]:
     """Flutter of a straight wing with a lattice for its air, and its divergence speed if it is held, m/s."""
     per_column = 2
@@ -618,7 +669,7 @@ def _latticed(
     kappa = np.concatenate([[0.0], np.geomspace(0.05, 1.0, 10)]) / (beam.chord / 2)
     sign = -1 if 1 not in held else 1
     force = np.array([movement.T @ lattice.harmonic(float(k), sign) @ movement for k in kappa])
-    found = harmonic_flutter(np.eye(len(omega)), np.diag(omega**2), HarmonicAir(kappa, force), AIR)
+    found = harmonic_flutter(np.eye(len(omega)), np.diag(omega**2), HarmonicAir(kappa, force), density)
     assert found is not None, "it flutters within the reduced frequencies tried"
     if omega[0] == 0:
         return found, np.nan
@@ -632,9 +683,11 @@ _LATTICE = "own lattice in the frequency domain, flat wake, rings, another progr
 def goland_by_lattice() -> list[Result]:
     """The metal wing with tip effect; the trend with panels along the chord."""
     (few, _), (more, off) = _latticed(GOLAND, 6, 20), _latticed(GOLAND, 12, 20)
+    thin, _ = _latticed(GOLAND, 6, 20, density=1.02)
     why = "twelve panels along the chord by twenty, the tip inset; error as their square"
     rows = (
         ("flutter speed", more.speed, 159.0, "m/s"),
+        ("flutter speed at 1.02 kg/m3, six panels", thin.speed, 171.0, "m/s"),
         ("flutter", more.omega, 68.7, "rad/s"),
         ("divergence", off, 302.3, "m/s"),
     )

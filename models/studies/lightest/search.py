@@ -49,6 +49,8 @@ SECONDS = 120.0
 """Time for a search that cannot evaluate all layouts, unless another is given."""
 SEED = 60427
 """Of differential evolution and of scatter; drawn once."""
+MOST_FLOWN = 12
+"""Layouts whose speed is worked out, about a second each: a choice."""
 _ROUNDING = 1e-9
 _PAIRS_AT_MOST = 3000
 _LARGEST_PORTION = 1 << 18
@@ -83,6 +85,8 @@ class Limits:
         Sheets at hand; woods and thicknesses that are not named are not limited.
     runs : bool
         On each face of each spar a web once ended is not begun again outboard.
+    speed : float or None
+        At which it is to be flown, m/s, five sixths at most of that of flutter and the like.
     """
 
     load_factor: float
@@ -92,6 +96,7 @@ class Limits:
     web_mass: float | None = None
     stock: tuple[Stock, ...] = ()
     runs: bool = False
+    speed: float | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -163,6 +168,8 @@ class Lightest:
         The wing falls into bays; else each layout was built, solved and checked.
     tried : tuple of Candidate
         Layouts whose survival was worked out.
+    fast : tuple of (Candidate, float)
+        Layouts whose speed was worked out, with the fastest that each may be flown, m/s.
     """
 
     places: Places
@@ -181,6 +188,7 @@ class Lightest:
     thrown: int = 0
     tabulated: bool = True
     tried: tuple[Candidate, ...] = ()
+    fast: tuple[tuple[Candidate, float], ...] = ()
 
 
 @dataclass
@@ -260,7 +268,7 @@ def lightest(
         sweep = PlainSweep(where, per_bay=per_bay)
         most_evaluated = min(most_evaluated, MOST_ONE_BY_ONE)
         result = _lightest(where, sweep, limits, per_bay, most_evaluated, seconds, progress)
-    return result
+    return result if limits.speed is None else _fast_enough(result, per_bay, progress)
 
 
 def _lightest(
@@ -846,6 +854,52 @@ def _surviving(result: Lightest, found: Answers, counted: Ints, per_bay: int, pr
             else:
                 low = middle
     return replace(result, best=tried[high], tried=tuple(tried[i] for i in sorted(tried)))
+
+
+def _fast_enough(result: Lightest, per_bay: int, progress: Tell) -> Lightest:
+    """The lightest of the layouts on the fronts, from the best so far on, that may be flown as fast as asked.
+
+    What webs do to flutter and twist-off follows no rule along a front (a single web may twist a wing off
+    sooner), so that the layouts are looked at one by one, `MOST_FLOWN` of them.
+    """
+    from models.studies.speed_limit import limit
+
+    limits, best = result.limits, result.best
+    assert limits.speed is not None
+    if best is None:
+        return result
+    fronts = (result.strength, result.stiffness, result.twisting)
+    others = {one.codes.tobytes(): one for front in fronts for one in front} | {best.codes.tobytes(): best}
+    heavier = sorted(
+        (
+            one
+            for one in others.values()
+            if one is best or (one.web_mass > best.web_mass and _good(one, limits))
+        ),
+        key=lambda one: one.web_mass,
+    )
+    fast: list[tuple[Candidate, float]] = []
+    for one in heavier[:MOST_FLOWN]:
+        if progress is not None:
+            progress(f"how fast with {1e3 * one.web_mass:.1f} g of webs")
+        fast.append((one, limit(result.places.laid(one.codes), per_bay=per_bay).advised))
+        if fast[-1][1] < limits.speed * (1 - _ROUNDING):
+            continue
+        checked = one
+        if limits.survival is not None and one.survival is None:
+            checked = survived(result.places, one, limits, per_bay, progress)
+        if limits.survival is None or (checked.survival or 0.0) >= limits.survival:
+            return replace(result, best=checked, fast=tuple(fast))
+    return replace(result, best=None, fast=tuple(fast))
+
+
+def _good(one: Candidate, limits: Limits) -> bool:
+    """As `_meets`, of one layout."""
+    return (
+        one.load_factor >= limits.load_factor * (1 - _ROUNDING)
+        and (limits.deflection is None or abs(one.deflection) <= limits.deflection * (1 + _ROUNDING))
+        and (limits.twist is None or abs(one.twist) <= limits.twist * (1 + _ROUNDING))
+    )
 
 
 def survived(where: Places, one: Candidate, limits: Limits, per_bay: int, progress: Tell = None) -> Candidate:

@@ -6,11 +6,16 @@ import io
 from collections.abc import Callable
 from pathlib import Path
 
+import numpy as np
 import pytest
+from numpy.testing import assert_allclose
+from PIL import Image
 
+from models.pictures.speed import animate_speed, moved
 from models.report.speed import speed_text
 from models.report.text import Page
-from models.studies.speed import bay_words
+from models.studies.speed import bay_words, condense, speeds
+from models.wing.reading import read
 
 FEW_RIBS = (("count = 13", "count = 5"), ("1-10", "1-3"), ('1-3" # a second', '1" # a second'))
 """Changes to the plain wing where what is asked holds for any wing."""
@@ -23,7 +28,8 @@ def test_document_words_tables_and_picture(sparbay: Callable, tmp_path: Path) ->
     assert run.code == 1
     assert answer["survives"] is False
     assert answer["comes_first"] == "beating"
-    assert answer["advised_speed_m_per_s"] * 1.2 == pytest.approx(answer["at_speed_m_per_s"])
+    assert answer["advised_speed_m_per_s"] * 1.2 == pytest.approx(answer["counted_speed_m_per_s"])
+    assert answer["counted_speed_m_per_s"] == found["beating_fifth_percentile_m_per_s"]
     assert answer["at_speed_m_per_s"] == first["speed_m_per_s"]
     assert first["kind"] == "antisymmetric"
     assert set(first["bays"]) <= {11, 12, 13, 14}
@@ -51,7 +57,7 @@ def test_document_words_tables_and_picture(sparbay: Callable, tmp_path: Path) ->
     assert found["control"] is None
     assert any("no servo_stiffness in the file" in words for words in answer["sentences"])
     picture = tmp_path / "new" / "speed.png"
-    assert found["files"] == [str(picture)]
+    assert found["files"] == [str(picture), str(picture.with_name("tones.csv"))]
     assert picture.read_bytes().startswith(b"\x89PNG")
     page = io.StringIO()
     speed_text(Page(page), found)
@@ -100,6 +106,73 @@ def test_thin_air_lets_it_fly_faster(sparbay: Callable, wing_file: Callable) -> 
         rows.append(sparbay("speed", file, "--mesh", "1", "--json").document)
     assert rows[1]["twist_off_m_per_s"] == pytest.approx(2 * rows[0]["twist_off_m_per_s"], rel=1e-6)
     assert rows[1]["answer"]["at_speed_m_per_s"] > rows[0]["answer"]["at_speed_m_per_s"]
+
+
+def test_speed_enters_the_verdict_where_it_is_asked_for(sparbay: Callable, wing_file: Callable) -> None:
+    """Not looked at without the option; a file that asks for more than is let is not fit."""
+    fast = wing_file(("[case]", '[case]\nspeed = "300 km/h"'), *FEW_RIBS)
+    plain = sparbay("check", fast, "--mesh", "1", "--json").document
+    assert plain["answer"]["verdict"]["speed"] is None
+    assert any("not looked at" in words for words in plain["answer"]["sentences"])
+    looked = sparbay("check", fast, "--mesh", "1", "--json", "--speed")
+    found = looked.document["answer"]["verdict"]["speed"]
+    assert looked.code == 1
+    assert found["holds"] is False
+    assert found["asked_m_per_s"] == pytest.approx(300 / 3.6)
+    assert looked.document["answer"]["verdict"]["fit"] is False
+    assert any("too fast" in words for words in looked.document["answer"]["sentences"])
+    assert sparbay("check", "spar-c", "--speed").code == 2
+
+
+@pytest.mark.long
+def test_commands_agree_on_speeds(sparbay: Callable, wing_file: Callable) -> None:
+    file = wing_file(("[case]", '[case]\nspeed = "300 km/h"'), *FEW_RIBS)
+    own = sparbay("speed", file, "--mesh", "1", "--json").document
+    decided = sparbay("check", file, "--mesh", "1", "--json", "--speed").document["answer"]["verdict"]
+    advised = decided["speed"]["advised_m_per_s"]
+    assert advised == pytest.approx(own["answer"]["advised_speed_m_per_s"], rel=1e-9)
+    rows = sparbay("compare", file, "--mesh", "1", "--json", "--speed").document["layouts"]
+    wing = {row["layout"]: row["speed_m_per_s"] for row in rows if row["scope"] == "wing"}
+    assert wing == {row["layout"]: row["lowest_m_per_s"] for row in own["layouts"]}
+
+
+@pytest.mark.long
+def test_webs_worth_in_speed_and_layouts_by_it(sparbay: Callable, wing_file: Callable) -> None:
+    file = wing_file(*FEW_RIBS)
+    webs = sparbay("worth", file, "--mesh", "1", "--json", "--speed").document["webs"]
+    assert {web["present"] for web in webs} == {True, False}
+    assert all((web["flutter_m_per_s_per_kg"] is not None) == web["present"] for web in webs)
+    free = ("--mesh", "1", "--json", "--survival", "none", "--bays", "3-4")
+    rows = [sparbay("lightest", file, *free, *more).document for more in ((), ("--speed", "1 m/s"))]
+    assert rows[0]["lightest"]["web_mass_kg"] == rows[1]["lightest"]["web_mass_kg"]
+    asked = 1.001 * rows[1]["flown"][0]["fastest_advised_m_per_s"]
+    faster = sparbay("lightest", file, *free, "--speed", f"{asked:.6f} m/s").document
+    assert len(faster["flown"]) > 1
+    if faster["answer"]["found"]:
+        assert faster["flown"][-1]["fastest_advised_m_per_s"] >= asked * (1 - 1e-6)
+    assert sparbay("lightest", file, *free, "--speed", "1").code == 2
+
+
+def test_the_shape_that_beats_moves(tmp_path: Path, path_of: Callable) -> None:
+    """Half a swing later everything is where it was, the other way up; sides are opposite or alike."""
+    found = speeds(condense(read(path_of("short-tailless")), per_bay=1), n_modes=0)
+    one = found.beating[0]
+    x, y, z = moved(found, one, 0.7)
+    back = moved(found, one, 0.7 + np.pi)
+    assert_allclose(back[2], -z, atol=1e-12)
+    assert_allclose(back[0], x)
+    sign = -1 if one.kind == "antisymmetric" else 1
+    assert_allclose(z[::-1], sign * z, atol=1e-6 * np.abs(z).max())
+    assert_allclose(y[::-1], -y, atol=1e-12)
+    with Image.open(animate_speed(found, tmp_path / "beating.gif")) as picture:
+        assert picture.format == "GIF"
+        assert picture.n_frames == 20
+
+
+def test_a_moving_picture_needs_a_place(sparbay: Callable) -> None:
+    run = sparbay("speed", "trainer", "--moving")
+    assert run.code == 2
+    assert "--folder" in run.err
 
 
 def test_a_specimen_has_no_speed(sparbay: Callable) -> None:

@@ -21,7 +21,16 @@ from models.loads.cases import Situation
 from models.loads.unsteady_strips import rib_forces
 from models.structure import build
 from models.studies.layouts import apply, standard
-from models.studies.speed import HeavyControl, NotFlying, _rattle, condense, elastic, speeds
+from models.studies.speed import (
+    HeavyControl,
+    NotFlying,
+    _rattle,
+    condense,
+    elastic,
+    latticed,
+    speeds,
+    trim_ends,
+)
 from models.wing.parts import PointMass
 from models.wing.reading import read
 
@@ -234,6 +243,19 @@ def test_a_bent_wing_in_its_pull_up_keeps_lift_and_pitch(name):
     shares = [one.bending / one.rigid_bending - 1 for one in (elastic(reduced, by) for by in (1.0, 1e3, 1e6))]
     assert_allclose(shares[1:], np.array([1e-3, 1e-6]) * shares[0], rtol=0.5, atol=1e-9)
     assert_allclose(elastic(reduced, 2.0).rigid_up, bent.rigid_up / 2, rtol=1e-9)
+
+
+def test_what_a_bent_wing_carries_is_told_short_of_where_trim_ends(path_of):
+    """A tailless wing: beyond, its figures would have the sign turned."""
+    reduced = condense(read(path_of("short-tailless")), per_bay=1)
+    ends = trim_ends(reduced)
+    assert ends <= latticed(reduced).twist_off
+    at = {share: elastic(replace(reduced, case_speed=share * ends)) for share in (0.5, 0.85, 0.95, 1.5)}
+    assert at[0.95] is None
+    assert at[1.5] is None
+    rises = [abs(at[share].bending / at[share].rigid_bending - 1) for share in (0.5, 0.85)]
+    # As the square of the speed, and more and more towards the end: for one mode q/(q_end - q), by 7.8.
+    assert rises[1] > 2.9 * rises[0]
 
 
 def test_bent_wings_load_their_roots_as_arms_and_sections_say():

@@ -34,7 +34,7 @@ def _onset(reduced, kind):
 
 def test_all_wood_stiffer_is_the_whole_structure_stiffer(found):
     """Kinetic and elastic energy of the mode that beats: pieces add up to what the reduced system says."""
-    sure = doubt(found, per_bay=1)
+    sure = doubt(found)
     half = next(one for one in found.reduced.halves if one.kind == found.beating[0].kind)
     step, ends = 1e-4, []
     for s in (step, -step):
@@ -47,7 +47,7 @@ def test_all_wood_stiffer_is_the_whole_structure_stiffer(found):
 
 
 def test_nineteen_wings_in_twenty_beat_later_than_the_fifth(found):
-    sure = doubt(found, per_bay=1)
+    sure = doubt(found)
     assert sure.fifth < sure.speed
     assert 0.01 < sure.deviation < 0.3
     assert len(sure.names) == len(sure.by_stiffness) == len(sure.by_size)

@@ -1,0 +1,147 @@
+"""How fast a wing may be flown, against how fast its file wants to: what speed has to say in a verdict.
+
+Counted is the lowest speed at which it beats, twists off or loses its grip in roll, and where that is less,
+the one from which one wing in twenty beats; five sixths of it are let (`models.studies.speed.MARGIN`).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+from models.studies.speed import MARGIN, Speeds, condense, speeds
+from models.studies.speed_doubt import Doubt, doubt
+from models.wing.parts import Wing
+
+_WORDS = {
+    "beating": "begins to beat",
+    "twist-off": "twists off",
+    "reversal": "no longer obeys in roll",
+    "trim": "twists as fast as it is trimmed",
+}
+
+
+@dataclass(frozen=True)
+class Limit:
+    """How fast.
+
+    Parameters
+    ----------
+    asked : float
+        Fastest that the file says it is flown, m/s; 0 where it says nothing.
+    first : str
+        What comes first in mean wood, as `models.studies.speed.Speeds.lowest`.
+    onset : float
+        At which speed, m/s; infinite where nothing does.
+    fifth : float
+        Speed that nineteen wings in twenty pass before they beat, m/s; infinite where none beats.
+    """
+
+    asked: float
+    first: str
+    onset: float
+    fifth: float
+
+    @property
+    def counted(self) -> float:
+        """m/s."""
+        return min(self.onset, self.fifth)
+
+    @property
+    def advised(self) -> float:
+        """Fastest to be flown, m/s; infinite where nothing limits it."""
+        return self.counted / MARGIN
+
+    @property
+    def holds(self) -> bool:
+        """The file asks for no more."""
+        return self.asked <= self.advised * (1 + 1e-9)
+
+    @property
+    def sentence(self) -> str:
+        """In words; empty where nothing limits it."""
+        if math.isinf(self.counted):
+            return ""
+        if self.fifth < self.onset:
+            mean = f" ({_WORDS[self.first]} from {_kmh(self.onset)} in mean wood)" if self.first else ""
+            reason = f"{_kmh(self.fifth)} from which one wing in twenty beats{mean}"
+        else:
+            reason = f"{_kmh(self.onset)} at which the wing {_WORDS[self.first]}"
+        asked = "" if self.holds else f" Asked are {_kmh(self.asked)}: too fast."
+        most = math.floor(3.6 * self.advised)
+        return f"Do not fly faster than {most} km/h: five sixths of the {reason}.{asked}"
+
+    def record(self) -> dict[str, Any]:
+        """As plain data."""
+        return {
+            "asked_m_per_s": self.asked or None,
+            "comes_first": self.first or None,
+            "at_m_per_s": _finite(self.onset),
+            "beating_fifth_percentile_m_per_s": _finite(self.fifth),
+            "advised_m_per_s": _finite(self.advised),
+            "holds": self.holds,
+        }
+
+
+def _finite(value: float) -> float | None:
+    return value if math.isfinite(value) else None
+
+
+def stated(wing: Wing) -> float:
+    """Fastest speed in the file, m/s: of the case, the cruise, or never to be exceeded; 0 without any."""
+    flight = wing.flight
+    flown = (flight.cruise_speed, flight.never_exceed_speed) if flight is not None else ()
+    return max(wing.case.speed, *flown, 0.0)
+
+
+def limit_of(found: Speeds, sure: Doubt | None, asked: float) -> Limit:
+    """From speeds that are there.
+
+    Parameters
+    ----------
+    found : Speeds
+        From `models.studies.speed.speeds`.
+    sure : Doubt or None
+        From `models.studies.speed_doubt.doubt`.
+    asked : float
+        m/s.
+
+    Returns
+    -------
+    Limit
+    """
+    return Limit(asked, *found.lowest, math.inf if sure is None else sure.fifth)
+
+
+def limit(wing: Wing, *, per_bay: int = 4) -> Limit:
+    """Work it out for a flying wing.
+
+    Parameters
+    ----------
+    wing : Wing
+        With a planform.
+    per_bay : int
+        Elements along each bay.
+
+    Returns
+    -------
+    Limit
+    """
+    found = speeds(condense(wing, per_bay=per_bay), n_modes=0)
+    return limit_of(found, doubt(found), stated(wing))
+
+
+def not_looked_at(wing: Wing) -> list[str]:
+    """What an answer without speeds says of a wing whose file has one."""
+    asked = stated(wing)
+    if not asked:
+        return []
+    return [
+        f"Whether it beats or twists off at the {_kmh(asked)} of the file was not looked at: `sparbay "
+        "speed`, or `sparbay check --speed`."
+    ]
+
+
+def _kmh(speed: float) -> str:
+    return f"{3.6 * speed:.0f} km/h"
