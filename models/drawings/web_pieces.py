@@ -252,11 +252,11 @@ def _steps(line: Line) -> list[float]:
 
 
 def _aside(spar: Spar, web: Web, y: float) -> float:
-    """Where the web's middle plane lies from the caps' middle, m, aft positive."""
+    """Where the web's middle plane lies from the caps' middle, along x, m, aft positive."""
     if web.face == "between":
         return 0.0
     sign = -1.0 if web.face == "front" else 1.0
-    return sign * (float(spar.upper.width.at(y)) + web.thickness) / 2
+    return sign * float(spar.aslant.at(y)) * (float(spar.upper.width.at(y)) + web.thickness) / 2
 
 
 def _edge(u: Array, z: Array) -> Array:
