@@ -27,8 +27,8 @@ from validation.cases.whole_wings import WOOD
 _SOURCE = "solid elements of our own (more_wings.json); woods from memory of FPL-GTR-190"
 _WHY = "beams and panels against solids: flat facets of the nose, sections of the caps that stay plane"
 _HELD = (
-    "beside the hold of a swept box; its solid gave 3.7 % more in tip twist by the last refinement of caps "
-    "and webs, so that part of this is the solid's; the rest is not found"
+    "beside the hold of a swept box, where it bends and twists at once: its rear web carries a third of what "
+    "the front one does, and misses by 3.5 % of that; why is not found"
 )
 _KNOWN = {
     ("4", "twist per N mm at 60 mm"): 0.06,
