@@ -217,7 +217,7 @@ def _crossings(wing: Wing, rail: Rail, out: float, up: object) -> list[Item]:
         lines.append(("leading edge", list(zip(1e3 * reach, 1e3 * nose))))
     for spar in wing.spars:
         for sign, word in ((-1, f"{spar_words(spar.name)}, front of caps"), (1, "rear of caps")):
-            x = spar.x.at(reach) + sign * spar.upper.width.at(reach) / 2
+            x = spar.x.at(reach) + sign * spar.aslant.at(reach) * spar.upper.width.at(reach) / 2
             lines.append((word, list(zip(1e3 * reach, 1e3 * x))))
     low, high = 1e3 * rail.x_front - 8, 1e3 * rail.x_rear + 8
     for word, points in lines:

@@ -185,7 +185,7 @@ def _notched(wing: Wing, wood: Any, spar: Spar, rib: Rib) -> Any:
     y = np.array(rib.y)
     faces = []
     for cap, outer, up in ((spar.upper, spar.z_upper, 1.0), (spar.lower, spar.z_lower, -1.0)):
-        half = float(cap.width.at(rib.y)) / 2
+        half = float(spar.aslant.at(rib.y) * cap.width.at(rib.y)) / 2
         face = float(outer.at(rib.y))
         inner = face - up * float(cap_height(cap, y))
         places = (x - half + _SHAVED, x, x + half - _SHAVED)
@@ -196,13 +196,14 @@ def _notched(wing: Wing, wood: Any, spar: Spar, rib: Rib) -> Any:
     for brace in wing.braces:
         if brace.spar != spar.name or rib.y > brace.y_end - rib.thickness / 2 - _TOUCH:
             continue
-        half = float(spar.upper.width.at(rib.y)) / 2
+        aslant = float(spar.aslant.at(rib.y))
+        half, thick = aslant * float(spar.upper.width.at(rib.y)) / 2, aslant * brace.thickness
         if brace.face == "between":
-            left, low, high = x - brace.thickness / 2, faces[1][0], faces[0][0]
+            left, low, high = x - thick / 2, faces[1][0], faces[0][0]
         else:
-            left = x - half - brace.thickness if brace.face == "front" else x + half
+            left = x - half - thick if brace.face == "front" else x + half
             low, high = faces[1][1], faces[0][1]
-        wood = wood.difference(box(left, low, left + brace.thickness, high))
+        wood = wood.difference(box(left, low, left + thick, high))
     return wood
 
 

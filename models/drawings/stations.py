@@ -128,8 +128,7 @@ def _strip(wing: Wing, spar: Spar) -> tuple[list[Item], float, float]:
     y = np.unique(np.concatenate([[0.0], spar.x.y, spar.upper.width.y, beside, [spar.y_end]]))
     y = y[y <= spar.y_end]
     s = 1e3 * length_along(spar, y)
-    slope = (spar.x.at(y + 1e-4) - spar.x.at(y - 1e-4)) / 2e-4
-    half = 1e3 * spar.upper.width.at(y) / 2 * np.cos(np.arctan(slope))
+    half = 1e3 * spar.upper.width.at(y) / 2
     middle = _ROW + _CLOSE + float(half.max())
     upper, lower = np.stack([s, middle + half], 1), np.stack([s, middle - half], 1)
     items: list[Item] = [
@@ -139,7 +138,7 @@ def _strip(wing: Wing, spar: Spar) -> tuple[list[Item], float, float]:
     ]
     taken, down = -1e9, 0.0
     for station in at:
-        reach = 1e3 * station.width / 2
+        reach = 500 * station.width / np.cos(station.sweep)
         lean = reach * np.sin(station.sweep), reach * np.cos(station.sweep)
         for face in station.faces:
             ends = (1e3 * face - lean[0], middle + lean[1]), (1e3 * face + lean[0], middle - lean[1])

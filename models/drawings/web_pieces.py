@@ -233,9 +233,8 @@ def _unrolled(spar: Spar, web: Web, inner: float, outer: float) -> _Strip:
     marks = marks[(marks > inner + _STEP) & (marks < outer - _STEP)]
     y = np.unique(np.concatenate([[inner], marks, [outer]]))
     # The web's plane follows the cap's face; a cap's step within the bay is bridged, as a flat piece must.
-    face_x = spar.x.at(y) + np.interp(
-        y, [inner, outer], [_aside(spar, web, inner + _STEP), _aside(spar, web, outer)]
-    )
+    aside = np.interp(y, [inner, outer], [_aside(spar, web, inner + _STEP), _aside(spar, web, outer)])
+    face_x = spar.x.at(y) + spar.aslant.at((inner + outer) / 2) * aside
     along = np.hypot(np.diff(face_x), np.diff(y))
     u = np.concatenate([[0.0], np.cumsum(along)])
     top, bottom = spar.z_upper.at(y), spar.z_lower.at(y)
@@ -252,7 +251,7 @@ def _steps(line: Line) -> list[float]:
 
 
 def _aside(spar: Spar, web: Web, y: float) -> float:
-    """Where the web's middle plane lies from the caps' middle, m, aft positive."""
+    """Where the web's middle plane lies from the caps' middle, square to them, m, aft positive."""
     if web.face == "between":
         return 0.0
     sign = -1.0 if web.face == "front" else 1.0

@@ -101,8 +101,12 @@ def plan(wing: Wing, cells: tuple[Cell, ...]) -> Plan:
         front = wing.planform.leading_edge_x.at(span)
         rear = front + wing.planform.chord.at(span)
     else:
-        front = np.min([s.x.at(span) - s.upper.width.at(span) / 2 for s in wing.spars], axis=0)
-        rear = np.max([s.x.at(span) + s.upper.width.at(span) / 2 for s in wing.spars], axis=0)
+        front = np.min(
+            [s.x.at(span) - s.aslant.at(span) * s.upper.width.at(span) / 2 for s in wing.spars], axis=0
+        )
+        rear = np.max(
+            [s.x.at(span) + s.aslant.at(span) * s.upper.width.at(span) / 2 for s in wing.spars], axis=0
+        )
     middle = [spar.x.at(span) for spar in wing.spars]
     gap = min((float((b - a).min()) for a, b in pairwise(middle)), default=np.inf) * scale
     stretch = max(1.0, 2.4 * _LEAST / gap) if np.isfinite(gap) else 1.0

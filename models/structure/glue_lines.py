@@ -109,7 +109,7 @@ def _at_ribs(model: Model) -> list[Row]:
             for c, cap in ((0, spar.upper), (1, spar.lower)):
                 node = int(model.cap_nodes[s, c, j])
                 if node >= 0:
-                    area = share * rib.post_thickness * float(cap.width.at(span))
+                    area = share * rib.post_thickness * float(spar.aslant.at(span) * cap.width.at(span))
                     found.append(("ribs on caps", area, _place(*model.structure.nodes[node])))
         if rib.panel == "none":
             continue
@@ -164,8 +164,10 @@ def _sheeting(model: Model) -> list[Row]:
 def _covered(sheet: Sheet, spar: Spar, y: float) -> float:
     """Width of a spar's cap that lies under a sheet, m."""
     cap = spar.upper if sheet.surface == "upper" else spar.lower
-    half, x = float(cap.width.at(y)) / 2, float(spar.x.at(y))
-    return max(0.0, min(x + half, float(sheet.x_to.at(y))) - max(x - half, float(sheet.x_from.at(y))))
+    aslant, x = float(spar.aslant.at(y)), float(spar.x.at(y))
+    half = aslant * float(cap.width.at(y)) / 2
+    lap = min(x + half, float(sheet.x_to.at(y))) - max(x - half, float(sheet.x_from.at(y)))
+    return max(0.0, lap) / aslant
 
 
 def _rails(model: Model) -> list[Row]:

@@ -192,7 +192,8 @@ def _tie_beams(draft: Draft, wing: Wing, mesh: SparMesh, rows: list[tuple]) -> B
         offsets[k, 1, 0] = points[nodes[k, 0], 0] - points[nodes[k, 1], 0]
         figures[k] = [float(v) for v in sheet_moduli(rail.tie_material, np.pi / 2 - rail.tie_grain)]
         thickness[k] = rail.tie_thickness * share
-        width[k] = float(wing.spars[s].upper.width.at(abs(float(points[nodes[k, 0], 1]))))
+        spar, at = wing.spars[s], abs(float(points[nodes[k, 0], 1]))
+        width[k] = float(spar.aslant.at(at) * spar.upper.width.at(at))
     young, in_plane, across = figures.T
     area = thickness * width
     sections = Sections(

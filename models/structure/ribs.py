@@ -151,7 +151,7 @@ def skin_on_caps(wing: Wing, y: Array, bay: Ints, side: list[str], mesh: SparMes
     thickness, across, up, modulus, density, share, centre = (np.zeros(shape) for _ in range(7))
     middle = np.abs(y[1:] + y[:-1]) / 2
     spar_x = [spar.x.at(middle) for spar in wing.spars]
-    half = [spar.upper.width.at(middle) / 2 for spar in wing.spars]
+    half = [spar.aslant.at(middle) * spar.upper.width.at(middle) / 2 for spar in wing.spars]
     for sheet in wing.sheets:
         c = 0 if sheet.surface == "upper" else 1
         here = in_bays(sheet.bays, bay, side)
@@ -529,7 +529,8 @@ def _lines_between(
             ends.append((face, face))
         else:
             spar = wing.spars[line.spar]
-            half = np.where(line.on_member, spar.upper.width.at(np.abs(y)) / 2, 0.0)
+            wide = spar.aslant.at(np.abs(y)) * spar.upper.width.at(np.abs(y))
+            half = np.where(line.on_member, wide / 2, 0.0)
             bare = spar.x.at(np.abs(y)) + way * half
             ends.append((np.where(line.on_member, bare, face), face))
         room.append(half)
@@ -719,7 +720,7 @@ def _face(wing: Wing, line: Line, j: int, y: float, way: int) -> float:
         return float(line.stick_face[j])
     spar = wing.spars[line.spar]
     half = max(float(cap.width.at(y)) for cap in (spar.upper, spar.lower)) / 2
-    return float(spar.x.at(y)) + way * half
+    return float(spar.x.at(y)) + way * float(spar.aslant.at(y)) * half
 
 
 def _posts(
@@ -731,7 +732,7 @@ def _posts(
             if mesh.cap_nodes[s, 0, j] < 0 or rib.post_thickness <= 0:
                 continue
             span = abs(rib.y)
-            wide = float(min(spar.upper.width.at(span), spar.lower.width.at(span)))
+            wide = float(spar.aslant.at(span) * min(spar.upper.width.at(span), spar.lower.width.at(span)))
             ends = (mesh.inner[s, 0, j], mesh.inner[s, 1, j])
             rows.append((j, s, rib, share, wide, ends))
     n = len(rows)

@@ -213,8 +213,9 @@ def mesh_spars(wing: Wing, draft: Draft, y: Array, bay: Ints) -> SparMesh:
     for s, spar in enumerate(wing.spars):
         here = span <= spar.y_end + 1e-9
         x = spar.x.at(span)
-        half = spar.upper.width.at(span) / 2
-        centre[s], front[s], rear[s] = x, x - half - laps[s, 0], x + half + laps[s, 1]
+        half, aslant = spar.upper.width.at(span) / 2, spar.aslant.at(span)
+        centre[s] = x
+        front[s], rear[s] = x - aslant * (half + laps[s, 0]), x + aslant * (half + laps[s, 1])
         for c, (cap, face_line, sign) in enumerate(
             ((spar.upper, spar.z_upper, -1), (spar.lower, spar.z_lower, 1))
         ):
@@ -710,8 +711,8 @@ def _sections(
     )
 
 
-def web_offset_x(face: str, cap_width: Array, thickness: float) -> Array:
-    """Where a web's middle plane lies from the cap's centre line, m, aft positive."""
+def web_offset(face: str, cap_width: Array, thickness: float) -> Array:
+    """Where a web's middle plane lies from the cap's centre line, square to it, m, aft positive."""
     if face == "between":
         return np.zeros_like(cap_width)
     return (-1 if face == "front" else 1) * (cap_width + thickness) / 2
@@ -739,6 +740,7 @@ def _webs(
     insides = inside_ends(y)
     frames = [
         (
+            spar.aslant.at(insides),
             spar.upper.width.at(insides),
             spar.z_upper.at(insides) - cap_height(spar.upper, insides),
             spar.z_lower.at(insides) + cap_height(spar.lower, insides),
@@ -749,8 +751,8 @@ def _webs(
         upper, lower = caps.row_of[s, 0, i], caps.row_of[s, 1, i]
         spar = wing.spars[s]
         nodes[k] = (*mesh.cap_nodes[s, 1, [i, i + 1]], *mesh.cap_nodes[s, 0, [i + 1, i]])
-        x = mesh.x[s, [i, i + 1]] + web_offset_x(face, frames[s][0][i], t)
-        top, bottom = frames[s][1][i], frames[s][2][i]
+        x = mesh.x[s, [i, i + 1]] + frames[s][0][i] * web_offset(face, frames[s][1][i], t)
+        top, bottom = frames[s][2][i], frames[s][3][i]
         corners[k] = [
             [x[0], y[i], bottom[0]],
             [x[1], y[i + 1], bottom[1]],
@@ -933,7 +935,8 @@ def _strips(
     s, c, i = skins
     t, two = skin.thickness[skins], np.stack([i, i + 1])
     front, rear = mesh.front[s, two], mesh.rear[s, two]
-    width = skin.share[skins] * (rear - front).mean(axis=0)
+    aslant = np.array([spar.aslant.at(np.abs(y)) for spar in wing.spars])[s, two]
+    width = skin.share[skins] * ((rear - front) / aslant).mean(axis=0)
     z = mesh.outer[s, c, two] + np.where(c == 0, 1, -1) * t / 2
     parts = [
         draft.part(Part("sheeting", wing.spars[a].name, ("upper", "lower")[b], int(bay[e]), side[e]))
@@ -1008,10 +1011,11 @@ def _web_strips(
     density = np.repeat(np.array([row[4].density for row in lapped]), 2)
     aft = np.repeat(np.array([-1 if row[1] == "front" else 1 for row in lapped]), 2)
     widths = np.array([[cap.width.at(np.abs(y)) for cap in (spar.upper, spar.lower)] for spar in wing.spars])
+    aslant = np.array([spar.aslant.at(np.abs(y)) for spar in wing.spars])
     two = np.stack([i, i + 1])
     row_of = [caps.row_of[key] for key in zip(s.tolist(), c.tolist(), i.tolist())]
     height = caps.heights[row_of].sum(axis=1)
-    x = mesh.x[s, two] + aft * (widths[s, c, two] + t) / 2
+    x = mesh.x[s, two] + aslant[s, two] * aft * (widths[s, c, two] + t) / 2
     middle = mesh.outer[s, c, two] + np.where(c == 0, -1, 1) * height / 2
     spread = np.array([-1, 1]) / (2 * np.sqrt(3.0))
     part = [

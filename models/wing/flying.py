@@ -46,6 +46,7 @@ from models.wing.parts import (
     Spar,
     Web,
     Wing,
+    aslant,
 )
 from models.wing.room import check_room
 from models.wing.schema import (
@@ -425,9 +426,13 @@ class _Laid:
         return np.asarray(root + (tip - root) * self.y / semispan)
 
     def half_width(self, y: Array) -> Array:
-        """Half the width of the wider cap, m."""
+        """Half of what the wider cap takes along x, m."""
         widths = [cap.width.at(y) for cap in self._caps()]
-        return np.max(widths, axis=0) / 2 if widths else np.zeros_like(y)
+        return self.aslant(y) * np.max(widths, axis=0) / 2 if widths else np.zeros_like(y)
+
+    def aslant(self, y: Array) -> Array:
+        """Size along x over size square to the spar."""
+        return aslant(Line(self.y, self.x)).at(y)
 
     def x_at(self, y: Array) -> Array:
         """Middle of the caps, m."""
@@ -578,7 +583,7 @@ def _chord_line(
     if not spar.placed:
         return None
     face = outermost_web(spar.webs, "front" if sign < 0 else "rear", where)
-    return Line(y, spar.x_at(y) + sign * (spar.half_width(y) + face))
+    return Line(y, spar.x_at(y) + sign * (spar.half_width(y) + spar.aslant(y) * face))
 
 
 def _edges(draft: Draft, file: WingFile, outline: Planform, laid: list[_Laid]) -> tuple[Edge, ...]:
@@ -805,7 +810,7 @@ def _rail(draft: Draft, table: RailTable, here: Location, spars: dict[str, Spar]
         if table.y > spar.y_end + TOUCHING:
             draft.note((*here, "y"), f"lies beyond the end of spar {name} at {mm(spar.y_end)}.")
             continue
-        half = float(np.maximum(spar.upper.width.at(y), spar.lower.width.at(y))) / 2
+        half = float(spar.aslant.at(y) * np.maximum(spar.upper.width.at(y), spar.lower.width.at(y))) / 2
         front, rear = float(spar.x.at(y)) - half, float(spar.x.at(y)) + half
         if table.x_rear < front - TOUCHING:
             draft.note(

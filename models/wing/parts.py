@@ -69,6 +69,30 @@ class Line:
         return Line(np.array([0.0]), np.array([float(value)]))
 
 
+def aslant(run: Line) -> Line:
+    """Size along x over size square to the run of what lies along a swept line, seen from above: 1/cos of its
+    sweep.
+
+    A stick keeps its sizes square to itself, and a rib cuts it along the stream. At a kink the mean slope
+    counts.
+
+    Parameters
+    ----------
+    run : Line
+        Places aft along the span, m; no steps.
+
+    Returns
+    -------
+    Line
+        At least 1.
+    """
+    if len(run.y) < 2:
+        return Line.constant(1.0)
+    slope = np.diff(run.value) / np.diff(run.y)
+    beside = np.stack([np.concatenate([slope[:1], slope]), np.concatenate([slope, slope[-1:]])])
+    return Line(run.y, np.hypot(1.0, beside.mean(axis=0)))
+
+
 @dataclass(frozen=True, eq=False)
 class Layer:
     """One layer of a cap: a solid stick, or a facing (a carbon strip, say) glued flat on it.
@@ -82,7 +106,8 @@ class Layer:
 
 @dataclass(frozen=True, eq=False)
 class Cap:
-    """A spar cap: `width` fore and aft, and its layers from the outer face (next to the skin) inward."""
+    """A spar cap: `width` fore and aft, square to the spar's run, and its layers from the outer face (next to
+    the skin) inward."""
 
     width: Line
     layers: tuple[Layer, ...]
@@ -126,6 +151,11 @@ class Spar:
     webs: tuple[Web, ...]
     y_end: float
     joint: str = ""
+
+    @cached_property
+    def aslant(self) -> Line:
+        """`aslant` of the spar's own run."""
+        return aslant(self.x)
 
 
 @dataclass(frozen=True, eq=False)

@@ -240,14 +240,15 @@ def _has_gap(
 ) -> bool:
     """Whether a web goes between its spar and whatever stands before or behind it; if not, it is noted."""
     spar = wing.spars[i]
-    half = np.maximum(spar.upper.width.at(y), spar.lower.width.at(y)) / 2
+    aslant = spar.aslant.at(y)
+    half = aslant * np.maximum(spar.upper.width.at(y), spar.lower.width.at(y)) / 2
     for face in faces_of(table.face):
         sign = -1.0 if face == "front" else 1.0
         beyond = _neighbour(wing, i, sign, bay, y)
         if beyond is None:
             continue
         what, edge = beyond
-        gap = sign * (edge - (spar.x.at(y) + sign * half))
+        gap = sign * (edge - (spar.x.at(y) + sign * half)) / aslant
         k = int(gap.argmin())
         if table.thickness >= gap[k] - TOUCHING:
             if what.startswith("the "):  # an edge's stick can be cut back behind the web
@@ -272,11 +273,12 @@ def _neighbour(wing: Wing, i: int, sign: float, bay: int, y: Array) -> tuple[str
     k = i + int(sign)
     if 0 <= k < len(wing.spars) and wing.spars[k].y_end >= y[-1] - TOUCHING:
         other = wing.spars[k]
+        aslant = other.aslant.at(y)
         half = np.maximum(other.upper.width.at(y), other.lower.width.at(y)) / 2
         facing = "rear" if sign < 0 else "front"
         web = max((w.thickness for w in other.webs if w.face == facing and w.bay == bay), default=0.0)
         name = f"spar {other.name}" + (" with its web" if web else "")
-        return name, other.x.at(y) - sign * (half + web)
+        return name, other.x.at(y) - sign * aslant * (half + web)
     kind = "leading" if sign < 0 else "trailing"
     edge = next((one for one in wing.edges if one.kind == kind), None)
     plan = wing.planform

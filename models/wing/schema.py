@@ -316,12 +316,12 @@ class Facing(Table):
 
 class Step(Table):
     from_: Length = _key("where the step is; its sizes hold from there outward", alias="from")
-    width: Length | None = _open("fore and aft", "as inboard of the step")
+    width: Length | None = _open("fore and aft, square to the run", "as inboard of the step")
     height: Length | None = _open("up and down", "as inboard of the step")
 
 
 class CapTable(Table):
-    width: Varying = _key("fore and aft")
+    width: Varying = _key("fore and aft, square to the run of the spar")
     height: Varying = _key("up and down, without facings")
     wood: Wood = _key("wood, grain along the span", "spruce")
     steps: list[Step] = _key("where the stick gets smaller, from the centre outward", [])

@@ -25,10 +25,14 @@ _WHY = (
 )
 _FORCE = f"{_WHY}; measured by the tip's twist where a box hardly twists"
 _END = (
-    "beyond the end of a thick web with its grain along the span; its strips carry their force to the end "
-    "here. Tried: strips free to lag behind the caps take 1.8 of the 6.2 % of the bay and 0.5 of the 7.1 %; "
-    "the ended web without stiffness along the span in its last 30 mm takes 2.1 of 6.1 %, and nothing of the "
-    "6.5 % of the box's own last bay: it is not the web's pull alone"
+    "a lapped web gives its vertical force to the caps by rolling shear of strip and cap and by its own "
+    "give upright, so its shear dies out towards a free end over d = sqrt(G t h (1/k + h/(12 E t))), k "
+    "the laps' stiffness in rolling shear (lag of a lap, after Volkersen, turned upright): 11 mm here, of "
+    "which the half rib that holds the end leaves roughly 7 lost. Here a web moves upright with its caps "
+    "to its very end. The same solid with woods stiff in rolling shear and across is met: -0.2 % in bay "
+    "3, -2.0 % in bay 4 (F7: -6.5, -6.1), on a coarser mesh. A panel 5 mm shorter in shear would take 5.6 "
+    "of the 6.5 % and 1.5 of the 6.1 %; but where the next bay's web goes on nothing is lost: the slip of "
+    "a web's end is a freedom that two bays share, and no bay's own stiffness has it"
 )
 _KNOWN = {
     ("F7", "twist per N, end of bay 4"): (0.08, _END),

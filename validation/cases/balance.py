@@ -94,14 +94,14 @@ def by_hand() -> dict[str, tuple[float, float]]:
     edge = np.linspace(0.008 / 0.2, 0.188 / 0.2, 20001)
     x = (edge[1:] + edge[:-1]) / 2
     strip = 2 * 0.2 * half_thickness(x) * np.diff(edge) * 0.2
-    notch = 2 * 0.006 * 0.004
+    notch = 2 * 0.006 * length / 0.500 * 0.004  # cut aslant
     area = strip.sum() - notch
     centre = ((strip * x * 0.2).sum() - notch * 0.060) / area
     ribs = 11 * area * 0.002 * 130
     at_ribs = 0.060 / 5 * 2 * (1 + 2 + 3 + 4 + 5) / 11  # one on the centre line, five a side
     covering = 2 * 0.200 * 1.000 * 0.050
     laps = 2 * 2 * 0.004 * length  # webs on caps
-    feet = 11 * 2 * 0.002 * 0.006  # ribs on caps
+    feet = 11 * 2 * 0.002 * 0.006 * length / 0.500  # ribs on caps, which they cut aslant
     noses, tails = 11 * 0.002 * 0.013, 11 * 0.002 * 0.0036  # ribs on edges
     glue = laps + feet + noses + tails
     glued = (

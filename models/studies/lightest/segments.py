@@ -243,7 +243,10 @@ class Segments:
         for sheet in wing.sheets:
             for edge in (sheet.x_from, sheet.x_to):
                 x = float(edge.at(middle))
-                anchors = [(float(s.x.at(middle)), float(s.upper.width.at(middle))) for s in wing.spars]
+                anchors = [
+                    (float(s.x.at(middle)), float(s.aslant.at(middle) * s.upper.width.at(middle)))
+                    for s in wing.spars
+                ]
                 if any(abs(x - at) < 0.55 * width + 1e-9 for at, width in anchors):
                     continue
                 if plan is not None:

@@ -36,8 +36,9 @@ def test_the_marks_stand_at_their_places_and_lean_by_the_sweep(make_wing) -> Non
     assert_allclose(middles, [1e3 * v for v in stations(wing, wing.spars[0])[3].faces], atol=1e-6)
     for face in faces:
         (x0, y0), (x1, y1) = face.points
-        # As long as the cap is wide fore and aft, leaning outboard at the rear by the sweep.
-        assert_allclose(np.hypot(x1 - x0, y1 - y0), 8.0, rtol=1e-9)
+        # From face to face of a cap that is 8 mm wide square to its run, leaning outboard at the rear by the
+        # sweep.
+        assert_allclose(np.hypot(x1 - x0, y1 - y0), 8.0 / np.cos(np.radians(20)), rtol=1e-9)
         assert_allclose(np.degrees(np.arctan2(x1 - x0, y0 - y1)), 20.0, rtol=1e-6)
     assert all(0 <= x <= drawing.width and 0 <= y <= drawing.height for f in faces for x, y in f.points)
 

@@ -86,6 +86,31 @@ def test_a_web_hangs_on_the_face_it_is_glued_on(make_specimen, face, x):
     assert_allclose(model.webs.lap, 1.6e-3 if face == "between" else 6e-3, rtol=1e-12)
 
 
+def test_a_swept_spar_keeps_its_sizes_square_to_its_own_run(make_wing):
+    spars = (
+        '[[spars]]\nname = "main"\nat = "30 %"\n'
+        'caps = { width = "8 mm", height = "4 mm", wood = "spruce" }\n'
+        '[[spars.webs]]\nbays = "all"\nface = "both"\nthickness = "1.5 mm"\n'
+    )
+    swept = (
+        '{ y = "0 mm", chord = "200 mm", section = "NACA 0012" }, '
+        '{ y = "300 mm", chord = "200 mm", sweep = "30 deg" }'
+    )
+    straight = swept.replace(', sweep = "30 deg"', "")
+    one, other = (
+        build(make_wing(stations=s, spars=spars), per_bay=1, whole=False) for s in (swept, straight)
+    )
+    for model, aslant in ((one, 1 / np.cos(np.radians(30))), (other, 1.0)):
+        x = model.structure.true_corners(model.structure.blocks["webs"])[:, :, 0].mean(axis=1)
+        front, rear = (x[[f == face for f in model.webs.face]] for face in ("front", "rear"))
+        # Middle planes of webs on caps 8 mm wide: 9.5 mm apart square to the run.
+        assert_allclose(rear - front, 9.5e-3 * aslant, rtol=1e-9)
+        # Ribs cut the caps along the stream.
+        assert_allclose(model.posts.width, 8e-3 * aslant, rtol=1e-9)
+        # Caps have the section that is square to them.
+        assert_allclose(model.caps.width, 8e-3, rtol=1e-12)
+
+
 def test_masses_by_kind(make_specimen):
     mass = build(make_specimen("both", bays='"1-4"')).structural_mass
     density, webs = 184.0, 2 * 1.6e-3 * 0.24

@@ -94,8 +94,9 @@ def test_sheeting_edges():
     assert sheet.from_leading_edge
     assert sheet.bays == {("port", 1), ("starboard", 1)}
     front, rear, sheet = edges("main front", "main rear")
-    # Caps 6 mm wide at x = 90 mm, a web of 1.5 mm on the rear face.
-    assert_allclose([front, rear], [0.087, 0.0945], rtol=1e-12)
+    # Caps 6 mm wide at x = 90 mm, a web of 1.5 mm on the rear face, of a spar that runs 70 mm aft in 800.
+    aslant = np.hypot(70, 800) / 800
+    assert_allclose([front, rear], [0.09 - 0.003 * aslant, 0.09 + 0.0045 * aslant], rtol=1e-12)
     assert not sheet.from_leading_edge
     front, rear, _ = edges("50 %", "trailing edge")
     assert_allclose([front, rear], [0.15, 0.3], rtol=1e-12)
@@ -286,9 +287,9 @@ height = "5 mm"
 @pytest.mark.parametrize(
     ("leading", "trailing", "fault"),
     [
-        # At the tip the caps lie from 57 to 63 mm of a chord of 200 mm.
+        # At the tip the caps lie from 56.99 to 63.01 mm of a chord of 200 mm: 6 mm square to a swept spar.
         (56.9, 30, ""),
-        (57, 30, "leading_edge.width: .* reaches the caps of spar main .* at y = 800 mm .* 57 mm"),
+        (57, 30, "leading_edge.width: .* reaches the caps of spar main .* at y = 800 mm .* 56.99 mm"),
         (8, 136.9, ""),
         (8, 137, "trailing_edge.width: .* reaches the caps of spar main .* at y = 800 mm .* 137 mm"),
     ],
