@@ -26,7 +26,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     decided = None
     if analysis.pull_up is not None:
         bears = None if covered is None else covered.least_load
-        decided = verdict(wing, **mesh, covered=bears, sound=analysis)
+        decided = verdict(wing, **mesh, covered=bears, sound=analysis, margins=margins)
     record = check_record(analysis, margins, options.file, **mesh, decided=decided)
     if covered is not None:
         found = covering_record(analysis, margins, covered)

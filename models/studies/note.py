@@ -112,13 +112,11 @@ class Note:
 
     @property
     def against(self) -> list[str]:
-        """What speaks against flying it beside the verdict: the envelope, rails, balance, engine."""
+        """What speaks against flying it beside the verdict: the envelope, rails, engine."""
         beside = [row for row in self.rows if row.reserve < 1 and row.group == "engine"]
         corner = self.envelope.worst.critical
         beside += [row for row in self.rows if row.case == corner.name and row.reserve < 1]
         said = _listed(sorted(beside, key=lambda row: row.reserve))
-        if self.balance.inside is False:
-            said.append("balance out of range")
         if self.shaken:
             said.append("the engine shakes it near a natural frequency")
         return said

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from models.analysis import Analysis
 from models.loads.pull_up import GRAVITY
 from models.rounding import down
-from models.strength import Margin, check
+from models.strength import Margin, Margins, check
 from models.strength.mode import Share
 from models.strength.modes import named
 from models.strength.sheet_buckling import BOWS
@@ -154,7 +154,7 @@ def proof(
     rigid_joints: bool = False,
     hold: float = HOLD,
     sound: Analysis | None = None,
-    trial: bool = False,
+    margins: Margins | None = None,
 ) -> Proof:
     """How far a proof test may go.
 
@@ -171,15 +171,20 @@ def proof(
         Seconds that the load is held.
     sound : Analysis or None
         Of the wing on the same mesh, where it is there already.
-    trial : bool, default False
-        Only what fails first counts: how far a test may go is told with sheeting bowed as it is then.
+    margins : Margins or None
+        Of that analysis, where they are there already.
 
     Returns
     -------
     Proof
     """
     state = DamagedWing(
-        wing, sound=sound, per_bay=per_bay, across_chord=across_chord, rigid_joints=rigid_joints
+        wing,
+        sound=sound,
+        margins=margins,
+        per_bay=per_bay,
+        across_chord=across_chord,
+        rigid_joints=rigid_joints,
     )
     asked = state.analysis.load_factor
 
@@ -192,11 +197,7 @@ def proof(
     def to_the_share(rows: list[Margin]) -> float:
         return min(row.reserve_factor * used(row).value for row in rows)
 
-    if trial:
-        rows, at = broken, broken_at
-        highest = to_the_share(rows) * at.load_factor if rows else failure
-    else:
-        highest, rows, at, _ = state.settle(to_the_share, failure)
+    highest, rows, at, _ = state.settle(to_the_share, failure)
     limits = [Limit(row.reserve_factor * asked * used(row).value, used(row), row) for row in rows]
     limits.sort(key=lambda limit: limit.load_factor)
     bows = [n for _, n in state.bowed(highest)]
