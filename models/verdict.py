@@ -15,19 +15,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
 from models.analysis import Analysis
 from models.covering import cover
-from models.strength import Margin, Margins, brace_joint, down
+from models.strength import Margin, Margins, brace_joint, down, sentence
 from models.strength.margin import happens
 from models.studies.balance import Balance, balance
 from models.studies.load_cases import CaseResult, LoadStudy, load_cases
 from models.studies.proof import Proof, proof
-from models.studies.scatter.quick import Loaded, Quick, quick_cases
+from models.studies.scatter.quick import SAMPLES, Loaded, Quick, quick_cases
 from models.wing.parts import Wing
 from models.wing.words import spar_words
 
@@ -40,6 +40,8 @@ ABOUT = (
     "the shipped wings in the pull-up; in the cases beside it without slopes by stiffness, which was up to "
     "7 % low. Figures are rounded down."
 )
+TRIAL_SAMPLES = 3000
+"""Wings that a trial draws."""
 PULL_UP = "pull-up"
 """Name of its case."""
 _JOINT = (brace_joint.MODE.name, brace_joint.MODE_GLUE.name)
@@ -287,7 +289,7 @@ def trial(wing: Wing, names: Collection[str], *, per_bay: int = 4) -> Verdict:
         Not complete; to be held against that of another trial of the same cases.
     """
     study = load_cases(wing, per_bay=per_bay, only={PULL_UP, *names})
-    found = _others(study)
+    found = _others(study, TRIAL_SAMPLES)
     (first, drawn), *rest = found
     balanced = balance(wing, model=study.situation.model, assembly=study.situation.assembly)
     return Verdict(
@@ -359,10 +361,12 @@ def _case(
     )
 
 
-def _others(study: LoadStudy) -> list[tuple[CaseVerdict, Quick]]:
+def _others(study: LoadStudy, samples: int = SAMPLES) -> list[tuple[CaseVerdict, Quick]]:
     """All cases of a study in the same wood, on the nominal stresses."""
     rows = [_counted(study.wing, _every(one)) for one in study.cases]
-    every = quick_cases([Loaded(of_case, one.analysis) for one, of_case in zip(study.cases, rows)])
+    every = quick_cases(
+        [Loaded(of_case, one.analysis) for one, of_case in zip(study.cases, rows)], samples=samples
+    )
     return [
         (_case(one.name, one.case.kind, one.case.acts, one.case.load_factor, of_case, drawn), drawn)
         for one, of_case, drawn in zip(study.cases, rows, every)
@@ -439,6 +443,19 @@ def sentences(found: Verdict) -> list[str]:
 def in_short(found: Verdict) -> list[str]:
     """The first two sentences: whether it is fit, and what it bears in the pull-up."""
     return sentences(found)[:2]
+
+
+def first_failure(found: Verdict, margins: Margins) -> str:
+    """What fails first in the pull-up, in mean wood, with sheeting bowed as far as it is there.
+
+    Parameters
+    ----------
+    found : Verdict
+        From `verdict`.
+    margins : Margins
+        Of its pull-up, all sheeting whole.
+    """
+    return sentence(replace(margins, rows=found.pull_up.rows))
 
 
 def pull_up_sentence(found: Verdict) -> str:

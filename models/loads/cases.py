@@ -8,7 +8,7 @@ what holds it up. A wing that is carried is held where it is carried, and its we
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -78,6 +78,7 @@ class Situation:
     assembly: Assembly
     flight: PullUp
     body: Body
+    _flown: dict[tuple[float, float], PullUp] = field(default_factory=dict, repr=False)
 
     @classmethod
     def of(cls, model: Model, assembly: Assembly) -> Situation:
@@ -145,8 +146,12 @@ class Situation:
 
     def flown(self, load_factor: float, speed: float = 0.0) -> PullUp:
         """The pull-up at another load factor and speed (m/s; 0: at the lift coefficient of the load case)."""
-        case = replace(self.model.wing.case, load_factor=load_factor, speed=speed)
-        return pull_up(replace(self.model, wing=replace(self.model.wing, case=case)), self.assembly)
+        key = (load_factor, speed)
+        if key not in self._flown:
+            case = replace(self.model.wing.case, load_factor=load_factor, speed=speed)
+            model = replace(self.model, wing=replace(self.model.wing, case=case))
+            self._flown[key] = pull_up(model, self.assembly)
+        return self._flown[key]
 
     def lifted(self, load_factor: float, speed: float = 0.0) -> Array:
         """Loads of the air in trimmed flight, N and N m.

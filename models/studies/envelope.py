@@ -773,6 +773,8 @@ def sentences(found: Envelope) -> list[str]:
         f"from the corner speed of {_kmh(worst.corner_speed)} on.",
         *not_flown(found),
         _of_speed(worst),
+        "At each speed lift alone grows until something breaks; `sparbay check` lets the speed grow with the "
+        "load, and its failing load is the one here at the speed that it tells.",
         *_of_full_pull(worst),
         _of_gusts(worst, found.wing),
     ]

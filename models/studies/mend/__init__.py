@@ -1,14 +1,15 @@
 """What to change: the smallest changes that make a wing fit by its own verdict, each of them solved.
 
 What is short in the hardest cases names the changes that may help (`remedies`); each is put into the file's
-text, read back and tried in the cases that not all wings survive, on a coarse mesh (`models.verdict.trial`).
-The one that takes away most of what is lacking for its grams
-stays, and so on until the wing is fit by the whole verdict; what has become needless by what came after it is then taken back.
-That is a search step by step: it need not find the very lightest set.
+text, read back and tried in the hardest cases on a coarse mesh (`models.verdict.trial`). The one that takes
+away most of what is lacking for its grams stays, and so on until the wing is fit by the whole verdict; what
+has become needless by what came after it is then taken back. That is a search step by step: it need not find
+the very lightest set.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -26,6 +27,8 @@ _SLIGHT = 1e-3
 """Mass that any change costs at least, kg: the work of it."""
 _ALL = 0.99
 """Share of wings that survive a case which no change need be tried in; the verdict after it has all cases."""
+_MOST_CASES = 3
+"""Cases beside the pull-up that a change is tried in: the hardest."""
 _DOUBT = 0.03
 """How far below the share of wings that is wanted a trial may stay and the whole verdict be asked still: a
 trial draws without slopes by stiffness, which is on the safe side."""
@@ -55,7 +58,11 @@ class Tried:
     @property
     def worth(self) -> float:
         """What it takes away of what is lacking, for its mass."""
-        return (self.before.shortfall - self.after.shortfall) / max(1e-3 * self.grams + _SLIGHT, 1e-4)
+        return _worth(self.before.shortfall - self.after.shortfall, self.grams)
+
+
+def _worth(taken_away: float, grams: float) -> float:
+    return taken_away / max(1e-3 * grams + _SLIGHT, 1e-4)
 
 
 @dataclass(frozen=True)
@@ -104,6 +111,8 @@ class _Bench:
     per_bay: int
     step: Callable[[str], None] | None
     known: dict[tuple[str, _Trial], Verdict] = field(default_factory=dict)
+    last: dict[str, tuple[float, float]] = field(default_factory=dict)
+    """Grams and worth of the changes when they were tried last."""
 
     def read(self, text: str) -> Wing:
         return read_text(text, source=self.source, folder=self.folder, name=self.name)
@@ -136,13 +145,23 @@ class _Bench:
 
     def helping(self, text: str, before: Verdict, short: Verdict, wanted: _Trial) -> list[Tried]:
         """Changes that help, the best first; `short` says what falls short."""
-        every = [self.tried(one, text, before, wanted) for one in remedies(text, self.read(text), short)]
-        out = [
-            one
-            for one in every
-            if one is not None
-            and (one.after.shortfall < (1 - _HELPS) * before.shortfall or (one.after.fit and not before.fit))
-        ]
+        offered = remedies(text, self.read(text), short)
+        # Those that were worth most before come first: the better the best one is, the fewer can beat it.
+        offered.sort(key=lambda one: -self.last[one.words][1] if one.words in self.last else -math.inf)
+        out: list[Tried] = []
+        best = 0.0
+        for remedy in offered:
+            # At best a change takes away all that is lacking.
+            if remedy.words in self.last and _worth(before.shortfall, self.last[remedy.words][0]) < best:
+                continue
+            one = self.tried(remedy, text, before, wanted)
+            if one is None:
+                continue
+            self.last[remedy.words] = one.grams, one.worth
+            fits = one.after.fit and not before.fit
+            if fits or one.after.shortfall < (1 - _HELPS) * before.shortfall:
+                out.append(one)
+                best = max(best, one.worth)
         return sorted(out, key=lambda one: one.worth, reverse=True)
 
 
@@ -214,10 +233,9 @@ def mend(
 
 
 def _counting(found: Verdict) -> tuple[str, ...]:
-    """Cases beside the pull-up that a change is tried in: those that not all wings survive."""
-    return tuple(
-        one.name for one in ([one for one in found.others if one.survive < _ALL] or found.others[:1])
-    )
+    """Cases beside the pull-up that a change is tried in: the hardest of those that not all wings survive."""
+    counting = [one.name for one in found.others if one.survive < _ALL]
+    return tuple(counting[:_MOST_CASES] or [one.name for one in found.others[:1]])
 
 
 def _near(found: Verdict) -> bool:
