@@ -14,6 +14,7 @@ from models.command.files import write_new
 from models.command.progress import Progress
 from models.command.questions import STARTER_QUESTIONS
 from models.command.starter import Answers, NoStarter, fitted
+from models.verdict import in_short
 
 
 def run(options: argparse.Namespace) -> ExitCode:

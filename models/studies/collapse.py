@@ -397,7 +397,9 @@ class DamagedWing:
     def _margins(self, analysis: Analysis) -> list[Margin]:
         """Reserves of what is left, the least first; of parts with a rest, those of the rest."""
         out = []
-        for row in check(at_its_edges(analysis), damaged=True).rows:
+        # What parts inherit counts once others have failed.
+        damaged = bool(self.gone or self.left)
+        for row in check(at_its_edges(analysis), damaged=damaged).rows:
             if row.part in self.gone or (row.part, row.mode) in self.dropped:
                 continue
             _, strength = self.left.get(row.part, (1.0, 1.0))
