@@ -112,7 +112,7 @@ class Sheeting:
         block = model.structure.blocks["sheeting"]
         assert isinstance(block, Membranes)
         assert block.part is not None
-        self._on = np.flatnonzero(np.isfinite(reserve).any(axis=1)[block.part])
+        self._on = np.flatnonzero(np.isfinite(reserve.min(axis=1)[block.part]))
         self._part = block.part[self._on]
         assembly = factor.assembly
         scale = (block.scale if share is None else block.scale * share)[self._on]

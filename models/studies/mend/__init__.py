@@ -10,10 +10,12 @@ the very lightest set.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from models.structure import build
 from models.studies.mend.remedies import Remedy, remedies
 from models.verdict import Verdict, down, share, trial, verdict
 from models.wing.faults import WingFileError
@@ -59,6 +61,11 @@ class Tried:
     def worth(self) -> float:
         """What it takes away of what is lacking, for its mass."""
         return _worth(self.before.shortfall - self.after.shortfall, self.grams)
+
+
+def _kind(remedy: Remedy) -> str:
+    """A change without its sizes and places."""
+    return re.sub(r"bays? [-\d, and]+|[\d./]+", "", remedy.words)
 
 
 def _worth(taken_away: float, grams: float) -> float:
@@ -111,8 +118,10 @@ class _Bench:
     per_bay: int
     step: Callable[[str], None] | None
     known: dict[tuple[str, _Trial], Verdict] = field(default_factory=dict)
-    last: dict[str, tuple[float, float]] = field(default_factory=dict)
-    """Grams and worth of the changes when they were tried last."""
+    last: dict[str, float] = field(default_factory=dict)
+    """Worth of the changes when they were tried last, 0 of what did not help."""
+    idle: set[str] = field(default_factory=set)
+    """Kinds of change that did not help when they were tried last."""
 
     def read(self, text: str) -> Wing:
         return read_text(text, source=self.source, folder=self.folder, name=self.name)
@@ -144,25 +153,51 @@ class _Bench:
         return Tried(remedy, 1e3 * (after.mass - before.mass), before, after)
 
     def helping(self, text: str, before: Verdict, short: Verdict, wanted: _Trial) -> list[Tried]:
-        """Changes that help, the best first; `short` says what falls short."""
+        """Changes that help, the best first; `short` says what falls short. Of those that cannot be the best
+        not all are tried.
+        """
         offered = remedies(text, self.read(text), short)
-        # Those that were worth most before come first: the better the best one is, the fewer can beat it.
-        offered.sort(key=lambda one: -self.last[one.words][1] if one.words in self.last else -math.inf)
+        # A kind of change that did not help when it was tried last waits until nothing else helps.
+        waiting = [one for one in offered if _kind(one) in self.idle]
+        lively = [one for one in offered if _kind(one) not in self.idle]
+        return self._helping(lively, text, before, wanted) or self._helping(waiting, text, before, wanted)
+
+    def _helping(self, offered: list[Remedy], text: str, before: Verdict, wanted: _Trial) -> list[Tried]:
+        mass = _structure(self.read(text))
+        grams = {one.words: self._gained(one, text, mass) for one in offered}
+        # The better the best one is, the fewer can beat it: those first that were worth most or weigh least.
+        offered = sorted(offered, key=lambda one: (-self.last.get(one.words, 0.0), grams[one.words]))
         out: list[Tried] = []
         best = 0.0
         for remedy in offered:
             # At best a change takes away all that is lacking.
-            if remedy.words in self.last and _worth(before.shortfall, self.last[remedy.words][0]) < best:
+            if _worth(before.shortfall, grams[remedy.words]) <= best:
                 continue
             one = self.tried(remedy, text, before, wanted)
             if one is None:
                 continue
-            self.last[remedy.words] = one.grams, one.worth
             fits = one.after.fit and not before.fit
-            if fits or one.after.shortfall < (1 - _HELPS) * before.shortfall:
+            helps = fits or one.after.shortfall < (1 - _HELPS) * before.shortfall
+            self.last[remedy.words] = one.worth if helps else 0.0
+            if helps:
                 out.append(one)
                 best = max(best, one.worth)
+        self.idle.difference_update(_kind(one.remedy) for one in out)
+        self.idle.update(_kind(one) for one in offered if self.last.get(one.words, 1.0) <= 0)
         return sorted(out, key=lambda one: one.worth, reverse=True)
+
+    def _gained(self, remedy: Remedy, text: str, mass: float) -> float:
+        """Mass that a change adds, g; without end where it makes no wing."""
+        try:
+            return 1e3 * (_structure(self.read(remedy.edit(text))) - mass)
+        except (WingFileError, ValueError):
+            return math.inf
+
+
+def _structure(wing: Wing) -> float:
+    """Mass of the structure, kg, both sides: it is built, and nothing solved."""
+    model = build(wing, per_bay=1)
+    return (2.0 if model.half else 1.0) * sum(model.structural_mass.values())
 
 
 def mend(
@@ -173,6 +208,7 @@ def mend(
     name: str = "wing",
     per_bay: int = 4,
     step: Callable[[str], None] | None = None,
+    before: Verdict | None = None,
 ) -> Mended:
     """Find changes that make a flying wing fit.
 
@@ -190,6 +226,8 @@ def mend(
         Elements along a bay of the answer.
     step : callable or None
         Told in words what is tried.
+    before : Verdict or None
+        On the wing as it is, on that mesh, where it is there already.
 
     Returns
     -------
@@ -202,7 +240,7 @@ def mend(
         The file has faults.
     """
     bench = _Bench(source, folder, name, per_bay, step)
-    found = before = bench.judge(text)
+    found = before = bench.judge(text) if before is None else before
     if before.fit:
         return Mended(before, before, (), (), text)
     now, alone, steps, judged = text, list[Tried](), list[Tried](), True
