@@ -1,5 +1,4 @@
-"""`sparbay demo`: the whole job on a shipped wing with one weakness: found, explained, mended, shown; with every
-file that it can make."""
+"""`sparbay demo`: the whole job on a shipped wing with one weakness: found, explained, mended, shown."""
 
 from __future__ import annotations
 

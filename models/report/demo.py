@@ -1,6 +1,8 @@
-"""The page of `demo`: what is wrong with the wing, why, what mends it, and what was written; on one screen."""
+"""The page of `demo`: what is wrong with the wing, why, what mends it, what was written; on one screen."""
 
 from __future__ import annotations
+
+import textwrap
 
 from models.report.text import Page, Record, cautions
 from models.rounding import down
@@ -41,5 +43,6 @@ def demo_text(out: Page, checked: Record, why: str, mended: Record, names: list[
         ]
         out.table("Mended", ["<change", "gains, g", "survive of 100"], rows)
         out.line()
-    out.say(f"Files: {', '.join(names)}.")
+    for line in textwrap.wrap(f"Files: {', '.join(names)}.", out.width, break_on_hyphens=False):
+        out.line(line)
     out.say("The same for a wing of your own: `sparbay new`, `sparbay check FILE`, `sparbay mend FILE`.")

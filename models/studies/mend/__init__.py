@@ -264,7 +264,8 @@ def mend(
     if not judged:
         found = bench.judge(now, "all cases")
     if found.fit:
-        steps, now, found = _without_needless(bench, text, steps, found, wanted)
+        coarse = replace(wanted, per_bay=min(COARSE, per_bay))
+        steps, now, found = _without_needless(bench, text, steps, found, coarse)
     if steps:
         steps[-1] = replace(steps[-1], after=found)
     return Mended(before, found, tuple(alone), tuple(steps), now)

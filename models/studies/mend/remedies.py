@@ -152,15 +152,25 @@ def _webs(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
         )
     yield from _second(wing, short.spar, bays, makes)
     # Where webs end, the load of the open bay beyond crowds into the last one.
-    beyond = {bay + 1 for bay in bays} & set(reached(wing, spar)) - {key[1] for key in makes}
-    on = {
-        (side, bay, face): makes[side, bay - 1, face]
-        for bay in beyond
-        for side, before, face in makes
-        if before == bay - 1
-    }
-    if on:
-        yield _of_webs(wing, f"{spar_words(short.spar)}: webs on into {_bays(beyond)}", short.spar, on)
+    for bay in sorted({bay + 1 for bay in bays} & set(reached(wing, spar)) - {key[1] for key in makes}):
+        faces = [(side, face) for side, before, face in makes if before == bay - 1]
+        if faces:
+            yield Remedy(
+                f"{spar_words(short.spar)}: webs on without a gap to bay {bay}",
+                partial(_on_to, wing=wing, spar=short.spar, bay=bay, faces=faces),
+            )
+
+
+def _on_to(text: str, wing: Wing, spar: str, bay: int, faces: Sequence[tuple[str, str]]) -> str:
+    """Webs from the last bay that has them out to another, as there."""
+    every = dict(zip((s.name for s in wing.spars), file_makes(shown_all(tomllib.loads(text)), wing)))
+    own = every[spar] = dict(every[spar])
+    for side, face in faces:
+        last = max((b for s, b, f in own if (s, f) == (side, face) and b < bay), default=None)
+        if last is not None:
+            for open_bay in range(last + 1, bay + 1):
+                own[side, open_bay, face] = own[side, last, face]
+    return with_webs(text, wing, every)
 
 
 def _second(wing: Wing, spar: str, bays: set[int], makes: dict[WebKey, Make]) -> Iterator[Remedy]:
