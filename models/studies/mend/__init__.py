@@ -117,6 +117,7 @@ class _Bench:
     name: str
     per_bay: int
     step: Callable[[str], None] | None
+    judged: dict[str, Verdict] = field(default_factory=dict)
     known: dict[tuple[str, _Trial], Verdict] = field(default_factory=dict)
     last: dict[str, float] = field(default_factory=dict)
     """Worth of the changes when they were tried last, 0 of what did not help."""
@@ -128,9 +129,11 @@ class _Bench:
 
     def judge(self, text: str, words: str = "") -> Verdict:
         """The whole verdict, on the mesh of the answer."""
-        if self.step is not None:
-            self.step(words)
-        return verdict(self.read(text), per_bay=self.per_bay)
+        if text not in self.judged:
+            if self.step is not None:
+                self.step(words)
+            self.judged[text] = verdict(self.read(text), per_bay=self.per_bay)
+        return self.judged[text]
 
     def trial(self, text: str, wanted: _Trial, words: str = "") -> Verdict:
         """The verdict of a trial."""
