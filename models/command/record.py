@@ -197,7 +197,23 @@ def warnings(
     decided: Verdict | None = None,
 ) -> list[str]:
     """What is said beside an answer: sheeting that bows, movements beyond small ones, what trims and how
-    loads grow up to the failing load, that of the verdict where there is one."""
+    loads grow up to the failing load.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        Solved.
+    margins : Margins
+        Its reserve factors, all sheeting whole.
+    moved : small_movements.Movement or None
+        How far it moves, for a warning.
+    decided : Verdict or None
+        Whose failing load is told, where there is one.
+
+    Returns
+    -------
+    list of str
+    """
     reserve = margins.rows[0].reserve_factor if margins.rows else math.inf
     fails = reserve if decided is None else decided.failing / decided.asked
     return [*_bowed_sheeting(analysis, margins, reserve), *_far(moved), *_air(analysis, fails)]

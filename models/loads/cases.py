@@ -8,7 +8,8 @@ what holds it up. A wing that is carried is held where it is carried, and its we
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -78,7 +79,6 @@ class Situation:
     assembly: Assembly
     flight: PullUp
     body: Body
-    _flown: dict[tuple[float, float], PullUp] = field(default_factory=dict, repr=False)
 
     @classmethod
     def of(cls, model: Model, assembly: Assembly) -> Situation:
@@ -99,6 +99,11 @@ class Situation:
         length = landing.body_length or LENGTH * 2 * model.wing.semispan
         at = np.array([flight.balance_x, 0.0, height])
         return cls(model, assembly, flight, Body(mass, at, length, landing.body_width or WIDTH * length))
+
+    @cached_property
+    def _pull_ups(self) -> dict[tuple[float, float], PullUp]:
+        """By load factor and speed, those that were asked for."""
+        return {}
 
     @property
     def weight(self) -> float:
@@ -146,12 +151,11 @@ class Situation:
 
     def flown(self, load_factor: float, speed: float = 0.0) -> PullUp:
         """The pull-up at another load factor and speed (m/s; 0: at the lift coefficient of the load case)."""
-        key = (load_factor, speed)
-        if key not in self._flown:
+        if (load_factor, speed) not in self._pull_ups:
             case = replace(self.model.wing.case, load_factor=load_factor, speed=speed)
             model = replace(self.model, wing=replace(self.model.wing, case=case))
-            self._flown[key] = pull_up(model, self.assembly)
-        return self._flown[key]
+            self._pull_ups[load_factor, speed] = pull_up(model, self.assembly)
+        return self._pull_ups[load_factor, speed]
 
     def lifted(self, load_factor: float, speed: float = 0.0) -> Array:
         """Loads of the air in trimmed flight, N and N m.

@@ -7,12 +7,14 @@ import random
 import tomllib
 from collections.abc import Callable
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from models.command.starter import Answers, NoStarter, cap_size, fitted, starter
+from models.studies import mend as mend_module
 from models.studies.mend import sentences
 from models.wing.reading import read_text
 
@@ -23,6 +25,13 @@ def test_starter_runs_and_survives(sparbay: Callable, tmp_path: Path) -> None:
     assert run.code == 0
     assert str(file) in run.out
     assert sparbay("check", file).code == 0
+
+
+@pytest.fixture
+def unmended(monkeypatch: pytest.MonkeyPatch) -> None:
+    """First sizes as they are: what is asked here does not hang on them."""
+    fit = SimpleNamespace(fit=True)
+    monkeypatch.setattr(mend_module, "mend", lambda text, **_: SimpleNamespace(text=text, after=fit))
 
 
 def test_an_existing_file_is_left_alone(sparbay: Callable, tmp_path: Path) -> None:
@@ -54,6 +63,7 @@ FLAGS = [
 """A flag, its value, and where that stands in the file."""
 
 
+@pytest.mark.usefixtures("unmended")
 @pytest.mark.parametrize(
     "given",
     [pytest.param(FLAGS, id="all"), *(pytest.param([f], id=f[0], marks=pytest.mark.long) for f in FLAGS)],
@@ -95,6 +105,7 @@ def test_bad_answers_write_nothing(
     assert not list(tmp_path.iterdir())
 
 
+@pytest.mark.usefixtures("unmended")
 def test_asks(sparbay: Callable, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     said = "\n2 m\nwide\n300 mm\n\n\n\n\n\n\n\n"  # the name, span, a chord that is none, the chord, and so on
     monkeypatch.setattr("sys.stdin", io.StringIO(said))
@@ -162,6 +173,7 @@ def test_a_chord_too_small_for_any_stick() -> None:
         cap_size(Answers(root_chord=0.03))
 
 
+@pytest.mark.usefixtures("unmended")
 @pytest.mark.parametrize("spars", ["1", pytest.param("2", marks=pytest.mark.long)])
 def test_a_wide_root_and_a_narrow_tip_make_a_wing_too(sparbay: Callable, tmp_path: Path, spars: str) -> None:
     file = tmp_path / "w.toml"
