@@ -24,7 +24,7 @@ from models.wing.reading import read_text
 
 COARSE = 2
 """Elements along a bay while changes are tried; the answer is solved on the mesh that is asked for."""
-MOST_ROUNDS = 16
+MOST_ROUNDS = 40
 _SLIGHT = 1e-3
 """Mass that any change costs at least, kg: the work of it."""
 _ALL = 0.99
