@@ -19,7 +19,7 @@ the band wide.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any, Protocol
 
@@ -131,6 +131,8 @@ class Solution:
         Residual, reactions, energy, pivots.
     acceleration : (6, n_cases) float array
         Rigid acceleration of a free body about the origin, m/s2 and rad/s2; zero for a supported one.
+    factor : Factor or None
+        What was eliminated, where `free_body` was asked to keep it.
     """
 
     assembly: Assembly
@@ -139,6 +141,7 @@ class Solution:
     reactions: Array
     checks: Checks
     acceleration: Array = field(default_factory=lambda: np.zeros((6, 1)))
+    factor: Factor | None = field(default=None, repr=False)
 
     def recover(self, case: int | None = None) -> dict[str, dict[str, Array]]:
         """What each block recovers (stresses, section forces), for one case or for all."""
@@ -518,7 +521,12 @@ def _factor_of(structure: Structure | Assembly | Factor, supports: Supports | No
 
 
 def free_body(
-    structure: Structure | Assembly, loads: Loads, gravity: Array | None = None, bound: float = 1e-8
+    structure: Structure | Assembly,
+    loads: Loads,
+    gravity: Array | None = None,
+    bound: float = 1e-8,
+    *,
+    keep_factor: bool = False,
 ) -> Solution:
     """Solve a structure in free flight: loads balanced by the inertia of its own mass.
 
@@ -535,6 +543,8 @@ def free_body(
         Acceleration of gravity, m/s2, whose weight acts besides the loads (inertia answers both).
     bound : float
         Largest residual that is let pass.
+    keep_factor : bool, default False
+        Hand out the factor with the solution, for more loads that balance themselves.
 
     Returns
     -------
@@ -572,7 +582,8 @@ def free_body(
     amount = np.linalg.solve(inertia, rigid.T @ force)
     balanced = force - inertial @ (allowed @ amount)
     factor, pins = _pinned(assembly, rigid)
-    return _finish(factor, assembly.nodal(balanced), bound, allowed @ amount, free_body=True, pins=pins)
+    out = _finish(factor, assembly.nodal(balanced), bound, allowed @ amount, free_body=True, pins=pins)
+    return replace(out, factor=factor) if keep_factor else out
 
 
 def pinned(assembly: Assembly) -> Factor:

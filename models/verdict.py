@@ -1,32 +1,34 @@
 """The verdict on a wing: what it bears and whether that is enough, computed once, for whoever says it.
 
 Fit means: of the wings that are built from the file, the share that the file wants (`case.survive`) survives
-every case in the air and at launch that is asked. Landing and carrying are told beside it: what they break
-does not end a flight. Caps butted on their brace count in every case, sheeting that bows in the pull-up
-alone. Strengths and stiffness scatter as in `models.studies.scatter.quick`, in the same wood in every case:
-with slopes by stiffness in the pull-up, on the nominal stresses in the others. The engine's shaking,
-the corners of the flight envelope are not in it; speeds of flutter and the like are where they were
-looked at.
+every case in the air and at launch that is asked, its centre of gravity does not lie behind the range wanted,
+and it does not beat or twist off at the speed asked, where that was looked at. Landing and carrying are told
+beside it: what they break does not end a flight. Caps butted on their brace count in every case, and sheeting
+that bows in all but those in which the wing is held. Strengths and stiffness scatter as in
+`models.studies.scatter.quick`, in the same wood in every case: with slopes by stiffness in the pull-up, on
+the nominal stresses in the others. The engine's shaking and the corners of the flight envelope are not in it.
 
 What is printed of it is rounded down, by `down`.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
 from models.analysis import Analysis
 from models.covering import cover
-from models.strength import Margin, brace_joint, down, fastening, joiner
+from models.strength import Margin, Margins, brace_joint, down, sentence
+from models.strength.counted import JOINER, JOINT, counted
 from models.strength.margin import happens
-from models.studies.balance import balance
+from models.studies.balance import Balance, balance
 from models.studies.load_cases import CaseResult, LoadStudy, load_cases
 from models.studies.proof import Proof, proof
-from models.studies.scatter.quick import Loaded, Quick, quick_cases
+from models.studies.scatter.quick import SAMPLES, Loaded, Quick, quick_cases
 from models.studies.speed_limit import Limit
 from models.wing.parts import Spar, Wing
 from models.wing.words import spar_words
@@ -34,13 +36,16 @@ from models.wing.words import spar_words
 IN_THE_AIR = ("flight", "launch")
 """Kinds of case that fit asks for."""
 ABOUT = (
-    "Fit: that share of such wings survives every case in the air and at launch. Shares, and figures of one "
+    "Fit: that share of such wings survives every case in the air and at launch, and the centre of gravity "
+    "lies no farther aft than wanted. Shares, and figures of one "
     "wing in twenty, are of strengths drawn on the stresses in mean wood: within 3 % of `sparbay scatter` on "
     "the shipped wings in the pull-up; in the cases beside it without slopes by stiffness, which was up to "
     "7 % low. Figures are rounded down."
 )
-_JOINT = (brace_joint.MODE.name, brace_joint.MODE_GLUE.name)
-_JOINER = tuple(mode.name for mode in (*joiner.EVERY, *fastening.EVERY))
+TRIAL_SAMPLES = 3000
+"""Wings that a trial draws."""
+PULL_UP = "pull-up"
+"""Name of its case."""
 
 
 @dataclass(frozen=True)
@@ -107,14 +112,17 @@ class Verdict:
         Load factor that the covered wing bears in mean wood; None where no covering has stiffness.
     balanced : bool or None
         Within the range wanted; None where the file has only part of the aeroplane.
+    behind : float or None
+        How far the centre of gravity lies behind the rear end of that range, with full or empty tank,
+        whichever is farther; m, below nought ahead of it. None where the file has only part of the aeroplane.
     test : float
         Load factor up to which a static test does no harm to a sound wing.
     complete : bool
         All cases were worked out; else the pull-up alone.
     shortfall : float
         Mean over the wings of ln(1/reserve factor) of those that fail, in the pull-up and in the worst of the
-        other cases in the air: 0 where all survive. It grows less by every change for the better, also where
-        no wing survives yet.
+        other cases in the air, and how far it balances too far aft in mean chords: 0 where all survive. It
+        grows less by every change for the better, also where no wing survives yet.
     mass : float
         Of the wing with all that it carries, kg.
     speed : Limit or None
@@ -133,6 +141,7 @@ class Verdict:
     unsaid: tuple[str, ...]
     covered: float | None
     balanced: bool | None
+    behind: float | None
     test: float
     complete: bool
     shortfall: float
@@ -161,14 +170,19 @@ class Verdict:
         return min((self.pull_up, *self.others), key=lambda one: (one.survive, one.fifth))
 
     @property
-    def fit(self) -> bool:
-        """Enough wings survive all that is asked, and what the file flies at is let."""
-        return self.strong and (self.speed is None or self.speed.holds)
+    def tail_heavy(self) -> bool:
+        """It balances behind the range wanted."""
+        return self.behind is not None and self.behind > 0
 
     @property
     def strong(self) -> bool:
-        """Enough wings survive all that is asked, speed apart."""
+        """Enough wings survive all that is asked."""
         return self.survive >= self.wanted and self.failing >= self.asked
+
+    @property
+    def fit(self) -> bool:
+        """Enough wings survive all that is asked, it is not tail-heavy, and the speed asked is let."""
+        return self.strong and not self.tail_heavy and (self.speed is None or self.speed.holds)
 
 
 def verdict(
@@ -181,7 +195,7 @@ def verdict(
     covered: float | None = None,
     alone: bool = False,
     sound: Analysis | None = None,
-    trial: Collection[str] | None = None,
+    margins: Margins | None = None,
     speed: Limit | None = None,
 ) -> Verdict:
     """Work out the verdict on a flying wing.
@@ -204,8 +218,8 @@ def verdict(
         The pull-up alone.
     sound : Analysis or None
         Of the wing in the pull-up on the same mesh, where it is there already.
-    trial : collection of str or None
-        For a trial: names of the cases that count beside the pull-up; others are left out.
+    margins : Margins or None
+        Of that analysis, where they are there already.
     speed : Limit or None
         Where it was looked at how fast the wing may fly.
 
@@ -214,47 +228,34 @@ def verdict(
     Verdict
     """
     if tested is None:
-        trying = trial is not None
-        tested = proof(wing, per_bay=per_bay, rigid_joints=rigid_joints, sound=sound, trial=trying)
-    if cases is None and not alone and (trial is None or len(trial)):
-        cases = load_cases(wing, per_bay=per_bay, rigid_joints=rigid_joints, only=trial)
+        tested = proof(wing, per_bay=per_bay, rigid_joints=rigid_joints, sound=sound, margins=margins)
+    if cases is None and not alone:
+        cases = load_cases(wing, per_bay=per_bay, rigid_joints=rigid_joints)
     assert tested.analysis is not None, "a proof test that was worked out has its analysis"
-    asked, spars = tested.asked, {spar.name: spar for spar in wing.spars}
-
-    def counted(rows: Sequence[Margin]) -> list[Margin]:
-        """Margins that count here, the least first: with the braces of caps that are cut."""
-        kept = [
-            row
-            for row in rows
-            if not row.reason
-            or row.mode in _JOINER
-            or (row.mode in _JOINT and brace_joint.cut(spars[row.spar], row.y))
-        ]
-        return sorted(kept, key=lambda row: row.reserve_factor)
-
+    asked = tested.asked
     # The rows of the settled state are reserves on the load asked for, as the wing is at its first failure.
-    rows = counted(tested.failing)
+    rows = counted(wing, tested.failing)
     drawn = quick_cases([Loaded(rows, tested.analysis, slopes=True)])[0]
-    first = _case("pull-up", "flight", f"{asked:.1f} g, trimmed", asked, rows, drawn)
+    first = _case(PULL_UP, "flight", f"{asked:.1f} g, trimmed", asked, rows, drawn)
     others: tuple[CaseVerdict, ...] = ()
     ground: tuple[CaseVerdict, ...] = ()
     survive = drawn.survive
     shortfall = _shortfall([drawn])
     if cases is not None:
-        found = _others(cases, [counted(_every(one)) for one in cases.cases])
+        found = _others(cases)
         flown = [(one, many) for one, many in found if one.kind in IN_THE_AIR and one.name != first.name]
-        others = tuple(sorted((one for one, _ in flown), key=lambda one: (one.survive, one.fifth)))
-        rest = [one for one, _ in found if one.kind not in IN_THE_AIR]
-        ground = tuple(sorted(rest, key=lambda one: (one.survive, one.fifth)))
+        others = _hardest_first([one for one, _ in flown])
+        ground = _hardest_first([one for one, _ in found if one.kind not in IN_THE_AIR])
         shortfall += _shortfall([many for _, many in flown])
         survive = _all(drawn, [(one, many) for one, many in found if one.kind in IN_THE_AIR], first.name)
     if covered is None and wing.coverings:
         found_covered = cover(wing, per_bay=per_bay, rigid_joints=rigid_joints)
         covered = None if found_covered is None else found_covered.least_load
+    balanced = balance(wing, model=tested.analysis.model, assembly=tested.analysis.solution.assembly)
     lesser = [
         row
         for row in tested.failing
-        if row.reason and row.mode not in (*_JOINT, *_JOINER) and row.reserve_factor < first.mean
+        if row.reason and row.mode not in (*JOINT, *JOINER) and row.reserve_factor < first.mean
     ]
     return Verdict(
         wing.name,
@@ -265,15 +266,67 @@ def verdict(
         survive,
         tested.whole,
         min(lesser, key=lambda row: row.reserve_factor, default=None),
-        *_joints(wing, rows, tested),
+        *_joints(wing, rows),
         covered,
-        balance(wing).inside,
+        balanced.inside,
+        balanced.behind,
         tested.highest,
         not alone,
-        shortfall,
+        shortfall + _tail_heavy(balanced),
         0.0 if tested.analysis.pull_up is None else tested.analysis.pull_up.wing_mass,
         speed,
     )
+
+
+def trial(wing: Wing, names: Collection[str], *, per_bay: int = 4) -> Verdict:
+    """The verdict on a wing that is only tried: in the pull-up and some other cases, on one build of both
+    sides, without slopes by stiffness, without covering and without what becomes of it on the ground.
+
+    Parameters
+    ----------
+    wing : Wing
+        As read; with a planform.
+    names : collection of str
+        Cases beside the pull-up.
+    per_bay : int, default 4
+        Elements along a bay.
+
+    Returns
+    -------
+    Verdict
+        Not complete; to be held against that of another trial of the same cases.
+    """
+    study = load_cases(wing, per_bay=per_bay, only={PULL_UP, *names})
+    found = _others(study, TRIAL_SAMPLES)
+    (first, drawn), *rest = found
+    balanced = balance(wing, model=study.situation.model, assembly=study.situation.assembly)
+    return Verdict(
+        wing.name,
+        wing.case.survive,
+        first,
+        _hardest_first([one for one, _ in rest]),
+        (),
+        float(np.mean([np.min([many.reserve for _, many in found], axis=0) >= 1])),
+        first.mean * first.load_factor,
+        None,
+        *_joints(wing, first.rows),
+        None,
+        balanced.inside,
+        balanced.behind,
+        np.inf,
+        False,
+        _shortfall([drawn]) + _shortfall([many for _, many in rest]) + _tail_heavy(balanced),
+        study.situation.flight.wing_mass,
+    )
+
+
+def _hardest_first(cases: Sequence[CaseVerdict]) -> tuple[CaseVerdict, ...]:
+    return tuple(sorted(cases, key=lambda one: (one.survive, one.fifth)))
+
+
+def _tail_heavy(found: Balance) -> float:
+    """How far it balances behind the range wanted, in mean chords."""
+    return 0.0 if found.behind is None else max(found.behind, 0.0) / found.mean_chord
 
 
 def _shortfall(drawn: Sequence[Quick]) -> float:
@@ -305,9 +358,12 @@ def _case(
     )
 
 
-def _others(study: LoadStudy, rows: list[list[Margin]]) -> list[tuple[CaseVerdict, Quick]]:
+def _others(study: LoadStudy, samples: int = SAMPLES) -> list[tuple[CaseVerdict, Quick]]:
     """All cases of a study in the same wood, on the nominal stresses."""
-    every = quick_cases([Loaded(of_case, one.analysis) for one, of_case in zip(study.cases, rows)])
+    rows = [counted(study.wing, _every(one)) for one in study.cases]
+    every = quick_cases(
+        [Loaded(of_case, one.analysis) for one, of_case in zip(study.cases, rows)], samples=samples
+    )
     return [
         (_case(one.name, one.case.kind, one.case.acts, one.case.load_factor, of_case, drawn), drawn)
         for one, of_case, drawn in zip(study.cases, rows, every)
@@ -326,9 +382,9 @@ def _all(drawn: Quick, flown: list[tuple[CaseVerdict, Quick]], first: str) -> fl
     return float(drawn.survive * wings.sum() / max(borne.sum(), 1))
 
 
-def _joints(wing: Wing, rows: Sequence[Margin], tested: Proof) -> tuple[tuple[str, ...], tuple[str, ...]]:
+def _joints(wing: Wing, rows: Sequence[Margin]) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """Spars taken as butted since they kink and their file does not say, and kinked ones without a brace."""
-    braced = {row.spar for row in rows if row.mode in _JOINT}
+    braced = {row.spar for row in rows if row.mode in JOINT}
     butted = tuple(s.name for s in wing.spars if s.name in braced and not s.joint)
     return butted, unheld(wing)
 
@@ -368,9 +424,13 @@ def sentences(found: Verdict) -> list[str]:
     hardest = found.hardest
     what = f"the {down(found.asked)} g asked for" if not found.others else "all that is asked in the air"
     alone = "" if found.complete else " Pull-up alone: the other cases are still being worked out."
+    survive = (
+        f"{share(found.survive)} such wings survive {what}, {down(100 * found.wanted, 0)} are wanted.{alone}"
+    )
+    if found.tail_heavy:
+        survive = f"it does not balance, {_too_far_aft(found)}. {survive[:1].upper()}{survive[1:]}"
     said = [
-        f"{'Fit' if found.fit else 'Not fit'} to fly as drawn: {share(found.survive)} such wings survive "
-        f"{what}, {down(100 * found.wanted, 0)} are wanted.{alone}",
+        f"{'Fit' if found.fit else 'Not fit'} to fly as drawn: {survive}",
         pull_up_sentence(found),
     ]
     if hardest is not found.pull_up:
@@ -390,6 +450,19 @@ def sentences(found: Verdict) -> list[str]:
 def in_short(found: Verdict) -> list[str]:
     """The first two sentences: whether it is fit, and what it bears in the pull-up."""
     return sentences(found)[:2]
+
+
+def first_failure(found: Verdict, margins: Margins) -> str:
+    """What fails first in the pull-up, in mean wood, with sheeting bowed as far as it is there.
+
+    Parameters
+    ----------
+    found : Verdict
+        From `verdict`.
+    margins : Margins
+        Of its pull-up, all sheeting whole.
+    """
+    return sentence(replace(margins, rows=found.pull_up.rows))
 
 
 def pull_up_sentence(found: Verdict) -> str:
@@ -426,9 +499,16 @@ def remarks(found: Verdict) -> list[str]:
         said.append(
             f"Not checked, for neither brace nor joiner is there where its caps kink: {_spars(found.unsaid)}."
         )
-    if found.balanced is False:
-        said.append("It does not balance within the range wanted (`sparbay balance`).")
+    if found.balanced is False and not found.tail_heavy:
+        said.append("It balances ahead of the range wanted (`sparbay balance`), which is no danger.")
     return said
+
+
+def _too_far_aft(found: Verdict) -> str:
+    """By how much, rounded away from nothing."""
+    assert found.behind is not None
+    tenths = math.ceil(1e4 * found.behind - 1e-6)
+    return f"{max(tenths, 1) / 10:g} mm too far aft (`sparbay balance`)"
 
 
 def _spars(names: Sequence[str]) -> str:
@@ -470,6 +550,7 @@ def record(found: Verdict) -> dict[str, Any]:
         "spars_without_brace": list(found.unsaid),
         "load_factor_covered": found.covered,
         "balanced": found.balanced,
+        "centre_of_gravity_behind_range_m": found.behind,
         "load_factor_of_test": found.test,
         "speed": None if found.speed is None else found.speed.record(),
         "about": ABOUT,
@@ -491,4 +572,4 @@ def _case_record(one: CaseVerdict) -> dict[str, Any]:
     }
 
 
-__all__ = ["CaseVerdict", "Verdict", "down", "in_short", "record", "sentences", "share", "verdict"]
+__all__ = ["CaseVerdict", "Verdict", "down", "in_short", "record", "sentences", "share", "trial", "verdict"]

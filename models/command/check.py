@@ -29,7 +29,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     if analysis.pull_up is not None:
         bears = None if covered is None else covered.least_load
         fast = limit(wing, per_bay=options.mesh) if options.speed else None
-        decided = verdict(wing, **mesh, covered=bears, sound=analysis, speed=fast)
+        decided = verdict(wing, **mesh, covered=bears, sound=analysis, margins=margins, speed=fast)
     elif options.speed:
         raise InputFault(f"{options.file}: a specimen does not fly; --speed needs a wing.")
     record = check_record(analysis, margins, options.file, **mesh, decided=decided)

@@ -1,4 +1,4 @@
-"""`sparbay demo`: the whole job on a shipped wing, with every file that it can make."""
+"""`sparbay demo`: the whole job on a shipped wing with one weakness: found, explained, mended, shown."""
 
 from __future__ import annotations
 
@@ -15,35 +15,39 @@ from models.command.compare import compare_record
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import shipped, writing
+from models.command.mend import mend_record
 from models.command.progress import Progress
 from models.command.record import Record, check_record
-from models.strength import check, sentence
-from models.studies.compare import compare, n_steps
-from models.verdict import verdict
+from models.strength import check
+from models.studies.compare import compare
+from models.studies.mend import mend
+from models.verdict import Verdict, first_failure, verdict
+from models.wing.parts import Wing
 from models.wing.reading import read
+from models.wing.words import spar_words
 
 WING = "powered-tailless"
 FOLDER = "sparbay-demo"
 PER_BAY = 4
+MENDED = f"{WING}-mended.toml"
 
 
 def run(options: argparse.Namespace) -> ExitCode:
-    """Check, compare, draw and export into ./sparbay-demo; all of it appears at once, or nothing."""
+    """Check, mend, compare, draw and export into ./sparbay-demo; all of it appears at once, or nothing."""
     folder = Path(FOLDER)
     refuse(folder, overwrite=options.overwrite)
     with writing(folder):
         beside = Path(tempfile.mkdtemp(dir=".", prefix=f".{FOLDER}-"))
         try:
-            checked, compared = _fill(beside)
+            checked, why, mended = _fill(beside)
             names = _put(beside, folder)
         finally:
             shutil.rmtree(beside, ignore_errors=True)
-    from models.report import text
+    from models.report.demo import demo_text
+    from models.report.text import Page
 
-    out = text.Page()
-    text.check_text(out, checked)
-    text.compare_text(out, compared)
-    out.files([f"{folder / name}" for name in names])
+    out = Page()
+    demo_text(out, checked, why, mended, [str(folder / name) for name in names])
     out.end()
     # A demonstration has answered its question whether or not the wing survives, which the report says.
     return ExitCode.DONE
@@ -61,25 +65,29 @@ def refuse(folder: Path, *, overwrite: bool) -> None:
         )
 
 
-def _fill(folder: Path) -> tuple[Record, Record]:
-    """All files of the demo in a folder of their own; the two answers."""
+def _fill(folder: Path) -> tuple[Record, str, Record]:
+    """All files of the demo in a folder of their own; what is wrong, why, and what mends it."""
     source = shipped()[WING]
     wing = read(source, source=f"{WING}.toml")
     from fea.export import write
 
-    with Progress(n_steps(wing) + 4) as progress:
+    with Progress(None) as progress:
         progress("reading and solving the wing")
         shutil.copyfile(source, folder / f"{WING}.toml")
         analysis = analyse(wing, per_bay=PER_BAY)
         margins = check(analysis)
+        decided = verdict(wing, per_bay=PER_BAY, sound=analysis, margins=margins)
         checked = check_record(
-            analysis, margins, f"{WING}.toml", per_bay=PER_BAY, rigid_joints=False,
-            decided=verdict(wing, per_bay=PER_BAY, sound=analysis),
-        )  # fmt: skip
+            analysis, margins, f"{WING}.toml", per_bay=PER_BAY, rigid_joints=False, decided=decided
+        )
+        text = source.read_text(encoding="utf-8")
+        found = mend(text, source=f"{WING}.toml", name=WING, per_bay=PER_BAY, step=progress, before=decided)
+        (folder / MENDED).write_text(found.text, encoding="utf-8")
+        mended = mend_record(found, f"{WING}.toml", PER_BAY, [Path(MENDED)])
         results = compare(wing, per_bay=PER_BAY, progress=progress)
         compared = compare_record(wing, results, f"{WING}.toml", PER_BAY)
         progress("writing report and tables")
-        _write_report(folder, checked, compared)
+        _write_report(folder, checked, compared, mended)
         progress("writing the VTU file")
         fields = {"reserve factor": dict(margins.element_reserve)}
         solution, case = analysis.solution, analysis.case
@@ -87,11 +95,15 @@ def _fill(folder: Path) -> tuple[Record, Record]:
         progress("drawing pictures")
         from models.pictures import LayoutBar, compare_layouts, draw_all
 
-        draw_all(analysis, margins.element_reserve, folder, sentence(margins))
+        draw_all(analysis, margins.element_reserve, folder, first_failure(decided, margins))
         from models.pictures.reserves import plot_reserves
 
         plot_reserves(
             margins, folder / "reserve-modes.png", title=f"{wing.name}: reserve factors by bay and mode"
+        )
+        better = check(analyse(read(folder / MENDED, source=MENDED), per_bay=PER_BAY))
+        plot_reserves(
+            better, folder / "reserve-modes-mended.png", title=f"{wing.name}, mended: reserve factors"
         )
         bars = [
             LayoutBar(
@@ -108,19 +120,35 @@ def _fill(folder: Path) -> tuple[Record, Record]:
         ]
         title = f"{wing.name}: layouts of webs compared"
         compare_layouts(bars, folder / "layouts.png", title=title)
-    return checked, compared
+    return checked, why(decided, wing), mended
 
 
-def _write_report(folder: Path, checked: Record, compared: Record) -> None:
+def why(decided: Verdict, wing: Wing) -> str:
+    """What makes the part weak that goes first in the hardest case, where it shows in the file; else ""."""
+    first = decided.hardest.first
+    spar = None if first is None else next((one for one in wing.spars if one.name == first.spar), None)
+    if first is None or spar is None or first.part.kind != "web" or first.bay is None:
+        return ""
+    if any(web.bay == first.bay + 1 for web in spar.webs):
+        return ""
+    return (
+        f"the webs of the {spar_words(spar.name)} end at bay {first.bay}. Beyond it caps and ribs alone "
+        "carry the shear, bending as they do; that bends the last web's edges and tears at their glue."
+    )
+
+
+def _write_report(folder: Path, checked: Record, compared: Record, mended: Record) -> None:
     from models.report import text
+    from models.report.mended import mend_text
 
     page = io.StringIO()
     out = text.Page(page)
     text.check_text(out, checked)
     text.compare_text(out, compared)
+    mend_text(out, mended)
     out.end()
     (folder / "report.txt").write_text(page.getvalue(), encoding="utf-8")
-    for name, record in (("check", checked), ("compare", compared)):
+    for name, record in (("check", checked), ("compare", compared), ("mend", mended)):
         document = json.dumps(record, indent=1, allow_nan=False, ensure_ascii=False)
         (folder / f"{name}.json").write_text(document + "\n", encoding="utf-8")
     _write_table(folder / "bays.csv", checked["bays"])

@@ -92,7 +92,8 @@ def prepared(options: argparse.Namespace, path: Path, aside: Aside | None = None
 
 def more_sentences(analysis: Analysis, per_bay: int = 4) -> list[str]:
     """What `check` says beside the first failure: of a wing the whole verdict."""
-    said = warnings(analysis, check(analysis))
+    margins = check(analysis)
     if analysis.pull_up is None:
-        return said
-    return [*sentences(verdict(analysis.wing, per_bay=per_bay, sound=analysis)), *said]
+        return warnings(analysis, margins)
+    decided = verdict(analysis.wing, per_bay=per_bay, sound=analysis, margins=margins)
+    return [*sentences(decided), *warnings(analysis, margins, decided=decided)]

@@ -11,8 +11,10 @@ from typing import Any
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import write_new
+from models.command.progress import Progress
 from models.command.questions import STARTER_QUESTIONS
 from models.command.starter import Answers, NoStarter, fitted
+from models.verdict import in_short
 
 
 def run(options: argparse.Namespace) -> ExitCode:
@@ -25,15 +27,14 @@ def run(options: argparse.Namespace) -> ExitCode:
     if options.ask:
         answers = ask(answers, set(given))
     try:
-        text, found = fitted(answers, path.parent, str(path))
+        with Progress(None) as step:
+            found = fitted(answers, path.parent, str(path), step)
     except NoStarter as error:
         raise InputFault(f"new: {error}") from None
-    write_new(path, text)
+    write_new(path, found.text)
     print(f"{path} is written. Check it with: sparbay check {path}")
-    if not found.fit:
-        from models.verdict import sentences
-
-        print(f"No size on sale made it fit to fly; as it stands: {' '.join(sentences(found)[:2])}")
+    if not found.after.fit:
+        print(f"Nothing on sale made it fit to fly; as it stands: {' '.join(in_short(found.after))}")
     return ExitCode.DONE
 
 

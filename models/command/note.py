@@ -22,8 +22,8 @@ from models.verdict import record as verdict_record
 from models.wing.units import mass_words
 
 ABOUT = (
-    "Reserve factor = allowable / applied; below 1 it fails. Corners of the envelope count sheeting that "
-    "bows, the other cases take it as whole. Everything in full: sparbay envelope, loads, balance, rails, "
+    "Reserve factor = allowable / applied; below 1 it fails. Sheeting that bows is counted, but for the "
+    "engine's cases and where the wing is held. Everything in full: sparbay envelope, loads, balance, rails, "
     "proof, check."
 )
 

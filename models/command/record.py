@@ -78,7 +78,7 @@ def check_record(
     moved = small_movements.of(analysis)
     given = answer(analysis, margins, moved)
     if decided is not None:
-        given["sentences"] = [*verdict_sentences(decided), *warnings(analysis, margins, moved)]
+        given["sentences"] = [*verdict_sentences(decided), *warnings(analysis, margins, moved, decided)]
         given["survives"] = decided.fit
         given["verdict"] = verdict_record(decided)
     record: Record = {
@@ -185,12 +185,32 @@ def answer(analysis: Analysis, margins: Margins, moved: small_movements.Movement
 
 
 def warnings(
-    analysis: Analysis, margins: Margins, moved: small_movements.Movement | None = None
+    analysis: Analysis,
+    margins: Margins,
+    moved: small_movements.Movement | None = None,
+    decided: Verdict | None = None,
 ) -> list[str]:
     """What is said beside an answer: sheeting that bows, movements beyond small ones, what trims and how
-    loads grow."""
+    loads grow up to the failing load.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        Solved.
+    margins : Margins
+        Its reserve factors, all sheeting whole.
+    moved : small_movements.Movement or None
+        How far it moves, for a warning.
+    decided : Verdict or None
+        Whose failing load is told, where there is one.
+
+    Returns
+    -------
+    list of str
+    """
     reserve = margins.rows[0].reserve_factor if margins.rows else math.inf
-    return [*_bowed_sheeting(analysis, margins, reserve), *_far(moved), *_air(analysis, reserve)]
+    fails = reserve if decided is None else decided.failing / decided.asked
+    return [*_bowed_sheeting(analysis, margins, reserve), *_far(moved), *_air(analysis, fails)]
 
 
 def _area(wing: Wing) -> float:
@@ -228,7 +248,7 @@ def _bowed_sheeting(analysis: Analysis, margins: Margins, reserve: float) -> lis
         where = f"{factor:.2g} times the load"
     return [
         f"Sheeting bows before that, from {where} on ({worst.part.name}), and then leaves more of the "
-        "bending to the caps: the pull-up's verdict and `sparbay collapse` count that, the tables do not."
+        "bending to the caps: the verdict and `sparbay collapse` count that, the tables do not."
     ]
 
 

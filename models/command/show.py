@@ -14,7 +14,7 @@ from models.command.faults import InputFault
 from models.command.files import read_wing, refuse_taken, writing
 from models.command.progress import Progress
 from models.strength import check, sentence
-from models.verdict import in_short, verdict
+from models.verdict import first_failure, in_short, verdict
 
 
 def run(options: argparse.Namespace) -> ExitCode:
@@ -36,22 +36,26 @@ def run(options: argparse.Namespace) -> ExitCode:
         )
     from models.pictures import draw_all, show
 
+    decided = (
+        verdict(analysis.wing, sound=analysis, margins=margins) if analysis.pull_up is not None else None
+    )
+    first = sentence(margins) if decided is None else first_failure(decided, margins)
     if folder is None:
         if too_far is not None:
             print(too_far)
-        show(analysis, options.scene or "deflection", reserve=reserve, first_failure=sentence(margins))
+        show(analysis, options.scene or "deflection", reserve=reserve, first_failure=first)
         return ExitCode.DONE
     with writing(folder), Progress(1, quiet=True) as progress:
         progress("pictures")
-        paths = draw_all(analysis, reserve, folder, sentence(margins))
+        paths = draw_all(analysis, reserve, folder, first)
         if margins.rows:
             from models.pictures.reserves import plot_reserves
 
             title = f"{analysis.wing.name}: reserve factors by bay and mode"
             paths.append(plot_reserves(margins, folder / "reserve-modes.png", title=title))
-    print(sentence(margins))
-    if analysis.pull_up is not None:
-        print(" ".join(in_short(verdict(analysis.wing))))
+    print(first)
+    if decided is not None:
+        print(" ".join(in_short(decided)))
     if too_far is not None:
         print(too_far)
     for path in paths:

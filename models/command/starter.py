@@ -1,19 +1,19 @@
 """The text of a starter wing file: a few answers in, a commented file that runs out.
 
-Caps and webs get a first size by the rule of thumb in `cap_size`; `fitted` then runs the check and makes
-larger what goes first, until the wing is fit to fly by its own verdict.
+Caps and webs get a first size by the rule of thumb in `cap_size`; `fitted` then lets `models.studies.mend`
+change what is needed for the wing to be fit to fly by its own verdict.
 """
 
 from __future__ import annotations
 
 import math
-import tomllib
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from models.verdict import Verdict
+    from models.studies.mend import Mended
 
 GRAVITY = 9.80665
 _WIDTHS, _HEIGHTS = (5, 6, 8, 10, 12, 15, 20, 25, 30), (3, 4, 5, 6, 8, 10, 12, 15)
@@ -71,41 +71,11 @@ class Answers:
     engine: float = 0.0
 
 
-@dataclass(frozen=True)
-class Sizes:
-    """What is added to the first sizes, and how far webs and braces reach.
-
-    Parameters
-    ----------
-    sticks : int
-        How many sizes on sale the caps are larger than the rule of thumb has them.
-    webbed, boxed : int
-        Bays with one web, and with a second one besides; 0 for the rule of thumb.
-    web, rib : float
-        Added to the thickness of webs and ribs, mm.
-    ply : int
-        Thickness of the brace, mm; 0 for the rule of thumb.
-    reach : int
-        Bays that the brace reaches out; 0 for the rule of thumb.
-    scarfed : bool
-        The caps are scarfed at the centre, where no brace is strong enough for caps that are butted.
-    """
-
-    sticks: int = 0
-    webbed: int = 0
-    boxed: int = 0
-    web: float = 0.0
-    rib: float = 0.0
-    ply: int = 0
-    reach: int = 0
-    scarfed: bool = False
-
-
 class NoStarter(ValueError):
     """The answers make no wing; the message says which, and what would do."""
 
 
-def starter(a: Answers, folder: Path = Path(), sizes: Sizes = Sizes()) -> str:
+def starter(a: Answers, folder: Path = Path()) -> str:
     """A wing file with comments.
 
     Parameters
@@ -114,8 +84,6 @@ def starter(a: Answers, folder: Path = Path(), sizes: Sizes = Sizes()) -> str:
         What the builder said.
     folder : Path
         Where the file will lie: a coordinate file's name counts from there.
-    sizes : Sizes
-        What is changed of the rule of thumb.
 
     Returns
     -------
@@ -130,12 +98,12 @@ def starter(a: Answers, folder: Path = Path(), sizes: Sizes = Sizes()) -> str:
     _sensible(a)
     semispan = a.span / 2
     bays = max(4, round(semispan / min(0.07, max(0.03, 0.3 * a.root_chord))))
-    width, height = _larger(*cap_size(a), sizes.sticks)
-    webbed = sizes.webbed or max(2, round(_REACH * bays))
-    boxed = sizes.boxed or max(1, round(0.2 * bays))
-    brace = 1e3 * semispan / bays * (sizes.reach or max(1, round(0.2 * bays)))
-    thin = sizes.web + (1.0 if a.root_chord < 0.15 else 1.5 if a.root_chord < 0.35 else 2.5)
-    rib = sizes.rib + (1.5 if a.root_chord < 0.15 else 2 if a.root_chord < 0.4 else 3)
+    width, height = cap_size(a)
+    webbed = max(2, round(_REACH * bays))
+    boxed = max(1, round(0.2 * bays))
+    brace = 1e3 * semispan / bays * boxed
+    thin = 1.0 if a.root_chord < 0.15 else 1.5 if a.root_chord < 0.35 else 2.5
+    rib = 1.5 if a.root_chord < 0.15 else 2 if a.root_chord < 0.4 else 3
     names = (("main", 30),) if a.spars == 1 else (("front", 25), ("rear", 65))
     # A cambered section pitches nose-down: thin-aerofoil theory gives about this for the section of 2 %.
     moment = "-0.05" if a.section.upper().startswith("NACA 2") else "0"
@@ -153,7 +121,6 @@ def starter(a: Answers, folder: Path = Path(), sizes: Sizes = Sizes()) -> str:
                 height=_height(size[1], a.tip_chord),
                 bays=webbed,
                 thin=f"{thin:g}",
-                joint=_SCARFED if sizes.scarfed else _BUTTED,
             )
         )
         if k == 0:
@@ -161,7 +128,7 @@ def starter(a: Answers, folder: Path = Path(), sizes: Sizes = Sizes()) -> str:
     edge = 6 if a.root_chord < 0.2 else 8 if a.root_chord < 0.35 else 12
     # Edges run to the tip, and must leave room for caps and ribs there.
     edge = min(edge, math.floor(100 * a.tip_chord))
-    ply = sizes.ply or (2 if width < 15 else 3)
+    ply = 2 if width < 15 else 3
     parts += [_BRACE.format(spar=name, brace=f"{brace:.0f}", ply=ply) for name, _ in names]
     parts.append(_EDGES.format(
         edge=edge,
@@ -232,29 +199,11 @@ def cap_size(a: Answers) -> tuple[int, int]:
     return width, height
 
 
-def _larger(width: int, height: int, sticks: int) -> tuple[int, int]:
-    """A stick so many sizes larger by area among those on sale, no flatter than 2.5 to 1.
-
-    Raises
-    ------
-    NoStarter
-        There is none so large.
-    """
-    sizes = sorted((w * h, w, h) for w in _WIDTHS for h in _HEIGHTS if h <= w <= 2.5 * h)
-    if not sticks:
-        return width, height
-    beyond = [one for one in sizes if one[0] > width * height and one[1] >= width and one[2] >= height]
-    if len(beyond) < sticks:
-        raise NoStarter("no stick on sale is large enough for the caps.")
-    return beyond[sticks - 1][1:]
-
-
-def fitted(a: Answers, folder: Path = Path(), source: str = "") -> tuple[str, Verdict]:
-    """A wing file that is fit to fly by its own verdict, sized by running the check, or the last one tried.
-
-    What goes first in the hardest case is made a size larger, again and again: the brace's ply or length, the
-    next stick for the caps (scarfed where no brace will do), a web thicker, on both faces or further out,
-    thicker ribs.
+def fitted(
+    a: Answers, folder: Path = Path(), source: str = "", step: Callable[[str], None] | None = None
+) -> Mended:
+    """A wing file that is fit to fly by its own verdict: first sizes by rules of thumb, and on them whatever
+    `models.studies.mend` finds that is needed.
 
     Parameters
     ----------
@@ -264,81 +213,22 @@ def fitted(a: Answers, folder: Path = Path(), source: str = "") -> tuple[str, Ve
         Where the file will lie.
     source : str
         Its name, for what is said of it.
+    step : callable or None
+        Told in words what is tried.
 
     Returns
     -------
-    str, Verdict
-        The file, and the verdict on it.
+    Mended
+        Its `text` is the file; not fit where no size on sale makes it so.
 
     Raises
     ------
     NoStarter
         As for `starter`.
     """
-    from models.verdict import verdict
-    from models.wing.faults import WingFileError
-    from models.wing.reading import read_text
+    from models.studies.mend import mend
 
-    sizes = Sizes()
-    text = starter(a, folder, sizes)
-    wing = read_text(text, source=source, folder=folder)
-    found = verdict(wing, per_bay=_COARSE)
-    for _ in range(_MOST_TRIES):
-        if found.fit:
-            break
-        for larger in _stronger(sizes, found, text):
-            try:
-                tried = starter(a, folder, larger)
-                wing = read_text(tried, source=source, folder=folder)
-            except (NoStarter, WingFileError):
-                continue
-            sizes, text, found = larger, tried, verdict(wing, per_bay=_COARSE)
-            break
-        else:
-            break
-    return text, found
-
-
-_COARSE = 2
-"""Elements along a bay while sizes are tried."""
-_MOST_TRIES = 40
-_PLIES = (2, 3, 4, 5, 6, 8, 10)
-"""Thickness of ply on sale, mm: common practice, no source."""
-
-
-def _stronger(sizes: Sizes, found: Verdict, text: str) -> list[Sizes]:
-    """What may be made larger for what goes first in the hardest case, the likeliest to help first."""
-    from models.strength import brace_joint
-
-    document = tomllib.loads(text)
-    ply = int(document["braces"][0]["thickness"].split()[0])
-    webs = document["spars"][0]["webs"]
-    webbed, boxed = (int(web["bays"].split("-")[1]) for web in webs)
-    bays = document["ribs"]["count"] - 1
-    reach = sizes.reach or max(1, round(0.2 * bays))
-    first = found.hardest.first
-    if first is None:
-        return []
-    mode, bay = first.mode, first.bay or 0
-    caps = replace(sizes, sticks=sizes.sticks + 1)
-    scarfed = replace(sizes, scarfed=True)
-    if mode == brace_joint.MODE.name:
-        thicker = [replace(sizes, ply=one) for one in _PLIES if one > ply][:1]
-        return [*thicker, scarfed]
-    longer = [replace(sizes, reach=reach + 1)] if reach < bays else []
-    if mode == brace_joint.MODE_GLUE.name:
-        return [*longer, scarfed]
-    second = [replace(sizes, boxed=bay)] if boxed < bay <= webbed else []
-    thicker = [replace(sizes, web=sizes.web + 0.5)] if sizes.web < 2 else []
-    if mode.startswith("rib"):
-        return [replace(sizes, rib=sizes.rib + 0.5)] if sizes.rib < 3 else []
-    if "glue" in mode:
-        return [*second, caps]
-    if mode.startswith("web"):
-        return [*thicker, *second, caps]
-    if first.part.kind == "cap":
-        return [*([replace(sizes, webbed=bay)] if webbed < bay <= bays else []), caps]
-    return []
+    return mend(starter(a, folder), source=source, folder=folder, name=a.name, step=step)
 
 
 def _smaller(width: int, height: int) -> tuple[int, int]:
@@ -438,7 +328,7 @@ at = "{at} %" # of the chord
 # Upper and lower cap alike, inside the outline: width along the chord, height up and down
 # (one, or at root and tip). A guess: check it.
 caps = {{ width = {width}, wood = "spruce", height = {height} }}
-joint = {joint}
+joint = "butted" # how the caps meet at the centre: the brace then carries all; or "scarfed", or "through"
 
 [[spars.webs]] # a bay is the space between two ribs, 1 the innermost; a bay that is not named stays open
 bays = "1-{bays}"
@@ -453,8 +343,6 @@ bays = "1-{bays}" # a second web in the middle makes these bays a box
 face = "front"
 thickness = "{thin} mm"
 """
-_BUTTED = '"butted" # how the caps meet at the centre: the brace then carries all; or "scarfed", or "through"'
-_SCARFED = '"scarfed" # no steeper than 1 in 12 at the centre; butted, no brace would carry the load'
 _BRACE = """\
 [[braces]] # joins the two halves
 spar = "{spar}"

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -99,6 +100,11 @@ class Situation:
         at = np.array([flight.balance_x, 0.0, height])
         return cls(model, assembly, flight, Body(mass, at, length, landing.body_width or WIDTH * length))
 
+    @cached_property
+    def _pull_ups(self) -> dict[tuple[float, float], PullUp]:
+        """By load factor and speed, those that were asked for."""
+        return {}
+
     @property
     def weight(self) -> float:
         """Of the whole aeroplane, N."""
@@ -145,8 +151,11 @@ class Situation:
 
     def flown(self, load_factor: float, speed: float = 0.0) -> PullUp:
         """The pull-up at another load factor and speed (m/s; 0: at the lift coefficient of the load case)."""
-        case = replace(self.model.wing.case, load_factor=load_factor, speed=speed)
-        return pull_up(replace(self.model, wing=replace(self.model.wing, case=case)), self.assembly)
+        if (load_factor, speed) not in self._pull_ups:
+            case = replace(self.model.wing.case, load_factor=load_factor, speed=speed)
+            model = replace(self.model, wing=replace(self.model.wing, case=case))
+            self._pull_ups[load_factor, speed] = pull_up(model, self.assembly)
+        return self._pull_ups[load_factor, speed]
 
     def lifted(self, load_factor: float, speed: float = 0.0) -> Array:
         """Loads of the air in trimmed flight, N and N m.

@@ -116,8 +116,8 @@ def cases(noted: Record) -> Table:
         "Every case, the hardest first",
         ["<case", "reserve factor", "<weakest", "<what acts", "<group"],
         rows,
-        "Reserve factor = allowable / applied; below 1 it fails. Flight counts sheeting that bows, the other "
-        "cases take it as whole.",
+        "Reserve factor = allowable / applied; below 1 it fails. Sheeting that bows is counted, but for the "
+        "engine's cases and where the wing is held.",
     )
 
 

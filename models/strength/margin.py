@@ -7,7 +7,7 @@ is the load factor at which the first part fails.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -162,7 +162,13 @@ def check(analysis: Analysis, *, damaged: bool = False) -> Margins:
     )
 
 
-def every_finding(analysis: Analysis, *, counted_only: bool = False, damaged: bool = False) -> list[Finding]:
+def every_finding(
+    analysis: Analysis,
+    *,
+    counted_only: bool = False,
+    damaged: bool = False,
+    only: Collection[str] | None = None,
+) -> list[Finding]:
     """What every mode finds, element by element; those with a reason end no flight.
 
     Parameters
@@ -173,6 +179,8 @@ def every_finding(analysis: Analysis, *, counted_only: bool = False, damaged: bo
         Leave out modes all of whose findings have a reason.
     damaged : bool
         Ask besides what is asked of parts that inherit the load of others.
+    only : collection of str or None
+        Names of the modes that are wanted; others may come with them.
 
     Returns
     -------
@@ -182,7 +190,9 @@ def every_finding(analysis: Analysis, *, counted_only: bool = False, damaged: bo
     asked = (
         mode.find
         for mode in (*modes.MODES, *(modes.DAMAGED if damaged else ()))
-        if at.has(mode.block) and (mode.ends_flight or not counted_only)
+        if at.has(mode.block)
+        and (mode.ends_flight or not counted_only)
+        and (only is None or mode.name in only)
     )
     return [one for find in dict.fromkeys(asked) for one in find(at)]
 

@@ -187,6 +187,8 @@ class Balance:
         Range of the centre of gravity, m aft of the centre section's leading edge.
     inside : bool or None
         Whether every state lies within it; None where the file places too little of the aeroplane to tell.
+    behind : float or None
+        How far the hindmost state lies behind its rear end, m; below nought ahead of that.
     moves : tuple of Move
         Of the masses marked as movable, or of each mass in turn.
     ballast : Ballast or None
@@ -212,6 +214,7 @@ class Balance:
     foremost: float
     rearmost: float
     inside: bool | None
+    behind: float | None
     moves: tuple[Move, ...]
     ballast: Ballast | None
     rest: Rest | None
@@ -223,7 +226,7 @@ class Balance:
         return self.wing.balance
 
 
-def balance(wing: Wing, *, model: Model | None = None) -> Balance:
+def balance(wing: Wing, *, model: Model | None = None, assembly: Assembly | None = None) -> Balance:
     """Weigh a wing part by part and say where it balances.
 
     Parameters
@@ -232,6 +235,8 @@ def balance(wing: Wing, *, model: Model | None = None) -> Balance:
         A flying wing, from `models.wing.reading.read`.
     model : Model or None
         Of this wing, if there is one already. Nothing is solved.
+    assembly : Assembly or None
+        Of that model's structure, if there is one already.
 
     Returns
     -------
@@ -248,7 +253,7 @@ def balance(wing: Wing, *, model: Model | None = None) -> Balance:
     if plan is None or wanted is None:
         raise NotFlying("a specimen does not fly; balance needs a wing.")
     model = build(wing) if model is None else model
-    names, matrices, ahead = _weighed(model)
+    names, matrices, ahead = _weighed(model, Assembly(model.structure) if assembly is None else assembly)
     analysed = matrices.sum(axis=0)
     asked = wing.case.flying_mass
     if asked and asked < analysed[0, 0] * (1 - 1e-9):
@@ -269,6 +274,7 @@ def balance(wing: Wing, *, model: Model | None = None) -> Balance:
     rest = _rest(flying - states[0].mass, states, foremost, rearmost) if asked else None
     judged = rest is None or rest.mass <= SMALL_REST * flying
     inside = all(foremost <= s.centre[0] <= rearmost for s in states) if judged else None
+    behind = max(float(s.centre[0]) for s in states) - rearmost if judged else None
     return Balance(
         wing=wing,
         lots=_lots(names, matrices, glue, full),
@@ -290,6 +296,7 @@ def balance(wing: Wing, *, model: Model | None = None) -> Balance:
         foremost=foremost,
         rearmost=rearmost,
         inside=inside,
+        behind=behind,
         moves=tuple(_moves(wing, states, foremost, rearmost)) if judged else (),
         ballast=_ballast(model, states, foremost, rearmost) if judged else None,
         rest=rest,
@@ -311,9 +318,8 @@ def _both(matrix: Array, half: bool) -> Array:
     return matrix + _MIRRORED[:, None] * matrix * _MIRRORED if half else matrix
 
 
-def _weighed(model: Model) -> tuple[list[Part], Array, Array]:
+def _weighed(model: Model, assembly: Assembly) -> tuple[list[Part], Array, Array]:
     """Rigid-body mass matrices (n, 6, 6) of every part, both sides, and of what lies ahead of x = 0."""
-    assembly = Assembly(model.structure)
     motions = rigid_motions(model.structure.nodes, assembly.freedoms)
     motions = motions.reshape(len(model.structure.nodes), assembly.freedoms, 6)
     found = np.zeros((len(model.parts), 6, 6))
@@ -628,7 +634,7 @@ def _aft(x: float, of: str, places: int) -> str:
 
 def _how_far(found: Balance, places: int) -> str:
     x = [float(s.centre[0]) for s in found.states]
-    aft, ahead = max(x) - found.rearmost, found.foremost - min(x)
+    aft, ahead = found.behind or 0.0, found.foremost - min(x)
     words = []
     if aft > 0:
         words.append(f"{1e3 * aft:.{places}f} mm too far aft")

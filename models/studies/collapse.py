@@ -26,18 +26,17 @@ from numpy.typing import NDArray
 
 from fea.assembly import Assembly
 from fea.buckling import held_at
-from fea.elements.membrane import Membranes
 from fea.solve import Mechanism, factorise
 from models.analysis import Analysis, solve, spar_motion, wing_twist
 from models.rounding import down
-from models.strength import Margin, check
+from models.strength import Margin, Margins, check
 from models.strength.margin import happens as happens_to
 from models.strength.mode import LOST, Remains
 from models.strength.modes import named
-from models.strength.sheet_buckling import BOWS
 from models.strength.web_buckling import FIELD
 from models.structure import ACROSS_CHORD, Model, build
 from models.structure.model import Part
+from models.studies.bowed import SETTLED, Sheeting, at_its_edges, pressure, sheet_buckling
 from models.wing.parts import Wing
 
 Array = NDArray[np.float64]
@@ -56,11 +55,6 @@ _LET_GO = 0.25
 """A state that holds less than this share of the highest load factor is the end of the story (judgement)."""
 _TIE = 1e-6
 _MOST_TRIES = 30
-_MIXED = 4
-"""Trials that the next one is mixed of."""
-_SETTLED = 0.002
-"""Relative change of the load factor below which bowed sheeting counts as settled, and twice that of the
-stiffness which is left to it."""
 
 
 @dataclass(frozen=True)
@@ -230,6 +224,17 @@ def _part_of(fault: Mechanism) -> str:
     return fault.parts[0] if fault.parts else "a part"
 
 
+@dataclass(frozen=True, eq=False)
+class _State:
+    """A state of damage: loads and movements with all sheeting whole, share of its stiffness that every
+    element has left, and the sheeting that may bow in it."""
+
+    force: Array
+    moves: Array
+    share: dict[str, Array]
+    sheeting: Sheeting | None
+
+
 class DamagedWing:
     """A wing with its damage: webs that are gone leave the wing, other parts lose stiffness and strength.
 
@@ -241,6 +246,8 @@ class DamagedWing:
         Leave out that sheeting bows.
     sound : Analysis or None
         Of the same wing on the same mesh, where it is there already.
+    margins : Margins or None
+        Of that analysis, where they are there already.
     **mesh
         As for `models.structure.build`.
 
@@ -257,7 +264,13 @@ class DamagedWing:
     """
 
     def __init__(
-        self, wing: Wing, *, whole_sheeting: bool = False, sound: Analysis | None = None, **mesh: Any
+        self,
+        wing: Wing,
+        *,
+        whole_sheeting: bool = False,
+        sound: Analysis | None = None,
+        margins: Margins | None = None,
+        **mesh: Any,
     ) -> None:
         self.wing, self.mesh = wing, mesh
         self.left: dict[Part, tuple[float, float]] = {}
@@ -271,11 +284,11 @@ class DamagedWing:
         self.analysis = sound
         self.loads = self.analysis.solution.loads
         self.ply = {p for p, ply in self._webs(self.model) if ply}
-        self.critical = {} if whole_sheeting else sheet_buckling(self.analysis)
-        self.margins = check(self.analysis)
+        self.margins = check(self.analysis) if margins is None else margins
+        bows = {} if whole_sheeting else sheet_buckling(self.margins)
+        self.critical = {part: reserve * self.analysis.load_factor for part, reserve in bows.items()}
         self.whole = self.margins.load_factor_at_first_failure()
-        # Stress of the sheeting by part, in multiples of what buckles it, for each unit of load factor.
-        self.pressed = {part: 1 / n for part, n in self.critical.items()}
+        self._state: _State | None = None
         self.unit = sheet_pressure(self.analysis)
         self.work: float | None = None
 
@@ -299,6 +312,7 @@ class DamagedWing:
 
     def damage(self, step: Step) -> None:
         """Take from a part what the failure takes."""
+        self._state = None
         part, keeps = step.part, step.keeps
         if keeps.strength > 0:
             self.left[part] = (keeps.stiffness, keeps.strength)
@@ -334,30 +348,24 @@ class DamagedWing:
             Of the loads, J.
         """
         n = self.analysis.load_factor if guess is None else guess
-        tried: list[Array] = []  # load factor and how hard each panel is pressed
-        answered: list[Array] = []
+        before: tuple[float, float] | None = None
         for _ in range(_MOST_TRIES):
             at, work = self._solve(n)
             rows = self._margins(at)
-            last = dict(self.pressed)
-            self._press(at)
             if not rows:
                 return float("inf"), rows, at, work
             found = rule(rows) * at.load_factor
-            held = all(
-                abs(_left_of(now * n) - _left_of(last[part] * n)) <= _SETTLED / 2
-                for part, now in self.pressed.items()
-            )
-            if not self.critical or (held and abs(found / n - 1) < _SETTLED):
+            if not self.critical or abs(found / n - 1) < SETTLED:
                 n = found
                 break
-            # Sheeting that bows more sheds more, and less load bows it less: plain steps go to and fro.
-            tried.append(np.array([abs(n), *(last[part] * n for part in self.pressed)]))
-            answered.append(np.array([abs(found), *(now * found for now in self.pressed.values())]))
-            size, *pressed = np.maximum(_mixed(tried[-_MIXED:], answered[-_MIXED:]), 0.0).tolist()
-            # Upside down the load factor is below nought, and so is what a unit of it presses.
-            n = float(np.copysign(np.clip(size, abs(found) / 2, 2 * abs(found)), found))
-            self.pressed = dict(zip(self.pressed, (one / n for one in pressed)))
+            # Sheeting that bows more sheds more: the secant through the last two gaps; of one, the answer.
+            gap, last = found - n, n
+            n = found
+            if before is not None and abs(gap - before[1]) > 1e-12 * abs(gap):
+                n = last - gap * (last - before[0]) / (gap - before[1])
+            before = last, gap
+            # Upside down the load factor is below nought.
+            n = float(np.copysign(np.clip(abs(n), abs(found) / 2, 2 * abs(found)), found))
         return n, rows, at, work
 
     def next_failure(self, guess: float | None = None) -> Step | None:
@@ -386,18 +394,12 @@ class DamagedWing:
             worst.y,
         )
 
-    def _press(self, analysis: Analysis) -> None:
-        """Notes how hard each panel is pressed now, for each unit of load factor."""
-        now = sheet_pressure(analysis)
-        for part, n in self.critical.items():
-            unit = self.unit.get(part, 0.0)  # below nought where the load is
-            if unit:
-                self.pressed[part] = max(now.get(part, 0.0) / unit, 0.0) / n
-
     def _margins(self, analysis: Analysis) -> list[Margin]:
         """Reserves of what is left, the least first; of parts with a rest, those of the rest."""
         out = []
-        for row in check(at_its_edges(analysis), damaged=True).rows:
+        # What parts inherit counts once others have failed.
+        damaged = bool(self.gone or self.left)
+        for row in check(at_its_edges(analysis), damaged=damaged).rows:
             if row.part in self.gone or (row.part, row.mode) in self.dropped:
                 continue
             _, strength = self.left.get(row.part, (1.0, 1.0))
@@ -409,7 +411,29 @@ class DamagedWing:
         return [*tied, *sorted((r for r in out if r not in tied), key=lambda r: r.reserve_factor)]
 
     def _solve(self, n: float) -> tuple[Analysis, float]:
-        """The damaged wing under the loads of the case; work of the loads."""
+        """The damaged wing under the loads of the case, its sheeting bowed as at a load factor; work of the
+        loads."""
+        if self._state is None:
+            self._state = self._damaged()
+        state = self._state
+        force, moves, share = state.force, state.moves, state.share
+        if state.sheeting is not None:
+            settled = state.sheeting.settle(np.array([n / self.analysis.load_factor]))
+            moves = moves.copy()
+            moves[:, :, self.analysis.case] = settled.moves[:, :, 0]
+            of_part = self.model.structure.blocks["sheeting"].part
+            share = {**share, "sheeting": share["sheeting"] * settled.left[of_part, 0]}
+        work = float(np.einsum("ij,ij->j", force, self.assembly.vector(moves))[self.analysis.case])
+        solution = replace(self.analysis.solution, assembly=self.assembly, displacements=moves)
+        recovered = solution.recover(self.analysis.case)
+        for name, values in recovered.items():
+            if (share[name] != 1).any():
+                for key, value in values.items():
+                    values[key] = value * share[name].reshape(-1, *([1] * (value.ndim - 1)))
+        return replace(self.analysis, model=self.model, solution=solution, recovered=recovered), work
+
+    def _damaged(self) -> _State:
+        """The damaged wing with all sheeting whole, factorised and solved."""
         share = {name: np.ones(len(b.nodes)) for name, b in self.model.structure.blocks.items()}
         for name, block in self.model.structure.blocks.items():
             if block.part is None or name == "masses":
@@ -420,8 +444,6 @@ class DamagedWing:
                     of_part[k] = GONE
                 elif part in self.left:
                     of_part[k] = self.left[part][0]
-                if name == "sheeting" and part in self.critical:
-                    of_part[k] *= _left_of(self.pressed[part] * n)
             share[name] = of_part[block.part]
         scales = {
             name: block.scale * share[name]
@@ -435,41 +457,22 @@ class DamagedWing:
             supports = held_at(self.assembly, near[near >= 0])
         factor = factorise(self.assembly, supports, self.assembly.stiffness(scales))
         force = self.assembly.vector(self._carried())
-        moves = factor.turn @ factor.solve(factor.turn.T @ force)
-        work = float(np.einsum("ij,ij->j", force, moves)[self.analysis.case])
-        solution = replace(
-            self.analysis.solution, assembly=self.assembly, displacements=self.assembly.nodal(moves)
-        )
-        recovered = solution.recover(self.analysis.case)
-        for name, values in recovered.items():
-            if name in scales:
-                for key, value in values.items():
-                    values[key] = value * share[name].reshape(-1, *([1] * (value.ndim - 1)))
-        return replace(self.analysis, model=model, solution=solution, recovered=recovered), work
+        moves = self.assembly.nodal(factor.turn @ factor.solve(factor.turn.T @ force))
+        if not self.critical:
+            return _State(force, moves, share, None)
+        number = {part: k for k, part in enumerate(model.parts)}
+        reserve, unit = np.full((len(number), 1), np.inf), np.zeros((len(number), 1))
+        for part, bows in self.critical.items():
+            reserve[number[part]] = bows / self.analysis.load_factor
+            unit[number[part]] = self.unit.get(part, 0.0) * self.analysis.load_factor
+        column = moves[:, :, [self.analysis.case]]
+        return _State(force, moves, share, Sheeting(model, factor, column, reserve, unit, share["sheeting"]))
 
     def _carried(self) -> Array:
         """The sound wing's loads on the damaged one's nodes, which are the same but for what is gone."""
         if len(self.model.structure.nodes) != self.loads.shape[0]:
             raise ValueError("a wing without a web has other nodes than with it")
         return self.loads
-
-
-def _left_of(over: float) -> float:
-    """Stiffness left to sheeting that is pressed by so many times what buckles it."""
-    return 1.0 if over <= 1 else float(1 / np.sqrt(over))
-
-
-def _mixed(tried: list[Array], answered: list[Array]) -> Array:
-    """The next trial of x = F(x) by the last ones: the mixture of answers whose gaps cancel best.
-
-    References
-    ----------
-    Anderson, Iterative procedures for nonlinear integral equations, J. ACM 12 (1965), 547-560 (from memory).
-    """
-    gaps = np.array(answered) - np.array(tried)
-    scale = np.maximum(np.abs(answered[-1]), 1e-12)
-    share = np.linalg.lstsq((np.diff(gaps, axis=0) / scale).T, gaps[-1] / scale, rcond=1e-6)[0]
-    return np.asarray(answered[-1] - share @ np.diff(np.array(answered), axis=0))
 
 
 def _without(wing: Wing, part: Part) -> Wing:
@@ -487,23 +490,6 @@ def _without(wing: Wing, part: Part) -> Wing:
     return replace(wing, spars=tuple(spars))
 
 
-def sheet_buckling(analysis: Analysis) -> dict[Part, float]:
-    """Load factor from which on each panel of sheeting (one bay of one side and surface) bows.
-
-    The least reserve of `models.strength` in whatever makes sheeting bow.
-
-    Parameters
-    ----------
-    analysis : Analysis
-        The sound wing.
-    """
-    return {
-        row.part: row.reserve_factor * analysis.load_factor
-        for row in reversed(check(analysis).secondary)
-        if named(row.mode).remains is BOWS
-    }
-
-
 def sheet_pressure(analysis: Analysis) -> dict[Part, float]:
     """Mean compression along the span that each panel of sheeting would bear unbowed, Pa a unit of load.
 
@@ -516,46 +502,11 @@ def sheet_pressure(analysis: Analysis) -> dict[Part, float]:
     """
     model = analysis.model
     block = model.structure.blocks.get("sheeting")
-    if not isinstance(block, Membranes) or block.part is None:
+    if block is None or block.part is None:
         return {}
-    along, area = _along_span(analysis, block)
-    size = len(model.parts)
-    total = np.bincount(block.part, area, size)
-    mean = -np.bincount(block.part, along * area, size) / np.where(total > 0, total, 1.0)
-    return {model.parts[k]: float(mean[k]) / analysis.load_factor for k in np.flatnonzero(total)}
-
-
-def at_its_edges(analysis: Analysis) -> Analysis:
-    """The same with the sheeting's stress along the span as its edges bear it, which do not bow: what is
-    recovered is the mean over a panel that has bowed. Shear and what lies across stay as handed on."""
-    block = analysis.model.structure.blocks.get("sheeting")
-    if not isinstance(block, Membranes):
-        return analysis
-    n, along = np.arange(len(block.nodes)), np.where(_spanwise(block), 0, 1)
-    found = {what: value.copy() for what, value in analysis.recovered["sheeting"].items()}
-    for what, value in _unbowed(analysis, block).items():
-        found[what][n, along] = value[n, along]
-    return replace(analysis, recovered={**analysis.recovered, "sheeting": found})
-
-
-def _spanwise(block: Membranes) -> NDArray[np.bool_]:
-    return np.asarray(np.abs(block.grain[:, 1]) > np.abs(block.grain[:, 0]))
-
-
-def _along_span(analysis: Analysis, block: Membranes) -> tuple[Array, Array]:
-    """Stress along the span (the grain's or the one across it, whichever lies nearer) and area, of unbowed
-    sheeting."""
-    stress = _unbowed(analysis, block)["stress"]
-    corners = analysis.solution.assembly.corners("sheeting")
-    area = np.linalg.norm(np.cross(corners[:, 2] - corners[:, 0], corners[:, 3] - corners[:, 1]), axis=1) / 2
-    return np.where(_spanwise(block), stress[:, 0], stress[:, 1]), area
-
-
-def _unbowed(analysis: Analysis, block: Membranes) -> dict[str, Array]:
-    """What the sheeting recovers as if none of it had bowed."""
-    assembly = analysis.solution.assembly
-    moves = analysis.solution.displacements[:, :, analysis.case]
-    return block.recover(assembly.corners("sheeting"), assembly.element_displacements("sheeting", moves))
+    moves = analysis.solution.displacements[:, :, [analysis.case]]
+    mean = pressure(model, analysis.solution.assembly, moves)[:, 0] / analysis.load_factor
+    return {model.parts[k]: float(mean[k]) for k in np.unique(block.part).tolist()}
 
 
 def happens(step: Step, *, side: bool = True) -> str:

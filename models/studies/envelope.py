@@ -780,6 +780,8 @@ def sentences(found: Envelope) -> list[str]:
         *([found.speed.sentence] if found.speed is not None and found.speed.sentence else []),
         *beyond_words(found.speed, worst),
         _of_speed(worst),
+        "At each speed lift alone grows until something breaks; `sparbay check` lets the speed grow with the "
+        "load, and its failing load is the one here at the speed that it tells.",
         *_of_full_pull(worst),
         _of_gusts(worst, found.wing),
     ]

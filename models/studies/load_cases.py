@@ -31,6 +31,7 @@ from models.strength import Margin, Margins, check, rounded_down
 from models.strength.modes import named
 from models.strength.sheet_buckling import BOWS
 from models.structure import build
+from models.studies.bowed import column, margins_bowed
 from models.wing.parts import Wing
 
 Array = NDArray[np.float64]
@@ -49,7 +50,8 @@ class CaseResult:
     weakest : Margin or None
         What has it.
     bows : Margin or None
-        Sheeting that bows under the load, the worst; None where none does. The reserves take it as whole.
+        Sheeting that bows under the load, the worst; None where none does. The reserves count that, but for
+        a wing that is held.
     twist : Array
         Greatest twist of port and starboard half against the centre, rad, nose up; (2,).
     tip_deflection : Array
@@ -59,7 +61,7 @@ class CaseResult:
     margins : Margins
         Of every part and mode.
     analysis : Analysis
-        Of the case.
+        Of the case, all sheeting whole.
     """
 
     case: CaseLoads
@@ -174,15 +176,28 @@ def load_cases(
     cases = [case for case in every_case(situation) if only is None or case.name in only]
     free = [case for case in cases if not case.held]
     outer = np.concatenate([case.nodal for case in free], axis=2)
-    flown = free_body(assembly, Loads(with_body(model, assembly, outer, situation.body)))
+    loads = Loads(with_body(model, assembly, outer, situation.body))
+    flown = free_body(assembly, loads, keep_factor=True)
+    recovered = flown.recover()
     columns = {case.name: k for k, case in enumerate(free)}
-    found = []
+    analyses, margins = [], []
     for case in cases:
         if step is not None:
             step(case.name, len(cases))
-        solution, k = (flown, columns[case.name]) if not case.held else (_held(assembly, case), 0)
-        found.append(_result(situation, case, solution, k))
-    return LoadStudy(wing, situation, tuple(found), _reversal(situation, flown, columns))
+        if case.held:
+            solution, k = _held(assembly, case), 0
+            found = solution.recover(k)
+        else:
+            solution, k = flown, columns[case.name]
+            found = column(recovered, k)
+        analyses.append(Analysis(model, solution, k, situation.flight, case.load_factor, found))
+        margins.append(check(analyses[-1]))
+    bowed = dict(zip(columns, _bowed(flown, cases, analyses, margins)))
+    results = [
+        _result(situation, case, analysis, whole, bowed.get(case.name, whole))
+        for case, analysis, whole in zip(cases, analyses, margins)
+    ]
+    return LoadStudy(wing, situation, tuple(results), _reversal(situation, flown, columns))
 
 
 def _reversal(situation: Situation, flown: Solution, columns: dict[str, int]) -> float:
@@ -213,14 +228,23 @@ def _held(assembly: Assembly, case: CaseLoads) -> Solution:
     return statics(factorise(assembly, supports), Loads(case.nodal))
 
 
-def _result(situation: Situation, case: CaseLoads, solution: Solution, k: int) -> CaseResult:
-    model = situation.model
-    analysis = Analysis(model, solution, k, situation.flight, case.load_factor, solution.recover(k))
-    margins = check(analysis)
+def _bowed(
+    flown: Solution, cases: list[CaseLoads], analyses: list[Analysis], margins: list[Margins]
+) -> list[Margins]:
+    """Margins of the cases in which nothing holds the wing, with sheeting that bows."""
+    free = [k for k, case in enumerate(cases) if not case.held]
+    analyses, margins = [analyses[k] for k in free], [margins[k] for k in free]
+    return margins_bowed(analyses[0].model, flown, analyses, margins) if free else []
+
+
+def _result(
+    situation: Situation, case: CaseLoads, analysis: Analysis, whole: Margins, margins: Margins
+) -> CaseResult:
+    model, solution, k = analysis.model, analysis.solution, analysis.case
     weakest = margins.rows[0] if margins.rows else None
     y, twist = wing_twist(analysis, k)
     moves = from_centre(model, solution.displacements[:, :, k])
-    bows = [m for m in margins.secondary if named(m.mode).remains is BOWS and m.reserve_factor < 1]
+    bows = [m for m in whole.secondary if named(m.mode).remains is BOWS and m.reserve_factor < 1]
     return CaseResult(
         case,
         weakest.reserve_factor if weakest is not None else math.inf,
@@ -285,7 +309,7 @@ def sentences(study: LoadStudy) -> list[str]:
     if bowed:
         out.append(
             f"Sheeting bows in {len(bowed)} of {len(ranked)} cases; then more of the bending goes to the "
-            "caps, which the reserves here do not count (`sparbay collapse` does, for the pull-up)."
+            "caps, which the reserves count; deflection and twist do not."
         )
     return out
 

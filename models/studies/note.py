@@ -114,13 +114,11 @@ class Note:
 
     @property
     def against(self) -> list[str]:
-        """What speaks against flying it beside the verdict: the envelope, rails, balance, engine."""
+        """What speaks against flying it beside the verdict: the envelope, rails, engine."""
         beside = [row for row in self.rows if row.reserve < 1 and row.group == "engine"]
         corner = self.envelope.worst.critical
         beside += [row for row in self.rows if row.case == corner.name and row.reserve < 1]
         said = _listed(sorted(beside, key=lambda row: row.reserve))
-        if self.balance.inside is False:
-            said.append("balance out of range")
         if self.shaken:
             said.append("the engine shakes it near a natural frequency")
         return said
@@ -282,20 +280,14 @@ def _critical(found: Note) -> list[str]:
 
 
 def _weakest_bay(found: Note) -> list[str]:
-    """Of the pull-up asked for, sheeting bowed as far as it is."""
-    limits = found.proof.limits
-    pull_up = found.cases.cases[0]
-    if pull_up.weakest is None or not limits:
+    """Of the pull-up asked for, as the verdict has it."""
+    first = found.verdict.pull_up.first
+    if first is None:
         return []
-    part = pull_up.weakest
-    said = [
-        f"In the pull-up asked for, {down(found.proof.asked)} g, {where(part)} fails first, at "
-        f"{down(found.proof.first_failure)} g" + (
-            f" (with sheeting taken as whole {down(found.proof.whole)} g)."
-            if abs(found.proof.whole - found.proof.first_failure) > 0.05 else "."
-        )
-    ]  # fmt: skip
-    return said
+    return [
+        f"In the pull-up asked for, {down(found.proof.asked)} g, {where(first)} fails first, at "
+        f"{down(found.verdict.failing)} g."
+    ]
 
 
 _ENGINE = re.compile(r"\b(engine|motor)s?\b", re.IGNORECASE)

@@ -17,7 +17,8 @@ from numpy.typing import NDArray
 from models.analysis import Analysis
 from models.loads.pull_up import GRAVITY
 from models.rounding import down
-from models.strength import Margin, check
+from models.strength import Margin, Margins, check
+from models.strength.counted import counted
 from models.strength.mode import Share
 from models.strength.modes import named
 from models.strength.sheet_buckling import BOWS
@@ -154,7 +155,7 @@ def proof(
     rigid_joints: bool = False,
     hold: float = HOLD,
     sound: Analysis | None = None,
-    trial: bool = False,
+    margins: Margins | None = None,
 ) -> Proof:
     """How far a proof test may go.
 
@@ -171,15 +172,20 @@ def proof(
         Seconds that the load is held.
     sound : Analysis or None
         Of the wing on the same mesh, where it is there already.
-    trial : bool, default False
-        Only what fails first counts: how far a test may go is told with sheeting bowed as it is then.
+    margins : Margins or None
+        Of that analysis, where they are there already.
 
     Returns
     -------
     Proof
     """
     state = DamagedWing(
-        wing, sound=sound, per_bay=per_bay, across_chord=across_chord, rigid_joints=rigid_joints
+        wing,
+        sound=sound,
+        margins=margins,
+        per_bay=per_bay,
+        across_chord=across_chord,
+        rigid_joints=rigid_joints,
     )
     asked = state.analysis.load_factor
 
@@ -188,27 +194,29 @@ def proof(
 
     failure, broken, broken_at, _ = state.settle(lambda rows: rows[0].reserve_factor)
     failing = (*broken, *check(broken_at).secondary)
+    joints = [row for row in counted(wing, failing) if row.reason]
 
     def to_the_share(rows: list[Margin]) -> float:
         return min(row.reserve_factor * used(row).value for row in rows)
 
-    if trial:
-        rows, at = broken, broken_at
-        highest = to_the_share(rows) * at.load_factor if rows else failure
-    else:
-        highest, rows, at, _ = state.settle(to_the_share, failure)
-    limits = [Limit(row.reserve_factor * asked * used(row).value, used(row), row) for row in rows]
+    highest, rows, at, _ = state.settle(to_the_share, failure)
+    # The joints of caps that are cut end the flight, and so the test, though they count on a condition.
+    held = [row for row in counted(wing, check(at).secondary) if row.reason]
+    limits = [Limit(row.reserve_factor * asked * used(row).value, used(row), row) for row in (*rows, *held)]
     limits.sort(key=lambda limit: limit.load_factor)
+    highest = min([highest, *(limit.load_factor for limit in limits)])
     bows = [n for _, n in state.bowed(highest)]
     lesser = [
         row
         for row in state.margins.secondary
-        if row.reserve_factor * asked < highest and named(row.mode).remains is not BOWS
+        if not counted(wing, [row])
+        and row.reserve_factor * asked < highest
+        and named(row.mode).remains is not BOWS
     ]
     out = Proof(
         tuple(limits),
         asked,
-        failure,
+        min([failure, *(row.reserve_factor * asked for row in joints)]),
         state.whole,
         bows[0] if bows else None,
         hold,

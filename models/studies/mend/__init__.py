@@ -1,30 +1,39 @@
 """What to change: the smallest changes that make a wing fit by its own verdict, each of them solved.
 
 What is short in the hardest cases names the changes that may help (`remedies`); each is put into the file's
-text, read back and judged by `models.verdict`. The one that takes away most of what is lacking for its grams
-stays, and so on until the wing is fit; what has become needless by what came after it is then taken back.
-That is a search step by step: it need not find the very lightest set.
+text, read back and tried in the hardest cases on a coarse mesh (`models.verdict.trial`). The one that takes
+away most of what is lacking for its grams stays, and so on until the wing is fit by the whole verdict; what
+has become needless by what came after it is then taken back. That is a search step by step: it need not find
+the very lightest set.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
-from dataclasses import dataclass
+import math
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from models.structure import build
 from models.studies.mend.remedies import Remedy, remedies
-from models.verdict import CaseVerdict, Verdict, down, share, verdict
+from models.verdict import Verdict, down, share, trial, verdict
 from models.wing.faults import WingFileError
 from models.wing.parts import Wing
 from models.wing.reading import read_text
 
 COARSE = 2
 """Elements along a bay while changes are tried; the answer is solved on the mesh that is asked for."""
-MOST_ROUNDS = 16
+MOST_ROUNDS = 40
 _SLIGHT = 1e-3
 """Mass that any change costs at least, kg: the work of it."""
 _ALL = 0.99
 """Share of wings that survive a case which no change need be tried in; the verdict after it has all cases."""
+_MOST_CASES = 3
+"""Cases beside the pull-up that a change is tried in: the hardest."""
+_DOUBT = 0.03
+"""How far below the share of wings that is wanted a trial may stay and the whole verdict be asked still: a
+trial draws without slopes by stiffness, which is on the safe side."""
 _HELPS = 0.002
 """Least share of what is lacking that a change takes away."""
 
@@ -51,7 +60,16 @@ class Tried:
     @property
     def worth(self) -> float:
         """What it takes away of what is lacking, for its mass."""
-        return (self.before.shortfall - self.after.shortfall) / max(1e-3 * self.grams + _SLIGHT, 1e-4)
+        return _worth(self.before.shortfall - self.after.shortfall, self.grams)
+
+
+def _kind(remedy: Remedy) -> str:
+    """A change without its sizes and places."""
+    return re.sub(r"bays? [-\d, and]+|[\d./]+", "", remedy.words)
+
+
+def _worth(taken_away: float, grams: float) -> float:
+    return taken_away / max(1e-3 * grams + _SLIGHT, 1e-4)
 
 
 @dataclass(frozen=True)
@@ -83,34 +101,106 @@ class Mended:
 
 
 @dataclass(frozen=True)
+class _Trial:
+    """What a change is tried in: cases beside the pull-up, and elements along a bay."""
+
+    cases: tuple[str, ...]
+    per_bay: int
+
+
+@dataclass(frozen=True)
 class _Bench:
-    """Reads and judges texts of one file."""
+    """Reads and judges texts of one file; what was tried once is known."""
 
     source: str
     folder: Path
     name: str
+    per_bay: int
     step: Callable[[str], None] | None
+    judged: dict[str, Verdict] = field(default_factory=dict)
+    known: dict[tuple[str, _Trial], Verdict] = field(default_factory=dict)
+    last: dict[str, float] = field(default_factory=dict)
+    """Worth of the changes when they were tried last, 0 of what did not help."""
+    idle: set[str] = field(default_factory=set)
+    """Kinds of change that did not help when they were tried last."""
 
     def read(self, text: str) -> Wing:
         return read_text(text, source=self.source, folder=self.folder, name=self.name)
 
-    def judge(
-        self, text: str, per_bay: int, words: str = "", trial: Collection[str] | None = None
-    ) -> Verdict:
-        if self.step is not None:
-            self.step(words)
-        return verdict(self.read(text), per_bay=per_bay, trial=trial)
+    def judge(self, text: str, words: str = "") -> Verdict:
+        """The whole verdict, on the mesh of the answer."""
+        if text not in self.judged:
+            if self.step is not None:
+                self.step(words)
+            self.judged[text] = verdict(self.read(text), per_bay=self.per_bay)
+        return self.judged[text]
 
-    def tried(self, remedy: Remedy, text: str, before: Verdict, per_bay: int) -> Tried | None:
+    def trial(self, text: str, wanted: _Trial, words: str = "") -> Verdict:
+        """The verdict of a trial."""
+        key = (text, wanted)
+        if key not in self.known:
+            if self.step is not None:
+                self.step(words)
+            self.known[key] = trial(self.read(text), wanted.cases, per_bay=wanted.per_bay)
+        return self.known[key]
+
+    def tried(self, remedy: Remedy, text: str, before: Verdict, wanted: _Trial) -> Tried | None:
         """The change, solved; None where it makes no wing or changes nothing."""
         try:
             changed = remedy.edit(text)
             if changed == text:
                 return None
-            after = self.judge(changed, per_bay, remedy.words, [one.name for one in _counting(before)])
+            after = self.trial(changed, wanted, remedy.words)
         except (WingFileError, ValueError):
             return None
         return Tried(remedy, 1e3 * (after.mass - before.mass), before, after)
+
+    def helping(self, text: str, before: Verdict, short: Verdict, wanted: _Trial) -> list[Tried]:
+        """Changes that help, the best first; `short` says what falls short. Of those that cannot be the best
+        not all are tried.
+        """
+        offered = remedies(text, self.read(text), short)
+        # A kind of change that did not help when it was tried last waits until nothing else helps.
+        waiting = [one for one in offered if _kind(one) in self.idle]
+        lively = [one for one in offered if _kind(one) not in self.idle]
+        return self._helping(lively, text, before, wanted) or self._helping(waiting, text, before, wanted)
+
+    def _helping(self, offered: list[Remedy], text: str, before: Verdict, wanted: _Trial) -> list[Tried]:
+        mass = _structure(self.read(text))
+        grams = {one.words: self._gained(one, text, mass) for one in offered}
+        # The better the best one is, the fewer can beat it: those first that were worth most or weigh least.
+        offered = sorted(offered, key=lambda one: (-self.last.get(one.words, 0.0), grams[one.words]))
+        out: list[Tried] = []
+        best = 0.0
+        for remedy in offered:
+            # At best a change takes away all that is lacking.
+            if _worth(before.shortfall, grams[remedy.words]) <= best:
+                continue
+            one = self.tried(remedy, text, before, wanted)
+            if one is None:
+                continue
+            fits = one.after.fit and not before.fit
+            helps = fits or one.after.shortfall < (1 - _HELPS) * before.shortfall
+            self.last[remedy.words] = one.worth if helps else 0.0
+            if helps:
+                out.append(one)
+                best = max(best, one.worth)
+        self.idle.difference_update(_kind(one.remedy) for one in out)
+        self.idle.update(_kind(one) for one in offered if self.last.get(one.words, 1.0) <= 0)
+        return sorted(out, key=lambda one: one.worth, reverse=True)
+
+    def _gained(self, remedy: Remedy, text: str, mass: float) -> float:
+        """Mass that a change adds, g; without end where it makes no wing."""
+        try:
+            return 1e3 * (_structure(self.read(remedy.edit(text))) - mass)
+        except (WingFileError, ValueError):
+            return math.inf
+
+
+def _structure(wing: Wing) -> float:
+    """Mass of the structure, kg, both sides: it is built, and nothing solved."""
+    model = build(wing, per_bay=1)
+    return (2.0 if model.half else 1.0) * sum(model.structural_mass.values())
 
 
 def mend(
@@ -121,6 +211,7 @@ def mend(
     name: str = "wing",
     per_bay: int = 4,
     step: Callable[[str], None] | None = None,
+    before: Verdict | None = None,
 ) -> Mended:
     """Find changes that make a flying wing fit.
 
@@ -138,6 +229,8 @@ def mend(
         Elements along a bay of the answer.
     step : callable or None
         Told in words what is tried.
+    before : Verdict or None
+        On the wing as it is, on that mesh, where it is there already.
 
     Returns
     -------
@@ -149,68 +242,78 @@ def mend(
     models.wing.faults.WingFileError
         The file has faults.
     """
-    bench = _Bench(source, folder, name, step)
-    before = bench.judge(text, per_bay)
+    bench = _Bench(source, folder, name, per_bay, step)
+    found = before = bench.judge(text) if before is None else before
     if before.fit:
         return Mended(before, before, (), (), text)
-    found, now, alone = before, text, list[Tried]()
-    steps: list[Tried] = []
-    for mesh in dict.fromkeys((min(COARSE, per_bay), per_bay)):
-        found = before if mesh == per_bay and not steps else bench.judge(now, mesh)
-        for _ in range(MOST_ROUNDS):
-            if found.fit:
-                break
-            every = [
-                one
-                for remedy in remedies(now, bench.read(now), found)
-                if (one := bench.tried(remedy, now, found, mesh)) is not None
-            ]
-            helping = [
-                one for one in every if one.after.shortfall < (1 - _HELPS) * found.shortfall or one.after.fit
-            ]
-            helping.sort(key=lambda one: one.worth, reverse=True)
-            if not steps and not alone:
-                alone = helping
-            if not helping:
-                break
-            best = helping[0].remedy
-            now = best.edit(now)
-            after = bench.judge(now, mesh, best.words)
-            steps.append(Tried(best, 1e3 * (after.mass - found.mass), found, after))
-            found = after
-    if found.fit and steps:
-        steps, now, found = _without_needless(bench, text, steps, found, per_bay)
+    now, alone, steps, judged = text, list[Tried](), list[Tried](), True
+    wanted = _Trial(_counting(before), min(COARSE, per_bay))
+    for _ in range(MOST_ROUNDS):
+        base = bench.trial(now, wanted, "as it is so far")
+        helping = bench.helping(now, base, found if base.fit else base, wanted)
+        alone = alone or helping
+        if not helping:
+            break
+        steps.append(helping[0])
+        now, judged = helping[0].remedy.edit(now), False
+        if not _near(helping[0].after):
+            continue
+        found, judged = bench.judge(now, "all cases"), True
+        if found.fit:
+            break
+        # What the trial passes and the verdict does not is tried in more cases, on the mesh of the answer.
+        cases = tuple(dict.fromkeys((*wanted.cases, *_counting(found))))
+        wanted = _Trial(cases, per_bay if helping[0].after.fit else wanted.per_bay)
+    if not judged:
+        found = bench.judge(now, "all cases")
+    if found.fit:
+        coarse = replace(wanted, per_bay=min(COARSE, per_bay))
+        steps, now, found = _without_needless(bench, text, steps, found, coarse)
+    if steps:
+        steps[-1] = replace(steps[-1], after=found)
     return Mended(before, found, tuple(alone), tuple(steps), now)
 
 
-def _counting(found: Verdict) -> list[CaseVerdict]:
-    """Cases beside the pull-up that a change is tried in: those that not all wings survive."""
-    return [one for one in found.others if one.survive < _ALL] or list(found.others[:1])
+def _counting(found: Verdict) -> tuple[str, ...]:
+    """Cases beside the pull-up that a change is tried in: the hardest of those that not all wings survive."""
+    counting = [one.name for one in found.others if one.survive < _ALL]
+    return tuple(counting[:_MOST_CASES] or [one.name for one in found.others[:1]])
+
+
+def _near(found: Verdict) -> bool:
+    """Whether a trial comes so near to what is wanted that the verdict is asked."""
+    return found.fit or (found.survive >= found.wanted - _DOUBT and not found.tail_heavy)
 
 
 def _without_needless(
-    bench: _Bench, text: str, steps: list[Tried], found: Verdict, per_bay: int
+    bench: _Bench, text: str, steps: list[Tried], found: Verdict, wanted: _Trial
 ) -> tuple[list[Tried], str, Verdict]:
     """The steps without those that the others make needless, the heaviest tried first."""
-    for one in sorted(steps, key=lambda step: -step.grams):
-        rest = [step for step in steps if step is not one]
+    kept = steps
+    for one in sorted(steps, key=lambda step: -step.grams) if len(steps) > 1 else ():
+        rest = [step for step in kept if step is not one]
+        words = f"without: {one.remedy.words}"
         try:
             tried = _all(text, rest)
-            after = bench.judge(tried, per_bay, f"without: {one.remedy.words}")
+            if not _near(bench.trial(tried, wanted, words)):
+                continue
+            after = bench.judge(tried, words)
         except (WingFileError, ValueError):
             continue
         if after.fit and after.mass <= found.mass + 1e-9:
-            steps, found = rest, after
-    return _again(bench, text, steps, found), _all(text, steps), found
+            kept, found = rest, after
+    if len(kept) < len(steps):
+        kept = _again(bench, text, kept, wanted)
+    return kept, _all(text, kept), found
 
 
-def _again(bench: _Bench, text: str, steps: list[Tried], found: Verdict) -> list[Tried]:
-    """The steps that are left, judged anew one on top of the other; the last is the answer itself."""
+def _again(bench: _Bench, text: str, steps: list[Tried], wanted: _Trial) -> list[Tried]:
+    """The steps that are left, tried anew one on top of the other."""
     out: list[Tried] = []
-    now, before = text, bench.judge(text, COARSE) if len(steps) > 1 else steps[0].before
-    for k, one in enumerate(steps):
+    now, before = text, bench.trial(text, wanted)
+    for one in steps:
         now = one.remedy.edit(now)
-        after = found if k == len(steps) - 1 else bench.judge(now, COARSE, one.remedy.words)
+        after = bench.trial(now, wanted, one.remedy.words)
         out.append(Tried(one.remedy, 1e3 * (after.mass - before.mass), before, after))
         before = after
     return out

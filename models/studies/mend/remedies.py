@@ -15,6 +15,7 @@ from functools import partial
 from typing import Any
 
 from models.strength import Margin, brace_joint, joiner
+from models.studies.balance import balance
 from models.verdict import CaseVerdict, Verdict
 from models.wing.intake import shown_all
 from models.wing.parts import Wing
@@ -30,6 +31,9 @@ _SIXTEENTHS, _THIRTY_SECONDS, _SIXTY_FOURTHS = 1 / 16, 1 / 32, 1 / 64
 _INCH = 25.4e-3
 _GROUPS = 3
 """Kinds of part that are looked at in one round, those that fall short most."""
+_MORE = (1.0, 1.1, 1.25, 1.5)
+"""How much more than its load one wing of twenty must bear in a case: each more than asked where every case
+alone has enough and all together do not."""
 _PLY = re.compile(r"\bply\b")
 
 
@@ -78,21 +82,23 @@ def remedies(text: str, wing: Wing, found: Verdict) -> list[Remedy]:
     """
     raw = shown_all(tomllib.loads(text))
     out: dict[str, Remedy] = {}
-    for short in _shorts(found)[:_GROUPS]:
+    shorts = () if found.strong else next((some for more in _MORE if (some := _shorts(found, more))), ())
+    for short in shorts[:_GROUPS]:
         for remedy in _OF[short.kind](raw, wing, short) if short.kind in _OF else ():
+            out.setdefault(remedy.words, remedy)
+    if found.tail_heavy:
+        for remedy in _forward(raw, wing):
             out.setdefault(remedy.words, remedy)
     return list(out.values())
 
 
-def _shorts(found: Verdict) -> list[_Short]:
+def _shorts(found: Verdict, more: float) -> list[_Short]:
     """What falls short in the cases in the air, the worst first: below the reserve in mean wood that leaves
-    one wing of twenty its load."""
+    one wing of twenty so many times its load."""
     groups: dict[tuple[str, str], _Short] = {}
     for case in (found.pull_up, *found.others):
-        if case.survive >= found.wanted and case.mean >= 1:
-            continue
         for row in case.rows:
-            lack = _needed(case) / max(row.reserve_factor, 1e-6)
+            lack = more * _needed(case) / max(row.reserve_factor, 1e-6)
             if lack <= 1:
                 break
             key = (row.part.kind, row.part.spar)
@@ -146,15 +152,25 @@ def _webs(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
         )
     yield from _second(wing, short.spar, bays, makes)
     # Where webs end, the load of the open bay beyond crowds into the last one.
-    beyond = {bay + 1 for bay in bays} & set(reached(wing, spar)) - {key[1] for key in makes}
-    on = {
-        (side, bay, face): makes[side, bay - 1, face]
-        for bay in beyond
-        for side, before, face in makes
-        if before == bay - 1
-    }
-    if on:
-        yield _of_webs(wing, f"{spar_words(short.spar)}: webs on into {_bays(beyond)}", short.spar, on)
+    for bay in sorted({bay + 1 for bay in bays} & set(reached(wing, spar)) - {key[1] for key in makes}):
+        faces = [(side, face) for side, before, face in makes if before == bay - 1]
+        if faces:
+            yield Remedy(
+                f"{spar_words(short.spar)}: webs on without a gap to bay {bay}",
+                partial(_on_to, wing=wing, spar=short.spar, bay=bay, faces=faces),
+            )
+
+
+def _on_to(text: str, wing: Wing, spar: str, bay: int, faces: Sequence[tuple[str, str]]) -> str:
+    """Webs from the last bay that has them out to another, as there."""
+    every = dict(zip((s.name for s in wing.spars), file_makes(shown_all(tomllib.loads(text)), wing)))
+    own = every[spar] = dict(every[spar])
+    for side, face in faces:
+        last = max((b for s, b, f in own if (s, f) == (side, face) and b < bay), default=None)
+        if last is not None:
+            for open_bay in range(last + 1, bay + 1):
+                own[side, open_bay, face] = own[side, last, face]
+    return with_webs(text, wing, every)
 
 
 def _second(wing: Wing, spar: str, bays: set[int], makes: dict[WebKey, Make]) -> Iterator[Remedy]:
@@ -436,6 +452,33 @@ _OF: dict[str, Callable[[dict[str, Any], Wing, _Short], Iterator[Remedy]]] = {
     "post": _ribs, "cap strip": _ribs, "edge": _edges, "rail": _rails, "rail tie": _rails,
     "joiner": _joiners, "joiner box": _joiners,
 }  # fmt: skip
+
+
+# ---- balance ----------------------------------------------------------------------------------------------
+
+
+def _forward(raw: dict[str, Any], wing: Wing) -> Iterator[Remedy]:
+    """Masses that are moved forward until the wing balances, or as far as there is room."""
+    found = balance(wing)
+    tables = raw.get("masses", ())
+    assert wing.planform is not None, "a wing that flies has an outline"
+    # The foremost thing of the aeroplane.
+    nose = min([0.0, *(item.x for item in wing.masses), *(rail.x_front for rail in wing.rails)])
+    for move in found.moves:
+        mine = [k for k, table in enumerate(tables) if table["name"] == move.name]
+        fixed = wing.engine is not None and wing.engine.name == move.name
+        if len(mine) != 1 or fixed or not move.needed:
+            continue
+        item = next(one for one in wing.masses if one.name == move.name)
+        first = nose if item.places is None else item.places[0]
+        x = max(item.x - math.ceil(-1e3 * move.needed - 1e-6) / 1e3, first)
+        if x > item.x - 0.5e-3:
+            continue
+        size = _like(round(x, 4), str(tables[mine[0]]["x"]))
+        yield Remedy(
+            f"{move.name} {1e3 * (item.x - x):.0f} mm forward, to {size}",
+            partial(_edited, change=partial(_put, where=[("masses", mine[0])], x=size)),
+        )
 
 
 # ---- text -------------------------------------------------------------------------------------------------

@@ -234,7 +234,7 @@ def _reserves(many: Analysis, keys: list[tuple[str, int]], copies: int) -> Array
     n_parts = len(many.model.parts) // copies
     modes = {mode: k for k, mode in enumerate(dict.fromkeys(mode for mode, _ in keys))}
     out = np.full((len(modes), copies, n_parts), np.inf)
-    for one in every_finding(many, counted_only=True):
+    for one in every_finding(many, counted_only=True, only=modes):
         if one.reason or one.mode not in modes:
             continue
         of_block = many.model.structure.blocks[one.block].part

@@ -12,6 +12,8 @@ import pytest
 
 import fea.export
 from models.command import demo
+from models.verdict import verdict
+from models.wing.reading import read
 
 
 def test_refuses_what_is_there(sparbay: Callable, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -57,11 +59,19 @@ def once(function: Callable) -> Callable:
 def test_the_whole_job(sparbay: Callable, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr(demo, "compare", once(demo.compare))
+    monkeypatch.setattr(demo, "mend", once(demo.mend))
+    monkeypatch.setattr(demo, "PER_BAY", 1)
     run = sparbay("demo")
     folder = tmp_path / "sparbay-demo"
     assert run.code == 0
     assert [p.name for p in tmp_path.iterdir()] == ["sparbay-demo"]
-    assert "25/25" in run.err or "drawing pictures" in run.err
+    assert "drawing pictures" in run.err
+    # The story on one screen: not fit, why, what mends it, fit.
+    assert len(run.out.splitlines()) <= 40
+    assert "Not fit to fly as drawn" in run.out
+    assert "webs of the front spar end at bay 11" in run.out
+    assert "To make it fit" in run.out
+    assert verdict(read(folder / demo.MENDED), per_bay=1).fit
     pictures = list(folder.glob("*.png"))
     assert len(pictures) >= 4
     assert all(p.read_bytes().startswith(b"\x89PNG") and p.stat().st_size > 10_000 for p in pictures)
@@ -73,7 +83,7 @@ def test_the_whole_job(sparbay: Callable, tmp_path: Path, monkeypatch: pytest.Mo
         rows = list(csv.DictReader(file))
     assert [int(r["bay"]) for r in rows] == [b["bay"] for b in checked["bays"]]
     assert checked["answer"]["sentences"][0] in " ".join((folder / "report.txt").read_text().split())
-    assert {"compare.json", "layouts.csv", "ribs.csv", "powered-tailless.toml"} <= {
+    assert {"compare.json", "mend.json", "layouts.csv", "ribs.csv", "powered-tailless.toml"} <= {
         p.name for p in folder.iterdir()
     }
     for path in folder.iterdir():

@@ -53,3 +53,55 @@ def test_every_command_says_the_same(
     assert note["paragraphs"]["Verdict"][: len(sentences(found))] == sentences(found)
     page = sparbay("report", name, "--json", "--mesh", "1", "--out", str(tmp_path / "page.html")).document
     assert page["check"]["answer"]["verdict"] == page["note"]["answer"]["verdict"] == data
+
+
+TAIL_HEAVY = """\
+name = "Tail-heavy wing"
+[planform]
+stations = [{ y = "0 mm", chord = "200 mm", section = "NACA 2412" }, { y = "250 mm", chord = "200 mm" }]
+[ribs]
+count = 4
+thickness = "2 mm"
+[[spars]]
+name = "main"
+at = "30 %"
+caps = { width = "8 mm", height = "4 mm", wood = "spruce" }
+[[masses]]
+name = "battery"
+mass = "500 g"
+x = "80 mm"
+carried_by = "fuselage"
+[case]
+load_factor = 2
+"""
+
+
+def test_a_wing_that_does_not_balance_is_fit_nowhere(sparbay: Callable, tmp_path: Path) -> None:
+    file = tmp_path / "tail-heavy.toml"
+    file.write_text(TAIL_HEAVY, encoding="utf-8")
+    wing = read_wing(str(file))
+    found = verdict(wing, per_bay=1)
+    assert found.strong
+    assert found.balanced is False
+    assert not found.fit
+    first = sentences(found)[0]
+    assert first.startswith("Not fit to fly as drawn: it does not balance,")
+    assert "mm too far aft" in first
+
+    def run(*words: str):
+        return sparbay(*words, str(file), "--json", "--mesh", "1")
+
+    check, note = run("check"), run("note")
+    assert check.code == note.code == 1
+    assert check.document["answer"]["verdict"] == note.document["answer"]["verdict"] == record(found)
+    assert record(found)["centre_of_gravity_behind_range_m"] == found.behind > 0
+    assert check.document["answer"]["sentences"][0] == first
+    assert note.document["answer"]["paragraphs"]["Verdict"][0] == first
+    assert sparbay("balance", str(file), "--json").code == 1
+    assert more_sentences(analyse(wing, per_bay=1), per_bay=1)[0] == first
+    # Ahead of the range it is told, and no more.
+    file.write_text(TAIL_HEAVY.replace('x = "80 mm"', 'x = "-20 mm"'), encoding="utf-8")
+    ahead = verdict(read_wing(str(file)), per_bay=1)
+    assert ahead.balanced is False
+    assert ahead.fit
+    assert any("ahead of the range" in said for said in sentences(ahead))

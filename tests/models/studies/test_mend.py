@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import random
 from dataclasses import replace
 from itertools import combinations
 from pathlib import Path
@@ -11,7 +13,8 @@ import pytest
 from models.studies import mend as mend_module
 from models.studies.mend import mend, sentences
 from models.studies.mend.remedies import _steps
-from models.verdict import verdict
+from models.verdict import sentences as verdict_sentences
+from models.verdict import trial, verdict
 from models.wing.reading import read_text
 from models.wings import shipped
 
@@ -116,12 +119,95 @@ def test_a_wing_that_is_fit_on_its_own_mesh_alone_is_left_alone(monkeypatch):
     # On the coarse mesh of the trials it would not be.
     real = mend_module.verdict
 
-    def coarse_is_worse(wing, *, per_bay, trial=None):
-        found = real(wing, per_bay=1, trial=trial)
+    def coarse_is_worse(wing, *, per_bay):
+        found = real(wing, per_bay=1)
         return found if per_bay == 4 else replace(found, survive=0.5)
 
     monkeypatch.setattr(mend_module, "verdict", coarse_is_worse)
+    monkeypatch.setattr(mend_module, "trial", lambda *_, **__: pytest.fail("nothing is to be tried"))
     text = TRAINER.replace("load_factor = 4", "load_factor = 2")
     found = mend(text, per_bay=4)
     assert found.text == text
     assert not found.steps
+
+
+BATTERY = """
+[[masses]]
+name = "battery" # where it lies
+mass = "500 g"
+x = "70 mm"
+carried_by = "fuselage"
+moves_between = ["0 mm", "80 mm"]
+"""
+
+
+def test_a_tail_heavy_wing_is_balanced_by_moving_what_may_be_moved():
+    text = WEAK.replace("load_factor = 7", "load_factor = 2").replace('mass = "1.3 kg"\n', "") + BATTERY
+    found = mend(text, per_bay=1)
+    assert found.before.strong
+    assert found.before.tail_heavy
+    assert not found.before.fit
+    assert "too far aft" in verdict_sentences(found.before)[0]
+    assert found.after.fit
+    assert found.after.behind is not None
+    assert -0.003 < found.after.behind <= 0  # no farther than to the next millimetre of the battery
+    assert [one.remedy.words.split()[0] for one in found.steps] == ["battery"]
+    assert found.grams == pytest.approx(0, abs=1e-9)
+    assert "# where it lies" in found.text
+    stuck = mend(text.replace('"0 mm", "80 mm"', '"65 mm", "80 mm"'), per_bay=1)
+    assert not stuck.after.fit
+    assert stuck.after.behind < stuck.before.behind
+    assert "Nothing makes it fit" in sentences(stuck)[0]
+
+
+def test_a_trial_is_the_verdict_of_both_sides_without_slopes():
+    wing = read_text(WEAK, source="wing.toml", folder=Path())
+    whole = verdict(wing, per_bay=1)
+    tried = trial(wing, [one.name for one in whole.others], per_bay=1)
+    assert tried.pull_up.mean == pytest.approx(whole.pull_up.mean, rel=1e-6)
+    assert tried.pull_up.fifth == pytest.approx(whole.pull_up.fifth, rel=0.1)
+    assert tried.mass == pytest.approx(whole.mass)
+    for one, other in zip(
+        *(sorted(found.others, key=lambda case: case.name) for found in (tried, whole)), strict=True
+    ):
+        assert one.mean == pytest.approx(other.mean, rel=1e-9)
+        assert one.fifth == pytest.approx(other.fifth, rel=0.03)  # of half as many draws
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("seed", range(10))
+def test_ten_wings_that_are_not_fit(seed):
+    """Each is made fit, or what falls short is said to lie beyond the catalogue."""
+    draw = random.Random(seed)
+    text = (
+        WEAK.replace("load_factor = 7", f"load_factor = {draw.uniform(6, 14):.1f}")
+        .replace('y = "250 mm"', f'y = "{draw.uniform(250, 700):.0f} mm"')
+        .replace('mass = "1.3 kg"', f'mass = "{draw.uniform(1.0, 2.5):.2f} kg"')
+        .replace('height = "2 mm", wood', f'height = "{draw.choice([2, 3])} mm", wood')
+        .replace("count = 4", f"count = {draw.randint(4, 9)}")
+    )
+    found = mend(text, per_bay=1)
+    assert not found.before.fit
+    assert found.after.fit or "Nothing" in sentences(found)[0]
+    assert judged(found.text).fit == found.after.fit
+    assert found.after.shortfall < found.before.shortfall
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("seed", range(3))
+def test_no_few_of_all_first_changes_are_much_lighter(seed):
+    """Against all pairs of all changes that are offered at first, on wings that differ."""
+    draw = random.Random(100 + seed)
+    text = WEAK.replace("load_factor = 7", f"load_factor = {draw.uniform(5, 8):.1f}")
+    found = mend(text, per_bay=1)
+    assert found.after.fit
+    offered = [one.remedy for one in found.alone]
+    lightest = math.inf
+    for few in (few for n in (1, 2) for few in combinations(offered, n)):
+        changed = text
+        for one in few:
+            changed = one.edit(changed)
+        tried = judged(changed)
+        if tried.fit:
+            lightest = min(lightest, 1e3 * (tried.mass - found.before.mass))
+    assert found.grams <= lightest + 1.5

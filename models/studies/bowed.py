@@ -1,0 +1,329 @@
+"""Sheeting that bows, settled in many cases at once on one factor of the structure with its sheeting whole.
+
+From its buckling load on a panel of sheeting keeps the effective width of von Karman, b sqrt(s_cr/s), so that
+caps and edges take over its share of the bending. What the panels shed is put back as a load on the whole
+structure, K u = f + sum of (1 - left) K_panel u, until it no longer changes: one elimination serves every
+case and every load.
+
+References
+----------
+von Karman, Sechler and Donnell, The strength of thin plates in compression, 1932; Anderson, Iterative
+procedures for nonlinear integral equations, J. ACM 12 (1965), 547-560 (both from memory).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import scipy.sparse as sp
+from numpy.typing import NDArray
+
+from fea.assembly import Assembly
+from fea.elements.membrane import Membranes
+from fea.solve import Factor, Solution, pinned
+from models.analysis import Analysis
+from models.strength import Margin, Margins, check
+from models.strength.modes import named
+from models.strength.sheet_buckling import BOWS
+from models.structure import Model
+from models.structure.model import Part
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+SETTLED = 0.002
+"""Relative change of the load factor below which bowed sheeting counts as settled, and twice that of the
+stiffness which is left to it."""
+_GAP = 1e-3
+"""Change of the movements, over their size, below which they count as settled."""
+_MOST_TRIES = 60
+_MIXED = 4
+"""Trials that the next one is mixed of."""
+_FAR = 1.5
+"""A case whose bound lies beyond so many times the least one is left at its bound."""
+_LITTLE = 0.01
+"""A bound that lies no farther below than this is left at that."""
+_BEYOND = 1.005
+"""How far beyond the load at which it is thought to fail a case is settled the second time."""
+
+
+def sheet_buckling(margins: Margins) -> dict[Part, float]:
+    """Reserve factor against bowing of each panel of sheeting (one bay of one side and surface): the least in
+    whatever makes sheeting bow.
+
+    Parameters
+    ----------
+    margins : Margins
+        With all sheeting whole.
+    """
+    return {
+        row.part: row.reserve_factor for row in reversed(margins.secondary) if named(row.mode).remains is BOWS
+    }
+
+
+@dataclass(frozen=True, eq=False)
+class Bowed:
+    """Settled sheeting in some cases.
+
+    Parameters
+    ----------
+    moves : (n_nodes, 6, n_cases) float array
+        m and rad, under the loads of the cases.
+    left : (n_parts, n_cases) float array
+        Share of its stiffness that each part of the model keeps.
+    """
+
+    moves: Array
+    left: Array
+
+
+class Sheeting:
+    """Sheeting of one structure that may bow, in some cases.
+
+    Parameters
+    ----------
+    model : Model
+        Whose structure has been factorised.
+    factor : Factor
+        With all sheeting whole.
+    moves : (n_nodes, 6, n_cases) float array
+        Of that structure under the loads of the cases.
+    reserve : (n_parts, n_cases) float array
+        Multiple of each case's load at which a panel bows; inf of what does not.
+    unit : (n_parts, n_cases) float array
+        Mean compression along the span of each panel in the sound wing (`pressure`), Pa.
+    share : (n_elements,) float array or None
+        Stiffness of the elements of sheeting over that of sound ones.
+    """
+
+    def __init__(
+        self,
+        model: Model,
+        factor: Factor,
+        moves: Array,
+        reserve: Array,
+        unit: Array,
+        share: Array | None = None,
+    ) -> None:
+        self.model, self.factor, self.moves = model, factor, moves
+        self.reserve, self.unit = reserve, unit
+        block = model.structure.blocks["sheeting"]
+        assert isinstance(block, Membranes)
+        assert block.part is not None
+        self._on = np.flatnonzero(np.isfinite(reserve.min(axis=1)[block.part]))
+        self._part = block.part[self._on]
+        assembly = factor.assembly
+        scale = (block.scale if share is None else block.scale * share)[self._on]
+        d, k = assembly.freedoms, block.nodes.shape[1]
+        unit_stiffness = assembly.unit_stiffness()["sheeting"][self._on].reshape(-1, k * d, k * d)
+        self._stiffness = scale[:, None, None] * unit_stiffness
+        self._nodes = block.nodes[self._on]
+        corner = self._nodes.ravel()
+        into = (np.ones(len(corner)), (corner, np.arange(len(corner))))
+        self._onto = sp.csr_matrix(into, shape=(len(moves), len(corner)))
+        self._last: Array | None = None
+
+    def settle(self, multiple: Array) -> Bowed:
+        """The sheeting bowed as far as it is at some multiple of each case's load, (n_cases,)."""
+        out = self.moves.copy() if self._last is None else self._last
+        kept = np.ones(self.reserve.shape)
+        size = np.linalg.norm(self.moves[:, :3], axis=(0, 1))
+        at = np.arange(len(multiple))  # cases that are not settled yet
+        moves, before = out, np.zeros(kept.shape)
+        tried: list[Array] = []
+        gaps: list[Array] = []
+        for _ in range(_MOST_TRIES):
+            left = self._left(moves, multiple[at], at)
+            gap = self.moves[:, :, at] + self._answer(moves, left) - moves
+            out[:, :, at], kept[:, at] = moves, left
+            on = np.linalg.norm(gap[:, :3], axis=(0, 1)) > _GAP * size[at]
+            on |= np.abs(left - before).max(axis=0, initial=0.0) > SETTLED / 2
+            if not on.any():
+                break
+            tried, gaps = [*tried[1 - _MIXED :], moves], [*gaps[1 - _MIXED :], gap]
+            if not on.all():
+                at, left = at[on], left[:, on]
+                tried, gaps = [one[:, :, on] for one in tried], [one[:, :, on] for one in gaps]
+            before, moves = left, _mixed(tried, gaps)
+        self._last = out.copy()
+        return Bowed(out, kept)
+
+    def _left(self, moves: Array, multiple: Array, at: Ints) -> Array:
+        """Share of its stiffness that each panel keeps in some cases, (n_parts, n_at)."""
+        now, unit = pressure(self.model, self.factor.assembly, moves), self.unit[:, at]
+        with np.errstate(divide="ignore", invalid="ignore"):
+            ratio = np.where(unit != 0, np.maximum(now / unit, 0.0), 1.0)
+        return left_of(multiple * ratio / self.reserve[:, at])
+
+    def _answer(self, moves: Array, left: Array) -> Array:
+        """Movements under what the panels shed, (n_nodes, 6, n_cases)."""
+        assembly, (n, k) = self.factor.assembly, self._nodes.shape
+        d, cases = assembly.freedoms, moves.shape[2]
+        force = self._stiffness @ moves[self._nodes][:, :, :d].reshape(n, k * d, cases)
+        force *= (1 - left)[self._part][:, None]
+        nodal = self._onto @ force.reshape(n * k, d * cases)
+        turn = self.factor.turn
+        answer = turn @ self.factor.once(turn.T @ nodal.reshape(-1, cases))
+        return np.asarray(assembly.nodal(answer))
+
+
+def _mixed(tried: list[Array], gaps: list[Array]) -> Array:
+    """The next trial of each case by the last ones: the mixture whose gaps cancel best (Anderson)."""
+    out = tried[-1] + gaps[-1]
+    if len(gaps) == 1:
+        return np.asarray(out)
+    steps = np.diff(np.stack(gaps), axis=0)
+    answers = np.diff(np.stack(tried), axis=0) + steps
+    of_moves = steps[:, :, :3]  # turns have another unit
+    normal = np.einsum("inac,knac->cik", of_moves, of_moves)
+    right = np.einsum("inac,nac->ci", of_moves, gaps[-1][:, :3])
+    size = np.trace(normal, axis1=1, axis2=2)[:, None, None]
+    normal = normal + (1e-10 * size + 1e-300) * np.eye(len(steps))
+    share = np.linalg.solve(normal, right[:, :, None])[:, :, 0]
+    return np.asarray(out - np.einsum("ci,inac->nac", share, answers))
+
+
+def left_of(over: Array) -> Array:
+    """Stiffness left to sheeting that is pressed by so many times what buckles it."""
+    return np.asarray(1 / np.sqrt(np.maximum(over, 1.0)))
+
+
+def pressure(model: Model, assembly: Assembly, moves: Array) -> Array:
+    """Mean compression along the span that each part would bear unbowed, (n_parts, n_cases), Pa.
+
+    Negative where it is pulled; 0 of what is no sheeting.
+    """
+    block = model.structure.blocks["sheeting"]
+    assert isinstance(block, Membranes)
+    assert block.part is not None
+    corners = assembly.corners("sheeting")
+    stress = block.recover(corners, assembly.element_displacements("sheeting", moves))["stress"]
+    area = np.linalg.norm(np.cross(corners[:, 2] - corners[:, 0], corners[:, 3] - corners[:, 1]), axis=1) / 2
+    along = np.where(spanwise(block)[:, None], stress[:, 0], stress[:, 1]) * area[:, None]
+    n = len(model.parts)
+    total = np.bincount(block.part, area, n)
+    pick = sp.csr_matrix((np.ones(len(area)), (block.part, np.arange(len(area)))), shape=(n, len(area)))
+    return np.asarray(-(pick @ along) / np.where(total > 0, total, 1.0)[:, None])
+
+
+def spanwise(block: Membranes) -> NDArray[np.bool_]:
+    """Whether the grain of sheeting, and not what lies across it, runs nearer to the span; (n_elements,)."""
+    return np.asarray(np.abs(block.grain[:, 1]) > np.abs(block.grain[:, 0]))
+
+
+def at_its_edges(analysis: Analysis) -> Analysis:
+    """The same with the sheeting's stress along the span as its edges bear it, which do not bow: what is
+    recovered is the mean over a panel that has bowed. Shear and what lies across stay as handed on."""
+    block = analysis.model.structure.blocks.get("sheeting")
+    if not isinstance(block, Membranes):
+        return analysis
+    n, along = np.arange(len(block.nodes)), np.where(spanwise(block), 0, 1)
+    found = {what: value.copy() for what, value in analysis.recovered["sheeting"].items()}
+    for what, value in _unbowed(analysis, block).items():
+        found[what][n, along] = value[n, along]
+    return replace(analysis, recovered={**analysis.recovered, "sheeting": found})
+
+
+def _unbowed(analysis: Analysis, block: Membranes) -> dict[str, Array]:
+    """What the sheeting recovers as if none of it had bowed."""
+    assembly = analysis.solution.assembly
+    moves = analysis.solution.displacements[:, :, analysis.case]
+    return block.recover(assembly.corners("sheeting"), assembly.element_displacements("sheeting", moves))
+
+
+def reserves(model: Model, margins: Sequence[Margins]) -> Array:
+    """Multiples of each case's load at which each part of a model bows, (n_parts, n_cases); inf if never."""
+    number = {part: k for k, part in enumerate(model.parts)}
+    out = np.full((len(model.parts), len(margins)), np.inf)
+    for case, one in enumerate(margins):
+        for part, reserve in sheet_buckling(one).items():
+            out[number[part], case] = reserve
+    return out
+
+
+def margins_bowed(
+    model: Model, solution: Solution, analyses: Sequence[Analysis], whole: Sequence[Margins]
+) -> list[Margins]:
+    """Margins of some cases with sheeting bowed as far as it is at first failure, or farther.
+
+    A case whose sheeting bows before anything fails is settled at the load at which the wing would fail with
+    all sheeting whole: more bows there than at its first failure, so that its reserves are safe. Of those
+    among the hardest the load is then found closer.
+
+    Parameters
+    ----------
+    model : Model
+        Of all cases.
+    solution : Solution
+        Of a free body, with a column for each case, all sheeting whole.
+    analyses : sequence of Analysis
+        Of the cases, all sheeting whole.
+    whole : sequence of Margins
+        The same.
+
+    Returns
+    -------
+    list of Margins
+    """
+    out = list(whole)
+    least = np.array([one.rows[0].reserve_factor if one.rows else np.inf for one in whole])
+    bows = np.array([min(sheet_buckling(one).values(), default=np.inf) for one in whole])
+    hit = np.flatnonzero((bows < least) & np.isfinite(least)).tolist()
+    if not hit:
+        return out
+    factor = solution.factor or pinned(solution.assembly)
+    moves = solution.displacements[:, :, [analyses[k].case for k in hit]]
+    reserve = reserves(model, [whole[k] for k in hit])
+    sheeting = Sheeting(model, factor, moves, reserve, pressure(model, factor.assembly, moves))
+
+    def judged(multiple: Array, of: list[int]) -> list[Margins]:
+        state = sheeting.settle(multiple)
+        block, found = model.structure.blocks["sheeting"], []
+        moved = replace(solution, displacements=state.moves)
+        recovered = moved.assembly.recover(state.moves[:, :, np.array(of, dtype=np.intp)])
+        for i, k in enumerate(of):
+            share = state.left[:, k][block.part]
+            at = replace(analyses[hit[k]], solution=moved, case=k, recovered=column(recovered, i))
+            for what, value in at.recovered["sheeting"].items():
+                at.recovered["sheeting"][what] = value * share.reshape(-1, *([1] * (value.ndim - 1)))
+            found.append(_as_told(check(at_its_edges(at)), whole[hit[k]]))
+        return found
+
+    high = least[hit]
+    first = judged(high, list(range(len(hit))))
+    bound = np.array([one.rows[0].reserve_factor for one in first])
+    # Where a straight line from the load at which the first sheeting bows says that it fails.
+    drop = (high - bound) / (high - bows[hit])
+    near = _BEYOND * (high + drop * bows[hit]) / (1 + drop)
+    hard = (bound < _FAR * np.min([*bound, *least])) & (bound < (1 - _LITTLE) * high) & (near < high)
+    close = np.flatnonzero(hard & (bound < near)).tolist()
+    for k, one in enumerate(first):
+        out[hit[k]] = one
+    if close:
+        for k, one in zip(close, judged(np.where(np.isin(np.arange(len(hit)), close), near, high), close)):
+            # The sheeting has bowed as far as at its first failure at least: no reserve is too large.
+            if one.rows[0].reserve_factor <= near[k]:
+                out[hit[k]] = one
+    return out
+
+
+def column(recovered: Mapping[str, Mapping[str, Array]], case: int) -> dict[str, dict[str, Array]]:
+    """One case of what was recovered for several."""
+    return {
+        name: {what: np.ascontiguousarray(value[..., case]) for what, value in figures.items()}
+        for name, figures in recovered.items()
+    }
+
+
+def _as_told(bowed: Margins, whole: Margins) -> Margins:
+    """Margins with sheeting bowed; when sheeting bows is told as of sheeting that is whole."""
+    kept = [row for row in bowed.secondary if not _of_bowing(row)]
+    again = [row for row in whole.secondary if _of_bowing(row)]
+    every = sorted([*kept, *again], key=lambda row: row.reserve_factor)
+    return replace(bowed, secondary=tuple(every))
+
+
+def _of_bowing(row: Margin) -> bool:
+    return named(row.mode).remains is BOWS
