@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import atexit
 import contextlib
 import errno
 import gc
@@ -14,9 +13,9 @@ from collections.abc import Sequence
 from importlib import import_module
 from typing import NoReturn
 
-from models.command import faults
+from models import system
+from models.command import faults, files
 from models.command.exit_codes import ExitCode
-from models.command.memory import keep_freed
 from models.command.options import parser
 
 _FEW_COLLECTIONS = 100_000
@@ -50,8 +49,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         code = _quietly(options) if getattr(options, "quiet", False) else run(options)
         sys.stdout.flush()
+        if files.unwritten:
+            return _say("\n".join(files.unwritten), ExitCode.WRONG_INPUT)
     except faults.InputFault as fault:
         return _say(str(fault), ExitCode.WRONG_INPUT)
+    except system.Ended:
+        return _say("sparbay: ended from outside", ExitCode.INTERRUPTED)
     except KeyboardInterrupt:
         return _say("sparbay: interrupted", ExitCode.INTERRUPTED)
     except BrokenPipeError:
@@ -62,15 +65,26 @@ def main(arguments: Sequence[str] | None = None) -> int:
         if error.errno not in _UNWRITABLE:
             return _own_up(error)
         return _say(f"sparbay: the answer could not be written: {error.strerror}.", ExitCode.WRONG_INPUT)
+    except ImportError as error:
+        library = (error.name or "").split(".")[0]
+        if not library or library in _OURS:
+            return _own_up(error)
+        return _say(
+            f"sparbay: the library {library} cannot be loaded ({error}); get it with: "
+            f"python -m pip install {library}",
+            ExitCode.WRONG_INPUT,
+        )
     except Exception as error:
         return _own_up(error)
     finally:
+        files.unwritten.clear()
         gc.set_threshold(*collecting)
     return code
 
 
 _UNWRITABLE = (errno.ENOSPC, errno.EIO, errno.EBADF, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC))
 """Errors of a stream or a disk that takes no more."""
+_OURS = ("fea", "models", "validation", "sparbay")
 
 
 def _open_closed_streams() -> None:
@@ -81,18 +95,14 @@ def _open_closed_streams() -> None:
 
 
 def program() -> NoReturn:
-    """Run the command that the process was started for, and end the process.
-
-    What has been registered for the end is run; after that the memory goes back whole, which for some hundred
-    loaded modules is a good deal faster than taking them apart.
-    """
-    keep_freed()
-    code = main()
-    # A log or a pipe that is closed by now has been told about, or nobody listens.
-    for work in (atexit._run_exitfuncs, sys.stdout.flush, sys.stderr.flush):
-        with contextlib.suppress(OSError, ValueError):
-            work()
-    os._exit(code)
+    """Run the command that the process was started for, and end the process."""
+    system.keep_freed()
+    system.end_in_order()
+    try:
+        code = main()
+    except KeyboardInterrupt:  # between the end of the work and here
+        code = ExitCode.INTERRUPTED
+    system.end_process(code)
 
 
 def _quietly(options: argparse.Namespace) -> ExitCode:

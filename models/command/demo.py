@@ -7,14 +7,14 @@ import io
 import json
 import os
 import shutil
-import tempfile
 from pathlib import Path
 
+from models import system
 from models.analysis import analyse
 from models.command.compare import compare_record
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
-from models.command.files import shipped, writing
+from models.command.files import need_scenes, new_folder, shipped, writing
 from models.command.progress import Progress
 from models.command.record import Record, check_record
 from models.strength import check, sentence
@@ -32,12 +32,17 @@ def run(options: argparse.Namespace) -> ExitCode:
     folder = Path(FOLDER)
     refuse(folder, overwrite=options.overwrite)
     with writing(folder):
-        beside = Path(tempfile.mkdtemp(dir=".", prefix=f".{FOLDER}-"))
+        beside = system.beside(folder)
         try:
+            beside.mkdir()
             checked, compared = _fill(beside)
             names = _put(beside, folder)
+        except FileExistsError:
+            raise InputFault(
+                f"{folder}: exists already: another run was quicker, and nothing in it is overwritten."
+            ) from None
         finally:
-            shutil.rmtree(beside, ignore_errors=True)
+            system.drop(beside)
     from models.report import text
 
     out = text.Page()
@@ -53,7 +58,9 @@ def run(options: argparse.Namespace) -> ExitCode:
 def refuse(folder: Path, *, overwrite: bool) -> None:
     """Raise where the folder exists and may not be written to."""
     if not os.path.lexists(folder):
+        new_folder(str(folder), scenes=True)
         return
+    need_scenes()
     if not folder.is_dir():
         raise InputFault(f"{folder}: is a file where the folder of the demo should be; move it away.")
     if not overwrite:
@@ -145,10 +152,8 @@ def _put(beside: Path, folder: Path) -> list[str]:
     """Move what was made into place, in one step or file by file into a folder that is there; the names."""
     names = sorted(path.name for path in beside.iterdir())
     if not folder.exists():
-        mask = os.umask(0)
-        os.umask(mask)
-        beside.chmod(0o777 & ~mask)
-        os.rename(beside, folder)
+        system.ordinary_rights(beside, folder=True)
+        system.put_folder(beside, folder)
         return names
     for name in names:
         os.replace(beside / name, folder / name)

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Iterator
 from pathlib import Path
 
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import filling, new_folder, read_wing
+from models.command.files import filled, new_folder, read_wing
 from models.command.progress import Progress
 from models.command.record import CAUTIONS, Record, finite
 from models.strength import Margin
@@ -42,16 +43,15 @@ def run(options: argparse.Namespace) -> ExitCode:
         raise InputFault(f"{options.file}: a specimen does not fly; an envelope needs a wing.")
     with Progress(n_steps(wing), quiet=True) as progress:
         found = envelope(wing, per_bay=options.mesh, progress=progress)
-    files: list[Path] = []
-    if folder is not None:
+
+    def draw(place: Path) -> Iterator[Path]:
         from models.pictures.plots import plot_envelope
 
-        with filling(folder):
-            for k, one in enumerate(found.masses):
-                mark = f"-{k + 1}" if len(found.masses) > 1 else ""
-                files.append(
-                    plot_envelope(_title(wing.name, found, one), one, folder / f"envelope{mark}.png")
-                )
+        for k, one in enumerate(found.masses):
+            mark = f"-{k + 1}" if len(found.masses) > 1 else ""
+            yield plot_envelope(_title(wing.name, found, one), one, place / f"envelope{mark}.png")
+
+    files = filled(folder, draw)
     record = envelope_record(found, options.file, options.mesh, files)
     if options.json:
         print_json(record)

@@ -5,23 +5,22 @@ from __future__ import annotations
 import argparse
 import os
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 from models import small_movements
 from models.analysis import analyse
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
-from models.command.files import read_wing, refuse_taken, writing
+from models.command.files import filled, new_folder, read_wing
 from models.strength import check, sentence
 from models.verdict import in_short, verdict
 
 
 def run(options: argparse.Namespace) -> ExitCode:
     """Show one scene in a window, or write all pictures into a folder that is new or empty."""
-    folder = Path(options.folder) if options.folder else None
-    if folder is not None:
-        refuse_taken(folder)
-    elif not _has_screen():
+    folder = new_folder(options.folder, scenes=True)
+    if folder is None and not _has_screen():
         raise InputFault(
             "show: there is no screen to open a window on; give --folder DIR to write pictures instead."
         )
@@ -40,13 +39,16 @@ def run(options: argparse.Namespace) -> ExitCode:
             print(too_far)
         show(analysis, options.scene or "deflection", reserve=reserve, first_failure=sentence(margins))
         return ExitCode.DONE
-    with writing(folder):
-        paths = draw_all(analysis, reserve, folder, sentence(margins))
+
+    def draw(place: Path) -> Iterator[Path]:
+        yield from draw_all(analysis, reserve, place, sentence(margins))
         if margins.rows:
             from models.pictures.reserves import plot_reserves
 
             title = f"{analysis.wing.name}: reserve factors by bay and mode"
-            paths.append(plot_reserves(margins, folder / "reserve-modes.png", title=title))
+            yield plot_reserves(margins, place / "reserve-modes.png", title=title)
+
+    paths = filled(folder, draw)
     print(sentence(margins))
     if analysis.pull_up is not None:
         print(" ".join(in_short(verdict(analysis.wing))))

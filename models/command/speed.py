@@ -11,7 +11,7 @@ import numpy as np
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import filling, new_folder, read_wing
+from models.command.files import filled, new_folder, read_wing
 from models.command.record import CAUTIONS, Record, finite
 from models.studies.layouts import apply, standard
 from models.studies.speed import (
@@ -98,12 +98,13 @@ def run(options: argparse.Namespace) -> ExitCode:
     better = helps(found[0][1], per_bay=options.mesh)
     sure = doubt(found[0][1], per_bay=options.mesh)
     heard = tones(wing, found[0][1].reduced, per_bay=options.mesh)
-    files: list[Path] = []
-    if folder is not None:
+
+    def draw(place: Path) -> list[Path]:
         from models.pictures.speed import plot_speed
 
-        with filling(folder):
-            files.append(plot_speed(found[0][1], folder / "speed.png"))
+        return [plot_speed(found[0][1], place / "speed.png")]
+
+    files = filled(folder, draw)
     record = speed_record(wing, found, better, sure, heard, options.file, options.mesh, files)
     if options.json:
         print_json(record)

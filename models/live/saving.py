@@ -14,7 +14,7 @@ import tempfile
 from pathlib import Path
 
 from models.command.faults import InputFault
-from models.command.files import shipped, write_new, write_text
+from models.command.files import rewrite, shipped, write_new
 from models.live.cells import State
 from models.live.opened import Opened
 from models.wing.intake import IntakeError, file_bytes
@@ -110,16 +110,11 @@ class Desk:
         if self.is_shipped:
             raise Refused(f"{self.source} came with the program and is never overwritten; save under a name.")
         text = self.opened.text_of(state)
-        try:
-            same = not self.path.is_symlink() and self.path.read_bytes() == self._bytes
-        except OSError:
-            same = False
-        if not same:
+        if not rewrite(self.path, self._bytes, text):
             raise Refused(
                 f"{self.path.name} has changed on disk since it was read, and is left as it is; save under "
                 "another name, or open it anew."
             )
-        write_text(self.path, text)
         self._bytes = text.encode("utf-8")
         return f"Saved in {self.path.name}."
 

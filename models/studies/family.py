@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from models import system
 from models.wing.intake import IntakeError, file_text, measure
 
 if TYPE_CHECKING:
@@ -350,8 +351,24 @@ def processes(n_workers: int) -> Iterator[Run]:
     from multiprocessing import get_context
 
     # Fresh processes: a fork would inherit whatever threads numpy's libraries have begun.
-    with ProcessPoolExecutor(n_workers, mp_context=get_context("spawn")) as pool:
+    pool = ProcessPoolExecutor(n_workers, mp_context=get_context("spawn"), initializer=_of_this_process)
+    try:
         yield pool.map
+    except BaseException:
+        # Nobody waits for what they are at.
+        at_work = list((getattr(pool, "_processes", None) or {}).values())
+        pool.shutdown(wait=False, cancel_futures=True)
+        for process in at_work:
+            process.terminate()
+        raise
+    finally:
+        pool.shutdown()
+
+
+def _of_this_process() -> None:
+    """A worker ends with the process that it works for, and leaves the terminal's interrupt to that."""
+    system.interrupted_by_parent_alone()
+    system.end_with_parent()
 
 
 @contextmanager
