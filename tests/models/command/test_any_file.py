@@ -55,7 +55,7 @@ thickness = "1.5 mm"
 name = "rear"
 at = "65 %"
 caps = { width = "5 mm", height = "3 mm" }
-webs = [{ bays = [1, "2-3"], face = "front", thickness = "1 mm", grain = "45 deg" }]
+webs = [{ bays = [1, "2-3"], face = "front", thickness = "1 mm" }]
 [[sheeting]]
 from = "leading edge"
 to = "main"
@@ -300,7 +300,7 @@ def checked(text, folder):
         contextlib.redirect_stderr(err),
     ):
         warnings.simplefilter("always")
-        code = int(main(["check", str(path)]))
+        code = int(main(["check", str(path), "--mesh", "1"]))
     assert not said, f"{said[0].category.__name__}: {said[0].message} ({said[0].filename}:{said[0].lineno})"
     return code, out.getvalue(), err.getvalue()
 
