@@ -162,25 +162,40 @@ class Desk:
         self._command(state, self.folder / plain, "draw", "--folder")
         return f"Drawings and cut list are in the folder {plain} in the working folder."
 
+    def _is_as_read(self) -> bool:
+        """The file on disk is still what was read; it may have changed, grown beyond bounds, or gone."""
+        try:
+            return file_bytes(self.path) == self._bytes
+        except IntakeError:
+            return False
+
     def _command(self, state: State, out: Path, command: str, option: str) -> None:
         if os.path.lexists(out):
             raise Refused(f"{out.name} exists already and is not overwritten; give another name.")
         text = self.opened.text_of(state)
         with tempfile.TemporaryDirectory() as there:
             file = self.path
-            if text.encode("utf-8") != self._bytes:
+            if text.encode("utf-8") != self._bytes or not self._is_as_read():
                 file = Path(there) / self.path.name
                 file.write_text(text, encoding="utf-8", newline="")
             root = str(Path(__file__).resolve().parents[2])
             # By its bare name, which is all that the report should say of where it lies.
             name = f"./{file.name}" if file.name.startswith("-") else file.name
-            done = subprocess.run(
-                [sys.executable, "-m", "models.command", command, name, option, str(out), "--quiet"],
-                capture_output=True,
-                text=True,
-                cwd=file.parent,
-                timeout=_LONGEST,
-                env={**os.environ, "PYTHONPATH": os.pathsep.join([root, os.environ.get("PYTHONPATH", "")])},
-            )
+            try:
+                done = subprocess.run(
+                    [sys.executable, "-m", "models.command", command, name, option, str(out), "--quiet"],
+                    capture_output=True,
+                    text=True,
+                    cwd=file.parent,
+                    timeout=_LONGEST,
+                    env={
+                        **os.environ,
+                        "PYTHONPATH": os.pathsep.join([root, os.environ.get("PYTHONPATH", "")]),
+                    },
+                )
+            except subprocess.TimeoutExpired:
+                raise Refused(
+                    f"sparbay {command} took longer than {_LONGEST:.0f} s and was ended; nothing was written."
+                ) from None
         if done.returncode not in (0, 1):
             raise Refused(done.stderr.strip() or f"sparbay {command} left with {done.returncode}.")

@@ -65,6 +65,16 @@ def case(draft: Draft, file: WingFile, outline: Planform) -> LoadCase:
             draft.note(("case", "air_density"), "means something only together with a speed.")
     if (case.speed or 0.0) > _FASTEST:
         draft.note(("case", "speed"), f"is faster than sound, {_FASTEST:.0f} m/s.")
+    if case.mass is not None:
+        slowest = (2 * case.mass * GRAVITY / (case.air_density * outline.area * greatest_lift(file))) ** 0.5
+        if slowest > _FASTEST:
+            number, _, unit = str(draft.raw_at(("case", "mass"))).rpartition(" ")
+            meant = f"; was {number} g meant?" if unit == "kg" else "."
+            draft.note(
+                ("case", "mass"),
+                f"is too much for a wing of {100 * outline.area:.3g} dm2: it would stall below {slowest:.0f} "
+                f"m/s, faster than sound{meant}",
+            )
     if not 0 <= case.lift_line <= 1:
         draft.note(("case", "lift_line"), "lies outside the chord.")
     return LoadCase(

@@ -27,6 +27,9 @@ STRENGTHS = (
     "rolling_shear",
 )
 FIGURES = (*MODULI, *RATIOS, *STRENGTHS)
+WOOD_SUBSTANCE = 1500.0
+"""Density of the walls of wood's cells, kg/m3, the same for all woods: Wood Handbook, FPL-GTR-190, chapter 4,
+about 1.5 times that of water [from memory]. No wood is heavier."""
 NARROWED_BY_WEIGHING = ("E_L", "density", "tension", "bending", "compression", "shear")
 GIVEN = "given by the builder [given]"
 
@@ -269,6 +272,11 @@ def custom(name: str, constants: Mapping[str, Any]) -> Material:
     own_density: dict[str, Any] = {}
     if constants.get("density") is not None:
         own_density["density"] = _positive("density", constants["density"])
+        if base.kind == "solid" and own_density["density"] > WOOD_SUBSTANCE:
+            raise WoodError(
+                "density", constants["density"],
+                f"at most {WOOD_SUBSTANCE:.0f} kg/m3, which is wood without any pores",
+            )  # fmt: skip
     derived = _isotropic(base, figures) if base.kind == "isotropic" else _by_ratio(base, figures)
     sources = dict(base.sources)
     for key in derived:
