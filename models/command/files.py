@@ -89,6 +89,14 @@ def write_text(path: Path, text: str | bytes) -> None:
         os.replace(whole, path)
 
 
+def with_ends_of(text: str, path: Path) -> str:
+    """A text with the line ends of the file that it was made from: those of Windows, or plain ones."""
+    from models.wing.intake import file_bytes
+
+    first = file_bytes(path).partition(b"\n")[0]
+    return text.replace("\n", "\r\n") if first.endswith(b"\r") else text
+
+
 def rewrite(path: Path, before: bytes, text: str) -> bool:
     """Put a text in place of a file that still is what was read; against other runs, one of two wins.
 
@@ -116,12 +124,14 @@ def rewrite(path: Path, before: bytes, text: str) -> bool:
     try:
         if path.is_symlink():
             return False
-        with writing(path), system.held(path):
+        with system.held(path):
             if file_bytes(path) != before:
                 return False
             write_text(path, text)
     except (IntakeError, FileNotFoundError):
         return False
+    except OSError as error:
+        raise InputFault(f"{path}: cannot be written: {error.strerror or error}.") from None
     return True
 
 

@@ -14,7 +14,16 @@ from models import small_movements
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import filled, find, new_folder, read_wing, refuse_file, write_new, written
+from models.command.files import (
+    filled,
+    find,
+    new_folder,
+    read_wing,
+    refuse_file,
+    with_ends_of,
+    write_new,
+    written,
+)
 from models.command.progress import Progress
 from models.command.record import CAUTIONS, Record, finite
 from models.rounding import down
@@ -146,18 +155,20 @@ def _free(options: argparse.Namespace, wing: Wing) -> tuple[tuple[str, int], ...
 def _write_layout(source: str, target: Path, found: Lightest) -> list[Path]:
     """The file with the lightest layout, read again before it is put in place; told as what was written."""
     from models.studies.layouts import as_drawn
+    from models.wing.intake import file_text
     from models.wing.reading import read_text
     from models.wing.relaid import relaid
 
     assert found.best is not None
-    text = relaid(find(source).read_text(encoding="utf-8"), found.best.faces)
+    path = find(source)
+    text = relaid(file_text(path), found.best.faces)
     again = as_drawn(read_text(text, source=source)).webs
     wanted = {k: set(v) for k, v in found.places.layout(found.best.codes).webs.items()}
     if {k: set(v) for k, v in again.items()} != wanted:
         raise InputFault(
             f"{target}: not written: {source} holds its webs in a form that cannot be rewritten."
         )
-    write_new(target, text)
+    write_new(target, with_ends_of(text, path))
     return [target]
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import find, read_wing, refuse_file, write_new, written
+from models.command.files import find, read_wing, refuse_file, with_ends_of, write_new, written
 from models.command.progress import Progress
 from models.command.record import CAUTIONS, Record
 from models.studies.mend import Mended, Tried, mend, sentences
@@ -55,7 +55,7 @@ def _write(target: Path, found: Mended, path: Path, source: str) -> list[Path]:
             f"{target}: not written: a section of {source} lies in a coordinate file beside it; write into "
             f"that folder, {path.parent}."
         ) from None
-    write_new(target, found.text)
+    write_new(target, with_ends_of(found.text, path))
     return [target]
 
 

@@ -115,7 +115,7 @@ def _entry(result: PieceResult) -> dict[str, object]:
 def _changed(options: argparse.Namespace, entry: dict[str, object]) -> tuple[str, str, bytes]:
     """The file's new text, what changes in it, and what it was; refused where that would be no wing file."""
     from models.wing.faults import WingFileError
-    from models.wing.intake import IntakeError, file_bytes, measure
+    from models.wing.intake import MARK, IntakeError, file_bytes, measure
     from models.wing.reading import read_text
     from models.wing.writing import NotToml, TakenName, difference, with_wood
 
@@ -123,7 +123,8 @@ def _changed(options: argparse.Namespace, entry: dict[str, object]) -> tuple[str
     path = Path(name)
     try:
         raw = file_bytes(path)
-        before = raw.decode("utf-8")
+        text = raw.decode("utf-8")
+        before = text.removeprefix(MARK)
         measure(before)
     except UnicodeDecodeError:
         raise InputFault(f"{name}: is not a text file in UTF-8.") from None
@@ -143,7 +144,7 @@ def _changed(options: argparse.Namespace, entry: dict[str, object]) -> tuple[str
         raise InputFault(
             f"{fault}\n{name}: nothing was written: with the new wood it would have these faults."
         ) from None
-    return after, difference(before, after, name), raw
+    return text[: len(text) - len(before)] + after, difference(before, after, name), raw
 
 
 def _write(options: argparse.Namespace, changed: tuple[str, str, bytes] | None, *, ask: bool) -> bool:

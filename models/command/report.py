@@ -21,6 +21,7 @@ from models.command.record import CAUTIONS, Record, check_record
 from models.strength import check
 from models.studies.compare import compare, n_steps
 from models.studies.note import N_STEPS, note
+from models.wing.intake import file_text
 from models.wing.parts import Wing
 
 if TYPE_CHECKING:
@@ -161,6 +162,7 @@ def _gather(wing: Wing, file: str, per_bay: int, step: Progress) -> Contents:
     from models.page.views import wing_views
 
     step("the load of the file")
+    text = file_text(find(file))  # as it is read now: it may be another one in a minute, or gone
     analysis = analyse(wing, per_bay=per_bay)
     margins = check(analysis)
     noted = note(wing, per_bay=per_bay, step=step) if wing.planform is not None else None
@@ -169,7 +171,7 @@ def _gather(wing: Wing, file: str, per_bay: int, step: Progress) -> Contents:
     return Contents(
         wing=wing,
         file=file,
-        text=find(file).read_text(encoding="utf-8-sig", errors="replace"),
+        text=text,
         analysis=analysis,
         margins=margins,
         layouts=tuple(layouts),

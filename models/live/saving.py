@@ -17,7 +17,7 @@ from models.command.faults import InputFault
 from models.command.files import rewrite, shipped, write_new
 from models.live.cells import State
 from models.live.opened import Opened
-from models.wing.intake import IntakeError, file_bytes
+from models.wing.intake import MARK, IntakeError, file_bytes
 
 _PLAIN = re.compile(r"[A-Za-z0-9][A-Za-z0-9 ._+-]{0,99}")
 _LONGEST = 600.0
@@ -88,7 +88,8 @@ class Desk:
                 f"{self.source}: is not text in UTF-8 (byte {error.start}); save it as plain text."
             ) from None
         # States are always written into the text as it was opened, so that what is undone is undone whole.
-        self.opened = Opened(text, self.path.parent, self.source, self.path.stem)
+        self._mark = MARK if text.startswith(MARK) else ""
+        self.opened = Opened(text.removeprefix(MARK), self.path.parent, self.source, self.path.stem)
 
     @property
     def is_shipped(self) -> bool:
@@ -110,12 +111,12 @@ class Desk:
         if self.is_shipped:
             raise Refused(f"{self.source} came with the program and is never overwritten; save under a name.")
         text = self.opened.text_of(state)
-        if not rewrite(self.path, self._bytes, text):
+        if not rewrite(self.path, self._bytes, self._mark + text):
             raise Refused(
                 f"{self.path.name} has changed on disk since it was read, and is left as it is; save under "
                 "another name, or open it anew."
             )
-        self._bytes = text.encode("utf-8")
+        self._bytes = (self._mark + text).encode("utf-8")
         return f"Saved in {self.path.name}."
 
     def save_as(self, state: State, name: object) -> str:
@@ -135,7 +136,7 @@ class Desk:
         # Coordinate files count from the wing file's folder.
         _ = Opened(text, self.folder, path.name, path.stem).wing
         write_new(path, text)
-        self.path, self.source, self._bytes = path, path.name, text.encode("utf-8")
+        self.path, self.source, self._bytes, self._mark = path, path.name, text.encode("utf-8"), ""
         return f"Saved as {path.name} in the working folder; the page goes on with that file."
 
     def report(self, state: State, name: object) -> str:
@@ -175,7 +176,7 @@ class Desk:
         text = self.opened.text_of(state)
         with tempfile.TemporaryDirectory() as there:
             file = self.path
-            if text.encode("utf-8") != self._bytes or not self._is_as_read():
+            if (self._mark + text).encode("utf-8") != self._bytes or not self._is_as_read():
                 file = Path(there) / self.path.name
                 file.write_text(text, encoding="utf-8", newline="")
             root = str(Path(__file__).resolve().parents[2])

@@ -691,7 +691,9 @@ def _rail(draft: Draft, table: RailTable, here: Location, spars: dict[str, Spar]
             )
         top = float(spar.z_upper.at(y) - cap_height(spar.upper, y))
         bottom = float(spar.z_lower.at(y) + cap_height(spar.lower, y))
-        if table.z + table.height / 2 > top + TOUCHING or table.z - table.height / 2 < bottom - TOUCHING:
+        half_high = table.height / 2 - TOUCHING
+        clear = bottom <= table.z - half_high and table.z + half_high <= top
+        if not clear and draft.sections_read:
             draft.note(
                 (*here, "z"),
                 f"does not let a rail {mm(table.height)} high pass between the caps of spar {name}, which "
