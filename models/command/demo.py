@@ -36,7 +36,7 @@ def run(options: argparse.Namespace) -> ExitCode:
         try:
             beside.mkdir()
             checked, compared = _fill(beside)
-            names = _put(beside, folder)
+            names = _put(beside, folder, overwrite=options.overwrite)
         except FileExistsError:
             raise InputFault(
                 f"{folder}: exists already: another run was quicker, and nothing in it is overwritten."
@@ -148,10 +148,10 @@ def _write_table(path: Path, rows: list[Record]) -> None:
         writer.writerows({key: cell(value) for key, value in row.items()} for row in rows)
 
 
-def _put(beside: Path, folder: Path) -> list[str]:
+def _put(beside: Path, folder: Path, *, overwrite: bool) -> list[str]:
     """Move what was made into place, in one step or file by file into a folder that is there; the names."""
     names = sorted(path.name for path in beside.iterdir())
-    if not folder.exists():
+    if not (overwrite and folder.exists()):
         system.ordinary_rights(beside, folder=True)
         system.put_folder(beside, folder)
         return names

@@ -100,7 +100,7 @@ def bench(tmp_path_factory: pytest.TempPathFactory) -> Path:
     shutil.copy(folder / "plan" / "bags.csv", folder)
     rows = (folder / "plan" / "readings.csv").read_text(encoding="utf-8").splitlines()
     (folder / "readings.csv").write_text(
-        "\n".join(line if "," in line and line.split(",")[-1] else f"{line}-1" for line in rows) + "\n",
+        "\n".join(f"{line[:-1]}5," if line.endswith(",,") else line for line in rows) + "\n",
         encoding="utf-8",
     )
     shutil.rmtree(folder / "plan")
