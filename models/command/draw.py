@@ -8,6 +8,8 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
@@ -31,6 +33,8 @@ ABOUT_RIBS = {
     "square": "The ends of webs are square to the panel, for ribs set so on a panel built flat; the model's "
     "ribs stand plumb, which changes their height by the cosine of the dihedral.",
 }
+MOST_PAGES = 1000
+"""Pages that are drawn at most (chosen, no source); the wings shipped take up to 68."""
 _SQUARE = 0.1
 """Lean of a web's ends that is not worth a word, deg."""
 LIBRARIES = {"rectpack": None, "shapely": None, "ezdxf": "dxf", "reportlab": "pdf"}
@@ -59,6 +63,12 @@ def run(options: argparse.Namespace) -> ExitCode:
     try:
         stocks = [read_stock(text) for text in options.stock or ()]
         cut = shapes(web_pieces(wing, square=options.ribs == "square"))
+        n_pages = paper_pages(wing, cut, options.page)
+        if n_pages > MOST_PAGES:
+            raise InputFault(
+                f"{options.file}: at full size webs and ribs take about {n_pages} pages of {options.page}; "
+                f"no more than {MOST_PAGES} are drawn. Are the lengths in the right unit?"
+            )
         lost = unused(stocks, [(s.first.material, s.first.thickness) for s in cut])
         if lost is not None:
             woods = sorted({f"{s.first.material.name}, {1e3 * s.first.thickness:g} mm" for s in cut})
@@ -81,6 +91,29 @@ def run(options: argparse.Namespace) -> ExitCode:
 
         draw_text(Page(), record)
     return ExitCode.DONE
+
+
+def paper_pages(wing: Wing, cut: Sequence[Shape], paper: str) -> int:
+    """Pages that webs and ribs would take at full size, each shape by itself.
+
+    Parameters
+    ----------
+    wing : Wing
+        With its ribs.
+    cut : sequence of Shape
+        Its webs.
+    paper : str
+        "a4" or "letter".
+    """
+    from models.drawings.pages import window
+
+    sizes = [np.ptp(shape.outline, axis=0) for shape in cut]
+    plan = wing.planform
+    if plan is not None:
+        depth = float((plan.section_upper - plan.section_lower).max())
+        sizes += [float(plan.chord.at(np.array(rib.y))) * np.array([1.0, depth]) for rib in wing.ribs]
+    pages = np.ceil(1e3 * np.array(sizes).reshape(-1, 2) / np.array(window(paper)))
+    return int(pages.prod(axis=1).sum())
 
 
 def _out_of_square(cut: Sequence[Shape]) -> str:
