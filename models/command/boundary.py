@@ -7,6 +7,7 @@ import contextlib
 import errno
 import gc
 import io
+import logging
 import os
 import sys
 from collections.abc import Sequence
@@ -36,6 +37,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         One of `ExitCode`.
     """
     _open_closed_streams()
+    # That it has no home to keep its fonts in is the drawing library's own affair.
+    logging.getLogger("matplotlib").setLevel(logging.ERROR)
     if isinstance(sys.stdout, io.TextIOWrapper):
         # A name in letters that the terminal lacks is no reason to stop.
         sys.stdout.reconfigure(errors="replace")

@@ -32,12 +32,15 @@ def run(options: argparse.Namespace) -> ExitCode:
         raise InputFault(
             f"show: --scene: {options.file} has no webs, so that there is no shear flow to show."
         )
-    from models.pictures import draw_all, show
+    from models.pictures import NoRenderer, draw_all, show
 
     if folder is None:
         if too_far is not None:
             print(too_far)
-        show(analysis, options.scene or "deflection", reserve=reserve, first_failure=sentence(margins))
+        try:
+            show(analysis, options.scene or "deflection", reserve=reserve, first_failure=sentence(margins))
+        except NoRenderer as fault:
+            raise InputFault(f"show: {fault}.") from None
         return ExitCode.DONE
 
     def draw(place: Path) -> Iterator[Path]:

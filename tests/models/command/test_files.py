@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
 import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -23,6 +25,9 @@ from models.command.files import (
     write_new,
     write_text,
 )
+
+ROOT = Path(__file__).parents[3]
+HOMES = ("HOME", "XDG_CACHE_HOME", "XDG_CONFIG_HOME")
 
 
 def test_shipped_wings_are_found_by_name() -> None:
@@ -152,6 +157,37 @@ def test_libraries_are_missed_before_the_work(
     assert run.err.count("\n") == 1
     assert f"the library {library} is not installed; get it with: python -m pip install {library}" in run.err
     assert not (file.parent / "made").exists()
+
+
+def test_a_machine_that_draws_nothing_says_so_before_the_work(
+    sparbay: Callable, wing_file: Callable, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from models.pictures import screen
+
+    def none(*, off_screen: bool) -> str:
+        raise screen.NoRenderer("pictures need a driver")
+
+    monkeypatch.setattr(screen, "_kind", none)
+    monkeypatch.setattr("models.wing.reading.read", lambda *_, **__: pytest.fail("worked"))
+    file = wing_file()
+    run = sparbay("collapse", file, "--folder", file.parent / "made")
+    assert run.code == 2
+    assert run.err.count("\n") == 1
+    assert "pictures need a driver; or leave --folder out" in run.err
+    assert not (file.parent / "made").exists()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="homes")
+def test_without_a_home_nothing_is_said_of_it(wing_file: Callable) -> None:
+    file = wing_file()
+    gone = str(file.parent / "gone" / "home")
+    done = subprocess.run(
+        [sys.executable, "-m", "models.command", "balance", str(file), "--folder", str(file.parent / "made")],
+        env={**os.environ, "PYTHONPATH": str(ROOT)} | dict.fromkeys(HOMES, gone),
+        capture_output=True, text=True,
+    )  # fmt: skip
+    assert (done.returncode, done.stderr) == (0, "")
+    assert (file.parent / "made" / "balance.png").exists()
 
 
 def test_a_library_that_is_there() -> None:
