@@ -68,7 +68,16 @@ class Ended(KeyboardInterrupt):
     """The process was told to end, by SIGTERM or by a terminal that closed."""
 
 
+_told: list[int] = []
+
+
+def told_to_end() -> bool:
+    """Whether the process was told to end; what `Ended` breaks in a library may come out as its own error."""
+    return bool(_told)
+
+
 def _end(number: int, frame: FrameType | None) -> NoReturn:
+    _told.append(number)
     # Once: whatever is being cleared away is not interrupted by a second one.
     for name in _ENDING:
         signal.signal(getattr(signal, name), signal.SIG_IGN)

@@ -70,7 +70,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return _say(f"sparbay: the answer could not be written: {error.strerror}.", ExitCode.WRONG_INPUT)
     except ImportError as error:
         library = (error.name or "").split(".")[0]
-        if not library or library in _OURS:
+        if not library or library in _OURS or system.told_to_end():
             return _own_up(error)
         return _say(
             f"sparbay: the library {library} cannot be loaded ({error}); get it with: "
@@ -102,9 +102,12 @@ def program() -> NoReturn:
     system.keep_freed()
     system.end_in_order()
     try:
-        code = main()
-    except KeyboardInterrupt:  # between the end of the work and here
-        code = ExitCode.INTERRUPTED
+        code = ExitCode(main())
+    except BaseException as error:
+        # Between the end of the work and here, or in the middle of a library that makes another error of it.
+        if not (system.told_to_end() or isinstance(error, KeyboardInterrupt)):
+            raise
+        code = _say("sparbay: ended from outside", ExitCode.INTERRUPTED)
     system.end_process(code)
 
 
@@ -170,6 +173,8 @@ def _say(message: str, code: ExitCode) -> ExitCode:
 
 
 def _own_up(error: Exception) -> ExitCode:
+    if system.told_to_end():
+        return _say("sparbay: ended from outside", ExitCode.INTERRUPTED)
     log = faults.log_of(error)
     where = f"the traceback is in {log}" if log else "the traceback could not be written to a log file"
     words = " ".join(f"{type(error).__name__}: {error}".split())
