@@ -689,18 +689,13 @@ def _rail(draft: Draft, table: RailTable, here: Location, spars: dict[str, Spar]
                 (*here, "x_front"),
                 f"begins behind spar {name}, whose caps end at x = {mm(rear)} at y = {mm(table.y)}.",
             )
-        top = float(spar.z_upper.at(y) - cap_height(spar.upper, y))
-        bottom = float(spar.z_lower.at(y) + cap_height(spar.lower, y))
-        half_high = table.height / 2 - TOUCHING
-        clear = bottom <= table.z - half_high and table.z + half_high <= top
-        if not clear and draft.sections_read:
-            draft.note(
-                (*here, "z"),
-                f"does not let a rail {mm(table.height)} high pass between the caps of spar {name}, which "
-                "leave z = "
-                f"{mm(bottom)} to {mm(top)} at y = {mm(table.y)}.",
-                value=mm(table.z),
-            )
+        _between_caps(draft, table, here, spar)
+    for spar in spars.values():
+        if spar.name in table.ties or not 0 <= table.y <= spar.y_end or not spar.y_end:
+            continue
+        x = float(spar.x.at(np.array(table.y)))
+        if table.x_front < x < table.x_rear:
+            _between_caps(draft, table, here, spar)
     return Rail(
         name=table.name,
         y=table.y,
@@ -717,6 +712,22 @@ def _rail(draft: Draft, table: RailTable, here: Location, spars: dict[str, Spar]
         glue=table.glue,
         bolts=_bolts(draft, table, here),
     )
+
+
+def _between_caps(draft: Draft, table: RailTable, here: Location, spar: Spar) -> None:
+    """Note a rail that does not pass between the caps of a spar that it crosses."""
+    y = np.array(table.y)
+    top = float(spar.z_upper.at(y) - cap_height(spar.upper, y))
+    bottom = float(spar.z_lower.at(y) + cap_height(spar.lower, y))
+    half_high = table.height / 2 - TOUCHING
+    clear = bottom <= table.z - half_high and table.z + half_high <= top
+    if not clear and draft.sections_read:
+        draft.note(
+            (*here, "z"),
+            f"does not let a rail {mm(table.height)} high pass between the caps of spar {spar.name}, which "
+            f"leave z = {mm(bottom)} to {mm(top)} at y = {mm(table.y)}.",
+            value=mm(table.z),
+        )
 
 
 def _bolts(draft: Draft, table: RailTable, here: Location) -> Bolts | None:

@@ -30,6 +30,9 @@ FIGURES = (*MODULI, *RATIOS, *STRENGTHS)
 WOOD_SUBSTANCE = 1500.0
 """Density of the walls of wood's cells, kg/m3, the same for all woods: Wood Handbook, FPL-GTR-190, chapter 4,
 about 1.5 times that of water [from memory]. No wood is heavier."""
+CELL_WALL_STIFFNESS, CELL_WALL_STRENGTH = 40e9, 500e6
+"""Bounds beyond the walls of wood's cells, Pa: about 35 GPa and 350 MPa along the fibres, Gibson and Ashby,
+Cellular Solids, 1997 [from memory]; rounded up."""
 NARROWED_BY_WEIGHING = ("E_L", "density", "tension", "bending", "compression", "shear")
 GIVEN = "given by the builder [given]"
 
@@ -277,6 +280,13 @@ def custom(name: str, constants: Mapping[str, Any]) -> Material:
                 "density", constants["density"],
                 f"at most {WOOD_SUBSTANCE:.0f} kg/m3, which is wood without any pores",
             )  # fmt: skip
+    if base.kind == "solid":
+        for key, value in figures.items():
+            most = CELL_WALL_STIFFNESS if key in MODULI else CELL_WALL_STRENGTH
+            if key in (*MODULI, *STRENGTHS) and value > most:
+                raise WoodError(
+                    key, constants[key], f"at most {most:.3g} Pa, more than the walls of wood's cells have"
+                )
     derived = _isotropic(base, figures) if base.kind == "isotropic" else _by_ratio(base, figures)
     sources = dict(base.sources)
     for key in derived:
