@@ -95,6 +95,17 @@ def end_in_order() -> None:
         # One that is ignored stays so: nohup.
         if signal.getsignal(getattr(signal, name)) == signal.SIG_DFL:
             signal.signal(getattr(signal, name), _end)
+    if hasattr(signal, "setitimer"):
+        signal.signal(signal.SIGALRM, _end)
+        sys.unraisablehook = _unheard
+
+
+def _unheard(told: sys.UnraisableHookArgs) -> None:
+    """Say again, a moment later, what came where Python lets nothing out: in the end of an object, say."""
+    if isinstance(told.exc_value, Ended):
+        signal.setitimer(signal.ITIMER_REAL, 0.01)
+    else:
+        sys.__unraisablehook__(told)
 
 
 def end_process(code: int) -> NoReturn:

@@ -444,12 +444,16 @@ def _positive(key: str, value: Any) -> float:
     return float(value)
 
 
+_MOST_RATIO = 10.0
+"""Far beyond any wood's: the square is at most E_L over E_T, up to 100 or so in `woods.toml`."""
+
+
 def _figure(key: str, value: Any) -> float:
     """A modulus or strength above zero; a Poisson's ratio of any sign, which the energy check bounds."""
     if key in RATIOS and not isinstance(value, bool) and isinstance(value, int | float):
-        if math.isfinite(value):
+        if abs(value) <= _MOST_RATIO:
             return float(value)
-        raise WoodError(key, value, "a finite number")
+        raise WoodError(key, value, f"a finite number between {-_MOST_RATIO:g} and {_MOST_RATIO:g}")
     return _positive(key, value)
 
 

@@ -139,6 +139,18 @@ def test_a_process_that_is_told_to_end_clears_away(off, code, words):
     assert (done.returncode, done.stdout) == (code, words)
 
 
+@pytest.mark.skipif("signals" not in system.ABLE or sys.platform == "win32", reason="signals")
+def test_an_end_that_is_told_where_nothing_is_heard_is_told_again():
+    done = ran(
+        "import time\nsystem.end_in_order()\n"
+        "class Slow:\n    def __del__(self):\n        print('ready', flush=True)\n        time.sleep(60)\n"
+        "try:\n    Slow()\n    time.sleep(60)\n"
+        "except system.Ended:\n    print('cleared')\n    system.end_process(130)",
+        end=True,
+    )
+    assert (done.returncode, done.stdout, done.stderr) == (130, "cleared\n", "")
+
+
 @pytest.mark.skipif(sys.platform == "win32", reason="signals")
 def test_a_worker_ends_with_the_one_it_works_for(tmp_path):
     """However that ends, by SIGKILL here."""
