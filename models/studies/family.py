@@ -348,21 +348,19 @@ def processes(n_workers: int) -> Iterator[Run]:
     Run
     """
     from concurrent.futures import ProcessPoolExecutor
-    from multiprocessing import get_context
+    from multiprocessing import active_children, get_context
 
     # Fresh processes: a fork would inherit whatever threads numpy's libraries have begun.
     pool = ProcessPoolExecutor(n_workers, mp_context=get_context("spawn"), initializer=_of_this_process)
     try:
         yield pool.map
     except BaseException:
-        # Nobody waits for what they are at.
-        at_work = list((getattr(pool, "_processes", None) or {}).values())
+        # Nobody waits for what they are at, nor for one that was just being started.
         pool.shutdown(wait=False, cancel_futures=True)
-        for process in at_work:
-            process.terminate()
+        for process in active_children():
+            process.kill()
         raise
-    finally:
-        pool.shutdown()
+    pool.shutdown()
 
 
 def _of_this_process() -> None:
