@@ -9,7 +9,7 @@ from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import filling, new_folder, read_wing
+from models.command.files import filled, new_folder, read_wing
 from models.command.record import Record, finite
 from models.studies.balance import SMALL_REST, Balance, Lot, Move, State, balance, sentences
 from models.wing.units import mass_words
@@ -36,12 +36,13 @@ def run(options: argparse.Namespace) -> ExitCode:
     if wing.balance is None:
         raise InputFault(f"{options.file}: a specimen does not fly; balance needs a wing.")
     found = balance(wing)
-    files: list[Path] = []
-    if folder is not None:
+
+    def draw(place: Path) -> list[Path]:
         from models.pictures.balance import plot_balance
 
-        with filling(folder):
-            files.append(plot_balance(found, folder / "balance.png"))
+        return [plot_balance(found, place / "balance.png")]
+
+    files = filled(folder, draw)
     record = balance_record(found, options.file, files)
     if options.json:
         print_json(record)

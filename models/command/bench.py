@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -11,7 +12,7 @@ from models import small_movements
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import filling, new_folder, read_wing, write_new
+from models.command.files import filled, new_folder, read_wing, write_new
 from models.command.progress import Progress
 from models.command.record import Record, finite
 from models.loads.bags import BENDING_ALLOWED, LOCAL_SHARE, TORSION_ALLOWED, Bag
@@ -44,18 +45,17 @@ def run(options: argparse.Namespace) -> ExitCode:
             )
     except NoBench as fault:
         raise InputFault(f"{options.file}: {fault}; bags are for a flying wing.") from None
-    files: list[Path] = []
-    if folder is not None:
+
+    def draw(place: Path) -> Iterator[Path]:
         from models.pictures.bench import draw_plan, draw_sheet
 
-        with filling(folder):
-            files = [
-                draw_plan(wing, test, folder / "plan.png", chosen),
-                draw_sheet(wing, test, folder / "sheet.png", chosen),
-            ]
+        yield draw_plan(wing, test, place / "plan.png", chosen)
+        yield draw_sheet(wing, test, place / "sheet.png", chosen)
         for name, text in ((BAGS_FILE, bags_csv(test, chosen)), (READINGS_FILE, readings_csv(test, chosen))):
-            write_new(folder / name, text)
-            files.append(folder / name)
+            write_new(place / name, text)
+            yield place / name
+
+    files = filled(folder, draw)
     record = bench_record(wing, test, chosen, options.file, options.mesh, files)
     if options.json:
         print_json(record)

@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 import argparse
-import atexit
 import contextlib
 import errno
 import gc
 import io
+import logging
 import os
 import sys
 from collections.abc import Sequence
 from importlib import import_module
 from typing import NoReturn
 
-from models.command import faults
+from models import system
+from models.command import faults, files
 from models.command.exit_codes import ExitCode
-from models.command.memory import keep_freed
 from models.command.options import parser
 
 _FEW_COLLECTIONS = 100_000
@@ -37,6 +37,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         One of `ExitCode`.
     """
     _open_closed_streams()
+    # That it has no home to keep its fonts in is the drawing library's own affair.
+    logging.getLogger("matplotlib").setLevel(logging.ERROR)
     if isinstance(sys.stdout, io.TextIOWrapper):
         # A name in letters that the terminal lacks is no reason to stop.
         sys.stdout.reconfigure(errors="replace")
@@ -50,8 +52,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         code = _as_long_as_asked(options)
         sys.stdout.flush()
+        if files.unwritten:
+            return _say("\n".join(files.unwritten), ExitCode.WRONG_INPUT)
     except faults.InputFault as fault:
         return _say(str(fault), ExitCode.WRONG_INPUT)
+    except system.Ended:
+        return _say("sparbay: ended from outside", ExitCode.INTERRUPTED)
     except KeyboardInterrupt:
         return _say("sparbay: interrupted", ExitCode.INTERRUPTED)
     except BrokenPipeError:
@@ -62,15 +68,26 @@ def main(arguments: Sequence[str] | None = None) -> int:
         if error.errno not in _UNWRITABLE:
             return _own_up(error)
         return _say(f"sparbay: the answer could not be written: {error.strerror}.", ExitCode.WRONG_INPUT)
+    except ImportError as error:
+        library = (error.name or "").split(".")[0]
+        if not library or library in _OURS or system.told_to_end():
+            return _own_up(error)
+        return _say(
+            f"sparbay: the library {library} cannot be loaded ({error}); get it with: "
+            f"python -m pip install {library}",
+            ExitCode.WRONG_INPUT,
+        )
     except Exception as error:
         return _own_up(error)
     finally:
+        files.unwritten.clear()
         gc.set_threshold(*collecting)
     return code
 
 
 _UNWRITABLE = (errno.ENOSPC, errno.EIO, errno.EBADF, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC))
 """Errors of a stream or a disk that takes no more."""
+_OURS = ("fea", "models", "validation", "sparbay")
 
 
 def _open_closed_streams() -> None:
@@ -81,18 +98,17 @@ def _open_closed_streams() -> None:
 
 
 def program() -> NoReturn:
-    """Run the command that the process was started for, and end the process.
-
-    What has been registered for the end is run; after that the memory goes back whole, which for some hundred
-    loaded modules is a good deal faster than taking them apart.
-    """
-    keep_freed()
-    code = main()
-    # A log or a pipe that is closed by now has been told about, or nobody listens.
-    for work in (atexit._run_exitfuncs, sys.stdout.flush, sys.stderr.flush):
-        with contextlib.suppress(OSError, ValueError):
-            work()
-    os._exit(code)
+    """Run the command that the process was started for, and end the process."""
+    system.keep_freed()
+    system.end_in_order()
+    try:
+        code = ExitCode(main())
+    except BaseException as error:
+        # Between the end of the work and here, or in the middle of a library that makes another error of it.
+        if not (system.told_to_end() or isinstance(error, KeyboardInterrupt)):
+            raise
+        code = _say("sparbay: ended from outside", ExitCode.INTERRUPTED)
+    system.end_process(code)
 
 
 def _as_long_as_asked(options: argparse.Namespace) -> ExitCode:
@@ -168,6 +184,8 @@ def _say(message: str, code: ExitCode) -> ExitCode:
 
 
 def _own_up(error: Exception) -> ExitCode:
+    if system.told_to_end():
+        return _say("sparbay: ended from outside", ExitCode.INTERRUPTED)
     log = faults.log_of(error)
     where = f"the traceback is in {log}" if log else "the traceback could not be written to a log file"
     words = " ".join(f"{type(error).__name__}: {error}".split())

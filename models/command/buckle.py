@@ -10,7 +10,7 @@ from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import version
-from models.command.files import new_folder, read_wing, writing
+from models.command.files import filled, new_folder, read_wing
 from models.command.progress import Progress
 from models.command.record import Record, finite
 from models.studies.buckling import Buckling, Mode, buckle, holds, sentences, words
@@ -26,19 +26,20 @@ ABOUT = (
 
 def run(options: argparse.Namespace) -> ExitCode:
     """Buckle the wing; 1 where a part other than sheeting buckles at the load asked for."""
-    folder = new_folder(options.folder)
+    folder = new_folder(options.folder, scenes=True)
     wing = read_wing(options.file)
     with Progress(2, quiet=True) as progress:
         progress("the wing under its load")
         analysis = analyse(wing, per_bay=options.mesh, across_chord=options.panels)
         progress("its lowest modes")
         found = buckle(analysis)
-    files: list[Path] = []
-    if folder is not None:
+
+    def draw(place: Path) -> list[Path]:
         from models.pictures.failures import draw_buckling
 
-        with writing(folder):
-            files = draw_buckling(found, folder)
+        return draw_buckling(found, place)
+
+    files = filled(folder, draw)
     record = buckle_record(found, options.file, options.mesh, options.panels, files)
     if options.json:
         print_json(record)

@@ -10,7 +10,7 @@ from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import new_folder, read_wing, writing
+from models.command.files import filled, new_folder, read_wing
 from models.command.progress import Progress
 from models.command.record import Record, finite
 from models.studies.collapse import MOST_STEPS, Collapse, collapse, happens, sentences
@@ -25,18 +25,19 @@ ABOUT = (
 
 def run(options: argparse.Namespace) -> ExitCode:
     """Tell the story; 1 where the first failure comes below the load asked for."""
-    folder = new_folder(options.folder)
+    folder = new_folder(options.folder, scenes=True)
     wing = read_wing(options.file)
     if options.one_side and wing.root == "clamped":
         raise InputFault(f"{options.file}: --one-side: a specimen has but one side.")
     with Progress(MOST_STEPS, quiet=True) as progress:
         story = collapse(wing, per_bay=options.mesh, one_side=options.one_side, progress=progress)
-    files: list[Path] = []
-    if folder is not None:
+
+    def draw(place: Path) -> list[Path]:
         from models.pictures.failures import draw_collapse
 
-        with writing(folder):
-            files = draw_collapse(story, folder)
+        return draw_collapse(story, place)
+
+    files = filled(folder, draw)
     record = collapse_record(story, options.file, options.mesh, files)
     if options.json:
         print_json(record)

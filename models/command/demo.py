@@ -7,14 +7,14 @@ import io
 import json
 import os
 import shutil
-import tempfile
 from pathlib import Path
 
+from models import system
 from models.analysis import analyse
 from models.command.compare import compare_record
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
-from models.command.files import shipped, writing
+from models.command.files import need_scenes, new_folder, shipped, writing
 from models.command.mend import mend_record
 from models.command.progress import Progress
 from models.command.record import Record, check_record
@@ -37,12 +37,17 @@ def run(options: argparse.Namespace) -> ExitCode:
     folder = Path(FOLDER)
     refuse(folder, overwrite=options.overwrite)
     with writing(folder):
-        beside = Path(tempfile.mkdtemp(dir=".", prefix=f".{FOLDER}-"))
+        beside = system.beside(folder)
         try:
+            beside.mkdir()
             checked, why, mended = _fill(beside)
-            names = _put(beside, folder)
+            names = _put(beside, folder, overwrite=options.overwrite)
+        except FileExistsError:
+            raise InputFault(
+                f"{folder}: exists already: another run was quicker, and nothing in it is overwritten."
+            ) from None
         finally:
-            shutil.rmtree(beside, ignore_errors=True)
+            system.drop(beside)
     from models.report.demo import demo_text
     from models.report.text import Page
 
@@ -56,7 +61,9 @@ def run(options: argparse.Namespace) -> ExitCode:
 def refuse(folder: Path, *, overwrite: bool) -> None:
     """Raise where the folder exists and may not be written to."""
     if not os.path.lexists(folder):
+        new_folder(str(folder), scenes=True)
         return
+    need_scenes()
     if not folder.is_dir():
         raise InputFault(f"{folder}: is a file where the folder of the demo should be; move it away.")
     if not overwrite:
@@ -169,14 +176,12 @@ def _write_table(path: Path, rows: list[Record]) -> None:
         writer.writerows({key: cell(value) for key, value in row.items()} for row in rows)
 
 
-def _put(beside: Path, folder: Path) -> list[str]:
+def _put(beside: Path, folder: Path, *, overwrite: bool) -> list[str]:
     """Move what was made into place, in one step or file by file into a folder that is there; the names."""
     names = sorted(path.name for path in beside.iterdir())
-    if not folder.exists():
-        mask = os.umask(0)
-        os.umask(mask)
-        beside.chmod(0o777 & ~mask)
-        os.rename(beside, folder)
+    if not (overwrite and folder.exists()):
+        system.ordinary_rights(beside, folder=True)
+        system.put_folder(beside, folder)
         return names
     for name in names:
         os.replace(beside / name, folder / name)

@@ -4,18 +4,17 @@ from __future__ import annotations
 
 import argparse
 import math
-import os
-import shutil
-import tempfile
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+import numpy as np
 
 from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import read_wing, refuse_taken, writing
+from models.command.files import filled, need, read_wing, refuse_taken
 from models.command.progress import Progress
 from models.command.record import Record, finite
 from models.drawings.cut_list import Shape, csv_text, rows, shapes
@@ -35,9 +34,12 @@ ABOUT_RIBS = {
     "square": "The ends of webs are square to the panel, for ribs set so on a panel built flat; the model's "
     "ribs stand plumb, which changes their height by the cosine of the dihedral.",
 }
+MOST_PAGES = 1000
+"""Pages that are drawn at most (chosen, no source); the wings shipped take up to 68."""
 _SQUARE = 0.1
 """Lean of a web's ends that is not worth a word, deg."""
-LIBRARIES = ("ezdxf", "rectpack", "reportlab", "shapely")
+LIBRARIES = {"rectpack": None, "shapely": None, "ezdxf": "dxf", "reportlab": "pdf"}
+"""What draws, and the format that it is for where it is not for all."""
 ABOUT_PIECES = (
     "Webs on a face are as deep as the caps' outer faces, webs between the caps as their inner faces.",
     "They end at the faces of the ribs that stop them; the model runs them from rib middle to rib middle, so "
@@ -52,12 +54,22 @@ def run(options: argparse.Namespace) -> ExitCode:
     """Draw everything into a folder; all of it appears at once, or nothing."""
     folder = Path(options.folder)
     refuse_taken(folder)
+    formats = options.formats.split(",")
+    for library, kind in LIBRARIES.items():
+        if kind is None or kind in formats:
+            need(library, "draw", f"leave {kind} out of --formats" if kind else "draw by hand")
     wing = read_wing(options.file)
     if not any(spar.webs for spar in wing.spars):
         raise InputFault(f"{options.file}: spars[].webs: there is no web to draw; give a spar its webs.")
     try:
         stocks = [read_stock(text) for text in options.stock or ()]
         cut = shapes(web_pieces(wing, square=options.ribs == "square"))
+        n_pages = paper_pages(wing, cut, options.page)
+        if n_pages > MOST_PAGES:
+            raise InputFault(
+                f"{options.file}: at full size webs and ribs take about {n_pages} pages of {options.page}; "
+                f"no more than {MOST_PAGES} are drawn. Are the lengths in the right unit?"
+            )
         lost = unused(stocks, [(s.first.material, s.first.thickness) for s in cut])
         if lost is not None:
             woods = sorted({f"{s.first.material.name}, {1e3 * s.first.thickness:g} mm" for s in cut})
@@ -69,14 +81,8 @@ def run(options: argparse.Namespace) -> ExitCode:
         raise InputFault(f"draw: --stock: {error}.") from None
     except TooBig as error:
         raise InputFault(f"{options.file}: {error}") from None
-    except ImportError as error:
-        raise missing(error) from None
-    formats = options.formats.split(",")
-    try:
-        ribs = rib_shapes(wing)
-        names = _write(wing, cut, sheets, ribs, folder, options.page, formats)
-    except ImportError as error:
-        raise missing(error) from None
+    ribs = rib_shapes(wing)
+    names = _write(wing, cut, sheets, ribs, folder, options.page, formats)
     record = draw_record(wing, cut, sheets, ribs, options, [str(folder / name) for name in names])
     if options.json:
         print_json(record)
@@ -88,14 +94,27 @@ def run(options: argparse.Namespace) -> ExitCode:
     return ExitCode.DONE
 
 
-def missing(error: ImportError) -> InputFault:
-    """A drawing library that is not installed, as one message with the command that brings it."""
-    name = (error.name or "").split(".")[0]
-    if name not in LIBRARIES:
-        raise error
-    return InputFault(
-        f"draw: the library {name} is not installed; get it with: python -m pip install {' '.join(LIBRARIES)}"
-    )
+def paper_pages(wing: Wing, cut: Sequence[Shape], paper: str) -> int:
+    """Pages that webs and ribs would take at full size, each shape by itself.
+
+    Parameters
+    ----------
+    wing : Wing
+        With its ribs.
+    cut : sequence of Shape
+        Its webs.
+    paper : str
+        "a4" or "letter".
+    """
+    from models.drawings.pages import window
+
+    sizes = [np.ptp(shape.outline, axis=0) for shape in cut]
+    plan = wing.planform
+    if plan is not None:
+        depth = float((plan.section_upper - plan.section_lower).max())
+        sizes += [float(plan.chord.at(np.array(rib.y))) * np.array([1.0, depth]) for rib in wing.ribs]
+    pages = np.ceil(1e3 * np.array(sizes).reshape(-1, 2) / np.array(window(paper)))
+    return int(pages.prod(axis=1).sum())
 
 
 def _out_of_square(cut: Sequence[Shape]) -> str:
@@ -114,20 +133,12 @@ def _write(
     formats: Sequence[str],
 ) -> list[str]:
     """All files in a folder beside, which then takes its place; their names."""
-    with writing(folder):
-        folder.parent.mkdir(parents=True, exist_ok=True)
-        beside = Path(tempfile.mkdtemp(dir=folder.parent, prefix=f".{folder.name}-"))
-        try:
-            _fill(wing, cut, sheets, ribs, beside, paper, formats)
-            mask = os.umask(0)
-            os.umask(mask)
-            os.chmod(beside, 0o777 & ~mask)
-            if folder.exists():
-                folder.rmdir()
-            os.replace(beside, folder)
-        finally:
-            shutil.rmtree(beside, ignore_errors=True)
-    return sorted(path.name for path in folder.iterdir())
+
+    def fill(place: Path) -> list[Path]:
+        _fill(wing, cut, sheets, ribs, place, paper, formats)
+        return sorted(place.iterdir())
+
+    return [path.name for path in filled(folder, fill)]
 
 
 def _fill(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import math
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -11,7 +12,7 @@ from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import filling, new_folder, read_wing
+from models.command.files import filled, new_folder, read_wing
 from models.command.progress import Progress
 from models.command.record import Record, finite
 from models.strength import Margin
@@ -48,18 +49,16 @@ def run(options: argparse.Namespace) -> ExitCode:
     with Progress(n_steps(wing), quiet=True) as progress:
         found = envelope(wing, per_bay=options.mesh, progress=progress)
     found = replace(found, speed=limit(wing, per_bay=options.mesh))
-    files: list[Path] = []
-    if folder is not None:
+
+    def draw(place: Path) -> Iterator[Path]:
         from models.pictures.plots import plot_envelope
 
-        with filling(folder):
-            for k, one in enumerate(found.masses):
-                mark = f"-{k + 1}" if len(found.masses) > 1 else ""
-                files.append(
-                    plot_envelope(
-                        _title(wing.name, found, one), one, folder / f"envelope{mark}.png", _advised(found)
-                    )
-                )
+        for k, one in enumerate(found.masses):
+            mark = f"-{k + 1}" if len(found.masses) > 1 else ""
+            path = place / f"envelope{mark}.png"
+            yield plot_envelope(_title(wing.name, found, one), one, path, _advised(found))
+
+    files = filled(folder, draw)
     record = envelope_record(found, options.file, options.mesh, files)
     if options.json:
         print_json(record)

@@ -7,7 +7,7 @@ import json
 from pathlib import Path
 
 from models.command.exit_codes import ExitCode
-from models.command.files import write_text
+from models.command.files import refuse_file, write_new, write_text
 from models.wing.tables import describe
 
 
@@ -19,7 +19,8 @@ def run(options: argparse.Namespace) -> ExitCode:
     from models.wing.editor import editor_schema
 
     path = Path(options.schema)
-    write_text(path, json.dumps(editor_schema(), indent=1) + "\n")
+    refuse_file(path, overwrite=options.overwrite, mend="give another name, or --overwrite to replace it")
+    (write_text if options.overwrite else write_new)(path, json.dumps(editor_schema(), indent=1) + "\n")
     print(
         f"{path} is written. Editors that know JSON Schema for TOML complete keys and mark faults once the "
         f"wing file begins with the line\n#:schema {path}"

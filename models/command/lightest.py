@@ -15,7 +15,16 @@ from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import filling, find, new_folder, read_wing, write_new
+from models.command.files import (
+    filled,
+    find,
+    new_folder,
+    read_wing,
+    refuse_file,
+    with_ends_of,
+    write_new,
+    written,
+)
 from models.command.progress import Progress
 from models.command.record import Record, finite
 from models.rounding import down
@@ -39,8 +48,8 @@ def run(options: argparse.Namespace) -> ExitCode:
     """Look for the layout; 1 where none meets the limits."""
     folder = new_folder(options.folder)
     target = Path(options.layout_out) if options.layout_out else None
-    if target is not None and target.exists():
-        raise InputFault(f"{target}: exists already and is not overwritten; give another name.")
+    if target is not None:
+        refuse_file(target)
     wing = read_wing(options.file)
     if options.speed is not None and wing.root != "symmetry":
         raise InputFault(f"{options.file}: a specimen does not fly; --speed needs a wing.")
@@ -56,15 +65,15 @@ def run(options: argparse.Namespace) -> ExitCode:
         checked = found.best
         if found.best is not None and limits.survival is None:
             checked = survived(found.places, found.best, limits, options.mesh, progress)
-    files: list[Path] = []
-    if folder is not None:
+
+    def draw(place: Path) -> list[Path]:
         from models.pictures.lightest import plot_fronts
 
-        with filling(folder):
-            files.append(plot_fronts(found, folder / "lightest.png"))
+        return [plot_fronts(found, place / "lightest.png")]
+
+    files = filled(folder, draw)
     if target is not None and found.best is not None:
-        _write_layout(options.file, target, found)
-        files.append(target)
+        files += written(lambda: _write_layout(options.file, target, found))
     record = lightest_record(found, checked, options.file, options.mesh, files)
     if options.json:
         print_json(record)
@@ -147,21 +156,24 @@ def _free(options: argparse.Namespace, wing: Wing) -> tuple[tuple[str, int], ...
     return tuple((name, bay) for name in options.spar or names for bay in bays)
 
 
-def _write_layout(source: str, target: Path, found: Lightest) -> None:
-    """The file with the lightest layout, read again before it is put in place."""
+def _write_layout(source: str, target: Path, found: Lightest) -> list[Path]:
+    """The file with the lightest layout, read again before it is put in place; told as what was written."""
     from models.studies.layouts import as_drawn
+    from models.wing.intake import file_text
     from models.wing.reading import read_text
     from models.wing.relaid import relaid
 
     assert found.best is not None
-    text = relaid(find(source).read_text(encoding="utf-8"), found.best.faces)
+    path = find(source)
+    text = relaid(file_text(path), found.best.faces)
     again = as_drawn(read_text(text, source=source)).webs
     wanted = {k: set(v) for k, v in found.places.layout(found.best.codes).webs.items()}
     if {k: set(v) for k, v in again.items()} != wanted:
         raise InputFault(
             f"{target}: not written: {source} holds its webs in a form that cannot be rewritten."
         )
-    write_new(target, text)
+    write_new(target, with_ends_of(text, path))
+    return [target]
 
 
 # ---- words --------------------------------------------------------------------------------------------

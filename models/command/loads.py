@@ -13,7 +13,7 @@ from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import filling, new_folder, read_wing
+from models.command.files import filled, new_folder, read_wing
 from models.command.progress import Progress
 from models.command.record import Record, finite
 from models.strength import Margin
@@ -45,12 +45,13 @@ def run(options: argparse.Namespace) -> ExitCode:
             bars[0](name)
 
         study = load_cases(wing, per_bay=options.mesh, step=step)
-    files: list[Path] = []
-    if folder is not None:
+
+    def draw(place: Path) -> list[Path]:
         from models.pictures.load_diagrams import plot_loads
 
-        with filling(folder):
-            files = plot_loads(study, folder)
+        return plot_loads(study, place)
+
+    files = filled(folder, draw)
     record = loads_record(study, options.file, options.mesh, files)
     if options.json:
         print_json(record)

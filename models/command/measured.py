@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import argparse
 import csv
+from collections.abc import Iterator
 from pathlib import Path
 
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import filling, new_folder, read_wing
+from models.command.files import filled, new_folder, read_wing
 from models.command.progress import Progress
 from models.command.record import Record, finite
 from models.studies.measured import (
@@ -75,15 +76,14 @@ def run(options: argparse.Namespace) -> ExitCode:
             )
     except NoReading as fault:
         raise InputFault(f"{readings_file}: {fault}") from None
-    files: list[Path] = []
-    if folder is not None:
+
+    def draw(place: Path) -> Iterator[Path]:
         from models.pictures.bench import plot_measured
 
-        with filling(folder):
-            files = [
-                plot_measured(wing.name, wing, side, folder / f"measured-{side.side}.png")
-                for side in found.sides
-            ]
+        for side in found.sides:
+            yield plot_measured(wing.name, wing, side, place / f"measured-{side.side}.png")
+
+    files = filled(folder, draw)
     record = measured_record(wing, found, options.file, str(readings_file), options.mesh, files)
     if options.json:
         print_json(record)

@@ -9,7 +9,7 @@ from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import find, read_wing, write_new
+from models.command.files import find, read_wing, refuse_file, with_ends_of, write_new, written
 from models.command.progress import Progress
 from models.command.record import Record
 from models.studies.mend import Mended, Tried, mend, sentences
@@ -25,18 +25,17 @@ def run(options: argparse.Namespace) -> ExitCode:
     if wing.planform is None:
         raise InputFault(f"{options.file}: a specimen has no verdict that changes could mend; give a wing.")
     target = None if options.out is None else Path(options.out)
-    if target is not None and target.exists():
-        raise InputFault(f"{target}: exists already and is not overwritten; give another name.")
+    if target is not None:
+        refuse_file(target)
     path = find(options.file)
     text = file_text(path)
     with Progress(None) as step:
         found = mend(
             text, source=options.file, folder=path.parent, name=path.stem, per_bay=options.mesh, step=step
         )
-    files = []
+    files: list[Path] = []
     if target is not None and found.steps:
-        _write(target, found, path, options.file)
-        files.append(target)
+        files = written(lambda: _write(target, found, path, options.file))
     record = mend_record(found, options.file, options.mesh, files)
     if options.json:
         print_json(record)
@@ -48,8 +47,8 @@ def run(options: argparse.Namespace) -> ExitCode:
     return ExitCode.DONE if found.after.fit else ExitCode.FAILS
 
 
-def _write(target: Path, found: Mended, path: Path, source: str) -> None:
-    """Put the mended file in place, if it reads where it will lie as it does here."""
+def _write(target: Path, found: Mended, path: Path, source: str) -> list[Path]:
+    """Put the mended file in place, if it reads where it will lie as it does here; what was written."""
     try:
         read_text(found.text, source=source, folder=target.parent, name=path.stem)
     except WingFileError:
@@ -57,7 +56,8 @@ def _write(target: Path, found: Mended, path: Path, source: str) -> None:
             f"{target}: not written: a section of {source} lies in a coordinate file beside it; write into "
             f"that folder, {path.parent}."
         ) from None
-    write_new(target, found.text)
+    write_new(target, with_ends_of(found.text, path))
+    return [target]
 
 
 def mend_record(found: Mended, file: str, per_bay: int, files: list[Path]) -> Record:

@@ -10,7 +10,7 @@ from typing import Any
 
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
-from models.command.files import write_new
+from models.command.files import refuse_file, write_new
 from models.command.progress import Progress
 from models.command.questions import STARTER_QUESTIONS
 from models.command.starter import Answers, NoStarter, fitted
@@ -20,8 +20,7 @@ from models.verdict import in_short
 def run(options: argparse.Namespace) -> ExitCode:
     """Write the starter; a file that exists is left alone."""
     path = Path(options.file)
-    if path.exists():
-        raise InputFault(f"{path}: exists already and is not overwritten; give another name.")
+    refuse_file(path)
     given = {key: getattr(options, key) for key in STARTER_QUESTIONS if getattr(options, key) is not None}
     answers = replace(Answers(name=path.stem.replace("-", " ").replace("_", " ").capitalize()), **given)
     if options.ask:

@@ -12,7 +12,7 @@ from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import filling, new_folder, read_wing, write_text
+from models.command.files import filled, new_folder, read_wing, write_text
 from models.command.progress import Progress
 from models.command.record import Record, finite
 from models.loads.pull_up import GRAVITY
@@ -41,7 +41,7 @@ def run(options: argparse.Namespace) -> ExitCode:
         found = note(wing, per_bay=options.mesh, step=step)
     record = note_record(found, options.file, options.mesh)
     if folder is not None:
-        record["files"] = [str(f) for f in _write(found, record, folder)]
+        record["files"] = [str(f) for f in filled(folder, lambda place: _write(found, record, place))]
     if options.json:
         print_json(record)
     else:
@@ -132,17 +132,15 @@ def _write(found: Note, record: Record, folder: Path) -> list[Path]:
     from models.report.note import note_text
     from models.report.text import Length, Page
 
-    with filling(folder):
-        page = io.StringIO()
-        out = Page(page, length=Length(whole=True, rows=_MOST_CASES))
-        note_text(out, record)
-        out.end()
-        files = [folder / "note.txt"]
-        write_text(files[0], page.getvalue())
-        one = found.envelope.worst
-        fast = found.envelope.speed
-        advised = math.inf if fast is None else fast.advised
-        files.append(plot_envelope(f"{found.wing.name}: {one.name}", one, folder / "envelope.png", advised))
-        files.append(plot_balance(found.balance, folder / "balance.png"))
-        files += plot_loads(found.cases, folder)
-    return files
+    page = io.StringIO()
+    out = Page(page, length=Length(whole=True, rows=_MOST_CASES))
+    note_text(out, record)
+    out.end()
+    files = [folder / "note.txt"]
+    write_text(files[0], page.getvalue())
+    one = found.envelope.worst
+    fast = found.envelope.speed
+    advised = math.inf if fast is None else fast.advised
+    files.append(plot_envelope(f"{found.wing.name}: {one.name}", one, folder / "envelope.png", advised))
+    files.append(plot_balance(found.balance, folder / "balance.png"))
+    return [*files, *plot_loads(found.cases, folder)]

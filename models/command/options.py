@@ -828,6 +828,7 @@ def _keys(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     command.add_argument(
         "--schema", metavar="FILE", help="write them as JSON Schema, so that an editor completes keys"
     )
+    command.add_argument("--overwrite", action="store_true", help="replace the file if it exists")
 
 
 def _completion(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

@@ -11,7 +11,7 @@ from pathlib import Path
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import write_text
+from models.command.files import rewrite
 from models.command.record import Record, finite
 from models.studies.piece_test import Piece, PieceResult, Tools, judge, sentences
 from models.woods.wood import WoodError
@@ -111,17 +111,19 @@ def _entry(result: PieceResult) -> dict[str, object]:
     return entry
 
 
-def _changed(options: argparse.Namespace, entry: dict[str, object]) -> tuple[str, str]:
-    """The file's new text, and what changes in it; refused where the new text would not be a wing file."""
+def _changed(options: argparse.Namespace, entry: dict[str, object]) -> tuple[str, str, bytes]:
+    """The file's new text, what changes in it, and what it was; refused where that would be no wing file."""
     from models.wing.faults import WingFileError
-    from models.wing.intake import IntakeError, file_bytes, measure
+    from models.wing.intake import MARK, IntakeError, file_bytes, measure
     from models.wing.reading import read_text
     from models.wing.writing import NotToml, TakenName, difference, with_wood
 
     name = options.into
     path = Path(name)
     try:
-        before = file_bytes(path).decode("utf-8")
+        raw = file_bytes(path)
+        text = raw.decode("utf-8")
+        before = text.removeprefix(MARK)
         measure(before)
     except UnicodeDecodeError:
         raise InputFault(f"{name}: is not a text file in UTF-8.") from None
@@ -141,18 +143,18 @@ def _changed(options: argparse.Namespace, entry: dict[str, object]) -> tuple[str
         raise InputFault(
             f"{fault}\n{name}: nothing was written: with the new wood it would have these faults."
         ) from None
-    return after, difference(before, after, name)
+    return text[: len(text) - len(before)] + after, difference(before, after, name), raw
 
 
-def _write(options: argparse.Namespace, changed: tuple[str, str] | None, *, ask: bool) -> bool:
+def _write(options: argparse.Namespace, changed: tuple[str, str, bytes] | None, *, ask: bool) -> bool:
     """Write the new text if it was said so, or is said so now on a terminal."""
     if changed is None or not changed[1]:
         return False
     agreed = options.yes
     if not agreed and ask and sys.stdin.isatty() and sys.stdout.isatty():
         agreed = input("Write this into the file? [y/N] ").strip().lower() in ("y", "yes")
-    if agreed:
-        write_text(Path(os.path.realpath(options.into)), changed[0])
+    if agreed and not rewrite(Path(os.path.realpath(options.into)), changed[2], changed[0]):
+        raise InputFault(f"{options.into}: has changed since it was read, and is left as it is; try again.")
     return bool(agreed)
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import os
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -16,13 +15,14 @@ from models.command.compare import compare_record
 from models.command.envelope import envelope_record
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import find, read_wing, write_new, write_text
+from models.command.files import find, need, read_wing, refuse_file, write_new, write_text
 from models.command.note import note_record
 from models.command.progress import Progress
 from models.command.record import Record, check_record
 from models.strength import check
 from models.studies.compare import compare, n_steps
 from models.studies.note import N_STEPS, note
+from models.wing.intake import file_text
 from models.wing.parts import Wing
 
 if TYPE_CHECKING:
@@ -152,12 +152,9 @@ def _refuse(path: Path, *, overwrite: bool) -> None:
     """Raise for a place that a page cannot or must not be written to."""
     if path.suffix.lower() not in KINDS:
         raise InputFault(f"report: --out: {path} ends in none of {', '.join(KINDS)}; give wing.html, say.")
-    if path.is_dir():
-        raise InputFault(f"{path}: is a folder; give a file.")
-    if os.path.lexists(path) and not overwrite:
-        raise InputFault(f"{path}: exists already; give another name, or --overwrite to replace it.")
-    if not path.parent.is_dir():
-        raise InputFault(f"{path}: there is no folder {path.parent} to write it into.")
+    refuse_file(path, overwrite=overwrite, mend="give another name, or --overwrite to replace it")
+    for library in ("matplotlib", "jinja2"):
+        need(library, "report", "ask for `sparbay note`, which needs none")
 
 
 def _gather(wing: Wing, file: str, per_bay: int, step: Progress) -> Contents:
@@ -166,6 +163,7 @@ def _gather(wing: Wing, file: str, per_bay: int, step: Progress) -> Contents:
     from models.page.views import wing_views
 
     step("the load of the file")
+    text = file_text(find(file))  # as it is read now: it may be another one in a minute, or gone
     analysis = analyse(wing, per_bay=per_bay)
     margins = check(analysis)
     noted = note(wing, per_bay=per_bay, step=step) if wing.planform is not None else None
@@ -174,7 +172,7 @@ def _gather(wing: Wing, file: str, per_bay: int, step: Progress) -> Contents:
     return Contents(
         wing=wing,
         file=file,
-        text=find(file).read_text(encoding="utf-8-sig", errors="replace"),
+        text=text,
         analysis=analysis,
         margins=margins,
         layouts=tuple(layouts),

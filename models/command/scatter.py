@@ -9,7 +9,7 @@ from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import version
-from models.command.files import filling, new_folder, read_wing
+from models.command.files import filled, new_folder, read_wing
 from models.command.progress import Progress
 from models.command.record import Record, finite
 from models.studies.scatter import (
@@ -40,12 +40,13 @@ def run(options: argparse.Namespace) -> ExitCode:
     with Progress(steps, quiet=True) as progress:
         result = scatter(wing, **asked, states=options.sets, progress=progress)
         layouts = scatter_of_layouts(wing, **asked, states=sets, progress=progress) if options.layouts else []
-    files: list[Path] = []
-    if folder is not None:
+
+    def draw(place: Path) -> list[Path]:
         from models.pictures.plots import plot_scatter
 
-        with filling(folder):
-            files = [plot_scatter(result, folder / "scatter.png")]
+        return [plot_scatter(result, place / "scatter.png")]
+
+    files = filled(folder, draw)
     record = scatter_record(result, layouts, options.file, options.mesh, files)
     if options.json:
         print_json(record)

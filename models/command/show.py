@@ -5,13 +5,14 @@ from __future__ import annotations
 import argparse
 import os
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 from models import small_movements
 from models.analysis import analyse
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
-from models.command.files import read_wing, refuse_taken, writing
+from models.command.files import filled, new_folder, read_wing
 from models.command.progress import Progress
 from models.strength import check, sentence
 from models.verdict import first_failure, in_short, verdict
@@ -19,10 +20,8 @@ from models.verdict import first_failure, in_short, verdict
 
 def run(options: argparse.Namespace) -> ExitCode:
     """Show one scene in a window, or write all pictures into a folder that is new or empty."""
-    folder = Path(options.folder) if options.folder else None
-    if folder is not None:
-        refuse_taken(folder)
-    elif not _has_screen():
+    folder = new_folder(options.folder, scenes=True)
+    if folder is None and not _has_screen():
         raise InputFault(
             "show: there is no screen to open a window on; give --folder DIR to write pictures instead."
         )
@@ -34,7 +33,7 @@ def run(options: argparse.Namespace) -> ExitCode:
         raise InputFault(
             f"show: --scene: {options.file} has no webs, so that there is no shear flow to show."
         )
-    from models.pictures import draw_all, show
+    from models.pictures import NoRenderer, draw_all, show
 
     decided = (
         verdict(analysis.wing, sound=analysis, margins=margins) if analysis.pull_up is not None else None
@@ -43,16 +42,23 @@ def run(options: argparse.Namespace) -> ExitCode:
     if folder is None:
         if too_far is not None:
             print(too_far)
-        show(analysis, options.scene or "deflection", reserve=reserve, first_failure=first)
+        try:
+            show(analysis, options.scene or "deflection", reserve=reserve, first_failure=first)
+        except NoRenderer as fault:
+            raise InputFault(f"show: {fault}.") from None
         return ExitCode.DONE
-    with writing(folder), Progress(1, quiet=True) as progress:
-        progress("pictures")
-        paths = draw_all(analysis, reserve, folder, first)
+
+    def draw(place: Path) -> Iterator[Path]:
+        yield from draw_all(analysis, reserve, place, first)
         if margins.rows:
             from models.pictures.reserves import plot_reserves
 
             title = f"{analysis.wing.name}: reserve factors by bay and mode"
-            paths.append(plot_reserves(margins, folder / "reserve-modes.png", title=title))
+            yield plot_reserves(margins, place / "reserve-modes.png", title=title)
+
+    with Progress(1, quiet=True) as progress:
+        progress("pictures")
+        paths = filled(folder, draw)
     print(first)
     if decided is not None:
         print(" ".join(in_short(decided)))

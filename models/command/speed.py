@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import math
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -13,7 +14,7 @@ from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import filling, new_folder, read_wing, write_text
+from models.command.files import filled, new_folder, read_wing, write_text
 from models.command.record import Record, finite
 from models.studies.envelope import loaded, loadings_of
 from models.studies.speed import (
@@ -101,16 +102,17 @@ def run(options: argparse.Namespace) -> ExitCode:
     better = helps(found[0][1], per_bay=options.mesh)
     sure = doubt(found[0][1])
     heard = tones(wing, found[0][1].reduced, per_bay=options.mesh)
-    files: list[Path] = []
-    if folder is not None:
+
+    def draw(place: Path) -> Iterator[Path]:
         from models.pictures.speed import animate_speed, plot_speed
 
-        with filling(folder):
-            files.append(plot_speed(found[0][1], folder / "speed.png"))
-            files.append(folder / "tones.csv")
-            write_text(files[-1], tones_csv(heard))
-            if options.moving and found[0][1].beating:
-                files.append(animate_speed(found[0][1], folder / "beating.gif"))
+        yield plot_speed(found[0][1], place / "speed.png")
+        write_text(place / "tones.csv", tones_csv(heard))
+        yield place / "tones.csv"
+        if options.moving and found[0][1].beating:
+            yield animate_speed(found[0][1], place / "beating.gif")
+
+    files = filled(folder, draw)
     record = speed_record(wing, found, better, sure, heard, options.file, options.mesh, files)
     if options.json:
         print_json(record)

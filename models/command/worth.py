@@ -11,7 +11,7 @@ from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import new_folder, read_wing, writing
+from models.command.files import filled, new_folder, read_wing
 from models.command.progress import Progress
 from models.command.record import Record, finite
 from models.studies.speed import condense, speeds
@@ -55,7 +55,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     """Find what every web is worth and tell it."""
     if options.seed is not None and not options.scatter:
         raise InputFault("--seed: is that of the sets of wood; it needs --scatter.")
-    folder = new_folder(options.folder)
+    folder = new_folder(options.folder, scenes=True)
     wing = read_wing(options.file)
     seed = SEED if options.seed is None else options.seed
     with Progress(n_steps(wing, woods=options.woods), quiet=True) as progress:
@@ -77,12 +77,13 @@ def run(options: argparse.Namespace) -> ExitCode:
         if wing.planform is None or not result.flying:
             raise InputFault(f"{options.file}: a specimen does not fly; --speed needs a wing.")
         slopes = by_web(speeds(condense(wing, per_bay=options.mesh), follow=False))
-    files: list[Path] = []
-    if folder is not None:
+
+    def draw(place: Path) -> list[Path]:
         from models.pictures.worth import draw_worth
 
-        with writing(folder):
-            files = draw_worth(result, folder)
+        return draw_worth(result, place)
+
+    files = filled(folder, draw)
     record = worth_record(result, options.file, per_bay=options.mesh, seed=seed, files=files, fast=slopes)
     if options.json:
         print_json(record)

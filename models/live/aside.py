@@ -18,8 +18,10 @@ import threading
 import time
 from collections import deque
 from collections.abc import Callable, Iterator
-from multiprocessing.connection import Connection, wait
+from multiprocessing.connection import Connection
 from typing import TYPE_CHECKING, Any
+
+from models import system
 
 if TYPE_CHECKING:
     # What counts is imported once the process is on its way, so that both get ready at a time.
@@ -241,19 +243,12 @@ def _without_interrupts() -> Iterator[None]:
 
 def _work(pipe: Connection) -> None:
     """All that the second process does."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    threading.Thread(target=_end_with_parent, daemon=True).start()
+    system.interrupted_by_parent_alone()
+    system.end_with_parent()
     import models.live.engine  # noqa: F401 - while the first process reads the wing
 
     with contextlib.suppress(EOFError, OSError):
         _Worker(pipe).run()
-
-
-def _end_with_parent() -> None:
-    parent = multiprocessing.parent_process()
-    if parent is not None:
-        wait([parent.sentinel])
-        os._exit(1)
 
 
 class _Worker:
@@ -304,9 +299,9 @@ class _Worker:
             self.portions.take(Shelf(self.portions.places.wing, data[0]))
         elif what == "forget":
             self.known.clear()
-        elif what == "step back" and hasattr(os, "nice") and not self.behind:
+        elif what == "step back" and not self.behind:
             self.behind = True
-            os.nice(10)
+            system.step_back()
         elif what == "prove":
             self.proofs.append((data[0], data[1]))
 

@@ -6,6 +6,7 @@ all drawn points as float32. Files of the page are a fixed handful, kept in memo
 
 from __future__ import annotations
 
+import asyncio
 import json
 import secrets
 import socket
@@ -64,6 +65,10 @@ _SLICE = 5e-4
 """Seconds that one thread of Python may hold the others up."""
 _MOST = 100.0
 """Load factor up to which may be asked."""
+SENT_WITHIN = 10.0
+"""Seconds in which a question must have come."""
+ANSWERED_WITHIN = 700.0
+"""Seconds that an answer may take, a report the longest of them."""
 
 Notes = Callable[[Analysis], list[str]]
 
@@ -251,14 +256,19 @@ def application(bench: Bench, *, port: int, token: str, stop: Callable[[], None]
 
     def asking(work: Callable[[Any], Any]) -> Callable[[Request], Any]:
         async def answered(request: Request) -> Response:
-            from starlette.concurrency import run_in_threadpool
-
             try:
-                data = json.loads(await request.body())
-            except ValueError:
+                body = await asyncio.wait_for(request.body(), SENT_WITHIN)
+            except TimeoutError:
+                return JSONResponse({"fault": f"was not sent within {SENT_WITHIN:.0f} s."}, 408)
+            try:
+                data = json.loads(body)
+            except (ValueError, RecursionError):
                 return JSONResponse({"fault": "that is no JSON."}, 400)
             try:
-                found = await run_in_threadpool(work, data)
+                found = await asyncio.wait_for(asyncio.to_thread(work, data), ANSWERED_WITHIN)
+            except TimeoutError:
+                words = f"took longer than {ANSWERED_WITHIN:.0f} s and is not waited for."
+                return JSONResponse({"fault": words}, 503)
             except (BadState, Refused, NotWritten, WingFileError, InputFault) as fault:
                 return JSONResponse({"fault": str(fault)}, 422)
             except LightAeroplane as fault:

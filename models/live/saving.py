@@ -14,10 +14,10 @@ import tempfile
 from pathlib import Path
 
 from models.command.faults import InputFault
-from models.command.files import shipped, write_new, write_text
+from models.command.files import rewrite, shipped, write_new
 from models.live.cells import State
 from models.live.opened import Opened
-from models.wing.intake import IntakeError, file_bytes
+from models.wing.intake import MARK, IntakeError, file_bytes
 
 _PLAIN = re.compile(r"[A-Za-z0-9][A-Za-z0-9 ._+-]{0,99}")
 _LONGEST = 600.0
@@ -88,7 +88,8 @@ class Desk:
                 f"{self.source}: is not text in UTF-8 (byte {error.start}); save it as plain text."
             ) from None
         # States are always written into the text as it was opened, so that what is undone is undone whole.
-        self.opened = Opened(text, self.path.parent, self.source, self.path.stem)
+        self._mark = MARK if text.startswith(MARK) else ""
+        self.opened = Opened(text.removeprefix(MARK), self.path.parent, self.source, self.path.stem)
 
     @property
     def is_shipped(self) -> bool:
@@ -110,17 +111,12 @@ class Desk:
         if self.is_shipped:
             raise Refused(f"{self.source} came with the program and is never overwritten; save under a name.")
         text = self.opened.text_of(state)
-        try:
-            same = not self.path.is_symlink() and self.path.read_bytes() == self._bytes
-        except OSError:
-            same = False
-        if not same:
+        if not rewrite(self.path, self._bytes, self._mark + text):
             raise Refused(
                 f"{self.path.name} has changed on disk since it was read, and is left as it is; save under "
                 "another name, or open it anew."
             )
-        write_text(self.path, text)
-        self._bytes = text.encode("utf-8")
+        self._bytes = (self._mark + text).encode("utf-8")
         return f"Saved in {self.path.name}."
 
     def save_as(self, state: State, name: object) -> str:
@@ -140,7 +136,7 @@ class Desk:
         # Coordinate files count from the wing file's folder.
         _ = Opened(text, self.folder, path.name, path.stem).wing
         write_new(path, text)
-        self.path, self.source, self._bytes = path, path.name, text.encode("utf-8")
+        self.path, self.source, self._bytes, self._mark = path, path.name, text.encode("utf-8"), ""
         return f"Saved as {path.name} in the working folder; the page goes on with that file."
 
     def report(self, state: State, name: object) -> str:
@@ -167,25 +163,40 @@ class Desk:
         self._command(state, self.folder / plain, "draw", "--folder")
         return f"Drawings and cut list are in the folder {plain} in the working folder."
 
+    def _is_as_read(self) -> bool:
+        """The file on disk is still what was read; it may have changed, grown beyond bounds, or gone."""
+        try:
+            return file_bytes(self.path) == self._bytes
+        except IntakeError:
+            return False
+
     def _command(self, state: State, out: Path, command: str, option: str) -> None:
         if os.path.lexists(out):
             raise Refused(f"{out.name} exists already and is not overwritten; give another name.")
         text = self.opened.text_of(state)
         with tempfile.TemporaryDirectory() as there:
             file = self.path
-            if text.encode("utf-8") != self._bytes:
+            if (self._mark + text).encode("utf-8") != self._bytes or not self._is_as_read():
                 file = Path(there) / self.path.name
                 file.write_text(text, encoding="utf-8", newline="")
             root = str(Path(__file__).resolve().parents[2])
             # By its bare name, which is all that the report should say of where it lies.
             name = f"./{file.name}" if file.name.startswith("-") else file.name
-            done = subprocess.run(
-                [sys.executable, "-m", "models.command", command, name, option, str(out), "--quiet"],
-                capture_output=True,
-                text=True,
-                cwd=file.parent,
-                timeout=_LONGEST,
-                env={**os.environ, "PYTHONPATH": os.pathsep.join([root, os.environ.get("PYTHONPATH", "")])},
-            )
+            try:
+                done = subprocess.run(
+                    [sys.executable, "-m", "models.command", command, name, option, str(out), "--quiet"],
+                    capture_output=True,
+                    text=True,
+                    cwd=file.parent,
+                    timeout=_LONGEST,
+                    env={
+                        **os.environ,
+                        "PYTHONPATH": os.pathsep.join([root, os.environ.get("PYTHONPATH", "")]),
+                    },
+                )
+            except subprocess.TimeoutExpired:
+                raise Refused(
+                    f"sparbay {command} took longer than {_LONGEST:.0f} s and was ended; nothing was written."
+                ) from None
         if done.returncode not in (0, 1):
             raise Refused(done.stderr.strip() or f"sparbay {command} left with {done.returncode}.")

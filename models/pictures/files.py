@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import os
-import tempfile
 from collections.abc import Callable
 from pathlib import Path
+
+from models import system
 
 
 def write_whole(path: Path, draw: Callable[[str], object]) -> None:
@@ -18,15 +19,10 @@ def write_whole(path: Path, draw: Callable[[str], object]) -> None:
     draw : callable
         Writes to the path that it is given.
     """
-    handle, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.stem}.", suffix=".png")
-    os.close(handle)
+    beside = system.beside(path, ending=".png")
     try:
-        draw(beside)
-        # A temporary file is for its owner alone; a result is for everyone the user lets see his files.
-        umask = os.umask(0)
-        os.umask(umask)
-        os.chmod(beside, 0o666 & ~umask)
+        draw(str(beside))
+        system.ordinary_rights(beside)
         os.replace(beside, path)
-    except BaseException:
-        os.unlink(beside)
-        raise
+    finally:
+        system.drop(beside)

@@ -46,6 +46,9 @@ def drawing_surface(*, off_screen: bool) -> Iterator[None]:
     NoRenderer
         Nothing here can draw, or a window was asked for where there is no screen.
     """
+    if not os.access(os.path.expanduser("~"), os.W_OK):
+        # The driver keeps its shaders at home and complains where it cannot (Mesa's manual, from memory).
+        os.environ.setdefault("MESA_SHADER_CACHE_DISABLE", "true")
     kind = _kind(off_screen=off_screen)
     import vtkmodules.vtkCommonCore as core
 

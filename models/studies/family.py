@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from models import system
 from models.wing.intake import IntakeError, file_text, measure
 
 if TYPE_CHECKING:
@@ -347,11 +348,25 @@ def processes(n_workers: int) -> Iterator[Run]:
     Run
     """
     from concurrent.futures import ProcessPoolExecutor
-    from multiprocessing import get_context
+    from multiprocessing import active_children, get_context
 
     # Fresh processes: a fork would inherit whatever threads numpy's libraries have begun.
-    with ProcessPoolExecutor(n_workers, mp_context=get_context("spawn")) as pool:
+    pool = ProcessPoolExecutor(n_workers, mp_context=get_context("spawn"), initializer=_of_this_process)
+    try:
         yield pool.map
+    except BaseException:
+        # Nobody waits for what they are at, nor for one that was just being started.
+        pool.shutdown(wait=False, cancel_futures=True)
+        for process in active_children():
+            process.kill()
+        raise
+    pool.shutdown()
+
+
+def _of_this_process() -> None:
+    """A worker ends with the process that it works for, and leaves the terminal's interrupt to that."""
+    system.interrupted_by_parent_alone()
+    system.end_with_parent()
 
 
 @contextmanager

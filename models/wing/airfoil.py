@@ -10,6 +10,7 @@ several published programs).
 from __future__ import annotations
 
 import math
+import os
 import re
 from pathlib import Path
 
@@ -52,7 +53,9 @@ def section(text: str, folder: Path) -> tuple[Array, Array]:
     """
     match = _FOUR_DIGITS.fullmatch(text.strip())
     if match is None:
-        return from_coordinates(folder / text)
+        # A name with a folder as Windows writes it is one everywhere.
+        here = os.path.lexists(folder / text)
+        return from_coordinates(folder / (text if here else text.replace("\\", "/")))
     digits = match[1]
     if len(digits) not in (4, 5):
         raise AirfoilError(

@@ -22,6 +22,7 @@ from models.wing.parts import (
     WantedBalance,
 )  # fmt: skip
 from models.wing.schema import BalanceTable, FlightTable, LandingTable, LaunchTable, WingFile
+from models.wing.slips import hint
 
 GRAVITY = 9.80665
 """m/s2."""
@@ -51,6 +52,13 @@ def case(draft: Draft, file: WingFile, outline: Planform) -> LoadCase:
             draft.note(("case", "radius"), "stands beside a load_factor; give one of the two.")
         if case.speed is None:
             draft.note(("case", "radius"), "gives a load factor only together with a speed.")
+        elif case.radius < (least := float(outline.chord.value.min())):
+            span = outline.semispan
+            meant = hint(draft.raw_at(("case", "radius")), span, 1e3 * span, "m") or "."
+            draft.note(
+                ("case", "radius"),
+                f"is less than the wing's own chord of {mm(least)}; no wing turns in that{meant}",
+            )
         else:
             load_factor = 1.0 + case.speed**2 / (GRAVITY * case.radius)
     if case.speed is not None:
@@ -65,6 +73,16 @@ def case(draft: Draft, file: WingFile, outline: Planform) -> LoadCase:
             draft.note(("case", "air_density"), "means something only together with a speed.")
     if (case.speed or 0.0) > _FASTEST:
         draft.note(("case", "speed"), f"is faster than sound, {_FASTEST:.0f} m/s.")
+    if case.mass is not None:
+        slowest = (2 * case.mass * GRAVITY / (case.air_density * outline.area * greatest_lift(file))) ** 0.5
+        if slowest > _FASTEST:
+            number, _, unit = str(draft.raw_at(("case", "mass"))).rpartition(" ")
+            meant = f"; was {number} g meant?" if unit == "kg" else "."
+            draft.note(
+                ("case", "mass"),
+                f"is too much for a wing of {100 * outline.area:.3g} dm2: it would stall below {slowest:.0f} "
+                f"m/s, faster than sound{meant}",
+            )
     if not 0 <= case.lift_line <= 1:
         draft.note(("case", "lift_line"), "lies outside the chord.")
     return LoadCase(

@@ -66,6 +66,10 @@ _PIECES_A_BAY = 4
 """Points at which lines along the span are taken in each bay: what is curved between ribs is kept to that."""
 
 
+_THICKEST = 0.5
+"""Most of a section's thickness, of the chord (chosen, no source)."""
+
+
 def flying(draft: Draft, file: WingFile, source: str, name: str, folder: Path) -> Wing:
     """Wing of a flying wing's file; faults go to the draft, and with any of them the result is worth nothing.
 
@@ -95,7 +99,10 @@ def flying(draft: Draft, file: WingFile, source: str, name: str, folder: Path) -
     n_faults = len(draft.faults)
     stations = _rib_stations(draft, file, semispan)
     bays = _bay_row(stations, semispan, len(draft.faults) == n_faults)
+    n_faults = len(draft.faults)
     spar_names(draft, file.spars)
+    if len(draft.faults) > n_faults:  # whatever names a spar would name the wrong one
+        draft.give_up()
     ribs = _ribs(draft, file, stations)
     laid = [_Laid(draft, table, i, outline, bays) for i, table in enumerate(file.spars)]
     clear_of_each_other(draft, [spar.faces() for spar in laid if spar.placed])
@@ -190,6 +197,7 @@ def _planform(draft: Draft, stations: list[Station], folder: Path) -> Planform:
     for i, angle in enumerate(washout):
         if abs(angle) > np.radians(20):
             draft.note((*at, i, "washout"), "is more than 20 degrees either way, which no wing has.")
+            draft.give_up()
     upper, lower = _sections(draft, at, stations, sections, folder)
     return Planform(
         semispan=float(y[-1]),
@@ -235,6 +243,12 @@ def _sections(
             continue
         try:
             known[name] = section(name, folder)
+            thick = float((known[name][0] - known[name][1]).max())
+            if thick > _THICKEST:
+                raise AirfoilError(
+                    f"is {100 * thick:.0f} % of the chord thick, which no wing is; at most "
+                    f"{100 * _THICKEST:.0f} % is taken."
+                )
         except AirfoilError as error:
             draft.note((*at, i, "section"), str(error))
             draft.sections_read = False
@@ -487,12 +501,20 @@ class _Laid:
         tight = np.flatnonzero(filled >= depth - TOUCHING)
         if len(tight) and draft.sections_read:
             i = tight[0]
+            if self.table.inset is not None and filled[i] < depth[i] + 2 * inset - TOUCHING:
+                draft.note(
+                    (*self.here, "inset"),
+                    f"leaves no room for the caps: at y = {mm(self.y[i])} the section is "
+                    f"{mm(depth[i] + 2 * inset)} deep at this spar, and the caps take {mm(filled[i])}; an "
+                    f"inset of less than {mm((depth[i] + 2 * inset - filled[i]) / 2)} fits.",
+                )
+                return self._nowhere()
             under = f" under {mm(inset)} of covering" if inset else ""
+            faced = " with their facings" if len(upper.layers) + len(lower.layers) > 2 else ""
             draft.note(
                 (*where, "height"),
-                f"is too tall: at y = {mm(self.y[i])} the section is {mm(depth[i])} deep at this "
-                f"spar{under}, and the caps "
-                f"take {mm(filled[i])}.",
+                f"is too tall: at y = {mm(self.y[i])} the section is {mm(max(float(depth[i]), 0.0))} deep at "
+                f"this spar{under}, and the caps{faced} take {mm(filled[i])}.",
             )
             return self._nowhere()
         return Spar(
@@ -635,6 +657,7 @@ def _braces(draft: Draft, file: WingFile, spars: dict[str, Spar]) -> tuple[Brace
         spar = spars[table.spar]
         if 0 < spar.y_end < table.to - TOUCHING:
             draft.note((*here, "to"), f"lies beyond the end of spar {spar.name} at {mm(spar.y_end)}.")
+            continue
         width = (
             min(float(spar.upper.width.value.min()), float(spar.lower.width.value.min()))
             if spar.y_end
@@ -801,6 +824,9 @@ def _rail(draft: Draft, table: RailTable, here: Location, spars: dict[str, Spar]
     elif 0 < table.y < table.width / 2:
         draft.note((*here, "y"), "makes the rail and its twin run into each other on the centre line.")
     for j, name in enumerate(table.ties):
+        if name in table.ties[:j]:
+            draft.note((*here, "ties", j), "is tied already; name each spar once.")
+            continue
         if not known_spar(draft, (*here, "ties", j), name, spars):
             continue
         spar = spars[name]
@@ -822,16 +848,13 @@ def _rail(draft: Draft, table: RailTable, here: Location, spars: dict[str, Spar]
                 (*here, "x_front"),
                 f"begins behind spar {name}, whose caps end at x = {mm(rear)} at y = {mm(table.y)}.",
             )
-        top = float(spar.z_upper.at(y) - cap_height(spar.upper, y))
-        bottom = float(spar.z_lower.at(y) + cap_height(spar.lower, y))
-        if table.z + table.height / 2 > top + TOUCHING or table.z - table.height / 2 < bottom - TOUCHING:
-            draft.note(
-                (*here, "z"),
-                f"does not let a rail {mm(table.height)} high pass between the caps of spar {name}, which "
-                "leave z = "
-                f"{mm(bottom)} to {mm(top)} at y = {mm(table.y)}.",
-                value=mm(table.z),
-            )
+        _between_caps(draft, table, here, spar)
+    for spar in spars.values():
+        if spar.name in table.ties or not 0 <= table.y <= spar.y_end or not spar.y_end:
+            continue
+        x = float(spar.x.at(np.array(table.y)))
+        if table.x_front < x < table.x_rear:
+            _between_caps(draft, table, here, spar)
     return Rail(
         name=table.name,
         y=table.y,
@@ -848,6 +871,22 @@ def _rail(draft: Draft, table: RailTable, here: Location, spars: dict[str, Spar]
         glue=table.glue,
         bolts=_bolts(draft, table, here),
     )
+
+
+def _between_caps(draft: Draft, table: RailTable, here: Location, spar: Spar) -> None:
+    """Note a rail that does not pass between the caps of a spar that it crosses."""
+    y = np.array(table.y)
+    top = float(spar.z_upper.at(y) - cap_height(spar.upper, y))
+    bottom = float(spar.z_lower.at(y) + cap_height(spar.lower, y))
+    half_high = table.height / 2 - TOUCHING
+    clear = bottom <= table.z - half_high and table.z + half_high <= top
+    if not clear and draft.sections_read:
+        draft.note(
+            (*here, "z"),
+            f"does not let a rail {mm(table.height)} high pass between the caps of spar {spar.name}, which "
+            f"leave z = {mm(bottom)} to {mm(top)} at y = {mm(table.y)}.",
+            value=mm(table.z),
+        )
 
 
 def _bolts(draft: Draft, table: RailTable, here: Location) -> Bolts | None:
@@ -923,6 +962,7 @@ def _masses(draft: Draft, file: WingFile, outline: Planform) -> tuple[PointMass,
         here: Location = ("masses", i)
         if abs(table.y) > semispan:
             draft.note((*here, "y"), f"lies beyond the tip at {mm(semispan)}.")
+            continue
         if table.paired and table.y <= 0:
             draft.note(
                 (*here, "paired"), "goes with a mass to starboard of the centre line: give y more than zero."

@@ -7,6 +7,7 @@ A wing's file has a few kilobytes (the longest one shipped has 4); the limits be
 
 from __future__ import annotations
 
+import codecs
 import os
 import re
 import stat
@@ -75,8 +76,14 @@ def file_text(path: Path, *, encoding: str = "utf-8", most: int = MOST_BYTES) ->
     return decoded(file_bytes(path, most=most), encoding)
 
 
+MARK = "\ufeff"
+"""What some editors put before a text in UTF-8."""
+
+
 def decoded(raw: bytes, encoding: str = "utf-8") -> str:
-    """Text of bytes, line ends as "\\n"; `IntakeError` where they are none."""
+    """Text of bytes, line ends as "\\n", its encoding's mark left out; `IntakeError` where they are none."""
+    if raw.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        raise IntakeError("is text in UTF-16; save it in UTF-8.")
     if b"\0" in raw:
         line = raw.count(b"\n", 0, raw.index(b"\0")) + 1
         raise IntakeError("holds a null byte: it is not a text file.", f"line {line}")
@@ -84,7 +91,7 @@ def decoded(raw: bytes, encoding: str = "utf-8") -> str:
         text = raw.decode(encoding)
     except UnicodeDecodeError as error:
         raise IntakeError(f"is not text in UTF-8 (byte {error.start}); save it as plain text.") from None
-    return text.replace("\r\n", "\n").replace("\r", "\n")
+    return text.removeprefix(MARK).replace("\r\n", "\n").replace("\r", "\n")
 
 
 def file_bytes(path: Path, *, most: int = MOST_BYTES) -> bytes:

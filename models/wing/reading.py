@@ -143,7 +143,8 @@ def _broken(message: str, text: str) -> Fault:
     if where == "end of document":
         lines = text.splitlines() or [""]
         where = f"line {len(lines)}, column {len(lines[-1]) + 1}"
-    return Fault(where, "", f"not TOML: {what[0].lower() + what[1:]}.")
+    path = "; write / between folders" if "\\" in what and "string" in what else ""
+    return Fault(where, "", f"not TOML: {what[0].lower() + what[1:]}{path}.")
 
 
 def _kind(raw: dict[str, Any], faults: FaultList) -> type[WingFile] | type[SpecimenFile]:

@@ -55,6 +55,8 @@ def check_room(draft: Draft, file: WingFile | SpecimenFile, wing: Wing, bays: Ba
         _noses(draft, file, wing, wing.planform, bays)
         _braces_apart(draft, wing, bays, said)
         _rails_apart(draft, wing)
+        _rails_within(wing, wing.planform, said)
+        _elevons_clear(draft, wing, wing.planform)
     return tuple(said)
 
 
@@ -375,6 +377,41 @@ def _rails_apart(draft: Draft, wing: Wing) -> None:
                 f"makes the rail run into {path_of(('rails', i))} at y = {mm(one.y)}: rails {mm(one.width)} "
                 f"and {mm(other.width)} wide need middles {mm((one.width + other.width) / 2)} apart.",
             )
+
+
+def _rails_within(wing: Wing, outline: Planform, said: list[str]) -> None:
+    """Rails that stand out of the chord by more than another chord."""
+    for rail in wing.rails:
+        front = float(outline.leading_edge_x.at(np.array(rail.y)))
+        chord = float(outline.chord.at(np.array(rail.y)))
+        out = max(front - rail.x_front, rail.x_rear - front - chord)
+        if out > chord:
+            said.append(
+                f"The rail {rail.name} stands out of the chord by {mm(out)}, more than the chord of "
+                f"{mm(chord)}."
+            )
+
+
+def _elevons_clear(draft: Draft, wing: Wing, outline: Planform) -> None:
+    """A hinge ahead of a spar: what is cut off there would hold the spar, and not the wing."""
+    elevons = wing.elevons
+    if elevons is None:
+        return
+    for spar in wing.spars:
+        y = np.linspace(elevons.y_from, min(elevons.y_to, spar.y_end), _SAMPLES)
+        if spar.y_end <= elevons.y_from + TOUCHING:
+            continue
+        half = np.maximum(spar.upper.width.at(y), spar.lower.width.at(y)) / 2
+        rear = _share(outline, y, spar.x.at(y) + half)
+        k = int(rear.argmax())
+        if elevons.hinge < rear[k] - 1e-6:
+            draft.note(
+                ("elevons", "hinge"),
+                f"cuts spar {spar.name} off the wing, whose caps reach to {100 * rear[k]:.1f} % of the chord "
+                f"at y = {mm(float(y[k]))}; put the hinge behind that, or let the spar end at a rib inboard "
+                "of the elevon.",
+            )
+            return
 
 
 def _clash(one: Rail, other: Rail) -> bool:

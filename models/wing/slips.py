@@ -167,8 +167,9 @@ def part_slips(draft: Draft, file: WingFile) -> None:
         draft.give_up()
 
 
-_THICK, _WIDE, _AWAY = 0.12, 0.6, 10.0
-"""Most of a plate's thickness and of a stick's side, of the chord; most of a place, of the wing's size."""
+_THICK, _WIDE, _NEAR, _AWAY = 0.12, 0.6, 2.0, 10.0
+"""Most of a plate's thickness and of a stick's side, of the chord; most of what hangs on the wing, and of a
+place, of the wing's size."""
 
 
 def _lengths(file: WingFile, chord: float, semispan: float) -> Iterator[tuple[Location, float, float, str]]:
@@ -214,5 +215,13 @@ def _lengths(file: WingFile, chord: float, semispan: float) -> Iterator[tuple[Lo
         yield from of(("rails", i), rail, ("x_front", "x_rear", "z"), away)
     for i, mass in enumerate(file.masses):
         yield from of(("masses", i), mass, ("x", "z", "moves_between"), away)
+    chords = chord, "the chord"
+    near = _NEAR * max(chord, semispan), f"{_NEAR:.0f} times the wing's size"
+    yield from of(("elevons",), file.elevons, ("balance",), chords)
+    yield from of(("elevons",), file.elevons, ("servo_arm", "control_horn"), wide)
+    yield from of(("engine",), file.engine, ("propeller_diameter",), near)
+    yield from of(("landing",), file.landing, ("leg_length", "body_width"), near)
+    yield from of(("balance",), file.balance, ("neutral_point", "ballast_at"), near)
+    yield from of(("launch",), file.launch, ("hook_x", "hook_z"), near)
     for i, station in enumerate(file.planform.stations):
         yield from of(("planform", "stations", i), station, ("leading_edge", "height"), away)

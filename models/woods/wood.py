@@ -27,6 +27,12 @@ STRENGTHS = (
     "rolling_shear",
 )
 FIGURES = (*MODULI, *RATIOS, *STRENGTHS)
+WOOD_SUBSTANCE = 1500.0
+"""Density of the walls of wood's cells, kg/m3, the same for all woods: Wood Handbook, FPL-GTR-190, chapter 4,
+about 1.5 times that of water [from memory]. No wood is heavier."""
+CELL_WALL_STIFFNESS, CELL_WALL_STRENGTH = 40e9, 500e6
+"""Bounds beyond the walls of wood's cells, Pa: about 35 GPa and 350 MPa along the fibres, Gibson and Ashby,
+Cellular Solids, 1997 [from memory]; rounded up."""
 NARROWED_BY_WEIGHING = ("E_L", "density", "tension", "bending", "compression", "shear")
 GIVEN = "given by the builder [given]"
 
@@ -269,6 +275,18 @@ def custom(name: str, constants: Mapping[str, Any]) -> Material:
     own_density: dict[str, Any] = {}
     if constants.get("density") is not None:
         own_density["density"] = _positive("density", constants["density"])
+        if base.kind == "solid" and own_density["density"] > WOOD_SUBSTANCE:
+            raise WoodError(
+                "density", constants["density"],
+                f"at most {WOOD_SUBSTANCE:.0f} kg/m3, which is wood without any pores",
+            )  # fmt: skip
+    if base.kind == "solid":
+        for key, value in figures.items():
+            most = CELL_WALL_STIFFNESS if key in MODULI else CELL_WALL_STRENGTH
+            if key in (*MODULI, *STRENGTHS) and value > most:
+                raise WoodError(
+                    key, constants[key], f"at most {most:.3g} Pa, more than the walls of wood's cells have"
+                )
     derived = _isotropic(base, figures) if base.kind == "isotropic" else _by_ratio(base, figures)
     sources = dict(base.sources)
     for key in derived:
@@ -426,12 +444,16 @@ def _positive(key: str, value: Any) -> float:
     return float(value)
 
 
+_MOST_RATIO = 10.0
+"""Far beyond any wood's: the square is at most E_L over E_T, up to 100 or so in `woods.toml`."""
+
+
 def _figure(key: str, value: Any) -> float:
     """A modulus or strength above zero; a Poisson's ratio of any sign, which the energy check bounds."""
     if key in RATIOS and not isinstance(value, bool) and isinstance(value, int | float):
-        if math.isfinite(value):
+        if abs(value) <= _MOST_RATIO:
             return float(value)
-        raise WoodError(key, value, "a finite number")
+        raise WoodError(key, value, f"a finite number between {-_MOST_RATIO:g} and {_MOST_RATIO:g}")
     return _positive(key, value)
 
 

@@ -2,15 +2,20 @@
 
 Files are made from small wings and specimens by changing, adding and dropping keys as the schema has them,
 and from their text by slips of the hand. A hundred or two run every time, the same ones; SPARBAY_FUZZ=20000
-runs so many, other ones each time.
+runs so many, other ones each time, the shipped wings among them and those of the folder
+SPARBAY_FUZZ_FOLDER, and `-s` shows a table of what became of them.
 """
 
 import contextlib
 import copy
 import io
 import os
+import re
+import time
 import tomllib
 import warnings
+from collections import Counter, defaultdict
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
@@ -50,7 +55,7 @@ thickness = "1.5 mm"
 name = "rear"
 at = "65 %"
 caps = { width = "5 mm", height = "3 mm" }
-webs = [{ bays = [1, "2-3"], face = "front", thickness = "1 mm", grain = "45 deg" }]
+webs = [{ bays = [1, "2-3"], face = "front", thickness = "1 mm" }]
 [[sheeting]]
 from = "leading edge"
 to = "main"
@@ -104,6 +109,15 @@ radius = "15 m"
 """
 BOX = (WINGS / "spar-box.toml").read_text(encoding="utf-8")
 TEXTS = (SMALL, PLAIN, BOX, (WINGS / "box-two-spars.toml").read_text(encoding="utf-8"))
+FOLDER = os.environ.get("SPARBAY_FUZZ_FOLDER")
+LARGE = tuple(
+    path.read_text(encoding="utf-8")
+    for path in (
+        *(WINGS / f"{name}.toml" for name in ("trainer", "powered-tailless", "sailplane")),
+        *(sorted(Path(FOLDER).glob("*.toml")) if FOLDER else ()),
+    )
+)
+"""Whole wings, whose answers take seconds: changed only on request."""
 
 LENGTHS = ("0.01", "0.4", "1", "1.5", "2", "3", "5", "8", "12", "20", "40", "70", "150", "300", "1000", "1e5")
 UNITS = {
@@ -145,6 +159,8 @@ def value_of(kind):
             return st.lists(quantity(name), min_size=2, max_size=2) | quantity(name)
     if "bays" in kind or "all" in kind:
         return st.sampled_from(["all", "1", "1-2", "2-3", "0", [1, 3]])
+    if "share" in kind:
+        return st.sampled_from([0.5, 0.95, 0.0, 1.0])
     if "grain" in kind or "upright" in kind or "span" in kind:
         return st.sampled_from(["upright", "span", "chord", "45 deg", "0 deg", "90 deg", "7 deg"])
     if "wood" in kind:
@@ -186,9 +202,9 @@ def put(raw, path, value):
 
 
 @st.composite
-def files(draw):
+def files(draw, texts=(PLAIN, BOX, *TEXTS)):
     """A file's data after one to four changes."""
-    raw = tomllib.loads(draw(st.sampled_from((PLAIN, BOX, *TEXTS))))
+    raw = tomllib.loads(draw(st.sampled_from(texts)))
     model = SpecimenFile if "specimen" in raw else WingFile
     for _ in range(draw(st.integers(1, 4))):
         what = draw(
@@ -245,9 +261,9 @@ def written(value, top=True):
 
 
 @st.composite
-def slips(draw):
+def slips(draw, texts=TEXTS):
     """The text of a file after slips of the hand."""
-    text = draw(st.sampled_from(TEXTS))
+    text = draw(st.sampled_from(texts))
     for _ in range(draw(st.integers(1, 4))):
         at = draw(st.integers(0, len(text)))
         what = draw(st.sampled_from(["drop", "letter", "line", "cut", "swap"]))
@@ -284,13 +300,44 @@ def checked(text, folder):
         contextlib.redirect_stderr(err),
     ):
         warnings.simplefilter("always")
-        code = int(main(["check", str(path)]))
+        code = int(main(["check", str(path), "--mesh", "1"]))
     assert not said, f"{said[0].category.__name__}: {said[0].message} ({said[0].filename}:{said[0].lineno})"
     return code, out.getvalue(), err.getvalue()
 
 
-def held(text, folder):
+@dataclass
+class Fate:
+    """What became of the files of a kind."""
+
+    codes: Counter = field(default_factory=Counter)
+    slowest: float = 0.0
+    most: int = 0
+    """Memory, kB; 0 where the system does not tell."""
+
+
+FATES = defaultdict(Fate)
+"""By kind of file."""
+
+
+def peak(fresh=False):
+    """Most memory that this process had since the last fresh beginning, kB."""
+    try:
+        if fresh:
+            Path("/proc/self/clear_refs").write_text("5", encoding="ascii")
+            return 0
+        return int(re.search(r"VmHWM:\s*(\d+)", Path("/proc/self/status").read_text(encoding="ascii"))[1])
+    except OSError:
+        return 0
+
+
+def held(text, folder, kind="one"):
+    peak(fresh=True)
+    start = time.perf_counter()
     code, out, err = checked(text, folder)
+    fate = FATES[kind]
+    fate.codes[code] += 1
+    fate.slowest = max(fate.slowest, time.perf_counter() - start)
+    fate.most = max(fate.most, peak())
     assert code in (0, 1, 2), err
     assert "Traceback" not in out + err
     if code == 2:
@@ -305,28 +352,46 @@ def held(text, folder):
     assert "\u202e" not in out + err
 
 
-def manner(n):
+def manner(n, asked=ASKED // 4):
     return settings(
-        max_examples=ASKED // 2 or n, derandomize=not ASKED, deadline=None, database=None,
+        max_examples=asked or n, derandomize=not ASKED, deadline=None, database=None,
         suppress_health_check=list(HealthCheck), print_blob=False, report_multiple_bugs=False,
     )  # fmt: skip
 
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory):
-    return tmp_path_factory.mktemp("any")
+    yield tmp_path_factory.mktemp("any")
+    for kind, fate in FATES.items():
+        codes = ", ".join(f"{n} times {code}" for code, n in sorted(fate.codes.items()))
+        n = sum(fate.codes.values())
+        print(f"\n{kind}: {n} files, {codes}; slowest {fate.slowest:.1f} s, most {fate.most / 1000:.0f} MB")
 
 
 @manner(NORMAL)
 @given(text=files())
 def test_any_data(folder, text):
-    held(text, folder)
+    held(text, folder, "data of small wings")
 
 
 @manner(NORMAL)
 @given(text=slips())
 def test_any_slip(folder, text):
-    held(text, folder)
+    held(text, folder, "text of small wings")
+
+
+@pytest.mark.skipif(not ASKED, reason="whole wings: with SPARBAY_FUZZ")
+@manner(1)
+@given(text=files(LARGE))
+def test_any_data_of_whole_wings(folder, text):
+    held(text, folder, "data of whole wings")
+
+
+@pytest.mark.skipif(not ASKED, reason="whole wings: with SPARBAY_FUZZ")
+@manner(1)
+@given(text=slips(LARGE))
+def test_any_slip_in_whole_wings(folder, text):
+    held(text, folder, "text of whole wings")
 
 
 @pytest.mark.parametrize("text", TEXTS)

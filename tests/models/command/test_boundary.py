@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 
 from fea.solve import Mechanism, UnbalancedSolve
+from models import system
 from models.command import boundary, check, faults
 from models.command.exit_codes import ExitCode
 
@@ -249,3 +250,29 @@ def test_a_closed_or_full_stream_is_never_a_wing_that_fails(command: str, code: 
     )  # fmt: skip
     assert done.returncode == code
     assert "Traceback" not in done.stderr
+
+
+@pytest.mark.parametrize("error", [RuntimeError("half"), ImportError("half", name="some_library")])
+def test_an_end_that_a_library_makes_its_own_error_of_is_an_end(
+    sparbay: Callable, wing_file: Callable, monkeypatch: pytest.MonkeyPatch, error: Exception
+) -> None:
+    def broken(*_: object, **__: object) -> None:
+        raise error
+
+    monkeypatch.setattr(check, "analyse", broken)
+    monkeypatch.setattr(system, "_told", [signal.SIGTERM])
+    run = sparbay("check", wing_file())
+    assert (run.code, run.out, run.err) == (ExitCode.INTERRUPTED, "", "sparbay: ended from outside\n")
+
+
+def test_a_library_that_cannot_be_loaded_is_named(
+    sparbay: Callable, wing_file: Callable, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*_: object, **__: object) -> None:
+        raise ImportError("libGL.so.1: cannot open shared object file", name="vtkmodules.vtkRendering")
+
+    monkeypatch.setattr(check, "analyse", broken)
+    run = sparbay("check", wing_file())
+    assert run.code == 2
+    assert run.err.startswith("sparbay: the library vtkmodules cannot be loaded (libGL.so.1: cannot open")
+    assert run.err.count("\n") == 1

@@ -157,3 +157,14 @@ def test_a_web_out_of_square_is_said_to_be(sparbay: Callable, wing_file: Callabl
     flat = wing_file(('dihedral = "3 deg"', 'dihedral = "0 deg"'), ("NACA 2412", "NACA 0012"))
     words = sparbay("draw", flat, "--folder", tmp_path / "flat", "--formats", "dxf", "--full").out
     assert "here by up to" not in words
+
+
+def test_more_paper_than_anyone_prints_is_refused(
+    sparbay: Callable, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("models.command.draw.MOST_PAGES", 20)
+    monkeypatch.setattr("models.command.draw.nest", lambda *_: pytest.fail("worked"))
+    done = sparbay("draw", "trainer", "--folder", tmp_path / "d")
+    assert done.code == 2
+    assert done.err.startswith("trainer: at full size webs and ribs take about 23 pages of a4; no more")
+    assert list(tmp_path.iterdir()) == []

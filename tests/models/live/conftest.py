@@ -42,14 +42,16 @@ def _asked(
     method: str = "GET",
     query: str = "",
     headers: Iterable[tuple[str, str]] = (),
-    body: bytes = b"",
+    body: bytes | None = b"",
     kind: str = "http",
 ) -> Reply:
-    """One request to an application, with just these headers."""
+    """One request to an application, with just these headers; a body None never comes."""
     reply = Reply()
     sent = [{"type": "http.request", "body": body, "more_body": False}, {"type": "http.disconnect"}]
 
     async def receive() -> dict[str, Any]:
+        if body is None:
+            await asyncio.sleep(60)
         return {"type": "websocket.connect"} if kind == "websocket" else sent.pop(0)
 
     async def send(message: Any) -> None:
@@ -106,8 +108,11 @@ class Asking:
 
     def post(self, path: str, data: Any) -> Reply:
         """POST with the right headers."""
-        body = json.dumps(data).encode()
-        return _asked(self.app, path, method="POST", headers=good_headers(body).items(), body=body)
+        return self.send(path, json.dumps(data).encode())
+
+    def send(self, path: str, body: bytes | None) -> Reply:
+        """POST of whatever; None never comes."""
+        return _asked(self.app, path, method="POST", headers=good_headers(body or b"").items(), body=body)
 
     def question(self, load_factor: float | None = None, **choices: int) -> dict[str, Any]:
         """The file's own state with the choices of some cells, `c3=0` say."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import struct
+import threading
 from html.parser import HTMLParser
 from importlib.resources import files
 from pathlib import Path
@@ -208,3 +209,23 @@ def test_the_palette_is_that_of_the_report():
 
     assert render
     assert colours("models.live", "live.css") == colours("models.page", "style.css")
+
+
+def test_a_question_that_does_not_come_is_not_waited_for(page, monkeypatch):
+    monkeypatch.setattr("models.live.page.SENT_WITHIN", 0.05)
+    assert page.send("/answer", None).status == 408
+
+
+def test_an_answer_without_end_is_not_waited_for(page_of, monkeypatch):
+    over = threading.Event()
+    monkeypatch.setattr("models.live.page.ANSWERED_WITHIN", 0.05)
+    monkeypatch.setattr("models.live.page.Bench.answer", lambda self, data: over.wait(30))
+    page = page_of()
+    threading.Timer(0.5, over.set).start()  # the loop waits for its threads in the end
+    reply = page.post("/answer", {})
+    assert reply.status == 503
+    assert "is not waited for" in reply.document["fault"]
+
+
+def test_nested_beyond_measure_is_no_question(page):
+    assert page.send("/answer", b"[" * 100_000).status == 400

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import os
+import subprocess
 import tempfile
 from importlib.resources import files
 from pathlib import Path
@@ -191,3 +192,44 @@ def test_the_report_is_written_for_the_state(desk):
     assert 'bays = "1-4"' not in text
     assert str(desk.folder) not in text
     assert tempfile.gettempdir() + os.sep not in text
+
+
+def test_a_file_that_vanished_or_grew_is_not_what_is_reported(desk, monkeypatch):
+    """The page's own text is: the command gets it in a file of its own."""
+    seen = []
+
+    def run(words, *, cwd, **_):
+        seen.append((Path(cwd) / words[4]).read_text())
+        return subprocess.CompletedProcess(words, 0, "", "")
+
+    monkeypatch.setattr(subprocess, "run", run)
+    own = own_state(desk.opened.cells)
+    desk.path.write_bytes(b"#" * 1_000_000)
+    desk.drawings(own, "one")
+    desk.path.unlink()
+    desk.drawings(own, "two")
+    assert seen == [PLAIN, PLAIN]
+
+
+def test_a_command_that_takes_too_long_is_refused(desk, monkeypatch):
+    def run(words, *, timeout, **_):
+        raise subprocess.TimeoutExpired(words, timeout)
+
+    monkeypatch.setattr(subprocess, "run", run)
+    with pytest.raises(Refused, match="took longer than 600 s and was ended; nothing was written"):
+        desk.drawings(own_state(desk.opened.cells), "drawn")
+
+
+@pytest.mark.parametrize("mark", [b"", b"\xef\xbb\xbf"])
+def test_line_ends_and_the_mark_of_a_file_stay(tmp_path, mark):
+    raw = mark + PLAIN.replace("\n", "\r\n").encode()
+    path = tmp_path / "wing.toml"
+    path.write_bytes(raw)
+    desk = Desk(path, tmp_path, "wing.toml")
+    desk.save(opened_up(desk))
+    after = path.read_bytes()
+    assert after != raw
+    assert after.startswith(mark + raw[len(mark) : len(mark) + 3])
+    assert after.count(b"\r\n") == after.count(b"\n") == after.count(b"\r")
+    desk.save(own_state(desk.opened.cells))
+    assert path.read_bytes() == raw

@@ -3,6 +3,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from models.wing.airfoil import FRACTIONS, AirfoilError, four_digit, from_coordinates, half_thickness, section
+from models.wing.reading import WingFileError, read_text
 
 # NACA 0012, half thickness in % of the chord: NACA TR 460 (ordinates as remembered of the published table).
 STATIONS = [1.25, 2.5, 5, 7.5, 10, 15, 20, 25, 30, 40, 50, 60, 70, 80, 90, 95, 100]
@@ -214,3 +215,18 @@ def test_true_sections_of_few_points_have_no_spike(tmp_path, thickness, n, spaci
     path = tmp_path / "section.dat"
     path.write_text(written([*zip(x[::-1], at[0][::-1]), *zip(x[1:], at[1][1:])]))
     from_coordinates(path)
+
+
+def test_a_file_as_windows_writes_and_names_it(tmp_path):
+    (tmp_path / "foils").mkdir()
+    text = written([*zip(FRACTIONS[::-4], four_digit(0.02, 0.4, 0.12)[0][::-4]),
+                    *zip(FRACTIONS[4::4], four_digit(0.02, 0.4, 0.12)[1][4::4])])  # fmt: skip
+    (tmp_path / "foils" / "a.dat").write_text(text)
+    (tmp_path / "foils" / "b.dat").write_bytes(text.replace("\n", "\r\n").encode())
+    one, other = section("foils/a.dat", tmp_path), section("foils\\b.dat", tmp_path)
+    np.testing.assert_array_equal(one, other)
+
+
+def test_a_path_that_is_no_text_of_the_file_says_how_to_write_it():
+    with pytest.raises(WingFileError, match=r"not TOML: .*; write / between folders"):
+        read_text('[planform]\nstations = [{ y = "0 mm", section = "foils\\a.dat" }]\n')

@@ -161,3 +161,9 @@ def test_control_letters_do_not_break_svg(make_wing):
     wing = make_wing(head='name = "a\\u0007\\u0000b"')
     assert wing.name == "a\\u0007\\u0000b"
     ElementTree.fromstring(f"<title>{wing.name}</title>")
+
+
+def test_the_mark_of_an_encoding_is_no_text():
+    assert intake.decoded(b"\xef\xbb\xbfa\r\nb\rc") == "a\nb\nc"
+    with pytest.raises(IntakeError, match="is text in UTF-16; save it in UTF-8"):
+        intake.decoded("a".encode("utf-16"))

@@ -145,6 +145,66 @@ REFUSED = {
         ('x_front = "-40 mm"', 'x_front = "-40 m"'),
         'rails[0].x_front: "-40 m" is more than a wing of', "at most 7000 mm",
     ),
+    'hinge ahead of a spar': (
+        ('[case]', '[elevons]\nfrom = "300 mm"\nto = "690 mm"\nhinge = "60 %"\ndeflection = "20 deg"\n[case]'),
+        'elevons.hinge: "60 %" cuts spar rear off the wing', 'put the hinge behind that, or let the spar end',
+    ),
+    'a tie twice': (
+        ('ties = ["main"]', 'ties = ["main", "main"]'),
+        'rails[0].ties[1]: "main" is tied already', 'name each spar once',
+    ),
+    "wood heavier than its substance": (
+        (
+            'thickness = "2 mm"\n[[rails]]',
+            'thickness = "2 mm"\nwood = "mine"\n[woods.mine]\nlike = "balsa"\ndensity = "1600 kg/m3"\n[[rails]]',
+        ),
+        "woods.mine.density: 1600.0", "at most 1500 kg/m3",
+    ),
+    'kilograms for grams': (
+        ('[case]', '[case]\nmass = "2500 kg"'),
+        'case.mass: "2500 kg" is too much for a wing of 24.5 dm2', 'was 2500 g meant?',
+    ),
+    'section as thick as long': (
+        ('NACA 2412', 'NACA 2490'),
+        'planform.stations[0].section: "NACA 2490" is 9', 'at most 50 % is taken',
+    ),
+    'inset as deep as the section': (
+        ('name = "main"\n', 'name = "main"\ninset = "30 mm"\n'),
+        'spars[0].inset: "30 mm" leaves no room', 'an inset of less than',
+    ),
+    'washout of a propeller': (
+        ('{ y = "700 mm", chord = "150 mm" }', '{ y = "700 mm", chord = "150 mm", washout = "70 deg" }'),
+        'planform.stations[1].washout: "70 deg"', 'more than 20 degrees',
+    ),
+    'mass beyond the tip': (
+        ('[case]', '[[masses]]\nname = "a"\nmass = "9 g"\nx = "-30 mm"\ny = "900 mm"\n[case]'),
+        'masses[0].y: "900 mm"', 'lies beyond the tip at 700 mm',
+    ),
+    'brace beyond the spar': (
+        ('to = "120 mm"', 'to = "900 mm"'),
+        'braces[0].to: "900 mm"', 'lies beyond the end of spar main',
+    ),
+    "rail through the caps of a spar that it is not tied to": (
+        ('x_rear = "62 mm"', 'x_rear = "150 mm"'),
+        'rails[0].z: "3 mm" does not let a rail 8 mm high pass between the caps of spar rear',
+        "which leave z = ",
+    ),
+    "elevon balanced beyond the wing": (
+        ("[case]", '[elevons]\nfrom = "300 mm"\nto = "690 mm"\nhinge = "75 %"\ndeflection = "20 deg"\n'
+                   'servo_stiffness = "5 N m/rad"\nmass = "9 g"\nbalance = "90 cm"\n[case]'),
+        'elevons.balance: "90 cm" is more than', "at most 200 mm, the chord; was 90 mm meant?",
+    ),
+    "loop of a millimetre": (
+        ("load_factor = 4", 'speed = "100 km/h"\nradius = "15 mm"'),
+        'case.radius: "15 mm" is less than the wing\'s own chord of 150 mm', "was 15 m meant?",
+    ),
+    "wood stiffer than its cells": (
+        (
+            'thickness = "2 mm"\n[[rails]]',
+            'thickness = "2 mm"\nwood = "mine"\n[woods.mine]\nlike = "balsa"\nE_L = "90 GPa"\n[[rails]]',
+        ),
+        "woods.mine.E_L: ", "at most 4e+10 Pa",
+    ),
 }  # fmt: skip
 # ruff: noqa: E501
 
@@ -172,6 +232,7 @@ def test_the_wing_of_this_test_is_good():
     [
         ('width = "20 mm"\nheight = "5 mm"', 'width = "20 mm"\nheight = "6.5 mm"', "is taken as sanded off"),
         ('bays = "3-7"', 'bays = "1-7"', "share the rear face"),
+        ('x_front = "-40 mm"', 'x_front = "-400 mm"', "stands out of the chord by 400 mm"),
     ],
 )
 def test_what_is_odd_but_possible_is_told(old, new, says):
