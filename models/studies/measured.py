@@ -30,7 +30,7 @@ from models.structure import build
 from models.structure.model import Model
 from models.studies import hypotheses as hyp
 from models.studies.bench_test import TAIL, NoBench, bag_loads, held, levers
-from models.studies.explanation import Maker, Problem, wood_prior
+from models.studies.explanation import Maker, Problem, power_law, wood_prior
 from models.studies.readings import SIDES, Laid, Reading, as_bags
 from models.studies.response import Moved, Response, Solved
 from models.studies.scatter.pieces import pieces_of
@@ -77,8 +77,12 @@ _PAIRED_BELOW = 0.5
 """Two webs are tried where the probability of a sound wing is below this."""
 _FAINT = 1e-7
 """Hypotheses below this share of the likeliest's weight are not solved for again."""
-_ROUNDS, _NEAR = 5, 0.1
-"""Solves at the wood of the likeliest hypothesis, and a step in ln flexibility that is not worth one."""
+_ROUNDS, _NEAR, _STRIDE = 5, 0.1, 0.7
+"""Solves at the wood of the likeliest hypothesis, a step in ln flexibility that is not worth one, and the
+longest."""
+_TRUE = 0.1
+"""Hypotheses are not compared anew where a solve shows movements so near to what the slopes told, in standard
+deviations of the readings."""
 _TIMES, _PLAIN = 3.0, 10.0
 """A reading more than so many times the other steps of its mark, or less than that part of them, and more
 than so many dials' errors off, is a slip (a choice)."""
@@ -422,8 +426,9 @@ class Bench:
         """Movements and slopes for the wood as listed: of the wing as drawn, then without each suspect."""
         if self._drawn is None:
             solved = self.listed
-            self._drawn = [self.sound.whole(solved)]
-            self._drawn += [self.sound.without(solved, k) for k in range(len(self.suspects))]
+            self.sound.spread(solved, range(len(self.suspects)))
+            self._drawn = [solved.whole]
+            self._drawn += [self._base(solved, ((k, 0.0),)) for k in range(len(self.suspects))]
         return self._drawn
 
     def without(self, k: int) -> Response:
@@ -533,12 +538,11 @@ class Bench:
         of_pair = math.log(hyp.PRIORS["two webs"] / max(pairs, 1) / len(hyp.PAIR_LEFT) ** 2)
         found: list[hyp.Judged] = []
         first: list[hyp.Judged] = []
-        chosen_now = listed
+        chosen_now, solved = listed, self.listed
         for _ in range(_ROUNDS):
-            solved = self.listed if not at.any() else self.sound.solve(at)
 
             def compare(chosen: list[hyp.Hypothesis], at=at, start=start, solved=solved) -> list[hyp.Judged]:
-                bases = [self._base(solved, one.left) for one in chosen]
+                bases = self._every_base(solved, chosen)
                 prior = np.array([prior_of.get(id(h), of_pair) for h in chosen])
                 return hyp.judge(chosen, prior, bases, at, start, maker, shape, data, len(of))
 
@@ -558,7 +562,13 @@ class Bench:
             longest = float(np.abs(wood - at).max(initial=0.0))
             if longest <= _NEAR:
                 break
-            at, start = at + (wood - at) * min(1.0, 0.7 / longest), best.fit.at[:n]
+            step, start = (wood - at) * min(1.0, _STRIDE / longest), best.fit.at[:n]
+            told = power_law(self._every_base(solved, [best.hypothesis])[0])(step).moves
+            at = at + step
+            solved = self.sound.solve(at)
+            off = self._every_base(solved, [best.hypothesis])[0].moves - told
+            if longest <= _STRIDE and (np.abs(off) <= _TRUE * np.hypot(error, shape[:m])).all():
+                break
             kept = [j.hypothesis for j in found if j.weight > _FAINT * best.weight]
             chosen_now = [listed[0], *(h for h in kept if h is not listed[0])]
         self.progress(f"{self.side}: what would have been seen")
@@ -698,6 +708,12 @@ class Bench:
                 out[k] = max(dials)
         return out
 
+    def _every_base(self, solved: Solved, chosen: Sequence[hyp.Hypothesis]) -> list[Moved]:
+        """Movements under hypotheses."""
+        new = [h.left for h in chosen if solved is not self.listed or h.left not in self._bases]
+        self.sound.spread(solved, [part for left in new for part, _ in left])
+        return [self._base(solved, one.left) for one in chosen]
+
     def _base(self, solved: Solved, left: tuple[tuple[int, float], ...]) -> Moved:
         """Movements with parts weakened; those for the wood as listed are kept."""
         if solved is not self.listed:
@@ -708,13 +724,16 @@ class Bench:
 
     def _pairs(self, webs: list[int]) -> list[hyp.Hypothesis]:
         """Two webs of which one is among those given."""
-        pairs = sorted({(min(a, b), max(a, b)) for a in webs for b in range(len(self.suspects)) if a != b})
+        pairs = {
+            (min(a, b), max(a, b)): (a, b) for a in reversed(webs) for b in range(len(self.suspects)) if a != b
+        }
         return [
             hyp.Hypothesis(
                 "two webs", f"{self.suspects[a].name} and {self.suspects[b].name}, gone, thinner or loose",
-                ("two webs", a, b), ((a, s), (b, r)), webs=(a, b),
+                ("two webs", a, b), ((first, s), (other, r)), webs=(a, b),
             )
-            for a, b in pairs for s in hyp.PAIR_LEFT for r in hyp.PAIR_LEFT
+            for (a, b), (first, other) in sorted(pairs.items(), key=lambda pair: pair[1])
+            for s in hyp.PAIR_LEFT for r in hyp.PAIR_LEFT
         ]  # fmt: skip
 
     def _hypotheses(
@@ -935,8 +954,8 @@ class Bench:
         prior = prior[[k for k, h in enumerate(listed) if h.factor is None]]
         at, mean = np.zeros(n), self.prior.mean
         problems = []
-        for one in linear:
-            law = hyp.law_of(one, self._base(self.listed, one.left), at, n_more)
+        for one, base in zip(linear, self._every_base(self.listed, linear)):
+            law = hyp.law_of(one, base, at, n_more)
             mine = hyp.maker_of(one, replace(maker, error=np.hypot(maker.error, shape)))
             first = np.concatenate([mean, np.zeros(len(one.spread))])
             problems.append(mine.about(law(first), first))
