@@ -350,10 +350,16 @@ class _Field:
             )
 
         named = self.named(found)
+        # What a reading helps falls as others are taken, nearly always: only those that may be best are
+        # looked at anew.
+        gains = np.full(len(left), np.inf)
         while short(named) and left:
-            gains = [float((self.named(found + group) - named).sum()) / len(group) for group in left]
-            best = int(np.argmax(gains))
+            fresh = np.zeros(len(left), dtype=bool)
+            while not fresh[best := int(np.argmax(gains))]:
+                gains[best] = float((self.named(found + left[best]) - named).sum()) / len(left[best])
+                fresh[best] = True
             found = found + left.pop(best)
+            gains = np.delete(gains, best)
             named = self.named(found)
         return None if short(named) else found
 
