@@ -16,6 +16,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from copy import copy
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -40,6 +41,9 @@ from models.wing.words import number_runs, spar_words
 Array = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
+MESH = 2
+"""Elements along a bay, at the most: twice as many move a dial by less than 0.1 % of its rib's largest movement
+(measured on the example wings), beside `hypotheses.SHAPE`."""
 FALSE_ALARM = 0.01
 """Chance of a misfit below which a hypothesis does not explain the readings (a choice)."""
 DOUBT = 0.05
@@ -319,12 +323,19 @@ def measured(
     """
     if wing.root == "clamped":
         raise NoBench("a specimen has no bench test")
-    model = build(wing, per_bay=per_bay) if model is None else model
-    sides = []
+    model = build(wing, per_bay=min(per_bay, MESH)) if model is None else model
+    sides: list[SideFound] = []
+    bench: Bench | None = None
+    seen: tuple[Array, float] | None = None
     for side in SIDES:
         mine = [one for one in readings if one.side == side]
         if mine:
-            sides.append(Bench(model, side, laid, mine, per_bay, progress).judged(noise))
+            like = None if bench is None else bench.mirrored(side, mine)
+            bench = Bench(model, side, laid, mine, per_bay, progress) if like is None else like
+            # With a noise that is given the other side would show the same.
+            sides.append(bench.judged(noise, foreseen=seen if like is not None and noise else None))
+            own = {one.suspect: one.seen for one in sides[-1].suspects}
+            seen = np.array([own[one] for one in bench.suspects]), sides[-1].alarm
     return Measured(model, tuple(sides))
 
 
@@ -413,6 +424,21 @@ class Bench:
         self._bag_columns: Array | None = None
         self._drawn: list[Moved] | None = None
         self._rebuilt: dict[int, Response] = {}
+
+    def mirrored(self, side: str, readings: Sequence[Reading]) -> Bench | None:
+        """The same with readings of the other side, all that was solved kept; None where they were taken at
+        other places or steps, or the sides are not alike."""
+        keys = [
+            (self.shape_of[r.step][0], r.rib, r.what, round(r.x, 6)) if r.step in self.shape_of else None
+            for r in readings
+        ]
+        if not self.model.half or set(keys) != set(self.marks):
+            return None
+        other = copy(self)
+        other.side, other.readings = side, list(readings)
+        other.mark_of = np.array([self.marks.index(key) for key in keys if key], dtype=np.intp)
+        other.share = np.array([self.shape_of[r.step][1] for r in readings])
+        return other
 
     # Movements
 
@@ -967,9 +993,10 @@ class Bench:
         of = np.zeros((len(linear), len(keys)))
         of[np.arange(len(linear)), [keys.index(h.group) for h in linear]] = 1.0
 
-        def told(k: int, n: int) -> tuple[float, float]:
-            """Share of readings drawn under a hypothesis of which something is told, and it among that."""
-            drawn = problems[k].draws(draw, n)
+        def told(of_these: list[int], n: int) -> tuple[Array, Array]:
+            """Share of n readings drawn under each of some hypotheses of which something is told, and it
+            among that."""
+            drawn = np.concatenate([problems[k].draws(draw, n) for k in of_these])
             logs = np.stack([p.evidences(drawn) for p in problems], axis=1) + prior
             weight = np.exp(logs - logs.max(axis=1, keepdims=True))
             grouped = weight / weight.sum(axis=1, keepdims=True) @ of
@@ -977,16 +1004,22 @@ class Bench:
             off = np.maximum(rest.sum(axis=1), 1e-300)
             few = -np.sort(-rest, axis=1)[:, :MOST].sum(axis=1) / off >= CREDIBLE
             anything = (sound < DOUBT) & few
-            share = rest[:, keys.index(linear[k].group) - 1] if k else np.zeros(n)
+            own = np.repeat([keys.index(linear[k].group) - 1 for k in of_these], n)
+            share = rest[np.arange(len(rest)), own]
             before = np.where(rest > share[:, None], rest, 0.0).sum(axis=1) / off
-            return float(anything.mean()), float((anything & (before < CREDIBLE)).mean())
+            shares = [each.reshape(-1, n).mean(axis=1) for each in (anything, anything & (before < CREDIBLE))]
+            return shares[0], shares[1]
 
-        named = np.array([told(k, _TRIALS)[1] for k in gone])
-        for one in np.flatnonzero(named >= _PROMISING).tolist():
-            share = _TRIALS / (_TRIALS + _MORE_TRIALS)
-            named[one] = share * named[one] + (1 - share) * told(gone[one], _MORE_TRIALS)[1]
+        alarm = float(told([0], _SOUND_TRIALS)[0][0])
+        if not gone:
+            return np.zeros(0), alarm
+        named = told(gone, _TRIALS)[1]
+        share = _TRIALS / (_TRIALS + _MORE_TRIALS)
+        if len(again := np.flatnonzero(named >= _PROMISING)):
+            more = told([gone[k] for k in again.tolist()], _MORE_TRIALS)[1]
+            named[again] = share * named[again] + (1 - share) * more
         # What is right does not fit by chi-square in so many of a hundred, and is not named then.
-        return named * (1 - FALSE_ALARM), told(0, _SOUND_TRIALS)[0]
+        return named * (1 - FALSE_ALARM), alarm
 
     def foreseen(self, noise: Noise) -> tuple[Array, float]:
         """Before the test: chance that each suspect is named if it is missing, and that anything is in a
@@ -1134,66 +1167,42 @@ class Bench:
         )
 
     def _ratio(self, mean: Array, error: Array, computed: Array, *, turned: bool) -> tuple[float, float]:
-        """Stiffness measured over computed, with its error: in bending by the outer dials on spars (on the
-        rearmost of them where there are several), in twist by gauges and pairs of dials on one rib."""
+        """Stiffness measured over computed, with its error: in bending by the outer dials on spars, in twist by
+        gauges and pairs of dials on one rib."""
         stations, spars = rib_stations(self.model), self.model.wing.spars
-        rows: list[tuple[float, float, float]] = []
-        on_spar = [
-            k for k, (_, rib, what, x) in enumerate(self.marks)
-            if what == "deflection"
-            and any(abs(x - float(s.x.at(float(stations[rib - 1])))) <= _AT_SPAR for s in spars)
-        ]  # fmt: skip
+        each = np.eye(len(self.marks))
         if not turned:
+            on_spar = [
+                k for k, (_, rib, what, x) in enumerate(self.marks)
+                if what == "deflection"
+                and any(abs(x - float(s.x.at(float(stations[rib - 1])))) <= _AT_SPAR for s in spars)
+            ]  # fmt: skip
             outermost = max((float(stations[self.marks[k][1] - 1]) for k in on_spar), default=0.0)
-            rows = [
-                (float(computed[k]), float(mean[k]), float(error[k]))
-                for k in on_spar
-                if stations[self.marks[k][1] - 1] >= _OUTER * outermost
-            ]
+            rows = [each[k] for k in on_spar if stations[self.marks[k][1] - 1] >= _OUTER * outermost]
         else:
+            rows = [each[k] for k in np.flatnonzero(self.turned)]
             for shape, rib in sorted({(m[0], m[1]) for m in self.marks}):
-                there = [k for k, m in enumerate(self.marks) if (m[0], m[1]) == (shape, rib)]
-                rows += [
-                    (float(computed[k]), float(mean[k]), float(error[k])) for k in there if self.turned[k]
-                ]
-                dials = sorted((k for k in there if not self.turned[k]), key=lambda k: self.marks[k][3])
-                if len(dials) > 1:
-                    a, b = dials[0], dials[-1]
-                    arm = self.marks[b][3] - self.marks[a][3]
-                    turn, read = ((float(w[a]) - float(w[b])) / arm for w in (computed, mean))
-                    rows.append((turn, read, math.hypot(error[a], error[b]) / arm))
-        table = np.array(rows).reshape(-1, 3)
-        weight = float((table[:, 0] ** 2 / table[:, 2] ** 2).sum())
+                there = [k for k, m in enumerate(self.marks) if m[:2] == (shape, rib) and m[2] != "twist"]
+                there.sort(key=lambda k: self.marks[k][3])
+                if len(there) > 1:
+                    a, b = there[0], there[-1]
+                    rows.append((each[a] - each[b]) / (self.marks[b][3] - self.marks[a][3]))
+        of = np.array(rows).reshape(-1, len(self.marks))
+        due, read, doubt = of @ computed, of @ mean, np.sqrt(of**2 @ error**2)
+        weight = float((due**2 / doubt**2).sum())
         if not weight:
             return math.nan, math.nan
-        flexible = float((table[:, 0] * table[:, 1] / table[:, 2] ** 2).sum()) / weight
+        gain = due / doubt**2 / weight
+        flexible = float(gain @ read)
         if flexible <= 0:
             return math.nan, math.nan
-        # What the bags' places do to all dials alike, and the hold to twist.
-        gain = table[:, 0] / table[:, 2] ** 2 / weight
-        placed = self._placed(on_spar if not turned else None, len(rows), turned=turned)
-        alike = float(np.sqrt(((gain @ placed) ** 2).sum())) if placed is not None else 0.0
-        doubt = math.sqrt(1 / weight + COMMON**2 + alike**2)
-        return 1 / flexible, doubt / flexible**2
-
-    def _placed(self, dials: list[int] | None, n_rows: int, *, turned: bool) -> Array | None:
-        """What displaced bags and a hold that gives do to the rows of `_ratio`, one standard deviation each,
-        (n_rows, n); None for bending, where they do next to nothing beside the error in common."""
-        if not turned:
-            return None
+        # What the bags' places and the hold do to all dials alike; as much more of it as the wing is softer.
         bags = self.bag_columns
-        every = np.column_stack(
+        alike = np.column_stack(
             [hyp.PLACED * bags, hyp.PLACED * bags.sum(axis=1), hyp.HOLD * self._turns()[:, 1]]
         )
-        rows = []
-        for shape, rib in sorted({(m[0], m[1]) for m in self.marks}):
-            there = [k for k, m in enumerate(self.marks) if (m[0], m[1]) == (shape, rib)]
-            rows += [every[k] for k in there if self.turned[k]]
-            pair = sorted((k for k in there if not self.turned[k]), key=lambda k: self.marks[k][3])
-            if len(pair) > 1:
-                arm = self.marks[pair[-1]][3] - self.marks[pair[0]][3]
-                rows.append((every[pair[0]] - every[pair[-1]]) / arm)
-        return np.array(rows).reshape(n_rows, -1)
+        common = flexible * math.hypot(COMMON, float(np.linalg.norm(gain @ of @ alike)))
+        return 1 / flexible, math.hypot(weight**-0.5, common) / flexible**2
 
 
 def _gone(mine: list[hyp.Judged]) -> tuple[float, float]:

@@ -35,6 +35,7 @@ from models.studies.measured import (
     DIAL,
     DOUBT,
     GAUGE,
+    MESH,
     MOST,
     RELATIVE,
     SEEN,
@@ -55,8 +56,6 @@ COUPLE_AT = (0.05, 0.85)
 """Where the bag of the couple lies on the outermost rib, first and then, of the chord (a judgement)."""
 COUPLE_SHARE = 0.5
 """What the couple may use of the load that does no harm (a judgement, no source)."""
-MESH = 2
-"""Elements along a bay, at the most, for choosing dials."""
 _GIVEN_AWAY, _LEAST_GIVEN_AWAY = 0.05, 0.3
 """Share of the webs named, on average, and number of them, by which fewer readings may fall short of all
 dials at all steps (a choice)."""
