@@ -19,7 +19,7 @@ from importlib import resources
 from typing import Any
 
 from models.structure import build
-from models.studies.measured import MESH, Measured, SideFound, measured
+from models.studies.measured import Measured, SideFound, measured
 from models.studies.readings import SIDES, read_bags, read_readings
 from models.wing.reading import read_text
 
@@ -74,7 +74,7 @@ def _data() -> dict[str, Any]:
 
 @cache
 def _model(wing: str) -> Any:
-    return build(read_text(_data()["wings"][wing]["file"], source=wing), per_bay=MESH)
+    return build(read_text(_data()["wings"][wing]["file"], source=wing), per_bay=4)
 
 
 def names() -> list[str]:

@@ -1,12 +1,13 @@
 """How often `measured` is right: made-up bench tests of the example wings with a known truth.
 
 Bags, readings and the couple are those of `sparbay bench --twist` for the dial that reads them.
-Every made-up wing draws each of its pieces of wood from the
-scatter that the woods list. Its readings, one a mark and step, have noise (3 % of each, or a dial's), the
-model's own error of shape (`hypotheses.SHAPE` of each rib's largest movement), an error in common, a hold
-that gives in twist, and bags that lie off their places, all together and each. Sound wings count the false alarms; of wings with one web or
-brace left out (built anew without it) it is counted how often that one is named, beside the chance that
-`measured` itself tells, and how often only others are. Seeds are fixed.
+Every made-up wing draws each of its pieces of wood from the scatter that the woods list. Its readings, one a
+mark and step, have noise (3 % of each, or a dial's), the model's own error of shape (`hypotheses.SHAPE` of
+each rib's largest movement), an error in common, a hold that gives in twist, and bags that lie off their
+places, all together and each. Sound wings count the false alarms; of wings with one web or brace left out
+(built anew without it) it is counted how often that one is named, beside the chance that `measured` itself
+tells, and how often only others are; of all, how many stated errors the stiffnesses told are off. Seeds are
+fixed.
 
     python -m validation.rates --wing trainer --sound 200 --each 20
 
@@ -17,7 +18,7 @@ from __future__ import annotations
 
 import argparse
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -48,8 +49,8 @@ _SEED = 60413
 class Rate:
     """One row: `suspect` left out (None: a sound wing), tests in `n`, of which in `named` it was named, in
     `first` it was the likeliest of those named, in `alarms` something was, and in `wrong` something was but
-    not it; `predicted` is the mean of the chance told beforehand (of a sound wing, of an alarm); `bending` and
-    `twist` are how many of their stated errors the stiffnesses told are off."""
+    not it; `predicted` is the mean of the chance told beforehand (of a sound wing, of an alarm); `bending`
+    and `twist` are how many of their stated errors the stiffnesses told are off."""
 
     suspect: Suspect | None
     n: int
@@ -98,14 +99,18 @@ class MadeUp:
         # What is promised before the test is what is held against what is found.
         self.promised = self.bench.foreseen(self.known) if self.known else None
 
-    def found(self, suspect: int | None, n: int) -> Iterator[tuple[SideFound, Array]]:
-        """Judge so many made-up tests with a suspect left out (None: nothing is); and the true movements."""
+    def found(
+        self, suspect: int | None, n: int, left: Mapping[int, float] | None = None
+    ) -> Iterator[tuple[SideFound, Array]]:
+        """Judge so many made-up tests with a suspect left out (None: nothing is), or with some that keep
+        only a share of their stiffness; and the true movements."""
         bench = self.bench
         truth: Response = bench.sound if suspect is None else bench.without(suspect)
-        draw = np.random.default_rng([_SEED, 0 if suspect is None else suspect + 1])
+        draw = np.random.default_rng([_SEED, *(left or ()), 0 if suspect is None else suspect + 1])
         for _ in range(n):
             (wood,) = bench.prior.draws(draw, 1)
-            true = truth.at(0 * wood if self.listed else wood).moves
+            solved = truth.solve(0 * wood if self.listed else wood)
+            true = truth.weakened(solved, left or {}).moves
             moves = true if self.exact else self._off(true, draw)
             noise = 1 + self.noise * draw.standard_normal(len(bench.share))
             dial = self.dial * draw.standard_normal(len(bench.share))
@@ -148,6 +153,18 @@ class MadeUp:
         )  # fmt: skip
 
 
+    def weak(self, webs: tuple[int, ...], n: int, left: float) -> dict[str, int]:
+        """How many of made-up tests with webs that keep only a share are told how: all of these webs and no
+        others named, these and others (or some of these), nothing, only others."""
+        counts = dict.fromkeys(("right", "partly", "nothing", "only others"), 0)
+        due = {self.bench.suspects[k] for k in webs}
+        for one, _ in self.found(None, n, dict.fromkeys(webs, left)):
+            named = set(one.named)
+            how = "right" if named == due else "partly" if named & due else "only others"
+            counts[how if one.verdict else "nothing"] += 1
+        return counts
+
+
 def _places(chosen: Seeing) -> list[Reading]:
     return [
         Reading(k, "starboard", d.mark.rib, d.mark.x, "deflection", 0.0, 0)
@@ -169,6 +186,8 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--wing", action="append", choices=WINGS, help="example wing; all if left out")
     parser.add_argument("--sound", type=int, default=200, help="sound wings")
     parser.add_argument("--each", type=int, default=20, help="wings without each web or brace")
+    parser.add_argument("--half", type=int, default=0, help="wings with each web at half its stiffness")
+    parser.add_argument("--two", type=int, default=0, help="wings with two webs gone")
     parser.add_argument("--mesh", type=int, default=2, help="elements along a bay")
     parser.add_argument("--noise", type=float, default=NOISE, help="of a reading, as a share of it")
     parser.add_argument("--dial", type=float, default=DIAL * 1e3, help="noise of a dial, mm")
@@ -203,6 +222,18 @@ def main(arguments: Sequence[str] | None = None) -> None:
         for line in calibration(rows):
             print(f"  {line}", flush=True)
         every += rows
+        count = len(suspects)
+        pairs = np.random.default_rng(_SEED).permuted(np.tile(np.arange(count), (options.two, 1)), axis=1)
+        for words, webs, each, left in (
+            ("each web at half its stiffness", [(k,) for k in range(count)], options.half, 0.5),
+            ("two webs gone", [tuple(sorted(two)) for two in pairs[:, :2].tolist()], 1, 0.0),
+        ):
+            if webs and each:
+                sums = {"right": 0}
+                for those in webs:
+                    for how, n in tests.weak(those, each, left).items():
+                        sums[how] = sums.get(how, 0) + n
+                print(f"  {words}: {', '.join(f'{how} {n}' for how, n in sums.items())}", flush=True)
     sound = [row for row in every if row.suspect is None]
     print(
         f"{sum(row.n for row in every)} tests: {sum(row.alarms for row in sound)} false alarms of "

@@ -16,7 +16,6 @@ from models.studies.measured import (
     ABOUT,
     DOUBT,
     FALSE_ALARM,
-    MESH,
     SEEN,
     Measured,
     Noise,
@@ -49,8 +48,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     bags_file = Path(options.bags) if options.bags else readings_file.with_name(BAGS_FILE)
     from models.structure import build
 
-    mesh = min(options.mesh, MESH)
-    model = build(wing, per_bay=mesh)
+    model = build(wing, per_bay=options.mesh)
     text = _text(readings_file)
     try:
         laid = read_bags(_text(bags_file, hint=not options.bags), model)
@@ -68,7 +66,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     try:
         with Progress(n_steps(len({one.side for one in readings})), quiet=True) as progress:
             found = measured(
-                wing, laid, readings, noise=noise, per_bay=mesh, model=model, progress=progress
+                wing, laid, readings, noise=noise, per_bay=options.mesh, model=model, progress=progress
             )
     except NoReading as fault:
         raise InputFault(f"{readings_file}: {fault}") from None
@@ -81,7 +79,7 @@ def run(options: argparse.Namespace) -> ExitCode:
                 plot_measured(wing.name, wing, side, folder / f"measured-{side.side}.png")
                 for side in found.sides
             ]
-    record = measured_record(wing, found, options.file, str(readings_file), mesh, files)
+    record = measured_record(wing, found, options.file, str(readings_file), options.mesh, files)
     if options.json:
         print_json(record)
     else:

@@ -25,6 +25,8 @@ import scipy.sparse as sp
 from numpy.typing import NDArray
 
 from fea.assembly import Assembly
+from fea.solve import factorise, statics
+from fea.structure import Loads
 from models.loads.bags import Bag, hold, rib_stations
 from models.loads.pull_up import GRAVITY
 from models.structure import build
@@ -42,8 +44,8 @@ Array = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
 MESH = 2
-"""Elements along a bay, at the most: twice as many move a dial by less than 0.1 % of its rib's largest movement
-(measured on the example wings), beside `hypotheses.SHAPE`."""
+"""Elements along a bay, at the most, for what hypotheses change; the wing as drawn is solved on the mesh
+asked for, and what that moves by besides is added to all."""
 FALSE_ALARM = 0.01
 """Chance of a misfit below which a hypothesis does not explain the readings (a choice)."""
 DOUBT = 0.05
@@ -323,19 +325,22 @@ def measured(
     """
     if wing.root == "clamped":
         raise NoBench("a specimen has no bench test")
-    model = build(wing, per_bay=min(per_bay, MESH)) if model is None else model
+    model = build(wing, per_bay=per_bay) if model is None else model
+    coarse = model if per_bay <= MESH else build(wing, per_bay=MESH)
     sides: list[SideFound] = []
     bench: Bench | None = None
-    seen: tuple[Array, float] | None = None
     for side in SIDES:
         mine = [one for one in readings if one.side == side]
-        if mine:
-            like = None if bench is None else bench.mirrored(side, mine)
-            bench = Bench(model, side, laid, mine, per_bay, progress) if like is None else like
-            # With a noise that is given the other side would show the same.
-            sides.append(bench.judged(noise, foreseen=seen if like is not None and noise else None))
-            own = {one.suspect: one.seen for one in sides[-1].suspects}
-            seen = np.array([own[one] for one in bench.suspects]), sides[-1].alarm
+        if not mine:
+            continue
+        like = None if bench is None else bench.mirrored(side, mine)
+        # With a noise that is given the other side would show the same.
+        seen = None
+        if like and noise:
+            own = {one.suspect: one.seen for one in sides[0].suspects}
+            seen = np.array([own[one] for one in like.suspects]), sides[0].alarm
+        bench = like or Bench(coarse, side, laid, mine, min(per_bay, MESH), progress, fine=model)
+        sides.append(bench.judged(noise, foreseen=seen))
     return Measured(model, tuple(sides))
 
 
@@ -364,6 +369,8 @@ class Bench:
         Elements along a bay.
     progress : callable or None
         Told before every step.
+    fine : Model or None
+        The same on a finer mesh: what it moves by besides is added to all that the model predicts.
 
     Raises
     ------
@@ -379,6 +386,8 @@ class Bench:
         readings: Sequence[Reading],
         per_bay: int,
         progress: Callable[[str], None] | None = None,
+        *,
+        fine: Model | None = None,
     ) -> None:
         self.per_bay = per_bay
         self.model, self.side, self.readings = model, side, list(readings)
@@ -419,6 +428,8 @@ class Bench:
         parts = {name: of_part[block.part] for name, block in blocks if block.part is not None}
         parts = {name: of for name, of in parts.items() if (of >= 0).any()}
         self.sound = self._response(model, self.pieces.groups, parts)
+        if fine is not None and fine is not model:
+            self.sound.offset = self._moves(fine) - self._moves(model)
         self._solved: Solved | None = None
         self._bases: dict[tuple[tuple[int, float], ...], Moved] = {}
         self._bag_columns: Array | None = None
@@ -482,17 +493,29 @@ class Bench:
         return self._rebuilt[k]
 
     def _response(self, model: Model, pieces: dict[str, Ints], parts: dict[str, Ints]) -> Response:
+        loads, matrix = self._asked(model)
+        return Response(
+            Assembly(model.structure), held(model), loads, matrix, self.shape, pieces,
+            len(self.pieces.pieces), parts=parts, n_parts=self._n_parts if parts else 0,
+        )  # fmt: skip
+
+    def _asked(self, model: Model) -> tuple[Array, sp.csr_matrix]:
+        """Loads (n_nodes, 6, n_shapes) on a model, and each mark's movement from those of its freedoms."""
         loads = np.stack([bag_loads(model, bags) for bags in self.shape_bags], axis=-1)
         rows = [self._row(model, m) for m in range(len(self.marks))]
         d, size = 6, 6 * len(model.structure.nodes)
         at = [[d * node + 2 for node, _ in row] for row in rows]
         values = [[share for _, share in row] for row in rows]
         place = np.repeat(np.arange(len(rows)), [len(row) for row in rows])
-        matrix = sp.csr_matrix((np.concatenate(values), (place, np.concatenate(at))), shape=(len(rows), size))
-        return Response(
-            Assembly(model.structure), held(model), loads, matrix, self.shape, pieces,
-            len(self.pieces.pieces), parts=parts, n_parts=self._n_parts if parts else 0,
-        )  # fmt: skip
+        triple = (np.concatenate(values), (place, np.concatenate(at)))
+        return loads, sp.csr_matrix(triple, shape=(len(rows), size))
+
+    def _moves(self, model: Model) -> Array:
+        """Movements at the marks of a model as listed, (n_marks,)."""
+        loads, matrix = self._asked(model)
+        found = statics(factorise(Assembly(model.structure), held(model)), Loads(loads)).displacements
+        every = matrix @ found.reshape(-1, loads.shape[2])
+        return np.asarray(every[np.arange(len(self.marks)), self.shape])
 
     def _row(self, model: Model, m: int) -> list[tuple[int, float]]:
         """Movement at a mark from the movements up of a model's nodes: (node, share)."""
@@ -752,9 +775,8 @@ class Bench:
 
     def _pairs(self, webs: list[int]) -> list[hyp.Hypothesis]:
         """Two webs of which one is among those given."""
-        pairs = {
-            (min(a, b), max(a, b)): (a, b) for a in reversed(webs) for b in range(len(self.suspects)) if a != b
-        }
+        n = len(self.suspects)
+        pairs = {(min(a, b), max(a, b)): (a, b) for a in reversed(webs) for b in range(n) if a != b}
         return [
             hyp.Hypothesis(
                 "two webs", f"{self.suspects[a].name} and {self.suspects[b].name}, gone, thinner or loose",
@@ -1167,8 +1189,8 @@ class Bench:
         )
 
     def _ratio(self, mean: Array, error: Array, computed: Array, *, turned: bool) -> tuple[float, float]:
-        """Stiffness measured over computed, with its error: in bending by the outer dials on spars, in twist by
-        gauges and pairs of dials on one rib."""
+        """Stiffness measured over computed, with its error: in bending by the outer dials on spars, in
+        twist by gauges and pairs of dials on one rib."""
         stations, spars = rib_stations(self.model), self.model.wing.spars
         each = np.eye(len(self.marks))
         if not turned:

@@ -16,6 +16,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 import scipy.sparse as sp
@@ -145,6 +146,11 @@ class Response:
         Part that may be taken out, of every element of a block, -1 for none. A part is of one piece.
     n_parts : int, default 0
         How many there are.
+
+    Attributes
+    ----------
+    offset : (n_marks,) float array
+        Added to all movements: what a finer mesh moves by besides, m or rad; nothing unless it is set.
     """
 
     def __init__(
@@ -163,6 +169,7 @@ class Response:
         self.assembly, self.supports, self.n_pieces = assembly, supports, n_pieces
         self.shape_of_mark, self._pieces, self._given_parts = shape_of_mark, dict(pieces), dict(parts or {})
         self._n_parts = n_parts
+        self.offset = np.zeros(len(shape_of_mark))
         self._loads, self._rows = assembly.vector(loads), rows
         self._stacked: tuple[sp.csr_matrix, Ints, Ints] | None = None
         self._parts: list[_Part] | None = None
@@ -192,7 +199,7 @@ class Response:
         marks = np.arange(len(self.shape_of_mark))
         energy = self._energy(factor, moved, self._forces(factor, stiff, adjoint))
         slopes = energy[:, self.shape_of_mark, marks].T
-        whole = Moved(np.asarray(every[marks, self.shape_of_mark]), slopes)
+        whole = Moved(np.asarray(every[marks, self.shape_of_mark]) + self.offset, slopes)
         return Solved(log_flexibility, factor, moved, adjoint, whole)
 
     def _forces(self, factor: Factor, stiff: Array, moved: Array) -> Array:
@@ -204,7 +211,7 @@ class Response:
         """Work of every piece's forces (n_rows, m) on movements (n_free, n), (n_pieces, n, m)."""
         _, at, ends = self._products(factor.turn.indices)
         there = moved[at]
-        return np.stack([there[a:b].T @ forces[a:b] for a, b in zip(ends, ends[1:])])
+        return np.stack([there[a:b].T @ forces[a:b] for a, b in pairwise(ends)])
 
     def at(self, log_flexibility: Array) -> Moved:
         """Movements and slopes for factors on the pieces, (n_pieces,) logarithms of flexibilities."""
