@@ -1474,7 +1474,7 @@ def _wood(one: SideFound) -> str:
     told = [
         f"{p.name} {100 * (p.factor - 1):+.0f} % \N{PLUS-MINUS SIGN} {100 * p.error:.0f} %"
         for p in most
-        if abs(p.factor - 1) > p.error
+        if p.error < min(abs(p.factor - 1), WORTH)
     ]
     more = f": {'; '.join(told)}" if told else ""
     return f"Pieces of other wood than listed explain it{more}."
