@@ -292,19 +292,39 @@ class _Field:
         """Chance that each web is named if it is missing, (n_suspects,), as estimated."""
         if not chosen or len(self.centres) < 2:
             return np.zeros(len(self.centres) - 1)
+        return self._named(self._distances(chosen, [])[0])
+
+    def _known(self, chosen: list[tuple[int, int]]) -> tuple[Ints, Array]:
+        """Marks of readings, and the variance that their dials leave each."""
         at, place = np.unique([mark for _, mark in chosen], return_inverse=True)
         share = np.array([self.full.share[self.reading[one]] for one in chosen])
         size = np.abs(self.centres[0][at])[place]
         known = np.bincount(
             place, share**2 / (self.noise.dial**2 + (self.noise.relative * share * size) ** 2), len(at)
         )
-        covariance = self.covariance[np.ix_(at, at)] + np.diag(1 / known)
-        scale = 1 / np.sqrt(np.diag(covariance))
-        lower = np.linalg.cholesky(covariance * scale * scale[:, None])
-        white = np.linalg.solve(lower, (self.centres[:, at] * scale).T)
-        inner = white.T @ white
+        return at.astype(np.intp), 1 / known
+
+    def _distances(self, chosen: list[tuple[int, int]], more: list[list[tuple[int, int]]]) -> Array:
+        """Squares of distances between the sound wing and wings without each web, (1 + n, n_wings, n_wings):
+        by some readings, and by these and each group of `more`, of one mark each that is not among them."""
+        at, left = self._known(chosen)
+        inverse = np.linalg.inv(self.covariance[np.ix_(at, at)] + np.diag(left))
+        there = self.centres[:, at]
+        inner = there @ inverse @ there.T
         own = np.diag(inner)
-        square = np.maximum(own[:, None] + own - 2 * inner, 1e-12)
+        square = (own[:, None] + own - 2 * inner)[None]
+        if more:
+            marks, doubt = (np.concatenate(each) for each in zip(*(self._known(group) for group in more)))
+            beside = self.covariance[np.ix_(at, marks)]
+            told = inverse @ beside
+            doubt = np.diag(self.covariance)[marks] + doubt - (beside * told).sum(axis=0)
+            new = (self.centres[:, marks] - there @ told).T
+            gain = (new[:, :, None] - new[:, None]) ** 2 / doubt[:, None, None]
+            square = np.concatenate([square, square + gain])
+        return np.maximum(square, 1e-12)
+
+    def _named(self, square: Array) -> Array:
+        """Chance that each web is named, by squares of distances (n_wings, n_wings)."""
 
         def chance(squares: Array, asked: float) -> Array:
             return np.asarray(ndtr((squares / 2 - asked) / np.sqrt(squares)))
@@ -349,16 +369,11 @@ class _Field:
             )
 
         named = self.named(found)
-        # What a reading helps falls as others are taken, nearly always: only those that may be best are
-        # looked at anew.
-        gains = np.full(len(left), np.inf)
         while short(named) and left:
-            fresh = np.zeros(len(left), dtype=bool)
-            while not fresh[best := int(np.argmax(gains))]:
-                gains[best] = float((self.named(found + left[best]) - named).sum()) / len(left[best])
-                fresh[best] = True
+            each = self._distances(found, left)[1:]
+            gains = [float((self._named(one) - named).sum()) / len(g) for one, g in zip(each, left)]
+            best = int(np.argmax(gains))
             found = found + left.pop(best)
-            gains = np.delete(gains, best)
             named = self.named(found)
         return None if short(named) else found
 
