@@ -1,12 +1,13 @@
 """How often `measured` is right: made-up bench tests of the example wings with a known truth.
 
 Bags, readings and the couple are those of `sparbay bench --twist` for the dial that reads them.
-Every made-up wing draws each of its pieces of wood from the
-scatter that the woods list. Its readings, one a mark and step, have noise (3 % of each, or a dial's), the
-model's own error of shape (`hypotheses.SHAPE` of each rib's largest movement), an error in common, and bags
-that lie off their places, all together and each. Sound wings count the false alarms; of wings with one web or
-brace left out (built anew without it) it is counted how often that one is named, beside the chance that
-`measured` itself tells, and how often only others are. Seeds are fixed.
+Every made-up wing draws each of its pieces of wood from the scatter that the woods list. Its readings, one a
+mark and step, have noise (3 % of each, or a dial's), the model's own error of shape (`hypotheses.SHAPE` of
+each rib's largest movement), an error in common, a hold that gives in twist, and bags that lie off their
+places, all together and each. Sound wings count the false alarms; of wings with one web or brace left out
+(built anew without it) it is counted how often that one is named, beside the chance that `measured` itself
+tells, and how often only others are; of all, how many stated errors the stiffnesses told are off. Seeds are
+fixed.
 
     python -m validation.rates --wing trainer --sound 200 --each 20
 
@@ -17,7 +18,7 @@ from __future__ import annotations
 
 import argparse
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,7 +28,7 @@ from models.command.files import read_wing
 from models.structure import build
 from models.studies import hypotheses as hyp
 from models.studies.bench_test import bench_test
-from models.studies.measured import COMMON, Bench, Noise, SideFound, Suspect
+from models.studies.measured import COMMON, WORTH, Bench, Noise, SideFound, Suspect
 from models.studies.measured import DIAL as DIAL_AT_HAND
 from models.studies.readings import Reading, bags_csv, read_bags
 from models.studies.response import Response
@@ -48,7 +49,8 @@ _SEED = 60413
 class Rate:
     """One row: `suspect` left out (None: a sound wing), tests in `n`, of which in `named` it was named, in
     `first` it was the likeliest of those named, in `alarms` something was, and in `wrong` something was but
-    not it; `predicted` is the mean of the chance told beforehand (of a sound wing, of an alarm)."""
+    not it; `predicted` is the mean of the chance told beforehand (of a sound wing, of an alarm); `bending`
+    and `twist` are how many of their stated errors the stiffnesses told are off."""
 
     suspect: Suspect | None
     n: int
@@ -58,6 +60,8 @@ class Rate:
     misfits: int
     predicted: float
     wrong: int = 0
+    bending: tuple[float, ...] = ()
+    twist: tuple[float, ...] = ()
 
 
 class MadeUp:
@@ -95,20 +99,23 @@ class MadeUp:
         # What is promised before the test is what is held against what is found.
         self.promised = self.bench.foreseen(self.known) if self.known else None
 
-    def found(self, suspect: int | None, n: int) -> Iterator[SideFound]:
-        """Judge so many made-up tests with a suspect left out (None: nothing is)."""
+    def found(
+        self, suspect: int | None, n: int, left: Mapping[int, float] | None = None
+    ) -> Iterator[tuple[SideFound, Array]]:
+        """Judge so many made-up tests with a suspect left out (None: nothing is), or with some that keep
+        only a share of their stiffness; and the true movements."""
         bench = self.bench
         truth: Response = bench.sound if suspect is None else bench.without(suspect)
-        draw = np.random.default_rng([_SEED, 0 if suspect is None else suspect + 1])
+        draw = np.random.default_rng([_SEED, *(left or ()), 0 if suspect is None else suspect + 1])
         for _ in range(n):
             (wood,) = bench.prior.draws(draw, 1)
-            moves = truth.at(0 * wood if self.listed else wood).moves
-            if not self.exact:
-                moves = self._off(moves, draw)
+            solved = truth.solve(0 * wood if self.listed else wood)
+            true = truth.weakened(solved, left or {}).moves
+            moves = true if self.exact else self._off(true, draw)
             noise = 1 + self.noise * draw.standard_normal(len(bench.share))
             dial = self.dial * draw.standard_normal(len(bench.share))
             value = moves[bench.mark_of] * bench.share * noise + dial
-            yield bench.judged(self.known, value, foreseen=self.promised)
+            yield bench.judged(self.known, value, foreseen=self.promised), true
 
     def _off(self, moves: Array, draw: np.random.Generator) -> Array:
         """Movements with the model's errors and with bags that lie off their places."""
@@ -116,22 +123,46 @@ class MadeUp:
         bags = bench.bag_columns
         placed = hyp.PLACED * (draw.standard_normal() + draw.standard_normal(bags.shape[1]))
         shape = hyp.SHAPE * bench._largest(moves) * draw.standard_normal(len(moves))
-        return np.asarray(moves * (1 + COMMON * draw.standard_normal()) + bags @ placed + shape)
+        hold = hyp.HOLD * bench._turns()[:, 1] * draw.standard_normal()
+        return np.asarray(moves * (1 + COMMON * draw.standard_normal()) + bags @ placed + hold + shape)
 
     def rate(self, suspect: int | None, n: int) -> Rate:
         """Count."""
         who = None if suspect is None else self.bench.suspects[suspect]
         named = first = alarms = misfits = wrong = 0
         predicted = 0.0
-        for one in self.found(suspect, n):
+        strays: dict[bool, list[float]] = {False: [], True: []}
+        for one, true in self.found(suspect, n):
+            for turned, told, error in (
+                (False, one.bending, one.bending_error),
+                (True, one.twist, one.twist_error),
+            ):
+                if error <= WORTH:
+                    right, _ = self.bench._ratio(true, one.error, one.computed, turned=turned)
+                    strays[turned].append((told - right) / error)
             alarms += bool(one.verdict)
             wrong += bool(one.verdict) and who not in one.named
             misfits += not one.fits
             named += who in one.named
             first += bool(one.named) and one.named[0] == who
-            told = one.alarm if who is None else 0.0
-            predicted += next((s.seen for s in one.suspects if s.suspect == who), told)
-        return Rate(who, n, named, first, alarms, misfits, predicted / n, wrong)
+            due = one.alarm if who is None else 0.0
+            predicted += next((s.seen for s in one.suspects if s.suspect == who), due)
+        return Rate(
+            who, n, named, first, alarms, misfits, predicted / n, wrong, tuple(strays[False]),
+            tuple(strays[True]),
+        )  # fmt: skip
+
+
+    def weak(self, webs: tuple[int, ...], n: int, left: float) -> dict[str, int]:
+        """How many of made-up tests with webs that keep only a share are told how: all of these webs and no
+        others named, these and others (or some of these), nothing, only others."""
+        counts = dict.fromkeys(("right", "partly", "nothing", "only others"), 0)
+        due = {self.bench.suspects[k] for k in webs}
+        for one, _ in self.found(None, n, dict.fromkeys(webs, left)):
+            named = set(one.named)
+            how = "right" if named == due else "partly" if named & due else "only others"
+            counts[how if one.verdict else "nothing"] += 1
+        return counts
 
 
 def _places(chosen: Seeing) -> list[Reading]:
@@ -155,6 +186,8 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--wing", action="append", choices=WINGS, help="example wing; all if left out")
     parser.add_argument("--sound", type=int, default=200, help="sound wings")
     parser.add_argument("--each", type=int, default=20, help="wings without each web or brace")
+    parser.add_argument("--half", type=int, default=0, help="wings with each web at half its stiffness")
+    parser.add_argument("--two", type=int, default=0, help="wings with two webs gone")
     parser.add_argument("--mesh", type=int, default=2, help="elements along a bay")
     parser.add_argument("--noise", type=float, default=NOISE, help="of a reading, as a share of it")
     parser.add_argument("--dial", type=float, default=DIAL * 1e3, help="noise of a dial, mm")
@@ -162,6 +195,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--no-couple", action="store_true", help="bags of the plan alone")
     parser.add_argument("--listed", action="store_true", help="all wood as listed")
     options = parser.parse_args(arguments)
+    every: list[Rate] = []
     for name in options.wing or WINGS:
         tests = MadeUp(
             read_wing(name), per_bay=options.mesh, listed=options.listed, noise=options.noise,
@@ -173,6 +207,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
             row = tests.rate(None, options.sound)
             due = row.predicted * row.n
             print(f"  sound: {row.alarms} alarms of {row.n} ({due:.1f} due), {row.misfits} unexplained")
+            every.append(row)
         rows = []
         for k in range(len(suspects) if options.each else 0):
             row = tests.rate(k, options.each)
@@ -186,6 +221,26 @@ def main(arguments: Sequence[str] | None = None) -> None:
             rows.append(row)
         for line in calibration(rows):
             print(f"  {line}", flush=True)
+        every += rows
+        count = len(suspects)
+        pairs = np.random.default_rng(_SEED).permuted(np.tile(np.arange(count), (options.two, 1)), axis=1)
+        for words, webs, each, left in (
+            ("each web at half its stiffness", [(k,) for k in range(count)], options.half, 0.5),
+            ("two webs gone", [tuple(sorted(two)) for two in pairs[:, :2].tolist()], 1, 0.0),
+        ):
+            if webs and each:
+                sums = {"right": 0}
+                for those in webs:
+                    for how, n in tests.weak(those, each, left).items():
+                        sums[how] = sums.get(how, 0) + n
+                print(f"  {words}: {', '.join(f'{how} {n}' for how, n in sums.items())}", flush=True)
+    sound = [row for row in every if row.suspect is None]
+    print(
+        f"{sum(row.n for row in every)} tests: {sum(row.alarms for row in sound)} false alarms of "
+        f"{sum(row.n for row in sound)} sound wings ({sum(row.n * row.predicted for row in sound):.1f} due)"
+    )
+    for line in calibration([row for row in every if row.suspect is not None]) + strays(every):
+        print(f"  {line}", flush=True)
 
 
 def calibration(rows: list[Rate]) -> list[str]:
@@ -213,6 +268,27 @@ def calibration(rows: list[Rate]) -> list[str]:
             f"{between}, named {sum(row.named for row in of)} of {n}, {told:.1f} told (+- {doubt:.1f}), "
             f"only others {sum(row.wrong for row in of)}"
         )
+    return out
+
+
+def strays(rows: list[Rate]) -> list[str]:
+    """How often the stiffnesses told are off by more than one, two and three of their stated errors.
+
+    Parameters
+    ----------
+    rows : list of Rate
+        Of any wings.
+
+    Returns
+    -------
+    list of str
+        One for bending and one for twist.
+    """
+    out = []
+    for words, each in (("bending", [r.bending for r in rows]), ("twist", [r.twist for r in rows])):
+        off = np.abs(np.concatenate([np.zeros(0), *each]))
+        beyond = ", ".join(str(int((off > k).sum())) for k in (1, 2, 3))
+        out.append(f"{words} told in {len(off)} tests, off by more than 1, 2, 3 errors in {beyond}")
     return out
 
 

@@ -371,8 +371,8 @@ def _ribs(numbers: tuple[int, ...]) -> str:
 
 
 CAUTIONS = (
-    "Bare wing, without equipment, upside down and held over its centre section as the fuselage holds it. "
-    "Its own weight pulls as lift does and is allowed for; set the dials to zero on the bare wing.",
+    "Bare wing, without equipment, upside down. Its own weight pulls as lift does and is allowed for; "
+    "set the dials to zero on the bare wing.",
     "Fill all bags alike, from the centre outward, both sides together; lay them on ribs and battens, "
     "never on the covering between.",
     "Lay bags within 2 mm of where they are told to lie, fore and aft: so much is allowed for when the "

@@ -16,6 +16,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -100,16 +101,27 @@ class Problem:
 
     def __init__(self, centre: Array, slope: Array, spread: Array, error: Array, common: Array) -> None:
         self.centre, self.slope, self.spread, self.error, self.common = centre, slope, spread, error, common
-        covariance = np.diag(error**2) + (slope * spread**2) @ slope.T + common @ common.T
-        scale = 1 / np.sqrt(np.diag(covariance))
-        lower = np.linalg.cholesky(covariance * scale * scale[:, None]) / scale[:, None]
-        self.whitening = np.linalg.inv(lower)
-        self.level = -float(np.log(np.diag(lower)).sum())
+        # In units of each reading's own error, what they share is of low rank: 1 + B B' (Woodbury).
+        self.shared = np.concatenate([slope * spread, common], axis=1) / error[:, None]
+        inner = self.shared.T @ self.shared
+        inner[np.diag_indices(len(inner))] += 1.0
+        self.lower = np.linalg.cholesky(inner)
+        self.level = -float(np.log(np.diag(self.lower)).sum() + np.log(error).sum())
+
+    @cached_property
+    def gain(self) -> Array:
+        """Of the readings' departures, each over its error, to unknowns of unit scatter, whitened,
+        (n, n_marks)."""
+        return np.asarray(np.linalg.solve(self.lower, self.shared.T))
 
     def evidences(self, readings: Array) -> Array:
         """ln of the marginal likelihood, without what all explanations share, of (n, n_marks) readings."""
-        white = (readings - self.centre) @ self.whitening.T
-        return np.asarray(self.level - np.einsum("nm,nm->n", white, white) / 2)
+        return np.asarray(self.level - self._squares((readings - self.centre) / self.error) / 2)
+
+    def _squares(self, away: Array) -> Array:
+        """Squares of distances (n,) of departures over their errors (n, n_marks)."""
+        told = away @ self.gain.T
+        return np.asarray(np.einsum("nm,nm->n", away, away) - np.einsum("nm,nm->n", told, told))
 
     def evidence(self, reading: Array) -> float:
         """The same of one set of readings."""
@@ -117,7 +129,7 @@ class Problem:
 
     def distance(self, reading: Array) -> float:
         """Square of the distance of readings from the centre, in standard deviations."""
-        return float(((self.whitening @ (reading - self.centre)) ** 2).sum())
+        return float(self._squares(((reading - self.centre) / self.error)[None])[0])
 
     def misfit(self, reading: Array) -> float:
         """Chance of readings at least as far off, by the chi-square of all of them together."""
@@ -134,23 +146,15 @@ class Problem:
 
     def deviations(self, reading: Array) -> tuple[Array, Array]:
         """g less the prior's mean after the readings, and its standard deviation."""
-        gain = self.whitening @ (self.slope * self.spread**2)
-        mean = gain.T @ (self.whitening @ (reading - self.centre))
-        left = np.maximum(self.spread**2 - (gain**2).sum(axis=0), 0.0)
-        return np.asarray(mean), np.sqrt(left)
+        inverse = np.linalg.inv(self.lower)
+        k = len(self.spread)
+        mean = inverse.T @ (self.gain @ ((reading - self.centre) / self.error))
+        return self.spread * mean[:k], self.spread * np.sqrt((inverse[:, :k] ** 2).sum(axis=0))
 
     def explained(self, reading: Array) -> Array:
         """Movements without the noise of the readings."""
-        white = self.whitening.T @ (self.whitening @ (reading - self.centre))
-        return np.asarray(reading - self.error**2 * white)
-
-    def amount(self, other: Problem, reading: Array) -> tuple[float, float]:
-        """How much of the step from this explanation to another the readings show, and its error."""
-        step = self.whitening @ (other.centre - self.centre)
-        size = float(step @ step)
-        if size == 0:
-            return 0.0, float("inf")
-        return float(step @ (self.whitening @ (reading - self.centre))) / size, float(size**-0.5)
+        away = (reading - self.centre) / self.error
+        return np.asarray(reading - self.error * (away - self.gain.T @ (self.gain @ away)))
 
 
 @dataclass(frozen=True, eq=False)

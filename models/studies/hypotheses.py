@@ -88,6 +88,8 @@ TURNS = (math.radians(0.5), math.radians(1.0))
 """Standard deviation of how far a hold that gives turns in bending and in twist under all bags, rad."""
 PAIRED = 4
 """Webs that are tried with every other."""
+_NEAR = 0.01
+"""A step in ln flexibility that is taken without fitting anew: what is missed is half its square."""
 _FITTED = 60
 """Hypotheses whose wood is fitted; the rest lie far below by the slopes."""
 
@@ -274,7 +276,7 @@ def judge(
     for k in chosen:
         law, mine, reading, level, first = every[k]
         other = (mine.prior.mean, law(mine.prior.mean))
-        fit = mine.fit(law, reading, first, 20, other=other, close=1e-3)
+        fit = mine.fit(law, reading, first, 20, other=other, close=_NEAR)
         if hypotheses[k].sign:
             # Half a normal prior: twice its density where the unknown has the sign, none elsewhere.
             less, doubt = (float(each[-1]) for each in fit.problem.deviations(reading))

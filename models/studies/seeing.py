@@ -35,6 +35,7 @@ from models.studies.measured import (
     DIAL,
     DOUBT,
     GAUGE,
+    MESH,
     MOST,
     RELATIVE,
     SEEN,
@@ -55,8 +56,6 @@ COUPLE_AT = (0.05, 0.85)
 """Where the bag of the couple lies on the outermost rib, first and then, of the chord (a judgement)."""
 COUPLE_SHARE = 0.5
 """What the couple may use of the load that does no harm (a judgement, no source)."""
-MESH = 2
-"""Elements along a bay, at the most, for choosing dials."""
 _GIVEN_AWAY, _LEAST_GIVEN_AWAY = 0.05, 0.3
 """Share of the webs named, on average, and number of them, by which fewer readings may fall short of all
 dials at all steps (a choice)."""
@@ -293,19 +292,39 @@ class _Field:
         """Chance that each web is named if it is missing, (n_suspects,), as estimated."""
         if not chosen or len(self.centres) < 2:
             return np.zeros(len(self.centres) - 1)
+        return self._named(self._distances(chosen, [])[0])
+
+    def _known(self, chosen: list[tuple[int, int]]) -> tuple[Ints, Array]:
+        """Marks of readings, and the variance that their dials leave each."""
         at, place = np.unique([mark for _, mark in chosen], return_inverse=True)
         share = np.array([self.full.share[self.reading[one]] for one in chosen])
         size = np.abs(self.centres[0][at])[place]
         known = np.bincount(
             place, share**2 / (self.noise.dial**2 + (self.noise.relative * share * size) ** 2), len(at)
         )
-        covariance = self.covariance[np.ix_(at, at)] + np.diag(1 / known)
-        scale = 1 / np.sqrt(np.diag(covariance))
-        lower = np.linalg.cholesky(covariance * scale * scale[:, None])
-        white = np.linalg.solve(lower, (self.centres[:, at] * scale).T)
-        inner = white.T @ white
+        return at.astype(np.intp), 1 / known
+
+    def _distances(self, chosen: list[tuple[int, int]], more: list[list[tuple[int, int]]]) -> Array:
+        """Squares of distances between the sound wing and wings without each web, (1 + n, n_wings, n_wings):
+        by some readings, and by these and each group of `more`, of one mark each that is not among them."""
+        at, left = self._known(chosen)
+        inverse = np.linalg.inv(self.covariance[np.ix_(at, at)] + np.diag(left))
+        there = self.centres[:, at]
+        inner = there @ inverse @ there.T
         own = np.diag(inner)
-        square = np.maximum(own[:, None] + own - 2 * inner, 1e-12)
+        square = (own[:, None] + own - 2 * inner)[None]
+        if more:
+            marks, doubt = (np.concatenate(each) for each in zip(*(self._known(group) for group in more)))
+            beside = self.covariance[np.ix_(at, marks)]
+            told = inverse @ beside
+            doubt = np.diag(self.covariance)[marks] + doubt - (beside * told).sum(axis=0)
+            new = (self.centres[:, marks] - there @ told).T
+            gain = (new[:, :, None] - new[:, None]) ** 2 / doubt[:, None, None]
+            square = np.concatenate([square, square + gain])
+        return np.maximum(square, 1e-12)
+
+    def _named(self, square: Array) -> Array:
+        """Chance that each web is named, by squares of distances (n_wings, n_wings)."""
 
         def chance(squares: Array, asked: float) -> Array:
             return np.asarray(ndtr((squares / 2 - asked) / np.sqrt(squares)))
@@ -351,7 +370,8 @@ class _Field:
 
         named = self.named(found)
         while short(named) and left:
-            gains = [float((self.named(found + group) - named).sum()) / len(group) for group in left]
+            each = self._distances(found, left)[1:]
+            gains = [float((self._named(one) - named).sum()) / len(g) for one, g in zip(each, left)]
             best = int(np.argmax(gains))
             found = found + left.pop(best)
             named = self.named(found)

@@ -33,9 +33,12 @@ def test_evidence_is_the_gaussian_density() -> None:
 
 def test_draws_have_the_covariance_that_the_evidence_takes() -> None:
     draw = np.random.default_rng(3307)
-    slope, error = draw.normal(size=(3, 2)), np.array([0.1, 0.2, 0.3])
-    problem = Problem(np.ones(3), slope, np.array([0.3, 0.2]), error, 0.1 * np.ones((3, 1)))
-    white = (problem.draws(draw, 40_000) - problem.centre) @ problem.whitening.T
+    slope, error, spread = draw.normal(size=(3, 2)), np.array([0.1, 0.2, 0.3]), np.array([0.3, 0.2])
+    problem = Problem(np.ones(3), slope, spread, error, 0.1 * np.ones((3, 1)))
+    drawn = problem.draws(draw, 40_000)
+    covariance = np.diag(error**2) + slope @ np.diag(spread**2) @ slope.T + 0.01
+    white = np.linalg.solve(np.linalg.cholesky(covariance), (drawn - problem.centre).T).T
+    assert_allclose([problem.distance(one) for one in drawn[:50]], (white[:50] ** 2).sum(axis=1), rtol=1e-9)
     # 40,000 draws: entries of the unit matrix stray by 0.005 to 0.007; five deviations.
     assert_allclose(np.cov(white.T), np.eye(3), atol=0.035)
 

@@ -125,7 +125,7 @@ def test_what_a_slip_hides_is_put_right(bench: Bench) -> None:
 
 def test_bags_that_lie_elsewhere(bench: Bench) -> None:
     solved = bench.sound.solve(wood(bench, 9107))
-    moves = bench.sound.whole(solved).moves
+    moves = solved.whole.moves
     # 5 mm is what bags may lie off; 30 mm is a slip.
     near = bench.judged(value=read(bench, moves + 5e-3 * bench.bag_columns.sum(axis=1), 9107))
     assert not near.named

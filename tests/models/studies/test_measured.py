@@ -16,6 +16,7 @@ from models.structure import build
 from models.studies.bench_test import bag_loads, held, levers
 from models.studies.measured import (
     BLIND,
+    COMMON,
     DIAL,
     FALSE_ALARM,
     SEEN,
@@ -271,3 +272,30 @@ def test_a_step_without_bags_is_refused(trainer: MadeUp) -> None:
     rows = (replace(trainer.read(trainer.truth(), 5095)[0], step=9, line=12),)
     with pytest.raises(NoReading, match="line 12: step 9"):
         trainer.judged(rows)
+
+
+def test_both_sides_alike_are_solved_once_and_told_alike() -> None:
+    # On a finer mesh than hypotheses are solved on: what is computed is that of the mesh asked for.
+    test = MadeUp("trainer", 3)
+    truth = test.truth()
+    one = test.read(truth, 5061, 0.01, 1e-4)
+    both = one + tuple(replace(r, side="port") for r in reversed(one))
+    found = measured(test.wing, test.laid, both, per_bay=3, model=test.model, noise=Noise(1e-4))
+    starboard, port = found.sides
+    assert_allclose(starboard.computed, truth, rtol=1e-9)
+    assert port.side == "port"
+    assert_allclose(port.measured, starboard.measured, rtol=1e-9)
+    assert_allclose(
+        [port.bending, port.bending_error, port.chance],
+        [starboard.bending, starboard.bending_error, starboard.chance],
+        rtol=1e-6,
+    )
+    assert [s.seen for s in port.suspects] == [s.seen for s in starboard.suspects]
+
+
+def test_a_softer_wing_has_as_much_larger_an_error_in_common(bench: Bench) -> None:
+    # What is a share of the movement stays the same share of the stiffness.
+    moves = 1.5 * bench.drawn[0].moves
+    found = bench.judged(Noise(1e-6, 1e-5, 1e-4), moves[bench.mark_of] * bench.share)
+    assert_allclose(found.bending, 1 / 1.5, rtol=1e-3)
+    assert COMMON * found.bending < found.bending_error < 1.5 * COMMON * found.bending
