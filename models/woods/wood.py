@@ -280,7 +280,7 @@ def custom(name: str, constants: Mapping[str, Any]) -> Material:
                 "density", constants["density"],
                 f"at most {WOOD_SUBSTANCE:.0f} kg/m3, which is wood without any pores",
             )  # fmt: skip
-    if base.kind == "solid":
+    if base.kind == "solid" and base.E_L <= CELL_WALL_STIFFNESS:  # carbon is no wood
         for key, value in figures.items():
             most = CELL_WALL_STIFFNESS if key in MODULI else CELL_WALL_STRENGTH
             if key in (*MODULI, *STRENGTHS) and value > most:

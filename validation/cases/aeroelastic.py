@@ -368,7 +368,7 @@ def _trim_kept() -> list[Result]:
             ours = 1 + float(more @ y) / rigid
             out.append(Result("A8", name, ours, expected, "", 3e-3, source, why, "rounding"))
             continue
-        source = "z cos(z(1 - y/L))/sin z has no end at z = pi: q = 4 q_D"
+        source = "by hand: z cos(z(1 - y/L))/sin z has no end at z = pi, so q = 4 q_D, evaluated"
         why = "sixty elements, strips at their middles"
         ends = trim_limit(system.stiffness, *means) * pressure / divergence(system)
         out.append(Result("A8", "trim ends at q over q_D", ends, 4.0, "", 3e-3, source, why, "mesh"))

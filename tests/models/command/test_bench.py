@@ -19,7 +19,7 @@ def test_document_and_words(sparbay: Callable) -> None:
     assert answer["error_of_torsion"] <= 0.05
     last = found["bags_on_each_side"][0]
     assert last["mass_by_step_kg"][-1] == pytest.approx(last["mass_kg"], rel=1e-12)
-    text = " ".join(sparbay("bench", "trainer").out.split())
+    text = " ".join(sparbay("bench", "trainer", "--full").out.split())
     assert all(sentence in text for sentence in answer["sentences"])
     assert all(caution in text for caution in found["cautions"])
 

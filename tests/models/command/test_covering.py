@@ -34,7 +34,7 @@ def test_check_says_bare_and_covered(sparbay, covered):
     assert found["slack_load_factor"] > 0
     assert found["slack_surface"] in ("upper", "lower")
     assert [f["surface"] for f in found["films"]] == ["upper", "lower"]
-    text = sparbay("check", path).out
+    text = sparbay("check", path, "--full").out
     words = " ".join(text.split())
     assert found["stiff_end"]["slack_load_factor"] < found["slack_load_factor"]
     assert "it goes slack at" in words

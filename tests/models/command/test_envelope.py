@@ -32,7 +32,9 @@ def test_document_words_and_picture(sparbay: Callable, wing_file: Callable, tmp_
     assert found["files"] == [str(picture)]
     assert picture.read_bytes().startswith(b"\x89PNG")
     page = io.StringIO()
-    envelope_text(Page(page), found)
+    out = Page(page)
+    envelope_text(out, found)
+    out.end()
     text = " ".join(page.getvalue().split())
     assert all(sentence in text for sentence in found["answer"]["sentences"])
     assert all(caution in text for caution in found["cautions"])

@@ -23,7 +23,7 @@ def test_document_and_words(sparbay: Callable, wing_file: Callable) -> None:
         for web, bay in zip(row["webs"], result.bays, strict=True):
             assert web["governs"] == bay.governs
             assert_allclose(web["clear_depth_m"], bay.clear, rtol=1e-9)
-    text = sparbay("grain", file, "--mesh", "2").out
+    text = sparbay("grain", file, "--mesh", "2", "--full").out
     flat = " ".join(text.split())
     assert all(sentence in flat for sentence in found["answer"]["sentences"])
     assert "Reserve factor: glue line" in text
@@ -40,6 +40,6 @@ def test_check_tells_where_its_rules_come_from(sparbay: Callable) -> None:
     modes = [row["mode"] for row in found["sources"]]
     assert len(modes) == len(set(modes)) > 15
     assert all(row["reason"] for row in found["secondary"])
-    text = sparbay("check", "trainer").out
+    text = sparbay("check", "trainer", "--full").out
     assert "Where the rules come from" in text
     assert all(mode in text for mode in modes)

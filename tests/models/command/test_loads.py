@@ -32,7 +32,9 @@ def test_document_words_and_pictures(sparbay: Callable, wing_file: Callable, tmp
     assert [f.name for f in files] == [f"loads-{k}.png" for k in ("flight", "landing", "launch", "carrying")]
     assert all(f.read_bytes().startswith(b"\x89PNG") for f in files)
     page = io.StringIO()
-    loads_text(Page(page), found)
+    out = Page(page)
+    loads_text(out, found)
+    out.end()
     assert max(map(len, page.getvalue().splitlines())) <= 130
     text = " ".join(page.getvalue().split())
     assert all(" ".join(sentence.split()) in text for sentence in found["answer"]["sentences"])

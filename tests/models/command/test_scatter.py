@@ -26,7 +26,7 @@ def test_document_and_words(sparbay: Callable) -> None:
     assert_allclose(sum(row["chance"] for row in found["bays"]), 1.0, rtol=1e-12)
     assert_allclose(sum(row["chance"] for row in found["first_failures"]), 1.0, rtol=1e-12)
     assert found["layouts"] == []
-    text = " ".join(sparbay("scatter", "trainer", *FEW).out.split())
+    text = " ".join(sparbay("scatter", "trainer", *FEW, "--full").out.split())
     assert all(sentence in text for sentence in answer["sentences"])
     assert "no source" in text
 
@@ -45,7 +45,7 @@ def test_layouts_are_compared(sparbay: Callable) -> None:
     by_name = {row["layout"]: row for row in found}
     assert len(found) == 6
     assert by_name["no webs"]["load_factor_median"] < by_name["box"]["load_factor_median"]
-    text = sparbay("scatter", "spar-c", "--layouts", *FEW).out
+    text = sparbay("scatter", "spar-c", "--layouts", *FEW, "--full").out
     assert all(name in text for name in by_name)
 
 

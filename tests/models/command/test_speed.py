@@ -60,7 +60,9 @@ def test_document_words_tables_and_picture(sparbay: Callable, tmp_path: Path) ->
     assert found["files"] == [str(picture), str(picture.with_name("tones.csv"))]
     assert picture.read_bytes().startswith(b"\x89PNG")
     page = io.StringIO()
-    speed_text(Page(page), found)
+    out = Page(page)
+    speed_text(out, found)
+    out.end()
     text = " ".join(page.getvalue().split())
     assert all(sentence in text for sentence in answer["sentences"])
     assert all(caution in text for caution in found["cautions"])

@@ -13,7 +13,7 @@ from numpy.testing import assert_allclose
 from models.command.files import read_wing
 from models.command.rails import rails_record, sentences
 from models.report.rails import rails_text
-from models.report.text import Page
+from models.report.text import Length, Page
 from models.studies.rail_bolts import bolt_forces
 from models.studies.rails import NoEngine, frequency, overhang_stiffness, rails
 
@@ -84,7 +84,9 @@ def test_record_and_words(study, capsys):
     record = rails_record(study, "powered-tailless", 2)
     json.dumps(record, allow_nan=False)
     assert record["answer"]["holds"]
-    rails_text(Page(), record)
+    page = Page(length=Length(whole=True))
+    rails_text(page, record)
+    page.end()
     out = capsys.readouterr().out
     assert "Measure your engine" in out
     assert "pull-up under power" in out
