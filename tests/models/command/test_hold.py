@@ -33,7 +33,8 @@ def test_document_and_words(sparbay: Callable, wing_file: Callable) -> None:
     assert_allclose(turned["torsional_stiffness_N_m_per_rad"], 1 / turned["twist_rad"])
     assert_allclose(drawn["ribs"][-1]["deflection_m"], drawn["deflection_m"])
     assert drawn["mid_bays"][0]["upper_cap_stress_Pa"] > 0  # bent down
-    text = " ".join(sparbay("hold", file, "--mass", "500g", "--couple", "1 N m", *COARSE, "--full").out.split())
+    whole = sparbay("hold", file, "--mass", "500g", "--couple", "1 N m", *COARSE, "--full")
+    text = " ".join(whole.out.split())
     assert all(sentence in text for sentence in found["answer"]["sentences"])
     assert all(caution in text for caution in found["cautions"])
     assert "mm down" in found["answer"]["sentences"][0]
