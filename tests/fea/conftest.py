@@ -12,10 +12,7 @@ from fea.elements.bar import Bars
 from fea.elements.beam import Beams, Sections
 from fea.elements.mass import Masses
 from fea.elements.membrane import Membranes, plane_stress
-from fea.elements.membrane_drilling import DrillingMembranes
-from fea.elements.membrane_triangle import MembraneTriangles
 from fea.elements.plate import Plates
-from fea.elements.plate_triangle import PlateTriangles
 from fea.elements.shear_panel import ShearPanels
 from fea.elements.spring import Springs
 from fea.elements.tie import Ties, follow
@@ -88,14 +85,6 @@ def block_of(kind, rng, n, turn):
     if kind == "membrane with giving ends":
         give = rng.uniform(-1e-5, 1e-5, (n, 4, 3))
         return Membranes(numbers(4), thickness, wood, random, give=give), corners
-    if kind == "drilling membrane":
-        return DrillingMembranes(numbers(4), thickness, wood, random, density=np.full(n, 160.0)), corners
-    if kind == "membrane triangle":
-        return MembraneTriangles(numbers(3), thickness, wood, random, density=np.full(n, 160.0)), corners[
-            :, :3
-        ]
-    if kind == "plate triangle":
-        return PlateTriangles(numbers(3), thickness, wood, random), corners[:, :3]
     if kind == "shear panel":
         return ShearPanels(numbers(4), thickness, np.full(n, 0.6e9)), corners
     if kind == "plate":
