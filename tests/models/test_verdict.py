@@ -69,7 +69,8 @@ def test_it_survives_all_no_oftener_than_the_hardest() -> None:
     assert found.hardest.survive <= found.pull_up.survive
 
 
-@pytest.mark.parametrize("name", ["sailplane", pytest.param("powered-tailless", marks=pytest.mark.long)])
+@pytest.mark.long
+@pytest.mark.parametrize("name", ["sailplane", "powered-tailless"])
 def test_a_butted_joint_counts_where_the_spar_kinks(name: str) -> None:
     wing = _wing(name)
     unsaid, butted = (verdict(jointed(wing, joint), per_bay=1) for joint in ("", "butted"))

@@ -37,9 +37,10 @@ def test_document_words_and_picture(sparbay: Callable, tmp_path: Path) -> None:
     assert "shear webs, front spar" in text
 
 
-def test_check_weighs_the_same(sparbay: Callable) -> None:
-    ours = sparbay("balance", "powered-tailless", "--json").document["mass"]
-    checked = sparbay("check", "powered-tailless", "--json").document
+def test_check_weighs_the_same(sparbay: Callable, path_of: Callable[[str], Path]) -> None:
+    wing = path_of("short-tailless")
+    ours = sparbay("balance", wing, "--json").document["mass"]
+    checked = sparbay("check", wing, "--json").document
     assert abs(ours["analysed_kg"] / checked["mass"]["wing_with_all_it_carries_kg"] - 1) < 1e-9
     x = checked["results"]["pull_up"]["balance_x_m"]
     assert abs(ours["analysed_centre_m"][0] / x - 1) < 1e-9

@@ -81,8 +81,7 @@ def test_quiet_keeps_answer_and_cautions_alone(command: str, sparbay: Callable, 
     assert quiet.out.count("Caution") == loud.out.count("Caution")
 
 
-@pytest.mark.parametrize("columns", [80, 60])
-@pytest.mark.parametrize("name", ["trainer", "powered-tailless"])
+@pytest.mark.parametrize(("name", "columns"), [("trainer", 60), ("powered-tailless", 80)])
 def test_an_answer_stands_on_one_screen(
     name: str, columns: int, sparbay: Callable, monkeypatch: pytest.MonkeyPatch
 ) -> None:
