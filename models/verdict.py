@@ -13,7 +13,6 @@ What is printed of it is rounded down, by `down`.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -25,7 +24,7 @@ from models.covering import cover
 from models.strength import Margin, Margins, brace_joint, down, sentence
 from models.strength.counted import JOINER, JOINT, counted
 from models.strength.margin import happens
-from models.studies.balance import Balance, balance
+from models.studies.balance import Balance, balance, off_by
 from models.studies.load_cases import CaseResult, LoadStudy, load_cases
 from models.studies.proof import Proof, proof
 from models.studies.scatter.quick import SAMPLES, Loaded, Quick, quick_cases
@@ -505,10 +504,9 @@ def remarks(found: Verdict) -> list[str]:
 
 
 def _too_far_aft(found: Verdict) -> str:
-    """By how much, rounded away from nothing."""
+    """By how much."""
     assert found.behind is not None
-    tenths = math.ceil(1e4 * found.behind - 1e-6)
-    return f"{max(tenths, 1) / 10:g} mm too far aft (`sparbay balance`)"
+    return f"{off_by(found.behind)} mm too far aft (`sparbay balance`)"
 
 
 def _spars(names: Sequence[str]) -> str:

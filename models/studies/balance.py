@@ -637,10 +637,16 @@ def _how_far(found: Balance, places: int) -> str:
     aft, ahead = found.behind or 0.0, found.foremost - min(x)
     words = []
     if aft > 0:
-        words.append(f"{1e3 * aft:.{places}f} mm too far aft")
+        words.append(f"{off_by(aft, places)} mm too far aft")
     if ahead > 0:
-        words.append(f"{1e3 * ahead:.{places}f} mm too far forward")
+        words.append(f"{off_by(ahead, places)} mm too far forward")
     return " and ".join(words)
+
+
+def off_by(length: float, places: int = 1) -> str:
+    """A length in m as mm, rounded away from nothing: what is outside a range is never told as 0."""
+    unit = 10**places
+    return f"{max(math.ceil(1e3 * unit * length - 1e-6), 1) / unit:.{places}f}"
 
 
 def _mend(found: Balance) -> str:
