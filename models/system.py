@@ -117,8 +117,11 @@ def end_process(code: int) -> NoReturn:
     clear_away()
     if "hard exit" not in ABLE:
         raise SystemExit(code)
+    # Told to end, it waits for nobody: what libraries registered joins threads and workers, which a signal in
+    # the middle of a start may leave waiting for ever.
+    registered = () if told_to_end() else (atexit._run_exitfuncs,)
     # A log or a pipe that is closed by now has been told about, or nobody listens.
-    for work in (atexit._run_exitfuncs, sys.stdout.flush, sys.stderr.flush):
+    for work in (*registered, sys.stdout.flush, sys.stderr.flush):
         with contextlib.suppress(OSError, ValueError):
             work()
     os._exit(code)
