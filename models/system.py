@@ -76,12 +76,36 @@ def told_to_end() -> bool:
     return bool(_told)
 
 
-def _end(number: int, frame: FrameType | None) -> NoReturn:
+def _end(number: int, frame: FrameType | None) -> None:
     _told.append(number)
     # Once: whatever is being cleared away is not interrupted by a second one.
     for name in _ENDING:
         signal.signal(getattr(signal, name), signal.SIG_IGN)
-    raise Ended(signal.Signals(number).name)
+    if not _held_back:
+        raise Ended(signal.Signals(number).name)
+
+
+_held_back: list[bool] = []
+
+
+@contextlib.contextmanager
+def unbroken() -> Iterator[None]:
+    """Hold back the end that the process is told, for what a library does not survive breaking off: the
+    loading of modules written in C++.
+
+    Raises
+    ------
+    Ended
+        After it, where the process was told meanwhile.
+    """
+    told = len(_told)
+    _held_back.append(True)
+    try:
+        yield
+    finally:
+        _held_back.pop()
+    if len(_told) > told and not _held_back:
+        raise Ended(signal.Signals(_told[-1]).name)
 
 
 _ENDING = tuple(name for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name))

@@ -26,7 +26,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     if options.ask:
         answers = ask(answers, set(given))
     try:
-        with Progress(None) as step:
+        with Progress(None, quiet=True) as step:
             found = fitted(answers, path.parent, str(path), step)
     except NoStarter as error:
         raise InputFault(f"new: {error}") from None

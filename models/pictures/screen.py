@@ -13,6 +13,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from functools import lru_cache
 
+from models import system
+
 _CHOICE = "VTK_DEFAULT_OPENGL_WINDOW"
 """The drawing library's own variable for the kind of window."""
 _KINDS = ("vtkEGLRenderWindow", "vtkOSOpenGLRenderWindow")
@@ -50,7 +52,9 @@ def drawing_surface(*, off_screen: bool) -> Iterator[None]:
         # The driver keeps its shaders at home and complains where it cannot (Mesa's manual, from memory).
         os.environ.setdefault("MESA_SHADER_CACHE_DISABLE", "true")
     kind = _kind(off_screen=off_screen)
-    import vtkmodules.vtkCommonCore as core
+    with system.unbroken():
+        import pyvista.plotting  # noqa: F401
+        import vtkmodules.vtkCommonCore as core
 
     before = core.vtkLogger.GetCurrentVerbosityCutoff(), os.environ.get(_CHOICE)
     core.vtkLogger.SetStderrVerbosity(core.vtkLogger.VERBOSITY_OFF)

@@ -196,3 +196,14 @@ def test_stepping_back_is_left_out_where_it_is_not_known(monkeypatch):
     monkeypatch.setattr(system, "ABLE", set())
     monkeypatch.setattr(os, "nice", lambda by: pytest.fail("asked"), raising=False)
     system.step_back()
+
+
+@pytest.mark.skipif("signals" not in system.ABLE or sys.platform == "win32", reason="signals")
+def test_an_end_is_held_back_from_what_must_not_break_off():
+    done = ran(
+        "import os, signal\nsystem.end_in_order()\n"
+        "try:\n    with system.unbroken():\n        os.kill(os.getpid(), signal.SIGTERM)\n"
+        "        print('whole')\n    print('not reached')\n"
+        "except system.Ended:\n    print('ended')"
+    )
+    assert done.stdout.split() == ["whole", "ended"], done.stderr
