@@ -6,10 +6,9 @@ Nothing but the standard library is loaded here, so that help comes at once.
 from __future__ import annotations
 
 import argparse
-import difflib
 import re
 import textwrap
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any, NoReturn
 
 from models.command.questions import STARTER_QUESTIONS
@@ -95,7 +94,7 @@ class _Parser(argparse.ArgumentParser):
     def error(self, message: str) -> NoReturn:
         wrong = re.search(r"argument COMMAND: invalid choice: '(.*?)' \(choose from (.*)\)", message)
         if wrong is not None:
-            near = difflib.get_close_matches(wrong[1], re.findall(r"[a-z]+", wrong[2]), 1)
+            near = _near(wrong[1], re.findall(r"[a-z]+", wrong[2]))
             meant = f"did you mean {near[0]}?" if near else "the commands: sparbay --help"
             message = f"there is no command {wrong[1][:40]!r}; {meant}"
         super().error(message)
@@ -106,7 +105,7 @@ class _Parser(argparse.ArgumentParser):
         if left:
             inner = self._inner(getattr(found, "command", None))
             option = left[0].partition("=")[0]
-            near = difflib.get_close_matches(option, inner._option_string_actions, 1)
+            near = _near(option, inner._option_string_actions)
             meant = f"; did you mean {near[0]}?" if near else ""
             inner.error(f"unrecognized arguments: {' '.join(left)[:80]}{meant}")
         return found
@@ -114,6 +113,13 @@ class _Parser(argparse.ArgumentParser):
     def _inner(self, command: str | None) -> argparse.ArgumentParser:
         choices = self._subparsers._group_actions[0].choices if self._subparsers else None
         return choices[command] if isinstance(choices, dict) and command in choices else self
+
+
+def _near(word: str, words: Iterable[str]) -> list[str]:
+    """The word that was meant, if any is near."""
+    from difflib import get_close_matches
+
+    return get_close_matches(word, list(words), 1)
 
 
 class _AsWritten(argparse.RawDescriptionHelpFormatter):

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -129,9 +130,10 @@ _FONT_FILE = 4
 @lru_cache(maxsize=2)
 def _letters(*, bold: bool) -> str:
     """The file of the typeface that the plots use."""
-    from matplotlib.font_manager import FontProperties, findfont
+    # Not looked for by name: the first time, that reads every typeface of the computer.
+    from matplotlib import get_data_path
 
-    return str(findfont(FontProperties(family="DejaVu Sans", weight="bold" if bold else "normal")))
+    return str(Path(get_data_path()) / "fonts" / "ttf" / f"DejaVuSans{'-Bold' if bold else ''}.ttf")
 
 
 def polygons(points: Array, faces: Ints) -> Any:

@@ -8,15 +8,16 @@ bolts shear off in a crash, as they should), and how tight bolts are drawn are l
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
 from models.loads.diagrams import of_loads
-from models.strength.finding import Finding, ratio
-from models.strength.mode import LOST, Mode, Rule, Share, sheared, torn
+from models.strength import fitting
+from models.strength.finding import Finding
+from models.strength.mode import LOST, Mode, Rule, sheared, torn
 from models.strength.solved import Solved
 from models.structure.model import FASTENINGS
 from models.wing.parts import Fastening
@@ -102,35 +103,12 @@ def findings(at: Solved) -> list[Finding]:
 
 
 def _found(at: Solved, mode: Mode, applied: float, allowed: float) -> list[Finding]:
-    part = at.model.structure.blocks["masses"].part
-    assert part is not None
-    row = next(k for k, p in enumerate(part.tolist()) if at.model.parts[p].kind in FASTENINGS)
     if applied <= 0:
         return []
-    one, other = np.array([applied]), np.array([allowed])
-    element = np.array([row])
-    return [
-        mode.found(
-            np.array([0]), ratio(other, one), one, np.zeros(1), allowable=other, unit="N", element=element
-        )
-    ]
+    return [fitting.found(at, mode, lambda part: part.kind in FASTENINGS, applied, allowed, unit="N")]
 
 
-def _mode(name: str, words: str, source: str, rule: Rule, proof: Callable[[tuple[str, ...]], Share]) -> Mode:
-    return Mode(
-        name=name,
-        words=words,
-        source=source,
-        block="masses",
-        find=findings,
-        ends_flight=False,
-        reason=REASON,
-        joins=(),
-        scatter=rule,
-        proof=proof,
-        remains=LOST,
-        many=None,
-    )
+_mode = partial(fitting.mode, find=findings, reason=REASON, remains=LOST)
 
 
 MODE = _mode(

@@ -10,7 +10,6 @@ bending nor torque of the joint is looked at, nor the wall of a thin tube kinkin
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 
@@ -18,13 +17,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.loads.diagrams import of_loads
-from models.strength.finding import Finding, ratio
+from models.strength import fitting
+from models.strength.finding import Finding
 from models.strength.glue_line import OFF, lines
-from models.strength.mode import LOST, Mode, Rule, Share, pressed, sheared, torn
+from models.strength.mode import LOST, Mode, Rule, pressed, sheared, torn
 from models.strength.socket import SOURCE, bedded, mean_shear, straight
 from models.strength.solved import Solved
 from models.strength.spar_moment import along_spans
 from models.strength.web_shear import shear_at, strengths_of
+from models.structure.model import Part
 from models.wing.joints import alone
 from models.wing.parts import Joiner, Spar
 from models.woods.dowel_bearing import END_GRAIN, dowel_bearing
@@ -263,42 +264,15 @@ def _found(
     box: bool = False,
     unit: str = "Pa",
 ) -> Finding:
-    part = at.model.structure.blocks["masses"].part
-    assert part is not None
     kind = "joiner box" if box else "joiner"
-    row = next(
-        k
-        for k, p in enumerate(part.tolist())
-        if (at.model.parts[p].kind, at.model.parts[p].spar) == (kind, joiner.spar)
-        and at.model.parts[p].station == joiner.station
-    )
-    values = np.array([applied]), np.array([allowed])
-    return mode.found(
-        np.array([0]),
-        ratio(values[1], values[0]),
-        values[0],
-        np.array([y]),
-        allowable=values[1],
-        unit=unit,
-        element=np.array([row]),
-    )
+
+    def is_it(part: Part) -> bool:
+        return (part.kind, part.spar, part.station) == (kind, joiner.spar, joiner.station)
+
+    return fitting.found(at, mode, is_it, applied, allowed, y=y, unit=unit)
 
 
-def _mode(name: str, words: str, source: str, rule: Rule, proof: Callable[[tuple[str, ...]], Share]) -> Mode:
-    return Mode(
-        name=name,
-        words=words,
-        source=source,
-        block="masses",
-        find=findings,
-        ends_flight=False,
-        reason=REASON,
-        joins=(),
-        scatter=rule,
-        proof=proof,
-        remains=OFF if rule.strength == "glue" else LOST,
-        many=None,
-    )
+_mode = partial(fitting.mode, find=findings, reason=REASON, remains=LOST)
 
 
 MODE = _mode(
@@ -334,6 +308,7 @@ MODE_GLUE = _mode(
     "the same flow on the glue of box and webs on the caps, added up [common practice, no source]",
     Rule("glue"),
     sheared,
+    remains=OFF,
 )
 MODE_BURST = _mode(
     "joiner box burst",
@@ -342,5 +317,6 @@ MODE_BURST = _mode(
     "pulled across: equilibrium [computed]; added up [common practice, no source]",
     Rule("glue"),
     sheared,
+    remains=OFF,
 )
 EVERY = (MODE, MODE_SHEAR, MODE_BEARING, MODE_BOX, MODE_GLUE, MODE_BURST)
