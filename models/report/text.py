@@ -342,8 +342,8 @@ def _gist(caution: str) -> str:
     """The first part of a long caution."""
     if len(caution) <= WIDTH:
         return caution
-    end = min(at for at in (caution.find(mark) for mark in (". ", "; ", ": ")) if at > 0)
-    return caution[:end].rstrip(".") + "."
+    ends = [at for at in (caution.find(mark) for mark in (". ", "; ", ": ")) if at > 0]
+    return caution[: min(ends)].rstrip(".") + "." if ends else caution
 
 
 _MORE = 3

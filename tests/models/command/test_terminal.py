@@ -115,6 +115,17 @@ def test_a_long_table_is_cut_and_the_rest_is_named() -> None:
     assert "A remark." not in words
 
 
+def test_of_a_long_caution_the_first_part_is_told_and_one_without_parts_whole() -> None:
+    written = io.StringIO()
+    page = Page(written, length=Length())
+    page.cautions([f"{'First part ' * 9}ends here. The rest is told in full.", "without end " * 12 + "here"])
+    page.end()
+    words = " ".join(written.getvalue().split())
+    assert "ends here." in words
+    assert "The rest" not in words
+    assert words.count("without end") == 12
+
+
 def test_rows_are_as_many_as_asked_of_every_table_and_full_has_all() -> None:
     assert sum("goes goes" in line for line in _long(Length(rows=7))) == 2 * 7
     whole = _long(Length(whole=True))
