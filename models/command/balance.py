@@ -8,8 +8,8 @@ from pathlib import Path
 from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
-from models.command.faults import InputFault, version
-from models.command.files import filled, new_folder, read_wing
+from models.command.faults import version
+from models.command.files import filled, must_fly, new_folder, read_wing
 from models.command.record import Record, finite
 from models.studies.balance import SMALL_REST, Balance, Lot, Move, State, balance, sentences
 from models.wing.units import mass_words
@@ -33,8 +33,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     """Weigh the wing; 1 where it balances outside the range."""
     folder = new_folder(options.folder)
     wing = read_wing(options.file)
-    if wing.balance is None:
-        raise InputFault(f"{options.file}: a specimen does not fly; balance needs a wing.")
+    must_fly(wing, options.file, "balance")
     found = balance(wing)
 
     def draw(place: Path) -> list[Path]:

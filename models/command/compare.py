@@ -10,8 +10,8 @@ from models import small_movements
 from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
-from models.command.faults import InputFault, version
-from models.command.files import read_wing
+from models.command.faults import version
+from models.command.files import must_fly, read_wing
 from models.command.progress import Progress
 from models.command.record import Record, layout_records
 from models.rounding import down
@@ -30,14 +30,12 @@ ABOUT_GAINS = (
 def run(options: argparse.Namespace) -> ExitCode:
     """Compare the layouts of the wing file."""
     wing = read_wing(options.file)
+    if options.speed:
+        must_fly(wing, options.file, "--speed")
     with Progress(n_steps(wing), quiet=True) as progress:
         results = compare(wing, per_bay=options.mesh, progress=progress)
     decided = verdict(wing, per_bay=options.mesh) if wing.planform is not None else None
-    fast = None
-    if options.speed:
-        if wing.planform is None:
-            raise InputFault(f"{options.file}: a specimen does not fly; --speed needs a wing.")
-        fast = by_layout(wing, per_bay=options.mesh)
+    fast = by_layout(wing, per_bay=options.mesh) if options.speed else None
     record = compare_record(wing, results, options.file, options.mesh, decided, fast)
     if options.json:
         print_json(record)

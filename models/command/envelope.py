@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import math
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -11,8 +10,8 @@ from pathlib import Path
 from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
-from models.command.faults import InputFault, version
-from models.command.files import filled, new_folder, read_wing
+from models.command.faults import version
+from models.command.files import filled, must_fly, new_folder, read_wing
 from models.command.progress import Progress
 from models.command.record import Record, finite
 from models.strength import Margin
@@ -44,8 +43,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     """Work the envelope out; 1 where a corner of it breaks the wing."""
     folder = new_folder(options.folder)
     wing = read_wing(options.file)
-    if wing.flight is None:
-        raise InputFault(f"{options.file}: a specimen does not fly; an envelope needs a wing.")
+    must_fly(wing, options.file, "an envelope")
     with Progress(n_steps(wing), quiet=True) as progress:
         found = envelope(wing, per_bay=options.mesh, progress=progress)
     found = replace(found, speed=limit(wing, per_bay=options.mesh))
@@ -56,7 +54,7 @@ def run(options: argparse.Namespace) -> ExitCode:
         for k, one in enumerate(found.masses):
             mark = f"-{k + 1}" if len(found.masses) > 1 else ""
             path = place / f"envelope{mark}.png"
-            yield plot_envelope(_title(wing.name, found, one), one, path, _advised(found))
+            yield plot_envelope(_title(wing.name, found, one), one, path, found.advised)
 
     files = filled(folder, draw)
     record = envelope_record(found, options.file, options.mesh, files)
@@ -68,10 +66,6 @@ def run(options: argparse.Namespace) -> ExitCode:
 
         tell(envelope_text, record)
     return ExitCode.DONE if record["answer"]["survives"] else ExitCode.FAILS
-
-
-def _advised(found: Envelope) -> float:
-    return math.inf if found.speed is None else found.speed.advised
 
 
 def _title(wing: str, found: Envelope, one: MassEnvelope) -> str:

@@ -62,6 +62,27 @@ def read_wing(name: str) -> Wing:
     return read(find(name), source=name)
 
 
+def must_fly(wing: Wing, source: str, what: str) -> None:
+    """Raise for a specimen, before anything is worked out for it.
+
+    Parameters
+    ----------
+    wing : Wing
+        As read.
+    source : str
+        Its file, as it was typed.
+    what : str
+        What needs a wing.
+
+    Raises
+    ------
+    InputFault
+        It is held at its root.
+    """
+    if wing.root != "symmetry":
+        raise InputFault(f"{source}: a specimen does not fly; {what} needs a wing.")
+
+
 def write_new(path: Path, text: str | bytes) -> None:
     """Write a file, of text or as it is, that must not exist yet, whole or not at all.
 

@@ -18,6 +18,7 @@ from models.command.faults import InputFault, version
 from models.command.files import (
     filled,
     find,
+    must_fly,
     new_folder,
     read_wing,
     refuse_file,
@@ -51,8 +52,8 @@ def run(options: argparse.Namespace) -> ExitCode:
     if target is not None:
         refuse_file(target)
     wing = read_wing(options.file)
-    if options.speed is not None and wing.root != "symmetry":
-        raise InputFault(f"{options.file}: a specimen does not fly; --speed needs a wing.")
+    if options.speed is not None:
+        must_fly(wing, options.file, "--speed")
     limits = _limits(options, wing)
     free = _free(options, wing)
     with Progress(12, quiet=True) as progress:

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import argparse
 import io
-import math
 from pathlib import Path
 
 from models import small_movements
 from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
-from models.command.faults import InputFault, version
-from models.command.files import filled, new_folder, read_wing, write_text
+from models.command.faults import version
+from models.command.files import filled, must_fly, new_folder, read_wing, write_text
 from models.command.progress import Progress
 from models.command.record import Record, finite
 from models.loads.pull_up import GRAVITY
@@ -35,8 +34,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     """Write the note; 1 where it is not fit by the verdict or something else speaks against it."""
     folder = new_folder(options.folder)
     wing = read_wing(options.file)
-    if wing.planform is None:
-        raise InputFault(f"{options.file}: a specimen does not fly; a note needs a wing.")
+    must_fly(wing, options.file, "a note")
     with Progress(N_STEPS, quiet=True) as step:
         found = note(wing, per_bay=options.mesh, step=step)
     record = note_record(found, options.file, options.mesh)
@@ -139,8 +137,7 @@ def _write(found: Note, record: Record, folder: Path) -> list[Path]:
     files = [folder / "note.txt"]
     write_text(files[0], page.getvalue())
     one = found.envelope.worst
-    fast = found.envelope.speed
-    advised = math.inf if fast is None else fast.advised
-    files.append(plot_envelope(f"{found.wing.name}: {one.name}", one, folder / "envelope.png", advised))
+    title = f"{found.wing.name}: {one.name}"
+    files.append(plot_envelope(title, one, folder / "envelope.png", found.envelope.advised))
     files.append(plot_balance(found.balance, folder / "balance.png"))
     return [*files, *plot_loads(found.cases, folder)]

@@ -204,9 +204,7 @@ def sentences(study: RailStudy) -> list[str]:
         )
     if study.shakers and not near:
         each = ", ".join(f"{s.name} {s.frequency:.0f} Hz" for s in study.shakers)
-        out.append(
-            f"At full speed no mode of the engine lies within {100 * CLEARANCE:.0f} % of {each}."
-        )
+        out.append(f"At full speed no mode of the engine lies within {100 * CLEARANCE:.0f} % of {each}.")
     out += passing(study)
     if study.toe_in:
         out.append(

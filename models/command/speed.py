@@ -14,13 +14,12 @@ from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import filled, new_folder, read_wing, write_text
+from models.command.files import filled, must_fly, new_folder, read_wing, write_text
 from models.command.record import Record, finite
 from models.studies.envelope import loaded, loadings_of
 from models.studies.speed import (
     LAST,
     LOSS,
-    MARGIN,
     Beating,
     Help,
     Latticed,
@@ -35,7 +34,7 @@ from models.studies.speed import (
     trim_ends,
 )
 from models.studies.speed_doubt import Doubt, doubt
-from models.studies.speed_limit import limit_of, stated
+from models.studies.speed_limit import MARGIN, limit_of, stated
 from models.studies.tap import Tone, tones
 from models.studies.tones_read import tones_csv
 from models.wing.parts import Elevons, Wing
@@ -89,8 +88,7 @@ def run(options: argparse.Namespace) -> ExitCode:
         raise InputFault("--moving: a moving picture needs a place; give --folder DIR as well.")
     folder = new_folder(options.folder)
     wing = read_wing(options.file)
-    if wing.root != "symmetry":
-        raise InputFault(f"{options.file}: a specimen does not fly; speed needs a wing.")
+    must_fly(wing, options.file, "speed")
     found = list(by_layout(wing, per_bay=options.mesh).items())
     if found[0][1].reduced.film is not None:
         bare = replace(wing, coverings=tuple(replace(one, stretch=None) for one in wing.coverings))

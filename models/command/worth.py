@@ -11,7 +11,7 @@ from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import filled, new_folder, read_wing
+from models.command.files import filled, must_fly, new_folder, read_wing
 from models.command.progress import Progress
 from models.command.record import Record, finite
 from models.studies.speed import condense, speeds
@@ -57,6 +57,8 @@ def run(options: argparse.Namespace) -> ExitCode:
         raise InputFault("--seed: is that of the sets of wood; it needs --scatter.")
     folder = new_folder(options.folder, scenes=True)
     wing = read_wing(options.file)
+    if options.speed:
+        must_fly(wing, options.file, "--speed")
     seed = SEED if options.seed is None else options.seed
     with Progress(n_steps(wing, woods=options.woods), quiet=True) as progress:
         try:
@@ -74,8 +76,6 @@ def run(options: argparse.Namespace) -> ExitCode:
             raise InputFault(f"{options.file}: {fault}; give the case a load.") from None
     slopes = None
     if options.speed:
-        if wing.planform is None or not result.flying:
-            raise InputFault(f"{options.file}: a specimen does not fly; --speed needs a wing.")
         slopes = by_web(speeds(condense(wing, per_bay=options.mesh), follow=False))
 
     def draw(place: Path) -> list[Path]:

@@ -233,6 +233,11 @@ class Envelope:
     speed: Limit | None = None
 
     @property
+    def advised(self) -> float:
+        """Fastest to be flown for flutter and the like, m/s; infinite where that was not looked at."""
+        return np.inf if self.speed is None else self.speed.advised
+
+    @property
     def worst(self) -> MassEnvelope:
         """The loading that has the hardest corner of all."""
         return min(self.masses, key=lambda one: one.critical.reserve)

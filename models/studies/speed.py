@@ -56,9 +56,6 @@ LOSS = (0.006, 0.03)
 """Loss factors of the structure between which the answer is given: logarithmic decrements of 0.02 (dry) to
 0.1 (damp) over pi, of wood alone (Wood Handbook, chapter on mechanical properties, from memory); glue lines
 and covering add some that no source is known for. The lower counts."""
-MARGIN = 1.2
-"""Speed of flutter, divergence or reversal over the greatest to be flown: rules for small aeroplanes ask for
-it (14 CFR 23.629, from memory)."""
 LAST = 100.0
 """Speed up to which is searched, m/s."""
 _SPEEDS = np.concatenate([np.arange(2.0, 30.0, 0.5), np.arange(30.0, LAST + 0.5, 1.0)])

@@ -1,19 +1,24 @@
 """How fast a wing may be flown, against how fast its file wants to: what speed has to say in a verdict.
 
 Counted is the lowest speed at which it beats, twists off or loses its grip in roll, and where that is less,
-the one from which one wing in twenty beats; five sixths of it are let (`models.studies.speed.MARGIN`).
+the one from which one wing in twenty beats; five sixths of it are let (`MARGIN`).
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from models.studies.speed import MARGIN, Speeds, condense, speeds
-from models.studies.speed_doubt import Doubt, doubt
 from models.wing.parts import Wing
 
+if TYPE_CHECKING:
+    from models.studies.speed import Speeds
+    from models.studies.speed_doubt import Doubt
+
+MARGIN = 1.2
+"""Speed of flutter, divergence or reversal over the greatest to be flown: rules for small aeroplanes ask for
+it (14 CFR 23.629, from memory)."""
 _WORDS = {
     "beating": "begins to beat",
     "twist-off": "twists off",
@@ -128,6 +133,10 @@ def limit(wing: Wing, *, per_bay: int = 4) -> Limit:
     -------
     Limit
     """
+    # Every verdict knows the limit; few work it out.
+    from models.studies.speed import condense, speeds
+    from models.studies.speed_doubt import doubt
+
     found = speeds(condense(wing, per_bay=per_bay), n_modes=0)
     return limit_of(found, doubt(found), stated(wing))
 
