@@ -210,7 +210,7 @@ def warnings(
     """
     reserve = margins.rows[0].reserve_factor if margins.rows else math.inf
     fails = reserve if decided is None else decided.failing / decided.asked
-    return [*_bowed_sheeting(analysis, margins, reserve), *_far(moved), *_air(analysis, fails)]
+    return [*_bowed_sheeting(analysis, margins, fails), *_far(moved), *_air(analysis, fails)]
 
 
 def _area(wing: Wing) -> float:

@@ -37,7 +37,7 @@ def worth_text(out: Page, record: Record) -> None:
                 borne(drawn["load_factor_fifth_percentile"], 2),
             ),
         )
-    out.table("As drawn", ["<figure", "value"], [*rows, ("first failure", drawn["first_failure"])])
+    out.table("As drawn", ["<figure", "~value"], [*rows, ("first failure", drawn["first_failure"])])
     absent = [w for w in record["webs"] if not w["present"]]
     present = [w for w in reversed(record["webs"]) if w["present"]]
     if absent:

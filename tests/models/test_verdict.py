@@ -10,8 +10,11 @@ from functools import lru_cache
 import numpy as np
 import pytest
 
+from models.analysis import analyse
 from models.command.files import find, read_wing
+from models.command.record import warnings
 from models.rounding import down
+from models.strength import check
 from models.studies.load_cases import load_cases
 from models.studies.proof import proof
 from models.verdict import IN_THE_AIR, Verdict, record, sentences, share, verdict
@@ -67,6 +70,19 @@ def test_it_survives_all_no_oftener_than_the_hardest() -> None:
     found = _found("sailplane")
     assert found.survive <= found.hardest.survive + 1e-12
     assert found.hardest.survive <= found.pull_up.survive
+
+
+def test_sheeting_that_bows_after_the_joint_has_broken_is_not_told_to_bow_before() -> None:
+    found = _found("sailplane")
+    solved = analyse(_wing("sailplane"), per_bay=1)
+    margins = check(solved)
+
+    def told(failing: float) -> list[str]:
+        decided = replace(found, pull_up=replace(found.pull_up, mean=failing / found.asked))
+        return [one for one in warnings(solved, margins, decided=decided) if "bows before" in one]
+
+    assert len(told(found.failing)) == 1
+    assert told(0.2 * found.failing) == []
 
 
 @pytest.mark.long
