@@ -714,3 +714,27 @@ def forces_at_corners(corners: Array, forces: Array, grain: Array) -> Array:
     two = forces[:, 1:2] * across + forces[:, 2:] * along
     plane = one[:, :, None] * axes[0].T[:, None] + two[:, :, None] * axes[1].T[:, None]
     return np.asarray(4 * determinant[:, 0, None, None] * plane)
+
+
+def mean_strain_rows(corners: Array, grain: Array) -> tuple[Array, Array]:
+    """Mean strains of quadrilaterals by their corners' movements, and their areas.
+
+    Parameters
+    ----------
+    corners : (n_elements, 4, 3) float array
+        Corner positions in a plane, m.
+    grain : (n_elements, 3) float array
+        Direction of axis 1.
+
+    Returns
+    -------
+    rows : (n_elements, 3, 12) float array
+        Strains 1, 2 and engineering shear per u v w of each corner, 1/m.
+    area : (n_elements,) float array
+        m2.
+    """
+    at = _last(corners)
+    axes = _axes(at, _last(grain))
+    n = len(corners)
+    modes = _modes(_in_axes(at, axes), np.ascontiguousarray(np.broadcast_to(np.eye(3)[:, :, None], (3, 3, n))))
+    return _strain_rows(modes, axes)[:, :3], modes.area

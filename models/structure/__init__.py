@@ -127,8 +127,7 @@ def build(
     masses = point_masses(
         wing, draft, y, rib_station, lines, anchors, rails.carriers, caps[caps >= 0], mirrored=mirrored
     )
-    if masses is not None:
-        blocks["masses"] = masses
+    blocks |= {k: b for k, b in (("masses", masses), ("web ends", spars.web_ends)) if b is not None}
     nodes = draft.positions()
     structure = Structure(nodes, blocks, _supports(wing, nodes, mirrored), tuple(p.name for p in draft.parts))
     return Model(

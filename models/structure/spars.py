@@ -18,9 +18,12 @@ from fea.elements.bar import Bars
 from fea.elements.beam import Beams, Sections, line_load_share
 from fea.elements.membrane import Membranes, plane_stress
 from fea.elements.plate import Plates
+from fea.elements.slip import SlippingMembranes
+from fea.elements.tie import Ties
 from fea.offsets import Bow, bow_links, cross_matrix
 from models.junction import CapSections, respond, respond_coupled
 from models.structure.model import CapElements, Draft, Part, WebElements
+from models.structure.stations import nearest
 from models.wing.parts import Cap, Line, Wing
 from models.woods.off_axis import compliance, turned
 from models.woods.solid_stiffness import sheet_stiffness, stick_stiffness
@@ -51,10 +54,12 @@ class SparMesh:
     `cap_nodes` (n_spars, 2, n_stations); `axis_z` (n_spars, 2, n_stations) heights of the nodes; `outer` and
     `inner` (n_spars, 2, n_stations) heights of the caps' outer and inner faces; `front` and `rear` (n_spars,
     n_stations) their faces fore and aft, webs included; `x` (n_spars, n_stations) centre lines. NaN and -1
-    beyond a spar's end.
+    beyond a spar's end. `slip_nodes` (n_spars, 2, n_stations): what webs on the front and the rear face move
+    upright at the bays' ends, in the middle between the caps' nodes; -1 elsewhere.
     """
 
     cap_nodes: Ints
+    slip_nodes: Ints
     axis_z: Array
     outer: Array
     inner: Array
@@ -173,8 +178,9 @@ class SparBlocks:
     """
 
     caps: Beams
-    webs: Membranes | None
+    webs: SlippingMembranes | None
     web_plates: Plates | None
+    web_ends: Ties | None
     strips: Bars | None
     cap_elements: CapElements
     web_elements: WebElements
@@ -226,7 +232,14 @@ def mesh_spars(wing: Wing, draft: Draft, y: Array, bay: Ints) -> SparMesh:
             nodes[s, c, at] = draft.add_nodes(np.stack([x[at], y[at], axis[s, c, at]], axis=1))
         for table in (axis[s], outer[s], inner[s]):
             table[:, ~here] = np.nan
-    return SparMesh(nodes, axis, outer, inner, front, rear, centre)
+    slip = np.full((n_spars, 2, n_y), -1, dtype=np.intp)
+    end_of_bay = np.array([nearest(y, sign * edge) for edge in wing.bay_edges for sign in (1, -1)])
+    for s in range(n_spars):
+        at = np.unique(end_of_bay[nodes[s, 0, end_of_bay] >= 0])
+        middle = np.stack([centre[s, at], y[at], axis[s][:, at].mean(axis=0)], axis=1)
+        for face in (0, 1):
+            slip[s, face, at] = draft.add_nodes(middle)
+    return SparMesh(nodes, slip, axis, outer, inner, front, rear, centre)
 
 
 def _centroid(cap: Cap, y: Array) -> Array:
@@ -304,7 +317,10 @@ def build_spars(
     strips = _strips(wing, draft, y, bay, side_of_span, mesh, caps, rows, skin, response)
     shares = np.zeros((len(wing.spars), 2, len(bay), 2))
     shares[caps.spar, np.where(caps.upper, 0, 1), caps.span] = bow
-    return SparBlocks(beams, blocks[0], blocks[1], strips, elements, blocks[2], response.skin_give, shares)
+    ends = _web_ends(mesh)
+    return SparBlocks(
+        beams, blocks[0], blocks[1], ends, strips, elements, blocks[2], response.skin_give, shares
+    )
 
 
 def _cap_sections(caps: _CapRows, response: _Junctions) -> Sections:
@@ -729,7 +745,7 @@ def _webs(
     rows: list,
     response: _Junctions,
     bow: Array,
-) -> tuple[Membranes | None, Plates | None, WebElements]:
+) -> tuple[SlippingMembranes | None, Plates | None, WebElements]:
     n = len(rows)
     materials: list[Material] = []
     nodes, corners = np.zeros((n, 4), dtype=np.intp), np.zeros((n, 4, 3))
@@ -829,7 +845,164 @@ def _webs(
         strain_map=sheared,
     )
     on_caps = np.tile(np.array([True, False, True, False]), (n, 1))
-    return membranes, Plates(nodes, thickness, bent, fibre, offsets, straight=on_caps, part=part), elements
+    plates = Plates(nodes, thickness, bent, fibre, offsets, straight=on_caps, part=part)
+    to_span = rotation_matrix(turned_to)
+    shear = (np.swapaxes(to_span, 1, 2) @ membranes.effective @ to_span)[:, 2, 2]
+    return _slipping(wing, y, mesh, caps, elements, membranes, shear), plates, elements
+
+
+_POINTS, _WEIGHTS = np.polynomial.legendre.leggauss(8)
+
+
+def _slipping(
+    wing: Wing, y: Array, mesh: SparMesh, caps: _CapRows, webs: WebElements, panels: Membranes, shear: Array
+) -> SlippingMembranes:
+    """Webs that move upright on their laps towards their ends, where nothing holds their shear.
+
+    A web goes from the end of one bay to that of the next, or ends with a brace between them; the slip at a
+    bay's end belongs to both bays. One let in between the caps does not slip. `shear` (n,) modulus of the
+    panels between span and upright, Pa.
+    """
+    n = len(webs.span)
+    slope, hold = np.zeros((n, 2)), np.zeros((n, 2, 2))
+    nodes = np.concatenate([panels.nodes, panels.nodes[:, :1].repeat(6, axis=1)], axis=1)
+    which = np.array([FACES.index(name) for name in webs.face])
+    ends = mesh.slip_nodes >= 0
+    first = np.array([int(np.flatnonzero(ends[s, 0, : i + 1]).max(initial=-1)) for s, i in zip(webs.spar, webs.span)])
+    keys = np.stack([webs.spar, which, webs.brace, first], axis=1)
+    for key in np.unique(keys[which != FACES.index("between")], axis=0):
+        run = np.flatnonzero((keys == key).all(axis=1))
+        spar, face = int(key[0]), int(key[1] == FACES.index("rear"))
+        at = [int(webs.span[run].min()), int(webs.span[run].max()) + 1]
+        slips = mesh.slip_nodes[spar, face, at]
+        counts = (slips >= 0).astype(float)
+        if not counts.any():
+            continue
+        known = at[int(counts.argmax())]
+        slips = np.where(slips >= 0, slips, mesh.slip_nodes[spar, face, known])
+        members = [mesh.cap_nodes[spar, c, j if there else known] for j, there in zip(at, counts) for c in (1, 0)]
+        nodes[run, 4:] = [*slips, *members]
+        through = shear[run] * webs.thickness[run] * webs.clear[run]
+        caught = np.array([_upright_hold(webs, caps, k) for k in run])
+        length = float(np.sqrt(through.mean() / caught.mean()))
+        left, right = y[webs.span[run]], y[webs.span[run] + 1]
+        reach = (right - left)[:, None]
+        shapes, slopes = _shapes((left + right)[:, None] / 2 + _POINTS * reach / 2, *y[at], length)
+        weight = _WEIGHTS * reach / 2
+        own = np.einsum("e,eq,aeq,beq->eab", through, weight, slopes, slopes)
+        own += np.einsum("e,eq,aeq,beq->eab", caught, weight, shapes, shapes)
+        for a, j in enumerate(at):
+            k = run[np.abs(webs.span[run] + (a - j)).argmin()]
+            own[run == k, a, a] += _rib_hold(wing, webs, int(k), *y[at], y[j])
+        steps = _shapes(np.stack([left, right], axis=1), *y[at], length)[0]
+        slope[run] = counts * ((steps[..., 1] - steps[..., 0]) / (right - left)).T
+        hold[run] = own * counts[:, None] * counts / webs.thickness[run, None, None]
+    offsets, links, bow = panels.offsets, panels.extra_links, panels.bow
+    assert offsets is not None and links is not None and bow is not None
+    return SlippingMembranes(
+        nodes,
+        panels.thickness,
+        panels.constitutive,
+        panels.grain,
+        np.concatenate([offsets, np.zeros((n, 6, 3))], axis=1),
+        density=panels.density,
+        extra_links=np.concatenate([links, np.zeros((n, 6, 3, 3))], axis=1),
+        bow=Bow(
+            np.concatenate([bow.mates, np.broadcast_to(np.arange(4, 10), (n, 6))], axis=1),
+            np.concatenate([bow.links, np.zeros((n, 6, 3, 6))], axis=1),
+        ),
+        part=panels.part,
+        strain_map=panels.strain_map,
+        slope=slope,
+        hold=hold,
+        upright=np.tile([0.0, 0.0, 1.0], (n, 1)),
+    )
+
+
+def _shapes(at: Array, start: float, end: float, length: float) -> tuple[Array, Array]:
+    """Slip at places (...) of a web between two ends per slip at its first and at its last, (2, ...), and its
+    slope."""
+    whole = end - start
+    values, slopes = [], []
+    for d, sign in ((at - start, -1.0), (end - at, 1.0)):
+        near, far = np.exp(-d / length), np.exp(-(2 * whole - d) / length)
+        values.append((near - far) / -np.expm1(-2 * whole / length))
+        slopes.append(sign * (near + far) / (-np.expm1(-2 * whole / length) * length))
+    return np.stack(values), np.stack(slopes)
+
+
+_FLOOR = 1.0
+"""Stiffness of the slip of an end that no web has, N/m: next to nothing."""
+
+
+def _web_ends(mesh: SparMesh) -> Ties | None:
+    """What keeps the slip of webs' ends a freedom where there is no web."""
+    s, face, j = np.nonzero(mesh.slip_nodes >= 0)
+    if not len(s):
+        return None
+    upper, lower = mesh.cap_nodes[s, 0, j], mesh.cap_nodes[s, 1, j]
+    nodes = np.stack([mesh.slip_nodes[s, face, j], upper, lower, lower], axis=1)
+    upright = np.tile([0.0, 0.0, 1.0], (len(s), 1))
+    return Ties(nodes, np.tile([0.5, 0.25, 0.25], (len(s), 1)), upright, np.full(len(s), _FLOOR))
+
+
+def _rib_hold(wing: Wing, webs: WebElements, k: int, start: float, end: float, at: float) -> float:
+    """Force that moves a web's end upright by a unit against a rib that it is glued to, N/m; 0 where there is
+    none.
+
+    Between the caps a rib's edge that moves upright by s takes the rib along: G h v'' = (12 E/h) v for the
+    mean v over the height h (parabolas, held at the caps), so t sqrt(12 E G) tanh(b sqrt(12 E/G)/h) over the
+    length b along the chord. A web glued on the edge of a rib that ends there shears through its thickness
+    where they touch, over w along the span: h sqrt(3 G'' G') tanh(w/t sqrt(3 G''/G')), G'' through the
+    thickness (lag of a lap, as in `_upright_hold`). One that butts on a rib that goes on has its whole end.
+    """
+    near = [rib for rib in wing.ribs if abs(rib.y - abs(at)) <= rib.thickness]
+    if not near:
+        return 0.0
+    rib = min(near, key=lambda one: abs(one.y - abs(at)))
+    spar, height = wing.spars[int(webs.spar[k])], float(webs.clear[k])
+    b = float(min(spar.upper.width.at(rib.y), spar.lower.width.at(rib.y)))
+    thick = rib.post_thickness
+    low, high = sorted((abs(start), abs(end)))
+    touched = max(0.0, min(high, rib.y + thick / 2) - max(low, rib.y - thick / 2))
+    if not touched:
+        return 0.0
+    wood = turned(rib.post_material.in_plane(), rib.post_grain)
+    upright, shear = float(wood.E_y), float(wood.G_xy)
+    own = touched * float(np.sqrt(12 * upright * shear) * np.tanh(b / height * np.sqrt(12 * upright / shear)))
+    if rib.panel != "none":
+        return own
+    _, in_plane, _ = sheet_moduli(webs.materials[webs.material[k]], webs.grain[k])
+    through = _through(webs, k)
+    lag = touched / webs.thickness[k] * np.sqrt(3 * through / in_plane)
+    return float(1 / (1 / own + 1 / (height * np.sqrt(3 * through * in_plane) * np.tanh(lag))))
+
+
+def _through(webs: WebElements, k: int) -> float:
+    """Shear modulus of a web between upright and thickness, Pa."""
+    g_13, g_23 = webs.materials[webs.material[k]].through_thickness_shear()
+    return float(np.sin(webs.grain[k]) ** 2 * g_13 + np.cos(webs.grain[k]) ** 2 * g_23)
+
+
+def _upright_hold(webs: WebElements, caps: _CapRows, k: int) -> float:
+    """Force upright per length that moves a web's panel by a unit against its caps, Pa.
+
+    Each lap is a strip pulled upright at its edge and held by what shears across web and cap (lag of a lap, after
+    Volkersen, Die Nietkraftverteilung in zugbeanspruchten Nietverbindungen, 1938, from memory): k = sqrt(q E
+    t) tanh(a sqrt(q/(E t))), a the lap's height, 1/q = t/(3 G) + b/(3 G'), as shear falls from the glue to
+    nought at the far face of either (parabolas). The panel itself gives h/(12 E t): load even over its height.
+    """
+    wood, t = webs.materials[webs.material[k]], float(webs.thickness[k])
+    stretch = float(turned(wood.in_plane(), webs.grain[k]).E_y) * t
+    through = _through(webs, k)
+    laps = 0.0
+    for c in (0, 1):
+        row = caps.row_of[int(webs.spar[k]), c, int(webs.span[k])]
+        heights = caps.heights[row][: len(caps.materials[row])]
+        cross = float(heights @ [m.stick().G_cross for m in caps.materials[row]] / heights.sum())
+        q = 1 / (t / (3 * through) + float(caps.width[row]) / (3 * cross))
+        laps += float(np.sqrt(q * stretch) * np.tanh(webs.lap[k, c] * np.sqrt(q / stretch)))
+    return 1 / (1 / laps + float(webs.clear[k]) / (12 * stretch))
 
 
 def bow_beside(at: Array, offsets: Array, mates: tuple[int, ...], felt: Array) -> Bow:
