@@ -23,6 +23,7 @@ from fea.solve import Solution
 from fea.structure import Array, Block, Ints, Structure
 
 _CELL_OF_CORNERS = {1: "vertex", 2: "line", 3: "triangle", 4: "quad"}
+_MOST_CORNERS = max(_CELL_OF_CORNERS)
 _COMPONENTS = {
     ("beam", "forces"): ("N", "V_y", "V_z", "T", "M_y", "M_z"),
     ("spring", "force"): ("x", "y", "z", "about x", "about y", "about z"),
@@ -175,9 +176,11 @@ def _points(
     """Points of the file, cells on them, and their movements: one point for every node and offset in use."""
     keys, shapes = [np.zeros((0, 4))], []
     for block in structure.blocks.values():
-        offsets = np.zeros((*block.nodes.shape, 3)) if block.offsets is None else block.offsets
-        keys.append(np.concatenate([block.nodes[..., None], offsets + 0.0], axis=2).reshape(-1, 4))
-        shapes.append(block.nodes.shape)
+        # Of a panel that slips its corners are drawn, not what measures the slip.
+        nodes = block.nodes[:, :_MOST_CORNERS]
+        offsets = np.zeros((*nodes.shape, 3)) if block.offsets is None else block.offsets[:, :_MOST_CORNERS]
+        keys.append(np.concatenate([nodes[..., None], offsets + 0.0], axis=2).reshape(-1, 4))
+        shapes.append(nodes.shape)
     unique, inverse = np.unique(np.concatenate(keys), axis=0, return_inverse=True)
     node, offset = unique[:, 0].astype(np.intp), unique[:, 1:]
     cells, first = [], 0

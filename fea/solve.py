@@ -641,21 +641,35 @@ def _pins(assembly: Assembly, rigid: Array, supports: Supports, stiff: NDArray[n
     size = np.ptp(assembly.structure.nodes, axis=0).max() or 1.0
     work = rigid.reshape(-1, d, n_motions).copy()
     work[:, 3:] *= 0.01 * size
-    work[~stiff.reshape(-1, d)] = 0
+    there = stiff.reshape(-1, d)
+    work[~there] = 0
     work[supports.node] = 0
-    left = work.reshape(-1, n_motions)
+    # A node that cannot move all ways stands for an amount (of slip, say) and may be held softly.
+    whole = work.copy()
+    whole[~there[:, :3].all(axis=1)] = 0
+    for left in (whole.reshape(-1, n_motions), work.reshape(-1, n_motions)):
+        chosen = _stopped(left)
+        if chosen is not None:
+            break
+    else:
+        raise Mechanism(np.array([0]), np.eye(6)[:1], ("nothing in the structure resists a rigid motion",))
+    node, which = chosen // d, chosen % d
+    return Supports(node, which >= 3, np.eye(3)[which % 3], np.zeros(n_motions))
+
+
+def _stopped(left: Array) -> Ints | None:
+    """Rows of (n, n_motions) that stop all motions together, each the best for what is left; None where some
+    motion moves none of them."""
+    n_motions = left.shape[1]
     chosen = np.zeros(n_motions, dtype=np.intp)
     for k in range(n_motions):  # at most six
         chosen[k] = np.argmax(np.einsum("ij,ij->i", left, left))
         length = np.linalg.norm(left[chosen[k]])
         if length == 0:
-            raise Mechanism(
-                np.array([0]), np.eye(6)[:1], ("nothing in the structure resists a rigid motion",)
-            )
+            return None
         along = left[chosen[k]] / length
         left = left - np.outer(left @ along, along)
-    node, which = chosen // d, chosen % d
-    return Supports(node, which >= 3, np.eye(3)[which % 3], np.zeros(n_motions))
+    return chosen
 
 
 def _finish(

@@ -735,6 +735,6 @@ def mean_strain_rows(corners: Array, grain: Array) -> tuple[Array, Array]:
     """
     at = _last(corners)
     axes = _axes(at, _last(grain))
-    n = len(corners)
-    modes = _modes(_in_axes(at, axes), np.ascontiguousarray(np.broadcast_to(np.eye(3)[:, :, None], (3, 3, n))))
+    unit = np.broadcast_to(np.eye(3)[:, :, None], (3, 3, len(corners)))
+    modes = _modes(_in_axes(at, axes), np.ascontiguousarray(unit))
     return _strain_rows(modes, axes)[:, :3], modes.area

@@ -110,7 +110,7 @@ def shear_flow(analysis: Analysis) -> Array:
     model = analysis.model
     webs = model.structure.blocks["webs"]
     assert isinstance(webs, Membranes)
-    corners = analysis.solution.assembly.corners("webs")
+    corners = analysis.solution.assembly.corners("webs")[:, :4]
     grain, across, _ = np.swapaxes(element_axes(corners, webs.grain), 0, 1)
     along = corners[:, 1] + corners[:, 2] - corners[:, 0] - corners[:, 3]
     along *= np.sign(corners[:, :, 1].mean(axis=1) * along[:, 1])[:, None]

@@ -174,6 +174,7 @@ def _sticks(
 
 def _plates(block: Block, corners: Array, thickness: Array) -> Surface:
     """Boxes over four corners, half the thickness to either side."""
+    corners = corners[:, :4]
     normal = np.cross(corners[:, 2] - corners[:, 0], corners[:, 3] - corners[:, 1])
     normal /= np.linalg.norm(normal, axis=1, keepdims=True)
     half = normal * thickness[:, None] / 2

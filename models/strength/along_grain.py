@@ -21,7 +21,7 @@ def findings(at: Solved) -> list[Finding]:
     for block, found in (("edges", _edges), ("webs", _web_edges)):
         if at.has(block):
             used, stress, allowable = found(at)
-            y = at.analysis.solution.assembly.corners(block)[:, :, 1].mean(axis=1)
+            y = at.analysis.solution.assembly.corners(block)[:, :4, 1].mean(axis=1)
             out.append(MODE.found(used > 0, reserve_of(used), stress, y, allowable=allowable, block=block))
     return out
 

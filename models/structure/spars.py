@@ -237,8 +237,8 @@ def mesh_spars(wing: Wing, draft: Draft, y: Array, bay: Ints) -> SparMesh:
     for s in range(n_spars):
         at = np.unique(end_of_bay[nodes[s, 0, end_of_bay] >= 0])
         middle = np.stack([centre[s, at], y[at], axis[s][:, at].mean(axis=0)], axis=1)
-        for face in (0, 1):
-            slip[s, face, at] = draft.add_nodes(middle)
+        for side in (0, 1):
+            slip[s, side, at] = draft.add_nodes(middle)
     return SparMesh(nodes, slip, axis, outer, inner, front, rear, centre)
 
 
@@ -825,11 +825,11 @@ def _webs(
     aft = np.cross(along, up)
     arm = np.einsum("ei,eij->ej", up, cross_matrix(shift[:, None] * aft))
     links = np.repeat((up[:, :, None] * arm[:, None, :])[:, None], 4, axis=1)
-    sheared = None
+    strains = None
     if pull.any():
-        sheared = np.tile(np.eye(3), (n, 1, 1))
-        sheared[:, 2, 0] = outboard * pull
-        sheared = rotation_matrix(turned_to) @ sheared @ rotation_matrix(-turned_to)
+        strains = np.tile(np.eye(3), (n, 1, 1))
+        strains[:, 2, 0] = outboard * pull
+        strains = rotation_matrix(turned_to) @ strains @ rotation_matrix(-turned_to)
     density = np.array([m.density for m in materials])[which]
     felt = bow[[[caps.row_of[r[0], c, r[2]] for c in (1, 1, 0, 0)] for r in rows]]
     membranes = Membranes(
@@ -842,13 +842,13 @@ def _webs(
         extra_links=links,
         bow=bow_beside(draft.positions()[nodes], offsets, (1, 0, 3, 2), felt),
         part=part,
-        strain_map=sheared,
+        strain_map=strains,
     )
     on_caps = np.tile(np.array([True, False, True, False]), (n, 1))
     plates = Plates(nodes, thickness, bent, fibre, offsets, straight=on_caps, part=part)
     to_span = rotation_matrix(turned_to)
-    shear = (np.swapaxes(to_span, 1, 2) @ membranes.effective @ to_span)[:, 2, 2]
-    return _slipping(wing, y, mesh, caps, elements, membranes, shear), plates, elements
+    sheared = (np.swapaxes(to_span, 1, 2) @ membranes.effective @ to_span)[:, 2, 2]
+    return _slipping(wing, y, mesh, caps, elements, membranes, sheared), plates, elements
 
 
 _POINTS, _WEIGHTS = np.polynomial.legendre.leggauss(8)
@@ -867,8 +867,10 @@ def _slipping(
     slope, hold = np.zeros((n, 2)), np.zeros((n, 2, 2))
     nodes = np.concatenate([panels.nodes, panels.nodes[:, :1].repeat(6, axis=1)], axis=1)
     which = np.array([FACES.index(name) for name in webs.face])
-    ends = mesh.slip_nodes >= 0
-    first = np.array([int(np.flatnonzero(ends[s, 0, : i + 1]).max(initial=-1)) for s, i in zip(webs.spar, webs.span)])
+    ends, held = mesh.slip_nodes >= 0, _upright_hold(webs, caps)
+    # A run begins at the last end of a bay that is not beyond it.
+    before = np.where(ends[:, 0], np.arange(len(y)), -1)
+    first = np.maximum.accumulate(before, axis=1)[webs.spar, webs.span]
     keys = np.stack([webs.spar, which, webs.brace, first], axis=1)
     for key in np.unique(keys[which != FACES.index("between")], axis=0):
         run = np.flatnonzero((keys == key).all(axis=1))
@@ -880,25 +882,28 @@ def _slipping(
             continue
         known = at[int(counts.argmax())]
         slips = np.where(slips >= 0, slips, mesh.slip_nodes[spar, face, known])
-        members = [mesh.cap_nodes[spar, c, j if there else known] for j, there in zip(at, counts) for c in (1, 0)]
-        nodes[run, 4:] = [*slips, *members]
+        places = [j if there else known for j, there in zip(at, counts)]
+        nodes[run, 4:] = [*slips, *(mesh.cap_nodes[spar, c, j] for j in places for c in (1, 0))]
         through = shear[run] * webs.thickness[run] * webs.clear[run]
-        caught = np.array([_upright_hold(webs, caps, k) for k in run])
+        caught = held[run]
+        start, end = float(y[at[0]]), float(y[at[1]])
         length = float(np.sqrt(through.mean() / caught.mean()))
         left, right = y[webs.span[run]], y[webs.span[run] + 1]
         reach = (right - left)[:, None]
-        shapes, slopes = _shapes((left + right)[:, None] / 2 + _POINTS * reach / 2, *y[at], length)
+        shapes, slopes = _shapes((left + right)[:, None] / 2 + _POINTS * reach / 2, start, end, length)
         weight = _WEIGHTS * reach / 2
         own = np.einsum("e,eq,aeq,beq->eab", through, weight, slopes, slopes)
         own += np.einsum("e,eq,aeq,beq->eab", caught, weight, shapes, shapes)
         for a, j in enumerate(at):
             k = run[np.abs(webs.span[run] + (a - j)).argmin()]
-            own[run == k, a, a] += _rib_hold(wing, webs, int(k), *y[at], y[j])
-        steps = _shapes(np.stack([left, right], axis=1), *y[at], length)[0]
+            own[run == k, a, a] += _rib_hold(wing, webs, int(k), start, end, float(y[j]))
+        steps = _shapes(np.stack([left, right], axis=1), start, end, length)[0]
         slope[run] = counts * ((steps[..., 1] - steps[..., 0]) / (right - left)).T
         hold[run] = own * counts[:, None] * counts / webs.thickness[run, None, None]
     offsets, links, bow = panels.offsets, panels.extra_links, panels.bow
-    assert offsets is not None and links is not None and bow is not None
+    assert offsets is not None
+    assert links is not None
+    assert bow is not None
     return SlippingMembranes(
         nodes,
         panels.thickness,
@@ -931,7 +936,7 @@ def _shapes(at: Array, start: float, end: float, length: float) -> tuple[Array, 
     return np.stack(values), np.stack(slopes)
 
 
-_FLOOR = 1.0
+_FLOOR = 100.0
 """Stiffness of the slip of an end that no web has, N/m: next to nothing."""
 
 
@@ -956,7 +961,7 @@ def _rib_hold(wing: Wing, webs: WebElements, k: int, start: float, end: float, a
     where they touch, over w along the span: h sqrt(3 G'' G') tanh(w/t sqrt(3 G''/G')), G'' through the
     thickness (lag of a lap, as in `_upright_hold`). One that butts on a rib that goes on has its whole end.
     """
-    near = [rib for rib in wing.ribs if abs(rib.y - abs(at)) <= rib.thickness]
+    near = [rib for rib in wing.ribs if abs(rib.y - abs(at)) <= max(rib.thickness, rib.post_thickness)]
     if not near:
         return 0.0
     rib = min(near, key=lambda one: abs(one.y - abs(at)))
@@ -972,37 +977,45 @@ def _rib_hold(wing: Wing, webs: WebElements, k: int, start: float, end: float, a
     own = touched * float(np.sqrt(12 * upright * shear) * np.tanh(b / height * np.sqrt(12 * upright / shear)))
     if rib.panel != "none":
         return own
-    _, in_plane, _ = sheet_moduli(webs.materials[webs.material[k]], webs.grain[k])
-    through = _through(webs, k)
+    web = webs.materials[webs.material[k]], float(webs.grain[k])
+    in_plane, through = sheet_moduli(*web)[1], _upright_figures(*web)[1]
     lag = touched / webs.thickness[k] * np.sqrt(3 * through / in_plane)
     return float(1 / (1 / own + 1 / (height * np.sqrt(3 * through * in_plane) * np.tanh(lag))))
 
 
-def _through(webs: WebElements, k: int) -> float:
-    """Shear modulus of a web between upright and thickness, Pa."""
-    g_13, g_23 = webs.materials[webs.material[k]].through_thickness_shear()
-    return float(np.sin(webs.grain[k]) ** 2 * g_13 + np.cos(webs.grain[k]) ** 2 * g_23)
+@lru_cache(maxsize=256)
+def _upright_figures(material: Material, grain: float) -> tuple[float, float]:
+    """Of a sheet whose grain is turned from the span: E upright, and shear modulus between upright and
+    thickness, Pa."""
+    g_13, g_23 = material.through_thickness_shear()
+    through = np.sin(grain) ** 2 * g_13 + np.cos(grain) ** 2 * g_23
+    return float(turned(material.in_plane(), grain).E_y), float(through)
 
 
-def _upright_hold(webs: WebElements, caps: _CapRows, k: int) -> float:
-    """Force upright per length that moves a web's panel by a unit against its caps, Pa.
+def _upright_hold(webs: WebElements, caps: _CapRows) -> Array:
+    """Force upright per length that moves each web's panel by a unit against its caps, (n,), Pa.
 
-    Each lap is a strip pulled upright at its edge and held by what shears across web and cap (lag of a lap, after
-    Volkersen, Die Nietkraftverteilung in zugbeanspruchten Nietverbindungen, 1938, from memory): k = sqrt(q E
-    t) tanh(a sqrt(q/(E t))), a the lap's height, 1/q = t/(3 G) + b/(3 G'), as shear falls from the glue to
-    nought at the far face of either (parabolas). The panel itself gives h/(12 E t): load even over its height.
+    Each lap is a strip pulled upright at its edge and held by what shears across web and cap (lag of a lap;
+    Volkersen, Die Nietkraftverteilung in zugbeanspruchten Nietverbindungen, 1938, from memory):
+    k = sqrt(q E t) tanh(a sqrt(q/(E t))), a the lap's height, 1/q = t/(3 G) + b/(3 G'), as shear falls from
+    the glue to nought at the far face of either (parabolas). The panel itself gives h/(12 E t): load even
+    over its height.
     """
-    wood, t = webs.materials[webs.material[k]], float(webs.thickness[k])
-    stretch = float(turned(wood.in_plane(), webs.grain[k]).E_y) * t
-    through = _through(webs, k)
-    laps = 0.0
+    figures = [_upright_figures(webs.materials[m], g) for m, g in zip(webs.material, webs.grain.tolist())]
+    young, through = np.array(figures).reshape(-1, 2).T
+    stretch, laps = young * webs.thickness, np.zeros(len(young))
     for c in (0, 1):
-        row = caps.row_of[int(webs.spar[k]), c, int(webs.span[k])]
-        heights = caps.heights[row][: len(caps.materials[row])]
-        cross = float(heights @ [m.stick().G_cross for m in caps.materials[row]] / heights.sum())
-        q = 1 / (t / (3 * through) + float(caps.width[row]) / (3 * cross))
-        laps += float(np.sqrt(q * stretch) * np.tanh(webs.lap[k, c] * np.sqrt(q / stretch)))
-    return 1 / (1 / laps + float(webs.clear[k]) / (12 * stretch))
+        rows = [caps.row_of[key] for key in zip(webs.spar.tolist(), [c] * len(young), webs.span.tolist())]
+        cross = np.array([_cross_shear(caps.materials[r], tuple(caps.heights[r].tolist())) for r in rows])
+        q = 1 / (webs.thickness / (3 * through) + caps.width[rows] / (3 * cross))
+        laps += np.sqrt(q * stretch) * np.tanh(webs.lap[:, c] * np.sqrt(q / stretch))
+    return np.asarray(1 / (1 / laps + webs.clear / (12 * stretch)))
+
+
+@lru_cache(maxsize=1024)
+def _cross_shear(materials: tuple[Material, ...], heights: tuple[float, ...]) -> float:
+    """Mean shear modulus of a cap's layers in the plane of its section, Pa."""
+    return float(np.average([m.stick().G_cross for m in materials], weights=heights[: len(materials)]))
 
 
 def bow_beside(at: Array, offsets: Array, mates: tuple[int, ...], felt: Array) -> Bow:

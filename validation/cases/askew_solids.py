@@ -24,21 +24,6 @@ _WHY = (
     "one beam-and-panel formulation against solids: plane sections of the caps, one panel in the clear height"
 )
 _FORCE = f"{_WHY}; measured by the tip's twist where a box hardly twists"
-_END = (
-    "a lapped web gives its vertical force to the caps by rolling shear of strip and cap and by its own "
-    "give upright, so its shear dies out towards a free end over d = sqrt(G t h (1/k + h/(12 E t))), k "
-    "the laps' stiffness in rolling shear (lag of a lap, after Volkersen, turned upright): 11 mm here, of "
-    "which the half rib that holds the end leaves roughly 7 lost. Here a web moves upright with its caps "
-    "to its very end. The same solid with woods stiff in rolling shear and across is met: -0.2 % in bay "
-    "3, -2.0 % in bay 4 (F7: -6.5, -6.1), on a coarser mesh. A panel 5 mm shorter in shear would take 5.6 "
-    "of the 6.5 % and 1.5 of the 6.1 %; but where the next bay's web goes on nothing is lost: the slip of "
-    "a web's end is a freedom that two bays share, and no bay's own stiffness has it"
-)
-_KNOWN = {
-    ("F7", "twist per N, end of bay 4"): (0.08, _END),
-    ("F7", "twist per N mm of bay 4 alone"): (0.07, _END),
-}
-"""Figures that miss: how far they may, and why."""
 
 
 @lru_cache(maxsize=1)
@@ -58,8 +43,7 @@ def spar(name: str) -> Iterator[Result]:
     at = [int(np.argmin(np.abs(force.y - 1e-3 * y))) for y in case["stations"]]
 
     def row(quantity: str, ours: float, theirs: float, unit: str, asked: float, **more: Any) -> Result:
-        far, why = _KNOWN.get((name, quantity), (None, more.pop("why", _WHY)))
-        more.pop("why", None)
+        why = more.pop("why", _WHY)
         return Result(
             f"solid {name}",
             quantity,
@@ -70,7 +54,6 @@ def spar(name: str) -> Iterator[Result]:
             _SOURCE,
             why,
             "theory",
-            known_miss=far,
             **more,
         )
 

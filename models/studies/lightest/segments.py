@@ -279,7 +279,9 @@ class Segments:
         beyond: list[set[int]] = [set() for _ in planes]
         for (low, high), block in zip(reach, model.structure.blocks.values()):
             for k in range(1, len(planes) - 1):
-                outboard = (low > planes[k] - 1e-9) & (high > planes[k] + 1e-9)
+                # Webs' ends slip at a rib, and webs of either bay may be there in other layouts.
+                tied = block.kind == "tie"
+                outboard = (low > planes[k] - 1e-9) & ((high > planes[k] + 1e-9) | tied)
                 touching = block.nodes[outboard]
                 near = touching[np.abs(y[touching] - planes[k]) < 1e-9]
                 beyond[k].update(int(v) for v in np.unique(near))

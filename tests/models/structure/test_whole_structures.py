@@ -265,7 +265,9 @@ def test_every_element_belongs_to_the_part_that_it_is_of(name, whole):
     edges = np.append(wing.bay_edges, [] if flying else [wing.semispan])
     used = set()
     for name_of_block, block in model.structure.blocks.items():
-        y = model.structure.true_corners(block)[:, :, 1].mean(axis=1)
+        if name_of_block == "web ends":  # belong to no part: what keeps a slip a freedom
+            continue
+        y = model.structure.true_corners(block)[:, :4, 1].mean(axis=1)
         parts = [model.parts[p] for p in block.part]
         used |= set(block.part)
         assert {p.kind for p in parts} <= KINDS[name_of_block], name_of_block

@@ -52,7 +52,9 @@ def test_everything_is_as_in_a_full_check(name: str, changes: dict) -> None:
     assert_allclose(answer.tip_twist, wing_twist(analysis)[1][-1], rtol=1e-9)
     assert answer.movement is not None
     moves = from_centre(analysis.model, analysis.solution.displacements[:, :, analysis.case])
-    assert_allclose(answer.movement.moves, moves, rtol=0, atol=1e-9 * np.abs(moves).max())
+    nodes = np.ones(len(moves), dtype=bool)
+    nodes[analysis.model.structure.blocks["web ends"].nodes[:, 0]] = False  # these slip, and turn no way
+    assert_allclose(answer.movement.moves[nodes], moves[nodes], rtol=0, atol=1e-9 * np.abs(moves).max())
     assert_allclose(answer.movement.points, analysis.model.structure.nodes, rtol=0, atol=1e-12)
 
 
