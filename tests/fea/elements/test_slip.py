@@ -17,8 +17,9 @@ HELD = 2e7  # N/m2
 LAG = np.sqrt(SHEAR * THICK * HIGH / HELD)
 
 
-def strip(n_pieces, end_held=0.0, turn=np.eye(3), grain=0.0):
+def strip(n_pieces, end_held=0.0, turn=None, grain=0.0):
     """A panel on two members between x = 0 and LONG in n pieces; structure, and the two slip nodes."""
+    turn = np.eye(3) if turn is None else turn
     x = np.linspace(0.0, LONG, n_pieces + 1)
     lower, upper = (np.stack([x, 0 * x, z + 0 * x], axis=1) for z in (0.0, HIGH))
     ends = np.array([[0.0, 0.0, HIGH / 2], [LONG, 0.0, HIGH / 2]])
@@ -75,7 +76,7 @@ def test_rigid_motion_gives_no_force_and_no_movement_gives_energy_back(rotation,
 
 
 def sheared(n_pieces, end_held=0.0):
-    """Members that move so that the panel shears by 1e-3 all along, the first end held against slip: slip of the
+    """Members move so that the panel shears by 1e-3 all along, the first end held against slip: slip of the
     other, and mean shear stress of the pieces."""
     structure, (_, last) = strip(n_pieces, end_held)
     assembly = Assembly(structure)

@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from fea.solve import statics
+from fea.structure import Loads
 from models.analysis import analyse, spar_motion
 from models.junction import respond, respond_coupled
 from models.structure import build, spars
@@ -249,3 +251,52 @@ def test_a_box_askew_bends_sideways_as_it_twists_and_turns_about(make_specimen):
     assert_allclose(one, -other, rtol=1e-6)
     assert_allclose(twist, same, rtol=1e-6)
     assert abs(one) > 0.1e-3 * abs(twist)
+
+
+def test_the_slip_of_a_webs_end_belongs_to_both_bays_and_is_held_by_laps_and_rib(make_specimen):
+    wing = make_specimen("front", bays='"1-3"')
+    model = build(wing)
+    block = model.structure.blocks["webs"]
+    end = {int(block.nodes[k, 4 + a]) for k in np.flatnonzero(model.webs.span == 0) for a in (0, 1)}
+    y = model.structure.nodes[:, 1]
+    assert sorted(y[list(end)].round(9)) == [0.0, 0.06]
+    second = np.flatnonzero((model.bay[model.webs.span] == 2))
+    assert set(block.nodes[second, 4].tolist()) <= end  # the end of the first bay, the second's beginning
+    # By hand, of this specimen's woods: what holds a web upright, and over which length it slips.
+    web, cap = model.webs, wing.spars[0].upper.layers[0].material
+    wood, t, lap, h, b = web.materials[0], 1.6e-3, 6e-3, 18e-3, 10e-3
+    sheet = wood.in_plane()
+    up, through = (sheet.E_1, wood.through_thickness_shear()[0])
+    if abs(np.sin(web.grain[0])) < 0.5:
+        up, through = sheet.E_2, wood.through_thickness_shear()[1]
+    q = 1 / (t / (3 * through) + b / (3 * cap.stick().G_cross))
+    each = np.sqrt(q * up * t) * np.tanh(lap * np.sqrt(q / (up * t)))
+    held = 1 / (1 / (2 * each) + h / (12 * up * t))
+    shear = sheet.G_12 * web.shear_factor[0] * t * h
+    lag, bay = np.sqrt(shear / held), 0.06
+    of_bay = np.flatnonzero(model.bay[web.span] == 2)
+    total = (block.hold[of_bay] * t).sum(axis=0)
+    assert_allclose(total[0, 1], -np.sqrt(shear * held) / np.sinh(bay / lag), rtol=1e-6)
+    rib = total[0, 0] - np.sqrt(shear * held) / np.tanh(bay / lag)
+    assert_allclose(rib, total[1, 1] - np.sqrt(shear * held) / np.tanh(bay / lag), rtol=1e-6)
+    assert rib > 0
+    assert_allclose(block.slope[of_bay].T @ np.diff(model.y)[web.span[of_bay]], [-1, 1], rtol=1e-9)
+
+
+def test_a_web_let_in_does_not_slip(make_specimen):
+    block = build(make_specimen("between")).structure.blocks["webs"]
+    assert not block.slope.any()
+    assert not block.hold.any()
+
+
+def test_where_a_web_ends_its_shear_dies_out(make_specimen):
+    def shear(bays):
+        model = build(make_specimen("front", bays=bays))
+        tip = model.cap_nodes[0, :, -1].tolist()
+        load = Loads.forces(model.structure, [(node, (0.0, 0.0, 5.0)) for node in tip])
+        found = np.abs(statics(model.structure, load).recover(0)["webs"]["stress"][:, 2])
+        of_bay = np.flatnonzero(model.bay[model.webs.span] == 3)
+        first, last = of_bay[np.argsort(model.webs.span[of_bay])[[0, -1]]]
+        return found[last] / found[first]
+
+    assert shear('"1-3"') < 0.95 * shear('"1-6"')
