@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
@@ -260,7 +262,7 @@ def test_the_slip_of_a_webs_end_belongs_to_both_bays_and_is_held_by_laps_and_rib
     end = {int(block.nodes[k, 4 + a]) for k in np.flatnonzero(model.webs.span == 0) for a in (0, 1)}
     y = model.structure.nodes[:, 1]
     assert sorted(y[list(end)].round(9)) == [0.0, 0.06]
-    second = np.flatnonzero((model.bay[model.webs.span] == 2))
+    second = np.flatnonzero(model.bay[model.webs.span] == 2)
     assert set(block.nodes[second, 4].tolist()) <= end  # the end of the first bay, the second's beginning
     # By hand, of this specimen's woods: what holds a web upright, and over which length it slips.
     web, cap = model.webs, wing.spars[0].upper.layers[0].material
@@ -290,13 +292,17 @@ def test_a_web_let_in_does_not_slip(make_specimen):
 
 
 def test_where_a_web_ends_its_shear_dies_out(make_specimen):
-    def shear(bays):
-        model = build(make_specimen("front", bays=bays))
-        tip = model.cap_nodes[0, :, -1].tolist()
-        load = Loads.forces(model.structure, [(node, (0.0, 0.0, 5.0)) for node in tip])
-        found = np.abs(statics(model.structure, load).recover(0)["webs"]["stress"][:, 2])
-        of_bay = np.flatnonzero(model.bay[model.webs.span] == 3)
-        first, last = of_bay[np.argsort(model.webs.span[of_bay])[[0, -1]]]
-        return found[last] / found[first]
-
-    assert shear('"1-3"') < 0.95 * shear('"1-6"')
+    model = build(make_specimen("front", bays='"1-3"'))
+    block = model.structure.blocks["webs"]
+    held = replace(
+        block, slope=0 * block.slope, hold=0 * block.hold
+    )  # moves upright with its caps to the end
+    last = int(model.webs.span.argmax())
+    tip = model.cap_nodes[0, :, -1].tolist()
+    load = Loads.forces(model.structure, [(node, (0.0, 0.0, 5.0)) for node in tip])
+    found = []
+    for webs in (held, block):
+        structure = replace(model.structure, blocks={**model.structure.blocks, "webs": webs})
+        found.append(np.abs(statics(structure, load).recover(0)["webs"]["stress"][:, 2]))
+    assert found[1][last] < 0.9 * found[0][last]
+    assert_allclose(found[1][:4], found[0][:4], rtol=2e-2)  # far from there nothing changes
