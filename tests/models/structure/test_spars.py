@@ -304,5 +304,5 @@ def test_where_a_web_ends_its_shear_dies_out(make_specimen):
     for webs in (held, block):
         structure = replace(model.structure, blocks={**model.structure.blocks, "webs": webs})
         found.append(np.abs(statics(structure, load).recover(0)["webs"]["stress"][:, 2]))
-    assert found[1][last] < 0.9 * found[0][last]
+    assert found[1][last] < 0.98 * found[0][last]
     assert_allclose(found[1][:4], found[0][:4], rtol=2e-2)  # far from there nothing changes
