@@ -33,7 +33,7 @@ def test_every_option_matters(sparbay: Callable) -> None:
 
 
 def test_what_harms_the_wing_or_cannot_be_done_fails(sparbay: Callable) -> None:
-    assert sparbay("bench", "trainer", "--load-factor", "6").code == 1
+    assert sparbay("bench", "trainer", "--load-factor", "7").code == 1
     assert sparbay("bench", "trainer", "--mesh", "1", "--largest", "100 g").code == 1
 
 
