@@ -473,8 +473,10 @@ def _steps(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> Non
         commands, "steps",
         "In which order do I glue it, how stiff is it at each step, and when may it leave the jig?",
         "sparbay steps powered-tailless --folder steps",
-        "Walks through ribs and caps, webs, rails, sheeting and covering: stiffness in bending and twist, what a "
-        "hand's lift breaks, the twist that a warped board or a hand builds in, and webs before sheeting against "
+        "Walks through ribs and caps, webs, rails, sheeting and covering: stiffness in bending and twist, "
+        "what a "
+        "hand's lift breaks, the twist that a warped board or a hand builds in, and webs before sheeting "
+        "against "
         "after. Leaves with 1 if even the finished wing does not bear a hand's lift.",
     )  # fmt: skip
     _file(command)

@@ -19,13 +19,15 @@ from models.strength.margin import Margins, happens
 from models.studies.steps import BREAKS, ERROR, STAYS, TWISTS, Steps, n_solved, steps
 
 ABOUT = (
-    "Each step is this wing with parts left out, one half, held fast at the centre line; equipment and bolts are in "
-    "none. Glue sets without stress in the shape the wing has then; glue that is green, shrinks or warms is not "
-    "counted. Order of the steps: that of most plans (common practice, no source). A board that stays out of true through all steps builds in the same twist in any order."
+    "Each step is this wing with parts left out, one half, held fast at the centre line; equipment and bolts "
+    "are in none. Glue sets without stress in the shape the wing has then; glue that is green, shrinks or "
+    "warms is not counted. Order of the steps: that of most plans (common practice, no source). A board that "
+    "stays out of true through all steps builds in the same twist in any order."
 )
 JUDGED = (
-    f"Limits are judgement (common practice, no source): a lift breaks nothing {BREAKS:g} times over and twists by "
-    f"{math.degrees(TWISTS):g} deg at most; off the jig a hand leaves {math.degrees(STAYS):g} deg at most."
+    f"Limits are judgement (common practice, no source): a lift breaks nothing {BREAKS:g} times over and "
+    f"twists by {math.degrees(TWISTS):g} deg at most; off the jig a hand leaves {math.degrees(STAYS):g} deg "
+    "at most."
 )
 _UNTIL = {
     "pinned": "stays pinned to the jig",
@@ -95,7 +97,9 @@ def steps_record(found: Steps, file: str, per_bay: int, files: list[Path]) -> Re
             "sentences": [*_sentences(found), *([too_far] if too_far else []), JUDGED],
             "finished_wing_bears_a_lift": found.steps[-1].bears,
         },
-        "small_movements": small_movements.record(max((m for _, m in moved), key=lambda m: m.beyond), too_far),
+        "small_movements": small_movements.record(
+            max((m for _, m in moved), key=lambda m: m.beyond), too_far
+        ),
         "cautions": list(CAUTIONS),
         "spar": found.spar,
         "y_m": found.y,
@@ -156,11 +160,14 @@ def _first(margins: Margins | None) -> str | None:
 def _sentences(found: Steps) -> list[str]:
     first, last = found.steps[0], found.steps[-1]
     said = [
-        f"Held at its middle, the tip gives {first.bending * 1e-3:.3g} N/mm and {_turn(first.torsion)} N m/deg as a "
-        f"{first.stage.name} of {first.stage.glued}; {last.bending * 1e-3:.3g} N/mm and {_turn(last.torsion)} N m/deg "
+        f"Held at its middle, the tip gives {first.bending * 1e-3:.3g} N/mm and {_turn(first.torsion)} N "
+        f"m/deg as a "
+        f"{first.stage.name} of {first.stage.glued}; {last.bending * 1e-3:.3g} N/mm and "
+        f"{_turn(last.torsion)} N m/deg "
         f"when all is glued."
         if len(found.steps) > 1
-        else f"There is but one step: {first.bending * 1e-3:.3g} N/mm and {_turn(first.torsion)} N m/deg at the tip."
+        else f"There is but one step: {first.bending * 1e-3:.3g} N/mm and {_turn(first.torsion)} N m/deg at "
+        f"the tip."
     ]
     for verdict, words in _UNTIL.items():
         own = [k for k in range(len(found.steps) - 1) if found.verdict(k) == verdict]
@@ -169,7 +176,8 @@ def _sentences(found: Steps) -> list[str]:
             said.append(f"After step{'s' if len(own) > 1 else ''} {listed} it {words}.")
     if found.verdict(len(found.steps) - 1) != "done":
         said.append(
-            f"Finished, it is lifted by its middle: by a corner it twists {_deg(last.twisted)} deg, and a lift breaks "
+            f"Finished, it is lifted by its middle: by a corner it twists {_deg(last.twisted)} deg, and a "
+            f"lift breaks "
             f"it at {down(last.breaks)} times its weight."
         )
     locked = [(step.board, k) for k, step in enumerate(found.steps) if not math.isnan(step.board)]
@@ -177,17 +185,23 @@ def _sentences(found: Steps) -> list[str]:
         board, k = max(locked)
         step = found.steps[k]
         said.append(
-            f"Most twist is built in while the {_set(step.stage.name)}: of {_deg(ERROR / found.chord)} deg that a board "
-            f"{ERROR * 1e3:g} mm too high under the tip's trailing edge gives, {_deg(board)} deg stay; a hand that bears "
+            f"Most twist is built in while the {_set(step.stage.name)}: of {_deg(ERROR / found.chord)} deg "
+            f"that a board "
+            f"{ERROR * 1e3:g} mm too high under the tip's trailing edge gives, {_deg(board)} deg stay; a "
+            f"hand that bears "
             f"the wing by that corner meanwhile leaves {_hand(step.held)}."
         )
     if found.orders:
         webs, close, early, late = found.orders
         said.append(
-            f"Webs before the {close.what}: it sets on a wing {_ratio(close.torsion, early.torsion)} times as stiff in "
-            f"twist and {_ratio(close.bending, early.bending)} times in bending as without webs. Of the board stay "
-            f"{_deg(webs.board)} deg with the webs and {_deg(close.board)} deg with the {close.what}; the other way round "
-            f"{_deg(early.board)} deg with the {early.what}, {_deg(late.board)} deg with the webs. What closes the "
+            f"Webs before the {close.what}: it sets on a wing {_ratio(close.torsion, early.torsion)} times "
+            f"as stiff in "
+            f"twist and {_ratio(close.bending, early.bending)} times in bending as without webs. Of the "
+            f"board stay "
+            f"{_deg(webs.board)} deg with the webs and {_deg(close.board)} deg with the {close.what}; the "
+            f"other way round "
+            f"{_deg(early.board)} deg with the {early.what}, {_deg(late.board)} deg with the webs. What "
+            f"closes the "
             "cell last locks most: have the jig true then."
         )
     elif len(found.steps) > 1 and found.steps[1].stage.name == "first webs":

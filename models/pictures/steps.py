@@ -42,7 +42,9 @@ def plot_steps(found: Steps, path: str | os.PathLike[str]) -> Path:
     figure = _sheet(f"{found.wing.name}: the order of gluing")
     bend, turn, lift, left = figure.subplots(1, 4, sharey=True)
     rows = np.arange(len(found.steps))
-    names = [f"{k}  {step.stage.name}\n{_WORDS[found.verdict(k - 1)]}" for k, step in enumerate(found.steps, 1)]
+    names = [
+        f"{k}  {step.stage.name}\n{_WORDS[found.verdict(k - 1)]}" for k, step in enumerate(found.steps, 1)
+    ]
     nothing = [k for k, step in enumerate(found.steps) if step.analysis is None]
     _bars(bend, rows, [1e-3 * step.bending for step in found.steps], _BLUE)
     bend.set_title("bending: push at the tip", fontsize=12)

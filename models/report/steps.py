@@ -41,8 +41,8 @@ def steps_text(out: Page, record: Record) -> None:
     mm = f"{1e3 * record['board_error_m']:g} mm"
     of = f" ({mm} is {_deg(error)} deg)" if error is not None else ""
     columns = [
-        "<glued on", "half\ng", "bends\nN/mm", "twists\nN m/deg", "lifted\ndeg", "breaks\ntimes", "board\ndeg",
-        "hand\ndeg", "<until\nnext",
+        "<glued on", "half\ng", "bends\nN/mm", "twists\nN m/deg", "lifted\ndeg", "breaks\ntimes",
+        "board\ndeg", "hand\ndeg", "<until\nnext",
     ]  # fmt: skip
     out.table(f"Step by step; board, hand: twist that stays{of}", columns, rows)
     if record["orders"]:
@@ -60,7 +60,12 @@ def steps_text(out: Page, record: Record) -> None:
         heads = ["<order", "<while this\nsets", "bends\nN/mm", "twists\nN m/deg", "board\ndeg", "hand\ndeg"]
         out.table("Webs before or after: what stays", heads, cells)
     lifts = [
-        (f"{r['step']} {r['name']}", what, borne(r[f"breaks_at_times_lift_{how}"]), r[f"breaks_first_{how}"] or "-")
+        (
+            f"{r['step']} {r['name']}",
+            what,
+            borne(r[f"breaks_at_times_lift_{how}"]),
+            r[f"breaks_first_{how}"] or "-",
+        )
         for r in record["steps"]
         for what, how in (("by both tips", "by_tip"), ("by a corner", "by_corner"))
     ]

@@ -1,10 +1,11 @@
-"""The order of gluing: how stiff the wing is after each step of its build, and what a hand or a board does to it.
+"""The order of gluing: how stiff the wing is after each step of its build, and what a hand or a board does
+to it.
 
-A step is the same wing with parts left out, the starboard half held fast at the centre line as by the hand test
-(`models.studies.hand_test`). What is glued on goes on without stress, in the shape that the wing has just then.
-A wing of flexibility C, bent by forces f to C f while the next part sets, springs back by C' f when it is let go,
-C' its flexibility with the new part: (C - C') f stays (superposition; statics). Where a board gives the shape u
-instead of a hand giving the force, f = C^-1 u and u - C' C^-1 u stays.
+A step is the same wing with parts left out, the starboard half held fast at the centre line as by the hand
+test (`models.studies.hand_test`). What is glued on goes on without stress, in the shape that the wing has
+just then. A wing of flexibility C, bent by forces f to C f while the next part sets, springs back by C' f
+when it is let go, C' its flexibility with the new part: (C - C') f stays (superposition; statics). Where a
+board gives the shape u instead of a hand giving the force, f = C^-1 u and u - C' C^-1 u stays.
 """
 
 from __future__ import annotations
@@ -35,11 +36,11 @@ BREAKS = 4.0
 """A step may be lifted where a hand's lift of it must grow so many times before the first part breaks in mean
 wood: two for the jolt of a hand, two for weak wood (judgement; common practice, no source)."""
 TWISTS = math.radians(5.0)
-"""Twist under its own weight, lifted by a corner, beyond which a step is not lifted: glue that is still green is
-sheared by it (judgement; common practice, no source), rad."""
+"""Twist under its own weight, lifted by a corner, beyond which a step is not lifted: glue that is still
+green is sheared by it (judgement; common practice, no source), rad."""
 STAYS = math.radians(0.25)
-"""Twist built in by a hand at the corner while the next part sets that is let pass: half a degree between the two
-sides can be seen and felt in flight (judgement; common practice, no source), rad."""
+"""Twist built in by a hand at the corner while the next part sets that is let pass: half a degree between
+the two sides can be seen and felt in flight (judgement; common practice, no source), rad."""
 ERROR = 1e-3
 """How far the board is out of true under the trailing edge of the outermost rib, m."""
 FRAME, FIRST, SECOND = "frame", "first webs", "second webs"
@@ -80,18 +81,19 @@ class Step:
         Force over deflection of the spar at the tip, N/m, and couple over its twist there, N m/rad; 0 of what
         nothing holds together yet.
     twisted : float
-        Twist of the outermost rib, nose down, as the wing is lifted by the trailing edge there, its middle held
-        down, rad; NaN where the rib does not reach the edges.
+        Twist of the outermost rib, nose down, as the wing is lifted by the trailing edge there, its middle
+        held down, rad; NaN where the rib does not reach the edges.
     hand : float
         Force of that hand, which bears the half wing about its middle, N.
     by_tip, by_corner : Margins or None
-        What breaks first as the whole wing hangs between two hands at its tips, and as it is lifted by a corner;
-        None of what nothing holds together yet.
+        What breaks first as the whole wing hangs between two hands at its tips, and as it is lifted by a
+        corner; None of what nothing holds together yet.
     board : float
-        Twist that stays, nose down, of a board `ERROR` too high under the trailing edge of the outermost rib while
-        this step's part set; NaN for the first, and where the rib does not reach the edges, rad.
+        Twist that stays, nose down, of a board `ERROR` too high under the trailing edge of the outermost rib
+        while this step's part set; NaN for the first, and where the rib does not reach the edges, rad.
     held : float
-        Twist that stays, nose down, where a hand lifted the wing by that corner while this step's part set, rad.
+        Twist that stays, nose down, where a hand lifted the wing by that corner while this step's part set,
+        rad.
     flexibility : (2, 2) float array
         Movement upward of the outermost rib's leading and trailing edge, m/N; NaN as before.
     analysis : Analysis or None
@@ -170,8 +172,8 @@ class Steps:
     steps : tuple of Step
         In the order of the build.
     orders : tuple of Setting
-        Webs before what closes the wing (webs, then that), and after it (that, then webs); empty where nothing
-        closes it or there are no webs.
+        Webs before what closes the wing (webs, then that), and after it (that, then webs); empty where
+        nothing closes it or there are no webs.
     """
 
     wing: Wing
@@ -182,11 +184,12 @@ class Steps:
     orders: tuple[Setting, ...]
 
     def verdict(self, k: int) -> str:
-        """Of a step until the next part is glued: "pinned", "lift" or "free"; of the last "done" or "by middle".
+        """Of a step until the next part is glued: "pinned", "lift" or "free"; of the last "done" or "by
+        middle".
 
-        "lift": it may be lifted, and goes back on the jig for the next part; "free": the next part may be glued
-        to it off the jig, for what a hand at its corner leaves is within `STAYS`. A wing that is done and does not
-        lift by its corner is lifted "by middle".
+        "lift": it may be lifted, and goes back on the jig for the next part; "free": the next part may be
+        glued to it off the jig, for what a hand at its corner leaves is within `STAYS`. A wing that is done
+        and does not lift by its corner is lifted "by middle".
         """
         step = self.steps[k]
         if k + 1 == len(self.steps):
@@ -199,8 +202,8 @@ class Steps:
 def stages(wing: Wing) -> tuple[Stage, ...]:
     """The wing as it grows; steps that this wing does not have are left out.
 
-    Equipment (`wing.masses`) and the wing's bolts go in when all is done and are in no step. The order is that of
-    most plans: common practice, no source.
+    Equipment (`wing.masses`) and the wing's bolts go in when all is done and are in no step. The order is
+    that of most plans: common practice, no source.
 
     Parameters
     ----------
@@ -275,7 +278,8 @@ def _faces(spars: tuple[Spar, ...]) -> str:
 
 
 def where(wing: Wing) -> tuple[str, int]:
-    """The spar whose tip is pushed and twisted, and the number of the rib: the first of those that reach farthest.
+    """The spar whose tip is pushed and twisted, and the number of the rib: the first of those that reach
+    farthest.
 
     Parameters
     ----------
@@ -335,9 +339,7 @@ def _solved(stage: Stage, per_bay: int, across_chord: int, *, last: bool) -> _So
     except Mechanism:
         if last:
             raise
-        return _Solved(
-            stage, None, total / GRAVITY, 0.0, 0.0, nothing, np.nan, hand, np.nan, None, None
-        )
+        return _Solved(stage, None, total / GRAVITY, 0.0, 0.0, nothing, np.nan, hand, np.nan, None, None)
     force, couple = given(analysis, unit)
     flexibility, chord, twisted = nothing, np.nan, np.nan
     moves = analysis.solution.displacements
@@ -347,7 +349,8 @@ def _solved(stage: Stage, per_bay: int, across_chord: int, *, last: bool) -> _So
         chord = _apart(model, corners)
         twisted = float(up[1, _BY_CORNER] - up[0, _BY_CORNER]) / chord
     margins = [
-        check(replace(analysis, case=k, recovered=analysis.solution.recover(k))) for k in (_BY_TIP, _BY_CORNER)
+        check(replace(analysis, case=k, recovered=analysis.solution.recover(k)))
+        for k in (_BY_TIP, _BY_CORNER)
     ]
     return _Solved(
         stage, analysis, total / GRAVITY, force.stiffness, couple.torsional_stiffness, flexibility, chord,
@@ -377,12 +380,14 @@ def own_weight(model: Model) -> Array:
 
 
 def stays(before: Array, after: Array, error: float = ERROR) -> Array:
-    """Heights of the outermost rib's edges that stay once it is let go, of a board too high under the rear one.
+    """Heights of the outermost rib's edges that stay once it is let go, of a board too high under the rear
+    one.
 
     Parameters
     ----------
     before, after : (2, 2) float array
-        Flexibility of the edges before and after the next part was glued, m/N; all NaN before: nothing holds it.
+        Flexibility of the edges before and after the next part was glued, m/N; all NaN before: nothing holds
+        it.
     error : float
         Height of the board under the trailing edge, m; under the leading edge it is true.
 
