@@ -159,15 +159,13 @@ def _first(margins: Margins | None) -> str | None:
 
 def _sentences(found: Steps) -> list[str]:
     first, last = found.steps[0], found.steps[-1]
+    begin = f"{first.bending * 1e-3:.3g} N/mm and {_turn(first.torsion)} N m/deg"
+    end = f"{last.bending * 1e-3:.3g} N/mm and {_turn(last.torsion)} N m/deg"
     said = [
-        f"Held at its middle, the tip gives {first.bending * 1e-3:.3g} N/mm and {_turn(first.torsion)} N "
-        f"m/deg as a "
-        f"{first.stage.name} of {first.stage.glued}; {last.bending * 1e-3:.3g} N/mm and "
-        f"{_turn(last.torsion)} N m/deg "
-        f"when all is glued."
+        f"Held at its middle, the tip gives {begin} as a {first.stage.name} of {first.stage.glued}; {end} "
+        "when all is glued."
         if len(found.steps) > 1
-        else f"There is but one step: {first.bending * 1e-3:.3g} N/mm and {_turn(first.torsion)} N m/deg at "
-        f"the tip."
+        else f"There is but one step: {begin} at the tip."
     ]
     for verdict, words in _UNTIL.items():
         own = [k for k in range(len(found.steps) - 1) if found.verdict(k) == verdict]
@@ -177,32 +175,28 @@ def _sentences(found: Steps) -> list[str]:
     if found.verdict(len(found.steps) - 1) != "done":
         said.append(
             f"Finished, it is lifted by its middle: by a corner it twists {_deg(last.twisted)} deg, and a "
-            f"lift breaks "
-            f"it at {down(last.breaks)} times its weight."
+            f"lift breaks it at {down(last.breaks)} times its weight."
         )
     locked = [(step.board, k) for k, step in enumerate(found.steps) if not math.isnan(step.board)]
     if locked:
         board, k = max(locked)
         step = found.steps[k]
+        gives = f"{_deg(ERROR / found.chord)} deg that a board {ERROR * 1e3:g} mm too high under the tip's"
         said.append(
-            f"Most twist is built in while the {_set(step.stage.name)}: of {_deg(ERROR / found.chord)} deg "
-            f"that a board "
-            f"{ERROR * 1e3:g} mm too high under the tip's trailing edge gives, {_deg(board)} deg stay; a "
-            f"hand that bears "
-            f"the wing by that corner meanwhile leaves {_hand(step.held)}."
+            f"Most twist is built in while the {_set(step.stage.name)}: of {gives} trailing edge gives, "
+            f"{_deg(board)} deg stay; a hand that bears the wing by that corner meanwhile leaves "
+            f"{_hand(step.held)}."
         )
     if found.orders:
         webs, close, early, late = found.orders
+        last_most = close.board > webs.board and late.board > early.board
+        most = "What closes the cell last locks most" if last_most else f"The {close.what} locks most"
         said.append(
             f"Webs before the {close.what}: it sets on a wing {_ratio(close.torsion, early.torsion)} times "
-            f"as stiff in "
-            f"twist and {_ratio(close.bending, early.bending)} times in bending as without webs. Of the "
-            f"board stay "
-            f"{_deg(webs.board)} deg with the webs and {_deg(close.board)} deg with the {close.what}; the "
-            f"other way round "
-            f"{_deg(early.board)} deg with the {early.what}, {_deg(late.board)} deg with the webs. What "
-            f"closes the "
-            "cell last locks most: have the jig true then."
+            f"as stiff in twist and {_ratio(close.bending, early.bending)} times in bending as without webs. "
+            f"Of the board stay {_deg(webs.board)} deg with the webs and {_deg(close.board)} deg with the "
+            f"{close.what}; the other way round {_deg(early.board)} deg with the {early.what}, "
+            f"{_deg(late.board)} deg with the webs. {most}: have the jig true then."
         )
     elif len(found.steps) > 1 and found.steps[1].stage.name == "first webs":
         then = found.steps[1]
