@@ -112,6 +112,9 @@ def paper_pages(wing: Wing, cut: Sequence[Shape], paper: str) -> int:
     plan = wing.planform
     if plan is not None:
         depth = float((plan.section_upper - plan.section_lower).max())
+        sizes.append(
+            np.array([wing.semispan, float(np.ptp(plan.leading_edge_x.value) + plan.chord.value.max())])
+        )
         sizes += [float(plan.chord.at(np.array(rib.y))) * np.array([1.0, depth]) for rib in wing.ribs]
     pages = np.ceil(1e3 * np.array(sizes).reshape(-1, 2) / np.array(window(paper)))
     return int(pages.prod(axis=1).sum())
@@ -150,7 +153,8 @@ def _fill(
     paper: str,
     formats: Sequence[str],
 ) -> None:
-    from models.drawings.pages import window
+    from models.drawings.pages import MARGIN, PAPERS, STRIP, window
+    from models.drawings.plan import plans
     from models.drawings.rail_template import rail_drawings
     from models.drawings.rib_outlines import rib_drawings
     from models.drawings.sheet_plans import sheet_plans
@@ -158,7 +162,10 @@ def _fill(
     from models.drawings.templates import templates
 
     room = window(paper)
+    width, height = PAPERS[paper]
     kinds: dict[str, Callable[[], Sequence[Drawing]]] = {
+        "plan-overview": lambda: plans(wing, cut, (height - 2 * MARGIN, width - 2 * MARGIN - STRIP))[0],
+        "plan": lambda: plans(wing, cut, room)[1],
         "web-templates": lambda: templates(cut, room),
         "cutting-sheets": lambda: sheet_plans(sheets),
         "ribs": lambda: rib_drawings(ribs, room),
