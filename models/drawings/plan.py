@@ -61,24 +61,25 @@ class _Sheet:
         *,
         slope: float = 0.0,
         room: float = np.inf,
+        away: Sequence[float] = (0.0, 1.4, 2.8),
     ) -> bool:
         """Over (`up` 1), under (-1) or about (0) a point, of the largest type that meets no other words.
 
-        Words over or under a line that slopes stay clear of it; `room` is the most that they may be wide.
+        Words over or under a line that slopes stay clear of it; `room` is the most that they may be wide,
+        `away` how much further off they may be set, in sizes of the type.
         """
-        for size in sizes:
+        for size, further in ((s, f) for s in sizes for f in away):
             one = Text(at, text, size, "middle")
             if one.width > room:
                 continue
             clear = 0.7 + abs(slope) * one.width / 2 + (0.0 if up > 0 else 0.8 * size)
-            for further in (0.0, 1.4 * size, 2.8 * size):
-                high = at[1] - 0.35 * size if not up else at[1] + up * (clear + further)
-                one = Text((at[0] - (0.0 if up else further), high), text, size, "middle")
-                box = bounds(one)
-                if not any(_meet(box, other) for other in self.taken):
-                    self.items.append(one)
-                    self.taken.append(box)
-                    return True
+            high = at[1] - 0.35 * size if not up else at[1] + up * (clear + further * size)
+            one = Text((at[0] - (0.0 if up else further * size), high), text, size, "middle")
+            box = bounds(one)
+            if not any(_meet(box, other) for other in self.taken):
+                self.items.append(one)
+                self.taken.append(box)
+                return True
         self.lost += 1
         return False
 
@@ -289,7 +290,7 @@ def _web(wing: Wing, index: int, web: Web, mark: str, sheet: _Sheet, largest: fl
     at = sheet.turn(edge, middle)
     up = 1.0 if forward else -1.0
     lean = float(spar.x.at(outer) - spar.x.at(inner)) / (outer - inner)
-    sheet.words(mark, at, up, _sizes(largest), slope=lean, room=factor * (outer - inner))
+    sheet.words(mark, at, up, _sizes(largest), slope=lean, room=factor * (outer - inner), away=(0.0,))
 
 
 def _sheeting(wing: Wing, sheet: _Sheet, side: str) -> None:
@@ -298,7 +299,9 @@ def _sheeting(wing: Wing, sheet: _Sheet, side: str) -> None:
     for one in wing.sheets:
         bays = sorted(bay for s, bay in one.bays if s == side)
         for run in _runs(bays):
-            y = np.array([edges[run[0] - wing.first_bay], edges[run[-1] - wing.first_bay + 1]])
+            first, last = edges[run[0] - wing.first_bay], edges[run[-1] - wing.first_bay + 1]
+            y = np.unique(np.concatenate([one.x_from.y, one.x_to.y, [first, last]]))
+            y = y[(y >= first) & (y <= last)]
             front, rear = one.x_from.at(y), one.x_to.at(y)
             key = tuple(np.round(np.concatenate([y, front, rear]), 6))
             if key not in known:
