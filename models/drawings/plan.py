@@ -261,6 +261,7 @@ def _offset(spar: Spar, face: str, thickness: float, y: Array) -> Array:
 
 
 def _webs(wing: Wing, cut: Sequence[Shape], sheet: _Sheet, side: str, largest: float, factor: float) -> None:
+    told: list[tuple[str, Point, float, float, float]] = []
     marks = {_key(p): name for shape in cut for name, p in zip(shape.names(), shape.pieces, strict=True)}
     for index, spar in enumerate(wing.spars):
         for web in spar.webs:
@@ -270,14 +271,26 @@ def _webs(wing: Wing, cut: Sequence[Shape], sheet: _Sheet, side: str, largest: f
                 (spar.name, web.bay, "both", web.face)
             )
             if mark is not None:
-                _web(wing, index, web, mark, sheet, largest, factor)
+                told.append(_web(wing, index, web, mark, sheet, factor))
+    before = len(sheet.items), len(sheet.taken)
+    # All of one size, the largest that has room everywhere; the smallest where none has.
+    for size in _sizes(largest):
+        del sheet.items[before[0] :], sheet.taken[before[1] :]
+        sheet.lost = 0
+        for mark, at, up, lean, room in told:
+            sheet.words(mark, at, up, [size], slope=lean, room=room, away=(0.0,))
+        if not sheet.lost:
+            break
 
 
 def _key(piece: WebPiece) -> tuple[str, int, str, str]:
     return piece.spar, piece.bay, piece.side, piece.face
 
 
-def _web(wing: Wing, index: int, web: Web, mark: str, sheet: _Sheet, largest: float, factor: float) -> None:
+def _web(
+    wing: Wing, index: int, web: Web, mark: str, sheet: _Sheet, factor: float
+) -> tuple[str, Point, float, float, float]:
+    """Draw a web; its mark, where that goes, over or under it, how the web slopes, and its length, mm."""
     spar = wing.spars[index]
     inner, outer, _, _ = span_of_web(wing, index, web)
     y = np.array([inner, outer])
@@ -290,7 +303,7 @@ def _web(wing: Wing, index: int, web: Web, mark: str, sheet: _Sheet, largest: fl
     at = sheet.turn(edge, middle)
     up = 1.0 if forward else -1.0
     lean = float(spar.x.at(outer) - spar.x.at(inner)) / (outer - inner)
-    sheet.words(mark, at, up, _sizes(largest), slope=lean, room=factor * (outer - inner), away=(0.0,))
+    return mark, at, up, lean, factor * (outer - inner)
 
 
 def _sheeting(wing: Wing, sheet: _Sheet, side: str) -> None:
