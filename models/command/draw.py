@@ -19,6 +19,8 @@ from models.command.progress import Progress
 from models.command.record import Record, finite
 from models.drawings.cut_list import Shape, csv_text, rows, shapes
 from models.drawings.nesting import Sheet, TooBig, nest
+from models.drawings.other_pieces import plates, sticks
+from models.drawings.other_pieces import rows as other_rows
 from models.drawings.rail_template import checks, rail_check
 from models.drawings.rib_outlines import RibShape, rib_shapes
 from models.drawings.stock import Stock, StockError, read_stock, unused
@@ -45,7 +47,7 @@ ABOUT_PIECES = (
     "They end at the faces of the ribs that stop them; the model runs them from rib middle to rib middle, so "
     "that its webs weigh a little more.",
     "Lengths are on the web's middle plane; where a spar is swept the ends are bevelled.",
-    "Braces, rails' ties, sheeting and sticks are not in the cut list.",
+    "Braces, rails' ties, sheeting and sticks are in a list and on templates of their own.",
     "Sheets are taken for sound from edge to edge; buy a spare where yours may not be.",
 )
 
@@ -67,7 +69,8 @@ def run(options: argparse.Namespace) -> ExitCode:
         n_pages = paper_pages(wing, cut, options.page)
         if n_pages > MOST_PAGES:
             raise InputFault(
-                f"{options.file}: at full size webs and ribs take about {n_pages} pages of {options.page}; "
+                f"{options.file}: at full size plan, webs and ribs take about {n_pages} pages of "
+                f"{options.page}; "
                 f"no more than {MOST_PAGES} are drawn. Are the lengths in the right unit?"
             )
         lost = unused(stocks, [(s.first.material, s.first.thickness) for s in cut])
@@ -153,6 +156,9 @@ def _fill(
     paper: str,
     formats: Sequence[str],
 ) -> None:
+    from models.drawings.jig import jig_blocks, jig_drawings
+    from models.drawings.other_pieces import csv_text as other_csv
+    from models.drawings.other_pieces import other_templates
     from models.drawings.pages import MARGIN, PAPERS, STRIP, window
     from models.drawings.plan import plans
     from models.drawings.rail_template import rail_drawings
@@ -163,12 +169,15 @@ def _fill(
 
     room = window(paper)
     width, height = PAPERS[paper]
+    flat = plates(wing)
     kinds: dict[str, Callable[[], Sequence[Drawing]]] = {
         "plan-overview": lambda: plans(wing, cut, (height - 2 * MARGIN, width - 2 * MARGIN - STRIP))[0],
         "plan": lambda: plans(wing, cut, room)[1],
         "web-templates": lambda: templates(cut, room),
+        "other-templates": lambda: other_templates(wing, flat, room),
         "cutting-sheets": lambda: sheet_plans(sheets),
         "ribs": lambda: rib_drawings(ribs, room),
+        "jig-blocks": lambda: jig_drawings(jig_blocks(wing), room),
         "rib-stations": lambda: (stations_drawing(wing),) if wing.ribs else (),
         "rail-template": lambda: rail_drawings(wing),
     }
@@ -179,6 +188,7 @@ def _fill(
             if drawings:
                 _files(wing, name, drawings, folder, paper, formats)
     (folder / "cut-list.csv").write_text(csv_text(cut), encoding="utf-8")
+    (folder / "cut-list-rest.csv").write_text(other_csv(flat, sticks(wing)), encoding="utf-8")
 
 
 def _files(
@@ -253,6 +263,7 @@ def draw_record(
         "ribs": options.ribs,
         "to_buy": to_buy,
         "cut_list": rows(cut),
+        "cut_list_rest": other_rows(plates(wing), sticks(wing)),
         "pieces": [
             {
                 "name": name,

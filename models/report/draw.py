@@ -52,6 +52,22 @@ def draw_text(out: Page, record: Record) -> None:
         "bevel\ndeg", "area\ncm2", "each\ng", "~where",
     ]  # fmt: skip
     out.table("Cut list (a port web is the starboard one turned over)", columns, cells)
+    rest = [
+        (
+            r["piece"],
+            str(r["quantity"]),
+            r["kind"],
+            r["wood"],
+            *(number(r[k], 1.0, 4) for k in ("thickness_mm", "width_mm", "length_mm")),
+            fixed(r["mass_g"], places=2),
+            r["where"],
+        )
+        for r in record["cut_list_rest"]
+    ]
+    columns = [
+        "<piece", "cut", "<kind", "<wood", "thick\nmm", "width\nmm", "length\nmm", "each\ng", "~where",
+    ]  # fmt: skip
+    out.table("Cut list of the rest: braces, ties, sheeting, sticks", columns, rest)
     for sentence in record["about_pieces"]:
         out.say(sentence)
     for rail in record["rails"]:
