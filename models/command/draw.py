@@ -23,6 +23,9 @@ from models.drawings.other_pieces import plates, sticks
 from models.drawings.other_pieces import rows as other_rows
 from models.drawings.rail_template import checks, rail_check
 from models.drawings.rib_outlines import RibShape, rib_shapes
+from models.drawings.shopping import Item, shopping
+from models.drawings.shopping import csv_text as shopping_csv
+from models.drawings.shopping import rows as shopping_rows
 from models.drawings.stock import Stock, StockError, read_stock, unused
 from models.drawings.web_pieces import web_pieces
 from models.wing.parts import Wing
@@ -85,8 +88,9 @@ def run(options: argparse.Namespace) -> ExitCode:
     except TooBig as error:
         raise InputFault(f"{options.file}: {error}") from None
     ribs = rib_shapes(wing)
-    names = _write(wing, cut, sheets, ribs, folder, options.page, formats)
-    record = draw_record(wing, cut, sheets, ribs, options, [str(folder / name) for name in names])
+    bought = shopping(wing, cut, ribs, plates(wing), sticks(wing), stocks, options.gap)
+    names = _write(wing, cut, sheets, ribs, bought, folder, options.page, formats)
+    record = draw_record(wing, cut, sheets, ribs, options, [str(folder / name) for name in names], bought)
     if options.json:
         print_json(record)
     else:
@@ -134,6 +138,7 @@ def _write(
     cut: Sequence[Shape],
     sheets: Sequence[Sheet],
     ribs: Sequence[RibShape],
+    bought: Sequence[Item],
     folder: Path,
     paper: str,
     formats: Sequence[str],
@@ -141,7 +146,7 @@ def _write(
     """All files in a folder beside, which then takes its place; their names."""
 
     def fill(place: Path) -> list[Path]:
-        _fill(wing, cut, sheets, ribs, place, paper, formats)
+        _fill(wing, cut, sheets, ribs, bought, place, paper, formats)
         return sorted(place.iterdir())
 
     return [path.name for path in filled(folder, fill)]
@@ -152,6 +157,7 @@ def _fill(
     cut: Sequence[Shape],
     sheets: Sequence[Sheet],
     ribs: Sequence[RibShape],
+    bought: Sequence[Item],
     folder: Path,
     paper: str,
     formats: Sequence[str],
@@ -188,6 +194,7 @@ def _fill(
             if drawings:
                 _files(wing, name, drawings, folder, paper, formats)
     (folder / "cut-list.csv").write_text(csv_text(cut), encoding="utf-8")
+    (folder / "shopping-list.csv").write_text(shopping_csv(bought), encoding="utf-8")
     (folder / "cut-list-rest.csv").write_text(other_csv(flat, sticks(wing)), encoding="utf-8")
 
 
@@ -225,6 +232,7 @@ def draw_record(
     ribs: Sequence[RibShape],
     options: argparse.Namespace,
     files: Sequence[str],
+    bought: Sequence[Item],
 ) -> Record:
     """All that `draw` has to say.
 
@@ -242,6 +250,8 @@ def draw_record(
         Of the command.
     files : sequence of str
         What was written.
+    bought : sequence of Item
+        From `models.drawings.shopping.shopping`.
 
     Returns
     -------
@@ -263,6 +273,7 @@ def draw_record(
         "ribs": options.ribs,
         "to_buy": to_buy,
         "cut_list": rows(cut),
+        "shopping": shopping_rows(bought),
         "cut_list_rest": other_rows(plates(wing), sticks(wing)),
         "pieces": [
             {

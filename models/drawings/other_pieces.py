@@ -258,9 +258,12 @@ def _sheeting(wing: Wing, sheet: Sheet, longest: float) -> list[Plate]:
     ]  # fmt: skip
     found = []
     for bays, count, side in groups:
-        for run in _parted(bays, edges, wing.first_bay, longest):
+        for run in _parted(bays, edges, wing.first_bay, longest * _swept(sheet, edges)):
             y0, y1 = float(edges[run[0] - wing.first_bay]), float(edges[run[-1] - wing.first_bay + 1])
             ring = _developed(wing, sheet, y0, y1)
+            # The grain follows the sheet's own lines along the span, as in the model.
+            middle = (ring[: len(ring) // 2] + ring[: len(ring) // 2 - 1 : -1]) / 2
+            lean = float(np.arctan2(middle[-1, 1] - middle[0, 1], middle[-1, 0] - middle[0, 0]))
             bay = f"bay{'s' if len(run) > 1 else ''} {', '.join(number_runs(run))}"
             where = ", ".join(w for w in (f"{sheet.surface} surface", bay, side) if w)
             found.append(
@@ -272,12 +275,19 @@ def _sheeting(wing: Wing, sheet: Sheet, longest: float) -> list[Plate]:
                     sheet.material,
                     sheet.thickness,
                     _cornered(ring),
-                    -sheet.grain,
+                    lean - sheet.grain,
                     True,
                     ("unrolled, front up: leave 3 mm all round and trim it on the wing",),
                 )
             )
     return found
+
+
+def _swept(sheet: Sheet, edges: Array) -> float:
+    """Cosine of the steepest lean of a sheet's edges, seen from above."""
+    y = np.unique(np.concatenate([edges, sheet.x_from.y, sheet.x_to.y]))
+    leans = [np.abs(np.diff(run.at(y)) / np.diff(y)).max() for run in (sheet.x_from, sheet.x_to)]
+    return float(1 / np.hypot(1.0, max(leans)))
 
 
 def _parted(bays: Sequence[int], edges: Array, first: int, longest: float) -> list[list[int]]:
@@ -406,6 +416,7 @@ def _layers(spar: Spar, cap: Cap, name: str, count: int) -> list[Stick]:
         middle = (fine[1:] + fine[:-1]) / 2
         steps = np.diff(length_along(spar, fine))
         wide, high = cap.width.at(middle), layer.height.at(middle)
+        ends = cap.width.at(fine), layer.height.at(fine)
         length = float(steps.sum())
         kind = name if k == 0 or len(cap.layers) == 1 else f"{name}'s facing"
         if len(cap.layers) > 1 and layer.material.kind != "solid" and k == 0:
@@ -417,11 +428,11 @@ def _layers(spar: Spar, cap: Cap, name: str, count: int) -> list[Stick]:
                 spar_words(spar.name),
                 count,
                 layer.material,
-                float(wide.max()),
-                float(high.max()),
+                float(ends[0].max()),
+                float(ends[1].max()),
                 length,
                 float((steps * wide * high).sum()),
-                _taper(wide, high, middle),
+                _taper(*ends, fine),
             )
         )
     return found
@@ -445,7 +456,7 @@ def _taper(wide: Array, high: Array, y: Array) -> tuple[str, ...]:
     words = []
     for a, b in itertools.pairwise([0, *(k + 1 for k in steps), len(sizes)]):
         first, last = (f"{1e3 * sizes[k, 0]:.3g} x {1e3 * sizes[k, 1]:.3g}" for k in (a, b - 1))
-        to = "" if b == len(sizes) else f" to {1e3 * (y[b - 1] + y[b]) / 2:.0f} mm"
+        to = "" if b == len(sizes) else f" to {1e3 * y[b - 1]:.0f} mm"
         words.append((first if first == last else f"{first} tapering to {last}") + " mm" + to)
     return ("; then ".join(words),)
 
@@ -548,8 +559,8 @@ def rows(flat: Sequence[Plate], long: Sequence[Stick]) -> list[dict[str, object]
 
 
 def _grain(one: Plate) -> str:
-    if one.kind == "sheeting" and abs(np.sin(2 * one.grain)) > 1e-6:
-        return f"{np.degrees(-one.grain):.0f} deg aft from outboard"
+    if one.kind == "sheeting":
+        return "as the arrow on its template"
     words = grain_words(one.grain)
     return words.replace("along the span", "along it") if one.kind == "rail tie" else words
 
@@ -594,7 +605,8 @@ def _cell(one: Plate) -> Cell:
     cut = f"cut {one.count}" + (", half of them turned over" if one.turned and one.count > 1 else "")
     words = [
         f"{one.kind}, {one.where}",
-        f"{one.material.name}, {1e3 * one.thickness:.4g} mm; grain {_grain(one)}",
+        f"{one.material.name}, {1e3 * one.thickness:.4g} mm; grain "
+        + ("as the arrow" if one.kind == "sheeting" else _grain(one)),
         f"{wide:.2f} mm long, {high:.2f} mm high overall",
         *one.notes,
     ]

@@ -52,6 +52,20 @@ def draw_text(out: Page, record: Record) -> None:
         "bevel\ndeg", "area\ncm2", "each\ng", "~where",
     ]  # fmt: skip
     out.table("Cut list (a port web is the starboard one turned over)", columns, cells)
+    bought = [
+        (
+            r["what"],
+            r["size"],
+            number(r["buy"], 1.0, 3) if r["unit"] == "m2" else str(r["buy"]),
+            r["unit"],
+            fixed(r["mass_in_wing_g"]),
+            r["for"],
+        )
+        for r in record["shopping"]
+    ]
+    total = sum(r["mass_in_wing_g"] for r in record["shopping"])
+    title = f"Shopping list: all of the wing, {total:.0f} g of it built in, without glue"
+    out.table(title, ["<what", "<size", "buy", "<unit", "in the\nwing, g", "~for"], bought)
     rest = [
         (
             r["piece"],
