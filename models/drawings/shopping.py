@@ -37,6 +37,10 @@ WASTE = 0.7
 source."""
 
 
+_COARSE = 2e-4
+"""How far the outline of a rib may be from itself where sheets are counted, m."""
+
+
 @dataclass(frozen=True)
 class Item:
     """One line of the list.
@@ -114,37 +118,40 @@ def _piece(material: Material, thickness: float, outline: Array, grain: float, k
 def _sheets(
     cut: Sequence[Shape], ribs: Sequence[RibShape], flat: Sequence[Plate], stocks: Sequence[Stock], gap: float
 ) -> list[Item]:
-    shapes: list[tuple[str, Shape]] = [("webs", one) for one in cut]
+    shapes: list[tuple[str, Shape, float]] = [("webs", s, sum(p.area for p in s.pieces)) for s in cut]
     for rib in ribs:
         for k, part in enumerate(rib.parts):
-            corners = np.array(part.exterior.coords)[:-1]
+            # For counting its hull will do: ribs do not lie in one another's notches.
+            corners = np.array(part.convex_hull.simplify(_COARSE).exterior.coords)[:-1]
             one = _piece(
                 rib.rib.material, rib.rib.thickness, corners - corners.min(axis=0), rib.rib.grain, "ribs"
             )
-            shapes.append(("ribs", Shape(f"{rib.mark}{k}", one.outline, one.grain, (one,) * rib.count)))
+            shape = Shape(f"{rib.mark}{k}", one.outline, one.grain, (one,) * rib.count)
+            shapes.append(("ribs", shape, rib.count * float(part.area)))
     names = {"brace": "braces", "rail tie": "rail ties", "sheeting": "sheeting"}
     for plate in flat:
         kind = names[plate.kind]
         one = _piece(plate.material, plate.thickness, plate.outline, plate.grain, kind)
-        shapes.append((kind, Shape(plate.mark, plate.outline, plate.grain, (one,) * plate.count)))
-    groups: dict[tuple[str, float], list[tuple[str, Shape]]] = {}
-    for kind, shape in shapes:
+        shape = Shape(plate.mark, plate.outline, plate.grain, (one,) * plate.count)
+        shapes.append((kind, shape, plate.count * plate.area))
+    groups: dict[tuple[str, float], list[tuple[str, Shape, float]]] = {}
+    for kind, shape, amount in shapes:
         groups.setdefault((shape.first.material.name, round(shape.first.thickness, 9)), []).append(
-            (kind, shape)
+            (kind, shape, amount)
         )
     out = []
     for (wood, thickness), members in groups.items():
         material = members[0][1].first.material
         stock = choose(stocks, material, thickness)
-        own = [shape for _, shape in members]
-        area = sum(piece.area for shape in own for piece in shape.pieces)
+        own = [shape for _, shape, _ in members]
+        area = sum(amount for _, _, amount in members)
         more = ""
         try:
             count = len(nest(own, stocks, gap))
         except TooBig:
             count = math.ceil(area / (WASTE * stock.width * stock.length))
             more = "; some longer than a sheet, join them"
-        kinds = ", ".join(dict.fromkeys(kind for kind, _ in members))
+        kinds = ", ".join(dict.fromkeys(kind for kind, *_ in members))
         size = f"{1e3 * thickness:.4g} mm, {stock.size}"
         out.append(Item(wood, size, count, "sheet", area * thickness * material.density, kinds + more))
     return out
