@@ -762,9 +762,9 @@ def _draw(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         commands, "draw",
         "Which webs do I cut from how many sheets of wood, and where are they drawn at full size?",
         "sparbay draw trainer --folder drawings",
-        "Writes a plan on one page and in tiles, webs, sheets with every web on them, ribs, templates of braces, "
-        "ties and sheeting, jig blocks, rib stations and the rails' drilling template at full size, the cut "
-        "lists, and one shopping list.",
+        "Writes a plan on one page and in tiles, webs, sheets with every web on them, ribs, templates of "
+        "braces, ties and sheeting, jig blocks, rib stations and the rails' drilling template at full size, "
+        "the cut lists, and one shopping list.",
     )  # fmt: skip
     _file(command)
     _json(command)
