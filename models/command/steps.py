@@ -123,6 +123,8 @@ def steps_record(found: Steps, file: str, per_bay: int, files: list[Path]) -> Re
                 "stays_of_board_rad": step.board,
                 "stays_of_hand_rad": step.held,
                 "holds_together": step.analysis is not None,
+                "small_movements_hold": step.analysis is None
+                or all(small_movements.of(step.analysis, column).hold for column in (4, 5)),
                 "until_next": found.verdict(k),
             }
             for k, step in enumerate(found.steps)

@@ -264,6 +264,9 @@ def _sheeting(wing: Wing, sheet: Sheet, longest: float) -> list[Plate]:
             # The grain follows the sheet's own lines along the span, as in the model.
             middle = (ring[: len(ring) // 2] + ring[: len(ring) // 2 - 1 : -1]) / 2
             lean = float(np.arctan2(middle[-1, 1] - middle[0, 1], middle[-1, 0] - middle[0, 0]))
+            # Turned so that these lie level, which takes the fewest pages.
+            c, s = np.cos(lean), np.sin(lean)
+            ring = ring @ np.array([[c, -s], [s, c]])
             bay = f"bay{'s' if len(run) > 1 else ''} {', '.join(number_runs(run))}"
             where = ", ".join(w for w in (f"{sheet.surface} surface", bay, side) if w)
             found.append(
@@ -275,9 +278,12 @@ def _sheeting(wing: Wing, sheet: Sheet, longest: float) -> list[Plate]:
                     sheet.material,
                     sheet.thickness,
                     _cornered(ring),
-                    lean - sheet.grain,
+                    -sheet.grain,
                     True,
-                    ("unrolled, front up: leave 3 mm all round and trim it on the wing",),
+                    (
+                        "unrolled, front up, outboard to the right: leave 3 mm all round and trim it on the "
+                        "wing",
+                    ),
                 )
             )
     return found
