@@ -52,7 +52,7 @@ def plot_steps(found: Steps, path: str | os.PathLike[str]) -> Path:
     _bars(turn, rows, [math.radians(step.torsion) for step in found.steps], _BLUE)
     turn.set_title("twist: couple at the tip", fontsize=12)
     turn.set_xlabel("N m/deg", fontsize=12)
-    most = 10 * BREAKS
+    most = 25 * BREAKS
     breaks = [step.breaks for step in found.steps]
     colours = [_UNTIL[found.verdict(k)] for k in range(len(rows))]
     _bars(lift, rows, breaks, colours, most=most)
@@ -97,12 +97,13 @@ def _ends(values: list[float]) -> float:
 
 
 def _bars(panel: Any, rows: Any, values: list[float], colour: Any, most: float | None = None) -> None:
-    """Bars with their figures beside them; what is longer than `most` is cut off there, its figure told."""
+    """Bars with their figures beside them; what is longer than `most` is cut off there, with an arrow."""
     top = max([v for v in values if math.isfinite(v)], default=1.0) or 1.0
     top = top if most is None else min(top, most)
     shown = [min(v, top) if math.isfinite(v) else top for v in values]
     panel.barh(rows, shown, 0.6, color=colour)
     for k, value in enumerate(values):
         words = f"{value:.3g}" if math.isfinite(value) else "no limit"
+        words = f"\u2192 {words}" if value > top else words
         panel.text(shown[k] + 0.02 * top, rows[k], words, va="center", fontsize=11, bbox=_BEHIND)
     panel.set_xlim(0.0, 1.25 * top)
