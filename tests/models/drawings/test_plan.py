@@ -14,6 +14,7 @@ from models.drawings.ink import Drawing, Path, Text, bounds
 from models.drawings.pages import PAPERS, pages, whole_page, window
 from models.drawings.plan import plans
 from models.drawings.svg import svg_text
+from models.drawings.templates import templates
 from models.drawings.web_pieces import web_pieces
 from models.wing.parts import Wing
 
@@ -139,3 +140,12 @@ def test_tiles_of_the_plan_with_nothing_on_them_are_left_out(wing_of):
     printed = pages(full, "a4", "wing")
     room = window("a4")
     assert len(printed) < np.ceil(full[0].width / (room[0] - 10)) * np.ceil(full[0].height / (room[1] - 10))
+
+
+def test_templates_of_long_names_keep_their_words_apart(make_wing):
+    room = window("a4")
+    for drawing in templates(shapes(web_pieces(three_spars(make_wing))), room):
+        boxes = [bounds(item) for item in drawing.items if isinstance(item, Text)]
+        assert max(box[2] for box in boxes) <= room[0]
+        for a, b in itertools.combinations(boxes, 2):
+            assert a[2] <= b[0] + 1e-9 or b[2] <= a[0] + 1e-9 or a[3] <= b[1] + 1e-9 or b[3] <= a[1] + 1e-9
