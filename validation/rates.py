@@ -152,7 +152,6 @@ class MadeUp:
             tuple(strays[True]),
         )  # fmt: skip
 
-
     def weak(self, webs: tuple[int, ...], n: int, left: float) -> dict[str, int]:
         """How many of made-up tests with webs that keep only a share are told how: all of these webs and no
         others named, these and others (or some of these), nothing, only others."""

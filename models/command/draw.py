@@ -19,8 +19,13 @@ from models.command.progress import Progress
 from models.command.record import Record, finite
 from models.drawings.cut_list import Shape, csv_text, rows, shapes
 from models.drawings.nesting import Sheet, TooBig, nest
+from models.drawings.other_pieces import plates, sticks
+from models.drawings.other_pieces import rows as other_rows
 from models.drawings.rail_template import checks, rail_check
 from models.drawings.rib_outlines import RibShape, rib_shapes
+from models.drawings.shopping import Item, shopping
+from models.drawings.shopping import csv_text as shopping_csv
+from models.drawings.shopping import rows as shopping_rows
 from models.drawings.stock import Stock, StockError, read_stock, unused
 from models.drawings.web_pieces import web_pieces
 from models.wing.parts import Wing
@@ -45,7 +50,7 @@ ABOUT_PIECES = (
     "They end at the faces of the ribs that stop them; the model runs them from rib middle to rib middle, so "
     "that its webs weigh a little more.",
     "Lengths are on the web's middle plane; where a spar is swept the ends are bevelled.",
-    "Braces, rails' ties, sheeting and sticks are not in the cut list.",
+    "Braces, rails' ties, sheeting and sticks are in a list and on templates of their own.",
     "Sheets are taken for sound from edge to edge; buy a spare where yours may not be.",
 )
 
@@ -67,7 +72,8 @@ def run(options: argparse.Namespace) -> ExitCode:
         n_pages = paper_pages(wing, cut, options.page)
         if n_pages > MOST_PAGES:
             raise InputFault(
-                f"{options.file}: at full size webs and ribs take about {n_pages} pages of {options.page}; "
+                f"{options.file}: at full size plan, webs and ribs take about {n_pages} pages of "
+                f"{options.page}; "
                 f"no more than {MOST_PAGES} are drawn. Are the lengths in the right unit?"
             )
         lost = unused(stocks, [(s.first.material, s.first.thickness) for s in cut])
@@ -82,8 +88,9 @@ def run(options: argparse.Namespace) -> ExitCode:
     except TooBig as error:
         raise InputFault(f"{options.file}: {error}") from None
     ribs = rib_shapes(wing)
-    names = _write(wing, cut, sheets, ribs, folder, options.page, formats)
-    record = draw_record(wing, cut, sheets, ribs, options, [str(folder / name) for name in names])
+    bought = shopping(wing, cut, ribs, plates(wing), sticks(wing), stocks, options.gap)
+    names = _write(wing, cut, sheets, ribs, bought, folder, options.page, formats)
+    record = draw_record(wing, cut, sheets, ribs, options, [str(folder / name) for name in names], bought)
     if options.json:
         print_json(record)
     else:
@@ -112,6 +119,9 @@ def paper_pages(wing: Wing, cut: Sequence[Shape], paper: str) -> int:
     plan = wing.planform
     if plan is not None:
         depth = float((plan.section_upper - plan.section_lower).max())
+        sizes.append(
+            np.array([wing.semispan, float(np.ptp(plan.leading_edge_x.value) + plan.chord.value.max())])
+        )
         sizes += [float(plan.chord.at(np.array(rib.y))) * np.array([1.0, depth]) for rib in wing.ribs]
     pages = np.ceil(1e3 * np.array(sizes).reshape(-1, 2) / np.array(window(paper)))
     return int(pages.prod(axis=1).sum())
@@ -128,6 +138,7 @@ def _write(
     cut: Sequence[Shape],
     sheets: Sequence[Sheet],
     ribs: Sequence[RibShape],
+    bought: Sequence[Item],
     folder: Path,
     paper: str,
     formats: Sequence[str],
@@ -135,7 +146,7 @@ def _write(
     """All files in a folder beside, which then takes its place; their names."""
 
     def fill(place: Path) -> list[Path]:
-        _fill(wing, cut, sheets, ribs, place, paper, formats)
+        _fill(wing, cut, sheets, ribs, bought, place, paper, formats)
         return sorted(place.iterdir())
 
     return [path.name for path in filled(folder, fill)]
@@ -146,11 +157,16 @@ def _fill(
     cut: Sequence[Shape],
     sheets: Sequence[Sheet],
     ribs: Sequence[RibShape],
+    bought: Sequence[Item],
     folder: Path,
     paper: str,
     formats: Sequence[str],
 ) -> None:
-    from models.drawings.pages import window
+    from models.drawings.jig import jig_blocks, jig_drawings
+    from models.drawings.other_pieces import csv_text as other_csv
+    from models.drawings.other_pieces import other_templates
+    from models.drawings.pages import MARGIN, PAPERS, STRIP, window
+    from models.drawings.plan import plans
     from models.drawings.rail_template import rail_drawings
     from models.drawings.rib_outlines import rib_drawings
     from models.drawings.sheet_plans import sheet_plans
@@ -158,10 +174,16 @@ def _fill(
     from models.drawings.templates import templates
 
     room = window(paper)
+    width, height = PAPERS[paper]
+    flat = plates(wing)
     kinds: dict[str, Callable[[], Sequence[Drawing]]] = {
+        "plan-overview": lambda: plans(wing, cut, (height - 2 * MARGIN, width - 2 * MARGIN - STRIP))[0],
+        "plan": lambda: plans(wing, cut, room)[1],
         "web-templates": lambda: templates(cut, room),
+        "other-templates": lambda: other_templates(wing, flat, room),
         "cutting-sheets": lambda: sheet_plans(sheets),
         "ribs": lambda: rib_drawings(ribs, room),
+        "jig-blocks": lambda: jig_drawings(jig_blocks(wing), room),
         "rib-stations": lambda: (stations_drawing(wing),) if wing.ribs else (),
         "rail-template": lambda: rail_drawings(wing),
     }
@@ -172,6 +194,8 @@ def _fill(
             if drawings:
                 _files(wing, name, drawings, folder, paper, formats)
     (folder / "cut-list.csv").write_text(csv_text(cut), encoding="utf-8")
+    (folder / "shopping-list.csv").write_text(shopping_csv(bought), encoding="utf-8")
+    (folder / "cut-list-rest.csv").write_text(other_csv(flat, sticks(wing)), encoding="utf-8")
 
 
 def _files(
@@ -208,6 +232,7 @@ def draw_record(
     ribs: Sequence[RibShape],
     options: argparse.Namespace,
     files: Sequence[str],
+    bought: Sequence[Item],
 ) -> Record:
     """All that `draw` has to say.
 
@@ -225,6 +250,8 @@ def draw_record(
         Of the command.
     files : sequence of str
         What was written.
+    bought : sequence of Item
+        From `models.drawings.shopping.shopping`.
 
     Returns
     -------
@@ -246,6 +273,8 @@ def draw_record(
         "ribs": options.ribs,
         "to_buy": to_buy,
         "cut_list": rows(cut),
+        "shopping": shopping_rows(bought),
+        "cut_list_rest": other_rows(plates(wing), sticks(wing)),
         "pieces": [
             {
                 "name": name,

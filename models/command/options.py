@@ -69,7 +69,7 @@ def _stages() -> dict[str, tuple[_Add, ...]]:
         "begin": (_demo, _new, _keys, _woods, _piece),
         "judge": (_check, _note, _loads, _envelope, _speed, _balance, _rails, _buckle, _collapse, _scatter),
         "improve": (_mend, _compare, _worth, _lightest, _grain, _family, _live),
-        "build": (_draw, _show, _report),
+        "build": (_steps, _draw, _show, _report),
         "test": (_proof, _bench, _measured, _hold),
         "about": (_validate, _completion),
     }  # fmt: skip
@@ -468,6 +468,23 @@ def _hold(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     add("--held-at", metavar="N", type=_rib, help="the rib up to which it is held (default: its centre line)")
 
 
+def _steps(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = _command(
+        commands, "steps",
+        "In which order do I glue it, how stiff is it at each step, and when may it leave the jig?",
+        "sparbay steps powered-tailless --folder steps",
+        "Walks through ribs and caps, webs, rails, sheeting and covering: stiffness in bending and twist, "
+        "what a "
+        "hand's lift breaks, the twist that a warped board or a hand builds in, and webs before sheeting "
+        "against "
+        "after. Leaves with 1 if even the finished wing does not bear a hand's lift.",
+    )  # fmt: skip
+    _file(command)
+    _json(command)
+    _mesh(command)
+    _folder(command)
+
+
 def _measured(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     command = _command(
         commands, "measured", "Is the wing as stiff as computed, where is it not, and is a web missing?",
@@ -745,8 +762,9 @@ def _draw(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         commands, "draw",
         "Which webs do I cut from how many sheets of wood, and where are they drawn at full size?",
         "sparbay draw trainer --folder drawings",
-        "Writes webs, sheets with every web on them, ribs, rib stations and the rails' drilling template at "
-        "full size, and the cut list.",
+        "Writes a plan on one page and in tiles, webs, sheets with every web on them, ribs, templates of "
+        "braces, ties and sheeting, jig blocks, rib stations and the rails' drilling template at full size, "
+        "the cut lists, and one shopping list.",
     )  # fmt: skip
     _file(command)
     _json(command)

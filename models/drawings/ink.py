@@ -132,14 +132,24 @@ def text_width(words: str, size: float) -> float:
 
 
 def folded(words: str, size: float, width: float) -> list[str]:
-    """Words in lines no longer than a width, broken at spaces."""
+    """Words in lines no longer than a width, broken at spaces; a word that is longer by itself is broken."""
     lines: list[str] = []
-    for word in words.split():
+    for word in (part for whole in words.split() for part in _broken(whole, size, width)):
         if lines and text_width(f"{lines[-1]} {word}", size) <= width:
             lines[-1] += f" {word}"
         else:
             lines.append(word)
     return lines or [""]
+
+
+def _broken(word: str, size: float, width: float) -> list[str]:
+    """A word in pieces no longer than a width, a letter each at least."""
+    pieces = [""]
+    for letter in word:
+        if pieces[-1] and text_width(pieces[-1] + letter, size) > width:
+            pieces.append("")
+        pieces[-1] += letter
+    return pieces
 
 
 def moved(items: Iterable[Item], right: float, up: float) -> tuple[Item, ...]:

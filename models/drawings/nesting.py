@@ -1,7 +1,8 @@
 """Pieces laid on sheets of stock with their grain along the sheet, by rectangles of one piece or two.
 
 Two pieces of one shape that taper or rake are laid against each other, the second turned by half a turn where
-that saves wood, which leaves its grain along the sheet. The packing of rectangles is rectpack's (pure Python,
+that saves wood, which leaves its grain along the sheet; or pieces of all shapes are slid down upon one
+another. The packing of rectangles is rectpack's (pure Python,
 finished, no dependencies), in bins of one size and without turning them. Several of its rules are tried and
 the one with the fewest sheets is kept; that no two pieces touch is checked here again.
 """
@@ -136,7 +137,78 @@ def _best(members: Sequence[Shape], stock: Stock, gap: float) -> list[tuple[Plac
         reach = max(one.box[3] for one in sheets[-1])
         if (count, reach) < score:
             best, score = sheets, (count, reach)
+    blanks = [b for shape in members for b in _blanks(shape, stock, gap, pairs=False)]
+    sheets = in_columns(blanks, stock, gap)
+    if (len(sheets), max(one.box[3] for one in sheets[-1])) < score:
+        best = sheets
     return best
+
+
+_NEAR = 4
+"""Pieces on top of a column beside which the next may come to lie."""
+
+
+def in_columns(blanks: Sequence[_Blank], stock: Stock, gap: float) -> list[tuple[Placed, ...]]:
+    """Single pieces one above the other, each slid down along the grain until it is clear of those below.
+
+    Slanting pieces, such as webs with their grain at 45 degrees, lie into one another so, which no
+    rectangles round them do. Either way round of each is tried; it is turned by half a turn at the most.
+
+    Parameters
+    ----------
+    blanks : sequence of blanks
+        Of one outline each.
+    stock : Stock
+        The sheet.
+    gap : float
+        Least distance between two, m.
+
+    Returns
+    -------
+    list of tuple of Placed
+        A tuple a sheet.
+    """
+    from shapely import Polygon
+    from shapely.affinity import translate
+
+    sheets: list[list[Placed]] = []
+    column: list[Any] = []
+    left = right = 0.0
+    for blank in sorted(blanks, key=lambda b: (-b.size[0], -b.size[1])):
+        size = np.array(blank.size)
+        best: tuple[float, Array] | None = None
+        for outline in (blank.outlines[0], size - blank.outlines[0]):
+            at = _down(column, Polygon(outline + np.array([left, 0.0])), gap) if column else 0.0
+            if best is None or at < best[0] - _UNIT:
+                best = at, outline
+        assert best is not None
+        up, outline = best
+        if not column or up + size[1] > stock.length + 1e-9:
+            beside = right + gap
+            if not column or beside + size[0] > stock.width + 1e-9:
+                sheets.append([])
+                beside = 0.0
+            left, right, up, column, outline = beside, beside + float(size[0]), 0.0, [], blank.outlines[0]
+        column.append(translate(Polygon(outline), left, up))
+        one = _Blank(blank.names, blank.places, (outline,), blank.strip)
+        sheets[-1] += _put(one, left, up)
+    return [tuple(sheet) for sheet in sheets]
+
+
+def _down(below: Sequence[Any], piece: Any, gap: float) -> float:
+    """How far a piece stays up so that it is clear of those below it, m, by halving."""
+    from shapely.affinity import translate
+
+    low = max(one.bounds[1] for one in below[-_NEAR:])
+    high = max(one.bounds[3] for one in below) + gap
+    while high - low > _UNIT / 2:
+        middle = (low + high) / 2
+        moved = translate(piece, 0.0, middle)
+        if all(one.distance(moved) >= gap for one in below):
+            high = middle
+        else:
+            low = middle
+    return high
 
 
 def against(outline: Array, gap: float) -> tuple[Array, Array] | None:

@@ -1,4 +1,5 @@
-"""Ribs at full size: the section less what covers it, the edges' sticks, caps' notches and braces' slots.
+"""Ribs at full size: the section less what covers it, the edges' sticks, caps' notches, braces' slots and the
+holes of joiners.
 
 The section is the model's own at the rib's station, washout included. Sheeting and cap strips are taken off
 square to the surface; notches are as wide as the caps fore and aft and are filed to the spar's sweep.
@@ -17,7 +18,7 @@ from models.drawings.ink import Drawing, Item, Text, arrow, block, folded, line,
 from models.drawings.templates import Cell, flow
 from models.wing.airfoil import FRACTIONS
 from models.wing.draft import cap_height
-from models.wing.parts import Planform, Rib, Spar, Wing
+from models.wing.parts import Joiner, Planform, Rib, Spar, Wing
 
 Array = NDArray[np.float64]
 
@@ -148,6 +149,7 @@ def _wood(wing: Wing, plan: Planform, rib: Rib) -> tuple[Any, tuple[str, ...]]:
     for spar in wing.spars:
         if rib.y <= spar.y_end + _TOUCH:
             wood = _notched(wing, wood, spar, rib)
+            told += [f"a hole for the {j.form}" for j in _joiners(wing, spar, rib)]
     level = float(plan.leading_edge_z.at(rib.y))
     wood = affinity.translate(wood.simplify(_FINE), -nose, -level)
     return wood, tuple(dict.fromkeys(told))
@@ -179,7 +181,7 @@ def _skin(edge: Array, x_from: float, x_to: float, thickness: float) -> Any:
 
 
 def _notched(wing: Wing, wood: Any, spar: Spar, rib: Rib) -> Any:
-    from shapely import box
+    from shapely import Polygon, box
 
     x = float(spar.x.at(rib.y))
     y = np.array(rib.y)
@@ -204,7 +206,23 @@ def _notched(wing: Wing, wood: Any, spar: Spar, rib: Rib) -> Any:
             left = x - half - thick if brace.face == "front" else x + half
             low, high = faces[1][1], faces[0][1]
         wood = wood.difference(box(left, low, left + thick, high))
+    for joiner in _joiners(wing, spar, rib):
+        middle = float(spar.z_upper.at(y) + spar.z_lower.at(y)) / 2
+        half, tall = float(spar.aslant.at(rib.y)) * joiner.width / 2, joiner.height / 2
+        if joiner.form == "blade":
+            wood = wood.difference(box(x - half, middle - tall, x + half, middle + tall))
+        else:
+            angle = np.linspace(0.0, 2 * np.pi, 72, endpoint=False)
+            # Outside the circle, so that the rod goes through.
+            out = 1 / np.cos(np.pi / 72)
+            ring = np.stack([x + out * half * np.cos(angle), middle + out * tall * np.sin(angle)], axis=1)
+            wood = wood.difference(Polygon(ring))
     return wood
+
+
+def _joiners(wing: Wing, spar: Spar, rib: Rib) -> list[Joiner]:
+    """Joiners of a spar that pass through a rib."""
+    return [j for j in wing.joiners if j.spar == spar.name and abs(rib.y - j.at) < j.reach - _TOUCH]
 
 
 def _reach(wood: Any, x: float, up: float) -> float:

@@ -52,6 +52,36 @@ def draw_text(out: Page, record: Record) -> None:
         "bevel\ndeg", "area\ncm2", "each\ng", "~where",
     ]  # fmt: skip
     out.table("Cut list (a port web is the starboard one turned over)", columns, cells)
+    bought = [
+        (
+            r["what"],
+            r["size"],
+            number(r["buy"], 1.0, 3) if r["unit"] == "m2" else str(r["buy"]),
+            r["unit"],
+            fixed(r["mass_in_wing_g"]),
+            r["for"],
+        )
+        for r in record["shopping"]
+    ]
+    total = sum(r["mass_in_wing_g"] for r in record["shopping"])
+    title = f"Shopping list: all of the wing, {total:.0f} g of it built in, without glue"
+    out.table(title, ["<what", "<size", "buy", "<unit", "in the\nwing, g", "~for"], bought)
+    rest = [
+        (
+            r["piece"],
+            str(r["quantity"]),
+            r["kind"],
+            r["wood"],
+            *(number(r[k], 1.0, 4) for k in ("thickness_mm", "width_mm", "length_mm")),
+            fixed(r["mass_g"], places=2),
+            r["where"],
+        )
+        for r in record["cut_list_rest"]
+    ]
+    columns = [
+        "<piece", "cut", "<kind", "<wood", "thick\nmm", "width\nmm", "length\nmm", "each\ng", "~where",
+    ]  # fmt: skip
+    out.table("Cut list of the rest: braces, ties, sheeting, sticks", columns, rest)
     for sentence in record["about_pieces"]:
         out.say(sentence)
     for rail in record["rails"]:

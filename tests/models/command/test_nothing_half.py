@@ -79,6 +79,7 @@ COMMANDS = {
                 "20"),
     "show": ("show", "wing.toml", "--folder", "made"),
     "speed": ("speed", "wing.toml", "--folder", "made", "--mesh", "1"),
+    "steps": ("steps", "wing.toml", "--folder", "made", "--mesh", "1"),
     "worth": ("worth", "wing.toml", "--folder", "made", "--mesh", "1"),
     "family": ("family", "wing.toml", "--vary", "case.load_factor=2,3,4,5", "--mesh", "1", "--workers", "2"),
     "demo": ("demo",),

@@ -57,7 +57,7 @@ def test_a_pipe_gets_the_table_whatever_the_width(monkeypatch: pytest.MonkeyPatc
 
 COMMANDS = (
     "check", "compare", "proof", "grain", "buckle", "collapse", "balance", "envelope", "loads", "note",
-    "speed",
+    "speed", "steps",
 )  # fmt: skip
 
 

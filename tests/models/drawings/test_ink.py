@@ -40,3 +40,11 @@ def test_bounds_of_turned_words() -> None:
     left, bottom, right, top = bounds(words)
     assert (bottom, top) == (20.0, pytest.approx(20.0 + words.width))
     assert left < 10 < right
+
+
+def test_a_word_longer_than_the_line_is_broken() -> None:
+    lines = folded(f"front {'w' * 40} spar", 2.2, 58.0)
+    assert max(text_width(line, 2.2) for line in lines) <= 58.0
+    assert "".join(lines).replace(" ", "") == f"front{'w' * 40}spar"
+    assert folded("front spar", 2.2, 58.0) == ["front spar"]
+    assert folded("ab", 2.2, 0.1) == ["a", "b"]

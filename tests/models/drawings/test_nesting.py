@@ -145,3 +145,37 @@ def test_ply_is_not_glued_up(make_specimen) -> None:
     cut = shapes(web_pieces(make_specimen(webs=webs)))
     with pytest.raises(TooBig, match='--stock "birch ply: 100 mm x 100 mm"'):
         nest(cut, [read_stock("45 mm x 300 mm")], 0.001)
+
+
+def test_webs_at_45_degrees_lie_as_close_as_by_hand(make_wing) -> None:
+    """Rectangles turned by 45 degrees, one above the other: (depth + gap) x root 2 of the sheet for each but
+    the first, which takes (length + depth)/root 2."""
+    spar = (
+        '[[spars]]\nname = "main"\nat = "30 %"\ncaps = { width = "8 mm", height = "4 mm", wood = "spruce" }\n'
+        '[[spars.webs]]\nbays = "1-8"\nface = "both"\nthickness = "1.5 mm"\ngrain = "45 deg"\n'
+    )
+    wing = make_wing(
+        stations='{ y = "0 mm", chord = "320 mm", section = "NACA 2414" }, '
+        '{ y = "1400 mm", chord = "320 mm" }',
+        ribs='count = 21\nthickness = "2 mm"',
+        spars=spar,
+    )
+    (shape,) = shapes(web_pieces(wing))
+    length, depth = shape.outline.max(axis=0)
+    by_hand = 1 + int((1.0 - (length + depth) / 2**0.5) // ((depth + 1e-3) * 2**0.5))
+    sheets = nest([shape], [], 1e-3)
+    assert by_hand == 15
+    assert [len(sheet.placed) for sheet in sheets] == [15, 15, 2]
+    apart(sheets, 1e-3)
+
+
+def apart(sheets, gap: float) -> None:
+    """Every piece on its sheet, and none nearer to another than the gap."""
+    for sheet in sheets:
+        rings = [Polygon(one.outline) for one in sheet.placed]
+        for k, one in enumerate(rings):
+            left, low, right, high = one.bounds
+            assert min(left, low) > -1e-6
+            assert right < sheet.stock.width + 1e-6
+            assert high < sheet.stock.length + 1e-6
+            assert all(one.distance(other) > gap - 3e-6 for other in rings[:k])

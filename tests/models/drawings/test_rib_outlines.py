@@ -139,3 +139,31 @@ def test_the_grain_is_told_where_no_arrow_fits(make_wing, grain: str, words: str
     shapes = rib_shapes(make_wing(stations=STRAIGHT, ribs=f'{RIBS}\ngrain = "{grain}"'))
     (drawing,) = rib_drawings(shapes, (250.0, 250.0))
     assert f"grain {words}" in " ".join(i.words for i in drawing.items if isinstance(i, Text))
+
+
+@pytest.mark.parametrize(
+    ("form", "size", "area"),
+    [
+        ("rod", 'diameter = "6 mm"', np.pi * 9e-6),
+        ("blade", 'width = "3 mm"\nheight = "9 mm"', 27e-6),
+    ],
+)
+def test_ribs_within_a_joiner_s_reach_have_its_hole(make_wing, form: str, size: str, area: float) -> None:
+    stations = '{ y = "0 mm", chord = "240 mm", section = "NACA 0015" }, { y = "600 mm", chord = "240 mm" }'
+    spars = (
+        '[[spars]]\nname = "main"\nat = "30 %"\njoint = "joiner"\n'
+        'caps = { width = "12 mm", height = "4 mm", wood = "spruce" }\n'
+    )
+    joiner = f'[[joiners]]\nspar = "main"\nform = "{form}"\n{size}\nwood = "carbon"\nreach = "150 mm"\n'
+    ribs = 'count = 7\nthickness = "2 mm"'
+    wing = make_wing(stations=stations, ribs=ribs, spars=spars, extra=joiner)
+    plain = make_wing(stations=stations, ribs=ribs, spars=spars.replace("joiner", "scarfed"))
+    by_rib = {n: s for s in rib_shapes(wing) for n in s.ribs}
+    bare = {n: s for s in rib_shapes(plain) for n in s.ribs}
+    for number in range(1, 8):
+        taken = bare[number].parts[0].area - by_rib[number].parts[0].area
+        assert_allclose(taken, area if number <= 2 else 0.0, rtol=2e-3, atol=1e-9)
+        assert len(by_rib[number].parts[0].interiors) == (number <= 2)
+        assert (f"a hole for the {form}" in by_rib[number].covered) == (number <= 2)
+    spot = by_rib[1].parts[0].interiors[0].centroid
+    assert_allclose(spot.x, 0.3 * 0.240, atol=1e-4)

@@ -1,0 +1,676 @@
+"""What a wing is built of besides webs and ribs: braces, rails' ties and sheeting as flat pieces, caps,
+edges, rails and
+cap strips as sticks; their templates at full size and their cut list.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import itertools
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from models.drawings.cut_list import grain_words
+from models.drawings.ink import Drawing, Item, Text, arrow, block, folded, line, outline
+from models.drawings.stations import length_along
+from models.drawings.stock import SOLID
+from models.drawings.templates import Cell, flow
+from models.drawings.web_pieces import BEND, _edge, _unrolled
+from models.structure.edge_sticks import where_skin_meets
+from models.wing.draft import cap_height
+from models.wing.intake import cell
+from models.wing.parts import Brace, Cap, Edge, Line, Planform, Rail, Sheet, Spar, Web, Wing
+from models.wing.words import number_runs, spar_words
+from models.woods.wood import Material
+
+Array = NDArray[np.float64]
+
+THIN = 1.5e-3
+"""A gap between rail and cap below this has no tie: the rail is glued to the cap itself, as in the model,
+m."""
+_POINTS = 80
+_SIZE = 2.2
+_MARK = 4.0
+_LEAST = 62.0
+
+
+@dataclass(frozen=True, eq=False)
+class Plate:
+    """A flat piece.
+
+    Parameters
+    ----------
+    mark : str
+        "B1" of a brace, "T1" of a rail's tie, "S1" of sheeting.
+    kind, where : str
+        In words.
+    count : int
+        How many to cut for the whole wing; half of them turned over where `turned`.
+    material : Material
+        The wood.
+    thickness : float
+        m.
+    outline : (n, 2) float array
+        Corners in order, m, lower left corner at the origin.
+    grain : float
+        From the right towards up, rad.
+    turned : bool
+        Port pieces are the starboard ones turned over.
+    notes : tuple of str
+        For the template.
+    lines : tuple of float
+        Where a dashed line crosses it, m from the left.
+    """
+
+    mark: str
+    kind: str
+    where: str
+    count: int
+    material: Material
+    thickness: float
+    outline: Array
+    grain: float
+    turned: bool = False
+    notes: tuple[str, ...] = ()
+    lines: tuple[float, ...] = ()
+
+    @property
+    def area(self) -> float:
+        """Of one, m2."""
+        x, z = self.outline.T
+        return float(abs(np.dot(x, np.roll(z, -1)) - np.dot(z, np.roll(x, -1))) / 2)
+
+    @property
+    def mass(self) -> float:
+        """Of one, kg."""
+        return self.area * self.thickness * self.material.density
+
+
+@dataclass(frozen=True, eq=False)
+class Stick:
+    """A stick.
+
+    Parameters
+    ----------
+    mark : str
+        "C1" of a cap, "E1" of an edge, "L1" of a rail, "K1" of cap strips.
+    kind, where : str
+        In words.
+    count : int
+        How many for the whole wing.
+    material : Material
+        The wood.
+    width, height : float
+        The largest, along the chord and upright, m.
+    length : float
+        Of one, m.
+    volume : float
+        Of one, m3.
+    notes : tuple of str
+        How it tapers, say.
+    """
+
+    mark: str
+    kind: str
+    where: str
+    count: int
+    material: Material
+    width: float
+    height: float
+    length: float
+    volume: float
+    notes: tuple[str, ...] = ()
+
+    @property
+    def mass(self) -> float:
+        """Of one, kg."""
+        return self.volume * self.material.density
+
+
+def plates(wing: Wing, longest: float = SOLID.length) -> tuple[Plate, ...]:
+    """Braces, ties of rails and sheeting.
+
+    Parameters
+    ----------
+    wing : Wing
+        A wing or specimen.
+    longest : float
+        Of a sheet of wood along the span, m: longer sheeting is parted at a rib.
+
+    Returns
+    -------
+    tuple of Plate
+    """
+    spars = {spar.name: spar for spar in wing.spars}
+    found = [_brace(spars[one.spar], one, wing.root == "symmetry") for one in wing.braces]
+    for rail in wing.rails:
+        found += _ties(wing, rail)
+    for sheet in wing.sheets:
+        found += _sheeting(wing, sheet, longest)
+    merged: list[Plate] = []
+    numbers: dict[str, int] = {}
+    for one in found:
+        like = next((k for k, other in enumerate(merged) if _alike(one, other)), None)
+        if like is not None:
+            other = merged[like]
+            merged[like] = replace(other, count=other.count + one.count, where=f"{other.where}; {one.where}")
+            continue
+        numbers[one.mark] = numbers.get(one.mark, 0) + 1
+        merged.append(replace(one, mark=f"{one.mark}{numbers[one.mark]}"))
+    return tuple(merged)
+
+
+def _alike(one: Plate, other: Plate) -> bool:
+    return (
+        one.kind == other.kind
+        and one.material.name == other.material.name
+        and abs(one.thickness - other.thickness) < 1e-9
+        and one.outline.shape == other.outline.shape
+        and bool(np.abs(one.outline - other.outline).max() < 1e-6)
+        and abs(np.sin(one.grain - other.grain)) < 1e-9
+        and one.notes == other.notes
+    )
+
+
+def _brace(spar: Spar, brace: Brace, both: bool) -> Plate:
+    web = Web(1, "starboard", brace.face, brace.thickness, brace.material, brace.grain, brace.glue)
+    strip = _unrolled(spar, web, 0.0, brace.y_end)
+    u, top, bottom = strip.u, strip.top, strip.bottom
+    start = 0.0
+    if both:
+        u = np.concatenate([-u[:0:-1], u])
+        top, bottom = (np.concatenate([z[:0:-1], z]) for z in (top, bottom))
+        start = float(-u[0])
+    u = u - u[0]
+    ring = np.concatenate([_edge(u, bottom), _edge(u, top)[::-1]])
+    notes, lines = [], []
+    bends = [(float(v), float(t)) for v, t in zip(strip.u[1:-1], np.diff(strip.heading)) if abs(t) > BEND]
+    if both:
+        middle = 2 * float(strip.heading[0])
+        bends = [(start, middle), *((start + s * v, t) for v, t in bends for s in (1, -1))]
+        lines.append(start)
+    for at, turn in bends:
+        if abs(turn) > BEND:
+            lines.append(at)
+            notes.append(f"bends {np.degrees(abs(turn)):.1f} deg in plan at the dashed line: part it there")
+    face = "between the caps" if brace.face == "between" else f"{brace.face} face"
+    return Plate(
+        "B", "brace", f"{spar_words(spar.name)}, {face}, across the centre" if both else
+        spar_words(spar.name), 1, brace.material, brace.thickness, _cornered(ring), brace.grain, False,
+        tuple(dict.fromkeys(notes)), tuple(dict.fromkeys(lines)),
+    )  # fmt: skip
+
+
+def _ties(wing: Wing, rail: Rail) -> list[Plate]:
+    """Ply above and below a rail, from the caps of its first spar to those of its last."""
+    passed = sorted(
+        (s for s in wing.spars if s.name in rail.ties and s.y_end >= rail.y - 1e-9),
+        key=lambda s: float(s.x.at(rail.y)),
+    )
+    y = np.array(rail.y)
+    found = []
+    for up, words in ((1.0, "above"), (-1.0, "below")):
+        face = rail.z + up * rail.height / 2
+        points = []
+        for spar in passed:
+            half = float(spar.aslant.at(y) * spar.upper.width.at(y)) / 2
+            x = float(spar.x.at(y))
+            inner = (
+                float(spar.z_upper.at(y) - cap_height(spar.upper, y))
+                if up > 0
+                else float(spar.z_lower.at(y) + cap_height(spar.lower, y))
+            )
+            points += [(x - half, up * (inner - face)), (x + half, up * (inner - face))]
+        high = np.array(points)
+        if not len(high) or high[:, 1].max() < THIN:
+            continue
+        high[:, 1] = np.maximum(high[:, 1], 0.0)
+        base = np.array([[high[-1, 0], 0.0], [high[0, 0], 0.0]])
+        ring = np.concatenate([high, base])
+        names = " and ".join(spar_words(s.name) for s in passed)
+        grain = rail.tie_grain if up > 0 else -rail.tie_grain
+        found.append(
+            Plate(
+                "T",
+                "rail tie",
+                f"{words} rail {rail.name}, {names}",
+                2 if rail.y > 1e-9 else 1,
+                rail.tie_material,
+                rail.tie_thickness,
+                _cornered(ring[::-1]),
+                grain,
+                False,
+                ("the long straight edge lies on the rail; front to the left",),
+            )
+        )
+    return found
+
+
+def _sheeting(wing: Wing, sheet: Sheet, longest: float) -> list[Plate]:
+    edges = wing.bay_edges
+    sides = {side: sorted(bay for s, bay in sheet.bays if s == side) for side in ("starboard", "port")}
+    groups = [(sides["starboard"], 2, "")] if sides["starboard"] == sides["port"] else [
+        (bays, 1, side) for side, bays in sides.items()
+    ]  # fmt: skip
+    found = []
+    for bays, count, side in groups:
+        for run in _parted(bays, edges, wing.first_bay, longest * _swept(sheet, edges)):
+            y0, y1 = float(edges[run[0] - wing.first_bay]), float(edges[run[-1] - wing.first_bay + 1])
+            ring = _developed(wing, sheet, y0, y1)
+            # The grain follows the sheet's own lines along the span, as in the model.
+            middle = (ring[: len(ring) // 2] + ring[: len(ring) // 2 - 1 : -1]) / 2
+            lean = float(np.arctan2(middle[-1, 1] - middle[0, 1], middle[-1, 0] - middle[0, 0]))
+            # Turned so that these lie level, which takes the fewest pages.
+            c, s = np.cos(lean), np.sin(lean)
+            ring = ring @ np.array([[c, -s], [s, c]])
+            bay = f"bay{'s' if len(run) > 1 else ''} {', '.join(number_runs(run))}"
+            where = ", ".join(w for w in (f"{sheet.surface} surface", bay, side) if w)
+            found.append(
+                Plate(
+                    "S",
+                    "sheeting",
+                    where,
+                    count,
+                    sheet.material,
+                    sheet.thickness,
+                    _cornered(ring),
+                    -sheet.grain,
+                    True,
+                    (
+                        "unrolled, front up, outboard to the right: leave 3 mm all round and trim it on the "
+                        "wing",
+                    ),
+                )
+            )
+    return found
+
+
+def _swept(sheet: Sheet, edges: Array) -> float:
+    """Cosine of the steepest lean of a sheet's edges, seen from above."""
+    y = np.unique(np.concatenate([edges, sheet.x_from.y, sheet.x_to.y]))
+    leans = [np.abs(np.diff(run.at(y)) / np.diff(y)).max() for run in (sheet.x_from, sheet.x_to)]
+    return float(1 / np.hypot(1.0, max(leans)))
+
+
+def _parted(bays: Sequence[int], edges: Array, first: int, longest: float) -> list[list[int]]:
+    """Neighbouring bays together, as many as a sheet is long."""
+    runs: list[list[int]] = []
+    for bay in bays:
+        if runs and bay == runs[-1][-1] + 1:
+            length = edges[bay - first + 1] - edges[runs[-1][0] - first]
+            if length <= longest + 1e-9:
+                runs[-1].append(bay)
+                continue
+        runs.append([bay])
+    return runs
+
+
+def _developed(wing: Wing, sheet: Sheet, y0: float, y1: float) -> Array:
+    """Outline of sheeting laid flat: true lengths along the span, the rear edge as in plan, widths round the
+    section.
+
+    Exact for a section that stays the same along the span; a taper's warp is left out.
+    """
+    plan = wing.planform
+    marks = [wing.bay_edges, sheet.x_from.y, sheet.x_to.y, np.array([y0, y1])]
+    if plan is not None:
+        marks += [plan.chord.y, plan.leading_edge_x.y, plan.leading_edge_z.y]
+    y = np.unique(np.round(np.concatenate(marks), 9))
+    y = y[(y >= y0 - 1e-9) & (y <= y1 + 1e-9)]
+    if plan is None:
+        low, high = -sheet.x_to.at(y), -sheet.x_from.at(y)
+        return np.concatenate([np.stack([y, low], 1), np.stack([y, high], 1)[::-1]])
+    height = plan.leading_edge_z.at(y)
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(y), np.diff(height)))])
+    both = [_round(wing, plan, sheet, float(at)) for at in y]
+    width = np.array([one for one, _ in both])
+    rear = -np.array([to for _, to in both])
+    lower, upper = np.stack([along, rear], 1), np.stack([along, rear + width], 1)
+    return np.concatenate([lower, upper[::-1]])
+
+
+def _round(wing: Wing, plan: Planform, sheet: Sheet, y: float) -> tuple[float, float]:
+    """Length round the section from a sheet's front edge to its rear one, and where that is, m.
+
+    A sheet to the edges ends where it comes down on their sticks, as in the model.
+    """
+    nose, chord = float(plan.leading_edge_x.at(y)), float(plan.chord.at(y))
+    front = nose if sheet.from_leading_edge else float(sheet.x_from.at(y))
+    rear = float(sheet.x_to.at(y))
+    for stick in wing.edges:
+        at = float(where_skin_meets(wing, stick, np.array([y]))[0][0])
+        if stick.kind == "leading":
+            front = max(front, at)
+        else:
+            rear = min(rear, at)
+    share = (np.array([front, rear]) - nose) / chord
+    # Evenly in the angle whose cosine runs over the chord, so that the nose is seen.
+    first, last = np.arccos(1 - 2 * np.clip(share, 0.0, 1.0))
+    angle = np.linspace(float(first), float(last), _POINTS)
+    x, z = plan.surface(y, (1 - np.cos(angle)) / 2, sheet.surface == "upper")
+    return float(np.hypot(np.diff(x), np.diff(z)).sum()), rear
+
+
+def _cornered(ring: Array) -> Array:
+    return np.asarray(ring - ring.min(axis=0))
+
+
+def sticks(wing: Wing) -> tuple[Stick, ...]:
+    """Caps with their facings, edges, rails and cap strips.
+
+    Parameters
+    ----------
+    wing : Wing
+        A wing or specimen.
+
+    Returns
+    -------
+    tuple of Stick
+    """
+    both = 2 if wing.root == "symmetry" else 1
+    found: list[Stick] = []
+    for spar in wing.spars:
+        pairs = [
+            (_layers(spar, cap, f"{name} cap", both), cap)
+            for name, cap in (("upper", spar.upper), ("lower", spar.lower))
+        ]
+        for one, other in itertools.zip_longest(pairs[0][0], pairs[1][0]):
+            if one and other and _same(one, other):
+                kind = one.kind.replace("upper ", "")
+                found.append(replace(one, count=2 * both, kind=kind, where=f"{one.where}, upper and lower"))
+            else:
+                found += [s for s in (one, other) if s is not None]
+    found += [_edge_stick(wing, edge) for edge in wing.edges]
+    for rail in wing.rails:
+        length = rail.x_rear - rail.x_front
+        count = 2 if rail.y > 1e-9 else 1
+        found.append(
+            Stick("L", "rail", rail.name, count, rail.material, rail.width, rail.height, length,
+                  length * rail.width * rail.height)
+        )  # fmt: skip
+    found += _strips(wing)
+    numbers: dict[str, int] = {}
+    out = []
+    for one in found:
+        numbers[one.mark] = numbers.get(one.mark, 0) + 1
+        out.append(replace(one, mark=f"{one.mark}{numbers[one.mark]}"))
+    return tuple(out)
+
+
+def _same(one: Stick, other: Stick) -> bool:
+    return (
+        one.material.name == other.material.name
+        and one.notes == other.notes
+        and bool(np.allclose([one.width, one.height, one.length, one.volume],
+                             [other.width, other.height, other.length, other.volume], rtol=1e-6))
+    )  # fmt: skip
+
+
+def _layers(spar: Spar, cap: Cap, name: str, count: int) -> list[Stick]:
+    found = []
+    for k, layer in enumerate(cap.layers):
+        y = np.unique(np.concatenate([[0.0], cap.width.y, layer.height.y, [spar.y_end]]))
+        y = y[y <= spar.y_end + 1e-9]
+        inner, outer = _ends(layer.height, y, spar.y_end)
+        if outer - inner < 1e-9:
+            continue
+        fine = np.unique(np.concatenate([np.linspace(inner, outer, 400), y[(y > inner) & (y < outer)]]))
+        middle = (fine[1:] + fine[:-1]) / 2
+        steps = np.diff(length_along(spar, fine))
+        wide, high = cap.width.at(middle), layer.height.at(middle)
+        ends = cap.width.at(fine), layer.height.at(fine)
+        length = float(steps.sum())
+        kind = name if k == 0 or len(cap.layers) == 1 else f"{name}'s facing"
+        if len(cap.layers) > 1 and layer.material.kind != "solid" and k == 0:
+            kind = f"{name}'s facing"
+        found.append(
+            Stick(
+                "C",
+                kind,
+                spar_words(spar.name),
+                count,
+                layer.material,
+                float(ends[0].max()),
+                float(ends[1].max()),
+                length,
+                float((steps * wide * high).sum()),
+                _taper(*ends, fine),
+            )
+        )
+    return found
+
+
+def _ends(height: Line, y: Array, end: float) -> tuple[float, float]:
+    """Where a layer has height at all, m."""
+    fine = np.unique(np.concatenate([np.linspace(0.0, end, 2001), y, y + 1e-9]))
+    there = fine[(height.at(fine) > 1e-6) & (fine <= end)]
+    return (float(there[0]), float(there[-1])) if len(there) else (0.0, 0.0)
+
+
+def _taper(wide: Array, high: Array, y: Array) -> tuple[str, ...]:
+    """Sizes where a stick steps or tapers, in words; none where it stays the same."""
+    sizes = np.stack([wide, high], 1)
+    if np.ptp(sizes, axis=0).max() < 1e-6:
+        return ()
+    jump = np.abs(np.diff(sizes, axis=0)).max(axis=1)
+    smooth = float(np.median(jump))
+    steps = [k for k, j in enumerate(jump) if j > 5 * smooth + 5e-5]
+    words = []
+    for a, b in itertools.pairwise([0, *(k + 1 for k in steps), len(sizes)]):
+        first, last = (f"{1e3 * sizes[k, 0]:.3g} x {1e3 * sizes[k, 1]:.3g}" for k in (a, b - 1))
+        to = "" if b == len(sizes) else f" to {1e3 * y[b - 1]:.0f} mm"
+        words.append((first if first == last else f"{first} tapering to {last}") + " mm" + to)
+    return ("; then ".join(words),)
+
+
+def _edge_stick(wing: Wing, edge: Edge) -> Stick:
+    plan = wing.planform
+    assert plan is not None
+    y = np.unique(np.concatenate([plan.chord.y, plan.leading_edge_x.y, [0.0, wing.semispan]]))
+    x = plan.leading_edge_x.at(y) + (0.0 if edge.kind == "leading" else plan.chord.at(y))
+    z = plan.leading_edge_z.at(y)
+    length = float(np.sqrt(np.diff(x) ** 2 + np.diff(y) ** 2 + np.diff(z) ** 2).sum())
+    volume = length * edge.width * edge.height
+    note = "before it is sanded to the section"
+    return Stick(
+        "E",
+        f"{edge.kind} edge",
+        "one a side",
+        2,
+        edge.material,
+        edge.width,
+        edge.height,
+        length,
+        volume,
+        (note,),
+    )
+
+
+def _strips(wing: Wing) -> list[Stick]:
+    """Cap strips of all ribs together, by wood and size, where no sheeting lies."""
+    plan = wing.planform
+    if plan is None:
+        return []
+    sums: dict[tuple[str, float, float], tuple[Material, float]] = {}
+    for rib in wing.ribs:
+        if rib.cap_strip_thickness <= 0 or rib.cap_strip_material is None:
+            continue
+        k = int(np.argmin(np.abs(wing.bay_edges - rib.y)))
+        nose, chord = float(plan.leading_edge_x.at(rib.y)), float(plan.chord.at(rib.y))
+        bare = 0.0
+        for surface in ("upper", "lower"):
+            x = nose + chord * np.linspace(0.0, 1.0, 1001)
+            free = np.ones(len(x), dtype=bool)
+            for stick in wing.edges:
+                leading = stick.kind == "leading"
+                free &= x > nose + stick.width if leading else x < nose + chord - stick.width
+            for sheet in wing.sheets:
+                over = any(("starboard", wing.first_bay + i) in sheet.bays for i in (k - 1, k))
+                if sheet.surface == surface and over:
+                    free &= (x < float(sheet.x_from.at(rib.y))) | (x > float(sheet.x_to.at(rib.y)))
+            bare += float(free.mean()) * chord
+        key = (rib.cap_strip_material.name, rib.cap_strip_width, rib.cap_strip_thickness)
+        times = 1 if rib.y < 1e-7 else 2
+        sums[key] = (rib.cap_strip_material, sums.get(key, (rib.cap_strip_material, 0.0))[1] + times * bare)
+    return [
+        Stick("K", "cap strips", "ribs, in all", 1, wood, width, thick, length, length * width * thick)
+        for (_, width, thick), (wood, length) in sums.items()
+    ]
+
+
+# ---- the list ---------------------------------------------------------------------------------------------
+
+COLUMNS = (
+    "piece", "quantity", "kind", "wood", "thickness_mm", "width_mm", "length_mm", "grain", "mass_g", "where",
+    "notes",
+)  # fmt: skip
+
+
+def rows(flat: Sequence[Plate], long: Sequence[Stick]) -> list[dict[str, object]]:
+    """The cut list of these pieces as plain rows in builder's units; mass is of one piece.
+
+    Parameters
+    ----------
+    flat : sequence of Plate
+        From `plates`.
+    long : sequence of Stick
+        From `sticks`.
+
+    Returns
+    -------
+    list of dict
+        Keys are `COLUMNS`.
+    """
+    found: list[dict[str, object]] = []
+    for one in flat:
+        length, width = np.ptp(one.outline, axis=0)
+        cells = (
+            one.mark, one.count, one.kind, one.material.name, round(1e3 * one.thickness, 3),
+            round(1e3 * float(width), 2), round(1e3 * float(length), 2), _grain(one), round(1e3 * one.mass,
+            3), one.where, "; ".join(one.notes),
+        )  # fmt: skip
+        found.append(dict(zip(COLUMNS, cells, strict=True)))
+    for stick in long:
+        cells = (
+            stick.mark, stick.count, stick.kind, stick.material.name, round(1e3 * stick.height, 3),
+            round(1e3 * stick.width, 2), round(1e3 * stick.length, 2), "along it", round(1e3 * stick.mass, 3),
+            stick.where, "; ".join(stick.notes),
+        )  # fmt: skip
+        found.append(dict(zip(COLUMNS, cells, strict=True)))
+    return found
+
+
+def _grain(one: Plate) -> str:
+    if one.kind == "sheeting":
+        return "as the arrow on its template"
+    words = grain_words(one.grain)
+    return words.replace("along the span", "along it") if one.kind == "rail tie" else words
+
+
+def csv_text(flat: Sequence[Plate], long: Sequence[Stick]) -> str:
+    """The list as CSV with a line of headings."""
+    out = io.StringIO()
+    writer = csv.DictWriter(out, COLUMNS, lineterminator="\n")
+    writer.writeheader()
+    writer.writerows({key: cell(value) for key, value in row.items()} for row in rows(flat, long))
+    return out.getvalue()
+
+
+# ---- templates --------------------------------------------------------------------------------------------
+
+
+def other_templates(wing: Wing, flat: Sequence[Plate], room: tuple[float, float]) -> tuple[Drawing, ...]:
+    """Templates of the flat pieces, and the sections that the edges are sanded to.
+
+    Parameters
+    ----------
+    wing : Wing
+        The wing.
+    flat : sequence of Plate
+        From `plates`.
+    room : (float, float)
+        Width and height that a page has for a drawing, mm.
+
+    Returns
+    -------
+    tuple of Drawing
+    """
+    cells = [_cell(one) for one in flat] + [_section(wing, edge) for edge in wing.edges]
+    title = "Braces, ties, sheeting and edges, full size; braces seen from behind, sheeting from outside"
+    return flow(cells, room, "other-templates", title)
+
+
+def _cell(one: Plate) -> Cell:
+    corners = 1e3 * one.outline
+    wide, high = (float(v) for v in corners.max(axis=0))
+    width = max(wide, _LEAST)
+    cut = f"cut {one.count}" + (", half of them turned over" if one.turned and one.count > 1 else "")
+    words = [
+        f"{one.kind}, {one.where}",
+        f"{one.material.name}, {1e3 * one.thickness:.4g} mm; grain "
+        + ("as the arrow" if one.kind == "sheeting" else _grain(one)),
+        f"{wide:.2f} mm long, {high:.2f} mm high overall",
+        *one.notes,
+    ]
+    lines = [piece for text in words for piece in folded(text, _SIZE, min(width, 180.0))]
+    below = 1.25 * _SIZE * len(lines) + 2.0
+    items: list[Item] = [outline(corners + np.array([0.0, below]), name=one.mark)]
+    items += [
+        line((1e3 * at, below), (1e3 * at, below + high), layer="HIDDEN", name=f"{one.mark} line")
+        for at in one.lines
+    ]
+    items.append(Text((0.0, below + high + 1.5), f"{one.mark}   {cut}", _MARK))
+    from shapely import Polygon
+    from shapely.ops import polylabel
+
+    spot = polylabel(Polygon(corners), tolerance=0.5)
+    half = min(0.8 * float(Polygon(corners).exterior.distance(spot)), 12.0)
+    c, s = half * float(np.cos(one.grain)), half * float(np.sin(one.grain))
+    items += arrow((spot.x - c, spot.y - s + below), (spot.x + c, spot.y + s + below))
+    items += block(lines, (0.0, below - 1.5), _SIZE)
+    title_wide = Text((0.0, 0.0), f"{one.mark}   {cut}", _MARK).width
+    return max(width, title_wide), high + below + _MARK + 2.0, items
+
+
+def _section(wing: Wing, edge: Edge) -> Cell:
+    """What is left of an edge's stick at the centre and at the tip, within its rectangle."""
+    plan = wing.planform
+    assert plan is not None
+    items: list[Item] = []
+    across, tallest = 0.0, 0.0
+    places = [(0.0, "centre"), (wing.semispan, "tip")]
+    rings = []
+    for y, words in places:
+        chord = float(plan.chord.at(y))
+        angle = np.linspace(0.0, np.pi, 400)
+        fraction = (1 - np.cos(angle)) / 2
+        share = edge.width / chord
+        inside = fraction <= share if edge.kind == "leading" else fraction >= 1 - share
+        own = np.unique(np.concatenate([fraction[inside], [share if edge.kind == "leading" else 1 - share]]))
+        # In the section's own axes, so that washout and dihedral do not turn it.
+        flat = replace(plan, washout=Line.constant(0.0), leading_edge_z=Line.constant(0.0))
+        x, top = flat.surface(y, own, True)
+        _, low = flat.surface(y, own, False)
+        inner = -1 if edge.kind == "leading" else 0
+        middle = float(top[inner] + low[inner]) / 2
+        top = np.minimum(top, middle + edge.height / 2)
+        low = np.maximum(low, middle - edge.height / 2)
+        ring = 1e3 * np.concatenate([np.stack([x, low], 1), np.stack([x, top], 1)[::-1]])
+        rings.append((ring - ring.min(axis=0), words))
+    lines = [
+        f"{edge.kind} edge: sand the stick of {1e3 * edge.width:.4g} x {1e3 * edge.height:.4g} mm",
+        f"{edge.material.name} to these sections, nose to the left",
+    ]
+    below = 1.25 * _SIZE * len(lines) + 2.0 + 4.0
+    for ring, words in rings:
+        wide, high = ring.max(axis=0)
+        items.append(outline(ring + np.array([across, below]), name=f"{edge.kind} edge at the {words}"))
+        items.append(Text((across, below - 3.2), words, _SIZE))
+        across += max(float(wide), 14.0) + 6.0
+        tallest = max(tallest, float(high))
+    items += block(lines, (0.0, below - 5.0), _SIZE)
+    return max(across, _LEAST), tallest + below, items

@@ -1,0 +1,109 @@
+"""The order of gluing: stiffness, what a hand breaks, and the twist that stays, a row a step."""
+
+from __future__ import annotations
+
+import math
+import os
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from models.pictures import stage
+from models.pictures.plots import _dress, _save, _sheet
+from models.studies.steps import BREAKS, ERROR, STAYS, Steps
+
+_BLUE, _ORANGE, _GREEN, _PINK = "#2a5b9c", "#d9822b", "#2a8c82", "#a8467f"
+_UNTIL = {"pinned": _PINK, "lift": _ORANGE, "free": _GREEN, "done": _GREEN, "by middle": _PINK}
+_BEHIND = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 1.0}
+_WORDS = {
+    "pinned": "pinned",
+    "lift": "may be lifted; next part on the jig",
+    "free": "may be lifted; next part off the jig",
+    "done": "done",
+    "by middle": "done, lift by its middle",
+}
+
+
+def plot_steps(found: Steps, path: str | os.PathLike[str]) -> Path:
+    """Write the steps of the build as a PNG of four panels.
+
+    Parameters
+    ----------
+    found : Steps
+        From `models.studies.steps.steps`.
+    path : str or path
+        Where to; replaced whole.
+
+    Returns
+    -------
+    path
+    """
+    figure = _sheet(f"{found.wing.name}: the order of gluing")
+    bend, turn, lift, left = figure.subplots(1, 4, sharey=True)
+    rows = np.arange(len(found.steps))
+    names = [
+        f"{k}  {step.stage.name}\n{_WORDS[found.verdict(k - 1)]}" for k, step in enumerate(found.steps, 1)
+    ]
+    nothing = [k for k, step in enumerate(found.steps) if step.analysis is None]
+    _bars(bend, rows, [1e-3 * step.bending for step in found.steps], _BLUE)
+    bend.set_title("bending: push at the tip", fontsize=12)
+    bend.set_xlabel("N/mm", fontsize=12)
+    _bars(turn, rows, [math.radians(step.torsion) for step in found.steps], _BLUE)
+    turn.set_title("twist: couple at the tip", fontsize=12)
+    turn.set_xlabel("N m/deg", fontsize=12)
+    most = 25 * BREAKS
+    breaks = [step.breaks for step in found.steps]
+    colours = [_UNTIL[found.verdict(k)] for k in range(len(rows))]
+    _bars(lift, rows, breaks, colours, most=most)
+    lift.axvline(BREAKS, color=stage.INK, linewidth=1.2, linestyle="--")
+    lift.set_title("lifted by tip or corner,\nbreaks at", fontsize=12)
+    lift.set_xlabel("times its own weight", fontsize=12)
+    board, hand = ([abs(math.degrees(v)) for v in values] for values in _stays(found))
+    top = _ends([v for v in (*board, *hand) if math.isfinite(v)])
+    for values, colour, at, words in (
+        (board, _ORANGE, -0.2, f"board {1e3 * ERROR:g} mm too high under\nthe tip's trailing edge"),
+        (hand, _PINK, 0.2, "hand bearing the wing\nby that corner"),
+    ):
+        shown = [v if math.isfinite(v) else 0.0 for v in values]
+        left.barh(rows + at, shown, 0.36, color=colour, label=words)
+        for k, value in enumerate(values):
+            words = "-" if math.isnan(value) else "all of it" if math.isinf(value) else f"{value:.2f}"
+            left.text(shown[k] + 0.02 * top, rows[k] + at, words, va="center", fontsize=11, bbox=_BEHIND)
+    left.axvline(math.degrees(STAYS), color=stage.INK, linewidth=1.2, linestyle="--")
+    left.set_xlim(0.0, 1.22 * top)
+    left.set_title("twist that stays,\nonce this part has set", fontsize=12)
+    left.set_xlabel("deg, nose down", fontsize=12)
+    for panel in (bend, turn, lift, left):
+        _dress(panel)
+    for k in nothing:
+        bend.text(0.0, rows[k], " nothing holds it yet", va="center", fontsize=11)
+    bend.set_yticks(rows, names, fontsize=11)
+    bend.set_ylim(len(rows) - 0.4, -0.6)
+    for label, colour in zip(bend.get_yticklabels(), colours, strict=True):
+        label.set_color(colour if colour != _ORANGE else "#8a4a0a")
+    handles, labels = left.get_legend_handles_labels()
+    note = "dashed: the limits that are judged (common practice, no source)"
+    figure.legend(handles, labels, loc="outside lower right", ncols=2, fontsize=11, frameon=False, title=note)
+    return _save(figure, path)
+
+
+def _stays(found: Steps) -> tuple[list[float], list[float]]:
+    return [step.board for step in found.steps], [step.held for step in found.steps]
+
+
+def _ends(values: list[float]) -> float:
+    return max([math.degrees(STAYS), *values])
+
+
+def _bars(panel: Any, rows: Any, values: list[float], colour: Any, most: float | None = None) -> None:
+    """Bars with their figures beside them; what is longer than `most` is cut off there, with an arrow."""
+    top = max([v for v in values if math.isfinite(v)], default=1.0) or 1.0
+    top = top if most is None else min(top, most)
+    shown = [min(v, top) if math.isfinite(v) else top for v in values]
+    panel.barh(rows, shown, 0.6, color=colour)
+    for k, value in enumerate(values):
+        words = f"{value:.3g}" if math.isfinite(value) else "no limit"
+        words = f"\u2192 {words}" if value > top else words
+        panel.text(shown[k] + 0.02 * top, rows[k], words, va="center", fontsize=11, bbox=_BEHIND)
+    panel.set_xlim(0.0, 1.25 * top)
