@@ -821,6 +821,9 @@ def _validate(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
         "Prints computed, published, difference, tolerance and source; leaves with 1 if a case fails.",
     )  # fmt: skip
     command.add_argument("names", nargs="*", metavar="CASE", help="cases to run; all if none is named")
+    command.add_argument(
+        "--book", metavar="FILE.html", help="write every case, and the theory, into one page to read or print"
+    )
     _json(command)
 
 

@@ -1,0 +1,133 @@
+"""The families of cases in the order in which the book has them, a family a file of `validation.cases`."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import partial
+from importlib import import_module
+from typing import Any
+
+from validation.case import Case
+
+CHAPTERS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
+    (
+        "solids",
+        "Built-up spars and half wings against solids",
+        ("solid_spars", "more_solids", "askew_solids", "whole_wings", "more_wings", "ladders"),
+    ),
+    (
+        "measured",
+        "Structures that were measured and broken",
+        ("spruce_square", "plate_wing", "skinned_plate_wing", "strips", "broken_beams", "piece_tests"),
+    ),
+    ("beams", "Beams and frames", ("beams", "macneal_harder", "frames")),
+    ("sheets", "Membranes", ("membranes",)),
+    (
+        "walls",
+        "Thin walls, cells and shear panels",
+        ("spar_webs", "sections", "cells", "channel", "cut_out", "shear_lag"),
+    ),
+    ("stability", "Buckling and vibration", ("stability", "vibration")),
+    ("modes", "Modes of failure", ("strength_modes", "failure_modes", "joiners")),
+    ("covering", "Covering", ("covering",)),
+    ("scatter", "Scatter and slopes", ("reliability", "sensitivities")),
+    (
+        "loads",
+        "Lift, loads and balance",
+        ("lift", "lifting_surfaces", "planforms", "envelope", "load_cases", "balance", "rails"),
+    ),
+    ("air", "Divergence, reversal and flutter", ("aeroelastic", "swept_plate")),
+)
+"""Key, name and files of every chapter."""
+
+
+@dataclass(frozen=True)
+class Family:
+    """Cases of one file.
+
+    Parameters
+    ----------
+    key : str
+        Name of the file, without its ending.
+    words : str
+        What its docstring says.
+    cases : tuple of Case
+        In their own order.
+    """
+
+    key: str
+    words: str
+    cases: tuple[Case, ...]
+
+    @property
+    def name(self) -> str:
+        """The first sentence of its words, without the dot."""
+        return self.words.split("\n\n")[0].replace("\n", " ").rstrip(".")
+
+
+@dataclass(frozen=True)
+class Chapter:
+    """Families that belong together; `key` is its address within the book."""
+
+    key: str
+    name: str
+    families: tuple[Family, ...]
+
+
+def chapters(cases: Iterable[Case]) -> tuple[Chapter, ...]:
+    """Cases by chapter and family.
+
+    Parameters
+    ----------
+    cases : iterable of Case
+        All or some.
+
+    Returns
+    -------
+    tuple of Chapter
+        Those that have any; a file that no chapter names comes last, under "Others".
+    """
+    by_file: dict[str, list[Case]] = {}
+    for case in cases:
+        by_file.setdefault(file_of(case), []).append(case)
+    named = {name for _, _, names in CHAPTERS for name in names}
+    others = ("others", "Others", tuple(name for name in by_file if name not in named))
+    out = []
+    for key, title, names in (*CHAPTERS, others):
+        families = tuple(_family(name, by_file[name]) for name in names if name in by_file)
+        if families:
+            out.append(Chapter(key, title, families))
+    return tuple(out)
+
+
+def file_of(case: Case) -> str:
+    """Name of the file, without its ending, whose function computes a case."""
+    return str(_function(case).__module__).rsplit(".", 1)[-1]
+
+
+def set_up(case: Case) -> str:
+    """What the function that computes a case says of itself; "" where it says nothing."""
+    said = _function(case).__doc__ or ""
+    return " ".join(said.split())
+
+
+def _function(case: Case) -> Any:
+    run: Any = case.run
+    while True:
+        if isinstance(run, partial):
+            run = run.func
+        elif hasattr(run, "__wrapped__"):
+            run = run.__wrapped__
+        else:
+            return run
+
+
+def _family(name: str, cases: list[Case]) -> Family:
+    words = None
+    if file_of(cases[0]) == name:
+        try:
+            words = import_module(f"validation.cases.{name}").__doc__
+        except ImportError:  # a case of a test's own
+            words = None
+    return Family(name, (words or name).strip(), tuple(cases))

@@ -1,0 +1,149 @@
+"""A wing or specimen in outline: from above, and every spar from behind; all to one scale."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from models.structure import Model, build
+from models.studies.hand_test import half
+from models.wing.parts import Wing
+from validation.book.plots import WIDTH, _svg
+
+_GAP = 16.0
+_LEAST_CAP = 1.6
+
+
+def sketch(key: str, wing: Wing) -> str:
+    """Plan and spars of a wing or specimen.
+
+    Parameters
+    ----------
+    key : str
+        A word of its own within the page.
+    wing : Wing
+        A wing's starboard half is drawn.
+
+    Returns
+    -------
+    str
+        One `svg` element.
+    """
+    model = build(wing, per_bay=1) if wing.root == "clamped" else half(wing, per_bay=1, across_chord=2)
+    nodes = model.structure.nodes
+    scale = (WIDTH - 8) / float(nodes[:, 1].max())
+    body: list[str] = []
+    down = 4.0
+    if wing.root == "clamped" and len(wing.spars) == 1:
+        words = "One spar from its face, held at the left."
+    else:
+        body += _plan(model, scale, down)
+        down += scale * float(np.ptp(nodes[:, 0])) + _GAP
+        words = "From above, held at the left; below it the spars from behind."
+    for s, spar in enumerate(wing.spars):
+        drawn, deep = _spar(model, s, scale, down)
+        if len(wing.spars) > 1:
+            body.append(f'<text x="4" y="{down + 5:.1f}">{spar.name} spar</text>')
+            drawn, deep = _spar(model, s, scale, down + 8)
+            deep += 8
+        body += drawn
+        down += deep + _GAP
+    millimetres = _round_length(1e3 * float(nodes[:, 1].max()) / 4)
+    end = 4 + scale * millimetres * 1e-3
+    body.append(f'<line class="cut" x1="4" x2="{end:.1f}" y1="{down}" y2="{down}"/>')
+    body.append(f'<text x="{end + 5:.1f}" y="{down + 3.5}">{millimetres:.0f} mm</text>')
+    webs = sorted(set(model.webs.face))
+    words += f" Webs: {' and '.join(webs) if webs else 'none'}, as their shading says."
+    return _svg(key, "The specimen", words, down + 8, body)
+
+
+def _plan(model: Model, scale: float, down: float) -> list[str]:
+    nodes = model.structure.nodes
+    ahead = float(nodes[:, 0].min())
+
+    def at(node: NDArray[np.intp]) -> list[str]:
+        return [f"{4 + scale * nodes[n, 1]:.1f} {down + scale * (nodes[n, 0] - ahead):.1f}" for n in node]
+
+    out = []
+    blocks = model.structure.blocks
+    if "sheeting" in blocks and len(blocks["sheeting"].nodes):
+        path = " ".join(f"M{' L'.join(at(four))}Z" for four in blocks["sheeting"].nodes)
+        out.append(f'<path class="sheet" d="{path}"/>')
+    if "ribs" in blocks:
+        lines = {}
+        for four in blocks["ribs"].nodes:
+            y = round(float(nodes[four, 1].mean()), 6)
+            x = nodes[four, 0]
+            low, high = lines.get(y, (np.inf, -np.inf))
+            lines[y] = (min(low, float(x.min())), max(high, float(x.max())))
+        for y, (low, high) in lines.items():
+            x = 4 + scale * y
+            out.append(
+                f'<line class="rib" x1="{x:.1f}" x2="{x:.1f}" y1="{down + scale * (low - ahead):.1f}" '
+                f'y2="{down + scale * (high - ahead):.1f}"/>'
+            )
+    if "edges" in blocks:
+        path = " ".join(f"M{' L'.join(at(two))}" for two in blocks["edges"].nodes)
+        out.append(f'<path class="edge" d="{path}"/>')
+    caps = blocks["caps"].nodes[model.caps.upper]
+    wide = max(_LEAST_CAP, scale * float(np.mean(model.caps.width)))
+    path = " ".join(f"M{' L'.join(at(two))}" for two in caps)
+    out.append(f'<path class="cap" stroke-width="{wide:.1f}" d="{path}"/>')
+    if "sheeting" not in blocks and "ribs" not in blocks:
+        for y in {float(rib.y) for rib in model.wing.ribs}:
+            x = 4 + scale * y
+            rows = nodes[:, 0]
+            out.append(
+                f'<line class="rib" x1="{x:.1f}" x2="{x:.1f}" y1="{down:.1f}" '
+                f'y2="{down + scale * float(np.ptp(rows)):.1f}"/>'
+            )
+    return out
+
+
+def _spar(model: Model, s: int, scale: float, down: float) -> tuple[list[str], float]:
+    """A spar from behind, and its depth in the drawing's units."""
+    nodes, caps = model.structure.nodes, model.caps
+    rows = np.flatnonzero(caps.spar == s)
+    ends = nodes[model.structure.blocks["caps"].nodes[rows]]
+    deep = caps.layer_heights[rows].sum(axis=1)
+    sign = np.where(caps.upper[rows], 1.0, -1.0)
+    outer = ends[:, :, 2] + (sign * caps.centroid[rows])[:, None]
+    inner = outer - (sign * deep)[:, None]
+    top = float(np.max(outer))
+
+    def at(y: float, z: float) -> str:
+        return f"{4 + scale * y:.1f},{down + scale * (top - z):.1f}"
+
+    out = []
+    webs = model.structure.blocks.get("webs")
+    if webs is not None:
+        faces = np.array(model.webs.face)
+        for face, look in (("rear", "web rear"), ("front", "web front")):
+            for e in np.flatnonzero((model.webs.spar == s) & (faces == face)):
+                corners = nodes[webs.nodes[e]]
+                if webs.offsets is not None:
+                    corners = corners + webs.offsets[e]
+                out.append(
+                    f'<polygon class="{look}" points="{" ".join(at(c[1], c[2]) for c in corners)}"/>'
+                )
+        for e in np.flatnonzero((model.webs.spar == s) & (faces != "front") & (faces != "rear")):
+            corners = nodes[webs.nodes[e]] + (0.0 if webs.offsets is None else webs.offsets[e])
+            out.append(f'<polygon class="web" points="{" ".join(at(c[1], c[2]) for c in corners)}"/>')
+    for k in range(len(rows)):
+        quad = [
+            (ends[k, 0, 1], outer[k, 0]), (ends[k, 1, 1], outer[k, 1]), (ends[k, 1, 1], inner[k, 1]),
+            (ends[k, 0, 1], inner[k, 0]),
+        ]  # fmt: skip
+        out.append(f'<polygon class="wood" points="{" ".join(at(y, z) for y, z in quad)}"/>')
+    upper, lower = model.cap_nodes[s, 0], model.cap_nodes[s, 1]
+    for station in model.rib_station:
+        if upper[station] >= 0:
+            a, b = nodes[upper[station]], nodes[lower[station]]
+            (x1, y1), (x2, y2) = at(a[1], a[2]).split(","), at(b[1], b[2]).split(",")
+            out.append(f'<line class="rib" x1="{x1}" y1="{y1}" x2="{x2}" y2="{y2}"/>')
+    return out, scale * (top - float(np.min(outer)))
+
+
+def _round_length(length: float) -> float:
+    power = 10.0 ** np.floor(np.log10(length))
+    return float(power * max(f for f in (1, 2, 5) if f * power <= length))
