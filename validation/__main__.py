@@ -110,9 +110,7 @@ def _refuse(book: Path) -> None:
     need("jinja2", "--book", "leave --book out")
 
 
-def _write(
-    book: Path, cases: Sequence[Case], results: dict[str, list[Result]], progress: Progress
-) -> str:
+def _write(book: Path, cases: Sequence[Case], results: dict[str, list[Result]], progress: Progress) -> str:
     """Write the book; what hindered it, "" where nothing did."""
     from validation.book.write import html
 

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import json
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import partial
-from importlib import import_module
+from importlib import import_module, resources
+from inspect import cleandoc
 from typing import Any
 
+from models.strength.modes import named
 from validation.case import Case
 
 CHAPTERS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
@@ -106,10 +110,32 @@ def file_of(case: Case) -> str:
     return str(_function(case).__module__).rsplit(".", 1)[-1]
 
 
-def set_up(case: Case) -> str:
-    """What the function that computes a case says of itself; "" where it says nothing."""
-    said = _function(case).__doc__ or ""
-    return " ".join(said.split())
+def set_up(case: Case) -> tuple[str, ...]:
+    """What is said of a case's set-up and rule, a paragraph each.
+
+    Parameters
+    ----------
+    case : Case
+        One that bears the name of a mode of failure has the words of that mode's file.
+
+    Returns
+    -------
+    tuple of str
+        Empty where nothing is said beside the title.
+    """
+    said = _paragraphs(_function(case).__doc__ or "")
+    try:
+        mode = named(case.name)
+    except KeyError:
+        return said
+    return (*said, *_paragraphs(import_module(mode.find.__module__).__doc__ or ""))
+
+
+def _paragraphs(text: str) -> tuple[str, ...]:
+    """Of a docstring, each on one line, without heads and parameters."""
+    text = cleandoc(text)
+    found = (" ".join(part.split()) for part in re.split(r"\n\n", text) if "\n---" not in part)
+    return tuple(part for part in found if part)
 
 
 def _function(case: Case) -> Any:
@@ -130,4 +156,8 @@ def _family(name: str, cases: list[Case]) -> Family:
             words = import_module(f"validation.cases.{name}").__doc__
         except ImportError:  # a case of a test's own
             words = None
+    about = resources.files("validation.cases").joinpath(f"{name}.json")
+    if about.is_file():
+        said = json.loads(about.read_text(encoding="utf-8")).get("about")
+        words = f"{(words or name).strip()}\n\nThe references: {said}" if said else words
     return Family(name, (words or name).strip(), tuple(cases))

@@ -120,8 +120,9 @@ def line(key: str, found: Series) -> str:
 
     body = []
     for tick in _ticks(low, high):
-        body.append(f'<line class="grid" x1="{left}" x2="{WIDTH - right}" y1="{y(tick):.1f}" y2="{y(tick):.1f}"/>')
-        body.append(f'<text class="num" x="{left - 5}" y="{y(tick) + 3:.1f}">{_short(tick)}</text>')
+        at = y(tick)
+        body.append(f'<line class="grid" x1="{left}" x2="{WIDTH - right}" y1="{at:.1f}" y2="{at:.1f}"/>')
+        body.append(f'<text class="num" x="{left - 5}" y="{at + 3:.1f}">{_short(tick)}</text>')
     last_word = -99.0
     for value in found.at:
         words = _short(value)
@@ -130,7 +131,8 @@ def line(key: str, found: Series) -> str:
             last_word = x(value)
     upper = [f"{x(a):.1f},{y(p + b):.1f}" for a, p, b in zip(found.at, published, bands)]
     lower = [f"{x(a):.1f},{y(p - b):.1f}" for a, p, b in zip(found.at, published, bands)]
-    body.append(f'<polygon class="allowed" points="{" ".join([*upper, *reversed(lower)])}"/>')
+    band = " ".join([*upper, *reversed(lower)])
+    body.append(f'<polygon class="allowed" points="{band}"/>')
     points = " ".join(f"{x(a):.1f},{y(p):.1f}" for a, p in zip(found.at, published))
     body.append(f'<polyline class="published" points="{points}"/>')
     for a, c, result in zip(found.at, computed, found.results):
@@ -139,7 +141,7 @@ def line(key: str, found: Series) -> str:
     title = f"{found.name}{f', {found.results[0].unit}' if found.results[0].unit else ''}"
     far = max(found.results, key=lambda r: r.strain)
     words = f"Points computed, line published, band what is allowed. Farthest off: {far.quantity}."
-    return _svg(key, title, words, whole, body)
+    return drawn_svg(key, title, words, whole, body)
 
 
 def strip(key: str, results: Sequence[Result]) -> str:
@@ -167,7 +169,7 @@ def strip(key: str, results: Sequence[Result]) -> str:
         f"Miss of {len(rows)} figures over what each may miss. Most used: {worst.quantity}, "
         f"{share_words(worst.strain)} of its tolerance."
     )
-    return _svg(key, "How much of its tolerance every figure uses", words, height, body)
+    return drawn_svg(key, "How much of its tolerance every figure uses", words, height, body)
 
 
 def _row_strip(rows: list[tuple[int, Result]]) -> list[str]:
@@ -244,9 +246,28 @@ def _short(value: float) -> str:
     return f"{value:.3g}".replace("e-0", "e-").replace("e+0", "e").replace("e+", "e")
 
 
-def _svg(key: str, title: str, words: str, height: float, body: list[str]) -> str:
+def drawn_svg(key: str, title: str, words: str, height: float, body: list[str]) -> str:
+    """A drawing of the page's width with a title and words for those who do not see it.
+
+    Parameters
+    ----------
+    key : str
+        A word of its own within the page.
+    title, words : str
+        What it is, and what it shows.
+    height : float
+        In the drawing's own units.
+    body : list of str
+        Its elements.
+
+    Returns
+    -------
+    str
+        One `svg` element.
+    """
+    joined = "".join(body)
     return (
         f'<svg class="drawn" viewBox="0 0 {WIDTH:.0f} {height:.0f}" role="img" '
         f'aria-labelledby="{key}-title {key}-desc"><title id="{key}-title">{escape(title)}</title>'
-        f'<desc id="{key}-desc">{escape(words)}</desc>{"".join(body)}</svg>'
+        f'<desc id="{key}-desc">{escape(words)}</desc>{joined}</svg>'
     )

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+from html import escape
+
 import numpy as np
 from numpy.typing import NDArray
 
 from models.structure import Model, build
 from models.studies.hand_test import half
 from models.wing.parts import Wing
-from validation.book.plots import WIDTH, _svg
+from validation.book.plots import WIDTH, drawn_svg
 
 _GAP = 16.0
 _LEAST_CAP = 1.6
 
 
-def sketch(key: str, wing: Wing) -> str:
+def sketch(key: str, wing: Wing) -> tuple[str, str]:
     """Plan and spars of a wing or specimen.
 
     Parameters
@@ -26,8 +28,10 @@ def sketch(key: str, wing: Wing) -> str:
 
     Returns
     -------
-    str
+    svg : str
         One `svg` element.
+    words : str
+        What it shows.
     """
     model = build(wing, per_bay=1) if wing.root == "clamped" else half(wing, per_bay=1, across_chord=2)
     nodes = model.structure.nodes
@@ -41,20 +45,19 @@ def sketch(key: str, wing: Wing) -> str:
         down += scale * float(np.ptp(nodes[:, 0])) + _GAP
         words = "From above, held at the left; below it the spars from behind."
     for s, spar in enumerate(wing.spars):
-        drawn, deep = _spar(model, s, scale, down)
         if len(wing.spars) > 1:
-            body.append(f'<text x="4" y="{down + 5:.1f}">{spar.name} spar</text>')
-            drawn, deep = _spar(model, s, scale, down + 8)
-            deep += 8
+            body.append(f'<text x="4" y="{down + 5:.1f}">{escape(spar.name)} spar</text>')
+            down += 8
+        drawn, deep = _spar(model, s, scale, down)
         body += drawn
         down += deep + _GAP
     millimetres = _round_length(1e3 * float(nodes[:, 1].max()) / 4)
     end = 4 + scale * millimetres * 1e-3
     body.append(f'<line class="cut" x1="4" x2="{end:.1f}" y1="{down}" y2="{down}"/>')
     body.append(f'<text x="{end + 5:.1f}" y="{down + 3.5}">{millimetres:.0f} mm</text>')
-    webs = sorted(set(model.webs.face))
-    words += f" Webs: {' and '.join(webs) if webs else 'none'}, as their shading says."
-    return _svg(key, "The specimen", words, down + 8, body)
+    shaded = " Shaded between the caps: webs, darker where there is one on both faces."
+    words += shaded if model.webs.face else " No webs."
+    return drawn_svg(key, "The specimen", words, down + 8, body), words
 
 
 def _plan(model: Model, scale: float, down: float) -> list[str]:
@@ -70,7 +73,7 @@ def _plan(model: Model, scale: float, down: float) -> list[str]:
         path = " ".join(f"M{' L'.join(at(four))}Z" for four in blocks["sheeting"].nodes)
         out.append(f'<path class="sheet" d="{path}"/>')
     if "ribs" in blocks:
-        lines = {}
+        lines: dict[float, tuple[float, float]] = {}
         for four in blocks["ribs"].nodes:
             y = round(float(nodes[four, 1].mean()), 6)
             x = nodes[four, 0]
@@ -117,24 +120,17 @@ def _spar(model: Model, s: int, scale: float, down: float) -> tuple[list[str], f
     out = []
     webs = model.structure.blocks.get("webs")
     if webs is not None:
-        faces = np.array(model.webs.face)
-        for face, look in (("rear", "web rear"), ("front", "web front")):
-            for e in np.flatnonzero((model.webs.spar == s) & (faces == face)):
-                corners = nodes[webs.nodes[e]]
-                if webs.offsets is not None:
-                    corners = corners + webs.offsets[e]
-                out.append(
-                    f'<polygon class="{look}" points="{" ".join(at(c[1], c[2]) for c in corners)}"/>'
-                )
-        for e in np.flatnonzero((model.webs.spar == s) & (faces != "front") & (faces != "rear")):
+        for e in np.flatnonzero(model.webs.spar == s):
             corners = nodes[webs.nodes[e]] + (0.0 if webs.offsets is None else webs.offsets[e])
-            out.append(f'<polygon class="web" points="{" ".join(at(c[1], c[2]) for c in corners)}"/>')
+            points = " ".join(at(c[1], c[2]) for c in corners)
+            out.append(f'<polygon class="web" points="{points}"/>')
     for k in range(len(rows)):
         quad = [
             (ends[k, 0, 1], outer[k, 0]), (ends[k, 1, 1], outer[k, 1]), (ends[k, 1, 1], inner[k, 1]),
             (ends[k, 0, 1], inner[k, 0]),
         ]  # fmt: skip
-        out.append(f'<polygon class="wood" points="{" ".join(at(y, z) for y, z in quad)}"/>')
+        points = " ".join(at(y, z) for y, z in quad)
+        out.append(f'<polygon class="wood" points="{points}"/>')
     upper, lower = model.cap_nodes[s, 0], model.cap_nodes[s, 1]
     for station in model.rib_station:
         if upper[station] >= 0:

@@ -39,7 +39,7 @@ class Written:
     name: str
     title: str
     address: str
-    set_up: str
+    set_up: tuple[str, ...]
     verdict: str
     looks: str
     drawings: tuple[Drawing, ...]
@@ -150,21 +150,17 @@ def _written(case: Case, results: list[Result]) -> Written:
         verdict, looks = "for information", ""
     drawings = []
     if case.specimen is not None:
-        drawings.append(Drawing(sketch(f"{key}-sketch", case.specimen()), "The specimen"))
+        drawn, words = sketch(f"{key}-sketch", case.specimen())
+        drawings.append(Drawing(drawn, "The specimen", words))
     shares = strip(f"{key}-shares", results)
     if shares:
         within = max((r for r in results if r.tolerance is not None), key=lambda r: r.strain)
         words = f"Most used: {within.quantity}, {share_words(within.strain)} of its tolerance."
         drawings.append(Drawing(shares, "Difference over tolerance", words))
+    words = "Points computed, line published, band what is allowed."
     for n, found in enumerate(series(results)[:MOST_LINES]):
-        unit = found.results[0].unit
-        title = f"{found.name}{f', {unit}' if unit else ''}"
-        drawings.append(Drawing(line(f"{key}-line{n}", found), title))
-    if len(drawings) > (case.specimen is not None) + 1 or not shares:
-        words = "Points computed, line published, band what is allowed."
-        if any(d.title != "The specimen" for d in drawings):
-            last = drawings[-1]
-            drawings[-1] = Drawing(last.svg, last.title, last.words or words)
+        unit = f", {found.results[0].unit}" if found.results[0].unit else ""
+        drawings.append(Drawing(line(f"{key}-line{n}", found), f"{found.name}{unit}", words))
     rows = [(f"{n}. {r.quantity}", *_cells(r)) for n, r in enumerate(results, 1)]
     return Written(
         case.name, case.title, key, set_up(case), verdict, looks, tuple(drawings),

@@ -53,7 +53,7 @@ def wing(name: str) -> Wing:
 
 
 def rows(name: str) -> Iterator[Result]:
-    """Figures of `held`, those that miss marked."""
+    """Movements along the span and stresses half way along the bays, held at the centre line."""
     for one in held(name):
         far = _KNOWN.get((name, one.quantity))
         yield one if far is None else replace(one, known_miss=far, why=_HELD)
@@ -116,6 +116,11 @@ def held(name: str) -> Iterator[Result]:
 
 
 CASES: tuple[Case, ...] = tuple(
-    Case(f"wing {name}", f"half wing as a solid of our own: {case['what']}", partial(rows, name), partial(wing, name))
+    Case(
+        f"wing {name}",
+        f"half wing as a solid of our own: {case['what']}",
+        partial(rows, name),
+        partial(wing, name),
+    )
     for name, case in references().items()
 )
