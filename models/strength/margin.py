@@ -127,7 +127,7 @@ class Margins:
         return self.load_factor * self.rows[0].reserve_factor if self.rows else float("inf")
 
 
-def check(analysis: Analysis, *, damaged: bool = False) -> Margins:
+def check(analysis: Analysis, *, damaged: bool = False, only: Collection[str] | None = None) -> Margins:
     """Check every part of an analysed wing or specimen against every mode of failure.
 
     Parameters
@@ -136,6 +136,8 @@ def check(analysis: Analysis, *, damaged: bool = False) -> Margins:
         From `models.analysis.analyse`.
     damaged : bool, default False
         Something has failed: parts that inherit its load are checked besides.
+    only : collection of str or None
+        Names of the modes that are asked; None for all.
 
     Returns
     -------
@@ -151,7 +153,8 @@ def check(analysis: Analysis, *, damaged: bool = False) -> Margins:
     >>> margins.load_factor_at_first_failure() == margins.load_factor * first.reserve_factor
     True
     """
-    found, model = every_finding(analysis, damaged=damaged), analysis.model
+    found, model = every_finding(analysis, damaged=damaged, only=only), analysis.model
+    found = [one for one in found if only is None or one.mode in only]
     ranked = [one for one in found if not one.reason]
     return Margins(
         _ranked(model, ranked),

@@ -11,7 +11,7 @@ from importlib import import_module, resources
 from inspect import cleandoc
 from typing import Any
 
-from models.strength.modes import named
+from models.strength.modes import MODES
 from validation.case import Case
 
 CHAPTERS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
@@ -124,11 +124,10 @@ def set_up(case: Case) -> tuple[str, ...]:
         Empty where nothing is said beside the title.
     """
     said = _paragraphs(_function(case).__doc__ or "")
-    try:
-        mode = named(case.name)
-    except KeyError:
-        return said
-    return (*said, *_paragraphs(import_module(mode.find.__module__).__doc__ or ""))
+    for mode in MODES:
+        if re.sub(r"\W+", "-", mode.name) == case.name:
+            return (*said, *_paragraphs(import_module(mode.find.__module__).__doc__ or ""))
+    return said
 
 
 def _paragraphs(text: str) -> tuple[str, ...]:
