@@ -227,7 +227,9 @@ def _check(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> Non
         help="let flutter, twist-off and reversal enter the verdict (longer; all of it: sparbay speed)",
     )
     command.add_argument(
-        "--panels", action="store_true", help="show beside it what the classic model of booms and shear panels says"
+        "--panels",
+        action="store_true",
+        help="show beside it what the classic model of booms and shear panels says",
     )
 
 

@@ -22,7 +22,7 @@ def panels_record(analysis: Analysis, margins: Margins) -> dict[str, object]:
     Returns
     -------
     dict
-        `sentences`, and in SI what they say; where booms and walls cannot stand the sentence that tells where.
+        `sentences`, and in SI what they say; where booms and walls cannot stand the sentence that says where.
     """
     from models.structure.panels import PanelMechanism
     from models.studies.panels import second_opinion, words
@@ -35,7 +35,7 @@ def panels_record(analysis: Analysis, margins: Margins) -> dict[str, object]:
     for key in ("load_factor", "full_load_factor", "all_load_factor"):
         record[key] = record[key] if math.isfinite(record[key]) else None
     for key, first in (("first", found.first), ("full_first", found.full_first)):
-        record[key] = None if first is None else {"mode": first.mode, "part": first.part}
+        record[key] = None if first is None else {"mode": first.mode, "part": first.part.name}
     units = {"deflection": "m", "twist": "rad"}
     for key, unit in units.items():
         for of in ("", "full_"):

@@ -1,23 +1,25 @@
 """The classic picture of a wing: booms that carry force along the span, walls that carry shear flow alone.
 
-Every cap becomes three booms (both faces and the middle) with the force and the moment of the solid stick, every
-line of sheeting and every web gives its booms the area that its own direct stress is worth, and what lies between
-them carries a constant flow. Sections keep their shape at every station, as if ribs were stiff in their plane; along
-the span every boom moves on its own, so that sections warp. Caps and edge sticks have no bending of their own, and
-of torsion that of Saint-Venant as they turn with their section.
+Every cap becomes three booms (both faces and the middle) with the force and the moment of the solid stick.
+Every sheet and every web gives the booms at its edges the area that its own direct stress is worth, and
+carries a constant flow between them; a sheet that lies on a cap or an edge stick has its boom on the outline
+and a wall of the stick's own wood down to the stick's middle. Sections keep their shape at every station, as
+if ribs were stiff in their plane; along the span every boom moves on its own, so that sections warp. Caps and
+edge sticks have no bending of their own, and of torsion that of Saint-Venant as they turn with their section.
 
-An open bay is then a mechanism, for nothing holds its caps apart in shear. Rules of thumb for it miss by far (between
-rigid posts, V a^3/(24 E I), an open spar of thin ribs is eleven times too stiff; with the moments nought at the middles
-of caps and posts, the portal method, nearly three times too soft: its caps bend through from bay to bay). So in open
-bays, and there alone, the caps are beams and the posts bend into an S with feet that rock: a bridge of the full
-model's making, which is told. Beside a web, and at the hold, a cap turns with its section.
+An open bay is then a mechanism, for nothing holds its caps apart in shear. Rules of thumb for it miss by far:
+between rigid posts, V a^3/(24 E I), an open spar of thin ribs (`validate 'booms A'`) is eleven times too
+stiff; with the moments nought at the middles of caps and posts, the portal method, nearly three times too
+soft, as caps bend through from bay to bay. So in open bays, and there alone, caps are beams and posts bend
+into an S with feet that rock: a bridge of the full model's making, which is told. Beside a web, and at the
+hold, a cap turns with its section.
 
 References
 ----------
-Megson, Aircraft Structures for Engineering Students, 9.8, eqs. 9.70 and 9.71 (looked up, a page of a public copy): a
-panel of direct-stress thickness t_D and width b is worth B_1 = (t_D b/6) (2 + s_2/s_1) at its edges, so t_D b/2 where
-both bear alike. Kuhn, Stresses in Aircraft and Shell Structures (from memory). Shear panels: `fea.elements.
-shear_panel`. Beams: Przemieniecki, as `fea.elements.beam`.
+Megson, Aircraft Structures for Engineering Students, 9.8, eqs. 9.70 and 9.71 (looked up, a page of a public
+copy): a panel of direct-stress thickness t_D and width b is worth B_1 = (t_D b/6) (2 + s_2/s_1) at its edge,
+so t_D b/2 where both edges bear alike. Kuhn, Stresses in Aircraft and Shell Structures (from memory). Shear
+panels: `fea.elements.shear_panel`. Beams: Przemieniecki, as in `fea.elements.beam`.
 """
 
 from __future__ import annotations
@@ -61,7 +63,8 @@ class Walls:
     shear : (n,) float array
         G t, N/m.
     block : tuple of str
-        What each stands for: "webs", "sheeting" or "caps".
+        What each stands for: "webs", "sheeting", "caps" or "sticks" (from a stick's middle to the
+        sheet on it).
     element : (n,) int array
         Which element of that block of the model; -1 for none.
     """
@@ -87,8 +90,8 @@ class Bridges:
     post_station, post_upper, post_lower : (n_posts,) int array
         Where a post stands, and between which booms.
     post_stiffness : (n_posts,) float array
-        Moment of both its ends on the caps a unit of turn against their section, N m; infinite where the cap turns
-        with the section.
+        Moment of both its ends on the caps a unit of turn against their section, N m; infinite where the cap
+        turns with the section.
     """
 
     span: Ints
@@ -149,10 +152,11 @@ class PanelSolution:
     force : (n_booms, n_stations - 1) float array
         Axial force, tension positive, N.
     flow : (n_walls,) float array
-        Shear flow, N/m: mean of both edges along the booms; positive where it pulls the first boom towards the tip.
+        Shear flow, N/m: mean of both edges along the booms; positive where it pulls the first boom towards
+        the tip.
     moment : (n_bridges, 2) float array
-        Bending moment of both caps together at the ends of every span of a bridge, N m; positive where it pulls their
-        upper sides.
+        Bending moment of both caps together at the ends of every span of a bridge, N m; positive where it
+        pulls their upper sides.
     """
 
     moves: Array
@@ -302,8 +306,8 @@ def _slopes(bridges: Bridges) -> dict[tuple[int, int], int]:
 
 
 def _chord(booms: Booms, upper: int, lower: int, station: int) -> tuple[Array, list[int]]:
-    """Slope of a section between two booms from their movements along the span: minus their difference over depth."""
-    n_booms, n = booms.place.shape[:2]
+    """Slope of a section from movements of two booms along the span: minus their difference over depth."""
+    n = booms.place.shape[1]
     deep = booms.place[upper, station, 1] - booms.place[lower, station, 1]
     return np.array([-1 / deep, 1 / deep]), [3 * n + upper * n + station, 3 * n + lower * n + station]
 
@@ -387,6 +391,8 @@ class _Made:
         self.rows: list[tuple[int, tuple[object, ...], tuple[object, ...], float, str, int]] = []
         self.of_node: dict[int, tuple[tuple[object, ...], int]] = {}
         self.torsion = np.zeros(self.n - 1)
+        self.edge_of: dict[tuple[tuple[object, ...], int], int] = {}
+        self.joined: set[tuple[int, tuple[object, ...]]] = set()
 
     def boom(self, key: tuple[object, ...]) -> tuple[Array, Array]:
         """Place and E A of a boom, new or known."""
@@ -480,6 +486,8 @@ class _Made:
                     (self.model.y[self.root + j] - self.model.y[self.root + first])
                     / (self.model.y[self.root + last] - self.model.y[self.root + first])
                 )
+            for j in range(first, last):
+                self.edge_of[key, j] = int(e)
             axial[first:last] += edges.sections.axial[e]
             self.torsion[first:last] += edges.sections.torsion[e]
 
@@ -493,21 +501,23 @@ class _Made:
         net: dict[int, tuple[tuple[object, ...], int]] = {}
         for k, line in enumerate(model.chordlines):
             for surface, row in (("upper", line.upper), ("lower", line.lower)):
-                for j in np.flatnonzero(row >= 0):
-                    net.setdefault(int(row[j]), (("line", k, surface), int(j) - self.root))
-        for e in np.flatnonzero(model.sheets.span >= self.root):
+                for station in np.flatnonzero(row >= 0):
+                    net.setdefault(int(row[station]), (("line", k, surface), int(station) - self.root))
+        for e in np.flatnonzero(model.sheets.span >= self.root).tolist():
             j = int(model.sheets.span[e]) - self.root
             keys = []
             for corner in (0, 1):
                 node, next_node = int(block.nodes[e, corner]), int(block.nodes[e, 3 - corner])
-                key = self.of_node.get(node, net.get(node))
-                assert key is not None
-                place, _ = self.boom(key[0])
+                stick = self.of_node.get(node)
+                own = net[node][0] if stick is None else ("skin", model.sheets.sheet[e], *stick[0])
+                place, _ = self.boom(own)
                 for at, one, c in ((j, node, corner), (j + 1, next_node, 3 - corner)):
                     if np.isnan(place[at, 0]):
                         shift = np.zeros(3) if block.offsets is None else block.offsets[e, c]
                         place[at] = (nodes[one] + shift)[[0, 2]]
-                keys.append(key[0])
+                keys.append(own)
+                if stick is not None:
+                    self._on_stick(j, own, stick[0])
             sheet = sheets[model.sheets.sheet[e]]
             wood = turned(sheet.material.in_plane(), sheet.grain)
             wide = float(
@@ -517,6 +527,23 @@ class _Made:
             for key_of in keys:
                 self.axial[key_of][j] += float(wood.E_x) * thick * wide / 2
             self.rows.append((j, keys[0], keys[1], float(wood.G_xy) * thick, "sheeting", int(e)))
+
+    def _on_stick(self, j: int, skin: tuple[object, ...], stick: tuple[object, ...]) -> None:
+        """A wall of a stick's own wood between its middle and the sheet on it, once a span."""
+        if (j, skin) in self.joined:
+            return
+        self.joined.add((j, skin))
+        model = self.model
+        gap = np.linalg.norm(self.place[skin][j : j + 2] - self.place[stick][j : j + 2], axis=1)
+        if stick[0] == "cap":
+            caps = model.caps
+            own = (caps.spar == stick[1]) & (caps.upper == (stick[2] == 0)) & (caps.span == j + self.root)
+            e = int(np.flatnonzero(own)[0])
+            beams, deep = model.structure.blocks["caps"], float(caps.layer_heights[e].sum())
+        else:
+            e, beams, deep = self.edge_of[stick, j], model.structure.blocks["edges"], 2 * float(gap.mean())
+        assert isinstance(beams, Beams)
+        self.rows.append((j, skin, stick, 6 / 5 * float(beams.sections.shear_z[e]) / deep, "sticks", -1))
 
     def bridges(self, number: dict[tuple[object, ...], int]) -> Bridges:
         """Open bays: caps as beams, and posts."""
@@ -542,17 +569,16 @@ class _Made:
                     posts[station - self.root, upper, lower] = 2 / turn if turn else np.inf
         if not rows:
             return Bridges.none()
-        span, upper, lower, bending, shear = (np.array(v) for v in zip(*rows))
+        spans, uppers, lowers, bending, shear = (np.array(v) for v in zip(*rows))
         at = np.array(list(posts), dtype=np.intp).reshape(-1, 3)
-        return Bridges(
-            span, upper, lower, bending, shear, at[:, 0], at[:, 1], at[:, 2], np.array(list(posts.values()))
-        )
+        held = np.array(list(posts.values()))
+        return Bridges(spans, uppers, lowers, bending, shear, at[:, 0], at[:, 1], at[:, 2], held)
 
     def _turn(self, s: int, station: int) -> float | None:
-        """How far the caps turn against their section by two equal moments that bend a post into an S, rad/(N m).
+        """How far caps turn against their section by two equal moments that bend a post to an S, rad/(N m).
 
-        The post is clear between the caps' inner faces, so that its ends turn by more than the caps do, by the depth
-        between their middles over its length. None without a post.
+        The post is clear between the caps' inner faces, so that its ends turn by more than the caps do, by
+        the depth between their middles over its length. None without a post.
         """
         posts, beams = self.model.posts, self.model.structure.blocks.get("posts")
         rows = np.flatnonzero((posts.spar == s) & (posts.station == station))

@@ -1,8 +1,8 @@
 """The classic panel model as a second opinion: what booms and walls say beside the full model.
 
-It is the picture by which wings were reckoned before there were finite elements (`models.structure.panels`), under
-the same loads and judged by the same rules as far as they ask only what it knows: force in the caps, shear of webs and
-sheeting. What it leaves out is told with it.
+It is the picture by which wings were reckoned before there were finite elements (`models.structure.panels`),
+under the same loads and judged by the same rules, as far as they ask only what it knows: force in the caps,
+shear of webs and sheeting. What it leaves out is told with it.
 """
 
 from __future__ import annotations
@@ -12,9 +12,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from models.analysis import Analysis, tip_deflection, wing_twist
+from models.analysis import Analysis, spar_motion, tip_deflection, wing_twist
+from models.rounding import down
 from models.strength.margin import Margin, Margins, check
 from models.structure.panels import Booms, PanelSolution, idealised, open_spans, solve_panels
+from models.wing.words import spar_words
 from models.woods.off_axis import to_grain
 
 Array = NDArray[np.float64]
@@ -41,8 +43,8 @@ class SecondOpinion:
     Parameters
     ----------
     load_factor, full_load_factor, all_load_factor : float
-        At first failure: of the panel model; of the full one by the same modes; of the full one by all of its modes.
-        Multiples of the load for a specimen.
+        At first failure: of the panel model; of the full one by the same modes; of the full one by all of its
+        modes. Multiples of the load for a specimen.
     first, full_first : Margin or None
         What fails first in the panel model, and in the full one by the same modes.
     deflection, full_deflection : float
@@ -90,11 +92,11 @@ def second_opinion(analysis: Analysis, margins: Margins) -> SecondOpinion:
     booms = idealised(analysis.model)
     solved = solve_panels(booms, station_loads(analysis))
     judged = check(in_panels(analysis, booms, solved), only=MODES)
-    same = [row for row in margins.rows if row.mode in MODES and not row.part.startswith("port")]
+    same = [row for row in margins.rows if row.mode in MODES and row.side != "port"]
     model = analysis.model
     bays: dict[str, set[int]] = {}
     for s, span in open_spans(model):
-        bays.setdefault(model.wing.spars[s].name, set()).add(int(model.bay[span]))
+        bays.setdefault(spar_words(model.wing.spars[s].name), set()).add(int(model.bay[span]))
     factor = margins.load_factor
     return SecondOpinion(
         factor * judged.rows[0].reserve_factor if judged.rows else np.inf,
@@ -106,7 +108,7 @@ def second_opinion(analysis: Analysis, margins: Margins) -> SecondOpinion:
         tip_deflection(analysis),
         float(solved.moves[-1, 2]),
         float(wing_twist(analysis)[1][-1]),
-        tuple(f"{name} spar, bays {_runs(sorted(found))}" for name, found in bays.items()),
+        tuple(f"{name}, bays {_runs(sorted(found))}" for name, found in bays.items()),
         not model.half and model.wing.root != "clamped",
     )
 
@@ -114,8 +116,8 @@ def second_opinion(analysis: Analysis, margins: Margins) -> SecondOpinion:
 def station_loads(analysis: Analysis) -> Array:
     """What acts on the starboard half, or a specimen, gathered to the stations outside the hold.
 
-    Forces go to the two stations beside them by the lever; moments that bend the half up and down or fore and aft
-    become pairs of forces there.
+    Forces go to the two stations beside them by the lever; moments that bend the half up and down or fore and
+    aft become pairs of forces there.
 
     Parameters
     ----------
@@ -148,17 +150,15 @@ def station_loads(analysis: Analysis) -> Array:
 
 
 def deflection_of(analysis: Analysis, booms: Booms, solved: PanelSolution) -> float:
-    """Of the outermost spar end, m: the greatest over the spars that reach farthest, as `tip_deflection`."""
+    """Of the spar end that `tip_deflection` tells, m."""
     model = analysis.model
     far = max(spar.y_end for spar in analysis.wing.spars)
-    ends = []
-    for s, spar in enumerate(analysis.wing.spars):
-        if spar.y_end > far - 1e-6:
-            last = int(np.flatnonzero(model.cap_nodes[s, 0] >= 0)[-1])
-            x = float(model.structure.nodes[model.cap_nodes[s, 0, last], 0])
-            move = solved.moves[last - (len(model.y) - len(booms.y))]
-            ends.append(float(move[1] - x * move[2]))
-    return max(ends, key=abs)
+    ends = [s for s, spar in enumerate(analysis.wing.spars) if spar.y_end > far - 1e-6]
+    s = max(ends, key=lambda k: abs(float(spar_motion(analysis, k).deflection[-1])))
+    last = int(np.flatnonzero(model.cap_nodes[s, 0] >= 0)[-1])
+    x = float(model.structure.nodes[model.cap_nodes[s, 0, last], 0])
+    move = solved.moves[last - (len(model.y) - len(booms.y))]
+    return float(move[1] - x * move[2])
 
 
 def in_panels(analysis: Analysis, booms: Booms, solved: PanelSolution) -> Analysis:
@@ -167,7 +167,6 @@ def in_panels(analysis: Analysis, booms: Booms, solved: PanelSolution) -> Analys
     Caps bear their force alone, webs their flow, sheeting its flow and the direct stress of its booms.
     """
     model = analysis.model
-    root = len(model.y) - len(booms.y)
     recovered = {block: dict(found) for block, found in analysis.recovered.items()}
     strain = np.divide(solved.force, booms.axial, out=np.zeros_like(solved.force), where=booms.axial > 0)
     walls = booms.walls
@@ -211,31 +210,45 @@ def in_panels(analysis: Analysis, booms: Booms, solved: PanelSolution) -> Analys
         stress = to_grain(along, np.zeros(len(own)), shear, grain)
         recovered[block] = {key: np.zeros_like(value) for key, value in recovered[block].items()}
         recovered[block]["stress"] = stress
-    assert root >= 0
     return replace(analysis, recovered=recovered)
 
 
 def words(found: SecondOpinion, *, specimen: bool) -> list[str]:
     """Sentences: load, movements, what it misses."""
     unit = " times the load" if specimen else " g"
-    first = f" ({found.first.mode}: {found.first.part})" if found.first else ""
-    full = f" ({found.full_first.mode}: {found.full_first.part})" if found.full_first else ""
+    panels, same_rules, all_rules = (
+        f"{down(value)}{unit}" if np.isfinite(value) else "that nothing is loaded"
+        for value in (found.load_factor, found.full_load_factor, found.all_load_factor)
+    )
+
+    def by(row: Margin | None) -> str:
+        return "" if row is None else f" ({row.part.name_without_side}, {row.mode})"
+
+    same = ""
+    if all_rules != same_rules:
+        same = f", by all of its rules {all_rules}"
     said = [
-        f"The classic panel model says {found.load_factor:.1f}{unit}{first}; the full model by the same rules "
-        f"{found.full_load_factor:.1f}{unit}{full}, by all of its rules {found.all_load_factor:.1f}{unit}.",
-        f"Its tip moves {1e3 * found.deflection:.1f} mm and turns {np.degrees(found.twist):+.2f} degrees (full model "
-        f"{1e3 * found.full_deflection:.1f} mm and {np.degrees(found.full_twist):+.2f} degrees).",
-        "It has booms that carry force and walls that carry shear flow, and sections that keep their shape: it misses "
-        "caps' and edges' own bending and torsion, lapped joints' and rib feet's give, and ribs that bend.",
+        f"The classic panel model says {panels}{by(found.first)}; the full model, by the same rules, "
+        f"{same_rules}{by(found.full_first)}{same}.",
+        f"Its tip moves {_figure(1e3 * found.deflection)} mm and turns {_figure(np.degrees(found.twist))} "
+        f"degrees (full model {_figure(1e3 * found.full_deflection)} mm and "
+        f"{_figure(np.degrees(found.full_twist))} degrees).",
+        "It has booms that carry force, walls that carry shear flow, and sections that keep their shape: it "
+        "misses the bending of caps and edges, what lapped joints and rib feet give, and ribs that bend.",
     ]
     if found.bridged:
         said.append(
-            "Open bays are a mechanism in it; they alone have caps that bend and posts, as the full model has them: "
-            f"{'; '.join(found.bridged)}."
+            "Open bays are a mechanism in it: there alone caps bend and posts too, as in the full model "
+            f"({'; '.join(found.bridged)})."
         )
     if found.starboard:
         said.append("The halves differ; the starboard one is told.")
     return said
+
+
+def _figure(value: float) -> str:
+    """Three digits; nothing where rounding alone is left."""
+    return "0" if abs(value) < 1e-6 else f"{value:.3g}"
 
 
 def _runs(numbers: list[int]) -> str:

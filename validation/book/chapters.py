@@ -30,7 +30,7 @@ CHAPTERS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     (
         "walls",
         "Thin walls, cells and shear panels",
-        ("spar_webs", "sections", "cells", "channel", "cut_out", "shear_lag"),
+        ("spar_webs", "sections", "cells", "channel", "cut_out", "shear_lag", "booms"),
     ),
     ("stability", "Buckling and vibration", ("stability", "vibration")),
     ("modes", "Modes of failure", ("strength_modes", "failure_modes", "joiners")),
