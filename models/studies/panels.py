@@ -222,17 +222,14 @@ def words(found: SecondOpinion, *, specimen: bool) -> list[str]:
     )
 
     def by(row: Margin | None) -> str:
-        return "" if row is None else f" ({row.part.name_without_side}, {row.mode})"
+        return "nothing" if row is None else f"{row.part.name_without_side}, {row.mode}"
 
-    same = ""
-    if all_rules != same_rules:
-        same = f", by all of its rules {all_rules}"
+    more = "" if all_rules == same_rules else f"; by all of its rules {all_rules}"
     said = [
-        f"The classic panel model says {panels}{by(found.first)}; the full model, by the same rules, "
-        f"{same_rules}{by(found.full_first)}{same}.",
-        f"Its tip moves {_figure(1e3 * found.deflection)} mm and turns {_figure(np.degrees(found.twist))} "
-        f"degrees (full model {_figure(1e3 * found.full_deflection)} mm and "
-        f"{_figure(np.degrees(found.full_twist))} degrees).",
+        f"The classic panel model says {panels} (full model by the same rules {same_rules}{more}), tip "
+        f"{_figure(1e3 * found.deflection)} mm ({_figure(1e3 * found.full_deflection)}) and "
+        f"{_figure(np.degrees(found.twist))} degrees ({_figure(np.degrees(found.full_twist))}).",
+        f"First goes in it {by(found.first)}; in the full model by these rules {by(found.full_first)}.",
         "It has booms that carry force, walls that carry shear flow, and sections that keep their shape: it "
         "misses the bending of caps and edges, what lapped joints and rib feet give, and ribs that bend.",
     ]
