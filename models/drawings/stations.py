@@ -115,8 +115,8 @@ def stations_drawing(wing: Wing) -> Drawing:
         own, width, height = _strip(wing, spar)
         items += moved(own, 0.0, up)
         up, wide = up + height + 4.0, max(wide, width)
-    side = "; starboard (turn over for port)" if wing.root == "symmetry" else ""
-    start = "centre" if wing.root == "symmetry" else "clamp"
+    side = "; starboard (turn over for port)" if wing.flies else ""
+    start = "centre" if wing.flies else "clamp"
     title = f"Rib stations along the spars from above, front up, mm along the spar from the {start}{side}"
     return Drawing("rib-stations", title, wide, up - 4.0, tuple(items))
 
@@ -155,7 +155,7 @@ def _strip(wing: Wing, spar: Spar) -> tuple[list[Item], float, float]:
     for inner, outer in itertools.pairwise(at):
         middle_x = 500 * (inner.along + outer.along)
         # Of a specimen bay 1 lies between the clamp and the first rib.
-        bay = f"bay {inner.number + (wing.root != 'symmetry')}"
+        bay = f"bay {inner.number + wing.clamped}"
         if text_width(bay, _SIZE) < 900 * (outer.along - inner.along):
             items.append(
                 Text((middle_x, middle + float(half.max()) + 1.5), bay, _SIZE, "middle", layer="SMALL")

@@ -159,7 +159,7 @@ class Engine:
 
     def __init__(self, opened: Opened, *, per_bay: int = 4, aside: Aside | None = None) -> None:
         self.opened, self.per_bay = opened, per_bay
-        self.case = opened.wing.case.load_factor if opened.wing.root != "clamped" else 1.0
+        self.case = opened.wing.case.load_factor if opened.wing.flies else 1.0
         self._webs: dict[tuple[int, str, Make], Web] = {}
         self._numbers: list[dict[tuple[_Key, ...], int]] = [{} for _ in opened.cells]
         self._building = threading.Lock()

@@ -111,7 +111,7 @@ class Bench:
             "name": wing.name,
             "file": self.desk.path.name,
             "shipped": self.desk.is_shipped,
-            "flying": wing.root != "clamped",
+            "flying": wing.flies,
             "case": {"load_factor": self.engine.case, "name": wing.case.name},
             "both_sides": any(len(cell.sides) == 2 for cell in cells),
             "why_whole": self.engine.why_whole,
@@ -119,7 +119,7 @@ class Bench:
                 {
                     "spar": cell.spar,
                     "bay": cell.bay,
-                    "side": cell.sides[0] if len(cell.sides) == 1 and wing.root != "clamped" else "",
+                    "side": cell.sides[0] if len(cell.sides) == 1 and wing.flies else "",
                     "choices": [{"word": state_word(faces), "faces": list(faces)} for faces in cell.choices],
                     "own": cell.own,
                     "makes": {

@@ -129,5 +129,5 @@ def solid(wing: Wing, per_bay: int) -> Solid:
         np.concatenate([none, *hiding]),
         np.concatenate([none, *clear]),
         len(model.structure.nodes),
-        model.half and wing.root == "symmetry",
+        model.half and wing.flies,
     )

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 from fea.assembly import Assembly, rigid_motions
 from fea.structure import Loads
+from models.gravity import GRAVITY
 from models.loads.schrenk import schrenk_span
 from models.loads.span_loading import SpanLoading, rib_shares
 from models.loads.trim import trimmer
@@ -29,9 +30,6 @@ from models.wing.parts import LoadCase, Planform
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.intp]
-
-GRAVITY = 9.80665
-"""Standard acceleration of gravity, m/s2 (ISO 80000-3)."""
 
 
 @dataclass(frozen=True, eq=False)

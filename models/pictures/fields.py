@@ -33,7 +33,7 @@ def displacements(analysis: Analysis) -> Array:
     """
     model = analysis.model
     moves = analysis.solution.displacements[:, :, analysis.case]
-    if model.wing.root != "symmetry":
+    if model.wing.clamped:
         return moves
     centre = model.cap_nodes[:, :, int(np.argmin(np.abs(model.y)))].ravel()
     centre = centre[centre >= 0]

@@ -369,7 +369,7 @@ def _finish(plotter: Any, view: stage.View, analysis: Analysis, notes: list[str]
     lines = [line for note in notes for line in textwrap.wrap(note, _NOTE)]
     for k, line in enumerate(reversed(lines)):
         stage.words(plotter, line, 0.02, 0.050 + 0.030 * k, 17, colour=stage.FAINT)
-    stage.draw_axes(plotter, analysis.wing.root == "clamped", view, (0.925, 0.205))
+    stage.draw_axes(plotter, analysis.wing.clamped, view, (0.925, 0.205))
     return plotter
 
 

@@ -86,7 +86,7 @@ def findings(at: Solved) -> list[Finding]:
     """Section and glue of every brace at every joint that it covers, on condition that the caps are cut."""
     model = at.model
     webs, wing = model.webs, model.wing
-    if not wing.braces or wing.root != "symmetry":
+    if not wing.braces or wing.clamped:
         return []
     grain = webs.grain
     strengths = strengths_of(webs.materials, webs.material)

@@ -133,7 +133,7 @@ def clear_length(analysis: Analysis, bay: NDArray[np.intp]) -> Array:
     halves count."""
     caps, wing = analysis.model.caps, analysis.model.wing
     spans = np.bincount(bay, np.diff(analysis.model.y)[caps.span])
-    middle = wing.root == "symmetry" and wing.first_bay == 0
+    middle = wing.flies and wing.first_bay == 0
     across = np.zeros(len(spans), dtype=bool)
     across[bay] = middle & (analysis.model.bay[caps.span] == 0)
     return np.where(across, 2 * spans, spans)

@@ -231,7 +231,7 @@ def under_sheeting(analysis: Analysis) -> NDArray[np.bool_]:
     covered = {(p.spar, p.place, p.bay, p.side) for p in model.parts if p.kind == "sheeting" and p.spar}
     if not covered:
         return np.zeros(len(model.caps.spar), dtype=bool)
-    flying = model.wing.root == "symmetry"
+    flying = model.wing.flies
     rows = zip(model.caps.spar.tolist(), model.caps.upper.tolist(), model.caps.span.tolist())
     return np.array(
         [

@@ -93,7 +93,7 @@ def bears(own: Fastening) -> tuple[float, ...]:
 def findings(at: Solved) -> list[Finding]:
     """Bolts and dowels, or bands."""
     own = at.model.wing.fastening
-    if own is None or at.model.wing.root != "symmetry":
+    if own is None or at.model.wing.clamped:
         return []
     if not own.bolts:
         return _found(at, MODE_BANDS, max(pull(at, 0.0).lift, 0.0), bears(own)[0])

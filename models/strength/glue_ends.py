@@ -124,7 +124,7 @@ def web_ends(analysis: Analysis) -> Ends:
     for k, (kind, i) in enumerate(zip(kinds, webs.span.tolist())):
         pieces.setdefault((kind, i), []).append(k)
     place = {key: of[0] for key, of in pieces.items()}
-    held = model.wing.root == "clamped" or model.half
+    held = model.wing.clamped or model.half
     found: list[tuple[int, int, int, bool, float]] = []
     for kind, i in sorted(place, key=lambda key: key[1]):
         if (kind, i - 1) in place:

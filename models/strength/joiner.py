@@ -149,7 +149,7 @@ def _moment(moment: Array, y: Array, stations: Array) -> Array:
 def findings(at: Solved) -> list[Finding]:
     """Every joiner and its boxes."""
     wing = at.model.wing
-    if not wing.joiners or wing.root != "symmetry":
+    if not wing.joiners or wing.clamped:
         return []
     out = []
     for one in at.the(joined):

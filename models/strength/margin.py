@@ -160,7 +160,7 @@ def check(analysis: Analysis, *, damaged: bool = False, only: Collection[str] | 
         _ranked(model, ranked),
         analysis.load_factor,
         _by_element(model, ranked),
-        model.wing.root == "clamped",
+        model.wing.clamped,
         _ranked(model, [one for one in found if one.reason]),
     )
 

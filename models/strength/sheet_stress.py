@@ -96,7 +96,7 @@ def sheet_stress(at: Solved) -> SheetStress:
     long = np.bincount(panel, size)
     strips = np.bincount(np.unique(np.stack([panel, strip], axis=1), axis=0)[:, 0].astype(np.intp))
     length = long / strips
-    across = (model.bay[sheets.span[first]] == 0) & (wing.root == "symmetry") & (wing.first_bay == 0)
+    across = (model.bay[sheets.span[first]] == 0) & (wing.flies) & (wing.first_bay == 0)
     return SheetStress(
         mean[within],
         within,

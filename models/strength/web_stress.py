@@ -88,7 +88,7 @@ def web_stress(analysis: Analysis) -> WebStress | None:
     feet = _within_ribs(analysis, _panel_ends(panel, left, right, len(first)))
     taken = feet.sum(axis=1)
     across = (
-        (model.bay[webs.span[first]] == 0) & (model.wing.root == "symmetry") & (model.wing.first_bay == 0)
+        (model.bay[webs.span[first]] == 0) & (model.wing.flies) & (model.wing.first_bay == 0)
     )
     # Between ribs the panel across the centre line is twice its starboard half.
     clear_length = np.where(across, 2, 1) * (total - taken)

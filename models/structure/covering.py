@@ -108,7 +108,7 @@ def _open(
 def _between_ribs(wing: Wing, y: Array, ribs: Ints) -> NDArray[np.bool_]:
     """Spans with a rib on either side of them, the mirrored ones of half a wing counted."""
     at = np.sort(y[ribs])
-    low = -at[-1] if wing.root == "symmetry" else at[0]
+    low = -at[-1] if wing.flies else at[0]
     middle = (y[1:] + y[:-1]) / 2
     return np.asarray((middle > low) & (middle < at[-1]))
 

@@ -76,7 +76,7 @@ def build_rails(
     for rail in wing.rails:
         for sign in (1, -1) if mirrored and rail.y > 1e-9 else (1,):
             j = nearest(y, sign * rail.y)
-            share = 0.5 if not mirrored and rail.y < 1e-9 and wing.root == "symmetry" else 1.0
+            share = 0.5 if not mirrored and rail.y < 1e-9 and wing.flies else 1.0
             side = "" if rail.y < 1e-9 else ("starboard" if sign > 0 else "port")
             crossings = sorted(
                 (float(mesh.x[s, j]), s)

@@ -118,7 +118,7 @@ def web_table(
         inside = np.abs(middle) < spar.y_end
         for web in spar.webs:
             side = np.ones(len(middle), dtype=bool)
-            if wing.root == "symmetry":
+            if wing.flies:
                 side = (middle > 0) == (web.side == "starboard")
             for i in np.flatnonzero(inside & side & (bay == web.bay)):
                 rows.append((s, web.face, int(i), web.thickness, web.material, web.grain, web.glue, False))

@@ -66,7 +66,7 @@ def stations(wing: Wing, per_bay: int, whole: bool) -> tuple[Array, Ints]:
         y += list(left + (right - left) * graded)
         bay += [which + wing.first_bay] * pieces
     stations_y, bays = np.array(y), np.array(bay, dtype=np.intp)
-    if whole and wing.root == "symmetry":
+    if whole and wing.flies:
         return np.concatenate([-stations_y[:0:-1], stations_y]), np.concatenate([bays[::-1], bays])
     return stations_y, bays
 

@@ -171,7 +171,7 @@ def bench_test(
     NoBench
         The file is of a specimen.
     """
-    if wing.root == "clamped":
+    if wing.clamped:
         raise NoBench("a specimen has its load in the file already")
     tell = progress or (lambda _: None)
     tell("how far the test may go")

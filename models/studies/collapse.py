@@ -207,7 +207,7 @@ def collapse(
             break
         if steps and step.load_factor < _LET_GO * max(s.load_factor for s in steps):
             steps.append(step)
-            unit = "times its load" if wing.root == "clamped" else "g"
+            unit = "times its load" if wing.clamped else "g"
             end = f"no more than {step.load_factor:.2g} {unit} is held: the rest follows"
             break
         steps.append(step)
@@ -452,7 +452,7 @@ class DamagedWing:
         }
         model = self.model
         supports = model.structure.supports
-        if model.wing.root == "symmetry":
+        if model.wing.flies:
             near = model.cap_nodes[:, :, int(np.argmin(np.abs(model.y)))].ravel()
             supports = held_at(self.assembly, near[near >= 0])
         factor = factorise(self.assembly, supports, self.assembly.stiffness(scales))
@@ -533,7 +533,7 @@ def sentences(story: Collapse) -> list[str]:
     """
     if not story.steps:
         return ["Nothing is loaded, so nothing fails."]
-    specimen = story.analysis.wing.root == "clamped"
+    specimen = story.analysis.wing.clamped
     at = (lambda n: f"{n:.3g} times its load") if specimen else (lambda n: f"{down(n)} g")
     what = "specimen" if specimen else "wing"
     whom = "" if specimen or story.one_side else ", port and starboard at once"

@@ -108,7 +108,7 @@ def compare(
     """
     layouts = standard(wing) if layouts is None else layouts
     scopes: list[tuple[str, Spar | None]] = (
-        [("wing", None)] if wing.root == "symmetry" or len(wing.spars) > 1 else []
+        [("wing", None)] if wing.flies or len(wing.spars) > 1 else []
     )
     scopes += [(spar.name, spar) for spar in wing.spars]
     results: list[LayoutResult] = []
@@ -129,7 +129,7 @@ def compare(
 
 def n_steps(wing: Wing, layouts: tuple[Layout, ...] | None = None) -> int:
     """How many pieces of work `compare` does."""
-    scopes = len(wing.spars) + (1 if wing.root == "symmetry" or len(wing.spars) > 1 else 0)
+    scopes = len(wing.spars) + (1 if wing.flies or len(wing.spars) > 1 else 0)
     return scopes * len(standard(wing) if layouts is None else layouts)
 
 

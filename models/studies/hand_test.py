@@ -91,7 +91,7 @@ def half(wing: Wing, *, per_bay: int = 4, across_chord: int = ACROSS_CHORD, cove
     BadHandLoad
         The file is of a specimen, which is clamped as it is.
     """
-    if wing.root != "symmetry":
+    if wing.clamped:
         raise BadHandLoad("wing", "a specimen", "a wing with a planform; a specimen is clamped already")
     return build(wing, per_bay=per_bay, across_chord=across_chord, whole=False, covered=covered)
 

@@ -24,6 +24,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import log_ndtr
 
+from models.gravity import GRAVITY
 from models.studies.explanation import Fit, Law, Maker, Prior, Problem, power_law
 from models.studies.response import Moved
 
@@ -72,8 +73,8 @@ UNITS = {
 }
 """What readings are multiplied by to come right."""
 LOAD_UNITS = {
-    "they weigh newtons where kilograms are written": 9.80665,
-    "they weigh kilograms where newtons were counted": 1 / 9.80665,
+    "they weigh newtons where kilograms are written": GRAVITY,
+    "they weigh kilograms where newtons were counted": 1 / GRAVITY,
     "they weigh pounds where kilograms are written": 1 / 0.45359237,
     "they weigh kilograms where pounds were counted": 0.45359237,
 }

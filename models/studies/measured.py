@@ -323,7 +323,7 @@ def measured(
     NoReading
         A reading at a step at which nothing lay.
     """
-    if wing.root == "clamped":
+    if wing.clamped:
         raise NoBench("a specimen has no bench test")
     model = build(wing, per_bay=per_bay) if model is None else model
     coarse = model if per_bay <= MESH else build(wing, per_bay=MESH)

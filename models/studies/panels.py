@@ -109,7 +109,7 @@ def second_opinion(analysis: Analysis, margins: Margins) -> SecondOpinion:
         float(solved.moves[-1, 2]),
         float(wing_twist(analysis)[1][-1]),
         tuple(f"{name}, bays {_runs(sorted(found))}" for name, found in bays.items()),
-        not model.half and model.wing.root != "clamped",
+        not model.half and model.wing.flies,
     )
 
 

@@ -317,7 +317,7 @@ def condense(
     models.loads.pull_up.LightAeroplane, fea.solve.Mechanism
         As `models.analysis.analyse`.
     """
-    if wing.root != "symmetry" or wing.planform is None:
+    if wing.clamped or wing.planform is None:
         raise NotFlying("a specimen does not fly")
     model, film = build(wing, per_bay=per_bay, whole=True, covered=is_taut(wing)), None
     if model.films is not None and not at_rest:

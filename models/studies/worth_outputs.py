@@ -98,7 +98,7 @@ def tip_rows(model: Model, tip: Tip) -> Array:
         apart = float(spars[tip.rear].x.at(span) - spars[tip.front].x.at(span))
         _add_deflection(model, rows[:, :, 1], tip.front, j, 1 / apart)
         _add_deflection(model, rows[:, :, 1], tip.rear, j, -1 / apart)
-    if model.wing.root != "symmetry":
+    if model.wing.clamped:
         return rows
     # Movements count from the centre section's own, which is a least-squares fit: see `from_centre`.
     centre = model.cap_nodes[:, :, _centre(model)].ravel()
@@ -120,13 +120,13 @@ def _centre(model: Model) -> int:
 
 def _add_deflection(model: Model, row: Array, spar: int, station: int, factor: float) -> None:
     np.add.at(row[:, 2], model.cap_nodes[spar, :, station], factor / 2)
-    if model.wing.root == "symmetry":
+    if model.wing.flies:
         np.add.at(row[:, 2], model.cap_nodes[spar, :, _centre(model)], -factor / 2)
 
 
 def _add_twist(model: Model, row: Array, spar: int) -> None:
     ends = [(_last(model, spar), 1.0)]
-    if model.wing.root == "symmetry":
+    if model.wing.flies:
         ends.append((_centre(model), -1.0))
     for station, sign in ends:
         upper, lower = model.cap_nodes[spar, :, station]

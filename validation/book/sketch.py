@@ -33,12 +33,12 @@ def sketch(key: str, wing: Wing) -> tuple[str, str]:
     words : str
         What it shows.
     """
-    model = build(wing, per_bay=1) if wing.root == "clamped" else half(wing, per_bay=1, across_chord=2)
+    model = build(wing, per_bay=1) if wing.clamped else half(wing, per_bay=1, across_chord=2)
     nodes = model.structure.nodes
     scale = (WIDTH - 8) / float(nodes[:, 1].max())
     body: list[str] = []
     down = 4.0
-    if wing.root == "clamped" and len(wing.spars) == 1:
+    if wing.clamped and len(wing.spars) == 1:
         words = "One spar from its face, held at the left."
     else:
         body += _plan(model, scale, down)

@@ -31,6 +31,7 @@ from fea.aeroelastic import (
     trim_limit,
     trimmed,
 )
+from models.gravity import GRAVITY
 from models.loads.elevons import flap_effectiveness, flap_moment
 from models.loads.unsteady_lattice import Lattice
 from validation.case import Case, Result
@@ -38,7 +39,6 @@ from validation.case import Case, Result
 Array = NDArray[np.float64]
 
 AIR = 1.225
-GRAVITY = 9.80665
 _EXACT = "beam equations by the matrix exponential with the exact C(k); computed for this comparison"
 
 

@@ -82,7 +82,7 @@ class Places:
 
     def sides(self) -> tuple[str, ...]:
         """Sides that carry a layout's webs."""
-        return ("starboard",) if self.wing.root == "clamped" else ("starboard", "port")
+        return ("starboard",) if self.wing.clamped else ("starboard", "port")
 
     def faces(self, codes: Ints) -> list[Faces]:
         """Faces that carry webs in every cell of a layout (n_cells,)."""

@@ -205,8 +205,8 @@ class Segments:
         model = self.model = build(places.laid(places.own), per_bay=per_bay)
         assembly = Assembly(model.structure)
         self.n_nodes, self.half = len(model.structure.nodes), model.half
-        self.loads = Flight(model) if wing.root == "symmetry" else Bench(model)
-        self.flying = wing.root == "symmetry"
+        self.loads = Flight(model) if wing.flies else Bench(model)
+        self.flying = wing.flies
         held = pinned(assembly)
         self._fixed = np.zeros(assembly.size, dtype=bool)
         self._fixed[held.node * 6 + 3 * held.turns + np.abs(held.direction).argmax(axis=1)] = True

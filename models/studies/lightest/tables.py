@@ -402,7 +402,7 @@ class _Maker:
         n_panels = len(first)
         total = np.bincount(stress.panel, stress.length)
         across = (
-            (model.bay[webs.span[first]] == 0) & (model.wing.root == "symmetry") & (model.wing.first_bay == 0)
+            (model.bay[webs.span[first]] == 0) & (model.wing.flies) & (model.wing.first_bay == 0)
         )
         weight = stress.length / total[stress.panel]
         # Sub-rows whose sizes add up: one a panel, or one an element where shear turns round in the middle.
@@ -602,7 +602,7 @@ def end_rows(model: Model) -> tuple[tuple[str, ...], Array]:
     size = 6 * len(nodes)
     free = np.zeros((6, size))
     centre = int(np.argmin(np.abs(model.y)))
-    symmetric = wing.root == "symmetry"
+    symmetric = wing.flies
     rigid = rigid_motions(nodes).reshape(-1, 6, 6)
     if symmetric:
         caps = model.cap_nodes[:, :, centre].ravel()

@@ -276,7 +276,7 @@ class WhatIf:
 
     def _from_centre(self, moves: Array, points: Array) -> Array:
         model = self.segments.model
-        if model.wing.root != "symmetry":
+        if model.wing.clamped:
             return moves
         centre = model.cap_nodes[:, :, int(np.argmin(np.abs(model.y)))].ravel()
         rigid = rigid_motions(points).reshape(-1, 6, 6)
@@ -297,7 +297,7 @@ class WhatIf:
                     float("nan"), float("nan"), "", float("nan"), "",
                 )
             )  # fmt: skip
-        specimen = self.places.wing.root == "clamped"
+        specimen = self.places.wing.clamped
         return sentence(Margins(tuple(rows), load_factor, {}, specimen))
 
 

@@ -123,7 +123,7 @@ class Scatter:
     @property
     def flying(self) -> bool:
         """Load factors are in g; else in multiples of a specimen's load."""
-        return self.wing.root == "symmetry"
+        return self.wing.flies
 
     def by_bay(self) -> list[tuple[str, str, int | None, float]]:
         """Share of every (side, spar, bay), the greatest first; they sum to 1."""
