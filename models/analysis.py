@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from fea.assembly import Assembly, rigid_motions
 from fea.elements.beam import Beams
 from fea.solve import Solution, free_body, statics
@@ -14,8 +14,6 @@ from models.loads.bench import bench
 from models.loads.pull_up import PullUp, pull_up
 from models.structure import ACROSS_CHORD, Model, build
 from models.wing.parts import Wing
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)

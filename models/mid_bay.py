@@ -12,12 +12,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array
 from fea.elements.beam import Beams
 from models.analysis import Analysis
 from models.structure.model import Model
 from models.structure.spars import FACES, rotation_matrix
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -6,13 +6,11 @@ import itertools
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.drawings.ink import Drawing, Item, Path, Text, line, moved, text_width
 from models.wing.parts import Spar, Wing
 from models.wing.words import spar_words
-
-Array = NDArray[np.float64]
 
 _ROW = 12.0
 """Room over and under a strip for its words, mm."""

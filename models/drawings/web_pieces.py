@@ -10,14 +10,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.wing.draft import cap_height
 from models.wing.parts import Line, Spar, Web, Wing
 from models.wing.words import spar_words
 from models.woods.wood import Material
-
-Array = NDArray[np.float64]
 
 STRAIGHT = 1e-5
 """An edge that leaves its chord by less is drawn straight, m; a tenth of the finest line on paper."""

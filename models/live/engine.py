@@ -19,8 +19,8 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from models.analysis import Analysis, analyse, from_centre, spar_motion, wing_twist
 from models.live.aside import Aside, begun
 from models.live.cells import Change, State, own_state
@@ -38,9 +38,6 @@ from models.studies.lightest.what_if import WhatIf
 from models.wing.faults import WingFileError
 from models.wing.parts import Web, Wing
 from models.wing.web_entries import Make
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 _MOST_SEGMENTS = 400
 """Put together in memory, about a megabyte each; beyond, only those of the layout in hand are kept."""

@@ -9,12 +9,10 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.live.cells import Cell
 from models.wing.parts import Spar, Wing
-
-Array = NDArray[np.float64]
 
 WIDTH = 1000.0
 """Of the drawing, in its own units."""

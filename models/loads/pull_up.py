@@ -15,8 +15,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.assembly import Assembly, rigid_motions
 from fea.structure import Loads
 from models.gravity import GRAVITY
@@ -27,9 +27,6 @@ from models.rounding import down
 from models.structure.model import Model
 from models.wing.mean_line import section_moments
 from models.wing.parts import LoadCase, Planform
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 
 @dataclass(frozen=True, eq=False)

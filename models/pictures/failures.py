@@ -13,8 +13,8 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.pictures import plots, scenes, stage
 from models.pictures.files import write_whole
 from models.pictures.surfaces import Surface, surfaces
@@ -22,8 +22,6 @@ from models.rounding import down
 from models.structure.model import Model, Part
 from models.studies import buckling as modes
 from models.studies import collapse as story_of
-
-Array = NDArray[np.float64]
 
 SHOWN = 8
 """Failures that the picture of a collapse numbers."""

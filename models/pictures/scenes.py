@@ -10,15 +10,13 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.analysis import Analysis, spar_motion, wing_twist
 from models.pictures import fields, stage
 from models.pictures.surfaces import Surface, surfaces
 from models.rounding import down
 from models.wing.words import spar_words
-
-Array = NDArray[np.float64]
 
 _CLEAR = {"sheeting": 0.10, "webs": 0.2, "ribs": 0.3, "rail webs": 0.3, "cap strips": 0.2}
 """Opacity, where it is grey, of what would hide the spars."""

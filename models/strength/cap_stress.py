@@ -22,12 +22,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.analysis import Analysis
 from models.strength.mode import Layouts
 from models.strength.web_stress import stretch_mean
 from models.structure.model import Model
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)

@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
-from numpy.typing import NDArray
 
 from models.loads.diagrams import of_loads
 from models.strength import fitting
@@ -23,8 +22,6 @@ from models.structure.model import FASTENINGS
 from models.wing.parts import Fastening
 from models.woods.dowel_bearing import SOURCE as BEARING
 from models.woods.dowel_bearing import dowel_bearing
-
-Array = NDArray[np.float64]
 
 REASON = "counts in the verdict, not in these tables: the model's wing is held by its spars"
 _BESIDE = 1e-7

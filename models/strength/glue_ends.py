@@ -16,14 +16,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from models.analysis import Analysis
 from models.strength.finding import Finding, ratio
 from models.strength.glue_line import OFF, lines
 from models.strength.mode import Mode, Rule, sheared
 from models.strength.solved import Solved
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 
 def end_force(young: Array, thickness: Array, strain: Array, inner: Array, lap: Array, clear: Array) -> Array:

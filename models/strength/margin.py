@@ -11,8 +11,8 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.analysis import Analysis
 from models.rounding import down
 from models.strength import modes
@@ -20,8 +20,6 @@ from models.strength.finding import Finding
 from models.strength.solved import Solved
 from models.structure.model import Model, Part
 from models.wing.words import spar_words
-
-Array = NDArray[np.float64]
 
 _ALONE = 1.05
 """A mode that is this near to the reserve of those joined is named in its own words."""

@@ -5,15 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from models.analysis import Analysis
 from models.strength.solved import Solved
 from models.woods.off_axis import to_grain
 from models.woods.wood import Material
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 
 @dataclass(frozen=True, eq=False)

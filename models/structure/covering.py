@@ -11,14 +11,12 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.elements.membrane import Membranes, corner_masses, element_axes
 from fea.elements.tie import Ties, follow
 from models.structure.model import Draft, FilmElements, Part
 from models.structure.ribs import Line, Net, in_bays, panels_between, reaches, sheet_fibre
 from models.wing.parts import Covering, Sheet, Wing
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 
 def taut(wing: Wing) -> list[Covering]:

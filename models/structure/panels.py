@@ -29,16 +29,14 @@ from dataclasses import dataclass
 import numpy as np
 import scipy.sparse as sp
 import scipy.sparse.linalg as spla
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.elements import bar, shear_panel
 from fea.elements.bar import Bars
 from fea.elements.beam import Beams
 from models.structure.model import Model
 from models.woods.off_axis import turned
 
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 _FACES = ("front", "between", "rear")
 _LEAST_PIVOT = 1e-11
 """Of the matrix scaled to a diagonal of ones: below it rounding alone holds something."""

@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from fea.arrays import Array, Ints
 from fea.elements.bar import Bars
 from fea.elements.beam import Beams, Sections
 from fea.elements.membrane import Membranes, plane_stress
@@ -39,9 +40,6 @@ from models.structure.stations import nearest
 from models.wing.parts import Covering, Edge, Rib, Sheet, Wing
 from models.woods.off_axis import turned
 from models.woods.wood import Material
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 _DRILLING = 1e-3
 """Share of the shear stiffness by which nodes of nothing but coplanar panels follow the panels' turning."""

@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.elements.bar import Bars
 from fea.elements.beam import Beams, Sections, line_load_share
 from fea.elements.membrane import Membranes, plane_stress
@@ -25,9 +26,6 @@ from models.wing.parts import Cap, Line, Wing
 from models.woods.off_axis import compliance, turned
 from models.woods.solid_stiffness import sheet_stiffness, stick_stiffness
 from models.woods.wood import Material
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 FACES = ("front", "between", "rear")
 _INSIDE = 1e-7

@@ -6,12 +6,9 @@ from __future__ import annotations
 import itertools
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from models.wing.parts import Wing
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 _GRADE = 0.5
 """Between even (0) and cosine (1) spacing within a bay: what begins or ends at a rib changes fastest

@@ -17,17 +17,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from fea.assembly import Assembly
 from fea.buckling import held_at, linear_buckling
 from fea.solve import factorise
 from fea.structure import Supports
 from models.analysis import Analysis
 from models.structure.model import Model, Part
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 GROUPS = {
     "spars": ("caps", "webs", "strips", "posts", "edges", "rails", "rail ties", "rail webs"),

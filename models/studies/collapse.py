@@ -22,8 +22,8 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from fea.assembly import Assembly
 from fea.buckling import held_at
 from fea.solve import Mechanism, factorise
@@ -38,8 +38,6 @@ from models.structure import ACROSS_CHORD, Model, build
 from models.structure.model import Part
 from models.studies.bowed import SETTLED, Sheeting, at_its_edges, pressure, sheet_buckling
 from models.wing.parts import Wing
-
-Array = NDArray[np.float64]
 
 GONE = 1e-4
 """Share of its stiffness that a lost part keeps in the equations, so that they can be solved."""

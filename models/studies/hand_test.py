@@ -9,7 +9,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fea.assembly import Assembly
 from fea.solve import Factor, factorise, statics
@@ -21,8 +20,6 @@ from models.strength import covering_slack
 from models.strength.solved import Solved
 from models.structure import ACROSS_CHORD, Model, Part, build
 from models.wing.parts import Wing
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -21,14 +21,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import log_ndtr
 
+from fea.arrays import Array
 from models.gravity import GRAVITY
 from models.studies.explanation import Fit, Law, Maker, Prior, Problem, power_law
 from models.studies.response import Moved
-
-Array = NDArray[np.float64]
 
 SHAPE = 0.005
 """Standard deviation of the model's own error at a mark, of the largest movement of its rib. The model is

@@ -10,8 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.analysis import Analysis, spar_motion, tip_deflection, wing_twist
 from models.rounding import down
 from models.strength.margin import Margin, Margins, check
@@ -19,7 +19,6 @@ from models.structure.panels import Booms, PanelSolution, idealised, open_spans,
 from models.wing.words import spar_words
 from models.woods.off_axis import to_grain
 
-Array = NDArray[np.float64]
 MODES = (
     "cap tension",
     "cap compression",

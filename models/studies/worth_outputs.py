@@ -11,17 +11,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.assembly import Assembly, rigid_motions
 from models.analysis import Analysis, wing_twist
 from models.strength.finding import Finding
 from models.strength.margin import every_finding
 from models.structure.model import Model, Part
 from models.studies.scatter.stack import side_by_side
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 AT_ONCE = 8
 """Movements judged side by side; more save nothing."""

@@ -11,11 +11,9 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.woods.wood import Material
-
-Array = NDArray[np.float64]
 
 GRAIN_UPRIGHT = np.pi / 2
 """Grain angle of a web or post whose grain runs from the lower to the upper cap; 0 runs along the span."""

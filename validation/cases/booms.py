@@ -13,8 +13,8 @@ from dataclasses import replace
 from functools import partial
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from fea.structure import Loads
 from models.structure.panels import Booms, Bridges, PanelSolution, Walls, idealised, solve_panels
 from models.studies.hand_test import half, hold
@@ -23,7 +23,6 @@ from validation.case import Case, Result
 from validation.cases import solid_spars, whole_wings
 from validation.units import MM, MPA, N_PER_MM
 
-Array = NDArray[np.float64]
 E, G = 10_000 * MPA, 600 * MPA
 _SOLID = (
     "converged solid elements, computed for this project ({}); booms and panels: Megson, Aircraft Structures "

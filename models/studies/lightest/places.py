@@ -9,14 +9,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Ints
 from models.studies.layouts import apply, template
 from models.wing.flush import takes_webs
 from models.wing.parts import Layout, Web, Wing
-
-Ints = NDArray[np.intp]
-Array = NDArray[np.float64]
 
 Faces = tuple[str, ...]
 FREE: tuple[Faces, ...] = ((), ("front",), ("rear",), ("front", "rear"))

@@ -21,6 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import blas, lapack
 
+from fea.arrays import Array, Ints
 from fea.assembly import Assembly, rigid_motions
 from fea.chain import Link
 from models.structure import Model, build
@@ -38,8 +39,6 @@ from models.studies.lightest.segments import (
 )
 from models.studies.lightest.tables import Piece, Table, Tables, end_rows, pieces, tables
 
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 Marks = NDArray[np.bool_]
 
 _OF_SPARS = ("caps", "webs", "web plates", "strips", "posts")

@@ -16,8 +16,8 @@ from itertools import pairwise
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.assembly import Assembly, rigid_motions
 from fea.chain import Link, eliminated
 from fea.reanalysis import pinned
@@ -41,8 +41,6 @@ from models.studies.lightest.places import Places
 from models.studies.lightest.tables import Piece, Table, Tables, end_rows, pieces, tables
 from models.wing.mean_line import section_moments
 
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 Key = tuple[tuple[int, ...], tuple[float, ...], tuple[float, ...]]
 
 FAMILIES = (

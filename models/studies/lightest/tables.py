@@ -16,6 +16,7 @@ import numpy as np
 import scipy.sparse as sp
 from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.assembly import Assembly, rigid_motions
 from fea.reanalysis import node_recovery
 from models.analysis import Analysis
@@ -30,8 +31,6 @@ from models.strength.web_stress import WebStress, _panel_ends, _slopes, _within_
 from models.structure.model import Model, Part
 from models.woods.off_axis import to_grain
 
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 Rows = Any
 """Sparse rows; scipy's matrices have no types of their own."""
 Table = dict[str, Any]
@@ -401,9 +400,7 @@ class _Maker:
         n, first = len(webs.span), stress.first
         n_panels = len(first)
         total = np.bincount(stress.panel, stress.length)
-        across = (
-            (model.bay[webs.span[first]] == 0) & (model.wing.flies) & (model.wing.first_bay == 0)
-        )
+        across = (model.bay[webs.span[first]] == 0) & (model.wing.flies) & (model.wing.first_bay == 0)
         weight = stress.length / total[stress.panel]
         # Sub-rows whose sizes add up: one a panel, or one an element where shear turns round in the middle.
         sub = np.where(across[stress.panel], np.arange(n), n + stress.panel)

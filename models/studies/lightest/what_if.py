@@ -14,8 +14,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.assembly import rigid_motions
 from fea.chain import End, outward
 from models.analysis import from_centre, tip_deflection, wing_twist
@@ -30,9 +30,6 @@ from models.studies.lightest.portions import Portions
 from models.studies.lightest.segments import Untabulated
 from models.studies.lightest.sweep import ends_of
 from models.wing.parts import Wing
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 _NEAR = 1.1
 """Modes this near to the first failure are looked at for its wording."""

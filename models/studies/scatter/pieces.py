@@ -13,14 +13,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Ints
 from models.structure.model import FASTENINGS, Model, Part
 from models.wing.parts import Rib, Sheet
 from models.woods.wood import Material
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 SIZE = 0.025
 """Variation coefficient of a thickness or width as builders cut and sand (common practice, no source)."""
