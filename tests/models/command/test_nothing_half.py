@@ -78,6 +78,7 @@ COMMANDS = {
     "scatter": ("scatter", "wing.toml", "--folder", "made", "--mesh", "1", "--samples", "100", "--sets",
                 "20"),
     "show": ("show", "wing.toml", "--folder", "made"),
+    "validate": ("validate", "B1", "solid B", "--book", "made.html"),
     "speed": ("speed", "wing.toml", "--folder", "made", "--mesh", "1"),
     "worth": ("worth", "wing.toml", "--folder", "made", "--mesh", "1"),
     "family": ("family", "wing.toml", "--vary", "case.load_factor=2,3,4,5", "--mesh", "1", "--workers", "2"),
