@@ -20,7 +20,7 @@ _TOUCH = 1e-7
 
 
 @dataclass(frozen=True, eq=False)
-class Station:
+class RibMark:
     """A rib on a strip.
 
     Parameters
@@ -65,7 +65,7 @@ def length_along(spar: Spar, y: Array) -> Array:
     return np.interp(y, marks, np.concatenate([[0.0], np.cumsum(steps)]))
 
 
-def stations(wing: Wing, spar: Spar) -> tuple[Station, ...]:
+def stations(wing: Wing, spar: Spar) -> tuple[RibMark, ...]:
     """Ribs along a spar.
 
     Parameters
@@ -77,7 +77,7 @@ def stations(wing: Wing, spar: Spar) -> tuple[Station, ...]:
 
     Returns
     -------
-    tuple of Station
+    tuple of RibMark
         From the centre outward.
     """
     found = []
@@ -90,7 +90,7 @@ def stations(wing: Wing, spar: Spar) -> tuple[Station, ...]:
         a, b = max(rib.y - 1e-3, 0.0), min(rib.y + 1e-3, spar.y_end)
         sweep = float(np.arctan2(spar.x.at(b) - spar.x.at(a), b - a))
         width = float(spar.upper.width.at(rib.y))
-        found.append(Station(number, float(middle), (float(inner), float(outer)), sweep, width))
+        found.append(RibMark(number, float(middle), (float(inner), float(outer)), sweep, width))
     return tuple(found)
 
 

@@ -31,7 +31,7 @@ from models.strength import check, sentence
 from models.structure.model import Part
 from models.studies.compare import web_mass
 from models.studies.lightest.cover import SOME, SOON, Cover
-from models.studies.lightest.places import Cell as Choices
+from models.studies.lightest.places import BayChoices as Choices
 from models.studies.lightest.portions import Portions, renumbered
 from models.studies.lightest.segments import Untabulated
 from models.studies.lightest.what_if import WhatIf

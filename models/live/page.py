@@ -73,7 +73,7 @@ ANSWERED_WITHIN = 700.0
 Notes = Callable[[Analysis], list[str]]
 
 
-class Bench:
+class WingPage:
     """The page of one wing.
 
     Parameters
@@ -227,12 +227,12 @@ def frame(said: dict[str, Any], moved: Any) -> bytes:
     return struct.pack("<I", len(text)) + text + tail
 
 
-def application(bench: Bench, *, port: int, token: str, stop: Callable[[], None]) -> Guard:
+def application(bench: WingPage, *, port: int, token: str, stop: Callable[[], None]) -> Guard:
     """The guarded application.
 
     Parameters
     ----------
-    bench : Bench
+    bench : WingPage
         What it shows.
     port : int
         On which it will be asked.
@@ -320,11 +320,11 @@ class Server:
 
     Parameters
     ----------
-    bench : Bench
+    bench : WingPage
         What it shows.
     """
 
-    def __init__(self, bench: Bench) -> None:
+    def __init__(self, bench: WingPage) -> None:
         import uvicorn
 
         self.bench = bench

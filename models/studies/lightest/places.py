@@ -31,7 +31,7 @@ class Asymmetric(ValueError):
 
 
 @dataclass(frozen=True)
-class Cell:
+class BayChoices:
     """One bay of one spar, and the sets of faces that may carry a web there; `own` is the file's choice."""
 
     spar: str
@@ -48,12 +48,12 @@ class Places:
     ----------
     wing : Wing
         The drawing, its two sides alike.
-    cells : tuple of Cell
+    cells : tuple of BayChoices
         From the centre outward, spar by spar in each bay.
     """
 
     wing: Wing
-    cells: tuple[Cell, ...]
+    cells: tuple[BayChoices, ...]
 
     @property
     def own(self) -> Ints:
@@ -162,7 +162,7 @@ def places(wing: Wing, free: tuple[tuple[str, int], ...] | None = None) -> Place
                 taken |= set() if takes_webs(wing, spar, bay) else {"front", "rear"}
                 choices = tuple(faces for faces in FREE if not taken & set(faces))
                 choices = choices if own in choices else (*choices, own)
-            cells.append(Cell(spar.name, bay, choices, choices.index(own)))
+            cells.append(BayChoices(spar.name, bay, choices, choices.index(own)))
     return Places(wing, tuple(cells))
 
 

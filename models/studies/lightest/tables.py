@@ -38,7 +38,7 @@ Table = dict[str, Any]
 
 
 @dataclass(frozen=True, eq=False)
-class Piece:
+class WebRun:
     """A run of web elements of one kind within one segment: (spar, face, ...) and its elements by span."""
 
     kind: tuple
@@ -556,7 +556,7 @@ class _Maker:
             self.judged("sheeting strips", member)
 
 
-def pieces(model: Model) -> list[Piece]:
+def pieces(model: Model) -> list[WebRun]:
     """Runs of webs and braces of one kind that lie one after another, as `glue_ends` joins them, but cut at
     the ends of bays."""
     webs = model.webs
@@ -578,10 +578,10 @@ def pieces(model: Model) -> list[Piece]:
         run = [rows[0]]
         for row in rows[1:]:
             if row[0] != run[-1][0] + 1:
-                out.append(Piece(kind, tuple(i for i, _ in run), tuple(k for _, k in run)))
+                out.append(WebRun(kind, tuple(i for i, _ in run), tuple(k for _, k in run)))
                 run = []
             run.append(row)
-        out.append(Piece(kind, tuple(i for i, _ in run), tuple(k for _, k in run)))
+        out.append(WebRun(kind, tuple(i for i, _ in run), tuple(k for _, k in run)))
     return out
 
 
