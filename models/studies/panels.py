@@ -235,7 +235,7 @@ def words(found: SecondOpinion, *, specimen: bool) -> list[str]:
     if found.bridged:
         said.append(
             "Open bays are a mechanism in it: there alone caps bend and posts too, as in the full model "
-            f"({'; '.join(found.bridged)})."
+            f"({'; '.join(found.bridged)}); what that puts on the webs beside them it misses."
         )
     if found.starboard:
         said.append("The halves differ; the starboard one is told.")

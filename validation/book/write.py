@@ -157,8 +157,9 @@ def _written(case: Case, results: list[Result]) -> Written:
         within = max((r for r in results if r.tolerance is not None), key=lambda r: r.strain)
         words = f"Most used: {within.quantity}, {share_words(within.strain)} of its tolerance."
         drawings.append(Drawing(shares, "Difference over tolerance", words))
-    words = "Points computed, line published, band what is allowed."
     for n, found in enumerate(series(results)[:MOST_LINES]):
+        banded = any(result.tolerance is not None for result in found.results)
+        words = f"Points computed, line published{', band what is allowed' if banded else ''}."
         unit = f", {found.results[0].unit}" if found.results[0].unit else ""
         drawings.append(Drawing(line(f"{key}-line{n}", found), f"{found.name}{unit}", words))
     rows = [(f"{n}. {r.quantity}", *_cells(r)) for n, r in enumerate(results, 1)]
