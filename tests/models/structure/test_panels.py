@@ -119,3 +119,19 @@ def test_modes_it_asks_exist() -> None:
     from models.strength.modes import named
 
     assert [named(name).name for name in MODES] == list(MODES)
+
+
+def test_a_wing_whose_halves_differ_is_told_by_its_starboard_half() -> None:
+    from models.wing.reading import read_text
+    from models.wings import shipped
+
+    text = shipped()["trainer"].read_text(encoding="utf-8")
+    analysis = analyse(
+        read_text(text.replace("[[spars.webs]]", '[[spars.webs]]\nside = "port"', 1), source="x"), per_bay=1
+    )
+    assert not analysis.model.half
+    found = second_opinion(analysis, check(analysis))
+    assert found.starboard
+    assert found.first is not None
+    assert found.first.side == "starboard"
+    assert "starboard one is told" in words(found, specimen=False)[-1]
