@@ -11,7 +11,6 @@ from models.wing.units import mass_words
 Record = dict[str, Any]
 
 
-
 def balance_text(out: Page, record: Record) -> None:
     """Words, cautions, what every lot weighs and shifts, both states of the tank, what may move.
 

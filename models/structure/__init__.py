@@ -71,10 +71,7 @@ def build(
     mirrored = wing.flies and (wing.whole if whole is None else whole)
     draft = Draft()
     y, bay = stations(wing, per_bay, mirrored)
-    side = [
-        "" if wing.clamped else ("starboard" if a + b > 0 else "port")
-        for a, b in itertools.pairwise(y)
-    ]
+    side = ["" if wing.clamped else ("starboard" if a + b > 0 else "port") for a, b in itertools.pairwise(y)]
     mesh = mesh_spars(wing, draft, y, bay)
     skin = skin_on_caps(wing, y, bay, side, mesh)
     spars = build_spars(wing, draft, y, bay, side, mesh, skin)
