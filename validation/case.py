@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from fea.structure import Structure
     from models.wing.parts import Wing
 
 KINDS = ("rounding", "mesh", "theory", "measured", "information")
@@ -134,10 +135,10 @@ class Case:
     run : callable
         Computes the figures; no argument, nothing printed.
     specimen : callable or None
-        Gives the wing or specimen that it is about, to be drawn; None where there is none.
+        Gives the wing, specimen or structure that it is about, to be drawn; None where there is none.
     """
 
     name: str
     title: str
     run: Callable[[], Iterable[Result]]
-    specimen: Callable[[], Wing] | None = None
+    specimen: Callable[[], Wing | Structure] | None = None

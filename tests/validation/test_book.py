@@ -13,6 +13,7 @@ import pytest
 import validation.__main__ as command
 from validation.book.chapters import CHAPTERS, chapters
 from validation.book.plots import series
+from validation.book.sketch import sketch
 from validation.book.theory import TOPICS
 from validation.book.write import address, html
 from validation.case import Case, Result
@@ -95,6 +96,17 @@ def test_nothing_is_fetched_and_names_are_words(whole: str, some: Path) -> None:
         assert "default-src 'none'" in text
     assert "<length>" not in whole
     assert "&lt;length&gt;" in whole
+
+
+def test_wings_and_structures_are_sketched() -> None:
+    drawn = {case.name: case.specimen() for case in CASES if case.specimen is not None}
+    assert {"S1", "B12", "E2", "solid F5", "wing 3", "booms C"} <= set(drawn)
+    for name in ("S1", "B12", "E2", "solid F5", "wing 3"):
+        svg, words = sketch("one", drawn[name])
+        points = [float(n) for n in re.findall(r"[ ,M\"](-?\d+\.\d)(?=[ ,\"Z])", svg)]
+        assert len(points) > 10
+        assert -1 < min(points) < max(points) < 400
+        assert words
 
 
 def test_every_family_has_its_chapter() -> None:

@@ -7,6 +7,7 @@ from html import escape
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.structure import Structure
 from models.structure import Model, build
 from models.studies.hand_test import half
 from models.wing.parts import Wing
@@ -16,14 +17,14 @@ _GAP = 16.0
 _LEAST_CAP = 1.6
 
 
-def sketch(key: str, wing: Wing) -> tuple[str, str]:
-    """Plan and spars of a wing or specimen.
+def sketch(key: str, of: Wing | Structure) -> tuple[str, str]:
+    """Plan and spars of a wing or specimen, or the elements of a structure.
 
     Parameters
     ----------
     key : str
         A word of its own within the page.
-    wing : Wing
+    of : Wing or Structure
         A wing's starboard half is drawn.
 
     Returns
@@ -33,6 +34,9 @@ def sketch(key: str, wing: Wing) -> tuple[str, str]:
     words : str
         What it shows.
     """
+    if isinstance(of, Structure):
+        return _elements(key, of)
+    wing = of
     model = build(wing, per_bay=1) if wing.clamped else half(wing, per_bay=1, across_chord=2)
     nodes = model.structure.nodes
     scale = (WIDTH - 8) / float(nodes[:, 1].max())
@@ -58,6 +62,37 @@ def sketch(key: str, wing: Wing) -> tuple[str, str]:
     shaded = " Shaded between the caps: webs, darker where there is one on both faces."
     words += shaded if model.webs.face else " No webs."
     return drawn_svg(key, "The specimen", words, down + 8, body), words
+
+
+def _elements(key: str, structure: Structure) -> tuple[str, str]:
+    """Elements of a structure, seen along the axis in which it is flat, else from above at a slant."""
+    nodes = structure.nodes
+    size = np.ptp(nodes, axis=0)
+    flat = int(np.argmin(size))
+    if size[flat] < 1e-9 * size.max():
+        a, b = ((1, 2), (1, 0), (0, 1))[flat]
+        flip = -1.0 if flat == 0 else 1.0
+        seen = np.stack([nodes[:, a], flip * nodes[:, b]], axis=1)
+        words = "The elements of the model."
+    else:
+        seen = np.stack([nodes[:, 1] + 0.35 * nodes[:, 0], 0.35 * nodes[:, 0] - nodes[:, 2]], axis=1)
+        words = "The elements of the model, at a slant from above."
+    seen = seen - seen.min(axis=0)
+    scale = min((WIDTH - 8) / seen[:, 0].max(), 160 / max(float(seen[:, 1].max()), 1e-12))
+    at = [f"{4 + scale * x:.1f} {4 + scale * y:.1f}" for x, y in seen]
+    paths: dict[str, list[str]] = {"web": [], "edge": []}
+    drawn: set[tuple[int, ...]] = set()
+    for block in structure.blocks.values():
+        for corners in block.nodes.tolist():
+            if len(corners) in (2, 4) and tuple(sorted(corners)) not in drawn:
+                drawn.add(tuple(sorted(corners)))
+                line = "M" + " L".join(at[n] for n in corners)
+                paths["web" if len(corners) == 4 else "edge"].append(
+                    line + ("Z" if len(corners) == 4 else "")
+                )
+    joined = {look: " ".join(found) for look, found in paths.items() if found}
+    body = [f'<path class="{look}" d="{lines}"/>' for look, lines in joined.items()]
+    return drawn_svg(key, "The model", words, 8 + scale * float(seen[:, 1].max()), body), words
 
 
 def _plan(model: Model, scale: float, down: float) -> list[str]:
