@@ -15,5 +15,5 @@ def run(options: argparse.Namespace) -> ExitCode:
     """
     arguments = [*options.names, *(["--json"] if options.json else [])]
     if options.book is not None:
-        arguments += ["--book", options.book]
+        arguments.append(f"--book={options.book}")
     return ExitCode(import_module("validation.__main__").main(arguments))

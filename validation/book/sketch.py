@@ -70,8 +70,8 @@ def _elements(key: str, structure: Structure) -> tuple[str, str]:
     size = np.ptp(nodes, axis=0)
     flat = int(np.argmin(size))
     if size[flat] < 1e-9 * size.max():
-        a, b = ((1, 2), (1, 0), (0, 1))[flat]
-        flip = -1.0 if flat == 0 else 1.0
+        a, b = ((1, 2), (0, 2), (1, 0))[flat]
+        flip = 1.0 if flat == 2 else -1.0
         seen = np.stack([nodes[:, a], flip * nodes[:, b]], axis=1)
         words = "The elements of the model."
     else:
