@@ -18,14 +18,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.assembly import rigid_motions
 from fea.reanalysis import pinned
 from fea.solve import Factor, Solution, _allowed_motions, factorise
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 _BALANCED = 1e-6
 """Largest part of a gradient, over its size, that may work on a rigid motion; central differences of a

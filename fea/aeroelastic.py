@@ -32,7 +32,8 @@ import numpy as np
 import scipy.linalg as sl
 from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from fea.arrays import Array
+
 Complex = NDArray[np.complex128]
 
 _NOTHING = 1e-9

@@ -16,12 +16,10 @@ import numpy as np
 import scipy.sparse as sp
 from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.offsets import Bow, corner_displacements, corner_matrix, flattening_matrix, node_forces, to_nodes
 from fea.portions import each_portion
 from fea.structure import Block, Loads, Structure
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 
 @dataclass(frozen=True, eq=False)

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from fea.arrays import Array
 
 
 def cross_matrix(r: Array) -> Array:

@@ -19,14 +19,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 import scipy.sparse as sp
 import scipy.sparse.linalg as spla
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.assembly import Assembly, rigid_motions
 from fea.solve import Solution, UnbalancedSolve, _allowed_motions, _pins, factorise
 from fea.structure import Structure, Supports
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 _RATE, _TRAFFIC, _CALL = 25e9, 2e-9, 4e-7
 """Dense products a second, seconds an entry of a front is carried about, and a front's overhead a variant:

@@ -9,11 +9,8 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.offsets import flattened
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
-
 
 _FEW = 3_000
 """Elements made flat together: few enough for a processor's cache."""

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from fea.assembly import Assembly, rigid_motions
 from fea.elements.beam import Beams
 from fea.solve import Solution, free_body, statics
@@ -14,8 +14,6 @@ from models.loads.bench import bench
 from models.loads.pull_up import PullUp, pull_up
 from models.structure import ACROSS_CHORD, Model, build
 from models.wing.parts import Wing
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)
@@ -138,7 +136,7 @@ def solve(model: Model, *, bound: float = 1e-8, assembly: Assembly | None = None
         As `analyse`.
     """
     assembly = Assembly(model.structure) if assembly is None else assembly
-    if model.wing.root == "clamped":
+    if model.wing.clamped:
         solution = statics(assembly, bench(model), bound)
         flight = None
     else:
@@ -168,7 +166,7 @@ def from_centre(model: Model, moves: Array) -> Array:
     (n_nodes, 6) float array
         m and rad.
     """
-    if model.wing.root != "symmetry":
+    if model.wing.clamped:
         return moves
     centre = model.cap_nodes[:, :, int(np.argmin(np.abs(model.y)))].ravel()
     rigid = rigid_motions(model.structure.nodes).reshape(-1, 6, 6)
@@ -230,7 +228,7 @@ def spar_motion(analysis: Analysis, spar: int, case: int | None = None) -> SparM
     deflection = (upper[:, 2] + lower[:, 2]) / 2
     twist = (upper[:, 0] - lower[:, 0]) / model.depth[spar, there]
     y = model.y[there]
-    if model.wing.root == "symmetry" and not analysis.held:
+    if model.wing.flies and not analysis.held:
         centre = int(np.argmin(np.abs(y)))
         deflection = deflection - deflection[centre]
         twist = twist - twist[centre]

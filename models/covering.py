@@ -16,6 +16,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array
 from fea.assembly import Assembly
 from fea.elements.membrane import Membranes, areas, forces_at_corners
 from fea.elements.tension_field import relaxed
@@ -27,8 +28,6 @@ from models.structure import ACROSS_CHORD, build
 from models.structure.covering import taut
 from models.structure.model import Part
 from models.wing.parts import Wing
-
-Array = NDArray[np.float64]
 
 _CLOSE = 1e-5
 """Change of the film's forces over the greatest of them at which a wrinkled answer stands."""

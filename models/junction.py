@@ -21,7 +21,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from fea.arrays import Array
 
 
 @dataclass(frozen=True, eq=False)

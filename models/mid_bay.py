@@ -12,12 +12,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array
 from fea.elements.beam import Beams
 from models.analysis import Analysis
 from models.structure.model import Model
 from models.structure.spars import FACES, rotation_matrix
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -220,7 +219,7 @@ def sheet_mid_bays(analysis: Analysis, case: int | None = None) -> list[SheetMid
 def _bays(model: Model, there: NDArray[np.bool_]) -> list[tuple[float, float, int, str]]:
     """(from, to, bay, side) of the bays of what is there in some spans, (n_spans,)."""
     found: list[tuple[float, float, int, str]] = []
-    clamped = model.wing.root == "clamped"
+    clamped = model.wing.clamped
     for i in np.flatnonzero(there):
         side = "" if clamped else model.side(int(i))
         if found and found[-1][2] == model.bay[i] and (found[-1][3] == side):

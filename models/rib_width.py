@@ -21,9 +21,9 @@ figure in it comes from a wing.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-Array = NDArray[np.float64]
+from fea.arrays import Array
 
 
 def width_beside_caps(

@@ -12,10 +12,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
+from fea.arrays import Array, Ints
 
 _ODD = np.arange(1, 14, 2)
 # Sum of 1/n^5 over odd n: 31/32 zeta(5).

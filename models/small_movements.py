@@ -63,7 +63,7 @@ class Movement:
 
 def of_tip(wing: Wing, deflection: float, twist: float) -> Movement:
     """Movement of a wing or specimen of which only that of the tip is known, m and rad."""
-    return Movement(abs(deflection), abs(twist), wing.semispan, wing.root == "clamped")
+    return Movement(abs(deflection), abs(twist), wing.semispan, wing.clamped)
 
 
 def of(analysis: Analysis, case: int | None = None) -> Movement:
@@ -81,14 +81,14 @@ def of(analysis: Analysis, case: int | None = None) -> Movement:
     Movement
     """
     wing = analysis.wing
-    if case is None and wing.root == "clamped":
+    if case is None and wing.clamped:
         cases = range(analysis.solution.displacements.shape[2])
         return max((of(analysis, k) for k in cases), key=lambda one: one.beyond)
     motions = [spar_motion(analysis, s, case) for s in range(len(wing.spars))]
     deflection = max(float(np.abs(m.deflection).max()) for m in motions)
     twists = [*(m.twist for m in motions), wing_twist(analysis, case)[1]]
     twist = max(float(np.abs(t).max()) for t in twists if len(t))
-    return Movement(deflection, twist, wing.semispan, wing.root == "clamped")
+    return Movement(deflection, twist, wing.semispan, wing.clamped)
 
 
 def warning(movement: Movement, where: str = "") -> str | None:

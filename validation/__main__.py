@@ -8,15 +8,19 @@ from __future__ import annotations
 
 import argparse
 import json
-import math
 import sys
 import traceback
 from collections.abc import Sequence
+from pathlib import Path
 
 from models.cautions import CAUTIONS
+from models.command.faults import InputFault
+from models.command.files import need, refuse_file, write_new
 from models.command.progress import Progress
 from models.report.text import LENGTH, Length, Page
+from validation.book.chapters import chapters
 from validation.case import Case, Result
+from validation.record import as_record, counted, figures_words
 from validation.run import UnknownCase, chosen, run_case
 
 HOLDS, FAILS, WRONG_OPTION, OUR_FAULT = 0, 1, 2, 3
@@ -36,14 +40,18 @@ def main(arguments: Sequence[str] | None = None) -> int:
         Exit code.
     """
     options = _parser().parse_args(arguments)
+    book = None if options.book is None else Path(options.book)
     try:
         cases = chosen(options.names or None)
-    except UnknownCase as fault:
+        if book is not None:
+            _refuse(book)
+    except (UnknownCase, InputFault) as fault:
         print(f"validate: {fault}", file=sys.stderr)
         return WRONG_OPTION
     results: dict[str, list[Result]] = {}
     broken = []
-    with Progress(len(cases), quiet=True) as progress:
+    unwritten = ""
+    with Progress(len(cases) + (0 if book is None else len(chapters(cases))), quiet=True) as progress:
         for case in cases:
             progress(f"{case.name}: {case.title}")
             try:
@@ -53,6 +61,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
                 broken.append(case.name)
                 print(f"validate: case {case.name} could not be computed", file=sys.stderr)
                 traceback.print_exc(file=sys.stderr)
+        if book is not None and broken:
+            unwritten = f"{book}: not written, as {', '.join(broken)} could not be computed."
+        elif book is not None:
+            unwritten = _write(book, cases, results, progress)
     if options.json:
         print(
             json.dumps(
@@ -60,9 +72,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
             )
         )
     else:
-        _print_tables(cases, results, Length(whole=True) if options.full else LENGTH.get())
+        files = [] if book is None or unwritten else [str(book)]
+        _print_tables(cases, results, Length(whole=True) if options.full else LENGTH.get(), files)
+    if unwritten:
+        print(f"validate: {unwritten}", file=sys.stderr)
     if broken:
         return OUR_FAULT
+    if unwritten:
+        return WRONG_OPTION
     return HOLDS if all(result.passed for found in results.values() for result in found) else FAILS
 
 
@@ -78,56 +95,38 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument(
         "--json", action="store_true", help="print a list with one object a case, and nothing else"
     )
+    parser.add_argument(
+        "--book", metavar="FILE.html", help="write every case, and the theory, into one page to read or print"
+    )
     parser.add_argument("--full", action="store_true", help="print every figure with its source")
     return parser
 
 
-def as_record(case: Case, results: Sequence[Result]) -> dict[str, object]:
-    """A case as plain data: its hardest figure at the top, all of them under `results`.
-
-    Parameters
-    ----------
-    case : Case
-        The case.
-    results : sequence of Result
-        Its figures, at least one.
-
-    Returns
-    -------
-    dict
-        Keys case, title, passed, then those of the figure that uses up most of its tolerance, then results.
-    """
-    hardest = max(results, key=lambda result: (not result.passed, result.strain))
-    return {
-        "case": case.name,
-        "title": case.title,
-        "passed": all(result.passed for result in results),
-        **{key: value for key, value in _figure(hardest).items() if key != "passed"},
-        "results": [_figure(result) for result in results],
-    }
+def _refuse(book: Path) -> None:
+    """Raise for a place that the book cannot be written to, before anything is computed."""
+    if book.suffix.lower() not in (".html", ".htm"):
+        raise InputFault(f"--book: {book} does not end in .html; give book.html, say.")
+    refuse_file(book)
+    need("jinja2", "--book", "leave --book out")
 
 
-def _figure(result: Result) -> dict[str, object]:
-    return {
-        "quantity": result.quantity,
-        # JSON has no NaN.
-        "computed": result.computed if math.isfinite(result.computed) else None,
-        "published": result.published,
-        "unit": result.unit,
-        "difference": result.difference if math.isfinite(result.difference) else None,
-        "tolerance": result.tolerance,
-        "verdict": result.verdict,
-        "passed": result.passed,
-        "kind": result.kind,
-        "source": result.source,
-        "why": result.why,
-    }
+def _write(book: Path, cases: Sequence[Case], results: dict[str, list[Result]], progress: Progress) -> str:
+    """Write the book; what hindered it, "" where nothing did."""
+    from validation.book.write import html
+
+    try:
+        write_new(book, html(cases, results, progress))
+    except InputFault as fault:
+        return str(fault)
+    return ""
 
 
-def _print_tables(cases: Sequence[Case], results: dict[str, list[Result]], length: Length) -> None:
+def _print_tables(
+    cases: Sequence[Case], results: dict[str, list[Result]], length: Length, files: Sequence[str]
+) -> None:
     out = Page(length=length)
     everything = [result for found in results.values() for result in found]
-    count = {verdict: sum(result.verdict == verdict for result in everything) for verdict in _VERDICTS}
+    count = counted(everything)
     out.say(
         f"{len(results)} cases, {len(everything)} figures: {count['passes']} within tolerance, "
         f"{count['known miss']} known misses, {count['fails']} failed, {count['information']} for "
@@ -135,19 +134,20 @@ def _print_tables(cases: Sequence[Case], results: dict[str, list[Result]], lengt
         "bold red" if count["fails"] else "green",
     )
     out.cautions(CAUTIONS)
+    out.files(files)
     missed = sorted(
         (r for r in everything if r.verdict in _MISSES),
         key=lambda r: (r.verdict != "fails", -abs(r.difference)),
     )
     if missed:
-        rows = [(r.name, r.quantity, *_numbers(r), r.verdict, r.why) for r in missed]
+        rows = [(r.name, r.quantity, *figures_words(r), r.verdict, r.why) for r in missed]
         out.table("Misses", [*_HEADS, "?<verdict", "?~why"], rows)
     rows = []
     for case in cases:
         last = None
         for result in results.get(case.name, ()):
             source = result.source if result.source != last else "as above"
-            rows.append((case.name, result.quantity, *_numbers(result), result.verdict, source))
+            rows.append((case.name, result.quantity, *figures_words(result), result.verdict, source))
             last = result.source
     out.table("All figures", [*_HEADS, "<verdict", "?~source"], rows)
     told = [(r.name, r.quantity, r.why) for r in everything if r.verdict == "information"]
@@ -156,24 +156,8 @@ def _print_tables(cases: Sequence[Case], results: dict[str, list[Result]], lengt
     out.end()
 
 
-_VERDICTS = ("passes", "known miss", "information", "fails")
 _MISSES = ("known miss", "fails")
 _HEADS = ("<case", "~quantity", "computed", "published", "<unit", "difference", "tolerance")
-
-
-def _numbers(result: Result) -> tuple[str, ...]:
-    return (
-        f"{result.computed:.5g}",
-        f"{result.published:.5g}",
-        result.unit,
-        _share(result.difference),
-        "" if result.tolerance is None else _share(result.tolerance),
-    )
-
-
-def _share(value: float) -> str:
-    """A fraction as per cent, or as a power of ten where it is rounding."""
-    return f"{value:.1e}" if abs(value) < 5e-5 else f"{100 * value:.3g} %"
 
 
 if __name__ == "__main__":

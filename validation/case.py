@@ -6,6 +6,11 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from fea.structure import Structure
+    from models.wing.parts import Wing
 
 KINDS = ("rounding", "mesh", "theory", "measured", "information")
 """What a difference comes from: arithmetic alone, the mesh, an effect that one side leaves out, scatter and
@@ -129,8 +134,11 @@ class Case:
         What is tried, in words.
     run : callable
         Computes the figures; no argument, nothing printed.
+    specimen : callable or None
+        Gives the wing, specimen or structure that it is about, to be drawn; None where there is none.
     """
 
     name: str
     title: str
     run: Callable[[], Iterable[Result]]
+    specimen: Callable[[], Wing | Structure] | None = None

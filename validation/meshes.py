@@ -9,16 +9,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.elements.bar import Bars
 from fea.elements.beam import Beams, Sections
 from fea.elements.membrane import plane_stress
 from fea.solve import Solution, statics
 from fea.structure import Loads, Structure, Supports
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 UP = np.array([0.0, 0.0, 1.0])
 

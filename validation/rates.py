@@ -22,8 +22,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.command.files import read_wing
 from models.structure import build
 from models.studies import hypotheses as hyp
@@ -34,8 +34,6 @@ from models.studies.readings import Reading, bags_csv, read_bags
 from models.studies.response import Response
 from models.studies.seeing import Seeing, seeing
 from models.wing.parts import Wing
-
-Array = NDArray[np.float64]
 
 WINGS = ("trainer", "powered-tailless", "sailplane")
 NOISE = 0.03

@@ -10,9 +10,8 @@ from typing import ClassVar
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array
 from fea.elements.faults import DegenerateElement
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)

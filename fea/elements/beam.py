@@ -17,9 +17,8 @@ from typing import ClassVar
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array
 from fea.elements.faults import DegenerateElement, NonPositiveRigidity
-
-Array = NDArray[np.float64]
 
 _GAUSS_X = np.array([0.5 - np.sqrt(0.15), 0.5, 0.5 + np.sqrt(0.15)])
 _GAUSS_W = np.array([5.0, 8.0, 5.0]) / 18

@@ -15,11 +15,10 @@ from typing import ClassVar
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array
 from fea.elements.faults import DegenerateElement
 from fea.offsets import Bow
 from fea.portions import each_portion
-
-Array = NDArray[np.float64]
 
 _G = 1 / np.sqrt(3)
 _XI = np.array([-_G, _G, _G, -_G])

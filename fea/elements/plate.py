@@ -14,9 +14,8 @@ from typing import ClassVar
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array
 from fea.elements.membrane import _POINTS, _gradients, _plane, element_axes
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)

@@ -15,10 +15,9 @@ from typing import ClassVar
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array
 from fea.elements.faults import DegenerateElement
 from fea.elements.membrane import lumped_mass
-
-Array = NDArray[np.float64]
 
 # A corner whose triangle is this small a share of the panel makes it a triangle or worse.
 SMALLEST_CORNER_SHARE = 1e-6

@@ -10,9 +10,8 @@ of the film itself, with what it was shrunk by.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from fea.arrays import Array
 
 _DIRECTIONS = 90
 """Directions tried over half a turn, of which the best is refined by a parabola."""

@@ -12,7 +12,7 @@ from typing import ClassVar
 import numpy as np
 from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from fea.arrays import Array
 
 
 @dataclass(frozen=True, eq=False)

@@ -71,7 +71,7 @@ def buckle_record(found: Buckling, file: str, per_bay: int, panels: int, files: 
         Plain data in SI, units in the keys.
     """
     analysis = found.analysis
-    specimen = analysis.wing.root == "clamped"
+    specimen = analysis.wing.clamped
     first = found.first()
     record = {
         "command": "buckle",

@@ -10,6 +10,7 @@ from models.analysis import analyse
 from models.command.covering import covering_record
 from models.command.exit_codes import ExitCode
 from models.command.files import must_fly, read_wing
+from models.command.panels import panels_record
 from models.command.record import check_record
 from models.covering import cover
 from models.strength import check
@@ -38,6 +39,9 @@ def run(options: argparse.Namespace) -> ExitCode:
         found = covering_record(analysis, margins, covered)
         record["covering"] = found
         record["answer"]["sentences"] += found["sentences"]
+    if options.panels:
+        record["panels"] = panels_record(analysis, margins)
+        record["answer"]["sentences"] += record["panels"]["sentences"]
     if options.json:
         print_json(record)
     else:

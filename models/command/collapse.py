@@ -27,7 +27,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     """Tell the story; 1 where the first failure comes below the load asked for."""
     folder = new_folder(options.folder, scenes=True)
     wing = read_wing(options.file)
-    if options.one_side and wing.root == "clamped":
+    if options.one_side and wing.clamped:
         raise InputFault(f"{options.file}: --one-side: a specimen has but one side.")
     with Progress(MOST_STEPS, quiet=True) as progress:
         story = collapse(wing, per_bay=options.mesh, one_side=options.one_side, progress=progress)
@@ -69,7 +69,7 @@ def collapse_record(story: Collapse, file: str, per_bay: int, files: list[Path])
         Plain data in SI, units in the keys.
     """
     analysis = story.analysis
-    specimen = analysis.wing.root == "clamped"
+    specimen = analysis.wing.clamped
     moved = [
         (f"{k + 1}", small_movements.of_tip(analysis.wing, s.tip_deflection, s.tip_twist))
         for k, s in enumerate(story.steps)

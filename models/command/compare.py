@@ -76,7 +76,7 @@ def compare_record(
     dict
         Plain data in SI, units in the keys.
     """
-    flying = wing.root == "symmetry"
+    flying = wing.flies
     rows = layout_records(results, flying=flying)
     for row, result in zip(rows, results, strict=True):
         if row["web_mass_kg"] <= _lightest(results, result.scope) + 1e-12:

@@ -79,7 +79,7 @@ def must_fly(wing: Wing, source: str, what: str) -> None:
     InputFault
         It is held at its root.
     """
-    if wing.root != "symmetry":
+    if wing.clamped:
         raise InputFault(f"{source}: a specimen does not fly; {what} needs a wing.")
 
 

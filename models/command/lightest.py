@@ -89,7 +89,7 @@ def run(options: argparse.Namespace) -> ExitCode:
 def _limits(options: argparse.Namespace, wing: Wing) -> Limits:
     factor = options.load_factor
     if factor is None:
-        factor = wing.case.load_factor if wing.root == "symmetry" else 1.0
+        factor = wing.case.load_factor if wing.flies else 1.0
     return Limits(
         factor,
         options.survival,
@@ -204,7 +204,7 @@ def lightest_record(
         Plain data in SI, units in the keys.
     """
     limits, wing = found.limits, found.places.wing
-    flying = wing.root == "symmetry"
+    flying = wing.flies
     cells = found.places.free
     told = {"as drawn": found.own, "with webs everywhere": found.everything}
     if checked is not None:
@@ -334,7 +334,7 @@ def sentences(found: Lightest, checked: Candidate | None) -> list[str]:
         else ""
     )
     out = [f"Lightest that {asked}: {in_words(best.faces)}: {_grams(best.web_mass)}{beside}."]
-    flying = found.places.wing.root == "symmetry"
+    flying = found.places.wing.flies
     load = f"{down(best.load_factor)} g" if flying else f"{best.load_factor:.3g} times its load"
     out.append(f"It fails first at {load}: {best.part.name}, {best.mode}.")
     if checked is not None and checked.survival is not None and checked.survival_interval is not None:
@@ -356,7 +356,7 @@ def sentences(found: Lightest, checked: Candidate | None) -> list[str]:
 
 def _asked(found: Lightest) -> str:
     limits = found.limits
-    flying = found.places.wing.root == "symmetry"
+    flying = found.places.wing.flies
     words = [f"holds {_load(found)}"]
     if limits.survival is not None:
         words[0] += f" in {100 * limits.survival:.4g} of 100 {'wings' if flying else 'specimens'}"
@@ -375,7 +375,7 @@ def _asked(found: Lightest) -> str:
 
 def _load(found: Lightest) -> str:
     factor = f"{found.limits.load_factor:.3g}"
-    return f"{factor} g" if found.places.wing.root == "symmetry" else f"{factor} times its load"
+    return f"{factor} g" if found.places.wing.flies else f"{factor} times its load"
 
 
 def _nearest(found: Lightest) -> str:

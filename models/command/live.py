@@ -82,12 +82,12 @@ def _libraries() -> None:
 
 def prepared(options: argparse.Namespace, path: Path, aside: Aside | None = None) -> Server:
     """The server of a wing file, ready to run, with a second process at its side if there is one."""
-    from models.live.page import Bench, Server
+    from models.live.page import Server, WingPage
     from models.live.saving import Desk
 
     desk = Desk(path, Path.cwd(), options.file)
     notes = partial(more_sentences, per_bay=options.mesh)
-    return Server(Bench(desk, notes=notes, per_bay=options.mesh, aside=aside))
+    return Server(WingPage(desk, notes=notes, per_bay=options.mesh, aside=aside))
 
 
 def more_sentences(analysis: Analysis, per_bay: int = 4) -> list[str]:

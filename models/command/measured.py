@@ -47,7 +47,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     """Judge the readings; 1 where anything but wood is off, or where nothing explains them."""
     folder = new_folder(options.folder)
     wing = read_wing(options.file)
-    if wing.root == "clamped":
+    if wing.clamped:
         raise InputFault(f"{options.file}: is a specimen; a bench test is for a flying wing.")
     readings_file = Path(options.readings)
     if holds_tones(text := _text(readings_file)):

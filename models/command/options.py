@@ -226,6 +226,11 @@ def _check(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> Non
         action="store_true",
         help="let flutter, twist-off and reversal enter the verdict (longer; all of it: sparbay speed)",
     )
+    command.add_argument(
+        "--panels",
+        action="store_true",
+        help="show beside it what the classic model of booms and shear panels says",
+    )
 
 
 def _compare(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -839,6 +844,9 @@ def _validate(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
         "Prints computed, published, difference, tolerance and source; leaves with 1 if a case fails.",
     )  # fmt: skip
     command.add_argument("names", nargs="*", metavar="CASE", help="cases to run; all if none is named")
+    command.add_argument(
+        "--book", metavar="FILE.html", help="write every case, and the theory, into one page to read or print"
+    )
     _json(command)
 
 

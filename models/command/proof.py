@@ -52,7 +52,7 @@ def proof_record(wing: Wing, test: Proof, file: str, per_bay: int, decided: Verd
     dict
         Plain data in SI, units in the keys.
     """
-    specimen = wing.root == "clamped"
+    specimen = wing.clamped
     record = {
         "command": "proof",
         "version": version(),

@@ -405,7 +405,7 @@ def _flexibilities(analysis: Analysis) -> Record:
 def _stations(analysis: Analysis) -> np.ndarray:
     """Where movement is told: at every rib and at the ends of the wing, m."""
     model = analysis.model
-    ends = [model.y[0], model.y[-1]] if model.wing.root == "symmetry" else [model.y[-1]]
+    ends = [model.y[0], model.y[-1]] if model.wing.flies else [model.y[-1]]
     return np.unique(np.concatenate([model.y[model.rib_station], ends, [s.y_end for s in model.wing.spars]]))
 
 

@@ -12,10 +12,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from models.gravity import GRAVITY
+
 if TYPE_CHECKING:
     from models.studies.mend import Mended
 
-GRAVITY = 9.80665
 _WIDTHS, _HEIGHTS = (5, 6, 8, 10, 12, 15, 20, 25, 30), (3, 4, 5, 6, 8, 10, 12, 15)
 """Sticks on sale, mm: common practice, no source."""
 _WORKING_STRESS = 12e6

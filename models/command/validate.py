@@ -14,4 +14,6 @@ def run(options: argparse.Namespace) -> ExitCode:
     It lies a storey above this one, so that it is called by name and nothing here depends on it.
     """
     arguments = [*options.names, *(["--json"] if options.json else [])]
+    if options.book is not None:
+        arguments.append(f"--book={options.book}")
     return ExitCode(import_module("validation.__main__").main(arguments))

@@ -8,13 +8,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.drawings.web_pieces import WebPiece
 from models.wing.intake import cell
 from models.wing.words import number_runs, spar_words
-
-Array = NDArray[np.float64]
 
 ALIKE = 1e-6
 """Outlines closer than this are one shape, m."""

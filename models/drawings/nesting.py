@@ -15,13 +15,11 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.drawings.cut_list import Shape
 from models.drawings.stock import Stock, choose
 from models.woods.wood import Material
-
-Array = NDArray[np.float64]
 
 _WORTH = 0.98
 _UNIT = 1e-6

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from models.drawings.ink import (
     Circle,
@@ -22,8 +21,6 @@ from models.drawings.ink import (
 )
 from models.wing.parts import Rail, Wing
 from models.wing.words import spar_words
-
-Array = NDArray[np.float64]
 
 SPACING_TOLERANCE = 0.5e-3
 """How far rails may be from their spacing, m; common practice, no source."""

@@ -12,15 +12,13 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.drawings.ink import Drawing, Item, Text, arrow, block, folded, line, outline
 from models.drawings.templates import Cell, flow
 from models.wing.airfoil import FRACTIONS
 from models.wing.draft import cap_height
 from models.wing.parts import Joiner, Planform, Rib, Spar, Wing
-
-Array = NDArray[np.float64]
 
 BURIED = 1e-3
 """A cap with more wood than this over all its width has a slot, not an open notch, m; common practice, no

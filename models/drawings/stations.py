@@ -6,13 +6,11 @@ import itertools
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.drawings.ink import Drawing, Item, Path, Text, line, moved, text_width
 from models.wing.parts import Spar, Wing
 from models.wing.words import spar_words
-
-Array = NDArray[np.float64]
 
 _ROW = 12.0
 """Room over and under a strip for its words, mm."""
@@ -22,7 +20,7 @@ _TOUCH = 1e-7
 
 
 @dataclass(frozen=True, eq=False)
-class Station:
+class RibMark:
     """A rib on a strip.
 
     Parameters
@@ -67,7 +65,7 @@ def length_along(spar: Spar, y: Array) -> Array:
     return np.interp(y, marks, np.concatenate([[0.0], np.cumsum(steps)]))
 
 
-def stations(wing: Wing, spar: Spar) -> tuple[Station, ...]:
+def stations(wing: Wing, spar: Spar) -> tuple[RibMark, ...]:
     """Ribs along a spar.
 
     Parameters
@@ -79,7 +77,7 @@ def stations(wing: Wing, spar: Spar) -> tuple[Station, ...]:
 
     Returns
     -------
-    tuple of Station
+    tuple of RibMark
         From the centre outward.
     """
     found = []
@@ -92,7 +90,7 @@ def stations(wing: Wing, spar: Spar) -> tuple[Station, ...]:
         a, b = max(rib.y - 1e-3, 0.0), min(rib.y + 1e-3, spar.y_end)
         sweep = float(np.arctan2(spar.x.at(b) - spar.x.at(a), b - a))
         width = float(spar.upper.width.at(rib.y))
-        found.append(Station(number, float(middle), (float(inner), float(outer)), sweep, width))
+        found.append(RibMark(number, float(middle), (float(inner), float(outer)), sweep, width))
     return tuple(found)
 
 
@@ -115,8 +113,8 @@ def stations_drawing(wing: Wing) -> Drawing:
         own, width, height = _strip(wing, spar)
         items += moved(own, 0.0, up)
         up, wide = up + height + 4.0, max(wide, width)
-    side = "; starboard (turn over for port)" if wing.root == "symmetry" else ""
-    start = "centre" if wing.root == "symmetry" else "clamp"
+    side = "; starboard (turn over for port)" if wing.flies else ""
+    start = "centre" if wing.flies else "clamp"
     title = f"Rib stations along the spars from above, front up, mm along the spar from the {start}{side}"
     return Drawing("rib-stations", title, wide, up - 4.0, tuple(items))
 
@@ -155,7 +153,7 @@ def _strip(wing: Wing, spar: Spar) -> tuple[list[Item], float, float]:
     for inner, outer in itertools.pairwise(at):
         middle_x = 500 * (inner.along + outer.along)
         # Of a specimen bay 1 lies between the clamp and the first rib.
-        bay = f"bay {inner.number + (wing.root != 'symmetry')}"
+        bay = f"bay {inner.number + wing.clamped}"
         if text_width(bay, _SIZE) < 900 * (outer.along - inner.along):
             items.append(
                 Text((middle_x, middle + float(half.max()) + 1.5), bay, _SIZE, "middle", layer="SMALL")

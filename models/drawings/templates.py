@@ -5,13 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.drawings.cut_list import Shape, grain_words, where
 from models.drawings.ink import Drawing, Item, Text, arrow, block, folded, line, moved, outline, text_width
 from models.drawings.pages import STRIP
-
-Array = NDArray[np.float64]
 
 _SIZE = 2.2
 _MARK = 4.0

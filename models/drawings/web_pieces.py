@@ -10,14 +10,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.wing.draft import cap_height
 from models.wing.parts import Line, Spar, Web, Wing
 from models.wing.words import spar_words
 from models.woods.wood import Material
-
-Array = NDArray[np.float64]
 
 STRAIGHT = 1e-5
 """An edge that leaves its chord by less is drawn straight, m; a tenth of the finest line on paper."""
@@ -133,7 +131,7 @@ def web_pieces(wing: Wing, *, square: bool = False) -> tuple[WebPiece, ...]:
 
 def _one_with(wing: Wing, spar: Spar, web: Web, other: Web) -> bool:
     """Whether two webs of the centre bay are one piece of wood: alike, in one plane, grain alike."""
-    if web.bay != 0 or wing.root != "symmetry" or (other.bay, other.face) != (0, web.face):
+    if web.bay != 0 or wing.clamped or (other.bay, other.face) != (0, web.face):
         return False
     if other.side == web.side or (other.thickness, other.material.name) != (web.thickness, web.material.name):
         return False
@@ -194,7 +192,7 @@ def span_of_web(wing: Wing, index: int, web: Web) -> tuple[float, float, str, st
     """
     edges, k = wing.bay_edges, web.bay - wing.first_bay
     inner, outer = float(edges[k]), float(edges[k + 1])
-    at_root = "centre line" if wing.root == "symmetry" else "clamp"
+    at_root = "centre line" if wing.flies else "clamp"
     ends = []
     for y, sign in ((inner, 1.0), (outer, -1.0)):
         half = stopped_by(wing, index, web.face, y)
@@ -270,7 +268,7 @@ def _piece(wing: Wing, index: int, web: Web) -> WebPiece:
     inner, outer, what_inner, what_outer = span_of_web(wing, index, web)
     strip = _unrolled(spar, web, inner, outer)
     outline = np.concatenate([_edge(strip.u, strip.bottom), _edge(strip.u, strip.top)[::-1]])
-    port = web.side == "port" and wing.root == "symmetry"
+    port = web.side == "port" and wing.flies
     return _made(wing, spar, web, outline, strip, (what_inner, what_outer), port=port)
 
 
@@ -310,7 +308,7 @@ def _squared(wing: Wing, index: int, web: Web) -> WebPiece:
         np.array([left[0], right[0]]),
         strip.heading,
     )
-    port = web.side == "port" and wing.root == "symmetry"
+    port = web.side == "port" and wing.flies
     made = _made(wing, spar, web, outline, flat, (ends[0], ends[1]), port=port)
     bends = _bends(strip, start / sweep)
     return WebPiece(**{**made.__dict__, "bends": bends, "rise": 0.0})
@@ -367,7 +365,7 @@ def _made(
         spar=spar.name,
         face=web.face,
         bay=web.bay,
-        side=web.side if wing.root == "symmetry" else "",
+        side=web.side if wing.flies else "",
         material=web.material,
         thickness=web.thickness,
         grain=float(grain % np.pi),

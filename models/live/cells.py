@@ -93,7 +93,7 @@ def cells(raw: Mapping[str, Any], wing: Wing) -> tuple[Cell, ...]:
         A face that a brace covers takes no web, nor do the faces of caps of different width.
     """
     makes = file_makes(raw, wing)
-    if wing.root == "clamped":
+    if wing.clamped:
         groups: tuple[tuple[str, ...], ...] = (("starboard",),)
     elif wing.whole:
         groups = (("starboard",), ("port",))

@@ -19,8 +19,8 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from models.analysis import Analysis, analyse, from_centre, spar_motion, wing_twist
 from models.live.aside import Aside, begun
 from models.live.cells import Change, State, own_state
@@ -31,16 +31,13 @@ from models.strength import check, sentence
 from models.structure.model import Part
 from models.studies.compare import web_mass
 from models.studies.lightest.cover import SOME, SOON, Cover
-from models.studies.lightest.places import Cell as Choices
+from models.studies.lightest.places import BayChoices as Choices
 from models.studies.lightest.portions import Portions, renumbered
 from models.studies.lightest.segments import Untabulated
 from models.studies.lightest.what_if import WhatIf
 from models.wing.faults import WingFileError
 from models.wing.parts import Web, Wing
 from models.wing.web_entries import Make
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 _MOST_SEGMENTS = 400
 """Put together in memory, about a megabyte each; beyond, only those of the layout in hand are kept."""
@@ -159,7 +156,7 @@ class Engine:
 
     def __init__(self, opened: Opened, *, per_bay: int = 4, aside: Aside | None = None) -> None:
         self.opened, self.per_bay = opened, per_bay
-        self.case = opened.wing.case.load_factor if opened.wing.root != "clamped" else 1.0
+        self.case = opened.wing.case.load_factor if opened.wing.flies else 1.0
         self._webs: dict[tuple[int, str, Make], Web] = {}
         self._numbers: list[dict[tuple[_Key, ...], int]] = [{} for _ in opened.cells]
         self._building = threading.Lock()

@@ -73,7 +73,7 @@ ANSWERED_WITHIN = 700.0
 Notes = Callable[[Analysis], list[str]]
 
 
-class Bench:
+class WingPage:
     """The page of one wing.
 
     Parameters
@@ -111,7 +111,7 @@ class Bench:
             "name": wing.name,
             "file": self.desk.path.name,
             "shipped": self.desk.is_shipped,
-            "flying": wing.root != "clamped",
+            "flying": wing.flies,
             "case": {"load_factor": self.engine.case, "name": wing.case.name},
             "both_sides": any(len(cell.sides) == 2 for cell in cells),
             "why_whole": self.engine.why_whole,
@@ -119,7 +119,7 @@ class Bench:
                 {
                     "spar": cell.spar,
                     "bay": cell.bay,
-                    "side": cell.sides[0] if len(cell.sides) == 1 and wing.root != "clamped" else "",
+                    "side": cell.sides[0] if len(cell.sides) == 1 and wing.flies else "",
                     "choices": [{"word": state_word(faces), "faces": list(faces)} for faces in cell.choices],
                     "own": cell.own,
                     "makes": {
@@ -227,12 +227,12 @@ def frame(said: dict[str, Any], moved: Any) -> bytes:
     return struct.pack("<I", len(text)) + text + tail
 
 
-def application(bench: Bench, *, port: int, token: str, stop: Callable[[], None]) -> Guard:
+def application(bench: WingPage, *, port: int, token: str, stop: Callable[[], None]) -> Guard:
     """The guarded application.
 
     Parameters
     ----------
-    bench : Bench
+    bench : WingPage
         What it shows.
     port : int
         On which it will be asked.
@@ -320,11 +320,11 @@ class Server:
 
     Parameters
     ----------
-    bench : Bench
+    bench : WingPage
         What it shows.
     """
 
-    def __init__(self, bench: Bench) -> None:
+    def __init__(self, bench: WingPage) -> None:
         import uvicorn
 
         self.bench = bench

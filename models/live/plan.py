@@ -9,12 +9,10 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.live.cells import Cell
 from models.wing.parts import Spar, Wing
-
-Array = NDArray[np.float64]
 
 WIDTH = 1000.0
 """Of the drawing, in its own units."""
@@ -92,7 +90,7 @@ def plan(wing: Wing, cells: tuple[Cell, ...]) -> Plan:
     both = any(cell.sides == ("port",) for cell in cells)
     low = -wing.semispan if both else 0.0
     if not both and wing.first_bay == 0:
-        low = -float(edges[1]) if wing.root == "symmetry" else 0.0
+        low = -float(edges[1]) if wing.flies else 0.0
     left = _MARGIN + 8.0 * max(len(spar.name) for spar in wing.spars)
     scale = (WIDTH - left - _MARGIN) / (wing.semispan - low)
     y = np.unique(np.concatenate([np.linspace(low, wing.semispan, 41), [0.0]]))

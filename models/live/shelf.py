@@ -4,13 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-import numpy as np
-from numpy.typing import NDArray
-
+from fea.arrays import Ints
 from models.studies.lightest.places import Faces, Places
 from models.wing.parts import Web, Wing
-
-Ints = NDArray[np.intp]
 
 
 class Glued(str):

@@ -9,16 +9,13 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from models.live.engine import Answer
 from models.pictures.surfaces import surfaces
 from models.structure import build
 from models.structure.model import Part
 from models.wing.parts import Wing
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 _CLEAR = ("sheeting", "ribs")
 """Blocks that are drawn see-through, so that the spars stay in sight."""
@@ -129,5 +126,5 @@ def solid(wing: Wing, per_bay: int) -> Solid:
         np.concatenate([none, *hiding]),
         np.concatenate([none, *clear]),
         len(model.structure.nodes),
-        model.half and wing.root == "symmetry",
+        model.half and wing.flies,
     )

@@ -34,7 +34,7 @@ def verdict(wing: Wing, answer: Answer) -> str:
     survives = answer.load_factor_at_first_failure >= answer.load_factor
     factor = reserve(least if math.isfinite(least) else None)
     fate = f"{'survives' if survives else 'fails'}, reserve factor {factor}"
-    if wing.root != "clamped":
+    if wing.flies:
         # The other cases, and other wood, are worked out behind the page: the whole verdict takes its place.
         return f"Pull-up alone, mean wood: at {down(answer.load_factor)} g the wing {fate}."
     if answer.load_factor == 1:
@@ -69,7 +69,7 @@ def told(wing: Wing, cells: tuple[Cell, ...], state: State, answer: Answer, shap
     dict
         Figures in SI beside the texts that are shown.
     """
-    flying = wing.root != "clamped"
+    flying = wing.flies
     limit = answer.load_factor_at_first_failure
     bays = answer.bays()
     rows = []

@@ -23,13 +23,11 @@ import numpy as np
 import scipy.optimize as so
 from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.assembly import Assembly
 from fea.elements.mass import Masses
 from models.loads.pull_up import GRAVITY
 from models.structure.model import Model
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 BENDING_ALLOWED = 0.03
 """Error of bending that is let pass, of the value at the rib (see `Diagrams.measure`)."""

@@ -10,14 +10,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from fea.assembly import Assembly, rigid_motions, total
 from models.loads.pull_up import _at_centre
 from models.structure.model import Model
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 LENGTH = 0.7
 """Length of the body where the file gives none, of the span: common practice, no source."""

@@ -8,14 +8,12 @@ free to turn with the wing's bending.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from fea.assembly import rigid_motions
 from models.loads.cases import CaseLoads, Situation
 from models.loads.pull_up import GRAVITY, _rib_nodes
 from models.wing.units import mass_words
-
-Array = NDArray[np.float64]
 
 _SIDE = {1: "starboard", -1: "port"}
 

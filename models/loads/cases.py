@@ -12,8 +12,8 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.assembly import Assembly
 from models.loads.body import LENGTH, WIDTH, Body, wing_inertia
 from models.loads.diagrams import axis_points, lumped
@@ -21,9 +21,6 @@ from models.loads.pull_up import GRAVITY, PullUp, _at_centre, _on_rib, _rib_area
 from models.loads.trim import trimmer
 from models.structure.model import Model
 from models.wing.parts import Landing, Planform
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 KINDS = ("flight", "landing", "launch", "carrying")
 

@@ -11,13 +11,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from fea.assembly import Assembly
 from models.structure.model import Model
 from models.wing.parts import Planform
-
-Array = NDArray[np.float64]
 
 QUARTER_CHORD = 0.25
 """Where the axis lies unless another is asked for, of the chord."""

@@ -14,15 +14,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.loads.cases import CaseLoads, Situation
 from models.loads.elevons import FlapLift, flap_lift, hinge_moment, moment_pieces, pieces
 from models.loads.envelope import design_speeds, stall_speed
 from models.loads.pull_up import GRAVITY, span_loading
 from models.wing.parts import Elevons
-
-Array = NDArray[np.float64]
 
 ROLL_SHARE = 2 / 3
 """Load factor in a roll over that of the pull-up where the file gives none: 14 CFR 23.349(b), from memory."""

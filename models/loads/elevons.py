@@ -14,12 +14,10 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.loads.lifting_surface import ROWS, STRIPS, _horseshoe, _Lattice, _strips
 from models.wing.parts import Elevons, Line, Planform
-
-Array = NDArray[np.float64]
 
 
 def flap_effectiveness(hinge: float) -> float:

@@ -11,8 +11,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.assembly import Assembly
 from fea.elements.beam import Beams, Sections
 from fea.elements.mass import Masses
@@ -20,9 +20,6 @@ from fea.structure import Loads
 from models.loads.pull_up import GRAVITY, PullUp, _at_centre, air_speed, pull_up
 from models.structure.model import Model, Part
 from models.wing.parts import Bolts, Engine, Wing
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 _STIFF = 100.0
 """Crankcase against the rails that it joins."""

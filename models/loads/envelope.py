@@ -10,13 +10,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from fea.arrays import Array
 from models.loads.lifting_surface import lifting_surface
 from models.loads.pull_up import GRAVITY
 from models.wing.parts import Planform, Wing
-
-Array = NDArray[np.float64]
 
 
 def stall_speed(wing_loading: ArrayLike, density: ArrayLike, max_lift_coefficient: ArrayLike) -> Array:

@@ -6,14 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Ints
 from fea.structure import Loads, Supports
 from models.loads.pull_up import GRAVITY
 from models.structure.model import Model
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 LEADING, TRAILING = "leading edge", "trailing edge"
 EDGES = (LEADING, TRAILING)

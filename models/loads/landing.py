@@ -10,16 +10,13 @@ against a push at its tip.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.elements.mass import Masses
 from models.loads.body import on_centre, wing_inertia
 from models.loads.cases import CaseLoads, Situation
 from models.loads.pull_up import _on_rib, _rib_nodes
 from models.structure.model import Model
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 _SIDE = {1: "starboard", -1: "port"}
 

@@ -8,14 +8,12 @@ ramp bears the centre section, and the push forward is balanced by inertia.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.loads.body import on_centre
 from models.loads.cases import CaseLoads, Situation
 from models.loads.landing import carriers
 from models.wing.parts import Launch
-
-Array = NDArray[np.float64]
 
 
 def cases(situation: Situation) -> tuple[CaseLoads, ...]:

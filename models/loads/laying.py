@@ -12,12 +12,10 @@ from collections.abc import Sequence
 from itertools import combinations, pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.loads.bags import BAG_WIDTH, Bag, rib_stations
 from models.structure.model import Model
-
-Array = NDArray[np.float64]
 
 BATTEN_WIDTH = 10e-3
 """Width of a batten, m (a judgement, no source)."""

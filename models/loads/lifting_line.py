@@ -11,11 +11,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from fea.arrays import Array
 from models.wing.parts import Planform
-
-Array = NDArray[np.float64]
 
 TERMS = 200
 """Terms of the series."""

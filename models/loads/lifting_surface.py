@@ -13,12 +13,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.loads.span_loading import SpanLoading
 from models.wing.parts import Planform
-
-Array = NDArray[np.float64]
 
 STRIPS = 40
 """Strips along a half span."""

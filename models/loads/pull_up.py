@@ -15,10 +15,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.assembly import Assembly, rigid_motions
 from fea.structure import Loads
+from models.gravity import GRAVITY
 from models.loads.schrenk import schrenk_span
 from models.loads.span_loading import SpanLoading, rib_shares
 from models.loads.trim import trimmer
@@ -26,12 +27,6 @@ from models.rounding import down
 from models.structure.model import Model
 from models.wing.mean_line import section_moments
 from models.wing.parts import LoadCase, Planform
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
-
-GRAVITY = 9.80665
-"""Standard acceleration of gravity, m/s2 (ISO 80000-3)."""
 
 
 @dataclass(frozen=True, eq=False)

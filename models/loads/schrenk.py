@@ -7,13 +7,12 @@ O. Schrenk, A simple approximation method for obtaining the spanwise lift distri
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from fea.arrays import Array
 from models.loads import span_loading
 from models.loads.span_loading import SpanLoading
 from models.wing.parts import Planform
-
-Array = NDArray[np.float64]
 
 
 def schrenk_loading(chord_over_mean: ArrayLike, eta: ArrayLike) -> Array:

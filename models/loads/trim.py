@@ -11,12 +11,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.loads.diagrams import lumped
 from models.structure.model import Model
-
-Array = NDArray[np.float64]
 
 _NEUTRAL = 1e-6
 """Pitching moment of elevons below this share of the area times the mean chord, per radian, trims nothing."""

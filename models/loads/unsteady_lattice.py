@@ -23,7 +23,8 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from fea.arrays import Array
+
 Complex = NDArray[np.complex128]
 
 ROWS = 10

@@ -12,15 +12,13 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fea.aeroelastic import Air, flapped_strips, strips
+from fea.arrays import Array
 from models.loads.elevons import flap_effectiveness, flap_moment
 from models.loads.pull_up import _on_rib, _panel_ribs
 from models.structure.model import Model
 from models.wing.parts import Elevons, Planform
-
-Array = NDArray[np.float64]
 
 PER_BAY = 2
 """Strips in a bay."""

@@ -10,15 +10,13 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.page import svg
 from models.page.contents import Contents
 from models.pictures.plots import SpanCurves, span_curves
 from models.report.text import fixed, number, reserve
 from models.studies.load_cases import CaseResult, LoadStudy
-
-Array = NDArray[np.float64]
 
 _LINES = ((svg.BLUE, "-"), (svg.ORANGE, "--"), (svg.GREEN, "-."), (svg.PINK, ":"))
 _SPAN = "span station, mm (port negative, starboard positive)"

@@ -39,10 +39,13 @@ class Cell:
         What stands in it.
     looks : str
         Name of its look in the style sheet, "" for none.
+    link : str
+        Address within the page that it leads to, "" for none; of a first cell alone.
     """
 
     text: str
     looks: str = ""
+    link: str = ""
 
 
 @dataclass(frozen=True)

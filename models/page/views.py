@@ -17,13 +17,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.analysis import Analysis
 from models.pictures import fields, scenes, stage
 from models.pictures.screen import NoRenderer, drawing_surface
 from models.pictures.surfaces import Surface, surfaces
 from models.strength import Margins, sentence
-
-Array = NDArray[np.float64]
 
 MARK = "%SCENE%"
 """Where in the viewer's document the data of a scene go."""

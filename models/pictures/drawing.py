@@ -7,15 +7,11 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-from numpy.typing import NDArray
-
+from fea.arrays import Array
 from models.analysis import Analysis
 from models.pictures import scenes, stage
 from models.pictures.files import write_whole
 from models.pictures.plots import plot_span, span_curves
-
-Array = NDArray[np.float64]
 
 SCENES = ("deflection", "cap stress", "shear flow", "reserve")
 """Names of the scenes."""

@@ -13,8 +13,8 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.pictures import plots, scenes, stage
 from models.pictures.files import write_whole
 from models.pictures.surfaces import Surface, surfaces
@@ -22,8 +22,6 @@ from models.rounding import down
 from models.structure.model import Model, Part
 from models.studies import buckling as modes
 from models.studies import collapse as story_of
-
-Array = NDArray[np.float64]
 
 SHOWN = 8
 """Failures that the picture of a collapse numbers."""
@@ -70,7 +68,7 @@ def buckling_mode(
     local = "as a whole" not in mode.way
     factor = (0.25 * _DRAWN if local else _DRAWN) * float(np.ptp(unbent, axis=0).max()) / largest
     shown = np.concatenate([unbent, unbent + factor * every])
-    specimen = model.wing.root == "clamped"
+    specimen = model.wing.clamped
     plotter = stage.open_stage(
         f"{model.wing.name}: buckled shape",
         f"{scenes._load(analysis)}; buckles at {mode.factor:.3g} of that load",
@@ -201,7 +199,7 @@ def collapse_sequence(
     note = f"Load factor held up to each failure. {labelled}"
     stage.words(plotter, note, 0.56, 0.052, 16, colour=stage.FAINT)
     stage.words(plotter, scenes._half(analysis), 0.56, 0.026, 16, colour=stage.FAINT)
-    stage.draw_axes(plotter, model.wing.root == "clamped", view, (0.925, 0.205))
+    stage.draw_axes(plotter, model.wing.clamped, view, (0.925, 0.205))
     return plotter
 
 
@@ -236,7 +234,7 @@ def _number(plotter: Any, view: stage.View, tags: Sequence[tuple[Array, Sequence
 
 
 def _at(story: story_of.Collapse, step: story_of.Step) -> str:
-    specimen = story.analysis.wing.root == "clamped"
+    specimen = story.analysis.wing.clamped
     return f"x {step.load_factor:.3g}" if specimen else f"{down(step.load_factor)} g"
 
 
@@ -245,7 +243,7 @@ def _headline(story: story_of.Collapse) -> str:
         return "Nothing fails"
     what = "which ends" if story.ends_flight else "which does not end"
     first = story.steps[0]
-    flight = "test" if story.analysis.wing.root == "clamped" else "flight"
+    flight = "test" if story.analysis.wing.clamped else "flight"
     return f"At {_at(story, first)} {story_of.happens(first, side=story.one_side)}, {what} the {flight}"
 
 
@@ -265,7 +263,7 @@ def plot_collapse(story: story_of.Collapse, path: str | os.PathLike[str]) -> Pat
     """
     figure = plots._sheet(f"{story.analysis.wing.name}: what follows the first failure")
     upper, lower = figure.subplots(2, 1, sharex=True, gridspec_kw={"height_ratios": (3, 1)})
-    specimen = story.analysis.wing.root == "clamped"
+    specimen = story.analysis.wing.clamped
     unit = "times its load" if specimen else "g"
     n = np.arange(1, len(story.steps) + 1)
     held = np.array([s.load_factor for s in story.steps])

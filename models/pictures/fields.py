@@ -9,17 +9,14 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.assembly import rigid_motions
 from fea.elements.beam import Beams, local_axes
 from fea.elements.membrane import Membranes, element_axes
 from models.analysis import Analysis
 from models.pictures.surfaces import Surface
 from models.structure.model import Model
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 BANDS = (1.0, 1.5, 2.0, 4.0)
 """Limits between the bands of reserve factor."""
@@ -33,7 +30,7 @@ def displacements(analysis: Analysis) -> Array:
     """
     model = analysis.model
     moves = analysis.solution.displacements[:, :, analysis.case]
-    if model.wing.root != "symmetry":
+    if model.wing.clamped:
         return moves
     centre = model.cap_nodes[:, :, int(np.argmin(np.abs(model.y)))].ravel()
     centre = centre[centre >= 0]

@@ -30,7 +30,7 @@ def plot_fronts(found: Lightest, path: str | os.PathLike[str]) -> Path:
     path
     """
     wing, limits = found.places.wing, found.limits
-    flying = wing.root == "symmetry"
+    flying = wing.flies
     figure = _sheet(f"{wing.name}: what each gram of web buys")
     grid = figure.add_gridspec(2, 2, width_ratios=(1.7, 1.0))
     panels = (figure.add_subplot(grid[:, 0]), figure.add_subplot(grid[0, 1]), figure.add_subplot(grid[1, 1]))

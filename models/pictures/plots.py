@@ -12,8 +12,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.analysis import Analysis, spar_motion, wing_twist
 from models.loads.pull_up import dynamic_pressure, span_loading
 from models.pictures import fields, stage
@@ -26,7 +26,6 @@ if TYPE_CHECKING:
     from models.studies.envelope import MassEnvelope
     from models.studies.scatter import Scatter
 
-Array = NDArray[np.float64]
 
 _BLUE, _ORANGE, _GREEN, _PINK = "#2a5b9c", "#d9822b", "#2a8c82", "#a8467f"
 _DPI = 100

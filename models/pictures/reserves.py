@@ -10,15 +10,13 @@ import os
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.pictures import stage
 from models.pictures.fields import bands
 from models.pictures.plots import _save, _sheet
 from models.rounding import down
 from models.strength import Margins
-
-Array = NDArray[np.float64]
 
 _LABELS = ("below 1: fails", "1 to 1.5", "1.5 to 2", "2 to 4", "above 4")
 

@@ -10,15 +10,13 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.analysis import Analysis, spar_motion, wing_twist
 from models.pictures import fields, stage
 from models.pictures.surfaces import Surface, surfaces
 from models.rounding import down
 from models.wing.words import spar_words
-
-Array = NDArray[np.float64]
 
 _CLEAR = {"sheeting": 0.10, "webs": 0.2, "ribs": 0.3, "rail webs": 0.3, "cap strips": 0.2}
 """Opacity, where it is grey, of what would hide the spars."""
@@ -369,7 +367,7 @@ def _finish(plotter: Any, view: stage.View, analysis: Analysis, notes: list[str]
     lines = [line for note in notes for line in textwrap.wrap(note, _NOTE)]
     for k, line in enumerate(reversed(lines)):
         stage.words(plotter, line, 0.02, 0.050 + 0.030 * k, 17, colour=stage.FAINT)
-    stage.draw_axes(plotter, analysis.wing.root == "clamped", view, (0.925, 0.205))
+    stage.draw_axes(plotter, analysis.wing.clamped, view, (0.925, 0.205))
     return plotter
 
 

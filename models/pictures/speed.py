@@ -6,14 +6,12 @@ import os
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.pictures import stage
 from models.pictures.files import write_whole
 from models.pictures.plots import _dress, _save, _sheet
 from models.studies.speed import Beating, Speeds
-
-Array = NDArray[np.float64]
 
 _KMH = 3.6
 _LINES = (("#2a5b9c", "-"), ("#d9822b", "--"), ("#2a8c82", "-."), ("#a8467f", ":"))

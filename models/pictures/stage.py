@@ -15,11 +15,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from models.pictures.screen import drawing_surface
 from models.structure.model import Model
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 SIZE = (1600, 1000)
 """Pixels of a picture."""

@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.pictures import plots, scenes, stage
 from models.pictures.files import write_whole
 from models.pictures.surfaces import Surface, surfaces
@@ -22,8 +23,6 @@ from models.structure.model import Model
 from models.studies.worth import SiteWorth, Worth, load_words
 from models.studies.worth_designs import Site, toggled
 from models.wing.words import spar_words
-
-Array = NDArray[np.float64]
 
 _SET_OFF = 1.9
 """How far webs are drawn from their spar, over the greatest clear height between caps: seen from the usual

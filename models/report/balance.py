@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
+from models.gravity import GRAVITY
 from models.report.text import Page, answer, fixed, number
 from models.wing.units import mass_words
 
 Record = dict[str, Any]
-
-_GRAVITY = 9.80665
 
 
 def balance_text(out: Page, record: Record) -> None:
@@ -104,7 +103,7 @@ def _states(out: Page, record: Record) -> None:
     loading = mass["wing_loading_N_per_m2"]
     out.line()
     out.say(
-        f"Wing loading {loading:.1f} N/m2 ({10 * loading / _GRAVITY:.1f} g/dm2) at "
+        f"Wing loading {loading:.1f} N/m2 ({10 * loading / GRAVITY:.1f} g/dm2) at "
         f"{mass_words(mass['flying_mass_kg'])}. Without glue, as the other commands have "
         f"it: {1e3 * mass['analysed_kg']:.{_places(record)}f} g at "
         f"{1e3 * mass['analysed_centre_m'][0]:.1f} mm."

@@ -4,15 +4,13 @@ webs and braces whose grain runs along the span. A sound wing's caps and webs fa
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.strength import edge_bending
 from models.strength.finding import Finding, reserve_of
 from models.strength.mode import LOST, Mode, Rule, torn
 from models.strength.solved import Solved
 from models.woods.wood import Material
-
-Array = NDArray[np.float64]
 
 
 def findings(at: Solved) -> list[Finding]:

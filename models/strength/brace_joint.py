@@ -11,6 +11,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.strength.finding import Finding, ratio
 from models.strength.glue_line import OFF, lines
 from models.strength.mode import LOST, Mode, Rule, sheared, torn
@@ -19,8 +20,6 @@ from models.strength.spar_moment import moments
 from models.strength.web_direct import strength_along
 from models.strength.web_shear import strengths_of
 from models.wing.parts import Spar
-
-Array = NDArray[np.float64]
 
 REASON = (
     "counts in the verdict, not in these tables, where the caps are butted at the joint; scarfed caps carry "
@@ -86,7 +85,7 @@ def findings(at: Solved) -> list[Finding]:
     """Section and glue of every brace at every joint that it covers, on condition that the caps are cut."""
     model = at.model
     webs, wing = model.webs, model.wing
-    if not wing.braces or wing.root != "symmetry":
+    if not wing.braces or wing.clamped:
         return []
     grain = webs.grain
     strengths = strengths_of(webs.materials, webs.material)

@@ -12,6 +12,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.analysis import Analysis
 from models.strength.cap_stress import CapStress
 from models.strength.finding import Finding, ratio
@@ -19,8 +20,6 @@ from models.strength.mode import Many, Mode, Remains, Rule, pressed
 from models.strength.solved import Solved
 from models.strength.web_edges import cap_rows
 from models.woods.off_axis import turned
-
-Array = NDArray[np.float64]
 
 _WAVES = np.arange(1, 41)
 
@@ -133,7 +132,7 @@ def clear_length(analysis: Analysis, bay: NDArray[np.intp]) -> Array:
     halves count."""
     caps, wing = analysis.model.caps, analysis.model.wing
     spans = np.bincount(bay, np.diff(analysis.model.y)[caps.span])
-    middle = wing.root == "symmetry" and wing.first_bay == 0
+    middle = wing.flies and wing.first_bay == 0
     across = np.zeros(len(spans), dtype=bool)
     across[bay] = middle & (analysis.model.bay[caps.span] == 0)
     return np.where(across, 2 * spans, spans)

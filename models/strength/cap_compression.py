@@ -33,13 +33,12 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.strength.cap_stress import CapStress, bent, mostly_bent, worst_of_layers
 from models.strength.cap_tension import worst_fibre
 from models.strength.finding import Finding
 from models.strength.mode import Many, Mode, Remains, Rule, pressed
 from models.strength.solved import Solved
-
-Array = NDArray[np.float64]
 
 
 def fullness(crushing: Array, rupture: Array, slowly: NDArray[np.bool_]) -> Array:

@@ -22,12 +22,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.analysis import Analysis
 from models.strength.mode import Layouts
 from models.strength.web_stress import stretch_mean
 from models.structure.model import Model
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)
@@ -231,7 +230,7 @@ def under_sheeting(analysis: Analysis) -> NDArray[np.bool_]:
     covered = {(p.spar, p.place, p.bay, p.side) for p in model.parts if p.kind == "sheeting" and p.spar}
     if not covered:
         return np.zeros(len(model.caps.spar), dtype=bool)
-    flying = model.wing.root == "symmetry"
+    flying = model.wing.flies
     rows = zip(model.caps.spar.tolist(), model.caps.upper.tolist(), model.caps.span.tolist())
     return np.array(
         [

@@ -10,12 +10,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.strength.cap_stress import CapStress, bent, mostly_bent, worst_of_layers
 from models.strength.finding import Finding, ratio
 from models.strength.mode import LOST, Many, Mode, Rule, torn
 from models.strength.solved import Solved
-
-Array = NDArray[np.float64]
 
 
 def used(mean: Array, bending: Array, tension: Array, rupture: Array) -> Array:

@@ -8,8 +8,8 @@ on both faces or sheeting hold both edges, and nothing is checked.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.analysis import Analysis
 from models.strength.cap_column import (
     BOWED,
@@ -22,8 +22,6 @@ from models.strength.cap_column import (
 from models.strength.finding import Finding, ratio
 from models.strength.mode import Many, Mode, Rule, pressed
 from models.strength.solved import Solved
-
-Array = NDArray[np.float64]
 
 
 def flow_of_strip(twist: Array, bending: Array, free: Array, length: Array) -> Array:

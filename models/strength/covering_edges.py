@@ -10,16 +10,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from fea.elements.beam import Beams
 from models.analysis import Analysis
 from models.strength import edge_bending
 from models.strength.finding import Finding
 from models.strength.mode import LOST, Mode, Rule, torn
 from models.strength.solved import Solved
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)

@@ -10,18 +10,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.elements.membrane import element_axes
 from models.analysis import Analysis
 from models.strength.finding import Finding, ratio
 from models.strength.mode import LOST, Mode, Rule, torn
 from models.strength.solved import Solved
 from models.wing.parts import Rib
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
-
 
 _ONE_SIDED = 0.05
 """Share of the film's tension below which a rib is taken as pulled alike from both sides: the two bays of a

@@ -4,15 +4,12 @@ over the bay in each strip of the chord."""
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.elements.tension_field import factor_to, principal
 from models.strength.finding import Finding
 from models.strength.mode import Mode, Remains, Rule, Share
 from models.strength.solved import Solved
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 
 def strips(at: Solved) -> tuple[Array, Array, Ints]:

@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
-from numpy.typing import NDArray
 
 from models.loads.diagrams import of_loads
 from models.strength import fitting
@@ -23,8 +22,6 @@ from models.structure.model import FASTENINGS
 from models.wing.parts import Fastening
 from models.woods.dowel_bearing import SOURCE as BEARING
 from models.woods.dowel_bearing import dowel_bearing
-
-Array = NDArray[np.float64]
 
 REASON = "counts in the verdict, not in these tables: the model's wing is held by its spars"
 _BESIDE = 1e-7
@@ -93,7 +90,7 @@ def bears(own: Fastening) -> tuple[float, ...]:
 def findings(at: Solved) -> list[Finding]:
     """Bolts and dowels, or bands."""
     own = at.model.wing.fastening
-    if own is None or at.model.wing.root != "symmetry":
+    if own is None or at.model.wing.clamped:
         return []
     if not own.bolts:
         return _found(at, MODE_BANDS, max(pull(at, 0.0).lift, 0.0), bears(own)[0])

@@ -5,10 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
+from fea.arrays import Array, Ints
 
 
 @dataclass(frozen=True, eq=False)

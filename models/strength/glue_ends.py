@@ -16,14 +16,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from models.analysis import Analysis
 from models.strength.finding import Finding, ratio
 from models.strength.glue_line import OFF, lines
 from models.strength.mode import Mode, Rule, sheared
 from models.strength.solved import Solved
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 
 def end_force(young: Array, thickness: Array, strain: Array, inner: Array, lap: Array, clear: Array) -> Array:
@@ -124,7 +122,7 @@ def web_ends(analysis: Analysis) -> Ends:
     for k, (kind, i) in enumerate(zip(kinds, webs.span.tolist())):
         pieces.setdefault((kind, i), []).append(k)
     place = {key: of[0] for key, of in pieces.items()}
-    held = model.wing.root == "clamped" or model.half
+    held = model.wing.clamped or model.half
     found: list[tuple[int, int, int, bool, float]] = []
     for kind, i in sorted(place, key=lambda key: key[1]):
         if (kind, i - 1) in place:

@@ -14,14 +14,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.strength.finding import Finding, ratio
 from models.strength.mode import Many, Mode, Remains, Rule, sheared
 from models.strength.solved import Solved
 from models.wing.parts import Cap
 from models.woods.glue import allowable, glue
 from models.woods.wood import Material
-
-Array = NDArray[np.float64]
 
 
 def flow_in_lap(shear: Array, thickness: Array, lap: Array) -> Array:

@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.loads.diagrams import of_loads
 from models.strength import fitting
 from models.strength.finding import Finding
@@ -32,8 +32,6 @@ from models.woods.dowel_bearing import END_GRAIN, dowel_bearing
 from models.woods.dowel_bearing import SOURCE as BEARING
 from models.woods.glue import allowable, glue
 from models.woods.off_axis import turned
-
-Array = NDArray[np.float64]
 
 REASON = "counts in the verdict, not in these tables: the model's caps run on through the joint"
 
@@ -149,7 +147,7 @@ def _moment(moment: Array, y: Array, stations: Array) -> Array:
 def findings(at: Solved) -> list[Finding]:
     """Every joiner and its boxes."""
     wing = at.model.wing
-    if not wing.joiners or wing.root != "symmetry":
+    if not wing.joiners or wing.clamped:
         return []
     out = []
     for one in at.the(joined):

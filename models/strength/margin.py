@@ -11,8 +11,8 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.analysis import Analysis
 from models.rounding import down
 from models.strength import modes
@@ -20,8 +20,6 @@ from models.strength.finding import Finding
 from models.strength.solved import Solved
 from models.structure.model import Model, Part
 from models.wing.words import spar_words
-
-Array = NDArray[np.float64]
 
 _ALONE = 1.05
 """A mode that is this near to the reserve of those joined is named in its own words."""
@@ -127,7 +125,7 @@ class Margins:
         return self.load_factor * self.rows[0].reserve_factor if self.rows else float("inf")
 
 
-def check(analysis: Analysis, *, damaged: bool = False) -> Margins:
+def check(analysis: Analysis, *, damaged: bool = False, only: Collection[str] | None = None) -> Margins:
     """Check every part of an analysed wing or specimen against every mode of failure.
 
     Parameters
@@ -136,6 +134,8 @@ def check(analysis: Analysis, *, damaged: bool = False) -> Margins:
         From `models.analysis.analyse`.
     damaged : bool, default False
         Something has failed: parts that inherit its load are checked besides.
+    only : collection of str or None
+        Names of the modes that are asked; None for all.
 
     Returns
     -------
@@ -151,13 +151,14 @@ def check(analysis: Analysis, *, damaged: bool = False) -> Margins:
     >>> margins.load_factor_at_first_failure() == margins.load_factor * first.reserve_factor
     True
     """
-    found, model = every_finding(analysis, damaged=damaged), analysis.model
+    found, model = every_finding(analysis, damaged=damaged, only=only), analysis.model
+    found = [one for one in found if only is None or one.mode in only]
     ranked = [one for one in found if not one.reason]
     return Margins(
         _ranked(model, ranked),
         analysis.load_factor,
         _by_element(model, ranked),
-        model.wing.root == "clamped",
+        model.wing.clamped,
         _ranked(model, [one for one in found if one.reason]),
     )
 

@@ -10,12 +10,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.woods.off_axis import Strengths
 from models.woods.wood import Material
-
-Array = NDArray[np.float64]
 
 NAMES = ("tension", "compression", "tension_across", "compression_across", "shear")
 SOURCE = (

@@ -13,9 +13,8 @@ from __future__ import annotations
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from fea.arrays import Array
 
 
 def buckling_flow(length: Array, width: Array, rigidity: Array, terms: tuple[int, int] = (12, 12)) -> Array:

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.analysis import Analysis
 from models.strength.cap_column import column_force
 from models.strength.finding import Finding, growing, reserve_of
@@ -23,8 +24,6 @@ from models.strength.mode import Layouts, Many, Mode, Remains, Rule, pressed
 from models.strength.solved import Solved
 from models.strength.web_edges import cap_strains
 from models.woods.off_axis import hankinson
-
-Array = NDArray[np.float64]
 
 
 def unit(

@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.strength.finding import Finding, ratio
 from models.strength.mode import LOST, Layouts, Many, Mode, Rule, torn
 from models.strength.solved import Solved
-
-Array = NDArray[np.float64]
-
 
 _FIGURES = ("width", "height", "tension", "compression", "bending")
 

@@ -7,16 +7,14 @@ at the hole's edge (net section: practice of wood construction).
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.strength.finding import Finding, reserve_of
 from models.strength.mode import LOST, Layouts, Many, Mode, Rule, torn
 from models.strength.rail_bending import constants as of_rails
 from models.strength.rail_bending import used
 from models.strength.solved import Solved
 from models.wing.parts import Rail
-
-Array = NDArray[np.float64]
 
 
 def holes(rail: Rail) -> Array:

@@ -12,16 +12,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.analysis import Analysis
 from models.strength.finding import Finding, ratio
 from models.strength.mode import LOST, Layouts, Many, Mode, Remains, Rule, pressed, sheared
 from models.strength.solved import Solved
 from models.wing.parts import Rail
 from models.woods.glue import allowable, glue
-
-Array = NDArray[np.float64]
 
 
 def glued_force(areas: Array, strengths: Array) -> float:

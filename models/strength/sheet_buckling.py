@@ -8,8 +8,8 @@ edges (von Karman's effective width), and hands the rest to the caps.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.strength.finding import Finding, ratio, reserve_of
 from models.strength.mode import BUCKLES, Mode, Remains, buckled
 from models.strength.sheet_stress import sheet_stress
@@ -17,8 +17,6 @@ from models.strength.solved import Solved
 from models.strength.web_buckling import critical_flow
 from models.strength.web_buckling_combined import used
 from models.woods.off_axis import stiffness
-
-Array = NDArray[np.float64]
 
 _WAVES = np.arange(1, 200)
 

@@ -5,15 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from models.analysis import Analysis
 from models.strength.solved import Solved
 from models.woods.off_axis import to_grain
 from models.woods.wood import Material
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 
 @dataclass(frozen=True, eq=False)
@@ -96,7 +93,7 @@ def sheet_stress(at: Solved) -> SheetStress:
     long = np.bincount(panel, size)
     strips = np.bincount(np.unique(np.stack([panel, strip], axis=1), axis=0)[:, 0].astype(np.intp))
     length = long / strips
-    across = (model.bay[sheets.span[first]] == 0) & (wing.root == "symmetry") & (wing.first_bay == 0)
+    across = (model.bay[sheets.span[first]] == 0) & (wing.flies) & (wing.first_bay == 0)
     return SheetStress(
         mean[within],
         within,

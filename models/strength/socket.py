@@ -23,7 +23,7 @@ import cmath
 import numpy as np
 from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from fea.arrays import Array
 
 SOURCE = (
     "line load of a rod in its socket: equilibrium [computed]; shear by two beams on one another, from the "

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.analysis import Analysis
 from models.strength.cap_stress import CapStress
 from models.strength.solved import Solved
 from models.strength.web_edges import WebEdges, cap_rows
-
-Array = NDArray[np.float64]
 
 
 def along_spans(at: Solved) -> tuple[Array, Array]:

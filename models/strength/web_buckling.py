@@ -13,6 +13,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.strength.finding import Finding, ratio
 from models.strength.mode import BUCKLES, Layouts, Many, Mode, Remains, buckled
 from models.strength.plate_shear import buckling_flow
@@ -20,8 +21,6 @@ from models.strength.solved import Solved
 from models.strength.web_stress import WebStress
 from models.woods.off_axis import stiffness
 from models.woods.wood import SheetConstants
-
-Array = NDArray[np.float64]
 
 _TWIST = np.array([0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.25, 1.5, 2.0, 3.0])
 _ASPECT = np.linspace(0.0, 1.0, 21)

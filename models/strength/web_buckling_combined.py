@@ -8,14 +8,12 @@ side here, the second without the ribs' help.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.strength import web_buckling, web_column
 from models.strength.finding import Finding, growing, reserve_of
 from models.strength.mode import BUCKLES, Many, Mode, buckled
 from models.strength.solved import Solved
-
-Array = NDArray[np.float64]
 
 
 def used(shear: Array, pressed: Array, crushing: Array) -> Array:

@@ -7,15 +7,13 @@ the grain along the span it is soft upright and buckles at a hundredth of what a
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.strength.finding import Finding, growing, reserve_of
 from models.strength.mode import BUCKLES, Layouts, Many, Mode, Remains, buckled
 from models.strength.solved import Solved
 from models.strength.web_buckling import on_panels
 from models.woods.off_axis import turned
-
-Array = NDArray[np.float64]
 
 
 def column_stress(modulus: Array, thickness: Array, clear: Array) -> Array:

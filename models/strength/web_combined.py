@@ -8,16 +8,14 @@ at failure is found by iteration.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.strength import norris, web_direct, web_shear, web_splitting
 from models.strength.finding import Finding
 from models.strength.mode import LOST, Layouts, Mode, Rule, sheared
 from models.strength.solved import Solved
 from models.strength.web_shear import strengths_of
 from models.woods.off_axis import Strengths, to_grain
-
-Array = NDArray[np.float64]
 
 _STEPS = 30
 _POWERS = 0.5, 100.0

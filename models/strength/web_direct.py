@@ -9,16 +9,14 @@ grain follows Norris.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.strength import norris
 from models.strength.finding import Finding, ratio
 from models.strength.mode import LOST, Layouts, Many, Mode, Rule, torn
 from models.strength.solved import Solved
 from models.strength.web_shear import strengths_of
 from models.woods.off_axis import Strengths, to_grain
-
-Array = NDArray[np.float64]
 
 
 def strength_along(grain: Array, strengths: Strengths, *, tension: bool) -> Array:

@@ -11,15 +11,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.elements.beam import Beams
 from models.analysis import Analysis
 from models.strength.cap_stress import CapStress
 from models.woods.off_axis import turned
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 
 @dataclass(frozen=True, eq=False)

@@ -11,13 +11,12 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.strength.finding import Finding, ratio
 from models.strength.mode import LOST, Layouts, Many, Mode, Rule, sheared
 from models.strength.solved import Solved
 from models.woods.off_axis import Strengths, interaction, to_grain
 from models.woods.wood import Material
-
-Array = NDArray[np.float64]
 
 
 def shear_at(grain: Array, shear: Array, strengths: Strengths) -> Array:

@@ -9,13 +9,11 @@ caps' strain, and a crack stays between two fibres. Plywood does not split.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.strength.finding import Finding, growing, reserve_of
 from models.strength.mode import LOST, Layouts, Many, Mode, Rule, sheared
 from models.strength.solved import Solved
-
-Array = NDArray[np.float64]
 
 
 def used_across(linear: Array, crushing: Array, tension: Array, compression: Array) -> Array:

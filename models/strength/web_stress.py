@@ -13,13 +13,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from models.analysis import Analysis
 from models.woods.off_axis import to_grain
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 
 @dataclass(frozen=True, eq=False)
@@ -87,9 +84,7 @@ def web_stress(analysis: Analysis) -> WebStress | None:
     total = np.bincount(panel, length)
     feet = _within_ribs(analysis, _panel_ends(panel, left, right, len(first)))
     taken = feet.sum(axis=1)
-    across = (
-        (model.bay[webs.span[first]] == 0) & (model.wing.root == "symmetry") & (model.wing.first_bay == 0)
-    )
+    across = (model.bay[webs.span[first]] == 0) & (model.wing.flies) & (model.wing.first_bay == 0)
     # Between ribs the panel across the centre line is twice its starboard half.
     clear_length = np.where(across, 2, 1) * (total - taken)
     clear = np.bincount(panel, webs.clear * length) / total

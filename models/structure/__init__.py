@@ -68,13 +68,10 @@ def build(
     >>> model.structure.nodes.shape[1], model.y[0].item(), model.y[-1].item()  # (n_nodes, 3), m
     (3, 0.0, 0.36)
     """
-    mirrored = wing.root == "symmetry" and (wing.whole if whole is None else whole)
+    mirrored = wing.flies and (wing.whole if whole is None else whole)
     draft = Draft()
     y, bay = stations(wing, per_bay, mirrored)
-    side = [
-        "" if wing.root != "symmetry" else ("starboard" if a + b > 0 else "port")
-        for a, b in itertools.pairwise(y)
-    ]
+    side = ["" if wing.clamped else ("starboard" if a + b > 0 else "port") for a, b in itertools.pairwise(y)]
     mesh = mesh_spars(wing, draft, y, bay)
     skin = skin_on_caps(wing, y, bay, side, mesh)
     spars = build_spars(wing, draft, y, bay, side, mesh, skin)
@@ -144,7 +141,7 @@ def build(
         sheets=rest.sheet_elements,
         rib_station=np.sort(rib_station),
         chordlines=rest.chordlines,
-        half=wing.root == "symmetry" and not mirrored,
+        half=wing.flies and not mirrored,
         structural_mass=structural,
         edges=rest.edge_elements,
         films=films,
@@ -155,7 +152,7 @@ def _supports(wing: Wing, nodes: NDArray[np.float64], mirrored: bool) -> Support
     """A specimen is clamped over its root section; half a flying wing meets its mirror image; a whole one is
     free."""
     centre = np.flatnonzero(np.abs(nodes[:, 1]) < 1e-9)
-    if wing.root == "clamped":
+    if wing.clamped:
         return Supports.fixed(centre)
     return Supports.none() if mirrored else Supports.fixed(centre, "yXZ")
 

@@ -11,14 +11,12 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.elements.membrane import Membranes, corner_masses, element_axes
 from fea.elements.tie import Ties, follow
 from models.structure.model import Draft, FilmElements, Part
 from models.structure.ribs import Line, Net, in_bays, panels_between, reaches, sheet_fibre
 from models.wing.parts import Covering, Sheet, Wing
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 
 def taut(wing: Wing) -> list[Covering]:
@@ -108,7 +106,7 @@ def _open(
 def _between_ribs(wing: Wing, y: Array, ribs: Ints) -> NDArray[np.bool_]:
     """Spans with a rib on either side of them, the mirrored ones of half a wing counted."""
     at = np.sort(y[ribs])
-    low = -at[-1] if wing.root == "symmetry" else at[0]
+    low = -at[-1] if wing.flies else at[0]
     middle = (y[1:] + y[:-1]) / 2
     return np.asarray((middle > low) & (middle < at[-1]))
 

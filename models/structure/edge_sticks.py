@@ -11,12 +11,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.section import OutlineSection, outline_section
 from models.wing.parts import Edge, Wing
-
-Array = NDArray[np.float64]
 
 _POINTS = 32
 

@@ -11,12 +11,10 @@ import itertools
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.structure.model import Model
 from models.wing.parts import Rib, Sheet, Spar, Wing
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)

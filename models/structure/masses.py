@@ -6,14 +6,12 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.elements.mass import Masses
 from models.structure.model import Chordline, Draft, Part
 from models.wing.parts import PointMass, Rail, Wing
 
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 Carried = list[tuple[int, float]]
 
 

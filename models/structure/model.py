@@ -8,14 +8,11 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.structure import Structure
 from models.wing.parts import Wing
 from models.wing.words import spar_words
 from models.woods.wood import Material
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
-
 
 FASTENINGS = ("wing bolts", "rubber bands")
 """Kinds of part that hold a wing on its fuselage."""

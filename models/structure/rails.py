@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.elements.beam import Beams, Sections
 from fea.elements.membrane import Membranes
 from fea.elements.plate import Plates
@@ -23,9 +23,6 @@ from models.structure.ribs import _sheet_blocks, _sheet_figures
 from models.structure.spars import SparMesh, sheet_moduli
 from models.structure.stations import nearest
 from models.wing.parts import Rail, Wing
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 _THIN = 1.5e-3
 """A gap between rail and cap below this carries no web: the rail is glued to the cap itself."""
@@ -76,7 +73,7 @@ def build_rails(
     for rail in wing.rails:
         for sign in (1, -1) if mirrored and rail.y > 1e-9 else (1,):
             j = nearest(y, sign * rail.y)
-            share = 0.5 if not mirrored and rail.y < 1e-9 and wing.root == "symmetry" else 1.0
+            share = 0.5 if not mirrored and rail.y < 1e-9 and wing.flies else 1.0
             side = "" if rail.y < 1e-9 else ("starboard" if sign > 0 else "port")
             crossings = sorted(
                 (float(mesh.x[s, j]), s)

@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from fea.arrays import Array, Ints
 from fea.elements.bar import Bars
 from fea.elements.beam import Beams, Sections
 from fea.elements.membrane import Membranes, plane_stress
@@ -39,9 +40,6 @@ from models.structure.stations import nearest
 from models.wing.parts import Covering, Edge, Rib, Sheet, Wing
 from models.woods.off_axis import turned
 from models.woods.wood import Material
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 _DRILLING = 1e-3
 """Share of the shear stiffness by which nodes of nothing but coplanar panels follow the panels' turning."""
@@ -211,7 +209,7 @@ def rib_at(wing: Wing, y: Array, mirrored: bool) -> list[tuple[int, Rib, float]]
     for rib in wing.ribs:
         for sign in (1, -1) if mirrored and rib.y > 1e-9 else (1,):
             j = nearest(y, sign * rib.y)
-            share = 0.5 if wing.root == "symmetry" and not mirrored and rib.y < 1e-9 else 1.0
+            share = 0.5 if wing.flies and not mirrored and rib.y < 1e-9 else 1.0
             found.append((j, rib, share))
     return found
 
@@ -443,7 +441,7 @@ def _edge_line(
     need = there.copy()
     for _, x_from, x_to, at, _ in covered:
         need |= at & (x_from <= face) & (x_to >= face)
-    if stick is not None and wing.root == "symmetry":
+    if stick is not None and wing.flies:
         need |= (
             np.abs(y) < 1e-9
         )  # where no rib stands on the centre line, the stick runs on to its mirror image
@@ -781,7 +779,7 @@ def _posts(
         if not rigid_joints:
             give[:, c, 4, 4] = rocking
     half = [
-        "" if wing.root != "symmetry" or r[2].y < 1e-9 else ("starboard" if at[k, 0, 1] > 0 else "port")
+        "" if wing.clamped or r[2].y < 1e-9 else ("starboard" if at[k, 0, 1] > 0 else "port")
         for k, r in enumerate(rows)
     ]
     part = [Part("post", wing.spars[r[1]].name, "", None, side, r[2].y) for r, side in zip(rows, half)]

@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.elements.bar import Bars
 from fea.elements.beam import Beams, Sections, line_load_share
 from fea.elements.membrane import Membranes, plane_stress
@@ -28,9 +29,6 @@ from models.wing.parts import Cap, Line, Wing
 from models.woods.off_axis import compliance, turned
 from models.woods.solid_stiffness import sheet_stiffness, stick_stiffness
 from models.woods.wood import Material
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 FACES = ("front", "between", "rear")
 _INSIDE = 1e-7
@@ -123,7 +121,7 @@ def web_table(
         inside = np.abs(middle) < spar.y_end
         for web in spar.webs:
             side = np.ones(len(middle), dtype=bool)
-            if wing.root == "symmetry":
+            if wing.flies:
                 side = (middle > 0) == (web.side == "starboard")
             for i in np.flatnonzero(inside & side & (bay == web.bay)):
                 rows.append((s, web.face, int(i), web.thickness, web.material, web.grain, web.glue, False))

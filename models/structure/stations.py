@@ -6,12 +6,9 @@ from __future__ import annotations
 import itertools
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from models.wing.parts import Wing
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 _GRADE = 0.5
 """Between even (0) and cosine (1) spacing within a bay: what begins or ends at a rib changes fastest
@@ -66,7 +63,7 @@ def stations(wing: Wing, per_bay: int, whole: bool) -> tuple[Array, Ints]:
         y += list(left + (right - left) * graded)
         bay += [which + wing.first_bay] * pieces
     stations_y, bays = np.array(y), np.array(bay, dtype=np.intp)
-    if whole and wing.root == "symmetry":
+    if whole and wing.flies:
         return np.concatenate([-stations_y[:0:-1], stations_y]), np.concatenate([bays[::-1], bays])
     return stations_y, bays
 

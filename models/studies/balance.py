@@ -12,8 +12,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from fea.assembly import Assembly, rigid_motions
 from fea.elements.mass import Masses
 from models.loads.lifting_surface import lifting_surface, mean_aerodynamic_chord
@@ -24,8 +24,6 @@ from models.structure.model import Part
 from models.wing.parts import PointMass, WantedBalance, Wing
 from models.wing.units import mass_words
 from models.wing.words import spar_words
-
-Array = NDArray[np.float64]
 
 SMALL_REST = 0.10
 """Share of the flying mass that the file may leave without a place before balance is no longer judged: below

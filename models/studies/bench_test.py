@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array
 from fea.solve import factorise, statics
 from fea.structure import Loads, Supports
 from models.analysis import analyse
@@ -33,8 +34,6 @@ from models.structure.model import Model
 from models.studies.proof import Proof, proof
 from models.wing.parts import Wing
 from models.wing.words import number_runs
-
-Array = NDArray[np.float64]
 
 BAGS = 20
 """The most bags, both sides together, where nothing else is said."""
@@ -171,7 +170,7 @@ def bench_test(
     NoBench
         The file is of a specimen.
     """
-    if wing.root == "clamped":
+    if wing.clamped:
         raise NoBench("a specimen has its load in the file already")
     tell = progress or (lambda _: None)
     tell("how far the test may go")

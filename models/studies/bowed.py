@@ -20,6 +20,7 @@ import numpy as np
 import scipy.sparse as sp
 from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.assembly import Assembly
 from fea.elements.membrane import Membranes
 from fea.solve import Factor, Solution, pinned
@@ -29,9 +30,6 @@ from models.strength.modes import named
 from models.strength.sheet_buckling import BOWS
 from models.structure import Model
 from models.structure.model import Part
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 SETTLED = 0.002
 """Relative change of the load factor below which bowed sheeting counts as settled, and twice that of the

@@ -17,17 +17,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from fea.assembly import Assembly
 from fea.buckling import held_at, linear_buckling
 from fea.solve import factorise
 from fea.structure import Supports
 from models.analysis import Analysis
 from models.structure.model import Model, Part
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 GROUPS = {
     "spars": ("caps", "webs", "strips", "posts", "edges", "rails", "rail ties", "rail webs"),
@@ -158,7 +155,7 @@ def buckle(analysis: Analysis, n_modes: int = 5) -> Buckling:
 def _ends(analysis: Analysis) -> list[tuple[bool, Supports]]:
     """Supports of the shapes: the model's own and, of half a wing, those of opposite halves."""
     model, assembly = analysis.model, analysis.solution.assembly
-    if model.wing.root == "clamped":
+    if model.wing.clamped:
         return [(False, assembly.structure.supports)]
     near = model.cap_nodes[:, :, int(np.argmin(np.abs(model.y)))].ravel()
     near = near[near >= 0]
@@ -244,7 +241,7 @@ def _by_bay(
         span = np.clip(found_at, 0, len(model.bay) - 1)
         each = np.bincount(span, values, len(model.bay))
         for i in np.flatnonzero(each):
-            key = ("" if model.wing.root == "clamped" else model.side(int(i)), int(model.bay[i]))
+            key = ("" if model.wing.clamped else model.side(int(i)), int(model.bay[i]))
             found[key] = found.get(key, 0.0) + float(each[i]) / total
     rows = [(side, bay, share) for (side, bay), share in found.items()]
     return tuple(sorted(rows, key=lambda row: -row[2]))
@@ -314,7 +311,7 @@ def sentences(buckling: Buckling) -> list[str]:
         From `buckle`.
     """
     analysis = buckling.analysis
-    specimen = analysis.wing.root == "clamped"
+    specimen = analysis.wing.clamped
     first = buckling.first()
     if first is None:
         return ["Nothing is pressed or sheared in a way that could buckle."]

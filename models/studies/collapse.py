@@ -22,8 +22,8 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from fea.assembly import Assembly
 from fea.buckling import held_at
 from fea.solve import Mechanism, factorise
@@ -38,8 +38,6 @@ from models.structure import ACROSS_CHORD, Model, build
 from models.structure.model import Part
 from models.studies.bowed import SETTLED, Sheeting, at_its_edges, pressure, sheet_buckling
 from models.wing.parts import Wing
-
-Array = NDArray[np.float64]
 
 GONE = 1e-4
 """Share of its stiffness that a lost part keeps in the equations, so that they can be solved."""
@@ -207,7 +205,7 @@ def collapse(
             break
         if steps and step.load_factor < _LET_GO * max(s.load_factor for s in steps):
             steps.append(step)
-            unit = "times its load" if wing.root == "clamped" else "g"
+            unit = "times its load" if wing.clamped else "g"
             end = f"no more than {step.load_factor:.2g} {unit} is held: the rest follows"
             break
         steps.append(step)
@@ -452,7 +450,7 @@ class DamagedWing:
         }
         model = self.model
         supports = model.structure.supports
-        if model.wing.root == "symmetry":
+        if model.wing.flies:
             near = model.cap_nodes[:, :, int(np.argmin(np.abs(model.y)))].ravel()
             supports = held_at(self.assembly, near[near >= 0])
         factor = factorise(self.assembly, supports, self.assembly.stiffness(scales))
@@ -533,7 +531,7 @@ def sentences(story: Collapse) -> list[str]:
     """
     if not story.steps:
         return ["Nothing is loaded, so nothing fails."]
-    specimen = story.analysis.wing.root == "clamped"
+    specimen = story.analysis.wing.clamped
     at = (lambda n: f"{n:.3g} times its load") if specimen else (lambda n: f"{down(n)} g")
     what = "specimen" if specimen else "wing"
     whom = "" if specimen or story.one_side else ", port and starboard at once"

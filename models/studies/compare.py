@@ -11,7 +11,6 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fea.assembly import Assembly
 from fea.solve import factorise, statics
@@ -21,8 +20,6 @@ from models.strength import check
 from models.structure import Model, build
 from models.studies.layouts import UNIT_TORQUE, apply, isolated, standard
 from models.wing.parts import Layout, Spar, Wing
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -107,9 +104,7 @@ def compare(
     (True, True)
     """
     layouts = standard(wing) if layouts is None else layouts
-    scopes: list[tuple[str, Spar | None]] = (
-        [("wing", None)] if wing.root == "symmetry" or len(wing.spars) > 1 else []
-    )
+    scopes: list[tuple[str, Spar | None]] = [("wing", None)] if wing.flies or len(wing.spars) > 1 else []
     scopes += [(spar.name, spar) for spar in wing.spars]
     results: list[LayoutResult] = []
     for scope, spar in scopes:
@@ -129,7 +124,7 @@ def compare(
 
 def n_steps(wing: Wing, layouts: tuple[Layout, ...] | None = None) -> int:
     """How many pieces of work `compare` does."""
-    scopes = len(wing.spars) + (1 if wing.root == "symmetry" or len(wing.spars) > 1 else 0)
+    scopes = len(wing.spars) + (1 if wing.flies or len(wing.spars) > 1 else 0)
     return scopes * len(standard(wing) if layouts is None else layouts)
 
 

@@ -22,8 +22,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.reanalysis import pinned
 from fea.solve import Factor, factorise
 from models.analysis import Analysis
@@ -37,9 +37,6 @@ from models.studies.scatter.stack import side_by_side
 from models.studies.scatter.states import FORCES, slenderness_of
 from models.woods.data import cite, tables
 from models.woods.glue import glue, glue_names
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 TOLD = 3
 """Figures that are told."""

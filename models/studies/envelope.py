@@ -16,7 +16,6 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fea.assembly import Assembly
 from models.analysis import Analysis, solve
@@ -39,8 +38,6 @@ from models.studies.proof import materials_of, share_of
 from models.studies.speed_limit import Limit
 from models.wing.parts import Flight, Loading, PointMass, Wing
 from models.wing.units import mass_words
-
-Array = NDArray[np.float64]
 
 INVERTED = 0.5
 """Inverted over upright load factor where the file gives none: 14 CFR 23.337(b), acrobatic (from memory)."""

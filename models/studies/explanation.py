@@ -19,12 +19,11 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import gammaincc
 
+from fea.arrays import Array
 from models.studies.response import Moved
 
-Array = NDArray[np.float64]
 Law = Callable[[Array], Moved]
 
 _STRIDE = 0.7

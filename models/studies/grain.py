@@ -37,8 +37,6 @@ from models.strength.web_stress import WebStress
 from models.wing.parts import GRAIN_UPRIGHT, Wing
 from models.wing.words import spar_words
 
-Array = NDArray[np.float64]
-
 ANGLES = {
     "upright": GRAIN_UPRIGHT,
     "along the span": 0.0,

@@ -9,7 +9,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fea.assembly import Assembly
 from fea.solve import Factor, factorise, statics
@@ -21,8 +20,6 @@ from models.strength import covering_slack
 from models.strength.solved import Solved
 from models.structure import ACROSS_CHORD, Model, Part, build
 from models.wing.parts import Wing
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -91,7 +88,7 @@ def half(wing: Wing, *, per_bay: int = 4, across_chord: int = ACROSS_CHORD, cove
     BadHandLoad
         The file is of a specimen, which is clamped as it is.
     """
-    if wing.root != "symmetry":
+    if wing.clamped:
         raise BadHandLoad("wing", "a specimen", "a wing with a planform; a specimen is clamped already")
     return build(wing, per_bay=per_bay, across_chord=across_chord, whole=False, covered=covered)
 

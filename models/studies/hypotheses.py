@@ -21,13 +21,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import log_ndtr
 
+from fea.arrays import Array
+from models.gravity import GRAVITY
 from models.studies.explanation import Fit, Law, Maker, Prior, Problem, power_law
 from models.studies.response import Moved
-
-Array = NDArray[np.float64]
 
 SHAPE = 0.005
 """Standard deviation of the model's own error at a mark, of the largest movement of its rib. The model is
@@ -72,8 +71,8 @@ UNITS = {
 }
 """What readings are multiplied by to come right."""
 LOAD_UNITS = {
-    "they weigh newtons where kilograms are written": 9.80665,
-    "they weigh kilograms where newtons were counted": 1 / 9.80665,
+    "they weigh newtons where kilograms are written": GRAVITY,
+    "they weigh kilograms where newtons were counted": 1 / GRAVITY,
     "they weigh pounds where kilograms are written": 1 / 0.45359237,
     "they weigh kilograms where pounds were counted": 0.45359237,
 }

@@ -38,7 +38,7 @@ def bays_of(wing: Wing, spar: Spar) -> list[tuple[str, int]]:
     """
     edges = wing.bay_edges
     reached = [wing.first_bay + i for i in range(len(edges) - 1) if edges[i] < spar.y_end - 1e-9]
-    sides = ("starboard",) if wing.root == "clamped" else ("starboard", "port")
+    sides = ("starboard",) if wing.clamped else ("starboard", "port")
     return [(side, bay) for bay in reached for side in sides]
 
 
@@ -170,7 +170,7 @@ def isolated(wing: Wing, spar: Spar) -> Wing:
         A specimen of one spar under 1 N and `UNIT_TORQUE` at its tip.
     """
     shift = 1 - wing.first_bay
-    clamped = wing.root == "clamped"
+    clamped = wing.clamped
     webs = tuple(
         replace(w, bay=w.bay + shift, side="starboard") for w in spar.webs if clamped or w.side == "starboard"
     )

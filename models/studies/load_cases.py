@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from fea.assembly import Assembly
 from fea.solve import Checks, Solution, factorise, free_body, statics
 from fea.structure import Loads, Supports
@@ -33,8 +33,6 @@ from models.strength.sheet_buckling import BOWS
 from models.structure import build
 from models.studies.bowed import column, margins_bowed
 from models.wing.parts import Wing
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)

@@ -24,6 +24,7 @@ import scipy.optimize as so
 import scipy.sparse as sp
 from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.assembly import Assembly
 from fea.solve import factorise, statics
 from fea.structure import Loads
@@ -39,9 +40,6 @@ from models.studies.response import Moved, Response, Solved
 from models.studies.scatter.pieces import pieces_of
 from models.wing.parts import Wing
 from models.wing.words import number_runs, spar_words
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 MESH = 2
 """Elements along a bay, at the most, for what hypotheses change; the wing as drawn is solved on the mesh
@@ -323,7 +321,7 @@ def measured(
     NoReading
         A reading at a step at which nothing lay.
     """
-    if wing.root == "clamped":
+    if wing.clamped:
         raise NoBench("a specimen has no bench test")
     model = build(wing, per_bay=per_bay) if model is None else model
     coarse = model if per_bay <= MESH else build(wing, per_bay=MESH)

@@ -13,13 +13,13 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
+from models.gravity import GRAVITY
 from models.woods.piece import BendTest, Held, density, modulus
 from models.woods.wood import Material, WoodError, material
 
 SCALES, TAPE, CALLIPER, DIAL = 0.5e-3, 1e-3, 0.05e-3, 0.2e-3
 """Standard deviations of a kitchen scale (kg), a tape, a calliper and a dial or ruler (m), where nothing
 else is said (common practice, no source)."""
-GRAVITY = 9.80665
 
 
 @dataclass(frozen=True)

@@ -12,8 +12,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.analysis import Analysis
 from models.loads.pull_up import GRAVITY
 from models.rounding import down
@@ -25,8 +25,6 @@ from models.strength.sheet_buckling import BOWS
 from models.structure import ACROSS_CHORD
 from models.studies.collapse import DamagedWing
 from models.wing.parts import Wing
-
-Array = NDArray[np.float64]
 
 HOLD = 60.0
 """Seconds that a proof load is held where nothing else is said (common practice, no source)."""

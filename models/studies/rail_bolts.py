@@ -9,8 +9,8 @@ as stiff, friction under its head and the wood under its washer are left out.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.analysis import Analysis
 from models.strength.finding import Finding, ratio
 from models.strength.rail_bolts import holes
@@ -18,8 +18,6 @@ from models.wing.parts import Rail
 from models.woods.dowel_bearing import SOURCE as BEARING
 from models.woods.dowel_bearing import dowel_bearing
 from models.woods.off_axis import hankinson
-
-Array = NDArray[np.float64]
 
 MODE = "bolt bearing"
 MODE_TORN = "bolts torn out"

@@ -4,12 +4,10 @@ sheared through. Looked at by the study of the rails alone, not among the modes 
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.analysis import Analysis
 from models.strength.finding import Finding, ratio
-
-Array = NDArray[np.float64]
 
 MODE = "rail shear"
 MODE_WEB = "rail web shear"

@@ -12,8 +12,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from fea.assembly import Assembly
 from fea.solve import free_body
 from fea.vibration import natural_modes
@@ -24,8 +24,6 @@ from models.strength.margin import _ranked
 from models.structure import Model, build
 from models.studies import rail_bolts, rail_shear
 from models.wing.parts import Rail, Wing
-
-Array = NDArray[np.float64]
 
 CLEARANCE = 0.2
 """How far a natural frequency should stay from what shakes, as a share of the latter: common practice, no

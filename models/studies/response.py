@@ -20,14 +20,11 @@ from itertools import pairwise
 
 import numpy as np
 import scipy.sparse as sp
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.assembly import Assembly
 from fea.solve import Factor, factorise
 from fea.structure import Supports
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 LEFT = 1e-6
 """What stays of the stiffness of a part that is taken out."""

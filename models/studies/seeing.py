@@ -18,9 +18,9 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import ndtr
 
+from fea.arrays import Array, Ints
 from fea.solve import factorise, statics
 from fea.structure import Loads
 from models.analysis import Analysis
@@ -48,9 +48,6 @@ from models.studies.proof import materials_of, share_of
 from models.studies.readings import SIDES, Laid, Reading, bags_csv, read_bags
 from models.studies.response import Moved
 from models.wing.parts import Wing
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 COUPLE_AT = (0.05, 0.85)
 """Where the bag of the couple lies on the outermost rib, first and then, of the chord (a judgement)."""

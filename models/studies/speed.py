@@ -35,6 +35,7 @@ from fea.aeroelastic import (
     trimmed,
     with_damping,
 )
+from fea.arrays import Array
 from fea.assembly import Assembly, rigid_motions
 from fea.vibration import free_answers
 from models.covering import is_taut
@@ -49,8 +50,6 @@ from models.studies.layouts import apply, as_drawn, bays_of, standard
 from models.studies.speed_covering import Film, taut_part
 from models.wing.flush import takes_webs
 from models.wing.parts import Elevons, Wing
-
-Array = NDArray[np.float64]
 
 LOSS = (0.006, 0.03)
 """Loss factors of the structure between which the answer is given: logarithmic decrements of 0.02 (dry) to
@@ -317,7 +316,7 @@ def condense(
     models.loads.pull_up.LightAeroplane, fea.solve.Mechanism
         As `models.analysis.analyse`.
     """
-    if wing.root != "symmetry" or wing.planform is None:
+    if wing.clamped or wing.planform is None:
         raise NotFlying("a specimen does not fly")
     model, film = build(wing, per_bay=per_bay, whole=True, covered=is_taut(wing)), None
     if model.films is not None and not at_rest:

@@ -16,13 +16,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.aeroelastic import Flutter, onset, with_damping
+from fea.arrays import Array, Ints
 from fea.assembly import Assembly
 from models.studies.scatter.pieces import pieces_of
 from models.studies.speed import LOSS, Half, Reduced, Speeds
 
-Array = NDArray[np.float64]
 Complex = NDArray[np.complex128]
-Ints = NDArray[np.intp]
 
 _FIFTH = 1.6448536
 """Standard deviations below the mean of the normal distribution's 5th percentile."""

@@ -11,13 +11,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fea.aeroelastic import System, normal
+from fea.arrays import Array
 from models.studies.speed import Half, Reduced, condense
 from models.wing.parts import Wing
-
-Array = NDArray[np.float64]
 
 _HEARD = 0.3
 """Least greatest movement of a rib, of that of a body that moves as a whole with as much energy: a choice."""

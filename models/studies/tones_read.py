@@ -17,8 +17,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.studies import hypotheses as hyp
 from models.studies.layouts import apply, as_drawn
 from models.studies.measured import CREDIBLE, DOUBT, FALSE_ALARM, MOST, WHOLE, Suspect
@@ -28,8 +28,6 @@ from models.studies.speed import Reduced, Speeds, condense
 from models.studies.speed_doubt import Doubt, forms
 from models.studies.tap import Heard, Tone, bare_of, heard
 from models.wing.parts import Wing
-
-Array = NDArray[np.float64]
 
 READ = 0.01
 """Standard deviation of a frequency read, of itself (common practice, no source)."""

@@ -170,7 +170,7 @@ class Worth:
     @property
     def flying(self) -> bool:
         """Load factors are in g; else in multiples of a specimen's load."""
-        return self.analysis.wing.root == "symmetry"
+        return self.analysis.wing.flies
 
     @property
     def next_in(self) -> SiteWorth | None:

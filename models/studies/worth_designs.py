@@ -82,7 +82,7 @@ def sites(wing: Wing) -> list[Site]:
     -------
     list of Site
     """
-    together = wing.root == "symmetry" and not wing.whole
+    together = wing.flies and not wing.whole
     out = []
     for spar in wing.spars:
         seen = set()
@@ -93,7 +93,7 @@ def sites(wing: Wing) -> list[Site]:
                 continue
             seen.add(key)
             sides: tuple[str, ...] = (side,)
-            if joined and wing.root == "symmetry":
+            if joined and wing.flies:
                 sides = ("starboard", "port")
             there = {w.face for w in spar.webs if w.bay == bay and w.side in sides}
             for face in (*FACES, "between"):
@@ -101,7 +101,7 @@ def sites(wing: Wing) -> list[Site]:
                     face == "between" or _braced(wing, spar, bay, face) or not takes_webs(wing, spar, bay)
                 ):
                     continue
-                own = "" if joined or wing.root == "clamped" else side
+                own = "" if joined or wing.clamped else side
                 out.append(Site(spar.name, bay, face, sides, face in there, own))
     return out
 

@@ -11,17 +11,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.assembly import Assembly, rigid_motions
 from models.analysis import Analysis, wing_twist
 from models.strength.finding import Finding
 from models.strength.margin import every_finding
 from models.structure.model import Model, Part
 from models.studies.scatter.stack import side_by_side
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 AT_ONCE = 8
 """Movements judged side by side; more save nothing."""
@@ -98,7 +95,7 @@ def tip_rows(model: Model, tip: Tip) -> Array:
         apart = float(spars[tip.rear].x.at(span) - spars[tip.front].x.at(span))
         _add_deflection(model, rows[:, :, 1], tip.front, j, 1 / apart)
         _add_deflection(model, rows[:, :, 1], tip.rear, j, -1 / apart)
-    if model.wing.root != "symmetry":
+    if model.wing.clamped:
         return rows
     # Movements count from the centre section's own, which is a least-squares fit: see `from_centre`.
     centre = model.cap_nodes[:, :, _centre(model)].ravel()
@@ -120,13 +117,13 @@ def _centre(model: Model) -> int:
 
 def _add_deflection(model: Model, row: Array, spar: int, station: int, factor: float) -> None:
     np.add.at(row[:, 2], model.cap_nodes[spar, :, station], factor / 2)
-    if model.wing.root == "symmetry":
+    if model.wing.flies:
         np.add.at(row[:, 2], model.cap_nodes[spar, :, _centre(model)], -factor / 2)
 
 
 def _add_twist(model: Model, row: Array, spar: int) -> None:
     ends = [(_last(model, spar), 1.0)]
-    if model.wing.root == "symmetry":
+    if model.wing.flies:
         ends.append((_centre(model), -1.0))
     for station, sign in ends:
         upper, lower = model.cap_nodes[spar, :, station]

@@ -16,13 +16,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.analysis import Analysis
 from models.structure.model import Part
 from models.studies.scatter.draws import reserves, spread_of
 from models.studies.scatter.pieces import pieces_of
 from models.studies.scatter.states import make_states
-
-Array = NDArray[np.float64]
 
 DRAWS = 60
 """Half wings for each set of wood."""

@@ -23,6 +23,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.adjoint import Adjoint, adjoint
+from fea.arrays import Array
 from fea.assembly import Assembly, rigid_motions
 from fea.elements.mass import Masses
 from fea.structure import Structure
@@ -40,8 +41,6 @@ from models.studies.worth_outputs import (
     with_moves,
 )
 from models.wing.parts import Wing
-
-Array = NDArray[np.float64]
 
 APART = 3
 """Every so manieth bay is changed in one build."""

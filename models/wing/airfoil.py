@@ -17,9 +17,8 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.wing.intake import IntakeError, file_bytes
-
-Array = NDArray[np.float64]
 
 FRACTIONS: Array = (1 - np.cos(np.linspace(0, np.pi, 401))) / 2
 """Positions over the chord at which sections are kept: close together at both ends, where they curve most."""

@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 from typing import Any, NoReturn
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.wing.faults import FaultList, WingFileError, did_you_mean, path_of
 from models.wing.flush import miss
 from models.wing.parts import Cap, Layer, Layout, Line, Web
@@ -16,7 +16,6 @@ from models.wing.schema import CapTable, LayoutTable, WebTable
 from models.wing.stock import Shelf
 from models.wing.units import write_quantity
 
-Array = NDArray[np.float64]
 Location = tuple[str | int, ...]
 Widths = tuple[Line, Line]
 TOUCHING = 1e-7

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from models.gravity import GRAVITY
 from models.wing.draft import TOUCHING, Draft, Location, mm
 from models.wing.faults import did_you_mean
 from models.wing.mean_line import sweeps_or_twists
@@ -23,9 +24,6 @@ from models.wing.parts import (
 )  # fmt: skip
 from models.wing.schema import BalanceTable, FlightTable, LandingTable, LaunchTable, WingFile
 from models.wing.slips import hint
-
-GRAVITY = 9.80665
-"""m/s2."""
 
 
 def case(draft: Draft, file: WingFile, outline: Planform) -> LoadCase:

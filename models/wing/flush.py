@@ -10,12 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from models.wing.parts import Line, Spar, Wing
 from models.wing.units import write_quantity
-
-Array = NDArray[np.float64]
 
 GAP = 1e-4
 """Gap that sanding and the glue close, m: a tenth of a millimetre (common practice, no source)."""

@@ -15,11 +15,9 @@ wing sections, NACA Report 142, 1922 (both from memory; checked by quadrature of
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.wing.parts import LoadCase, Planform
-
-Array = NDArray[np.float64]
 
 
 def mean_lines(planform: Planform) -> tuple[Array, Array, Array]:

@@ -11,11 +11,9 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.woods.wood import Material
-
-Array = NDArray[np.float64]
 
 GRAIN_UPRIGHT = np.pi / 2
 """Grain angle of a web or post whose grain runs from the lower to the upper cap; 0 runs along the span."""
@@ -793,17 +791,27 @@ class Wing:
     cautions: tuple[str, ...] = ()
 
     @property
+    def clamped(self) -> bool:
+        """Whether it is a specimen, held at its root."""
+        return self.root == "clamped"
+
+    @property
+    def flies(self) -> bool:
+        """Whether it is a wing, whose root is the plane of symmetry."""
+        return self.root == "symmetry"
+
+    @property
     def bay_edges(self) -> Array:
         """Spanwise positions that bound the bays of one side, m: bay number `first_bay + i` lies between i
         and i + 1."""
         stations = np.array([rib.y for rib in self.ribs])
         if len(stations) == 0 or stations[0] > 1e-9:
             stations = np.concatenate([[0.0], stations])
-        if self.semispan - stations[-1] > 1e-9 and self.root == "symmetry":
+        if self.semispan - stations[-1] > 1e-9 and self.flies:
             stations = np.concatenate([stations, [self.semispan]])
         return stations
 
     @property
     def first_bay(self) -> int:
         """Number of the innermost bay: 0 where it straddles the centre line of a flying wing, else 1."""
-        return 0 if self.root == "symmetry" and (not self.ribs or self.ribs[0].y > 1e-9) else 1
+        return 0 if self.flies and (not self.ribs or self.ribs[0].y > 1e-9) else 1

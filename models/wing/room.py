@@ -215,7 +215,7 @@ def _webs_beside(
             k = int(width.argmin())
             half = float(width[k]) / 2
             if table.thickness > half * (1 + 1e-6):
-                if wing.root == "clamped":  # a bench may try what no wing has
+                if wing.clamped:  # a bench may try what no wing has
                     said.append(
                         f"The web {path_of(here[:-1])} of {mm(table.thickness)} is thicker than half the "
                         f"cap, {mm(half)}."
@@ -294,9 +294,9 @@ def _ribs_apart(draft: Draft, file: WingFile | SpecimenFile, wing: Wing, bays: B
     """Ribs, posts and cap strips that fill the bay beside them."""
     table = file.ribs
     length = np.diff(bays.edges)
-    stations = bays.edges[1:] if bays.first == 1 and wing.root == "clamped" else bays.edges
+    stations = bays.edges[1:] if bays.first == 1 and wing.clamped else bays.edges
     places = [int(np.argmin(np.abs(bays.edges - rib.y))) for rib in wing.ribs]
-    if wing.root == "clamped":
+    if wing.clamped:
         places = [int(np.argmin(np.abs(stations - rib.y))) + 1 for rib in wing.ribs]
     half = np.zeros(len(bays.edges))
     if not places or max(places) >= len(half):

@@ -45,7 +45,7 @@ def entry_places(entry: Mapping[str, Any], wing: Wing, spar: Spar) -> list[WebKe
     """Side, bay and face of every web of one entry of the file."""
     table = WebTable.model_validate(dict(entry))
     bays = table.bays or tuple(reached(wing, spar))
-    sides = ("starboard",) if wing.root == "clamped" else ("starboard", "port")
+    sides = ("starboard",) if wing.clamped else ("starboard", "port")
     sides = sides if table.side == "both" else (table.side,)
     faces = ("front", "rear") if table.face == "both" else (table.face,)
     return [(side, bay, face) for bay in bays for side in sides for face in faces]
@@ -145,7 +145,7 @@ def _grouped(left: Mapping[WebKey, Make], wing: Wing) -> list[dict[str, Any]]:
                     found.setdefault((face, left[side, bay, face]), []).append(side)
         rows = {}
         for (face, make), sides in found.items():
-            word = "both" if len(sides) == 2 or wing.root == "clamped" else sides[0]
+            word = "both" if len(sides) == 2 or wing.clamped else sides[0]
             rows[face, word, make] = True
         for face, word, make in list(rows):
             if face == "front" and ("rear", word, make) in rows:

@@ -9,11 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.woods.data import cite, tables
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

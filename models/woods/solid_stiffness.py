@@ -10,11 +10,9 @@ from __future__ import annotations
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.woods.wood import Material
-
-Array = NDArray[np.float64]
 
 PAIRS = ((0, 0), (1, 1), (2, 2), (1, 2), (0, 2), (0, 1))
 """The strains' order, as pairs of axes."""

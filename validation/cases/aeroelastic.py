@@ -10,7 +10,6 @@ from dataclasses import dataclass, replace
 from functools import cache
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fea.aeroelastic import (
     JONES,
@@ -31,14 +30,13 @@ from fea.aeroelastic import (
     trim_limit,
     trimmed,
 )
+from fea.arrays import Array
+from models.gravity import GRAVITY
 from models.loads.elevons import flap_effectiveness, flap_moment
 from models.loads.unsteady_lattice import Lattice
 from validation.case import Case, Result
 
-Array = NDArray[np.float64]
-
 AIR = 1.225
-GRAVITY = 9.80665
 _EXACT = "beam equations by the matrix exponential with the exact C(k); computed for this comparison"
 
 

@@ -78,6 +78,6 @@ def spar(name: str) -> Iterator[Result]:
 
 
 CASES: tuple[Case, ...] = tuple(
-    Case(f"solid {name}", f"solid elements: {case['what']}", partial(spar, name))
+    Case(f"solid {name}", f"solid elements: {case['what']}", partial(spar, name), partial(specimen, case))
     for name, case in references()["cases"].items()
 )

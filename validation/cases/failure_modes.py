@@ -11,8 +11,8 @@ from dataclasses import replace
 from functools import cache
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.strength import (
     brace_joint,
     cap_compression,
@@ -40,8 +40,6 @@ from models.woods.glue import allowable, glue
 from models.woods.off_axis import Strengths, hankinson, stiffness, to_grain, turned
 from models.woods.wood import Material, SheetConstants, material
 from validation.case import Case, Result
-
-Array = NDArray[np.float64]
 
 E_L = 3740e6 * 160 / 184
 BALSA = {

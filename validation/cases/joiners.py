@@ -8,7 +8,6 @@ from functools import partial
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from models.strength import fastening, joiner, rail_bolts
 from models.strength.socket import bedded, mean_shear, straight
@@ -16,8 +15,6 @@ from models.wing.parts import Fastening, Joiner
 from models.woods.dowel_bearing import dowel_bearing
 from models.woods.wood import material
 from validation.case import Case, Result
-
-Array = NDArray[np.float64]
 
 INCH, PSI = 0.0254, 6894.757
 _HAND = "worked by hand [computed]"

@@ -87,6 +87,11 @@ def held(name: str) -> Iterator[Result]:
 
 
 CASES: tuple[Case, ...] = tuple(
-    Case(name, f"bare ladder of full ribs as a solid: {case['what']}", partial(held, name))
+    Case(
+        name,
+        f"bare ladder of full ribs as a solid: {case['what']}",
+        partial(held, name),
+        partial(wing, case),
+    )
     for name, case in references().items()
 )

@@ -170,6 +170,7 @@ CASES: tuple[Case, ...] = tuple(
         f"solid {name}",
         f"solid elements: {case['what']}",
         partial(spar if case["kind"] == "Spar" else box, name),
+        partial(specimen, case),
     )
     for name, case in references()["cases"].items()
 )

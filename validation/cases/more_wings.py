@@ -20,6 +20,7 @@ from fea.structure import Loads
 from models.analysis import spar_motion
 from models.mid_bay import mid_bays, sheet_mid_bays
 from models.studies.hand_test import half, hold
+from models.wing.parts import Wing
 from models.wing.reading import read_text
 from validation.case import Case, Result
 from validation.cases.whole_wings import WOOD
@@ -46,8 +47,13 @@ def references() -> dict[str, Any]:
     return found
 
 
+def wing(name: str) -> Wing:
+    """The wing of a reference, from the text of a wing file."""
+    return read_text("\n".join(references()[name]["file"]) + WOOD, source="reference")
+
+
 def rows(name: str) -> Iterator[Result]:
-    """Figures of `held`, those that miss marked."""
+    """Movements along the span and stresses half way along the bays, held at the centre line."""
     for one in held(name):
         far = _KNOWN.get((name, one.quantity))
         yield one if far is None else replace(one, known_miss=far, why=_HELD)
@@ -56,7 +62,7 @@ def rows(name: str) -> Iterator[Result]:
 def held(name: str) -> Iterator[Result]:
     """Movements along the span and stresses half way along the bays, held at the centre line."""
     case = references()[name]
-    model = half(read_text("\n".join(case["file"]) + WOOD, source="reference"))
+    model = half(wing(name))
     caps, last = model.cap_nodes, len(model.y) - 1
     nodal = np.zeros((len(model.structure.nodes), 6, 3))
     nodal[caps[0, :, last], 2, 0] = nodal[caps[1, :, last], 2, 2] = 0.5
@@ -110,6 +116,11 @@ def held(name: str) -> Iterator[Result]:
 
 
 CASES: tuple[Case, ...] = tuple(
-    Case(f"wing {name}", f"half wing as a solid of our own: {case['what']}", partial(rows, name))
+    Case(
+        f"wing {name}",
+        f"half wing as a solid of our own: {case['what']}",
+        partial(rows, name),
+        partial(wing, name),
+    )
     for name, case in references().items()
 )

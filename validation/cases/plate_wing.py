@@ -240,7 +240,11 @@ def torsion() -> list[Result]:
     ]
 
 
+def _structure() -> Structure:
+    return plate().structure
+
+
 CASES = (
-    Case("E2", "Plate wing with plastic ribs in bending", bending),
-    Case("E3", "Plate wing with plastic ribs in torsion", torsion),
+    Case("E2", "Plate wing with plastic ribs in bending", bending, _structure),
+    Case("E3", "Plate wing with plastic ribs in torsion", torsion, _structure),
 )

@@ -200,8 +200,21 @@ def box(name: str) -> Iterator[Result]:
 
 CASES: tuple[Case, ...] = (
     *(
-        Case(f"solid {k}", f"built-up spar as a solid: {v['what']}", partial(spar, k))
+        Case(
+            f"solid {k}",
+            f"built-up spar as a solid: {v['what']}",
+            partial(spar, k),
+            partial(shipped, v["file"]),
+        )
         for k, v in SPARS.items()
     ),
-    *(Case(f"solid {k}", f"two-spar box as a solid: {v['what']}", partial(box, k)) for k, v in BOXES.items()),
+    *(
+        Case(
+            f"solid {k}",
+            f"two-spar box as a solid: {v['what']}",
+            partial(box, k),
+            partial(shipped, v["file"]),
+        )
+        for k, v in BOXES.items()
+    ),
 )

@@ -150,7 +150,18 @@ def tapered() -> list[Result]:
     ]
 
 
+def _drawn(length: float, root: float, tip: float) -> Structure:
+    """A spar of six panels, for its picture."""
+    stations = np.linspace(0, length, 7)
+    return spar(stations, root + (tip - root) * stations / length, 1 * MM, linear_flanges=False)
+
+
 CASES = (
-    Case("S1", "Constant shear web between two flanges", straight),
-    Case("S2", "Tapered web between straight flanges", tapered),
+    Case(
+        "S1",
+        "Constant shear web between two flanges",
+        straight,
+        partial(_drawn, 360 * MM, 30 * MM, 30 * MM),
+    ),
+    Case("S2", "Tapered web between straight flanges", tapered, partial(_drawn, 400 * MM, 100 * MM, 50 * MM)),
 )

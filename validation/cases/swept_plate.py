@@ -10,10 +10,10 @@ from __future__ import annotations
 from functools import cache
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.interpolate import RectBivariateSpline
 
 from fea.aeroelastic import HarmonicAir, harmonic_flutter
+from fea.arrays import Array
 from fea.elements.membrane import Membranes, areas
 from fea.elements.plate import Plates
 from fea.structure import Structure, Supports
@@ -21,8 +21,6 @@ from fea.vibration import natural_modes
 from models.loads.unsteady_lattice import Lattice
 from validation.case import Case, Result
 from validation.meshes import grid, moduli
-
-Array = NDArray[np.float64]
 
 SPAN, ROOT, TIP = 0.762, 0.5587, 0.3682
 SWEEP = np.pi / 4

@@ -145,6 +145,6 @@ def held(name: str) -> Iterator[Result]:
 
 
 CASES: tuple[Case, ...] = tuple(
-    Case(f"wing {name}", f"half wing as a solid: {case['what']}", partial(held, name))
+    Case(f"wing {name}", f"half wing as a solid: {case['what']}", partial(held, name), partial(wing, name))
     for name, case in references().items()
 )

@@ -6,14 +6,12 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.linalg import blas
 
+from fea.arrays import Ints
 from models.studies.lightest.places import Places
 from models.studies.lightest.portions import Portions, State
 from models.studies.lightest.segments import Segment
-
-Ints = NDArray[np.intp]
 
 
 class Condensed(Portions):

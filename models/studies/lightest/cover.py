@@ -14,13 +14,12 @@ from itertools import product
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
+
+from fea.arrays import Array, Ints
 
 if TYPE_CHECKING:
     from models.studies.lightest.portions import Name, Portions, State
 
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 _MOST = 64
 """States of a segment's webs that are looked at; where there are more, those near the layout in hand."""

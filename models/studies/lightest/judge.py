@@ -14,12 +14,11 @@ from typing import Any, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from models.strength import glue_ends, modes, post, web_combined
 from models.studies.lightest.segments import Segment, joined_columns
 from models.studies.lightest.tables import Table
 
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 T = TypeVar("T")
 
 _ROWS = {

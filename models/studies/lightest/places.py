@@ -9,14 +9,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Ints
 from models.studies.layouts import apply, template
 from models.wing.flush import takes_webs
 from models.wing.parts import Layout, Web, Wing
-
-Ints = NDArray[np.intp]
-Array = NDArray[np.float64]
 
 Faces = tuple[str, ...]
 FREE: tuple[Faces, ...] = ((), ("front",), ("rear",), ("front", "rear"))
@@ -34,7 +31,7 @@ class Asymmetric(ValueError):
 
 
 @dataclass(frozen=True)
-class Cell:
+class BayChoices:
     """One bay of one spar, and the sets of faces that may carry a web there; `own` is the file's choice."""
 
     spar: str
@@ -51,12 +48,12 @@ class Places:
     ----------
     wing : Wing
         The drawing, its two sides alike.
-    cells : tuple of Cell
+    cells : tuple of BayChoices
         From the centre outward, spar by spar in each bay.
     """
 
     wing: Wing
-    cells: tuple[Cell, ...]
+    cells: tuple[BayChoices, ...]
 
     @property
     def own(self) -> Ints:
@@ -82,7 +79,7 @@ class Places:
 
     def sides(self) -> tuple[str, ...]:
         """Sides that carry a layout's webs."""
-        return ("starboard",) if self.wing.root == "clamped" else ("starboard", "port")
+        return ("starboard",) if self.wing.clamped else ("starboard", "port")
 
     def faces(self, codes: Ints) -> list[Faces]:
         """Faces that carry webs in every cell of a layout (n_cells,)."""
@@ -165,7 +162,7 @@ def places(wing: Wing, free: tuple[tuple[str, int], ...] | None = None) -> Place
                 taken |= set() if takes_webs(wing, spar, bay) else {"front", "rear"}
                 choices = tuple(faces for faces in FREE if not taken & set(faces))
                 choices = choices if own in choices else (*choices, own)
-            cells.append(Cell(spar.name, bay, choices, choices.index(own)))
+            cells.append(BayChoices(spar.name, bay, choices, choices.index(own)))
     return Places(wing, tuple(cells))
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Ints
 from models.analysis import Analysis, analyse, tip_deflection, wing_twist
 from models.strength import Margins, check
 from models.structure import build
@@ -14,8 +14,6 @@ from models.studies.compare import web_mass
 from models.studies.lightest.places import Places
 from models.studies.lightest.segments import Register
 from models.studies.lightest.sweep import Answers
-
-Ints = NDArray[np.intp]
 
 
 def cell_masses(where: Places, codes: Ints, per_bay: int) -> dict[tuple[str, int], float]:

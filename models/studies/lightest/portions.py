@@ -21,6 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import blas, lapack
 
+from fea.arrays import Array, Ints
 from fea.assembly import Assembly, rigid_motions
 from fea.chain import Link
 from models.structure import Model, build
@@ -36,10 +37,8 @@ from models.studies.lightest.segments import (
     Untabulated,
     joined_columns,
 )
-from models.studies.lightest.tables import Piece, Table, Tables, end_rows, pieces, tables
+from models.studies.lightest.tables import Table, Tables, WebRun, end_rows, pieces, tables
 
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 Marks = NDArray[np.bool_]
 
 _OF_SPARS = ("caps", "webs", "web plates", "strips", "posts")
@@ -89,7 +88,7 @@ class Portion:
         rib the rows are those that begin in the portion of the same field that is next to none.
     table : dict of str to dict of str to array
         Constants of every family, things counted within the portion.
-    pieces : tuple of Piece
+    pieces : tuple of WebRun
         Runs of webs, elements counted within the portion.
     nodes, points : (m,) int and (m, 3) float array
         Nodes that may stand elsewhere in another state, and where they stand, m.
@@ -106,7 +105,7 @@ class Portion:
     web_mass: float
     rows: dict[str, tuple[int, NDArray[np.int32], NDArray[np.int32], Array]]
     table: dict[str, Table]
-    pieces: tuple[Piece, ...]
+    pieces: tuple[WebRun, ...]
     nodes: Ints
     points: Array
 
@@ -183,7 +182,7 @@ class Composed:
     rows: Rows
     first: dict[str, int]
     table: dict[str, Table]
-    pieces: tuple[Piece, ...]
+    pieces: tuple[WebRun, ...]
     inertia: Array
     resultant: Array
     web_mass: float
@@ -516,7 +515,7 @@ class Portions(Segments):
 
     def _joined(
         self, m: int, parts: list[Portion]
-    ) -> tuple[Rows, dict[str, int], dict[str, Table], tuple[Piece, ...]]:
+    ) -> tuple[Rows, dict[str, int], dict[str, Table], tuple[WebRun, ...]]:
         """Rows and tables of portions one after another, things counted within the segment."""
         start = [dict.fromkeys(part.table, 0) for part in parts]
         table: dict[str, Table] = {}
@@ -898,12 +897,12 @@ class _Apart:
         inside, outside = self.at.beside(nodes, name[1])
         return np.asarray((inside == name[6]) & (outside == name[7]))
 
-    def _pieces(self, name: Name, numbers: dict[str, Ints]) -> tuple[Piece, ...]:
+    def _pieces(self, name: Name, numbers: dict[str, Ints]) -> tuple[WebRun, ...]:
         if name[0] != "spar" or "webs" not in numbers:
             return ()
         new = numbers["webs"]
         return tuple(
-            Piece(run.kind, run.spans, tuple(int(new[k]) for k in run.elements))
+            WebRun(run.kind, run.spans, tuple(int(new[k]) for k in run.elements))
             for run in pieces(self.model)
             if new[run.elements[0]] >= 0
         )

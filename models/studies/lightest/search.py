@@ -29,6 +29,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from models.structure.model import Part
 from models.studies.lightest.places import Faces, Places, places
 from models.studies.lightest.plain import PlainSweep, cell_masses
@@ -37,8 +38,6 @@ from models.studies.lightest.sieve import Sieve
 from models.studies.lightest.sweep import Answers, Sweep
 from models.wing.parts import Wing
 
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 Tell = Callable[[str], None] | None
 
 MOST_EVALUATED = 300_000

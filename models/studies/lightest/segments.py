@@ -16,8 +16,8 @@ from itertools import pairwise
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.assembly import Assembly, rigid_motions
 from fea.chain import Link, eliminated
 from fea.reanalysis import pinned
@@ -38,11 +38,9 @@ from models.loads.trim import trimmer
 from models.structure import Model, build
 from models.structure.model import Part
 from models.studies.lightest.places import Places
-from models.studies.lightest.tables import Piece, Table, Tables, end_rows, pieces, tables
+from models.studies.lightest.tables import Table, Tables, WebRun, end_rows, pieces, tables
 from models.wing.mean_line import section_moments
 
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 Key = tuple[tuple[int, ...], tuple[float, ...], tuple[float, ...]]
 
 FAMILIES = (
@@ -114,7 +112,7 @@ class Segment:
         Where each family's rows begin.
     table : dict of str to dict of str to array
         Constants of each family, with numbers of rows and things counted within the segment.
-    pieces : tuple of Piece
+    pieces : tuple of WebRun
         Runs of webs, elements counted within the segment.
     inertia : (6, 6) float array
         About the origin: kg, kg m, kg m2.
@@ -133,7 +131,7 @@ class Segment:
     given: Array
     first: dict[str, int]
     table: dict[str, Table]
-    pieces: tuple[Piece, ...]
+    pieces: tuple[WebRun, ...]
     inertia: Array
     resultant: Array
     web_mass: float
@@ -205,8 +203,8 @@ class Segments:
         model = self.model = build(places.laid(places.own), per_bay=per_bay)
         assembly = Assembly(model.structure)
         self.n_nodes, self.half = len(model.structure.nodes), model.half
-        self.loads = Flight(model) if wing.root == "symmetry" else Bench(model)
-        self.flying = wing.root == "symmetry"
+        self.loads = FlightColumns(model) if wing.flies else BenchColumns(model)
+        self.flying = wing.flies
         held = pinned(assembly)
         self._fixed = np.zeros(assembly.size, dtype=bool)
         self._fixed[held.node * 6 + 3 * held.turns + np.abs(held.direction).argmax(axis=1)] = True
@@ -506,15 +504,17 @@ class Segments:
         return joined, first, table, numbers
 
 
-def _own_pieces(runs: list[Piece], span_segment: Ints, m: int, numbers: dict[str, Ints]) -> tuple[Piece, ...]:
+def _own_pieces(
+    runs: list[WebRun], span_segment: Ints, m: int, numbers: dict[str, Ints]
+) -> tuple[WebRun, ...]:
     return tuple(
-        Piece(run.kind, run.spans, tuple(int(numbers["webs"][k]) for k in run.elements))
+        WebRun(run.kind, run.spans, tuple(int(numbers["webs"][k]) for k in run.elements))
         for run in runs
         if span_segment[run.spans[0]] == m
     )
 
 
-class Bench:
+class BenchColumns:
     """Loads of a specimen: one column, both of its loads together."""
 
     n_columns = 1
@@ -531,7 +531,7 @@ class Bench:
         return np.ones((len(inertia), 1))
 
 
-class Flight:
+class FlightColumns:
     """Loads of a pull-up as columns whose amounts hang on the layout's mass, after
     `models.loads.pull_up.pull_up`.
 

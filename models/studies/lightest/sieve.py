@@ -17,12 +17,11 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.chain import End, Link, inward, outward
 from models.studies.lightest.condensed import Condensed
 from models.studies.lightest.judge import Stack
 
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 Marks = NDArray[np.bool_]
 
 _SURE = 1e-7

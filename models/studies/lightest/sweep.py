@@ -14,8 +14,8 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.chain import End, inward, outward
 from models.strength import glue_ends, post
 from models.structure.model import Part
@@ -23,9 +23,6 @@ from models.studies.lightest.condensed import Condensed
 from models.studies.lightest.judge import END, POST, Judged, Run, Stack, joined_runs
 from models.studies.lightest.places import Places, distinct
 from models.studies.lightest.segments import Segment
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 _COLUMNS = 128
 """Layouts judged together: so many that numpy's calls do not count, so few that tables stay in the cache."""

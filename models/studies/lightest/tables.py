@@ -16,6 +16,7 @@ import numpy as np
 import scipy.sparse as sp
 from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.assembly import Assembly, rigid_motions
 from fea.reanalysis import node_recovery
 from models.analysis import Analysis
@@ -30,8 +31,6 @@ from models.strength.web_stress import WebStress, _panel_ends, _slopes, _within_
 from models.structure.model import Model, Part
 from models.woods.off_axis import to_grain
 
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 Rows = Any
 """Sparse rows; scipy's matrices have no types of their own."""
 Table = dict[str, Any]
@@ -39,7 +38,7 @@ Table = dict[str, Any]
 
 
 @dataclass(frozen=True, eq=False)
-class Piece:
+class WebRun:
     """A run of web elements of one kind within one segment: (spar, face, ...) and its elements by span."""
 
     kind: tuple
@@ -401,9 +400,7 @@ class _Maker:
         n, first = len(webs.span), stress.first
         n_panels = len(first)
         total = np.bincount(stress.panel, stress.length)
-        across = (
-            (model.bay[webs.span[first]] == 0) & (model.wing.root == "symmetry") & (model.wing.first_bay == 0)
-        )
+        across = (model.bay[webs.span[first]] == 0) & (model.wing.flies) & (model.wing.first_bay == 0)
         weight = stress.length / total[stress.panel]
         # Sub-rows whose sizes add up: one a panel, or one an element where shear turns round in the middle.
         sub = np.where(across[stress.panel], np.arange(n), n + stress.panel)
@@ -559,7 +556,7 @@ class _Maker:
             self.judged("sheeting strips", member)
 
 
-def pieces(model: Model) -> list[Piece]:
+def pieces(model: Model) -> list[WebRun]:
     """Runs of webs and braces of one kind that lie one after another, as `glue_ends` joins them, but cut at
     the ends of bays."""
     webs = model.webs
@@ -581,10 +578,10 @@ def pieces(model: Model) -> list[Piece]:
         run = [rows[0]]
         for row in rows[1:]:
             if row[0] != run[-1][0] + 1:
-                out.append(Piece(kind, tuple(i for i, _ in run), tuple(k for _, k in run)))
+                out.append(WebRun(kind, tuple(i for i, _ in run), tuple(k for _, k in run)))
                 run = []
             run.append(row)
-        out.append(Piece(kind, tuple(i for i, _ in run), tuple(k for _, k in run)))
+        out.append(WebRun(kind, tuple(i for i, _ in run), tuple(k for _, k in run)))
     return out
 
 
@@ -602,7 +599,7 @@ def end_rows(model: Model) -> tuple[tuple[str, ...], Array]:
     size = 6 * len(nodes)
     free = np.zeros((6, size))
     centre = int(np.argmin(np.abs(model.y)))
-    symmetric = wing.root == "symmetry"
+    symmetric = wing.flies
     rigid = rigid_motions(nodes).reshape(-1, 6, 6)
     if symmetric:
         caps = model.cap_nodes[:, :, centre].ravel()

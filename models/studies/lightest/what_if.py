@@ -14,8 +14,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.assembly import rigid_motions
 from fea.chain import End, outward
 from models.analysis import from_centre, tip_deflection, wing_twist
@@ -30,9 +30,6 @@ from models.studies.lightest.portions import Portions
 from models.studies.lightest.segments import Untabulated
 from models.studies.lightest.sweep import ends_of
 from models.wing.parts import Wing
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 _NEAR = 1.1
 """Modes this near to the first failure are looked at for its wording."""
@@ -276,7 +273,7 @@ class WhatIf:
 
     def _from_centre(self, moves: Array, points: Array) -> Array:
         model = self.segments.model
-        if model.wing.root != "symmetry":
+        if model.wing.clamped:
             return moves
         centre = model.cap_nodes[:, :, int(np.argmin(np.abs(model.y)))].ravel()
         rigid = rigid_motions(points).reshape(-1, 6, 6)
@@ -297,7 +294,7 @@ class WhatIf:
                     float("nan"), float("nan"), "", float("nan"), "",
                 )
             )  # fmt: skip
-        specimen = self.places.wing.root == "clamped"
+        specimen = self.places.wing.clamped
         return sentence(Margins(tuple(rows), load_factor, {}, specimen))
 
 

@@ -178,7 +178,7 @@ def _second(wing: Wing, spar: str, bays: set[int], makes: dict[WebKey, Make]) ->
     braced = {b.face: b.y_end for b in wing.braces if b.spar == spar}
     wanted: dict[WebKey, Make] = {}
     for bay in bays:
-        for side in ("starboard",) if wing.root == "clamped" else ("starboard", "port"):
+        for side in ("starboard",) if wing.clamped else ("starboard", "port"):
             have = [face for face in ("front", "rear", "between") if (side, bay, face) in makes]
             inner = wing.bay_edges[bay - wing.first_bay]
             free = [

@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.analysis import Analysis, analyse
 from models.rounding import down
 from models.strength.modes import named
@@ -27,8 +28,6 @@ from models.studies.scatter.states import States, make_states
 from models.wing.parts import Layout, Wing
 from models.wing.words import spar_words
 from models.woods.data import spread, tables
-
-Array = NDArray[np.float64]
 
 MOST_STATES = 1000
 """Sets of wood; a larger sample draws strengths several times for each."""
@@ -123,7 +122,7 @@ class Scatter:
     @property
     def flying(self) -> bool:
         """Load factors are in g; else in multiples of a specimen's load."""
-        return self.wing.root == "symmetry"
+        return self.wing.flies
 
     def by_bay(self) -> list[tuple[str, str, int | None, float]]:
         """Share of every (side, spar, bay), the greatest first; they sum to 1."""

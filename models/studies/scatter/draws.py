@@ -12,13 +12,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from models.strength.cap_column import column_force
 from models.studies.scatter.pieces import Pieces
 from models.studies.scatter.states import States, lognormal
 from models.woods.glue import glue, glue_names
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 WITHIN = 0.6
 """Correlation of the logarithms of two strengths within one sheet or stick (common practice, no source)."""

@@ -10,8 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
+from fea.arrays import Array, Ints
 
 
 def share_interval(hits: float, n: float, confidence: float = 0.95) -> tuple[float, float]:

@@ -13,21 +13,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Ints
 from models.structure.model import FASTENINGS, Model, Part
 from models.wing.parts import Rib, Sheet
 from models.woods.wood import Material
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 SIZE = 0.025
 """Variation coefficient of a thickness or width as builders cut and sand (common practice, no source)."""
 
 
 @dataclass(frozen=True)
-class Piece:
+class WoodPiece:
     """A stick or a sheet.
 
     `stiffness` and `size` are coefficients of variation, of the modulus that counts and of the thickness (of
@@ -46,7 +43,7 @@ class Pieces:
 
     Parameters
     ----------
-    pieces : tuple of Piece
+    pieces : tuple of WoodPiece
         All of them.
     of_part : (n_parts,) int array
         Which piece each part is cut from, -1 for what is no wood (masses).
@@ -54,7 +51,7 @@ class Pieces:
         The same for every element of every block.
     """
 
-    pieces: tuple[Piece, ...]
+    pieces: tuple[WoodPiece, ...]
     of_part: Ints
     groups: dict[str, Ints]
 
@@ -72,7 +69,7 @@ def pieces_of(model: Model) -> Pieces:
     Pieces
     """
     numbers: dict[tuple[object, ...], int] = {}
-    pieces: list[Piece] = []
+    pieces: list[WoodPiece] = []
     of_part = np.full(len(model.parts), -1, dtype=np.intp)
     webs = _web_parts(model)
     ribs = {round(rib.y, 9): rib for rib in model.wing.ribs}
@@ -103,7 +100,7 @@ def _web_parts(model: Model) -> dict[Part, tuple[Material, float]]:
 
 def _piece(
     model: Model, part: Part, webs: dict[Part, tuple[Material, float]], ribs: dict[float, Rib]
-) -> tuple[tuple[object, ...], Piece] | None:
+) -> tuple[tuple[object, ...], WoodPiece] | None:
     """Key and description of the piece that a part is cut from."""
     side = f", {part.side}" if part.side else ""
     wing = model.wing
@@ -120,43 +117,43 @@ def _piece(
         what = f"{part.spar} spar, {kind} sheet, {wood.name} {thickness * 1e3:g} mm{side}"
         modulus = "G" if kind == "web" else "E_L"
         web_key = (kind, part.spar, wood.name, wood.density, thickness, part.side)
-        return web_key, Piece(what, wood, wood.scatter[modulus], SIZE)
+        return web_key, WoodPiece(what, wood, wood.scatter[modulus], SIZE)
     if part.kind in ("rib", "post", "cap strip"):
         rib = ribs[round(abs(part.station or 0.0), 9)]
         what = f"rib sheet, {rib.material.name} {rib.thickness * 1e3:g} mm"
         rib_key = ("rib", rib.material.name, rib.material.density, rib.thickness)
-        return rib_key, Piece(what, rib.material, rib.material.scatter["G"], SIZE)
+        return rib_key, WoodPiece(what, rib.material, rib.material.scatter["G"], SIZE)
     if part.kind == "sheeting":
         sheet = _sheet(wing.sheets, part)
         wood = sheet.material
         what = f"{part.place} sheeting, {wood.name} {sheet.thickness * 1e3:g} mm{side}"
         sheet_key = ("sheeting", part.place, wood.name, wood.density, sheet.thickness, part.side)
-        return sheet_key, Piece(what, wood, wood.scatter["E_L"], SIZE)
+        return sheet_key, WoodPiece(what, wood, wood.scatter["E_L"], SIZE)
     if part.kind == "edge":
         wood = next(e.material for e in wing.edges if e.kind == part.place)
         return ("edge", part.place, part.side), _stick(f"{part.place} edge{side}", wood)
     if part.kind in FASTENINGS and wing.fastening is not None:
         wood = wing.fastening.plate_material  # whose strengths scatter more than those of bolts
-        return (part.kind,), Piece(part.kind, wood, wood.scatter["E_L"], 0.0)
+        return (part.kind,), WoodPiece(part.kind, wood, wood.scatter["E_L"], 0.0)
     if part.kind in ("joiner", "joiner box"):
         own = next(j for j in wing.joiners if (j.spar, j.station) == (part.spar, part.station))
         # Drawn or pultruded to a gauge; what fills its box is cut as other wood is.
         wood, size = (own.material, 0.0) if part.kind == "joiner" else (own.filler, SIZE)
-        return (part.kind, part.spar, part.station), Piece(part.name, wood, wood.scatter["E_L"], size)
+        return (part.kind, part.spar, part.station), WoodPiece(part.name, wood, wood.scatter["E_L"], size)
     if part.kind in ("rail", "rail tie"):
         rail = next(r for r in wing.rails if r.name == part.place)
         if part.kind == "rail":
             return ("rail", part.place, part.side), _stick(f"{part.place}{side}", rail.material)
         wood = rail.tie_material
-        return ("tie", part.place, part.side), Piece(
+        return ("tie", part.place, part.side), WoodPiece(
             f"ties of {part.place}{side}", wood, wood.scatter["G"], SIZE
         )
     return None
 
 
-def _stick(name: str, wood: Material) -> Piece:
+def _stick(name: str, wood: Material) -> WoodPiece:
     """A stick varies in width and height, one independent of the other."""
-    return Piece(name, wood, wood.scatter["E_L"], SIZE * 2**0.5)
+    return WoodPiece(name, wood, wood.scatter["E_L"], SIZE * 2**0.5)
 
 
 def _sheet(sheets: tuple[Sheet, ...], part: Part) -> Sheet:

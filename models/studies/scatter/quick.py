@@ -19,8 +19,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from fea.reanalysis import pinned
 from fea.solve import factorise
 from models.analysis import Analysis
@@ -32,9 +32,6 @@ from models.studies.scatter.draws import reserves, spread_of
 from models.studies.scatter.pieces import Pieces, pieces_of
 from models.studies.scatter.stack import side_by_side
 from models.studies.scatter.states import FORCES, Pair, States, lognormal, slenderness_of
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 SAMPLES = 6000
 """Wings: the standard error of the fifth percentile is then about 1 %."""

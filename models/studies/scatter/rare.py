@@ -14,13 +14,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from models.studies.scatter.draws import STIFF_AND_STRONG, WITHIN, Spread
 from models.studies.scatter.states import States
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 _UNMOVED = 0.3
 """Share of the draws that stay with the plain law."""

@@ -11,8 +11,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array, Ints
 from fea.reanalysis import Variants, recovery
 from models.analysis import Analysis
 from models.strength.finding import Finding
@@ -22,9 +22,6 @@ from models.strength.modes import named
 from models.structure.model import Model, Part
 from models.studies.scatter.pieces import Pieces
 from models.studies.scatter.stack import side_by_side
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 SIDE_BY_SIDE = 8
 """Wings judged together: more save nothing, since the modes' tables grow with them."""

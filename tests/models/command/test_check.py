@@ -256,3 +256,17 @@ def test_check_ends_with_what_it_hangs_on(sparbay: Callable, wing_file: Callable
 def test_nothing_loaded_hangs_on_nothing(sparbay: Callable, tmp_path: Path) -> None:
     run = sparbay("check", specimen(tmp_path, 'tip_force = "0 N"'))
     assert "What this answer hangs on" not in run.out
+
+
+def test_the_classic_panel_model_stands_beside_it_where_it_is_asked(sparbay: Callable) -> None:
+    plain = sparbay("check", "spar-box", "--mesh", "1", "--json").document
+    found = sparbay("check", "spar-box", "--mesh", "1", "--panels", "--json").document
+    assert "panels" not in plain
+    panels = found.pop("panels")
+    said = found["answer"]["sentences"]
+    assert said == plain["answer"]["sentences"] + panels["sentences"]
+    assert {k: v for k, v in found.items() if k != "answer"} == {
+        k: v for k, v in plain.items() if k != "answer"
+    }
+    assert abs(panels["deflection_m"] / panels["full_deflection_m"] - 1) < 0.1
+    assert panels["load_factor"] > 0

@@ -78,6 +78,7 @@ COMMANDS = {
     "scatter": ("scatter", "wing.toml", "--folder", "made", "--mesh", "1", "--samples", "100", "--sets",
                 "20"),
     "show": ("show", "wing.toml", "--folder", "made"),
+    "validate": ("validate", "B1", "solid B", "--book", "made.html"),
     "speed": ("speed", "wing.toml", "--folder", "made", "--mesh", "1"),
     "steps": ("steps", "wing.toml", "--folder", "made", "--mesh", "1"),
     "worth": ("worth", "wing.toml", "--folder", "made", "--mesh", "1"),

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from models.live.page import Bench, application
+from models.live.page import WingPage, application
 from models.live.saving import Desk
 
 PORT = 50505
@@ -98,7 +98,7 @@ def good_headers(body: bytes | None = None) -> dict[str, str]:
 class Asking:
     """A page that is asked."""
 
-    bench: Bench
+    bench: WingPage
     app: Any
     stopped: list[bool]
 
@@ -129,7 +129,7 @@ def page_of(tmp_path: Path) -> Callable[..., Asking]:
     def make(text: str = PLAIN, name: str = "wing.toml") -> Asking:
         path = tmp_path / name
         path.write_text(text, encoding="utf-8")
-        bench = Bench(Desk(path, tmp_path, name), notes=lambda analysis: ["a remark"], per_bay=2)
+        bench = WingPage(Desk(path, tmp_path, name), notes=lambda analysis: ["a remark"], per_bay=2)
         stopped: list[bool] = []
         app = application(bench, port=PORT, token=TOKEN, stop=lambda: stopped.append(True))
         return Asking(bench, app, stopped)

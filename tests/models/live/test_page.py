@@ -219,7 +219,7 @@ def test_a_question_that_does_not_come_is_not_waited_for(page, monkeypatch):
 def test_an_answer_without_end_is_not_waited_for(page_of, monkeypatch):
     over = threading.Event()
     monkeypatch.setattr("models.live.page.ANSWERED_WITHIN", 0.05)
-    monkeypatch.setattr("models.live.page.Bench.answer", lambda self, data: over.wait(30))
+    monkeypatch.setattr("models.live.page.WingPage.answer", lambda self, data: over.wait(30))
     page = page_of()
     threading.Timer(0.5, over.set).start()  # the loop waits for its threads in the end
     reply = page.post("/answer", {})

@@ -261,7 +261,7 @@ def test_every_element_belongs_to_the_part_that_it_is_of(name, whole):
     model = build(wing, whole=whole, per_bay=2, across_chord=2)
     assert model.structure.parts == tuple(p.name for p in model.parts)
     assert len(set(model.parts)) == len(model.parts)
-    flying = wing.root == "symmetry"
+    flying = wing.flies
     edges = np.append(wing.bay_edges, [] if flying else [wing.semispan])
     used = set()
     for name_of_block, block in model.structure.blocks.items():

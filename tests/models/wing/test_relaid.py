@@ -23,7 +23,7 @@ def test_the_new_webs_are_read_back_and_the_comments_stay(name: str) -> None:
             faces[spar.name, bay] = ((), ("front",), ("front", "rear"), ("rear",), ("rear",))[bay - 1]
     new = relaid(text, faces)
     again = read_text(new)
-    sides = ("starboard",) if wing.root == "clamped" else ("starboard", "port")
+    sides = ("starboard",) if wing.clamped else ("starboard", "port")
     wanted = {(spar, side, bay): set(f) for (spar, bay), f in faces.items() for side in sides if f}
     assert {k: set(v) for k, v in as_drawn(again).webs.items()} == wanted
     for line in text.splitlines():
