@@ -11,6 +11,7 @@ import numpy as np
 
 from models.pictures import stage
 from models.pictures.plots import _dress, _save, _sheet
+from models.rounding import down
 from models.studies.steps import BREAKS, ERROR, STAYS, Steps
 
 _BLUE, _ORANGE, _GREEN, _PINK = "#2a5b9c", "#d9822b", "#2a8c82", "#a8467f"
@@ -103,7 +104,7 @@ def _bars(panel: Any, rows: Any, values: list[float], colour: Any, most: float |
     shown = [min(v, top) if math.isfinite(v) else top for v in values]
     panel.barh(rows, shown, 0.6, color=colour)
     for k, value in enumerate(values):
-        words = f"{value:.3g}" if math.isfinite(value) else "no limit"
+        words = down(value, 2 - math.floor(math.log10(value))) if 0 < value < math.inf else down(value)
         words = f"\u2192 {words}" if value > top else words
         panel.text(shown[k] + 0.02 * top, rows[k], words, va="center", fontsize=11, bbox=_BEHIND)
     panel.set_xlim(0.0, 1.25 * top)

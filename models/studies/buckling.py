@@ -27,7 +27,7 @@ from models.analysis import Analysis
 from models.structure.model import Model, Part
 
 GROUPS = {
-    "spars": ("caps", "webs", "strips", "posts", "edges", "rails", "rail ties", "rail webs"),
+    "spars": ("caps", "webs", "web ends", "strips", "posts", "edges", "rails", "rail ties", "rail webs"),
     "sheeting": ("sheeting",),
     "ribs": ("ribs", "cap strips"),
 }
