@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -25,6 +25,7 @@ from models.loads.body import with_body
 from models.loads.cases import CaseLoads, Situation
 from models.loads.cases import load_cases as every_case
 from models.loads.diagrams import SectionForces, of_elements, of_loads
+from models.loads.elastic_lift import Influence
 from models.loads.elevon_cases import servo, servo_words, throws
 from models.loads.elevons import flap_lift, rolling_moment
 from models.strength import Margin, Margins, check, rounded_down
@@ -62,6 +63,12 @@ class CaseResult:
         Of every part and mode.
     analysis : Analysis
         Of the case, all sheeting whole.
+    bent : CaseResult or None
+        The same with the lift where the bent and twisted wing puts it, at the speed of the case; None where
+        that was not asked, and near the speed at which it ends and beyond.
+    ends : float
+        Speed at which that ends, m/s: the wing twists off, or as fast as what keeps its balance; infinite if
+        never, NaN where it was not asked.
     """
 
     case: CaseLoads
@@ -73,11 +80,18 @@ class CaseResult:
     checks: Checks
     margins: Margins
     analysis: Analysis
+    bent: CaseResult | None = None
+    ends: float = math.nan
 
     @property
     def name(self) -> str:
         """Of the case."""
         return self.case.name
+
+    @property
+    def harder(self) -> CaseResult:
+        """The case, or the bent wing's where that has less reserve."""
+        return self if self.bent is None or self.reserve <= self.bent.reserve else self.bent
 
     @cached_property
     def sections(self) -> SectionForces:
@@ -143,6 +157,7 @@ def load_cases(
     rigid_joints: bool = False,
     step: Callable[[str, int], None] | None = None,
     only: Collection[str] | None = None,
+    bent: Collection[str] | None = None,
 ) -> LoadStudy:
     """Solve and check every load case of a flying wing.
 
@@ -158,6 +173,9 @@ def load_cases(
         Told the name of each case as its check begins, and how many cases there are.
     only : collection of str or None
         Names of the cases to work out; None for all.
+    bent : collection of str or None
+        Names of those that are worked out once more with the lift where the bent wing puts it; None for all
+        that have a speed.
 
     Returns
     -------
@@ -178,26 +196,119 @@ def load_cases(
     outer = np.concatenate([case.nodal for case in free], axis=2)
     loads = Loads(with_body(model, assembly, outer, situation.body))
     flown = free_body(assembly, loads, keep_factor=True)
-    recovered = flown.recover()
     columns = {case.name: k for k, case in enumerate(free)}
+    asked = [(columns[c.name], c) for c in free if c.keeps and (bent is None or c.name in bent)]
+    twisted, ends = _bent(situation, flown, asked)
+    if twisted:
+        more = np.concatenate([case.nodal for case in twisted], axis=2)
+        loads = Loads(with_body(model, assembly, more, situation.body))
+        flown = _together(flown, free_body(assembly, loads, factor=flown.factor))
+    recovered = flown.recover()
+
+    def solved(case: CaseLoads, k: int) -> Analysis:
+        return Analysis(model, flown, k, situation.flight, case.load_factor, column(recovered, k))
+
     analyses, margins = [], []
     for case in cases:
         if step is not None:
             step(case.name, len(cases))
         if case.held:
-            solution, k = _held(assembly, case), 0
-            found = solution.recover(k)
+            solution = _held(assembly, case)
+            found = solution.recover(0)
+            analyses.append(Analysis(model, solution, 0, situation.flight, case.load_factor, found))
         else:
-            solution, k = flown, columns[case.name]
-            found = column(recovered, k)
-        analyses.append(Analysis(model, solution, k, situation.flight, case.load_factor, found))
+            analyses.append(solved(case, columns[case.name]))
         margins.append(check(analyses[-1]))
-    bowed = dict(zip(columns, _bowed(flown, cases, analyses, margins)))
+    bowed = dict(zip(columns, _bowed(cases, analyses, margins)))
     results = [
         _result(situation, case, analysis, whole, bowed.get(case.name, whole))
         for case, analysis, whole in zip(cases, analyses, margins)
     ]
+    of_bent = _results_bent(
+        situation, twisted, [solved(case, len(free) + k) for k, case in enumerate(twisted)], results, margins
+    )
+    results = [
+        replace(one, bent=of_bent.get(one.name), ends=ends.get(one.name, math.nan)) for one in results
+    ]
     return LoadStudy(wing, situation, tuple(results), _reversal(situation, flown, columns))
+
+
+def _results_bent(
+    situation: Situation,
+    cases: list[CaseLoads],
+    analyses: list[Analysis],
+    rigid: list[CaseResult],
+    whole: list[Margins],
+) -> dict[str, CaseResult]:
+    """Cases of the bent wing by name, each with its sheeting settled beside that of the wing as built.
+
+    The pull-up in a pair, so that it does not hang on which others are asked for. Its reserve is that of the
+    wing as built by the ratio in the pair: what is left of the settling is left of both, and a stiff wing has
+    the same.
+    """
+    before = {one.name: (one, margins) for one, margins in zip(rigid, whole)}
+    own = [check(one) for one in analyses]
+    found = {}
+    first = [k for k, case in enumerate(cases) if case.keeps == "trim"]
+    rest = [k for k, case in enumerate(cases) if case.keeps != "trim"]
+    for k in first:
+        one, margins = before[cases[k].name]
+        pair = _settled([one.analysis, analyses[k]], [margins, own[k]])
+        result = _result(situation, cases[k], analyses[k], own[k], pair[1])
+        if pair[0].rows and math.isfinite(one.reserve):
+            reserve = result.reserve * one.reserve / pair[0].rows[0].reserve_factor
+            result = replace(result, reserve=reserve)
+        found[cases[k].name] = result
+    for k, margins in zip(rest, _settled([analyses[k] for k in rest], [own[k] for k in rest])):
+        found[cases[k].name] = _result(situation, cases[k], analyses[k], own[k], margins)
+    return found
+
+
+def _settled(analyses: list[Analysis], margins: list[Margins]) -> list[Margins]:
+    """Margins of cases of one solution with sheeting that bows."""
+    return margins_bowed(analyses[0].model, analyses[0].solution, analyses, margins) if analyses else []
+
+
+def _bent(
+    situation: Situation, flown: Solution, asked: list[tuple[int, CaseLoads]]
+) -> tuple[list[CaseLoads], dict[str, float]]:
+    """Cases with what the bent wing's own lift adds to them, and the speeds at which that ends, m/s."""
+    if not asked:
+        return [], {}
+    assert flown.factor is not None, "kept for that"
+    flight, density = situation.flight, situation.model.wing.case.air_density
+    influence = Influence(
+        situation.model, situation.assembly, flown.factor, situation.body, flight.trimmed_by
+    )
+    rigid = influence.twist(flown.displacements[:, :, [k for k, _ in asked]])
+    found, ends = [], {}
+    for (_, case), twist in zip(asked, rigid.T):
+        pressure = density * case.speed**2
+        ends[case.name] = case.speed * influence.ends(case.keeps, pressure)
+        bent = influence.bent(case.keeps, pressure, twist)
+        if bent is not None:
+            found.append(replace(case, nodal=case.nodal + bent.nodal))
+    return found, ends
+
+
+def _together(one: Solution, other: Solution) -> Solution:
+    """Cases of one structure in one solution."""
+    a, b = one.checks, other.checks
+    checks = Checks(
+        max(a.residual, b.residual),
+        max(a.reaction_sum, b.reaction_sum),
+        max(a.energy, b.energy),
+        min(a.smallest_pivot, b.smallest_pivot),
+        max(a.free_reaction, b.free_reaction),
+    )
+    return replace(
+        one,
+        displacements=np.concatenate([one.displacements, other.displacements], axis=2),
+        loads=np.concatenate([one.loads, other.loads], axis=2),
+        reactions=np.concatenate([one.reactions, other.reactions], axis=2),
+        checks=checks,
+        acceleration=np.concatenate([one.acceleration, other.acceleration], axis=1),
+    )
 
 
 def _reversal(situation: Situation, flown: Solution, columns: dict[str, int]) -> float:
@@ -228,13 +339,10 @@ def _held(assembly: Assembly, case: CaseLoads) -> Solution:
     return statics(factorise(assembly, supports), Loads(case.nodal))
 
 
-def _bowed(
-    flown: Solution, cases: list[CaseLoads], analyses: list[Analysis], margins: list[Margins]
-) -> list[Margins]:
+def _bowed(cases: list[CaseLoads], analyses: list[Analysis], margins: list[Margins]) -> list[Margins]:
     """Margins of the cases in which nothing holds the wing, with sheeting that bows."""
     free = [k for k, case in enumerate(cases) if not case.held]
-    analyses, margins = [analyses[k] for k in free], [margins[k] for k in free]
-    return margins_bowed(analyses[0].model, flown, analyses, margins) if free else []
+    return _settled([analyses[k] for k in free], [margins[k] for k in free])
 
 
 def _result(
