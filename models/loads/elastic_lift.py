@@ -3,11 +3,11 @@
 The wing as built has its own lift; what its twist adds is the lattice's (`models.loads.unsteady_lattice`, at
 rest), strip by strip. One set of right sides on the factor that is there, a unit nose-up moment on every rib,
 says how lift and moment on any rib twist any other (the flexibility is symmetric). The rest is a small dense
-system in the twist of the strips: (I - q H Q) twist = twist of the wing as built, with what keeps the balance
-beside it. In a pull-up the whole turns so that the lift stays, and what trims keeps the pitch: a tail with a
-couple, elevons by their own pressures, or the sections' camber. In a roll the rate follows (steady) or inertia
-does (begun); elevons thrown in pitch keep the lift. Both sides alike and opposite are looked at apart where
-the sides are alike.
+system in the twist of the strips: (I - q H Q) twist = twist of the wing as built, with what keeps the
+balance beside it. In a pull-up the whole turns so that the lift stays, and what trims keeps the pitch: a tail
+with a couple, elevons by their own pressures, or the sections' camber. In a roll the rate follows (steady) or
+inertia does (begun); elevons thrown in pitch keep the lift. Both sides alike and opposite are looked at apart
+where the sides are alike.
 
 Small angles: lift is straight in the angle, so no stall, and forces stay upright as the wing bends. From nine
 tenths on of the speed at which the wing twists off, or twists as fast as it is trimmed, small differences
@@ -163,9 +163,7 @@ class Influence:
         As `models.loads.pull_up.PullUp.trimmed_by`.
     """
 
-    def __init__(
-        self, model: Model, assembly: Assembly, factor: Factor, body: Body, trimmed_by: str
-    ) -> None:
+    def __init__(self, model: Model, assembly: Assembly, factor: Factor, body: Body, trimmed_by: str) -> None:
         self.model, self.assembly, self.body, self.trimmed_by = model, assembly, body, trimmed_by
         self.balance_x = float(body.at[0])
         self._factor = factor

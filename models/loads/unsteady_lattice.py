@@ -306,7 +306,7 @@ class Lattice:
         return np.concatenate(self.forces(0.0, sign, wash)).real
 
     def at_rest(self, sign: int, covered: Array, hinge: float) -> tuple[Array, Array, Array]:
-        """Lifts and moments of the columns in steady air, from one solve; as `harmonic`, `flap` and `lasting`.
+        """Lifts and moments of the columns in steady air, one solve; as `harmonic`, `flap`, `lasting`.
 
         The rings of the wake have one strength then, so that one long ring behind each column is all of them.
 

@@ -69,6 +69,8 @@ class CaseResult:
     ends : float
         Speed at which that ends, m/s: the wing twists off, or as fast as what keeps its balance; infinite if
         never, NaN where it was not asked.
+    beside : Margins or None
+        Of the wing as built, settled in the same way as these of the bent wing, where these were.
     """
 
     case: CaseLoads
@@ -82,6 +84,7 @@ class CaseResult:
     analysis: Analysis
     bent: CaseResult | None = None
     ends: float = math.nan
+    beside: Margins | None = None
 
     @property
     def name(self) -> str:
@@ -157,7 +160,7 @@ def load_cases(
     rigid_joints: bool = False,
     step: Callable[[str, int], None] | None = None,
     only: Collection[str] | None = None,
-    bent: Collection[str] | None = None,
+    bent: Collection[str] | None = (),
 ) -> LoadStudy:
     """Solve and check every load case of a flying wing.
 
@@ -175,7 +178,7 @@ def load_cases(
         Names of the cases to work out; None for all.
     bent : collection of str or None
         Names of those that are worked out once more with the lift where the bent wing puts it; None for all
-        that have a speed.
+        that have a speed, none if nothing is said.
 
     Returns
     -------
@@ -227,9 +230,7 @@ def load_cases(
     of_bent = _results_bent(
         situation, twisted, [solved(case, len(free) + k) for k, case in enumerate(twisted)], results, margins
     )
-    results = [
-        replace(one, bent=of_bent.get(one.name), ends=ends.get(one.name, math.nan)) for one in results
-    ]
+    results = [replace(one, bent=of_bent.get(one.name), ends=ends.get(one.name, math.nan)) for one in results]
     return LoadStudy(wing, situation, tuple(results), _reversal(situation, flown, columns))
 
 
@@ -257,7 +258,7 @@ def _results_bent(
         result = _result(situation, cases[k], analyses[k], own[k], pair[1])
         if pair[0].rows and math.isfinite(one.reserve):
             reserve = result.reserve * one.reserve / pair[0].rows[0].reserve_factor
-            result = replace(result, reserve=reserve)
+            result = replace(result, reserve=reserve, beside=pair[0])
         found[cases[k].name] = result
     for k, margins in zip(rest, _settled([analyses[k] for k in rest], [own[k] for k in rest])):
         found[cases[k].name] = _result(situation, cases[k], analyses[k], own[k], margins)
@@ -409,6 +410,7 @@ def sentences(study: LoadStudy) -> list[str]:
         out.append(f"In mean wood the wing survives all {len(ranked)} cases.")
     if any(one.case.kind == "carrying" for one in failed):
         out.append("Do not lift it by the tips: carry it with a hand under the centre section.")
+    out += _of_bent(study)
     needed = servo(study.situation)
     if needed is not None and study.wing.elevons is not None:
         out.append(servo_words(needed, study.wing.elevons))
@@ -418,6 +420,26 @@ def sentences(study: LoadStudy) -> list[str]:
         out.append(
             f"Sheeting bows in {len(bowed)} of {len(ranked)} cases; then more of the bending goes to the "
             "caps, which the reserves count; deflection and twist do not."
+        )
+    return out
+
+
+def _of_bent(study: LoadStudy) -> list[str]:
+    """What the bent wing's own lift makes harder, and where that is not told."""
+    told = [one for one in study.cases if one.bent is not None and one.bent.weakest is not None]
+    out = []
+    if told:
+        one = min(told, key=lambda each: each.bent.reserve if each.bent else math.inf)
+        assert one.bent is not None
+        out.append(
+            f"With its lift where the bent wing puts it the hardest flown is {one.name}, reserve factor "
+            f"{rounded_down(one.bent.reserve)} (as built {rounded_down(one.reserve)}, which counts)."
+        )
+    near = [one for one in study.cases if one.bent is None and not math.isnan(one.ends)]
+    if near:
+        out.append(
+            f"Of the bent wing nothing is told in {', '.join(one.name for one in near)}: faster than nine "
+            "tenths of the speed at which it twists off, or twists as fast as what balances it."
         )
     return out
 
