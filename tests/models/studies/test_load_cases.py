@@ -226,7 +226,7 @@ def test_the_bent_wing_flies_in_balance_in_every_case_of_the_air() -> None:
 
 
 def test_a_bent_wing_rolls_less_and_a_slow_one_is_not_bent() -> None:
-    """Twist takes from what ailerons begin; as the speed falls with its load, reserves become those as built."""
+    """Twist takes from what ailerons begin; in thin air reserves become those of the wing as built."""
     wing = read_text(WING)
     study = load_cases(wing, per_bay=1, bent=None)
     begun = next(one for one in study.cases if one.name.startswith("roll begun"))
