@@ -106,7 +106,24 @@ def steady(wing: Wing, strips: Strips) -> Steady:
 
 
 def behind(plan: Planform, ribs: Array, strips: Strips, balance_x: float) -> Array:
-    """How far the mid-chord of strips, as their ribs carry it, lies behind a point, (s,), m."""
+    """How far the mid-chord of strips, as their ribs carry it, lies behind a point.
+
+    Parameters
+    ----------
+    plan : Planform
+        Outline.
+    ribs : (n_ribs,) float array
+        Where the ribs stand, m.
+    strips : Strips
+        Between them.
+    balance_x : float
+        Of the point, m aft.
+
+    Returns
+    -------
+    (s,) float array
+        m.
+    """
     span = np.abs(ribs)
     return np.asarray(strips.ribs @ (plan.leading_edge_x.at(span) + plan.chord.at(span) / 2) - balance_x)
 

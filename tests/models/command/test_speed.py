@@ -187,3 +187,18 @@ def test_bays_in_words() -> None:
     assert bay_words((3,)) == "bay 3"
     assert bay_words((3, 4, 5)) == "bays 3 to 5"
     assert bay_words((1, 4, 5)) == "bays 1, 4 and 5"
+
+
+def test_what_a_gram_buys_is_one_table_on_one_screen(sparbay: Callable, tmp_path: Path) -> None:
+    run = sparbay("speed", "trainer", "--buys", "--mesh", "1")
+    assert run.code == 0
+    lines = run.out.splitlines()
+    assert len(lines) <= 39
+    names = ("no webs", "front C", "box", "as drawn", "webs on to")
+    assert sum(line.startswith(names) for line in lines) >= 5
+    found = sparbay("speed", "trainer", "--buys", "--mesh", "1", "--json").document
+    assert found["buys"][0]["name"] == "no webs"
+    assert {"beats_m_per_s", "twists_off_m_per_s", "no_grip_m_per_s"} <= set(found["buys"][0])
+    wrong = sparbay("speed", "trainer", "--buys", "--folder", tmp_path / "new")
+    assert wrong.code == 2
+    assert not (tmp_path / "new").exists()
