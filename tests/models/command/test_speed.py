@@ -139,7 +139,9 @@ def test_commands_agree_on_speeds(sparbay: Callable, wing_file: Callable) -> Non
 
 
 @pytest.mark.long
-def test_webs_worth_in_speed_and_layouts_by_it(sparbay: Callable, wing_file: Callable) -> None:
+def test_webs_worth_in_speed_and_layouts_by_it(
+    sparbay: Callable, wing_file: Callable, tmp_path: Path
+) -> None:
     file = wing_file(*FEW_RIBS)
     webs = sparbay("worth", file, "--mesh", "1", "--json", "--speed").document["webs"]
     assert {web["present"] for web in webs} == {True, False}
@@ -152,6 +154,10 @@ def test_webs_worth_in_speed_and_layouts_by_it(sparbay: Callable, wing_file: Cal
     assert len(faster["flown"]) > 1
     if faster["answer"]["found"]:
         assert faster["flown"][-1]["fastest_advised_m_per_s"] >= asked * (1 - 1e-6)
+    laid = tmp_path / "laid.toml"
+    sparbay("lightest", file, *free, "--speed", "1 m/s", "--layout-out", laid)
+    own = sparbay("speed", laid, "--mesh", "1", "--json").document["answer"]["advised_speed_m_per_s"]
+    assert rows[1]["flown"][0]["fastest_advised_m_per_s"] == pytest.approx(own, rel=1e-6)
     assert sparbay("lightest", file, *free, "--speed", "1").code == 2
 
 
