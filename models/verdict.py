@@ -301,23 +301,20 @@ def verdict(
         shortfall + _tail_heavy(balanced),
         0.0 if tested.analysis.pull_up is None else tested.analysis.pull_up.wing_mass,
         speed,
-        None if cases is None else _bends(cases, first),
+        None if cases is None else _bends(cases),
     )
 
 
-def _bends(cases: LoadStudy, pull_up: CaseVerdict) -> Bends | None:
-    """The pull-up of the bent wing: by how much it bears more or less than that of the wing as built."""
+def _bends(cases: LoadStudy) -> Bends | None:
+    """The pull-up of the bent wing, of both sides."""
     found = next((one for one in cases.cases if one.name == PULL_UP), None)
     if found is None or np.isnan(found.ends):
         return None
     bent = found.bent
-    if bent is None or bent.beside is None:
+    rows = [] if bent is None else counted(cases.wing, _every(bent))
+    if not rows:
         return Bends(found.case.speed, found.ends, None, None)
-    first, before = (
-        counted(cases.wing, (*one.rows, *one.secondary))[0] for one in (bent.margins, bent.beside)
-    )
-    failing = pull_up.mean * pull_up.load_factor * first.reserve_factor / before.reserve_factor
-    return Bends(found.case.speed, found.ends, failing, first)
+    return Bends(found.case.speed, found.ends, rows[0].reserve_factor * found.case.load_factor, rows[0])
 
 
 def trial(wing: Wing, names: Collection[str], *, per_bay: int = 4) -> Verdict:

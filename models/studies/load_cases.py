@@ -69,8 +69,6 @@ class CaseResult:
     ends : float
         Speed at which that ends, m/s: the wing twists off, or as fast as what keeps its balance; infinite if
         never, NaN where it was not asked.
-    beside : Margins or None
-        Of the wing as built, settled in the same way as these of the bent wing, where these were.
     """
 
     case: CaseLoads
@@ -84,7 +82,6 @@ class CaseResult:
     analysis: Analysis
     bent: CaseResult | None = None
     ends: float = math.nan
-    beside: Margins | None = None
 
     @property
     def name(self) -> str:
@@ -227,41 +224,25 @@ def load_cases(
         _result(situation, case, analysis, whole, bowed.get(case.name, whole))
         for case, analysis, whole in zip(cases, analyses, margins)
     ]
-    of_bent = _results_bent(
-        situation, twisted, [solved(case, len(free) + k) for k, case in enumerate(twisted)], results, margins
-    )
+    bent_analyses = [solved(case, len(free) + k) for k, case in enumerate(twisted)]
+    of_bent = _results_bent(situation, twisted, bent_analyses)
     results = [replace(one, bent=of_bent.get(one.name), ends=ends.get(one.name, math.nan)) for one in results]
     return LoadStudy(wing, situation, tuple(results), _reversal(situation, flown, columns))
 
 
 def _results_bent(
-    situation: Situation,
-    cases: list[CaseLoads],
-    analyses: list[Analysis],
-    rigid: list[CaseResult],
-    whole: list[Margins],
+    situation: Situation, cases: list[CaseLoads], analyses: list[Analysis]
 ) -> dict[str, CaseResult]:
-    """Cases of the bent wing by name, each with its sheeting settled beside that of the wing as built.
+    """Cases of the bent wing by name, with sheeting that bows.
 
-    The pull-up in a pair, so that it does not hang on which others are asked for. Its reserve is that of the
-    wing as built by the ratio in the pair: what is left of the settling is left of both, and a stiff wing has
-    the same.
+    The pull-up is settled on its own, so that it does not hang on which others are asked for.
     """
-    before = {one.name: (one, margins) for one, margins in zip(rigid, whole)}
     own = [check(one) for one in analyses]
     found = {}
-    first = [k for k, case in enumerate(cases) if case.keeps == "trim"]
-    rest = [k for k, case in enumerate(cases) if case.keeps != "trim"]
-    for k in first:
-        one, margins = before[cases[k].name]
-        pair = _settled([one.analysis, analyses[k]], [margins, own[k]])
-        result = _result(situation, cases[k], analyses[k], own[k], pair[1])
-        if pair[0].rows and math.isfinite(one.reserve):
-            reserve = result.reserve * one.reserve / pair[0].rows[0].reserve_factor
-            result = replace(result, reserve=reserve, beside=pair[0])
-        found[cases[k].name] = result
-    for k, margins in zip(rest, _settled([analyses[k] for k in rest], [own[k] for k in rest])):
-        found[cases[k].name] = _result(situation, cases[k], analyses[k], own[k], margins)
+    for trims in (True, False):
+        some = [k for k, case in enumerate(cases) if (case.keeps == "trim") is trims]
+        for k, margins in zip(some, _settled([analyses[k] for k in some], [own[k] for k in some])):
+            found[cases[k].name] = _result(situation, cases[k], analyses[k], own[k], margins)
     return found
 
 
