@@ -35,7 +35,7 @@ from models.loads.pull_up import _at_centre
 from models.loads.unsteady_lattice import Lattice
 from models.loads.unsteady_strips import Strips, lay, rib_forces
 from models.structure.model import Model
-from models.wing.parts import Elevons, Planform, Wing
+from models.wing.parts import Planform, Wing
 
 Array = NDArray[np.float64]
 
@@ -126,11 +126,6 @@ def behind(plan: Planform, ribs: Array, strips: Strips, balance_x: float) -> Arr
     """
     span = np.abs(ribs)
     return np.asarray(strips.ribs @ (plan.leading_edge_x.at(span) + plan.chord.at(span) / 2) - balance_x)
-
-
-def acts_in_pitch(elevons: Elevons | None) -> bool:
-    """Whether elevons trim."""
-    return elevons is not None and "pitch" in elevons.acts
 
 
 def _onto(shapes: Array) -> Array:
@@ -298,7 +293,7 @@ class Influence:
             means.append(self._placed(sign, 1, self.steady.twist[1] @ np.ones(s)))
             sums.append(self._placed(sign, 1, np.concatenate([np.ones(s), np.zeros(s)])))
             if keeps != "lift" and self.trimmed_by != "tail":
-                if acts_in_pitch(self.model.wing.elevons):
+                if self.trimmed_by == "elevons":
                     by = self.steady.flap
                 else:
                     by = np.concatenate([np.zeros(s), strips.width * strips.chord**2])

@@ -40,7 +40,7 @@ from fea.vibration import free_answers
 from models.covering import is_taut
 from models.loads.body import Body, on_centre
 from models.loads.cases import Situation
-from models.loads.elastic_lift import TOO_NEAR, acts_in_pitch, behind
+from models.loads.elastic_lift import TOO_NEAR, behind
 from models.loads.pull_up import GRAVITY
 from models.loads.unsteady_lattice import Flap, Lattice
 from models.loads.unsteady_strips import PER_BAY, Strips, lay, rib_forces
@@ -212,15 +212,20 @@ class Pull:
         Of the starboard side's air and inertia at the centre line, N m.
     balance_x : float
         Where inertia acts, m aft.
-    tail : bool
-        A tail trims; else the sections of the wing do.
+    trimmed_by : str
+        As `models.loads.pull_up.PullUp.trimmed_by`.
     """
 
     load_factor: float
     lift: float
     bending: float
     balance_x: float
-    tail: bool
+    trimmed_by: str
+
+    @property
+    def tail(self) -> bool:
+        """A tail trims."""
+        return self.trimmed_by == "tail"
 
 
 class HeavyControl(ValueError):
@@ -373,7 +378,7 @@ def condense(
             situation.flight.lift,
             _bending(model, lifted) - n * GRAVITY * _outboard(model, assembly),
             situation.flight.balance_x,
-            flight.trimmed_by == "tail",
+            flight.trimmed_by,
         ),
         model,
         assembly,
@@ -913,7 +918,7 @@ def _trims(reduced: Reduced, half: Half) -> tuple[Array, Array, Array]:
     by_trim, sums = [standing @ np.ones(s)], [np.concatenate([np.ones(s), np.zeros(s)])]
     if not pull.tail:
         elevons = wing.elevons
-        if elevons is not None and acts_in_pitch(elevons):
+        if elevons is not None and pull.trimmed_by == "elevons":
             covered = strips.covered(elevons) / strips.width
             by_trim.append(pressure * found.lattice.flap(covered, elevons.hinge, 1))
         else:
