@@ -884,8 +884,10 @@ def sentences(found: Envelope) -> list[str]:
 
 def _also_bent(one: MassEnvelope) -> str:
     """What the bent wing bears at the hardest corner, as the end of a sentence."""
-    bent = one.critical.bent
-    return "" if bent is None else f"; {rounded_down(bent)} with its lift where the bent wing puts it"
+    corner = one.critical
+    if corner.bent is not None:
+        return f"; {rounded_down(corner.bent)} with its lift where the bent wing puts it"
+    return f"; near {_kmh(corner.ends)} it twists off, or as fast as it is trimmed: nothing of the bent wing"
 
 
 def _of_bent(one: MassEnvelope) -> list[str]:
@@ -896,7 +898,7 @@ def _of_bent(one: MassEnvelope) -> list[str]:
             f"Hardest on the bent wing is the {hardest.name}, reserve factor {rounded_down(hardest.bent)}."
         )
     near = [c for c in one.corners if c.bent is None and c.margin is not None]
-    if near:
+    if near and one.critical.bent is not None:
         fastest = min(c.speed for c in near)
         said.append(
             f"Of the bent wing nothing is told at {_kmh(fastest)} and beyond: near {_kmh(near[0].ends)} it "

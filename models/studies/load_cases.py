@@ -418,8 +418,10 @@ def _of_bent(study: LoadStudy) -> list[str]:
         )
     near = [one for one in study.cases if one.bent is None and not math.isnan(one.ends)]
     if near:
+        flown = len(told) + len(near)
+        where = f"{len(near)} of {flown} cases" if len(near) > 1 else near[0].name
         out.append(
-            f"Of the bent wing nothing is told in {', '.join(one.name for one in near)}: faster than nine "
+            f"Of the bent wing nothing is told in {where}: faster than nine "
             "tenths of the speed at which it twists off, or twists as fast as what balances it."
         )
     return out
