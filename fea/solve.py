@@ -527,6 +527,7 @@ def free_body(
     bound: float = 1e-8,
     *,
     keep_factor: bool = False,
+    factor: Factor | None = None,
 ) -> Solution:
     """Solve a structure in free flight: loads balanced by the inertia of its own mass.
 
@@ -545,6 +546,8 @@ def free_body(
         Largest residual that is let pass.
     keep_factor : bool, default False
         Hand out the factor with the solution, for more loads that balance themselves.
+    factor : Factor or None
+        Of the same structure, from `keep_factor` or `pinned`; None to factorise.
 
     Returns
     -------
@@ -581,7 +584,10 @@ def free_body(
         raise Mechanism(np.array([0]), np.eye(6)[:1], ("a structure without mass cannot fly",))
     amount = np.linalg.solve(inertia, rigid.T @ force)
     balanced = force - inertial @ (allowed @ amount)
-    factor, pins = _pinned(assembly, rigid)
+    if factor is None:
+        factor, pins = _pinned(assembly, rigid)
+    else:
+        pins = _pins(assembly, rigid, supports, factor.stiffness.diagonal() > 0)
     out = _finish(factor, assembly.nodal(balanced), bound, allowed @ amount, free_body=True, pins=pins)
     return replace(out, factor=factor) if keep_factor else out
 

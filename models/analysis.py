@@ -9,7 +9,7 @@ import numpy as np
 from fea.arrays import Array
 from fea.assembly import Assembly, rigid_motions
 from fea.elements.beam import Beams
-from fea.solve import Solution, free_body, statics
+from fea.solve import Factor, Solution, free_body, statics
 from models.loads.bench import bench
 from models.loads.pull_up import PullUp, pull_up
 from models.structure import ACROSS_CHORD, Model, build
@@ -114,7 +114,14 @@ def analyse(
     return solve(model, bound=bound)
 
 
-def solve(model: Model, *, bound: float = 1e-8, assembly: Assembly | None = None) -> Analysis:
+def solve(
+    model: Model,
+    *,
+    bound: float = 1e-8,
+    assembly: Assembly | None = None,
+    keep_factor: bool = False,
+    factor: Factor | None = None,
+) -> Analysis:
     """Load and solve a built model for the case in its file.
 
     Parameters
@@ -125,6 +132,8 @@ def solve(model: Model, *, bound: float = 1e-8, assembly: Assembly | None = None
         Largest equilibrium residual that is let pass.
     assembly : Assembly or None
         Of the model's structure, if there is one already.
+    keep_factor, factor
+        Of a wing in flight, as `fea.solve.free_body`.
 
     Returns
     -------
@@ -141,7 +150,7 @@ def solve(model: Model, *, bound: float = 1e-8, assembly: Assembly | None = None
         flight = None
     else:
         flight = pull_up(model, assembly)
-        solution = free_body(assembly, flight.loads, bound=bound)
+        solution = free_body(assembly, flight.loads, bound=bound, keep_factor=keep_factor, factor=factor)
     case = solution.displacements.shape[2] - 1
     factor = flight.load_factor if flight is not None else 1.0
     return Analysis(model, solution, case, flight, factor, solution.recover(case))

@@ -7,6 +7,7 @@ beside it: what they break does not end a flight. Caps butted on their brace cou
 that bows in all but those in which the wing is held. Strengths and stiffness scatter as in
 `models.studies.scatter.quick`, in the same wood in every case: with slopes by stiffness in the pull-up, on
 the nominal stresses in the others. The engine's shaking and the corners of the flight envelope are not in it.
+Lift is that of the wing as built; what the bent and twisted wing fails at in its pull-up is told beside it.
 
 What is printed of it is rounded down, by `down`.
 """
@@ -84,6 +85,29 @@ class CaseVerdict:
 
 
 @dataclass(frozen=True)
+class Bends:
+    """The pull-up with the lift where the bent and twisted wing puts it.
+
+    Parameters
+    ----------
+    speed : float
+        Of the pull-up, m/s.
+    ends : float
+        Speed at which it twists off, or as fast as it is trimmed, m/s; infinite if never.
+    failing : float or None
+        Load factor at first failure in mean wood, the twist following the load at that speed; None from nine
+        tenths on of the speed at which it ends.
+    first : Margin or None
+        What goes first.
+    """
+
+    speed: float
+    ends: float
+    failing: float | None
+    first: Margin | None
+
+
+@dataclass(frozen=True)
 class Verdict:
     """What decides about a flying wing.
 
@@ -126,6 +150,8 @@ class Verdict:
         Of the wing with all that it carries, kg.
     speed : Limit or None
         How fast it may be flown; None where that was not looked at.
+    bends : Bends or None
+        The pull-up of the bent wing, which does not count; None where it was not worked out.
     """
 
     wing: str
@@ -146,6 +172,7 @@ class Verdict:
     shortfall: float
     mass: float
     speed: Limit | None = None
+    bends: Bends | None = None
 
     @property
     def asked(self) -> float:
@@ -229,7 +256,7 @@ def verdict(
     if tested is None:
         tested = proof(wing, per_bay=per_bay, rigid_joints=rigid_joints, sound=sound, margins=margins)
     if cases is None and not alone:
-        cases = load_cases(wing, per_bay=per_bay, rigid_joints=rigid_joints)
+        cases = load_cases(wing, per_bay=per_bay, rigid_joints=rigid_joints, bent=(PULL_UP,))
     assert tested.analysis is not None, "a proof test that was worked out has its analysis"
     asked = tested.asked
     # The rows of the settled state are reserves on the load asked for, as the wing is at its first failure.
@@ -274,7 +301,20 @@ def verdict(
         shortfall + _tail_heavy(balanced),
         0.0 if tested.analysis.pull_up is None else tested.analysis.pull_up.wing_mass,
         speed,
+        None if cases is None else _bends(cases),
     )
+
+
+def _bends(cases: LoadStudy) -> Bends | None:
+    """The pull-up of the bent wing, of both sides."""
+    found = next((one for one in cases.cases if one.name == PULL_UP), None)
+    if found is None or np.isnan(found.ends):
+        return None
+    bent = found.bent
+    rows = [] if bent is None else counted(cases.wing, _every(bent))
+    if not rows:
+        return Bends(found.case.speed, found.ends, None, None)
+    return Bends(found.case.speed, found.ends, rows[0].reserve_factor * found.case.load_factor, rows[0])
 
 
 def trial(wing: Wing, names: Collection[str], *, per_bay: int = 4) -> Verdict:
@@ -436,6 +476,7 @@ def sentences(found: Verdict) -> list[str]:
             f"{down(hardest.fifth, 2)} in one wing of twenty; {share(hardest.survive)} survive it"
             + (f"; first goes {name(hardest.first)}." if hardest.first is not None else ".")
         )
+    said += bent_words(found)
     said += remarks(found)
     if found.speed is not None and not found.speed.holds:
         said.append("What lets it fly faster: `sparbay speed`.")
@@ -471,6 +512,26 @@ def pull_up_sentence(found: Verdict) -> str:
         f"The pull-up asked for is {down(found.asked)} g; it fails at {down(found.failing)} g in mean wood "
         f"and at {down(found.fifth)} g in one wing of twenty: {first.part.name} {found.pull_up.fate}."
     )
+
+
+def bent_words(found: Verdict) -> list[str]:
+    """What the pull-up of the bent wing fails at beside that of the wing as built; nothing if not known."""
+    bends = found.bends
+    if bends is None:
+        return []
+    speed = f"{3.6 * bends.speed:.0f} km/h"
+    if bends.failing is None or bends.first is None:
+        return [
+            f"What the wing's own twist adds at the {speed} of the pull-up is not told: near "
+            f"{3.6 * bends.ends:.0f} km/h it twists off, or as fast as it is trimmed; counted is the wing as "
+            "built."
+        ]
+    bare = found.pull_up.mean * found.asked
+    beside = "" if found.covered is None else ", bare"
+    return [
+        f"With its lift where the bent wing puts it at {speed} it fails at {down(bends.failing)} g instead "
+        f"of {down(bare)}{beside}, by {name(bends.first)}; counted is the wing as built."
+    ]
 
 
 def name(margin: Margin) -> str:
@@ -549,8 +610,20 @@ def record(found: Verdict) -> dict[str, Any]:
         "centre_of_gravity_behind_range_m": found.behind,
         "load_factor_of_test": found.test,
         "speed": None if found.speed is None else found.speed.record(),
+        "bent": None if found.bends is None else _bent_record(found.bends),
         "about": ABOUT,
         "sentences": sentences(found),
+    }
+
+
+def _bent_record(bends: Bends) -> dict[str, Any]:
+    return {
+        "speed_m_per_s": bends.speed,
+        "ends_at_m_per_s": bends.ends if np.isfinite(bends.ends) else None,
+        "load_factor_failing_mean_wood": bends.failing,
+        "part": None if bends.first is None else bends.first.part.name,
+        "mode": None if bends.first is None else bends.first.mode,
+        "counts": False,
     }
 
 

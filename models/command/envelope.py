@@ -33,9 +33,9 @@ ABOUT = (
     "before 2017 (from memory), with the lift slope of the lifting surface; a stalled wing lifts no more "
     "than its greatest lift, and corners are checked with that. Loop: n = 1 + V^2/(g R) at its lowest point. "
     "Breaks: first failure, from lift at that load factor and the section's moment at that speed; sheeting "
-    "that bows is counted. Without harm: the shares of the strengths that `sparbay proof` allows. The wing "
-    "is stiff: that it twists and so changes its lift is not in it. How fast it may be flown before it beats "
-    "or twists off: `sparbay speed`, with the file's own masses."
+    "that bows is counted. Without harm: the shares of the strengths that `sparbay proof` allows. Counted is "
+    "the wing as built; what its own twist makes of the lift stands beside each corner. How fast it may be "
+    "flown before it beats or twists off: `sparbay speed`, with the file's own masses."
 )
 
 
@@ -177,6 +177,9 @@ def _corner(corner: Corner) -> Record:
         "load_factor": corner.load_factor,
         "reserve_factor": corner.reserve,
         **_weakest(corner.margin),
+        "bent_wing_reserve_factor": corner.bent,
+        "bent_wing_weakest": None if corner.bent is None else _weakest(corner.bent_margin),
+        "bent_wing_ends_at_m_per_s": corner.ends,
     }
 
 

@@ -23,7 +23,8 @@ ABOUT = (
     "Whole wing; in the air, landing and at launch it is held by nothing, and the inertia of wing and body "
     "balances each case. The body is an even cylinder along the flight axis, gripped at the "
     "centre line. Elevons: thin-aerofoil theory (Glauert 1927, ARC R&M 1095, from memory) and "
-    "the vortex lattice, without gap or stall, and so on the hard side; the wing is stiff in the air. "
+    "the vortex lattice, without gap or stall, and so on the hard side. Counted is the wing as built; beside "
+    "it stands the wing whose lift follows its own twist, in balance, at the speed of the case. "
     "Section forces are about the quarter-chord line, axes along and across the flight. Sheeting is taken as "
     "whole. The engine on rails has cases of its own: `sparbay rails`."
 )
@@ -44,7 +45,7 @@ def run(options: argparse.Namespace) -> ExitCode:
                 bars.append(stack.enter_context(Progress(n_cases, quiet=True)))
             bars[0](name)
 
-        study = load_cases(wing, per_bay=options.mesh, step=step)
+        study = load_cases(wing, per_bay=options.mesh, step=step, bent=None)
 
     def draw(place: Path) -> list[Path]:
         from models.pictures.load_diagrams import plot_loads
@@ -136,6 +137,7 @@ def _case(one: CaseResult, root_y: float) -> Record:
         "stated_size": one.case.stated,
         "load_factor": one.case.load_factor,
         "reserve_factor": one.reserve,
+        "bent_wing": _bent(one),
         "weakest": _margin(one.weakest),
         "sheeting_bows": _margin(one.bows),
         "root": {
@@ -167,6 +169,23 @@ def _case(one: CaseResult, root_y: float) -> Record:
             "reaction_of_a_free_wing": one.checks.free_reaction,
             "sections_from_elements_against_loads": one.gap,
         },
+    }
+
+
+def _bent(one: CaseResult) -> Record | None:
+    """The case with the lift where the bent wing puts it, at its speed; null where that is not asked."""
+    if np.isnan(one.ends):
+        return None
+    found = one.bent
+    s, k = (None, 0) if found is None else (found.sections, found.root(0.0))
+    return {
+        "speed_m_per_s": one.case.speed,
+        "ends_at_m_per_s": one.ends,
+        "reserve_factor": None if found is None else found.reserve,
+        "weakest": None if found is None else _margin(found.weakest),
+        "root_bending_N_m": None if s is None else float(s.bending[k]),
+        "twist_port_rad": None if found is None else float(found.twist[0]),
+        "twist_starboard_rad": None if found is None else float(found.twist[1]),
     }
 
 

@@ -549,6 +549,10 @@ def _speed(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> Non
     command.add_argument(
         "--moving", action="store_true", help="write the shape that beats as a moving picture too (--folder)"
     )
+    command.add_argument(
+        "--buys", action="store_true",
+        help="one table alone: what webs, fins, covering and fuel do to each speed, by the gram",
+    )  # fmt: skip
 
 
 def _balance(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

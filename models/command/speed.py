@@ -14,7 +14,7 @@ from models.cautions import CAUTIONS
 from models.command.check import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault, version
-from models.command.files import filled, must_fly, new_folder, read_wing, write_text
+from models.command.files import filled, find, must_fly, new_folder, read_wing, write_text
 from models.command.record import Record, finite
 from models.studies.envelope import loaded, loadings_of
 from models.studies.speed import (
@@ -33,6 +33,7 @@ from models.studies.speed import (
     speeds,
     trim_ends,
 )
+from models.studies.speed_buys import Row, buys
 from models.studies.speed_doubt import Doubt, doubt
 from models.studies.speed_limit import MARGIN, limit_of, stated
 from models.studies.tap import Tone, tones
@@ -75,6 +76,12 @@ DAMPING = (
     f"Structural damping: loss factor {LOSS[0]:g} to {LOSS[1]:g}, of wood alone (logarithmic decrement 0.02 "
     "to 0.1, Wood Handbook, from memory); the lower counts."
 )
+ABOUT_FILM = (
+    "Covering as film: the list's polyester, as thick as the covering's own mass says, by the low end of its "
+    "stiffness, where it is taut."
+)
+_KEYS = ("beats", "twists_off", "no_grip")
+_SPEEDS = ("before it beats", "before it twists off", "before it rolls the wrong way")
 _KINDS = {
     "symmetric": "both sides alike",
     "antisymmetric": "one side up, the other down",
@@ -89,6 +96,8 @@ def run(options: argparse.Namespace) -> ExitCode:
     folder = new_folder(options.folder)
     wing = read_wing(options.file)
     must_fly(wing, options.file, "speed")
+    if options.buys:
+        return _buys(wing, options)
     found = list(by_layout(wing, per_bay=options.mesh).items())
     if found[0][1].reduced.film is not None:
         bare = replace(wing, coverings=tuple(replace(one, stretch=None) for one in wing.coverings))
@@ -120,6 +129,90 @@ def run(options: argparse.Namespace) -> ExitCode:
 
         tell(speed_text, record)
     return ExitCode.FAILS if record["answer"]["survives"] is False else ExitCode.DONE
+
+
+def _buys(wing: Wing, options: argparse.Namespace) -> ExitCode:
+    """The table of `--buys`."""
+    if options.folder is not None:
+        raise InputFault("--folder: the table of --buys has no pictures; leave one of the two out.")
+    rows = buys(wing, find(options.file).read_text(encoding="utf-8-sig"), per_bay=options.mesh)
+    record = buys_record(wing, rows, options.file, options.mesh)
+    if options.json:
+        print_json(record)
+    else:
+        from models.report.speed import buys_text
+        from models.report.text import LENGTH, tell
+
+        LENGTH.set(replace(LENGTH.get(), whole=True))
+        tell(buys_text, record)
+    return ExitCode.DONE
+
+
+def buys_record(wing: Wing, rows: list[Row], file: str, per_bay: int) -> Record:
+    """What webs, masses, covering and fuel do to each speed.
+
+    Parameters
+    ----------
+    wing : Wing
+        The wing in the file.
+    rows : list of Row
+        From `models.studies.speed_buys.buys`.
+    file : str
+        The file's name as it was typed.
+    per_bay : int
+        Elements along a bay.
+
+    Returns
+    -------
+    dict
+        Plain data in SI, units in the keys; null for what does not happen up to the last speed.
+    """
+    layouts = [row for row in rows if row.against is rows[0].reach and row.grams > 0]
+    said = []
+    for k, what in enumerate(_SPEEDS):
+        told = [row for row in layouts if math.isfinite(row.per_gram[k])]
+        if told:
+            best = max(told, key=lambda row: row.per_gram[k])
+            buys_most = 3.6e-3 * best.per_gram[k]
+            said.append(f"{what}: {best.name}, {buys_most:.2g} km/h a gram" if buys_most > 0 else "")
+    said = [one for one in said if one]
+    kinds = f"Most speed for a gram of webs - {'; '.join(said)}." if said else "No layout of webs is faster."
+    record = {
+        "command": "speed",
+        "version": version(),
+        "file": file,
+        "wing": wing.name,
+        "kind": "wing",
+        "answer": {"sentences": [kinds], "survives": None},
+        "cautions": list(CAUTIONS),
+        "searched_to_m_per_s": LAST,
+        "buys": [
+            {
+                "name": row.name,
+                "web_mass_more_kg": row.grams,
+                **{f"{key}_m_per_s": _reached(v) for key, v in zip(_KEYS, row.reach.each, strict=True)},
+                **{
+                    f"{key}_m_per_s_per_kg": v if math.isfinite(v) else None
+                    for key, v in zip(_KEYS, row.per_gram, strict=True)
+                },
+            }
+            for row in rows
+        ],
+        "about": [
+            f"Each speed is the lower of strips and lattice; -: not up to {3.6 * LAST:.0f} km/h. Layouts "
+            "against no webs, webs of one face against the wing that lacks them, the rest against as drawn.",
+            *([ABOUT_FILM] if any(row.name == "its covering as film" for row in rows) else []),
+        ],
+        "mesh": {"elements_per_bay": per_bay},
+        "files": [],
+    }
+    cleaned = finite(record)
+    assert isinstance(cleaned, dict)
+    return cleaned
+
+
+def _reached(speed: float) -> float | None:
+    return speed if speed <= LAST else None
 
 
 def speed_record(

@@ -45,6 +45,10 @@ class CaseLoads:
         n of flight; 1 where there is no such thing.
     held : tuple of (Ints, str)
         Nodes and directions ("xz") that hold it; empty for a wing held by nothing.
+    speed : float
+        m/s, where the wing's own twist is to be counted; 0 where not.
+    keeps : str
+        What stays as it twists: one of `models.loads.elastic_lift.KEEPS`, or "".
     """
 
     name: str
@@ -54,6 +58,8 @@ class CaseLoads:
     nodal: Array
     load_factor: float = 1.0
     held: tuple[tuple[Ints, str], ...] = ()
+    speed: float = 0.0
+    keeps: str = ""
 
 
 @dataclass(frozen=True, eq=False)
@@ -240,7 +246,16 @@ def load_cases(situation: Situation) -> tuple[CaseLoads, ...]:
 
     n = situation.flight.load_factor
     speed = situation.model.wing.case.speed
-    first = CaseLoads("pull-up", "flight", f"{n:.1f} g, trimmed", False, situation.lifted(n, speed), n)
+    first = CaseLoads(
+        "pull-up",
+        "flight",
+        f"{n:.1f} g, trimmed",
+        False,
+        situation.lifted(n, speed),
+        n,
+        speed=situation.speed,
+        keeps="trim",
+    )
     more: tuple[Callable[[Situation], tuple[CaseLoads, ...]], ...] = (
         elevon_cases.cases,
         landing.cases,

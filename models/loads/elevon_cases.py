@@ -115,7 +115,16 @@ def _roll(situation: Situation, elevons: Elevons, flap: FlapLift, throw: Throw) 
     for side in situation.sides:
         down = f"{throw.words} ({_SIDE[side]} {'aileron' if elevons.acts == 'roll' else 'elevon'} down)"
         found += [
-            CaseLoads(f"roll begun{down}", "flight", what, True, level + side * begun, n),
+            CaseLoads(
+                f"roll begun{down}",
+                "flight",
+                what,
+                True,
+                level + side * begun,
+                n,
+                speed=speed,
+                keeps="roll begun",
+            ),
             CaseLoads(
                 f"steady roll{down}",
                 "flight",
@@ -123,6 +132,8 @@ def _roll(situation: Situation, elevons: Elevons, flap: FlapLift, throw: Throw) 
                 True,
                 level + side * steady,
                 n,
+                speed=speed,
+                keeps="steady roll",
             ),
         ]
     return found
@@ -144,6 +155,8 @@ def _pitch(situation: Situation, elevons: Elevons, flap: FlapLift, throw: Throw)
                 True,
                 situation.lifted(factor, speed) + share * down,
                 factor,
+                speed=speed,
+                keeps="lift",
             )
         )
     return found

@@ -306,6 +306,46 @@ class Lattice:
         wash[:, column, s + column] = -self._places[0]
         return np.concatenate(self.forces(0.0, sign, wash)).real
 
+    def at_rest(self, sign: int, covered: Array, hinge: float) -> tuple[Array, Array, Array]:
+        """Lifts and moments of the columns in steady air, one solve; as `harmonic`, `flap`, `lasting`.
+
+        The rings of the wake have one strength then, so that one long ring behind each column is all of them.
+
+        Parameters
+        ----------
+        sign : int
+            1: both sides alike; -1: opposite.
+        covered : (s,) float array
+            Share of each column's width that has a flap.
+        hinge : float
+            Of the chord.
+
+        Returns
+        -------
+        twist : (2 s, s) float array
+            By the columns' angles nose up, over density V^2, starboard side, per rad.
+        flap, rate : (2 s,) float arrays
+            By flaps turned down, per rad; by a roll of unit rate over V, starboard up, per 1/m.
+        """
+        s, at = self.columns, self.points.reshape(-1, 2)
+        image = at * np.array([1.0, -1.0])
+        far = self._lines[-1] + self._wake[-1]
+        rings = np.concatenate([self._lines[:-1], self._lines[-1:]]), np.vstack([self._lines[1:], far])
+        corners = self._rings(*rings)
+        matrix = (_wash(at, corners) + sign * _wash(image, corners)).reshape(len(at), -1)
+        bound = matrix[:, :-s].copy()
+        bound[:, -s:] += matrix[:, -s:]
+        wash = np.zeros((self.rows, s, s + 2))
+        column = np.arange(s)
+        wash[:, column, column] = -1.0
+        wash[:, :, s] = -self._behind(hinge)[:, None] * covered
+        middle = (self.edges[1:] + self.edges[:-1]) / 2
+        wash[:, :, s + 1] = middle
+        strength = np.linalg.solve(bound, wash.reshape(len(at), -1)).reshape(wash.shape)
+        step = np.diff(strength, axis=0, prepend=0.0)
+        forces = np.concatenate(self._summed(step.astype(complex), 0 * step)).real
+        return forces[:, :s], forces[:, s], forces[:, s + 1]
+
     def flap(self, covered: Array, hinge: float, sign: int) -> Array:
         """Lifts and moments for flaps turned down, (2 s,), per radian.
 

@@ -69,11 +69,13 @@ def _corners(out: Page, one: Record) -> None:
             fixed(c["load_factor_asked"]),
             fixed(c["load_factor"]),
             reserve(c["reserve_factor"]),
+            "-" if c["bent_wing_reserve_factor"] is None else reserve(c["bent_wing_reserve_factor"]),
             c["part"] or "-",
             c["mode"] or "-",
         )
         for c in one["corners"]
     ]
-    columns = ["<corner", "speed\nkm/h", "asked\ng", "lifted\ng", "reserve\nfactor", "~weakest", "~mode"]
+    columns = ["<corner", "speed\nkm/h", "asked\ng", "lifted\ng", "reserve\nfactor", "of bent\nwing",
+               "~weakest", "~mode"]  # fmt: skip
     title = f"Corners of the envelope, {one['loading']}: {mass_words(one['mass_kg'])}"
     out.table(title, ["no.", *columns], [(str(k + 1), *row) for k, row in enumerate(rows)])

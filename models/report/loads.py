@@ -41,8 +41,11 @@ def _cases(out: Page, cases: list[Record]) -> None:
         weakest = c["weakest"]
         part, mode = ("-", "-") if weakest is None else (weakest["part"], weakest["mode"])
         bows = "-" if c["sheeting_bows"] is None else "bows"
-        rows.append((c["case"], reserve(c["reserve_factor"]), part, mode, bows))
-    columns = ["~case", "reserve\nfactor", "~weakest part", "~how it fails", "<sheeting"]
+        bent = c["bent_wing"]
+        told = None if bent is None else bent["reserve_factor"]
+        twisted = "" if bent is None else "-" if told is None else reserve(told)
+        rows.append((c["case"], reserve(c["reserve_factor"]), twisted, part, mode, bows))
+    columns = ["~case", "reserve\nfactor", "of bent\nwing", "~weakest part", "~how it fails", "<sheeting"]
     out.table("Load cases, the hardest first", columns, rows)
     acts = [(c["case"], c["acts"]) for c in cases]
     out.table("What acts (W: weight of the aeroplane)", ["~case", "~what acts"], acts)

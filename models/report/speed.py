@@ -36,6 +36,36 @@ def speed_text(out: Page, record: Record) -> None:
     out.files(record["files"])
 
 
+def buys_text(out: Page, record: Record) -> None:
+    """One table, whole.
+
+    Parameters
+    ----------
+    out : Page
+        Where to.
+    record : dict
+        From `models.command.speed.buys_record`.
+    """
+    answer(out, record, good=None)
+    keys: tuple[str, ...] = ("beats", "twists_off", "no_grip")
+    grip = any(row["no_grip_m_per_s"] is not None for row in record["buys"])
+    keys = keys if grip else keys[:2]
+    rows = [
+        (
+            row["name"],
+            number(row["web_mass_more_kg"], 1e3, 3),
+            *(number(row[f"{key}_m_per_s"], _KMH, 3) for key in keys),
+            *(number(row[f"{key}_m_per_s_per_kg"], 1e-3 * _KMH, 2) for key in keys),
+        )
+        for row in record["buys"]
+    ]
+    heads = ["beats\nkm/h", "twists\noff", "no\ngrip"][: len(keys)]
+    each = ["a gram:\nbeats", "twists\noff", "no\ngrip"][: len(keys)]
+    out.table("What each change does to the speeds", ["<", "webs\ngrams", *heads, *each], rows)
+    for words in record["about"]:
+        out.say(words)
+
+
 def _layouts(out: Page, record: Record) -> None:
     bare = min(record["layouts"], key=lambda r: r["web_mass_kg"])
     rows = [

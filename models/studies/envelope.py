@@ -6,7 +6,8 @@ as the speed squared, solved once each and put together. What `check` and all ot
 failure lets all loads grow alike and with them the speed (`models.loads.pull_up.growing_words`): it is the
 limit here at the speed that it has then. Sheeting that bows before the first failure brings it
 down; that is worked out once upright and once inverted, at the cruise speed, and taken as a share for all
-speeds; the hardest corner is solved and checked once more on its own, with its own bowing.
+speeds; the hardest corner is solved and checked once more on its own, with its own bowing. Beside each corner
+stands what the bent and twisted wing bears there, whose lift follows its twist (`models.loads.elastic_lift`).
 """
 
 from __future__ import annotations
@@ -14,11 +15,16 @@ from __future__ import annotations
 import itertools
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
 from fea.assembly import Assembly
+from fea.solve import free_body
+from fea.structure import Loads
 from models.analysis import Analysis, solve
+from models.loads.body import Body
+from models.loads.elastic_lift import Influence
 from models.loads.envelope import (
     Limits,
     corner_speed,
@@ -69,6 +75,13 @@ class Corner:
         Least reserve factor there, sheeting bowed as far as it is at failure.
     margin : Margin or None
         What fails first if the load grows; None where nothing is loaded.
+    bent : float or None
+        Reserve factor with the lift where the bent and twisted wing puts it; None from nine tenths on of the
+        speed at which that ends, and where nothing is loaded.
+    bent_margin : Margin or None
+        What fails first then.
+    ends : float
+        Speed at which it ends, m/s: the wing twists off, or as fast as it is trimmed; infinite if never.
     """
 
     name: str
@@ -77,6 +90,9 @@ class Corner:
     load_factor: float
     reserve: float
     margin: Margin | None
+    bent: float | None = None
+    bent_margin: Margin | None = None
+    ends: float = float("inf")
 
 
 @dataclass(frozen=True)
@@ -190,6 +206,12 @@ class MassEnvelope:
     breaks_inverted: Meets | None
     bowed: float
     bowed_inverted: float
+
+    @property
+    def critical_bent(self) -> Corner | None:
+        """The corner with the least reserve of the bent wing; None where none is told."""
+        told = [one for one in self.corners if one.bent is not None]
+        return min(told, key=lambda one: one.bent or 0.0, default=None)
 
     @property
     def stall_speed(self) -> float:
@@ -379,7 +401,7 @@ def _of_loading(
     def gust(speed: float, velocity: float) -> float:
         return float(of_gust(speed, velocity, weight, chord, slope, flight.air_density))
 
-    corners = strength.settled(_corners(strength, limits, flight, cruise, gust))
+    corners = strength.bent(strength.settled(_corners(strength, limits, flight, cruise, gust)))
     progress(f"{loading.name}: limits by speed")
     harms, breaks = (strength.meets(limits, 1, harmless=h) for h in (True, False))
     named: dict[float, str] = {}
@@ -504,9 +526,11 @@ class Strength:
         self._speed = wing.case.speed or 20.0
         self.wing = wing
         model = build(wing, per_bay=per_bay)
-        one = solve(replace(model, wing=self._flown(self._speed, 1.0)))
-        self._assembly = one.solution.assembly
-        two = solve(replace(model, wing=self._flown(self._speed, 2.0)), assembly=self._assembly)
+        one = solve(replace(model, wing=self._flown(self._speed, 1.0)), keep_factor=True)
+        self._assembly, self._factor = one.solution.assembly, one.solution.factor
+        two = solve(
+            replace(model, wing=self._flown(self._speed, 2.0)), assembly=self._assembly, factor=self._factor
+        )
         first, second = one.solution, two.solution
         # Loads are those of the lift, as the load factor, and of the section's moment, as the speed squared.
         self._of_lift = (
@@ -735,6 +759,53 @@ class Strength:
         n, left = _Built(flown, self._one.model, self._assembly).first_failure()
         return replace(corner, reserve=float(n / corner.load_factor), margin=left[0])
 
+    @cached_property
+    def influence(self) -> Influence:
+        """How the wing twists in its own air."""
+        flight = self._one.pull_up
+        assert flight is not None
+        assert self._factor is not None, "kept for that"
+        centre = self._one.model.cap_nodes[:, :, 0].ravel()
+        height = float(self._one.model.structure.nodes[centre[centre >= 0], 2].mean())
+        # The pull-up hangs the body's weight on the centre section; its inertia is not asked for.
+        body = Body(0.0, np.array([flight.balance_x, 0.0, height]), 1.0, 1.0)
+        return Influence(self._one.model, self._assembly, self._factor, body, flight.trimmed_by)
+
+    def bent(self, corners: tuple[Corner, ...]) -> tuple[Corner, ...]:
+        """Corners with the reserves that they have with the lift where the bent wing puts it.
+
+        By the ratio of two checks with all sheeting whole: what bows leaves the same share.
+
+        Parameters
+        ----------
+        corners : tuple of Corner
+            From `corner`.
+        """
+        assert self.wing.flight is not None
+        found = []
+        for one in corners:
+            pressure = self.wing.flight.air_density * one.speed**2
+            at = replace(one, ends=one.speed * self.influence.ends("trim", pressure))
+            n = np.copysign(max(abs(one.load_factor), _NEAR_ZERO), one.load_factor)
+            built = self.analysis(one.speed, float(n))
+            moves = built.solution.displacements
+            more = self.influence.bent("trim", pressure, self.influence.twist(moves)[:, 0])
+            before = check(built).rows
+            if more is not None and before and one.margin is not None:
+                added = free_body(self._assembly, Loads(more.nodal), factor=self._factor)
+                loads, reactions = added.loads, added.reactions
+                solution = replace(
+                    built.solution,
+                    displacements=moves + added.displacements,
+                    loads=built.solution.loads + loads,
+                    reactions=built.solution.reactions + reactions,
+                )
+                rows = check(replace(built, solution=solution, recovered=solution.recover(0))).rows
+                ratio = rows[0].reserve_factor / before[0].reserve_factor
+                at = replace(at, bent=one.reserve * ratio, bent_margin=rows[0])
+            found.append(at)
+        return tuple(found)
+
     def meets(self, limits: Limits, sign: int, *, harmless: bool = False) -> Meets | None:
         """Where the greatest lift meets what the structure bears; None where not below never-exceed.
 
@@ -796,7 +867,8 @@ def sentences(found: Envelope) -> list[str]:
     else:
         fate = "survives" if corner.reserve >= 1 else "fails"
         said.append(f"{words}: the wing {fate} it, reserve factor {rounded_down(corner.reserve)}, weakest "
-                    f"{_weakest(corner.margin)}.")  # fmt: skip
+                    f"{_weakest(corner.margin)}{_also_bent(worst)}.")  # fmt: skip
+    said += _of_bent(worst)
     for one in found.masses:
         if one is not worst:
             said.append(
@@ -804,6 +876,31 @@ def sentences(found: Envelope) -> list[str]:
                 f"{_kmh(one.cruise)}, and has reserve factor {rounded_down(one.critical.reserve)} in the "
                 f"{one.critical.name}."
             )
+    return said
+
+
+def _also_bent(one: MassEnvelope) -> str:
+    """What the bent wing bears at the hardest corner, as the end of a sentence."""
+    corner = one.critical
+    if corner.bent is not None:
+        return f"; {rounded_down(corner.bent)} with its lift where the bent wing puts it"
+    return f"; near {_kmh(corner.ends)} it twists off, or as fast as it is trimmed: nothing of the bent wing"
+
+
+def _of_bent(one: MassEnvelope) -> list[str]:
+    """What the bent wing bears at its own hardest corner, and of which corners that is not told."""
+    said, hardest = [], one.critical_bent
+    if hardest is not None and hardest.bent is not None and hardest.name != one.critical.name:
+        said.append(
+            f"Hardest on the bent wing is the {hardest.name}, reserve factor {rounded_down(hardest.bent)}."
+        )
+    near = [c for c in one.corners if c.bent is None and c.margin is not None]
+    if near and one.critical.bent is not None:
+        fastest = min(c.speed for c in near)
+        said.append(
+            f"Of the bent wing nothing is told at {_kmh(fastest)} and beyond: near {_kmh(near[0].ends)} it "
+            "twists off, or as fast as it is trimmed."
+        )
     return said
 
 

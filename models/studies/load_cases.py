@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -25,6 +25,7 @@ from models.loads.body import with_body
 from models.loads.cases import CaseLoads, Situation
 from models.loads.cases import load_cases as every_case
 from models.loads.diagrams import SectionForces, of_elements, of_loads
+from models.loads.elastic_lift import Influence
 from models.loads.elevon_cases import servo, servo_words, throws
 from models.loads.elevons import flap_lift, rolling_moment
 from models.strength import Margin, Margins, check, rounded_down
@@ -60,6 +61,12 @@ class CaseResult:
         Of every part and mode.
     analysis : Analysis
         Of the case, all sheeting whole.
+    bent : CaseResult or None
+        The same with the lift where the bent and twisted wing puts it, at the speed of the case; None where
+        that was not asked, and near the speed at which it ends and beyond.
+    ends : float
+        Speed at which that ends, m/s: the wing twists off, or as fast as what keeps its balance; infinite if
+        never, NaN where it was not asked.
     """
 
     case: CaseLoads
@@ -71,11 +78,18 @@ class CaseResult:
     checks: Checks
     margins: Margins
     analysis: Analysis
+    bent: CaseResult | None = None
+    ends: float = math.nan
 
     @property
     def name(self) -> str:
         """Of the case."""
         return self.case.name
+
+    @property
+    def harder(self) -> CaseResult:
+        """The case, or the bent wing's where that has less reserve."""
+        return self if self.bent is None or self.reserve <= self.bent.reserve else self.bent
 
     @cached_property
     def sections(self) -> SectionForces:
@@ -141,6 +155,7 @@ def load_cases(
     rigid_joints: bool = False,
     step: Callable[[str, int], None] | None = None,
     only: Collection[str] | None = None,
+    bent: Collection[str] | None = (),
 ) -> LoadStudy:
     """Solve and check every load case of a flying wing.
 
@@ -156,6 +171,9 @@ def load_cases(
         Told the name of each case as its check begins, and how many cases there are.
     only : collection of str or None
         Names of the cases to work out; None for all.
+    bent : collection of str or None
+        Names of those that are worked out once more with the lift where the bent wing puts it; None for all
+        that have a speed, none if nothing is said.
 
     Returns
     -------
@@ -176,26 +194,101 @@ def load_cases(
     outer = np.concatenate([case.nodal for case in free], axis=2)
     loads = Loads(with_body(model, assembly, outer, situation.body))
     flown = free_body(assembly, loads, keep_factor=True)
-    recovered = flown.recover()
     columns = {case.name: k for k, case in enumerate(free)}
+    asked = [(columns[c.name], c) for c in free if c.keeps and (bent is None or c.name in bent)]
+    twisted, ends = _bent(situation, flown, asked)
+    if twisted:
+        more = np.concatenate([case.nodal for case in twisted], axis=2)
+        loads = Loads(with_body(model, assembly, more, situation.body))
+        flown = _together(flown, free_body(assembly, loads, factor=flown.factor))
+    recovered = flown.recover()
+
+    def solved(case: CaseLoads, k: int) -> Analysis:
+        return Analysis(model, flown, k, situation.flight, case.load_factor, column(recovered, k))
+
     analyses, margins = [], []
     for case in cases:
         if step is not None:
             step(case.name, len(cases))
         if case.held:
-            solution, k = _held(assembly, case), 0
-            found = solution.recover(k)
+            solution = _held(assembly, case)
+            found = solution.recover(0)
+            analyses.append(Analysis(model, solution, 0, situation.flight, case.load_factor, found))
         else:
-            solution, k = flown, columns[case.name]
-            found = column(recovered, k)
-        analyses.append(Analysis(model, solution, k, situation.flight, case.load_factor, found))
+            analyses.append(solved(case, columns[case.name]))
         margins.append(check(analyses[-1]))
-    bowed = dict(zip(columns, _bowed(flown, cases, analyses, margins)))
+    bowed = dict(zip(columns, _bowed(cases, analyses, margins)))
     results = [
         _result(situation, case, analysis, whole, bowed.get(case.name, whole))
         for case, analysis, whole in zip(cases, analyses, margins)
     ]
+    bent_analyses = [solved(case, len(free) + k) for k, case in enumerate(twisted)]
+    of_bent = _results_bent(situation, twisted, bent_analyses)
+    results = [replace(one, bent=of_bent.get(one.name), ends=ends.get(one.name, math.nan)) for one in results]
     return LoadStudy(wing, situation, tuple(results), _reversal(situation, flown, columns))
+
+
+def _results_bent(
+    situation: Situation, cases: list[CaseLoads], analyses: list[Analysis]
+) -> dict[str, CaseResult]:
+    """Cases of the bent wing by name, with sheeting that bows.
+
+    The pull-up is settled on its own, so that it does not hang on which others are asked for.
+    """
+    own = [check(one) for one in analyses]
+    found = {}
+    for trims in (True, False):
+        some = [k for k, case in enumerate(cases) if (case.keeps == "trim") is trims]
+        for k, margins in zip(some, _settled([analyses[k] for k in some], [own[k] for k in some])):
+            found[cases[k].name] = _result(situation, cases[k], analyses[k], own[k], margins)
+    return found
+
+
+def _settled(analyses: list[Analysis], margins: list[Margins]) -> list[Margins]:
+    """Margins of cases of one solution with sheeting that bows."""
+    return margins_bowed(analyses[0].model, analyses[0].solution, analyses, margins) if analyses else []
+
+
+def _bent(
+    situation: Situation, flown: Solution, asked: list[tuple[int, CaseLoads]]
+) -> tuple[list[CaseLoads], dict[str, float]]:
+    """Cases with what the bent wing's own lift adds to them, and the speeds at which that ends, m/s."""
+    if not asked:
+        return [], {}
+    assert flown.factor is not None, "kept for that"
+    flight, density = situation.flight, situation.model.wing.case.air_density
+    influence = Influence(
+        situation.model, situation.assembly, flown.factor, situation.body, flight.trimmed_by
+    )
+    rigid = influence.twist(flown.displacements[:, :, [k for k, _ in asked]])
+    found, ends = [], {}
+    for (_, case), twist in zip(asked, rigid.T):
+        pressure = density * case.speed**2
+        ends[case.name] = case.speed * influence.ends(case.keeps, pressure)
+        bent = influence.bent(case.keeps, pressure, twist)
+        if bent is not None:
+            found.append(replace(case, nodal=case.nodal + bent.nodal))
+    return found, ends
+
+
+def _together(one: Solution, other: Solution) -> Solution:
+    """Cases of one structure in one solution."""
+    a, b = one.checks, other.checks
+    checks = Checks(
+        max(a.residual, b.residual),
+        max(a.reaction_sum, b.reaction_sum),
+        max(a.energy, b.energy),
+        min(a.smallest_pivot, b.smallest_pivot),
+        max(a.free_reaction, b.free_reaction),
+    )
+    return replace(
+        one,
+        displacements=np.concatenate([one.displacements, other.displacements], axis=2),
+        loads=np.concatenate([one.loads, other.loads], axis=2),
+        reactions=np.concatenate([one.reactions, other.reactions], axis=2),
+        checks=checks,
+        acceleration=np.concatenate([one.acceleration, other.acceleration], axis=1),
+    )
 
 
 def _reversal(situation: Situation, flown: Solution, columns: dict[str, int]) -> float:
@@ -226,13 +319,10 @@ def _held(assembly: Assembly, case: CaseLoads) -> Solution:
     return statics(factorise(assembly, supports), Loads(case.nodal))
 
 
-def _bowed(
-    flown: Solution, cases: list[CaseLoads], analyses: list[Analysis], margins: list[Margins]
-) -> list[Margins]:
+def _bowed(cases: list[CaseLoads], analyses: list[Analysis], margins: list[Margins]) -> list[Margins]:
     """Margins of the cases in which nothing holds the wing, with sheeting that bows."""
     free = [k for k, case in enumerate(cases) if not case.held]
-    analyses, margins = [analyses[k] for k in free], [margins[k] for k in free]
-    return margins_bowed(analyses[0].model, flown, analyses, margins) if free else []
+    return _settled([analyses[k] for k in free], [margins[k] for k in free])
 
 
 def _result(
@@ -299,6 +389,7 @@ def sentences(study: LoadStudy) -> list[str]:
         out.append(f"In mean wood the wing survives all {len(ranked)} cases.")
     if any(one.case.kind == "carrying" for one in failed):
         out.append("Do not lift it by the tips: carry it with a hand under the centre section.")
+    out += _of_bent(study)
     needed = servo(study.situation)
     if needed is not None and study.wing.elevons is not None:
         out.append(servo_words(needed, study.wing.elevons))
@@ -308,6 +399,28 @@ def sentences(study: LoadStudy) -> list[str]:
         out.append(
             f"Sheeting bows in {len(bowed)} of {len(ranked)} cases; then more of the bending goes to the "
             "caps, which the reserves count; deflection and twist do not."
+        )
+    return out
+
+
+def _of_bent(study: LoadStudy) -> list[str]:
+    """What the bent wing's own lift makes harder, and where that is not told."""
+    told = [one for one in study.cases if one.bent is not None and one.bent.weakest is not None]
+    out = []
+    if told:
+        one = min(told, key=lambda each: each.bent.reserve if each.bent else math.inf)
+        assert one.bent is not None
+        out.append(
+            f"With its lift where the bent wing puts it the hardest flown is {one.name}, reserve factor "
+            f"{rounded_down(one.bent.reserve)} (as built {rounded_down(one.reserve)}, which counts)."
+        )
+    near = [one for one in study.cases if one.bent is None and not math.isnan(one.ends)]
+    if near:
+        flown = len(told) + len(near)
+        where = f"{len(near)} of {flown} cases" if len(near) > 1 else near[0].name
+        out.append(
+            f"Of the bent wing nothing is told in {where}: faster than nine "
+            "tenths of the speed at which it twists off, or twists as fast as what balances it."
         )
     return out
 

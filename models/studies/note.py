@@ -17,7 +17,7 @@ from models.studies.load_cases import LoadStudy, far, load_cases
 from models.studies.proof import Proof, proof
 from models.studies.rails import CLEARANCE, RailStudy, rails
 from models.studies.speed_limit import limit
-from models.verdict import Verdict, verdict
+from models.verdict import PULL_UP, Verdict, verdict
 from models.verdict import sentences as verdict_sentences
 from models.wing.parts import Wing
 from models.wing.units import mass_words
@@ -156,7 +156,7 @@ def note(wing: Wing, *, per_bay: int = 4, step: Callable[[str], None] | None = N
     say("envelope of manoeuvres and gusts")
     flown = envelope(wing, per_bay=per_bay)
     say("landing, launch, elevons, carrying")
-    cases = load_cases(wing, per_bay=per_bay)
+    cases = load_cases(wing, per_bay=per_bay, bent=(PULL_UP,))
     say("mass and balance")
     balanced = balance(wing)
     say("engine rails")

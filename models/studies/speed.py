@@ -41,6 +41,7 @@ from fea.vibration import free_answers
 from models.covering import is_taut
 from models.loads.body import Body, on_centre
 from models.loads.cases import Situation
+from models.loads.elastic_lift import TOO_NEAR, behind
 from models.loads.pull_up import GRAVITY
 from models.loads.unsteady_lattice import Flap, Lattice
 from models.loads.unsteady_strips import PER_BAY, Strips, lay, rib_forces
@@ -67,8 +68,6 @@ of one size, a share of the spring's stiffness that grows from nought to all wit
 function, textbooks on control, from memory); which shares to try is a choice."""
 _ALIKE = 0.2
 """Difference of two frequencies up to which a mode with little and with more damping is taken for one."""
-_TOO_NEAR = 0.9
-"""Speed over that of twist-off up to which the bent wing's own loads are told: a choice."""
 _APART = 1e-6
 """Coupling of the two kinds of movement, over what they have themselves, up to which they are looked at
 apart."""
@@ -212,15 +211,20 @@ class Pull:
         Of the starboard side's air and inertia at the centre line, N m.
     balance_x : float
         Where inertia acts, m aft.
-    tail : bool
-        A tail trims; else the sections of the wing do.
+    trimmed_by : str
+        As `models.loads.pull_up.PullUp.trimmed_by`.
     """
 
     load_factor: float
     lift: float
     bending: float
     balance_x: float
-    tail: bool
+    trimmed_by: str
+
+    @property
+    def tail(self) -> bool:
+        """A tail trims."""
+        return self.trimmed_by == "tail"
 
 
 class HeavyControl(ValueError):
@@ -373,7 +377,7 @@ def condense(
             situation.flight.lift,
             _bending(model, lifted) - n * GRAVITY * _outboard(model, assembly),
             situation.flight.balance_x,
-            body.mass > 0,
+            flight.trimmed_by,
         ),
         model,
         assembly,
@@ -847,7 +851,7 @@ def elastic(reduced: Reduced, stiffer: float = 1.0) -> Elastic | None:
     strips = half.strips
     s, stiff, push = len(strips.y), stiffer * half.held.stiffness, 2 * _on_columns(*_held(half)).T
     by_place, by_trim, sums = _trims(reduced, half)
-    if _trim_speeds(reduced, half, stiffer) < 1 / _TOO_NEAR**2:
+    if _trim_speeds(reduced, half, stiffer) < 1 / TOO_NEAR**2:
         return None
     place, trim, more = trimmed(stiff, half.held_pull, push, by_place, by_trim, sums)
     still = np.linalg.solve(stiff, half.held_pull)
@@ -909,16 +913,16 @@ def _trims(reduced: Reduced, half: Half) -> tuple[Array, Array, Array]:
     pressure = wing.case.air_density * reduced.case_speed**2
     standing = pressure * found.forces[1][0, : 2 * s, s : 2 * s].real
     # Starboard strips stand for both sides; moments about mid-chord, which lies so far behind the balance.
-    behind = plan.leading_edge_x.at(strips.y) + strips.chord / 2 - pull.balance_x
+    arm = behind(plan, reduced.rib_y, strips, pull.balance_x)
     by_trim, sums = [standing @ np.ones(s)], [np.concatenate([np.ones(s), np.zeros(s)])]
     if not pull.tail:
         elevons = wing.elevons
-        if elevons is not None and "pitch" in elevons.acts:
+        if elevons is not None and pull.trimmed_by == "elevons":
             covered = strips.covered(elevons) / strips.width
             by_trim.append(pressure * found.lattice.flap(covered, elevons.hinge, 1))
         else:
             by_trim.append(np.concatenate([np.zeros(s), strips.width * strips.chord**2]))
-        sums.append(np.concatenate([-behind, np.ones(s)]))
+        sums.append(np.concatenate([-arm, np.ones(s)]))
     return standing @ _on_columns(*_held(half))[s:], np.array(by_trim).T, np.array(sums)
 
 

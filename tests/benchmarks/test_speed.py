@@ -1,6 +1,9 @@
 """How long a study of the powered wing's speeds takes, and one what-if of it (a fin moved), printed.
 
-python -m pytest tests/benchmarks/test_speed.py -m slow -s
+python -m pytest tests/benchmarks/test_speed.py --benchmark-enable -m slow -s
+
+Of one core on a busy machine of two: a study 2.7 s (condensed after 1.1 s), its pull-up and 5th percentile
+among it, and one what-if 1.3 s (condensed after 0.8 s).
 """
 
 from __future__ import annotations

@@ -176,3 +176,29 @@ def test_the_record_has_the_figures() -> None:
     assert data["load_factor_failing_one_in_twenty"] == found.fifth
     assert data["sentences"] == sentences(found)
     assert len(data["cases"]) == 1 + len(found.others) + len(found.ground)
+
+
+def test_the_bent_wings_pull_up_is_told_and_does_not_count() -> None:
+    found = _found("trainer")
+    assert found.bends is not None
+    assert found.bends.failing is not None
+    study = load_cases(_wing("trainer"), per_bay=1, bent=("pull-up",))
+    one = study.cases[0]
+    assert one.bent is not None
+    share = one.bent.reserve / one.reserve
+    assert found.bends.failing == pytest.approx(found.pull_up.mean * found.asked * share, rel=1e-9)
+    told = next(words for words in sentences(found) if "bent wing" in words)
+    assert f"fails at {down(found.bends.failing)} g instead of {down(found.failing)}, by" in told
+    assert record(found)["bent"]["load_factor_failing_mean_wood"] == found.bends.failing
+    bare = replace(found, bends=None)
+    assert (bare.fit, bare.failing, bare.survive) == (found.fit, found.failing, found.survive)
+    assert not any("bent wing" in words for words in sentences(bare))
+
+
+def test_near_where_it_twists_off_the_bent_wing_is_not_told() -> None:
+    wing = _wing("trainer")
+    fast = verdict(replace(wing, case=replace(wing.case, speed=22.0)), per_bay=1)
+    assert fast.bends is not None
+    assert fast.bends.failing is None
+    assert any("own twist" in words for words in sentences(fast))
+    assert record(fast)["bent"]["ends_at_m_per_s"] == pytest.approx(fast.bends.ends)

@@ -139,7 +139,9 @@ def test_commands_agree_on_speeds(sparbay: Callable, wing_file: Callable) -> Non
 
 
 @pytest.mark.long
-def test_webs_worth_in_speed_and_layouts_by_it(sparbay: Callable, wing_file: Callable) -> None:
+def test_webs_worth_in_speed_and_layouts_by_it(
+    sparbay: Callable, wing_file: Callable, tmp_path: Path
+) -> None:
     file = wing_file(*FEW_RIBS)
     webs = sparbay("worth", file, "--mesh", "1", "--json", "--speed").document["webs"]
     assert {web["present"] for web in webs} == {True, False}
@@ -152,6 +154,10 @@ def test_webs_worth_in_speed_and_layouts_by_it(sparbay: Callable, wing_file: Cal
     assert len(faster["flown"]) > 1
     if faster["answer"]["found"]:
         assert faster["flown"][-1]["fastest_advised_m_per_s"] >= asked * (1 - 1e-6)
+    laid = tmp_path / "laid.toml"
+    sparbay("lightest", file, *free, "--speed", "1 m/s", "--layout-out", laid)
+    own = sparbay("speed", laid, "--mesh", "1", "--json").document["answer"]["advised_speed_m_per_s"]
+    assert rows[1]["flown"][0]["fastest_advised_m_per_s"] == pytest.approx(own, rel=1e-6)
     assert sparbay("lightest", file, *free, "--speed", "1").code == 2
 
 
@@ -187,3 +193,18 @@ def test_bays_in_words() -> None:
     assert bay_words((3,)) == "bay 3"
     assert bay_words((3, 4, 5)) == "bays 3 to 5"
     assert bay_words((1, 4, 5)) == "bays 1, 4 and 5"
+
+
+def test_what_a_gram_buys_is_one_table_on_one_screen(sparbay: Callable, tmp_path: Path) -> None:
+    run = sparbay("speed", "trainer", "--buys", "--mesh", "1")
+    assert run.code == 0
+    lines = run.out.splitlines()
+    assert len(lines) <= 39
+    names = ("no webs", "front C", "box", "as drawn", "webs on to")
+    assert sum(line.startswith(names) for line in lines) >= 5
+    found = sparbay("speed", "trainer", "--buys", "--mesh", "1", "--json").document
+    assert found["buys"][0]["name"] == "no webs"
+    assert {"beats_m_per_s", "twists_off_m_per_s", "no_grip_m_per_s"} <= set(found["buys"][0])
+    wrong = sparbay("speed", "trainer", "--buys", "--folder", tmp_path / "new")
+    assert wrong.code == 2
+    assert not (tmp_path / "new").exists()

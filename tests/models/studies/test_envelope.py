@@ -28,6 +28,7 @@ from models.studies.envelope import (
     n_steps,
     sentences,
 )
+from models.studies.load_cases import load_cases
 from models.studies.proof import materials_of, share_of
 from models.wing.parts import Wing
 from models.wing.reading import WingFileError, read_text
@@ -402,3 +403,23 @@ def test_check_and_envelope_agree_at_one_point(given: str, trims: str, moment: f
     assert_allclose(strength.limit(there, 1), n, rtol=1e-3)  # sought to 1e-4 of the strength used
     said = growing_words(one.case, analysis.pull_up.lift, one.planform.area, first.reserve_factor)
     assert f"{down(n)} g are at {3.6 * there:.0f} km/h" in said
+
+
+def test_what_the_bent_wing_bears_is_what_the_load_cases_say() -> None:
+    """At the speed and load factor of the file's pull-up, half a wing against both sides: 1e-8."""
+    plain = wing(moment=-0.02)
+    plain = replace(plain, case=replace(plain.case, speed=20.0))
+    strength = Strength(plain, per_bay=1)
+    corner = strength.corner("", 20.0, plain.case.load_factor, plain.case.load_factor)
+    (bent,) = strength.bent((corner,))
+    study = load_cases(plain, per_bay=1, bent=("pull-up",))
+    expected = study.cases[0]
+    assert expected.bent is not None
+    assert bent.bent is not None
+    assert bent.bent / bent.reserve == pytest.approx(expected.bent.reserve / expected.reserve, rel=1e-8)
+    assert bent.ends == pytest.approx(expected.ends, rel=1e-6)
+    (fast,) = strength.bent((replace(corner, speed=0.95 * bent.ends),))
+    assert fast.bent is None
+    for hardest, words in ((bent, "nothing is told"), (fast, "nothing of the bent wing")):
+        one = replace(only(), corners=(hardest, fast), critical=hardest)
+        assert words in " ".join(sentences(replace(all_of(), masses=(one,))))

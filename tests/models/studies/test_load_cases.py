@@ -206,3 +206,36 @@ def test_a_twist_beyond_a_quarter_turn_has_no_figure() -> None:
     for twist, words in ((0.3, "17 deg"), (30.0, "more than a quarter turn")):
         cases = (replace(first, twist=np.array([twist, 0.0])), *found.cases[1:])
         assert f"twists by {words}" in " ".join(sentences(replace(found, cases=cases)))
+
+
+def test_the_bent_wing_flies_in_balance_in_every_case_of_the_air() -> None:
+    """Cut through the elements it carries what acts outboard; cases as built stay as they were."""
+    wing = read_text(WING)
+    plain, study = load_cases(wing, per_bay=1), load_cases(wing, per_bay=1, bent=None)
+    for before, one in zip(plain.cases, study.cases, strict=True):
+        assert one.reserve == before.reserve
+        assert one.harder.reserve <= one.reserve
+        flown = one.case.kind == "flight"
+        assert (one.bent is not None) is flown
+        if one.bent is not None:
+            assert one.ends > one.case.speed / 0.9
+            assert one.bent.gap < 1e-6
+            assert one.bent.checks.free_reaction < 1e-9
+            assert one.bent.reserve != one.reserve
+    assert all(one.bent is None for one in plain.cases)
+
+
+def test_a_bent_wing_rolls_less_and_a_slow_one_is_not_bent() -> None:
+    """Twist takes from what ailerons begin; in thin air reserves become those of the wing as built."""
+    wing = read_text(WING)
+    study = load_cases(wing, per_bay=1, bent=None)
+    begun = next(one for one in study.cases if one.name.startswith("roll begun"))
+    assert begun.bent is not None
+    rolls = [
+        abs(float(one.analysis.solution.acceleration[3, one.analysis.case])) for one in (begun, begun.bent)
+    ]
+    assert rolls[1] < rolls[0]
+    case = replace(wing.case, air_density=wing.case.air_density / 1e6)
+    thin = load_cases(replace(wing, case=case), per_bay=1, bent=("pull-up",)).cases[0]
+    assert thin.bent is not None
+    assert thin.bent.reserve == pytest.approx(thin.reserve, rel=1e-4)
