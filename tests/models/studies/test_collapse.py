@@ -65,7 +65,7 @@ def test_stiffness_only_falls_while_parts_are_lost(trainer):
 
 def test_words_of_the_story(trainer):
     said = sentences(trainer)
-    assert said[0] == f"At 8.7 g {happens(trainer.steps[0], side=False)}, port and starboard at once."
+    assert said[0] == f"At 9.5 g {happens(trainer.steps[0], side=False)}, port and starboard at once."
     assert "ends the flight" in said[-1]
     assert "starboard: " not in " ".join(said)
 
