@@ -120,13 +120,14 @@ class MadeUp:
         self.promised = self.bench.foreseen(self.known) if self.known else None
 
     def found(
-        self, suspect: int | None, n: int, left: Mapping[int, float] | None = None
+        self, suspect: int | None, n: int, left: Mapping[int, float] | None = None, again: int | None = None
     ) -> Iterator[tuple[SideFound, Array]]:
         """Judge so many made-up tests with a suspect left out (None: nothing is), or with some that keep
-        only a share of their stiffness; and the true movements."""
+        only a share of their stiffness; and the true movements. Other draws with every number `again`."""
         bench = self.bench
         truth: Response = bench.sound if suspect is None else bench.without(suspect)
-        draw = np.random.default_rng([_SEED, *(left or ()), 0 if suspect is None else suspect + 1])
+        seed = [_SEED, *(left or ()), 0 if suspect is None else suspect + 1]
+        draw = np.random.default_rng(seed if again is None else [*seed, again])
         for _ in range(n):
             (wood,) = bench.prior.draws(draw, 1)
             solved = truth.solve(0 * wood if self.listed else wood)
@@ -172,12 +173,12 @@ class MadeUp:
             _beyond(strays[False]), _beyond(strays[True]),
         )  # fmt: skip
 
-    def weak(self, webs: tuple[int, ...], n: int, left: float) -> dict[str, int]:
+    def weak(self, webs: tuple[int, ...], n: int, left: float, again: int | None = None) -> dict[str, int]:
         """How many of made-up tests with webs that keep only a share are told how: all of these webs and no
         others named, these and others (or some of these), nothing, only others."""
         counts = dict.fromkeys(("right", "partly", "nothing", "only others"), 0)
         due = {self.bench.suspects[k] for k in webs}
-        for one, _ in self.found(None, n, dict.fromkeys(webs, left)):
+        for one, _ in self.found(None, n, dict.fromkeys(webs, left), again):
             named = set(one.named)
             how = "right" if named == due else "partly" if named & due else "only others"
             counts[how if one.verdict else "nothing"] += 1
@@ -284,8 +285,9 @@ def main(arguments: Sequence[str] | None = None) -> None:
         ):
             if webs and each:
                 sums = {"right": 0}
-                for those in webs:
-                    for how, n in tests.weak(those, each, left).items():
+                for number, those in enumerate(webs):
+                    # The same two come up more than once, with other wood and noise.
+                    for how, n in tests.weak(those, each, left, None if len(those) == 1 else number).items():
                         sums[how] = sums.get(how, 0) + n
                 print(f"  {words}: {', '.join(f'{how} {n}' for how, n in sums.items())}", flush=True)
     _tell(every)

@@ -363,9 +363,7 @@ def judge(
     list of Judged
         Those that were fitted, the sound one among them; `evidence` against it.
     """
-    every = [
-        _posed(one, base, at, start, maker, shape, data, n_more) for one, base in zip(hypotheses, bases)
-    ]
+    every = [_posed(one, base, at, start, maker, shape, data, n_more) for one, base in zip(hypotheses, bases)]
     rough = [each.rough() for each in every]
     order = np.argsort(-(np.array(rough) + priors), kind="stable")
     chosen = [0, *[int(k) for k in order if k][: fitted - 1]]

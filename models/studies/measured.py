@@ -706,9 +706,15 @@ class Bench:
         strays = stiff * np.sqrt(np.expm1(doubts**2))
         before = np.sqrt(np.expm1(self.prior.spread**2))
         whole_error = np.hypot(error, shape[:m])
-        put_right = mean * factor[:m] if verdict else mean
-        bending, bending_error = self._ratio(put_right, whole_error, computed, turned=False)
-        twist, twist_error = self._ratio(put_right, whole_error, computed, turned=True)
+        put_right, right_error = mean, whole_error
+        if verdict:
+            put_right = mean * factor[:m]
+            if (columns := best.hypothesis.columns) is not None:
+                put_right = put_right - columns[:m] @ best.own
+                own_doubt = chosen.deviations(reading)[1][n:]
+                right_error = np.hypot(whole_error, np.sqrt(columns[:m] ** 2 @ own_doubt**2))
+        bending, bending_error = self._ratio(put_right, right_error, computed, turned=False)
+        twist, twist_error = self._ratio(put_right, right_error, computed, turned=True)
         level, whole, whole_factor, factor_error = _simple(mean, whole_error, computed, self.turned)
         return SideFound(
             self.side,

@@ -123,6 +123,14 @@ def test_what_a_slip_hides_is_put_right(bench: Bench) -> None:
     assert abs(turned.bending - plain.bending) < 1e-6
 
 
+def test_dials_that_are_off_do_not_make_the_wing_stiffer(bench: Bench) -> None:
+    plain = sound(bench, 9142)
+    right, off = bench.judged(value=plain), bench.judged(value=plain + 5e-4)
+    assert off.bending == pytest.approx(right.bending, abs=right.bending_error)
+    assert off.twist == pytest.approx(right.twist, abs=right.twist_error)
+    assert off.bending_error >= 0.99 * right.bending_error
+
+
 def test_bags_that_lie_elsewhere(bench: Bench) -> None:
     solved = bench.sound.solve(wood(bench, 9107))
     moves = solved.whole.moves
