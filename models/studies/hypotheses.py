@@ -315,7 +315,28 @@ def likeliest_slips(
 ) -> list[Hypothesis]:  # fmt: skip
     """The slips of the test that are likeliest where the wing may be off besides, `BESIDES` of them.
 
-    Parameters as of `judge`, but `base` alone of the sound wing.
+    Parameters
+    ----------
+    hypotheses : sequence of Hypothesis
+        Slips are looked for among these.
+    priors : (n,) float array
+        ln.
+    base : Moved
+        Movements of the sound wing at the wood `at`.
+    at, start : (n_pieces,) float array
+        Wood that was solved, and wood to start from.
+    maker : Maker
+        Of the data; its error without the model's own.
+    shape : (n_data,) float array
+        The model's own error.
+    data : (n_data,) float array
+        Readings gathered.
+    n_more : int
+        See `law_of`.
+
+    Returns
+    -------
+    list of Hypothesis
     """
     slips = [(one, p) for one, p in zip(hypotheses, priors) if one.kind in SLIPS]
     wide = _ANYTHING * shape
