@@ -152,8 +152,8 @@ def solve(
         flight = pull_up(model, assembly)
         solution = free_body(assembly, flight.loads, bound=bound, keep_factor=keep_factor, factor=factor)
     case = solution.displacements.shape[2] - 1
-    factor = flight.load_factor if flight is not None else 1.0
-    return Analysis(model, solution, case, flight, factor, solution.recover(case))
+    load_factor = flight.load_factor if flight is not None else 1.0
+    return Analysis(model, solution, case, flight, load_factor, solution.recover(case))
 
 
 def from_centre(model: Model, moves: Array) -> Array:

@@ -9,17 +9,22 @@ places, all together and each. Sound wings count the false alarms; of wings with
 tells, and how often only others are; of all, how many stated errors the stiffnesses told are off. Seeds are
 fixed.
 
-    python -m validation.rates --wing trainer --sound 200 --each 20
+    python -m validation.rates --wing trainer --dial 0.1 --noise 0.01 --sound 100 --each 20 --save FILE
+    python -m validation.rates --kept
 
-Not part of `sparbay validate`: it takes minutes on the larger wings.
+The second prints what is kept in `cases/bench_rates.csv`, a row a wing, dial and web, with the options that
+made it. Not part of `sparbay validate`: it takes minutes on the larger wings.
 """
 
 from __future__ import annotations
 
 import argparse
+import csv
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from importlib import resources
+from pathlib import Path
 
 import numpy as np
 
@@ -28,7 +33,7 @@ from models.command.files import read_wing
 from models.structure import build
 from models.studies import hypotheses as hyp
 from models.studies.bench_test import bench_test
-from models.studies.measured import COMMON, WORTH, Bench, Noise, SideFound, Suspect
+from models.studies.measured import COMMON, WORTH, Bench, Noise, SideFound
 from models.studies.measured import DIAL as DIAL_AT_HAND
 from models.studies.readings import Reading, bags_csv, read_bags
 from models.studies.response import Response
@@ -43,14 +48,22 @@ DIAL = 0.0
 _SEED = 60413
 
 
+COLUMNS = (
+    "wing", "dial [mm]", "noise", "mesh", "gone", "tests", "named", "likeliest", "alarms", "misfits",
+    "only others", "promised", "bending told", "off by 1", "by 2", "by 3", "twist told", "off by 1 in twist",
+    "by 2 in twist", "by 3 in twist",
+)  # fmt: skip
+
+
 @dataclass(frozen=True)
 class Rate:
-    """One row: `suspect` left out (None: a sound wing), tests in `n`, of which in `named` it was named, in
-    `first` it was the likeliest of those named, in `alarms` something was, and in `wrong` something was but
-    not it; `predicted` is the mean of the chance told beforehand (of a sound wing, of an alarm); `bending`
-    and `twist` are how many of their stated errors the stiffnesses told are off."""
+    """One row: what is left out in `suspect` (None: a sound wing), tests in `n`, of which in `named` it was
+    named, in `first` it was the likeliest of those named, in `alarms` something was, and in `wrong` something
+    was but not it; `predicted` is the mean of the chance told beforehand (of a sound wing, of an alarm);
+    `bending` and `twist` are the tests in which a stiffness was told, and those in which it was off by more
+    than one, two and three of its stated errors."""
 
-    suspect: Suspect | None
+    suspect: str | None
     n: int
     named: int
     first: int
@@ -58,8 +71,15 @@ class Rate:
     misfits: int
     predicted: float
     wrong: int = 0
-    bending: tuple[float, ...] = ()
-    twist: tuple[float, ...] = ()
+    bending: tuple[int, ...] = (0, 0, 0, 0)
+    twist: tuple[int, ...] = (0, 0, 0, 0)
+
+    def row(self, before: Sequence[object]) -> list[object]:
+        """As a row of `COLUMNS`, `before` those of the wing and its dials."""
+        return [
+            *before, self.suspect or "", self.n, self.named, self.first, self.alarms, self.misfits,
+            self.wrong, f"{self.predicted:.4f}", *self.bending, *self.twist,
+        ]  # fmt: skip
 
 
 class MadeUp:
@@ -98,13 +118,14 @@ class MadeUp:
         self.promised = self.bench.foreseen(self.known) if self.known else None
 
     def found(
-        self, suspect: int | None, n: int, left: Mapping[int, float] | None = None
+        self, suspect: int | None, n: int, left: Mapping[int, float] | None = None, again: int | None = None
     ) -> Iterator[tuple[SideFound, Array]]:
         """Judge so many made-up tests with a suspect left out (None: nothing is), or with some that keep
-        only a share of their stiffness; and the true movements."""
+        only a share of their stiffness; and the true movements. Other draws with every number `again`."""
         bench = self.bench
         truth: Response = bench.sound if suspect is None else bench.without(suspect)
-        draw = np.random.default_rng([_SEED, *(left or ()), 0 if suspect is None else suspect + 1])
+        seed = [_SEED, *(left or ()), 0 if suspect is None else suspect + 1]
+        draw = np.random.default_rng(seed if again is None else [*seed, again])
         for _ in range(n):
             (wood,) = bench.prior.draws(draw, 1)
             solved = truth.solve(0 * wood if self.listed else wood)
@@ -146,20 +167,40 @@ class MadeUp:
             due = one.alarm if who is None else 0.0
             predicted += next((s.seen for s in one.suspects if s.suspect == who), due)
         return Rate(
-            who, n, named, first, alarms, misfits, predicted / n, wrong, tuple(strays[False]),
-            tuple(strays[True]),
+            who.name if who else None, n, named, first, alarms, misfits, predicted / n, wrong,
+            _beyond(strays[False]), _beyond(strays[True]),
         )  # fmt: skip
 
-    def weak(self, webs: tuple[int, ...], n: int, left: float) -> dict[str, int]:
+    def weak(self, webs: tuple[int, ...], n: int, left: float, again: int | None = None) -> dict[str, int]:
         """How many of made-up tests with webs that keep only a share are told how: all of these webs and no
         others named, these and others (or some of these), nothing, only others."""
         counts = dict.fromkeys(("right", "partly", "nothing", "only others"), 0)
         due = {self.bench.suspects[k] for k in webs}
-        for one, _ in self.found(None, n, dict.fromkeys(webs, left)):
+        for one, _ in self.found(None, n, dict.fromkeys(webs, left), again):
             named = set(one.named)
             how = "right" if named == due else "partly" if named & due else "only others"
             counts[how if one.verdict else "nothing"] += 1
         return counts
+
+
+def _beyond(off: Sequence[float]) -> tuple[int, ...]:
+    """How many there are, and how many are beyond 1, 2 and 3."""
+    return (len(off), *(sum(abs(one) > k for one in off) for k in (1, 2, 3)))
+
+
+def kept() -> list[tuple[list[str], Rate]]:
+    """Rows that are kept: wing, dial, noise and mesh, and what was counted."""
+    text = resources.files("validation.cases").joinpath("bench_rates.csv").read_text(encoding="utf-8")
+    out = []
+    for row in list(csv.reader(text.splitlines()))[1:]:
+        n, named, first, alarms, misfits, wrong = (int(cell) for cell in row[5:11])
+        off = [int(cell) for cell in row[12:20]]
+        rate = Rate(
+            row[4] or None, n, named, first, alarms, misfits, float(row[11]), wrong, tuple(off[:4]),
+            tuple(off[4:]),
+        )  # fmt: skip
+        out.append((row[:4], rate))
+    return out
 
 
 def _places(chosen: Seeing) -> list[Reading]:
@@ -183,6 +224,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--wing", action="append", choices=WINGS, help="example wing; all if left out")
     parser.add_argument("--sound", type=int, default=200, help="sound wings")
     parser.add_argument("--each", type=int, default=20, help="wings without each web or brace")
+    parser.add_argument("--blind", type=int, help="the same of webs promised less than 10 %%; as --each")
     parser.add_argument("--half", type=int, default=0, help="wings with each web at half its stiffness")
     parser.add_argument("--two", type=int, default=0, help="wings with two webs gone")
     parser.add_argument("--mesh", type=int, default=2, help="elements along a bay")
@@ -191,27 +233,41 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--exact", action="store_true", help="no errors but wood and noise")
     parser.add_argument("--no-couple", action="store_true", help="bags of the plan alone")
     parser.add_argument("--listed", action="store_true", help="all wood as listed")
+    parser.add_argument("--save", type=Path, metavar="FILE", help="add the rows to this table")
+    parser.add_argument("--kept", action="store_true", help="sums of what is kept, no tests")
     options = parser.parse_args(arguments)
     every: list[Rate] = []
+    if options.kept:
+        for wing in WINGS:
+            mine = [row for (name, *_), row in kept() if name == wing]
+            print(f"{wing}: {_sums(mine)}")
+        _tell([row for _, row in kept()])
+        return
     for name in options.wing or WINGS:
         tests = MadeUp(
             read_wing(name), per_bay=options.mesh, listed=options.listed, noise=options.noise,
             dial=options.dial * 1e-3, exact=options.exact, couple=not options.no_couple,
         )  # fmt: skip
         marks, suspects = len(tests.bench.marks), tests.bench.suspects
+        before = [name, f"{options.dial:g}", f"{options.noise:g}", str(options.mesh)]
         print(f"{name}: {marks} marks, {len(suspects)} webs and braces", flush=True)
         if options.sound:
             row = tests.rate(None, options.sound)
             due = row.predicted * row.n
             print(f"  sound: {row.alarms} alarms of {row.n} ({due:.1f} due), {row.misfits} unexplained")
             every.append(row)
+            _save(options.save, row.row(before))
         rows = []
-        for k in range(len(suspects) if options.each else 0):
-            row = tests.rate(k, options.each)
-            assert row.suspect is not None
+        for k in range(len(suspects)):
+            blind = tests.promised is not None and float(tests.promised[0][k]) < 0.1
+            n_each = options.blind if blind and options.blind is not None else options.each
+            if not n_each:
+                continue
+            row = tests.rate(k, n_each)
+            _save(options.save, row.row(before))
             told = f"chance told {100 * row.predicted:.0f} %"
             print(
-                f"  {row.suspect.name}: named {row.named} of {row.n}, likeliest {row.first}, "
+                f"  {row.suspect}: named {row.named} of {row.n}, likeliest {row.first}, "
                 f"only others {row.wrong}, {told}",
                 flush=True,
             )
@@ -227,15 +283,38 @@ def main(arguments: Sequence[str] | None = None) -> None:
         ):
             if webs and each:
                 sums = {"right": 0}
-                for those in webs:
-                    for how, n in tests.weak(those, each, left).items():
+                for number, those in enumerate(webs):
+                    # The same two come up more than once, with other wood and noise.
+                    for how, n in tests.weak(those, each, left, None if len(those) == 1 else number).items():
                         sums[how] = sums.get(how, 0) + n
                 print(f"  {words}: {', '.join(f'{how} {n}' for how, n in sums.items())}", flush=True)
-    sound = [row for row in every if row.suspect is None]
-    print(
-        f"{sum(row.n for row in every)} tests: {sum(row.alarms for row in sound)} false alarms of "
+    _tell(every)
+
+
+def _save(table: Path | None, row: list[object]) -> None:
+    """Add a row to a table, that is begun if there is none."""
+    if table is None:
+        return
+    new = not table.exists()
+    with table.open("a", encoding="utf-8", newline="") as stream:
+        writer = csv.writer(stream, lineterminator="\n")
+        if new:
+            writer.writerow(COLUMNS)
+        writer.writerow(row)
+
+
+def _sums(rows: list[Rate]) -> str:
+    """Tests and false alarms."""
+    sound = [row for row in rows if row.suspect is None]
+    return (
+        f"{sum(row.n for row in rows)} tests: {sum(row.alarms for row in sound)} false alarms of "
         f"{sum(row.n for row in sound)} sound wings ({sum(row.n * row.predicted for row in sound):.1f} due)"
     )
+
+
+def _tell(every: list[Rate]) -> None:
+    """Print sums of rows of any wings."""
+    print(_sums(every))
     for line in calibration([row for row in every if row.suspect is not None]) + strays(every):
         print(f"  {line}", flush=True)
 
@@ -283,9 +362,9 @@ def strays(rows: list[Rate]) -> list[str]:
     """
     out = []
     for words, each in (("bending", [r.bending for r in rows]), ("twist", [r.twist for r in rows])):
-        off = np.abs(np.concatenate([np.zeros(0), *each]))
-        beyond = ", ".join(str(int((off > k).sum())) for k in (1, 2, 3))
-        out.append(f"{words} told in {len(off)} tests, off by more than 1, 2, 3 errors in {beyond}")
+        told, *beyond = (sum(of) for of in zip((0, 0, 0, 0), *each))
+        many = ", ".join(map(str, beyond))
+        out.append(f"{words} told in {told} tests, off by more than 1, 2, 3 errors in {many}")
     return out
 
 

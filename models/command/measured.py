@@ -232,6 +232,8 @@ def _side(wing: Wing, side: SideFound) -> Record:
         "bending_stiffness_error": side.bending_error,
         "twist_stiffness_over_computed": side.twist,
         "twist_stiffness_error": side.twist_error,
+        "bags_aft_of_their_places_m": side.bags_aft,
+        "bags_aft_error_m": side.bags_aft_error,
         "whole_wing_factor": side.whole_factor,
         "whole_wing_factor_error": side.whole_error,
         "ln_evidence": {

@@ -150,6 +150,13 @@ class Problem:
         mean = inverse.T @ (self.gain @ ((reading - self.centre) / self.error))
         return self.spread * mean[:k], self.spread * np.sqrt((inverse[:, :k] ** 2).sum(axis=0))
 
+    def shared_errors(self, reading: Array) -> tuple[Array, Array]:
+        """Errors that readings share, in their own standard deviations, after the readings, (n_common,), and
+        their covariance, (n_common, n_common)."""
+        inverse = np.linalg.inv(self.lower)[:, len(self.spread) :]
+        mean = inverse.T @ (self.gain @ ((reading - self.centre) / self.error))
+        return np.asarray(mean), np.asarray(inverse.T @ inverse)
+
     def explained(self, reading: Array) -> Array:
         """Movements without the noise of the readings."""
         away = (reading - self.centre) / self.error

@@ -2,8 +2,9 @@
 
 What may be: all is sound; a web or brace is gone; one is thinner or loose; two are; the wood of caps, webs or
 other pieces is off by more than wood scatters; a rib or a panel of sheeting is loose; the hold turns; a bag
-lies elsewhere, or all do; a dial or all dials are off; signs or units of the dials are mistaken. Each has a
-prior weight (`PRIORS`), a marginal likelihood with the wood, the bags' places and the dials integrated out
+lies elsewhere, or all do; a dial or all dials are off; signs or units of the dials are mistaken; a slip of
+the test and one of the others besides, as likely beforehand as both are independently of each other. Each has
+a prior weight (`PRIORS`), a marginal likelihood with the wood, the bags' places and the dials integrated out
 (`explanation`), and from both a probability.
 
 What is taken as known is the same for all: the scatter of wood, an error in common (`measured.COMMON`),
@@ -87,6 +88,16 @@ TURNS = (math.radians(0.5), math.radians(1.0))
 """Standard deviation of how far a hold that gives turns in bending and in twist under all bags, rad."""
 PAIRED = 4
 """Webs that are tried with every other."""
+SLIPS = (
+    "offset", "sign", "unit", "load unit", "bags", "bag", "dial offset", "dial sign", "dial unit", "hold",
+)  # fmt: skip
+"""Kinds that are of the test and not of the wing."""
+BESIDES = 3
+"""Slips that are tried with everything else besides."""
+_ANYTHING = 20.0
+"""Times the model's own error of shape by which they are chosen, 10 % of each rib's largest movement: so much
+a wing may be off that has something else besides (a choice)."""
+_SCALES = ("unit", "load unit", "dial unit")
 _NEAR = 0.01
 """A step in ln flexibility that is taken without fitting anew: what is missed is half its square."""
 _FITTED = 60
@@ -121,7 +132,9 @@ class Hypothesis:
     webs : tuple of int
         Numbers of the suspects that it accuses.
     sign : float
-        Sign that its own unknown must have; 0 for either.
+        Sign that its own unknown (the last, of several) must have; 0 for either.
+    parts : tuple of Hypothesis
+        Of two that are so together, these; none of one alone.
     """
 
     kind: str
@@ -135,6 +148,7 @@ class Hypothesis:
     error: Array | None = None
     webs: tuple[int, ...] = ()
     sign: float = 0.0
+    parts: tuple[Hypothesis, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -164,6 +178,54 @@ def log_prior(hypotheses: Sequence[Hypothesis], pairs: int) -> Array:
     return np.array(
         [math.log(sound if h.kind == "sound" else PRIORS[h.kind] / counts[h.kind]) for h in hypotheses]
     )
+
+
+def both(slip: Hypothesis, other: Hypothesis) -> Hypothesis | None:
+    """Two hypotheses that are so together; None where they speak of the same thing.
+
+    Parameters
+    ----------
+    slip : Hypothesis
+        Of the test (`SLIPS`).
+    other : Hypothesis
+        Any but the sound wing.
+
+    Returns
+    -------
+    Hypothesis or None
+    """
+    if other.kind == "sound" or slip.group == other.group:
+        return None
+    if slip.kind in _SCALES and other.kind in _SCALES:
+        return None
+    first, last = (other, slip) if slip.sign else (slip, other)
+    if first.sign:
+        return None
+
+    def beside(a: Array | None, b: Array | None) -> Array | None:
+        n = next((len(each) for each in (a, b) if each is not None), None)
+        if n is None:
+            return None
+        return np.concatenate(
+            [
+                np.zeros((n, len(one.spread))) if each is None else each
+                for one, each in ((first, a), (last, b))
+            ],
+            axis=1,
+        )
+
+    if slip.factor is not None and other.factor is not None:
+        factor: Array | None = slip.factor * other.factor
+    else:
+        factor = slip.factor if other.factor is None else other.factor
+    return Hypothesis(
+        slip.kind, f"{slip.words}, and besides {other.words}",
+        ("both", *sorted((slip.group, other.group), key=repr)),
+        slip.left + other.left, beside(first.columns, last.columns), beside(first.wood, last.wood),
+        np.concatenate([first.spread, last.spread]), factor,
+        slip.error if slip.error is not None else other.error, slip.webs + other.webs, last.sign,
+        (first, last),
+    )  # fmt: skip
 
 
 def law_of(one: Hypothesis, base: Moved, at: Array, n_more: int) -> Law:
@@ -217,6 +279,70 @@ def maker_of(one: Hypothesis, maker: Maker) -> Maker:
     return replace(maker, prior=prior, error=error)
 
 
+@dataclass(frozen=True, eq=False)
+class _Posed:
+    """A hypothesis ready to be fitted: ln density of the reading as it is to that as it is put right `level`,
+    unknowns to begin from `first`."""
+
+    law: Law
+    maker: Maker
+    reading: Array
+    level: float
+    first: Array
+
+    def rough(self) -> float:
+        """Evidence by slopes alone."""
+        return self.maker.about(self.law(self.first), self.first).evidence(self.reading) + self.level
+
+
+def _posed(
+    one: Hypothesis, base: Moved, at: Array, start: Array, maker: Maker, shape: Array, data: Array,
+    n_more: int,
+) -> _Posed:  # fmt: skip
+    error = maker.error if one.factor is None else maker.error * np.abs(one.factor)
+    error = error if one.error is None else one.error
+    mine = replace(maker_of(one, maker), error=np.hypot(error, shape))
+    reading = data if one.factor is None else data * one.factor
+    level = 0.0 if one.factor is None else float(np.log(np.abs(one.factor)).sum())
+    first = np.concatenate([start, np.zeros(len(one.spread))])
+    return _Posed(law_of(one, base, at, n_more), mine, reading, level, first)
+
+
+def likeliest_slips(
+    hypotheses: Sequence[Hypothesis], priors: Array, base: Moved, at: Array, start: Array, maker: Maker,
+    shape: Array, data: Array, n_more: int,
+) -> list[Hypothesis]:  # fmt: skip
+    """The slips of the test that are likeliest where the wing may be off besides, `BESIDES` of them.
+
+    Parameters
+    ----------
+    hypotheses : sequence of Hypothesis
+        Slips are looked for among these.
+    priors : (n,) float array
+        ln.
+    base : Moved
+        Movements of the sound wing at the wood `at`.
+    at, start : (n_pieces,) float array
+        Wood that was solved, and wood to start from.
+    maker : Maker
+        Of the data; its error without the model's own.
+    shape : (n_data,) float array
+        The model's own error.
+    data : (n_data,) float array
+        Readings gathered.
+    n_more : int
+        See `law_of`.
+
+    Returns
+    -------
+    list of Hypothesis
+    """
+    slips = [(one, p) for one, p in zip(hypotheses, priors) if one.kind in SLIPS]
+    wide = _ANYTHING * shape
+    rough = [p + _posed(one, base, at, start, maker, wide, data, n_more).rough() for one, p in slips]
+    return [slips[int(k)][0] for k in np.argsort(-np.array(rough), kind="stable")[:BESIDES]]
+
+
 def judge(
     hypotheses: Sequence[Hypothesis],
     priors: Array,
@@ -257,25 +383,21 @@ def judge(
     list of Judged
         Those that were fitted, the sound one among them; `evidence` against it.
     """
-    every, rough = [], []
-    for one, base in zip(hypotheses, bases):
-        law = law_of(one, base, at, n_more)
-        error = maker.error if one.factor is None else maker.error * np.abs(one.factor)
-        error = error if one.error is None else one.error
-        mine = replace(maker_of(one, maker), error=np.hypot(error, shape))
-        reading = data if one.factor is None else data * one.factor
-        level = 0.0 if one.factor is None else float(np.log(np.abs(one.factor)).sum())
-        first = np.concatenate([start, np.zeros(len(one.spread))])
-        every.append((law, mine, reading, level, first))
-        rough.append(mine.about(law(first), first).evidence(reading) + level)
+    every = [_posed(one, base, at, start, maker, shape, data, n_more) for one, base in zip(hypotheses, bases)]
+    rough = [each.rough() for each in every]
     order = np.argsort(-(np.array(rough) + priors), kind="stable")
     chosen = [0, *[int(k) for k in order if k][: fitted - 1]]
     chosen += [k for k, h in enumerate(hypotheses) if h.kind == "web gone" and k not in chosen]
     found = []
     for k in chosen:
-        law, mine, reading, level, first = every[k]
+        one = every[k]
+        law, mine, reading, level, first = one.law, one.maker, one.reading, one.level, one.first
         other = (mine.prior.mean, law(mine.prior.mean))
         fit = mine.fit(law, reading, first, 20, other=other, close=_NEAR)
+        last = mine.prior.mean + fit.problem.deviations(reading)[0]
+        if np.abs(last - fit.at).max(initial=0.0) <= _NEAR:
+            # What is counted in metres is told by this step alone.
+            fit = replace(fit, at=last)
         if hypotheses[k].sign:
             # Half a normal prior: twice its density where the unknown has the sign, none elsewhere.
             less, doubt = (float(each[-1]) for each in fit.problem.deviations(reading))
@@ -291,6 +413,28 @@ def judge(
     return sorted(out, key=lambda j: -j.weight)
 
 
+def besides(slips: Sequence[Hypothesis], listed: Sequence[Hypothesis]) -> list[Hypothesis]:
+    """Slips of the test, each with everything else besides.
+
+    Parameters
+    ----------
+    slips : sequence of Hypothesis
+        Of the test.
+    listed : sequence of Hypothesis
+        All that may be besides.
+
+    Returns
+    -------
+    list of Hypothesis
+    """
+    done: set[tuple[object, ...]] = set()
+    out = []
+    for slip in slips:
+        out += [two for other in listed if other.group not in done and (two := both(slip, other)) is not None]
+        done.add(slip.group)
+    return out
+
+
 def groups(judged: Sequence[Judged]) -> list[list[Judged]]:
     """Hypotheses that are told as one, gathered, the likeliest group first."""
     of: dict[tuple[object, ...], list[Judged]] = {}
@@ -300,19 +444,24 @@ def groups(judged: Sequence[Judged]) -> list[list[Judged]]:
 
 
 def merged(gathered: Sequence[list[Judged]]) -> list[list[Judged]]:
-    """Groups for the verdict, the sound wing left out, the likeliest first: two webs of which one alone is
-    likelier stand with that one, for what is told of it is right either way."""
+    """Groups for the verdict, the sound wing left out, the likeliest first: two things together of which one
+    alone is likelier stand with that one, for what is told of it is right either way."""
     off = [list(g) for g in gathered if g[0].hypothesis.kind != "sound"]
     out: list[list[Judged]] = []
     for group in off:
-        webs = set(group[0].hypothesis.webs)
-        home = next((g for g in out if len(webs) == 2 and set(g[0].hypothesis.webs) < webs
-                     and g[0].hypothesis.webs), None)  # fmt: skip
+        home = next((g for g in out if _within(g[0].hypothesis, group[0].hypothesis)), None)
         if home is None:
             out.append(group)
         else:
             home += group
     return sorted(out, key=_weight)
+
+
+def _within(one: Hypothesis, two: Hypothesis) -> bool:
+    """Whether one hypothesis is a part of another that is two things together."""
+    if two.kind == "two webs":
+        return one.kind != "two webs" and not one.parts and bool(one.webs) and set(one.webs) < set(two.webs)
+    return any(one.group == part.group for part in two.parts)
 
 
 def _weight(group: Sequence[Judged]) -> float:

@@ -79,6 +79,8 @@ _TRIALS, _MORE_TRIALS, _SOUND_TRIALS = 100, 300, 1000
 """Wings drawn without each suspect, more of those suspects that may be promised, and sound ones."""
 _PROMISING = 0.5
 """Share of the first draws from which on more are drawn, lest chance alone promise a web."""
+_OF_ONE_DIAL = ("dial offset", "dial sign", "dial unit", "bag")
+"""Slips of one dial or bag are not tried besides others of the test."""
 _PAIRED_BELOW = 0.5
 """Two webs are tried where the probability of a sound wing is below this."""
 _FAINT = 1e-7
@@ -86,6 +88,8 @@ _FAINT = 1e-7
 _ROUNDS, _NEAR, _STRIDE = 5, 0.1, 0.7
 """Solves at the wood of the likeliest hypothesis, a step in ln flexibility that is not worth one, and the
 longest."""
+_TELLS_BAGS = 0.95
+"""Readings that leave more than this of the variance of the bags' places say nothing of them."""
 _TRUE = 0.1
 """Hypotheses are not compared anew where a solve shows movements so near to what the slopes told, in standard
 deviations of the readings."""
@@ -224,6 +228,9 @@ class SideFound:
         how many.
     slips : tuple of (int, float)
         Lines of readings so many times what their mark's other steps make them that they were left out.
+    bags_aft, bags_aft_error : float
+        How far aft of their places all bags lie on average as the readings alone have it, and its standard
+        deviation, m; nan where they do not tell.
     """
 
     side: str
@@ -255,6 +262,8 @@ class SideFound:
     pieces: tuple[PieceFound, ...]
     odd: tuple[tuple[int, float], ...]
     slips: tuple[tuple[int, float], ...] = ()
+    bags_aft: float = math.nan
+    bags_aft_error: float = math.nan
 
     @property
     def fits(self) -> bool:
@@ -559,7 +568,7 @@ class Bench:
         if value is None:
             value = np.array([r.value for r in self.readings])
         given = value
-        value, slips = self._without_slips(value)
+        value, slips_of_pen = self._without_slips(value)
         self.progress(f"{self.side}: what each hypothesis does")
         n, computed, pairs = len(self.prior.mean), self.drawn[0].moves, len(self.suspects)
         pairs = pairs * (pairs - 1) // 2
@@ -588,21 +597,48 @@ class Bench:
         found: list[hyp.Judged] = []
         first: list[hyp.Judged] = []
         chosen_now, solved = listed, self.listed
+        together: list[hyp.Hypothesis] = []
+        sound_prior = prior_of[id(listed[0])]
+
+        def prior_of_each(chosen: list[hyp.Hypothesis]) -> Array:
+            return np.array([prior_of.get(id(h), of_pair) for h in chosen])
+
         for _ in range(_ROUNDS):
 
             def compare(chosen: list[hyp.Hypothesis], at=at, start=start, solved=solved) -> list[hyp.Judged]:
                 bases = self._every_base(solved, chosen)
-                prior = np.array([prior_of.get(id(h), of_pair) for h in chosen])
-                return hyp.judge(chosen, prior, bases, at, start, maker, shape, data, len(of))
+                return hyp.judge(
+                    chosen, prior_of_each(chosen), bases, at, start, maker, shape, data, len(of)
+                )  # fmt: skip
 
             found = compare(chosen_now)
             first = first or found
             if next(j.weight for j in found if j.hypothesis.kind == "sound") < _PAIRED_BELOW:
                 # Two webs are tried where one alone, or anything else, is likelier than that all is sound.
                 webs = list(dict.fromkeys(k for g in hyp.groups(found) for k in g[0].hypothesis.webs))
-                found = compare(
-                    [h for h in chosen_now if h.kind != "two webs"] + self._pairs(webs[: hyp.PAIRED])
-                )
+                chosen_now = [h for h in chosen_now if h.kind != "two webs"] + self._pairs(webs[: hyp.PAIRED])
+                found = compare(chosen_now)
+                misses = hyp.misfit(found[0], data) < FALSE_ALARM
+                if not together and (misses or found[0].hypothesis.kind in hyp.SLIPS):
+                    # A slip hides whatever else is off.
+                    slips = hyp.likeliest_slips(
+                        listed, prior_of_each(listed), self._base(solved, ()), at, start, maker, shape, data,
+                        len(of),
+                    )  # fmt: skip
+                    together = hyp.besides(slips, [h for h in listed if h.kind not in _OF_ONE_DIAL])
+                    for h in together:
+                        prior_of[id(h)] = float(prior_of_each(list(h.parts)).sum()) - sound_prior
+                    chosen_now = chosen_now + together
+                    found = compare(chosen_now)
+                    if found[0].hypothesis.parts and hyp.misfit(found[0], data) < FALSE_ALARM:
+                        webs = list(dict.fromkeys(k for g in hyp.groups(found) for k in g[0].hypothesis.webs))
+                        first_slip = next(h for h in found[0].hypothesis.parts if h.kind in hyp.SLIPS)
+                        more = hyp.besides([first_slip], self._pairs(webs[: hyp.PAIRED]))
+                        for h in more:
+                            prior_of[id(h)] = float(prior_of_each(list(h.parts)).sum()) - sound_prior
+                        together += more
+                        chosen_now = chosen_now + more
+                        found = compare(chosen_now)
             best = found[0]
             own = best.fit.at[n:]
             wood = best.fit.at[:n].copy()
@@ -633,8 +669,13 @@ class Bench:
         # Those that fell far behind at first stand as they did then, with no weight.
         last = {id(j.hypothesis) for j in found}
         behind = [replace(j, weight=0.0) for j in first if id(j.hypothesis) not in last]
-        for one in found + behind:
-            if one.hypothesis.kind in ("web gone", "web loose"):
+        # Beside a slip that is likeliest, alone or with something else, webs are those found besides it.
+        slip_group = next((part.group for part in best.hypothesis.parts if part.kind in hyp.SLIPS), None)
+        beside = [j for j in found if slip_group in [part.group for part in j.hypothesis.parts]]
+        for one in beside + found + behind:
+            if one.hypothesis.kind in ("web gone", "web loose") or (
+                len(one.hypothesis.webs) == 1 and one.hypothesis.parts and one in beside
+            ):
                 singles[one.hypothesis.webs[0]].append(one)
         weights = np.array([sum(j.weight for j in singles[k]) for k in singles])
         total = max(float(weights.sum()), 1e-300)
@@ -663,9 +704,15 @@ class Bench:
         strays = stiff * np.sqrt(np.expm1(doubts**2))
         before = np.sqrt(np.expm1(self.prior.spread**2))
         whole_error = np.hypot(error, shape[:m])
-        put_right = mean * factor[:m] if verdict else mean
-        bending, bending_error = self._ratio(put_right, whole_error, computed, turned=False)
-        twist, twist_error = self._ratio(put_right, whole_error, computed, turned=True)
+        put_right, right_error = mean, whole_error
+        if verdict:
+            put_right = mean * factor[:m]
+            if (columns := best.hypothesis.columns) is not None:
+                put_right = put_right - columns[:m] @ best.own
+                own_doubt = chosen.deviations(reading)[1][n:]
+                right_error = np.hypot(whole_error, np.sqrt(columns[:m] ** 2 @ own_doubt**2))
+        bending, bending_error = self._ratio(put_right, right_error, computed, turned=False)
+        twist, twist_error = self._ratio(put_right, right_error, computed, turned=True)
         level, whole, whole_factor, factor_error = _simple(mean, whole_error, computed, self.turned)
         return SideFound(
             self.side,
@@ -683,8 +730,23 @@ class Bench:
                 PieceFound(self._name(p.name), float(before[k]), float(stiff[k]), float(strays[k]))
                 for k, p in enumerate(self.pieces.pieces)
             ),
-            self._odd(given, noise), slips,
+            self._odd(given, noise), slips_of_pen, *self._bags_aft(best, reading),
         )  # fmt: skip
+
+    def _bags_aft(self, best: hyp.Judged, reading: Array) -> tuple[float, float]:
+        """How far aft of their places all bags lie on average as the readings alone have it, under a
+        hypothesis, and the standard deviation of that, m; nan where they do not tell."""
+        ribs = self.bag_columns.shape[1]
+        mean, covariance = best.fit.problem.shared_errors(reading)
+        # Of the common errors (see `_maker`): two shares, each rib's bags, all of them, the hold.
+        of = np.zeros(len(mean))
+        of[2 : 2 + ribs], of[2 + ribs] = hyp.PLACED / ribs, hyp.PLACED
+        after, before = float(of @ covariance @ of), float(of @ of)
+        if after > _TELLS_BAGS * before:
+            return math.nan, math.nan
+        # What was known of it beforehand is taken out again.
+        alone = 1 / (1 / after - 1 / before)
+        return float(of @ mean) / after * alone, math.sqrt(alone)
 
     def _evidence_offset(self, doubt: Array, missed: Array) -> float:
         """ln of the density of what readings miss of lines through zero, the same under all hypotheses that
@@ -974,7 +1036,9 @@ class Bench:
         told = off[:count]
         webs = dict.fromkeys(k for g in told for k in _own(g)[0].hypothesis.webs)
         apart = ""
-        if len(told) > 1:
+        if len(told) > 1 and all(g[0].hypothesis.kind in hyp.SLIPS for g in told[:2]):
+            apart = "Look at the test: what dials and scales show, in which unit, and where the bags lie"
+        elif len(told) > 1:
             m = len(self.marks)
             both = []
             for g in told[:2]:
@@ -1225,6 +1289,9 @@ class Bench:
         return 1 / flexible, math.hypot(weight**-0.5, common) / flexible**2
 
 
+_PM = "\N{PLUS-MINUS SIGN}"
+
+
 def _gone(mine: list[hyp.Judged]) -> tuple[float, float]:
     """Share of a web's stiffness that is gone if anything is, and its standard deviation."""
     logs = np.array([j.evidence for j in mine])
@@ -1240,35 +1307,57 @@ def _own(group: list[hyp.Judged]) -> list[hyp.Judged]:
     return [j for j in group if j.hypothesis.group == group[0].hypothesis.group]
 
 
+def _sized(one: hyp.Hypothesis, own: Array, *, unsure: bool = False) -> str:
+    """A hypothesis in words, with how much of it there is by its own unknowns; `unsure`: a web may be gone or
+    loose."""
+    words, kind = one.words, one.kind
+    if unsure and kind in ("web gone", "web loose"):
+        return f"{words} is missing, thinner or loose"
+    if kind == "hold":
+        words += f" (by {math.degrees(float(own[0])):+.2f} degrees)"
+    elif kind in ("bag", "bags"):
+        words += f" (by {1e3 * float(own[0]):+.0f} mm)"
+    elif kind in ("offset", "dial offset"):
+        words += f" (by {1e3 * float(own[0]):+.2f} mm)"
+    elif kind == "wood":
+        words += f" (stiffness times {math.exp(-float(own[0])):.2f})"
+    elif kind == "web gone":
+        words += " is missing or its glue has let go"
+    elif kind == "web loose":
+        words += f" is thinner or loose (keeps about {100 * one.left[0][1]:.0f} %)"
+    return words
+
+
 def _told(group: list[hyp.Judged]) -> Verdict:
     """A group of hypotheses as it is told."""
     probability, mine = sum(j.weight for j in group), _own(group)
     best = max(mine, key=lambda j: j.weight)
     one, kind, words = best.hypothesis, best.hypothesis.kind, best.hypothesis.words
-    pm = "\N{PLUS-MINUS SIGN}"
-    if one.group[0] == "web":
-        both = sum(j.weight for j in mine)
-        gone = sum(j.weight for j in mine if j.hypothesis.kind == "web gone") / max(both, 1e-300)
+    alone = sum(j.weight for j in mine)
+    if one.parts:
+        ends = np.cumsum([len(part.spread) for part in one.parts])
+        each = list(zip(one.parts, np.split(best.own, ends[:-1])))
+        each.sort(key=lambda pair: pair[0].kind not in hyp.SLIPS)
+        gone = sum(j.weight for j in mine if "web gone" in [part.kind for part in j.hypothesis.parts])
+        unsure = 0.05 <= gone / max(alone, 1e-300) <= 0.95
+        words = ", and besides ".join(_sized(part, own, unsure=unsure) for part, own in each)
+    elif one.group[0] == "web":
+        gone = sum(j.weight for j in mine if j.hypothesis.kind == "web gone") / max(alone, 1e-300)
         kind = "web gone" if gone >= 0.5 else "web loose"
         if gone > 0.95:
             words += " is missing or its glue has let go"
         elif gone < 0.05:
             share, doubt = _gone(mine)
-            words += f" is thinner or loose (keeps {100 - 100 * share:.0f} % {pm} {100 * doubt:.0f} %)"
+            words += f" is thinner or loose (keeps {100 - 100 * share:.0f} % {_PM} {100 * doubt:.0f} %)"
         else:
             words += " is missing, thinner or loose"
-        if both < 0.8 * probability:
-            words += " (perhaps another one besides)"
     elif kind == "sheeting" and len({j.hypothesis.words for j in mine if j.weight > 0.05 * probability}) > 1:
         words = f"the sheeting of bay {one.group[1]} is loose, above or below or both"
-    elif kind == "hold":
-        words += f" (by {math.degrees(float(best.own[0])):+.2f} degrees)"
-    elif kind in ("bag", "bags"):
-        words += f" (by {1e3 * float(best.own[0]):+.0f} mm)"
-    elif kind in ("offset", "dial offset"):
-        words += f" (by {1e3 * float(best.own[0]):+.2f} mm)"
-    elif kind == "wood":
-        words += f" (stiffness times {math.exp(-float(best.own[0])):.2f})"
+    else:
+        words = _sized(one, best.own)
+    if alone < 0.8 * probability:
+        other = "another one" if one.group[0] == "web" else "something else"
+        words += f" (perhaps {other} besides)"
     return Verdict(kind, words, probability, max(j.evidence for j in mine))
 
 
@@ -1400,6 +1489,12 @@ def sentences(one: SideFound) -> list[str]:
             f"{100 * one.misfit:.2g} %): look at marks, bags, the hold, splices and joints, or at more than "
             "two webs."
         )
+    if abs(one.bags_aft) > 2 * one.bags_aft_error and one.fits and _tells_no_bags(one):
+        said.append(
+            f"By themselves the readings put the bags {1e3 * abs(one.bags_aft):.0f} mm {_PM} "
+            f"{1e3 * one.bags_aft_error:.0f} mm {'aft' if one.bags_aft > 0 else 'fore'} of their places, all "
+            "together (one sound test in twenty reads so far off): measure where they lie."
+        )
     blind = [s.suspect for s in one.suspects if s.seen < BLIND]
     unsure = [s.suspect for s in one.suspects if BLIND <= s.seen < SEEN]
     if total:
@@ -1430,6 +1525,11 @@ def sentences(one: SideFound) -> list[str]:
             "deviations: a slip of the pen?"
         )
     return said
+
+
+def _tells_no_bags(one: SideFound) -> bool:
+    """Whether the verdict says nothing of the bags' places."""
+    return not any("lie fore or aft" in v.words or "lies fore or aft" in v.words for v in one.verdict)
 
 
 def _stiffnesses(one: SideFound) -> list[str]:

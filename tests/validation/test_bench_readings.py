@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from validation.bench_readings import names, rows
+from validation.bench_readings import SLIPS, names, rows
 
 SEEN = {"reading-04", "reading-05", "reading-07", "reading-09", "reading-11", "reading-15", "reading-16",
         "reading-17", "reading-18", "reading-19", "reading-20"}  # fmt: skip
@@ -29,3 +29,17 @@ def test_none_is_told_wrongly(name: str) -> None:
         assert all(row.right for row in found)
     # Balsa was listed 15 % less stiff when the solids were made; webs and sheeting are of it.
     assert all(0.7 < row.side.bending < 1.1 for row in found)
+
+
+@pytest.mark.parametrize("slip", SLIPS)
+@pytest.mark.parametrize(
+    "name",
+    [pytest.param(n, marks=pytest.mark.slow if n == "reading-05" else pytest.mark.long) for n in names()],
+)
+def test_a_slip_is_told_and_hides_nothing(name: str, slip: str) -> None:
+    """Where bags lie is told by the readings alone only where there is little noise."""
+    found = list(rows([name], slip))
+    assert not any(row.wrong for row in found)
+    assert all(row.slip_told for row in found if slip != "bags" or name == "reading-05")
+    if name == "reading-05":
+        assert all(row.right for row in found)

@@ -22,6 +22,7 @@ from models.loads.bags import (
 )
 from models.loads.pull_up import GRAVITY
 from models.wing.reading import read
+from validation.plans import random_wing
 
 WINGS = Path(__file__).parents[3] / "models" / "wings"
 
@@ -138,3 +139,16 @@ def test_ribs_where_next_to_nothing_acts_are_told() -> None:
     )
     assert_allclose(down.excess, 0.02, rtol=1e-9)
     assert BagPlan((), bench, flight, flight, 4.0, plan.rib).excess == 0.0
+
+
+@pytest.mark.slow
+def test_a_bag_of_less_than_half_a_step_is_kept_where_its_torsion_is_missed() -> None:
+    # A thin wing's outermost rib, where 4 g make all of the torsion.
+    analysis = analyse(random_wing(1), per_bay=1)
+    n = 1.426
+    flight = analysis.solution.loads[:, :, analysis.case] / analysis.load_factor * n
+    own = own_weight(analysis.model, analysis.solution.assembly)
+    plan = plan_bags(analysis.model, flight, own, n, bags=20, largest=2.0, step=0.01)
+    assert plan.kept, plan.errors
+    assert not any(bag.mass < 0 for bag in plan.bags)  # no cord is needed
+    assert any(bag.ribs[-1] == len(analysis.wing.ribs) for bag in plan.bags)

@@ -123,6 +123,14 @@ def test_what_a_slip_hides_is_put_right(bench: Bench) -> None:
     assert abs(turned.bending - plain.bending) < 1e-6
 
 
+def test_dials_that_are_off_do_not_make_the_wing_stiffer(bench: Bench) -> None:
+    plain = sound(bench, 9142)
+    right, off = bench.judged(value=plain), bench.judged(value=plain + 5e-4)
+    assert off.bending == pytest.approx(right.bending, abs=right.bending_error)
+    assert off.twist == pytest.approx(right.twist, abs=right.twist_error)
+    assert off.bending_error >= 0.99 * right.bending_error
+
+
 def test_bags_that_lie_elsewhere(bench: Bench) -> None:
     solved = bench.sound.solve(wood(bench, 9107))
     moves = solved.whole.moves
@@ -133,6 +141,45 @@ def test_bags_that_lie_elsewhere(bench: Bench) -> None:
     assert not far.named
     assert far.chance < 0.05
     assert any("bags lie" in v.words or "nose up or down" in v.words for v in far.verdict)
+
+
+@pytest.mark.parametrize("aft", [5e-3, -5e-3])
+def test_where_the_bags_lie_is_told_beside_what_they_are_allowed(bench: Bench, aft: float) -> None:
+    moves = bench.sound.solve(wood(bench, 9150)).whole.moves
+    none, off = (
+        bench.judged(value=read(bench, moves + far * bench.bag_columns.sum(axis=1), 9150, 0.1))
+        for far in (0.0, aft)
+    )
+    assert off.bags_aft - none.bags_aft == pytest.approx(aft, rel=0.3)
+    assert abs(none.bags_aft) < 2 * none.bags_aft_error
+    told = [s for s in sentences(off) if s.startswith("By themselves the readings put the bags")]
+    assert len(told) == (abs(off.bags_aft) > 2 * off.bags_aft_error)
+    assert not any(s.startswith("By themselves") for s in sentences(none))
+
+
+@pytest.mark.parametrize(
+    ("slip", "words"),
+    [
+        (lambda v: v + 5e-4, "all dials are off by the same amount (by +0.5"),
+        (lambda v: -v, "all dials are read with the wrong sign"),
+        (lambda v: v / 10, "the unit of the dials is mistaken: cm for mm"),
+    ],
+)
+def test_a_slip_does_not_hide_a_missing_web(bench: Bench, slip, words: str) -> None:
+    k = next(k for k, s in enumerate(bench.suspects) if s.bay == 3)
+    moves = bench.without(k).solve(wood(bench, 9160)).whole.moves
+    found = bench.judged(value=slip(read(bench, moves, 9160, 0.1)))
+    assert found.fits
+    assert found.named == (bench.suspects[k],)
+    assert any(words in v.words and "and besides bay 3" in v.words for v in found.verdict)
+
+
+def test_two_slips_are_both_told(bench: Bench) -> None:
+    found = bench.judged(value=5e-4 - sound(bench, 9170))
+    assert not found.named
+    (told,) = found.verdict
+    assert "all dials are read with the wrong sign" in told.words
+    assert "all dials are off by the same amount (by -0." in told.words
 
 
 @pytest.mark.parametrize("bay", [2, 3, 6])
