@@ -30,7 +30,6 @@ Array = NDArray[np.float64]
 CLEARANCE = 0.2
 """How far a natural frequency should stay from what shakes, as a share of the latter: common practice, no
 source."""
-_MODES = 150
 _MOST_MODES = 1200
 _TAKES_PART = 0.05
 """Share of a mode's kinetic energy in the engine from which on it is a mode of the engine."""
@@ -200,11 +199,7 @@ def _met(
 
 def _modes_up_to(model: Model, assembly: Assembly, highest: float) -> tuple[Mode, ...]:
     """All modes of the engine up to a frequency, Hz."""
-    n = _MODES
-    found, shapes = natural_modes(assembly, n, free=True)
-    while found[-1] < highest and len(found) == n and n < _MOST_MODES:
-        n *= 2
-        found, shapes = natural_modes(assembly, n, free=True)
+    found, shapes = natural_modes(assembly, _MOST_MODES, free=True, highest=highest)
     there = found <= highest
     return engine_modes(model, found[there], shapes[:, :, there])
 
