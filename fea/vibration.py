@@ -69,7 +69,7 @@ def natural_modes(
         if free
         else _held_flexibility(assembly, assembly.structure.supports)
     )
-    if assembly.size <= max(_DENSE, 3 * n_modes):
+    if assembly.size <= (max(_DENSE, 3 * n_modes) if np.isinf(highest) else _DENSE):
         inverse, shapes = _all(flexibility, mass)
     else:
         inverse, shapes = _largest(flexibility, mass, n_modes, (2 * np.pi * highest) ** -2.0)

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from fea.assembly import Assembly, rigid_motions
 from fea.elements.beam import Beams
-from fea.solve import Solution, free_body, statics
+from fea.solve import Factor, Solution, free_body, statics
 from models.loads.bench import bench
 from models.loads.pull_up import PullUp, pull_up
 from models.structure import ACROSS_CHORD, Model, build
@@ -116,7 +116,14 @@ def analyse(
     return solve(model, bound=bound)
 
 
-def solve(model: Model, *, bound: float = 1e-8, assembly: Assembly | None = None) -> Analysis:
+def solve(
+    model: Model,
+    *,
+    bound: float = 1e-8,
+    assembly: Assembly | None = None,
+    factor: Factor | None = None,
+    keep_factor: bool = False,
+) -> Analysis:
     """Load and solve a built model for the case in its file.
 
     Parameters
@@ -127,6 +134,10 @@ def solve(model: Model, *, bound: float = 1e-8, assembly: Assembly | None = None
         Largest equilibrium residual that is let pass.
     assembly : Assembly or None
         Of the model's structure, if there is one already.
+    factor : Factor or None
+        Of a flying wing's, if it was kept; its assembly is taken.
+    keep_factor : bool, default False
+        Keep a flying wing's factor with the solution.
 
     Returns
     -------
@@ -137,13 +148,16 @@ def solve(model: Model, *, bound: float = 1e-8, assembly: Assembly | None = None
     fea.solve.Mechanism, models.loads.pull_up.LightAeroplane
         As `analyse`.
     """
+    if factor is not None:
+        assembly = factor.assembly
     assembly = Assembly(model.structure) if assembly is None else assembly
     if model.wing.root == "clamped":
         solution = statics(assembly, bench(model), bound)
         flight = None
     else:
         flight = pull_up(model, assembly)
-        solution = free_body(assembly, flight.loads, bound=bound)
+        body = assembly if factor is None else factor
+        solution = free_body(body, flight.loads, bound=bound, keep_factor=keep_factor)
     case = solution.displacements.shape[2] - 1
     factor = flight.load_factor if flight is not None else 1.0
     return Analysis(model, solution, case, flight, factor, solution.recover(case))

@@ -164,7 +164,14 @@ def critical_flow(
 
 def panel_flow(at: Solved) -> Array:
     """Shear flow that buckles each web panel, for the sign of its own shear, (n_panels,), N/m."""
-    return _flow(at, at.webs.panel_shear > 0)
+    up, down = at.of_build(_both_ways)
+    return np.where(at.webs.panel_shear > 0, up, down)
+
+
+def _both_ways(at: Solved) -> tuple[Array, Array]:
+    n = len(at.webs.first)
+    up, down = (_flow(at, np.full(n, s)) for s in (True, False))
+    return up, down
 
 
 def constants(at: Solved) -> dict[str, Array]:
