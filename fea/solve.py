@@ -225,18 +225,13 @@ class Factor:
     pins: Supports | None = None
     """What holds a body in flight besides."""
 
-    def of(self, assembly: Assembly) -> Factor:
-        """The same for another assembly: of the same stiffness and supports, with other masses, say.
-
-        Raises
-        ------
-        ValueError
-            Its stiffness is another.
-        """
-        stiff = assembly.stiffness()
-        if not _alike(stiff, self.stiffness):
-            raise ValueError("a structure of another stiffness needs a factor of its own")
-        return replace(self, assembly=assembly)
+    def fits(self, assembly: Assembly) -> bool:
+        """Whether another assembly has the same stiffness, number by number: with other masses, say."""
+        one, other = assembly.stiffness(), self.stiffness
+        return one is other or all(
+            np.array_equal(a, b)
+            for a, b in ((one.indptr, other.indptr), (one.indices, other.indices), (one.data, other.data))
+        )
 
     @cached_property
     def matrix(self) -> sp.csc_matrix:
@@ -624,14 +619,6 @@ def pinned(assembly: Assembly) -> Factor:
     motions = rigid_motions(assembly.structure.nodes, assembly.freedoms)
     rigid = motions @ _allowed_motions(assembly, supports, motions)
     return _pinned(assembly, rigid) if rigid.shape[1] else factorise(assembly, supports)
-
-
-def _alike(one: sp.csc_matrix, other: sp.csc_matrix) -> bool:
-    """Whether two matrices are the same, number by number."""
-    return one is other or all(
-        np.array_equal(a, b)
-        for a, b in ((one.indptr, other.indptr), (one.indices, other.indices), (one.data, other.data))
-    )
 
 
 def _pinned(assembly: Assembly, rigid: Array) -> Factor:

@@ -13,7 +13,7 @@ import numpy as np
 import scipy.sparse as sp
 
 from fea.assembly import Assembly, rigid_motions
-from fea.solve import Mechanism, _allowed_motions, _pins, factorise
+from fea.solve import Factor, Mechanism, _allowed_motions, factorise, pinned
 from fea.structure import Array, Structure, Supports
 
 _DENSE = 300
@@ -87,15 +87,16 @@ def _held_flexibility(assembly: Assembly, supports: Supports) -> Callable[[Array
     return lambda force: factor.turn @ factor.solve(factor.turn.T @ force)
 
 
-def _free_flexibility(assembly: Assembly, mass: sp.csc_matrix) -> Callable[[Array], Array]:
+def _free_flexibility(
+    assembly: Assembly, mass: sp.csc_matrix, factor: Factor | None = None
+) -> Callable[[Array], Array]:
     """The same of the free body: forces balanced by inertia, movement without its rigid part."""
     supports = assembly.structure.supports
     motions = rigid_motions(assembly.structure.nodes, assembly.freedoms)
     rigid = motions @ _allowed_motions(assembly, supports, motions)
     if not rigid.shape[1]:
         return _held_flexibility(assembly, supports)
-    stiff = assembly.stiffness()
-    pinned = _held_flexibility(assembly, supports + _pins(assembly, rigid, supports, stiff.diagonal() > 0))
+    eliminated = pinned(assembly) if factor is None else factor
     moved = mass @ rigid
     inertia = rigid.T @ moved
     if not inertia.any() or np.linalg.cond(inertia / np.abs(inertia).max()) > 1e14:
@@ -103,7 +104,7 @@ def _free_flexibility(assembly: Assembly, mass: sp.csc_matrix) -> Callable[[Arra
 
     def flexibility(force: Array) -> Array:
         balanced = force - moved @ np.linalg.solve(inertia, rigid.T @ force)
-        movement = pinned(balanced)
+        movement = eliminated.turn @ eliminated.solve(eliminated.turn.T @ balanced)
         return movement - rigid @ np.linalg.solve(inertia, moved.T @ movement)
 
     return flexibility
@@ -185,7 +186,9 @@ def _orthonormal(fresh: Array, basis: Array, moved: Array, mass: sp.csc_matrix) 
     return fresh, mass @ fresh
 
 
-def free_answers(assembly: Assembly, force: Array, mass: sp.csc_matrix) -> Array:
+def free_answers(
+    assembly: Assembly, force: Array, mass: sp.csc_matrix, factor: Factor | None = None
+) -> Array:
     """Static answers of a free body to forces that its inertia balances.
 
     Parameters
@@ -196,6 +199,8 @@ def free_answers(assembly: Assembly, force: Array, mass: sp.csc_matrix) -> Array
         On its freedoms, N and N m.
     mass : (size, size) sparse matrix
         Of the body with all that hangs on it.
+    factor : Factor or None
+        From `fea.solve.pinned`, where it is there already.
 
     Returns
     -------
@@ -207,4 +212,4 @@ def free_answers(assembly: Assembly, force: Array, mass: sp.csc_matrix) -> Array
     Mechanism
         As `natural_modes`.
     """
-    return np.asarray(_free_flexibility(assembly, mass)(force))
+    return np.asarray(_free_flexibility(assembly, mass, factor)(force))

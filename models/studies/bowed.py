@@ -27,6 +27,7 @@ from models.analysis import Analysis
 from models.strength import Margin, Margins, check
 from models.strength.modes import named
 from models.strength.sheet_buckling import BOWS
+from models.strength.solved import Build
 from models.structure import Model
 from models.structure.model import Part
 
@@ -244,7 +245,11 @@ def reserves(model: Model, margins: Sequence[Margins]) -> Array:
 
 
 def margins_bowed(
-    model: Model, solution: Solution, analyses: Sequence[Analysis], whole: Sequence[Margins]
+    model: Model,
+    solution: Solution,
+    analyses: Sequence[Analysis],
+    whole: Sequence[Margins],
+    known: Build | None = None,
 ) -> list[Margins]:
     """Margins of some cases with sheeting bowed as far as it is at first failure, or farther.
 
@@ -262,6 +267,8 @@ def margins_bowed(
         Of the cases, all sheeting whole.
     whole : sequence of Margins
         The same.
+    known : Build or None
+        What modes of failure know of the model, where they were asked already.
 
     Returns
     -------
@@ -273,6 +280,7 @@ def margins_bowed(
     hit = np.flatnonzero((bows < least) & np.isfinite(least)).tolist()
     if not hit:
         return out
+    known = Build() if known is None else known
     factor = solution.factor or pinned(solution.assembly)
     moves = solution.displacements[:, :, [analyses[k].case for k in hit]]
     reserve = reserves(model, [whole[k] for k in hit])
@@ -288,7 +296,7 @@ def margins_bowed(
             at = replace(analyses[hit[k]], solution=moved, case=k, recovered=column(recovered, i))
             for what, value in at.recovered["sheeting"].items():
                 at.recovered["sheeting"][what] = value * share.reshape(-1, *([1] * (value.ndim - 1)))
-            found.append(_as_told(check(at_its_edges(at)), whole[hit[k]]))
+            found.append(_as_told(check(at_its_edges(at), build=known), whole[hit[k]]))
         return found
 
     high = least[hit]

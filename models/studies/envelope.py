@@ -18,8 +18,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.assembly import Assembly
-from models.analysis import Analysis, solve
+from models.analysis import Analysis
 from models.loads.envelope import (
     Limits,
     corner_speed,
@@ -32,11 +31,10 @@ from models.loads.envelope import (
 )
 from models.loads.pull_up import GRAVITY, LightAeroplane
 from models.rounding import down
+from models.session import Session
 from models.strength import Margin, check, rounded_down
 from models.strength.margin import Least, every_finding, least
 from models.strength.modes import MODES
-from models.strength.solved import Build
-from models.structure import Model, build
 from models.studies.collapse import DamagedWing
 from models.studies.proof import materials_of, share_of
 from models.studies.speed_limit import Limit
@@ -273,6 +271,7 @@ def envelope(
     per_bay: int = 4,
     speeds: int = SPEEDS,
     progress: Callable[[str], None] = lambda what: None,
+    session: Session | None = None,
 ) -> Envelope:
     """The envelope of a flying wing at every loading in its file.
 
@@ -286,6 +285,8 @@ def envelope(
         At most so many speeds in the table, besides those with a name; at least 1.
     progress : callable
         Called with the name of each step as it begins, `n_steps` times.
+    session : Session or None
+        Of the wing, where there is one; its mesh is taken.
 
     Returns
     -------
@@ -302,8 +303,9 @@ def envelope(
     """
     assert wing.planform is not None, "an envelope needs a flying wing"
     slope = slope_of(wing.planform)
+    session = Session(wing, per_bay=per_bay) if session is None else session
     return Envelope(
-        wing, tuple(_of_loading(wing, slope, one, per_bay, speeds, progress) for one in loadings_of(wing))
+        wing, tuple(_of_loading(session, slope, one, speeds, progress) for one in loadings_of(wing))
     )
 
 
@@ -352,14 +354,15 @@ def loaded(wing: Wing, loading: Loading) -> Wing:
 
 
 def _of_loading(
-    wing: Wing, slope: float, loading: Loading, per_bay: int, speeds: int, progress: Callable[[str], None]
+    session: Session, slope: float, loading: Loading, speeds: int, progress: Callable[[str], None]
 ) -> MassEnvelope:
+    wing = session.wing
     plan, flight = wing.planform, wing.flight
     assert plan is not None
     assert flight is not None
     progress(f"{loading.name}: solving the wing")
     try:
-        strength = Strength(loaded(wing, loading), per_bay=per_bay)
+        strength = Strength(loaded(wing, loading), session=session)
     except LightAeroplane as fault:
         if not loading.mass:
             raise
@@ -465,15 +468,8 @@ def _corners(
     return tuple(strength.corner(*one) for one in found)
 
 
-class _Built(DamagedWing):
-    """A wing whose sheeting may bow, on a model that is built already; nothing of it may be lost."""
-
-    def __init__(self, wing: Wing, model: Model, assembly: Assembly) -> None:
-        self._as_built = model, assembly
-        super().__init__(wing)
-
-    def _built(self) -> tuple[Model, Assembly]:
-        return replace(self._as_built[0], wing=self.wing), self._as_built[1]
+class _Whole(DamagedWing):
+    """A wing whose sheeting may bow, of which nothing is lost."""
 
     def first_failure(self) -> tuple[float, list[Margin]]:
         """Load factor at first failure with sheeting bowed as far as it is there, and the reserves."""
@@ -496,6 +492,8 @@ class Strength:
         With the masses that it is flown with.
     per_bay : int, default 4
         Elements along a bay.
+    session : Session or None
+        Of the same wing with other masses, where there is one; its mesh is taken.
 
     Attributes
     ----------
@@ -505,14 +503,12 @@ class Strength:
         Share of the load factor at first failure that sheeting which bows leaves, by sign of the load factor.
     """
 
-    def __init__(self, wing: Wing, *, per_bay: int = 4) -> None:
+    def __init__(self, wing: Wing, *, per_bay: int = 4, session: Session | None = None) -> None:
         self._speed = wing.case.speed or 20.0
         self.wing = wing
-        model = build(wing, per_bay=per_bay)
-        one = solve(replace(model, wing=self._flown(self._speed, 1.0)), keep_factor=True)
-        self._assembly = one.solution.assembly
-        self._build = Build()
-        two = solve(replace(model, wing=self._flown(self._speed, 2.0)), factor=one.solution.factor)
+        session = Session(wing, per_bay=per_bay) if session is None else session
+        self._frame = frame = session.carrying(wing)
+        one, two = (frame.flown(self._flown(self._speed, n)) for n in (1.0, 2.0))
         first, second = one.solution, two.solution
         # Loads are those of the lift, as the load factor, and of the section's moment, as the speed squared;
         # movements, and all that is recovered, are in proportion to them.
@@ -523,7 +519,7 @@ class Strength:
             ],
             axis=2,
         )
-        self._recovered = self._assembly.recover(moves)
+        self._recovered = frame.assembly.recover(moves)
         of_lift, of_moment = second.loads - first.loads, 2 * first.loads - second.loads
         # A millionth of the load is rounding; without a section moment every speed is alike.
         self.alike = bool(np.abs(of_moment).max() <= 1e-6 * np.abs(of_lift).max())
@@ -566,7 +562,7 @@ class Strength:
         for sign, n in ((1, limits.up), (-1, limits.down)):
             self.bowed[sign] = 1.0
             if self.wing.sheets:
-                state = _Built(self._flown(speed, sign * n), self._one.model, self._assembly)
+                state = _Whole(self._flown(speed, sign * n), frame=self._frame)
                 if np.isfinite(state.whole):
                     self.bowed[sign] = float(state.first_failure()[0] / state.whole)
 
@@ -659,7 +655,7 @@ class Strength:
         key = (self._speed if self.alike else speed, load_factor)
         if key not in self._checked:
             at = self.analysis(*key)
-            found = every_finding(at, counted_only=True, build=self._build)
+            found = every_finding(at, counted_only=True, build=self._frame.build)
             self._checked[key] = least(at.model, [one for one in found if not one.reason])
         return self._checked[key]
 
@@ -735,11 +731,10 @@ class Strength:
         """A corner from its own solve, with sheeting bowed as far as it is there and not by a share."""
         flown = self._flown(corner.speed, corner.load_factor)
         if self.alike or not self.wing.sheets:  # loads that only grow bow the same sheeting alike
-            factor = self._one.solution.factor
-            rows = check(solve(replace(self._one.model, wing=flown), factor=factor), build=self._build).rows
+            rows = check(self._frame.flown(flown), build=self._frame.build).rows
             share = self.bowed[-1 if corner.load_factor < 0 else 1]
             return replace(corner, reserve=rows[0].reserve_factor * share, margin=rows[0])
-        n, left = _Built(flown, self._one.model, self._assembly).first_failure()
+        n, left = _Whole(flown, frame=self._frame).first_failure()
         return replace(corner, reserve=float(n / corner.load_factor), margin=left[0])
 
     def meets(self, limits: Limits, sign: int, *, harmless: bool = False) -> Meets | None:

@@ -27,10 +27,11 @@ from models.loads.cases import load_cases as every_case
 from models.loads.diagrams import SectionForces, of_elements, of_loads
 from models.loads.elevon_cases import servo, servo_words, throws
 from models.loads.elevons import flap_lift, rolling_moment
+from models.session import Session
 from models.strength import Margin, Margins, check, rounded_down
 from models.strength.modes import named
 from models.strength.sheet_buckling import BOWS
-from models.structure import build
+from models.strength.solved import Build
 from models.studies.bowed import column, margins_bowed
 from models.wing.parts import Wing
 
@@ -143,6 +144,7 @@ def load_cases(
     rigid_joints: bool = False,
     step: Callable[[str, int], None] | None = None,
     only: Collection[str] | None = None,
+    session: Session | None = None,
 ) -> LoadStudy:
     """Solve and check every load case of a flying wing.
 
@@ -158,6 +160,8 @@ def load_cases(
         Told the name of each case as its check begins, and how many cases there are.
     only : collection of str or None
         Names of the cases to work out; None for all.
+    session : Session or None
+        Of the wing, where there is one; its mesh is taken.
 
     Returns
     -------
@@ -170,14 +174,14 @@ def load_cases(
     fea.solve.Mechanism
         A part can move freely.
     """
-    model = build(wing, per_bay=per_bay, whole=True, rigid_joints=rigid_joints)
-    assembly = Assembly(model.structure)
-    situation = Situation.of(model, assembly)
+    session = Session(wing, per_bay=per_bay, rigid_joints=rigid_joints) if session is None else session
+    frame = session.both
+    model, assembly, situation = frame.model, frame.assembly, frame.situation
     cases = [case for case in every_case(situation) if only is None or case.name in only]
     free = [case for case in cases if not case.held]
     outer = np.concatenate([case.nodal for case in free], axis=2)
     loads = Loads(with_body(model, assembly, outer, situation.body))
-    flown = free_body(assembly, loads, keep_factor=True)
+    flown = free_body(frame.factor, loads, keep_factor=True)
     recovered = flown.recover()
     columns = {case.name: k for k, case in enumerate(free)}
     analyses, margins = [], []
@@ -191,8 +195,8 @@ def load_cases(
             solution, k = flown, columns[case.name]
             found = column(recovered, k)
         analyses.append(Analysis(model, solution, k, situation.flight, case.load_factor, found))
-        margins.append(check(analyses[-1]))
-    bowed = dict(zip(columns, _bowed(flown, cases, analyses, margins)))
+        margins.append(check(analyses[-1], build=frame.build))
+    bowed = dict(zip(columns, _bowed(flown, cases, analyses, margins, frame.build)))
     results = [
         _result(situation, case, analysis, whole, bowed.get(case.name, whole))
         for case, analysis, whole in zip(cases, analyses, margins)
@@ -229,12 +233,16 @@ def _held(assembly: Assembly, case: CaseLoads) -> Solution:
 
 
 def _bowed(
-    flown: Solution, cases: list[CaseLoads], analyses: list[Analysis], margins: list[Margins]
+    flown: Solution,
+    cases: list[CaseLoads],
+    analyses: list[Analysis],
+    margins: list[Margins],
+    known: Build,
 ) -> list[Margins]:
     """Margins of the cases in which nothing holds the wing, with sheeting that bows."""
     free = [k for k, case in enumerate(cases) if not case.held]
     analyses, margins = [analyses[k] for k in free], [margins[k] for k in free]
-    return margins_bowed(analyses[0].model, flown, analyses, margins) if free else []
+    return margins_bowed(analyses[0].model, flown, analyses, margins, known) if free else []
 
 
 def _result(
