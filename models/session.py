@@ -152,8 +152,10 @@ class Session:
         Parameters
         ----------
         wing : Wing
-            The session's, but for its masses and its case.
+            The session's, but for its masses, and how much flies.
         """
-        if wing.masses == self.wing.masses and wing.case == self.wing.case:
+        if [m.mass for m in wing.masses] != [m.mass for m in self.wing.masses]:
+            return Frame(self._build(wing), like=self.side)
+        if wing.case.flying_mass == self.wing.case.flying_mass:
             return self.side
-        return Frame(self._build(wing), like=self.side)
+        return Frame(replace(self.side.model, wing=wing), self.side.assembly, like=self.side)

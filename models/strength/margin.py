@@ -165,6 +165,20 @@ def check(analysis: Analysis, *, damaged: bool = False, build: Build | None = No
     )
 
 
+def ranked_rows(
+    analysis: Analysis, *, damaged: bool = False, build: Build | None = None
+) -> tuple[Margin, ...]:
+    """The rows of `check` alone: what ends the flight, and nothing beside it.
+
+    Parameters
+    ----------
+    analysis, damaged, build
+        As for `check`.
+    """
+    found = every_finding(analysis, counted_only=True, damaged=damaged, build=build)
+    return _ranked(analysis.model, [one for one in found if not one.reason])
+
+
 def every_finding(
     analysis: Analysis,
     *,

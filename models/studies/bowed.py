@@ -14,7 +14,7 @@ procedures for nonlinear integral equations, J. ACM 12 (1965), 547-560 (both fro
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 import scipy.sparse as sp
@@ -125,6 +125,7 @@ class Sheeting:
         into = (np.ones(len(corner)), (corner, np.arange(len(corner))))
         self._onto = sp.csr_matrix(into, shape=(len(moves), len(corner)))
         self._last: Array | None = None
+        self._pressure = Pressure(model, assembly, self._on)
 
     def settle(self, multiple: Array) -> Bowed:
         """The sheeting bowed as far as it is at some multiple of each case's load, (n_cases,)."""
@@ -153,7 +154,7 @@ class Sheeting:
 
     def _left(self, moves: Array, multiple: Array, at: Ints) -> Array:
         """Share of its stiffness that each panel keeps in some cases, (n_parts, n_at)."""
-        now, unit = pressure(self.model, self.factor.assembly, moves), self.unit[:, at]
+        now, unit = self._pressure(moves), self.unit[:, at]
         with np.errstate(divide="ignore", invalid="ignore"):
             ratio = np.where(unit != 0, np.maximum(now / unit, 0.0), 1.0)
         return left_of(multiple * ratio / self.reserve[:, at])
@@ -196,17 +197,44 @@ def pressure(model: Model, assembly: Assembly, moves: Array) -> Array:
 
     Negative where it is pulled; 0 of what is no sheeting.
     """
-    block = model.structure.blocks["sheeting"]
-    assert isinstance(block, Membranes)
-    assert block.part is not None
-    corners = assembly.corners("sheeting")
-    stress = block.recover(corners, assembly.element_displacements("sheeting", moves))["stress"]
-    area = np.linalg.norm(np.cross(corners[:, 2] - corners[:, 0], corners[:, 3] - corners[:, 1]), axis=1) / 2
-    along = np.where(spanwise(block)[:, None], stress[:, 0], stress[:, 1]) * area[:, None]
-    n = len(model.parts)
-    total = np.bincount(block.part, area, n)
-    pick = sp.csr_matrix((np.ones(len(area)), (block.part, np.arange(len(area)))), shape=(n, len(area)))
-    return np.asarray(-(pick @ along) / np.where(total > 0, total, 1.0)[:, None])
+    return Pressure(model, assembly)(moves)
+
+
+class Pressure:
+    """`pressure` of any movements; if wanted, of some of the elements of the sheeting alone: all those of
+    their parts."""
+
+    def __init__(self, model: Model, assembly: Assembly, some: Ints | None = None) -> None:
+        whole = model.structure.blocks["sheeting"]
+        assert isinstance(whole, Membranes)
+        assert whole.part is not None
+        some = np.arange(len(whole.nodes)) if some is None else some
+        block, corners, part = of_some(whole, some), assembly.corners("sheeting")[some], whole.part[some]
+        self._moved, self._stress = assembly.mover("sheeting", some), block.stressed(corners)
+        diagonals = np.cross(corners[:, 2] - corners[:, 0], corners[:, 3] - corners[:, 1])
+        self._area = np.linalg.norm(diagonals, axis=1)[:, None] / 2
+        self._spanwise = spanwise(block)[:, None]
+        n, m = len(model.parts), len(some)
+        total = np.bincount(part, self._area[:, 0], n)
+        self._pick = sp.csr_matrix((np.ones(m), (part, np.arange(m))), shape=(n, m))
+        self._total = np.where(total > 0, total, 1.0)[:, None]
+
+    def __call__(self, moves: Array) -> Array:
+        """Of movements (n_nodes, 6, n_cases)."""
+        stress = self._stress(self._moved(moves))[:, 0]
+        along = np.where(self._spanwise, stress[:, 0], stress[:, 1]) * self._area
+        return np.asarray(-(self._pick @ along) / self._total)
+
+
+def of_some(block: Membranes, some: Ints) -> Membranes:
+    """Some elements of a block."""
+    n = len(block.nodes)
+    own = {
+        one.name: value[some]
+        for one in fields(block)
+        if isinstance(value := getattr(block, one.name), np.ndarray) and len(value) == n
+    }
+    return replace(block, **own)
 
 
 def spanwise(block: Membranes) -> NDArray[np.bool_]:

@@ -32,6 +32,7 @@ from models.rounding import down
 from models.session import Frame
 from models.strength import Margin, check
 from models.strength.margin import happens as happens_to
+from models.strength.margin import ranked_rows
 from models.strength.mode import LOST, Remains
 from models.strength.modes import named
 from models.strength.web_buckling import FIELD
@@ -399,16 +400,17 @@ class DamagedWing:
         out = []
         # What parts inherit counts once others have failed.
         damaged = bool(self.gone or self.left)
-        for row in check(at_its_edges(analysis), damaged=damaged, build=self._frame.build).rows:
+        for row in ranked_rows(at_its_edges(analysis), damaged=damaged, build=self._frame.build):
             if row.part in self.gone or (row.part, row.mode) in self.dropped:
                 continue
             _, strength = self.left.get(row.part, (1.0, 1.0))
-            out.append(replace(row, reserve_factor=row.reserve_factor * strength))
-        least = min((r.reserve_factor for r in out), default=0.0)
-        tied = [r for r in out if r.reserve_factor <= least * (1 + _TIE)]
+            out.append(row if strength == 1 else replace(row, reserve_factor=row.reserve_factor * strength))
+        bound = min((r.reserve_factor for r in out), default=0.0) * (1 + _TIE)
+        tied = [r for r in out if r.reserve_factor <= bound]
         # Of two sides alike, rounding would choose.
         tied.sort(key=lambda r: r.side == "port")
-        return [*tied, *sorted((r for r in out if r not in tied), key=lambda r: r.reserve_factor)]
+        rest = (r for r in out if r.reserve_factor > bound)
+        return [*tied, *sorted(rest, key=lambda r: r.reserve_factor)]
 
     def _solve(self, n: float) -> tuple[Analysis, float]:
         """The damaged wing under the loads of the case, its sheeting bowed as at a load factor; work of the
