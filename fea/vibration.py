@@ -169,7 +169,7 @@ def _ritz(answered: list[Array], n: int) -> tuple[Array, Array]:
         upper[:rows, at : at + width] = columns
         at += width
     diagonal = np.triu(upper)
-    return np.linalg.eigh(diagonal + diagonal.T - np.diag(upper.diagonal()))  # type: ignore[return-value]
+    return np.linalg.eigh(diagonal + diagonal.T - np.diag(upper.diagonal()))
 
 
 def _orthonormal(fresh: Array, basis: Array, moved: Array, mass: sp.csc_matrix) -> tuple[Array, Array]:
