@@ -14,7 +14,7 @@ from models.strength.finding import Finding, ratio, reserve_of
 from models.strength.mode import BUCKLES, Mode, Remains, buckled
 from models.strength.sheet_stress import sheet_stress
 from models.strength.solved import Solved
-from models.strength.web_buckling import critical_flow
+from models.strength.web_buckling import critical_flows
 from models.strength.web_buckling_combined import used
 from models.woods.off_axis import stiffness
 
@@ -79,9 +79,8 @@ def _bears(at: Solved) -> tuple[Array, Array, Array]:
     rigidity = np.stack([made[key] for key in zip(woods, grain.tolist())])
     rigidity = rigidity * (thickness**3 / 12)[:, None, None]
     straight = compression_flow(sheets.length, sheets.width, rigidity) / thickness
-    size = sheets.length, sheets.width, thickness, woods, grain
-    up, down = (critical_flow(*size, np.full(len(first), way)) / thickness for way in (True, False))
-    return straight, up, down
+    up, down = critical_flows(sheets.length, sheets.width, thickness, woods, grain)
+    return straight, up / thickness, down / thickness
 
 
 REASON = (
