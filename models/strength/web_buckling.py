@@ -151,7 +151,18 @@ def critical_flow(
 def critical_flows(
     length: Array, clear: Array, thickness: Array, sheet: list[SheetConstants], grain: Array
 ) -> tuple[Array, Array]:
-    """`critical_flow` for shear of either sign, the positive first, each (n,), N/m."""
+    """`critical_flow` for shear of either sign.
+
+    Parameters
+    ----------
+    length, clear, thickness, sheet, grain
+        As for `critical_flow`.
+
+    Returns
+    -------
+    up, down : (n,) float array
+        Of positive and of negative shear, N/m.
+    """
     kinds = list(zip(sheet, grain.tolist()))
     moduli = {kind: stiffness(*kind) for kind in set(kinds)}
     rigidity = np.array([moduli[kind] for kind in kinds]) * (thickness**3 / 12)[:, None, None]
