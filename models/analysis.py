@@ -159,8 +159,8 @@ def solve(
         body = assembly if factor is None else factor
         solution = free_body(body, flight.loads, bound=bound, keep_factor=keep_factor)
     case = solution.displacements.shape[2] - 1
-    factor = flight.load_factor if flight is not None else 1.0
-    return Analysis(model, solution, case, flight, factor, solution.recover(case))
+    n = flight.load_factor if flight is not None else 1.0
+    return Analysis(model, solution, case, flight, n, solution.recover(case))
 
 
 def from_centre(model: Model, moves: Array) -> Array:

@@ -130,8 +130,13 @@ class Session:
         self._sound, self._margins = sound, margins
 
     def _build(self, wing: Wing, *, whole: bool | None = None) -> Model:
-        mesh = {"per_bay": self.per_bay, "across_chord": self.across_chord}
-        return build(wing, whole=whole, rigid_joints=self.rigid_joints, **mesh)
+        return build(
+            wing,
+            per_bay=self.per_bay,
+            across_chord=self.across_chord,
+            rigid_joints=self.rigid_joints,
+            whole=whole,
+        )
 
     @cached_property
     def side(self) -> Frame:

@@ -231,8 +231,9 @@ def verdict(
     Verdict
     """
     if session is None:
-        mesh = {"per_bay": per_bay, "rigid_joints": rigid_joints}
-        session = Session(wing, sound=sound, margins=margins, **mesh)
+        session = Session(
+            wing, per_bay=per_bay, rigid_joints=rigid_joints, sound=sound, margins=margins
+        )
     if tested is None:
         tested = proof(wing, session=session)
     if cases is None and not alone:

@@ -102,7 +102,7 @@ def _net(at: Solved) -> _Net:
     _, first, panel = np.unique(key, axis=0, return_index=True, return_inverse=True)
     panel = panel.ravel()
     area = size * wide
-    total = np.bincount(panel, area)
+    total = np.asarray(np.bincount(panel, area), dtype=np.float64)
     long = np.bincount(panel, size)
     strips = np.bincount(np.unique(np.stack([panel, strip], axis=1), axis=0)[:, 0].astype(np.intp))
     length = long / strips
@@ -119,7 +119,7 @@ def _net(at: Solved) -> _Net:
         tuple(wing.sheets[k].material for k in sheets.sheet),
         area,
         total,
-        np.bincount(within, size),
+        np.asarray(np.bincount(within, size), dtype=np.float64),
     )
 
 

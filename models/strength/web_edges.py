@@ -124,7 +124,8 @@ def edges_as_built(analysis: Analysis) -> EdgesAsBuilt:
     strip = (
         young[:, None] * webs.thickness[:, None] * np.where(webs.lap > webs.thickness[:, None], webs.lap, 0)
     )
-    strips = np.stack([np.bincount(place, strip[:, c]) for c in (0, 1)], axis=1)[place]
+    of_place = [np.asarray(np.bincount(place, strip[:, c]), dtype=np.float64) for c in (0, 1)]
+    strips = np.stack(of_place, axis=1)[place]
     depth = (model.depth[webs.spar, webs.span] + model.depth[webs.spar, webs.span + 1]) / 2
     stiff = np.asarray(np.bincount(place, across * webs.thickness / webs.clear), dtype=np.float64)[place]
     return EdgesAsBuilt(rows, x, inward, out, young, across, stiff, strips, depth)

@@ -98,7 +98,7 @@ def webs_as_built(analysis: Analysis) -> WebsAsBuilt:
     table = np.stack([parts.astype(float), webs.thickness, webs.material.astype(float), webs.grain], axis=1)
     _, first, panel = np.unique(table, axis=0, return_index=True, return_inverse=True)
     panel = panel.ravel()
-    total = np.bincount(panel, length)
+    total = np.asarray(np.bincount(panel, length), dtype=np.float64)
     feet = _within_ribs(analysis, _panel_ends(panel, left, right, len(first)))
     taken = feet.sum(axis=1)
     across = (

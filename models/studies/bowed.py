@@ -15,6 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
+from typing import Any
 
 import numpy as np
 import scipy.sparse as sp
@@ -229,7 +230,7 @@ class Pressure:
 def of_some(block: Membranes, some: Ints) -> Membranes:
     """Some elements of a block."""
     n = len(block.nodes)
-    own = {
+    own: dict[str, Any] = {
         one.name: value[some]
         for one in fields(block)
         if isinstance(value := getattr(block, one.name), np.ndarray) and len(value) == n
