@@ -231,9 +231,7 @@ def verdict(
     Verdict
     """
     if session is None:
-        session = Session(
-            wing, per_bay=per_bay, rigid_joints=rigid_joints, sound=sound, margins=margins
-        )
+        session = Session(wing, per_bay=per_bay, rigid_joints=rigid_joints, sound=sound, margins=margins)
     if tested is None:
         tested = proof(wing, session=session)
     if cases is None and not alone:
