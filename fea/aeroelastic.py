@@ -33,6 +33,7 @@ import scipy.linalg as sl
 from numpy.typing import NDArray
 
 from fea.arrays import Array
+from fea.cubic import Cubic, cubic
 
 Complex = NDArray[np.complex128]
 
@@ -825,10 +826,8 @@ class HarmonicAir:
     force: Complex
 
     @cached_property
-    def _cubics(self) -> Any:
-        from scipy.interpolate import CubicSpline
-
-        return CubicSpline(self.kappa, self.force, axis=0)
+    def _cubics(self) -> Cubic:
+        return cubic(self.kappa, self.force)
 
     def at(self, kappa: float) -> Complex:
         """Force at one kappa, (n, n)."""

@@ -17,7 +17,16 @@ import scipy.sparse as sp
 from numpy.typing import NDArray
 
 from fea.arrays import Array, Ints
-from fea.offsets import Bow, corner_displacements, corner_matrix, flattening_matrix, node_forces, to_nodes
+from fea.offsets import (
+    Bow,
+    corner_displacements,
+    corner_matrix,
+    flattening_matrix,
+    link_matrix,
+    linked,
+    node_forces,
+    to_nodes,
+)
 from fea.portions import each_portion
 from fea.structure import Block, Loads, Structure
 
@@ -400,6 +409,30 @@ class Assembly:
             return at
         n, k = block.nodes.shape
         return (flatten @ at.reshape(n, k * block.freedoms, -1)).reshape(at.shape)
+
+    def mover(self, name: str, some: Ints) -> Callable[[Array], Array]:
+        """`element_displacements` of some of a block's elements, for movements without number."""
+        block, offsets, flatten = self.structure.blocks[name], self._corners[name][1], self._flatten[name]
+        nodes, freedoms = block.nodes[some], block.freedoms
+        flat = None if flatten is None else flatten[some]
+        extra, bow = _extra(block), _bow(block)
+        bow = None if bow is None else bow.of(some)
+        if offsets is not None:
+            offsets = offsets[some]
+            link = link_matrix(offsets, freedoms, None if extra is None else extra[some])
+
+        def moved(displacements: Array) -> Array:
+            at = displacements[nodes]
+            if offsets is None:
+                at = at[:, :, :freedoms]
+            else:
+                at = linked(at, link, bow)
+            if flat is None:
+                return at
+            n, k = nodes.shape
+            return np.asarray((flat @ at.reshape(n, k * freedoms, -1)).reshape(at.shape))
+
+        return moved
 
     def nodal_forces(self, name: str, at_corners: Array) -> Array:
         """Forces on nodes, (n_nodes, 6), from those on the corners of a block's elements, (n_elements, k,

@@ -84,7 +84,7 @@ class Bow:
     mates: NDArray[np.intp]
     links: Array
 
-    def of(self, some: slice) -> Bow:
+    def of(self, some: slice | NDArray[np.intp]) -> Bow:
         """Those of some elements."""
         return Bow(self.mates[some], self.links[some])
 
@@ -214,9 +214,14 @@ def corner_displacements(
     (n_elements, n_corners, freedoms, ...) float array
         Movement (m) and, with 6, rotation (rad) of the corners.
     """
-    out = np.einsum("ecij,ecj...->eci...", link_matrix(offsets, freedoms, extra), node_displacements)
+    return linked(node_displacements, link_matrix(offsets, freedoms, extra), bow)
+
+
+def linked(node_displacements: Array, link: Array, bow: Bow | None = None) -> Array:
+    """`corner_displacements` by links that are there, from `link_matrix`."""
+    out = np.einsum("ecij,ecj...->eci...", link, node_displacements)
     if bow is not None:
-        mates = node_displacements[np.arange(len(offsets))[:, None], bow.mates]
+        mates = node_displacements[np.arange(len(link))[:, None], bow.mates]
         change = np.concatenate(
             [(mates - node_displacements)[:, :, :3], (mates + node_displacements)[:, :, 3:]], axis=2
         )

@@ -222,6 +222,16 @@ class Factor:
     ordered: sp.csr_matrix
     lu: Elimination
     smallest_pivot: float
+    pins: Supports | None = None
+    """What holds a body in flight besides."""
+
+    def fits(self, assembly: Assembly) -> bool:
+        """Whether another assembly has the same stiffness, number by number: with other masses, say."""
+        one, other = assembly.stiffness(), self.stiffness
+        return one is other or all(
+            np.array_equal(a, b)
+            for a, b in ((one.indptr, other.indptr), (one.indices, other.indices), (one.data, other.data))
+        )
 
     @cached_property
     def matrix(self) -> sp.csc_matrix:
@@ -521,13 +531,12 @@ def _factor_of(structure: Structure | Assembly | Factor, supports: Supports | No
 
 
 def free_body(
-    structure: Structure | Assembly,
+    structure: Structure | Assembly | Factor,
     loads: Loads,
     gravity: Array | None = None,
     bound: float = 1e-8,
     *,
     keep_factor: bool = False,
-    factor: Factor | None = None,
 ) -> Solution:
     """Solve a structure in free flight: loads balanced by the inertia of its own mass.
 
@@ -536,8 +545,8 @@ def free_body(
 
     Parameters
     ----------
-    structure : Structure or Assembly
-        With masses.
+    structure : Structure, Assembly or Factor
+        With masses; a factor is one of `pinned`, or that a solution kept.
     loads : Loads
         Outer loads; distributed loads of the blocks act besides.
     gravity : (3,) float array or None
@@ -546,8 +555,6 @@ def free_body(
         Largest residual that is let pass.
     keep_factor : bool, default False
         Hand out the factor with the solution, for more loads that balance themselves.
-    factor : Factor or None
-        Of the same structure, from `keep_factor` or `pinned`; None to factorise.
 
     Returns
     -------
@@ -561,7 +568,11 @@ def free_body(
     UnbalancedSolve
         The residual exceeds `bound`, reactions or energy do not balance, or a pivot is negative.
     """
-    assembly = structure if isinstance(structure, Assembly) else Assembly(structure)
+    known = structure if isinstance(structure, Factor) else None
+    if isinstance(structure, Factor):
+        assembly = structure.assembly
+    else:
+        assembly = structure if isinstance(structure, Assembly) else Assembly(structure)
     points, supports = assembly.structure.nodes, assembly.structure.supports
     inertial = assembly.rigid_inertia()
     motions = rigid_motions(points, assembly.freedoms)
@@ -573,22 +584,16 @@ def free_body(
     rigid = motions @ allowed
     inertia = rigid.T @ (inertial @ allowed)
     if not rigid.shape[1]:
-        return _finish(
-            factorise(assembly, supports),
-            assembly.nodal(force),
-            bound,
-            np.zeros((6, force.shape[1])),
-            free_body=True,
-        )
+        factor = factorise(assembly, supports) if known is None else known
+        still = np.zeros((6, force.shape[1]))
+        out = _finish(factor, assembly.nodal(force), bound, still, free_body=True)
+        return replace(out, factor=factor) if keep_factor else out
     if not inertia.any() or np.linalg.cond(inertia / np.abs(inertia).max()) > 1e14:
         raise Mechanism(np.array([0]), np.eye(6)[:1], ("a structure without mass cannot fly",))
     amount = np.linalg.solve(inertia, rigid.T @ force)
     balanced = force - inertial @ (allowed @ amount)
-    if factor is None:
-        factor, pins = _pinned(assembly, rigid)
-    else:
-        pins = _pins(assembly, rigid, supports, factor.stiffness.diagonal() > 0)
-    out = _finish(factor, assembly.nodal(balanced), bound, allowed @ amount, free_body=True, pins=pins)
+    factor = _pinned(assembly, rigid) if known is None else known
+    out = _finish(factor, assembly.nodal(balanced), bound, allowed @ amount, free_body=True, pins=factor.pins)
     return replace(out, factor=factor) if keep_factor else out
 
 
@@ -613,13 +618,13 @@ def pinned(assembly: Assembly) -> Factor:
     supports = assembly.structure.supports
     motions = rigid_motions(assembly.structure.nodes, assembly.freedoms)
     rigid = motions @ _allowed_motions(assembly, supports, motions)
-    return _pinned(assembly, rigid)[0] if rigid.shape[1] else factorise(assembly, supports)
+    return _pinned(assembly, rigid) if rigid.shape[1] else factorise(assembly, supports)
 
 
-def _pinned(assembly: Assembly, rigid: Array) -> tuple[Factor, Supports]:
+def _pinned(assembly: Assembly, rigid: Array) -> Factor:
     supports, stiff = assembly.structure.supports, assembly.stiffness()
     pins = _pins(assembly, rigid, supports, stiff.diagonal() > 0)
-    return factorise(assembly, supports + pins, stiff), pins
+    return replace(factorise(assembly, supports + pins, stiff), pins=pins)
 
 
 def _allowed_motions(assembly: Assembly, supports: Supports, motions: Array) -> Array:

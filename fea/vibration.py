@@ -11,20 +11,23 @@ from collections.abc import Callable
 
 import numpy as np
 import scipy.sparse as sp
-import scipy.sparse.linalg as spla
 
 from fea.assembly import Assembly, rigid_motions
-from fea.solve import Mechanism, _allowed_motions, _pins, factorise
+from fea.solve import Factor, Mechanism, _allowed_motions, factorise, pinned
 from fea.structure import Array, Structure, Supports
 
 _DENSE = 300
 """Freedoms up to which all modes are found at once."""
 _SEED = 73709
-"""Of the starting vector; drawn once."""
+"""Of the starting vectors; drawn once."""
+_BLOCK = 8
+"""Vectors that are carried on together: one elimination answers them for the price of few."""
+_EXACT = 1e-11
+"""What a mode leaves over, over its 1/omega^2, below which it counts as found."""
 
 
 def natural_modes(
-    structure: Structure | Assembly, n_modes: int, *, free: bool = False
+    structure: Structure | Assembly, n_modes: int, *, free: bool = False, highest: float = np.inf
 ) -> tuple[Array, Array]:
     """Natural frequencies and shapes.
 
@@ -37,11 +40,13 @@ def natural_modes(
     free : bool
         True: in free flight; the supports are conditions of symmetry, and only the modes that deform are
         returned.
+    highest : float
+        Modes beyond this frequency are not wanted, Hz.
 
     Returns
     -------
     frequencies : (n,) float array
-        Cycles per second, Hz; fewer than `n_modes` where the masses allow no more.
+        Cycles per second, Hz; fewer than `n_modes` where the masses allow no more, or no more are wanted.
     modes : (n_nodes, 6, n) float array
         Shapes of unit modal mass x' M x = 1, m/sqrt(kg) and rad/(m sqrt(kg)).
 
@@ -52,7 +57,8 @@ def natural_modes(
 
     References
     ----------
-    Bathe, Finite Element Procedures, chapters on eigenproblems (from memory).
+    Bathe, Finite Element Procedures, chapters on eigenproblems; Golub and Underwood, The block Lanczos method
+    for computing eigenvalues, 1977 (both from memory).
     """
     assembly = structure if isinstance(structure, Assembly) else Assembly(structure)
     mass = assembly.mass()
@@ -63,12 +69,12 @@ def natural_modes(
         if free
         else _held_flexibility(assembly, assembly.structure.supports)
     )
-    if assembly.size <= max(_DENSE, 3 * n_modes):
+    if assembly.size <= (max(_DENSE, 3 * n_modes) if np.isinf(highest) else _DENSE):
         inverse, shapes = _all(flexibility, mass)
     else:
-        inverse, shapes = _largest(flexibility, mass, n_modes)
+        inverse, shapes = _largest(flexibility, mass, n_modes, (2 * np.pi * highest) ** -2.0)
     order = np.argsort(-inverse, kind="stable")[:n_modes]
-    order = order[inverse[order] > 1e-12 * inverse.max()]
+    order = order[inverse[order] > max(1e-12 * inverse.max(initial=0.0), (2 * np.pi * highest) ** -2.0)]
     # One more product clears what freedoms without mass may have picked up.
     shapes = flexibility(mass @ shapes[:, order])
     shapes /= np.sqrt(np.einsum("ij,ij->j", shapes, mass @ shapes))
@@ -81,15 +87,16 @@ def _held_flexibility(assembly: Assembly, supports: Supports) -> Callable[[Array
     return lambda force: factor.turn @ factor.solve(factor.turn.T @ force)
 
 
-def _free_flexibility(assembly: Assembly, mass: sp.csc_matrix) -> Callable[[Array], Array]:
+def _free_flexibility(
+    assembly: Assembly, mass: sp.csc_matrix, factor: Factor | None = None
+) -> Callable[[Array], Array]:
     """The same of the free body: forces balanced by inertia, movement without its rigid part."""
     supports = assembly.structure.supports
     motions = rigid_motions(assembly.structure.nodes, assembly.freedoms)
     rigid = motions @ _allowed_motions(assembly, supports, motions)
     if not rigid.shape[1]:
         return _held_flexibility(assembly, supports)
-    stiff = assembly.stiffness()
-    pinned = _held_flexibility(assembly, supports + _pins(assembly, rigid, supports, stiff.diagonal() > 0))
+    eliminated = pinned(assembly) if factor is None else factor
     moved = mass @ rigid
     inertia = rigid.T @ moved
     if not inertia.any() or np.linalg.cond(inertia / np.abs(inertia).max()) > 1e14:
@@ -97,7 +104,7 @@ def _free_flexibility(assembly: Assembly, mass: sp.csc_matrix) -> Callable[[Arra
 
     def flexibility(force: Array) -> Array:
         balanced = force - moved @ np.linalg.solve(inertia, rigid.T @ force)
-        movement = pinned(balanced)
+        movement = eliminated.turn @ eliminated.solve(eliminated.turn.T @ balanced)
         return movement - rigid @ np.linalg.solve(inertia, moved.T @ movement)
 
     return flexibility
@@ -113,19 +120,75 @@ def _all(flexibility: Callable[[Array], Array], mass: sp.csc_matrix) -> tuple[Ar
     return inverse, flexible @ amounts
 
 
-def _largest(flexibility: Callable[[Array], Array], mass: sp.csc_matrix, n_modes: int) -> tuple[Array, Array]:
-    operator = spla.LinearOperator(
-        mass.shape, matvec=lambda x: flexibility(x.reshape(-1, 1))[:, 0], dtype=float
-    )
-    start = operator @ (mass @ np.random.default_rng(_SEED).standard_normal(mass.shape[0]))
-    # Shift and invert about zero: the stiffness itself is not asked for, only its inverse.
-    squared, shapes = spla.eigsh(
-        mass, n_modes, mass, sigma=0.0, OPinv=operator, which="LM", v0=start, tol=1e-11
-    )
-    return 1 / squared, shapes
+def _largest(
+    flexibility: Callable[[Array], Array], mass: sp.csc_matrix, n_modes: int, least: float
+) -> tuple[Array, Array]:
+    """The largest 1/omega^2 down to `least` by block Lanczos, every new block cleared of all before it."""
+    size, n = mass.shape[0], 0
+    start = np.random.default_rng(_SEED).standard_normal((size, _BLOCK))
+    room = np.empty((2, size, 0))  # the basis, and M times it
+    answered: list[Array] = []  # basis' M F M block, of each block
+    fresh = flexibility(mass @ start)
+    while True:
+        block, moving = _orthonormal(fresh, room[0, :, :n], room[1, :, :n], mass)
+        if not block.shape[1]:  # the masses allow no more
+            inverse, amounts = _ritz(answered, n)
+            return inverse, room[0, :, :n] @ amounts
+        if n + _BLOCK > room.shape[2]:
+            room = _roomier(room, n)
+        n += block.shape[1]
+        room[:, :, n - block.shape[1] : n] = block, moving
+        basis, moved = room[:, :, :n]
+        fresh = flexibility(moving)
+        answered.append(moved.T @ fresh)
+        fresh = fresh - basis @ answered[-1]
+        inverse, amounts = _ritz(answered, n)
+        most = np.arange(n)[::-1][: n_modes + 1]
+        last = amounts[n - block.shape[1] :, most]
+        left = np.sqrt(np.maximum(np.einsum("ij,ij->j", last, fresh.T @ (mass @ fresh) @ last), 0.0))
+        few = np.flatnonzero(inverse[most] > least)[:n_modes]
+        # The next beyond those wanted, if it is not one of too many, is beyond the bound for certain.
+        beyond = len(few) == n_modes or (len(few) < len(most) and (inverse[most] + left)[len(few)] <= least)
+        if beyond and (left[few] <= _EXACT * inverse[most[few]]).all():
+            return inverse[most[few]], basis @ amounts[:, most[few]]
 
 
-def free_answers(assembly: Assembly, force: Array, mass: sp.csc_matrix) -> Array:
+def _roomier(room: Array, n: int) -> Array:
+    """The same n vectors with room for as many more, or sixteen blocks."""
+    out = np.empty((*room.shape[:2], 2 * n + 16 * _BLOCK))
+    out[:, :, :n] = room[:, :, :n]
+    return out
+
+
+def _ritz(answered: list[Array], n: int) -> tuple[Array, Array]:
+    """Values, rising, and vectors of the operator on the basis, from its columns as they were found."""
+    upper = np.zeros((n, n))
+    at = 0
+    for columns in answered:
+        rows, width = columns.shape
+        upper[:rows, at : at + width] = columns
+        at += width
+    diagonal = np.triu(upper)
+    return np.linalg.eigh(diagonal + diagonal.T - np.diag(upper.diagonal()))
+
+
+def _orthonormal(fresh: Array, basis: Array, moved: Array, mass: sp.csc_matrix) -> tuple[Array, Array]:
+    """What is new in some vectors beside a basis, x' M x = 1, and M times it; twice is enough."""
+    size = np.sqrt(np.abs(np.einsum("ij,ij->j", fresh, mass @ fresh)).max())
+    for _ in range(2):
+        fresh = fresh - basis @ (moved.T @ fresh)
+        values, turn = np.linalg.eigh(fresh.T @ (mass @ fresh))
+        kept = values > max(1e-24 * size**2, 1e-15 * values[-1], 0.0)
+        fresh = fresh @ (turn[:, kept] / np.sqrt(values[kept]))
+        size = 1.0
+        if not kept.any():
+            break
+    return fresh, mass @ fresh
+
+
+def free_answers(
+    assembly: Assembly, force: Array, mass: sp.csc_matrix, factor: Factor | None = None
+) -> Array:
     """Static answers of a free body to forces that its inertia balances.
 
     Parameters
@@ -136,6 +199,8 @@ def free_answers(assembly: Assembly, force: Array, mass: sp.csc_matrix) -> Array
         On its freedoms, N and N m.
     mass : (size, size) sparse matrix
         Of the body with all that hangs on it.
+    factor : Factor or None
+        From `fea.solve.pinned`, where it is there already.
 
     Returns
     -------
@@ -147,4 +212,4 @@ def free_answers(assembly: Assembly, force: Array, mass: sp.csc_matrix) -> Array
     Mechanism
         As `natural_modes`.
     """
-    return np.asarray(_free_flexibility(assembly, mass)(force))
+    return np.asarray(_free_flexibility(assembly, mass, factor)(force))

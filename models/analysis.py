@@ -119,8 +119,8 @@ def solve(
     *,
     bound: float = 1e-8,
     assembly: Assembly | None = None,
-    keep_factor: bool = False,
     factor: Factor | None = None,
+    keep_factor: bool = False,
 ) -> Analysis:
     """Load and solve a built model for the case in its file.
 
@@ -132,8 +132,10 @@ def solve(
         Largest equilibrium residual that is let pass.
     assembly : Assembly or None
         Of the model's structure, if there is one already.
-    keep_factor, factor
-        Of a wing in flight, as `fea.solve.free_body`.
+    factor : Factor or None
+        Of a flying wing's, if it was kept; its assembly is taken.
+    keep_factor : bool, default False
+        Keep a flying wing's factor with the solution.
 
     Returns
     -------
@@ -144,16 +146,19 @@ def solve(
     fea.solve.Mechanism, models.loads.pull_up.LightAeroplane
         As `analyse`.
     """
+    if factor is not None:
+        assembly = factor.assembly
     assembly = Assembly(model.structure) if assembly is None else assembly
     if model.wing.clamped:
         solution = statics(assembly, bench(model), bound)
         flight = None
     else:
         flight = pull_up(model, assembly)
-        solution = free_body(assembly, flight.loads, bound=bound, keep_factor=keep_factor, factor=factor)
+        body = assembly if factor is None else factor
+        solution = free_body(body, flight.loads, bound=bound, keep_factor=keep_factor)
     case = solution.displacements.shape[2] - 1
-    load_factor = flight.load_factor if flight is not None else 1.0
-    return Analysis(model, solution, case, flight, load_factor, solution.recover(case))
+    n = flight.load_factor if flight is not None else 1.0
+    return Analysis(model, solution, case, flight, n, solution.recover(case))
 
 
 def from_centre(model: Model, moves: Array) -> Array:

@@ -22,6 +22,7 @@ import numpy as np
 
 from models.analysis import Analysis
 from models.covering import cover
+from models.session import Session
 from models.strength import Margin, Margins, brace_joint, down, sentence
 from models.strength.counted import JOINER, JOINT, counted
 from models.strength.margin import happens
@@ -223,6 +224,7 @@ def verdict(
     sound: Analysis | None = None,
     margins: Margins | None = None,
     speed: Limit | None = None,
+    session: Session | None = None,
 ) -> Verdict:
     """Work out the verdict on a flying wing.
 
@@ -248,15 +250,19 @@ def verdict(
         Of that analysis, where they are there already.
     speed : Limit or None
         Where it was looked at how fast the wing may fly.
+    session : Session or None
+        Of the wing, where there is one; its mesh is taken, and its solved wing.
 
     Returns
     -------
     Verdict
     """
+    if session is None:
+        session = Session(wing, per_bay=per_bay, rigid_joints=rigid_joints, sound=sound, margins=margins)
     if tested is None:
-        tested = proof(wing, per_bay=per_bay, rigid_joints=rigid_joints, sound=sound, margins=margins)
+        tested = proof(wing, session=session)
     if cases is None and not alone:
-        cases = load_cases(wing, per_bay=per_bay, rigid_joints=rigid_joints, bent=(PULL_UP,))
+        cases = load_cases(wing, session=session, bent=(PULL_UP,))
     assert tested.analysis is not None, "a proof test that was worked out has its analysis"
     asked = tested.asked
     # The rows of the settled state are reserves on the load asked for, as the wing is at its first failure.

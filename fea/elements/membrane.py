@@ -9,6 +9,7 @@ passed exactly, condensed element by element. Stiffness is linear in the thickne
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import ClassVar
 
@@ -156,20 +157,35 @@ class Membranes:
         With `slopes` also "slope": half of the stress at the middle of the edge from corner 2 to 3 less that
         from 1 to 4, so that the edges have the mean plus and minus it.
         """
-        moves = displacements[:, :, :3]
-        if self.give is not None:
-            moves = moves.copy()
-            for on, left, _ in self._giving(corners, unit_stiffness(corners, self.effective, self.grain)):
-                moves[on] = (left @ moves[on].reshape(len(on), 12, -1)).reshape(moves[on].shape)
-        points = np.array([[0.0, 0.0], [-1.0, 0.0], [1.0, 0.0]])[: 3 if self.slopes else 1]
-        found: Array = stresses(corners, moves, self.effective, self.grain, points)
-        if self.strain_map is not None:  # those of the sheet: work is the same either way
-            turned = np.swapaxes(self.strain_map, 1, 2)[:, None]
-            own = np.linalg.solve(turned, found.reshape(*found.shape[:3], -1))
-            found = np.asarray(own, dtype=np.float64).reshape(found.shape)
+        found = self.stressed(corners, 3 if self.slopes else 1)(displacements)
         if not self.slopes:
             return {"stress": found[:, 0]}
         return {"stress": found[:, 0], "slope": (found[:, 2] - found[:, 1]) / 2}
+
+    def stressed(self, corners: Array, n_points: int = 1) -> Callable[[Array], Array]:
+        """Stresses from movements (n_elements, 4, freedoms, ...) of the corners, at the middle alone or at
+        those of the two edges too, for movements without number: (n_elements, n_points, 3, ...)."""
+        points = np.array([[0.0, 0.0], [-1.0, 0.0], [1.0, 0.0]])[:n_points]
+        plain = Stressed(corners, self.effective, self.grain, points)
+        giving = []
+        if self.give is not None:
+            giving = self._giving(corners, unit_stiffness(corners, self.effective, self.grain))
+
+        def found(displacements: Array) -> Array:
+            moves = displacements[:, :, :3]
+            if giving:
+                moves = moves.copy()
+            for on, left, _ in giving:
+                moves[on] = (left @ moves[on].reshape(len(on), 12, -1)).reshape(moves[on].shape)
+            stress = plain(moves)
+            if self.strain_map is None:
+                return stress
+            # Those of the sheet: work is the same either way.
+            turned = np.swapaxes(self.strain_map, 1, 2)[:, None]
+            own = np.linalg.solve(turned, stress.reshape(*stress.shape[:3], -1))
+            return np.asarray(own, dtype=np.float64).reshape(stress.shape)
+
+        return found
 
     def geometric_stiffness(self, corners: Array, recovered: dict[str, Array]) -> Array:
         """Stiffness of the stressed membrane against normal movement."""
@@ -539,30 +555,44 @@ def stresses(corners: Array, displacements: Array, constitutive: Array, grain: A
     (n_elements, n_points, 3, ...) float array
         Pa; along the grain, across it, shear.
     """
-    at = _last(corners)
-    axes = _axes(at, _last(grain))
-    modes = _modes(_in_axes(at, axes), _last(constitutive))
-    n, trailing = len(corners), displacements.shape[3:]
-    amounts = _strain_rows(modes, axes) @ displacements.reshape(n, 12, -1)
-    xi, eta = points.T
-    j0, j1, j2 = modes.jacobian[:, :, None]
-    # Turn of h and the parabolas into slopes along a and b (j0/j of the docstring of `_Modes`), then into
-    # strains.
-    ratio = (j0 / (j0 + xi * j1 + eta * j2))[:, :, None, None]
-    h, parabola_1, parabola_2 = np.split(
-        np.concatenate(
-            [amounts[:, 3:], _internal(*modes.factors).transpose(2, 0, 1) @ amounts[:, 3:]], axis=1
-        ),
-        3,
-        axis=1,
-    )
-    along_a = ratio * (eta[:, None, None] * h[:, None] - xi[:, None, None] * parabola_1[:, None])
-    along_b = ratio * (xi[:, None, None] * h[:, None] - eta[:, None, None] * parabola_2[:, None])
-    a, b = modes.centre.transpose(0, 2, 1)[:, :, None, :, None, None]
-    slope = a * along_a[:, :, None] + b * along_b[:, :, None]  # (n, points, derivative, component, cases)
-    strain = np.stack([slope[:, :, 0, 0], slope[:, :, 1, 1], slope[:, :, 0, 1] + slope[:, :, 1, 0]], axis=2)
-    stress = constitutive[:, None] @ (amounts[:, None, :3] + strain)
-    return stress.reshape(n, len(points), 3, *trailing)
+    return Stressed(corners, constitutive, grain, points)(displacements)
+
+
+class Stressed:
+    """`stresses` of any movements, with all that does not hang on them worked out once."""
+
+    def __init__(self, corners: Array, constitutive: Array, grain: Array, points: Array) -> None:
+        at = _last(corners)
+        axes = _axes(at, _last(grain))
+        modes = _modes(_in_axes(at, axes), _last(constitutive))
+        xi, eta = points.T
+        j0, j1, j2 = modes.jacobian[:, :, None]
+        # Turn of h and the parabolas into slopes along a and b (j0/j of the docstring of `_Modes`), then into
+        # strains.
+        self._ratio = (j0 / (j0 + xi * j1 + eta * j2))[:, :, None, None]
+        self._rows = _strain_rows(modes, axes)
+        self._internal = _internal(*modes.factors).transpose(2, 0, 1)
+        self._xi, self._eta = xi[:, None, None], eta[:, None, None]
+        self._sides = modes.centre.transpose(0, 2, 1)[:, :, None, :, None, None]
+        self._constitutive = constitutive[:, None]
+
+    def __call__(self, displacements: Array) -> Array:
+        """Of corners' movements (n_elements, 4, 3, ...)."""
+        n, trailing = len(displacements), displacements.shape[3:]
+        amounts = self._rows @ displacements.reshape(n, 12, -1)
+        h, parabola_1, parabola_2 = np.split(
+            np.concatenate([amounts[:, 3:], self._internal @ amounts[:, 3:]], axis=1), 3, axis=1
+        )
+        ratio, xi, eta = self._ratio, self._xi, self._eta
+        along_a = ratio * (eta * h[:, None] - xi * parabola_1[:, None])
+        along_b = ratio * (xi * h[:, None] - eta * parabola_2[:, None])
+        a, b = self._sides
+        slope = a * along_a[:, :, None] + b * along_b[:, :, None]  # (n, points, derivative, component, cases)
+        strain = np.stack(
+            [slope[:, :, 0, 0], slope[:, :, 1, 1], slope[:, :, 0, 1] + slope[:, :, 1, 0]], axis=2
+        )
+        stress = self._constitutive @ (amounts[:, None, :3] + strain)
+        return np.asarray(stress.reshape(n, stress.shape[1], 3, *trailing))
 
 
 def areas(corners: Array) -> Array:

@@ -15,12 +15,11 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from fea.elements.membrane import Membranes, element_axes, mean_strain_rows
 from fea.offsets import flattened, flattening_matrix
 
-Array = NDArray[np.float64]
 _NONE = np.zeros(0)
 N_NODES = 10
 """Of an element: its corners, two ends' slip, two members at either end."""

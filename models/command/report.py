@@ -7,7 +7,6 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from models.analysis import analyse
 from models.cautions import CAUTIONS
 from models.command.balance import balance_record
 from models.command.check import print_json
@@ -19,7 +18,7 @@ from models.command.files import find, need, read_wing, refuse_file, write_new, 
 from models.command.note import note_record
 from models.command.progress import Progress
 from models.command.record import Record, check_record
-from models.strength import check
+from models.session import Session
 from models.studies.compare import compare, n_steps
 from models.studies.note import N_STEPS, note
 from models.wing.intake import file_text
@@ -164,9 +163,9 @@ def _gather(wing: Wing, file: str, per_bay: int, step: Progress) -> Contents:
 
     step("the load of the file")
     text = file_text(find(file))  # as it is read now: it may be another one in a minute, or gone
-    analysis = analyse(wing, per_bay=per_bay)
-    margins = check(analysis)
-    noted = note(wing, per_bay=per_bay, step=step) if wing.planform is not None else None
+    session = Session(wing, per_bay=per_bay)
+    analysis, margins = session.side.sound, session.side.margins
+    noted = note(wing, session=session, step=step) if wing.planform is not None else None
     layouts = compare(wing, per_bay=per_bay, progress=step)
     step("views of the wing")
     return Contents(

@@ -11,15 +11,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.drawings.ink import Drawing, Item, Text, block, folded, line, outline
 from models.drawings.rib_outlines import _wood
 from models.drawings.templates import Cell, flow
 from models.wing.parts import Wing
 from models.wing.words import number_runs
-
-Array = NDArray[np.float64]
 
 LOWEST = 10e-3
 """Height of the lowest block where it is lowest, m: common practice, no source."""

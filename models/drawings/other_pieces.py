@@ -12,8 +12,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.drawings.cut_list import grain_words
 from models.drawings.ink import Drawing, Item, Text, arrow, block, folded, line, outline
 from models.drawings.stations import length_along
@@ -26,8 +26,6 @@ from models.wing.intake import cell
 from models.wing.parts import Brace, Cap, Edge, Line, Planform, Rail, Sheet, Spar, Web, Wing
 from models.wing.words import number_runs, spar_words
 from models.woods.wood import Material
-
-Array = NDArray[np.float64]
 
 THIN = 1.5e-3
 """A gap between rail and cap below this has no tie: the rail is glued to the cap itself, as in the model,
@@ -146,7 +144,7 @@ def plates(wing: Wing, longest: float = SOLID.length) -> tuple[Plate, ...]:
     tuple of Plate
     """
     spars = {spar.name: spar for spar in wing.spars}
-    found = [_brace(spars[one.spar], one, wing.root == "symmetry") for one in wing.braces]
+    found = [_brace(spars[one.spar], one, wing.flies) for one in wing.braces]
     for rail in wing.rails:
         found += _ties(wing, rail)
     for sheet in wing.sheets:
@@ -371,7 +369,7 @@ def sticks(wing: Wing) -> tuple[Stick, ...]:
     -------
     tuple of Stick
     """
-    both = 2 if wing.root == "symmetry" else 1
+    both = 2 if wing.flies else 1
     found: list[Stick] = []
     for spar in wing.spars:
         pairs = [

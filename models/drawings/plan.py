@@ -12,15 +12,13 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.drawings.cut_list import Shape
 from models.drawings.ink import Drawing, Item, Path, Point, Text, block, bounds, folded, line, moved
 from models.drawings.web_pieces import WebPiece, span_of_web
 from models.wing.parts import Cap, Planform, Rib, Spar, Web, Wing
 from models.wing.words import number_runs, spar_words
-
-Array = NDArray[np.float64]
 
 SCALES = (1, 2, 2.5, 3, 4, 5, 6, 7.5, 8, 10, 12, 15, 20, 25, 30, 40, 50, 100, 200, 500)
 """How many times smaller than the wing an overview may be; the largest that fits is taken."""

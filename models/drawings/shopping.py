@@ -14,8 +14,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fea.arrays import Array
 from models.drawings.cut_list import Shape
 from models.drawings.nesting import TooBig, nest
 from models.drawings.other_pieces import Plate, Stick
@@ -25,8 +25,6 @@ from models.drawings.web_pieces import WebPiece
 from models.wing.intake import cell
 from models.wing.parts import Wing
 from models.woods.wood import Material
-
-Array = NDArray[np.float64]
 
 STICK = SOLID.length
 """Length of a stick as it is sold, m: common practice, no source."""

@@ -25,9 +25,9 @@ from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fea.aeroelastic import trim_limit, trimmed
+from fea.arrays import Array
 from fea.assembly import Assembly, rigid_motions
 from fea.solve import Factor
 from models.loads.body import Body, on_centre
@@ -36,8 +36,6 @@ from models.loads.unsteady_lattice import Lattice
 from models.loads.unsteady_strips import Strips, lay, rib_forces
 from models.structure.model import Model
 from models.wing.parts import Planform, Wing
-
-Array = NDArray[np.float64]
 
 TOO_NEAR = 0.9
 """Speed over that at which it ends up to which the bent wing's own loads are told: a choice."""

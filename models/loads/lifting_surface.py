@@ -15,6 +15,7 @@ from functools import lru_cache
 import numpy as np
 
 from fea.arrays import Array
+from fea.cubic import cubic
 from models.loads.span_loading import SpanLoading
 from models.wing.parts import Planform
 
@@ -94,12 +95,10 @@ class LiftingSurface:
     def loading(self, lift_coefficient: float) -> SpanLoading:
         """Lift per length along the span as a smooth curve through the strips (a cubic spline over the angle
         arcsin(y/s), nothing at the tips): the load that grows with lift, and that at no lift beside it."""
-        from scipy.interpolate import CubicSpline  # slow to import, and Schrenk needs none
-
         at, semispan = np.arcsin(self.y / self.semispan), self.semispan
         angles = np.concatenate([[-np.pi / 2], -at[::-1], at, [np.pi / 2]])
         both = np.stack([self.additional, self.load(0.0)], axis=1)
-        curves = CubicSpline(angles, np.concatenate([np.zeros((1, 2)), both[::-1], both, np.zeros((1, 2))]))
+        curves = cubic(angles, np.concatenate([np.zeros((1, 2)), both[::-1], both, np.zeros((1, 2))]))
 
         def on(y: Array) -> Array:
             return np.asarray(curves(np.arcsin(np.clip(y / semispan, -1.0, 1.0))))

@@ -81,20 +81,31 @@ def cut(spar: Spar, y: float) -> bool:
     return abs(y) > 1e-6 or turns_at_centre(spar)
 
 
+def _rupture(at: Solved) -> Array:
+    """Modulus of rupture along the span of all webs, (n,), Pa."""
+    webs = at.model.webs
+    strengths = strengths_of(webs.materials, webs.material)
+    rupture = np.array([m.bending for m in webs.materials])[webs.material]
+    return strength_along(webs.grain, strengths._replace(tension=rupture, compression=rupture), tension=True)
+
+
+def _joints(at: Solved) -> list[list[float]]:
+    """Joints within reach of the braces of each spar, m."""
+    wing = at.model.wing
+    reach = [max((b.y_end for b in wing.braces if b.spar == spar.name), default=0.0) for spar in wing.spars]
+    return [joints(spar, far) if far else [] for spar, far in zip(wing.spars, reach)]
+
+
 def findings(at: Solved) -> list[Finding]:
     """Section and glue of every brace at every joint that it covers, on condition that the caps are cut."""
     model = at.model
     webs, wing = model.webs, model.wing
     if not wing.braces or wing.clamped:
         return []
-    grain = webs.grain
-    strengths = strengths_of(webs.materials, webs.material)
-    rupture = np.array([m.bending for m in webs.materials])[webs.material]
-    rupture = strength_along(grain, strengths._replace(tension=rupture, compression=rupture), tension=True)
+    rupture, of_spars = at.of_build(_rupture), at.of_build(_joints)
     out = []
-    for s, spar in enumerate(wing.spars):
-        reach = max((b.y_end for b in wing.braces if b.spar == spar.name), default=0.0)
-        for y in joints(spar, reach) if reach else ():
+    for s, found in enumerate(of_spars):
+        for y in found:
             for side in (1.0,) if model.half else (1.0, -1.0):
                 beyond = np.flatnonzero(model.y * side > y + 1e-9)
                 i = int(beyond[0] - 1 if side > 0 else beyond[-1])
@@ -105,7 +116,7 @@ def findings(at: Solved) -> list[Finding]:
 
 
 def _at_joint(solved: Solved, at: NDArray[np.intp], y: float, rupture: Array) -> list[Finding]:
-    model, edges, of = solved.model, solved.edges, solved.the(lines)
+    model, edges, of = solved.model, solved.edges, solved.of_build(lines)
     webs, wing = model.webs, model.wing
     s, i = int(webs.spar[at[0]]), int(webs.span[at[0]])
     depth = float((model.depth[s, i] + model.depth[s, i + 1]) / 2)

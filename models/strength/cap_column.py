@@ -87,9 +87,20 @@ def on_foundation(bending: Array, length: Array, rate: Array, shear: Array | flo
 
 def findings(at: Solved) -> list[Finding]:
     """Column buckling of the caps, bay by bay, under the bay's mean axial force."""
-    analysis, model, stress = at.analysis, at.model, at.caps
-    caps = model.caps
-    bay, push = bays_of_caps(analysis, stress)
+    model, caps = at.model, at.model.caps
+    bay, push = bays_of_caps(at.analysis, at.caps)
+    force = at.of_build(_bears)
+    reserve = ratio(force, push[bay])
+    area = caps.layer_heights.sum(axis=1) * caps.width
+    y = (model.y[caps.span] + model.y[caps.span + 1]) / 2
+    return [MODE.found(push[bay] > 0, reserve, push[bay] / area, y, allowable=force / area)]
+
+
+def _bears(at: Solved) -> Array:
+    """Force at which each cap element buckles, (n,), N."""
+    analysis, stress = at.analysis, at.caps
+    caps = at.model.caps
+    bay, _ = bays_of_caps(analysis, stress)
     clear = clear_length(analysis, bay)[bay]
     stiff = caps.layer_modulus * caps.layer_heights * caps.width[:, None]
     middles = np.cumsum(caps.layer_heights, axis=1) - caps.layer_heights / 2 - caps.centroid[:, None]
@@ -101,11 +112,7 @@ def findings(at: Solved) -> list[Finding]:
             rate[cap_rows(analysis)[:, c]] = at.edges.stiffness
     held, sheared = _sheeting(analysis, stress)
     euler = np.minimum(on_foundation(upright, clear, rate), on_foundation(sideways, clear, held, sheared))
-    force = column_force(crushing_force(analysis, stress), euler)
-    reserve = ratio(force, push[bay])
-    area = caps.layer_heights.sum(axis=1) * caps.width
-    y = (model.y[caps.span] + model.y[caps.span + 1]) / 2
-    return [MODE.found(push[bay] > 0, reserve, push[bay] / area, y, allowable=force / area)]
+    return column_force(crushing_force(analysis, stress), euler)
 
 
 def crushing_force(analysis: Analysis, stress: CapStress) -> Array:

@@ -254,14 +254,34 @@ def two_heights(model: Model) -> tuple[NDArray[np.intp], Array]:
     return run, np.bincount(run, 2 * clear * length) / np.bincount(run, length)
 
 
-def cap_stress(analysis: Analysis) -> CapStress:
-    """Stresses of all caps of an analysis."""
+@dataclass(frozen=True, eq=False)
+class CapsAsBuilt:
+    """What of the stresses of caps does not hang on their load: of `CapStress` all strengths and places, ends
+    and length of the elements along the span, m, whether webs or sheeting are glued on, points over the
+    length, and run and stretch as `two_heights` has them."""
+
+    first: Array
+    last: Array
+    joined: NDArray[np.bool_]
+    covered: NDArray[np.bool_]
+    points: Array
+    share: Array
+    run: NDArray[np.intp]
+    stretch: Array
+    absent: NDArray[np.bool_]
+    table: Array
+    slowly: NDArray[np.bool_]
+    is_open: NDArray[np.bool_]
+    sheeted: NDArray[np.bool_]
+
+
+def caps_as_built(analysis: Analysis) -> CapsAsBuilt:
+    """What of the stresses of all caps does not hang on their load."""
     model = analysis.model
     caps, posts = model.caps, model.posts
     first, last = model.y[caps.span], model.y[caps.span + 1]
     same = caps.spar[:, None] == posts.spar[None]
     centre = np.broadcast_to(model.y[posts.station], same.shape)
-    ends = analysis.recovered["caps"]["forces"]
     webbed = set(zip(model.webs.spar.tolist(), model.webs.span.tolist()))
     is_open = np.array(
         [(s, i) not in webbed for s, i in zip(caps.spar.tolist(), caps.span.tolist())], dtype=bool
@@ -273,26 +293,8 @@ def cap_stress(analysis: Analysis) -> CapStress:
     covered = end <= start
     points = np.stack([start, end], axis=1)
     share = (points - first[:, None]) / (last - first)[:, None]
-    parts = model.structure.blocks["caps"].part
-    assert parts is not None
-    middle = ends.mean(axis=1)
-    drawn = through_middles(middle, first, last, parts, points)
     run, stretch = two_heights(model)
-    length = last - first
-    for moment in (4, 5):
-        mean_moment = stretch_mean(
-            middle[:, moment], first, length, run, stretch, np.zeros((len(stretch), 2))
-        )
-        drawn[:, :, moment] = mean_moment[:, None]
-    straight = ends[:, :1] + share[..., None] * (ends[:, 1:] - ends[:, :1])
-    forces = np.where(joined[:, None, None], drawn, straight)
-    forces[covered] = np.nan
-    mean, bending = layer_stress(
-        forces, caps.width, caps.layer_heights, caps.layer_modulus, caps.centroid, caps.upper
-    )
     absent = caps.layer_heights <= 0
-    mean = np.where(absent[:, None], 0.0, mean)
-    bending = np.where(absent[:, None], 0.0, bending)
     n_layers = caps.layer_heights.shape[1]
     strengths = {
         key: [
@@ -304,16 +306,41 @@ def cap_stress(analysis: Analysis) -> CapStress:
     table = np.array([strengths[id(m)] for m in caps.materials]).reshape(-1, 4, n_layers)
     slowly = table[:, 3] > 0
     table = np.where(absent[:, None], np.inf, table)
+    return CapsAsBuilt(
+        first, last, joined, covered, points, share, run, stretch, absent, table, slowly, is_open, sheeted
+    )
+
+
+def cap_stress(analysis: Analysis, built: CapsAsBuilt | None = None) -> CapStress:
+    """Stresses of all caps of an analysis, with what does not hang on its load where that is there."""
+    model = analysis.model
+    caps = model.caps
+    built = caps_as_built(analysis) if built is None else built
+    ends = analysis.recovered["caps"]["forces"]
+    parts = model.structure.blocks["caps"].part
+    assert parts is not None
+    middle = ends.mean(axis=1)
+    drawn = through_middles(middle, built.first, built.last, parts, built.points)
+    length, feet = built.last - built.first, np.zeros((len(built.stretch), 2))
+    for moment in (4, 5):
+        mean_moment = stretch_mean(middle[:, moment], built.first, length, built.run, built.stretch, feet)
+        drawn[:, :, moment] = mean_moment[:, None]
+    straight = ends[:, :1] + built.share[..., None] * (ends[:, 1:] - ends[:, :1])
+    forces = np.where(built.joined[:, None, None], drawn, straight)
+    forces[built.covered] = np.nan
+    mean, bending = layer_stress(
+        forces, caps.width, caps.layer_heights, caps.layer_modulus, caps.centroid, caps.upper
+    )
     return CapStress(
-        mean,
-        bending,
-        table[:, 0],
-        table[:, 1],
-        table[:, 2],
-        slowly,
-        points,
-        is_open,
-        sheeted,
+        np.where(built.absent[:, None], 0.0, mean),
+        np.where(built.absent[:, None], 0.0, bending),
+        built.table[:, 0],
+        built.table[:, 1],
+        built.table[:, 2],
+        built.slowly,
+        built.points,
+        built.is_open,
+        built.sheeted,
         ends[:, :, 0].mean(axis=1),
         forces,
     )

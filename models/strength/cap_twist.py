@@ -8,6 +8,7 @@ on both faces or sheeting hold both edges, and nothing is checked.
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fea.arrays import Array
 from models.analysis import Analysis
@@ -65,9 +66,20 @@ def _let_in(analysis: Analysis) -> Array:
 
 def findings(at: Solved) -> list[Finding]:
     """All caps with a free edge, bay by bay, under the bay's mean axial force."""
+    model, caps, stress = at.model, at.model.caps, at.caps
+    bay, push = bays_of_caps(at.analysis, stress)
+    force, there = at.of_build(_bears)
+    reserve = ratio(force, push[bay])
+    area = caps.layer_heights.sum(axis=1) * caps.width
+    y = (model.y[caps.span] + model.y[caps.span + 1]) / 2
+    return [MODE.found((push[bay] > 0) & there, reserve, push[bay] / area, y, allowable=force / area)]
+
+
+def _bears(at: Solved) -> tuple[Array, NDArray[np.bool_]]:
+    """Force at which each cap element twists, (n,), N, and whether it can."""
     analysis, stress = at.analysis, at.caps
     caps = analysis.model.caps
-    bay, push = bays_of_caps(analysis, stress)
+    bay, _ = bays_of_caps(analysis, stress)
     held = caps.overlap > 0
     free = np.where(held.any(axis=1), caps.width, (caps.width - _let_in(analysis)) / 2)
     heights = caps.layer_heights
@@ -86,11 +98,7 @@ def findings(at: Solved) -> list[Finding]:
     free = np.where(loose, free, caps.width)
     flow = flow_of_strip((shear * cubes).sum(axis=1), upright, free, clear_length(analysis, bay)[bay])
     force = column_force(crushing_force(analysis, stress), flow * caps.width)
-    reserve = ratio(force, push[bay])
-    area = total * caps.width
-    there = (push[bay] > 0) & loose & ~held.all(axis=1) & ~stress.sheeted
-    y = (analysis.model.y[caps.span] + analysis.model.y[caps.span + 1]) / 2
-    return [MODE.found(there, reserve, push[bay] / area, y, allowable=force / area)]
+    return force, loose & ~held.all(axis=1) & ~stress.sheeted
 
 
 MODE = Mode(

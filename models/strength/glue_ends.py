@@ -56,12 +56,11 @@ def together(entering: Array, flow: Array, inboard: NDArray[np.bool_] | bool) ->
 
 def findings(at: Solved) -> list[Finding]:
     """Both glue lines at every end of every web and brace."""
-    webs, stress, edges, of = at.model.webs, at.webs, at.edges, at.the(lines)
-    ends = web_ends(at.analysis)
+    webs, stress, edges, of = at.model.webs, at.webs, at.edges, at.of_build(lines)
+    ends = at.of_build(_ends)
     if not len(ends.element):
         return []
-    words = {(int(k), c): text for rows, c, text in of.kinds for k in rows}
-    lapped = np.array([f != "between" for f in webs.face])
+    words, lapped = at.of_build(_words), at.of_build(_lapped)
     first = np.minimum(webs.clear[ends.element], ends.length)
     out = []
     last = ends.element
@@ -89,6 +88,18 @@ def findings(at: Solved) -> list[Finding]:
                     )
                 )  # fmt: skip
     return out
+
+
+def _ends(at: Solved) -> Ends:
+    return web_ends(at.analysis)
+
+
+def _words(at: Solved) -> dict[tuple[int, int], str]:
+    return {(int(k), c): text for rows, c, text in at.of_build(lines).kinds for k in rows}
+
+
+def _lapped(at: Solved) -> NDArray[np.bool_]:
+    return np.array([f != "between" for f in at.model.webs.face])
 
 
 @dataclass(frozen=True, eq=False)

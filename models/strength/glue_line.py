@@ -79,7 +79,7 @@ def lines(at: Solved) -> Lines:
 
 def findings(at: Solved) -> list[Finding]:
     """Both glue lines of every web and brace, per length of web."""
-    webs, stress, of = at.model.webs, at.webs, at.the(lines)
+    webs, stress, of = at.model.webs, at.webs, at.of_build(lines)
     flow = np.abs(stress.shear) * webs.thickness
     applied = flow_in_lap(stress.shear, webs.thickness, webs.lap)
     reserve = ratio(of.shear, applied)
@@ -113,7 +113,7 @@ MODE = Mode(
     remains=OFF,
     many=Many(
         family="webs",
-        constants=lambda at: {"glue": at.the(lines).shear * at.model.webs.lap},
+        constants=lambda at: {"glue": at.of_build(lines).shear * at.model.webs.lap},
         used=lambda of: (
             np.abs(of.shear) * (of.table["webs"]["thickness"] / of.table["webs"]["glue"].min(axis=1))[:, None]
         ),

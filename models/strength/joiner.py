@@ -230,7 +230,7 @@ def _strengths(at: Solved, one: Joined, joiner: Joiner) -> tuple[float, float, f
         return _four(own)
     strengths = strengths_of(webs.materials, webs.material)
     used = np.max([shear_at(webs.grain, np.full(len(webs.span), sign), strengths) for sign in (1.0, -1.0)], 0)
-    of = at.the(lines)
+    of = at.of_build(lines)
     sums = {int(i): np.zeros(4) for i in spans}
     for k in rows:
         caps = (spar.upper, spar.lower)

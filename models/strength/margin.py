@@ -12,12 +12,12 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from fea.arrays import Array
+from fea.arrays import Array, Ints
 from models.analysis import Analysis
 from models.rounding import down
 from models.strength import modes
 from models.strength.finding import Finding
-from models.strength.solved import Solved
+from models.strength.solved import Build, Solved
 from models.structure.model import Model, Part
 from models.wing.words import spar_words
 
@@ -125,7 +125,13 @@ class Margins:
         return self.load_factor * self.rows[0].reserve_factor if self.rows else float("inf")
 
 
-def check(analysis: Analysis, *, damaged: bool = False, only: Collection[str] | None = None) -> Margins:
+def check(
+    analysis: Analysis,
+    *,
+    damaged: bool = False,
+    build: Build | None = None,
+    only: Collection[str] | None = None,
+) -> Margins:
     """Check every part of an analysed wing or specimen against every mode of failure.
 
     Parameters
@@ -136,6 +142,8 @@ def check(analysis: Analysis, *, damaged: bool = False, only: Collection[str] | 
         Something has failed: parts that inherit its load are checked besides.
     only : collection of str or None
         Names of the modes that are asked; None for all.
+    build : Build or None
+        Of its structure, where other loads on it are checked too.
 
     Returns
     -------
@@ -151,7 +159,8 @@ def check(analysis: Analysis, *, damaged: bool = False, only: Collection[str] | 
     >>> margins.load_factor_at_first_failure() == margins.load_factor * first.reserve_factor
     True
     """
-    found, model = every_finding(analysis, damaged=damaged, only=only), analysis.model
+    found = every_finding(analysis, damaged=damaged, build=build, only=only)
+    model = analysis.model
     found = [one for one in found if only is None or one.mode in only]
     ranked = [one for one in found if not one.reason]
     return Margins(
@@ -163,12 +172,27 @@ def check(analysis: Analysis, *, damaged: bool = False, only: Collection[str] | 
     )
 
 
+def ranked_rows(
+    analysis: Analysis, *, damaged: bool = False, build: Build | None = None
+) -> tuple[Margin, ...]:
+    """The rows of `check` alone: what ends the flight, and nothing beside it.
+
+    Parameters
+    ----------
+    analysis, damaged, build
+        As for `check`.
+    """
+    found = every_finding(analysis, counted_only=True, damaged=damaged, build=build)
+    return _ranked(analysis.model, [one for one in found if not one.reason])
+
+
 def every_finding(
     analysis: Analysis,
     *,
     counted_only: bool = False,
     damaged: bool = False,
     only: Collection[str] | None = None,
+    build: Build | None = None,
 ) -> list[Finding]:
     """What every mode finds, element by element; those with a reason end no flight.
 
@@ -182,12 +206,14 @@ def every_finding(
         Ask besides what is asked of parts that inherit the load of others.
     only : collection of str or None
         Names of the modes that are wanted; others may come with them.
+    build : Build or None
+        Of its structure, where other loads on it are looked at too.
 
     Returns
     -------
     list of Finding
     """
-    at = Solved(analysis)
+    at = Solved(analysis, build)
     asked = (
         mode.find
         for mode in (*modes.MODES, *(modes.DAMAGED if damaged else ()))
@@ -198,33 +224,92 @@ def every_finding(
     return [one for find in dict.fromkeys(asked) for one in find(at)]
 
 
+@dataclass(frozen=True, eq=False)
+class Least:
+    """Least reserve of every mode and part that some findings have, the least first.
+
+    Parameters
+    ----------
+    model : Model
+        Whose parts they are.
+    found : list of Finding
+        What was found.
+    reserve : (n,) float array
+        Of each mode and part.
+    number, finding, row : (n,) int array
+        Its part's number, which of the findings has it and in which of its rows.
+    """
+
+    model: Model
+    found: list[Finding]
+    reserve: Array
+    number: Ints
+    finding: Ints
+    row: Ints
+
+    def margin(self, k: int) -> Margin:
+        """One of them, with all that is told of it."""
+        return _row(self.model.parts[self.number[k]], self.found[self.finding[k]], int(self.row[k]))
+
+    def of_mode(self, names: Mapping[str, int]) -> Ints:
+        """Number of the mode of each, (n,), by its name."""
+        return np.array([names[one.mode] for one in self.found], dtype=np.intp)[self.finding]
+
+
+def least(model: Model, found: list[Finding]) -> Least:
+    """Least reserve of every mode and part, the least first."""
+    none = np.zeros(0, dtype=np.intp)
+    if not found:
+        return Least(model, found, np.zeros(0), none, none, none)
+    names = {one.mode: k for k, one in enumerate(found)}
+    size = [len(one.element) for one in found]
+    finding = np.repeat(np.arange(len(found)), size)
+    number = np.concatenate([_parts(model, one.block)[one.element] for one in found])
+    row = np.concatenate([np.arange(n) for n in size])
+    reserve = np.concatenate([one.reserve for one in found])
+    loaded = np.flatnonzero(reserve < _UNLOADED)
+    if not len(loaded):
+        return Least(model, found, np.zeros(0), none, none, none)
+    key = np.repeat([names[one.mode] for one in found], size)[loaded] * len(model.parts) + number[loaded]
+    order = np.lexsort((reserve[loaded], key))
+    fresh = np.flatnonzero(np.diff(key[order], prepend=-1))
+    # Of those that are equal the one that was found first stands first.
+    came = np.minimum.reduceat(finding[loaded[order]], fresh)
+    at = loaded[order[fresh]]
+    at = at[np.lexsort((number[at], came, reserve[at]))]
+    return Least(model, found, reserve[at], number[at], finding[at], row[at])
+
+
 def _ranked(model: Model, found: list[Finding]) -> tuple[Margin, ...]:
     """Least reserve of every mode and part, the least first."""
-    best: dict[tuple[str, int], Margin] = {}
-    for one in found:
-        of_block = model.structure.blocks[one.block].part
-        assert of_block is not None
-        number = of_block[one.element]
-        order = np.lexsort((one.reserve, number))
-        _, at = np.unique(number[order], return_index=True)
-        for k in order[at]:
-            part, key = model.parts[number[k]], (one.mode, int(number[k]))
-            if one.reserve[k] < _UNLOADED and (key not in best or one.reserve[k] < best[key].reserve_factor):
-                best[key] = Margin(
-                    one.mode,
-                    part,
-                    part.spar,
-                    part.bay,
-                    part.side,
-                    float(one.reserve[k]),
-                    float(one.applied[k]),
-                    float(one.allowable[k]),
-                    one.unit,
-                    float(one.y[k]),
-                    one.source,
-                    one.reason,
-                )
-    return tuple(sorted(best.values(), key=lambda row: row.reserve_factor))
+    of = least(model, found)
+    return tuple(
+        _row(model.parts[p], found[f], k)
+        for p, f, k in zip(of.number.tolist(), of.finding.tolist(), of.row.tolist())
+    )
+
+
+def _parts(model: Model, block: str) -> Ints:
+    found = model.structure.blocks[block].part
+    assert found is not None
+    return found
+
+
+def _row(part: Part, one: Finding, k: int) -> Margin:
+    return Margin(
+        one.mode,
+        part,
+        part.spar,
+        part.bay,
+        part.side,
+        float(one.reserve[k]),
+        float(one.applied[k]),
+        float(one.allowable[k]),
+        one.unit,
+        float(one.y[k]),
+        one.source,
+        one.reason,
+    )
 
 
 def _by_element(model: Model, found: list[Finding]) -> dict[str, Array]:

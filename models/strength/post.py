@@ -111,7 +111,7 @@ def bearing(at: Solved) -> Bearing:
 
 def constants(at: Solved) -> dict[str, Array]:
     """Of the posts that the spar needs."""
-    found = at.the(bearing)
+    found = at.of_build(bearing)
     return dict(zip(("tear", "crush", "bend"), (v[found.stiff] for v in found.unit)))
 
 
@@ -135,8 +135,8 @@ def findings(at: Solved) -> list[Finding]:
     forces = analysis.recovered["posts"]["forces"] / share[:, None, None]
     axial = forces[:, :, 0].mean(axis=1)
     # The rib beside the post takes its share of the moment.
-    moment = np.where(_next_to_open(analysis), np.abs(forces[:, :, 4]).max(axis=1) / posts.with_rib, 0.0)
-    crushed, found = crushing_on_posts(at), at.the(bearing)
+    moment = np.where(at.of_build(_next_to_open), np.abs(forces[:, :, 4]).max(axis=1) / posts.with_rib, 0.0)
+    crushed, found = crushing_on_posts(at), at.of_build(bearing)
     reserve = reserve_of(shares(axial, moment, crushed, *found.unit))
     there, stiff = np.isfinite(reserve), found.stiff
     area = posts.width * posts.thickness
@@ -163,7 +163,7 @@ def crushing_on_posts(at: Solved) -> Array:
     pressure = np.maximum(pressure, 0.0)
     if at.has("webs"):
         pressure[webs.spar, webs.span] = at.edges.pressure
-    taken = reach(at)
+    taken = at.of_build(reach)
     out = np.zeros(len(posts.station))
     for k, (s, j) in enumerate(zip(posts.spar.tolist(), posts.station.tolist())):
         for i in (j - 1, j):
@@ -200,9 +200,9 @@ def _bay_lengths(analysis: Analysis) -> Array:
     return np.asarray(np.bincount(run, np.diff(model.y))[run])
 
 
-def _next_to_open(analysis: Analysis) -> NDArray[np.bool_]:
+def _next_to_open(at: Solved) -> NDArray[np.bool_]:
     """Which posts have a span without a web beside them."""
-    model = analysis.model
+    model = at.model
     webbed = set(zip(model.webs.spar.tolist(), model.webs.span.tolist()))
     return np.array(
         [

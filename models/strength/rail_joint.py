@@ -62,7 +62,7 @@ def ties(at: Solved) -> list[Ties]:
 
 def constants(at: Solved) -> dict[str, Array]:
     """Forces that the glue of the ties of a rail at a spar bears."""
-    found = at.the(ties)
+    found = at.of_build(ties)
     return {
         "to_rail": np.array([_rail_glue(at.analysis, one.rail, one.spar) for one in found]),
         "to_spar": np.array([_spar_glue(at.analysis, one.rail, one.spar, one.y) for one in found]),
@@ -82,8 +82,8 @@ def findings(at: Solved) -> list[Finding]:
     """Every tie of every rail at every spar."""
     forces = at.analysis.recovered["rail ties"]["forces"].mean(axis=1)
     out = []
-    bears = at.the(constants)
-    for one, to_rail, to_spar in zip(at.the(ties), bears["to_rail"], bears["to_spar"]):
+    bears = at.of_build(constants)
+    for one, to_rail, to_spar in zip(at.of_build(ties), bears["to_rail"], bears["to_spar"]):
         each, n = forces[one.rows], len(one.rows)
         up = float((np.where(np.array(one.cap) == 0, 1.0, -1.0) * each[:, 0]).sum())
         total = float(np.hypot(up, np.linalg.norm(each[:, 1:3], axis=1).sum())) / one.share

@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from models.strength import norris
-from models.strength.finding import Finding
+from models.strength.finding import Array, Finding
 from models.strength.mode import LOST, Many, Mode, Rule, sheared
 from models.strength.solved import Solved
 from models.woods.off_axis import Strengths
@@ -23,18 +23,21 @@ def strengths(at: Solved) -> Strengths:
     return norris.strengths_of([woods[round(abs(model.parts[p].station or 0.0), 9)] for p in part])
 
 
+def stations(at: Solved) -> Array:
+    """Of all ribs' panels along the span, (n,), m."""
+    part = at.model.structure.blocks["ribs"].part
+    assert part is not None
+    return np.array([at.model.parts[p].station for p in part], dtype=float)
+
+
 def findings(at: Solved) -> list[Finding]:
     """All ribs' panels."""
-    model = at.model
-    block = model.structure.blocks["ribs"]
-    assert block.part is not None
-    y = np.array([model.parts[p].station for p in block.part], dtype=float)
     stress = at.analysis.recovered["ribs"]["stress"]
-    factor = norris.factor(stress, at.the(strengths))
+    factor = norris.factor(stress, at.of_build(strengths))
     applied = np.sqrt(
         stress[:, 0] ** 2 + stress[:, 1] ** 2 - stress[:, 0] * stress[:, 1] + 3 * stress[:, 2] ** 2
     )
-    return [MODE.found(np.isfinite(factor) & (applied > 0), factor, applied, y)]
+    return [MODE.found(np.isfinite(factor) & (applied > 0), factor, applied, at.of_build(stations))]
 
 
 MODE = Mode(

@@ -14,7 +14,7 @@ from models.strength.finding import Finding, ratio, reserve_of
 from models.strength.mode import BUCKLES, Mode, Remains, buckled
 from models.strength.sheet_stress import sheet_stress
 from models.strength.solved import Solved
-from models.strength.web_buckling import critical_flow
+from models.strength.web_buckling import critical_flows
 from models.strength.web_buckling_combined import used
 from models.woods.off_axis import stiffness
 
@@ -50,17 +50,9 @@ def compression_flow(length: Array, width: Array, rigidity: Array) -> Array:
 def findings(at: Solved) -> list[Finding]:
     """All panels of sheeting, in compression, in shear and in both; elements have their panel's reserve."""
     sheets = at.the(sheet_stress)
-    first = sheets.first
-    thickness = sheets.thickness[first]
-    woods = [sheets.materials[e].in_bending() for e in first]
-    grain = sheets.grain[first]
-    made = {key: stiffness(*key) for key in set(zip(woods, grain.tolist()))}
-    rigidity = np.stack([made[key] for key in zip(woods, grain.tolist())])
-    rigidity = rigidity * (thickness**3 / 12)[:, None, None]
+    straight, up, down = at.of_build(_bears)
     push, shear = np.maximum(-sheets.mean[:, 0], 0.0), np.abs(sheets.mean[:, 2])
-    straight = compression_flow(sheets.length, sheets.width, rigidity) / thickness
-    flow = critical_flow(sheets.length, sheets.width, thickness, woods, grain, sheets.mean[:, 2] > 0)
-    sheared = flow / thickness
+    sheared = np.where(sheets.mean[:, 2] > 0, up, down)
     both = reserve_of(used(shear / sheared, push / straight, np.zeros(len(push))))
     panel = sheets.panel
     y = (np.bincount(panel, sheets.y) / np.bincount(panel))[panel]
@@ -72,6 +64,21 @@ def findings(at: Solved) -> list[Finding]:
             (MODE_BOTH, both, np.hypot(push, shear)),
         )
     ]
+
+
+def _bears(at: Solved) -> tuple[Array, Array, Array]:
+    """Stress that buckles each panel, in compression and in shear of either sign, (n_panels,), Pa."""
+    sheets = at.the(sheet_stress)
+    first = sheets.first
+    thickness = sheets.thickness[first]
+    woods = [sheets.materials[e].in_bending() for e in first]
+    grain = sheets.grain[first]
+    made = {key: stiffness(*key) for key in set(zip(woods, grain.tolist()))}
+    rigidity = np.stack([made[key] for key in zip(woods, grain.tolist())])
+    rigidity = rigidity * (thickness**3 / 12)[:, None, None]
+    straight = compression_flow(sheets.length, sheets.width, rigidity) / thickness
+    up, down = critical_flows(sheets.length, sheets.width, thickness, woods, grain)
+    return straight, up / thickness, down / thickness
 
 
 REASON = (

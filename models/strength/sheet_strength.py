@@ -10,6 +10,7 @@ from models.strength.finding import Array, Finding
 from models.strength.mode import LOST, Many, Mode, Rule, torn
 from models.strength.sheet_stress import sheet_stress
 from models.strength.solved import Solved
+from models.woods.off_axis import Strengths
 
 
 def constants(at: Solved) -> dict[str, Array]:
@@ -19,10 +20,14 @@ def constants(at: Solved) -> dict[str, Array]:
     return norris.as_column(norris.strengths_of([sheets.materials[k] for k in np.tile(member, 2)]))
 
 
+def _strengths(at: Solved) -> Strengths:
+    return norris.strengths_of(at.the(sheet_stress).materials)
+
+
 def findings(at: Solved) -> list[Finding]:
     """All sheeting."""
     sheets = at.the(sheet_stress)
-    strengths = norris.strengths_of(sheets.materials)
+    strengths = at.of_build(_strengths)
     both = np.stack([norris.factor(sheets.stress[:, edge], strengths) for edge in (0, 1)])
     factor, worst = both.min(axis=0), np.argmin(both, axis=0)
     along, across, shear = sheets.stress[np.arange(len(worst)), worst].T

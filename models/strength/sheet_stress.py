@@ -58,8 +58,26 @@ class SheetStress:
     thickness: Array
 
 
-def sheet_stress(at: Solved) -> SheetStress:
-    """Gather the sheeting, where there is any."""
+@dataclass(frozen=True, eq=False)
+class _Net:
+    """What of `SheetStress` does not hang on the load, and of each element: size along and across the span
+    (m), and the strip within a bay that it belongs to."""
+
+    within: Ints
+    size: Array
+    grain: Array
+    y: Array
+    panel: Ints
+    first: Ints
+    length: Array
+    width: Array
+    materials: tuple[Material, ...]
+    area: Array
+    total: Array
+    along: Array
+
+
+def _net(at: Solved) -> _Net:
     analysis, model = at.analysis, at.model
     sheets, wing = model.sheets, model.wing
     corners = model.structure.true_corners(model.structure.blocks["sheeting"])
@@ -69,33 +87,24 @@ def sheet_stress(at: Solved) -> SheetStress:
     wide = (corners[:, 1, 0] - corners[:, 0, 0] + corners[:, 2, 0] - corners[:, 3, 0]) / 2
     own = np.array([s.grain for s in wing.sheets])[sheets.sheet]
     grain = np.arctan2(-np.sin(own), np.where(y >= 0, np.cos(own), -np.cos(own)))
-    recovered = analysis.recovered["sheeting"]["stress"]
     # A strip of the net runs along the span; the next begins where the span goes back.
     fresh = (np.diff(sheets.sheet, prepend=-1) != 0) | (np.diff(sheets.span, prepend=10**9) <= 0)
     strip = np.cumsum(fresh) - 1
     place = np.sum([s.x.at(np.abs(y)) < x for s in {s.name: s for s in wing.spars}.values()], axis=0)
     bay = 2 * model.bay[sheets.span] + (y > 0)
     within = np.unique(np.stack([strip, bay], axis=1), axis=0, return_inverse=True)[1].ravel()
-    slope = analysis.recovered["sheeting"]["slope"]
-    at_edges = np.concatenate([recovered - slope, recovered + slope], axis=1)
-    mean = np.stack(
-        [np.bincount(within, value * size) / np.bincount(within, size) for value in at_edges.T], axis=1
-    ).reshape(-1, 2, 3)
     parts = model.structure.blocks["sheeting"].part
     assert parts is not None
     key = np.stack([sheets.sheet, place, parts], axis=1)
     _, first, panel = np.unique(key, axis=0, return_index=True, return_inverse=True)
     panel = panel.ravel()
-    turned = to_grain(recovered[:, 0], recovered[:, 1], recovered[:, 2], -grain)
     area = size * wide
-    total = np.bincount(panel, area)
-    of_panel = np.stack([np.bincount(panel, turned[:, k] * area) / total for k in range(3)], axis=1)
+    total = np.asarray(np.bincount(panel, area), dtype=np.float64)
     long = np.bincount(panel, size)
     strips = np.bincount(np.unique(np.stack([panel, strip], axis=1), axis=0)[:, 0].astype(np.intp))
     length = long / strips
     across = (model.bay[sheets.span[first]] == 0) & (wing.flies) & (wing.first_bay == 0)
-    return SheetStress(
-        mean[within],
+    return _Net(
         within,
         size,
         grain,
@@ -104,9 +113,39 @@ def sheet_stress(at: Solved) -> SheetStress:
         first,
         np.where(across & model.half, 2, 1) * length - _ribs(analysis),
         total / length,
-        of_panel,
         tuple(wing.sheets[k].material for k in sheets.sheet),
-        sheets.thickness,
+        area,
+        total,
+        np.asarray(np.bincount(within, size), dtype=np.float64),
+    )
+
+
+def sheet_stress(at: Solved) -> SheetStress:
+    """Gather the sheeting, where there is any."""
+    net = at.of_build(_net)
+    recovered = at.analysis.recovered["sheeting"]["stress"]
+    slope = at.analysis.recovered["sheeting"]["slope"]
+    at_edges = np.concatenate([recovered - slope, recovered + slope], axis=1)
+    mean = np.stack(
+        [np.bincount(net.within, value * net.size) / net.along for value in at_edges.T], axis=1
+    ).reshape(-1, 2, 3)
+    turned = to_grain(recovered[:, 0], recovered[:, 1], recovered[:, 2], -net.grain)
+    of_panel = np.stack(
+        [np.bincount(net.panel, turned[:, k] * net.area) / net.total for k in range(3)], axis=1
+    )
+    return SheetStress(
+        mean[net.within],
+        net.within,
+        net.size,
+        net.grain,
+        net.y,
+        net.panel,
+        net.first,
+        net.length,
+        net.width,
+        of_panel,
+        net.materials,
+        at.model.sheets.thickness,
     )
 
 

@@ -143,6 +143,25 @@ def critical_flow(
     (n,) float array
         N/m.
     """
+    up, down = critical_flows(length, clear, thickness, sheet, grain)
+    return np.where(positive, up, down)
+
+
+def critical_flows(
+    length: Array, clear: Array, thickness: Array, sheet: list[SheetConstants], grain: Array
+) -> tuple[Array, Array]:
+    """`critical_flow` for shear of either sign.
+
+    Parameters
+    ----------
+    length, clear, thickness, sheet, grain
+        As for `critical_flow`.
+
+    Returns
+    -------
+    up, down : (n,) float array
+        Of positive and of negative shear, N/m.
+    """
     kinds = list(zip(sheet, grain.tolist()))
     moduli = {kind: stiffness(*kind) for kind in set(kinds)}
     rigidity = np.array([moduli[kind] for kind in kinds]) * (thickness**3 / 12)[:, None, None]
@@ -150,27 +169,37 @@ def critical_flow(
     d3 = rigidity[:, 0, 1] + 2 * rigidity[:, 2, 2]
     straight = np.abs(np.sin(2 * grain)) < 1e-6
     straight &= d3 <= _TWIST[-1] * np.sqrt(d1 * d2)
-    out = np.zeros(len(length))
-    out[straight] = along_sides(*(v[straight] for v in (length, clear, d1, d2, d3)))
+    out = np.zeros((2, len(length)))
+    out[:, straight] = along_sides(*(v[straight] for v in (length, clear, d1, d2, d3)))
     if not straight.all():
         askew = ~straight
         slender = float((np.maximum(length / clear, clear / length)[askew]).max())
         n_long = int(np.clip(2 * np.ceil(3 * slender), 12, 36))
         flows = buckling_flow(length[askew], clear[askew], rigidity[askew], (n_long, 12))
-        out[askew] = np.where(positive[askew], flows[:, 0], flows[:, 1])
-    return out
+        out[:, askew] = flows[:, 0], flows[:, 1]
+    return out[0], out[1]
 
 
 def panel_flow(at: Solved) -> Array:
     """Shear flow that buckles each web panel, for the sign of its own shear, (n_panels,), N/m."""
-    return _flow(at, at.webs.panel_shear > 0)
+    up, down = at.of_build(_both_ways)
+    return np.where(at.webs.panel_shear > 0, up, down)
+
+
+def _both_ways(at: Solved) -> tuple[Array, Array]:
+    """Shear flow of either sign that buckles each web panel, (n_panels,), N/m."""
+    webs, stress = at.model.webs, at.webs
+    first = stress.first
+    sheet = [webs.materials[m].in_bending() for m in webs.material[first]]
+    bounded = np.maximum(stress.panel_length, stress.panel_clear * 1e-3)
+    return critical_flows(bounded, stress.panel_clear, webs.thickness[first], sheet, stress.grain[first])
 
 
 def constants(at: Solved) -> dict[str, Array]:
     """Shear stress of either sign that buckles each panel."""
-    first = at.webs.first
-    up, down = (_flow(at, np.full(len(first), s)) / at.model.webs.thickness[first] for s in (True, False))
-    return {"flow_up": up, "flow_down": down}
+    thickness = at.model.webs.thickness[at.webs.first]
+    up, down = at.of_build(_both_ways)
+    return {"flow_up": up / thickness, "flow_down": down / thickness}
 
 
 def many(of: Layouts) -> Array:
@@ -178,21 +207,6 @@ def many(of: Layouts) -> Array:
     table = of.table["panels"]
     bears = np.where(of.panel_positive, table["flow_up"][:, None], table["flow_down"][:, None])
     return np.asarray(of.panel_shear / bears)
-
-
-def _flow(at: Solved, positive: NDArray[np.bool_]) -> Array:
-    webs, stress = at.model.webs, at.webs
-    first = stress.first
-    sheet = [webs.materials[m].in_bending() for m in webs.material[first]]
-    bounded = np.maximum(stress.panel_length, stress.panel_clear * 1e-3)
-    return critical_flow(
-        bounded,
-        stress.panel_clear,
-        webs.thickness[first],
-        sheet,
-        stress.grain[first],
-        positive,
-    )
 
 
 def findings(at: Solved) -> list[Finding]:

@@ -103,17 +103,21 @@ def _bound(of: Layouts, factor: Array) -> Array:
     return np.asarray(factor**2 * (first**2 + second**2 + third**2 + first * second))
 
 
+def _thrice(at: Solved) -> Strengths:
+    """Strengths of all webs, three times one after another, Pa."""
+    webs = at.model.webs
+    return Strengths(*(np.tile(np.asarray(s), 3) for s in strengths_of(webs.materials, webs.material)))
+
+
 def findings(at: Solved) -> list[Finding]:
     """All webs and braces, at both edges and half way up."""
-    webs, stress, edges = at.model.webs, at.webs, at.edges
-    one = strengths_of(webs.materials, webs.material)
+    stress, edges = at.webs, at.edges
     n, zero = len(stress.y), np.zeros(len(stress.y))
     along = np.concatenate([edges.young * edges.inner[:, 0], edges.young * edges.inner[:, 1], zero])
     three = [np.tile(v, 3) for v in (stress.upright, stress.shear, stress.grain, edges.crushing)]
     linear = to_grain(along, three[0], three[1], three[2])
     crushed = to_grain(np.zeros(3 * n), -three[3], np.zeros(3 * n), three[2])
-    strengths = Strengths(*(np.tile(np.asarray(s), 3) for s in one))
-    factor = load_at_failure(linear, crushed, strengths)
+    factor = load_at_failure(linear, crushed, at.of_build(_thrice))
     applied = np.sqrt(along**2 + three[0] ** 2 + 3 * three[1] ** 2)
     there = np.isfinite(factor) & (applied > 0)
     y, element = np.tile(stress.y, 3), np.tile(np.arange(n), 3)

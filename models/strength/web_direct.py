@@ -110,7 +110,7 @@ def many(of: Layouts) -> Array:
 
 def findings(at: Solved) -> list[Finding]:
     """Direct stress of all webs and braces at both caps."""
-    stress, edges, bounds = at.webs, at.edges, at.the(constants).values()
+    stress, edges, bounds = at.webs, at.edges, at.of_build(constants).values()
     out = []
     for c in (0, 1):
         strains = (v[:, c] for v in (edges.axis, edges.inner, edges.outer))

@@ -79,28 +79,33 @@ def kink_force(cap_force: Array, angle: Array) -> Array:
     return np.asarray(2 * np.abs(cap_force) * np.sin(np.abs(angle) / 2))
 
 
-def web_edges(analysis: Analysis, caps: CapStress) -> WebEdges | None:
-    """Strain and crushing of all webs and braces; None where there are none."""
+@dataclass(frozen=True, eq=False)
+class EdgesAsBuilt:
+    """What of `WebEdges` does not hang on the load: cap elements beside each web, distances of the caps'
+    faces and edges from their axes, m, stiffness of the lapped strips of webs side by side, N, and depth, m.
+    """
+
+    rows: Ints
+    x: Array
+    inward: Array
+    out: Array
+    young: Array
+    across: Array
+    stiffness: Array
+    strips: Array
+    depth: Array
+
+
+def edges_as_built(analysis: Analysis) -> EdgesAsBuilt:
+    """What of the edges of all webs does not hang on their load."""
     model = analysis.model
     webs, bars = model.webs, model.caps
-    if not len(webs.span):
-        return None
     rows = cap_rows(analysis)
-    stretch, up, aft = cap_strains(analysis, caps)
     height = bars.layer_heights.sum(axis=1)
     sign = np.array([1.0, -1.0])  # outer faces look up, then down
     out, inward = bars.centroid[rows] * sign, -(height - bars.centroid)[rows] * sign
     side = np.array([{"front": -0.5, "between": 0.0, "rear": 0.5}[f] for f in webs.face])
     x = side[:, None] * bars.width[rows]
-    face = stretch[rows] + aft[rows] * x[..., None]
-    axis, inner, outer = (
-        _largest(v)
-        for v in (
-            stretch[rows],
-            face + up[rows] * inward[..., None],
-            face + up[rows] * out[..., None],
-        )
-    )
     constants = {
         (m, g): turned(webs.materials[m].in_plane(), g)
         for m, g in set(zip(webs.material.tolist(), webs.grain.tolist()))
@@ -113,18 +118,41 @@ def web_edges(analysis: Analysis, caps: CapStress) -> WebEdges | None:
     )
     young, across = figures[:, 0], figures[:, 1]
     _, place = np.unique(webs.spar * (len(model.y) + 1) + webs.span, return_inverse=True)
-    mean = stretch.mean(axis=1)
-    force = _section(analysis)[0][rows] * mean[rows]
     strip = (
         young[:, None] * webs.thickness[:, None] * np.where(webs.lap > webs.thickness[:, None], webs.lap, 0)
     )
-    strips = np.stack([np.bincount(place, strip[:, c]) for c in (0, 1)], axis=1)[place]
-    total = force + strips * mean[rows]
+    of_place = [np.asarray(np.bincount(place, strip[:, c]), dtype=np.float64) for c in (0, 1)]
+    strips = np.stack(of_place, axis=1)[place]
     depth = (model.depth[webs.spar, webs.span] + model.depth[webs.spar, webs.span + 1]) / 2
-    curvature = (mean[rows[:, 1]] - mean[rows[:, 0]]) / depth
-    press = np.maximum(curvature * (total[:, 1] - total[:, 0]) / 2, 0.0)
     stiff = np.asarray(np.bincount(place, across * webs.thickness / webs.clear), dtype=np.float64)[place]
-    return WebEdges(axis, inner, outer, young, across, stiff, press, press * across / webs.clear / stiff)
+    return EdgesAsBuilt(rows, x, inward, out, young, across, stiff, strips, depth)
+
+
+def web_edges(analysis: Analysis, caps: CapStress, built: EdgesAsBuilt | None = None) -> WebEdges | None:
+    """Strain and crushing of all webs and braces, with what does not hang on the load where that is there;
+    None where there are none."""
+    webs = analysis.model.webs
+    if not len(webs.span):
+        return None
+    built = edges_as_built(analysis) if built is None else built
+    rows = built.rows
+    stretch, up, aft = cap_strains(analysis, caps)
+    face = stretch[rows] + aft[rows] * built.x[..., None]
+    axis, inner, outer = (
+        _largest(v)
+        for v in (
+            stretch[rows],
+            face + up[rows] * built.inward[..., None],
+            face + up[rows] * built.out[..., None],
+        )
+    )
+    mean = stretch.mean(axis=1)
+    force = _section(analysis)[0][rows] * mean[rows]
+    total = force + built.strips * mean[rows]
+    curvature = (mean[rows[:, 1]] - mean[rows[:, 0]]) / built.depth
+    press = np.maximum(curvature * (total[:, 1] - total[:, 0]) / 2, 0.0)
+    crushing = press * built.across / webs.clear / built.stiffness
+    return WebEdges(axis, inner, outer, built.young, built.across, built.stiffness, press, crushing)
 
 
 def cap_rows(analysis: Analysis) -> Ints:

@@ -52,10 +52,15 @@ def strengths_of(materials: tuple[Material, ...], which: NDArray[np.intp]) -> St
     return Strengths(*table[which].T)
 
 
+def strengths(at: Solved) -> Strengths:
+    """Of all webs and braces, each (n,), Pa."""
+    return strengths_of(at.model.webs.materials, at.model.webs.material)
+
+
 def findings(at: Solved) -> list[Finding]:
     """Shear of all webs and braces."""
-    webs, stress = at.model.webs, at.webs
-    used = shear_at(stress.grain, stress.shear, strengths_of(webs.materials, webs.material))
+    stress = at.webs
+    used = shear_at(stress.grain, stress.shear, at.of_build(strengths))
     return [MODE.found(used > 0, ratio(np.ones(len(used)), used), np.abs(stress.shear), stress.y)]
 
 

@@ -13,6 +13,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fea.arrays import Array, Ints
 from models.analysis import Analysis
@@ -65,48 +66,78 @@ class WebStress:
     panel_upright: Array
 
 
-def web_stress(analysis: Analysis) -> WebStress | None:
-    """Gather the webs of an analysis; None where it has none."""
+@dataclass(frozen=True, eq=False)
+class WebsAsBuilt:
+    """What of `WebStress` does not hang on the load, the first end of the elements, m, lengths of panels, m,
+    within the feet of ribs besides, and which panels cross the centre line."""
+
+    grain: Array
+    length: Array
+    y: Array
+    panel: Ints
+    first: Ints
+    panel_length: Array
+    panel_clear: Array
+    left: Array
+    total: Array
+    feet: Array
+    across: NDArray[np.bool_]
+
+
+def webs_as_built(analysis: Analysis) -> WebsAsBuilt:
+    """What of the stress of all webs does not hang on their load."""
     model = analysis.model
     webs = model.webs
-    if not len(webs.span):
-        return None
     left, right = model.y[webs.span], model.y[webs.span + 1]
     y, length = (left + right) / 2, right - left
     grain = np.where(y >= 0, webs.grain, np.pi - webs.grain)
-    own = analysis.recovered["webs"]["stress"]
-    stress = to_grain(own[:, 0], own[:, 1], own[:, 2], -grain)
     parts = model.structure.blocks["webs"].part
     assert parts is not None
     table = np.stack([parts.astype(float), webs.thickness, webs.material.astype(float), webs.grain], axis=1)
     _, first, panel = np.unique(table, axis=0, return_index=True, return_inverse=True)
     panel = panel.ravel()
-    total = np.bincount(panel, length)
+    total = np.asarray(np.bincount(panel, length), dtype=np.float64)
     feet = _within_ribs(analysis, _panel_ends(panel, left, right, len(first)))
     taken = feet.sum(axis=1)
     across = (model.bay[webs.span[first]] == 0) & (model.wing.flies) & (model.wing.first_bay == 0)
     # Between ribs the panel across the centre line is twice its starboard half.
     clear_length = np.where(across, 2, 1) * (total - taken)
     clear = np.bincount(panel, webs.clear * length) / total
-    shear = np.where(
-        across, np.bincount(panel, np.abs(stress[:, 2]) * length), np.bincount(panel, stress[:, 2] * length)
+    return WebsAsBuilt(
+        grain, length, y, panel, first, clear_length, clear, left, total, feet, np.asarray(across)
     )
-    mean = stretch_mean(stress[:, 2], left, length, panel, clear, feet)
-    upright = stretch_mean(stress[:, 1], left, length, panel, clear, feet)
-    pressed = np.bincount(panel, stress[:, 1] * length) / total
+
+
+def web_stress(analysis: Analysis, built: WebsAsBuilt | None = None) -> WebStress | None:
+    """Gather the webs of an analysis, with what does not hang on its load where that is there; None where it
+    has none."""
+    if not len(analysis.model.webs.span):
+        return None
+    built = webs_as_built(analysis) if built is None else built
+    own = analysis.recovered["webs"]["stress"]
+    stress = to_grain(own[:, 0], own[:, 1], own[:, 2], -built.grain)
+    length, panel, total = built.length, built.panel, built.total
+    shear = np.where(
+        built.across,
+        np.bincount(panel, np.abs(stress[:, 2]) * length),
+        np.bincount(panel, stress[:, 2] * length),
+    )
+    mean, upright = (
+        stretch_mean(stress[:, k], built.left, length, panel, built.panel_clear, built.feet) for k in (2, 1)
+    )
     return WebStress(
-        grain,
+        built.grain,
         stress,
         mean,
         length,
-        y,
+        built.y,
         panel,
-        first,
-        clear_length,
-        clear,
+        built.first,
+        built.panel_length,
+        built.panel_clear,
         shear / total,
         upright,
-        pressed,
+        np.bincount(panel, stress[:, 1] * length) / total,
     )
 
 

@@ -14,7 +14,8 @@ procedures for nonlinear integral equations, J. ACM 12 (1965), 547-560 (both fro
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
+from typing import Any
 
 import numpy as np
 import scipy.sparse as sp
@@ -28,6 +29,7 @@ from models.analysis import Analysis
 from models.strength import Margin, Margins, check
 from models.strength.modes import named
 from models.strength.sheet_buckling import BOWS
+from models.strength.solved import Build
 from models.structure import Model
 from models.structure.model import Part
 
@@ -122,6 +124,7 @@ class Sheeting:
         into = (np.ones(len(corner)), (corner, np.arange(len(corner))))
         self._onto = sp.csr_matrix(into, shape=(len(moves), len(corner)))
         self._last: Array | None = None
+        self._pressure = Pressure(model, assembly, self._on)
 
     def settle(self, multiple: Array) -> Bowed:
         """The sheeting bowed as far as it is at some multiple of each case's load, (n_cases,)."""
@@ -150,7 +153,7 @@ class Sheeting:
 
     def _left(self, moves: Array, multiple: Array, at: Ints) -> Array:
         """Share of its stiffness that each panel keeps in some cases, (n_parts, n_at)."""
-        now, unit = pressure(self.model, self.factor.assembly, moves), self.unit[:, at]
+        now, unit = self._pressure(moves), self.unit[:, at]
         with np.errstate(divide="ignore", invalid="ignore"):
             ratio = np.where(unit != 0, np.maximum(now / unit, 0.0), 1.0)
         return left_of(multiple * ratio / self.reserve[:, at])
@@ -193,17 +196,44 @@ def pressure(model: Model, assembly: Assembly, moves: Array) -> Array:
 
     Negative where it is pulled; 0 of what is no sheeting.
     """
-    block = model.structure.blocks["sheeting"]
-    assert isinstance(block, Membranes)
-    assert block.part is not None
-    corners = assembly.corners("sheeting")
-    stress = block.recover(corners, assembly.element_displacements("sheeting", moves))["stress"]
-    area = np.linalg.norm(np.cross(corners[:, 2] - corners[:, 0], corners[:, 3] - corners[:, 1]), axis=1) / 2
-    along = np.where(spanwise(block)[:, None], stress[:, 0], stress[:, 1]) * area[:, None]
-    n = len(model.parts)
-    total = np.bincount(block.part, area, n)
-    pick = sp.csr_matrix((np.ones(len(area)), (block.part, np.arange(len(area)))), shape=(n, len(area)))
-    return np.asarray(-(pick @ along) / np.where(total > 0, total, 1.0)[:, None])
+    return Pressure(model, assembly)(moves)
+
+
+class Pressure:
+    """`pressure` of any movements; if wanted, of some of the elements of the sheeting alone: all those of
+    their parts."""
+
+    def __init__(self, model: Model, assembly: Assembly, some: Ints | None = None) -> None:
+        whole = model.structure.blocks["sheeting"]
+        assert isinstance(whole, Membranes)
+        assert whole.part is not None
+        some = np.arange(len(whole.nodes)) if some is None else some
+        block, corners, part = of_some(whole, some), assembly.corners("sheeting")[some], whole.part[some]
+        self._moved, self._stress = assembly.mover("sheeting", some), block.stressed(corners)
+        diagonals = np.cross(corners[:, 2] - corners[:, 0], corners[:, 3] - corners[:, 1])
+        self._area = np.linalg.norm(diagonals, axis=1)[:, None] / 2
+        self._spanwise = spanwise(block)[:, None]
+        n, m = len(model.parts), len(some)
+        total = np.bincount(part, self._area[:, 0], n)
+        self._pick = sp.csr_matrix((np.ones(m), (part, np.arange(m))), shape=(n, m))
+        self._total = np.where(total > 0, total, 1.0)[:, None]
+
+    def __call__(self, moves: Array) -> Array:
+        """Of movements (n_nodes, 6, n_cases)."""
+        stress = self._stress(self._moved(moves))[:, 0]
+        along = np.where(self._spanwise, stress[:, 0], stress[:, 1]) * self._area
+        return np.asarray(-(self._pick @ along) / self._total)
+
+
+def of_some(block: Membranes, some: Ints) -> Membranes:
+    """Some elements of a block."""
+    n = len(block.nodes)
+    own: dict[str, Any] = {
+        one.name: value[some]
+        for one in fields(block)
+        if isinstance(value := getattr(block, one.name), np.ndarray) and len(value) == n
+    }
+    return replace(block, **own)
 
 
 def spanwise(block: Membranes) -> NDArray[np.bool_]:
@@ -242,7 +272,11 @@ def reserves(model: Model, margins: Sequence[Margins]) -> Array:
 
 
 def margins_bowed(
-    model: Model, solution: Solution, analyses: Sequence[Analysis], whole: Sequence[Margins]
+    model: Model,
+    solution: Solution,
+    analyses: Sequence[Analysis],
+    whole: Sequence[Margins],
+    known: Build | None = None,
 ) -> list[Margins]:
     """Margins of some cases with sheeting bowed as far as it is at first failure, or farther.
 
@@ -260,6 +294,8 @@ def margins_bowed(
         Of the cases, all sheeting whole.
     whole : sequence of Margins
         The same.
+    known : Build or None
+        What modes of failure know of the model, where they were asked already.
 
     Returns
     -------
@@ -271,6 +307,7 @@ def margins_bowed(
     hit = np.flatnonzero((bows < least) & np.isfinite(least)).tolist()
     if not hit:
         return out
+    known = Build() if known is None else known
     factor = solution.factor or pinned(solution.assembly)
     moves = solution.displacements[:, :, [analyses[k].case for k in hit]]
     reserve = reserves(model, [whole[k] for k in hit])
@@ -286,7 +323,7 @@ def margins_bowed(
             at = replace(analyses[hit[k]], solution=moved, case=k, recovered=column(recovered, i))
             for what, value in at.recovered["sheeting"].items():
                 at.recovered["sheeting"][what] = value * share.reshape(-1, *([1] * (value.ndim - 1)))
-            found.append(_as_told(check(at_its_edges(at)), whole[hit[k]]))
+            found.append(_as_told(check(at_its_edges(at), build=known), whole[hit[k]]))
         return found
 
     high = least[hit]

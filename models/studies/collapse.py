@@ -27,10 +27,12 @@ from fea.arrays import Array
 from fea.assembly import Assembly
 from fea.buckling import held_at
 from fea.solve import Mechanism, factorise
-from models.analysis import Analysis, solve, spar_motion, wing_twist
+from models.analysis import Analysis, spar_motion, wing_twist
 from models.rounding import down
-from models.strength import Margin, Margins, check
+from models.session import Frame
+from models.strength import Margin, check
 from models.strength.margin import happens as happens_to
+from models.strength.margin import ranked_rows
 from models.strength.mode import LOST, Remains
 from models.strength.modes import named
 from models.strength.web_buckling import FIELD
@@ -242,10 +244,8 @@ class DamagedWing:
         Sound.
     whole_sheeting : bool, default False
         Leave out that sheeting bows.
-    sound : Analysis or None
-        Of the same wing on the same mesh, where it is there already.
-    margins : Margins or None
-        Of that analysis, where they are there already.
+    frame : Frame or None
+        Of the same wing on the same mesh, where it is there already; its case may be another.
     **mesh
         As for `models.structure.build`.
 
@@ -266,23 +266,24 @@ class DamagedWing:
         wing: Wing,
         *,
         whole_sheeting: bool = False,
-        sound: Analysis | None = None,
-        margins: Margins | None = None,
+        frame: Frame | None = None,
         **mesh: Any,
     ) -> None:
         self.wing, self.mesh = wing, mesh
         self.left: dict[Part, tuple[float, float]] = {}
         self.gone: set[Part] = set()
         self.dropped: set[tuple[Part, str]] = set()
-        if sound is None:
+        if frame is None:
             model, assembly = self._built()
-            sound = solve(model, assembly=assembly)
+            frame = Frame(model, assembly)
+        self._frame = frame
+        as_flown = frame.model.wing is wing
+        self.analysis = sound = frame.sound if as_flown else frame.flown(wing)
         self.model: Model = sound.model
         self.assembly = sound.solution.assembly
-        self.analysis = sound
         self.loads = self.analysis.solution.loads
         self.ply = {p for p, ply in self._webs(self.model) if ply}
-        self.margins = check(self.analysis) if margins is None else margins
+        self.margins = frame.margins if as_flown else check(sound, build=frame.build)
         bows = {} if whole_sheeting else sheet_buckling(self.margins)
         self.critical = {part: reserve * self.analysis.load_factor for part, reserve in bows.items()}
         self.whole = self.margins.load_factor_at_first_failure()
@@ -397,16 +398,17 @@ class DamagedWing:
         out = []
         # What parts inherit counts once others have failed.
         damaged = bool(self.gone or self.left)
-        for row in check(at_its_edges(analysis), damaged=damaged).rows:
+        for row in ranked_rows(at_its_edges(analysis), damaged=damaged, build=self._frame.build):
             if row.part in self.gone or (row.part, row.mode) in self.dropped:
                 continue
             _, strength = self.left.get(row.part, (1.0, 1.0))
-            out.append(replace(row, reserve_factor=row.reserve_factor * strength))
-        least = min((r.reserve_factor for r in out), default=0.0)
-        tied = [r for r in out if r.reserve_factor <= least * (1 + _TIE)]
+            out.append(row if strength == 1 else replace(row, reserve_factor=row.reserve_factor * strength))
+        bound = min((r.reserve_factor for r in out), default=0.0) * (1 + _TIE)
+        tied = [r for r in out if r.reserve_factor <= bound]
         # Of two sides alike, rounding would choose.
         tied.sort(key=lambda r: r.side == "port")
-        return [*tied, *sorted((r for r in out if r not in tied), key=lambda r: r.reserve_factor)]
+        rest = (r for r in out if r.reserve_factor > bound)
+        return [*tied, *sorted(rest, key=lambda r: r.reserve_factor)]
 
     def _solve(self, n: float) -> tuple[Analysis, float]:
         """The damaged wing under the loads of the case, its sheeting bowed as at a load factor; work of the
@@ -449,11 +451,14 @@ class DamagedWing:
             if (share[name] != 1).any()
         }
         model = self.model
-        supports = model.structure.supports
-        if model.wing.flies:
-            near = model.cap_nodes[:, :, int(np.argmin(np.abs(model.y)))].ravel()
-            supports = held_at(self.assembly, near[near >= 0])
-        factor = factorise(self.assembly, supports, self.assembly.stiffness(scales))
+        if self.gone or self.left:
+            supports = model.structure.supports
+            if model.wing.flies:
+                near = model.cap_nodes[:, :, int(np.argmin(np.abs(model.y)))].ravel()
+                supports = held_at(self.assembly, near[near >= 0])
+            factor = factorise(self.assembly, supports, self.assembly.stiffness(scales))
+        else:
+            factor = self._frame.held
         force = self.assembly.vector(self._carried())
         moves = self.assembly.nodal(factor.turn @ factor.solve(factor.turn.T @ force))
         if not self.critical:

@@ -19,10 +19,10 @@ from functools import cached_property
 
 import numpy as np
 
-from fea.assembly import Assembly
+from fea.arrays import Array
 from fea.solve import free_body
 from fea.structure import Loads
-from models.analysis import Analysis, solve
+from models.analysis import Analysis
 from models.loads.body import Body
 from models.loads.elastic_lift import Influence
 from models.loads.envelope import (
@@ -37,8 +37,10 @@ from models.loads.envelope import (
 )
 from models.loads.pull_up import GRAVITY, LightAeroplane
 from models.rounding import down
+from models.session import Session
 from models.strength import Margin, check, rounded_down
-from models.structure import Model, build
+from models.strength.margin import Least, every_finding, least
+from models.strength.modes import MODES
 from models.studies.collapse import DamagedWing
 from models.studies.proof import materials_of, share_of
 from models.studies.speed_limit import Limit
@@ -289,6 +291,7 @@ def envelope(
     per_bay: int = 4,
     speeds: int = SPEEDS,
     progress: Callable[[str], None] = lambda what: None,
+    session: Session | None = None,
 ) -> Envelope:
     """The envelope of a flying wing at every loading in its file.
 
@@ -302,6 +305,8 @@ def envelope(
         At most so many speeds in the table, besides those with a name; at least 1.
     progress : callable
         Called with the name of each step as it begins, `n_steps` times.
+    session : Session or None
+        Of the wing, where there is one; its mesh is taken.
 
     Returns
     -------
@@ -318,8 +323,9 @@ def envelope(
     """
     assert wing.planform is not None, "an envelope needs a flying wing"
     slope = slope_of(wing.planform)
+    session = Session(wing, per_bay=per_bay) if session is None else session
     return Envelope(
-        wing, tuple(_of_loading(wing, slope, one, per_bay, speeds, progress) for one in loadings_of(wing))
+        wing, tuple(_of_loading(session, slope, one, speeds, progress) for one in loadings_of(wing))
     )
 
 
@@ -368,14 +374,15 @@ def loaded(wing: Wing, loading: Loading) -> Wing:
 
 
 def _of_loading(
-    wing: Wing, slope: float, loading: Loading, per_bay: int, speeds: int, progress: Callable[[str], None]
+    session: Session, slope: float, loading: Loading, speeds: int, progress: Callable[[str], None]
 ) -> MassEnvelope:
+    wing = session.wing
     plan, flight = wing.planform, wing.flight
     assert plan is not None
     assert flight is not None
     progress(f"{loading.name}: solving the wing")
     try:
-        strength = Strength(loaded(wing, loading), per_bay=per_bay)
+        strength = Strength(loaded(wing, loading), session=session)
     except LightAeroplane as fault:
         if not loading.mass:
             raise
@@ -481,15 +488,8 @@ def _corners(
     return tuple(strength.corner(*one) for one in found)
 
 
-class _Built(DamagedWing):
-    """A wing whose sheeting may bow, on a model that is built already; nothing of it may be lost."""
-
-    def __init__(self, wing: Wing, model: Model, assembly: Assembly) -> None:
-        self._as_built = model, assembly
-        super().__init__(wing)
-
-    def _built(self) -> tuple[Model, Assembly]:
-        return replace(self._as_built[0], wing=self.wing), self._as_built[1]
+class _Whole(DamagedWing):
+    """A wing whose sheeting may bow, of which nothing is lost."""
 
     def first_failure(self) -> tuple[float, list[Margin]]:
         """Load factor at first failure with sheeting bowed as far as it is there, and the reserves."""
@@ -497,12 +497,11 @@ class _Built(DamagedWing):
         return self.settle(lambda rows: rows[0].reserve_factor, guess)[:2]
 
 
-_Used = dict[tuple[object, str], tuple[float, float]]
-"""Share of its strength, and of what a proof test may use of it, that each part uses in each mode."""
+_MODES = {mode.name: k for k, mode in enumerate(MODES)}
 
 
 class Strength:
-    """The wing's strength at any speed and load factor, from two solves.
+    """The wing's strength at any speed and load factor, from two solves on one factor.
 
     Reserve factors are multiples of the whole load, so that all checks lie on one curve over load factor by
     speed squared; what was checked for one speed serves every other.
@@ -513,6 +512,8 @@ class Strength:
         With the masses that it is flown with.
     per_bay : int, default 4
         Elements along a bay.
+    session : Session or None
+        Of the same wing with other masses, where there is one; its mesh is taken.
 
     Attributes
     ----------
@@ -522,39 +523,35 @@ class Strength:
         Share of the load factor at first failure that sheeting which bows leaves, by sign of the load factor.
     """
 
-    def __init__(self, wing: Wing, *, per_bay: int = 4) -> None:
+    def __init__(self, wing: Wing, *, per_bay: int = 4, session: Session | None = None) -> None:
         self._speed = wing.case.speed or 20.0
         self.wing = wing
-        model = build(wing, per_bay=per_bay)
-        one = solve(replace(model, wing=self._flown(self._speed, 1.0)), keep_factor=True)
-        self._assembly, self._factor = one.solution.assembly, one.solution.factor
-        two = solve(
-            replace(model, wing=self._flown(self._speed, 2.0)), assembly=self._assembly, factor=self._factor
-        )
+        session = Session(wing, per_bay=per_bay) if session is None else session
+        self._frame = frame = session.carrying(wing)
+        one, two = (frame.flown(self._flown(self._speed, n)) for n in (1.0, 2.0))
         first, second = one.solution, two.solution
-        # Loads are those of the lift, as the load factor, and of the section's moment, as the speed squared.
-        self._of_lift = (
-            second.displacements - first.displacements,
-            second.loads - first.loads,
-            second.reactions - first.reactions,
-            second.acceleration - first.acceleration,
+        # Loads are those of the lift, as the load factor, and of the section's moment, as the speed squared;
+        # movements, and all that is recovered, are in proportion to them.
+        moves = np.concatenate(
+            [
+                second.displacements - first.displacements,
+                2 * first.displacements - second.displacements,
+            ],
+            axis=2,
         )
-        self._of_moment = (
-            2 * first.displacements - second.displacements,
-            2 * first.loads - second.loads,
-            2 * first.reactions - second.reactions,
-            2 * first.acceleration - second.acceleration,
-        )
+        self._recovered = frame.assembly.recover(moves)
+        of_lift, of_moment = second.loads - first.loads, 2 * first.loads - second.loads
         # A millionth of the load is rounding; without a section moment every speed is alike.
-        self.alike = bool(np.abs(self._of_moment[1]).max() <= 1e-6 * np.abs(self._of_lift[1]).max())
+        self.alike = bool(np.abs(of_moment).max() <= 1e-6 * np.abs(of_lift).max())
         self._one = one
         assert one.pull_up is not None
         self.mass = one.pull_up.flying_mass
         self.bowed = {1: 1.0, -1: 1.0}
         self._known: dict[tuple[float, int, bool], float] = {}
-        self._checked: dict[tuple[float, float], tuple[Margin, ...]] = {}
-        self._points: dict[float, _Used] = {}
+        self._checked: dict[tuple[float, float], Least] = {}
+        self._points: dict[float, Array] = {}
         self._worst: dict[float, tuple[float, float]] = {}
+        self._shares: dict[tuple[int, int], float] = {}
 
     def _flown(self, speed: float, load_factor: float) -> Wing:
         assert self.wing.flight is not None
@@ -569,25 +566,15 @@ class Strength:
         )
 
     def analysis(self, speed: float, load_factor: float) -> Analysis:
-        """The solved wing at a speed (m/s) and a load factor of either sign.
-
-        Its `pull_up` is that of the two solves and not of this load factor.
+        """What is recovered at a speed (m/s) and a load factor of either sign, and nothing else: its pull-up
+        and solution are those of the first solve.
         """
-        share = (speed / self._speed) ** 2
-        moves, loads, reactions, acceleration = (
-            load_factor * a + share * b for a, b in zip(self._of_lift, self._of_moment)
-        )
-        solution = replace(
-            self._one.solution,
-            displacements=moves,
-            loads=loads,
-            reactions=reactions,
-            acceleration=acceleration,
-        )
+        both = np.array([load_factor, (speed / self._speed) ** 2])
+        recovered = {
+            block: {what: value @ both for what, value in of.items()} for block, of in self._recovered.items()
+        }
         model = replace(self._one.model, wing=self._flown(speed, load_factor))
-        return replace(
-            self._one, model=model, solution=solution, load_factor=load_factor, recovered=solution.recover(0)
-        )
+        return replace(self._one, model=model, load_factor=load_factor, recovered=recovered)
 
     def bow(self, speed: float, limits: Limits) -> None:
         """Work out how much of the strength sheeting that bows leaves, upright and inverted."""
@@ -595,7 +582,7 @@ class Strength:
         for sign, n in ((1, limits.up), (-1, limits.down)):
             self.bowed[sign] = 1.0
             if self.wing.sheets:
-                state = _Built(self._flown(speed, sign * n), self._one.model, self._assembly)
+                state = _Whole(self._flown(speed, sign * n), frame=self._frame)
                 if np.isfinite(state.whole):
                     self.bowed[sign] = float(state.first_failure()[0] / state.whole)
 
@@ -678,31 +665,42 @@ class Strength:
     def _crossing(self, a: float, b: float, target: float, *, harmless: bool) -> float:
         """Where the straight lines of all parts between two load factors first reach the target, from a."""
         one, other = self._at(a), self._at(b)
-        keys = one.keys() | other.keys()
         which = 1 if harmless else 0
-        u = np.array([[x.get(key, (0.0, 0.0))[which] for key in keys] for x in (one, other)])
-        rises = u[1] > target
-        return a + (b - a) * float(np.min((target - u[0, rises]) / (u[1, rises] - u[0, rises])))
+        rises = other[which] > target
+        low, high = one[which, rises], other[which, rises]
+        return a + (b - a) * float(np.min((target - low) / (high - low)))
 
-    def _rows(self, speed: float, load_factor: float) -> tuple[Margin, ...]:
+    def _rows(self, speed: float, load_factor: float) -> Least:
         """Reserves of all parts, the least first, with all sheeting whole."""
         key = (self._speed if self.alike else speed, load_factor)
         if key not in self._checked:
-            self._checked[key] = check(self.analysis(*key)).rows
+            at = self.analysis(*key)
+            found = every_finding(at, counted_only=True, build=self._frame.build)
+            self._checked[key] = least(at.model, [one for one in found if not one.reason])
         return self._checked[key]
 
-    def _at(self, ratio: float) -> _Used:
+    def _share(self, rows: Least) -> Array:
+        """Share of its strength that a proof test may use of each."""
+        keys = list(zip(rows.of_mode(_MODES).tolist(), rows.number.tolist()))
+        for k, key in enumerate(keys):
+            if key not in self._shares:
+                row = rows.margin(k)
+                self._shares[key] = share_of(row.mode, materials_of(self.wing, row)).value
+        return np.array([self._shares[key] for key in keys])
+
+    def _at(self, ratio: float) -> Array:
         """Used share of the strength, and of what a proof test may use, of every part and mode at the
-        reference speed."""
+        reference speed, (2, n); 0 of what is not loaded."""
         if ratio not in self._points:
-            found: _Used = {}
-            for row in self._rows(self._speed, ratio):
-                used = 1 / row.reserve_factor
-                shared = used / share_of(row.mode, materials_of(self.wing, row)).value
-                before = found.get((row.part, row.mode), (0.0, 0.0))
-                found[row.part, row.mode] = max(used, before[0]), max(shared, before[1])
+            rows = self._rows(self._speed, ratio)
+            used = 1 / rows.reserve
+            found = np.zeros((2, len(_MODES) * len(rows.model.parts)))
+            found[:, rows.of_mode(_MODES) * len(rows.model.parts) + rows.number] = (
+                used,
+                used / self._share(rows),
+            )
             self._points[ratio] = found
-            worst = np.array([*found.values(), (0.0, 0.0)]).max(axis=0)
+            worst = found.max(axis=1)
             self._worst[ratio] = float(worst[0]), float(worst[1])
         return self._points[ratio]
 
@@ -728,10 +726,10 @@ class Strength:
         # Without a section moment the load only grows, and one check serves every load factor.
         checked = 1.0 if self.alike else size
         rows = self._rows(speed, sign * checked)
-        if not rows:
+        if not len(rows.reserve):
             return Corner(name, speed, asked, load_factor, float("inf"), None)
-        reserve = rows[0].reserve_factor * checked / size * self.bowed[sign]
-        return Corner(name, speed, asked, load_factor, reserve, rows[0])
+        reserve = float(rows.reserve[0]) * checked / size * self.bowed[sign]
+        return Corner(name, speed, asked, load_factor, reserve, rows.margin(0))
 
     def settled(self, corners: tuple[Corner, ...]) -> tuple[Corner, ...]:
         """Corners with the hardest solved and checked on its own, until the hardest is one that was.
@@ -753,10 +751,10 @@ class Strength:
         """A corner from its own solve, with sheeting bowed as far as it is there and not by a share."""
         flown = self._flown(corner.speed, corner.load_factor)
         if self.alike or not self.wing.sheets:  # loads that only grow bow the same sheeting alike
-            rows = check(solve(replace(self._one.model, wing=flown), assembly=self._assembly)).rows
+            rows = check(self._frame.flown(flown), build=self._frame.build).rows
             share = self.bowed[-1 if corner.load_factor < 0 else 1]
             return replace(corner, reserve=rows[0].reserve_factor * share, margin=rows[0])
-        n, left = _Built(flown, self._one.model, self._assembly).first_failure()
+        n, left = _Whole(flown, frame=self._frame).first_failure()
         return replace(corner, reserve=float(n / corner.load_factor), margin=left[0])
 
     @cached_property
@@ -764,12 +762,11 @@ class Strength:
         """How the wing twists in its own air."""
         flight = self._one.pull_up
         assert flight is not None
-        assert self._factor is not None, "kept for that"
         centre = self._one.model.cap_nodes[:, :, 0].ravel()
         height = float(self._one.model.structure.nodes[centre[centre >= 0], 2].mean())
         # The pull-up hangs the body's weight on the centre section; its inertia is not asked for.
         body = Body(0.0, np.array([flight.balance_x, 0.0, height]), 1.0, 1.0)
-        return Influence(self._one.model, self._assembly, self._factor, body, flight.trimmed_by)
+        return Influence(self._one.model, self._frame.assembly, self._frame.factor, body, flight.trimmed_by)
 
     def bent(self, corners: tuple[Corner, ...]) -> tuple[Corner, ...]:
         """Corners with the reserves that they have with the lift where the bent wing puts it.
@@ -790,9 +787,9 @@ class Strength:
             built = self.analysis(one.speed, float(n))
             moves = built.solution.displacements
             more = self.influence.bent("trim", pressure, self.influence.twist(moves)[:, 0])
-            before = check(built).rows
+            before = check(built, build=self._frame.build).rows
             if more is not None and before and one.margin is not None:
-                added = free_body(self._assembly, Loads(more.nodal), factor=self._factor)
+                added = free_body(self._frame.factor, Loads(more.nodal))
                 loads, reactions = added.loads, added.reactions
                 solution = replace(
                     built.solution,
@@ -800,7 +797,8 @@ class Strength:
                     loads=built.solution.loads + loads,
                     reactions=built.solution.reactions + reactions,
                 )
-                rows = check(replace(built, solution=solution, recovered=solution.recover(0))).rows
+                shaped = replace(built, solution=solution, recovered=solution.recover(0))
+                rows = check(shaped, build=self._frame.build).rows
                 ratio = rows[0].reserve_factor / before[0].reserve_factor
                 at = replace(at, bent=one.reserve * ratio, bent_margin=rows[0])
             found.append(at)
@@ -822,15 +820,11 @@ class Strength:
         """
         stall = limits.stall if sign > 0 else limits.stall_inverted
         rows = self._rows(stall, float(sign))
-        if not rows:
+        if not len(rows.reserve):
             return None
-
-        def factor(row: Margin) -> float:
-            share = share_of(row.mode, materials_of(self.wing, row)).value if harmless else 1.0
-            return row.reserve_factor * share
-
-        first = min(rows, key=factor)
-        n = factor(first) * self.bowed[sign]
+        factor = rows.reserve * (self._share(rows) if harmless else 1.0)
+        which = int(np.argmin(factor))
+        first, n = rows.margin(which), float(factor[which]) * self.bowed[sign]
         speed = float(corner_speed(stall, n))
         return Meets(speed, n, first) if speed < limits.never_exceed else None
 

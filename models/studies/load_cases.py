@@ -28,10 +28,11 @@ from models.loads.diagrams import SectionForces, of_elements, of_loads
 from models.loads.elastic_lift import Influence
 from models.loads.elevon_cases import servo, servo_words, throws
 from models.loads.elevons import flap_lift, rolling_moment
+from models.session import Session
 from models.strength import Margin, Margins, check, rounded_down
 from models.strength.modes import named
 from models.strength.sheet_buckling import BOWS
-from models.structure import build
+from models.strength.solved import Build
 from models.studies.bowed import column, margins_bowed
 from models.wing.parts import Wing
 
@@ -156,6 +157,7 @@ def load_cases(
     step: Callable[[str, int], None] | None = None,
     only: Collection[str] | None = None,
     bent: Collection[str] | None = (),
+    session: Session | None = None,
 ) -> LoadStudy:
     """Solve and check every load case of a flying wing.
 
@@ -174,6 +176,8 @@ def load_cases(
     bent : collection of str or None
         Names of those that are worked out once more with the lift where the bent wing puts it; None for all
         that have a speed, none if nothing is said.
+    session : Session or None
+        Of the wing, where there is one; its mesh is taken.
 
     Returns
     -------
@@ -186,21 +190,21 @@ def load_cases(
     fea.solve.Mechanism
         A part can move freely.
     """
-    model = build(wing, per_bay=per_bay, whole=True, rigid_joints=rigid_joints)
-    assembly = Assembly(model.structure)
-    situation = Situation.of(model, assembly)
+    session = Session(wing, per_bay=per_bay, rigid_joints=rigid_joints) if session is None else session
+    frame = session.both
+    model, assembly, situation = frame.model, frame.assembly, frame.situation
     cases = [case for case in every_case(situation) if only is None or case.name in only]
     free = [case for case in cases if not case.held]
     outer = np.concatenate([case.nodal for case in free], axis=2)
     loads = Loads(with_body(model, assembly, outer, situation.body))
-    flown = free_body(assembly, loads, keep_factor=True)
+    flown = free_body(frame.factor, loads, keep_factor=True)
     columns = {case.name: k for k, case in enumerate(free)}
     asked = [(columns[c.name], c) for c in free if c.keeps and (bent is None or c.name in bent)]
     twisted, ends = _bent(situation, flown, asked)
     if twisted:
         more = np.concatenate([case.nodal for case in twisted], axis=2)
         loads = Loads(with_body(model, assembly, more, situation.body))
-        flown = _together(flown, free_body(assembly, loads, factor=flown.factor))
+        flown = _together(flown, free_body(frame.factor, loads))
     recovered = flown.recover()
 
     def solved(case: CaseLoads, k: int) -> Analysis:
@@ -216,37 +220,39 @@ def load_cases(
             analyses.append(Analysis(model, solution, 0, situation.flight, case.load_factor, found))
         else:
             analyses.append(solved(case, columns[case.name]))
-        margins.append(check(analyses[-1]))
-    bowed = dict(zip(columns, _bowed(cases, analyses, margins)))
+        margins.append(check(analyses[-1], build=frame.build))
+    bowed = dict(zip(columns, _bowed(cases, analyses, margins, frame.build)))
     results = [
         _result(situation, case, analysis, whole, bowed.get(case.name, whole))
         for case, analysis, whole in zip(cases, analyses, margins)
     ]
     bent_analyses = [solved(case, len(free) + k) for k, case in enumerate(twisted)]
-    of_bent = _results_bent(situation, twisted, bent_analyses)
+    of_bent = _results_bent(situation, twisted, bent_analyses, frame.build)
     results = [replace(one, bent=of_bent.get(one.name), ends=ends.get(one.name, math.nan)) for one in results]
     return LoadStudy(wing, situation, tuple(results), _reversal(situation, flown, columns))
 
 
 def _results_bent(
-    situation: Situation, cases: list[CaseLoads], analyses: list[Analysis]
+    situation: Situation, cases: list[CaseLoads], analyses: list[Analysis], known: Build
 ) -> dict[str, CaseResult]:
     """Cases of the bent wing by name, with sheeting that bows.
 
     The pull-up is settled on its own, so that it does not hang on which others are asked for.
     """
-    own = [check(one) for one in analyses]
+    own = [check(one, build=known) for one in analyses]
     found = {}
     for trims in (True, False):
         some = [k for k, case in enumerate(cases) if (case.keeps == "trim") is trims]
-        for k, margins in zip(some, _settled([analyses[k] for k in some], [own[k] for k in some])):
+        for k, margins in zip(some, _settled([analyses[k] for k in some], [own[k] for k in some], known)):
             found[cases[k].name] = _result(situation, cases[k], analyses[k], own[k], margins)
     return found
 
 
-def _settled(analyses: list[Analysis], margins: list[Margins]) -> list[Margins]:
+def _settled(analyses: list[Analysis], margins: list[Margins], known: Build) -> list[Margins]:
     """Margins of cases of one solution with sheeting that bows."""
-    return margins_bowed(analyses[0].model, analyses[0].solution, analyses, margins) if analyses else []
+    return (
+        margins_bowed(analyses[0].model, analyses[0].solution, analyses, margins, known) if analyses else []
+    )
 
 
 def _bent(
@@ -319,10 +325,12 @@ def _held(assembly: Assembly, case: CaseLoads) -> Solution:
     return statics(factorise(assembly, supports), Loads(case.nodal))
 
 
-def _bowed(cases: list[CaseLoads], analyses: list[Analysis], margins: list[Margins]) -> list[Margins]:
+def _bowed(
+    cases: list[CaseLoads], analyses: list[Analysis], margins: list[Margins], known: Build
+) -> list[Margins]:
     """Margins of the cases in which nothing holds the wing, with sheeting that bows."""
     free = [k for k, case in enumerate(cases) if not case.held]
-    return _settled([analyses[k] for k in free], [margins[k] for k in free])
+    return _settled([analyses[k] for k in free], [margins[k] for k in free], known)
 
 
 def _result(

@@ -9,6 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from models.rounding import down
+from models.session import Session
 from models.strength import Margin
 from models.studies.balance import Balance, balance
 from models.studies.balance import sentences as balance_sentences
@@ -129,7 +130,13 @@ class Note:
         return self.verdict.fit and not self.against
 
 
-def note(wing: Wing, *, per_bay: int = 4, step: Callable[[str], None] | None = None) -> Note:
+def note(
+    wing: Wing,
+    *,
+    per_bay: int = 4,
+    step: Callable[[str], None] | None = None,
+    session: Session | None = None,
+) -> Note:
     """Work out the whole picture of a flying wing.
 
     Parameters
@@ -140,6 +147,8 @@ def note(wing: Wing, *, per_bay: int = 4, step: Callable[[str], None] | None = N
         Elements along a bay.
     step : callable or None
         Told in words what begins, `N_STEPS` times.
+    session : Session or None
+        Of the wing, where there is one; its mesh is taken.
 
     Returns
     -------
@@ -154,18 +163,19 @@ def note(wing: Wing, *, per_bay: int = 4, step: Callable[[str], None] | None = N
     """
     say = step if step is not None else lambda _: None
     say("envelope of manoeuvres and gusts")
-    flown = envelope(wing, per_bay=per_bay)
+    session = Session(wing, per_bay=per_bay) if session is None else session
+    flown = envelope(wing, session=session)
     say("landing, launch, elevons, carrying")
-    cases = load_cases(wing, per_bay=per_bay, bent=(PULL_UP,))
+    cases = load_cases(wing, session=session, bent=(PULL_UP,))
     say("mass and balance")
-    balanced = balance(wing)
+    balanced = balance(wing, model=session.side.model, assembly=session.side.assembly)
     say("engine rails")
     engine = rails(wing, per_bay=per_bay) if wing.engine is not None and wing.rails else None
     say("static test")
-    tested = proof(wing, per_bay=per_bay)
+    tested = proof(wing, session=session)
     say("how fast")
-    fast = limit(wing, per_bay=per_bay)
-    decided = verdict(wing, per_bay=per_bay, tested=tested, cases=cases, speed=fast)
+    fast = limit(wing, session=session)
+    decided = verdict(wing, session=session, tested=tested, cases=cases, speed=fast)
     return Note(wing, replace(flown, speed=fast), cases, balanced, engine, tested, decided)
 
 

@@ -17,7 +17,8 @@ from fea.arrays import Array
 from models.analysis import Analysis
 from models.loads.pull_up import GRAVITY
 from models.rounding import down
-from models.strength import Margin, Margins, check
+from models.session import Session
+from models.strength import Margin, check
 from models.strength.counted import counted
 from models.strength.mode import Share
 from models.strength.modes import named
@@ -152,8 +153,7 @@ def proof(
     across_chord: int = ACROSS_CHORD,
     rigid_joints: bool = False,
     hold: float = HOLD,
-    sound: Analysis | None = None,
-    margins: Margins | None = None,
+    session: Session | None = None,
 ) -> Proof:
     """How far a proof test may go.
 
@@ -168,30 +168,24 @@ def proof(
         As for `models.structure.build`.
     hold : float, default 60
         Seconds that the load is held.
-    sound : Analysis or None
-        Of the wing on the same mesh, where it is there already.
-    margins : Margins or None
-        Of that analysis, where they are there already.
+    session : Session or None
+        Of the wing, where there is one; its mesh is taken.
 
     Returns
     -------
     Proof
     """
-    state = DamagedWing(
-        wing,
-        sound=sound,
-        margins=margins,
-        per_bay=per_bay,
-        across_chord=across_chord,
-        rigid_joints=rigid_joints,
-    )
+    if session is None:
+        session = Session(wing, per_bay=per_bay, across_chord=across_chord, rigid_joints=rigid_joints)
+    state = DamagedWing(wing, frame=session.side)
+    known = session.side.build
     asked = state.analysis.load_factor
 
     def used(row: Margin) -> Share:
         return share_of(row.mode, materials_of(wing, row))
 
     failure, broken, broken_at, _ = state.settle(lambda rows: rows[0].reserve_factor)
-    failing = (*broken, *check(broken_at).secondary)
+    failing = (*broken, *check(broken_at, build=known).secondary)
     joints = [row for row in counted(wing, failing) if row.reason]
 
     def to_the_share(rows: list[Margin]) -> float:
@@ -199,7 +193,7 @@ def proof(
 
     highest, rows, at, _ = state.settle(to_the_share, failure)
     # The joints of caps that are cut end the flight, and so the test, though they count on a condition.
-    held = [row for row in counted(wing, check(at).secondary) if row.reason]
+    held = [row for row in counted(wing, check(at, build=known).secondary) if row.reason]
     limits = [Limit(row.reserve_factor * asked * used(row).value, used(row), row) for row in (*rows, *held)]
     limits.sort(key=lambda limit: limit.load_factor)
     highest = min([highest, *(limit.load_factor for limit in limits)])

@@ -21,6 +21,7 @@ from models.analysis import Analysis
 from models.loads.engine import EngineCase, EngineLoads, _mounts, bolt_on, cut_to_engine, engine_loads
 from models.strength import Margin, check
 from models.strength.margin import _ranked
+from models.strength.solved import Build
 from models.structure import Model, build
 from models.studies import rail_bolts, rail_shear
 from models.wing.parts import Rail, Wing
@@ -28,7 +29,6 @@ from models.wing.parts import Rail, Wing
 CLEARANCE = 0.2
 """How far a natural frequency should stay from what shakes, as a share of the latter: common practice, no
 source."""
-_MODES = 150
 _MOST_MODES = 1200
 _TAKES_PART = 0.05
 """Share of a mode's kinetic energy in the engine from which on it is a mode of the engine."""
@@ -151,11 +151,11 @@ def rails(wing: Wing, *, per_bay: int = 4) -> RailStudy:
     assembly = Assembly(model.structure)
     loads = engine_loads(model, assembly)
     solution = free_body(assembly, loads.loads)
-    cases = []
+    cases, known = [], Build()
     for k, case in enumerate(loads.cases):
         factor = loads.pull_up.load_factor if "pull-up" in case.name else 1.0
         analysis = Analysis(model, solution, k, loads.pull_up, factor, solution.recover(k))
-        cases.append(_result(analysis, case, wing))
+        cases.append(_result(analysis, case, wing, known))
     engine = wing.engine
     turns = engine.speed / (2 * math.pi)
     each = {
@@ -198,19 +198,15 @@ def _met(
 
 def _modes_up_to(model: Model, assembly: Assembly, highest: float) -> tuple[Mode, ...]:
     """All modes of the engine up to a frequency, Hz."""
-    n = _MODES
-    found, shapes = natural_modes(assembly, n, free=True)
-    while found[-1] < highest and len(found) == n and n < _MOST_MODES:
-        n *= 2
-        found, shapes = natural_modes(assembly, n, free=True)
+    found, shapes = natural_modes(assembly, _MOST_MODES, free=True, highest=highest)
     there = found <= highest
     return engine_modes(model, found[there], shapes[:, :, there])
 
 
-def _result(analysis: Analysis, case: EngineCase, wing: Wing) -> CaseResult:
+def _result(analysis: Analysis, case: EngineCase, wing: Wing, known: Build) -> CaseResult:
     model = analysis.model
     beside = [*rail_shear.findings(analysis), *rail_bolts.findings(analysis, wing.rails)]
-    margins = check(analysis)
+    margins = check(analysis, build=known)
     own = [m for m in margins.rows if m.part.kind in _CARRIERS]
     both = sorted([*own, *_ranked(model, beside)], key=lambda m: m.reserve_factor)
     best: dict[tuple[str, str], Margin] = {}

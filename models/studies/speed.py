@@ -40,11 +40,11 @@ from fea.assembly import Assembly, rigid_motions
 from fea.vibration import free_answers
 from models.covering import is_taut
 from models.loads.body import Body, on_centre
-from models.loads.cases import Situation
 from models.loads.elastic_lift import TOO_NEAR, behind
 from models.loads.pull_up import GRAVITY
 from models.loads.unsteady_lattice import Flap, Lattice
 from models.loads.unsteady_strips import PER_BAY, Strips, lay, rib_forces
+from models.session import Frame, Session
 from models.structure import build
 from models.structure.model import Model
 from models.studies.layouts import apply, as_drawn, bays_of, standard
@@ -292,7 +292,13 @@ _FELT = ((2, 4), (3,))
 
 
 def condense(
-    wing: Wing, *, per_bay: int = 4, strips_per_bay: int = PER_BAY, again: int = 0, at_rest: bool = False
+    wing: Wing,
+    *,
+    per_bay: int = 4,
+    strips_per_bay: int = PER_BAY,
+    again: int = 0,
+    at_rest: bool = False,
+    session: Session | None = None,
 ) -> Reduced:
     """Reduce a wing.
 
@@ -308,6 +314,8 @@ def condense(
         How often the basis is widened by static answers to its own inertia.
     at_rest : bool
         On the bench: all covering is taut.
+    session : Session or None
+        Of the wing, where there is one; its mesh is taken.
 
     Returns
     -------
@@ -322,11 +330,16 @@ def condense(
     """
     if wing.clamped or wing.planform is None:
         raise NotFlying("a specimen does not fly")
-    model, film = build(wing, per_bay=per_bay, whole=True, covered=is_taut(wing)), None
-    if model.films is not None and not at_rest:
-        model, film = taut_part(model)
-    assembly = Assembly(model.structure)
-    situation = Situation.of(model, assembly)
+    session = Session(wing, per_bay=per_bay) if session is None else session
+    film = None
+    if is_taut(wing):
+        model = build(wing, per_bay=session.per_bay, whole=True, covered=True)
+        if model.films is not None and not at_rest:
+            model, film = taut_part(model)
+        frame = Frame(model)
+    else:
+        frame = session.both
+    model, assembly, situation = frame.model, frame.assembly, frame.situation
     body = situation.body
     y, on_ribs = rib_forces(model)
     lifts = assembly.vector(on_ribs)
@@ -337,9 +350,9 @@ def condense(
     alike, opposite = (_by_kind(lifts, grip, y, sign) for sign in (1, -1))
     forces = np.hstack([alike, opposite])
     shared = np.arange(forces.shape[1]) < alike.shape[1]
-    sets = [free_answers(assembly, forces, mass)]
+    sets = [free_answers(assembly, forces, mass, frame.factor)]
     for _ in range(again):
-        sets.append(free_answers(assembly, mass @ sets[-1], mass))
+        sets.append(free_answers(assembly, mass @ sets[-1], mass, frame.factor))
     answers, shared = np.hstack(sets), np.tile(shared, len(sets))
     n, speed = situation.flight.load_factor, situation.speed
     up = rigid[:, 2]

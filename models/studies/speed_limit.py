@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from models.wing.parts import Wing
 
 if TYPE_CHECKING:
+    from models.session import Session
     from models.studies.speed import Speeds
     from models.studies.speed_doubt import Doubt
 
@@ -119,7 +120,7 @@ def limit_of(found: Speeds, sure: Doubt | None, asked: float) -> Limit:
     return Limit(asked, *found.lowest, math.inf if sure is None else sure.fifth)
 
 
-def limit(wing: Wing, *, per_bay: int = 4) -> Limit:
+def limit(wing: Wing, *, per_bay: int = 4, session: Session | None = None) -> Limit:
     """Work it out for a flying wing.
 
     Parameters
@@ -128,6 +129,8 @@ def limit(wing: Wing, *, per_bay: int = 4) -> Limit:
         With a planform.
     per_bay : int
         Elements along each bay.
+    session : Session or None
+        Of the wing, where there is one; its mesh is taken.
 
     Returns
     -------
@@ -137,7 +140,7 @@ def limit(wing: Wing, *, per_bay: int = 4) -> Limit:
     from models.studies.speed import condense, speeds
     from models.studies.speed_doubt import doubt
 
-    found = speeds(condense(wing, per_bay=per_bay), n_modes=0)
+    found = speeds(condense(wing, per_bay=per_bay, session=session), n_modes=0)
     return limit_of(found, doubt(found), stated(wing))
 
 

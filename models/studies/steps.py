@@ -17,6 +17,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.arrays import Array
 from fea.assembly import Assembly, rigid_motions
 from fea.solve import Mechanism
 from fea.structure import Loads
@@ -29,8 +30,6 @@ from models.strength.margin import Margins
 from models.structure import ACROSS_CHORD, Model
 from models.studies.hand_test import given, half, hold
 from models.wing.parts import Rib, Spar, Web, Wing
-
-Array = NDArray[np.float64]
 
 BREAKS = 4.0
 """A step may be lifted where a hand's lift of it must grow so many times before the first part breaks in mean
@@ -475,7 +474,7 @@ def steps(
     fea.solve.Mechanism
         The whole wing can move freely.
     """
-    if wing.root != "symmetry":
+    if wing.clamped:
         raise BadHandLoad("wing", "a specimen", "a wing with a planform; a specimen is clamped already")
     found = stages(wing)
 

@@ -26,6 +26,7 @@ from fea.solve import factorise
 from models.analysis import Analysis
 from models.strength.margin import Margin, Margins, every_finding
 from models.strength.modes import named
+from models.strength.solved import Build
 from models.structure.model import Part
 from models.studies.doubts import _add_forces, _pulls, _solved
 from models.studies.scatter.draws import reserves, spread_of
@@ -226,12 +227,12 @@ def _chosen(
     return sorted(np.argsort(-weight)[:MOST_PIECES].tolist())
 
 
-def _reserves(many: Analysis, keys: list[tuple[str, int]], copies: int) -> Array:
+def _reserves(many: Analysis, keys: list[tuple[str, int]], copies: int, build: Build | None = None) -> Array:
     """Least reserve of the pairs in every copy, (copies, n_pairs)."""
     n_parts = len(many.model.parts) // copies
     modes = {mode: k for k, mode in enumerate(dict.fromkeys(mode for mode, _ in keys))}
     out = np.full((len(modes), copies, n_parts), np.inf)
-    for one in every_finding(many, counted_only=True, only=modes):
+    for one in every_finding(many, counted_only=True, only=modes, build=build):
         if one.reason or one.mode not in modes:
             continue
         of_block = many.model.structure.blocks[one.block].part
@@ -299,16 +300,20 @@ def _slenderness(analyses: Sequence[Analysis], pairs: list[Pair]) -> Array:
     """
     wanted = dict.fromkeys((pair.mode, pair.part) for pair in pairs if pair.rule.column)
     found: dict[tuple[str, Part], float] = {}
+    known, of_rigid = Build(), Build()
+    model, rigid = None, analyses[0].model
     for analysis in analyses:
         missing = [key for key in wanted if key not in found]
         if not missing:
             break
-        model = analysis.model
-        numbers = {part: k for k, part in enumerate(model.parts)}
+        if analysis.model is not model:
+            model = analysis.model
+            numbers = {part: k for k, part in enumerate(model.parts)}
+            rigid = replace(model, caps=replace(model.caps, layer_modulus=1e6 * model.caps.layer_modulus))
         keys = [(mode, numbers[part]) for mode, part in missing]
-        rigid = replace(model, caps=replace(model.caps, layer_modulus=1e6 * model.caps.layer_modulus))
         with np.errstate(over="ignore", invalid="ignore"):  # no structure has such a modulus
-            share = _reserves(analysis, keys, 1)[0] / _reserves(replace(analysis, model=rigid), keys, 1)[0]
+            share = _reserves(analysis, keys, 1, known)[0]
+            share = share / _reserves(replace(analysis, model=rigid), keys, 1, of_rigid)[0]
         for key, value in zip(missing, share.tolist()):
             if np.isfinite(value) and value > 0:
                 found[key] = value

@@ -19,6 +19,7 @@ from models.strength.finding import Finding
 from models.strength.margin import every_finding
 from models.strength.mode import Rule
 from models.strength.modes import named
+from models.strength.solved import Build
 from models.structure.model import Model, Part
 from models.studies.scatter.pieces import Pieces
 from models.studies.scatter.stack import side_by_side
@@ -179,6 +180,7 @@ class Judge:
         self.variants = Variants(analysis.solution, pieces.groups, len(pieces.pieces), analysis.case)
         self.modes: dict[str, int] = {}
         self._side_by_side: dict[int, Model] = {}
+        self._builds: dict[int, Build] = {}
         assembly, moves = self.variants.assembly, analysis.solution.displacements[:, :, 0]
         self._recovery = {
             name: {what: recovery(assembly, name, what) for what in found}
@@ -227,9 +229,9 @@ class Judge:
             for name, figures in self.recovered(stiff, size, moves).items()
         }
         if n not in self._side_by_side:
-            self._side_by_side[n] = side_by_side(self.analysis.model, n)
+            self._side_by_side[n], self._builds[n] = side_by_side(self.analysis.model, n), Build()
         many = replace(self.analysis, model=self._side_by_side[n], recovered=recovered)
-        return self.table(many, every_finding(many, counted_only=True), n)
+        return self.table(many, every_finding(many, counted_only=True, build=self._builds[n]), n)
 
     def table(self, many: Analysis, findings: list[Finding], n: int) -> Array:
         """Least reserve of every mode and part of several wings, (n, n_modes, n_parts)."""

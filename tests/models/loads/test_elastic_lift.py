@@ -127,7 +127,7 @@ def test_the_bent_wing_is_in_balance(one):
         assert keeps == "lift" or abs(sums[4]) < 1e-9 * size
         outer = one.outer + found.nodal
         both = with_body(one.influence.model, one.influence.assembly, outer, one.situation.body)
-        solved = free_body(one.influence.assembly, Loads(both), factor=one.solution.factor)
+        solved = free_body(one.solution.factor, Loads(both))
         assert_allclose(one.influence.twist(solved.displacements)[:, 0], found.twist, atol=1e-8)
         assert solved.checks.free_reaction < 1e-9
 
@@ -173,7 +173,7 @@ def test_it_settles_where_lift_and_twist_run_after_each_other():
         pitch = 2 * (added[s:].sum() - arm @ added[:s])
         nodal += one.situation.trimming(-pitch)
         both = with_body(influence.model, influence.assembly, one.outer + nodal, one.situation.body)
-        solved = free_body(influence.assembly, Loads(both), factor=one.solution.factor)
+        solved = free_body(one.solution.factor, Loads(both))
         before, twist = twist, influence.twist(solved.displacements)[s:, 0]
     assert np.abs(twist - before).max() < 1e-10
     found = influence.bent("trim", one.pressure, one.rigid)
@@ -224,7 +224,7 @@ def test_a_steady_roll_keeps_no_moment_and_one_begun_does(one):
         assert bool(abs(sums[3]) > 1e-6 * size) is rolls
         outer = one.outer + found.nodal
         both = with_body(one.influence.model, one.influence.assembly, outer, one.situation.body)
-        solved = free_body(one.influence.assembly, Loads(both), factor=one.solution.factor)
+        solved = free_body(one.solution.factor, Loads(both))
         now = one.influence.twist(solved.displacements)[:, 0] - one.rigid
         assert_allclose(now, found.twist - opposite, atol=1e-8)
 

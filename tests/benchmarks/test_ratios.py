@@ -1,0 +1,85 @@
+"""Processor time of every command on the three shipped wings, over that of `check` in the same run.
+
+python -m pytest tests/benchmarks/test_ratios.py --benchmark-enable -m slow -s
+
+Each command is a process of its own, from start to end; `check` runs before, between and after, and
+its middle time is what counts. Ratios leave out how fast the machine is, and nearly all of its neighbours.
+"""
+
+from __future__ import annotations
+
+import os
+import resource
+import statistics
+import subprocess
+import sys
+
+import pytest
+
+WINGS = ("trainer", "sailplane", "powered-tailless")
+COMMANDS = {
+    "balance": ("balance",),
+    "buckle": ("buckle",),
+    "check --speed": ("check", "--speed"),
+    "collapse": ("collapse",),
+    "compare": ("compare",),
+    "envelope": ("envelope",),
+    "grain": ("grain",),
+    "loads": ("loads",),
+    "note": ("note",),
+    "proof": ("proof",),
+    "rails": ("rails",),
+    "report": ("report", "--out"),
+    "scatter": ("scatter",),
+    "speed": ("speed",),
+    "worth": ("worth",),
+}
+"""What is typed beside the wing."""
+MOST = {"note": 4.0, "report": 10.0}
+"""Ratios that are aimed at, where it is not `REST`."""
+REST = 5.0
+ONLY = {"rails": ("powered-tailless",)}
+"""Commands that some wings have nothing for."""
+EVERY = 5
+"""A `check` after so many commands."""
+
+
+def _processor_seconds(arguments: tuple[str, ...], cache: str) -> float:
+    environment = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
+    environment |= {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1", "PYTHONPYCACHEPREFIX": cache}
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
+    run = subprocess.run(
+        (sys.executable, "-m", "models.command", *arguments), capture_output=True, env=environment
+    )
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    assert run.returncode in (0, 1), run.stderr.decode()
+    return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+
+
+def _arguments(name: str, wing: str, folder: str) -> tuple[str, ...]:
+    typed = COMMANDS[name]
+    if typed[-1] == "--out":
+        return (*typed, f"{folder}/{wing}.html", "--overwrite", wing)
+    return (*typed, wing)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("wing", WINGS)
+def test_every_command_beside_check(wing, tmp_path, capsys):
+    cache = str(tmp_path / "compiled")
+    names = [name for name in COMMANDS if wing in ONLY.get(name, WINGS)]
+    _processor_seconds(("check", wing), cache)  # what it compiles is kept
+    checks, took = [_processor_seconds(("check", wing), cache)], {}
+    for k, name in enumerate(names):
+        took[name] = _processor_seconds(_arguments(name, wing, str(tmp_path)), cache)
+        if k % EVERY == EVERY - 1 or k == len(names) - 1:
+            checks.append(_processor_seconds(("check", wing), cache))
+    check = statistics.median(checks)
+    ratios = {name: seconds / check for name, seconds in took.items()}
+    beyond = {name: ratio for name, ratio in ratios.items() if ratio > MOST.get(name, REST)}
+    with capsys.disabled():
+        print(f"\n{wing}: check {check:.2f} s of processor ({min(checks):.2f} to {max(checks):.2f})")
+        for name, ratio in ratios.items():
+            aim = MOST.get(name, REST)
+            print(f"{name:16}{took[name]:8.2f} s{ratio:8.2f}   of {aim:g}{' beyond' if ratio > aim else ''}")
+    assert not beyond
