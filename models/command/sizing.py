@@ -1,0 +1,297 @@
+"""A starter that is fit by its own verdict: parts brought up to what they lack, by the law that each follows.
+
+First sizes are solved on a coarse mesh. What falls short grows at once as far as it must: a cap's area with
+its force, a web's thickness with its shear flow and with the cube root of what makes it bow, its glue with its
+faces and the lap on the caps, a brace with its bending moment. What the coarse mesh passes is judged by the
+whole verdict, and grows on by that. Where nothing on sale that fits is enough, the answers are refused with
+what fails and what to change.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from models.command.first_sizes import (
+    THICKEST_BRACE,
+    Room,
+    cap_area,
+    first_sizes,
+    lightest_web,
+    strengths,
+    thickest_web,
+    with_rails,
+)
+from models.command.starter import Answers, NoStarter, Sizes, bays, text, zones
+from models.strength import Margin, brace_joint
+from models.verdict import Verdict, down, name, trial, verdict
+from models.wing.faults import WingFileError
+from models.wing.reading import read_text
+
+MOST_ROUNDS = 16
+"""Solutions at the most; few need more than six."""
+_COARSE = 2
+"""Elements along a bay until the coarse mesh passes."""
+_SPARE = 1.02
+"""What parts are brought up to, over what one wing of twenty needs."""
+_MORE = 1.06
+"""How much more each time that nothing alone falls short and all together do."""
+_RIBS = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0)
+_PLIES = (2.0, 3.0, 4.0, 5.0)
+_TIES = (3.0, 4.0, 5.0, 6.0)
+_RAILS = (8, 10, 12, 15, 20)
+_EDGES = (4, 5, 6, 8, 10, 12, 15, 20)
+"""Sizes on sale, mm: common practice, no source."""
+_BOWS = ("web shear buckling", "web buckling, shear and crushing", "web buckling under crushing")
+_GLUE = ("glue line", "glue at web end")
+
+
+@dataclass(frozen=True)
+class Fitted:
+    """A starter.
+
+    Parameters
+    ----------
+    text : str
+        Of its file.
+    after : Verdict
+        On it.
+    rounds : int
+        How many times it was solved.
+    """
+
+    text: str
+    after: Verdict
+    rounds: int
+
+
+def fitted(
+    a: Answers, folder: Path = Path(), source: str = "", step: Callable[[str], None] | None = None
+) -> Fitted:
+    """A wing file that is fit to fly by its own verdict.
+
+    Parameters
+    ----------
+    a : Answers
+        What the builder said.
+    folder : Path
+        Where the file will lie.
+    source : str
+        Its name, for what is said of it.
+    step : callable or None
+        Told in words what is tried.
+
+    Returns
+    -------
+    Fitted
+
+    Raises
+    ------
+    NoStarter
+        The answers make no wing, or none that is fit with what is on sale.
+    """
+    from models.loads.pull_up import LightAeroplane
+
+    room = Room(a, folder)
+    sizes, more, coarse = first_sizes(a, folder), _SPARE, True
+    for rounds in range(1, MOST_ROUNDS + 1):
+        written = text(a, sizes, room.rails_middle(sizes) if a.engine else 0.0)
+        if step is not None:
+            step("parts are sized")
+        try:
+            wing = read_text(written, source=source, folder=folder, name=a.name)
+            found = trial(wing, (), per_bay=_COARSE) if coarse else verdict(wing)
+            if coarse and found.fit:
+                coarse = False
+                found = verdict(wing)
+        except WingFileError as error:
+            raise NoStarter(f"no wing of these answers has room for its parts: {error.faults[0]}") from None
+        except LightAeroplane as error:
+            raise NoStarter(f"the wing alone would weigh more than the aeroplane: {error}") from None
+        if found.fit:
+            return Fitted(written, found, rounds)
+        rows = found.pull_up.rows
+        needed = found.pull_up.mean / found.pull_up.fifth if found.pull_up.fifth else 1.6
+        if rows and rows[0].reserve_factor >= more * needed:
+            more *= _MORE
+        larger, stuck = grown(room, sizes, rows, more * needed)
+        if larger == sizes:
+            raise NoStarter(_refusal(a, found, stuck))
+        sizes = larger
+    raise NoStarter(_refusal(a, found, None))
+
+
+def grown(room: Room, sizes: Sizes, rows: Sequence[Margin], wanted: float) -> tuple[Sizes, Margin | None]:
+    """Sizes with all that falls short of a reserve factor brought up to it.
+
+    Parameters
+    ----------
+    room : Room
+        Of the outline.
+    sizes : Sizes
+        That were solved.
+    rows : sequence of Margin
+        All margins that count, the least first.
+    wanted : float
+        Reserve factor in mean wood.
+
+    Returns
+    -------
+    tuple of Sizes and Margin or None
+        The second is the worst that has nothing larger to take.
+    """
+    stuck: Margin | None = None
+    short = [row for row in rows if row.reserve_factor < wanted]
+    before = sizes
+    for kind in dict.fromkeys((row.part.kind, row.part.spar) for row in short):
+        mine = [row for row in short if (row.part.kind, row.part.spar) == kind]
+        lack = wanted / max(mine[0].reserve_factor, 0.02)
+        was = sizes
+        k = next((k for k, spar in enumerate(sizes.spars) if spar.name == kind[1]), None)
+        match kind[0]:
+            case "cap" if k is not None:
+                sizes = _caps(room, sizes, k, mine, lack)
+            case "web" | "web strip" if k is not None:
+                sizes = _webs(room, sizes, before, k, rows, wanted)
+            case "brace" if k is not None:
+                sizes = _brace(room, sizes, k, mine, wanted)
+            case "rib" | "post" | "cap strip":
+                sizes = replace(sizes, rib=_next(_RIBS, sizes.rib, lack))
+            case "edge":
+                sizes = _edges(sizes, mine, lack)
+            case "rail":
+                sizes = with_rails(room, sizes, _next(_RAILS, sizes.rail, lack ** (1 / 3)))
+            case "rail tie":
+                sizes = replace(sizes, tie=_next(_TIES, sizes.tie, lack))
+        if sizes == was and stuck is None:
+            stuck = mine[0]
+    return sizes, stuck
+
+
+def _next(sold: Sequence[float], now: float, lack: float) -> float:
+    """The next size on sale that makes up for what is lacking, or the largest."""
+    return next((size for size in sold if size > now and size >= now * lack - 1e-9), max(sold[-1], now))
+
+
+def _caps(room: Room, sizes: Sizes, k: int, rows: Sequence[Margin], lack: float) -> Sizes:
+    """Caps with so much more area times depth; webs farther out where it is in open bays that they bend."""
+    spar, n = sizes.spars[k], bays(room.a)
+    outer = max((row.bay for row in rows if row.bay is not None), default=0)
+    if outer > sizes.webbed:
+        sizes = replace(sizes, webbed=n if outer > sizes.webbed + 1 else outer)
+        rows = [row for row in rows if row.bay is None or row.bay <= spar_webbed(sizes)]
+        return sizes
+    depth = 1e3 * room.depth(spar.at / 100)
+
+    def bears(width: int, height: int, carbon: float) -> float:
+        return cap_area(width, height, carbon) * (depth - height - carbon)
+
+    wanted = lack * bears(spar.width, spar.height, spar.carbon)
+    best, most = None, bears(spar.width, spar.height, spar.carbon) * 1.02
+    for width, height, carbon, out in room.sticks(spar.at):
+        # What was once enough for a web's lap, or a strip, stays.
+        if height < min(spar.height, out) or width < spar.width and not carbon:
+            continue
+        has = bears(width, height, carbon)
+        if has > most:
+            best, most = (width, height, carbon, out), has
+        if has >= wanted:
+            break
+    if best is None:
+        return sizes
+    width, height, carbon, out = best
+    return sizes.with_spar(k, width=width, height=height, carbon=carbon, tip_height=out)
+
+
+def spar_webbed(sizes: Sizes) -> int:
+    """Bays that carry webs."""
+    return sizes.webbed
+
+
+def _webs(room: Room, sizes: Sizes, before: Sizes, k: int, rows: Sequence[Margin], wanted: float) -> Sizes:
+    """In every zone with a web that falls short the lightest that does not, by each law; where the glue alone
+    is short and both faces are taken, taller caps."""
+    spar, was = sizes.spars[k], before.spars[k]
+    mine = [row for row in rows if row.part.spar == spar.name and row.part.kind in ("web", "web strip")]
+    made, taller = list(spar.webs), False
+    lap = (spar.height + spar.carbon) / (was.height + was.carbon)
+    for z, (begin, end) in enumerate(zones(room.a, sizes.webbed)):
+        here = [row for row in mine if row.bay is not None and begin <= row.bay <= end]
+        if not here or here[0].reserve_factor >= wanted:
+            continue
+        now = strengths(spar.webs[z])
+        least = [
+            min((row.reserve_factor for row in here if _law(row) == law), default=math.inf)
+            for law in range(3)
+        ]
+        lack = [wanted / max(one, 0.02) if math.isfinite(one) else 0.0 for one in least]
+        lack[1] /= lap
+
+        def enough(bears: tuple[float, float, float], now: tuple[float, ...] = now, lack: list[float] = lack) -> float:
+            return min(has / (need * one) for has, one, need in zip(bears, now, lack) if need)
+
+        web, has = lightest_web(thickest_web(room.a, spar.width), enough)
+        if has > enough(now) * 1.01:
+            made[z] = web
+        if has < 1 and lack[1] * now[1] > strengths(web)[1]:
+            taller = True
+    sizes = sizes.with_spar(k, webs=tuple(made))
+    if taller and spar == was:
+        sizes = _caps_taller(room, sizes, k)
+    return sizes
+
+
+def _law(row: Margin) -> int:
+    """Which of `strengths` a mode of a web follows."""
+    return 1 if row.mode in _GLUE else 2 if row.mode in _BOWS else 0
+
+
+def _caps_taller(room: Room, sizes: Sizes, k: int) -> Sizes:
+    """The lightest taller caps, no narrower."""
+    spar = sizes.spars[k]
+    for width, height, carbon, out in room.sticks(spar.at):
+        if height > spar.height and width >= spar.width and carbon >= spar.carbon:
+            return sizes.with_spar(k, width=width, height=height, carbon=carbon, tip_height=out)
+    return sizes
+
+
+def _brace(room: Room, sizes: Sizes, k: int, rows: Sequence[Margin], wanted: float) -> Sizes:
+    """A thicker or longer brace; scarfed caps without one where that is too thick."""
+    spar = sizes.spars[k]
+    thick, reach = spar.brace, spar.braced
+    for row in rows:
+        lack = wanted / max(row.reserve_factor, 0.02)
+        if row.mode == brace_joint.MODE_GLUE.name:
+            reach = max(reach, math.ceil(spar.braced * lack - 1e-9))
+        else:
+            thick = max(thick, spar.brace * lack)
+    size = next((one for one in _PLIES if one >= thick - 1e-9), None)
+    if size is None or size > min(THICKEST_BRACE, spar.width) or reach > bays(room.a) // 2:
+        return sizes.with_spar(k, brace=0.0, braced=0)
+    return sizes.with_spar(k, brace=size, braced=reach)
+
+
+def _edges(sizes: Sizes, rows: Sequence[Margin], lack: float) -> Sizes:
+    """Higher edges: they bend up and down."""
+    for row in rows:
+        if row.part.place.startswith("lead"):
+            sizes = replace(sizes, edge_height=_next(_EDGES, sizes.edge_height, math.sqrt(lack)))
+        else:
+            sizes = replace(sizes, tail_height=_next(_EDGES, sizes.tail_height, math.sqrt(lack)))
+        break
+    return sizes
+
+
+def _refusal(a: Answers, found: Verdict, stuck: Margin | None) -> str:
+    """What fails, at which load, and what would help."""
+    worst = stuck if stuck is not None else found.pull_up.first
+    what = f" first goes {name(worst)}, and no part on sale that fits there is stronger." if worst is not None else ""
+    ratio = found.pull_up.fifth
+    return (
+        f"no such wing is fit to fly: with the strongest parts that fit, one in twenty fails at "
+        f"{down(found.fifth)} g of the {down(found.asked)} g asked for;{what} Take a thicker section, a larger "
+        f"chord or two spars, less mass, or a lower load factor: {down(ratio * a.mass, 2)} kg, or "
+        f"{down(found.fifth)} g, it would bear."
+    )
