@@ -56,9 +56,9 @@ THICKEST_BRACE = 5
 """Of ply between butted caps, mm: beyond that they are scarfed (chosen, no source)."""
 _PLIES = (2, 3, 4, 5)
 _WEBS = (
-    *(("balsa medium", t) for t in (1.0, 1.5, 2.0, 2.5, 3.0, 4.0)),
-    *(("balsa hard", t) for t in (1.0, 1.5, 2.0, 2.5, 3.0, 4.0)),
-    *(("birch ply", t) for t in (0.8, 1.0, 1.5, 2.0, 3.0, 4.0)),
+    *(("balsa medium", "upright", t) for t in (1.0, 1.5, 2.0, 2.5, 3.0, 4.0)),
+    *(("balsa hard", "upright", t) for t in (1.0, 1.5, 2.0, 2.5, 3.0, 4.0)),
+    *(("birch ply", grain, t) for grain in ("upright", "span") for t in (0.8, 1.0, 1.5, 2.0, 3.0, 4.0)),
 )
 """Sheets on sale for webs."""
 
@@ -208,21 +208,22 @@ def _caps(room: Room, at: int, share: float) -> tuple[int, int, float, int]:
 def strengths(web: Web) -> tuple[float, float, float]:
     """What webs bear against others: in shear, N/m; by their glue, N/m2 of lap; before they bow, in N/m times
     a length squared that is theirs in common."""
-    sheet, grain = _wood(web.wood), math.radians(45 if "ply" in web.wood else 90)
+    sheet, grain = _wood(web.wood), math.radians(90 if web.grain == "upright" else 0)
     one = np.ones(1)
     used = max(
         float(shear_at(grain * one, sign * one, strengths_of((sheet,), np.zeros(1, dtype=np.intp)))[0])
         for sign in (1.0, -1.0)
     )
     line = allowable(glue("aliphatic"), sheet, _wood("spruce"), grain).shear
-    stiff = (sheet.E_L * sheet.E_T**3) ** 0.25
+    along, up = (sheet.E_T, sheet.E_L) if web.grain == "upright" else (sheet.E_L, sheet.E_T)
+    stiff = (along * up**3) ** 0.25  # (D1 D2^3)^(1/4) as Seydel has it, of a panel longer than high
     t = 1e-3 * web.thickness
     return web.faces * t / used, web.faces * line, web.faces * t**3 * stiff
 
 
 def webs(thickest: float) -> list[Web]:
     """All webs on sale up to a thickness, mm, the lightest first."""
-    every = [Web(wood, t, n) for wood, t in _WEBS if t <= thickest + 1e-9 for n in (1, 2)]
+    every = [Web(wood, grain, t, n) for wood, grain, t in _WEBS if t <= thickest + 1e-9 for n in (1, 2)]
     return sorted(every, key=lambda web: web.faces * web.thickness * _wood(web.wood).density)
 
 
@@ -318,7 +319,7 @@ def _spar(room: Room, name: str, at: int, share: float) -> SparSizes:
 
         thickest = thickest_web(a, width)
         web, _ = lightest_web(thickest, enough)
-        thin = min(least, max(t for _, t in _WEBS if t <= thickest + 1e-9))
+        thin = min(least, max(t for _, _, t in _WEBS if t <= thickest + 1e-9))
         if web.wood == "balsa medium":
             web = replace(web, thickness=max(web.thickness, thin), faces=2 if both else web.faces)
         elif both:

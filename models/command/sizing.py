@@ -29,6 +29,7 @@ from models.strength import Margin, brace_joint
 from models.verdict import Verdict, down, name, trial, verdict
 from models.wing.faults import WingFileError
 from models.wing.reading import read_text
+from models.woods.wood import material
 
 MOST_ROUNDS = 16
 """Solutions at the most; few need more than six."""
@@ -39,6 +40,7 @@ _SPARE = 1.02
 _MORE = 1.06
 """How much more each time that nothing alone falls short and all together do."""
 _RIBS = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0)
+_STRONG = (("light ply", 2.0), ("light ply", 3.0), ("birch ply", 3.0), ("birch ply", 4.0), ("birch ply", 6.0))
 _PLIES = (2.0, 3.0, 4.0, 5.0)
 _TIES = (3.0, 4.0, 5.0, 6.0)
 _RAILS = (8, 10, 12, 15, 20)
@@ -158,7 +160,7 @@ def grown(room: Room, sizes: Sizes, rows: Sequence[Margin], wanted: float) -> tu
             case "brace" if k is not None:
                 sizes = _brace(room, sizes, k, mine, wanted)
             case "rib" | "post" | "cap strip":
-                sizes = replace(sizes, rib=_next(_RIBS, sizes.rib, lack))
+                sizes = _ribs(room.a, sizes, mine, lack)
             case "edge":
                 sizes = _edges(sizes, mine, lack)
             case "rail":
@@ -271,6 +273,21 @@ def _brace(room: Room, sizes: Sizes, k: int, rows: Sequence[Margin], wanted: flo
     if size is None or size > min(THICKEST_BRACE, spar.width) or reach > bays(room.a) // 2:
         return sizes.with_spar(k, brace=0.0, braced=0)
     return sizes.with_spar(k, brace=size, braced=reach)
+
+
+def _ribs(a: Answers, sizes: Sizes, rows: Sequence[Margin], lack: float) -> Sizes:
+    """Thicker ribs; of ply where only those near the centre fall short, or nothing thicker is on sale."""
+    pitch = a.span / 2 / bays(a)
+    last = 1 + round(max(abs(row.y) for row in rows) / pitch)
+    if last > max(2, bays(a) // 4) and sizes.rib < _RIBS[-1]:
+        return replace(sizes, rib=_next(_RIBS, sizes.rib, lack))
+    now = (sizes.strong_wood, sizes.strong_rib)
+    strength = material(sizes.strong_wood or "balsa medium").shear * (sizes.strong_rib or sizes.rib)
+    for wood, thickness in _STRONG:
+        has = material(wood).shear * thickness
+        if (wood, thickness) != now and (has >= lack * strength or (wood, thickness) == _STRONG[-1]):
+            return replace(sizes, strong=max(last, sizes.strong), strong_wood=wood, strong_rib=thickness)
+    return replace(sizes, strong=max(last, sizes.strong))
 
 
 def _edges(sizes: Sizes, rows: Sequence[Margin], lack: float) -> Sizes:

@@ -62,16 +62,13 @@ class NoStarter(ValueError):
 
 @dataclass(frozen=True)
 class Web:
-    """Webs of some bays: their wood, thickness in mm, and how many faces (1 the rear, 2 both) have one."""
+    """Webs of some bays: wood, its (face) grain as the file has it, thickness in mm, and how many faces (1 the
+    rear, 2 both) have one."""
 
     wood: str
+    grain: str
     thickness: float
     faces: int
-
-    @property
-    def grain(self) -> str:
-        """As the file has it."""
-        return "45 deg" if "ply" in self.wood else "upright"
 
 
 @dataclass(frozen=True)
@@ -120,6 +117,8 @@ class Sizes:
         Bays that carry webs, from the centre.
     rib : float
         Thickness of the ribs.
+    strong, strong_rib, strong_wood : int, float, str
+        How many of the innermost ribs are of another wood, 0 for none, their thickness and wood.
     edge, edge_height, tail, tail_height : float
         Width and height of the leading and trailing edge.
     rail, tie : float
@@ -133,6 +132,9 @@ class Sizes:
     edge_height: float
     tail: float
     tail_height: float
+    strong: int = 0
+    strong_rib: float = 0.0
+    strong_wood: str = ""
     rail: float = 0.0
     tie: float = 3.0
 
@@ -178,6 +180,10 @@ def text(a: Answers, sizes: Sizes, middle: float = 0.0) -> str:
     parts = [_HEAD.format(
         name=_text(a.name), root=mm(a.root_chord), section=_text(a.section), half=mm(semispan),
         tip=mm(a.tip_chord), sweep=mm(a.sweep), ribs=n + 1, lift=DIHEDRAL, rib=f"{sizes.rib:g}",
+        strong=_STRONG.format(
+            ribs="1" if sizes.strong == 1 else f"1-{sizes.strong}", thickness=f"{sizes.strong_rib:g}",
+            wood=sizes.strong_wood,
+        ) if sizes.strong else "",
     )]  # fmt: skip
     parts += [_of_spar(a, spar, sizes.webbed, first=k == 0) for k, spar in enumerate(sizes.spars)]
     parts += [
@@ -214,7 +220,7 @@ def _of_spar(a: Answers, spar: SparSizes, webbed: int, *, first: bool) -> str:
         for (begin, end), web in zip(zones(a, webbed), spar.webs):
             if face == "front" and web.faces < 2:
                 continue
-            like = (web.wood, web.thickness)
+            like = (web.wood, web.grain, web.thickness)
             if runs and runs[-1][2] == like and runs[-1][1] == begin - 1:
                 runs[-1][1] = end
             else:
@@ -269,6 +275,9 @@ stations = [
 count = {ribs} # a side, the first on the centre line, the last at the tip; or stations = ["0 mm", "60 mm"]
 thickness = "{rib} mm"
 wood = "balsa, 140 kg/m3" # a name from `sparbay woods`, with the density if you have weighed the sheet
+{strong}"""
+_STRONG = """\
+exceptions = [{{ ribs = "{ribs}", thickness = "{thickness} mm", wood = "{wood}" }}]
 """
 _SPAR = """\
 [[spars]]
