@@ -46,6 +46,8 @@ _LIFT_AT = 0.44
 _IN_DEPTH, _IN_CHORD = 1 / 3, 0.15
 """Height of a cap over the depth of the section at its spar, and width over the chord, at the most: webs have
 to have a height, and ribs wood between the spars (chosen, no source)."""
+_FLATTER = (0.29, 0.25, 0.21, 0.17, 0.13)
+"""The same where engine rails are to pass between the caps, as much as there is room for."""
 _OUT = 1 / 3.5
 """The same height at the tip (chosen, no source)."""
 _RESERVE = 1.6
@@ -73,10 +75,13 @@ class Room:
         What the builder said.
     folder : Path
         Where the file will lie: a coordinate file's name counts from there.
+    flat : float
+        Height of a cap over the depth at its spar, at the most.
     """
 
     a: Answers
     folder: Path = Path()
+    flat: float = _IN_DEPTH
 
     @cached_property
     def faces(self) -> tuple[Array, Array]:
@@ -110,7 +115,7 @@ class Room:
                 for carbon in _STRIPS:
                     if not height <= width <= max(2.5, 1.0 if not carbon else 4.0) * height:
                         continue
-                    if height + carbon > _IN_DEPTH * root or width > 1e3 * _IN_CHORD * self.a.root_chord:
+                    if height + carbon > self.flat * root or width > 1e3 * _IN_CHORD * self.a.root_chord:
                         continue
                     out = min(height, math.floor(_OUT * tip - carbon))
                     if out < 1:
@@ -137,6 +142,26 @@ class Room:
         the wing."""
         low, high = self.rails(sizes.spars)
         return (low + high) / 2 + 1e-3 * (sizes.rail + 8) * math.tan(math.radians(DIHEDRAL))
+
+
+def room_for(a: Answers, folder: Path = Path()) -> Room:
+    """The outline, with caps so flat that engine rails pass between them where there is an engine."""
+    if a.engine:
+        for flat in (_IN_DEPTH, *_FLATTER):
+            room = Room(a, folder, flat)
+            tall = [
+                SparSizes(name, at, 10, math.ceil(1e3 * flat * room.depth(at / 100)), 0, 0.0, (), 0.0, 0)
+                for name, at, _ in _places(a)
+            ]
+            low, high = room.rails(tuple(tall))
+            if 1e3 * (high - low) >= _THINNEST_RAIL + 1:
+                return room
+    return Room(a, folder)
+
+
+def _places(a: Answers) -> tuple[tuple[str, int, float], ...]:
+    """Names of the spars, where they lie, % of the chord, and what they bear, at a first guess."""
+    return (("main", 30, 1.0),) if a.spars == 1 else (("front", 25, _FRONT), ("rear", 65, 1 - _FRONT))
 
 
 @lru_cache
@@ -180,8 +205,8 @@ def cap_size(a: Answers, folder: Path = Path()) -> tuple[int, int]:
     NoStarter
         No stick of the list fits the section.
     """
-    at, share = (30, 1.0) if a.spars == 1 else (25, _FRONT)
-    width, height, _, _ = _caps(Room(a, folder), at, share)
+    _, at, share = _places(a)[0]
+    width, height, _, _ = _caps(room_for(a, folder), at, share)
     return width, height
 
 
@@ -227,10 +252,15 @@ def webs(thickest: float) -> list[Web]:
     return sorted(every, key=lambda web: web.faces * web.thickness * _wood(web.wood).density)
 
 
-def lightest_web(thickest: float, enough: Callable[[tuple[float, float, float]], float]) -> tuple[Web, float]:
-    """The lightest web that has enough, 1 and more, or the one that has most; and what it has."""
+def lightest_web(
+    thickest: float, enough: Callable[[tuple[float, float, float]], float], faces: int = 1
+) -> tuple[Web, float]:
+    """The lightest web, of so many faces at least, that has enough, 1 and more, or the one that has most; and
+    what it has."""
     best: tuple[Web, float] | None = None
     for web in webs(thickest):
+        if web.faces < faces:
+            continue
         has = enough(strengths(web))
         if has >= 1:
             return web, has
@@ -245,15 +275,18 @@ def thickest_web(a: Answers, width: int) -> float:
     return max(tip_width(a, width) / 2, 0.8)
 
 
-def first_sizes(a: Answers, folder: Path = Path()) -> Sizes:
+def thinnest_web(a: Answers) -> float:
+    """Of balsa, mm, that a builder would take for a wing of that size: common practice, no source."""
+    return 1.0 if a.root_chord < 0.15 else 1.5 if a.root_chord < 0.35 else 2.5
+
+
+def first_sizes(room: Room) -> Sizes:
     """Sizes to begin with.
 
     Parameters
     ----------
-    a : Answers
-        What the builder said.
-    folder : Path
-        Where the file will lie.
+    room : Room
+        Of the outline.
 
     Returns
     -------
@@ -262,13 +295,11 @@ def first_sizes(a: Answers, folder: Path = Path()) -> Sizes:
     Raises
     ------
     NoStarter
-        A size is out of the range of models, or no stick fits.
+        No stick fits, or no rail.
     """
-    sensible(a)
-    room = Room(a, folder)
+    a = room.a
     webbed = max(3, round(REACH * bays(a)))
-    names = (("main", 30, 1.0),) if a.spars == 1 else (("front", 25, _FRONT), ("rear", 65, 1 - _FRONT))
-    spars = tuple(_spar(room, name, at, share) for name, at, share in names)
+    spars = tuple(_spar(room, name, at, share) for name, at, share in _places(a))
     edge = 6 if a.root_chord < 0.2 else 8 if a.root_chord < 0.35 else 12
     # Edges run to the tip, and must leave room for caps and ribs there.
     edge = min(edge, math.floor(100 * a.tip_chord))
@@ -304,7 +335,7 @@ def _spar(room: Room, name: str, at: int, share: float) -> SparSizes:
     a = room.a
     width, height, carbon, out = _caps(room, at, share)
     bare = SparSizes(name, at, width, height, out, carbon, (), 0.0, 0)
-    least = 1.0 if a.root_chord < 0.15 else 1.5 if a.root_chord < 0.35 else 2.5
+    least = thinnest_web(a)
     found = []
     for begin in (0.0, 0.2, 0.5):
         deep = max(room.arm(bare, begin), 1e-3)
@@ -347,7 +378,13 @@ def braced(room: Room, spar: SparSizes, root: float) -> SparSizes:
 
 
 def sensible(a: Answers) -> None:
-    """Refuse what no model has."""
+    """Refuse what no model has.
+
+    Raises
+    ------
+    NoStarter
+        A size is out of the range of models.
+    """
     for what, value, low, high, unit in (
         ("span", a.span, 0.3, 8, "m"), ("root chord", a.root_chord, 0.08, 2, "m"),
         ("tip chord", a.tip_chord, 0.06, 2, "m"), ("mass", a.mass, 0.05, 50, "kg"),

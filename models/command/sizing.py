@@ -20,11 +20,14 @@ from models.command.first_sizes import (
     cap_area,
     first_sizes,
     lightest_web,
+    room_for,
+    sensible,
     strengths,
     thickest_web,
+    thinnest_web,
     with_rails,
 )
-from models.command.starter import Answers, NoStarter, Sizes, bays, text, zones
+from models.command.starter import Answers, NoStarter, Sizes, Web, bays, text, zones
 from models.strength import Margin, brace_joint
 from models.verdict import Verdict, down, name, trial, verdict
 from models.wing.faults import WingFileError
@@ -39,6 +42,9 @@ _SPARE = 1.02
 """What parts are brought up to, over what one wing of twenty needs."""
 _MORE = 1.06
 """How much more each time that nothing alone falls short and all together do."""
+_SLIMMINGS = 3
+_STRONG_ENOUGH = 1.1
+"""How often parts are made lighter, and above which load, over that asked, one wing of twenty must bear."""
 _RIBS = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0)
 _STRONG = (("light ply", 2.0), ("light ply", 3.0), ("birch ply", 3.0), ("birch ply", 4.0), ("birch ply", 6.0))
 _PLIES = (2.0, 3.0, 4.0, 5.0)
@@ -69,6 +75,30 @@ class Fitted:
     rounds: int
 
 
+def starter(a: Answers, folder: Path = Path()) -> str:
+    """A wing file with first sizes, not judged.
+
+    Parameters
+    ----------
+    a : Answers
+        What the builder said.
+    folder : Path
+        Where the file will lie.
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    NoStarter
+        A size is out of the range of models, or no stick fits.
+    """
+    sensible(a)
+    bench = _Bench(room_for(a, folder), "", None)
+    return bench.text(first_sizes(bench.room))
+
+
 def fitted(
     a: Answers, folder: Path = Path(), source: str = "", step: Callable[[str], None] | None = None
 ) -> Fitted:
@@ -94,35 +124,110 @@ def fitted(
     NoStarter
         The answers make no wing, or none that is fit with what is on sale.
     """
-    from models.loads.pull_up import LightAeroplane
-
-    room = Room(a, folder)
-    sizes, more, coarse = first_sizes(a, folder), _SPARE, True
+    sensible(a)
+    bench = _Bench(room_for(a, folder), source, step)
+    sizes, more, coarse = first_sizes(bench.room), _SPARE, True
     for rounds in range(1, MOST_ROUNDS + 1):
-        written = text(a, sizes, room.rails_middle(sizes) if a.engine else 0.0)
-        if step is not None:
-            step("parts are sized")
+        found = bench.solved(sizes, coarse=coarse)
+        if coarse and found.fit:
+            coarse = False
+            found = bench.solved(sizes)
+        if found.fit:
+            break
+        rows, needed = found.pull_up.rows, _needed(found)
+        if rows and rows[0].reserve_factor >= more * needed:
+            more *= _MORE
+        larger, stuck = grown(bench.room, sizes, rows, more * needed)
+        if larger == sizes or rounds == MOST_ROUNDS:
+            raise NoStarter(_refusal(a, found, stuck))
+        sizes = larger
+    return _slimmed(bench, sizes, found, rounds)
+
+
+@dataclass(frozen=True)
+class _Bench:
+    """Writes and judges starters."""
+
+    room: Room
+    source: str
+    step: Callable[[str], None] | None
+
+    def text(self, sizes: Sizes) -> str:
+        a = self.room.a
+        return text(a, sizes, self.room.rails_middle(sizes) if a.engine else 0.0)
+
+    def solved(self, sizes: Sizes, *, coarse: bool = False) -> Verdict:
+        """The verdict, or that of a trial."""
+        from models.loads.pull_up import LightAeroplane
+
+        if self.step is not None:
+            self.step("parts are sized")
+        a = self.room.a
         try:
-            wing = read_text(written, source=source, folder=folder, name=a.name)
-            found = trial(wing, (), per_bay=_COARSE) if coarse else verdict(wing)
-            if coarse and found.fit:
-                coarse = False
-                found = verdict(wing)
+            wing = read_text(self.text(sizes), source=self.source, folder=self.room.folder, name=a.name)
+            return trial(wing, (), per_bay=_COARSE) if coarse else verdict(wing)
         except WingFileError as error:
             raise NoStarter(f"no wing of these answers has room for its parts: {error.faults[0]}") from None
         except LightAeroplane as error:
             raise NoStarter(f"the wing alone would weigh more than the aeroplane: {error}") from None
-        if found.fit:
-            return Fitted(written, found, rounds)
-        rows = found.pull_up.rows
-        needed = found.pull_up.mean / found.pull_up.fifth if found.pull_up.fifth else 1.6
-        if rows and rows[0].reserve_factor >= more * needed:
-            more *= _MORE
-        larger, stuck = grown(room, sizes, rows, more * needed)
-        if larger == sizes:
-            raise NoStarter(_refusal(a, found, stuck))
-        sizes = larger
-    raise NoStarter(_refusal(a, found, None))
+
+
+def _needed(found: Verdict) -> float:
+    """Reserve factor in mean wood with which one wing of twenty would just bear its load."""
+    return found.pull_up.mean / found.pull_up.fifth if found.pull_up.fifth else 1.6
+
+
+def _slimmed(bench: _Bench, sizes: Sizes, found: Verdict, rounds: int) -> Fitted:
+    """Caps and webs that are stronger than need be brought down to what is on sale, as long as it stays fit."""
+    spare = _SPARE
+    for _ in range(_SLIMMINGS):
+        if found.pull_up.fifth < _STRONG_ENOUGH:
+            break
+        slimmer = _slimmer(bench.room, sizes, found.pull_up.rows, spare * _needed(found))
+        if slimmer == sizes:
+            break
+        try:
+            tried = bench.solved(slimmer)
+        except NoStarter:
+            break
+        rounds += 1
+        if tried.fit and tried.mass < found.mass:
+            sizes, found = slimmer, tried
+        else:
+            spare *= _MORE
+    return Fitted(bench.text(sizes), found, rounds)
+
+
+def _slimmer(room: Room, sizes: Sizes, rows: Sequence[Margin], wanted: float) -> Sizes:
+    """Sizes with caps and webs of no more than a reserve factor, by the laws by which they grow."""
+    for k, spar in enumerate(sizes.spars):
+        of_caps = [row for row in rows if row.part.spar == spar.name and row.part.kind == "cap"]
+        if of_caps:
+            depth = 1e3 * room.depth(spar.at / 100)
+            need = wanted / of_caps[0].reserve_factor * _bears(depth, spar.width, spar.height, spar.carbon)
+            for width, height, carbon, out in room.sticks(spar.at):
+                if carbon > spar.carbon or width > spar.width and spar.brace > spar.width:
+                    continue
+                if _bears(depth, width, height, carbon) >= need and need > 0:
+                    if cap_area(width, height, carbon) < cap_area(spar.width, spar.height, spar.carbon):
+                        sizes = sizes.with_spar(k, width=width, height=height, carbon=carbon, tip_height=out)
+                    break
+        now, made = sizes.spars[k], list(spar.webs)
+        lap = (now.height + now.carbon) / (spar.height + spar.carbon)
+        mine = [row for row in rows if row.part.spar == spar.name and row.part.kind in ("web", "web strip")]
+        for z, (begin, end) in enumerate(zones(room.a, sizes.webbed)):
+            here = [row for row in mine if row.bay is not None and begin <= row.bay <= end]
+            if not here:
+                continue
+            web, has = lightest_web(
+                thickest_web(room.a, now.width), _enough(spar.webs[z], here, wanted, lap), faces=2 if z == 0 else 1
+            )
+            if has >= 1 and web.wood == "balsa medium":
+                web = replace(web, thickness=max(web.thickness, min(thinnest_web(room.a), spar.webs[z].thickness)))
+            if has >= 1:
+                made[z] = web
+        sizes = sizes.with_spar(k, webs=tuple(made))
+    return sizes
 
 
 def grown(room: Room, sizes: Sizes, rows: Sequence[Margin], wanted: float) -> tuple[Sizes, Margin | None]:
@@ -183,20 +288,16 @@ def _caps(room: Room, sizes: Sizes, k: int, rows: Sequence[Margin], lack: float)
     outer = max((row.bay for row in rows if row.bay is not None), default=0)
     if outer > sizes.webbed:
         sizes = replace(sizes, webbed=n if outer > sizes.webbed + 1 else outer)
-        rows = [row for row in rows if row.bay is None or row.bay <= spar_webbed(sizes)]
         return sizes
     depth = 1e3 * room.depth(spar.at / 100)
-
-    def bears(width: int, height: int, carbon: float) -> float:
-        return cap_area(width, height, carbon) * (depth - height - carbon)
-
-    wanted = lack * bears(spar.width, spar.height, spar.carbon)
-    best, most = None, bears(spar.width, spar.height, spar.carbon) * 1.02
+    now = _bears(depth, spar.width, spar.height, spar.carbon)
+    wanted = lack * now
+    best, most = None, now * 1.02
     for width, height, carbon, out in room.sticks(spar.at):
         # What was once enough for a web's lap, or a strip, stays.
         if height < min(spar.height, out) or width < spar.width and not carbon:
             continue
-        has = bears(width, height, carbon)
+        has = _bears(depth, width, height, carbon)
         if has > most:
             best, most = (width, height, carbon, out), has
         if has >= wanted:
@@ -207,9 +308,9 @@ def _caps(room: Room, sizes: Sizes, k: int, rows: Sequence[Margin], lack: float)
     return sizes.with_spar(k, width=width, height=height, carbon=carbon, tip_height=out)
 
 
-def spar_webbed(sizes: Sizes) -> int:
-    """Bays that carry webs."""
-    return sizes.webbed
+def _bears(depth: float, width: int, height: int, carbon: float) -> float:
+    """Area of a cap times the depth between caps, mm3."""
+    return cap_area(width, height, carbon) * (depth - height - carbon)
 
 
 def _webs(room: Room, sizes: Sizes, before: Sizes, k: int, rows: Sequence[Margin], wanted: float) -> Sizes:
@@ -223,26 +324,29 @@ def _webs(room: Room, sizes: Sizes, before: Sizes, k: int, rows: Sequence[Margin
         here = [row for row in mine if row.bay is not None and begin <= row.bay <= end]
         if not here or here[0].reserve_factor >= wanted:
             continue
+        enough = _enough(spar.webs[z], here, wanted, lap)
         now = strengths(spar.webs[z])
-        least = [
-            min((row.reserve_factor for row in here if _law(row) == law), default=math.inf)
-            for law in range(3)
-        ]
-        lack = [wanted / max(one, 0.02) if math.isfinite(one) else 0.0 for one in least]
-        lack[1] /= lap
-
-        def enough(bears: tuple[float, float, float], now: tuple[float, ...] = now, lack: list[float] = lack) -> float:
-            return min(has / (need * one) for has, one, need in zip(bears, now, lack) if need)
-
         web, has = lightest_web(thickest_web(room.a, spar.width), enough)
         if has > enough(now) * 1.01:
             made[z] = web
-        if has < 1 and lack[1] * now[1] > strengths(web)[1]:
-            taller = True
+        # Webs of the best have enough but for their glue: a taller cap has more of it.
+        taller |= has < 1 and any(_law(row) == 1 and row.reserve_factor < wanted for row in here)
     sizes = sizes.with_spar(k, webs=tuple(made))
     if taller and spar == was:
         sizes = _caps_taller(room, sizes, k)
     return sizes
+
+
+def _enough(
+    web: Web, rows: Sequence[Margin], wanted: float, lap: float
+) -> Callable[[tuple[float, float, float]], float]:
+    """What `strengths` of another web are worth in the place of one whose margins are known, 1 where they have
+    a reserve factor; `lap` is what the caps have grown."""
+    now, need = strengths(web), [0.0, 0.0, 0.0]
+    for row in rows:
+        need[_law(row)] = max(need[_law(row)], wanted / max(row.reserve_factor, 0.02))
+    need[1] /= lap
+    return lambda bears: min(has / (least * one) for has, one, least in zip(bears, now, need) if least)
 
 
 def _law(row: Margin) -> int:
