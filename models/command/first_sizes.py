@@ -145,18 +145,27 @@ class Room:
 
 
 def room_for(a: Answers, folder: Path = Path()) -> Room:
-    """The outline, with caps so flat that engine rails pass between them where there is an engine."""
-    if a.engine:
-        for flat in (_IN_DEPTH, *_FLATTER):
-            room = Room(a, folder, flat)
-            tall = [
-                SparSizes(name, at, 10, math.ceil(1e3 * flat * room.depth(at / 100)), 0, 0.0, (), 0.0, 0)
-                for name, at, _ in _places(a)
-            ]
-            low, high = room.rails(tuple(tall))
-            if 1e3 * (high - low) >= _THINNEST_RAIL + 1:
-                return room
-    return Room(a, folder)
+    """The outline; where there is an engine, with caps so flat that rails for it pass between them."""
+    if not a.engine:
+        return Room(a, folder)
+    rooms = []
+    for flat in (_IN_DEPTH, *_FLATTER):
+        room = Room(a, folder, flat)
+        if not all(any(True for _ in room.sticks(at)) for _, at, _ in _places(a)):
+            continue
+        tall = (
+            SparSizes(name, at, 10, math.ceil(1e3 * flat * room.depth(at / 100)), 0, 0.0, (), 0.0, 0)
+            for name, at, _ in _places(a)
+        )
+        low, high = room.rails(tuple(tall))
+        rooms.append((min(math.floor(1e3 * (high - low) - 0.5), rail_side(a)), room))
+    most = max((side for side, _ in rooms), default=0)
+    return next((room for side, room in rooms if side == most), Room(a, folder))
+
+
+def rail_side(a: Answers) -> int:
+    """Width and height of engine rails to begin with, mm: common practice, no source."""
+    return 8 if a.engine < 0.4 else 12 if a.engine < 1.2 else 15
 
 
 def _places(a: Answers) -> tuple[tuple[str, int, float], ...]:
@@ -316,7 +325,7 @@ def first_sizes(room: Room) -> Sizes:
             max(1.5, math.floor(1e3 * room.depth(1 - 1e-3 * tail / a.root_chord))),
         ),
     )
-    return with_rails(room, sizes, 8 if a.engine < 0.4 else 12 if a.engine < 1.2 else 15) if a.engine else sizes
+    return with_rails(room, sizes, rail_side(a)) if a.engine else sizes
 
 
 def with_rails(room: Room, sizes: Sizes, side: float) -> Sizes:

@@ -42,9 +42,9 @@ _SPARE = 1.02
 """What parts are brought up to, over what one wing of twenty needs."""
 _MORE = 1.06
 """How much more each time that nothing alone falls short and all together do."""
-_SLIMMINGS = 3
+_SLIMMINGS, _SLIM_ROUNDS = 2, 6
 _STRONG_ENOUGH = 1.1
-"""How often parts are made lighter, and above which load, over that asked, one wing of twenty must bear."""
+"""How often parts are made lighter, in how many solutions each time, and above which load, over that asked, one wing of twenty must bear."""
 _RIBS = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0)
 _STRONG = (("light ply", 2.0), ("light ply", 3.0), ("birch ply", 3.0), ("birch ply", 4.0), ("birch ply", 6.0))
 _PLIES = (2.0, 3.0, 4.0, 5.0)
@@ -126,22 +126,52 @@ def fitted(
     """
     sensible(a)
     bench = _Bench(room_for(a, folder), source, step)
-    sizes, more, coarse = first_sizes(bench.room), _SPARE, True
-    for rounds in range(1, MOST_ROUNDS + 1):
+    best = _brought_up(bench, first_sizes(bench.room), MOST_ROUNDS)
+    rounds = best.rounds
+    for _ in range(_SLIMMINGS):
+        if best.found.pull_up.fifth < _STRONG_ENOUGH:
+            break
+        slimmer = _slimmer(bench.room, best.sizes, best.found.pull_up.rows, _SPARE * _needed(best.found))
+        if slimmer == best.sizes:
+            break
+        try:
+            tried = _brought_up(bench, slimmer, _SLIM_ROUNDS)
+        except NoStarter:
+            break
+        rounds += tried.rounds
+        if tried.found.mass >= best.found.mass - 1e-4:
+            break
+        best = tried
+    return Fitted(bench.text(best.sizes), best.found, rounds)
+
+
+@dataclass(frozen=True)
+class _Fit:
+    """Sizes, the verdict that they are fit, and how many times they were solved."""
+
+    sizes: Sizes
+    found: Verdict
+    rounds: int
+
+
+def _brought_up(bench: _Bench, sizes: Sizes, most: int) -> _Fit:
+    """Sizes grown until they are fit, on the coarse mesh first."""
+    more, coarse = _SPARE, True
+    for rounds in range(1, most + 1):
         found = bench.solved(sizes, coarse=coarse)
         if coarse and found.fit:
             coarse = False
             found = bench.solved(sizes)
         if found.fit:
-            break
+            return _Fit(sizes, found, rounds)
         rows, needed = found.pull_up.rows, _needed(found)
         if rows and rows[0].reserve_factor >= more * needed:
             more *= _MORE
         larger, stuck = grown(bench.room, sizes, rows, more * needed)
-        if larger == sizes or rounds == MOST_ROUNDS:
-            raise NoStarter(_refusal(a, found, stuck))
+        if larger == sizes:
+            break
         sizes = larger
-    return _slimmed(bench, sizes, found, rounds)
+    raise NoStarter(_refusal(bench.room.a, found, stuck))
 
 
 @dataclass(frozen=True)
@@ -175,27 +205,6 @@ class _Bench:
 def _needed(found: Verdict) -> float:
     """Reserve factor in mean wood with which one wing of twenty would just bear its load."""
     return found.pull_up.mean / found.pull_up.fifth if found.pull_up.fifth else 1.6
-
-
-def _slimmed(bench: _Bench, sizes: Sizes, found: Verdict, rounds: int) -> Fitted:
-    """Caps and webs that are stronger than need be brought down to what is on sale, as long as it stays fit."""
-    spare = _SPARE
-    for _ in range(_SLIMMINGS):
-        if found.pull_up.fifth < _STRONG_ENOUGH:
-            break
-        slimmer = _slimmer(bench.room, sizes, found.pull_up.rows, spare * _needed(found))
-        if slimmer == sizes:
-            break
-        try:
-            tried = bench.solved(slimmer)
-        except NoStarter:
-            break
-        rounds += 1
-        if tried.fit and tried.mass < found.mass:
-            sizes, found = slimmer, tried
-        else:
-            spare *= _MORE
-    return Fitted(bench.text(sizes), found, rounds)
 
 
 def _slimmer(room: Room, sizes: Sizes, rows: Sequence[Margin], wanted: float) -> Sizes:
@@ -408,11 +417,14 @@ def _edges(sizes: Sizes, rows: Sequence[Margin], lack: float) -> Sizes:
 def _refusal(a: Answers, found: Verdict, stuck: Margin | None) -> str:
     """What fails, at which load, and what would help."""
     worst = stuck if stuck is not None else found.pull_up.first
-    what = f" first goes {name(worst)}, and no part on sale that fits there is stronger." if worst is not None else ""
-    ratio = found.pull_up.fifth
+    what, help_ = "", "a thicker section, a larger chord, " + ("two spars, " if a.spars == 1 else "")
+    if worst is not None:
+        what = f" {name(worst)} gives way, and nothing stronger on sale fits there."
+        if worst.part.kind in ("rail", "rail tie"):
+            help_ = "a thicker section, a larger chord, a lighter engine, "
+    bears = down(found.pull_up.fifth * a.mass, 2)
     return (
         f"no such wing is fit to fly: with the strongest parts that fit, one in twenty fails at "
-        f"{down(found.fifth)} g of the {down(found.asked)} g asked for;{what} Take a thicker section, a larger "
-        f"chord or two spars, less mass, or a lower load factor: {down(ratio * a.mass, 2)} kg, or "
-        f"{down(found.fifth)} g, it would bear."
+        f"{down(found.fifth)} g, and {a.load_factor:.3g} g are asked:{what} Take {help_}less mass ({bears} kg "
+        f"in all) or a lower load factor ({down(found.fifth)} g)."
     )
