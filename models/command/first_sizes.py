@@ -1,5 +1,5 @@
-"""First sizes of a starter's parts, by rules of thumb: what `models.command.sizing` begins with, and how large
-a part has room to be.
+"""First sizes of a starter's parts, by rules of thumb: what `models.command.sizing` begins with, and how
+large a part has room to be.
 """
 
 from __future__ import annotations
@@ -14,8 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.command.starter import (
+    BOXED,
     DIHEDRAL,
     GRAVITY,
+    MIDDLE,
     REACH,
     Answers,
     NoStarter,
@@ -102,8 +104,8 @@ class Room:
 
     def arm(self, spar: SparSizes, out: float = 0.0) -> float:
         """Between the middles of a spar's caps, m."""
-        share = 1.0 if not out else min(1.0, (spar.tip_height + (spar.height - spar.tip_height) * (1 - out)) / spar.height)
-        return self.depth(spar.at / 100, out) - 1e-3 * spar.height * share
+        height = spar.height + (spar.tip_height - spar.height) * out
+        return self.depth(spar.at / 100, out) - 1e-3 * height
 
     def sticks(self, at: int) -> Iterator[tuple[int, int, float, int]]:
         """Width, height, carbon and height at the tip of all caps that have room at a spar, mm, the lightest
@@ -255,19 +257,28 @@ def strengths(web: Web) -> tuple[float, float, float]:
     return web.faces * t / used, web.faces * line, web.faces * t**3 * stiff
 
 
-def webs(thickest: float) -> list[Web]:
-    """All webs on sale up to a thickness, mm, the lightest first."""
-    every = [Web(wood, grain, t, n) for wood, grain, t in _WEBS if t <= thickest + 1e-9 for n in (1, 2)]
+def webs(a: Answers, width: int) -> list[Web]:
+    """All webs on sale that go on caps of a width at the root, mm, the lightest first: no thicker than half
+    the cap at the tip, and of balsa no thinner than a builder would take."""
+    thickest = max(tip_width(a, width) / 2, 1.0) + 1e-9
+    # Common practice, no source.
+    thinnest = min(1.0 if a.root_chord < 0.15 else 1.5 if a.root_chord < 0.35 else 2.5, thickest - 0.4)
+    every = [
+        Web(wood, grain, t, n)
+        for wood, grain, t in _WEBS
+        if t <= thickest and (t >= thinnest or "ply" in wood)
+        for n in (1, 2)
+    ]
     return sorted(every, key=lambda web: web.faces * web.thickness * _wood(web.wood).density)
 
 
 def lightest_web(
-    thickest: float, enough: Callable[[tuple[float, float, float]], float], faces: int = 1
+    sold: list[Web], enough: Callable[[tuple[float, float, float]], float], faces: int = 1
 ) -> tuple[Web, float]:
-    """The lightest web, of so many faces at least, that has enough, 1 and more, or the one that has most; and
-    what it has."""
+    """The lightest web of those on sale, of so many faces at least, that has enough, 1 and more, or the one
+    that has most; and what it has."""
     best: tuple[Web, float] | None = None
-    for web in webs(thickest):
+    for web in sold:
         if web.faces < faces:
             continue
         has = enough(strengths(web))
@@ -277,16 +288,6 @@ def lightest_web(
             best = (web, has)
     assert best is not None, "a sheet of 0.8 mm goes on every cap"
     return best
-
-
-def thickest_web(a: Answers, width: int) -> float:
-    """Of webs on the face of caps of a width at the root, mm: half the cap at the tip."""
-    return max(tip_width(a, width) / 2, 0.8)
-
-
-def thinnest_web(a: Answers) -> float:
-    """Of balsa, mm, that a builder would take for a wing of that size: common practice, no source."""
-    return 1.0 if a.root_chord < 0.15 else 1.5 if a.root_chord < 0.35 else 2.5
 
 
 def first_sizes(room: Room) -> Sizes:
@@ -344,27 +345,16 @@ def _spar(room: Room, name: str, at: int, share: float) -> SparSizes:
     a = room.a
     width, height, carbon, out = _caps(room, at, share)
     bare = SparSizes(name, at, width, height, out, carbon, (), 0.0, 0)
-    least = thinnest_web(a)
     found = []
-    for begin in (0.0, 0.2, 0.5):
-        deep = max(room.arm(bare, begin), 1e-3)
-        flow = _RESERVE * share * shear(a, begin) / deep
+    for begin in (0.0, BOXED, MIDDLE):
+        flow = _RESERVE * share * shear(a, begin) / max(room.arm(bare, begin), 1e-3)
         lap = 1e-3 * (carbon + out + (height - out) * (1 - begin))
-        both = not begin  # a box in the middle
 
-        def enough(
-            bears: tuple[float, float, float], flow: float = flow, lap: float = lap
-        ) -> float:
+        def enough(bears: tuple[float, float, float], flow: float = flow, lap: float = lap) -> float:
             return min(bears[0] / flow, bears[1] * lap / flow)
 
-        thickest = thickest_web(a, width)
-        web, _ = lightest_web(thickest, enough)
-        thin = min(least, max(t for _, _, t in _WEBS if t <= thickest + 1e-9))
-        if web.wood == "balsa medium":
-            web = replace(web, thickness=max(web.thickness, thin), faces=2 if both else web.faces)
-        elif both:
-            web = replace(web, faces=2)
-        found.append(web)
+        # A box in the middle.
+        found.append(lightest_web(webs(a, width), enough, faces=1 if begin else 2)[0])
     return braced(room, replace(bare, webs=tuple(found)), share * moment(a) * _RESERVE)
 
 

@@ -1,10 +1,10 @@
 """A starter that is fit by its own verdict: parts brought up to what they lack, by the law that each follows.
 
 First sizes are solved on a coarse mesh. What falls short grows at once as far as it must: a cap's area with
-its force, a web's thickness with its shear flow and with the cube root of what makes it bow, its glue with its
-faces and the lap on the caps, a brace with its bending moment. What the coarse mesh passes is judged by the
-whole verdict, and grows on by that. Where nothing on sale that fits is enough, the answers are refused with
-what fails and what to change.
+its force, a web's thickness with its shear flow and with the cube root of what makes it bow, its glue with
+its faces and the lap on the caps, a brace with its bending moment. What the coarse mesh passes is judged by
+the whole verdict, and grows on by that. What is then stronger than need be is made lighter by the same laws.
+Where nothing on sale that fits is enough, the answers are refused with what fails and what to change.
 """
 
 from __future__ import annotations
@@ -23,8 +23,7 @@ from models.command.first_sizes import (
     room_for,
     sensible,
     strengths,
-    thickest_web,
-    thinnest_web,
+    webs,
     with_rails,
 )
 from models.command.starter import Answers, NoStarter, Sizes, Web, bays, text, zones
@@ -44,7 +43,11 @@ _MORE = 1.06
 """How much more each time that nothing alone falls short and all together do."""
 _SLIMMINGS, _SLIM_ROUNDS = 2, 6
 _STRONG_ENOUGH = 1.1
-"""How often parts are made lighter, in how many solutions each time, and above which load, over that asked, one wing of twenty must bear."""
+"""How often parts are made lighter, in how many solutions each time, and above which load, over that asked,
+that one wing of twenty bears."""
+_FAR = 0.3
+"""Share of the load asked for below which what a wing bears says little of what it could (chosen, no
+source)."""
 _RIBS = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0)
 _STRONG = (("light ply", 2.0), ("light ply", 3.0), ("birch ply", 3.0), ("birch ply", 4.0), ("birch ply", 6.0))
 _PLIES = (2.0, 3.0, 4.0, 5.0)
@@ -215,7 +218,7 @@ def _slimmer(room: Room, sizes: Sizes, rows: Sequence[Margin], wanted: float) ->
             depth = 1e3 * room.depth(spar.at / 100)
             need = wanted / of_caps[0].reserve_factor * _bears(depth, spar.width, spar.height, spar.carbon)
             for width, height, carbon, out in room.sticks(spar.at):
-                if carbon > spar.carbon or width > spar.width and spar.brace > spar.width:
+                if carbon > spar.carbon or width < spar.brace:
                     continue
                 if _bears(depth, width, height, carbon) >= need and need > 0:
                     if cap_area(width, height, carbon) < cap_area(spar.width, spar.height, spar.carbon):
@@ -228,11 +231,8 @@ def _slimmer(room: Room, sizes: Sizes, rows: Sequence[Margin], wanted: float) ->
             here = [row for row in mine if row.bay is not None and begin <= row.bay <= end]
             if not here:
                 continue
-            web, has = lightest_web(
-                thickest_web(room.a, now.width), _enough(spar.webs[z], here, wanted, lap), faces=2 if z == 0 else 1
-            )
-            if has >= 1 and web.wood == "balsa medium":
-                web = replace(web, thickness=max(web.thickness, min(thinnest_web(room.a), spar.webs[z].thickness)))
+            enough = _enough(spar.webs[z], here, wanted, lap)
+            web, has = lightest_web(webs(room.a, now.width), enough, faces=1 if z else 2)
             if has >= 1:
                 made[z] = web
         sizes = sizes.with_spar(k, webs=tuple(made))
@@ -304,7 +304,7 @@ def _caps(room: Room, sizes: Sizes, k: int, rows: Sequence[Margin], lack: float)
     best, most = None, now * 1.02
     for width, height, carbon, out in room.sticks(spar.at):
         # What was once enough for a web's lap, or a strip, stays.
-        if height < min(spar.height, out) or width < spar.width and not carbon:
+        if height < min(spar.height, out) or (width < spar.width and not carbon):
             continue
         has = _bears(depth, width, height, carbon)
         if has > most:
@@ -335,7 +335,7 @@ def _webs(room: Room, sizes: Sizes, before: Sizes, k: int, rows: Sequence[Margin
             continue
         enough = _enough(spar.webs[z], here, wanted, lap)
         now = strengths(spar.webs[z])
-        web, has = lightest_web(thickest_web(room.a, spar.width), enough)
+        web, has = lightest_web(webs(room.a, spar.width), enough)
         if has > enough(now) * 1.01:
             made[z] = web
         # Webs of the best have enough but for their glue: a taller cap has more of it.
@@ -349,8 +349,8 @@ def _webs(room: Room, sizes: Sizes, before: Sizes, k: int, rows: Sequence[Margin
 def _enough(
     web: Web, rows: Sequence[Margin], wanted: float, lap: float
 ) -> Callable[[tuple[float, float, float]], float]:
-    """What `strengths` of another web are worth in the place of one whose margins are known, 1 where they have
-    a reserve factor; `lap` is what the caps have grown."""
+    """What `strengths` of another web are worth in the place of one whose margins are known, 1 where they
+    have a reserve factor; `lap` is what the caps have grown."""
     now, need = strengths(web), [0.0, 0.0, 0.0]
     for row in rows:
         need[_law(row)] = max(need[_law(row)], wanted / max(row.reserve_factor, 0.02))
@@ -422,9 +422,12 @@ def _refusal(a: Answers, found: Verdict, stuck: Margin | None) -> str:
         what = f" {name(worst)} gives way, and nothing stronger on sale fits there."
         if worst.part.kind in ("rail", "rail tie"):
             help_ = "a thicker section, a larger chord, a lighter engine, "
-    bears = down(found.pull_up.fifth * a.mass, 2)
+    bears = found.pull_up.fifth
+    least = f"less mass ({down(bears * a.mass, 2)} kg in all) or a lower load factor ({down(found.fifth)} g)"
+    if bears < _FAR:
+        least = "much less mass or a much lower load factor"
+    fails = down(found.fifth, 1 if found.fifth >= 1 else 2)
     return (
-        f"no such wing is fit to fly: with the strongest parts that fit, one in twenty fails at "
-        f"{down(found.fifth)} g, and {a.load_factor:.3g} g are asked:{what} Take {help_}less mass ({bears} kg "
-        f"in all) or a lower load factor ({down(found.fifth)} g)."
+        f"no such wing is fit to fly: with the strongest parts that fit, one in twenty fails at {fails} g, "
+        f"and {a.load_factor:.3g} g are asked:{what} Take {help_}{least}."
     )

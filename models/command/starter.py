@@ -1,14 +1,13 @@
 """The text of a starter wing file: a few answers and the sizes of its parts in, a commented file out.
 
-Sizes come from `models.command.first_sizes` (rules of thumb) and are brought up to what the wing's own verdict
-wants by `models.command.sizing`.
+Sizes come from `models.command.first_sizes` (rules of thumb) and are brought up to what the wing's own
+verdict wants by `models.command.sizing`.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from pathlib import Path
 
 GRAVITY = 9.80665
 DIHEDRAL = 3
@@ -62,8 +61,8 @@ class NoStarter(ValueError):
 
 @dataclass(frozen=True)
 class Web:
-    """Webs of some bays: wood, its (face) grain as the file has it, thickness in mm, and how many faces (1 the
-    rear, 2 both) have one."""
+    """Webs of some bays: wood, its (face) grain as the file has it, thickness in mm, and how many faces (1
+    the rear, 2 both) have one."""
 
     wood: str
     grain: str
@@ -216,17 +215,16 @@ def _of_spar(a: Answers, spar: SparSizes, webbed: int, *, first: bool) -> str:
         joint=_BUTTED if spar.brace else _SCARFED,
     )]  # fmt: skip
     for face in ("rear", "front"):
-        runs: list[list[object]] = []
+        runs: list[tuple[int, int, Web]] = []
         for (begin, end), web in zip(zones(a, webbed), spar.webs):
             if face == "front" and web.faces < 2:
                 continue
-            like = (web.wood, web.grain, web.thickness)
-            if runs and runs[-1][2] == like and runs[-1][1] == begin - 1:
-                runs[-1][1] = end
+            like = runs[-1][2] if runs and runs[-1][1] == begin - 1 else None
+            if like is not None and replace(like, faces=web.faces) == web:
+                runs[-1] = (runs[-1][0], end, like)
             else:
-                runs.append([begin, end, like, web])
-        for begin, end, _, web in runs:
-            assert isinstance(web, Web), "the last of a run is its web"
+                runs.append((begin, end, web))
+        for begin, end, web in runs:
             words = ("", "", "", "")
             if face == "front":
                 words = (" # a second web in the middle makes these bays a box" if first else "", "", "", "")
@@ -303,7 +301,7 @@ _WORDS = (
     "",
     " # a bay is the space between two ribs, 1 the innermost; a bay that is not named stays open",
     ' # "front", "rear", "both" or "between" the caps',
-    ' # or "span", or "upright", or "45 deg"',
+    ' # or "span", "45 deg"',
 )
 _BRACE = """\
 [[braces]] # joins the two halves

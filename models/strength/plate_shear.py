@@ -48,8 +48,8 @@ _ENTRIES = ((0, 1), (0, 2), (1, 1), (1, 2), (2, 2))
 
 @lru_cache(maxsize=4096)
 def _remembered(shape: tuple[float, ...], terms: tuple[int, int]) -> tuple[float, float]:
-    """Least flows of either sign of a plate of width 1 and D11 = 1, kept: studies ask for the same plates over
-    and over. Terms with an even sum of half waves and those with an odd one do not mix."""
+    """Least flows of either sign of a plate of width 1 and D11 = 1, kept: studies ask for the same plates
+    over and over. Terms with an even sum of half waves and those with an odd one do not mix."""
     a, d12, d16, d22, d26, d66 = shape
     m, n, pull = _forms(*terms)
     fourth = np.pi**4 * a / 4
