@@ -15,6 +15,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from fea.solve import Mechanism
 from models.structure import build
 from models.studies.mend.remedies import Remedy, remedies
 from models.verdict import Verdict, down, share, trial, verdict
@@ -132,7 +133,13 @@ class _Bench:
         if text not in self.judged:
             if self.step is not None:
                 self.step(words)
-            self.judged[text] = verdict(self.read(text), per_bay=self.per_bay)
+            wing = self.read(text)
+            try:
+                self.judged[text] = verdict(wing, per_bay=self.per_bay)
+            except Mechanism:  # of one element a long bay, whose ends hold it too little
+                if self.per_bay >= COARSE:
+                    raise
+                self.judged[text] = verdict(wing, per_bay=COARSE)
         return self.judged[text]
 
     def trial(self, text: str, wanted: _Trial, words: str = "") -> Verdict:
