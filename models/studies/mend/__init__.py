@@ -357,7 +357,8 @@ def _near(found: Verdict) -> bool:
 def _without_needless(
     bench: _Bench, text: str, steps: list[Tried], found: Verdict, wanted: _Trial
 ) -> tuple[list[Tried], str, Verdict]:
-    """The steps without those that the others make needless, the heaviest tried first."""
+    """The steps without those that the others make needless, and with lesser sizes where these are enough,
+    the heaviest tried first."""
     kept = steps
     for one in sorted(steps, key=lambda step: -step.grams) if len(steps) > 1 else ():
         rest = [step for step in kept if step is not one]
@@ -371,7 +372,20 @@ def _without_needless(
             continue
         if after.fit and after.mass <= found.mass + 1e-9:
             kept, found = rest, after
-    if len(kept) < len(steps):
+    for one in sorted(kept, key=lambda step: -step.grams):
+        for less in one.remedy.lesser:
+            rest = [replace(step, remedy=less) if step is one else step for step in kept]
+            try:
+                tried = _all(text, rest)
+                if not _near(bench.trial(tried, wanted, less.words)):
+                    continue
+                after = bench.judge(tried, less.words)
+            except (WingFileError, ValueError):
+                continue
+            if after.fit and after.mass < found.mass - 1e-9:
+                kept, found = rest, after
+                break
+    if kept != steps:
         kept = _again(bench, text, kept, wanted)
     return kept, _all(text, kept), found
 

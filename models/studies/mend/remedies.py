@@ -47,10 +47,13 @@ class Remedy:
         What is done: "main spar: rear web of 2 mm in bays 6-7".
     edit : callable
         The text with it.
+    lesser : tuple of Remedy
+        The same with the sizes on sale between, the smallest first.
     """
 
     words: str
     edit: Callable[[str], str] = field(compare=False)
+    lesser: tuple[Remedy, ...] = field(default=(), compare=False)
 
 
 @dataclass
@@ -128,9 +131,13 @@ def _webs(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
     if not here:
         return
     where = f"{spar_words(short.spar)}, {_bays(bays)}"
-    for sizes in _steps(min((m.thickness for m in here.values()), key=_si), _sheet(here), short.lack):
-        wanted = {key: replace(make, thickness=sizes) for key, make in here.items() if _less(make, sizes)}
-        yield _of_webs(wing, f"{where}: webs {sizes} thick", short.spar, wanted)
+
+    def thick(size: str) -> Remedy:
+        wanted = {key: replace(make, thickness=size) for key, make in here.items() if _less(make, size)}
+        return _of_webs(wing, f"{where}: webs {size} thick", short.spar, wanted)
+
+    thinnest = min((m.thickness for m in here.values()), key=_si)
+    yield from _sized(thick, thinnest, _sheet(here), short.lack)
     upright = {key: replace(make, grain="upright") for key, make in here.items() if make.grain == "span"}
     askew = {key: replace(make, grain="45 deg") for key, make in here.items() if make.grain == "upright"}
     hard = {key: replace(make, wood="balsa hard") for key, make in here.items() if _softer(make.wood)}
@@ -259,11 +266,14 @@ def _caps(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
     for what in ("height", "width"):
         first = spar[keys[0]][what]
         first = first[0] if isinstance(first, list) else first
-        for size in _steps(first, STICKS, short.lack, power=1.0):
-            yield Remedy(
+
+        def at_root(size: str, what: str = what) -> Remedy:
+            return Remedy(
                 f"{spar_words(short.spar)}: caps {size} {'high' if what == 'height' else 'wide'} at the root",
                 partial(edited, change=partial(_cap, spar=table, keys=keys, what=what, size=size)),
             )
+
+        yield from _sized(at_root, first, STICKS, short.lack)
     for key in keys:
         for k, step in enumerate(spar[key].get("steps", ())):
             if _si(step["from"]) < y:
@@ -545,6 +555,15 @@ def _steps(text: str, sizes: Sequence[float], lack: float, power: float = 1.0) -
         return []
     found = [larger[0], next((one for one in larger if 1e-3 * one >= enough - 1e-9), larger[-1])]
     return list(dict.fromkeys(in_unit(1e-3 * one, text) for one in found))
+
+
+def _sized(make: Callable[[str], Remedy], text: str, sizes: Sequence[float], lack: float) -> Iterator[Remedy]:
+    """A change to each of `_steps`, which knows the lesser ones."""
+    for size in _steps(text, sizes, lack):
+        below, one = [], text
+        while (one := _steps(one, sizes, 1.0)[0]) != size and _si(one) < _si(size):
+            below.append(make(one))
+        yield replace(make(size), lesser=tuple(below))
 
 
 def _si(text: str) -> float:
