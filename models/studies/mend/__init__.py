@@ -233,6 +233,7 @@ def mend(
     per_bay: int = 4,
     step: Callable[[str], None] | None = None,
     before: Verdict | None = None,
+    fast: bool = True,
 ) -> Mended:
     """Find changes that make a flying wing fit.
 
@@ -252,6 +253,8 @@ def mend(
         Told in words what is tried.
     before : Verdict or None
         On the wing as it is, on that mesh, where it is there already.
+    fast : bool, default True
+        Make it fast enough too, where its file states a speed.
 
     Returns
     -------
@@ -268,7 +271,7 @@ def mend(
     plan = _Plan(before, [], [], text)
     if not before.fit:
         plan = _stronger(bench, plan)
-    if stated(bench.read(text)):
+    if fast and stated(bench.read(text)):
         before = replace(before, speed=bench.limit(text))
         plan = _faster(bench, plan)
     return Mended(before, plan.found, tuple(plan.alone), tuple(plan.steps), plan.text)

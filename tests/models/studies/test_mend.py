@@ -13,6 +13,7 @@ from models.studies import mend as mend_module
 from models.studies.mend import _structure as mass
 from models.studies.mend import mend, sentences
 from models.studies.mend.remedies import Remedy, _steps, remedies
+from models.studies.speed_limit import limit
 from models.verdict import sentences as verdict_sentences
 from models.verdict import trial, verdict
 from models.wing.reading import read_text
@@ -158,6 +159,20 @@ def test_a_tail_heavy_wing_is_balanced_by_moving_what_may_be_moved():
     assert not stuck.after.fit
     assert stuck.after.behind < stuck.before.behind
     assert "Nothing makes it fit" in sentences(stuck)[0]
+
+
+def test_a_wing_that_its_file_wants_too_fast_is_made_fast_enough():
+    asked = '\n[flight]\ncruise_speed = "10 m/s"\nnever_exceed_speed = "25.7 m/s"\n'
+    text = WEAK.replace("load_factor = 7", "load_factor = 2") + asked
+    found = mend(text, per_bay=1)
+    assert not found.before.speed.holds
+    assert found.after.fit
+    let = limit(read_text(found.text, source="wing.toml"), per_bay=1)
+    assert let.holds
+    assert let.advised == pytest.approx(found.after.speed.advised)
+    assert "its file asks for 93 km/h" in sentences(found)[-1]
+    # Without that it is left as slow as it was.
+    assert mend(text, per_bay=1, fast=False).after.speed is None
 
 
 def test_a_trial_is_the_verdict_of_both_sides_without_slopes():
