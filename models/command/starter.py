@@ -116,10 +116,10 @@ class Sizes:
         Bays that carry webs, from the centre.
     rib : float
         Thickness of the ribs.
-    strong, strong_rib, strong_wood : int, float, str
-        How many of the innermost ribs are of another wood, 0 for none, their thickness and wood.
     edge, edge_height, tail, tail_height : float
         Width and height of the leading and trailing edge.
+    strong, strong_rib, strong_wood : int, float, str
+        How many of the innermost ribs are of another wood, 0 for none, their thickness and wood.
     rail, tie : float
         Width and height of engine rails and thickness of their ties; 0 without an engine.
     """

@@ -107,6 +107,14 @@ def test_bad_answers_write_nothing(
     assert not list(tmp_path.iterdir())
 
 
+def test_what_cannot_be_fit_is_refused_with_what_would_help(sparbay: Callable, tmp_path: Path) -> None:
+    run = sparbay("new", tmp_path / "w.toml", "--span", "4 m", "--section", "NACA 0003", "--mass", "20 kg")
+    assert run.code == 2
+    assert re.search(r"one in twenty fails at [\d.]+ g, and 6 g are asked: .*gives way", run.err)
+    assert "thicker section" in run.err
+    assert not list(tmp_path.iterdir())
+
+
 @pytest.mark.usefixtures("unmended")
 def test_asks(sparbay: Callable, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     said = "\n2 m\nwide\n300 mm\n\n\n\n\n\n\n\n"  # the name, span, a chord that is none, the chord, and so on
