@@ -390,7 +390,9 @@ def _joints(wing: Wing, rows: Sequence[Margin]) -> tuple[tuple[str, ...], tuple[
 
 def unheld(wing: Wing) -> tuple[str, ...]:
     """Names of spars whose caps are cut somewhere with neither a brace nor a joiner across."""
-    return tuple(s.name for s in wing.spars if any(_bare(wing, s, y) for y in brace_joint.joints(s, s.y_end)))
+    return tuple(
+        s.name for s in wing.spars if any(_bare(wing, s, y) for y in brace_joint.joints(s, s.y_end))
+    )
 
 
 def _bare(wing: Wing, spar: Spar, y: float) -> bool:
