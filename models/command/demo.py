@@ -88,7 +88,9 @@ def _fill(folder: Path) -> tuple[Record, str, Record]:
             analysis, margins, f"{WING}.toml", per_bay=PER_BAY, rigid_joints=False, decided=decided
         )
         text = source.read_text(encoding="utf-8")
-        found = mend(text, source=f"{WING}.toml", name=WING, per_bay=PER_BAY, step=progress, before=decided)
+        found = mend(
+            text, source=f"{WING}.toml", name=WING, per_bay=PER_BAY, step=progress, before=decided, fast=False
+        )
         (folder / MENDED).write_text(found.text, encoding="utf-8")
         mended = mend_record(found, f"{WING}.toml", PER_BAY, [Path(MENDED)])
         results = compare(wing, per_bay=PER_BAY, progress=progress)

@@ -102,4 +102,5 @@ def _row(one: Tried) -> Record:
         "share_surviving_all": one.after.survive,
         "hardest": one.after.hardest.name,
         "reserve_factor_one_in_twenty": one.after.hardest.fifth,
+        "speed_let_m_per_s": None if one.after.speed is None else one.after.speed.record()["advised_m_per_s"],
     }

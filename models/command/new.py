@@ -13,8 +13,8 @@ from models.command.faults import InputFault
 from models.command.files import refuse_file, write_new
 from models.command.progress import Progress
 from models.command.questions import STARTER_QUESTIONS
-from models.command.starter import Answers, NoStarter, fitted
-from models.verdict import in_short
+from models.command.sizing import fitted
+from models.command.starter import Answers, NoStarter
 
 
 def run(options: argparse.Namespace) -> ExitCode:
@@ -32,8 +32,6 @@ def run(options: argparse.Namespace) -> ExitCode:
         raise InputFault(f"new: {error}") from None
     write_new(path, found.text)
     print(f"{path} is written. Check it with: sparbay check {path}")
-    if not found.after.fit:
-        print(f"Nothing on sale made it fit to fly; as it stands: {' '.join(in_short(found.after))}")
     return ExitCode.DONE
 
 

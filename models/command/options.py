@@ -339,7 +339,8 @@ def _mend(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         "sparbay mend trainer --out mended.toml",
         "Tries larger sizes on sale, webs of other bays and faces, other woods, strips and joints for what "
         "falls short in the hardest cases, solves each, and keeps what does most for its grams until the "
-        "wing is fit. Leaves with 1 if nothing makes it fit.",
+        "wing is fit; webs, sheeting and masses forward until it may fly as fast as its file asks. Leaves "
+        "with 1 if nothing makes it fit.",
     )  # fmt: skip
     _file(command)
     _json(command)

@@ -145,10 +145,10 @@ def limit(wing: Wing, *, per_bay: int = 4, session: Session | None = None) -> Li
 
 
 def not_looked_at(wing: Wing) -> list[str]:
-    """What an answer without speeds says of a wing whose file has one."""
+    """What a verdict without speeds says of what it leaves out."""
     asked = stated(wing)
     if not asked:
-        return []
+        return ["How fast it may fly is not in that verdict: `sparbay speed`, or `sparbay check --speed`."]
     return [
         f"Whether it beats or twists off at the {_kmh(asked)} of the file was not looked at: `sparbay "
         "speed`, or `sparbay check --speed`."

@@ -4,7 +4,7 @@ What is short in the hardest cases names the changes that may help (`remedies`);
 text, read back and tried in the hardest cases on a coarse mesh (`models.verdict.trial`). The one that takes
 away most of what is lacking for its grams stays, and so on until the wing is fit by the whole verdict; what
 has become needless by what came after it is then taken back. That is a search step by step: it need not find
-the very lightest set.
+the very lightest set. A wing whose file states a speed is then made fast enough for it (`faster`).
 """
 
 from __future__ import annotations
@@ -15,8 +15,11 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from fea.solve import Mechanism
 from models.structure import build
+from models.studies.mend.faster import Faster, faster
 from models.studies.mend.remedies import Remedy, remedies
+from models.studies.speed_limit import Limit, limit, stated
 from models.verdict import Verdict, down, share, trial, verdict
 from models.wing.faults import WingFileError
 from models.wing.parts import Wing
@@ -25,6 +28,9 @@ from models.wing.reading import read_text
 COARSE = 2
 """Elements along a bay while changes are tried; the answer is solved on the mesh that is asked for."""
 MOST_ROUNDS = 40
+_SPEED_ROUNDS = 2
+"""How often what makes a wing faster is looked for, on the coarsest mesh, and judged on that of the
+answer."""
 _SLIGHT = 1e-3
 """Mass that any change costs at least, kg: the work of it."""
 _ALL = 0.99
@@ -119,6 +125,7 @@ class _Bench:
     step: Callable[[str], None] | None
     judged: dict[str, Verdict] = field(default_factory=dict)
     known: dict[tuple[str, _Trial], Verdict] = field(default_factory=dict)
+    limits: dict[str, Limit] = field(default_factory=dict)
     last: dict[str, float] = field(default_factory=dict)
     """Worth of the changes when they were tried last, 0 of what did not help."""
     idle: set[str] = field(default_factory=set)
@@ -132,8 +139,22 @@ class _Bench:
         if text not in self.judged:
             if self.step is not None:
                 self.step(words)
-            self.judged[text] = verdict(self.read(text), per_bay=self.per_bay)
+            wing = self.read(text)
+            try:
+                self.judged[text] = verdict(wing, per_bay=self.per_bay)
+            except Mechanism:  # of one element a long bay, whose ends hold it too little
+                if self.per_bay >= COARSE:
+                    raise
+                self.judged[text] = verdict(wing, per_bay=COARSE)
         return self.judged[text]
+
+    def limit(self, text: str) -> Limit:
+        """How fast it may be flown, on the mesh of the answer."""
+        if text not in self.limits:
+            if self.step is not None:
+                self.step("how fast it may fly")
+            self.limits[text] = limit(self.read(text), per_bay=self.per_bay)
+        return self.limits[text]
 
     def trial(self, text: str, wanted: _Trial, words: str = "") -> Verdict:
         """The verdict of a trial."""
@@ -212,6 +233,7 @@ def mend(
     per_bay: int = 4,
     step: Callable[[str], None] | None = None,
     before: Verdict | None = None,
+    fast: bool = True,
 ) -> Mended:
     """Find changes that make a flying wing fit.
 
@@ -231,6 +253,8 @@ def mend(
         Told in words what is tried.
     before : Verdict or None
         On the wing as it is, on that mesh, where it is there already.
+    fast : bool, default True
+        Make it fast enough too, where its file states a speed.
 
     Returns
     -------
@@ -243,11 +267,59 @@ def mend(
         The file has faults.
     """
     bench = _Bench(source, folder, name, per_bay, step)
-    found = before = bench.judge(text) if before is None else before
-    if before.fit:
-        return Mended(before, before, (), (), text)
+    before = replace(bench.judge(text) if before is None else before, speed=None)
+    plan = _Plan(before, [], [], text)
+    if not before.fit:
+        plan = _stronger(bench, plan)
+    if fast and stated(bench.read(text)):
+        before = replace(before, speed=bench.limit(text))
+        plan = _faster(bench, plan)
+    return Mended(before, plan.found, tuple(plan.alone), tuple(plan.steps), plan.text)
+
+
+@dataclass(frozen=True)
+class _Plan:
+    """The verdict on a text, first changes by themselves, and the steps that led to it."""
+
+    found: Verdict
+    alone: list[Tried]
+    steps: list[Tried]
+    text: str
+
+
+def _faster(bench: _Bench, plan: _Plan) -> _Plan:
+    """Changes on top, until a wing that is strong enough may fly as fast as its file asks."""
+    for _ in range(_SPEED_ROUNDS):
+        plan = replace(plan, found=replace(plan.found, speed=bench.limit(plan.text)))
+        let = plan.found.speed
+        if let is None or let.holds or not plan.found.strong or plan.found.tail_heavy:
+            return plan
+        more, alone = faster(plan.text, bench.read, _structure, let, bench.step)
+        if not more:
+            return plan
+        wanted = _Trial(_counting(plan.found), min(COARSE, bench.per_bay))
+        base = replace(bench.trial(plan.text, wanted), speed=let)
+
+        def tried(one: Faster, text: str, before: Verdict, wanted: _Trial = wanted) -> Tried:
+            after = replace(bench.trial(one.remedy.edit(text), wanted), speed=one.after)
+            return Tried(one.remedy, 1e3 * one.gained, before, after)
+
+        singles = plan.alone or [tried(one, plan.text, base) for one in alone]
+        now, steps = plan.text, list(plan.steps)
+        for one in more:
+            steps.append(tried(one, now, base))
+            now, base = one.remedy.edit(now), steps[-1].after
+        plan = _Plan(bench.judge(now, "all cases"), singles, steps, now)
+        if not plan.found.fit:  # what makes it faster made it weaker
+            plan = _stronger(bench, plan)
+    return replace(plan, found=replace(plan.found, speed=bench.limit(plan.text)))
+
+
+def _stronger(bench: _Bench, plan: _Plan) -> _Plan:
+    """Changes on top, until a wing is fit but for its speed, or nothing more helps."""
+    text, per_bay, found = plan.text, bench.per_bay, plan.found
     now, alone, steps, judged = text, list[Tried](), list[Tried](), True
-    wanted = _Trial(_counting(before), min(COARSE, per_bay))
+    wanted = _Trial(_counting(found), min(COARSE, per_bay))
     for _ in range(MOST_ROUNDS):
         base = bench.trial(now, wanted, "as it is so far")
         helping = bench.helping(now, base, found if base.fit else base, wanted)
@@ -271,7 +343,7 @@ def mend(
         steps, now, found = _without_needless(bench, text, steps, found, coarse)
     if steps:
         steps[-1] = replace(steps[-1], after=found)
-    return Mended(before, found, tuple(alone), tuple(steps), now)
+    return _Plan(found, plan.alone or alone, [*plan.steps, *steps], now)
 
 
 def _counting(found: Verdict) -> tuple[str, ...]:
@@ -288,7 +360,8 @@ def _near(found: Verdict) -> bool:
 def _without_needless(
     bench: _Bench, text: str, steps: list[Tried], found: Verdict, wanted: _Trial
 ) -> tuple[list[Tried], str, Verdict]:
-    """The steps without those that the others make needless, the heaviest tried first."""
+    """The steps without those that the others make needless, and with lesser sizes where these are enough,
+    the heaviest tried first."""
     kept = steps
     for one in sorted(steps, key=lambda step: -step.grams) if len(steps) > 1 else ():
         rest = [step for step in kept if step is not one]
@@ -302,7 +375,20 @@ def _without_needless(
             continue
         if after.fit and after.mass <= found.mass + 1e-9:
             kept, found = rest, after
-    if len(kept) < len(steps):
+    for one in sorted(kept, key=lambda step: -step.grams):
+        for less in one.remedy.lesser:
+            rest = [replace(step, remedy=less) if step is one else step for step in kept]
+            try:
+                tried = _all(text, rest)
+                if not _near(bench.trial(tried, wanted, less.words)):
+                    continue
+                after = bench.judge(tried, less.words)
+            except (WingFileError, ValueError):
+                continue
+            if after.fit and after.mass < found.mass - 1e-9:
+                kept, found = rest, after
+                break
+    if kept != steps:
         kept = _again(bench, text, kept, wanted)
     return kept, _all(text, kept), found
 
@@ -339,6 +425,12 @@ def sentences(found: Mended) -> list[str]:
     """
     if found.before.fit:
         return ["The wing is fit as drawn: nothing needs to be changed."]
+    if not found.steps and found.before.strong and not found.before.tail_heavy:
+        return [
+            "Nothing was found that lets it fly as fast as its file asks among webs, sheeting and masses "
+            "near the tips: draw the wing anew, stiffer in twist, or fly it slower.",
+            *_speed_words(found),
+        ]
     if not found.steps:
         return [
             "Nothing was found that helps among larger parts, webs of other bays and faces, other woods and "
@@ -351,11 +443,31 @@ def sentences(found: Mended) -> list[str]:
         f"({share(found.before.survive)} before). Hardest is {now.name}: one wing of twenty fails at "
         f"{down(now.fifth, 2)} times what is asked ({was.name}: {down(was.fifth, 2)} before)."
     )
+    let = _speed_words(found)
     if found.after.fit:
-        return [f"To make it fit, {grams(found.grams)} in all: {what}.", end]
+        return [f"To make it fit, {grams(found.grams)} in all: {what}.", end, *let]
+    slow = found.after.strong and not found.after.tail_heavy
+    anew = "draw the wing anew, stiffer in twist, or fly it slower" if slow else _ANEW
     return [
         f"Nothing makes it fit, but this goes farthest, {grams(found.grams)} in all: {what}.",
-        f"{end} Beyond that draw the wing anew, deeper or with a lesser load.",
+        end,
+        *let,
+        f"Beyond that {anew}.",
+    ]
+
+
+_ANEW = "draw the wing anew, deeper or with a lesser load"
+
+
+def _speed_words(found: Mended) -> list[str]:
+    """How fast it may be flown before and after, where its file asks for a speed."""
+    was, now = found.before.speed, found.after.speed
+    if was is None or now is None or not math.isfinite(was.advised):
+        return []
+    let = f"{math.floor(3.6 * now.advised)} km/h" if math.isfinite(now.advised) else "any speed"
+    return [
+        f"It may be flown at {let} then ({math.floor(3.6 * was.advised)} km/h before); its file asks for "
+        f"{3.6 * now.asked:.0f} km/h."
     ]
 
 

@@ -18,7 +18,7 @@ from models.strength import Margin, brace_joint, joiner
 from models.studies.balance import balance
 from models.verdict import CaseVerdict, Verdict
 from models.wing.intake import shown_all
-from models.wing.parts import Wing
+from models.wing.parts import Spar, Wing
 from models.wing.units import QuantityError, read_quantity
 from models.wing.web_entries import Make, WebKey, file_makes, reached, with_webs
 from models.wing.words import number_runs, spar_words
@@ -47,10 +47,13 @@ class Remedy:
         What is done: "main spar: rear web of 2 mm in bays 6-7".
     edit : callable
         The text with it.
+    lesser : tuple of Remedy
+        The same with the sizes on sale between, the smallest first.
     """
 
     words: str
     edit: Callable[[str], str] = field(compare=False)
+    lesser: tuple[Remedy, ...] = field(default=(), compare=False)
 
 
 @dataclass
@@ -128,9 +131,13 @@ def _webs(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
     if not here:
         return
     where = f"{spar_words(short.spar)}, {_bays(bays)}"
-    for sizes in _steps(min((m.thickness for m in here.values()), key=_si), _sheet(here), short.lack):
-        wanted = {key: replace(make, thickness=sizes) for key, make in here.items() if _less(make, sizes)}
-        yield _of_webs(wing, f"{where}: webs {sizes} thick", short.spar, wanted)
+
+    def thick(size: str) -> Remedy:
+        wanted = {key: replace(make, thickness=size) for key, make in here.items() if _less(make, size)}
+        return _of_webs(wing, f"{where}: webs {size} thick", short.spar, wanted)
+
+    thinnest = min((m.thickness for m in here.values()), key=_si)
+    yield from _sized(thick, thinnest, _sheet(here), short.lack)
     upright = {key: replace(make, grain="upright") for key, make in here.items() if make.grain == "span"}
     askew = {key: replace(make, grain="45 deg") for key, make in here.items() if make.grain == "upright"}
     hard = {key: replace(make, wood="balsa hard") for key, make in here.items() if _softer(make.wood)}
@@ -197,6 +204,15 @@ def _second(wing: Wing, spar: str, bays: set[int], makes: dict[WebKey, Make]) ->
         yield _of_webs(wing, f"{spar_words(spar)}, {_bays(there)}: {what} more", spar, wanted)
 
 
+def second_webs(raw: dict[str, Any], wing: Wing, spar: Spar) -> Iterator[Remedy]:
+    """A web more in every bay of a spar that has a face free, of its inner and of its outer half."""
+    makes = dict(zip((s.name for s in wing.spars), file_makes(raw, wing)))[spar.name]
+    every = sorted(reached(wing, spar))
+    half = every[: (len(every) + 1) // 2], every[(len(every) + 1) // 2 :]
+    for bays in (every, *half):
+        yield from _second(wing, spar.name, set(bays), makes)
+
+
 _MAKE = Make("1.5 mm", "balsa medium", "upright", "aliphatic")
 
 
@@ -250,11 +266,14 @@ def _caps(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
     for what in ("height", "width"):
         first = spar[keys[0]][what]
         first = first[0] if isinstance(first, list) else first
-        for size in _steps(first, STICKS, short.lack, power=1.0):
-            yield Remedy(
+
+        def at_root(size: str, what: str = what) -> Remedy:
+            return Remedy(
                 f"{spar_words(short.spar)}: caps {size} {'high' if what == 'height' else 'wide'} at the root",
-                partial(_edited, change=partial(_cap, spar=table, keys=keys, what=what, size=size)),
+                partial(edited, change=partial(_cap, spar=table, keys=keys, what=what, size=size)),
             )
+
+        yield from _sized(at_root, first, STICKS, short.lack)
     for key in keys:
         for k, step in enumerate(spar[key].get("steps", ())):
             if _si(step["from"]) < y:
@@ -266,7 +285,7 @@ def _caps(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
                             f"{spar_words(short.spar)}: caps {size} "
                             f"{'high' if what == 'height' else 'wide'} from {step['from']} on",
                             partial(
-                                _edited,
+                                edited,
                                 change=partial(_cap_step, spar=table, key=key, step=k, what=what, size=size),
                             ),
                         )
@@ -274,13 +293,13 @@ def _caps(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
     if woods and all(_softer(wood) or wood == "balsa hard" for wood in woods):
         yield Remedy(
             f"{spar_words(short.spar)}: caps of spruce",
-            partial(_edited, change=partial(_put, where=[("spars", table, k) for k in keys], wood="spruce")),
+            partial(edited, change=partial(put, where=[("spars", table, k) for k in keys], wood="spruce")),
         )
     if len(keys) == 1 and not spar[keys[0]].get("facings"):
         end = _rib_beyond(wing, y)
         yield Remedy(
             f"{spar_words(short.spar)}: carbon strips of 0.5 mm on the caps, out to {end}",
-            partial(_edited, change=partial(_facing, spar=table, key=keys[0], end=end)),
+            partial(edited, change=partial(_facing, spar=table, key=keys[0], end=end)),
         )
 
 
@@ -317,21 +336,21 @@ def _braces(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
     for size in _steps(raw["braces"][mine[0]]["thickness"], PLIES, short.lack) if mine else ():
         yield Remedy(
             f"{spar_words(short.spar)}: brace {size} thick",
-            partial(_edited, change=partial(_put, where=where, thickness=size)),
+            partial(edited, change=partial(put, where=where, thickness=size)),
         )
     reach = _si(raw["braces"][mine[0]]["to"]) if mine else 0.0
     ribs = [float(y) for y in wing.bay_edges if y > reach + 1e-6]
     for y in dict.fromkeys((ribs[:1] + [y for y in ribs if y >= reach * short.lack][:1]) if mine else ()):
-        size = _like(y, raw["braces"][mine[0]]["to"])
+        size = in_unit(y, raw["braces"][mine[0]]["to"])
         yield Remedy(
             f"{spar_words(short.spar)}: brace out to {size}",
-            partial(_edited, change=partial(_put, where=where, to=size)),
+            partial(edited, change=partial(put, where=where, to=size)),
         )
     if any(row.mode in (brace_joint.MODE.name, brace_joint.MODE_GLUE.name) for row in short.rows):
         k = next(k for k, s in enumerate(raw["spars"]) if s["name"] == short.spar)
         yield Remedy(
             f"{spar_words(short.spar)}: caps scarfed at the centre, no steeper than 1 in 12",
-            partial(_edited, change=partial(_put, where=[("spars", k)], joint="scarfed")),
+            partial(edited, change=partial(put, where=[("spars", k)], joint="scarfed")),
         )
 
 
@@ -345,20 +364,20 @@ def _joiners(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]
             for size in _steps(first[key], STICKS, short.lack, power=3.0) if key in first else ():
                 yield Remedy(
                     f"{spar}: joiner {size} {'thick' if key == 'diameter' else 'high'}",
-                    partial(_edited, change=partial(_put, where=where, **{key: size})),
+                    partial(edited, change=partial(put, where=where, **{key: size})),
                 )
     reach = _si(first["reach"])
     beyond = [float(y) for y in wing.bay_edges if y > reach + 1e-6]
     for y in dict.fromkeys(beyond[:1] + [y for y in beyond if y >= reach * short.lack][:1]):
-        size = _like(y, first["reach"])
-        change = partial(_put, where=where, reach=size)
-        yield Remedy(f"{spar}: joiner {size} to each side", partial(_edited, change=change))
+        size = in_unit(y, first["reach"])
+        change = partial(put, where=where, reach=size)
+        yield Remedy(f"{spar}: joiner {size} to each side", partial(edited, change=change))
     if short.kind != "joiner box":
         return
     if any(row.mode == joiner.MODE_BURST.name for row in short.rows):
         yield Remedy(
             f"{spar}: box of the joiner bound with thread",
-            partial(_edited, change=partial(_put, where=where, wrapped=True)),
+            partial(edited, change=partial(put, where=where, wrapped=True)),
         )
     at = [(j.at - j.reach, j.at + j.reach) for j in wing.joiners if j.spar == short.spar]
     inner = {bay: (wing.bay_edges[bay - wing.first_bay], wing.bay_edges[bay - wing.first_bay + 1])
@@ -371,18 +390,26 @@ def _joiners(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]
 
 def _sheeting(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
     for k, sheet in enumerate(raw.get("sheeting", ())):
-        name = f"sheeting from {sheet.get('from', 'leading edge')} to {sheet.get('to', 'trailing edge')}"
-        where = [("sheeting", k)]
-        for size in _steps(sheet["thickness"], SHEETS, short.lack)[:1]:
-            yield Remedy(
-                f"{name}: {size} thick", partial(_edited, change=partial(_put, where=where, thickness=size))
-            )
-        wood = str(sheet.get("wood", "balsa medium"))
-        if wood in _NEXT_WOOD:
-            yield Remedy(
-                f"{name}: {_NEXT_WOOD[wood]}",
-                partial(_edited, change=partial(_put, where=where, wood=_NEXT_WOOD[wood])),
-            )
+        yield from _of_sheet(k, sheet, short.lack)
+
+
+def _sheet_name(sheet: dict[str, Any]) -> str:
+    return f"sheeting from {sheet.get('from', 'leading edge')} to {sheet.get('to', 'trailing edge')}"
+
+
+def _of_sheet(k: int, sheet: dict[str, Any], lack: float) -> Iterator[Remedy]:
+    """The next thickness and the next wood of an entry of the sheeting."""
+    name, where = _sheet_name(sheet), [("sheeting", k)]
+    for size in _steps(sheet["thickness"], SHEETS, lack)[:1]:
+        yield Remedy(
+            f"{name}: {size} thick", partial(edited, change=partial(put, where=where, thickness=size))
+        )
+    wood = str(sheet.get("wood", "balsa medium"))
+    if wood in _NEXT_WOOD:
+        yield Remedy(
+            f"{name}: {_NEXT_WOOD[wood]}",
+            partial(edited, change=partial(put, where=where, wood=_NEXT_WOOD[wood])),
+        )
 
 
 _NEXT_WOOD = {
@@ -393,25 +420,36 @@ _NEXT_WOOD = {
 }
 
 
+def thicker_sheeting(raw: dict[str, Any]) -> Iterator[Remedy]:
+    """Sheeting of the next thickness and wood, and with its grain askew, which is stiffer in twist."""
+    for k, sheet in enumerate(raw.get("sheeting", ())):
+        yield from _of_sheet(k, sheet, 1.0)
+        if str(sheet.get("grain", "span")) == "span":
+            yield Remedy(
+                f"{_sheet_name(sheet)}: grain at 45 deg",
+                partial(edited, change=partial(put, where=[("sheeting", k)], grain="45 deg")),
+            )
+
+
 def _ribs(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
     table = raw["ribs"]
     for size in _steps(table["thickness"], SHEETS, short.lack):
         yield Remedy(
             f"ribs {size} thick",
-            partial(_edited, change=partial(_put, where=[("ribs",)], thickness=size)),
+            partial(edited, change=partial(put, where=[("ribs",)], thickness=size)),
         )
     for k, one in enumerate(table.get("exceptions", ())):
         if "thickness" in one:
             for size in _steps(one["thickness"], SHEETS, short.lack)[:1]:
                 yield Remedy(
                     f"ribs {one['ribs']}: {size} thick",
-                    partial(_edited, change=partial(_put, where=[("ribs", "exceptions", k)], thickness=size)),
+                    partial(edited, change=partial(put, where=[("ribs", "exceptions", k)], thickness=size)),
                 )
     wood = str(table.get("wood", "balsa medium"))
     if wood in _NEXT_WOOD:
         yield Remedy(
             f"ribs of {_NEXT_WOOD[wood]}",
-            partial(_edited, change=partial(_put, where=[("ribs",)], wood=_NEXT_WOOD[wood])),
+            partial(edited, change=partial(put, where=[("ribs",)], wood=_NEXT_WOOD[wood])),
         )
 
 
@@ -425,7 +463,7 @@ def _edges(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
                 for size in _steps(raw[key][what], STICKS, short.lack)[:1]:
                     yield Remedy(
                         f"{key.replace('_', ' ')} {size} {'high' if what == 'height' else 'wide'}",
-                        partial(_edited, change=partial(_put, where=[(key,)], **{what: size})),
+                        partial(edited, change=partial(put, where=[(key,)], **{what: size})),
                     )
 
 
@@ -443,7 +481,7 @@ def _rails(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
             continue
         for size in _steps(first[what], PLIES if what == "tie_thickness" else STICKS, short.lack):
             yield Remedy(
-                words.format(size), partial(_edited, change=partial(_put, where=where, **{what: size}))
+                words.format(size), partial(edited, change=partial(put, where=where, **{what: size}))
             )
 
 
@@ -474,17 +512,17 @@ def _forward(raw: dict[str, Any], wing: Wing) -> Iterator[Remedy]:
         x = max(item.x - math.ceil(-1e3 * move.needed - 1e-6) / 1e3, first)
         if x > item.x - 0.5e-3:
             continue
-        size = _like(round(x, 4), str(tables[mine[0]]["x"]))
+        size = in_unit(round(x, 4), str(tables[mine[0]]["x"]))
         yield Remedy(
             f"{move.name} {1e3 * (item.x - x):.0f} mm forward, to {size}",
-            partial(_edited, change=partial(_put, where=[("masses", mine[0])], x=size)),
+            partial(edited, change=partial(put, where=[("masses", mine[0])], x=size)),
         )
 
 
 # ---- text -------------------------------------------------------------------------------------------------
 
 
-def _edited(text: str, change: Callable[[Any], None]) -> str:
+def edited(text: str, change: Callable[[Any], None]) -> str:
     """A TOML text with a change of its document; all else stays as it is spelt."""
     import tomlkit
 
@@ -494,7 +532,7 @@ def _edited(text: str, change: Callable[[Any], None]) -> str:
     return out.replace("\r\n", "\n").replace("\n", "\r\n") if "\r\n" in text else out
 
 
-def _put(document: Any, where: Sequence[tuple[str | int, ...]], **figures: str | bool) -> None:
+def put(document: Any, where: Sequence[tuple[str | int, ...]], **figures: str | bool) -> None:
     """Set keys of the tables at some places."""
     for path in where:
         table = document
@@ -516,7 +554,16 @@ def _steps(text: str, sizes: Sequence[float], lack: float, power: float = 1.0) -
     if not larger:
         return []
     found = [larger[0], next((one for one in larger if 1e-3 * one >= enough - 1e-9), larger[-1])]
-    return list(dict.fromkeys(_like(1e-3 * one, text) for one in found))
+    return list(dict.fromkeys(in_unit(1e-3 * one, text) for one in found))
+
+
+def _sized(make: Callable[[str], Remedy], text: str, sizes: Sequence[float], lack: float) -> Iterator[Remedy]:
+    """A change to each of `_steps`, which knows the lesser ones."""
+    for size in _steps(text, sizes, lack):
+        below, one = [], text
+        while (one := _steps(one, sizes, 1.0)[0]) != size and _si(one) < _si(size):
+            below.append(make(one))
+        yield replace(make(size), lesser=tuple(below))
 
 
 def _si(text: str) -> float:
@@ -536,7 +583,7 @@ def _fraction(inches: float) -> str:
     return f"{whole} {words}".strip() + " in" if whole else f"{words} in"
 
 
-def _like(length: float, text: str) -> str:
+def in_unit(length: float, text: str) -> str:
     """A length in the unit of another text, mm where that is not one of its own."""
     if _inches(text):
         return f"{length / _INCH:.6g} in"

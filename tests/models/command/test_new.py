@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import random
+import re
 import tomllib
 from collections.abc import Callable
 from pathlib import Path
@@ -13,9 +14,11 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from models.command.starter import Answers, NoStarter, cap_size, fitted, starter
-from models.studies import mend as mend_module
-from models.studies.mend import sentences
+from models.command import new as new_module
+from models.command.first_sizes import cap_size
+from models.command.sizing import fitted, starter
+from models.command.starter import Answers, NoStarter
+from models.verdict import in_short
 from models.wing.reading import read_text
 
 
@@ -30,8 +33,7 @@ def test_starter_runs_and_survives(sparbay: Callable, tmp_path: Path) -> None:
 @pytest.fixture
 def unmended(monkeypatch: pytest.MonkeyPatch) -> None:
     """First sizes as they are: what is asked here does not hang on them."""
-    fit = SimpleNamespace(fit=True)
-    monkeypatch.setattr(mend_module, "mend", lambda text, **_: SimpleNamespace(text=text, after=fit))
+    monkeypatch.setattr(new_module, "fitted", lambda a, folder, *_: SimpleNamespace(text=starter(a, folder)))
 
 
 def test_an_existing_file_is_left_alone(sparbay: Callable, tmp_path: Path) -> None:
@@ -102,6 +104,14 @@ def test_bad_answers_write_nothing(
     run = sparbay("new", tmp_path / "w.toml", *flags)
     assert run.code == 2
     assert says in run.err
+    assert not list(tmp_path.iterdir())
+
+
+def test_what_cannot_be_fit_is_refused_with_what_would_help(sparbay: Callable, tmp_path: Path) -> None:
+    run = sparbay("new", tmp_path / "w.toml", "--span", "4 m", "--section", "NACA 0003", "--mass", "20 kg")
+    assert run.code == 2
+    assert re.search(r"one in twenty fails at [\d.]+ g, and 6 g are asked: .*gives way", run.err)
+    assert "thicker section" in run.err
     assert not list(tmp_path.iterdir())
 
 
@@ -223,7 +233,12 @@ def drawn(seed: int) -> Answers:
 def test_any_wing_that_is_written_is_fit_or_refused_with_a_reason(seed: int) -> None:
     try:
         found = fitted(drawn(seed))
-    except NoStarter:  # which says why
+    except NoStarter as error:
+        why = str(error)
+    else:
+        why = ""
+    if why:
+        assert re.search("[Tt]ake a|is not from|has room", why), why
         return
-    assert found.after.fit, sentences(found)
+    assert found.after.fit, in_short(found.after)
     assert read_text(found.text).case.survive == found.after.wanted
