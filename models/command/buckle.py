@@ -1,19 +1,27 @@
-"""`sparbay buckle`: at which load factor the whole wing buckles, where, and how."""
+"""At which load factor does the wing buckle, in which bay, and how?
+
+Linear buckling of the whole wing under the load in its file: caps that bow between ribs, sheeting that
+bows, the wing that twists. Webs within a bay are the business of check. Leaves with 1 if a part other than
+sheeting buckles at the load asked for.
+
+example: sparbay buckle trainer
+"""
 
 from __future__ import annotations
 
 import argparse
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from models.analysis import analyse
-from models.cautions import CAUTIONS
-from models.command.check import print_json
+from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
-from models.command.faults import version
 from models.command.files import filled, new_folder, read_wing
+from models.command.options import quantity, shared
 from models.command.progress import Progress
-from models.command.record import Record, finite
-from models.studies.buckling import Buckling, Mode, buckle, holds, sentences, words
+from models.report.text import Page, answer, fixed, load_unit
+
+if TYPE_CHECKING:
+    from models.studies.buckling import Buckling, Mode
 
 ABOUT = (
     "Linear buckling: small deflections, loads that keep their direction. The mesh shows caps bowing between "
@@ -24,8 +32,25 @@ ABOUT = (
 )
 
 
+def options(command: argparse.ArgumentParser) -> None:
+    """What it may be told."""
+    shared(command, "file", "json")
+    shared(command, "mesh", least=4)
+    command.add_argument(
+        "--panels",
+        metavar="N",
+        type=quantity("whole number", 2, 32),
+        default=8,
+        help="panels of sheeting and ribs between spars and edges (default: 8); more show curvature better",
+    )
+    shared(command, "folder")
+
+
 def run(options: argparse.Namespace) -> ExitCode:
     """Buckle the wing; 1 where a part other than sheeting buckles at the load asked for."""
+    from models.analysis import analyse
+    from models.studies.buckling import buckle
+
     folder = new_folder(options.folder, scenes=True)
     wing = read_wing(options.file)
     with Progress(2, quiet=True) as progress:
@@ -41,14 +66,7 @@ def run(options: argparse.Namespace) -> ExitCode:
 
     files = filled(folder, draw)
     record = buckle_record(found, options.file, options.mesh, options.panels, files)
-    if options.json:
-        print_json(record)
-    else:
-        from models.report import failures
-        from models.report.text import tell
-
-        tell(failures.buckle_text, record)
-    return ExitCode.DONE if record["answer"]["holds"] else ExitCode.FAILS
+    return give(options, record, buckle_text, holds=record["answer"]["holds"])
 
 
 def buckle_record(found: Buckling, file: str, per_bay: int, panels: int, files: list[Path]) -> Record:
@@ -56,30 +74,16 @@ def buckle_record(found: Buckling, file: str, per_bay: int, panels: int, files: 
 
     Parameters
     ----------
-    found : Buckling
-        Modes of the wing.
-    file : str
-        The file's name as it was typed.
-    per_bay, panels : int
-        Of the mesh.
-    files : list of Path
-        Pictures written.
-
-    Returns
-    -------
-    dict
-        Plain data in SI, units in the keys.
+    found, file, per_bay, panels, files
     """
+    from models.studies.buckling import holds, sentences
+
     analysis = found.analysis
     specimen = analysis.wing.root == "clamped"
     first = found.first()
     record = {
-        "command": "buckle",
-        "version": version(),
-        "file": file,
         "wing": analysis.wing.name,
         "kind": "specimen" if specimen else "wing",
-        "cautions": list(CAUTIONS),
         "answer": {
             "sentences": sentences(found),
             "holds": holds(found),
@@ -92,12 +96,12 @@ def buckle_record(found: Buckling, file: str, per_bay: int, panels: int, files: 
         "mesh": {"elements_per_bay": per_bay, "panels_across": panels, "half_wing": analysis.model.half},
         "files": [str(f) for f in files],
     }
-    cleaned = finite(record)
-    assert isinstance(cleaned, dict)
-    return cleaned
+    return document("buckle", file, record)
 
 
 def _mode(mode: Mode, *, specimen: bool) -> Record:
+    from models.studies.buckling import words
+
     return {
         "load_factor": mode.load_factor,
         "factor_on_load": mode.factor,
@@ -111,3 +115,38 @@ def _mode(mode: Mode, *, specimen: bool) -> Record:
         ],
         "strain_energy_by_kind": dict(mode.kinds),
     }
+
+
+def buckle_text(out: Page, record: Record) -> None:
+    """The answer of `buckle`: words, the modes, and the lowest of each group of parts."""
+    answer(out, record, good=record["answer"]["holds"])
+    unit, places = load_unit(record)
+    columns = [f"buckles\nat, {unit}", "of load\nasked", "~shape"]
+    columns += ["<strain energy by bay", "<by kind of part"]
+    out.table("The lowest modes", columns, [_mode_row(m, places) for m in record["modes"]])
+    groups = {
+        "spars": "spars, edges, rails",
+        "sheeting": "sheeting",
+        "ribs": "ribs and their strips",
+    }
+    rows = [(groups[group], *_mode_row(m, places)[:3]) for group, m in record["first_of_each_group"].items()]
+    columns = ["<stress of", f"buckles\nat, {unit}", "of load\nasked", "~shape"]
+    out.table("The lowest mode by the stress of one group of parts alone", columns, rows)
+    mesh = record["mesh"]
+    out.line()
+    out.say(record["about"])
+    out.say(f"Mesh: {mesh['elements_per_bay']} elements a bay, {mesh['panels_across']} panels between spars.")
+    out.files(record["files"])
+
+
+def _mode_row(mode: Record, places: int) -> tuple[str, ...]:
+    bays = [f"{b['bay']}{'p' if b['side'] == 'port' else ''}: {100 * b['share']:.0f} %"
+            for b in mode["strain_energy_by_bay"][:3]]  # fmt: skip
+    kinds = [f"{k} {100 * v:.0f} %" for k, v in list(mode["strain_energy_by_kind"].items())[:2]]
+    return (
+        fixed(mode["load_factor"], places=places),
+        fixed(mode["factor_on_load"], places=2),
+        mode["words"].rpartition(" at ")[0] if "as a whole" not in mode["words"] else mode["words"],
+        ", ".join(bays),
+        ", ".join(kinds),
+    )

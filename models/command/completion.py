@@ -1,4 +1,9 @@
-"""`sparbay completion`: a script that lets the shell complete commands, options and files."""
+"""How does my shell complete commands, options and file names?
+
+Prints a script for the shell; bash: put it where bash-completion looks, or source it.
+
+example: sparbay completion bash
+"""
 
 from __future__ import annotations
 
@@ -8,6 +13,11 @@ from models.command.exit_codes import ExitCode
 
 _FILES = {"bash": "_shtab_compgen_files", "zsh": "_files", "tcsh": "f"}
 _FOLDERS = {"bash": "_shtab_compgen_dirs", "zsh": "_files -/", "tcsh": "d"}
+
+
+def options(command: argparse.ArgumentParser) -> None:
+    """What it may be told."""
+    command.add_argument("shell", choices=("bash", "zsh", "tcsh"), help="the shell")
 
 
 def run(options: argparse.Namespace) -> ExitCode:

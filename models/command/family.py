@@ -1,24 +1,60 @@
-"""`sparbay family`: many wings checked in one run, here, side by side, or on the workers of a cluster."""
+"""Which wings of a whole family survive, and which is the lightest of them?
+
+Checks every file named, with every combination of the values given. Leaves with 1 if a wing fails, with 2
+if one could not be checked; the others are answered all the same.
+
+example: sparbay family trainer --vary ribs.count=9,11,13 --workers 2
+"""
 
 from __future__ import annotations
 
 import argparse
 from contextlib import AbstractContextManager, nullcontext
+from typing import TYPE_CHECKING
 
-from models import small_movements
-from models.cautions import CAUTIONS
-from models.command.check import print_json
+from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
-from models.command.faults import InputFault, version
+from models.command.faults import InputFault
 from models.command.files import find
+from models.command.options import FILE, quantity, shared
 from models.command.progress import Progress
-from models.command.record import Record, finite
-from models.strength import rounded_down
-from models.studies.family import FamilyError, Run, Verdict, check_family, cluster, family, processes
+from models.report.text import Page, answer, borne, fixed, reserve
+
+if TYPE_CHECKING:
+    from models.studies.family import Run, Verdict
+
+
+def options(command: argparse.ArgumentParser) -> None:
+    """What it may be told."""
+    command.add_argument("files", nargs="+", metavar="FILE", help=FILE)
+    shared(command, "json", "mesh")
+    command.add_argument(
+        "--vary",
+        metavar="KEY=VALUES",
+        action="append",
+        default=[],
+        help="set a key of every file to each of the values: KEY=A,B,C, or KEY=FIRST..LAST..N for N evenly "
+        "spaced; several times for all combinations",
+    )
+    who = command.add_mutually_exclusive_group()
+    who.add_argument(
+        "--workers",
+        metavar="N",
+        type=quantity("whole number", 1, 256),
+        default=1,
+        help="processes of this machine side by side (default: 1)",
+    )
+    who.add_argument(
+        "--scheduler",
+        metavar="ADDRESS",
+        help="let the workers of a dask cluster do it; needs the extra: pip install 'sparbay[cluster]'",
+    )
 
 
 def run(options: argparse.Namespace) -> ExitCode:
     """Check every member; 2 where one has no answer, 1 where one fails."""
+    from models.studies.family import FamilyError, check_family, family
+
     files = [(name, find(name)) for name in options.files]
     try:
         members = family(files, options.vary)
@@ -30,19 +66,13 @@ def run(options: argparse.Namespace) -> ExitCode:
     except FamilyError as fault:
         raise InputFault(f"sparbay family: {fault}") from None
     record = family_record(verdicts, options.mesh)
-    if options.json:
-        print_json(record)
-    else:
-        from models.report.family import family_text
-        from models.report.text import tell
-
-        tell(family_text, record)
-    if any(verdict.fault for verdict in verdicts):
-        return ExitCode.WRONG_INPUT
-    return ExitCode.DONE if all(verdict.survives for verdict in verdicts) else ExitCode.FAILS
+    code = give(options, record, family_text, holds=all(verdict.survives for verdict in verdicts))
+    return ExitCode.WRONG_INPUT if any(verdict.fault for verdict in verdicts) else code
 
 
 def _workers(options: argparse.Namespace) -> AbstractContextManager[Run]:
+    from models.studies.family import cluster, processes
+
     if options.scheduler is not None:
         return cluster(options.scheduler)
     if options.workers > 1:
@@ -51,25 +81,9 @@ def _workers(options: argparse.Namespace) -> AbstractContextManager[Run]:
 
 
 def family_record(verdicts: list[Verdict], per_bay: int) -> Record:
-    """All that `family` has to say.
-
-    Parameters
-    ----------
-    verdicts : list of Verdict
-        From `models.studies.family.check_family`.
-    per_bay : int
-        Elements along a bay.
-
-    Returns
-    -------
-    dict
-        Plain data in SI, units in the keys.
-    """
+    """All that `family` has to say."""
     answered = [verdict for verdict in verdicts if not verdict.fault]
     record = {
-        "command": "family",
-        "version": version(),
-        "cautions": list(CAUTIONS),
         "answer": {
             "sentences": sentences(verdicts),
             "n_members": len(verdicts),
@@ -79,9 +93,7 @@ def family_record(verdicts: list[Verdict], per_bay: int) -> Record:
         "members": [_member(verdict) for verdict in verdicts],
         "mesh": {"elements_per_bay": per_bay},
     }
-    cleaned = finite(record)
-    assert isinstance(cleaned, dict)
-    return cleaned
+    return document("family", None, record)
 
 
 def _member(verdict: Verdict) -> Record:
@@ -109,13 +121,10 @@ ASKED = "enough of those built so, in every case in the air; `sparbay check`"
 
 
 def sentences(verdicts: list[Verdict]) -> list[str]:
-    """How many survive, and which of them is the lightest and which the strongest.
+    """How many survive, and which of them is the lightest and which the strongest."""
+    from models import small_movements
+    from models.strength import rounded_down
 
-    Parameters
-    ----------
-    verdicts : list of Verdict
-        Of the whole family.
-    """
     good = [verdict for verdict in verdicts if verdict.survives]
     wings = f"{len(verdicts)} wing{'s' * (len(verdicts) > 1)}"
     said = [f"{len(good)} of {wings} survive{'s' * (len(good) == 1)} what the file asks (wings: {ASKED})."]
@@ -133,3 +142,32 @@ def sentences(verdicts: list[Verdict]) -> list[str]:
     if missing:
         said.append(f"{missing} of {wings} could not be checked; what is wrong stands below the table.")
     return said
+
+
+def family_text(out: Page, record: Record) -> None:
+    """The answer of `family`: words, cautions, a line a wing, and what could not be read."""
+    found = record["answer"]
+    answer(out, record, good=found["n_survive"] == found["n_members"])
+    rows = [
+        (
+            member["member"],
+            reserve(member["reserve_factor"]),
+            borne(member["load_factor_at_first_failure"]),
+            borne(member["load_factor_failing_one_in_twenty"]),
+            "-" if member["share_surviving_all"] is None else borne(100 * member["share_surviving_all"], 0),
+            f"{member['part']}: {member['mode']}" if member["part"] else "-",
+            fixed(member["structure_kg"], 1e3, 0),
+            fixed(member["tip_deflection_m"], 1e3),
+        )
+        for member in record["members"]
+        if "fault" not in member
+    ]
+    if rows:
+        heads = [
+            "~wing", "reserve\nfactor", "fails\nat, g", "one in\n20, g", "survive\nof 100", "~goes first",
+            "structure\ngrams", "tip up,\nmm",
+        ]  # fmt: skip
+        out.table("Wings in the order asked", heads, rows)
+    for member in record["members"]:
+        if "fault" in member:
+            out.warn(f"Not checked: {member['member']}: {' '.join(member['fault'].split())}")

@@ -53,7 +53,6 @@ def heavy_control(source: str, fault: HeavyControl) -> InputFault:
         "the hinge; give the mass of one side's elevon as it is in the wing."
     )
 
-
 _FREE = (
     "move fore and aft", "move along the span", "move up and down",
     "turn about the fore-and-aft line", "turn about the span", "turn about the upright line",
@@ -103,16 +102,11 @@ def log_of(error: BaseException) -> Path | None:
 
     try:
         path = Path(tempfile.mkdtemp(prefix="sparbay-")) / LOG_NAME
-        about = f"sparbay {version()}, Python {sys.version.split()[0]}, {sys.platform}\n"
+        about = f"sparbay {VERSION}, Python {sys.version.split()[0]}, {sys.platform}\n"
         path.write_text(about + "".join(traceback.format_exception(error)), encoding="utf-8")
     except OSError:
         return None
     return path
-
-
-def version() -> str:
-    """Version of the program."""
-    return VERSION
 
 
 def contradicting_flight(source: str, error: Exception) -> InputFault | None:

@@ -1,19 +1,27 @@
-"""`sparbay grain`: what the direction of the webs' grain buys on this wing, mode by mode."""
+"""What does it buy on this wing to run the webs' grain upright, mode by mode?
+
+Solves the wing with the grain of all its webs upright, along the span and at 45 degrees, and says what
+governs in every bay: shear, glue, buckling, splitting or crushing.
+
+example: sparbay grain trainer
+"""
 
 from __future__ import annotations
 
 import argparse
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
-from models.cautions import CAUTIONS
-from models.command.check import print_json
+from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
-from models.command.faults import version
 from models.command.files import read_wing
+from models.command.options import shared
 from models.command.progress import Progress
-from models.command.record import Record, finite
-from models.studies.grain import ANGLES, Direction, compare_grain, sentences
-from models.wing.parts import Wing
+from models.report.text import Page, answer, fixed, reserve
+
+if TYPE_CHECKING:
+    from models.studies.grain import Direction
+    from models.wing.parts import Wing
 
 ABOUT = (
     "In pure shear a web is as stiff and as strong along its grain as square to it; the differences come "
@@ -24,19 +32,20 @@ ABOUT = (
 )
 
 
+def options(command: argparse.ArgumentParser) -> None:
+    """What it may be told."""
+    shared(command, "file", "json", "mesh")
+
+
 def run(options: argparse.Namespace) -> ExitCode:
     """Turn the grain of the webs in the wing file and compare."""
+    from models.studies.grain import ANGLES, compare_grain
+
     wing = read_wing(options.file)
     with Progress(len(ANGLES), quiet=True) as progress:
         directions = compare_grain(wing, per_bay=options.mesh, progress=progress)
     record = grain_record(wing, directions, options.file, options.mesh)
-    if options.json:
-        print_json(record)
-    else:
-        from models.report import text
-
-        text.tell(text.grain_text, record)
-    return ExitCode.DONE
+    return give(options, record, grain_text)
 
 
 def grain_record(wing: Wing, directions: Sequence[Direction], file: str, per_bay: int) -> Record:
@@ -44,26 +53,12 @@ def grain_record(wing: Wing, directions: Sequence[Direction], file: str, per_bay
 
     Parameters
     ----------
-    wing : Wing
-        In the file.
-    directions : sequence of Direction
-        From `models.studies.grain.compare_grain`.
-    file : str
-        Its name as it was typed.
-    per_bay : int
-        Elements along a bay.
-
-    Returns
-    -------
-    dict
-        Plain data in SI, units in the keys.
+    wing, directions, file, per_bay
     """
+    from models.studies.grain import sentences
+
     record = {
-        "command": "grain",
-        "version": version(),
-        "file": file,
         "wing": wing.name,
-        "cautions": list(CAUTIONS),
         "answer": {"sentences": sentences(tuple(directions))},
         "about": ABOUT,
         "directions": [
@@ -98,6 +93,50 @@ def grain_record(wing: Wing, directions: Sequence[Direction], file: str, per_bay
         ],
         "mesh": {"elements_per_bay": per_bay},
     }
-    cleaned = finite(record)
-    assert isinstance(cleaned, dict)
-    return cleaned
+    return document("grain", file, record)
+
+
+_ANGLE_HEADS = {
+    "upright": "upright",
+    "along the span": "along span",
+    "45 degrees, rising outboard": "45 rising",
+    "45 degrees, falling outboard": "45 falling",
+}
+
+
+def grain_text(out: Page, record: Record) -> None:
+    """The answer of `grain`: words first, then each web's governing mode, then its reserves by mode."""
+    answer(out, record)
+    out.line()
+    out.say(record["about"])
+    directions = record["directions"]
+    if not directions:
+        return
+    heads = [_ANGLE_HEADS[d["grain"]] for d in directions]
+    webs = list(zip(*(d["webs"] for d in directions)))
+    rows = []
+    for same in webs:
+        one = same[0]
+        rows.append(
+            (
+                *_web_name(one),
+                fixed(one["depth_over_thickness"]),
+                fixed(one["length_over_depth"], places=2),
+                *(f"{reserve(w['reserve_factors'][w['governs']])} {w['governs']}" for w in same),
+            )
+        )
+    columns = ["<spar", "bay", "<side", "<face", "depth over\nthickness", "length\nover depth"]
+    columns += [f"<{h}" for h in heads]
+    out.table("Least reserve factor of each web and what governs", columns, rows)
+    modes = list(dict.fromkeys(mode for same in webs for w in same for mode in w["reserve_factors"]))
+    for mode in modes:
+        cells = [
+            (*_web_name(same[0]), *(reserve(w["reserve_factors"].get(mode)) for w in same)) for same in webs
+        ]
+        out.table(f"Reserve factor: {mode}", ["<spar", "bay", "<side", "<face", *heads], cells)
+    shares = [(*_web_name(same[0]), *(fixed(w["share_of_bending"], 100) for w in same)) for same in webs]
+    out.table("Share of the spar's bending, %", ["<spar", "bay", "<side", "<face", *heads], shares)
+
+
+def _web_name(web: Record) -> tuple[str, ...]:
+    return web["spar"], str(web["bay"]), web["side"] or "-", web["face"]

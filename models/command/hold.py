@@ -1,39 +1,64 @@
-"""`sparbay hold`: the hand test, a wing held down at its middle and a bag hung on it, or twisted."""
+"""Held down at its middle: how far does the tip give under a bag or a twist?
+
+The test by hand, for every layout of webs of the file: deflection, twist, stiffness, stresses half way
+along the bays. Starboard side alone; strength is not judged.
+
+example: sparbay hold trainer --mass 500g --at "main" --rib 11
+"""
 
 from __future__ import annotations
 
 import argparse
 import math
+from typing import TYPE_CHECKING
 
-from fea.solve import Mechanism
-from models import small_movements
-from models.analysis import Analysis
-from models.cautions import CAUTIONS
 from models.command import faults
-from models.command.check import print_json
-from models.command.covering import doubts, slack_words
+from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
-from models.command.faults import InputFault, version
+from models.command.faults import InputFault
 from models.command.files import read_wing
-from models.command.record import Record, finite, motion_record
-from models.covering import is_taut, stiffened
-from models.loads.hand_test import BadHandLoad, HandLoad
-from models.mid_bay import SheetMidBay, sheet_mid_bays
-from models.studies.hand_test import Given, Slack, given, half, hold, hold_covered
-from models.studies.layouts import apply, standard
-from models.wing.parts import Wing
+from models.command.options import quantity, shared
+from models.report.text import Page, answer, number
+
+if TYPE_CHECKING:
+    from models.analysis import Analysis
+    from models.loads.hand_test import HandLoad
+    from models.mid_bay import SheetMidBay
+    from models.studies.hand_test import Given, Slack
+    from models.wing.parts import Wing
+
+    Films = list[tuple[str, list[Slack]]]
+    """When the covering goes slack, a load each, of every row with film."""
+
 
 COVERED = "as drawn, covered"
 """Name of the row of the wing in the file with its covering's stiffness."""
 STIFF = "as drawn, stiff film"
 """The same with film of the stiff end of what is said of it."""
 
-Films = list[tuple[str, list[Slack]]]
-"""When the covering goes slack, a load each, of every row with film."""
+def options(command: argparse.ArgumentParser) -> None:
+    """What it may be told."""
+    shared(command, "file", "json", "mesh")
+    add, rib = command.add_argument, quantity("number of a rib", 1, 10_000)
+    add("--mass", metavar="MASS", type=quantity("mass", "0.001 g", "100 kg"),
+        help="a bag hung from the wing, 500g say")
+    add("--force", metavar="FORCE", type=quantity("force", "-10000 N", "10000 N", zero=False),
+        help="a push upward, 5N say; --force=-5N pushes down")
+    add("--couple", metavar="MOMENT", type=quantity("torque", "-10000 N m", "10000 N m", zero=False),
+        help="a twist of a spar, nose up, '1 N m' say")
+    add("--at", metavar="PLACE", help="a spar, leading edge or trailing edge (default: the first spar)")
+    add("--rib", metavar="N", type=rib, help="at which rib, 1 the innermost (default: the outermost)")
+    add("--held-at", metavar="N", type=rib, help="the rib up to which it is held (default: its centre line)")
 
 
 def run(options: argparse.Namespace) -> ExitCode:
     """Hold every layout and say how it gives."""
+    from fea.solve import Mechanism
+    from models.covering import is_taut, stiffened
+    from models.loads.hand_test import BadHandLoad
+    from models.studies.hand_test import half, hold, hold_covered
+    from models.studies.layouts import apply, standard
+
     wing = read_wing(options.file)
     loads = loads_of(options, wing)
     held_at = options.held_at
@@ -59,14 +84,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     except Mechanism as fault:
         raise faults.mechanism(options.file, fault) from None
     record = hold_record(wing, results, loads, held_at, options.file, options.mesh, slack)
-    if options.json:
-        print_json(record)
-    else:
-        from models.report import hold as page
-        from models.report.text import tell
-
-        tell(page.hold_text, record)
-    return ExitCode.DONE
+    return give(options, record, hold_text)
 
 
 def loads_of(options: argparse.Namespace, wing: Wing) -> list[HandLoad]:
@@ -88,6 +106,8 @@ def loads_of(options: argparse.Namespace, wing: Wing) -> list[HandLoad]:
     InputFault
         Nothing is put on.
     """
+    from models.loads.hand_test import HandLoad
+
     at = options.at or wing.spars[0].name
     rib = options.rib or len(wing.ribs)
     found = []
@@ -120,26 +140,14 @@ def hold_record(
 
     Parameters
     ----------
-    wing : Wing
-        The wing in the file.
-    results : list of (str, Analysis)
-        Every layout's name and its wing held, a column a load.
-    loads : list of HandLoad
-        As they were put on.
-    held_at : int or None
-        Rib that is held.
-    file : str
-        The file's name as it was typed.
-    per_bay : int
-        Elements along a bay.
-    slack : list of (str, list of Slack) or None
-        Of every row with film, when it goes slack, a load each; none without taut covering.
-
-    Returns
-    -------
-    dict
-        Plain data in SI, units in the keys.
+    wing, results, loads, held_at, file, per_bay, slack
     """
+    from models import small_movements
+    from models.command.covering import doubts
+    from models.command.record import motion_record
+    from models.mid_bay import sheet_mid_bays
+    from models.studies.hand_test import given
+
     gives = [(name, given(analysis, loads)) for name, analysis in results]
     moved = [[small_movements.of(analysis, k) for _, analysis in results] for k in range(len(loads))]
     named = [
@@ -156,16 +164,12 @@ def hold_record(
         ]
         said += doubts(wing)
     record = {
-        "command": "hold",
-        "version": version(),
-        "file": file,
         "wing": wing.name,
         "kind": "wing",
         "answer": {"sentences": [*said, *([too_far] if too_far else [])]},
         "small_movements": small_movements.record(
             max((one for _, one in named), key=lambda one: one.beyond), too_far
         ),
-        "cautions": list(CAUTIONS),
         "held_at_rib": held_at,
         "loads": [
             {
@@ -192,9 +196,7 @@ def hold_record(
         ],
         "mesh": {"elements_per_bay": per_bay},
     }
-    cleaned = finite(record)
-    assert isinstance(cleaned, dict)
-    return cleaned
+    return document("hold", file, record)
 
 
 def _slack(name: str, one: Slack) -> Record:
@@ -207,6 +209,8 @@ def _slack(name: str, one: Slack) -> Record:
 
 
 def _slack_words(one: Slack) -> str:
+    from models.command.covering import slack_words
+
     if one.part is None:
         return "the covering stays taut"
     where = slack_words(one.part.bay, one.part.side, one.part.place)
@@ -256,3 +260,64 @@ def _sentence(k: int, load: HandLoad, gives: list[tuple[str, list[Given]]]) -> s
         found.append(f"{name}: {amount}")
     words = _load_words(load)
     return f"{words[0].upper()}{words[1:]}: {'; '.join(found)}."
+
+
+_DEG = 180 / math.pi
+
+
+def hold_text(out: Page, record: Record) -> None:
+    """The answer of `hold`: words, cautions, and for every load how each layout gives, then rib by rib."""
+    answer(out, record)
+    rib = record["held_at_rib"]
+    held = "held at the centre line" if rib is None else f"held from the centre line to rib {rib}"
+    for load in record["loads"]:
+        title = f"{load['words'][0].upper()}{load['words'][1:]}, {held}"
+        rows = [
+            (
+                r["layout"],
+                number(r["deflection_m"], 1e3, 4),
+                number(r["twist_rad"], _DEG, 4),
+                number(r["stiffness_N_per_m"], 1e-3, 4),
+                number(r["torsional_stiffness_N_m_per_rad"], 1 / _DEG, 4),
+            )
+            for r in load["layouts"]
+        ]
+        out.table(title, ["<layout", "up\nmm", "twist\ndeg", "N/mm", "N m\nper deg"], rows)
+        first = load["layouts"][0]
+        ribs = [
+            (
+                r["spar"],
+                number(r["y_m"], 1e3, 4),
+                number(r["deflection_m"], 1e3, 4),
+                number(r["twist_rad"], _DEG, 4),
+            )
+            for r in first["ribs"]
+        ]
+        out.table(f"At every rib: {first['layout']}", ["<spar", "y\nmm", "up\nmm", "twist\ndeg"], ribs)
+        _stresses(out, first)
+
+
+def _stresses(out: Page, layout: Record) -> None:
+    rows = [
+        (
+            str(r["bay"]),
+            r["spar"],
+            number(r["upper_cap_stress_Pa"], 1e-6, 3),
+            number(r["lower_cap_stress_Pa"], 1e-6, 3),
+            ", ".join(f"{face} {v * 1e-6:.3g}" for face, v in r["web_shear_stress_Pa"].items()) or "open",
+        )
+        for r in layout["mid_bays"]
+    ]
+    title = f"Stresses half way along the bays, MPa: {layout['layout']}"
+    out.table(title, ["bay", "<spar", "upper\ncap", "lower\ncap", "<web shear"], rows)
+    sheets = [
+        (
+            str(r["bay"]),
+            r["surface"],
+            number(r["span_stress_Pa"], 1e-6, 3),
+            number(r["shear_stress_Pa"], 1e-6, 3),
+        )
+        for r in layout["sheeting"]
+    ]
+    if sheets:
+        out.table("Sheeting, mean over its width, MPa", ["bay", "<surface", "along\nspan", "shear"], sheets)

@@ -1,23 +1,33 @@
-"""`sparbay loads`: every load case beside the pull-up, which is hardest, and the diagrams along the span."""
+"""Which load is the hardest beside the pull-up: elevons, landing, launch, or carrying?
+
+Solves and checks rolls and pitching with elevons, tip strike, belly and undercarriage, tow, bungee and hand
+launch, and carrying by the tips, as the file's [elevons], [landing] and [launch] say. Leaves with 1 if a
+case breaks the wing.
+
+example: sparbay loads trainer
+"""
 
 from __future__ import annotations
 
 import argparse
+import math
 from contextlib import ExitStack
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-import numpy as np
-
-from models import small_movements
-from models.cautions import CAUTIONS
-from models.command.check import print_json
+from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
-from models.command.faults import InputFault, version
+from models.command.faults import InputFault
 from models.command.files import filled, new_folder, read_wing
+from models.command.options import shared
 from models.command.progress import Progress
-from models.command.record import Record, finite
-from models.strength import Margin
-from models.studies.load_cases import CaseResult, LoadStudy, far, load_cases, movement, sentences
+from models.report.text import Page, answer, fixed, number, reserve
+
+if TYPE_CHECKING:
+    import numpy as np
+
+    from models.strength import Margin
+    from models.studies.load_cases import CaseResult, LoadStudy
 
 ABOUT = (
     "Whole wing; in the air, landing and at launch it is held by nothing, and the inertia of wing and body "
@@ -30,8 +40,15 @@ ABOUT = (
 _KEYS = ("elevons.", "launch.")
 
 
+def options(command: argparse.ArgumentParser) -> None:
+    """What it may be told."""
+    shared(command, "file", "json", "mesh", "folder")
+
+
 def run(options: argparse.Namespace) -> ExitCode:
     """Solve and check all cases; 1 where one of them breaks the wing."""
+    from models.studies.load_cases import load_cases
+
     folder = new_folder(options.folder)
     wing = read_wing(options.file)
     if wing.landing is None:
@@ -53,14 +70,7 @@ def run(options: argparse.Namespace) -> ExitCode:
 
     files = filled(folder, draw)
     record = loads_record(study, options.file, options.mesh, files)
-    if options.json:
-        print_json(record)
-    else:
-        from models.report.loads import loads_text
-        from models.report.text import tell
-
-        tell(loads_text, record)
-    return ExitCode.DONE if record["answer"]["survives"] else ExitCode.FAILS
+    return give(options, record, loads_text, holds=record["answer"]["survives"])
 
 
 def loads_record(study: LoadStudy, file: str, per_bay: int, files: list[Path]) -> Record:
@@ -68,27 +78,15 @@ def loads_record(study: LoadStudy, file: str, per_bay: int, files: list[Path]) -
 
     Parameters
     ----------
-    study : LoadStudy
-        From `models.studies.load_cases.load_cases`.
-    file : str
-        The file's name as it was typed.
-    per_bay : int
-        Elements along a bay.
-    files : list of Path
-        Pictures written.
-
-    Returns
-    -------
-    dict
-        Plain data in SI, units in the keys.
+    study, file, per_bay, files
     """
+    from models import small_movements
+    from models.studies.load_cases import far, movement, sentences
+
     wing, flight, body = study.wing, study.situation.flight, study.situation.body
     assert wing.landing is not None
     hardest = study.ranked[0]
     record = {
-        "command": "loads",
-        "version": version(),
-        "file": file,
         "wing": wing.name,
         "kind": "wing",
         "answer": {
@@ -99,7 +97,6 @@ def loads_record(study: LoadStudy, file: str, per_bay: int, files: list[Path]) -
             "order": [one.name for one in study.ranked],
         },
         "small_movements": small_movements.record(*far(study)),
-        "cautions": list(CAUTIONS),
         "flying_mass_kg": flight.flying_mass,
         "wing_mass_kg": flight.wing_mass,
         "body_length_m": body.length if body.mass > 0 else None,
@@ -121,9 +118,7 @@ def loads_record(study: LoadStudy, file: str, per_bay: int, files: list[Path]) -
         "mesh": {"elements_per_bay": per_bay},
         "files": [str(f) for f in files],
     }
-    cleaned = finite(record)
-    assert isinstance(cleaned, dict)
-    return cleaned
+    return document("loads", file, record)
 
 
 def _case(one: CaseResult, root_y: float) -> Record:
@@ -171,6 +166,8 @@ def _case(one: CaseResult, root_y: float) -> Record:
 
 
 def _largest(values: np.ndarray) -> float:
+    import numpy as np
+
     return float(values[np.argmax(np.abs(values))])
 
 
@@ -188,3 +185,68 @@ def _margin(margin: Margin | None) -> Record | None:
         "unit": margin.unit,
         "source": margin.source,
     }
+
+
+_DEG = 180 / math.pi
+
+
+def loads_text(out: Page, record: Record) -> None:
+    """Words, cautions, a table of the cases, one of the section forces, what was assumed, files."""
+    answer(out, record, good=record["answer"]["survives"])
+    at = {c["case"]: c for c in record["cases"]}
+    ranked = [at[name] for name in record["answer"]["order"]]
+    _cases(out, ranked)
+    _sections(out, ranked)
+    if record["assumed"]:
+        rows = [(a["key"], a["value"]) for a in record["assumed"]]
+        out.table("Assumed, because the file does not say", ["<key", "~value"], rows)
+    out.line()
+    out.say(record["about"])
+    out.files(record["files"])
+
+
+def _cases(out: Page, cases: list[Record]) -> None:
+    rows = []
+    for c in cases:
+        weakest = c["weakest"]
+        part, mode = ("-", "-") if weakest is None else (weakest["part"], weakest["mode"])
+        bows = "-" if c["sheeting_bows"] is None else "bows"
+        rows.append((c["case"], reserve(c["reserve_factor"]), part, mode, bows))
+    columns = ["~case", "reserve\nfactor", "~weakest part", "~how it fails", "<sheeting"]
+    out.table("Load cases, the hardest first", columns, rows)
+    acts = [(c["case"], c["acts"]) for c in cases]
+    out.table("What acts (W: weight of the aeroplane)", ["~case", "~what acts"], acts)
+
+
+_SIDES = ("port", "starboard")
+_ROOT = ("shear_N", "bending_N_m", "torsion_N_m", "sweeping_bending_N_m")
+
+
+def _plain(value: float, largest: float) -> str:
+    """Three digits; rounding beside the largest of its kind is nothing."""
+    return number(value if abs(value) > 1e-5 * largest else 0.0, digits=3)
+
+
+def _sections(out: Page, cases: list[Record]) -> None:
+    rows = []
+    largest = {key: max(abs(c["root"][key]) for c in cases) for key in _ROOT}
+    for c in cases:
+        root = c["root"]
+        rows.append(
+            (
+                c["case"],
+                "port" if root["y_m"] < 0 else "starboard",
+                *(_plain(root[key], largest[key]) for key in _ROOT),
+                _plain(c["largest"]["bending_N_m"], largest["bending_N_m"]),
+                " / ".join(fixed(c[f"twist_{side}_rad"], _DEG) for side in _SIDES),
+                " / ".join(fixed(c[f"tip_deflection_{side}_m"], 1e3, 0) for side in _SIDES),
+            )
+        )
+    columns = ["~case", "<side", "shear\nN", "bending\nN m", "torsion\nN m", "bending\naft, N m",
+               "most bending\nanywhere, N m", "twist, port /\nstarb., deg",
+               "tip rises, port /\nstarb., mm"]  # fmt: skip
+    out.table(
+        "Root of the side that bends more, about the quarter chord; positive: up, tip lifted, nose up, aft",
+        columns,
+        rows,
+    )

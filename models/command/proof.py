@@ -1,34 +1,49 @@
-"""`sparbay proof`: up to which load factor a static test may go, and what it proves."""
+"""How far may a static test go without harm, and what does it prove?
+
+Says what to hang on which rib. Leaves with 1 if the load asked for cannot be proved without harm.
+
+example: sparbay proof trainer
+"""
 
 from __future__ import annotations
 
 import argparse
+from typing import TYPE_CHECKING
 
-from models.command.check import print_json
+from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
-from models.command.faults import version
 from models.command.files import read_wing
-from models.command.record import Record, finite
-from models.studies.proof import CAUTIONS, Limit, Proof, proof, sentences
-from models.verdict import Verdict, in_short, verdict
-from models.verdict import record as verdict_record
-from models.wing.parts import Wing
+from models.command.options import quantity, shared
+from models.report.text import Page, answer, fixed, load_unit, number
+
+if TYPE_CHECKING:
+    from models.studies.proof import Limit, Proof
+    from models.verdict import Verdict
+    from models.wing.parts import Wing
+
+
+def options(command: argparse.ArgumentParser) -> None:
+    """What it may be told."""
+    shared(command, "file", "json", "mesh")
+    command.add_argument(
+        "--hold",
+        metavar="SECONDS",
+        type=quantity("number of seconds", 1, 3600),
+        default=60.0,
+        help="how long the load is held (default: 60); wood bears less for longer",
+    )
 
 
 def run(options: argparse.Namespace) -> ExitCode:
     """Plan the test; 1 where the load asked for cannot be proved without harm."""
+    from models.studies.proof import proof
+    from models.verdict import verdict
+
     wing = read_wing(options.file)
     test = proof(wing, per_bay=options.mesh, hold=options.hold)
     decided = verdict(wing, per_bay=options.mesh, tested=test) if wing.planform is not None else None
     record = proof_record(wing, test, options.file, options.mesh, decided)
-    if options.json:
-        print_json(record)
-    else:
-        from models.report import failures
-        from models.report.text import tell
-
-        tell(failures.proof_text, record)
-    return ExitCode.DONE if record["answer"]["possible"] else ExitCode.FAILS
+    return give(options, record, proof_text, holds=record["answer"]["possible"])
 
 
 def proof_record(wing: Wing, test: Proof, file: str, per_bay: int, decided: Verdict | None = None) -> Record:
@@ -36,27 +51,14 @@ def proof_record(wing: Wing, test: Proof, file: str, per_bay: int, decided: Verd
 
     Parameters
     ----------
-    wing : Wing
-        The wing in the file.
-    test : Proof
-        From `models.studies.proof.proof`.
-    file : str
-        The file's name as it was typed.
-    per_bay : int
-        Elements along a bay.
-    decided : Verdict or None
-        On the wing as drawn, where it was worked out.
-
-    Returns
-    -------
-    dict
-        Plain data in SI, units in the keys.
+    wing, test, file, per_bay, decided
     """
+    from models.studies.proof import CAUTIONS, sentences
+    from models.verdict import in_short
+    from models.verdict import record as verdict_record
+
     specimen = wing.root == "clamped"
     record = {
-        "command": "proof",
-        "version": version(),
-        "file": file,
         "wing": wing.name,
         "kind": "specimen" if specimen else "wing",
         "answer": {
@@ -81,12 +83,9 @@ def proof_record(wing: Wing, test: Proof, file: str, per_bay: int, decided: Verd
         ],
         "limits": [_limit(limit) for limit in test.limits],
         "hang_on_each_side": [{"y_m": y, "mass_kg": mass} for y, mass in test.loads],
-        "cautions": list(CAUTIONS),
         "mesh": {"elements_per_bay": per_bay},
     }
-    cleaned = finite(record)
-    assert isinstance(cleaned, dict)
-    return cleaned
+    return document("proof", file, record, CAUTIONS)
 
 
 def _limit(limit: Limit) -> Record:
@@ -100,3 +99,42 @@ def _limit(limit: Limit) -> Record:
         "source_of_share": limit.share.source,
         "source": row.source,
     }
+
+
+def proof_text(out: Page, record: Record) -> None:
+    """The answer of `proof`: words, cautions, what limits the test, and what to hang where."""
+    answer(out, record, good=record["answer"]["possible"])
+    unit, places = load_unit(record)
+    limits = record["limits"]
+    rows = [
+        (
+            fixed(r["load_factor"], places=places),
+            r["part"],
+            r["mode"],
+            fixed(r["share_of_strength"], 100, 0),
+            r["source_of_share"],
+        )
+        for r in limits
+    ]
+    columns = [f"may go\nto, {unit}", "<part", "<mode", "share of\nstrength, %", "?~source of the share"]
+    out.table("What limits the test, the lowest first", columns, rows)
+    hung = record["hang_on_each_side"]
+    if hung:
+        n = record["answer"]["suggested_load_factor"]
+        weights = [(fixed(h["y_m"], 1e3, 0), number(h["mass_kg"], 1e3, 3)) for h in hung]
+        out.table(
+            f"What to hang at each rib of each side for {n:.1f} g, upside down (negative: borne there)",
+            ["rib at\ny, mm", "g"],
+            weights,
+        )
+        out.say(
+            "Lift less the inertia of the wing and all it carries; the wing's own weight, which helps by 1 g "
+            "of it, is left out. Spread each over the rib with its middle on the line of action of the lift."
+        )
+    factor = record["answer"]["pull_up_over_test"]
+    out.line()
+    out.say(
+        f"A load held for {record['answer']['hold_s']:.0f} s uses the wood like a pull-up {factor:.2f} times "
+        "as hard that lasts a second: 7.5 % for each tenfold time, Wood Handbook 1999, chapter 4 [from "
+        "memory]."
+    )

@@ -1,4 +1,9 @@
-"""`sparbay show`: pictures of the solved wing, in a window or into a folder."""
+"""What do deflection, stress and reserve factors look like on the wing?
+
+Opens a window or, with a folder, writes every picture there.
+
+example: sparbay show trainer --folder pictures
+"""
 
 from __future__ import annotations
 
@@ -8,18 +13,37 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
-from models import small_movements
-from models.analysis import analyse
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import filled, new_folder, read_wing
+from models.command.options import shared
 from models.command.progress import Progress
-from models.strength import check, sentence
-from models.verdict import first_failure, in_short, verdict
+
+SCENES = ("deflection", "cap stress", "shear flow", "reserve")
+"""Names of the scenes, as in `models.pictures`, which takes too long to load for a line of help."""
+
+
+def options(command: argparse.ArgumentParser) -> None:
+    """What it may be told."""
+    shared(command, "file")
+    where = command.add_mutually_exclusive_group()
+    where.add_argument("--folder", metavar="DIR", help="write all pictures into this folder; no window")
+    names = ", ".join(f'"{name}"' for name in SCENES)
+    where.add_argument(
+        "--scene",
+        metavar="NAME",
+        choices=SCENES,
+        help=f"the scene in the window: {names} (default: the first)",
+    )
 
 
 def run(options: argparse.Namespace) -> ExitCode:
     """Show one scene in a window, or write all pictures into a folder that is new or empty."""
+    from models import small_movements
+    from models.analysis import analyse
+    from models.strength import check, sentence
+    from models.verdict import first_failure, in_short, verdict
+
     folder = new_folder(options.folder, scenes=True)
     if folder is None and not _has_screen():
         raise InputFault(

@@ -15,7 +15,7 @@ import pytest
 
 from fea.solve import Mechanism, UnbalancedSolve
 from models import system
-from models.command import boundary, check, faults
+from models.command import boundary, faults
 from models.command.exit_codes import ExitCode
 
 ROOT = Path(__file__).parents[3]
@@ -142,7 +142,7 @@ def test_3_for_a_fault_of_ours(
     def broken(*_: object, **__: object) -> None:
         raise error
 
-    monkeypatch.setattr(check, "analyse", broken)
+    monkeypatch.setattr("models.analysis.analyse", broken)
     run = sparbay("check", wing_file())
     assert run.code == ExitCode.OUR_FAULT == 3
     assert run.out == ""
@@ -160,7 +160,7 @@ def test_130_for_the_keyboard(
     def stopped(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(check, "analyse", stopped)
+    monkeypatch.setattr("models.analysis.analyse", stopped)
     run = sparbay("check", wing_file())
     assert run.code == ExitCode.INTERRUPTED == 130
     assert len(run.err.splitlines()) == 1
@@ -259,7 +259,7 @@ def test_an_end_that_a_library_makes_its_own_error_of_is_an_end(
     def broken(*_: object, **__: object) -> None:
         raise error
 
-    monkeypatch.setattr(check, "analyse", broken)
+    monkeypatch.setattr("models.analysis.analyse", broken)
     monkeypatch.setattr(system, "_told", [signal.SIGTERM])
     run = sparbay("check", wing_file())
     assert (run.code, run.out, run.err) == (ExitCode.INTERRUPTED, "", "sparbay: ended from outside\n")
@@ -271,7 +271,7 @@ def test_a_library_that_cannot_be_loaded_is_named(
     def broken(*_: object, **__: object) -> None:
         raise ImportError("libGL.so.1: cannot open shared object file", name="vtkmodules.vtkRendering")
 
-    monkeypatch.setattr(check, "analyse", broken)
+    monkeypatch.setattr("models.analysis.analyse", broken)
     run = sparbay("check", wing_file())
     assert run.code == 2
     assert run.err.startswith("sparbay: the library vtkmodules cannot be loaded (libGL.so.1: cannot open")

@@ -163,7 +163,7 @@ def test_more_paper_than_anyone_prints_is_refused(
     sparbay: Callable, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("models.command.draw.MOST_PAGES", 20)
-    monkeypatch.setattr("models.command.draw.nest", lambda *_: pytest.fail("worked"))
+    monkeypatch.setattr("models.drawings.nesting.nest", lambda *_: pytest.fail("worked"))
     done = sparbay("draw", "trainer", "--folder", tmp_path / "d")
     assert done.code == 2
     assert done.err.startswith("trainer: at full size webs and ribs take about 23 pages of a4; no more")

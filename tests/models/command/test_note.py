@@ -12,8 +12,7 @@ from pathlib import Path
 import pytest
 
 from models.command.files import read_wing
-from models.command.note import note_record
-from models.report.note import note_text
+from models.command.note import note_record, note_text
 from models.report.text import Length, Page
 from models.rounding import down
 from models.studies.note import Note, note, paragraphs

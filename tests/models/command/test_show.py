@@ -10,7 +10,7 @@ import pytest
 
 import models.pictures
 from models.command import show
-from models.command.options import SCENES
+from models.command.show import SCENES
 
 
 def test_scenes_of_the_help_are_those_of_the_pictures() -> None:
