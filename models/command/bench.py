@@ -33,52 +33,25 @@ if TYPE_CHECKING:
 
 def options(command: argparse.ArgumentParser) -> None:
     """What it may be told."""
+    add = command.add_argument
     shared(command, "file", "json", "mesh")
-    command.add_argument(
-        "--bags", metavar="N", type=quantity("whole number", 2, 200), default=20,
-        help="most bags, both sides (default: 20)"
-    )
-    command.add_argument(
-        "--largest",
-        metavar="MASS",
-        type=quantity("mass", "10 g", "1000 kg"),
-        default=2.0,
-        help="most that a bag may weigh, 500g say (default: 2kg)",
-    )
-    command.add_argument(
-        "--bag-width",
-        metavar="LENGTH",
-        type=quantity("length", "5 mm", "1 m"),
-        default=0.06,
-        help="side of a bag as it lies, 60mm say (default: 60mm)",
-    )
-    command.add_argument(
-        "--steps", metavar="N", type=quantity("whole number", 1, 20), default=5,
-        help="equal steps of load (default: 5)"
-    )
-    command.add_argument(
-        "--reading-error",
-        metavar="LENGTH",
-        type=quantity("length", "0.001 mm", "100 mm"),
-        default=0.2e-3,
-        help="standard deviation of the dial at hand, 0.05mm say (default: 0.2mm)",
-    )
-    command.add_argument(
-        "--twist",
-        action="store_true",
-        help="lay a couple besides: a bag on the outermost rib, first fore, then aft",
-    )
-    command.add_argument(
-        "--load-factor",
-        metavar="G",
-        type=quantity("load factor", 1, 100),
-        help="load factor of the last step (default: what sparbay proof suggests)",
-    )
-    command.add_argument(
-        "--folder",
-        metavar="DIR",
+    add("--bags", metavar="N", type=quantity("whole number", 2, 200), default=20,
+        help="most bags, both sides (default: 20)")  # fmt: skip
+    add("--largest", metavar="MASS", type=quantity("mass", "10 g", "1000 kg"), default=2.0,
+        help="most that a bag may weigh, 500g say (default: 2kg)")  # fmt: skip
+    add("--bag-width", metavar="LENGTH", type=quantity("length", "5 mm", "1 m"), default=0.06,
+        help="side of a bag as it lies, 60mm say (default: 60mm)")  # fmt: skip
+    add("--steps", metavar="N", type=quantity("whole number", 1, 20), default=5,
+        help="equal steps of load (default: 5)")  # fmt: skip
+    add("--reading-error", metavar="LENGTH", type=quantity("length", "0.001 mm", "100 mm"), default=0.2e-3,
+        help="standard deviation of the dial at hand, 0.05mm say (default: 0.2mm)")  # fmt: skip
+    add("--twist", action="store_true",
+        help="lay a couple besides: a bag on the outermost rib, first fore, then aft")  # fmt: skip
+    add("--load-factor", metavar="G", type=quantity("load factor", 1, 100),
+        help="load factor of the last step (default: what sparbay proof suggests)")  # fmt: skip
+    add("--folder", metavar="DIR",
         help="write the plan, the bags and a table for the readings into this folder, new or empty",
-    )
+    )  # fmt: skip
 
 
 def run(options: argparse.Namespace) -> ExitCode:

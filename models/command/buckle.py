@@ -36,13 +36,9 @@ def options(command: argparse.ArgumentParser) -> None:
     """What it may be told."""
     shared(command, "file", "json")
     shared(command, "mesh", least=4)
-    command.add_argument(
-        "--panels",
-        metavar="N",
-        type=quantity("whole number", 2, 32),
-        default=8,
+    command.add_argument("--panels", metavar="N", type=quantity("whole number", 2, 32), default=8,
         help="panels of sheeting and ribs between spars and edges (default: 8); more show curvature better",
-    )
+    )  # fmt: skip
     shared(command, "folder")
 
 

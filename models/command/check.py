@@ -22,16 +22,12 @@ from models.report.text import FAR, Page, answer, borne, fixed, number, reserve
 def options(command: argparse.ArgumentParser) -> None:
     """What it may be told."""
     shared(command, "file", "json", "mesh")
-    command.add_argument(
-        "--rigid-joints",
-        action="store_true",
+    command.add_argument("--rigid-joints", action="store_true",
         help="hold the feet of the rib posts rigidly on the caps, to see how much their give matters",
-    )
-    command.add_argument(
-        "--speed",
-        action="store_true",
+    )  # fmt: skip
+    command.add_argument("--speed", action="store_true",
         help="let flutter, twist-off and reversal enter the verdict (longer; all of it: sparbay speed)",
-    )
+    )  # fmt: skip
 
 
 def run(options: argparse.Namespace) -> ExitCode:

@@ -35,11 +35,8 @@ ABOUT = (
 def options(command: argparse.ArgumentParser) -> None:
     """What it may be told."""
     shared(command, "file", "json", "mesh")
-    command.add_argument(
-        "--one-side",
-        action="store_true",
-        help="let only the weaker side of a flying wing break, not both at once",
-    )
+    command.add_argument("--one-side", action="store_true",
+        help="let only the weaker side of a flying wing break, not both at once")  # fmt: skip
     shared(command, "folder")
 
 

@@ -39,9 +39,8 @@ ABOUT_GAINS = (
 def options(command: argparse.ArgumentParser) -> None:
     """What it may be told."""
     shared(command, "file", "json")
-    command.add_argument(
-        "--speed", action="store_true", help="a column more: the speed at which flutter and the like begin"
-    )
+    command.add_argument("--speed", action="store_true",
+        help="a column more: the speed at which flutter and the like begin")  # fmt: skip
     shared(command, "mesh")
 
 

@@ -37,11 +37,8 @@ MENDED = f"{WING}-mended.toml"
 
 def options(command: argparse.ArgumentParser) -> None:
     """What it may be told."""
-    command.add_argument(
-        "--overwrite",
-        action="store_true",
-        help="replace the files of an earlier run; others in the folder are left alone",
-    )
+    command.add_argument("--overwrite", action="store_true",
+        help="replace the files of an earlier run; others in the folder are left alone")  # fmt: skip
 
 
 def run(options: argparse.Namespace) -> ExitCode:

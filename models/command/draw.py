@@ -54,41 +54,22 @@ ABOUT_PIECES = (
 
 def options(command: argparse.ArgumentParser) -> None:
     """What it may be told."""
+    add = command.add_argument
     shared(command, "file", "json")
-    command.add_argument(
-        "--folder", metavar="DIR", required=True, help="write drawings into this folder, new or empty"
-    )
-    command.add_argument(
-        "--page", choices=("a4", "letter"), default="a4", help="paper of the PDF pages (default: a4)"
-    )
-    command.add_argument(
-        "--ribs",
-        choices=("plumb", "square"),
-        default="plumb",
+    add("--folder", metavar="DIR", required=True, help="write drawings into this folder, new or empty")
+    add("--page", choices=("a4", "letter"), default="a4", help="paper of the PDF pages (default: a4)")
+    add("--ribs", choices=("plumb", "square"), default="plumb",
         help="how ribs stand: plumb, as in the model, or square to a panel built flat (default: plumb)",
-    )
-    command.add_argument(
-        "--stock",
-        metavar="SIZE",
-        action="append",
+    )  # fmt: skip
+    add("--stock", metavar="SIZE", action="append",
         help='sheet to cut from, grain along the second side: "100 mm x 1000 mm", or "birch ply, 1.5 mm: '
-        '300 mm x 600 mm" for one wood or thickness; may be given again (default: 100 mm x 1000 mm, ply '
-        "300 mm x 600 mm)",
-    )
-    command.add_argument(
-        "--gap",
-        metavar="LENGTH",
-        type=quantity("length", "0 mm", "20 mm"),
-        default=1e-3,
+        '300 mm x 600 mm" for one wood or thickness; may be given again (default: 100 mm x 1000 mm, '
+        "ply 300 mm x 600 mm)")  # fmt: skip
+    add("--gap", metavar="LENGTH", type=quantity("length", "0 mm", "20 mm"), default=1e-3,
         help='least distance between two webs on a sheet, for the cut, "1.5 mm" say (default: 1 mm)',
-    )
-    command.add_argument(
-        "--formats",
-        metavar="LIST",
-        type=_formats,
-        default="pdf,svg,dxf",
-        help="kinds of drawing, of pdf, svg and dxf (default: pdf,svg,dxf)",
-    )
+    )  # fmt: skip
+    add("--formats", metavar="LIST", type=_formats, default="pdf,svg,dxf",
+        help="kinds of drawing, of pdf, svg and dxf (default: pdf,svg,dxf)")  # fmt: skip
 
 
 def _formats(text: str) -> str:

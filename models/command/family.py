@@ -28,27 +28,15 @@ def options(command: argparse.ArgumentParser) -> None:
     """What it may be told."""
     command.add_argument("files", nargs="+", metavar="FILE", help=FILE)
     shared(command, "json", "mesh")
-    command.add_argument(
-        "--vary",
-        metavar="KEY=VALUES",
-        action="append",
-        default=[],
-        help="set a key of every file to each of the values: KEY=A,B,C, or KEY=FIRST..LAST..N for N evenly "
-        "spaced; several times for all combinations",
-    )
+    command.add_argument("--vary", metavar="KEY=VALUES", action="append", default=[],
+        help="set a key of every file to each of the values: KEY=A,B,C, or KEY=FIRST..LAST..N for N evenly"
+        " spaced; several times for all combinations")  # fmt: skip
     who = command.add_mutually_exclusive_group()
-    who.add_argument(
-        "--workers",
-        metavar="N",
-        type=quantity("whole number", 1, 256),
-        default=1,
-        help="processes of this machine side by side (default: 1)",
-    )
-    who.add_argument(
-        "--scheduler",
-        metavar="ADDRESS",
+    who.add_argument("--workers", metavar="N", type=quantity("whole number", 1, 256), default=1,
+        help="processes of this machine side by side (default: 1)")  # fmt: skip
+    who.add_argument("--scheduler", metavar="ADDRESS",
         help="let the workers of a dask cluster do it; needs the extra: pip install 'sparbay[cluster]'",
-    )
+    )  # fmt: skip
 
 
 def run(options: argparse.Namespace) -> ExitCode:

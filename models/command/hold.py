@@ -39,13 +39,13 @@ STIFF = "as drawn, stiff film"
 def options(command: argparse.ArgumentParser) -> None:
     """What it may be told."""
     shared(command, "file", "json", "mesh")
-    add, rib = command.add_argument, quantity("number of a rib", 1, 10_000)
+    add, rib = command.add_argument, quantity("rib number", 1, 10_000)
     add("--mass", metavar="MASS", type=quantity("mass", "0.001 g", "100 kg"),
-        help="a bag hung from the wing, 500g say")
+        help="a bag hung from the wing, 500g say")  # fmt: skip
     add("--force", metavar="FORCE", type=quantity("force", "-10000 N", "10000 N", zero=False),
-        help="a push upward, 5N say; --force=-5N pushes down")
+        help="a push upward, 5N say; --force=-5N pushes down")  # fmt: skip
     add("--couple", metavar="MOMENT", type=quantity("torque", "-10000 N m", "10000 N m", zero=False),
-        help="a twist of a spar, nose up, '1 N m' say")
+        help="a twist of a spar, nose up, '1 N m' say")  # fmt: skip
     add("--at", metavar="PLACE", help="a spar, leading edge or trailing edge (default: the first spar)")
     add("--rib", metavar="N", type=rib, help="at which rib, 1 the innermost (default: the outermost)")
     add("--held-at", metavar="N", type=rib, help="the rib up to which it is held (default: its centre line)")

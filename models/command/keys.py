@@ -15,9 +15,8 @@ from models.command.files import refuse_file, write_new, write_text
 
 def options(command: argparse.ArgumentParser) -> None:
     """What it may be told."""
-    command.add_argument(
-        "--schema", metavar="FILE", help="write them as JSON Schema, so that an editor completes keys"
-    )
+    command.add_argument("--schema", metavar="FILE",
+        help="write them as JSON Schema, so that an editor completes keys")  # fmt: skip
     command.add_argument("--overwrite", action="store_true", help="replace the file if it exists")
 
 

@@ -53,55 +53,29 @@ ONE_BY_ONE = (
 
 def options(command: argparse.ArgumentParser) -> None:
     """What it may be told."""
-    shared(command, "file", "json", "mesh")
-    command.add_argument(
-        "--load-factor", metavar="N", type=quantity("load factor", 1, 100),
-        help="to be borne (default: the file's)"
-    )
-    command.add_argument(
-        "--survival",
-        metavar="SHARE",
-        type=_survival,
-        default=0.95,
-        help="share of wings that must bear it, wood being what it is; none: the wing with its woods as in "
-        "the tables (default: 95 %%)",
-    )
     add = command.add_argument
+    shared(command, "file", "json", "mesh")
+    add("--load-factor", metavar="N", type=quantity("load factor", 1, 100),
+        help="to be borne (default: the file's)")  # fmt: skip
+    add("--survival", metavar="SHARE", type=_survival, default=0.95,
+        help="share of wings that must bear it, wood being what it is; none: the wing with its woods as in"
+        " the tables (default: 95 %%)")  # fmt: skip
     size, angle = quantity("length", "0.001 mm", "10 m"), quantity("angle", "0.001 deg", "90 deg")
     add("--deflection", metavar="LENGTH", type=size, help="most at the tip")
     add("--twist", metavar="ANGLE", type=angle, help="most at the tip, either way")
     mass = quantity("mass", "0 g", "100 kg")
     add("--web-mass", metavar="MASS", type=mass, help="most of all webs together")
-    command.add_argument(
-        "--speed", metavar="SPEED", type=quantity("speed", "0.1 m/s", "100 m/s"),
-        help="at which it is flown, by flutter and the like: 90km/h"
-    )
-    command.add_argument(
-        "--stock",
-        metavar="SHEETS",
-        action="append",
+    add("--speed", metavar="SPEED", type=quantity("speed", "0.1 m/s", "100 m/s"),
+        help="at which it is flown, by flutter and the like: 90km/h")  # fmt: skip
+    add("--stock", metavar="SHEETS", action="append",
         help='sheets at hand, "balsa medium, 1.5 mm: 2 x 100 mm x 1000 mm", the wood left out for any; '
-        "counted by area; may be given again (default: no limit)",
-    )
-    command.add_argument(
-        "--runs", action="store_true", help="a web once ended is not begun again outboard, face by face"
-    )
-    command.add_argument(
-        "--spar", metavar="NAME", action="append", help="spar whose webs may change (default: all)"
-    )
-    command.add_argument(
-        "--bays", metavar="RANGE", type=_bay_range, help='bays that may change, "1-8" say (default: all)'
-    )
-    command.add_argument(
-        "--seconds",
-        metavar="S",
-        type=quantity("number of seconds", 1, 3600),
-        default=120.0,
-        help="for a search where there are too many layouts to evaluate them all (default: 120)",
-    )
-    command.add_argument(
-        "--layout-out", metavar="NEW", help="write the wing file with this layout, its comments kept"
-    )
+        "counted by area; may be given again (default: no limit)")  # fmt: skip
+    add("--runs", action="store_true", help="a web once ended is not begun again outboard, face by face")
+    add("--spar", metavar="NAME", action="append", help="spar whose webs may change (default: all)")
+    add("--bays", metavar="RANGE", type=_bay_range, help='bays that may change, "1-8" say (default: all)')
+    add("--seconds", metavar="S", type=quantity("number of seconds", 1, 3600), default=120.0,
+        help="for a search where there are too many layouts to evaluate them all (default: 120)")  # fmt: skip
+    add("--layout-out", metavar="NEW", help="write the wing file with this layout, its comments kept")
     shared(command, "folder")
 
 

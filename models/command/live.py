@@ -31,9 +31,8 @@ _LIBRARIES = ("jinja2", "starlette", "uvicorn")
 def options(command: argparse.ArgumentParser) -> None:
     """What it may be told."""
     shared(command, "file", "mesh")
-    command.add_argument(
-        "--no-browser", action="store_true", help="open no browser; print the address of the page alone"
-    )
+    command.add_argument("--no-browser", action="store_true",
+        help="open no browser; print the address of the page alone")  # fmt: skip
 
 
 def run(options: argparse.Namespace) -> ExitCode:

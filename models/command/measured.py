@@ -40,35 +40,19 @@ CAUTIONS = (
 
 def options(command: argparse.ArgumentParser) -> None:
     """What it may be told."""
+    add = command.add_argument
     shared(command, "file")
-    command.add_argument(
-        "readings",
-        metavar="READINGS",
-        help="table of readings, or tones as sparbay speed writes it (CSV)",
-    )
+    add("readings", metavar="READINGS", help="table of readings, or tones as sparbay speed writes it (CSV)")
     shared(command, "json", "mesh")
-    command.add_argument(
-        "--bags", metavar="BAGS", help="table of what lay on the wing (default: bags.csv beside the readings)"
-    )
-    command.add_argument(
-        "--noise",
-        metavar="PERCENT",
-        type=quantity("fraction", "0 %", "50 %"),
+    add("--bags", metavar="BAGS",
+        help="table of what lay on the wing (default: bags.csv beside the readings)")  # fmt: skip
+    add("--noise", metavar="PERCENT", type=quantity("fraction", "0 %", "50 %"),
         help="standard deviation of a reading, of its value, 3%% say (default: from the scatter over the "
-        "steps)",
-    )
-    command.add_argument(
-        "--reading-error",
-        metavar="LENGTH",
-        type=quantity("length", "0.001 mm", "100 mm"),
-        help="standard deviation of a dial, 0.2mm say (default: the same)",
-    )
-    command.add_argument(
-        "--twist-error",
-        metavar="ANGLE",
-        type=quantity("angle", "0.001 deg", "11 deg"),
-        help="standard deviation of a gauge of twist, 0.1deg say (default: the same)",
-    )
+        "steps)")  # fmt: skip
+    add("--reading-error", metavar="LENGTH", type=quantity("length", "0.001 mm", "100 mm"),
+        help="standard deviation of a dial, 0.2mm say (default: the same)")  # fmt: skip
+    add("--twist-error", metavar="ANGLE", type=quantity("angle", "0.001 deg", "11 deg"),
+        help="standard deviation of a gauge of twist, 0.1deg say (default: the same)")  # fmt: skip
     shared(command, "folder")
 
 

@@ -29,9 +29,8 @@ if TYPE_CHECKING:
 def options(command: argparse.ArgumentParser) -> None:
     """What it may be told."""
     shared(command, "file", "json", "mesh")
-    command.add_argument(
-        "--out", metavar="FILE", help="write the file with the changes here, its comments kept; a new file"
-    )
+    command.add_argument("--out", metavar="FILE",
+        help="write the file with the changes here, its comments kept; a new file")  # fmt: skip
 
 
 def run(options: argparse.Namespace) -> ExitCode:

@@ -58,12 +58,11 @@ STARTER_QUESTIONS = {
 
 def options(command: argparse.ArgumentParser) -> None:
     """What it may be told."""
-    command.add_argument("file", metavar="FILE", help="the file to write")
-    command.add_argument("--ask", action="store_true", help="ask on the terminal for what was not given")
+    add = command.add_argument
+    add("file", metavar="FILE", help="the file to write")
+    add("--ask", action="store_true", help="ask on the terminal for what was not given")
     for key, question in STARTER_QUESTIONS.items():
-        command.add_argument(
-            f"--{key.replace('_', '-')}", metavar=question.metavar, type=question.read, help=question.words
-        )
+        add(f"--{key.replace('_', '-')}", metavar=question.metavar, type=question.read, help=question.words)
 
 
 def run(options: argparse.Namespace) -> ExitCode:

@@ -43,18 +43,14 @@ def options(command: argparse.ArgumentParser) -> None:
     add("--span", metavar="LENGTH", type=size, help="free length in a bend test")
     add("--load", metavar="LOAD", type=_load, nargs="+", help="load added, 500g or 5N say; several in turn")
     add("--sag", metavar="LENGTH", type=size, nargs="+", help="sag that each load made, at the load")
-    add(
-        "--held", choices=("both ends", "one end"),
+    add("--held", choices=("both ends", "one end"),
         help="on two supports with the load in the middle (default), or held at one end with the load at "
-        "the other",
-    )  # fmt: skip
+        "the other")  # fmt: skip
     add("--flat", action="store_true", help="a strip of sheet lying flat, which shears through its thickness")
     add("--scales", metavar="MASS", type=mass, default=0.5e-3, help="error of scales (default: 0.5g)")
     add("--tape", metavar="LENGTH", type=size, default=1e-3, help="of length and span (default: 1mm)")
-    add(
-        "--calliper", metavar="LENGTH", type=size, default=0.05e-3,
-        help="error of width and thickness (default: 0.05mm)",
-    )  # fmt: skip
+    add("--calliper", metavar="LENGTH", type=size, default=0.05e-3,
+        help="error of width and thickness (default: 0.05mm)")  # fmt: skip
     add("--dial", metavar="LENGTH", type=size, default=0.2e-3, help="error of the sag (default: 0.2mm)")
     add("--into", metavar="FILE", help="a wing file that shall have this wood")
     add("--name", metavar="NAME", help="its name there")

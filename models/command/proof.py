@@ -25,13 +25,8 @@ if TYPE_CHECKING:
 def options(command: argparse.ArgumentParser) -> None:
     """What it may be told."""
     shared(command, "file", "json", "mesh")
-    command.add_argument(
-        "--hold",
-        metavar="SECONDS",
-        type=quantity("number of seconds", 1, 3600),
-        default=60.0,
-        help="how long the load is held (default: 60); wood bears less for longer",
-    )
+    command.add_argument("--hold", metavar="SECONDS", type=quantity("number of seconds", 1, 3600),
+        default=60.0, help="how long the load is held (default: 60); wood bears less for longer")  # fmt: skip
 
 
 def run(options: argparse.Namespace) -> ExitCode:

@@ -33,14 +33,12 @@ KINDS = (".html", ".htm", ".pdf")
 
 def options(command: argparse.ArgumentParser) -> None:
     """What it may be told."""
+    add = command.add_argument
     shared(command, "file", "json", "mesh")
-    command.add_argument(
-        "--out", metavar="PAGE", required=True, help="the file to write: wing.html, or wing.pdf for paper"
-    )
-    command.add_argument("--overwrite", action="store_true", help="replace the file if it exists")
-    command.add_argument(
-        "--page", choices=("a4", "letter"), help="paper to print on (default: the printer's own; of a PDF a4)"
-    )
+    add("--out", metavar="PAGE", required=True, help="the file to write: wing.html, or wing.pdf for paper")
+    add("--overwrite", action="store_true", help="replace the file if it exists")
+    add("--page", choices=("a4", "letter"),
+        help="paper to print on (default: the printer's own; of a PDF a4)")  # fmt: skip
 
 
 def run(options: argparse.Namespace) -> ExitCode:

@@ -28,23 +28,16 @@ _FOR_LAYOUTS = 320
 
 def options(command: argparse.ArgumentParser) -> None:
     """What it may be told."""
+    add = command.add_argument
     shared(command, "file", "json", "mesh")
-    command.add_argument(
-        "--samples", metavar="N", type=quantity("whole number", 100, 1_000_000), default=10_000,
-        help="wings (default: 10000)"
-    )
-    command.add_argument(
-        "--sets",
-        metavar="N",
-        type=quantity("whole number", 20, 100_000),
-        default=1000,
+    add("--samples", metavar="N", type=quantity("whole number", 100, 1_000_000), default=10_000,
+        help="wings (default: 10000)")  # fmt: skip
+    add("--sets", metavar="N", type=quantity("whole number", 20, 100_000), default=1000,
         help="sets of wood that are solved, at most two for each wing (default: 1000; 320 for each layout)",
-    )
-    command.add_argument(
-        "--seed", metavar="S", type=quantity("whole number", 0, 2**32 - 1), default=20261,
-        help="of the draws (default: 20261)"
-    )
-    command.add_argument("--layouts", action="store_true", help="compare layouts of webs by it as well")
+    )  # fmt: skip
+    add("--seed", metavar="S", type=quantity("whole number", 0, 2**32 - 1), default=20261,
+        help="of the draws (default: 20261)")  # fmt: skip
+    add("--layouts", action="store_true", help="compare layouts of webs by it as well")
     shared(command, "folder")
 
 

@@ -29,12 +29,8 @@ def options(command: argparse.ArgumentParser) -> None:
     where = command.add_mutually_exclusive_group()
     where.add_argument("--folder", metavar="DIR", help="write all pictures into this folder; no window")
     names = ", ".join(f'"{name}"' for name in SCENES)
-    where.add_argument(
-        "--scene",
-        metavar="NAME",
-        choices=SCENES,
-        help=f"the scene in the window: {names} (default: the first)",
-    )
+    where.add_argument("--scene", metavar="NAME", choices=SCENES,
+        help=f"the scene in the window: {names} (default: the first)")  # fmt: skip
 
 
 def run(options: argparse.Namespace) -> ExitCode:

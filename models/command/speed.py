@@ -53,9 +53,8 @@ TAP = (
 def options(command: argparse.ArgumentParser) -> None:
     """What it may be told."""
     shared(command, "file", "json", "mesh", "folder")
-    command.add_argument(
-        "--moving", action="store_true", help="write the shape that beats as a moving picture too (--folder)"
-    )
+    command.add_argument("--moving", action="store_true",
+        help="write the shape that beats as a moving picture too (--folder)")  # fmt: skip
 
 
 def run(options: argparse.Namespace) -> ExitCode:

@@ -48,24 +48,16 @@ ABOUT_FIFTH = (
 
 def options(command: argparse.ArgumentParser) -> None:
     """What it may be told."""
+    add = command.add_argument
     shared(command, "file", "json", "mesh")
-    command.add_argument(
-        "--scatter",
-        action="store_true",
+    add("--scatter", action="store_true",
         help="add the load that one wing in twenty does not reach, in the same wood for each web",
-    )
-    command.add_argument(
-        "--seed", metavar="S", type=quantity("whole number", 0, 2**32 - 1),
-        help="of the wood, with --scatter (default: 20261)"
-    )
-    command.add_argument(
-        "--woods",
-        action="store_true",
-        help="try light, medium and hard balsa and 0.8 mm birch ply for every web",
-    )
-    command.add_argument(
-        "--speed", action="store_true", help="add what thickening every web buys in the speed of flutter"
-    )
+    )  # fmt: skip
+    add("--seed", metavar="S", type=quantity("whole number", 0, 2**32 - 1),
+        help="of the wood, with --scatter (default: 20261)")  # fmt: skip
+    add("--woods", action="store_true",
+        help="try light, medium and hard balsa and 0.8 mm birch ply for every web")  # fmt: skip
+    add("--speed", action="store_true", help="add what thickening every web buys in the speed of flutter")
     shared(command, "folder")
 
 

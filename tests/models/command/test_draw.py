@@ -121,7 +121,7 @@ def test_a_missing_library_is_one_message(
         (("--stock", "100 x 1000"), "has no unit"),
         (("--stock", "oak: 100 mm x 1000 mm"), "nothing is cut from oak"),
         (("--stock", "20 mm x 20 mm"), "more than a sheet of balsa medium of 20 x 20 mm"),
-        (("--gap", "-1 mm"), "is not a distance from 0 to 20 mm"),
+        (("--gap", "-1 mm"), "is not a length from 0 mm to 20 mm"),
         (("--formats", "pdf,png"), "is not a list of pdf, svg and dxf"),
         (("--page", "a3"), "invalid choice"),
     ],

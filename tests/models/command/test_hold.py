@@ -98,7 +98,7 @@ def test_bad_tables(sparbay: Callable, wing_file: Callable, table: str, path: st
         ((), "no load"),
         (("--mass", "500g", "--at", "keel"), "keel"),
         (("--mass", "500g", "--rib", "99"), "99"),
-        (("--mass", "500g", "--rib", "0"), "'0' is not the number of a rib"),
+        (("--mass", "500g", "--rib", "0"), "'0' is not a rib number"),
         (("--mass", "500g", "--held-at", "99"), "--held-at"),
         (("--mass", "500g", "--rib", "3", "--held-at", "3"), "farther out"),
         (("--force", "0N"), "force"),
