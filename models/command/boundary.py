@@ -136,7 +136,8 @@ def run(options: argparse.Namespace) -> ExitCode:
     Parameters
     ----------
     options : Namespace
-        From the parser; `command` names a module beside this one, `file` is the wing's where there is one.
+        From the parser; `answer` or else `command` names a module beside this one, `file` is the wing's where
+        there is one.
 
     Returns
     -------
@@ -147,7 +148,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     InputFault
         The input is wrong.
     """
-    command = import_module(f"models.command.{options.command}")
+    command = import_module(f"models.command.{options.answer or options.command}")
     try:
         return ExitCode(command.run(options))
     except (ValueError, ArithmeticError) as error:

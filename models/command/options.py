@@ -1,9 +1,10 @@
 """The parser of the command line. A command is one module of this package, found by `COMMANDS`.
 
 Its docstring is its help: the question that it answers, more in words, and "example: ..." as the last
-paragraph. `options(command)` adds what it may be told; `run(options)` answers. Here are the options that
-commands share, and one reader of quantities. For help nothing but the standard library is loaded, so that it
-comes at once: a command loads what it works with in `run`.
+paragraph. `options(command)` adds what it may be told; `run(options)` answers. `compare_grain.py` is of the
+same form and answers `compare --grain`. Here are the options that commands share, and one reader of
+quantities. For help nothing but the standard library is loaded, so that it comes at once: a command loads
+what it works with in `run`.
 """
 
 from __future__ import annotations
@@ -17,16 +18,21 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 COMMANDS = {
-    "demo": "begin", "new": "begin", "keys": "begin", "woods": "begin", "piece": "begin",
+    "demo": "begin", "new": "begin", "keys": "begin", "woods": "begin",
     "check": "judge", "note": "judge", "loads": "judge", "envelope": "judge", "speed": "judge",
-    "balance": "judge", "rails": "judge", "buckle": "judge", "collapse": "judge", "scatter": "judge",
-    "mend": "improve", "compare": "improve", "worth": "improve", "lightest": "improve", "grain": "improve",
-    "family": "improve", "live": "improve",
-    "draw": "build", "show": "build", "report": "build",
-    "proof": "test", "bench": "test", "measured": "test", "hold": "test",
-    "validate": "about", "completion": "about",
+    "balance": "judge", "collapse": "judge", "scatter": "judge",
+    "mend": "improve", "compare": "improve", "worth": "improve", "lightest": "improve", "live": "improve",
+    "draw": "build", "report": "build",
+    "bench": "test", "measured": "test",
+    "validate": "about",
 }  # fmt: skip
 """Every command, and the stage of the job that it serves; in the order of the help."""
+MOVED = {
+    "grain": "compare --grain", "family": "compare --family", "proof": "bench --proof",
+    "hold": "bench --by-hand", "buckle": "collapse --buckle", "rails": "loads --rails",
+    "piece": "woods --piece", "completion": "keys --completion", "show": "check --show",
+}  # fmt: skip
+"""Commands of old, and what answers their question now."""
 MOST_PER_BAY = 64
 """Elements along a bay that still make sense; more only cost time."""
 MOST_ROWS = 10_000
@@ -57,7 +63,7 @@ def parser(only: str | None = None) -> argparse.ArgumentParser:
     )
     top.add_argument("--version", action=_Version)
     commands = top.add_subparsers(
-        prog="sparbay", dest="command", required=True, metavar="COMMAND", parser_class=argparse.ArgumentParser
+        prog="sparbay", dest="command", required=True, metavar="COMMAND", parser_class=_Command
     )
     named = [only] if only is not None and only in COMMANDS else list(COMMANDS)
     questions = {name: _add(commands, name, whole=only in (None, name)) for name in named}
@@ -69,7 +75,7 @@ def parser(only: str | None = None) -> argparse.ArgumentParser:
     return top
 
 
-def _add(commands: argparse._SubParsersAction[argparse.ArgumentParser], name: str, *, whole: bool) -> str:
+def _add(commands: argparse._SubParsersAction[_Command], name: str, *, whole: bool) -> str:
     """Add a command to the parser, with its options where it is `whole`; its question."""
     question, *more, example = told(name)
     command = commands.add_parser(
@@ -82,12 +88,28 @@ def _add(commands: argparse._SubParsersAction[argparse.ArgumentParser], name: st
     )
     if whole:
         import_module(f"models.command.{name}").options(command)
+        command.answers = [_Answer(command, flag) for flag in flags(name)]
     return question
+
+
+def flags(name: str) -> list[str]:
+    """Flags, without dashes, by which a command answers other questions: --grain where `NAME_grain.py` is."""
+    return [found.stem[len(name) + 1 :].replace("_", "-") for found in _sources(f"{name}_*")]
+
+
+def _sources(name: str) -> list[Path]:
+    import models.command
+
+    return sorted(found for folder in models.command.__path__ for found in Path(folder).glob(f"{name}.py"))
+
+
+def _module(name: str, flag: str) -> str:
+    return f"{name}_{flag}".replace("-", "_")
 
 
 def told(name: str) -> list[str]:
     """The paragraphs of a command's docstring, read from its source: to load it would take longer."""
-    source = Path(__file__).with_name(f"{name}.py").read_text(encoding="utf-8")
+    source = _sources(name)[0].read_text(encoding="utf-8")
     return [" ".join(part.split()) for part in source.split('"""', 2)[1].strip().split("\n\n")]
 
 
@@ -98,6 +120,9 @@ def _by_stage(questions: dict[str, str]) -> str:
         lines.append(f"to {stage}:" if stage != "about" else "about sparbay:")
         for name in (name for name in COMMANDS if COMMANDS[name] == stage):
             lines += textwrap.wrap(f"  {name:<11}{questions[name]}", _WIDE, subsequent_indent=" " * 13)
+            for flag in flags(name):
+                also = f"{'':13}--{flag}: {told(_module(name, flag))[0]}"
+                lines += textwrap.wrap(also, _WIDE, subsequent_indent=" " * 15)
     return "\n".join(lines)
 
 
@@ -106,6 +131,8 @@ class _Parser(argparse.ArgumentParser):
 
     def error(self, message: str) -> NoReturn:
         wrong = re.search(r"argument COMMAND: invalid choice: '(.*?)' \(choose from (.*)\)", message)
+        if wrong is not None and wrong[1] in MOVED:
+            self.exit(2, f"sparbay {wrong[1]} is now sparbay {MOVED[wrong[1]]}\n")
         if wrong is not None:
             near = _near(wrong[1], re.findall(r"[a-z]+", wrong[2]))
             meant = f"did you mean {near[0]}?" if near else "the commands: sparbay --help"
@@ -126,6 +153,60 @@ class _Parser(argparse.ArgumentParser):
     def _inner(self, command: str | None) -> argparse.ArgumentParser:
         choices = self._subparsers._group_actions[0].choices if self._subparsers else None
         return choices[command] if isinstance(choices, dict) and command in choices else self
+
+
+class _Answer(argparse._ArgumentGroup):
+    """Another question that a command answers, asked by a flag: its options, and those that it shares.
+
+    Parameters
+    ----------
+    command, flag : argparse.ArgumentParser, str
+        Whose, and the flag without its dashes; a module of both names has the answer.
+    """
+
+    def __init__(self, command: argparse.ArgumentParser, flag: str) -> None:
+        self.flag, self.module = f"--{flag}", _module(command.prog.split()[-1], flag)
+        self.shares: set[str] = set()
+        question, *more = told(self.module)
+        self.action = command.add_argument(self.flag, action="store_true", help=question.replace("%", "%%"))
+        super().__init__(command, f"with {self.flag}", " ".join(more))
+        command._action_groups.append(self)
+        import_module(f"models.command.{self.module}").options(self)
+        self.needed = [one for one in self._group_actions if one.required and one.option_strings]
+        for one in self.needed:
+            one.required = False
+
+
+class _Command(argparse.ArgumentParser):
+    """A command's own parser: what is not for the question asked is refused."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.answers: list[_Answer] = []
+
+    def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
+        """As the library's; `answer` is the module that answers, where it is not the command's own."""
+        found, left = super().parse_known_args(args, namespace)
+        asked = [one for one in self.answers if getattr(found, one.action.dest)]
+        if len(asked) > 1:
+            self.error(f"{asked[0].flag} and {asked[1].flag} are two questions; ask one at a time")
+        one = asked[0] if asked else None
+        for action in self._actions:
+            if getattr(found, action.dest, None) in (None, False, [], action.default):
+                if one is not None and action in one.needed:
+                    self.error(f"the following arguments are required: {_called(action)}")
+                continue
+            owner = next((each for each in self.answers if action in each._group_actions), None)
+            if owner is not None and owner is not one:
+                self.error(f"{_called(action)} is for {owner.flag}")
+            if one is not None and owner is None and action.dest not in one.shares | {one.action.dest}:
+                self.error(f"{_called(action)} means nothing with {one.flag}")
+        found.answer = one.module if one is not None else ""
+        return found, left
+
+
+def _called(action: argparse.Action) -> str:
+    return action.option_strings[0] if action.option_strings else str(action.metavar or action.dest)
 
 
 def _near(word: str, words: Iterable[str]) -> list[str]:
@@ -164,15 +245,17 @@ class _Version(argparse.Action):
         parser.exit()
 
 
-def shared(command: argparse.ArgumentParser, *names: str, least: int = 1) -> None:
+def shared(command: argparse._ActionsContainer, *names: str) -> None:
     """Add options that commands share: "file", "json" (and how much is printed), "mesh", "folder".
 
-    `least` is of the mesh.
+    Where a command has them already, another question that it answers shares them.
     """
-    add = command.add_argument
-    if "file" in names:
+    add, there = command.add_argument, {one.dest for one in command._actions}
+    if isinstance(command, _Answer):
+        command.shares |= {*names, *(("quiet", "full", "rows") if "json" in names else ())}
+    if "file" in names and "file" not in there:
         add("file", metavar="FILE", help=FILE)
-    if "json" in names:
+    if "json" in names and "json" not in there:
         form = command.add_mutually_exclusive_group()
         words = "print one JSON document with the same numbers in SI units, and nothing else"
         form.add_argument("--json", action="store_true", help=words)
@@ -182,10 +265,10 @@ def shared(command: argparse.ArgumentParser, *names: str, least: int = 1) -> Non
         form.add_argument("--full", action="store_true", help=words)
         words = "print every table, with N rows at the most (default: what one screen holds)"
         form.add_argument("--rows", metavar="N", type=quantity("whole number", 1, MOST_ROWS), help=words)
-    if "mesh" in names:
-        words = f"elements along each bay (default: 4{', the least' if least == 4 else ''})"
-        add("--mesh", metavar="N", type=quantity("whole number", least, MOST_PER_BAY), default=4, help=words)
-    if "folder" in names:
+    if "mesh" in names and "mesh" not in there:
+        words = "elements along each bay (default: 4)"
+        add("--mesh", metavar="N", type=quantity("whole number", 1, MOST_PER_BAY), default=4, help=words)
+    if "folder" in names and "folder" not in there:
         add("--folder", metavar="DIR", help="write pictures into this folder, new or empty")
 
 

@@ -33,7 +33,7 @@ MARKS = {
 
 def options(command: argparse.ArgumentParser) -> None:
     """What it may be told."""
-    command.add_argument("name", nargs="?", metavar="WOOD", help="one wood, in full")
+    command.add_argument("wood", nargs="?", metavar="WOOD", help="one wood, in full")
     shared(command, "json")
 
 
@@ -41,18 +41,18 @@ def run(options: argparse.Namespace) -> ExitCode:
     """Print all woods, or one in full."""
     from models.woods.wood import WoodError, material, names
 
-    if options.name is None:
+    if options.wood is None:
         found = [wood_record(material(name)) for name in names()]
     else:
         try:
-            found = [wood_record(material(options.name))]
+            found = [wood_record(material(options.wood))]
         except WoodError as error:
             raise InputFault(
-                f"woods: {options.name!r} is no wood; {error.expected.removeprefix('a wood; ')}"
+                f"woods: {options.wood!r} is no wood; {error.expected.removeprefix('a wood; ')}"
             ) from None
     if options.json:
         print_json({"command": "woods", "woods": found})
-    elif options.name is None:
+    elif options.wood is None:
         _all(found)
     else:
         _one(found[0])

@@ -2,7 +2,7 @@
 
 Says what to hang on which rib. Leaves with 1 if the load asked for cannot be proved without harm.
 
-example: sparbay proof trainer
+example: sparbay bench --proof trainer
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from models.wing.parts import Wing
 
 
-def options(command: argparse.ArgumentParser) -> None:
+def options(command: argparse._ActionsContainer) -> None:
     """What it may be told."""
     shared(command, "file", "json", "mesh")
     command.add_argument("--hold", metavar="SECONDS", type=quantity("number of seconds", 1, 3600),
@@ -80,7 +80,7 @@ def proof_record(wing: Wing, test: Proof, file: str, per_bay: int, decided: Verd
         "hang_on_each_side": [{"y_m": y, "mass_kg": mass} for y, mass in test.loads],
         "mesh": {"elements_per_bay": per_bay},
     }
-    return document("proof", file, record, CAUTIONS)
+    return document("bench --proof", file, record, CAUTIONS)
 
 
 def _limit(limit: Limit) -> Record:

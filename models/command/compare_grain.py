@@ -3,7 +3,7 @@
 Solves the wing with the grain of all its webs upright, along the span and at 45 degrees, and says what
 governs in every bay: shear, glue, buckling, splitting or crushing.
 
-example: sparbay grain trainer
+example: sparbay compare --grain trainer
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ ABOUT = (
 )
 
 
-def options(command: argparse.ArgumentParser) -> None:
+def options(command: argparse._ActionsContainer) -> None:
     """What it may be told."""
     shared(command, "file", "json", "mesh")
 
@@ -93,7 +93,7 @@ def grain_record(wing: Wing, directions: Sequence[Direction], file: str, per_bay
         ],
         "mesh": {"elements_per_bay": per_bay},
     }
-    return document("grain", file, record)
+    return document("compare --grain", file, record)
 
 
 _ANGLE_HEADS = {

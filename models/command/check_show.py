@@ -2,7 +2,7 @@
 
 Opens a window or, with a folder, writes every picture there.
 
-example: sparbay show trainer --folder pictures
+example: sparbay check --show trainer --folder pictures
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ SCENES = ("deflection", "cap stress", "shear flow", "reserve")
 """Names of the scenes, as in `models.pictures`, which takes too long to load for a line of help."""
 
 
-def options(command: argparse.ArgumentParser) -> None:
+def options(command: argparse._ActionsContainer) -> None:
     """What it may be told."""
     shared(command, "file")
     where = command.add_mutually_exclusive_group()
@@ -43,7 +43,8 @@ def run(options: argparse.Namespace) -> ExitCode:
     folder = new_folder(options.folder, scenes=True)
     if folder is None and not _has_screen():
         raise InputFault(
-            "show: there is no screen to open a window on; give --folder DIR to write pictures instead."
+            "check --show: there is no screen to open a window on; give --folder DIR to write pictures "
+            "instead."
         )
     analysis = analyse(read_wing(options.file))
     margins = check(analysis)
@@ -51,7 +52,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     too_far = small_movements.warning(small_movements.of(analysis))
     if options.scene == "shear flow" and "webs" not in analysis.model.structure.blocks:
         raise InputFault(
-            f"show: --scene: {options.file} has no webs, so that there is no shear flow to show."
+            f"check --show: --scene: {options.file} has no webs, so that there is no shear flow to show."
         )
     from models.pictures import NoRenderer, draw_all, show
 
@@ -65,7 +66,7 @@ def run(options: argparse.Namespace) -> ExitCode:
         try:
             show(analysis, options.scene or "deflection", reserve=reserve, first_failure=first)
         except NoRenderer as fault:
-            raise InputFault(f"show: {fault}.") from None
+            raise InputFault(f"check --show: {fault}.") from None
         return ExitCode.DONE
 
     def draw(place: Path) -> Iterator[Path]:

@@ -3,7 +3,7 @@
 The test by hand, for every layout of webs of the file: deflection, twist, stiffness, stresses half way
 along the bays. Starboard side alone; strength is not judged.
 
-example: sparbay hold trainer --mass 500g --at "main" --rib 11
+example: sparbay bench --by-hand trainer --mass 500g --at "main" --rib 11
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ COVERED = "as drawn, covered"
 STIFF = "as drawn, stiff film"
 """The same with film of the stiff end of what is said of it."""
 
-def options(command: argparse.ArgumentParser) -> None:
+def options(command: argparse._ActionsContainer) -> None:
     """What it may be told."""
     shared(command, "file", "json", "mesh")
     add, rib = command.add_argument, quantity("rib number", 1, 10_000)
@@ -78,7 +78,7 @@ def run(options: argparse.Namespace) -> ExitCode:
                     results.insert(at, (name, covered))
                     slack.append((name, found))
     except BadHandLoad as fault:
-        where = {"wing": "hold", "held_at": "--held-at or hand_test.held_at"}.get(fault.what)
+        where = {"wing": "bench --by-hand", "held_at": "--held-at or hand_test.held_at"}.get(fault.what)
         where = where or f"--{fault.what} or hand_test.hang"
         raise InputFault(f"{options.file}: {where}: {fault.given}, expected {fault.expected}.") from None
     except Mechanism as fault:
@@ -121,8 +121,8 @@ def loads_of(options: argparse.Namespace, wing: Wing) -> list[HandLoad]:
         found = [HandLoad.hung(h.mass, h.at or at, h.rib or rib) for h in wing.hand_test.hang]
     if not found:
         raise InputFault(
-            f"{options.file}: hold: no load, expected --mass, --force or --couple (or [hand_test] hang in "
-            "the file); --mass 500g hangs a bag on the first spar at the tip."
+            f"{options.file}: bench --by-hand: no load, expected --mass, --force or --couple (or [hand_test] "
+            "hang in the file); --mass 500g hangs a bag on the first spar at the tip."
         )
     return found
 
@@ -196,7 +196,7 @@ def hold_record(
         ],
         "mesh": {"elements_per_bay": per_bay},
     }
-    return document("hold", file, record)
+    return document("bench --by-hand", file, record)
 
 
 def _slack(name: str, one: Slack) -> Record:

@@ -4,7 +4,7 @@ Pull-up, thrust, torque, gyroscopic couples, shaking, nose-over and hard landing
 file; natural frequencies against firing and blades. Leaves with 1 if a reserve factor is below 1 or a
 frequency is too near.
 
-example: sparbay rails powered-tailless
+example: sparbay loads --rails powered-tailless
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ BUILD_CHECKS = (
 )
 
 
-def options(command: argparse.ArgumentParser) -> None:
+def options(command: argparse._ActionsContainer) -> None:
     """What it may be told."""
     shared(command, "file", "json", "mesh")
 
@@ -121,7 +121,7 @@ def rails_record(study: RailStudy, file: str, per_bay: int) -> Record:
         "about": ABOUT,
         "mesh": {"elements_per_bay": per_bay},
     }
-    return document("rails", file, record)
+    return document("loads --rails", file, record)
 
 
 def _row(margin: Margin) -> Record:

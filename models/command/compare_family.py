@@ -3,7 +3,7 @@
 Checks every file named, with every combination of the values given. Leaves with 1 if a wing fails, with 2
 if one could not be checked; the others are answered all the same.
 
-example: sparbay family trainer --vary ribs.count=9,11,13 --workers 2
+example: sparbay compare --family trainer --vary ribs.count=9,11,13 --workers 2
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import find
-from models.command.options import FILE, quantity, shared
+from models.command.options import quantity, shared
 from models.command.progress import Progress
 from models.report.text import Page, answer, borne, fixed, reserve
 
@@ -24,10 +24,10 @@ if TYPE_CHECKING:
     from models.studies.family import Run, Verdict
 
 
-def options(command: argparse.ArgumentParser) -> None:
+def options(command: argparse._ActionsContainer) -> None:
     """What it may be told."""
-    command.add_argument("files", nargs="+", metavar="FILE", help=FILE)
-    shared(command, "json", "mesh")
+    shared(command, "file", "json", "mesh")
+    command.add_argument("more", nargs="*", metavar="MORE", help="files beside the first")
     command.add_argument("--vary", metavar="KEY=VALUES", action="append", default=[],
         help="set a key of every file to each of the values: KEY=A,B,C, or KEY=FIRST..LAST..N for N evenly"
         " spaced; several times for all combinations")  # fmt: skip
@@ -43,7 +43,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     """Check every member; 2 where one has no answer, 1 where one fails."""
     from models.studies.family import FamilyError, check_family, family
 
-    files = [(name, find(name)) for name in options.files]
+    files = [(name, find(name)) for name in (options.file, *options.more)]
     try:
         members = family(files, options.vary)
         verdicts = []
@@ -52,7 +52,7 @@ def run(options: argparse.Namespace) -> ExitCode:
                 progress(member.name)
                 verdicts.append(verdict)
     except FamilyError as fault:
-        raise InputFault(f"sparbay family: {fault}") from None
+        raise InputFault(f"compare --family: {fault}") from None
     record = family_record(verdicts, options.mesh)
     code = give(options, record, family_text, holds=all(verdict.survives for verdict in verdicts))
     return ExitCode.WRONG_INPUT if any(verdict.fault for verdict in verdicts) else code
@@ -81,7 +81,7 @@ def family_record(verdicts: list[Verdict], per_bay: int) -> Record:
         "members": [_member(verdict) for verdict in verdicts],
         "mesh": {"elements_per_bay": per_bay},
     }
-    return document("family", None, record)
+    return document("compare --family", None, record)
 
 
 def _member(verdict: Verdict) -> Record:

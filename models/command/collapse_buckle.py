@@ -4,7 +4,7 @@ Linear buckling of the whole wing under the load in its file: caps that bow betw
 bows, the wing that twists. Webs within a bay are the business of check. Leaves with 1 if a part other than
 sheeting buckles at the load asked for.
 
-example: sparbay buckle trainer
+example: sparbay collapse --buckle trainer
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
+from models.command.faults import InputFault
 from models.command.files import filled, new_folder, read_wing
 from models.command.options import quantity, shared
 from models.command.progress import Progress
@@ -30,16 +31,16 @@ ABOUT = (
     "tenth or so with --mesh and --panels. Ribs with cap strips come out low: the strips' own stiffness "
     "in bending is left out."
 )
+_COARSEST = 4
+"""Elements along a bay below which a cap does not bow between ribs as it would."""
 
 
-def options(command: argparse.ArgumentParser) -> None:
+def options(command: argparse._ActionsContainer) -> None:
     """What it may be told."""
-    shared(command, "file", "json")
-    shared(command, "mesh", least=4)
+    shared(command, "file", "json", "mesh", "folder")
     command.add_argument("--panels", metavar="N", type=quantity("whole number", 2, 32), default=8,
         help="panels of sheeting and ribs between spars and edges (default: 8); more show curvature better",
     )  # fmt: skip
-    shared(command, "folder")
 
 
 def run(options: argparse.Namespace) -> ExitCode:
@@ -47,6 +48,11 @@ def run(options: argparse.Namespace) -> ExitCode:
     from models.analysis import analyse
     from models.studies.buckling import buckle
 
+    if options.mesh < _COARSEST:
+        raise InputFault(
+            f"--mesh: {options.mesh} elements along a bay are too few to bow;"
+            f" take {_COARSEST} or more."
+        )
     folder = new_folder(options.folder, scenes=True)
     wing = read_wing(options.file)
     with Progress(2, quiet=True) as progress:
@@ -92,7 +98,7 @@ def buckle_record(found: Buckling, file: str, per_bay: int, panels: int, files: 
         "mesh": {"elements_per_bay": per_bay, "panels_across": panels, "half_wing": analysis.model.half},
         "files": [str(f) for f in files],
     }
-    return document("buckle", file, record)
+    return document("collapse --buckle", file, record)
 
 
 def _mode(mode: Mode, *, specimen: bool) -> Record:

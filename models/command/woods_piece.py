@@ -3,7 +3,7 @@
 Density and stiffness with their errors, beside the table's wood of that density. With --into it shows how a
 wing file would change and, asked or told so, puts the wood there.
 
-example: sparbay piece --like spruce --width 6mm --thickness 10mm --span 600mm --load 500g --sag 3.5mm
+example: sparbay woods --piece --like spruce --width 6mm --thickness 10mm --span 600mm --load 500g --sag 3.5mm
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ _OPTIONS = {
 }  # fmt: skip
 
 
-def options(command: argparse.ArgumentParser) -> None:
+def options(command: argparse._ActionsContainer) -> None:
     """What it may be told."""
     add = command.add_argument
     size, mass = quantity("length", "0.001 mm", "100 m"), quantity("mass", "0.001 g", "100 kg")
@@ -87,7 +87,8 @@ def run(options: argparse.Namespace) -> ExitCode:
         result = judge(piece, tools)
     except WoodError as fault:
         option = _OPTIONS.get(fault.key, f"--{fault.key}")
-        raise InputFault(f"piece: {option}: {_shown(fault.value)}: expected {fault.expected}.") from None
+        wrong = f"woods --piece: {option}: {_shown(fault.value)}: expected {fault.expected}."
+        raise InputFault(wrong) from None
     entry = _entry(result)
     changed = _changed(options, entry) if options.into else None
     record = piece_record(result, entry, options.into, options.name)
@@ -112,7 +113,7 @@ def _piece(options: argparse.Namespace) -> Piece:
     from models.studies.piece_test import Piece
 
     def refuse(words: str) -> InputFault:
-        return InputFault(f"piece: {words}")
+        return InputFault(f"woods --piece: {words}")
 
     bent, weighed = bool(options.load or options.sag), options.mass is not None
     if not bent and not weighed:
@@ -244,7 +245,7 @@ def piece_record(result: PieceResult, entry: dict[str, object], into: str | None
         "name": name,
         "entry": entry,
     }
-    return document("piece", None, record, None)
+    return document("woods --piece", None, record, None)
 
 
 ABOUT = (
