@@ -11,7 +11,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from models.command.files import read_wing
-from models.command.rails import rails_record, rails_text, sentences
+from models.command.loads_rails import rails_record, rails_text, sentences
 from models.report.text import Length, Page
 from models.studies.rail_bolts import bolt_forces
 from models.studies.rails import NoEngine, frequency, overhang_stiffness, rails
