@@ -48,7 +48,7 @@ def options(command: argparse.ArgumentParser) -> None:
     add("--twist", action="store_true",
         help="lay a couple besides: a bag on the outermost rib, first fore, then aft")  # fmt: skip
     add("--load-factor", metavar="G", type=quantity("load factor", 1, 100),
-        help="load factor of the last step (default: what sparbay proof suggests)")  # fmt: skip
+        help="load factor of the last step (default: what --proof suggests)")  # fmt: skip
     add("--folder", metavar="DIR",
         help="write the plan, the bags and a table for the readings into this folder, new or empty",
     )  # fmt: skip

@@ -13,7 +13,7 @@ import math
 from typing import TYPE_CHECKING
 
 from models.command import faults
-from models.command.document import Record, document, give
+from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import read_wing
@@ -83,7 +83,7 @@ def run(options: argparse.Namespace) -> ExitCode:
         raise InputFault(f"{options.file}: {where}: {fault.given}, expected {fault.expected}.") from None
     except Mechanism as fault:
         raise faults.mechanism(options.file, fault) from None
-    record = hold_record(wing, results, loads, held_at, options.file, options.mesh, slack)
+    record = recorded(options, _figures(wing, results, loads, held_at, slack))
     return give(options, record, hold_text)
 
 
@@ -127,21 +127,13 @@ def loads_of(options: argparse.Namespace, wing: Wing) -> list[HandLoad]:
     return found
 
 
-def hold_record(
+def _figures(
     wing: Wing,
     results: list[tuple[str, Analysis]],
     loads: list[HandLoad],
     held_at: int | None,
-    file: str,
-    per_bay: int,
     slack: Films | None = None,
 ) -> Record:
-    """All that `hold` has to say.
-
-    Parameters
-    ----------
-    wing, results, loads, held_at, file, per_bay, slack
-    """
     from models import small_movements
     from models.command.covering import doubts
     from models.command.record import motion_record
@@ -163,7 +155,7 @@ def hold_record(
             for k, words in enumerate(said)
         ]
         said += doubts(wing)
-    record = {
+    return {
         "wing": wing.name,
         "kind": "wing",
         "answer": {"sentences": [*said, *([too_far] if too_far else [])]},
@@ -194,9 +186,7 @@ def hold_record(
             }
             for k, load in enumerate(loads)
         ],
-        "mesh": {"elements_per_bay": per_bay},
     }
-    return document("bench --by-hand", file, record)
 
 
 def _slack(name: str, one: Slack) -> Record:
@@ -266,7 +256,7 @@ _DEG = 180 / math.pi
 
 
 def hold_text(out: Page, record: Record) -> None:
-    """The answer of `hold`: words, cautions, and for every load how each layout gives, then rib by rib."""
+    """The page: words, cautions, and for every load how each layout gives, then rib by rib."""
     answer(out, record)
     rib = record["held_at_rib"]
     held = "held at the centre line" if rib is None else f"held from the centre line to rib {rib}"

@@ -10,7 +10,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from models.command.document import Record, document, give
+from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.files import read_wing
 from models.command.options import quantity, shared
@@ -31,29 +31,23 @@ def options(command: argparse._ActionsContainer) -> None:
 
 def run(options: argparse.Namespace) -> ExitCode:
     """Plan the test; 1 where the load asked for cannot be proved without harm."""
-    from models.studies.proof import proof
+    from models.studies.proof import CAUTIONS, proof
     from models.verdict import verdict
 
     wing = read_wing(options.file)
     test = proof(wing, per_bay=options.mesh, hold=options.hold)
     decided = verdict(wing, per_bay=options.mesh, tested=test) if wing.planform is not None else None
-    record = proof_record(wing, test, options.file, options.mesh, decided)
+    record = recorded(options, _figures(wing, test, decided), cautions=CAUTIONS)
     return give(options, record, proof_text, holds=record["answer"]["possible"])
 
 
-def proof_record(wing: Wing, test: Proof, file: str, per_bay: int, decided: Verdict | None = None) -> Record:
-    """All that `proof` has to say.
-
-    Parameters
-    ----------
-    wing, test, file, per_bay, decided
-    """
-    from models.studies.proof import CAUTIONS, sentences
+def _figures(wing: Wing, test: Proof, decided: Verdict | None = None) -> Record:
+    from models.studies.proof import sentences
     from models.verdict import in_short
     from models.verdict import record as verdict_record
 
     specimen = wing.root == "clamped"
-    record = {
+    return {
         "wing": wing.name,
         "kind": "specimen" if specimen else "wing",
         "answer": {
@@ -78,9 +72,7 @@ def proof_record(wing: Wing, test: Proof, file: str, per_bay: int, decided: Verd
         ],
         "limits": [_limit(limit) for limit in test.limits],
         "hang_on_each_side": [{"y_m": y, "mass_kg": mass} for y, mass in test.loads],
-        "mesh": {"elements_per_bay": per_bay},
     }
-    return document("bench --proof", file, record, CAUTIONS)
 
 
 def _limit(limit: Limit) -> Record:
@@ -97,7 +89,7 @@ def _limit(limit: Limit) -> Record:
 
 
 def proof_text(out: Page, record: Record) -> None:
-    """The answer of `proof`: words, cautions, what limits the test, and what to hang where."""
+    """The page: words, cautions, what limits the test, and what to hang where."""
     answer(out, record, good=record["answer"]["possible"])
     unit, places = load_unit(record)
     limits = record["limits"]

@@ -13,7 +13,7 @@ import math
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from models.command.document import Record, document, give
+from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import filled, new_folder, read_wing
@@ -57,17 +57,11 @@ def run(options: argparse.Namespace) -> ExitCode:
         return draw_collapse(story, place)
 
     files = filled(folder, draw)
-    record = collapse_record(story, options.file, options.mesh, files)
+    record = recorded(options, _figures(story), files)
     return give(options, record, collapse_text, holds=record["answer"]["survives"])
 
 
-def collapse_record(story: Collapse, file: str, per_bay: int, files: list[Path]) -> Record:
-    """All that `collapse` has to say.
-
-    Parameters
-    ----------
-    story, file, per_bay, files
-    """
+def _figures(story: Collapse) -> Record:
     from models import small_movements
     from models.studies.collapse import happens, sentences
 
@@ -79,7 +73,7 @@ def collapse_record(story: Collapse, file: str, per_bay: int, files: list[Path])
     ]
     too_far = small_movements.worst(moved, "step")
     farthest = max((one for _, one in moved), key=lambda one: one.beyond, default=None)
-    record = {
+    return {
         "wing": analysis.wing.name,
         "kind": "specimen" if specimen else "wing",
         "small_movements": small_movements.record(farthest, too_far) if farthest is not None else None,
@@ -115,10 +109,8 @@ def collapse_record(story: Collapse, file: str, per_bay: int, files: list[Path])
         ],
         "sheeting_that_bows": [{"part": p.name, "from_load_factor": n} for p, n in story.sheeting],
         "about": ABOUT,
-        "mesh": {"elements_per_bay": per_bay, "one_side": story.one_side},
-        "files": [str(f) for f in files],
+        "mesh": {"one_side": story.one_side},
     }
-    return document("collapse", file, record)
 
 
 _DEG = 180 / math.pi

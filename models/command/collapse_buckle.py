@@ -13,7 +13,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from models.command.document import Record, document, give
+from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import filled, new_folder, read_wing
@@ -50,8 +50,7 @@ def run(options: argparse.Namespace) -> ExitCode:
 
     if options.mesh < _COARSEST:
         raise InputFault(
-            f"--mesh: {options.mesh} elements along a bay are too few to bow;"
-            f" take {_COARSEST} or more."
+            f"--mesh: {options.mesh} is not a whole number from {_COARSEST} on: a bay of fewer does not bow."
         )
     folder = new_folder(options.folder, scenes=True)
     wing = read_wing(options.file)
@@ -67,23 +66,17 @@ def run(options: argparse.Namespace) -> ExitCode:
         return draw_buckling(found, place)
 
     files = filled(folder, draw)
-    record = buckle_record(found, options.file, options.mesh, options.panels, files)
+    record = recorded(options, _figures(found, options.panels), files)
     return give(options, record, buckle_text, holds=record["answer"]["holds"])
 
 
-def buckle_record(found: Buckling, file: str, per_bay: int, panels: int, files: list[Path]) -> Record:
-    """All that `buckle` has to say.
-
-    Parameters
-    ----------
-    found, file, per_bay, panels, files
-    """
+def _figures(found: Buckling, panels: int) -> Record:
     from models.studies.buckling import holds, sentences
 
     analysis = found.analysis
     specimen = analysis.wing.root == "clamped"
     first = found.first()
-    record = {
+    return {
         "wing": analysis.wing.name,
         "kind": "specimen" if specimen else "wing",
         "answer": {
@@ -95,10 +88,8 @@ def buckle_record(found: Buckling, file: str, per_bay: int, panels: int, files: 
         "modes": [_mode(m, specimen=specimen) for m in found.modes],
         "first_of_each_group": {group: _mode(m, specimen=specimen) for group, m in found.first_of.items()},
         "about": ABOUT,
-        "mesh": {"elements_per_bay": per_bay, "panels_across": panels, "half_wing": analysis.model.half},
-        "files": [str(f) for f in files],
+        "mesh": {"panels_across": panels, "half_wing": analysis.model.half},
     }
-    return document("collapse --buckle", file, record)
 
 
 def _mode(mode: Mode, *, specimen: bool) -> Record:
@@ -120,7 +111,7 @@ def _mode(mode: Mode, *, specimen: bool) -> Record:
 
 
 def buckle_text(out: Page, record: Record) -> None:
-    """The answer of `buckle`: words, the modes, and the lowest of each group of parts."""
+    """The page: words, the modes, and the lowest of each group of parts."""
     answer(out, record, good=record["answer"]["holds"])
     unit, places = load_unit(record)
     columns = [f"buckles\nat, {unit}", "of load\nasked", "~shape"]

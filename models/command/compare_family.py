@@ -69,7 +69,7 @@ def _workers(options: argparse.Namespace) -> AbstractContextManager[Run]:
 
 
 def family_record(verdicts: list[Verdict], per_bay: int) -> Record:
-    """All that `family` has to say."""
+    """All that `compare --family` has to say."""
     answered = [verdict for verdict in verdicts if not verdict.fault]
     record = {
         "answer": {
@@ -133,7 +133,7 @@ def sentences(verdicts: list[Verdict]) -> list[str]:
 
 
 def family_text(out: Page, record: Record) -> None:
-    """The answer of `family`: words, cautions, a line a wing, and what could not be read."""
+    """The page: words, cautions, a line a wing, and what could not be read."""
     found = record["answer"]
     answer(out, record, good=found["n_survive"] == found["n_members"])
     rows = [

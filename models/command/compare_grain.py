@@ -12,7 +12,7 @@ import argparse
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from models.command.document import Record, document, give
+from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.files import read_wing
 from models.command.options import shared
@@ -44,20 +44,14 @@ def run(options: argparse.Namespace) -> ExitCode:
     wing = read_wing(options.file)
     with Progress(len(ANGLES), quiet=True) as progress:
         directions = compare_grain(wing, per_bay=options.mesh, progress=progress)
-    record = grain_record(wing, directions, options.file, options.mesh)
+    record = recorded(options, _figures(wing, directions))
     return give(options, record, grain_text)
 
 
-def grain_record(wing: Wing, directions: Sequence[Direction], file: str, per_bay: int) -> Record:
-    """All that `grain` has to say.
-
-    Parameters
-    ----------
-    wing, directions, file, per_bay
-    """
+def _figures(wing: Wing, directions: Sequence[Direction]) -> Record:
     from models.studies.grain import sentences
 
-    record = {
+    return {
         "wing": wing.name,
         "answer": {"sentences": sentences(tuple(directions))},
         "about": ABOUT,
@@ -91,9 +85,7 @@ def grain_record(wing: Wing, directions: Sequence[Direction], file: str, per_bay
             }
             for d in directions
         ],
-        "mesh": {"elements_per_bay": per_bay},
     }
-    return document("compare --grain", file, record)
 
 
 _ANGLE_HEADS = {
@@ -105,7 +97,7 @@ _ANGLE_HEADS = {
 
 
 def grain_text(out: Page, record: Record) -> None:
-    """The answer of `grain`: words first, then each web's governing mode, then its reserves by mode."""
+    """The page: words first, then each web's governing mode, then its reserves by mode."""
     answer(out, record)
     out.line()
     out.say(record["about"])

@@ -6,6 +6,7 @@ import argparse
 import math
 import sys
 from collections.abc import Callable, Iterable
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from models.cautions import CAUTIONS
@@ -32,6 +33,26 @@ def document(
     whole = finite({key: value for key, value in every.items() if value is not None} | figures)
     assert isinstance(whole, dict)
     return whole
+
+
+def recorded(
+    options: argparse.Namespace,
+    figures: Record,
+    files: Iterable[Path] | None = None,
+    cautions: Iterable[str] | None = CAUTIONS,
+) -> Record:
+    """The record of the command that was asked, with its file, its mesh and what it wrote.
+
+    Parameters
+    ----------
+    options, figures, files, cautions
+        As the command was asked, what it found, where it wrote, what is to be heeded.
+    """
+    flag = options.answer.removeprefix(options.command).replace("_", "-")
+    mesh = {"mesh": {"elements_per_bay": options.mesh} | figures.get("mesh", {})}
+    wrote = {} if files is None else {"files": [str(path) for path in files]}
+    name = f"{options.command} -{flag}" if flag else options.command
+    return document(name, options.file, figures | mesh | wrote, cautions)
 
 
 def finite(value: Any) -> Any:

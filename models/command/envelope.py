@@ -31,7 +31,8 @@ ABOUT = (
     "before 2017 (from memory), with the lift slope of the lifting surface; a stalled wing lifts no more "
     "than its greatest lift, and corners are checked with that. Loop: n = 1 + V^2/(g R) at its lowest point. "
     "Breaks: first failure, from lift at that load factor and the section's moment at that speed; sheeting "
-    "that bows is counted. Without harm: the shares of the strengths that `sparbay proof` allows. The wing "
+    "that bows is counted. Without harm: the shares of the strengths that `sparbay bench --proof` allows. "
+    "The wing "
     "is stiff: that it twists and so changes its lift is not in it. How fast it may be flown before it beats "
     "or twists off: `sparbay speed`, with the file's own masses."
 )

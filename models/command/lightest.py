@@ -16,7 +16,7 @@ from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from models.command.document import Record, document, give
+from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import (
@@ -127,7 +127,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     files = filled(folder, draw)
     if target is not None and found.best is not None:
         files += written(lambda: _write_layout(options.file, target, found))
-    record = lightest_record(found, checked, options.file, options.mesh, files)
+    record = recorded(options, _figures(found, checked), files)
     return give(options, record, lightest_text, holds=found.best is not None)
 
 
@@ -229,15 +229,7 @@ def _write_layout(source: str, target: Path, found: Lightest) -> list[Path]:
 # ---- words --------------------------------------------------------------------------------------------
 
 
-def lightest_record(
-    found: Lightest, checked: Candidate | None, file: str, per_bay: int, files: list[Path]
-) -> Record:
-    """All that `lightest` has to say.
-
-    Parameters
-    ----------
-    found, checked, file, per_bay, files
-    """
+def _figures(found: Lightest, checked: Candidate | None) -> Record:
     from models import small_movements
 
     limits, wing = found.limits, found.places.wing
@@ -248,7 +240,7 @@ def lightest_record(
         told = {"that is lightest": checked} | told
     moved = [(name, small_movements.of_tip(wing, c.deflection, c.twist)) for name, c in told.items()]
     too_far = small_movements.worst(moved, "layout")
-    record = {
+    return {
         "wing": wing.name,
         "kind": "wing" if flying else "specimen",
         "answer": {
@@ -289,10 +281,7 @@ def lightest_record(
         "scattered": [_row(c) for c in found.tried],
         "flown": [_row(c) | {"fastest_advised_m_per_s": v} for c, v in found.fast],
         "about": ABOUT if found.tabulated else f"{ABOUT} {ONE_BY_ONE}",
-        "mesh": {"elements_per_bay": per_bay},
-        "files": [str(f) for f in files],
     }
-    return document("lightest", file, record)
 
 
 def _layout(one: Candidate) -> list[Record]:

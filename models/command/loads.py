@@ -15,7 +15,7 @@ from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from models.command.document import Record, document, give
+from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import filled, new_folder, read_wing
@@ -35,7 +35,7 @@ ABOUT = (
     "centre line. Elevons: thin-aerofoil theory (Glauert 1927, ARC R&M 1095, from memory) and "
     "the vortex lattice, without gap or stall, and so on the hard side; the wing is stiff in the air. "
     "Section forces are about the quarter-chord line, axes along and across the flight. Sheeting is taken as "
-    "whole. The engine on rails has cases of its own: `sparbay rails`."
+    "whole. The engine on rails has cases of its own: `sparbay loads --rails`."
 )
 _KEYS = ("elevons.", "launch.")
 
@@ -69,24 +69,18 @@ def run(options: argparse.Namespace) -> ExitCode:
         return plot_loads(study, place)
 
     files = filled(folder, draw)
-    record = loads_record(study, options.file, options.mesh, files)
+    record = recorded(options, _figures(study), files)
     return give(options, record, loads_text, holds=record["answer"]["survives"])
 
 
-def loads_record(study: LoadStudy, file: str, per_bay: int, files: list[Path]) -> Record:
-    """All that `loads` has to say.
-
-    Parameters
-    ----------
-    study, file, per_bay, files
-    """
+def _figures(study: LoadStudy) -> Record:
     from models import small_movements
     from models.studies.load_cases import far, movement, sentences
 
     wing, flight, body = study.wing, study.situation.flight, study.situation.body
     assert wing.landing is not None
     hardest = study.ranked[0]
-    record = {
+    return {
         "wing": wing.name,
         "kind": "wing",
         "answer": {
@@ -115,10 +109,7 @@ def loads_record(study: LoadStudy, file: str, per_bay: int, files: list[Path]) -
             )
         ],
         "about": ABOUT,
-        "mesh": {"elements_per_bay": per_bay},
-        "files": [str(f) for f in files],
     }
-    return document("loads", file, record)
 
 
 def _case(one: CaseResult, root_y: float) -> Record:

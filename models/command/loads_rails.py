@@ -13,7 +13,7 @@ import argparse
 import math
 from typing import TYPE_CHECKING
 
-from models.command.document import Record, document, give
+from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import read_wing
@@ -56,18 +56,18 @@ def run(options: argparse.Namespace) -> ExitCode:
             study = rails(wing, per_bay=options.mesh)
         except NoEngine as error:
             raise InputFault(f"{options.file}: {error}") from None
-    record = rails_record(study, options.file, options.mesh)
+    record = recorded(options, figures(study))
     answer = record["answer"]
     holds = answer["holds"] and answer["clear_of_resonance"]
     return give(options, record, rails_text, holds=holds)
 
 
-def rails_record(study: RailStudy, file: str, per_bay: int) -> Record:
-    """All that `rails` has to say."""
+def figures(study: RailStudy) -> Record:
+    """All that `loads --rails` has to say."""
     from models.studies.rails import CLEARANCE
 
     loads, worst = study.loads, study.worst
-    record = {
+    return {
         "wing": study.wing.name,
         "answer": {
             "sentences": sentences(study),
@@ -119,9 +119,7 @@ def rails_record(study: RailStudy, file: str, per_bay: int) -> Record:
             "checks": list(BUILD_CHECKS),
         },
         "about": ABOUT,
-        "mesh": {"elements_per_bay": per_bay},
     }
-    return document("loads --rails", file, record)
 
 
 def _row(margin: Margin) -> Record:
@@ -200,7 +198,7 @@ def sentences(study: RailStudy) -> list[str]:
 
 
 def rails_text(out: Page, record: Record) -> None:
-    """The answer of `rails`: words, cautions, reserve factors case by case, frequencies, build checks."""
+    """The page: words, cautions, reserve factors case by case, frequencies, build checks."""
     answer(out, record, good=record["answer"]["holds"] and record["answer"]["clear_of_resonance"])
     _cases(out, record["cases"])
     _frequencies(out, record["frequencies"])

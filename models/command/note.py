@@ -27,8 +27,8 @@ if TYPE_CHECKING:
 
 ABOUT = (
     "Reserve factor = allowable / applied; below 1 it fails. Sheeting that bows is counted, but for the "
-    "engine's cases and where the wing is held. Everything in full: sparbay envelope, loads, balance, rails, "
-    "proof, check."
+    "engine's cases and where the wing is held. Everything in full: sparbay envelope, loads, loads --rails, "
+    "balance, bench --proof, check."
 )
 
 _MOST_CASES = 9

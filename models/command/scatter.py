@@ -12,7 +12,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from models.command.document import Record, document, give
+from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.files import filled, new_folder, read_wing
 from models.command.options import quantity, shared
@@ -62,25 +62,17 @@ def run(options: argparse.Namespace) -> ExitCode:
         return [plot_scatter(result, place / "scatter.png")]
 
     files = filled(folder, draw)
-    record = scatter_record(result, layouts, options.file, options.mesh, files)
+    record = recorded(options, _figures(result, layouts), files)
     return give(options, record, scatter_text)
 
 
-def scatter_record(
-    result: Scatter, layouts: list[tuple[str, Scatter]], file: str, per_bay: int, files: list[Path]
-) -> Record:
-    """All that `scatter` has to say.
-
-    Parameters
-    ----------
-    result, layouts, file, per_bay, files
-    """
+def _figures(result: Scatter, layouts: list[tuple[str, Scatter]]) -> Record:
     from models.studies.scatter import ASSUMPTIONS, HALVES, likeliest, sentences
 
-    record: Record = {
+    return {
         "wing": result.wing.name,
         "kind": "wing" if result.flying else "specimen",
-        "answer": {"sentences": sentences(result), **_figures(result)},
+        "answer": {"sentences": sentences(result), **_loads(result)},
         "confidence": result.confidence,
         "bays": [
             {"side": side, "spar": spar, "bay": bay, "chance": chance}
@@ -102,7 +94,7 @@ def scatter_record(
         "layouts": [
             {
                 "layout": name,
-                **_figures(one),
+                **_loads(one),
                 "first_bay": most.place,
                 "first_bay_chance": most.chance,
                 "first_failure": ": ".join(dict.fromkeys((most.place, most.what, most.mode))),
@@ -118,13 +110,10 @@ def scatter_record(
             "seed": result.seed,
         },
         "assumptions": [*ASSUMPTIONS, *([HALVES] if result.flying and not result.wing.whole else [])],
-        "mesh": {"elements_per_bay": per_bay},
-        "files": [str(path) for path in files],
     }
-    return document("scatter", file, record)
 
 
-def _figures(result: Scatter) -> Record:
+def _loads(result: Scatter) -> Record:
     return {
         "load_factor_asked": result.asked,
         "load_factor_nominal": result.nominal,

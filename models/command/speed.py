@@ -16,7 +16,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from models.command.document import Record, document, give
+from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import filled, must_fly, new_folder, read_wing, write_text
@@ -92,26 +92,13 @@ def run(options: argparse.Namespace) -> ExitCode:
             yield animate_speed(found[0][1], place / "beating.gif")
 
     files = filled(folder, draw)
-    record = speed_record(wing, found, better, sure, heard, options.file, options.mesh, files)
+    record = recorded(options, _figures(wing, found, better, sure, heard), files)
     return give(options, record, speed_text, holds=record["answer"]["survives"] is not False)
 
 
-def speed_record(
-    wing: Wing,
-    found: list[tuple[str, Speeds]],
-    better: list[Help],
-    sure: Doubt | None,
-    heard: list[Tone],
-    file: str,
-    per_bay: int,
-    files: list[Path],
+def _figures(
+    wing: Wing, found: list[tuple[str, Speeds]], better: list[Help], sure: Doubt | None, heard: list[Tone]
 ) -> Record:
-    """All that `speed` has to say.
-
-    Parameters
-    ----------
-    wing, found, better, sure, heard, file, per_bay, files
-    """
     from models.studies.speed import LAST, LOSS
     from models.studies.speed_limit import MARGIN, limit_of, stated
     from models.studies.speed_words import DAMPING, UNEVEN, control_words, covering_words, sentences
@@ -120,7 +107,7 @@ def speed_record(
     reduced = drawn.reduced
     held = limit_of(drawn, sure, max(stated(wing), reduced.case_speed))
     rest = reduced.rest
-    record = {
+    return {
         "wing": wing.name,
         "kind": "wing",
         "answer": {
@@ -198,10 +185,7 @@ def speed_record(
             *control_words(wing, reduced),
             TAP,
         ],
-        "mesh": {"elements_per_bay": per_bay},
-        "files": [str(f) for f in files],
     }
-    return document("speed", file, record)
 
 
 def _inertia(reduced: Reduced) -> float:

@@ -212,7 +212,7 @@ def _write(options: argparse.Namespace, changed: tuple[str, str, bytes] | None, 
 
 
 def piece_record(result: PieceResult, entry: dict[str, object], into: str | None, name: str | None) -> Record:
-    """All that `piece` has to say.
+    """All that `woods --piece` has to say.
 
     Parameters
     ----------
@@ -257,7 +257,7 @@ ABOUT = (
 
 
 def piece_text(out: Page, record: Record) -> None:
-    """The answer of `piece`: words, then measured against table."""
+    """The page: words, then measured against table."""
     for sentence in record["answer"]["sentences"]:
         out.say(sentence)
     table = record["table"]

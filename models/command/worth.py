@@ -13,7 +13,7 @@ import math
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from models.command.document import Record, document, give
+from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import filled, must_fly, new_folder, read_wing
@@ -98,25 +98,11 @@ def run(options: argparse.Namespace) -> ExitCode:
         return draw_worth(result, place)
 
     files = filled(folder, draw)
-    record = worth_record(result, options.file, per_bay=options.mesh, seed=seed, files=files, fast=slopes)
+    record = recorded(options, _figures(result, seed, slopes), files)
     return give(options, record, worth_text)
 
 
-def worth_record(
-    result: Worth,
-    file: str,
-    *,
-    per_bay: int,
-    seed: int,
-    files: list[Path],
-    fast: dict[tuple[str, str, int, str], float] | None = None,
-) -> Record:
-    """All that `worth` has to say.
-
-    Parameters
-    ----------
-    result, file, per_bay, seed, files, fast
-    """
+def _figures(result: Worth, seed: int, fast: dict[tuple[str, str, int, str], float] | None = None) -> Record:
     from models import small_movements
     from models.studies.worth import LARGER, SETS, sentences
     from models.studies.worth_designs import WOODS
@@ -132,7 +118,7 @@ def worth_record(
         about.append(ABOUT_FIFTH.format(sets=SETS, seed=seed))
     moved = small_movements.of(result.analysis)
     too_far = small_movements.warning(moved)
-    record: Record = {
+    return {
         "wing": result.analysis.wing.name,
         "kind": "wing" if result.flying else "specimen",
         "answer": {
@@ -176,10 +162,7 @@ def worth_record(
         ],
         "woods_tried": [words for words, _, _ in WOODS] if result.woods else [],
         "about": about,
-        "mesh": {"elements_per_bay": per_bay},
-        "files": [str(path) for path in files],
     }
-    return document("worth", file, record)
 
 
 def ranked(result: Worth) -> list[SiteWorth]:
@@ -289,7 +272,7 @@ def _pair(one: Record, key: str, factor: float) -> tuple[str, str]:
     )
 
 
-def _figures(one: Record) -> tuple[str, ...]:
+def _both(one: Record) -> tuple[str, ...]:
     return (
         *_pair(one, "load_factor_per_kg", 1.0),
         *_pair(one, "tip_deflection_m_per_kg", 1e3),
@@ -312,7 +295,7 @@ def _webs(out: Page, title: str, webs: list[Record], unit: str) -> None:
     for web in webs:
         change = web["change"]
         row = [str(web["bay"]), web["spar"], web["face"], *([web["side"]] if sides else [])]
-        row += [fixed(web["mass_kg"], 1e3, 2), *_figures(web)]
+        row += [fixed(web["mass_kg"], 1e3, 2), *_both(web)]
         if flutter:
             row.append(number(web["flutter_m_per_s_per_kg"], 3.6 * _PER_GRAM, 3))
         if fifth:
@@ -348,7 +331,7 @@ def _sizes(out: Page, sizes: list[Record], unit: str) -> None:
     for one in sizes:
         change = one["change"]
         grams = "-" if change is None else fixed(change["mass_kg"], 1e3, 2)
-        rows.append((one["what"], one["part"], grams, *_figures(one)))
+        rows.append((one["what"], one["part"], grams, *_both(one)))
     if rows:
         percent = round(100 * (sizes[0]["factor"] - 1))
         columns = ["<what", "<of", f"grams for\n{percent} % more", *_heads(unit)]
