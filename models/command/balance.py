@@ -16,7 +16,7 @@ from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
 from models.command.files import filled, must_fly, new_folder, read_wing
 from models.command.options import shared
-from models.report.text import Page, answer, fixed, number
+from models.report.text import Page, answer, fixed, number, rest
 from models.wing.units import mass_words
 
 if TYPE_CHECKING:
@@ -156,13 +156,7 @@ def balance_text(out: Page, record: Record) -> None:
     _states(out, record)
     _lots(out, record)
     _moves(out, record)
-    if record["assumed"]:
-        rows = [(a["key"], a["value"]) for a in record["assumed"]]
-        out.table("Assumed, because the file does not say", ["<key", "~value"], rows)
-    out.line()
-    for words in record["about"]:
-        out.say(words)
-    out.files(record["files"])
+    rest(out, record)
 
 
 _ROUNDING = 1e-9

@@ -11,7 +11,6 @@ example: sparbay bench trainer --bags 20 --largest 500g --folder bench
 from __future__ import annotations
 
 import argparse
-import math
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -22,7 +21,7 @@ from models.command.faults import InputFault
 from models.command.files import filled, new_folder, read_wing, write_new
 from models.command.options import quantity, shared
 from models.command.progress import Progress
-from models.report.text import Page, answer, digits, fixed, number
+from models.report.text import DEG, Page, answer, digits, fixed, number
 
 if TYPE_CHECKING:
     from models.loads.bags import Bag
@@ -247,9 +246,6 @@ def _diagrams(test: BenchTest) -> list[Record]:
     return rows
 
 
-_DEG = 180 / math.pi
-
-
 def bench_text(out: Page, record: Record) -> None:
     """The answer of `bench`: words, bags, cautions, diagrams, and what to expect at each step."""
     found = record["answer"]
@@ -333,7 +329,7 @@ def _expected(out: Page, record: Record, heads: list[str]) -> None:
     twice = {d["rib"] for d in read["dials"] if sum(e["rib"] == d["rib"] for e in read["dials"]) > 1}
     last = len(heads)
     rows = [
-        (str(t["rib"]), fixed(t["own_weight_twist_rad"], _DEG, 1), fixed(t["twist_by_step_rad"][-1], _DEG, 1))
+        (str(t["rib"]), fixed(t["own_weight_twist_rad"], DEG, 1), fixed(t["twist_by_step_rad"][-1], DEG, 1))
         for t in record["twist"]
         if t["rib"] in twice
     ]

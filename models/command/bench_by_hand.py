@@ -18,7 +18,7 @@ from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import read_wing
 from models.command.options import quantity, shared
-from models.report.text import Page, answer, number
+from models.report.text import DEG, Page, answer, number
 
 if TYPE_CHECKING:
     from models.analysis import Analysis
@@ -252,9 +252,6 @@ def _sentence(k: int, load: HandLoad, gives: list[tuple[str, list[Given]]]) -> s
     return f"{words[0].upper()}{words[1:]}: {'; '.join(found)}."
 
 
-_DEG = 180 / math.pi
-
-
 def hold_text(out: Page, record: Record) -> None:
     """The page: words, cautions, and for every load how each layout gives, then rib by rib."""
     answer(out, record)
@@ -266,9 +263,9 @@ def hold_text(out: Page, record: Record) -> None:
             (
                 r["layout"],
                 number(r["deflection_m"], 1e3, 4),
-                number(r["twist_rad"], _DEG, 4),
+                number(r["twist_rad"], DEG, 4),
                 number(r["stiffness_N_per_m"], 1e-3, 4),
-                number(r["torsional_stiffness_N_m_per_rad"], 1 / _DEG, 4),
+                number(r["torsional_stiffness_N_m_per_rad"], 1 / DEG, 4),
             )
             for r in load["layouts"]
         ]
@@ -279,7 +276,7 @@ def hold_text(out: Page, record: Record) -> None:
                 r["spar"],
                 number(r["y_m"], 1e3, 4),
                 number(r["deflection_m"], 1e3, 4),
-                number(r["twist_rad"], _DEG, 4),
+                number(r["twist_rad"], DEG, 4),
             )
             for r in first["ribs"]
         ]

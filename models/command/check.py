@@ -9,14 +9,13 @@ example: sparbay check powered-tailless
 from __future__ import annotations
 
 import argparse
-import math
 from collections.abc import Sequence
 
 from models.command.document import Record, give
 from models.command.exit_codes import ExitCode
 from models.command.files import must_fly, read_wing
 from models.command.options import shared
-from models.report.text import FAR, Page, answer, borne, fixed, number, reserve
+from models.report.text import DEG, FAR, Page, answer, borne, fixed, number, reserve
 
 
 def options(command: argparse.ArgumentParser) -> None:
@@ -60,9 +59,6 @@ def run(options: argparse.Namespace) -> ExitCode:
         record["covering"] = found
         record["answer"]["sentences"] += found["sentences"]
     return give(options, record, check_text, holds=record["answer"]["survives"])
-
-
-_DEG = 180 / math.pi
 
 
 def check_text(out: Page, record: Record) -> None:
@@ -147,7 +143,7 @@ def _covering(out: Page, found: Record) -> None:
         (
             words,
             number(row["tip_deflection_m"], 1e3, 4),
-            number(row["tip_twist_rad"], _DEG, 4),
+            number(row["tip_twist_rad"], DEG, 4),
             borne(row["load_factor_at_first_failure"]),
         )
         for words, row in wings
@@ -208,7 +204,7 @@ def _flight(out: Page, case: Record) -> None:
         cells += [
             fixed(by_spar[spar][y]["deflection_m"], 1e3, 2) if y in by_spar[spar] else "-" for spar in spars
         ]
-        rows.append((*cells, fixed(twist.get(y), _DEG, 2)))
+        rows.append((*cells, fixed(twist.get(y), DEG, 2)))
     columns = ["y, mm", *(f"{spar} spar\nup, mm" for spar in spars), "wing's twist\nnose up, deg"]
     out.table(
         f"Deflection and twist at the ribs in the pull-up at {case['load_factor']:.1f} g", columns, rows
@@ -225,7 +221,7 @@ def _bench(out: Page, record: Record) -> None:
         shown.append("both")
     for name in shown:
         rows = [
-            (r["spar"], fixed(r["y_m"], 1e3), number(r["deflection_m"], 1e3), number(r["twist_rad"], _DEG))
+            (r["spar"], fixed(r["y_m"], 1e3), number(r["deflection_m"], 1e3), number(r["twist_rad"], DEG))
             for r in cases[name]["ribs"]
         ]
         columns = ["<spar", "y, mm", "up, mm", "twist\nnose up, deg"]
@@ -236,7 +232,7 @@ def _bench(out: Page, record: Record) -> None:
         (
             spar,
             number(flex["deflection_by_force_m_per_N"][k][k], 1e3),
-            number(flex["twist_by_torque_rad_per_N_m"][k][k], 1e-3 * _DEG),
+            number(flex["twist_by_torque_rad_per_N_m"][k][k], 1e-3 * DEG),
             fixed(flex["twist_free_force_aft_of_caps_m"][k], 1e3, 2),
         )
         for k, spar in enumerate(flex["spars"])

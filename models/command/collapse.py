@@ -9,7 +9,6 @@ example: sparbay collapse trainer
 from __future__ import annotations
 
 import argparse
-import math
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,7 +18,7 @@ from models.command.faults import InputFault
 from models.command.files import filled, new_folder, read_wing
 from models.command.options import shared
 from models.command.progress import Progress
-from models.report.text import Page, answer, fixed, load_unit
+from models.report.text import DEG, Page, answer, fixed, load_unit, rest
 
 if TYPE_CHECKING:
     from models.studies.collapse import Collapse
@@ -113,9 +112,6 @@ def _figures(story: Collapse) -> Record:
     }
 
 
-_DEG = 180 / math.pi
-
-
 def collapse_text(out: Page, record: Record) -> None:
     """The answer of `collapse`: words, the failures in their order, and what failed parts still carry."""
     answer(out, record, good=record["answer"]["survives"])
@@ -129,7 +125,7 @@ def collapse_text(out: Page, record: Record) -> None:
             s["mode"],
             s["still_carries"],
             fixed(s["tip_deflection_m"], 1e3),
-            fixed(s["tip_twist_rad"], _DEG),
+            fixed(s["tip_twist_rad"], DEG),
             fixed(s["stiffness_left"], 100, 0),
         )
         for s in steps
@@ -151,6 +147,4 @@ def collapse_text(out: Page, record: Record) -> None:
         out.table("Sheeting that bows", ["<sheeting", f"from, {unit}"], first)
     why = dict.fromkeys((s["still_carries"], s["why"]) for s in steps)
     out.table("What a failed part still carries", ["<rest", "~reason"], [*why])
-    out.line()
-    out.say(record["about"])
-    out.files(record["files"])
+    rest(out, record)

@@ -9,7 +9,6 @@ example: sparbay compare trainer
 from __future__ import annotations
 
 import argparse
-import math
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from operator import attrgetter
@@ -20,7 +19,7 @@ from models.command.exit_codes import ExitCode
 from models.command.files import must_fly, read_wing
 from models.command.options import shared
 from models.command.progress import Progress
-from models.report.text import Page, answer, borne, fixed, number
+from models.report.text import DEG, Page, answer, borne, fixed, number
 from models.rounding import down
 
 if TYPE_CHECKING:
@@ -185,9 +184,6 @@ def sentences(results: list[LayoutResult], *, flying: bool) -> list[str]:
     return said or [f"No layout of {whom} has webs."]
 
 
-_DEG = 180 / math.pi
-
-
 def compare_text(out: Page, record: Record) -> None:
     """The answer of `compare`: words first, then a table for the wing and for each spar."""
     answer(out, record)
@@ -212,10 +208,10 @@ def _layouts(out: Page, scope: str, rows: Sequence[Record]) -> None:
             fixed(r["web_mass_kg"], 1e3, 2),
             borne(r[strength], places),
             number(r["bending_stiffness_N_per_m"], 1e-3, 3),
-            number(r["torsional_stiffness_N_m_per_rad"], 1 / _DEG, 3),
+            number(r["torsional_stiffness_N_m_per_rad"], 1 / DEG, 3),
             *([number(r["speed_m_per_s"], 3.6, 3)] if "speed_m_per_s" in r else []),
             number(r["tip_deflection_m"], 1e3, 4),
-            number(r["tip_twist_rad"], _DEG, 4),
+            number(r["tip_twist_rad"], DEG, 4),
             *(fixed(r[f"{gain}_gain_percent_per_g"]) for gain in ("bending", "torsion", "strength")),
             r["first_failure"],
         )

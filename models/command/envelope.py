@@ -19,7 +19,7 @@ from models.command.exit_codes import ExitCode
 from models.command.files import filled, must_fly, new_folder, read_wing
 from models.command.options import shared
 from models.command.progress import Progress
-from models.report.text import Page, answer, borne, fixed, number, reserve
+from models.report.text import Page, answer, borne, fixed, number, reserve, rest
 from models.wing.units import mass_words
 
 if TYPE_CHECKING:
@@ -189,12 +189,7 @@ def envelope_text(out: Page, record: Record) -> None:
     for one in record["loadings"]:
         _speeds(out, one)
         _corners(out, one)
-    if record["assumed"]:
-        rows = [(a["key"], a["value"]) for a in record["assumed"]]
-        out.table("Assumed, because the file does not say", ["<key", "~value"], rows)
-    out.line()
-    out.say(record["about"])
-    out.files(record["files"])
+    rest(out, record)
 
 
 def _speeds(out: Page, one: Record) -> None:

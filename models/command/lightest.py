@@ -32,7 +32,7 @@ from models.command.files import (
 )
 from models.command.options import quantity, shared
 from models.command.progress import Progress
-from models.report.text import Page, answer, borne, fixed
+from models.report.text import Page, answer, borne, fixed, rest
 from models.rounding import down
 from models.wing.units import QuantityError, read_quantity
 
@@ -506,9 +506,7 @@ def lightest_text(out: Page, record: Record) -> None:
         shown = _thinned(rows)
         more = f" ({len(shown)} of {len(rows)})" if len(shown) < len(rows) else ""
         out.table(f"{title}: {best}{more}", columns, [_told(r) for r in shown])
-    out.line()
-    out.say(record["about"])
-    out.files(record["files"])
+    rest(out, record)
 
 
 def _thinned(rows: list[Record]) -> list[Record]:

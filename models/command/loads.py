@@ -10,7 +10,6 @@ example: sparbay loads trainer
 from __future__ import annotations
 
 import argparse
-import math
 from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -21,7 +20,7 @@ from models.command.faults import InputFault
 from models.command.files import filled, new_folder, read_wing
 from models.command.options import shared
 from models.command.progress import Progress
-from models.report.text import Page, answer, fixed, number, reserve
+from models.report.text import DEG, Page, answer, fixed, number, reserve, rest
 
 if TYPE_CHECKING:
     import numpy as np
@@ -178,9 +177,6 @@ def _margin(margin: Margin | None) -> Record | None:
     }
 
 
-_DEG = 180 / math.pi
-
-
 def loads_text(out: Page, record: Record) -> None:
     """Words, cautions, a table of the cases, one of the section forces, what was assumed, files."""
     answer(out, record, good=record["answer"]["survives"])
@@ -188,12 +184,7 @@ def loads_text(out: Page, record: Record) -> None:
     ranked = [at[name] for name in record["answer"]["order"]]
     _cases(out, ranked)
     _sections(out, ranked)
-    if record["assumed"]:
-        rows = [(a["key"], a["value"]) for a in record["assumed"]]
-        out.table("Assumed, because the file does not say", ["<key", "~value"], rows)
-    out.line()
-    out.say(record["about"])
-    out.files(record["files"])
+    rest(out, record)
 
 
 def _cases(out: Page, cases: list[Record]) -> None:
@@ -229,7 +220,7 @@ def _sections(out: Page, cases: list[Record]) -> None:
                 "port" if root["y_m"] < 0 else "starboard",
                 *(_plain(root[key], largest[key]) for key in _ROOT),
                 _plain(c["largest"]["bending_N_m"], largest["bending_N_m"]),
-                " / ".join(fixed(c[f"twist_{side}_rad"], _DEG) for side in _SIDES),
+                " / ".join(fixed(c[f"twist_{side}_rad"], DEG) for side in _SIDES),
                 " / ".join(fixed(c[f"tip_deflection_{side}_m"], 1e3, 0) for side in _SIDES),
             )
         )

@@ -13,7 +13,6 @@ from __future__ import annotations
 
 import argparse
 import csv
-import math
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -24,7 +23,7 @@ from models.command.faults import InputFault
 from models.command.files import filled, new_folder, read_wing
 from models.command.options import quantity, shared
 from models.command.progress import Progress
-from models.report.text import Page, answer, fixed, number
+from models.report.text import DEG, Page, answer, fixed, number
 
 if TYPE_CHECKING:
     from models.studies.measured import Measured, SideFound, Verdict
@@ -285,9 +284,6 @@ def _side(wing: Wing, side: SideFound) -> Record:
     }
 
 
-_DEG = 180 / math.pi
-
-
 def measured_text(out: Page, record: Record) -> None:
     """The answer of `measured`: words, then for each side its marks, suspects and pieces."""
     answer(out, record, good=record["answer"]["sound"])
@@ -304,7 +300,7 @@ def _marks(out: Page, side: Record) -> None:
     rows = []
     for m in side["marks"]:
         dial = m["what"] == "deflection"
-        factor, places = (1e3, 2) if dial else (_DEG, 2)
+        factor, places = (1e3, 2) if dial else (DEG, 2)
         rows.append(
             (
                 str(m["rib"]), fixed(m["x_m"], 1e3, 0) if dial else "rib", "mm" if dial else "deg",
@@ -320,7 +316,7 @@ def _marks(out: Page, side: Record) -> None:
     out.table(f"Movement under all bags, {side['side']}", columns, rows)
     out.say(
         f"Noise of one reading, {told}: {number(noise['dial_m'], 1e3, 2)} mm, "
-        f"{number(noise['gauge_rad'], _DEG, 2)} degrees, and {fixed(noise['share_of_reading'], 100)} % of "
+        f"{number(noise['gauge_rad'], DEG, 2)} degrees, and {fixed(noise['share_of_reading'], 100)} % of "
         "the reading."
     )
 

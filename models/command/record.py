@@ -49,25 +49,11 @@ def check_record(
     rigid_joints: bool,
     decided: Verdict | None = None,
 ) -> Record:
-    """All that `check` has to say.
+    """All that `check` has to say; `decided`, on a flying wing, alone says whether it is fit.
 
     Parameters
     ----------
-    analysis : Analysis
-        Solved.
-    margins : Margins
-        Its reserve factors.
-    file : str
-        The file's name as it was typed.
-    per_bay, rigid_joints
-        As the analysis was built.
-    decided : Verdict or None
-        On a flying wing, where it was worked out: whether it is fit is then said by it alone.
-
-    Returns
-    -------
-    dict
-        Plain data without infinities.
+    analysis, margins, file, per_bay, rigid_joints, decided
     """
     wing = analysis.wing
     flying = analysis.pull_up is not None

@@ -21,7 +21,7 @@ from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import filled, must_fly, new_folder, read_wing, write_text
 from models.command.options import shared
-from models.report.text import Page, answer, number
+from models.report.text import Page, answer, number, rest
 from models.wing.units import mass_words
 
 if TYPE_CHECKING:
@@ -303,10 +303,7 @@ def speed_text(out: Page, record: Record) -> None:
     _layouts(out, record)
     _tones(out, record)
     _modes(out, record)
-    out.line()
-    for words in record["about"]:
-        out.say(words)
-    out.files(record["files"])
+    rest(out, record)
 
 
 def _layouts(out: Page, record: Record) -> None:

@@ -19,7 +19,7 @@ from models.command.faults import InputFault
 from models.command.files import filled, must_fly, new_folder, read_wing
 from models.command.options import quantity, shared
 from models.command.progress import Progress
-from models.report.text import Page, answer, borne, fixed, number
+from models.report.text import DEG, Page, answer, borne, fixed, number
 
 if TYPE_CHECKING:
     from models.studies.worth import Change, SiteWorth, Worth
@@ -224,7 +224,6 @@ def _change(change: Change) -> Record:
     }
 
 
-_DEG = 180 / math.pi
 _PER_GRAM = 1e-3
 
 
@@ -235,7 +234,7 @@ def worth_text(out: Page, record: Record) -> None:
     drawn = record["as_drawn"]
     rows = [
         ("tip deflection, mm", fixed(drawn["tip_deflection_m"], 1e3, 2)),
-        ("tip twist, deg nose up", fixed(drawn["tip_twist_rad"], _DEG, 3)),
+        ("tip twist, deg nose up", fixed(drawn["tip_twist_rad"], DEG, 3)),
         (f"load at first failure, {unit}", borne(drawn["load_factor_at_first_failure"], 2)),
         ("mass with what it carries, g", fixed(drawn["mass_kg"], 1e3)),
     ]
@@ -276,7 +275,7 @@ def _both(one: Record) -> tuple[str, ...]:
     return (
         *_pair(one, "load_factor_per_kg", 1.0),
         *_pair(one, "tip_deflection_m_per_kg", 1e3),
-        *_pair(one, "tip_twist_rad_per_kg", _DEG),
+        *_pair(one, "tip_twist_rad_per_kg", DEG),
     )
 
 
@@ -348,7 +347,7 @@ def _woods(out: Page, woods: list[Record], unit: str) -> None:
             fixed(one["change"]["mass_kg"], 1e3, 2),
             number(one["change"]["load_factor"], 1, 3),
             number(one["change"]["tip_deflection_m"], 1e3, 3),
-            number(one["change"]["tip_twist_rad"], _DEG, 3),
+            number(one["change"]["tip_twist_rad"], DEG, 3),
             one["change"]["first_failure"],
         )
         for one in woods

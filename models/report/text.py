@@ -36,6 +36,7 @@ _NARROW = 28
 _GAP = "  "
 FAR = 100.0
 """Reserve factors above this are not told apart: the part carries next to nothing."""
+DEG = 180 / math.pi
 _CODES = {"bold": "1", "red": "31", "green": "32", "yellow": "33"}
 
 
@@ -397,6 +398,17 @@ def answer(out: Page, record: Record, *, good: bool | None = None) -> None:
     for k, sentence in enumerate(record["answer"]["sentences"]):
         out.say(sentence, "" if k or good is None else "green" if good else "bold red")
     out.cautions(record["cautions"])
+
+
+def rest(out: Page, record: Record) -> None:
+    """What an answer ends with: what was assumed, what it rests on, and the files written."""
+    if record.get("assumed"):
+        rows = [(a["key"], a["value"]) for a in record["assumed"]]
+        out.table("Assumed, because the file does not say", ["<key", "~value"], rows)
+    out.line()
+    for words in [record["about"]] if isinstance(record["about"], str) else record["about"]:
+        out.say(words)
+    out.files(record["files"])
 
 
 def number(value: float | None, factor: float = 1.0, digits: int = 4) -> str:
