@@ -45,7 +45,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         sys.stdout.reconfigure(errors="replace")
     try:
         words = sys.argv[1:] if arguments is None else arguments
-        options = parser(words[0] if words else "").parse_args(words)
+        options = parser(next((word for word in words if word[:1] != "-"), "")).parse_args(words)
     except SystemExit as leave:  # argparse has said what there is to say
         return ExitCode.DONE if not leave.code else ExitCode.WRONG_INPUT
     collecting = gc.get_threshold()

@@ -48,8 +48,8 @@ def parser(only: str | None = None) -> argparse.ArgumentParser:
     Parameters
     ----------
     only : str or None
-        The first word of the line. Where it names a command, the parser knows no other, and else the options
-        of none: to make them all takes longer than to read the line. None for the whole parser.
+        The first word of the line that is no option. Where it names a command, the parser knows no other, and
+        else the options of none: to make them all takes longer than to read the line. None for the whole.
     """
     top = _Parser(
         prog="sparbay",
@@ -134,8 +134,8 @@ class _Parser(argparse.ArgumentParser):
         if wrong is not None and wrong[1] in MOVED:
             self.exit(2, f"sparbay {wrong[1]} is now sparbay {MOVED[wrong[1]]}\n")
         if wrong is not None:
-            near = _near(wrong[1], re.findall(r"[a-z]+", wrong[2]))
-            meant = f"did you mean {near[0]}?" if near else "the commands: sparbay --help"
+            near = _near(wrong[1], [*re.findall(r"[a-z]+", wrong[2]), *MOVED])
+            meant = f"did you mean {MOVED.get(near[0], near[0])}?" if near else "the commands: sparbay --help"
             message = f"there is no command {wrong[1][:40]!r}; {meant}"
         super().error(message)
 

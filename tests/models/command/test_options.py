@@ -78,6 +78,7 @@ def test_a_made_up_command(sparbay: Callable) -> None:
     assert run.document["speed"] is None
     assert list(run.document)[:4] == ["command", "version", "file", "cautions"]
     assert "did you mean wind?" in sparbay("wnd").err
+    assert "did you mean compare --grain?" in sparbay("grian").err
     assert "did you mean --finger?" in sparbay("wind", "trainer", "--fingre", "3").err
     assert "'11' is not a whole number from 1 to 10" in sparbay("wind", "trainer", "--finger", "11").err
     assert "--finger" in sparbay("keys", "--completion", "bash").out
