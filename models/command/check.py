@@ -250,14 +250,8 @@ def _mid_bays(out: Page, title: str, bays: Sequence[Record]) -> None:
         webs = [number(b["web_shear_stress_Pa"].get(face), 1e-6, 3) for face in faces]
         rows.append((b["spar"], str(b["bay"]), b["side"] or "-", fixed(b["y_m"], 1e3), *caps, *webs))
     columns = [
-        "<spar",
-        "bay",
-        "<side",
-        "y, mm",
-        "upper\ncap",
-        "lower\ncap",
-        *(f"{face}\nweb" for face in faces),
-    ]
+        "<spar", "bay", "<side", "y, mm", "upper\ncap", "lower\ncap", *(f"{face}\nweb" for face in faces),
+    ]  # fmt: skip
     out.table(f"{title}: axial stress of caps, mean shear stress of webs, MPa", columns, rows)
 
 

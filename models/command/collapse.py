@@ -131,15 +131,9 @@ def collapse_text(out: Page, record: Record) -> None:
         for s in steps
     ]
     columns = [
-        "step",
-        f"holds\nup to, {unit}",
-        "~what happens",
-        "<mode",
-        "<still carries",
-        "tip up\nmm",
-        "tip twist\ndeg",
-        "stiffness\nleft, %",
-    ]
+        "step", f"holds\nup to, {unit}", "~what happens", "<mode", "<still carries", "tip up\nmm",
+        "tip twist\ndeg", "stiffness\nleft, %",
+    ]  # fmt: skip
     out.table("Failures in their order", columns, rows)
     bows = record["sheeting_that_bows"]
     if bows:

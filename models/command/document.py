@@ -15,6 +15,7 @@ from models.version import VERSION
 
 if TYPE_CHECKING:
     from models.report.text import Page
+    from models.strength import Margin
 
 Record = dict[str, Any]
 
@@ -53,6 +54,14 @@ def recorded(
     wrote = {} if files is None else {"files": [str(path) for path in files]}
     name = f"{options.command} -{flag}" if flag else options.command
     return document(name, options.file, figures | mesh | wrote, cautions)
+
+
+def margin_figures(margin: Margin | None, *more: str) -> Record | None:
+    """The figures of a reserve factor, with `more` of its fields; None for none."""
+    if margin is None:
+        return None
+    told = (*more, "mode", "reserve_factor", "applied", "allowable", "unit", "source")
+    return {"part": margin.part.name} | {name: getattr(margin, name) for name in told}
 
 
 def finite(value: Any) -> Any:

@@ -14,7 +14,7 @@ from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from models.command.document import Record, give, recorded
+from models.command.document import Record, give, margin_figures, recorded
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import filled, new_folder, read_wing
@@ -25,7 +25,6 @@ from models.report.text import DEG, Page, answer, fixed, number, reserve, rest
 if TYPE_CHECKING:
     import numpy as np
 
-    from models.strength import Margin
     from models.studies.load_cases import CaseResult, LoadStudy
 
 ABOUT = (
@@ -121,8 +120,8 @@ def _case(one: CaseResult, root_y: float) -> Record:
         "stated_size": one.case.stated,
         "load_factor": one.case.load_factor,
         "reserve_factor": one.reserve,
-        "weakest": _margin(one.weakest),
-        "sheeting_bows": _margin(one.bows),
+        "weakest": margin_figures(one.weakest, "bay", "spar"),
+        "sheeting_bows": margin_figures(one.bows, "bay", "spar"),
         "root": {
             "y_m": float(s.y[k]),
             "shear_N": float(s.shear[k]),
@@ -159,22 +158,6 @@ def _largest(values: np.ndarray) -> float:
     import numpy as np
 
     return float(values[np.argmax(np.abs(values))])
-
-
-def _margin(margin: Margin | None) -> Record | None:
-    if margin is None:
-        return None
-    return {
-        "part": margin.part.name,
-        "bay": margin.bay,
-        "spar": margin.spar,
-        "mode": margin.mode,
-        "reserve_factor": margin.reserve_factor,
-        "applied": margin.applied,
-        "allowable": margin.allowable,
-        "unit": margin.unit,
-        "source": margin.source,
-    }
 
 
 def loads_text(out: Page, record: Record) -> None:

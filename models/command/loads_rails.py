@@ -13,7 +13,7 @@ import argparse
 import math
 from typing import TYPE_CHECKING
 
-from models.command.document import Record, give, recorded
+from models.command.document import Record, give, margin_figures, recorded
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import read_wing
@@ -22,7 +22,6 @@ from models.command.progress import Progress
 from models.report.text import Page, answer, fixed, reserve
 
 if TYPE_CHECKING:
-    from models.strength import Margin
     from models.studies.rails import RailStudy
 
 ABOUT = (
@@ -82,9 +81,9 @@ def figures(study: RailStudy) -> Record:
                 "acts": c.case.what,
                 "stated_factor": c.case.stated,
                 "least_reserve_factor": c.least,
-                "rails": [_row(m) for m in c.rows],
-                "carrying_bay": None if c.bay is None else _row(c.bay),
-                "weakest_part_of_the_wing": None if c.weakest is None else _row(c.weakest),
+                "rails": [margin_figures(m) for m in c.rows],
+                "carrying_bay": margin_figures(c.bay),
+                "weakest_part_of_the_wing": margin_figures(c.weakest),
             }
             for c in study.cases
         ],
@@ -119,18 +118,6 @@ def figures(study: RailStudy) -> Record:
             "checks": list(BUILD_CHECKS),
         },
         "about": ABOUT,
-    }
-
-
-def _row(margin: Margin) -> Record:
-    return {
-        "part": margin.part.name,
-        "mode": margin.mode,
-        "reserve_factor": margin.reserve_factor,
-        "applied": margin.applied,
-        "allowable": margin.allowable,
-        "unit": margin.unit,
-        "source": margin.source,
     }
 
 

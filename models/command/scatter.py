@@ -183,11 +183,6 @@ def _layouts(out: Page, record: Record, unit: str) -> None:
         for r in record["layouts"]
     ]
     columns = [
-        "<layout",
-        f"median\n{unit}",
-        f"fifth\n{unit}",
-        "interval",
-        "survive\n%",
-        "~likeliest to go first",
-    ]
+        "<layout", f"median\n{unit}", f"fifth\n{unit}", "interval", "survive\n%", "~likeliest to go first",
+    ]  # fmt: skip
     out.table("Layouts", columns, rows)

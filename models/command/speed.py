@@ -361,13 +361,8 @@ def _tones(out: Page, record: Record) -> None:
         for tone in record["tap_test"]
     ]
     heads = [
-        "<wing",
-        "tone\nHz",
-        "<\nsides",
-        "<\nit",
-        "<tap and listen\nat the rib at",
-        "still at\nthe rib at",
-    ]
+        "<wing", "tone\nHz", "<\nsides", "<\nit", "<tap and listen\nat the rib at", "still at\nthe rib at",
+    ]  # fmt: skip
     out.table("Tap test: tones to expect", heads, rows)
 
 

@@ -306,11 +306,7 @@ def _webs(out: Page, title: str, webs: list[Record], unit: str) -> None:
     columns = ["bay", "<spar", "<face", *(["<side"] if sides else []), "grams", *_heads(unit)]
     columns += ["flutter\nkm/h/gram\nslope"] if flutter else []
     if fifth:
-        columns += [
-            f"1 in 20\n{unit}/gram\nslope",
-            f"1 in 20\n{unit}\nwhole web",
-            "\n95 %\ninterval",
-        ]
+        columns += [f"1 in 20\n{unit}/gram\nslope", f"1 in 20\n{unit}\nwhole web", "\n95 %\ninterval"]
     out.table(title, [*columns, "~then goes first"], rows)
 
 
@@ -353,14 +349,7 @@ def _woods(out: Page, woods: list[Record], unit: str) -> None:
         for one in woods
     ]
     columns = [
-        "bay",
-        "<spar",
-        "<face",
-        "<wood",
-        "grams",
-        f"load\n{unit}",
-        "deflection\nmm",
-        "twist\ndeg",
+        "bay", "<spar", "<face", "<wood", "grams", f"load\n{unit}", "deflection\nmm", "twist\ndeg",
         "~then goes first",
-    ]
+    ]  # fmt: skip
     out.table("The same web of other wood: change of the whole", columns, rows)
