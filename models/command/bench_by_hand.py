@@ -36,6 +36,7 @@ COVERED = "as drawn, covered"
 STIFF = "as drawn, stiff film"
 """The same with film of the stiff end of what is said of it."""
 
+
 def options(command: argparse._ActionsContainer) -> None:
     """What it may be told."""
     shared(command, "file", "json", "mesh")

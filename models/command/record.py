@@ -40,6 +40,7 @@ from models.wing.parts import Wing
 if TYPE_CHECKING:
     pass
 
+
 def check_record(
     analysis: Analysis,
     margins: Margins,
