@@ -1,18 +1,27 @@
-"""`sparbay balance`: where does the aeroplane balance, is that right, and what must move if it is not."""
+"""Where does the aeroplane balance, is that right, and what must move if it is not?
+
+Weighs every part, with full tank and empty; gives centre of gravity, moments of inertia, neutral point and
+the range wanted. Leaves with 1 if the centre of gravity is outside it.
+
+example: sparbay balance powered-tailless
+"""
 
 from __future__ import annotations
 
 import argparse
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from models.cautions import CAUTIONS
-from models.command.check import print_json
+from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
-from models.command.faults import version
 from models.command.files import filled, must_fly, new_folder, read_wing
-from models.command.record import Record, finite
-from models.studies.balance import SMALL_REST, Balance, Lot, Move, State, balance, sentences
+from models.command.options import shared
+from models.gravity import GRAVITY
+from models.report.text import Page, answer, fixed, number, rest
 from models.wing.units import mass_words
+
+if TYPE_CHECKING:
+    from models.studies.balance import Balance, Lot, Move, State
 
 ABOUT = (
     "Wood and covering are weighed from the mass matrix of the built structure, each piece with its own "
@@ -29,8 +38,15 @@ COVERS = (
 )
 
 
+def options(command: argparse.ArgumentParser) -> None:
+    """What it may be told."""
+    shared(command, "file", "json", "folder")
+
+
 def run(options: argparse.Namespace) -> ExitCode:
     """Weigh the wing; 1 where it balances outside the range."""
+    from models.studies.balance import balance
+
     folder = new_folder(options.folder)
     wing = read_wing(options.file)
     must_fly(wing, options.file, "balance")
@@ -43,42 +59,18 @@ def run(options: argparse.Namespace) -> ExitCode:
 
     files = filled(folder, draw)
     record = balance_record(found, options.file, files)
-    if options.json:
-        print_json(record)
-    else:
-        from models.report.balance import balance_text
-        from models.report.text import tell
-
-        tell(balance_text, record)
-    return ExitCode.FAILS if found.inside is False else ExitCode.DONE
+    return give(options, record, balance_text, holds=found.inside is not False)
 
 
 def balance_record(found: Balance, file: str, files: list[Path]) -> Record:
-    """All that `balance` has to say.
+    """All that `balance` has to say."""
+    from models.studies.balance import SMALL_REST, sentences
 
-    Parameters
-    ----------
-    found : Balance
-        From `models.studies.balance.balance`.
-    file : str
-        The file's name as it was typed.
-    files : list of Path
-        Pictures written.
-
-    Returns
-    -------
-    dict
-        Plain data in SI, units in the keys; x, y, z count from the centre section's leading edge.
-    """
     wanted, rest = found.wanted, found.rest
     record = {
-        "command": "balance",
-        "version": version(),
-        "file": file,
         "wing": found.wing.name,
         "kind": "wing",
         "answer": {"sentences": sentences(found), "inside": found.inside},
-        "cautions": list(CAUTIONS),
         "datum_x_m": wanted.datum,
         "states": [_state(state) for state in found.states],
         "range": {
@@ -119,9 +111,7 @@ def balance_record(found: Balance, file: str, files: list[Path]) -> Record:
         "about": ([COVERS.format(rest=mass_words(rest.mass))] if rest is not None else []) + [ABOUT],
         "files": [str(f) for f in files],
     }
-    cleaned = finite(record)
-    assert isinstance(cleaned, dict)
-    return cleaned
+    return document("balance", file, record)
 
 
 def _state(state: State) -> Record:
@@ -156,3 +146,130 @@ def _move(move: Move) -> Record:
         "needed_m": move.needed,
         "within_reach": move.within_reach,
     }
+
+
+def balance_text(out: Page, record: Record) -> None:
+    """Words, cautions, what every lot weighs and shifts, both states of the tank, what may move."""
+    answer(out, record, good=record["answer"]["inside"])
+    _states(out, record)
+    _lots(out, record)
+    _moves(out, record)
+    rest(out, record)
+
+
+_ROUNDING = 1e-9
+"""A product of inertia that is less beside the largest moment is none."""
+
+
+def _places(record: Record) -> int:
+    """Places of masses in grams: a tenth of a gram is much of a wing that weighs two."""
+    whole = record["states"][0]["mass_kg"]
+    return 1 if whole >= 0.1 else 2 if whole >= 0.01 else 3
+
+
+def _inertia(state: Record, row: int, column: int) -> float:
+    most = max(state["inertia_kg_m2"][k][k] for k in range(3))
+    value = float(state["inertia_kg_m2"][row][column])
+    return value if abs(value) > _ROUNDING * most else 0.0
+
+
+def _states(out: Page, record: Record) -> None:
+    states = record["states"]
+    names = [f"{s['tank']} tank" if s["tank"] else "all" for s in states]
+
+    def row(name: str, *cells: str) -> tuple[str, ...]:
+        return (name, *cells)
+
+    def each(key: str, factor: float, places: int) -> list[str]:
+        return [fixed(s[key], factor, places) for s in states]
+
+    rows = [
+        row("mass, g", *each("mass_kg", 1e3, _places(record))),
+        row("centre of gravity aft of the datum, mm", *each("aft_of_datum_m", 1e3, 1)),
+        *(
+            row(f"centre of gravity {axis}, mm", *[fixed(s["centre_m"][k], 1e3, 1) for s in states])
+            for k, axis in enumerate(("x (aft)", "y (starboard)", "z (up)"))
+        ),
+    ]
+    if record["answer"]["inside"] is not None:
+        rows.append(row("static margin, % of the mean chord", *each("static_margin", 100.0, 1)))
+    rows += [
+        row(f"{what}, g m2", *[number(_inertia(s, i, k), 1e3 * sign, 4) for s in states])
+        for i, k, sign, what in (
+            (0, 0, 1, "moment of inertia in roll"),
+            (1, 1, 1, "moment of inertia in pitch"),
+            (2, 2, 1, "moment of inertia in yaw"),
+            (0, 2, -1, "product of inertia xz"),
+        )
+    ]
+    out.table("What the file describes", ["<", *names], rows)
+    limits, neutral, datum = record["range"], record["neutral_point"], record["datum_x_m"]
+    chord, front = record["mean_aerodynamic_chord_m"], record["mean_aerodynamic_chord_leading_edge_x_m"]
+    rows = [
+        (
+            f"foremost centre of gravity, at {100 * limits['most_static_margin']:g} %",
+            fixed(limits["foremost_aft_of_datum_m"], 1e3),
+        ),
+        (
+            f"rearmost centre of gravity, at {100 * limits['least_static_margin']:g} %",
+            fixed(limits["rearmost_aft_of_datum_m"], 1e3),
+        ),
+        (f"neutral point of the {neutral['of']}", fixed(neutral["aft_of_datum_m"], 1e3)),
+        ("leading edge of the mean aerodynamic chord", fixed(front - datum, 1e3)),
+        ("mean aerodynamic chord itself", fixed(chord, 1e3)),
+    ]
+    if neutral["of"] != "bare wing":
+        rows.insert(3, ("neutral point of the bare wing", fixed(neutral["bare_wing_x_m"] - datum, 1e3)))
+    where = "the centre section's leading edge" if not datum else f"the datum, x = {1e3 * datum:g} mm"
+    out.table(f"Range, aft of {where}", ["<", "mm"], rows)
+    mass = record["mass"]
+    loading = mass["wing_loading_N_per_m2"]
+    out.line()
+    out.say(
+        f"Wing loading {loading:.1f} N/m2 ({10 * loading / GRAVITY:.1f} g/dm2) at "
+        f"{mass_words(mass['flying_mass_kg'])}. Without glue, as the other commands have "
+        f"it: {1e3 * mass['analysed_kg']:.{_places(record)}f} g at "
+        f"{1e3 * mass['analysed_centre_m'][0]:.1f} mm."
+    )
+
+
+def _lots(out: Page, record: Record) -> None:
+    def rows(lots: list[Record]) -> list[tuple[str, ...]]:
+        return [
+            (
+                lot["kind"],
+                lot["name"],
+                fixed(lot["mass_kg"], 1e3, _places(record)),
+                *(fixed(value, 1e3, 1) for value in lot["centre_m"]),
+                f"{1e3 * lot['shift_m']:+.1f}",
+            )
+            for lot in lots
+        ]
+
+    columns = ["<kind", "~part", "mass\ngrams", "x\nmm", "y\nmm", "z\nmm", "shifts the c.g.\naft by, mm"]
+    tank = ", tank full" if len(record["states"]) > 1 else ""
+    title = f"Part by part, both sides{tank}; shift: centre of gravity with the part less without it"
+    out.table(title, columns, rows(record["lots"]))
+    out.table("Gathered (counted above already)", columns, rows(record["together"]))
+
+
+def _moves(out: Page, record: Record) -> None:
+    if not record["moves"]:
+        return
+    rows = []
+    for move in record["moves"]:
+        if move["least_m"] is None:
+            may, needed = "no movement will do", "-"
+        else:
+            low, high = 1e3 * move["least_m"], 1e3 * move["most_m"]
+            may = f"{low:+.0f} to {high:+.0f}"
+            needed = "none" if not move["needed_m"] else f"{1e3 * move['needed_m']:+.1f}"
+            needed += "" if move["within_reach"] else ", out of reach"
+        rows.append((move["name"], fixed(move["mass_kg"], 1e3, 0), fixed(move["x_m"], 1e3, 0), needed, may))
+    marked = record["moves"][0]["marked_movable"]
+    title = "What may be moved, alone" if marked else "Each mass moved alone (none is marked as movable)"
+    out.table(
+        f"{title}; aft is +, forward is -",
+        ["<mass", "mass\ngrams", "x now\nmm", "must move\nmm", "may move, within\nthe range, mm"],
+        rows,
+    )

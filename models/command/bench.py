@@ -1,30 +1,64 @@
-"""`sparbay bench`: bags on an upside-down wing for a flight case, and the deflection to expect."""
+"""Which bags load an upside-down wing as in flight, and how far should it bend?
+
+Says which bags to lay on which ribs, in steps up to a load that does not harm, which dials to read, what to
+expect of them, and which missing webs they would show. With a folder it draws the plan and writes the
+tables to take to the bench, for sparbay measured to judge. Leaves with 1 if the bags miss 3 % of bending or
+5 % of torsion, or if the load would harm a sound wing.
+
+example: sparbay bench trainer --bags 20 --largest 500g --folder bench
+"""
 
 from __future__ import annotations
 
 import argparse
 from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-import numpy as np
-
-from models import small_movements
-from models.command.check import print_json
+from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
-from models.command.faults import InputFault, version
+from models.command.faults import InputFault
 from models.command.files import filled, new_folder, read_wing, write_new
+from models.command.options import quantity, shared
 from models.command.progress import Progress
-from models.command.record import Record, finite
-from models.loads.bags import BENDING_ALLOWED, LOCAL_SHARE, TORSION_ALLOWED, Bag
-from models.studies.bench_test import CAUTIONS, N_STEPS, BenchTest, NoBench, bench_test, sentences
-from models.studies.readings import BAGS_FILE, READINGS_FILE, bags_csv, readings_csv
-from models.studies.seeing import Seeing, seeing
-from models.studies.seeing import sentences as seen_sentences
-from models.wing.parts import Wing
+from models.report.text import DEG, Page, answer, digits, fixed, number
+
+if TYPE_CHECKING:
+    from models.loads.bags import Bag
+    from models.studies.bench_test import BenchTest
+    from models.studies.seeing import Seeing
+    from models.wing.parts import Wing
+
+
+def options(command: argparse.ArgumentParser) -> None:
+    """What it may be told."""
+    add = command.add_argument
+    shared(command, "file", "json", "mesh")
+    add("--bags", metavar="N", type=quantity("whole number", 2, 200), default=20,
+        help="most bags, both sides (default: 20)")  # fmt: skip
+    add("--largest", metavar="MASS", type=quantity("mass", "10 g", "1000 kg"), default=2.0,
+        help="most that a bag may weigh, 500g say (default: 2kg)")  # fmt: skip
+    add("--bag-width", metavar="LENGTH", type=quantity("length", "5 mm", "1 m"), default=0.06,
+        help="side of a bag as it lies, 60mm say (default: 60mm)")  # fmt: skip
+    add("--steps", metavar="N", type=quantity("whole number", 1, 20), default=5,
+        help="equal steps of load (default: 5)")  # fmt: skip
+    add("--reading-error", metavar="LENGTH", type=quantity("length", "0.001 mm", "100 mm"), default=0.2e-3,
+        help="standard deviation of the dial at hand, 0.05mm say (default: 0.2mm)")  # fmt: skip
+    add("--twist", action="store_true",
+        help="lay a couple besides: a bag on the outermost rib, first fore, then aft")  # fmt: skip
+    add("--load-factor", metavar="G", type=quantity("load factor", 1, 100),
+        help="load factor of the last step (default: what --proof suggests)")  # fmt: skip
+    add("--folder", metavar="DIR",
+        help="write the plan, the bags and a table for the readings into this folder, new or empty",
+    )  # fmt: skip
 
 
 def run(options: argparse.Namespace) -> ExitCode:
     """Plan the test; 1 where the bags do not reproduce the flight case or the load would harm the wing."""
+    from models.studies.bench_test import N_STEPS, NoBench, bench_test
+    from models.studies.readings import BAGS_FILE, READINGS_FILE, bags_csv, readings_csv
+    from models.studies.seeing import seeing
+
     folder = new_folder(options.folder)
     wing = read_wing(options.file)
     try:
@@ -57,14 +91,7 @@ def run(options: argparse.Namespace) -> ExitCode:
 
     files = filled(folder, draw)
     record = bench_record(wing, test, chosen, options.file, options.mesh, files)
-    if options.json:
-        print_json(record)
-    else:
-        from models.report import bench
-        from models.report.text import tell
-
-        tell(bench.bench_text, record)
-    return ExitCode.DONE if test.plan.kept and test.safe else ExitCode.FAILS
+    return give(options, record, bench_text, holds=test.plan.kept and test.safe)
 
 
 def bench_record(
@@ -74,24 +101,15 @@ def bench_record(
 
     Parameters
     ----------
-    wing : Wing
-        The wing in the file.
-    test : BenchTest
-        From `models.studies.bench_test.bench_test`.
-    chosen : Seeing
-        What to read, from `models.studies.seeing.seeing`.
-    file : str
-        The file's name as it was typed.
-    per_bay : int
-        Elements along a bay.
-    files : list of Path
-        Written.
-
-    Returns
-    -------
-    dict
-        Plain data in SI, units in the keys.
+    wing, test, chosen, file, per_bay, files
     """
+    import numpy as np
+
+    from models import small_movements
+    from models.loads.bags import BENDING_ALLOWED, LOCAL_SHARE, TORSION_ALLOWED
+    from models.studies.bench_test import CAUTIONS, sentences
+    from models.studies.seeing import sentences as seen_sentences
+
     plan = test.plan
     errors = plan.errors
     last = float(test.fractions[-1])
@@ -102,9 +120,6 @@ def bench_record(
     )
     too_far = small_movements.warning(moved, "Under the last step of bags and its own weight")
     record = {
-        "command": "bench",
-        "version": version(),
-        "file": file,
         "wing": wing.name,
         "answer": {
             "sentences": [*sentences(test), *seen_sentences(chosen), *([too_far] if too_far else [])],
@@ -130,7 +145,6 @@ def bench_record(
             "worst_error_in_torsion_of_greatest": float(plan.of_greatest[2]),
         },
         "small_movements": small_movements.record(moved, too_far),
-        "cautions": list(CAUTIONS),
         "held_to_each_side_m": test.hold,
         "bag_width_m": test.width,
         "bags_on_each_side": [
@@ -164,9 +178,7 @@ def bench_record(
         "mesh": {"elements_per_bay": per_bay},
         "files": [str(f) for f in files],
     }
-    cleaned = finite(record)
-    assert isinstance(cleaned, dict)
-    return cleaned
+    return document("bench", file, record, CAUTIONS)
 
 
 def _bag(bag: Bag, test: BenchTest) -> Record:
@@ -183,6 +195,8 @@ def _bag(bag: Bag, test: BenchTest) -> Record:
 
 
 def _readings(chosen: Seeing, file: str) -> Record:
+    from models.studies.readings import READINGS_FILE
+
     couple = chosen.couple
     return {
         "number": chosen.n_readings,
@@ -230,3 +244,134 @@ def _diagrams(test: BenchTest) -> list[Record]:
         row |= {f"error_of_{unit.split('_')[0]}": float(e) for unit, e in zip(units, error)}
         rows.append(row)
     return rows
+
+
+def bench_text(out: Page, record: Record) -> None:
+    """The answer of `bench`: words, bags, cautions, diagrams, and what to expect at each step."""
+    found = record["answer"]
+    answer(out, record, good=found["reproduced"] and found["safe"])
+    steps = record["steps"]
+    heads = [f"step {s['step']}\n{s['load_factor']:.1f} g" for s in steps]
+    rows: list[tuple[str, ...]] = []
+    for bag in record["bags_on_each_side"]:
+        ribs = " and ".join(str(r) for r in bag["ribs"])
+        aft = " and ".join(fixed(a, 1e3, 0) for a in bag["aft_of_leading_edge_m"])
+        what = "cord up" if bag["cord_that_lifts"] else "batten" if len(bag["ribs"]) > 1 else "bag"
+        along = fixed(bag["from_inner_rib_m"], 1e3, 0) if what == "batten" else "-"
+        nr, packer = str(len(rows) + 1), fixed(bag["packer_m"], 1e3, 0)
+        masses = (fixed(m, 1e3, 0) for m in bag["mass_by_step_kg"])
+        rows.append((nr, ribs, what, aft, along, packer, *masses))
+    out.table(
+        "Bags on each side, g at each step (both sides alike)",
+        [
+            "no.",
+            "<rib",
+            "<how",
+            "mm aft of\nleading edge",
+            "batten: mm from\nthe inner rib",
+            "packers,\nmm high",
+            *heads,
+        ],
+        rows,
+    )
+    if any(row[2] == "batten" for row in rows):
+        out.say(
+            "A batten rests on one point of each of its two ribs, as far aft as given for each; its bag "
+            "lies on it so far from the inner rib, packers lie under both its ends, and the ribs between are "
+            "left free."
+        )
+    couple = record["readings"]["couple"]
+    if couple:
+        aft = " mm, then ".join(fixed(a, 1e3, 0) for a in couple["aft_of_leading_edge_m"])
+        out.say(
+            f"Then, with all other bags off, a couple: {fixed(couple['mass_kg'], 1e3, 0)} g on each side "
+            f"alone on rib {couple['rib']}, first {aft} mm aft of the leading edge (steps "
+            f"{couple['steps'][0]} and {couple['steps'][1]}), on a stick along the rib."
+        )
+    _expected(out, record, heads)
+    _reproduced(out, record)
+
+
+def _expected(out: Page, record: Record, heads: list[str]) -> None:
+    read = record["readings"]
+    steps = sorted({k for dial in read["dials"] for k in dial["steps"]})
+    own = {(m["rib"], m["aft_of_leading_edge_m"]): m["own_weight_deflection_m"] for m in record["marks"]}
+    rows = []
+    for dial in read["dials"]:
+        at = {k: j for j, k in enumerate(dial["steps"])}
+        error = dial["standard_deviation_m"]
+        shown = [max(err, read["reading_error_m"]) for err in error]
+        most = max(range(len(shown)), key=lambda j: abs(dial["expected_m"][j]))
+        rows.append(
+            (
+                str(dial["rib"]),
+                dial["place"],
+                fixed(dial["aft_of_leading_edge_m"], 1e3, 0),
+                fixed(own[dial["rib"], dial["aft_of_leading_edge_m"]], 1e3, 1),
+                *(
+                    fixed(dial["expected_m"][at[k]], 1e3, digits(shown[at[k]])) if k in at else "-"
+                    for k in steps
+                ),
+                fixed(2 * shown[most], 1e3, digits(shown[most])),
+            )
+        )
+    named = dict(enumerate(heads, 1))
+    columns = ["rib", "<at", "mm aft of\nleading edge", "own weight\n(before zero)"]
+    columns += [named.get(k, f"step {k}\ncouple") for k in steps]
+    out.table(
+        "Read these dials, mm (the tip sinks: as lift bends it), and expect of the bags", [*columns,
+        "give or take\nat the most"], rows,
+    )  # fmt: skip
+    out.say(
+        "Give or take: two standard deviations of what wood, hold, bags and the model may do; a wing within "
+        "it is as computed. " + f"Judge with: {read['judge_with']}"
+    )
+    twice = {d["rib"] for d in read["dials"] if sum(e["rib"] == d["rib"] for e in read["dials"]) > 1}
+    last = len(heads)
+    rows = [
+        (str(t["rib"]), fixed(t["own_weight_twist_rad"], DEG, 1), fixed(t["twist_by_step_rad"][-1], DEG, 1))
+        for t in record["twist"]
+        if t["rib"] in twice
+    ]
+    if rows:
+        out.table("Twist to expect, degrees nose up", ["rib", "own weight\n(before zero)", heads[last - 1]],
+                  rows)  # fmt: skip
+    rows = [
+        (w["part"], f"{100 * w['chance_of_being_named_if_missing']:.0f}")
+        for w in read["webs"]
+        if w["chance_of_being_named_if_missing"] >= 0.05
+    ]
+    if rows:
+        out.table(
+            "Chance of being named if missing, % (those not listed: below 5)", ["<web or brace", "%"], rows
+        )
+
+
+def _reproduced(out: Page, record: Record) -> None:
+    rows = [
+        (
+            str(d["rib"] or "hold"),
+            fixed(d["y_m"], 1e3, 0),
+            *(
+                cell
+                for unit in ("shear_N", "bending_N_m", "torsion_N_m")
+                for cell in (
+                    number(d[f"flight_{unit}"], 1.0, 3),
+                    number(d[f"bench_{unit}"], 1.0, 3),
+                    fixed(d[f"error_of_{unit.split('_')[0]}"], 100),
+                )
+            ),
+        )
+        for d in record["diagrams"]
+    ]
+    columns = ["rib", "at y\nmm"]
+    for what in ("shear, N", "bending, N m", "torsion, N m"):
+        columns += [f"{what}\nflight", "\nbench", "\nerror, %"]
+    out.table("Flight and bench just inboard of each rib (the first row: at the hold)", columns, rows)
+    share = record["errors_are_of"]["share_of_greatest"]
+    out.say(
+        f"Errors are of the value at the rib, or of {100 * share:.0f} % of the greatest where it is smaller. "
+        "Bending and torsion are about axes across and along the first spar that reaches the tip. Flight: "
+        "lift less inertia of structure and equipment; bench: bags and the bare wing's own weight."
+    )
+    out.files(record["files"])

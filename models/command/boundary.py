@@ -18,6 +18,7 @@ from models import system
 from models.command import faults, files
 from models.command.exit_codes import ExitCode
 from models.command.options import parser
+from models.version import VERSION
 
 _FEW_COLLECTIONS = 100_000
 """New objects between two collections of garbage: loading libraries makes many, and none of them garbage."""
@@ -44,7 +45,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         sys.stdout.reconfigure(errors="replace")
     try:
         words = sys.argv[1:] if arguments is None else arguments
-        options = parser(words[0] if words else None).parse_args(words)
+        options = parser(next((word for word in words if word[:1] != "-"), "")).parse_args(words)
     except SystemExit as leave:  # argparse has said what there is to say
         return ExitCode.DONE if not leave.code else ExitCode.WRONG_INPUT
     collecting = gc.get_threshold()
@@ -135,7 +136,8 @@ def run(options: argparse.Namespace) -> ExitCode:
     Parameters
     ----------
     options : Namespace
-        From the parser; `command` names a module beside this one, `file` is the wing's where there is one.
+        From the parser; `answer` or else `command` names a module beside this one, `file` is the wing's where
+        there is one.
 
     Returns
     -------
@@ -146,7 +148,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     InputFault
         The input is wrong.
     """
-    command = import_module(f"models.command.{options.command}")
+    command = import_module(f"models.command.{options.answer or options.command}")
     try:
         return ExitCode(command.run(options))
     except (ValueError, ArithmeticError) as error:
@@ -189,5 +191,5 @@ def _own_up(error: Exception) -> ExitCode:
     log = faults.log_of(error)
     where = f"the traceback is in {log}" if log else "the traceback could not be written to a log file"
     words = " ".join(f"{type(error).__name__}: {error}".split())
-    message = f"sparbay {faults.version()}: a fault of ours, not of your file: {words}; {where}"
+    message = f"sparbay {VERSION}: a fault of ours, not of your file: {words}; {where}"
     return _say(message, ExitCode.OUR_FAULT)

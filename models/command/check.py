@@ -1,25 +1,48 @@
-"""`sparbay check`: the wing under the load in its file, bay by bay."""
+"""Does the wing survive the load in its file, and which bay fails first?
+
+Answers in words, then with tables: bays by reserve factor, deflection and twist at the ribs, mass, what the
+solve had to prove, and what was assumed.
+
+example: sparbay check powered-tailless
+"""
 
 from __future__ import annotations
 
 import argparse
-import json
-import sys
+from collections.abc import Sequence
 
-from models.analysis import analyse
-from models.command.covering import covering_record
+from models.command.document import Record, give
 from models.command.exit_codes import ExitCode
 from models.command.files import must_fly, read_wing
-from models.command.panels import panels_record
-from models.command.record import check_record
-from models.covering import cover
-from models.strength import check
-from models.studies.speed_limit import limit, not_looked_at
-from models.verdict import verdict
+from models.command.options import shared
+from models.report.text import DEG, FAR, Page, answer, borne, fixed, number, reserve
+
+
+def options(command: argparse.ArgumentParser) -> None:
+    """What it may be told."""
+    shared(command, "file", "json", "mesh")
+    command.add_argument("--rigid-joints", action="store_true",
+        help="hold the feet of the rib posts rigidly on the caps, to see how much their give matters",
+    )  # fmt: skip
+    command.add_argument("--speed", action="store_true",
+        help="let flutter, twist-off and reversal enter the verdict (longer; all of it: sparbay speed)",
+    )  # fmt: skip
+    command.add_argument("--panels", action="store_true",
+        help="show beside it what the classic model of booms and shear panels says",
+    )  # fmt: skip
 
 
 def run(options: argparse.Namespace) -> ExitCode:
     """Check the wing file; 1 where a wing is not fit, or a specimen fails under its load."""
+    from models.analysis import analyse
+    from models.command.covering import covering_record
+    from models.command.panels import panels_record
+    from models.command.record import check_record
+    from models.covering import cover
+    from models.strength import check
+    from models.studies.speed_limit import limit, not_looked_at
+    from models.verdict import verdict
+
     wing = read_wing(options.file)
     if options.speed:
         must_fly(wing, options.file, "--speed")
@@ -42,16 +65,227 @@ def run(options: argparse.Namespace) -> ExitCode:
     if options.panels:
         record["panels"] = panels_record(analysis, margins)
         record["answer"]["sentences"] += record["panels"]["sentences"]
-    if options.json:
-        print_json(record)
+    return give(options, record, check_text, holds=record["answer"]["survives"])
+
+
+def check_text(out: Page, record: Record) -> None:
+    """The answer of `check`: words first, then the cautions, then the tables."""
+    answer(out, record, good=record["answer"]["survives"])
+    _bays(out, record)
+    if "covering" in record:
+        _covering(out, record["covering"])
+    if record["kind"] == "wing":
+        _flight(out, record["results"]["pull_up"])
     else:
-        from models.report import text
+        _bench(out, record)
+    _mass(out, record["mass"])
+    _solve_checks(out, record)
+    if record["assumed"]:
+        rows = [(a["key"], a["value"]) for a in record["assumed"]]
+        out.table("Assumed, since the file does not say", ["<key", "~taken as"], rows)
+    if record.get("sources"):
+        rows = [(s["mode"], s["source"]) for s in record["sources"]]
+        out.table("Where the rules come from", ["<mode of failure", "~source"], rows)
+    _hangs_on(out, record)
 
-        text.tell(text.check_text, record)
-    return ExitCode.DONE if record["answer"]["survives"] else ExitCode.FAILS
+
+def _bays(out: Page, record: Record) -> None:
+    flying = record["kind"] == "wing"
+    what = "fails\nat, g" if flying else "fails at\ntimes load"
+    key = "load_factor_at_failure" if flying else "load_multiple_at_failure"
+
+    sides = any(m["side"] == "port" for m in record["bays"])
+    spars = len({m["spar"] for m in record["bays"]}) > 1
+
+    def row(m: Record) -> tuple[str, ...]:
+        goes = f"{m['part'].rpartition(': ')[2]}: {m['mode']}"
+        applied, allowable = (number(m[key], _unit_factor(m), 3) for key in ("applied", "allowable"))
+        fails = borne(m[key], 1 if flying else 2) if _near(m) else "-"
+        return (
+            *([m["side"] or "-"] if sides else []),
+            *([m["spar"] or "-"] if spars else []),
+            goes,
+            reserve(m["reserve_factor"]),
+            fails,
+            f"{applied} of {allowable} {_unit_name(m)}".strip(),
+        )
+
+    columns = [*(["<side"] if sides else []), *(["<spar"] if spars else [])]
+    columns += ["<goes first", "reserve\nfactor", what, "?applied of allowable"]
+    bays = [(str(m["bay"]), *row(m)) for m in record["bays"]]
+    out.table("Bays, the weakest first", ["bay", *columns], bays)
+    others = [m for m in record["other_parts"] if _near(m)]
+    if others:
+        title = "Rib posts, ribs, rails and sheeting, the weakest first"
+        out.table(title, ["y, mm", *columns], [(fixed(m["y_m"], 1e3), *row(m)) for m in others])
+    _secondary(out, record.get("secondary", []), key, what, flying=flying)
 
 
-def print_json(document: object) -> None:
-    """One JSON document on standard output."""
-    json.dump(document, sys.stdout, indent=1, allow_nan=False)
-    sys.stdout.write("\n")
+def _secondary(out: Page, margins: Sequence[Record], key: str, what: str, *, flying: bool) -> None:
+    """What may give way sooner without ending the flight: the worst of every mode, and why."""
+    near = [m for m in margins if _near(m)]
+    if not near:
+        return
+    rows = [
+        (
+            m["mode"],
+            m["part"],
+            reserve(m["reserve_factor"]),
+            borne(m[key], 1 if flying else 2),
+            m["reason"],
+        )
+        for m in near
+    ]
+    columns = ["<mode", "<where it comes first", "reserve\nfactor", what, "?~why it is not counted"]
+    out.table("May give way without ending the flight, or counts on a condition", columns, rows)
+
+
+def _covering(out: Page, found: Record) -> None:
+    """The wing bare and covered side by side, and what else its covering does."""
+    wings = [("bare", found["bare"])]
+    for words, of in (("covered", found), ("stiff film", found["stiff_end"])):
+        if of is not None:
+            wings += [(f"{words}, taut", of["taut"]), (f"{words}, wrinkling", of["wrinkled"])]
+    rows = [
+        (
+            words,
+            number(row["tip_deflection_m"], 1e3, 4),
+            number(row["tip_twist_rad"], DEG, 4),
+            borne(row["load_factor_at_first_failure"]),
+        )
+        for words, row in wings
+    ]
+    out.table("Bare and covered", ["<wing", "tip up\nmm", "tip twist\ndeg", "fails\nat, g"], rows)
+    modes = [
+        (
+            m["mode"],
+            m["part"],
+            borne(m["load_factor_at_failure"]),
+            f"{number(m['applied'], _unit_factor(m), 3)} of {number(m['allowable'], _unit_factor(m), 3)} "
+            f"{_unit_name(m)}",
+            m["reason"],
+        )
+        for m in found["modes"]
+    ]
+    columns = ["<mode", "<where it comes first", "at, g", "?applied of allowable", "~and then"]
+    out.table("What the covering may do", columns, modes)
+
+
+def _hangs_on(out: Page, record: Record) -> None:
+    """The figures whose doubt moves the load at first failure most, a line each."""
+    figures = record["hangs_on"]["figures"]
+    if not figures:
+        return
+    flying = record["kind"] == "wing"
+    out.line()
+    out.line("What this answer hangs on", "bold")
+    for one in figures:
+        change = one["load_factor_change"] if flying else one["load_multiple_change"]
+        moved = f"{change:+.2f} g" if flying else f"{change:+.3g} times the load"
+        percent = number(one["standard_deviation_over_figure"], 100, 2)
+        words = f"{one['words'][:1].upper()}{one['words'][1:]}"
+        out.say(f"{words}: {percent} % more moves the failing load by {moved}.")
+    out.say(record["hangs_on"]["about"])
+
+
+def _near(margin: Record) -> bool:
+    factor = margin["reserve_factor"]
+    return factor is not None and factor <= FAR
+
+
+def _unit_factor(margin: Record) -> float:
+    return 1e-6 if margin["unit"] == "Pa" else 1.0
+
+
+def _unit_name(margin: Record) -> str:
+    return "MPa" if margin["unit"] == "Pa" else str(margin["unit"])
+
+
+def _flight(out: Page, case: Record) -> None:
+    spars = list(dict.fromkeys(r["spar"] for r in case["ribs"]))
+    by_spar = {spar: {round(r["y_m"], 7): r for r in case["ribs"] if r["spar"] == spar} for spar in spars}
+    twist = {round(t["y_m"], 7): t["twist_rad"] for t in case["twist_of_wing"]}
+    rows = []
+    for y in sorted(set().union(*by_spar.values())):
+        cells = [fixed(y, 1e3)]
+        cells += [
+            fixed(by_spar[spar][y]["deflection_m"], 1e3, 2) if y in by_spar[spar] else "-" for spar in spars
+        ]
+        rows.append((*cells, fixed(twist.get(y), DEG, 2)))
+    columns = ["y, mm", *(f"{spar} spar\nup, mm" for spar in spars), "wing's twist\nnose up, deg"]
+    out.table(
+        f"Deflection and twist at the ribs in the pull-up at {case['load_factor']:.1f} g", columns, rows
+    )
+    _mid_bays(out, "Stress half way along each bay", case["mid_bays"])
+
+
+def _bench(out: Page, record: Record) -> None:
+    titles = {"force": "the force alone", "torque": "the torque alone", "both": "force and torque"}
+    cases = record["results"]
+    asked = cases["both"]
+    shown = [name for name, key in (("force", "tip_force_N"), ("torque", "tip_torque_N_m")) if asked[key]]
+    if len(shown) == 2:
+        shown.append("both")
+    for name in shown:
+        rows = [
+            (r["spar"], fixed(r["y_m"], 1e3), number(r["deflection_m"], 1e3), number(r["twist_rad"], DEG))
+            for r in cases[name]["ribs"]
+        ]
+        columns = ["<spar", "y, mm", "up, mm", "twist\nnose up, deg"]
+        out.table(f"Deflection and twist at the ribs and the tip, {titles[name]}", columns, rows)
+        _mid_bays(out, f"Stress half way along each bay, {titles[name]}", cases[name]["mid_bays"])
+    flex = record["flexibilities"]
+    rows = [
+        (
+            spar,
+            number(flex["deflection_by_force_m_per_N"][k][k], 1e3),
+            number(flex["twist_by_torque_rad_per_N_m"][k][k], 1e-3 * DEG),
+            fixed(flex["twist_free_force_aft_of_caps_m"][k], 1e3, 2),
+        )
+        for k, spar in enumerate(flex["spars"])
+    ]
+    columns = ["<spar", "tip up\nmm per N", "tip twist\ndeg per N mm", "twist-free force\naft of caps, mm"]
+    out.table("Flexibility", columns, rows)
+
+
+def _mid_bays(out: Page, title: str, bays: Sequence[Record]) -> None:
+    carried = {face for b in bays for face in b["web_shear_stress_Pa"]}
+    faces = [face for face in ("front", "between", "rear") if face in carried]
+    rows = []
+    for b in bays:
+        caps = [number(b[f"{c}_cap_stress_Pa"], 1e-6, 3) for c in ("upper", "lower")]
+        webs = [number(b["web_shear_stress_Pa"].get(face), 1e-6, 3) for face in faces]
+        rows.append((b["spar"], str(b["bay"]), b["side"] or "-", fixed(b["y_m"], 1e3), *caps, *webs))
+    columns = [
+        "<spar", "bay", "<side", "y, mm", "upper\ncap", "lower\ncap", *(f"{face}\nweb" for face in faces),
+    ]  # fmt: skip
+    out.table(f"{title}: axial stress of caps, mean shear stress of webs, MPa", columns, rows)
+
+
+def _mass(out: Page, mass: Record) -> None:
+    kinds = sorted(mass["structure_by_kind_kg"].items(), key=lambda item: -item[1])
+    rows = [(kind, fixed(kg, 1e3)) for kind, kg in kinds]
+    rows.append(("structure", fixed(mass["structure_kg"], 1e3)))
+    if mass.get("covering_kg"):
+        rows.append(("covering", fixed(mass["covering_kg"], 1e3)))
+    rows += [(name, fixed(kg, 1e3)) for name, kg in mass.get("carried_by_name_kg", {}).items()]
+    totals = {"wing_with_all_it_carries_kg": "wing with all it carries", "aeroplane_kg": "whole aeroplane"}
+    rows += [(name, fixed(mass[key], 1e3)) for key, name in totals.items() if key in mass]
+    out.table("Mass (of a wing, both sides)", ["<part", "grams"], rows)
+
+
+def _solve_checks(out: Page, record: Record) -> None:
+    names = {
+        "residual_over_loads": "force left over at a node, over the loads",
+        "reaction_sum_over_loads": "loads and reactions together, over the loads",
+        "support_reaction_over_loads": "reaction of the supports of the wing in flight, over the loads",
+        "energy_difference": "work of the loads against strain energy, relative",
+        "smallest_scaled_pivot": "smallest pivot of the scaled matrix (0 is a mechanism)",
+    }
+    rows = [(names[key], f"{value:.1e}") for key, value in record["solve_checks"].items()]
+    mesh = record["mesh"]
+    out.table("Proof of the solve", ["<check", "value"], rows)
+    joints = "rigid rib joints" if mesh["rigid_joints"] else "rib joints that give"
+    size = f"{mesh['n_nodes']} nodes, {mesh['n_elements']} elements"
+    out.say(f"Mesh: {mesh['elements_per_bay']} elements a bay, {size}, {joints}.")
+    out.say(mesh["words"])

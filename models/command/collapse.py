@@ -1,19 +1,27 @@
-"""`sparbay collapse`: what follows the first failure, until the wing can carry no more."""
+"""What follows the first failure, and does it end the flight?
+
+Breaks what fails first, solves again, and tells the story until the wing can carry no more. Leaves with 1
+if the first failure comes below the load asked for.
+
+example: sparbay collapse trainer
+"""
 
 from __future__ import annotations
 
 import argparse
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from models import small_movements
-from models.cautions import CAUTIONS
-from models.command.check import print_json
+from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
-from models.command.faults import InputFault, version
+from models.command.faults import InputFault
 from models.command.files import filled, new_folder, read_wing
+from models.command.options import shared
 from models.command.progress import Progress
-from models.command.record import Record, finite
-from models.studies.collapse import MOST_STEPS, Collapse, collapse, happens, sentences
+from models.report.text import DEG, Page, answer, fixed, load_unit, rest
+
+if TYPE_CHECKING:
+    from models.studies.collapse import Collapse
 
 ABOUT = (
     "Each state of damage is loaded from nothing; damage counts by the bay, which is the cautious side, and "
@@ -23,8 +31,18 @@ ABOUT = (
 )
 
 
+def options(command: argparse.ArgumentParser) -> None:
+    """What it may be told."""
+    shared(command, "file", "json", "mesh")
+    command.add_argument("--one-side", action="store_true",
+        help="let only the weaker side of a flying wing break, not both at once")  # fmt: skip
+    shared(command, "folder")
+
+
 def run(options: argparse.Namespace) -> ExitCode:
     """Tell the story; 1 where the first failure comes below the load asked for."""
+    from models.studies.collapse import MOST_STEPS, collapse
+
     folder = new_folder(options.folder, scenes=True)
     wing = read_wing(options.file)
     if options.one_side and wing.clamped:
@@ -38,36 +56,14 @@ def run(options: argparse.Namespace) -> ExitCode:
         return draw_collapse(story, place)
 
     files = filled(folder, draw)
-    record = collapse_record(story, options.file, options.mesh, files)
-    if options.json:
-        print_json(record)
-    else:
-        from models.report import failures
-        from models.report.text import tell
-
-        tell(failures.collapse_text, record)
-    return ExitCode.DONE if record["answer"]["survives"] else ExitCode.FAILS
+    record = recorded(options, _figures(story), files)
+    return give(options, record, collapse_text, holds=record["answer"]["survives"])
 
 
-def collapse_record(story: Collapse, file: str, per_bay: int, files: list[Path]) -> Record:
-    """All that `collapse` has to say.
+def _figures(story: Collapse) -> Record:
+    from models import small_movements
+    from models.studies.collapse import happens, sentences
 
-    Parameters
-    ----------
-    story : Collapse
-        From `models.studies.collapse.collapse`.
-    file : str
-        The file's name as it was typed.
-    per_bay : int
-        Elements along a bay.
-    files : list of Path
-        Pictures written.
-
-    Returns
-    -------
-    dict
-        Plain data in SI, units in the keys.
-    """
     analysis = story.analysis
     specimen = analysis.wing.clamped
     moved = [
@@ -76,13 +72,9 @@ def collapse_record(story: Collapse, file: str, per_bay: int, files: list[Path])
     ]
     too_far = small_movements.worst(moved, "step")
     farthest = max((one for _, one in moved), key=lambda one: one.beyond, default=None)
-    record = {
-        "command": "collapse",
-        "version": version(),
-        "file": file,
+    return {
         "wing": analysis.wing.name,
         "kind": "specimen" if specimen else "wing",
-        "cautions": list(CAUTIONS),
         "small_movements": small_movements.record(farthest, too_far) if farthest is not None else None,
         "answer": {
             "sentences": [*sentences(story), *([too_far] if too_far else [])],
@@ -116,9 +108,37 @@ def collapse_record(story: Collapse, file: str, per_bay: int, files: list[Path])
         ],
         "sheeting_that_bows": [{"part": p.name, "from_load_factor": n} for p, n in story.sheeting],
         "about": ABOUT,
-        "mesh": {"elements_per_bay": per_bay, "one_side": story.one_side},
-        "files": [str(f) for f in files],
+        "mesh": {"one_side": story.one_side},
     }
-    cleaned = finite(record)
-    assert isinstance(cleaned, dict)
-    return cleaned
+
+
+def collapse_text(out: Page, record: Record) -> None:
+    """The answer of `collapse`: words, the failures in their order, and what failed parts still carry."""
+    answer(out, record, good=record["answer"]["survives"])
+    unit, places = load_unit(record)
+    steps = record["steps"]
+    rows = [
+        (
+            str(s["step"]),
+            fixed(s["load_factor"], places=places),
+            s["words"],
+            s["mode"],
+            s["still_carries"],
+            fixed(s["tip_deflection_m"], 1e3),
+            fixed(s["tip_twist_rad"], DEG),
+            fixed(s["stiffness_left"], 100, 0),
+        )
+        for s in steps
+    ]
+    columns = [
+        "step", f"holds\nup to, {unit}", "~what happens", "<mode", "<still carries", "tip up\nmm",
+        "tip twist\ndeg", "stiffness\nleft, %",
+    ]  # fmt: skip
+    out.table("Failures in their order", columns, rows)
+    bows = record["sheeting_that_bows"]
+    if bows:
+        first = [(b["part"], fixed(b["from_load_factor"], places=places)) for b in bows]
+        out.table("Sheeting that bows", ["<sheeting", f"from, {unit}"], first)
+    why = dict.fromkeys((s["still_carries"], s["why"]) for s in steps)
+    out.table("What a failed part still carries", ["<rest", "~reason"], [*why])
+    rest(out, record)

@@ -1,25 +1,33 @@
-"""`sparbay compare`: the same wing, and each of its spars alone, with different layouts of webs."""
+"""What does each layout of webs buy in bending, twist and strength, and for how many grams?
+
+Compares no webs, C on either face, box, box with the grain along the span, the file's own webs and the
+layouts that it names, on the whole wing and on each spar alone.
+
+example: sparbay compare trainer
+"""
 
 from __future__ import annotations
 
 import argparse
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from operator import attrgetter
+from typing import TYPE_CHECKING
 
-from models import small_movements
-from models.cautions import CAUTIONS
-from models.command.check import print_json
+from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
-from models.command.faults import version
 from models.command.files import must_fly, read_wing
+from models.command.options import shared
 from models.command.progress import Progress
-from models.command.record import Record, layout_records
+from models.report.text import DEG, Page, answer, borne, fixed, number
 from models.rounding import down
-from models.studies.compare import LayoutResult, compare, n_steps
-from models.studies.speed import Speeds, by_layout
-from models.verdict import Verdict, in_short, verdict
-from models.verdict import record as verdict_record
-from models.wing.parts import Wing
+
+if TYPE_CHECKING:
+    from models import small_movements
+    from models.studies.compare import LayoutResult
+    from models.studies.speed import Speeds
+    from models.verdict import Verdict
+    from models.wing.parts import Wing
 
 ABOUT_GAINS = (
     "Gains are the change against the first layout in percent of that layout's figure, for each gram of web; "
@@ -27,8 +35,20 @@ ABOUT_GAINS = (
 )
 
 
+def options(command: argparse.ArgumentParser) -> None:
+    """What it may be told."""
+    shared(command, "file", "json")
+    command.add_argument("--speed", action="store_true",
+        help="a column more: the speed at which flutter and the like begin")  # fmt: skip
+    shared(command, "mesh")
+
+
 def run(options: argparse.Namespace) -> ExitCode:
     """Compare the layouts of the wing file."""
+    from models.studies.compare import compare, n_steps
+    from models.studies.speed import by_layout
+    from models.verdict import verdict
+
     wing = read_wing(options.file)
     if options.speed:
         must_fly(wing, options.file, "--speed")
@@ -37,13 +57,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     decided = verdict(wing, per_bay=options.mesh) if wing.planform is not None else None
     fast = by_layout(wing, per_bay=options.mesh) if options.speed else None
     record = compare_record(wing, results, options.file, options.mesh, decided, fast)
-    if options.json:
-        print_json(record)
-    else:
-        from models.report import text
-
-        text.tell(text.compare_text, record)
-    return ExitCode.DONE
+    return give(options, record, compare_text)
 
 
 def compare_record(
@@ -58,26 +72,14 @@ def compare_record(
 
     Parameters
     ----------
-    wing : Wing
-        The wing in the file.
-    results : list of LayoutResult
-        From `models.studies.compare.compare`.
-    file : str
-        Its name as it was typed.
-    per_bay : int
-        Elements along a bay.
-    decided : Verdict or None
-        On the wing as drawn, where it was worked out.
-    fast : dict of str to Speeds, or None
-        What speed does to each layout of the wing, where it was asked for.
-
-    Returns
-    -------
-    dict
-        Plain data in SI, units in the keys.
+    wing, results, file, per_bay, decided, fast
     """
+    from models import small_movements
+    from models.verdict import in_short
+    from models.verdict import record as verdict_record
+
     flying = wing.flies
-    rows = layout_records(results, flying=flying)
+    rows = _layout_records(results, flying=flying)
     for row, result in zip(rows, results, strict=True):
         if row["web_mass_kg"] <= _lightest(results, result.scope) + 1e-12:
             for key in ("bending", "torsion", "strength"):
@@ -94,12 +96,8 @@ def compare_record(
     too_far = small_movements.worst(moved, "layout")
     said = sentences(results, flying=flying)
     said += in_short(decided) if decided is not None else []
-    return {
-        "command": "compare",
-        "version": version(),
-        "file": file,
+    record = {
         "wing": wing.name,
-        "cautions": list(CAUTIONS),
         "answer": {"sentences": said if too_far is None else [*said, too_far]},
         "small_movements": small_movements.record(
             max((one for _, one in moved), key=lambda one: one.beyond), too_far
@@ -109,10 +107,39 @@ def compare_record(
         "about_gains": ABOUT_GAINS,
         "mesh": {"elements_per_bay": per_bay},
     }
+    return document("compare", file, record)
+
+
+def _layout_records(results: Iterable[LayoutResult], *, flying: bool) -> list[Record]:
+    """Results of a layout comparison as plain data, in their order; `flying` as against a specimen."""
+    from models.studies.layouts import UNIT_TORQUE
+
+    rows = []
+    for r in results:
+        whole = r.scope == "wing"
+        strength = "load_multiple_at_first_failure"
+        tip_load = "the load of the file"
+        if not whole:
+            strength, tip_load = "tip_force_at_first_failure_N", f"1 N, and {UNIT_TORQUE * 1e3:g} N mm"
+        elif flying:
+            strength = "load_factor_at_first_failure"
+        rows.append({
+            "scope": r.scope, "layout": r.name, "tip_load": tip_load, "web_mass_kg": r.web_mass,
+            "tip_deflection_m": r.tip_deflection,
+            "tip_twist_rad": r.tip_twist, "bending_stiffness_N_per_m": r.bending_stiffness,
+            "torsional_stiffness_N_m_per_rad": r.torsional_stiffness,
+            strength: r.load_factor_at_first_failure,
+            "reserve_factor": r.reserve_factor, "first_failure": r.first_failure,
+            "bending_gain_percent_per_g": r.bending_gain, "torsion_gain_percent_per_g": r.torsion_gain,
+            "strength_gain_percent_per_g": r.strength_gain,
+        })  # fmt: skip
+    return rows
 
 
 def _movement(wing: Wing, result: LayoutResult) -> small_movements.Movement:
     """How far the tip of a layout moves, of a spar alone over its own length."""
+    from models import small_movements
+
     moved = small_movements.of_tip(wing, result.tip_deflection, result.tip_twist)
     ends = {spar.name: spar.y_end for spar in wing.spars}
     if result.scope == "wing":
@@ -126,15 +153,7 @@ def _lightest(results: list[LayoutResult], scope: str) -> float:
 
 
 def sentences(results: list[LayoutResult], *, flying: bool) -> list[str]:
-    """What webs buy on the wing (or its only spar), in words: those of the file, and the best for each gram.
-
-    Parameters
-    ----------
-    results : list of LayoutResult
-        Of `models.studies.compare.compare`.
-    flying : bool
-        Loads of the whole wing count in g; else in multiples of the specimen's load.
-    """
+    """What webs buy on the wing (or its only spar), in words: the file's, and the best for each gram."""
     said = []
     scope = results[0].scope
     group = [r for r in results if r.scope == scope]
@@ -163,3 +182,44 @@ def sentences(results: list[LayoutResult], *, flying: bool) -> list[str]:
             best.append(f"in {what} {most.name} ({getattr(most, gain):+.1f} %/g)")
         said.append(f"Most for each gram of web: {', '.join(best)}.")
     return said or [f"No layout of {whom} has webs."]
+
+
+def compare_text(out: Page, record: Record) -> None:
+    """The answer of `compare`: words first, then a table for the wing and for each spar."""
+    answer(out, record)
+    for scope in dict.fromkeys(r["scope"] for r in record["layouts"]):
+        _layouts(out, scope, [r for r in record["layouts"] if r["scope"] == scope])
+    out.say(record["about_gains"])
+
+
+_STRENGTH = {
+    "load_factor_at_first_failure": ("fails at\ng", 1),
+    "load_multiple_at_first_failure": ("fails at\ntimes load", 2),
+    "tip_force_at_first_failure_N": ("fails at\nN", 2),
+}
+
+
+def _layouts(out: Page, scope: str, rows: Sequence[Record]) -> None:
+    strength = next(key for key in _STRENGTH if key in rows[0])
+    heading, places = _STRENGTH[strength]
+    cells = [
+        (
+            r["layout"],
+            fixed(r["web_mass_kg"], 1e3, 2),
+            borne(r[strength], places),
+            number(r["bending_stiffness_N_per_m"], 1e-3, 3),
+            number(r["torsional_stiffness_N_m_per_rad"], 1 / DEG, 3),
+            *([number(r["speed_m_per_s"], 3.6, 3)] if "speed_m_per_s" in r else []),
+            number(r["tip_deflection_m"], 1e3, 4),
+            number(r["tip_twist_rad"], DEG, 4),
+            *(fixed(r[f"{gain}_gain_percent_per_g"]) for gain in ("bending", "torsion", "strength")),
+            r["first_failure"],
+        )
+        for r in rows
+    ]
+    columns = ["<layout", "webs\ngrams", heading, "bending\nN/mm", "torsion\nN m/deg"]
+    columns += [*(["beats, twists\noff at, km/h"] if "speed_m_per_s" in rows[0] else [])]
+    columns += ["tip up\nmm", "tip twist\ndeg", "bending\n%/g", "torsion\n%/g", "strength\n%/g"]
+    columns += ["~first failure"]
+    whom = "Whole wing" if scope == "wing" else f"Spar alone, {scope}"
+    out.table(f"{whom}: tip movement under {rows[0]['tip_load']}", columns, cells)

@@ -11,7 +11,8 @@ import math
 from typing import Any
 
 from models.analysis import Analysis, spar_motion, wing_twist
-from models.command.record import finite, margin_record
+from models.command.document import Record, finite
+from models.command.record import margin_record
 from models.covering import Covered
 from models.rounding import down
 from models.strength import (
@@ -25,8 +26,6 @@ from models.strength import (
 )
 from models.structure.covering import taut
 from models.wing.parts import Wing
-
-Record = dict[str, Any]
 
 
 def covering_record(bare: Analysis, margins: Margins, covered: Covered) -> Record:
@@ -64,8 +63,7 @@ def covering_record(bare: Analysis, margins: Margins, covered: Covered) -> Recor
         "modes": [margin_record(row, at) | {"reason": row.reason} for at, row in _modes(covered)],
     }
     record["sentences"] = _sentences(record, asked) + doubts(bare.wing)
-    cleaned = finite(record)
-    assert isinstance(cleaned, dict)
+    cleaned: Record = finite(record)
     return cleaned
 
 

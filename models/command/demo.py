@@ -1,4 +1,10 @@
-"""`sparbay demo`: the whole job on a shipped wing with one weakness: found, explained, mended, shown."""
+"""What does the whole job look like on a shipped wing?
+
+Checks the powered tailless wing, compares its layouts, and writes wing file, report, tables, pictures and a
+VTU file for any viewer into ./sparbay-demo.
+
+example: sparbay demo
+"""
 
 from __future__ import annotations
 
@@ -8,23 +14,20 @@ import json
 import os
 import shutil
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from models import system
-from models.analysis import analyse
-from models.command.compare import compare_record
+from models.command.document import Record
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import need_scenes, new_folder, shipped, writing
-from models.command.mend import mend_record
 from models.command.progress import Progress
-from models.command.record import Record, check_record
-from models.strength import check
-from models.studies.compare import compare
-from models.studies.mend import mend
-from models.verdict import Verdict, first_failure, verdict
-from models.wing.parts import Wing
-from models.wing.reading import read
+from models.report.text import Page
+from models.rounding import down
 from models.wing.words import spar_words
+
+if TYPE_CHECKING:
+    from models.verdict import Verdict
+    from models.wing.parts import Wing
 
 WING = "powered-tailless"
 FOLDER = "sparbay-demo"
@@ -32,8 +35,16 @@ PER_BAY = 4
 MENDED = f"{WING}-mended.toml"
 
 
+def options(command: argparse.ArgumentParser) -> None:
+    """What it may be told."""
+    command.add_argument("--overwrite", action="store_true",
+        help="replace the files of an earlier run; others in the folder are left alone")  # fmt: skip
+
+
 def run(options: argparse.Namespace) -> ExitCode:
     """Check, mend, compare, draw and export into ./sparbay-demo; all of it appears at once, or nothing."""
+    from models import system
+
     folder = Path(FOLDER)
     refuse(folder, overwrite=options.overwrite)
     with writing(folder):
@@ -48,9 +59,6 @@ def run(options: argparse.Namespace) -> ExitCode:
             ) from None
         finally:
             system.drop(beside)
-    from models.report.demo import demo_text
-    from models.report.text import Page
-
     out = Page()
     demo_text(out, checked, why, mended, [str(folder / name) for name in names])
     out.end()
@@ -74,6 +82,16 @@ def refuse(folder: Path, *, overwrite: bool) -> None:
 
 def _fill(folder: Path) -> tuple[Record, str, Record]:
     """All files of the demo in a folder of their own; what is wrong, why, and what mends it."""
+    from models.analysis import analyse
+    from models.command.compare import compare_record
+    from models.command.mend import mend_record
+    from models.command.record import check_record
+    from models.strength import check
+    from models.studies.compare import compare
+    from models.studies.mend import mend
+    from models.verdict import first_failure, verdict
+    from models.wing.reading import read
+
     source = shipped()[WING]
     wing = read(source, source=f"{WING}.toml")
     from fea.export import write
@@ -147,13 +165,14 @@ def why(decided: Verdict, wing: Wing) -> str:
 
 
 def _write_report(folder: Path, checked: Record, compared: Record, mended: Record) -> None:
-    from models.report import text
-    from models.report.mended import mend_text
+    from models.command.check import check_text
+    from models.command.compare import compare_text
+    from models.command.mend import mend_text
 
     page = io.StringIO()
-    out = text.Page(page)
-    text.check_text(out, checked)
-    text.compare_text(out, compared)
+    out = Page(page)
+    check_text(out, checked)
+    compare_text(out, compared)
     mend_text(out, mended)
     out.end()
     (folder / "report.txt").write_text(page.getvalue(), encoding="utf-8")
@@ -180,6 +199,8 @@ def _write_table(path: Path, rows: list[Record]) -> None:
 
 def _put(beside: Path, folder: Path, *, overwrite: bool) -> list[str]:
     """Move what was made into place, in one step or file by file into a folder that is there; the names."""
+    from models import system
+
     names = sorted(path.name for path in beside.iterdir())
     if not (overwrite and folder.exists()):
         system.ordinary_rights(beside, folder=True)
@@ -188,3 +209,32 @@ def _put(beside: Path, folder: Path, *, overwrite: bool) -> list[str]:
     for name in names:
         os.replace(beside / name, folder / name)
     return names
+
+
+def demo_text(out: Page, checked: Record, why: str, mended: Record, names: list[str]) -> None:
+    """The story in its order.
+
+    Parameters
+    ----------
+    out, checked, why, mended, names
+    """
+    out.say(checked["wing"], "bold")
+    verdict = checked["answer"]["verdict"]["sentences"]
+    for k, sentence in enumerate(verdict[:3]):
+        out.say(sentence, "" if k else "green" if checked["answer"]["survives"] else "bold red")
+    if why:
+        out.say(f"Why: {why}")
+    for k, sentence in enumerate(mended["answer"]["sentences"]):
+        out.say(sentence, "" if k else "green" if mended["answer"]["fit"] else "bold red")
+    out.cautions(checked["cautions"])
+    if mended["steps"]:
+        before = mended["before"]["share_surviving_all"]
+        steps = [
+            (one["change"], f"{one['grams']:.1f}", one["share_surviving_all"]) for one in mended["steps"]
+        ]
+        rows = [
+            (what, grams, down(100 * share, 0)) for what, grams, share in [("as drawn", "-", before), *steps]
+        ]
+        out.table("Mended", ["<change", "gains, g", "survive of 100"], rows)
+    out.files(names)
+    out.say("The same for a wing of your own: `sparbay new`, `sparbay check FILE`, `sparbay mend FILE`.")

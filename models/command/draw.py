@@ -1,4 +1,11 @@
-"""`sparbay draw`: webs, cutting sheets, ribs, stations and rails at full size, and the cut list."""
+"""Which webs do I cut from how many sheets of wood, and where are they drawn at full size?
+
+Writes a plan on one page and in tiles, webs, sheets with every web on them, ribs, templates of braces, ties
+and sheeting, jig blocks, rib stations and the rails' drilling template at full size, the cut lists, and one
+shopping list.
+
+example: sparbay draw trainer --folder drawings
+"""
 
 from __future__ import annotations
 
@@ -8,30 +15,22 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import numpy as np
-
-from models.cautions import CAUTIONS
-from models.command.check import print_json
+from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
-from models.command.faults import InputFault, version
+from models.command.faults import InputFault
 from models.command.files import filled, need, read_wing, refuse_taken
+from models.command.options import quantity, shared
 from models.command.progress import Progress
-from models.command.record import Record, finite
-from models.drawings.cut_list import Shape, csv_text, rows, shapes
-from models.drawings.nesting import Sheet, TooBig, nest
-from models.drawings.other_pieces import plates, sticks
-from models.drawings.other_pieces import rows as other_rows
-from models.drawings.rail_template import checks, rail_check
-from models.drawings.rib_outlines import RibShape, rib_shapes
-from models.drawings.shopping import Item, shopping
-from models.drawings.shopping import csv_text as shopping_csv
-from models.drawings.shopping import rows as shopping_rows
-from models.drawings.stock import Stock, StockError, read_stock, unused
-from models.drawings.web_pieces import web_pieces
-from models.wing.parts import Wing
+from models.report.text import Page, answer, fixed, number
 
 if TYPE_CHECKING:
+    from models.drawings.cut_list import Shape
     from models.drawings.ink import Drawing
+    from models.drawings.nesting import Sheet
+    from models.drawings.rib_outlines import RibShape
+    from models.drawings.shopping import Item
+    from models.drawings.stock import Stock
+    from models.wing.parts import Wing
 
 ABOUT_RIBS = {
     "plumb": "Ribs and the ends of webs stand plumb, as in the model: with dihedral a web is out of square"
@@ -55,8 +54,43 @@ ABOUT_PIECES = (
 )
 
 
+def options(command: argparse.ArgumentParser) -> None:
+    """What it may be told."""
+    add = command.add_argument
+    shared(command, "file", "json")
+    add("--folder", metavar="DIR", required=True, help="write drawings into this folder, new or empty")
+    add("--page", choices=("a4", "letter"), default="a4", help="paper of the PDF pages (default: a4)")
+    add("--ribs", choices=("plumb", "square"), default="plumb",
+        help="how ribs stand: plumb, as in the model, or square to a panel built flat (default: plumb)",
+    )  # fmt: skip
+    add("--stock", metavar="SIZE", action="append",
+        help='sheet to cut from, grain along the second side: "100 mm x 1000 mm", or "birch ply, 1.5 mm: '
+        '300 mm x 600 mm" for one wood or thickness; may be given again (default: 100 mm x 1000 mm, '
+        "ply 300 mm x 600 mm)")  # fmt: skip
+    add("--gap", metavar="LENGTH", type=quantity("length", "0 mm", "20 mm"), default=1e-3,
+        help='least distance between two webs on a sheet, for the cut, "1.5 mm" say (default: 1 mm)',
+    )  # fmt: skip
+    add("--formats", metavar="LIST", type=_formats, default="pdf,svg,dxf",
+        help="kinds of drawing, of pdf, svg and dxf (default: pdf,svg,dxf)")  # fmt: skip
+
+
+def _formats(text: str) -> str:
+    asked = [word.strip().lower() for word in text.split(",")]
+    if not all(word in ("pdf", "svg", "dxf") for word in asked):
+        raise argparse.ArgumentTypeError(f"{text!r} is not a list of pdf, svg and dxf, parted by commas")
+    return ",".join(dict.fromkeys(asked))
+
+
 def run(options: argparse.Namespace) -> ExitCode:
     """Draw everything into a folder; all of it appears at once, or nothing."""
+    from models.drawings.cut_list import shapes
+    from models.drawings.nesting import TooBig, nest
+    from models.drawings.other_pieces import plates, sticks
+    from models.drawings.rib_outlines import rib_shapes
+    from models.drawings.shopping import shopping
+    from models.drawings.stock import StockError, read_stock, unused
+    from models.drawings.web_pieces import web_pieces
+
     folder = Path(options.folder)
     refuse_taken(folder)
     formats = options.formats.split(",")
@@ -91,14 +125,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     bought = shopping(wing, cut, ribs, plates(wing), sticks(wing), stocks, options.gap)
     names = _write(wing, cut, sheets, ribs, bought, folder, options.page, formats)
     record = draw_record(wing, cut, sheets, ribs, options, [str(folder / name) for name in names], bought)
-    if options.json:
-        print_json(record)
-    else:
-        from models.report.draw import draw_text
-        from models.report.text import tell
-
-        tell(draw_text, record)
-    return ExitCode.DONE
+    return give(options, record, draw_text)
 
 
 def paper_pages(wing: Wing, cut: Sequence[Shape], paper: str) -> int:
@@ -113,15 +140,16 @@ def paper_pages(wing: Wing, cut: Sequence[Shape], paper: str) -> int:
     paper : str
         "a4" or "letter".
     """
+    import numpy as np
+
     from models.drawings.pages import window
 
     sizes = [np.ptp(shape.outline, axis=0) for shape in cut]
     plan = wing.planform
     if plan is not None:
         depth = float((plan.section_upper - plan.section_lower).max())
-        sizes.append(
-            np.array([wing.semispan, float(np.ptp(plan.leading_edge_x.value) + plan.chord.value.max())])
-        )
+        deep = float(np.ptp(plan.leading_edge_x.value) + plan.chord.value.max())
+        sizes.append(np.array([wing.semispan, deep]))
         sizes += [float(plan.chord.at(np.array(rib.y))) * np.array([1.0, depth]) for rib in wing.ribs]
     pages = np.ceil(1e3 * np.array(sizes).reshape(-1, 2) / np.array(window(paper)))
     return int(pages.prod(axis=1).sum())
@@ -162,14 +190,16 @@ def _fill(
     paper: str,
     formats: Sequence[str],
 ) -> None:
+    from models.drawings.cut_list import csv_text
     from models.drawings.jig import jig_blocks, jig_drawings
     from models.drawings.other_pieces import csv_text as other_csv
-    from models.drawings.other_pieces import other_templates
+    from models.drawings.other_pieces import other_templates, plates, sticks
     from models.drawings.pages import MARGIN, PAPERS, STRIP, window
     from models.drawings.plan import plans
     from models.drawings.rail_template import rail_drawings
     from models.drawings.rib_outlines import rib_drawings
     from models.drawings.sheet_plans import sheet_plans
+    from models.drawings.shopping import csv_text as shopping_csv
     from models.drawings.stations import stations_drawing
     from models.drawings.templates import templates
 
@@ -238,37 +268,20 @@ def draw_record(
 
     Parameters
     ----------
-    wing : Wing
-        The wing in the file.
-    cut : sequence of Shape
-        From `models.drawings.cut_list.shapes`.
-    sheets : sequence of Sheet
-        From `models.drawings.nesting.nest`.
-    ribs : sequence of RibShape
-        From `models.drawings.rib_outlines.rib_shapes`.
-    options : Namespace
-        Of the command.
-    files : sequence of str
-        What was written.
-    bought : sequence of Item
-        From `models.drawings.shopping.shopping`.
-
-    Returns
-    -------
-    dict
-        Plain data in SI, units in the keys; `cut_list` is the table as in the CSV file, in its units.
+    wing, cut, sheets, ribs, options, files, bought
     """
+    from models.drawings.cut_list import rows
+    from models.drawings.other_pieces import plates, sticks
+    from models.drawings.other_pieces import rows as other_rows
+    from models.drawings.shopping import rows as shopping_rows
+
     to_buy = _to_buy(sheets)
     record = {
-        "command": "draw",
-        "version": version(),
-        "file": options.file,
         "wing": wing.name,
         "answer": {
             "sentences": _sentences(cut, to_buy, ribs, wing),
             "n_webs": sum(len(s.pieces) for s in cut),
         },
-        "cautions": list(CAUTIONS),
         "about_pieces": [*ABOUT_PIECES, ABOUT_RIBS[options.ribs].format(by=_out_of_square(cut))],
         "ribs": options.ribs,
         "to_buy": to_buy,
@@ -326,12 +339,12 @@ def draw_record(
         "page": options.page,
         "files": list(files),
     }
-    cleaned = finite(record)
-    assert isinstance(cleaned, dict)
-    return cleaned
+    return document("draw", options.file, record)
 
 
 def _rail(wing: Wing, k: int) -> Record:
+    from models.drawings.rail_template import checks, rail_check
+
     of = rail_check(wing.rails[k])
     return {
         "name": of.name,
@@ -397,3 +410,78 @@ def _sentences(
                 f"The template of {rail.name} has no holes: the file gives no bolts. Measure your engine."
             )
     return said
+
+
+def draw_text(out: Page, record: Record) -> None:
+    """The answer of `draw`: words, cautions, what to buy, the cut list, rails, files."""
+    answer(out, record)
+    rows = [
+        (
+            b["wood"],
+            number(b["thickness_m"], 1e3, 3),
+            f"{1e3 * b['width_m']:g} x {1e3 * b['length_m']:g}",
+            str(b["n_sheets"]),
+            str(b["n_webs"]),
+            fixed(b["share_used"], 100, 0),
+        )
+        for b in record["to_buy"]
+    ]
+    out.table("Sheets to buy", ["<wood", "mm", "<size, mm", "sheets", "webs", "used, %"], rows)
+    cells = [
+        (
+            r["piece"],
+            str(r["quantity"]),
+            r["wood"],
+            number(r["thickness_mm"], 1.0, 3),
+            *(fixed(r[k], places=2) for k in ("length_mm", "depth_inner_end_mm", "depth_outer_end_mm")),
+            r["grain"],
+            fixed(r["end_bevel_deg"]),
+            fixed(r["area_mm2"], 1e-2),
+            fixed(r["mass_g"], places=2),
+            r["where"],
+        )
+        for r in record["cut_list"]
+    ]
+    columns = [
+        "<piece", "cut", "<wood", "thick\nmm", "length\nmm", "depth, mm\ninner end", "\nouter end", "<grain",
+        "bevel\ndeg", "area\ncm2", "each\ng", "~where",
+    ]  # fmt: skip
+    out.table("Cut list (a port web is the starboard one turned over)", columns, cells)
+    bought = [
+        (
+            r["what"],
+            r["size"],
+            number(r["buy"], 1.0, 3) if r["unit"] == "m2" else str(r["buy"]),
+            r["unit"],
+            fixed(r["mass_in_wing_g"]),
+            r["for"],
+        )
+        for r in record["shopping"]
+    ]
+    total = sum(r["mass_in_wing_g"] for r in record["shopping"])
+    title = f"Shopping list: all of the wing, {total:.0f} g of it built in, without glue"
+    out.table(title, ["<what", "<size", "buy", "<unit", "in the\nwing, g", "~for"], bought)
+    rest = [
+        (
+            r["piece"],
+            str(r["quantity"]),
+            r["kind"],
+            r["wood"],
+            *(number(r[k], 1.0, 4) for k in ("thickness_mm", "width_mm", "length_mm")),
+            fixed(r["mass_g"], places=2),
+            r["where"],
+        )
+        for r in record["cut_list_rest"]
+    ]
+    columns = [
+        "<piece", "cut", "<kind", "<wood", "thick\nmm", "width\nmm", "length\nmm", "each\ng", "~where",
+    ]  # fmt: skip
+    out.table("Cut list of the rest: braces, ties, sheeting, sticks", columns, rest)
+    for sentence in record["about_pieces"]:
+        out.say(sentence)
+    for rail in record["rails"]:
+        out.line()
+        for words in rail["words"]:
+            out.say(words)
+    out.say("Print PDF pages at 100 % and measure both bars.")
+    out.files(record["files"])

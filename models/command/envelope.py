@@ -1,4 +1,10 @@
-"""`sparbay envelope`: how hard may the wing be flown at each speed, by lift and by strength."""
+"""How hard may the wing be flown at each speed, by lift, by strength and in gusts?
+
+Says what a full pull does, draws load factor over speed, and checks every corner. Leaves with 1 if a corner
+breaks the wing.
+
+example: sparbay envelope trainer
+"""
 
 from __future__ import annotations
 
@@ -6,41 +12,41 @@ import argparse
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from models.cautions import CAUTIONS
-from models.command.check import print_json
+from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
-from models.command.faults import version
 from models.command.files import filled, must_fly, new_folder, read_wing
+from models.command.options import shared
 from models.command.progress import Progress
-from models.command.record import Record, finite
-from models.strength import Margin
-from models.studies.envelope import (
-    AtSpeed,
-    Corner,
-    Envelope,
-    MassEnvelope,
-    Meets,
-    envelope,
-    n_steps,
-    sentences,
-)
-from models.studies.speed_limit import limit
+from models.report.text import Page, answer, borne, fixed, number, reserve, rest
 from models.wing.units import mass_words
+
+if TYPE_CHECKING:
+    from models.strength import Margin
+    from models.studies.envelope import AtSpeed, Corner, Envelope, MassEnvelope, Meets
 
 ABOUT = (
     "Lift: (V/stall speed)^2. Gust: Pratt and Walker, NACA Report 1206, 1954, and 14 CFR 23.341 as it stood "
     "before 2017 (from memory), with the lift slope of the lifting surface; a stalled wing lifts no more "
     "than its greatest lift, and corners are checked with that. Loop: n = 1 + V^2/(g R) at its lowest point. "
     "Breaks: first failure, from lift at that load factor and the section's moment at that speed; sheeting "
-    "that bows is counted. Without harm: the shares of the strengths that `sparbay proof` allows. Counted is "
-    "the wing as built; what its own twist makes of the lift stands beside each corner. How fast it may be "
-    "flown before it beats or twists off: `sparbay speed`, with the file's own masses."
+    "that bows is counted. Without harm: the shares of the strengths that `sparbay bench --proof` allows. "
+    "Counted is the wing as built; what its own twist makes of the lift stands beside each corner. How fast "
+    "it may be flown before it beats or twists off: `sparbay speed`, with the file's own masses."
 )
+
+
+def options(command: argparse.ArgumentParser) -> None:
+    """What it may be told."""
+    shared(command, "file", "json", "mesh", "folder")
 
 
 def run(options: argparse.Namespace) -> ExitCode:
     """Work the envelope out; 1 where a corner of it breaks the wing."""
+    from models.studies.envelope import envelope, n_steps
+    from models.studies.speed_limit import limit
+
     folder = new_folder(options.folder)
     wing = read_wing(options.file)
     must_fly(wing, options.file, "an envelope")
@@ -58,14 +64,7 @@ def run(options: argparse.Namespace) -> ExitCode:
 
     files = filled(folder, draw)
     record = envelope_record(found, options.file, options.mesh, files)
-    if options.json:
-        print_json(record)
-    else:
-        from models.report.envelope import envelope_text
-        from models.report.text import tell
-
-        tell(envelope_text, record)
-    return ExitCode.DONE if record["answer"]["survives"] else ExitCode.FAILS
+    return give(options, record, envelope_text, holds=record["answer"]["survives"])
 
 
 def _title(wing: str, found: Envelope, one: MassEnvelope) -> str:
@@ -78,28 +77,15 @@ def envelope_record(found: Envelope, file: str, per_bay: int, files: list[Path])
 
     Parameters
     ----------
-    found : Envelope
-        From `models.studies.envelope.envelope`.
-    file : str
-        The file's name as it was typed.
-    per_bay : int
-        Elements along a bay.
-    files : list of Path
-        Pictures written.
-
-    Returns
-    -------
-    dict
-        Plain data in SI, units in the keys.
+    found, file, per_bay, files
     """
+    from models.studies.envelope import sentences
+
     flight = found.wing.flight
     assert flight is not None
     worst = found.worst
     corner = worst.critical
     record = {
-        "command": "envelope",
-        "version": version(),
-        "file": file,
         "wing": found.wing.name,
         "kind": "wing",
         "answer": {
@@ -113,7 +99,6 @@ def envelope_record(found: Envelope, file: str, per_bay: int, files: list[Path])
             "pull_up_at_cruise": _row(worst.at_cruise),
             "wing_sets_the_limit_above": _meets(worst.harms),
         },
-        "cautions": list(CAUTIONS),
         "air_density_kg_per_m3": flight.air_density,
         "gust_velocity_m_per_s": flight.gust_velocity,
         "loadings": [_loading(one) for one in found.masses],
@@ -123,9 +108,7 @@ def envelope_record(found: Envelope, file: str, per_bay: int, files: list[Path])
         "mesh": {"elements_per_bay": per_bay},
         "files": [str(f) for f in files],
     }
-    cleaned = finite(record)
-    assert isinstance(cleaned, dict)
-    return cleaned
+    return document("envelope", file, record)
 
 
 def _loading(one: MassEnvelope) -> Record:
@@ -177,9 +160,6 @@ def _corner(corner: Corner) -> Record:
         "load_factor": corner.load_factor,
         "reserve_factor": corner.reserve,
         **_weakest(corner.margin),
-        "bent_wing_reserve_factor": corner.bent,
-        "bent_wing_weakest": None if corner.bent is None else _weakest(corner.bent_margin),
-        "bent_wing_ends_at_m_per_s": corner.ends,
     }
 
 
@@ -197,3 +177,62 @@ def _weakest(margin: Margin | None) -> Record:
         "mode": margin.mode if margin else None,
         "source": margin.source if margin else None,
     }
+
+
+_KMH = 3.6
+
+
+def envelope_text(out: Page, record: Record) -> None:
+    """Words, cautions, a table by speed and one of the corners for each loading, what was assumed."""
+    answer(out, record, good=record["answer"]["survives"])
+    for one in record["loadings"]:
+        _speeds(out, one)
+        _corners(out, one)
+    rest(out, record)
+
+
+def _speeds(out: Page, one: Record) -> None:
+    rows = [
+        (
+            fixed(r["speed_m_per_s"], _KMH, 0),
+            r["name"],
+            *(borne(r[f"load_factor_{key}"]) for key in ("by_lift", "at_first_failure", "without_harm")),
+            fixed(r["safe_load_factor"]),
+            number(r["tightest_radius_m"], digits=3),
+            *(
+                fixed(_minus(r[f"inverted_load_factor_{key}"]))
+                for key in ("by_lift", "at_first_failure", "without_harm")
+            ),
+            *(fixed(r[f"load_factor_in_{way}_gust"]) for way in ("up", "down")),
+        )
+        for r in one["speeds"]
+    ]
+    columns = ["speed\nkm/h", "<", "stalls\nat, g", "breaks\nat, g", "no harm\nup to, g", "may pull\ng",
+               "loop's\nradius, m", "inverted\nstalls, g", "inverted\nbreaks, g", "inverted\nno harm, g",
+               "up-gust\ng", "down-gust\ng"]  # fmt: skip
+    loading = f"wing loading {one['wing_loading_N_per_m2']:.1f} N/m2"
+    out.table(f"By speed, {one['loading']}: {mass_words(one['mass_kg'])}, {loading}", columns, rows)
+
+
+def _minus(value: float | None) -> float | None:
+    return None if value is None else -value
+
+
+def _corners(out: Page, one: Record) -> None:
+    rows = [
+        (
+            c["name"],
+            fixed(c["speed_m_per_s"], _KMH, 0),
+            fixed(c["load_factor_asked"]),
+            fixed(c["load_factor"]),
+            reserve(c["reserve_factor"]),
+            "-" if c["bent_wing_reserve_factor"] is None else reserve(c["bent_wing_reserve_factor"]),
+            c["part"] or "-",
+            c["mode"] or "-",
+        )
+        for c in one["corners"]
+    ]
+    columns = ["<corner", "speed\nkm/h", "asked\ng", "lifted\ng", "reserve\nfactor", "of bent\nwing",
+               "~weakest", "~mode"]  # fmt: skip
+    title = f"Corners of the envelope, {one['loading']}: {mass_words(one['mass_kg'])}"
+    out.table(title, ["no.", *columns], [(str(k + 1), *row) for k, row in enumerate(rows)])

@@ -22,15 +22,7 @@ class InputFault(Exception):
 
 
 def light_aeroplane(source: str, fault: LightAeroplane) -> InputFault:
-    """A flying mass below that of the wing itself, as a fault of the file.
-
-    Parameters
-    ----------
-    source : str
-        The file's name.
-    fault : LightAeroplane
-        With both masses, kg.
-    """
+    """A flying mass below that of the wing itself, as a fault of the file."""
     return InputFault(
         f'{source}: case.mass: "{fault.flying * 1e3:.4g} g" is less than the wing and what it carries, '
         f"{fault.wing * 1e3:.4g} g; give the mass of the whole aeroplane, or leave the key out where "
@@ -39,15 +31,7 @@ def light_aeroplane(source: str, fault: LightAeroplane) -> InputFault:
 
 
 def heavy_control(source: str, fault: HeavyControl) -> InputFault:
-    """An elevon heavier than the wing where it hangs, as a fault of the file.
-
-    Parameters
-    ----------
-    source : str
-        The file's name.
-    fault : HeavyControl
-        With its mass, kg.
-    """
+    """An elevon heavier than the wing where it hangs, as a fault of the file."""
     return InputFault(
         f"{source}: elevons.mass: {mass_words(fault.mass)} is more than the wing has behind "
         "the hinge; give the mass of one side's elevon as it is in the wing."
@@ -103,16 +87,11 @@ def log_of(error: BaseException) -> Path | None:
 
     try:
         path = Path(tempfile.mkdtemp(prefix="sparbay-")) / LOG_NAME
-        about = f"sparbay {version()}, Python {sys.version.split()[0]}, {sys.platform}\n"
+        about = f"sparbay {VERSION}, Python {sys.version.split()[0]}, {sys.platform}\n"
         path.write_text(about + "".join(traceback.format_exception(error)), encoding="utf-8")
     except OSError:
         return None
     return path
-
-
-def version() -> str:
-    """Version of the program."""
-    return VERSION
 
 
 def contradicting_flight(source: str, error: Exception) -> InputFault | None:

@@ -1,4 +1,7 @@
-"""`sparbay keys`: every key of a wing file with its unit, its meaning and what is assumed without it."""
+"""Which keys may a wing file have, in which units, and what is assumed without them?
+
+example: sparbay keys
+"""
 
 from __future__ import annotations
 
@@ -8,11 +11,19 @@ from pathlib import Path
 
 from models.command.exit_codes import ExitCode
 from models.command.files import refuse_file, write_new, write_text
-from models.wing.tables import describe
+
+
+def options(command: argparse.ArgumentParser) -> None:
+    """What it may be told."""
+    command.add_argument("--schema", metavar="FILE",
+        help="write them as JSON Schema, so that an editor completes keys")  # fmt: skip
+    command.add_argument("--overwrite", action="store_true", help="replace the file if it exists")
 
 
 def run(options: argparse.Namespace) -> ExitCode:
     """Print the reference, made from the schema that files are read with, or write that for editors."""
+    from models.wing.tables import describe
+
     if options.schema is None:
         print(describe(), end="")
         return ExitCode.DONE

@@ -1,20 +1,24 @@
-"""`sparbay lightest`: the lightest layout of webs that meets the builder's limits."""
+"""Which layout of webs is the lightest that meets my limits, and what does each gram buy?
+
+Every bay of every spar may be open, or carry a web on the front, the rear or both faces, the same on both
+sides. Leaves with 1 if no layout meets the limits.
+
+example: sparbay lightest trainer --bays 1-6 --load-factor 7
+"""
 
 from __future__ import annotations
 
 import argparse
+import math
 import re
 from collections.abc import Iterable
 from itertools import groupby
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-import numpy as np
-
-from models import small_movements
-from models.cautions import CAUTIONS
-from models.command.check import print_json
+from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
-from models.command.faults import InputFault, version
+from models.command.faults import InputFault
 from models.command.files import (
     filled,
     find,
@@ -26,13 +30,15 @@ from models.command.files import (
     write_new,
     written,
 )
+from models.command.options import quantity, shared
 from models.command.progress import Progress
-from models.command.record import Record, finite
+from models.report.text import Page, answer, borne, fixed, rest
 from models.rounding import down
-from models.studies.lightest import Asymmetric, Candidate, Lightest, Limits, Stock, lightest
-from models.studies.lightest.search import survived
-from models.wing.parts import Wing
 from models.wing.units import QuantityError, read_quantity
+
+if TYPE_CHECKING:
+    from models.studies.lightest import Candidate, Lightest, Limits, Stock
+    from models.wing.parts import Wing
 
 ABOUT = (
     "Each layout's answer is that of building, solving and checking it. A new web takes thickness, wood, "
@@ -45,8 +51,54 @@ ONE_BY_ONE = (
 )
 
 
+def options(command: argparse.ArgumentParser) -> None:
+    """What it may be told."""
+    add = command.add_argument
+    shared(command, "file", "json", "mesh")
+    add("--load-factor", metavar="N", type=quantity("load factor", 1, 100),
+        help="to be borne (default: the file's)")  # fmt: skip
+    add("--survival", metavar="SHARE", type=_survival, default=0.95,
+        help="share of wings that must bear it, wood being what it is; none: the wing with its woods as in"
+        " the tables (default: 95 %%)")  # fmt: skip
+    size, angle = quantity("length", "0.001 mm", "10 m"), quantity("angle", "0.001 deg", "90 deg")
+    add("--deflection", metavar="LENGTH", type=size, help="most at the tip")
+    add("--twist", metavar="ANGLE", type=angle, help="most at the tip, either way")
+    mass = quantity("mass", "0 g", "100 kg")
+    add("--web-mass", metavar="MASS", type=mass, help="most of all webs together")
+    add("--speed", metavar="SPEED", type=quantity("speed", "0.1 m/s", "100 m/s"),
+        help="at which it is flown, by flutter and the like: 90km/h")  # fmt: skip
+    add("--stock", metavar="SHEETS", action="append",
+        help='sheets at hand, "balsa medium, 1.5 mm: 2 x 100 mm x 1000 mm", the wood left out for any; '
+        "counted by area; may be given again (default: no limit)")  # fmt: skip
+    add("--runs", action="store_true", help="a web once ended is not begun again outboard, face by face")
+    add("--spar", metavar="NAME", action="append", help="spar whose webs may change (default: all)")
+    add("--bays", metavar="RANGE", type=_bay_range, help='bays that may change, "1-8" say (default: all)')
+    add("--seconds", metavar="S", type=quantity("number of seconds", 1, 3600), default=120.0,
+        help="for a search where there are too many layouts to evaluate them all (default: 120)")  # fmt: skip
+    add("--layout-out", metavar="NEW", help="write the wing file with this layout, its comments kept")
+    shared(command, "folder")
+
+
+def _survival(text: str) -> float | None:
+    return None if text == "none" else quantity("fraction", "50 %", "99.99 %")(text)
+
+
+def _bay_range(text: str) -> tuple[int, int]:
+    first, _, last = text.partition("-")
+    try:
+        low, high = int(first), int(last or first)
+    except ValueError:
+        low, high = 1, 0
+    if low > high:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a bay, or a range of bays like 1-8")
+    return low, high
+
+
 def run(options: argparse.Namespace) -> ExitCode:
     """Look for the layout; 1 where none meets the limits."""
+    from models.studies.lightest import Asymmetric, lightest
+    from models.studies.lightest.search import survived
+
     folder = new_folder(options.folder)
     target = Path(options.layout_out) if options.layout_out else None
     if target is not None:
@@ -75,18 +127,13 @@ def run(options: argparse.Namespace) -> ExitCode:
     files = filled(folder, draw)
     if target is not None and found.best is not None:
         files += written(lambda: _write_layout(options.file, target, found))
-    record = lightest_record(found, checked, options.file, options.mesh, files)
-    if options.json:
-        print_json(record)
-    else:
-        from models.report.lightest import lightest_text
-        from models.report.text import tell
-
-        tell(lightest_text, record)
-    return ExitCode.DONE if found.best is not None else ExitCode.FAILS
+    record = recorded(options, _figures(found, checked), files)
+    return give(options, record, lightest_text, holds=found.best is not None)
 
 
 def _limits(options: argparse.Namespace, wing: Wing) -> Limits:
+    from models.studies.lightest import Limits
+
     factor = options.load_factor
     if factor is None:
         factor = wing.case.load_factor if wing.flies else 1.0
@@ -119,6 +166,8 @@ def read_stock(text: str) -> Stock:
     InputFault
         Not of that form.
     """
+    from models.studies.lightest import Stock
+
     wrong = InputFault(
         f'--stock: "{text}" is not sheets at hand: thickness, number and sides are wanted, '
         'as in "1.5 mm: 2 x 100 mm x 1000 mm" or "balsa medium, 1.5 mm: 2 x 100 mm x 1000 mm".'
@@ -180,29 +229,9 @@ def _write_layout(source: str, target: Path, found: Lightest) -> list[Path]:
 # ---- words --------------------------------------------------------------------------------------------
 
 
-def lightest_record(
-    found: Lightest, checked: Candidate | None, file: str, per_bay: int, files: list[Path]
-) -> Record:
-    """All that `lightest` has to say.
+def _figures(found: Lightest, checked: Candidate | None) -> Record:
+    from models import small_movements
 
-    Parameters
-    ----------
-    found : Lightest
-        From `models.studies.lightest.lightest`.
-    checked : Candidate or None
-        Its best layout with the share of wings that survive.
-    file : str
-        The file's name as it was typed.
-    per_bay : int
-        Elements along a bay.
-    files : list of Path
-        Written.
-
-    Returns
-    -------
-    dict
-        Plain data in SI, units in the keys.
-    """
     limits, wing = found.limits, found.places.wing
     flying = wing.flies
     cells = found.places.free
@@ -211,10 +240,7 @@ def lightest_record(
         told = {"that is lightest": checked} | told
     moved = [(name, small_movements.of_tip(wing, c.deflection, c.twist)) for name, c in told.items()]
     too_far = small_movements.worst(moved, "layout")
-    record = {
-        "command": "lightest",
-        "version": version(),
-        "file": file,
+    return {
         "wing": wing.name,
         "kind": "wing" if flying else "specimen",
         "answer": {
@@ -232,7 +258,6 @@ def lightest_record(
         "small_movements": small_movements.record(
             max((one for _, one in moved), key=lambda one: one.beyond), too_far
         ),
-        "cautions": list(CAUTIONS),
         "limits": {
             "load_factor": limits.load_factor,
             "survival": limits.survival,
@@ -256,12 +281,7 @@ def lightest_record(
         "scattered": [_row(c) for c in found.tried],
         "flown": [_row(c) | {"fastest_advised_m_per_s": v} for c, v in found.fast],
         "about": ABOUT if found.tabulated else f"{ABOUT} {ONE_BY_ONE}",
-        "mesh": {"elements_per_bay": per_bay},
-        "files": [str(f) for f in files],
     }
-    cleaned = finite(record)
-    assert isinstance(cleaned, dict)
-    return cleaned
 
 
 def _layout(one: Candidate) -> list[Record]:
@@ -286,19 +306,7 @@ def _row(one: Candidate) -> Record:
 
 
 def sentences(found: Lightest, checked: Candidate | None) -> list[str]:
-    """The answer in words.
-
-    Parameters
-    ----------
-    found : Lightest
-        From `models.studies.lightest.lightest`.
-    checked : Candidate or None
-        Its best layout with the share of wings that survive.
-
-    Returns
-    -------
-    list of str
-    """
+    """The answer in words."""
     limits = found.limits
     asked = _asked(found)
     if found.best is None and found.fast:
@@ -355,6 +363,8 @@ def sentences(found: Lightest, checked: Candidate | None) -> list[str]:
 
 
 def _asked(found: Lightest) -> str:
+    import numpy as np
+
     limits = found.limits
     flying = found.places.wing.flies
     words = [f"holds {_load(found)}"]
@@ -462,3 +472,57 @@ def _listed(words: list[str]) -> str:
 def _grams(mass: float) -> str:
     grams = 1e3 * mass
     return f"{grams:.0f} grams" if grams >= 99.95 else f"{grams:.1f} grams"
+
+
+MOST_ROWS = 16
+"""Rows of a front; the JSON document has them all."""
+
+
+def lightest_text(out: Page, record: Record) -> None:
+    """Words first, then the tables."""
+    answer(out, record, good=record["answer"]["found"])
+    flying = record["kind"] == "wing"
+    unit = "g" if flying else "x load"
+    columns = ["webs\ngrams", f"fails at\n{unit}", "tip up\nmm", "twist\ndeg", "~fails first", "~webs"]
+    named = [
+        (name, record[key])
+        for name, key in (
+            ("lightest", "lightest"),
+            ("as drawn", "as_drawn"),
+            ("webs everywhere", "webs_everywhere"),
+        )
+        if record[key]
+    ]
+    out.table("Side by side", ["<", *columns], [(name, *_told(r)) for name, r in named])
+    best = "nothing lighter is better"
+    if record["evaluated"] < record["layouts"]:
+        best = "nothing lighter that was evaluated is better"
+    for title, key in (
+        ("What each gram buys in strength", "mass_against_strength"),
+        ("What each gram buys against bending", "mass_against_deflection"),
+        ("What each gram buys against twist", "mass_against_twist"),
+    ):
+        rows = record[key]
+        shown = _thinned(rows)
+        more = f" ({len(shown)} of {len(rows)})" if len(shown) < len(rows) else ""
+        out.table(f"{title}: {best}{more}", columns, [_told(r) for r in shown])
+    rest(out, record)
+
+
+def _thinned(rows: list[Record]) -> list[Record]:
+    """Evenly chosen rows of a long table, first and last among them."""
+    if len(rows) <= MOST_ROWS:
+        return rows
+    last = len(rows) - 1
+    return [rows[k] for k in sorted({round(i * last / (MOST_ROWS - 1)) for i in range(MOST_ROWS)})]
+
+
+def _told(row: Record) -> tuple[str, ...]:
+    return (
+        fixed(row["web_mass_kg"], 1e3),
+        borne(row["load_factor_at_first_failure"], 2),
+        fixed(row["tip_deflection_m"], 1e3),
+        fixed(row["tip_twist_rad"], 180 / math.pi, places=2),
+        f"{row['part']}, {row['mode']}",
+        row["webs"],
+    )

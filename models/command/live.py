@@ -1,4 +1,10 @@
-"""`sparbay live`: the wing to play with, on a page of this computer."""
+"""What if this bay were open, that web of ply, the loop flown harder? Answered as you click.
+
+Opens a page of this computer alone, with the wing to turn and its bays to click; saves back into the file
+with its comments, and writes the report and the drawings.
+
+example: sparbay live powered-tailless
+"""
 
 from __future__ import annotations
 
@@ -8,20 +14,25 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from models.analysis import Analysis
 from models.cautions import CAUTIONS
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import find
-from models.command.record import warnings
-from models.strength import check
-from models.verdict import sentences, verdict
+from models.command.options import shared
 
 if TYPE_CHECKING:
+    from models.analysis import Analysis
     from models.live.aside import Aside
     from models.live.page import Server
 
 _LIBRARIES = ("jinja2", "starlette", "uvicorn")
+
+
+def options(command: argparse.ArgumentParser) -> None:
+    """What it may be told."""
+    shared(command, "file", "mesh")
+    command.add_argument("--no-browser", action="store_true",
+        help="open no browser; print the address of the page alone")  # fmt: skip
 
 
 def run(options: argparse.Namespace) -> ExitCode:
@@ -92,6 +103,10 @@ def prepared(options: argparse.Namespace, path: Path, aside: Aside | None = None
 
 def more_sentences(analysis: Analysis, per_bay: int = 4) -> list[str]:
     """What `check` says beside the first failure: of a wing the whole verdict."""
+    from models.command.record import warnings
+    from models.strength import check
+    from models.verdict import sentences, verdict
+
     margins = check(analysis)
     if analysis.pull_up is None:
         return warnings(analysis, margins)

@@ -1,23 +1,32 @@
-"""`sparbay loads`: every load case beside the pull-up, which is hardest, and the diagrams along the span."""
+"""Which load is the hardest beside the pull-up: elevons, landing, launch, or carrying?
+
+Solves and checks rolls and pitching with elevons, tip strike, belly and undercarriage, tow, bungee and hand
+launch, and carrying by the tips, as the file's [elevons], [landing] and [launch] say. Leaves with 1 if a
+case breaks the wing.
+
+example: sparbay loads trainer
+"""
 
 from __future__ import annotations
 
 import argparse
+import math
 from contextlib import ExitStack
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-import numpy as np
-
-from models import small_movements
-from models.cautions import CAUTIONS
-from models.command.check import print_json
+from models.command.document import Record, give, margin_figures, recorded
 from models.command.exit_codes import ExitCode
-from models.command.faults import InputFault, version
+from models.command.faults import InputFault
 from models.command.files import filled, new_folder, read_wing
+from models.command.options import shared
 from models.command.progress import Progress
-from models.command.record import Record, finite
-from models.strength import Margin
-from models.studies.load_cases import CaseResult, LoadStudy, far, load_cases, movement, sentences
+from models.report.text import DEG, Page, answer, fixed, number, reserve, rest
+
+if TYPE_CHECKING:
+    import numpy as np
+
+    from models.studies.load_cases import CaseResult, LoadStudy
 
 ABOUT = (
     "Whole wing; in the air, landing and at launch it is held by nothing, and the inertia of wing and body "
@@ -26,13 +35,20 @@ ABOUT = (
     "the vortex lattice, without gap or stall, and so on the hard side. Counted is the wing as built; beside "
     "it stands the wing whose lift follows its own twist, in balance, at the speed of the case. "
     "Section forces are about the quarter-chord line, axes along and across the flight. Sheeting is taken as "
-    "whole. The engine on rails has cases of its own: `sparbay rails`."
+    "whole. The engine on rails has cases of its own: `sparbay loads --rails`."
 )
 _KEYS = ("elevons.", "launch.")
 
 
+def options(command: argparse.ArgumentParser) -> None:
+    """What it may be told."""
+    shared(command, "file", "json", "mesh", "folder")
+
+
 def run(options: argparse.Namespace) -> ExitCode:
     """Solve and check all cases; 1 where one of them breaks the wing."""
+    from models.studies.load_cases import load_cases
+
     folder = new_folder(options.folder)
     wing = read_wing(options.file)
     if wing.landing is None:
@@ -53,43 +69,18 @@ def run(options: argparse.Namespace) -> ExitCode:
         return plot_loads(study, place)
 
     files = filled(folder, draw)
-    record = loads_record(study, options.file, options.mesh, files)
-    if options.json:
-        print_json(record)
-    else:
-        from models.report.loads import loads_text
-        from models.report.text import tell
-
-        tell(loads_text, record)
-    return ExitCode.DONE if record["answer"]["survives"] else ExitCode.FAILS
+    record = recorded(options, _figures(study), files)
+    return give(options, record, loads_text, holds=record["answer"]["survives"])
 
 
-def loads_record(study: LoadStudy, file: str, per_bay: int, files: list[Path]) -> Record:
-    """All that `loads` has to say.
+def _figures(study: LoadStudy) -> Record:
+    from models import small_movements
+    from models.studies.load_cases import far, movement, sentences
 
-    Parameters
-    ----------
-    study : LoadStudy
-        From `models.studies.load_cases.load_cases`.
-    file : str
-        The file's name as it was typed.
-    per_bay : int
-        Elements along a bay.
-    files : list of Path
-        Pictures written.
-
-    Returns
-    -------
-    dict
-        Plain data in SI, units in the keys.
-    """
     wing, flight, body = study.wing, study.situation.flight, study.situation.body
     assert wing.landing is not None
     hardest = study.ranked[0]
-    record = {
-        "command": "loads",
-        "version": version(),
-        "file": file,
+    return {
         "wing": wing.name,
         "kind": "wing",
         "answer": {
@@ -100,7 +91,6 @@ def loads_record(study: LoadStudy, file: str, per_bay: int, files: list[Path]) -
             "order": [one.name for one in study.ranked],
         },
         "small_movements": small_movements.record(*far(study)),
-        "cautions": list(CAUTIONS),
         "flying_mass_kg": flight.flying_mass,
         "wing_mass_kg": flight.wing_mass,
         "body_length_m": body.length if body.mass > 0 else None,
@@ -119,12 +109,7 @@ def loads_record(study: LoadStudy, file: str, per_bay: int, files: list[Path]) -
             )
         ],
         "about": ABOUT,
-        "mesh": {"elements_per_bay": per_bay},
-        "files": [str(f) for f in files],
     }
-    cleaned = finite(record)
-    assert isinstance(cleaned, dict)
-    return cleaned
 
 
 def _case(one: CaseResult, root_y: float) -> Record:
@@ -138,8 +123,8 @@ def _case(one: CaseResult, root_y: float) -> Record:
         "load_factor": one.case.load_factor,
         "reserve_factor": one.reserve,
         "bent_wing": _bent(one),
-        "weakest": _margin(one.weakest),
-        "sheeting_bows": _margin(one.bows),
+        "weakest": margin_figures(one.weakest, "bay", "spar"),
+        "sheeting_bows": margin_figures(one.bows, "bay", "spar"),
         "root": {
             "y_m": float(s.y[k]),
             "shear_N": float(s.shear[k]),
@@ -174,7 +159,7 @@ def _case(one: CaseResult, root_y: float) -> Record:
 
 def _bent(one: CaseResult) -> Record | None:
     """The case with the lift where the bent wing puts it, at its speed; null where that is not asked."""
-    if np.isnan(one.ends):
+    if math.isnan(one.ends):
         return None
     found = one.bent
     s, k = (None, 0) if found is None else (found.sections, found.root(0.0))
@@ -182,7 +167,7 @@ def _bent(one: CaseResult) -> Record | None:
         "speed_m_per_s": one.case.speed,
         "ends_at_m_per_s": one.ends,
         "reserve_factor": None if found is None else found.reserve,
-        "weakest": None if found is None else _margin(found.weakest),
+        "weakest": None if found is None else margin_figures(found.weakest, "bay", "spar"),
         "root_bending_N_m": None if s is None else float(s.bending[k]),
         "twist_port_rad": None if found is None else float(found.twist[0]),
         "twist_starboard_rad": None if found is None else float(found.twist[1]),
@@ -190,20 +175,66 @@ def _bent(one: CaseResult) -> Record | None:
 
 
 def _largest(values: np.ndarray) -> float:
+    import numpy as np
+
     return float(values[np.argmax(np.abs(values))])
 
 
-def _margin(margin: Margin | None) -> Record | None:
-    if margin is None:
-        return None
-    return {
-        "part": margin.part.name,
-        "bay": margin.bay,
-        "spar": margin.spar,
-        "mode": margin.mode,
-        "reserve_factor": margin.reserve_factor,
-        "applied": margin.applied,
-        "allowable": margin.allowable,
-        "unit": margin.unit,
-        "source": margin.source,
-    }
+def loads_text(out: Page, record: Record) -> None:
+    """Words, cautions, a table of the cases, one of the section forces, what was assumed, files."""
+    answer(out, record, good=record["answer"]["survives"])
+    at = {c["case"]: c for c in record["cases"]}
+    ranked = [at[name] for name in record["answer"]["order"]]
+    _cases(out, ranked)
+    _sections(out, ranked)
+    rest(out, record)
+
+
+def _cases(out: Page, cases: list[Record]) -> None:
+    rows = []
+    for c in cases:
+        weakest = c["weakest"]
+        part, mode = ("-", "-") if weakest is None else (weakest["part"], weakest["mode"])
+        bows = "-" if c["sheeting_bows"] is None else "bows"
+        bent = c["bent_wing"]
+        told = None if bent is None else bent["reserve_factor"]
+        twisted = "" if bent is None else "-" if told is None else reserve(told)
+        rows.append((c["case"], reserve(c["reserve_factor"]), twisted, part, mode, bows))
+    columns = ["~case", "reserve\nfactor", "of bent\nwing", "~weakest part", "~how it fails", "<sheeting"]
+    out.table("Load cases, the hardest first", columns, rows)
+    acts = [(c["case"], c["acts"]) for c in cases]
+    out.table("What acts (W: weight of the aeroplane)", ["~case", "~what acts"], acts)
+
+
+_SIDES = ("port", "starboard")
+_ROOT = ("shear_N", "bending_N_m", "torsion_N_m", "sweeping_bending_N_m")
+
+
+def _plain(value: float, largest: float) -> str:
+    """Three digits; rounding beside the largest of its kind is nothing."""
+    return number(value if abs(value) > 1e-5 * largest else 0.0, digits=3)
+
+
+def _sections(out: Page, cases: list[Record]) -> None:
+    rows = []
+    largest = {key: max(abs(c["root"][key]) for c in cases) for key in _ROOT}
+    for c in cases:
+        root = c["root"]
+        rows.append(
+            (
+                c["case"],
+                "port" if root["y_m"] < 0 else "starboard",
+                *(_plain(root[key], largest[key]) for key in _ROOT),
+                _plain(c["largest"]["bending_N_m"], largest["bending_N_m"]),
+                " / ".join(fixed(c[f"twist_{side}_rad"], DEG) for side in _SIDES),
+                " / ".join(fixed(c[f"tip_deflection_{side}_m"], 1e3, 0) for side in _SIDES),
+            )
+        )
+    columns = ["~case", "<side", "shear\nN", "bending\nN m", "torsion\nN m", "bending\naft, N m",
+               "most bending\nanywhere, N m", "twist, port /\nstarb., deg",
+               "tip rises, port /\nstarb., mm"]  # fmt: skip
+    out.table(
+        "Root of the side that bends more, about the quarter chord; positive: up, tip lifted, nose up, aft",
+        columns,
+        rows,
+    )

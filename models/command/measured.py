@@ -1,4 +1,13 @@
-"""`sparbay measured`: readings of a bench test against what was computed, and what would explain them."""
+"""Is the wing as stiff as computed, where is it not, and is a web missing?
+
+Reads the table that sparbay bench --folder wrote, filled in, and compares it with what was computed:
+stiffness in bending and twist, what the wood would have to be, and which of named hypotheses explains them:
+all is sound; one or two webs gone, thinner or loose; other wood; a loose rib or sheet; a hold that gives;
+bags displaced; dials with an offset, a wrong sign or unit. Leaves with 1 if anything but wood is off or if
+nothing explains the readings.
+
+example: sparbay measured trainer bench/readings.csv
+"""
 
 from __future__ import annotations
 
@@ -6,34 +15,19 @@ import argparse
 import csv
 from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from models.command.check import print_json
+from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
-from models.command.faults import InputFault, version
+from models.command.faults import InputFault
 from models.command.files import filled, new_folder, read_wing
+from models.command.options import quantity, shared
 from models.command.progress import Progress
-from models.command.record import Record, finite
-from models.studies.measured import (
-    ABOUT,
-    DOUBT,
-    FALSE_ALARM,
-    SEEN,
-    Measured,
-    Noise,
-    NoReading,
-    SideFound,
-    Verdict,
-    measured,
-    n_steps,
-    sentences,
-)
-from models.studies.readings import BAGS_FILE, TableError, read_bags, read_readings
-from models.studies.speed import condense, speeds
-from models.studies.speed_doubt import doubt
-from models.studies.tones_read import Ear, holds_tones, read_tones, suspects
-from models.studies.tones_read import sentences as tone_sentences
-from models.wing.intake import IntakeError, file_text
-from models.wing.parts import Wing
+from models.report.text import DEG, Page, answer, fixed, number
+
+if TYPE_CHECKING:
+    from models.studies.measured import Measured, SideFound, Verdict
+    from models.wing.parts import Wing
 
 CAUTIONS = (
     "A wing that bends as computed is stiff, which is not the same as strong: only a proof load shows "
@@ -43,8 +37,30 @@ CAUTIONS = (
 )
 
 
+def options(command: argparse.ArgumentParser) -> None:
+    """What it may be told."""
+    add = command.add_argument
+    shared(command, "file")
+    add("readings", metavar="READINGS", help="table of readings, or tones as sparbay speed writes it (CSV)")
+    shared(command, "json", "mesh")
+    add("--bags", metavar="BAGS",
+        help="table of what lay on the wing (default: bags.csv beside the readings)")  # fmt: skip
+    add("--noise", metavar="PERCENT", type=quantity("fraction", "0 %", "50 %"),
+        help="standard deviation of a reading, of its value, 3%% say (default: from the scatter over the "
+        "steps)")  # fmt: skip
+    add("--reading-error", metavar="LENGTH", type=quantity("length", "0.001 mm", "100 mm"),
+        help="standard deviation of a dial, 0.2mm say (default: the same)")  # fmt: skip
+    add("--twist-error", metavar="ANGLE", type=quantity("angle", "0.001 deg", "11 deg"),
+        help="standard deviation of a gauge of twist, 0.1deg say (default: the same)")  # fmt: skip
+    shared(command, "folder")
+
+
 def run(options: argparse.Namespace) -> ExitCode:
     """Judge the readings; 1 where anything but wood is off, or where nothing explains them."""
+    from models.studies.measured import Noise, NoReading, measured, n_steps
+    from models.studies.readings import BAGS_FILE, TableError, read_bags, read_readings
+    from models.studies.tones_read import holds_tones
+
     folder = new_folder(options.folder)
     wing = read_wing(options.file)
     if wing.clamped:
@@ -85,18 +101,18 @@ def run(options: argparse.Namespace) -> ExitCode:
 
     files = filled(folder, draw)
     record = measured_record(wing, found, options.file, str(readings_file), options.mesh, files)
-    if options.json:
-        print_json(record)
-    else:
-        from models.report import measured as report
-        from models.report.text import tell
-
-        tell(report.measured_text, record)
-    return ExitCode.DONE if found.sound else ExitCode.FAILS
+    return give(options, record, measured_text, holds=found.sound)
 
 
 def _tones(options: argparse.Namespace, wing: Wing, text: str) -> ExitCode:
     """Judge tones in place of dials."""
+    from models.studies.measured import DOUBT, FALSE_ALARM
+    from models.studies.readings import TableError
+    from models.studies.speed import condense, speeds
+    from models.studies.speed_doubt import doubt
+    from models.studies.tones_read import Ear, read_tones, suspects
+    from models.studies.tones_read import sentences as tone_sentences
+
     given = (options.bags, options.noise, options.reading_error, options.twist_error, options.folder)
     if any(value is not None for value in given):
         raise InputFault(
@@ -114,13 +130,9 @@ def _tones(options: argparse.Namespace, wing: Wing, text: str) -> ExitCode:
         back = ear.back(reads, found, doubt(found))
     said = tone_sentences(back)
     record = {
-        "command": "measured",
-        "version": version(),
-        "file": options.file,
         "readings": options.readings,
         "wing": wing.name,
         "answer": {"sentences": said, "sound": back.sound},
-        "cautions": list(CAUTIONS[:2]),
         "named_where_probability_of_sound_is_below": DOUBT,
         "fits_where_chance_of_misfit_is_above": FALSE_ALARM,
         "chance_of_misfit": back.misfit,
@@ -136,14 +148,8 @@ def _tones(options: argparse.Namespace, wing: Wing, text: str) -> ExitCode:
         "flutter_fifth_percentile_m_per_s": back.fifth,
         "mesh": {"elements_per_bay": options.mesh},
     }
-    if options.json:
-        print_json(finite(record))
-    else:
-        from models.report.measured import tones_text
-        from models.report.text import tell
-
-        tell(tones_text, record)
-    return ExitCode.DONE if back.sound else ExitCode.FAILS
+    whole = document("measured", options.file, record, CAUTIONS[:2])
+    return give(options, whole, tones_text, holds=back.sound)
 
 
 _MOST_BYTES = 4_000_000
@@ -151,6 +157,8 @@ _MOST_BYTES = 4_000_000
 
 
 def _text(path: Path, *, hint: bool = False) -> str:
+    from models.wing.intake import IntakeError, file_text
+
     try:
         return file_text(path, encoding="utf-8-sig", most=_MOST_BYTES)
     except IntakeError as error:
@@ -161,6 +169,8 @@ def _text(path: Path, *, hint: bool = False) -> str:
 
 
 def _named(path: Path, fault: Exception) -> str:
+    from models.studies.readings import TableError
+
     faults = fault.faults if isinstance(fault, TableError) else [str(fault)]
     return "\n".join(f"{path}: {one}" for one in faults)
 
@@ -172,30 +182,14 @@ def measured_record(
 
     Parameters
     ----------
-    wing : Wing
-        As drawn.
-    found : Measured
-        From `models.studies.measured.measured`.
-    file, readings : str
-        Names of the files as they were typed.
-    per_bay : int
-        Elements along a bay.
-    files : list of Path
-        Pictures written.
-
-    Returns
-    -------
-    dict
-        Plain data in SI, units in the keys.
+    wing, found, file, readings, per_bay, files
     """
+    from models.studies.measured import ABOUT, DOUBT, FALSE_ALARM, SEEN, sentences
+
     record = {
-        "command": "measured",
-        "version": version(),
-        "file": file,
         "readings": readings,
         "wing": wing.name,
         "answer": {"sentences": [s for side in found.sides for s in sentences(side)], "sound": found.sound},
-        "cautions": list(CAUTIONS),
         "named_where_probability_of_sound_is_below": DOUBT,
         "fits_where_chance_of_misfit_is_above": FALSE_ALARM,
         "would_be_seen_from": SEEN,
@@ -204,9 +198,7 @@ def measured_record(
         "mesh": {"elements_per_bay": per_bay},
         "files": [str(f) for f in files],
     }
-    cleaned = finite(record)
-    assert isinstance(cleaned, dict)
-    return cleaned
+    return document("measured", file, record, CAUTIONS)
 
 
 def _hypothesis(one: Verdict) -> Record:
@@ -292,3 +284,105 @@ def _side(wing: Wing, side: SideFound) -> Record:
             for p in side.pieces
         ],
     }
+
+
+def measured_text(out: Page, record: Record) -> None:
+    """The answer of `measured`: words, then for each side its marks, suspects and pieces."""
+    answer(out, record, good=record["answer"]["sound"])
+    for side in record["sides"]:
+        _marks(out, side)
+        _hypotheses(out, side)
+        _suspects(out, side)
+        _pieces(out, side)
+    out.say(record["about"])
+    out.files(record["files"])
+
+
+def _marks(out: Page, side: Record) -> None:
+    rows = []
+    for m in side["marks"]:
+        dial = m["what"] == "deflection"
+        factor, places = (1e3, 2) if dial else (DEG, 2)
+        rows.append(
+            (
+                str(m["rib"]), fixed(m["x_m"], 1e3, 0) if dial else "rib", "mm" if dial else "deg",
+                *(fixed(m[key], factor, places) for key in ("computed", "measured", "error")),
+                fixed(m["measured"] - m["computed"], factor, places),
+                fixed(m["explained"] - m["computed"], factor, places),
+            )
+        )  # fmt: skip
+    noise = side["noise"]
+    told = "estimated from the scatter over the steps" if noise["estimated"] else "as given or assumed"
+    columns = ["rib", "at x\nmm aft", "<unit", "computed", "measured", "error", "measured\nless computed",
+               "explained\nless computed"]  # fmt: skip
+    out.table(f"Movement under all bags, {side['side']}", columns, rows)
+    out.say(
+        f"Noise of one reading, {told}: {number(noise['dial_m'], 1e3, 2)} mm, "
+        f"{number(noise['gauge_rad'], DEG, 2)} degrees, and {fixed(noise['share_of_reading'], 100)} % of "
+        "the reading."
+    )
+
+
+def _hypotheses(out: Page, side: Record) -> None:
+    rows = [
+        (
+            h["what"],
+            fixed(h["ln_evidence_against_sound"], places=1),
+            f"{100 * h['probability']:.3g}",
+        )
+        for k, h in enumerate(side["hypotheses"])
+        if not k or h["probability"] >= 0.01
+    ]
+    columns = ["<hypothesis", "ln evidence\nagainst sound", "probability\n%"]
+    out.table(f"What may be, {side['side']}, the likeliest first", columns, rows)
+
+
+def _suspects(out: Page, side: Record) -> None:
+    if not side["suspects"]:
+        return
+    rows = [
+        (
+            s["part"],
+            fixed(s["ln_evidence_against_sound"], places=1),
+            fixed(s["share_of_suspicion"], 100, 0),
+            _amount(s["amount_gone"], s["amount_error"]),
+            fixed(s["chance_of_being_named_if_missing"], 100, 0),
+        )
+        for s in side["suspects"]
+    ]
+    columns = ["<part", "ln evidence\nagainst sound", "share of\nsuspicion, %", "gone if\nany is, %",
+               "would be named\nif missing, %"]  # fmt: skip
+    out.table(f"Is it there? Webs and braces, {side['side']}, the most suspect first", columns, rows)
+
+
+def _amount(amount: float, error: float | None) -> str:
+    """Per cent and error; nothing where the readings hardly depend on it."""
+    if error is None or error > 0.25:
+        return "cannot tell"
+    return f"{fixed(amount, 100, 0)} +- {fixed(error, 100, 0)}"
+
+
+def _pieces(out: Page, side: Record) -> None:
+    rows = [
+        (
+            p["piece"],
+            f"{100 * (p['stiffness_over_computed'] - 1):+.0f}",
+            fixed(p["error"], 100, 0),
+            fixed(p["scatter_of_the_wood"], 100, 0),
+            fixed(p["learned"], 100, 0),
+        )
+        for p in side["pieces"]
+    ]
+    columns = ["<piece", "stiffness against\ncomputed, %", "error\n%", "scatter of\nsuch wood, %",
+               "of the scatter\nresolved, %"]  # fmt: skip
+    out.table(f"What the wood would have to be, {side['side']}", columns, rows)
+
+
+def tones_text(out: Page, record: Record) -> None:
+    """The answer of `measured` on tones: words, then each tone as heard, as computed and as explained."""
+    answer(out, record, good=record["answer"]["sound"])
+    rows = [
+        (str(t["tone"]), *(number(t[f"{k}_Hz"], 1, 3) for k in ("heard", "computed", "explained")))
+        for t in record["tones"]
+    ]
+    out.table("Tones, Hz", ["tone", "heard", "computed", "explained"], rows)

@@ -1,37 +1,49 @@
-"""`sparbay note`: the whole picture of one wing on a page."""
+"""Is this wing fit to fly: how hard, what breaks first, does it balance, do the rails hold?
+
+One page: envelope, critical case, weakest bay, balance, engine rails, static test, what to do first. Leaves
+with 1 if a case fails, it balances out of range, or the engine shakes it.
+
+example: sparbay note powered-tailless
+"""
 
 from __future__ import annotations
 
 import argparse
 import io
+import textwrap
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from models import small_movements
-from models.cautions import CAUTIONS
-from models.command.check import print_json
+from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
-from models.command.faults import version
 from models.command.files import filled, must_fly, new_folder, read_wing, write_text
+from models.command.options import shared
 from models.command.progress import Progress
-from models.command.record import Record, finite
-from models.loads.pull_up import GRAVITY
-from models.studies.load_cases import far
-from models.studies.note import N_STEPS, Note, note, paragraphs, where
-from models.verdict import record as verdict_record
+from models.report.text import Page, reserve
 from models.wing.units import mass_words
+
+if TYPE_CHECKING:
+    from models.studies.note import Note
 
 ABOUT = (
     "Reserve factor = allowable / applied; below 1 it fails. Sheeting that bows is counted, but for the "
-    "engine's cases and where the wing is held. Everything in full: sparbay envelope, loads, balance, rails, "
-    "proof, check."
+    "engine's cases and where the wing is held. Everything in full: sparbay envelope, loads, loads --rails, "
+    "balance, bench --proof, check."
 )
 
 _MOST_CASES = 9
 """Rows of the table of cases on the page that is written, which is one sheet of paper."""
 
 
+def options(command: argparse.ArgumentParser) -> None:
+    """What it may be told."""
+    shared(command, "file", "json", "mesh", "folder")
+
+
 def run(options: argparse.Namespace) -> ExitCode:
     """Write the note; 1 where it is not fit by the verdict or something else speaks against it."""
+    from models.studies.note import N_STEPS, note
+
     folder = new_folder(options.folder)
     wing = read_wing(options.file)
     must_fly(wing, options.file, "a note")
@@ -40,41 +52,22 @@ def run(options: argparse.Namespace) -> ExitCode:
     record = note_record(found, options.file, options.mesh)
     if folder is not None:
         record["files"] = [str(f) for f in filled(folder, lambda place: _write(found, record, place))]
-    if options.json:
-        print_json(record)
-    else:
-        from models.report.note import note_text
-        from models.report.text import tell
-
-        tell(note_text, record)
-    return ExitCode.DONE if found.fit else ExitCode.FAILS
+    return give(options, record, note_text, holds=found.fit)
 
 
 def note_record(found: Note, file: str, per_bay: int) -> Record:
-    """All that the note has to say.
+    """All that the note has to say."""
+    from models import small_movements
+    from models.loads.pull_up import GRAVITY
+    from models.studies.load_cases import far
+    from models.studies.note import paragraphs, where
+    from models.verdict import record as verdict_record
 
-    Parameters
-    ----------
-    found : Note
-        From `models.studies.note.note`.
-    file : str
-        The file's name as it was typed.
-    per_bay : int
-        Elements along a bay.
-
-    Returns
-    -------
-    dict
-        Plain data in SI, units in the keys.
-    """
     plan = found.wing.planform
     assert plan is not None
     flown = found.envelope.worst
     loading, said = flown.wing_loading, paragraphs(found)
     record = {
-        "command": "note",
-        "version": version(),
-        "file": file,
         "wing": found.wing.name,
         "kind": "wing",
         "description": (
@@ -88,7 +81,6 @@ def note_record(found: Note, file: str, per_bay: int) -> Record:
             "sentences": [sentence for about in said.values() for sentence in about],
         },
         "small_movements": small_movements.record(*far(found.cases)),
-        "cautions": list(CAUTIONS),
         "span_m": 2 * plan.semispan,
         "area_m2": plan.area,
         "flying_mass_kg": flown.mass,
@@ -117,9 +109,7 @@ def note_record(found: Note, file: str, per_bay: int) -> Record:
         "about": ABOUT,
         "files": [],
     }
-    cleaned = finite(record)
-    assert isinstance(cleaned, dict)
-    return cleaned
+    return document("note", file, record)
 
 
 def _write(found: Note, record: Record, folder: Path) -> list[Path]:
@@ -127,7 +117,6 @@ def _write(found: Note, record: Record, folder: Path) -> list[Path]:
     from models.pictures.balance import plot_balance
     from models.pictures.load_diagrams import plot_loads
     from models.pictures.plots import plot_envelope
-    from models.report.note import note_text
     from models.report.text import Length, Page
 
     page = io.StringIO()
@@ -141,3 +130,26 @@ def _write(found: Note, record: Record, folder: Path) -> list[Path]:
     files.append(plot_envelope(title, one, folder / "envelope.png", found.envelope.advised))
     files.append(plot_balance(found.balance, folder / "balance.png"))
     return [*files, *plot_loads(found.cases, folder)]
+
+
+_LEFT = 15
+
+
+def note_text(out: Page, record: Record) -> None:
+    """The note."""
+    out.line(record["wing"], "bold")
+    out.line(record["description"])
+    good = record["answer"]["fit"]
+    for name, sentences in record["answer"]["paragraphs"].items():
+        style = ("green" if good else "bold red") if name == "Verdict" else ""
+        lines = textwrap.wrap(" ".join(sentences), out.width - _LEFT) or [""]
+        for k, line in enumerate(lines):
+            out.line(f"{name if k == 0 else '':<{_LEFT}}{line}", style)
+    rows = [
+        (row["group"], row["case"], reserve(row["reserve_factor"]), row["weakest"] or "-")
+        for row in record["cases"]
+    ]
+    out.table("Cases, the hardest first", ["<in", "~case", "reserve\nfactor", "~weakest"], rows)
+    out.cautions(record["cautions"])
+    out.say(record["about"])
+    out.files(record["files"])

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
-import shutil
 import sys
 from types import TracebackType
 
 from models.report.text import LENGTH
 
 _WIDTH = 24
+
+
+def _columns() -> int:
+    import shutil
+
+    return shutil.get_terminal_size().columns - 1
 
 
 class Progress:
@@ -33,7 +38,7 @@ class Progress:
     def __call__(self, what: str) -> None:
         """Begin the next step."""
         if self._bar:
-            room = shutil.get_terminal_size().columns - 1
+            room = _columns()
             line = f"{self._drawn()} {what}"
             print(f"\r{line[:room]:<{room}}", end="", file=sys.stderr, flush=True)
         elif not self._quiet:
@@ -53,5 +58,5 @@ class Progress:
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         if self._bar:
-            blank = " " * (shutil.get_terminal_size().columns - 1)
+            blank = " " * (_columns())
             print(f"\r{blank}\r", end="", file=sys.stderr, flush=True)

@@ -16,7 +16,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -24,14 +24,13 @@ from fea.elements.mass import Masses
 from models import small_movements
 from models.analysis import Analysis, solve, spar_motion, wing_twist
 from models.cautions import CAUTIONS
-from models.command.faults import version
+from models.command.document import Record, document
 from models.loads import trim
 from models.loads.pull_up import air_speed, growing_words, lift_words
 from models.mid_bay import MidBay, mid_bays
 from models.strength import Margin, Margins, rounded_down, sentence
 from models.strength.sheet_buckling import MODE as WRINKLING
 from models.studies.doubts import ABOUT, TOLD, doubts
-from models.studies.layouts import UNIT_TORQUE
 from models.studies.mesh_error import mesh_error, words
 from models.verdict import Verdict, down
 from models.verdict import record as verdict_record
@@ -39,9 +38,7 @@ from models.verdict import sentences as verdict_sentences
 from models.wing.parts import Wing
 
 if TYPE_CHECKING:
-    from models.studies.compare import LayoutResult
-
-Record = dict[str, Any]
+    pass
 
 
 def check_record(
@@ -53,25 +50,11 @@ def check_record(
     rigid_joints: bool,
     decided: Verdict | None = None,
 ) -> Record:
-    """All that `check` has to say.
+    """All that `check` has to say; `decided`, on a flying wing, alone says whether it is fit.
 
     Parameters
     ----------
-    analysis : Analysis
-        Solved.
-    margins : Margins
-        Its reserve factors.
-    file : str
-        The file's name as it was typed.
-    per_bay, rigid_joints
-        As the analysis was built.
-    decided : Verdict or None
-        On a flying wing, where it was worked out: whether it is fit is then said by it alone.
-
-    Returns
-    -------
-    dict
-        Plain data without infinities.
+    analysis, margins, file, per_bay, rigid_joints, decided
     """
     wing = analysis.wing
     flying = analysis.pull_up is not None
@@ -82,14 +65,10 @@ def check_record(
         given["survives"] = decided.fit
         given["verdict"] = verdict_record(decided)
     record: Record = {
-        "command": "check",
-        "version": version(),
-        "file": file,
         "wing": wing.name,
         "kind": "wing" if flying else "specimen",
         "answer": given,
         "small_movements": small_movements.record(moved, small_movements.warning(moved)),
-        "cautions": [*wing.cautions, *CAUTIONS],
         "bays": [
             margin_record(m, analysis) for m in sorted(margins.by_bay(), key=lambda m: m.reserve_factor)
         ],
@@ -114,9 +93,7 @@ def check_record(
     }
     if not flying:
         record["flexibilities"] = _flexibilities(analysis)
-    cleaned = finite(record)
-    assert isinstance(cleaned, dict)
-    return cleaned
+    return document("check", file, record, [*wing.cautions, *CAUTIONS])
 
 
 def _mesh_error(analysis: Analysis, margins: Margins, *, per_bay: int, rigid_joints: bool) -> Record:
@@ -476,44 +453,3 @@ def _checks(analysis: Analysis) -> Record:
     if analysis.pull_up is not None:
         found["support_reaction_over_loads"] = checks.free_reaction
     return found
-
-
-def finite(value: Any) -> Any:
-    """The same data with null for every number that is not finite: JSON has no word for those."""
-    if isinstance(value, dict):
-        return {key: finite(item) for key, item in value.items()}
-    if isinstance(value, list | tuple):
-        return [finite(item) for item in value]
-    if isinstance(value, bool | np.bool_):
-        return bool(value)
-    if isinstance(value, np.integer):
-        return int(value)
-    if isinstance(value, float | np.floating):
-        return float(value) if math.isfinite(value) else None
-    return value
-
-
-def layout_records(results: Iterable[LayoutResult], *, flying: bool) -> list[Record]:
-    """Results of a layout comparison as plain data, in their order; `flying` as against a specimen."""
-    rows = []
-    for r in results:
-        whole = r.scope == "wing"
-        strength = "load_multiple_at_first_failure"
-        tip_load = "the load of the file"
-        if not whole:
-            strength, tip_load = "tip_force_at_first_failure_N", f"1 N, and {UNIT_TORQUE * 1e3:g} N mm"
-        elif flying:
-            strength = "load_factor_at_first_failure"
-        rows.append({
-            "scope": r.scope, "layout": r.name, "tip_load": tip_load, "web_mass_kg": r.web_mass,
-            "tip_deflection_m": r.tip_deflection,
-            "tip_twist_rad": r.tip_twist, "bending_stiffness_N_per_m": r.bending_stiffness,
-            "torsional_stiffness_N_m_per_rad": r.torsional_stiffness,
-            strength: r.load_factor_at_first_failure,
-            "reserve_factor": r.reserve_factor, "first_failure": r.first_failure,
-            "bending_gain_percent_per_g": r.bending_gain, "torsion_gain_percent_per_g": r.torsion_gain,
-            "strength_gain_percent_per_g": r.strength_gain,
-        })  # fmt: skip
-    cleaned = finite(rows)
-    assert isinstance(cleaned, list)
-    return cleaned

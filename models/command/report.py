@@ -1,4 +1,11 @@
-"""`sparbay report`: one file that says everything about one wing, to open, send or print."""
+"""How do I show, send or print everything about this wing in one file?
+
+One page that needs nothing beside it: answer and cautions, the wing to turn with the mouse, loads,
+movements, reserve factors, envelope, balance, layouts, inputs and what was assumed, proofs and sources.
+Leaves with 1 as sparbay note does.
+
+example: sparbay report trainer --out trainer.html
+"""
 
 from __future__ import annotations
 
@@ -7,42 +14,38 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from models.cautions import CAUTIONS
-from models.command.balance import balance_record
-from models.command.check import print_json
-from models.command.compare import compare_record
-from models.command.envelope import envelope_record
+from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
-from models.command.faults import InputFault, version
+from models.command.faults import InputFault
 from models.command.files import find, need, read_wing, refuse_file, write_new, write_text
-from models.command.note import note_record
+from models.command.options import shared
 from models.command.progress import Progress
-from models.command.record import Record, check_record
-from models.session import Session
-from models.studies.compare import compare, n_steps
-from models.studies.note import N_STEPS, note
-from models.wing.intake import file_text
-from models.wing.parts import Wing
+from models.report.text import Page, answer, reserve
+from models.version import VERSION
 
 if TYPE_CHECKING:
     from models.page.contents import Contents
+    from models.wing.parts import Wing
 
 KINDS = (".html", ".htm", ".pdf")
 """Endings that a page may have."""
+
+
+def options(command: argparse.ArgumentParser) -> None:
+    """What it may be told."""
+    add = command.add_argument
+    shared(command, "file", "json", "mesh")
+    add("--out", metavar="PAGE", required=True, help="the file to write: wing.html, or wing.pdf for paper")
+    add("--overwrite", action="store_true", help="replace the file if it exists")
+    add("--page", choices=("a4", "letter"),
+        help="paper to print on (default: the printer's own; of a PDF a4)")  # fmt: skip
 
 
 def run(options: argparse.Namespace) -> ExitCode:
     """Write the page; 1 where the note has it not fit, or a specimen fails."""
     path = Path(options.out)
     record = written(options.file, path, per_bay=options.mesh, page=options.page, overwrite=options.overwrite)
-    if options.json:
-        print_json(record)
-    else:
-        from models.report.report import report_text
-        from models.report.text import tell
-
-        tell(report_text, record)
-    return ExitCode.DONE if record["answer"]["fit"] else ExitCode.FAILS
+    return give(options, record, report_text, holds=record["answer"]["fit"])
 
 
 def written(
@@ -75,6 +78,9 @@ def written(
     models.wing.faults.WingFileError
         The file has faults.
     """
+    from models.studies.compare import n_steps
+    from models.studies.note import N_STEPS
+
     _refuse(path, overwrite=overwrite)
     printed = path.suffix.lower() == ".pdf"
     if printed:
@@ -105,36 +111,17 @@ def written(
 
 
 def report_record(contents: Contents, path: Path, size: int) -> Record:
-    """All that `report` has to say: the answers of the page, and where it is.
-
-    Parameters
-    ----------
-    contents : Contents
-        What the page says.
-    path : path
-        Where it was written.
-    size : int
-        Of the file, bytes.
-
-    Returns
-    -------
-    dict
-        Plain data in SI; the commands' own records stand whole under their names.
-    """
+    """All that `report` has to say: the answers of the page, and where it is."""
     noted = contents.noted
     if noted is not None:
         answer = {"fit": noted["answer"]["fit"], "sentences": noted["answer"]["sentences"]}
     else:
         found = contents.checked["answer"]
         answer = {"fit": found["survives"], "sentences": found["sentences"]}
-    return {
-        "command": "report",
-        "version": version(),
-        "file": contents.file,
+    record = {
         "wing": contents.wing.name,
         "kind": contents.checked["kind"],
         "answer": answer,
-        "cautions": list(CAUTIONS),
         "turns": bool(contents.views.viewer),
         "lacking": contents.views.lacking,
         "check": contents.checked,
@@ -145,6 +132,7 @@ def report_record(contents: Contents, path: Path, size: int) -> Record:
         "files": [str(path)],
         "size_bytes": size,
     }
+    return document("report", contents.file, record)
 
 
 def _refuse(path: Path, *, overwrite: bool) -> None:
@@ -158,8 +146,17 @@ def _refuse(path: Path, *, overwrite: bool) -> None:
 
 def _gather(wing: Wing, file: str, per_bay: int, step: Progress) -> Contents:
     """Everything that the page says."""
+    from models.command.balance import balance_record
+    from models.command.compare import compare_record
+    from models.command.envelope import envelope_record
+    from models.command.note import note_record
+    from models.command.record import check_record
     from models.page.contents import Contents
     from models.page.views import wing_views
+    from models.session import Session
+    from models.studies.compare import compare
+    from models.studies.note import note
+    from models.wing.intake import file_text
 
     step("the load of the file")
     text = file_text(find(file))  # as it is read now: it may be another one in a minute, or gone
@@ -189,6 +186,19 @@ def _gather(wing: Wing, file: str, per_bay: int, step: Progress) -> Contents:
         noted=note_record(noted, file, per_bay) if noted else None,
         flown=envelope_record(noted.envelope, file, per_bay, []) if noted else None,
         balanced=balance_record(noted.balance, file, []) if noted else None,
-        version=version(),
+        version=VERSION,
         made=date.today().isoformat(),
     )
+
+
+def report_text(out: Page, record: Record) -> None:
+    """Words, the hardest cases, cautions, the file."""
+    answer(out, record)
+    if record["note"] is not None:
+        rows = [
+            (c["case"], reserve(c["reserve_factor"]), c["weakest"] or "-") for c in record["note"]["cases"]
+        ]
+        out.table("The hardest cases", ["~case", "reserve\nfactor", "~weakest"], rows)
+    if record["lacking"]:
+        out.warn(record["lacking"])
+    out.files([f"{file} ({record['size_bytes'] / 1e6:.1f}\u00a0MB)" for file in record["files"]])

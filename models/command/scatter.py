@@ -1,35 +1,50 @@
-"""`sparbay scatter`: what other wood would do to the same drawing, and how surely the wing holds."""
+"""Which bay lets go first, at what load, and how surely, wood being what it is?
+
+Builds the drawing many times from other wood, solves the real structure for each set of wood, and counts
+what goes first. The same seed gives the same wings.
+
+example: sparbay scatter trainer
+"""
 
 from __future__ import annotations
 
 import argparse
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from models.cautions import CAUTIONS
-from models.command.check import print_json
+from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
-from models.command.faults import version
 from models.command.files import filled, new_folder, read_wing
+from models.command.options import quantity, shared
 from models.command.progress import Progress
-from models.command.record import Record, finite
-from models.studies.scatter import (
-    ASSUMPTIONS,
-    HALVES,
-    Scatter,
-    layouts_to_compare,
-    likeliest,
-    n_steps,
-    scatter,
-    scatter_of_layouts,
-    sentences,
-)
+from models.report.text import Page, answer, fixed
+
+if TYPE_CHECKING:
+    from models.studies.scatter import Scatter
 
 _FOR_LAYOUTS = 320
 """Most sets of wood for each layout: six layouts take no more than twice the time of the wing alone."""
 
 
+def options(command: argparse.ArgumentParser) -> None:
+    """What it may be told."""
+    add = command.add_argument
+    shared(command, "file", "json", "mesh")
+    add("--samples", metavar="N", type=quantity("whole number", 100, 1_000_000), default=10_000,
+        help="wings (default: 10000)")  # fmt: skip
+    add("--sets", metavar="N", type=quantity("whole number", 20, 100_000), default=1000,
+        help="sets of wood that are solved, at most two for each wing (default: 1000; 320 for each layout)",
+    )  # fmt: skip
+    add("--seed", metavar="S", type=quantity("whole number", 0, 2**32 - 1), default=20261,
+        help="of the draws (default: 20261)")  # fmt: skip
+    add("--layouts", action="store_true", help="compare layouts of webs by it as well")
+    shared(command, "folder")
+
+
 def run(options: argparse.Namespace) -> ExitCode:
     """Draw the wings and tell what goes first."""
+    from models.studies.scatter import layouts_to_compare, n_steps, scatter, scatter_of_layouts
+
     folder = new_folder(options.folder)
     wing = read_wing(options.file)
     asked = {"samples": options.samples, "seed": options.seed, "per_bay": options.mesh}
@@ -47,48 +62,17 @@ def run(options: argparse.Namespace) -> ExitCode:
         return [plot_scatter(result, place / "scatter.png")]
 
     files = filled(folder, draw)
-    record = scatter_record(result, layouts, options.file, options.mesh, files)
-    if options.json:
-        print_json(record)
-    else:
-        from models.report.scatter import scatter_text
-        from models.report.text import tell
-
-        tell(scatter_text, record)
-    return ExitCode.DONE
+    record = recorded(options, _figures(result, layouts), files)
+    return give(options, record, scatter_text)
 
 
-def scatter_record(
-    result: Scatter, layouts: list[tuple[str, Scatter]], file: str, per_bay: int, files: list[Path]
-) -> Record:
-    """All that `scatter` has to say.
+def _figures(result: Scatter, layouts: list[tuple[str, Scatter]]) -> Record:
+    from models.studies.scatter import ASSUMPTIONS, HALVES, likeliest, sentences
 
-    Parameters
-    ----------
-    result : Scatter
-        From `models.studies.scatter.scatter`.
-    layouts : list of (name, Scatter)
-        From `models.studies.scatter.scatter_of_layouts`; none if they were not asked for.
-    file : str
-        The file's name as it was typed.
-    per_bay : int
-        Elements along a bay.
-    files : list of Path
-        Pictures.
-
-    Returns
-    -------
-    dict
-        Plain data; load factors of a specimen are multiples of its load.
-    """
-    record: Record = {
-        "command": "scatter",
-        "version": version(),
-        "file": file,
+    return {
         "wing": result.wing.name,
         "kind": "wing" if result.flying else "specimen",
-        "answer": {"sentences": sentences(result), **_figures(result)},
-        "cautions": list(CAUTIONS),
+        "answer": {"sentences": sentences(result), **_loads(result)},
         "confidence": result.confidence,
         "bays": [
             {"side": side, "spar": spar, "bay": bay, "chance": chance}
@@ -110,7 +94,7 @@ def scatter_record(
         "layouts": [
             {
                 "layout": name,
-                **_figures(one),
+                **_loads(one),
                 "first_bay": most.place,
                 "first_bay_chance": most.chance,
                 "first_failure": ": ".join(dict.fromkeys((most.place, most.what, most.mode))),
@@ -126,15 +110,10 @@ def scatter_record(
             "seed": result.seed,
         },
         "assumptions": [*ASSUMPTIONS, *([HALVES] if result.flying and not result.wing.whole else [])],
-        "mesh": {"elements_per_bay": per_bay},
-        "files": [str(path) for path in files],
     }
-    cleaned = finite(record)
-    assert isinstance(cleaned, dict)
-    return cleaned
 
 
-def _figures(result: Scatter) -> Record:
+def _loads(result: Scatter) -> Record:
     return {
         "load_factor_asked": result.asked,
         "load_factor_nominal": result.nominal,
@@ -146,3 +125,64 @@ def _figures(result: Scatter) -> Record:
         "failure_by_importance_sampling": result.failing.value,
         "failure_by_importance_sampling_interval": [result.failing.low, result.failing.high],
     }
+
+
+def scatter_text(out: Page, record: Record) -> None:
+    """Words first, then the tables, then what was assumed."""
+    answer(out, record)
+    percent = f"{100 * record['confidence']:.0f} %"
+    flying = record["kind"] == "wing"
+    unit = "g" if flying else "times the load"
+    found = record["answer"]
+    bays = [
+        (
+            "-" if b["bay"] is None else str(b["bay"]),
+            b["spar"] or "-",
+            b["side"] or "-",
+            fixed(b["chance"], 100),
+        )
+        for b in record["bays"]
+    ]
+    out.table("Where it goes first", ["bay", "<spar", "<side", "wings\n%"], bays)
+    firsts = [
+        (f["part"], f["mode"], fixed(f["chance"], 100), f"{fixed(f['low'], 100)} to {fixed(f['high'], 100)}")
+        for f in record["first_failures"]
+    ]
+    out.table("What goes first", ["<part", "<mode", "wings\n%", f"{percent}\ninterval"], firsts)
+    low, high = found["fifth_percentile_interval"]
+    rows = [
+        ("with everything as in the tables", fixed(found["load_factor_nominal"]), "-"),
+        ("median", fixed(found["load_factor_median"]), "-"),
+        ("fifth percentile", fixed(found["load_factor_fifth_percentile"]), f"{fixed(low)} to {fixed(high)}"),
+    ]
+    out.table(f"At first failure, {unit}", ["<wings", unit, f"{percent}\ninterval"], rows)
+    if record.get("layouts"):
+        _layouts(out, record, unit)
+    out.line()
+    sample = record["sample"]
+    kind = "wings" if flying else "specimens"
+    out.say(
+        f"{sample['n_wings']} {kind} from {sample['n_sets_of_wood']} sets of wood, seed {sample['seed']}; "
+        f"the sets that they share make them count for {sample['n_effective']:.0f}."
+    )
+    for assumption in record["assumptions"]:
+        out.say(f"- {assumption}")
+    out.files(record["files"])
+
+
+def _layouts(out: Page, record: Record, unit: str) -> None:
+    rows = [
+        (
+            r["layout"],
+            fixed(r["load_factor_median"]),
+            fixed(r["load_factor_fifth_percentile"]),
+            " to ".join(fixed(v) for v in r["fifth_percentile_interval"]),
+            fixed(r["survival"], 100),
+            f"{r['first_failure']} ({100 * r['first_failure_chance']:.0f} %)",
+        )
+        for r in record["layouts"]
+    ]
+    columns = [
+        "<layout", f"median\n{unit}", f"fifth\n{unit}", "interval", "survive\n%", "~likeliest to go first",
+    ]  # fmt: skip
+    out.table("Layouts", columns, rows)

@@ -339,7 +339,7 @@ x = "{at}"
 z = "{z}"
 carried_by = "rails"
 
-# For `sparbay rails`: take the hashes off and give the figures of your engine.
+# For `sparbay loads --rails`: take the hashes off and give the figures of your engine.
 # [engine]
 # name = "engine with propeller"
 # thrust = "30 N"

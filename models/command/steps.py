@@ -1,22 +1,30 @@
-"""`sparbay steps`: the order of gluing, how stiff the wing is at each step, and when it may leave the jig."""
+"""In which order do I glue it, how stiff is it at each step, and when may it leave the jig?
+
+Walks through ribs and caps, webs, rails, sheeting and covering: stiffness in bending and twist, what a
+hand's lift breaks, the twist that a warped board or a hand builds in, and webs before sheeting against
+after. Leaves with 1 if even the finished wing does not bear a hand's lift.
+
+example: sparbay steps powered-tailless --folder steps
+"""
 
 from __future__ import annotations
 
 import argparse
 import math
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from models import small_movements
-from models.cautions import CAUTIONS
-from models.command.check import print_json
+from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
-from models.command.faults import version
 from models.command.files import filled, must_fly, new_folder, read_wing
+from models.command.options import shared
 from models.command.progress import Progress
-from models.command.record import Record, finite
+from models.report.text import DEG, Page, answer, borne, fixed, number, rest
 from models.rounding import down
-from models.strength.margin import Margins, happens
-from models.studies.steps import BREAKS, ERROR, STAYS, TWISTS, Steps, n_solved, steps
+
+if TYPE_CHECKING:
+    from models.strength import Margins
+    from models.studies.steps import Steps
 
 ABOUT = (
     "Each step is this wing with parts left out, one half, held fast at the centre line; equipment and bolts "
@@ -24,11 +32,19 @@ ABOUT = (
     "warms is not counted. Order of the steps: that of most plans (common practice, no source). A board that "
     "stays out of true through all steps builds in the same twist in any order."
 )
-JUDGED = (
-    f"Limits are judgement (common practice, no source): a lift breaks nothing {BREAKS:g} times over and "
-    f"twists by {math.degrees(TWISTS):g} deg at most; off the jig a hand leaves {math.degrees(STAYS):g} deg "
-    "at most."
-)
+
+
+def _judged() -> str:
+    """What is judged, and not computed."""
+    from models.studies.steps import BREAKS, STAYS, TWISTS
+
+    return (
+        f"Limits are judgement (common practice, no source): a lift breaks nothing {BREAKS:g} times over and "
+        f"twists by {math.degrees(TWISTS):g} deg at most; off the jig a hand leaves "
+        f"{math.degrees(STAYS):g} deg at most."
+    )
+
+
 _UNTIL = {
     "pinned": "stays pinned to the jig",
     "lift": "may be lifted, and goes back on the jig for the next part",
@@ -36,8 +52,15 @@ _UNTIL = {
 }
 
 
+def options(command: argparse.ArgumentParser) -> None:
+    """What it may be told."""
+    shared(command, "file", "json", "mesh", "folder")
+
+
 def run(options: argparse.Namespace) -> ExitCode:
     """Walk through the build; 1 where even the finished wing does not bear a hand's lift."""
+    from models.studies.steps import n_solved, steps
+
     folder = new_folder(options.folder)
     wing = read_wing(options.file)
     must_fly(wing, options.file, "steps")
@@ -49,37 +72,14 @@ def run(options: argparse.Namespace) -> ExitCode:
 
         return [plot_steps(found, place / "steps.png")]
 
-    files = filled(folder, draw)
-    record = steps_record(found, options.file, options.mesh, files)
-    if options.json:
-        print_json(record)
-    else:
-        from models.report.steps import steps_text
-        from models.report.text import tell
-
-        tell(steps_text, record)
-    return ExitCode.DONE if record["answer"]["finished_wing_bears_a_lift"] else ExitCode.FAILS
+    record = recorded(options, _figures(found), filled(folder, draw))
+    return give(options, record, steps_text, holds=record["answer"]["finished_wing_bears_a_lift"])
 
 
-def steps_record(found: Steps, file: str, per_bay: int, files: list[Path]) -> Record:
-    """All that `steps` has to say.
+def _figures(found: Steps) -> Record:
+    from models import small_movements
+    from models.studies.steps import BREAKS, ERROR, STAYS, TWISTS
 
-    Parameters
-    ----------
-    found : Steps
-        From `models.studies.steps.steps`.
-    file : str
-        The file's name as it was typed.
-    per_bay : int
-        Elements along a bay.
-    files : list of Path
-        Pictures written.
-
-    Returns
-    -------
-    dict
-        Plain data in SI, units in the keys.
-    """
     moved = [
         (f"{k} ({step.stage.name})", small_movements.of(step.analysis, column))
         for k, step in enumerate(found.steps, 1)
@@ -87,20 +87,16 @@ def steps_record(found: Steps, file: str, per_bay: int, files: list[Path]) -> Re
         for column in (4, 5)
     ]
     too_far = small_movements.worst(moved, "step")
-    record = {
-        "command": "steps",
-        "version": version(),
-        "file": file,
+    return {
         "wing": found.wing.name,
         "kind": "wing",
         "answer": {
-            "sentences": [*_sentences(found), *([too_far] if too_far else []), JUDGED],
+            "sentences": [*_sentences(found), *([too_far] if too_far else []), _judged()],
             "finished_wing_bears_a_lift": found.steps[-1].bears,
         },
         "small_movements": small_movements.record(
             max((m for _, m in moved), key=lambda m: m.beyond), too_far
         ),
-        "cautions": list(CAUTIONS),
         "spar": found.spar,
         "y_m": found.y,
         "board_error_m": ERROR,
@@ -141,12 +137,7 @@ def steps_record(found: Steps, file: str, per_bay: int, files: list[Path]) -> Re
             for one in found.orders
         ],
         "about": ABOUT,
-        "mesh": {"elements_per_bay": per_bay},
-        "files": [str(f) for f in files],
     }
-    cleaned = finite(record)
-    assert isinstance(cleaned, dict)
-    return cleaned
 
 
 def _load(margins: Margins | None) -> float:
@@ -156,10 +147,14 @@ def _load(margins: Margins | None) -> float:
 def _first(margins: Margins | None) -> str | None:
     if margins is None or not margins.rows:
         return None
+    from models.strength.margin import happens
+
     return f"{margins.first().part.name} {happens(margins.rows)}"
 
 
 def _sentences(found: Steps) -> list[str]:
+    from models.studies.steps import ERROR
+
     first, last = found.steps[0], found.steps[-1]
     begin = f"{first.bending * 1e-3:.3g} N/mm and {_turn(first.torsion)} N m/deg"
     end = f"{last.bending * 1e-3:.3g} N/mm and {_turn(last.torsion)} N m/deg"
@@ -229,3 +224,68 @@ def _deg(angle: float) -> str:
 
 def _hand(angle: float) -> str:
     return f"{_deg(angle)} deg" if math.isfinite(angle) else "whatever twist it gives"
+
+
+def steps_text(out: Page, record: Record) -> None:
+    """Words, cautions, the steps, webs before and after, what breaks first, remarks."""
+    answer(out, record, good=record["answer"]["finished_wing_bears_a_lift"])
+    rows = [
+        (
+            f"{r['step']} {r['name']}",
+            fixed(r["half_mass_kg"], 1e3),
+            number(r["bending_stiffness_N_per_m"], 1e-3, 3),
+            number(r["torsional_stiffness_N_m_per_rad"], 1 / DEG, 3),
+            _degrees(r["twist_lifted_by_corner_rad"]),
+            _times(r),
+            _degrees(r["stays_of_board_rad"]),
+            _degrees(r["stays_of_hand_rad"]),
+            r["until_next"],
+        )
+        for r in record["steps"]
+    ]
+    error = record["board_error_rad"]
+    mm = f"{1e3 * record['board_error_m']:g} mm"
+    of = f" ({mm} is {_degrees(error)} deg)" if error is not None else ""
+    columns = [
+        "<glued on", "half\ng", "bends\nN/mm", "twists\nN m/deg", "lifted\ndeg", "breaks\ntimes",
+        "board\ndeg", "hand\ndeg", "<until\nnext",
+    ]  # fmt: skip
+    out.table(f"Step by step; board, hand: twist that stays{of}", columns, rows)
+    if record["orders"]:
+        cells = [
+            (
+                r["order"],
+                r["sets"],
+                number(r["bending_stiffness_N_per_m"], 1e-3, 3),
+                number(r["torsional_stiffness_N_m_per_rad"], 1 / DEG, 3),
+                _degrees(r["stays_of_board_rad"]),
+                _degrees(r["stays_of_hand_rad"]),
+            )
+            for r in record["orders"]
+        ]
+        heads = ["<order", "<while this\nsets", "bends\nN/mm", "twists\nN m/deg", "board\ndeg", "hand\ndeg"]
+        out.table("Webs before or after: what stays", heads, cells)
+    lifts = [
+        (
+            f"{r['step']} {r['name']}",
+            what,
+            borne(r[f"breaks_at_times_lift_{how}"]),
+            r[f"breaks_first_{how}"] or "-",
+        )
+        for r in record["steps"]
+        for what, how in (("by both tips", "by_tip"), ("by a corner", "by_corner"))
+    ]
+    out.table("What a lift breaks first", ["<step", "<lifted", "times its\nweight", "~breaks first"], lifts)
+    parts = [(f"{r['step']} {r['name']}", r["glued_on"], r["until_next"]) for r in record["steps"]]
+    out.table("What is glued on", ["<step", "~parts", "<until the next"], parts)
+    rest(out, record)
+
+
+def _degrees(angle: float | None) -> str:
+    return "-" if angle is None else fixed(abs(angle), DEG, 2)
+
+
+def _times(row: Record) -> str:
+    both = [row[f"breaks_at_times_lift_by_{how}"] for how in ("tip", "corner")]
+    known = [one for one in both if one is not None]
+    return borne(min(known)) if known else "-"

@@ -1,15 +1,23 @@
-"""`sparbay woods`: what is known of every wood, and where each figure is from."""
+"""Which woods are known, with which figures, and where is each figure from?
+
+Without a name, a table of all; with one, every figure of that wood with its source.
+
+example: sparbay woods spruce
+"""
 
 from __future__ import annotations
 
 import argparse
 import re
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from models.command.check import print_json
+from models.command.document import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
-from models.woods.wood import FIGURES, MODULI, RATIOS, Material, WoodError, material, names
+from models.command.options import shared
+
+if TYPE_CHECKING:
+    from models.woods.wood import Material
 
 SHOWN = ("density", "E_L", "E_T", "G_LT", "tension", "compression", "shear", "rolling_shear")
 """Figures of the table of all woods."""
@@ -23,20 +31,28 @@ MARKS = {
 """Letters that stand for the tags of figures in that table."""
 
 
+def options(command: argparse.ArgumentParser) -> None:
+    """What it may be told."""
+    command.add_argument("wood", nargs="?", metavar="WOOD", help="one wood, in full")
+    shared(command, "json")
+
+
 def run(options: argparse.Namespace) -> ExitCode:
     """Print all woods, or one in full."""
-    if options.name is None:
+    from models.woods.wood import WoodError, material, names
+
+    if options.wood is None:
         found = [wood_record(material(name)) for name in names()]
     else:
         try:
-            found = [wood_record(material(options.name))]
+            found = [wood_record(material(options.wood))]
         except WoodError as error:
             raise InputFault(
-                f"woods: {options.name!r} is no wood; {error.expected.removeprefix('a wood; ')}"
+                f"woods: {options.wood!r} is no wood; {error.expected.removeprefix('a wood; ')}"
             ) from None
     if options.json:
         print_json({"command": "woods", "woods": found})
-    elif options.name is None:
+    elif options.wood is None:
         _all(found)
     else:
         _one(found[0])
@@ -44,13 +60,9 @@ def run(options: argparse.Namespace) -> ExitCode:
 
 
 def wood_record(of: Material) -> dict[str, Any]:
-    """A wood as plain data: value, unit, source and tag of every figure.
+    """A wood as plain data: value, unit, source and tag of every figure."""
+    from models.woods.wood import FIGURES, RATIOS
 
-    Parameters
-    ----------
-    of : Material
-        From `models.woods.wood.material`.
-    """
     figures = {}
     for key in ("density", *FIGURES):
         unit = "kg/m3" if key == "density" else "" if key in RATIOS else "Pa"
@@ -69,6 +81,7 @@ def _source(line: str) -> dict[str, str]:
 
 def _all(found: list[dict[str, Any]]) -> None:
     from models.report import text
+    from models.woods.wood import MODULI
 
     out = text.Page(length=text.Length(whole=True))
     rows = []

@@ -1,34 +1,29 @@
-"""`sparbay worth`: what each web buys for a gram of wood, and which to glue in or leave out next."""
+"""Which web is worth gluing in next, which may be left out, for how many grams?
+
+For every bay, face and wood: what a gram buys in load at first failure, tip deflection and twist, as a
+slope and for the whole web.
+
+example: sparbay worth trainer --folder worth
+"""
 
 from __future__ import annotations
 
 import argparse
 import math
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from models import small_movements
-from models.cautions import CAUTIONS
-from models.command.check import print_json
+from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
-from models.command.faults import InputFault, version
+from models.command.faults import InputFault
 from models.command.files import filled, must_fly, new_folder, read_wing
+from models.command.options import quantity, shared
 from models.command.progress import Progress
-from models.command.record import Record, finite
-from models.studies.speed import condense, speeds
-from models.studies.speed_doubt import by_web
-from models.studies.worth import (
-    LARGER,
-    SEED,
-    SETS,
-    Change,
-    SiteWorth,
-    Worth,
-    n_steps,
-    sentences,
-    worth,
-)
-from models.studies.worth_designs import WOODS
-from models.studies.worth_slopes import Slope
+from models.report.text import DEG, Page, answer, borne, fixed, number
+
+if TYPE_CHECKING:
+    from models.studies.worth import Change, SiteWorth, Worth
+    from models.studies.worth_slopes import Slope
 
 ABOUT = (
     "The slope is for a little wood more, by adjoint solves: of a web that is there, for thickening it; of "
@@ -51,8 +46,27 @@ ABOUT_FIFTH = (
 )
 
 
+def options(command: argparse.ArgumentParser) -> None:
+    """What it may be told."""
+    add = command.add_argument
+    shared(command, "file", "json", "mesh")
+    add("--scatter", action="store_true",
+        help="add the load that one wing in twenty does not reach, in the same wood for each web",
+    )  # fmt: skip
+    add("--seed", metavar="S", type=quantity("whole number", 0, 2**32 - 1),
+        help="of the wood, with --scatter (default: 20261)")  # fmt: skip
+    add("--woods", action="store_true",
+        help="try light, medium and hard balsa and 0.8 mm birch ply for every web")  # fmt: skip
+    add("--speed", action="store_true", help="add what thickening every web buys in the speed of flutter")
+    shared(command, "folder")
+
+
 def run(options: argparse.Namespace) -> ExitCode:
     """Find what every web is worth and tell it."""
+    from models.studies.speed import condense, speeds
+    from models.studies.speed_doubt import by_web
+    from models.studies.worth import SEED, n_steps, worth
+
     if options.seed is not None and not options.scatter:
         raise InputFault("--seed: is that of the sets of wood; it needs --scatter.")
     folder = new_folder(options.folder, scenes=True)
@@ -84,46 +98,15 @@ def run(options: argparse.Namespace) -> ExitCode:
         return draw_worth(result, place)
 
     files = filled(folder, draw)
-    record = worth_record(result, options.file, per_bay=options.mesh, seed=seed, files=files, fast=slopes)
-    if options.json:
-        print_json(record)
-    else:
-        from models.report.text import tell
-        from models.report.worth import worth_text
-
-        tell(worth_text, record)
-    return ExitCode.DONE
+    record = recorded(options, _figures(result, seed, slopes), files)
+    return give(options, record, worth_text)
 
 
-def worth_record(
-    result: Worth,
-    file: str,
-    *,
-    per_bay: int,
-    seed: int,
-    files: list[Path],
-    fast: dict[tuple[str, str, int, str], float] | None = None,
-) -> Record:
-    """All that `worth` has to say.
+def _figures(result: Worth, seed: int, fast: dict[tuple[str, str, int, str], float] | None = None) -> Record:
+    from models import small_movements
+    from models.studies.worth import LARGER, SETS, sentences
+    from models.studies.worth_designs import WOODS
 
-    Parameters
-    ----------
-    result : Worth
-        From `models.studies.worth.worth`.
-    file : str
-        The file's name as it was typed.
-    per_bay, seed
-        As the study was made.
-    files : list of Path
-        Pictures.
-    fast : dict or None
-        From `models.studies.speed_doubt.by_web`, where it was asked for.
-
-    Returns
-    -------
-    dict
-        Plain data in SI (per kilogram, not per gram); load factors of a specimen are multiples of its load.
-    """
     drawn, fifth = result.drawn, result.fifth
     about = [*ABOUT]
     if fast is not None:
@@ -135,10 +118,7 @@ def worth_record(
         about.append(ABOUT_FIFTH.format(sets=SETS, seed=seed))
     moved = small_movements.of(result.analysis)
     too_far = small_movements.warning(moved)
-    record: Record = {
-        "command": "worth",
-        "version": version(),
-        "file": file,
+    return {
         "wing": result.analysis.wing.name,
         "kind": "wing" if result.flying else "specimen",
         "answer": {
@@ -147,7 +127,6 @@ def worth_record(
             "best_left_out": _where(result.best_out),
         },
         "small_movements": small_movements.record(moved, too_far),
-        "cautions": list(CAUTIONS),
         "as_drawn": {
             "tip_deflection_m": drawn.deflection,
             "tip_twist_rad": drawn.twist,
@@ -183,12 +162,7 @@ def worth_record(
         ],
         "woods_tried": [words for words, _, _ in WOODS] if result.woods else [],
         "about": about,
-        "mesh": {"elements_per_bay": per_bay},
-        "files": [str(path) for path in files],
     }
-    cleaned = finite(record)
-    assert isinstance(cleaned, dict)
-    return cleaned
 
 
 def ranked(result: Worth) -> list[SiteWorth]:
@@ -248,3 +222,134 @@ def _change(change: Change) -> Record:
         "within_noise": None if fifth is None else fifth.within_noise,
         "first_failure": change.first_failure,
     }
+
+
+_PER_GRAM = 1e-3
+
+
+def worth_text(out: Page, record: Record) -> None:
+    """Words first, then the webs that could be put in, those that are there, sizes, and other woods."""
+    answer(out, record)
+    unit = "g" if record["kind"] == "wing" else "x load"
+    drawn = record["as_drawn"]
+    rows = [
+        ("tip deflection, mm", fixed(drawn["tip_deflection_m"], 1e3, 2)),
+        ("tip twist, deg nose up", fixed(drawn["tip_twist_rad"], DEG, 3)),
+        (f"load at first failure, {unit}", borne(drawn["load_factor_at_first_failure"], 2)),
+        ("mass with what it carries, g", fixed(drawn["mass_kg"], 1e3)),
+    ]
+    if drawn["load_factor_fifth_percentile"] is not None:
+        rows.insert(
+            3,
+            (
+                f"load that one in twenty does not reach, {unit}",
+                borne(drawn["load_factor_fifth_percentile"], 2),
+            ),
+        )
+    out.table("As drawn", ["<figure", "~value"], [*rows, ("first failure", drawn["first_failure"])])
+    absent = [w for w in record["webs"] if not w["present"]]
+    present = [w for w in reversed(record["webs"]) if w["present"]]
+    if absent:
+        _webs(out, "Webs that could be glued in, the best for a gram first", absent, unit)
+    if present:
+        _webs(out, "Webs that are there, the least missed for a gram first", present, unit)
+    _sizes(out, record["sizes"], unit)
+    if record["other_woods"]:
+        _woods(out, record["other_woods"], unit)
+    out.line()
+    for line in record["about"]:
+        out.say(f"- {line}")
+    out.files(record["files"])
+
+
+def _pair(one: Record, key: str, factor: float) -> tuple[str, str]:
+    """Slope and change of one figure for a gram."""
+    change = one["change"]
+    return (
+        number(one["slope"][key], factor * _PER_GRAM, 3),
+        "-" if change is None else number(change[key], factor * _PER_GRAM, 3),
+    )
+
+
+def _both(one: Record) -> tuple[str, ...]:
+    return (
+        *_pair(one, "load_factor_per_kg", 1.0),
+        *_pair(one, "tip_deflection_m_per_kg", 1e3),
+        *_pair(one, "tip_twist_rad_per_kg", DEG),
+    )
+
+
+def _heads(unit: str) -> list[str]:
+    out = []
+    for what, measure in (("load", unit), ("deflection", "mm"), ("twist", "deg")):
+        out += [f"{what}\n{measure}/gram\n{way}" for way in ("slope", "change")]
+    return out
+
+
+def _webs(out: Page, title: str, webs: list[Record], unit: str) -> None:
+    fifth = any(w["slope"]["load_factor_fifth_percentile_per_kg"] is not None for w in webs)
+    sides = any(w["side"] for w in webs)
+    flutter = any(w.get("flutter_m_per_s_per_kg") is not None for w in webs)
+    rows = []
+    for web in webs:
+        change = web["change"]
+        row = [str(web["bay"]), web["spar"], web["face"], *([web["side"]] if sides else [])]
+        row += [fixed(web["mass_kg"], 1e3, 2), *_both(web)]
+        if flutter:
+            row.append(number(web["flutter_m_per_s_per_kg"], 3.6 * _PER_GRAM, 3))
+        if fifth:
+            row += [
+                number(web["slope"]["load_factor_fifth_percentile_per_kg"], _PER_GRAM, 3),
+                *_fifth(change),
+            ]
+        rows.append([*row, "the wing cannot fly so" if change is None else change["first_failure"]])
+    columns = ["bay", "<spar", "<face", *(["<side"] if sides else []), "grams", *_heads(unit)]
+    columns += ["flutter\nkm/h/gram\nslope"] if flutter else []
+    if fifth:
+        columns += [f"1 in 20\n{unit}/gram\nslope", f"1 in 20\n{unit}\nwhole web", "\n95 %\ninterval"]
+    out.table(title, [*columns, "~then goes first"], rows)
+
+
+def _fifth(change: Record | None) -> tuple[str, str]:
+    if change is None or change["fifth_percentile_interval"] is None:
+        return "-", "-"
+    low, high = change["fifth_percentile_interval"]
+    noise = ", within noise" if change["within_noise"] else ""
+    return (
+        number(change["load_factor_fifth_percentile"], 1, 3),
+        f"{number(low, 1, 2)} to {number(high, 1, 2)}{noise}",
+    )
+
+
+def _sizes(out: Page, sizes: list[Record], unit: str) -> None:
+    rows = []
+    for one in sizes:
+        change = one["change"]
+        grams = "-" if change is None else fixed(change["mass_kg"], 1e3, 2)
+        rows.append((one["what"], one["part"], grams, *_both(one)))
+    if rows:
+        percent = round(100 * (sizes[0]["factor"] - 1))
+        columns = ["<what", "<of", f"grams for\n{percent} % more", *_heads(unit)]
+        out.table("Sizes and woods (change: for as much more)", columns, rows)
+
+
+def _woods(out: Page, woods: list[Record], unit: str) -> None:
+    rows = [
+        (
+            str(one["bay"]),
+            one["spar"],
+            one["face"],
+            one["wood"],
+            fixed(one["change"]["mass_kg"], 1e3, 2),
+            number(one["change"]["load_factor"], 1, 3),
+            number(one["change"]["tip_deflection_m"], 1e3, 3),
+            number(one["change"]["tip_twist_rad"], DEG, 3),
+            one["change"]["first_failure"],
+        )
+        for one in woods
+    ]
+    columns = [
+        "bay", "<spar", "<face", "<wood", "grams", f"load\n{unit}", "deflection\nmm", "twist\ndeg",
+        "~then goes first",
+    ]  # fmt: skip
+    out.table("The same web of other wood: change of the whole", columns, rows)

@@ -79,7 +79,7 @@ def draw_sheet(wing: Wing, test: BenchTest, path: str | os.PathLike[str], chosen
     -------
     path
     """
-    from models.report.bench import digits
+    from models.report.text import digits
 
     figure = _sheet(f"{wing.name}: readings, mm (positive: the tip sinks), dials at zero on the bare wing")
     panel = figure.subplots()

@@ -857,7 +857,7 @@ class WingFile(Table):
     fastening: FasteningTable | None = _open("what holds the wing on its fuselage")
     rails: list[RailTable] = _key("engine bearers", [])
     masses: list[MassTable] = _key("engine, tank, battery, servos", [])
-    engine: EngineTable | None = _open("the engine on its rails, for `sparbay rails`")
+    engine: EngineTable | None = _open("the engine on its rails, for `sparbay loads --rails`")
     covering: CoveringTable | None = _open("covering")
     woods: dict[str, WoodTable] = _key("woods of one's own, by name", {})
     case: PullUpTable = Field(
@@ -870,7 +870,7 @@ class WingFile(Table):
     )
     launch: LaunchTable | None = _open("launch, for `sparbay loads`")
     balance: BalanceTable | None = _open("wanted balance, for `sparbay balance`")
-    hand_test: HandTestTable | None = _open("the wing held by hand at its middle, for `sparbay hold`")
+    hand_test: HandTestTable | None = _open("the wing held by hand, for `sparbay bench --by-hand`")
     layouts: dict[str, LayoutTable] = _key("web layouts to compare, by name", {})
 
 

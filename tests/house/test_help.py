@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from models.command.options import parser
+from models.command.options import flags, parser, told
 
 README = Path(__file__).parents[2] / "README.md"
 BLOCK = re.compile(r"```(?:console|text|sh|bash)?\n\$ (sparbay[^\n]*--help)\n(.*?)```", re.DOTALL)
@@ -31,6 +31,21 @@ def test_opens_with_a_question_and_ends_with_an_example(name: str) -> None:
     assert example.split()[:2] == ["sparbay", name]
     options = parser().parse_args(example.split()[1:])  # an example that runs parses at least
     assert options.command == name
+
+
+ALSO = [(name, flag) for name in commands() for flag in flags(name)]
+"""Questions that a command answers beside its own."""
+
+
+@pytest.mark.parametrize("asked", ALSO, ids=" --".join)
+def test_another_question_of_a_command_is_told_with_an_example_too(asked: tuple[str, str]) -> None:
+    name, flag = asked
+    question, *_, example = told("_".join(asked).replace("-", "_"))
+    assert question.endswith("?")
+    assert question in parser("").format_help().replace("\n" + " " * 15, " ")
+    words = example.removeprefix("example: ").split()
+    assert words[:3] == ["sparbay", name, f"--{flag}"]
+    assert parser().parse_args(words[1:]).answer == "_".join(asked).replace("-", "_")
 
 
 @pytest.mark.parametrize("name", list(commands()))

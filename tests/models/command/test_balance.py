@@ -6,7 +6,7 @@ import io
 from collections.abc import Callable
 from pathlib import Path
 
-from models.report.balance import balance_text
+from models.command.balance import balance_text
 from models.report.text import Page
 
 CASE = "[case]"

@@ -15,8 +15,9 @@ import pytest
 
 from fea.solve import Mechanism, UnbalancedSolve
 from models import system
-from models.command import boundary, check, faults
+from models.command import boundary, faults
 from models.command.exit_codes import ExitCode
+from models.command.options import MOVED, flags
 
 ROOT = Path(__file__).parents[3]
 ENVIRONMENT = {**os.environ, "PYTHONPATH": str(ROOT)}
@@ -67,9 +68,8 @@ def test_2_for_a_faulty_file(
     sparbay: Callable, wing_file: Callable, change: tuple[str, str], path: str
 ) -> None:
     file = wing_file(change)
-    for command in ("check", "compare", "show"):
-        arguments = ["--folder", file.parent / "pictures"] if command == "show" else []
-        run = sparbay(command, file, *arguments)
+    for command in (["check"], ["compare"], ["check", "--show", "--folder", file.parent / "pictures"]):
+        run = sparbay(*command, file)
         assert run.code == ExitCode.WRONG_INPUT == 2, run
         assert run.out == ""
         assert "Traceback" not in run.err
@@ -93,7 +93,11 @@ def test_every_fault_has_its_line(sparbay: Callable, wing_file: Callable) -> Non
         [], ["chek", "x"], ["check"], ["new"], ["check", "trainer", "--mesh", "0"],
         ["check", "trainer", "--mesh", "65"], ["check", "trainer", "--mesh", "two"],
         ["check", "trainer", "--jso"], ["compare", "trainer", "--rigid-joints"],
-        ["show", "trainer", "--folder", "a", "--scene", "deflection"], ["show", "trainer", "--scene", "x"],
+        ["check", "--show", "trainer", "--folder", "a", "--scene", "deflection"],
+        ["check", "--show", "trainer", "--scene", "x"], ["check", "trainer", "--scene", "deflection"],
+        ["compare", "--grain", "trainer", "--speed"], ["compare", "--grain", "--family", "trainer"],
+        ["bench", "--proof", "trainer", "--bags", "5"], ["woods", "--piece", "--like", "balsa"],
+        ["woods", "balsa", "--piece"], ["keys", "bash"], ["keys", "--completion"],
         ["check", "no such wing"], ["woods", "ironwood"], ["validate", "no-such-case"],
     ],
 )  # fmt: skip
@@ -103,6 +107,14 @@ def test_2_for_wrong_options(sparbay: Callable, arguments: list[str]) -> None:
     assert run.out == ""
     assert run.err
     assert "Traceback" not in run.err
+
+
+@pytest.mark.parametrize("old", MOVED)
+def test_a_command_of_old_is_told_by_its_new_name(sparbay: Callable, old: str) -> None:
+    run = sparbay(old, "trainer")
+    assert run == (2, "", f"sparbay {old} is now sparbay {MOVED[old]}\n")
+    command, flag = MOVED[old].split()
+    assert flag.removeprefix("--") in flags(command)
 
 
 def test_light_aeroplane_says_what_was_expected(sparbay: Callable, wing_file: Callable) -> None:
@@ -142,7 +154,7 @@ def test_3_for_a_fault_of_ours(
     def broken(*_: object, **__: object) -> None:
         raise error
 
-    monkeypatch.setattr(check, "analyse", broken)
+    monkeypatch.setattr("models.analysis.analyse", broken)
     run = sparbay("check", wing_file())
     assert run.code == ExitCode.OUR_FAULT == 3
     assert run.out == ""
@@ -160,7 +172,7 @@ def test_130_for_the_keyboard(
     def stopped(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(check, "analyse", stopped)
+    monkeypatch.setattr("models.analysis.analyse", stopped)
     run = sparbay("check", wing_file())
     assert run.code == ExitCode.INTERRUPTED == 130
     assert len(run.err.splitlines()) == 1
@@ -259,7 +271,7 @@ def test_an_end_that_a_library_makes_its_own_error_of_is_an_end(
     def broken(*_: object, **__: object) -> None:
         raise error
 
-    monkeypatch.setattr(check, "analyse", broken)
+    monkeypatch.setattr("models.analysis.analyse", broken)
     monkeypatch.setattr(system, "_told", [signal.SIGTERM])
     run = sparbay("check", wing_file())
     assert (run.code, run.out, run.err) == (ExitCode.INTERRUPTED, "", "sparbay: ended from outside\n")
@@ -271,7 +283,7 @@ def test_a_library_that_cannot_be_loaded_is_named(
     def broken(*_: object, **__: object) -> None:
         raise ImportError("libGL.so.1: cannot open shared object file", name="vtkmodules.vtkRendering")
 
-    monkeypatch.setattr(check, "analyse", broken)
+    monkeypatch.setattr("models.analysis.analyse", broken)
     run = sparbay("check", wing_file())
     assert run.code == 2
     assert run.err.startswith("sparbay: the library vtkmodules cannot be loaded (libGL.so.1: cannot open")

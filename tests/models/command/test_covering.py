@@ -1,4 +1,4 @@
-"""What `check` and `hold` say of a wing with taut covering."""
+"""What `check` and `bench --by-hand` say of a wing with taut covering."""
 
 from __future__ import annotations
 
@@ -65,7 +65,7 @@ def test_wing_that_fails_covered_fails(sparbay, covered):
 
 def test_hold_has_a_row_for_the_covered_wing(sparbay, covered):
     path = covered()
-    record = sparbay("hold", path, "--mass", "300g", "--json").document
+    record = sparbay("bench", "--by-hand", path, "--mass", "300g", "--json").document
     load = record["loads"][0]
     rows = {row["layout"]: row for row in load["layouts"]}
     assert list(rows)[:3] == ["as drawn", "as drawn, covered", "as drawn, stiff film"]
@@ -74,12 +74,12 @@ def test_hold_has_a_row_for_the_covered_wing(sparbay, covered):
     assert [one["layout"] for one in load["covering"]] == ["as drawn, covered", "as drawn, stiff film"]
     soft, stiff = (one["slack_at_times_the_load"] for one in load["covering"])
     assert 0 < stiff < soft
-    assert "as drawn, covered" in sparbay("hold", path, "--mass", "300g").out
+    assert "as drawn, covered" in sparbay("bench", "--by-hand", path, "--mass", "300g").out
     assert "covering" not in record["cautions"]
 
 
 def test_hold_without_film_has_none(sparbay, wing_file):
-    record = sparbay("hold", wing_file(), "--mass", "300g", "--json").document
+    record = sparbay("bench", "--by-hand", wing_file(), "--mass", "300g", "--json").document
     assert "covering" not in record["loads"][0]
     assert "as drawn, covered" not in [row["layout"] for row in record["loads"][0]["layouts"]]
 

@@ -12,6 +12,8 @@ import pytest
 
 import fea.export
 from models.command import demo
+from models.studies.compare import compare
+from models.studies.mend import mend
 from models.verdict import verdict
 from models.wing.reading import read
 
@@ -38,7 +40,7 @@ def test_half_a_demo_leaves_nothing(
 
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr(demo, "shipped", lambda: {demo.WING: path_of("short-tailless")})
-    monkeypatch.setattr(demo, "mend", broken)
+    monkeypatch.setattr("models.studies.mend.mend", broken)
     run = sparbay("demo")
     assert run.code == 3
     assert list(tmp_path.iterdir()) == []
@@ -76,8 +78,8 @@ def test_the_whole_job(
 ) -> None:
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr(demo, "shipped", lambda: {demo.WING: path_of("short-tailless")})
-    monkeypatch.setattr(demo, "compare", once(demo.compare))
-    monkeypatch.setattr(demo, "mend", once(demo.mend))
+    monkeypatch.setattr("models.studies.compare.compare", once(compare))
+    monkeypatch.setattr("models.studies.mend.mend", once(mend))
     monkeypatch.setattr(demo, "PER_BAY", 1)
     run = sparbay("demo")
     folder = tmp_path / "sparbay-demo"

@@ -124,7 +124,7 @@ def test_a_missing_library_is_one_message(
         (("--stock", "100 x 1000"), "has no unit"),
         (("--stock", "oak: 100 mm x 1000 mm"), "nothing is cut from oak"),
         (("--stock", "20 mm x 20 mm"), "more than a sheet of balsa medium of 20 x 20 mm"),
-        (("--gap", "-1 mm"), "is not a distance from 0 to 20 mm"),
+        (("--gap", "-1 mm"), "is not a length from 0 mm to 20 mm"),
         (("--formats", "pdf,png"), "is not a list of pdf, svg and dxf"),
         (("--page", "a3"), "invalid choice"),
     ],
@@ -166,7 +166,7 @@ def test_more_paper_than_anyone_prints_is_refused(
     sparbay: Callable, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("models.command.draw.MOST_PAGES", 20)
-    monkeypatch.setattr("models.command.draw.nest", lambda *_: pytest.fail("worked"))
+    monkeypatch.setattr("models.drawings.nesting.nest", lambda *_: pytest.fail("worked"))
     done = sparbay("draw", "trainer", "--folder", tmp_path / "d")
     assert done.code == 2
     assert done.err.startswith("trainer: at full size plan, webs and ribs take about 27 pages of a4; no more")

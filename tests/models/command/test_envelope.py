@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from models.report.envelope import envelope_text
+from models.command.envelope import envelope_text
 from models.report.text import Page
 
 CASE = "[case]"

@@ -152,7 +152,7 @@ def test_libraries_are_missed_before_the_work(
     monkeypatch.setitem(sys.modules, library, None)
     monkeypatch.setattr("models.wing.reading.read", lambda *_, **__: pytest.fail("worked"))
     file = wing_file()
-    run = sparbay("show", file, "--folder", file.parent / "made")
+    run = sparbay("check", "--show", file, "--folder", file.parent / "made")
     assert run.code == 2
     assert run.err.count("\n") == 1
     assert f"the library {library} is not installed; get it with: python -m pip install {library}" in run.err

@@ -1,4 +1,4 @@
-"""`keys --schema` and `completion`: made from the reader's own schema and parser."""
+"""`keys --schema` and `keys --completion`: made from the reader's own schema and parser."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ def test_schema_into_no_folder(sparbay: Callable, tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("shell", ["bash", "zsh", "tcsh"])
 def test_completion_knows_every_command(shell: str, sparbay: Callable) -> None:
-    run = sparbay("completion", shell)
+    run = sparbay("keys", "--completion", shell)
     assert run.code == 0
     commands = next(a.choices for a in parser()._actions if a.dest == "command")
     assert commands is not None
@@ -41,7 +41,7 @@ def test_bash_completes_an_option(sparbay: Callable, tmp_path: Path) -> None:
     if bash is None:
         pytest.skip("no bash here")
     script = tmp_path / "completion"
-    script.write_text(sparbay("completion", "bash").out)
+    script.write_text(sparbay("keys", "--completion", "bash").out)
     asked = (
         f"source {script}; COMP_WORDS=(sparbay check --ri); COMP_CWORD=2; "
         '_shtab_sparbay; printf "%s\\n" "${COMPREPLY[@]}"'
@@ -51,4 +51,4 @@ def test_bash_completes_an_option(sparbay: Callable, tmp_path: Path) -> None:
 
 
 def test_a_shell_that_is_not_known(sparbay: Callable) -> None:
-    assert sparbay("completion", "abacus").code == 2
+    assert sparbay("keys", "--completion", "abacus").code == 2

@@ -6,7 +6,7 @@ import io
 from collections.abc import Callable
 from pathlib import Path
 
-from models.report.loads import loads_text
+from models.command.loads import loads_text
 from models.report.text import Page
 
 CASE = "[case]"

@@ -92,7 +92,7 @@ def test_a_flag_shows_in_the_file(
         (("--span", "20 m"), "span 20 m"),
         (("--span", "20"), "no unit"),
         (("--load-factor", "nan"), "load factor"),
-        (("--spars", "3"), "not 1 or 2"),
+        (("--spars", "3"), "not a number of spars from 1 to 2"),
         (("--section", "NACA 241200"), "four- or five-digit"),
         (("--engine", "9 kg"), "as much as the whole"),
         (("--tip-chord", "1 mm"), "tip chord"),

@@ -12,8 +12,7 @@ from pathlib import Path
 import pytest
 
 from models.command.files import read_wing
-from models.command.note import note_record
-from models.report.note import note_text
+from models.command.note import note_record, note_text
 from models.report.text import Length, Page
 from models.rounding import down
 from models.studies.note import Note, note, paragraphs
@@ -81,10 +80,10 @@ def test_same_figures_as_the_commands(*, railed: bool, powered: str, sparbay: Ca
     balance = sparbay("balance", name, "--json").document
     assert found["centres_aft_of_datum_m"] == [s["aft_of_datum_m"] for s in balance["states"]]
     assert set(found["answer"]["paragraphs"]["Balance"]) <= set(balance["answer"]["sentences"])
-    proof = sparbay("proof", name, "--json", "--mesh", "1").document
+    proof = sparbay("bench", "--proof", name, "--json", "--mesh", "1").document
     assert any(f"{down(found['test_up_to_load_factor'])} g" in s for s in proof["answer"]["sentences"])
     if railed:
-        rails = sparbay("rails", name, "--json", "--mesh", "1").document
+        rails = sparbay("loads", "--rails", name, "--json", "--mesh", "1").document
         least = min(r for (group, _), r in by_case.items() if group == "engine")
         assert least == rails["answer"]["least_reserve_factor"]
     else:

@@ -62,12 +62,12 @@ COMMANDS = {
     "mend": ("mend", "weak.toml", "--out", "made.toml", "--mesh", "1"),
     "lightest": ("lightest", "wing.toml", "--bays", "1-2", "--layout-out", "made.toml", "--mesh", "1",
                  "--load-factor", "2"),
-    "piece": ("piece", "--like", "balsa", "--width", "100 mm", "--thickness", "2 mm", "--length", "1000 mm",
-              "--mass", "30 g", "--into", "wing.toml", "--name", "mine", "--yes"),
+    "piece": ("woods", "--piece", "--like", "balsa", "--width", "100 mm", "--thickness", "2 mm", "--length",
+              "1000 mm", "--mass", "30 g", "--into", "wing.toml", "--name", "mine", "--yes"),
     "draw": ("draw", "wing.toml", "--folder", "made"),
     "bench": ("bench", "wing.toml", "--folder", "made", "--mesh", "1"),
     "balance": ("balance", "wing.toml", "--folder", "made"),
-    "buckle": ("buckle", "wing.toml", "--folder", "made", "--mesh", "4"),
+    "buckle": ("collapse", "--buckle", "wing.toml", "--folder", "made", "--mesh", "4"),
     "collapse": ("collapse", "wing.toml", "--folder", "made", "--mesh", "1"),
     "envelope": ("envelope", "wing.toml", "--folder", "made", "--mesh", "1"),
     "lightest-folder": ("lightest", "wing.toml", "--bays", "1-2", "--folder", "made", "--mesh", "1",
@@ -77,16 +77,17 @@ COMMANDS = {
     "note": ("note", "wing.toml", "--folder", "made", "--mesh", "1"),
     "scatter": ("scatter", "wing.toml", "--folder", "made", "--mesh", "1", "--samples", "100", "--sets",
                 "20"),
-    "show": ("show", "wing.toml", "--folder", "made"),
+    "show": ("check", "--show", "wing.toml", "--folder", "made"),
     "validate": ("validate", "B1", "solid B", "--book", "made.html"),
     "speed": ("speed", "wing.toml", "--folder", "made", "--mesh", "1"),
     "steps": ("steps", "wing.toml", "--folder", "made", "--mesh", "1"),
     "worth": ("worth", "wing.toml", "--folder", "made", "--mesh", "1"),
-    "family": ("family", "wing.toml", "--vary", "case.load_factor=2,3,4,5", "--mesh", "1", "--workers", "2"),
+    "family": ("compare", "--family", "wing.toml", "--vary", "case.load_factor=2,3,4,5", "--mesh", "1",
+               "--workers", "2"),
     "demo": ("demo",),
 }  # fmt: skip
 WRITERS = [name for name in COMMANDS if name != "family"]
-"""`family` writes nothing, but has processes of its own."""
+"""`compare --family` writes nothing, but has processes of its own."""
 TELLING = ("demo", "mend")
 """Those that tell each step where stderr is no terminal."""
 

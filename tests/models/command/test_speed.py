@@ -11,8 +11,8 @@ import pytest
 from numpy.testing import assert_allclose
 from PIL import Image
 
+from models.command.speed import speed_text
 from models.pictures.speed import animate_speed, moved
-from models.report.speed import speed_text
 from models.report.text import Page
 from models.studies.speed import bay_words, condense, speeds
 from models.wing.reading import read

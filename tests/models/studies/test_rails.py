@@ -10,9 +10,10 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from models.cautions import CAUTIONS
+from models.command.document import finite
 from models.command.files import read_wing
-from models.command.rails import rails_record, sentences
-from models.report.rails import rails_text
+from models.command.loads_rails import figures, rails_text, sentences
 from models.report.text import Length, Page
 from models.studies.rail_bolts import bolt_forces
 from models.studies.rails import NoEngine, frequency, overhang_stiffness, rails
@@ -81,7 +82,7 @@ def test_firing_near_a_mode_is_told(study):
 
 
 def test_record_and_words(study, capsys):
-    record = rails_record(study, "powered-tailless", 2)
+    record = finite(figures(study) | {"cautions": CAUTIONS})
     json.dumps(record, allow_nan=False)
     assert record["answer"]["holds"]
     page = Page(length=Length(whole=True))

@@ -1,4 +1,4 @@
-"""`family`: document, words, exit codes and options."""
+"""`compare --family`: document, words, exit codes and options."""
 
 from __future__ import annotations
 
@@ -8,12 +8,13 @@ import pytest
 
 from models.command import main
 
+FAMILY = ("compare", "--family", "trainer")
 THIN = ("--vary", "ribs.thickness=1.5 mm,2 mm", "--mesh", "2")
 GENTLE = ("--vary", "case.load_factor=3")
 
 
 def test_document_and_words(sparbay: Callable) -> None:
-    run = sparbay("family", "trainer", *THIN, *GENTLE, "--json")
+    run = sparbay(*FAMILY, *THIN, *GENTLE, "--json")
     found = run.document
     assert run.code == 0
     assert [m["member"] for m in found["members"]] == [
@@ -22,23 +23,23 @@ def test_document_and_words(sparbay: Callable) -> None:
     ]
     assert found["answer"]["n_survive"] == 2
     assert all(m["share_surviving_all"] >= 0.95 for m in found["members"])
-    text = " ".join(sparbay("family", "trainer", *THIN, *GENTLE, "--full").out.split())
+    text = " ".join(sparbay(*FAMILY, *THIN, *GENTLE, "--full").out.split())
     assert all(sentence in text for sentence in found["answer"]["sentences"])
     assert all(caution in text for caution in found["cautions"])
 
 
 def test_every_option_matters(sparbay: Callable) -> None:
-    plain = sparbay("family", "trainer", *THIN, "--json").document
-    finer = sparbay("family", "trainer", *THIN[:2], "--mesh", "4", "--json").document
+    plain = sparbay(*FAMILY, *THIN, "--json").document
+    finer = sparbay(*FAMILY, *THIN[:2], "--mesh", "4", "--json").document
     assert finer["members"] != plain["members"]
-    assert sparbay("family", "trainer", "--mesh", "2", "--json").document["members"] != plain["members"]
-    side_by_side = sparbay("family", "trainer", *THIN, "--workers", "2", "--json").document
+    assert sparbay(*FAMILY, "--mesh", "2", "--json").document["members"] != plain["members"]
+    side_by_side = sparbay(*FAMILY, *THIN, "--workers", "2", "--json").document
     assert side_by_side == plain  # and this one must not
 
 
 def test_exit_codes(sparbay: Callable) -> None:
-    assert sparbay("family", "trainer", "--vary", "case.load_factor=6,18", "--mesh", "2").code == 1
-    run = sparbay("family", "trainer", "--vary", "ribs.thickness=2 mm,thick", *GENTLE, "--mesh", "2")
+    assert sparbay(*FAMILY, "--vary", "case.load_factor=6,18", "--mesh", "2").code == 1
+    run = sparbay(*FAMILY, "--vary", "ribs.thickness=2 mm,thick", *GENTLE, "--mesh", "2")
     assert run.code == 2
     assert "1 of 2 wings survives" in run.out
     assert "ribs.thickness" in run.out.split("Not checked")[1]
@@ -56,5 +57,5 @@ def test_exit_codes(sparbay: Callable) -> None:
 def test_what_makes_no_sense_is_refused(
     more: tuple[str, ...], words: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert main(["family", "trainer", *more]) == 2
+    assert main([*FAMILY, *more]) == 2
     assert words in capsys.readouterr().err

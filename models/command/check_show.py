@@ -1,4 +1,9 @@
-"""`sparbay show`: pictures of the solved wing, in a window or into a folder."""
+"""What do deflection, stress and reserve factors look like on the wing?
+
+Opens a window or, with a folder, writes every picture there.
+
+example: sparbay check --show trainer --folder pictures
+"""
 
 from __future__ import annotations
 
@@ -8,22 +13,38 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
-from models import small_movements
-from models.analysis import analyse
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import filled, new_folder, read_wing
+from models.command.options import shared
 from models.command.progress import Progress
-from models.strength import check, sentence
-from models.verdict import first_failure, in_short, verdict
+
+SCENES = ("deflection", "cap stress", "shear flow", "reserve")
+"""Names of the scenes, as in `models.pictures`, which takes too long to load for a line of help."""
+
+
+def options(command: argparse._ActionsContainer) -> None:
+    """What it may be told."""
+    shared(command, "file")
+    where = command.add_mutually_exclusive_group()
+    where.add_argument("--folder", metavar="DIR", help="write all pictures into this folder; no window")
+    names = ", ".join(f'"{name}"' for name in SCENES)
+    where.add_argument("--scene", metavar="NAME", choices=SCENES,
+        help=f"the scene in the window: {names} (default: the first)")  # fmt: skip
 
 
 def run(options: argparse.Namespace) -> ExitCode:
     """Show one scene in a window, or write all pictures into a folder that is new or empty."""
+    from models import small_movements
+    from models.analysis import analyse
+    from models.strength import check, sentence
+    from models.verdict import first_failure, in_short, verdict
+
     folder = new_folder(options.folder, scenes=True)
     if folder is None and not _has_screen():
         raise InputFault(
-            "show: there is no screen to open a window on; give --folder DIR to write pictures instead."
+            "check --show: there is no screen to open a window on; give --folder DIR to write pictures "
+            "instead."
         )
     analysis = analyse(read_wing(options.file))
     margins = check(analysis)
@@ -31,7 +52,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     too_far = small_movements.warning(small_movements.of(analysis))
     if options.scene == "shear flow" and "webs" not in analysis.model.structure.blocks:
         raise InputFault(
-            f"show: --scene: {options.file} has no webs, so that there is no shear flow to show."
+            f"check --show: --scene: {options.file} has no webs, so that there is no shear flow to show."
         )
     from models.pictures import NoRenderer, draw_all, show
 
@@ -45,7 +66,7 @@ def run(options: argparse.Namespace) -> ExitCode:
         try:
             show(analysis, options.scene or "deflection", reserve=reserve, first_failure=first)
         except NoRenderer as fault:
-            raise InputFault(f"show: {fault}.") from None
+            raise InputFault(f"check --show: {fault}.") from None
         return ExitCode.DONE
 
     def draw(place: Path) -> Iterator[Path]:

@@ -1,39 +1,65 @@
-"""`sparbay hold`: the hand test, a wing held down at its middle and a bag hung on it, or twisted."""
+"""Held down at its middle: how far does the tip give under a bag or a twist?
+
+The test by hand, for every layout of webs of the file: deflection, twist, stiffness, stresses half way
+along the bays. Starboard side alone; strength is not judged.
+
+example: sparbay bench --by-hand trainer --mass 500g --at "main" --rib 11
+"""
 
 from __future__ import annotations
 
 import argparse
 import math
+from typing import TYPE_CHECKING
 
-from fea.solve import Mechanism
-from models import small_movements
-from models.analysis import Analysis
-from models.cautions import CAUTIONS
 from models.command import faults
-from models.command.check import print_json
-from models.command.covering import doubts, slack_words
+from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
-from models.command.faults import InputFault, version
+from models.command.faults import InputFault
 from models.command.files import read_wing
-from models.command.record import Record, finite, motion_record
-from models.covering import is_taut, stiffened
-from models.loads.hand_test import BadHandLoad, HandLoad
-from models.mid_bay import SheetMidBay, sheet_mid_bays
-from models.studies.hand_test import Given, Slack, given, half, hold, hold_covered
-from models.studies.layouts import apply, standard
-from models.wing.parts import Wing
+from models.command.options import quantity, shared
+from models.report.text import DEG, Page, answer, number
+
+if TYPE_CHECKING:
+    from models.analysis import Analysis
+    from models.loads.hand_test import HandLoad
+    from models.mid_bay import SheetMidBay
+    from models.studies.hand_test import Given, Slack
+    from models.wing.parts import Wing
+
+    Films = list[tuple[str, list[Slack]]]
+    """When the covering goes slack, a load each, of every row with film."""
+
 
 COVERED = "as drawn, covered"
 """Name of the row of the wing in the file with its covering's stiffness."""
 STIFF = "as drawn, stiff film"
 """The same with film of the stiff end of what is said of it."""
 
-Films = list[tuple[str, list[Slack]]]
-"""When the covering goes slack, a load each, of every row with film."""
+
+def options(command: argparse._ActionsContainer) -> None:
+    """What it may be told."""
+    shared(command, "file", "json", "mesh")
+    add, rib = command.add_argument, quantity("rib number", 1, 10_000)
+    add("--mass", metavar="MASS", type=quantity("mass", "0.001 g", "100 kg"),
+        help="a bag hung from the wing, 500g say")  # fmt: skip
+    add("--force", metavar="FORCE", type=quantity("force", "-10000 N", "10000 N", zero=False),
+        help="a push upward, 5N say; --force=-5N pushes down")  # fmt: skip
+    add("--couple", metavar="MOMENT", type=quantity("torque", "-10000 N m", "10000 N m", zero=False),
+        help="a twist of a spar, nose up, '1 N m' say")  # fmt: skip
+    add("--at", metavar="PLACE", help="a spar, leading edge or trailing edge (default: the first spar)")
+    add("--rib", metavar="N", type=rib, help="at which rib, 1 the innermost (default: the outermost)")
+    add("--held-at", metavar="N", type=rib, help="the rib up to which it is held (default: its centre line)")
 
 
 def run(options: argparse.Namespace) -> ExitCode:
     """Hold every layout and say how it gives."""
+    from fea.solve import Mechanism
+    from models.covering import is_taut, stiffened
+    from models.loads.hand_test import BadHandLoad
+    from models.studies.hand_test import half, hold, hold_covered
+    from models.studies.layouts import apply, standard
+
     wing = read_wing(options.file)
     loads = loads_of(options, wing)
     held_at = options.held_at
@@ -53,20 +79,13 @@ def run(options: argparse.Namespace) -> ExitCode:
                     results.insert(at, (name, covered))
                     slack.append((name, found))
     except BadHandLoad as fault:
-        where = {"wing": "hold", "held_at": "--held-at or hand_test.held_at"}.get(fault.what)
+        where = {"wing": "bench --by-hand", "held_at": "--held-at or hand_test.held_at"}.get(fault.what)
         where = where or f"--{fault.what} or hand_test.hang"
         raise InputFault(f"{options.file}: {where}: {fault.given}, expected {fault.expected}.") from None
     except Mechanism as fault:
         raise faults.mechanism(options.file, fault) from None
-    record = hold_record(wing, results, loads, held_at, options.file, options.mesh, slack)
-    if options.json:
-        print_json(record)
-    else:
-        from models.report import hold as page
-        from models.report.text import tell
-
-        tell(page.hold_text, record)
-    return ExitCode.DONE
+    record = recorded(options, _figures(wing, results, loads, held_at, slack))
+    return give(options, record, hold_text)
 
 
 def loads_of(options: argparse.Namespace, wing: Wing) -> list[HandLoad]:
@@ -88,6 +107,8 @@ def loads_of(options: argparse.Namespace, wing: Wing) -> list[HandLoad]:
     InputFault
         Nothing is put on.
     """
+    from models.loads.hand_test import HandLoad
+
     at = options.at or wing.spars[0].name
     rib = options.rib or len(wing.ribs)
     found = []
@@ -101,45 +122,25 @@ def loads_of(options: argparse.Namespace, wing: Wing) -> list[HandLoad]:
         found = [HandLoad.hung(h.mass, h.at or at, h.rib or rib) for h in wing.hand_test.hang]
     if not found:
         raise InputFault(
-            f"{options.file}: hold: no load, expected --mass, --force or --couple (or [hand_test] hang in "
-            "the file); --mass 500g hangs a bag on the first spar at the tip."
+            f"{options.file}: bench --by-hand: no load, expected --mass, --force or --couple (or [hand_test] "
+            "hang in the file); --mass 500g hangs a bag on the first spar at the tip."
         )
     return found
 
 
-def hold_record(
+def _figures(
     wing: Wing,
     results: list[tuple[str, Analysis]],
     loads: list[HandLoad],
     held_at: int | None,
-    file: str,
-    per_bay: int,
     slack: Films | None = None,
 ) -> Record:
-    """All that `hold` has to say.
+    from models import small_movements
+    from models.command.covering import doubts
+    from models.command.record import motion_record
+    from models.mid_bay import sheet_mid_bays
+    from models.studies.hand_test import given
 
-    Parameters
-    ----------
-    wing : Wing
-        The wing in the file.
-    results : list of (str, Analysis)
-        Every layout's name and its wing held, a column a load.
-    loads : list of HandLoad
-        As they were put on.
-    held_at : int or None
-        Rib that is held.
-    file : str
-        The file's name as it was typed.
-    per_bay : int
-        Elements along a bay.
-    slack : list of (str, list of Slack) or None
-        Of every row with film, when it goes slack, a load each; none without taut covering.
-
-    Returns
-    -------
-    dict
-        Plain data in SI, units in the keys.
-    """
     gives = [(name, given(analysis, loads)) for name, analysis in results]
     moved = [[small_movements.of(analysis, k) for _, analysis in results] for k in range(len(loads))]
     named = [
@@ -155,17 +156,13 @@ def hold_record(
             for k, words in enumerate(said)
         ]
         said += doubts(wing)
-    record = {
-        "command": "hold",
-        "version": version(),
-        "file": file,
+    return {
         "wing": wing.name,
         "kind": "wing",
         "answer": {"sentences": [*said, *([too_far] if too_far else [])]},
         "small_movements": small_movements.record(
             max((one for _, one in named), key=lambda one: one.beyond), too_far
         ),
-        "cautions": list(CAUTIONS),
         "held_at_rib": held_at,
         "loads": [
             {
@@ -190,11 +187,7 @@ def hold_record(
             }
             for k, load in enumerate(loads)
         ],
-        "mesh": {"elements_per_bay": per_bay},
     }
-    cleaned = finite(record)
-    assert isinstance(cleaned, dict)
-    return cleaned
 
 
 def _slack(name: str, one: Slack) -> Record:
@@ -207,6 +200,8 @@ def _slack(name: str, one: Slack) -> Record:
 
 
 def _slack_words(one: Slack) -> str:
+    from models.command.covering import slack_words
+
     if one.part is None:
         return "the covering stays taut"
     where = slack_words(one.part.bay, one.part.side, one.part.place)
@@ -256,3 +251,61 @@ def _sentence(k: int, load: HandLoad, gives: list[tuple[str, list[Given]]]) -> s
         found.append(f"{name}: {amount}")
     words = _load_words(load)
     return f"{words[0].upper()}{words[1:]}: {'; '.join(found)}."
+
+
+def hold_text(out: Page, record: Record) -> None:
+    """The page: words, cautions, and for every load how each layout gives, then rib by rib."""
+    answer(out, record)
+    rib = record["held_at_rib"]
+    held = "held at the centre line" if rib is None else f"held from the centre line to rib {rib}"
+    for load in record["loads"]:
+        title = f"{load['words'][0].upper()}{load['words'][1:]}, {held}"
+        rows = [
+            (
+                r["layout"],
+                number(r["deflection_m"], 1e3, 4),
+                number(r["twist_rad"], DEG, 4),
+                number(r["stiffness_N_per_m"], 1e-3, 4),
+                number(r["torsional_stiffness_N_m_per_rad"], 1 / DEG, 4),
+            )
+            for r in load["layouts"]
+        ]
+        out.table(title, ["<layout", "up\nmm", "twist\ndeg", "N/mm", "N m\nper deg"], rows)
+        first = load["layouts"][0]
+        ribs = [
+            (
+                r["spar"],
+                number(r["y_m"], 1e3, 4),
+                number(r["deflection_m"], 1e3, 4),
+                number(r["twist_rad"], DEG, 4),
+            )
+            for r in first["ribs"]
+        ]
+        out.table(f"At every rib: {first['layout']}", ["<spar", "y\nmm", "up\nmm", "twist\ndeg"], ribs)
+        _stresses(out, first)
+
+
+def _stresses(out: Page, layout: Record) -> None:
+    rows = [
+        (
+            str(r["bay"]),
+            r["spar"],
+            number(r["upper_cap_stress_Pa"], 1e-6, 3),
+            number(r["lower_cap_stress_Pa"], 1e-6, 3),
+            ", ".join(f"{face} {v * 1e-6:.3g}" for face, v in r["web_shear_stress_Pa"].items()) or "open",
+        )
+        for r in layout["mid_bays"]
+    ]
+    title = f"Stresses half way along the bays, MPa: {layout['layout']}"
+    out.table(title, ["bay", "<spar", "upper\ncap", "lower\ncap", "<web shear"], rows)
+    sheets = [
+        (
+            str(r["bay"]),
+            r["surface"],
+            number(r["span_stress_Pa"], 1e-6, 3),
+            number(r["shear_stress_Pa"], 1e-6, 3),
+        )
+        for r in layout["sheeting"]
+    ]
+    if sheets:
+        out.table("Sheeting, mean over its width, MPa", ["bay", "<surface", "along\nspan", "shear"], sheets)

@@ -1,4 +1,4 @@
-"""`grain`: the document against the study that it reports, and the words against the document."""
+"""`compare --grain`: the document against the study that it reports, and the words against the document."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from models.wing.reading import read
 
 def test_document_and_words(sparbay: Callable, wing_file: Callable) -> None:
     file = wing_file()
-    run = sparbay("grain", file, "--json", "--mesh", "2")
+    run = sparbay("compare", "--grain", file, "--json", "--mesh", "2")
     found = run.document
     assert run.code == 0
     assert run.err == ""
@@ -23,14 +23,14 @@ def test_document_and_words(sparbay: Callable, wing_file: Callable) -> None:
         for web, bay in zip(row["webs"], result.bays, strict=True):
             assert web["governs"] == bay.governs
             assert_allclose(web["clear_depth_m"], bay.clear, rtol=1e-9)
-    text = sparbay("grain", file, "--mesh", "2", "--full").out
+    text = sparbay("compare", "--grain", file, "--mesh", "2", "--full").out
     flat = " ".join(text.split())
     assert all(sentence in flat for sentence in found["answer"]["sentences"])
     assert "Reserve factor: glue line" in text
 
 
 def test_wing_without_webs(sparbay: Callable) -> None:
-    run = sparbay("grain", "spar-open")
+    run = sparbay("compare", "--grain", "spar-open")
     assert run.code == 0
     assert "The wing has no webs" in run.out
 

@@ -1,4 +1,4 @@
-"""`hold`: document, words, options and the file's own table."""
+"""`bench --by-hand`: document, words, options and the file's own table."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ def first(run) -> dict:
 
 def test_document_and_words(sparbay: Callable, wing_file: Callable) -> None:
     file = wing_file()
-    run = sparbay("hold", file, "--mass", "500g", "--couple", "1 N m", *COARSE, "--json")
+    run = sparbay("bench", "--by-hand", file, "--mass", "500g", "--couple", "1 N m", *COARSE, "--json")
     found = run.document
     bag, twist = found["loads"]
     assert_allclose(bag["force_N"], -0.5 * 9.80665)
@@ -33,7 +33,7 @@ def test_document_and_words(sparbay: Callable, wing_file: Callable) -> None:
     assert_allclose(turned["torsional_stiffness_N_m_per_rad"], 1 / turned["twist_rad"])
     assert_allclose(drawn["ribs"][-1]["deflection_m"], drawn["deflection_m"])
     assert drawn["mid_bays"][0]["upper_cap_stress_Pa"] > 0  # bent down
-    whole = sparbay("hold", file, "--mass", "500g", "--couple", "1 N m", *COARSE, "--full")
+    whole = sparbay("bench", "--by-hand", file, "--mass", "500g", "--couple", "1 N m", *COARSE, "--full")
     text = " ".join(whole.out.split())
     assert all(sentence in text for sentence in found["answer"]["sentences"])
     assert all(caution in text for caution in found["cautions"])
@@ -55,8 +55,9 @@ def test_document_and_words(sparbay: Callable, wing_file: Callable) -> None:
 )
 def test_every_option_matters(sparbay: Callable, wing_file: Callable, more: tuple[str, ...]) -> None:
     file = wing_file()
-    plain = first(sparbay("hold", file, "--json", *COARSE, "--mass", "500g"))
-    assert first(sparbay("hold", file, "--json", *COARSE, *more))["deflection_m"] != plain["deflection_m"]
+    plain = first(sparbay("bench", "--by-hand", file, "--json", *COARSE, "--mass", "500g"))
+    other = first(sparbay("bench", "--by-hand", file, "--json", *COARSE, *more))
+    assert other["deflection_m"] != plain["deflection_m"]
 
 
 TABLE = '[hand_test]\nhang = [{ mass = "500 g" }]\n\n[planform]'
@@ -72,9 +73,10 @@ TABLE = '[hand_test]\nhang = [{ mass = "500 g" }]\n\n[planform]'
     ],
 )
 def test_every_key_of_the_file_matters(sparbay: Callable, wing_file: Callable, table: str) -> None:
-    plain = first(sparbay("hold", wing_file(("[planform]", TABLE)), "--json", *COARSE))
+    plain = first(sparbay("bench", "--by-hand", wing_file(("[planform]", TABLE)), "--json", *COARSE))
     file = wing_file(("[planform]", f"[hand_test]\n{table}\n\n[planform]"))
-    assert first(sparbay("hold", file, "--json", *COARSE))["deflection_m"] != plain["deflection_m"]
+    other = first(sparbay("bench", "--by-hand", file, "--json", *COARSE))
+    assert other["deflection_m"] != plain["deflection_m"]
 
 
 @pytest.mark.parametrize(
@@ -98,7 +100,7 @@ def test_bad_tables(sparbay: Callable, wing_file: Callable, table: str, path: st
         ((), "no load"),
         (("--mass", "500g", "--at", "keel"), "keel"),
         (("--mass", "500g", "--rib", "99"), "99"),
-        (("--mass", "500g", "--rib", "0"), "'0' is not the number of a rib"),
+        (("--mass", "500g", "--rib", "0"), "'0' is not a rib number"),
         (("--mass", "500g", "--held-at", "99"), "--held-at"),
         (("--mass", "500g", "--rib", "3", "--held-at", "3"), "farther out"),
         (("--force", "0N"), "force"),
@@ -106,20 +108,20 @@ def test_bad_tables(sparbay: Callable, wing_file: Callable, table: str, path: st
     ],
 )
 def test_bad_input(sparbay: Callable, wing_file: Callable, options: tuple[str, ...], words: str) -> None:
-    run = sparbay("hold", wing_file(), *COARSE, *options)
+    run = sparbay("bench", "--by-hand", wing_file(), *COARSE, *options)
     assert run.code == 2
     assert words in run.err
 
 
 def test_a_specimen_is_refused(sparbay: Callable) -> None:
-    run = sparbay("hold", "spar-box", "--mass", "500g")
+    run = sparbay("bench", "--by-hand", "spar-box", "--mass", "500g")
     assert run.code == 2
     assert "planform" in run.err
 
 
 def test_it_says_where_small_movements_no_longer_hold(sparbay: Callable) -> None:
     for couple, hold in (("0.01 N m", True), ("0.5 N m", False)):
-        found = sparbay("hold", "trainer", "--couple", couple, *COARSE, "--json").document
+        found = sparbay("bench", "--by-hand", "trainer", "--couple", couple, *COARSE, "--json").document
         assert found["small_movements"]["hold"] is hold
         assert found["loads"][0]["layouts"][0]["small_movements_hold"] is hold
         said = any("small movements no longer hold" in one for one in found["answer"]["sentences"])

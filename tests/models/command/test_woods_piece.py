@@ -1,4 +1,4 @@
-"""`piece`: document, words, the file that is told, and what is refused."""
+"""`woods --piece`: document, words, the file that is told, and what is refused."""
 
 from __future__ import annotations
 
@@ -7,19 +7,20 @@ from pathlib import Path
 
 import pytest
 
+PIECE = ("woods", "--piece")
 STICK = ("--like", "balsa", "--width", "6mm", "--thickness", "8mm")
 BENT = ("--span", "300mm", "--load", "100g", "200g", "--sag", "1.9mm", "3.9mm")
 WEIGHED = ("--length", "900mm", "--mass", "7g")
 
 
 def test_document_and_words(sparbay: Callable) -> None:
-    run = sparbay("piece", *STICK, *BENT, *WEIGHED, "--json")
+    run = sparbay(*PIECE, *STICK, *BENT, *WEIGHED, "--json")
     found = run.document
     assert run.code == 0
     # 7 g in 900 x 6 x 8 mm by hand.
     assert found["density_kg_per_m3"] == pytest.approx(162.04, rel=1e-4)
     assert found["entry"]["E_L"] == found["E_L_Pa"]
-    text = " ".join(sparbay("piece", *STICK, *BENT, *WEIGHED).out.split())
+    text = " ".join(sparbay(*PIECE, *STICK, *BENT, *WEIGHED).out.split())
     assert all(sentence in text for sentence in found["answer"]["sentences"])
 
 
@@ -33,8 +34,8 @@ def test_document_and_words(sparbay: Callable) -> None:
     ],
 )  # fmt: skip
 def test_every_option_matters(sparbay: Callable, more: tuple[str, ...]) -> None:
-    plain = sparbay("piece", *STICK, *BENT, *WEIGHED, "--json").document
-    other = sparbay("piece", *STICK, *BENT, *WEIGHED, *more, "--json").document
+    plain = sparbay(*PIECE, *STICK, *BENT, *WEIGHED, "--json").document
+    other = sparbay(*PIECE, *STICK, *BENT, *WEIGHED, *more, "--json").document
     keys = ("E_L_Pa", "E_L_error_Pa", "density_kg_per_m3", "density_error_kg_per_m3")
     assert [other[k] for k in keys] != [plain[k] for k in keys]
 
@@ -43,22 +44,22 @@ def test_a_file_changes_only_when_it_is_told_so(sparbay: Callable, wing_file: Ca
     path: Path = wing_file()
     before = path.read_bytes()
     asked = (*STICK, *BENT, *WEIGHED, "--into", path, "--name", "my stick")
-    shown = sparbay("piece", *asked)
+    shown = sparbay(*PIECE, *asked)
     assert shown.code == 0
     assert path.read_bytes() == before
     assert '+[woods."my stick"]' in shown.out
     assert "Nothing was written" in shown.out
-    assert '+[woods."my stick"]' in sparbay("piece", *asked, "--quiet").out
-    assert sparbay("piece", *asked, "--json").document["file_written"] is False
-    assert sparbay("piece", *asked, "--yes").code == 0
+    assert '+[woods."my stick"]' in sparbay(*PIECE, *asked, "--quiet").out
+    assert sparbay(*PIECE, *asked, "--json").document["file_written"] is False
+    assert sparbay(*PIECE, *asked, "--yes").code == 0
     assert path.read_bytes().startswith(before)
     assert sparbay("check", path).code in (0, 1)
-    again = sparbay("piece", *asked, "--yes")
+    again = sparbay(*PIECE, *asked, "--yes")
     assert again.code == 2
     assert "stands there already" in again.err
     after = path.read_bytes()
     assert (
-        sparbay("piece", *asked, "--mass", "8g", "--replace", "--json", "--yes").document["file_written"]
+        sparbay(*PIECE, *asked, "--mass", "8g", "--replace", "--json", "--yes").document["file_written"]
         is True
     )
     assert path.read_bytes() != after
@@ -88,7 +89,7 @@ def test_what_makes_no_sense_is_refused(
     sparbay: Callable, arguments: tuple[str, ...], words: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    run = sparbay("piece", *STICK, *arguments)
+    run = sparbay(*PIECE, *STICK, *arguments)
     assert run.code == 2
     assert words in run.err
     assert not list(tmp_path.iterdir())
@@ -97,7 +98,7 @@ def test_what_makes_no_sense_is_refused(
 def test_a_file_that_would_be_no_wing_is_left_alone(sparbay: Callable, tmp_path: Path) -> None:
     path = tmp_path / "broken.toml"
     path.write_text('name = "no wing"\n', encoding="utf-8")
-    run = sparbay("piece", *STICK, *BENT, "--into", path, "--name", "x", "--yes")
+    run = sparbay(*PIECE, *STICK, *BENT, "--into", path, "--name", "x", "--yes")
     assert run.code == 2
     assert "nothing was written" in run.err
     assert path.read_text(encoding="utf-8") == 'name = "no wing"\n'
@@ -106,6 +107,6 @@ def test_a_file_that_would_be_no_wing_is_left_alone(sparbay: Callable, tmp_path:
 def test_the_wood_that_it_is_like_matters(sparbay: Callable) -> None:
     size = ("--width", "6mm", "--thickness", "8mm")
     found = [
-        sparbay("piece", "--like", wood, *size, *BENT, "--json").document for wood in ("balsa", "spruce")
+        sparbay(*PIECE, "--like", wood, *size, *BENT, "--json").document for wood in ("balsa", "spruce")
     ]
     assert found[0]["stiffer_than_table"] > 2 * found[1]["stiffer_than_table"] + 0.5

@@ -1,19 +1,28 @@
-"""`sparbay rails`: the engine's rails, what carries them, and what shakes them."""
+"""Do the engine's rails hold, with what carries them, and are they clear of its shaking?
+
+Pull-up, thrust, torque, gyroscopic couples, shaking, nose-over and hard landing of the [engine] in the
+file; natural frequencies against firing and blades. Leaves with 1 if a reserve factor is below 1 or a
+frequency is too near.
+
+example: sparbay loads --rails powered-tailless
+"""
 
 from __future__ import annotations
 
 import argparse
 import math
+from typing import TYPE_CHECKING
 
-from models.cautions import CAUTIONS
-from models.command.check import print_json
+from models.command.document import Record, give, margin_figures, recorded
 from models.command.exit_codes import ExitCode
-from models.command.faults import InputFault, version
+from models.command.faults import InputFault
 from models.command.files import read_wing
+from models.command.options import shared
 from models.command.progress import Progress
-from models.command.record import Record, finite
-from models.strength import Margin, rounded_down
-from models.studies.rails import CLEARANCE, NoEngine, RailStudy, rails
+from models.report.text import Page, answer, fixed, reserve
+
+if TYPE_CHECKING:
+    from models.studies.rails import RailStudy
 
 ABOUT = (
     "Whole wing in free flight, its inertia balancing every case; rails end at the engine, whose crankcase "
@@ -30,8 +39,15 @@ BUILD_CHECKS = (
 )
 
 
+def options(command: argparse._ActionsContainer) -> None:
+    """What it may be told."""
+    shared(command, "file", "json", "mesh")
+
+
 def run(options: argparse.Namespace) -> ExitCode:
     """Check the rails; 1 where they do not hold, or a frequency is too near what shakes."""
+    from models.studies.rails import NoEngine, rails
+
     wing = read_wing(options.file)
     with Progress(1, quiet=True) as progress:
         progress("the engine's cases and frequencies")
@@ -39,40 +55,18 @@ def run(options: argparse.Namespace) -> ExitCode:
             study = rails(wing, per_bay=options.mesh)
         except NoEngine as error:
             raise InputFault(f"{options.file}: {error}") from None
-    record = rails_record(study, options.file, options.mesh)
-    if options.json:
-        print_json(record)
-    else:
-        from models.report import rails as report
-        from models.report.text import tell
-
-        tell(report.rails_text, record)
+    record = recorded(options, figures(study))
     answer = record["answer"]
-    return ExitCode.DONE if answer["holds"] and answer["clear_of_resonance"] else ExitCode.FAILS
+    holds = answer["holds"] and answer["clear_of_resonance"]
+    return give(options, record, rails_text, holds=holds)
 
 
-def rails_record(study: RailStudy, file: str, per_bay: int) -> Record:
-    """All that `rails` has to say.
+def figures(study: RailStudy) -> Record:
+    """All that `loads --rails` has to say."""
+    from models.studies.rails import CLEARANCE
 
-    Parameters
-    ----------
-    study : RailStudy
-        From `models.studies.rails.rails`.
-    file : str
-        The file's name as it was typed.
-    per_bay : int
-        Elements along a bay.
-
-    Returns
-    -------
-    dict
-        Plain data in SI, units in the keys.
-    """
     loads, worst = study.loads, study.worst
-    record = {
-        "command": "rails",
-        "version": version(),
-        "file": file,
+    return {
         "wing": study.wing.name,
         "answer": {
             "sentences": sentences(study),
@@ -81,16 +75,15 @@ def rails_record(study: RailStudy, file: str, per_bay: int) -> Record:
             "least_reserve_factor": worst.least,
             "case": worst.case.name,
         },
-        "cautions": [*CAUTIONS],
         "cases": [
             {
                 "case": c.case.name,
                 "acts": c.case.what,
                 "stated_factor": c.case.stated,
                 "least_reserve_factor": c.least,
-                "rails": [_row(m) for m in c.rows],
-                "carrying_bay": None if c.bay is None else _row(c.bay),
-                "weakest_part_of_the_wing": None if c.weakest is None else _row(c.weakest),
+                "rails": [margin_figures(m) for m in c.rows],
+                "carrying_bay": margin_figures(c.bay),
+                "weakest_part_of_the_wing": margin_figures(c.weakest),
             }
             for c in study.cases
         ],
@@ -125,22 +118,6 @@ def rails_record(study: RailStudy, file: str, per_bay: int) -> Record:
             "checks": list(BUILD_CHECKS),
         },
         "about": ABOUT,
-        "mesh": {"elements_per_bay": per_bay},
-    }
-    cleaned = finite(record)
-    assert isinstance(cleaned, dict)
-    return cleaned
-
-
-def _row(margin: Margin) -> Record:
-    return {
-        "part": margin.part.name,
-        "mode": margin.mode,
-        "reserve_factor": margin.reserve_factor,
-        "applied": margin.applied,
-        "allowable": margin.allowable,
-        "unit": margin.unit,
-        "source": margin.source,
     }
 
 
@@ -164,17 +141,10 @@ def passing(study: RailStudy) -> list[str]:
 
 
 def sentences(study: RailStudy) -> list[str]:
-    """The answer in words.
+    """The answer in words."""
+    from models.strength import rounded_down
+    from models.studies.rails import CLEARANCE
 
-    Parameters
-    ----------
-    study : RailStudy
-        From `models.studies.rails.rails`.
-
-    Returns
-    -------
-    list of str
-    """
     worst, first = study.worst, study.worst.first
     out = []
     if first is None:
@@ -212,3 +182,56 @@ def sentences(study: RailStudy) -> list[str]:
             f"between them are {1e3 * study.spacing:.1f} mm."
         )
     return out
+
+
+def rails_text(out: Page, record: Record) -> None:
+    """The page: words, cautions, reserve factors case by case, frequencies, build checks."""
+    answer(out, record, good=record["answer"]["holds"] and record["answer"]["clear_of_resonance"])
+    _cases(out, record["cases"])
+    _frequencies(out, record["frequencies"])
+    out.line()
+    for check in record["build"]["checks"]:
+        out.say(f"Build check: {check}")
+    out.line()
+    out.say(record["about"])
+
+
+def _cases(out: Page, cases: list[Record]) -> None:
+    modes = list(dict.fromkeys(r["mode"] for c in cases for r in c["rails"]))
+    rows = []
+    for c in cases:
+        least = {
+            m: min((r["reserve_factor"] for r in c["rails"] if r["mode"] == m), default=None) for m in modes
+        }
+        bay, weakest = c["carrying_bay"], c["weakest_part_of_the_wing"]
+        rows.append(
+            (
+                c["case"],
+                c["acts"],
+                *(reserve(least[m]) for m in modes),
+                "-" if bay is None else f"{reserve(bay['reserve_factor'])} {bay['part']}",
+                "-" if weakest is None else f"{reserve(weakest['reserve_factor'])} {weakest['part']}",
+            )
+        )
+    heads = [m.replace(" ", "\n") for m in modes]
+    columns = ["<case", "~what acts", *heads, "~bays that carry", "~weakest of the wing"]
+    out.table("Reserve factors of rails, their ties and glue, and of the bays that carry them", columns, rows)
+
+
+def _frequencies(out: Page, found: Record) -> None:
+    rows = [(fixed(m["frequency_Hz"]), fixed(m["share"], 100, 0), m["engine_moves"]) for m in found["modes"]]
+    out.table("Natural frequencies in which the engine takes part", ["Hz", "share, %", "<engine moves"], rows)
+    hand = found["by_hand_Hz"]
+    if hand is not None:
+        out.say(f"Rails alone on stiff spars, by hand: {fixed(hand)} Hz up and down.")
+    shakers = [
+        (
+            s["name"],
+            fixed(s["frequency_Hz"]),
+            ", ".join(fixed(f) for f in s["too_near_Hz"]) or "none",
+            ", ".join(fixed(m["rpm"], 1, 0) for m in s["met_between_idle_and_full"]) or "none",
+        )
+        for s in found["shakers"]
+    ]
+    heads = ["<shaker", "Hz", "<too near, Hz", "<meets a mode at, rpm"]
+    out.table("What shakes it at full speed, and where it meets a mode from idle on", heads, shakers)

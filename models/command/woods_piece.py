@@ -1,5 +1,10 @@
-"""`sparbay piece`: what a stick or a sheet is worth by its weight and its sag, and the wing file told of
-it."""
+"""What is this stick or sheet worth, by its weight and its sag under a load?
+
+Density and stiffness with their errors, beside the table's wood of that density. With --into it shows how a
+wing file would change and, asked or told so, puts the wood there.
+
+example: sparbay woods --piece --like spruce --width 6mm --thickness 10mm --span 600mm --load 500g --sag 3.5mm
+"""
 
 from __future__ import annotations
 
@@ -7,14 +12,18 @@ import argparse
 import os
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from models.command.check import print_json
+from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
-from models.command.faults import InputFault, version
+from models.command.faults import InputFault
 from models.command.files import rewrite
-from models.command.record import Record, finite
-from models.studies.piece_test import Piece, PieceResult, Tools, judge, sentences
-from models.woods.wood import WoodError
+from models.command.options import quantity, shared
+from models.gravity import GRAVITY
+from models.report.text import Page, fixed, number
+
+if TYPE_CHECKING:
+    from models.studies.piece_test import Piece, PieceResult
 
 _OPTIONS = {
     "name": "--like", "density": "--mass", "cut": "--cut", "depth": "--thickness", "held": "--held",
@@ -22,31 +31,74 @@ _OPTIONS = {
 }  # fmt: skip
 
 
+def options(command: argparse._ActionsContainer) -> None:
+    """What it may be told."""
+    add = command.add_argument
+    size, mass = quantity("length", "0.001 mm", "100 m"), quantity("mass", "0.001 g", "100 kg")
+    add("--like", metavar="WOOD", required=True, help="the wood, by its name in sparbay woods")
+    add("--cut", choices=("flat-sawn", "quarter-sawn"), help="how it is sawn (default: flat-sawn)")
+    add("--width", metavar="LENGTH", type=size, required=True, help="width of the section")
+    add("--thickness", metavar="LENGTH", type=size, required=True, help="thickness, as the load acts")
+    add("--length", metavar="LENGTH", type=size, help="whole length, of a piece that was weighed")
+    add("--mass", metavar="MASS", type=mass, help="what it weighs")
+    add("--span", metavar="LENGTH", type=size, help="free length in a bend test")
+    add("--load", metavar="LOAD", type=_load, nargs="+", help="load added, 500g or 5N say; several in turn")
+    add("--sag", metavar="LENGTH", type=size, nargs="+", help="sag that each load made, at the load")
+    add("--held", choices=("both ends", "one end"),
+        help="on two supports with the load in the middle (default), or held at one end with the load at "
+        "the other")  # fmt: skip
+    add("--flat", action="store_true", help="a strip of sheet lying flat, which shears through its thickness")
+    add("--scales", metavar="MASS", type=mass, default=0.5e-3, help="error of scales (default: 0.5g)")
+    add("--tape", metavar="LENGTH", type=size, default=1e-3, help="of length and span (default: 1mm)")
+    add("--calliper", metavar="LENGTH", type=size, default=0.05e-3,
+        help="error of width and thickness (default: 0.05mm)")  # fmt: skip
+    add("--dial", metavar="LENGTH", type=size, default=0.2e-3, help="error of the sag (default: 0.2mm)")
+    add("--into", metavar="FILE", help="a wing file that shall have this wood")
+    add("--name", metavar="NAME", help="its name there")
+    add("--replace", action="store_true", help="replace the measured figures of a wood of that name")
+    add("--yes", action="store_true", help="write without asking (else only after a yes on a terminal)")
+    shared(command, "json")
+
+
+def _load(text: str) -> tuple[float, bool]:
+    """A load in N, and whether it was given as a mass."""
+    from models.wing.units import QuantityError, read_quantity
+
+    try:
+        read_quantity(text, "force")
+    except QuantityError:
+        try:
+            read_quantity(text, "mass")
+        except QuantityError:
+            words = f"{text!r} is neither a mass, 500g say, nor a force, 5N say"
+            raise argparse.ArgumentTypeError(words) from None
+        return GRAVITY * quantity("mass", "0.01 g", "1000 kg")(text), True
+    return quantity("force", "0.0001 N", "10000 N")(text), False
+
+
 def run(options: argparse.Namespace) -> ExitCode:
     """Judge the piece and, where a file is named, show what would change in it and write it if that is
     wanted."""
+    from models.studies.piece_test import Tools, judge
+    from models.woods.wood import WoodError
+
     piece = _piece(options)
     tools = Tools(options.scales, options.tape, options.calliper, options.dial)
     try:
         result = judge(piece, tools)
     except WoodError as fault:
         option = _OPTIONS.get(fault.key, f"--{fault.key}")
-        raise InputFault(f"piece: {option}: {_shown(fault.value)}: expected {fault.expected}.") from None
+        wrong = f"woods --piece: {option}: {_shown(fault.value)}: expected {fault.expected}."
+        raise InputFault(wrong) from None
     entry = _entry(result)
     changed = _changed(options, entry) if options.into else None
     record = piece_record(result, entry, options.into, options.name)
-    wrote = False
     if options.json:
         wrote = _write(options, changed, ask=False)
         record["file_written"] = wrote
         record["difference"] = changed[1] if changed else None
-        print_json(record)
-        return ExitCode.DONE
-    from models.report.piece import piece_text
-    from models.report.text import tell
-
-    tell(piece_text, record)
-    if changed is not None:
+    code = give(options, record, piece_text)
+    if changed is not None and not options.json:
         # Printed past the page, which keeps such lines back in short: no change goes unshown.
         print(f"\n{changed[1]}\n")
         wrote = _write(options, changed, ask=True)
@@ -55,12 +107,14 @@ def run(options: argparse.Namespace) -> ExitCode:
             if wrote
             else f"Nothing was written to {options.into}; --yes writes it."
         )
-    return ExitCode.DONE
+    return code
 
 
 def _piece(options: argparse.Namespace) -> Piece:
+    from models.studies.piece_test import Piece
+
     def refuse(words: str) -> InputFault:
-        return InputFault(f"piece: {words}")
+        return InputFault(f"woods --piece: {words}")
 
     bent, weighed = bool(options.load or options.sag), options.mass is not None
     if not bent and not weighed:
@@ -159,26 +213,16 @@ def _write(options: argparse.Namespace, changed: tuple[str, str, bytes] | None, 
 
 
 def piece_record(result: PieceResult, entry: dict[str, object], into: str | None, name: str | None) -> Record:
-    """All that `piece` has to say.
+    """All that `woods --piece` has to say.
 
     Parameters
     ----------
-    result : PieceResult
-        From `models.studies.piece_test.judge`.
-    entry : dict
-        The wood's table in a wing file, SI.
-    into, name : str or None
-        The file, and the wood's name in it.
-
-    Returns
-    -------
-    dict
-        Plain data in SI, units in the keys.
+    result, entry, into, name
     """
+    from models.studies.piece_test import sentences
+
     table, piece = result.table, result.piece
     record = {
-        "command": "piece",
-        "version": version(),
         "wood": piece.like,
         "answer": {"sentences": sentences(result)},
         "density_kg_per_m3": result.density,
@@ -202,9 +246,7 @@ def piece_record(result: PieceResult, entry: dict[str, object], into: str | None
         "name": name,
         "entry": entry,
     }
-    cleaned = finite(record)
-    assert isinstance(cleaned, dict)
-    return cleaned
+    return document("woods --piece", None, record, None)
 
 
 ABOUT = (
@@ -213,3 +255,27 @@ ABOUT = (
     "table. Errors are one standard deviation, of the tools alone. Measure the sag that the load alone "
     "makes, at the load, and the thickness in several places: it counts three times."
 )
+
+
+def piece_text(out: Page, record: Record) -> None:
+    """The page: words, then measured against table."""
+    for sentence in record["answer"]["sentences"]:
+        out.say(sentence)
+    table = record["table"]
+    rows = [
+        (
+            "density, kg/m3", fixed(record["density_kg_per_m3"], places=1),
+            fixed(record["density_error_kg_per_m3"], places=1), fixed(table["usual_density_kg_per_m3"],
+            places=0),
+        ),
+        (
+            "E along the grain, GPa", number(record["E_L_Pa"], 1e-9, 3), number(record["E_L_error_Pa"], 1e-9,
+            2), number(table["E_L_Pa"], 1e-9, 3),
+        ),
+    ]  # fmt: skip
+    if record["share_of_shear_in_the_sag"] is not None:
+        rows.append(("of the sag is shear, %", fixed(record["share_of_shear_in_the_sag"], 100), "-", "-"))
+    out.table(f"The piece beside the table's {record['wood']} (E at the piece's density)",
+              ["<figure", "measured", "error", "table"], rows)  # fmt: skip
+    out.say(f"Table: {table['source_of_E_L']}")
+    out.say(record["about"])

@@ -1,0 +1,127 @@
+"""How far may a static test go without harm, and what does it prove?
+
+Says what to hang on which rib. Leaves with 1 if the load asked for cannot be proved without harm.
+
+example: sparbay bench --proof trainer
+"""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING
+
+from models.command.document import Record, give, recorded
+from models.command.exit_codes import ExitCode
+from models.command.files import read_wing
+from models.command.options import quantity, shared
+from models.report.text import Page, answer, fixed, load_unit, number
+
+if TYPE_CHECKING:
+    from models.studies.proof import Limit, Proof
+    from models.verdict import Verdict
+    from models.wing.parts import Wing
+
+
+def options(command: argparse._ActionsContainer) -> None:
+    """What it may be told."""
+    shared(command, "file", "json", "mesh")
+    command.add_argument("--hold", metavar="SECONDS", type=quantity("number of seconds", 1, 3600),
+        default=60.0, help="how long the load is held (default: 60); wood bears less for longer")  # fmt: skip
+
+
+def run(options: argparse.Namespace) -> ExitCode:
+    """Plan the test; 1 where the load asked for cannot be proved without harm."""
+    from models.studies.proof import CAUTIONS, proof
+    from models.verdict import verdict
+
+    wing = read_wing(options.file)
+    test = proof(wing, per_bay=options.mesh, hold=options.hold)
+    decided = verdict(wing, per_bay=options.mesh, tested=test) if wing.planform is not None else None
+    record = recorded(options, _figures(wing, test, decided), cautions=CAUTIONS)
+    return give(options, record, proof_text, holds=record["answer"]["possible"])
+
+
+def _figures(wing: Wing, test: Proof, decided: Verdict | None = None) -> Record:
+    from models.studies.proof import sentences
+    from models.verdict import in_short
+    from models.verdict import record as verdict_record
+
+    specimen = wing.clamped
+    return {
+        "wing": wing.name,
+        "kind": "specimen" if specimen else "wing",
+        "answer": {
+            "sentences": [
+                *sentences(test, specimen=specimen),
+                *(in_short(decided) if decided is not None else []),
+            ],
+            "verdict": None if decided is None else verdict_record(decided),
+            "possible": test.possible,
+            "load_factor_asked": test.asked,
+            "highest_load_factor": test.highest,
+            "suggested_load_factor": test.suggested,
+            "load_factor_at_first_failure": test.first_failure,
+            "sheeting_bows_from_load_factor": test.sheeting,
+            "hold_s": test.hold,
+            "pull_up_over_test": test.equivalent,
+            "proves_load_factor_for_a_second": test.proves,
+        },
+        "lesser_parts": [
+            {"part": r.part.name, "mode": r.mode, "load_factor": r.reserve_factor * test.asked}
+            for r in test.lesser
+        ],
+        "limits": [_limit(limit) for limit in test.limits],
+        "hang_on_each_side": [{"y_m": y, "mass_kg": mass} for y, mass in test.loads],
+    }
+
+
+def _limit(limit: Limit) -> Record:
+    row = limit.margin
+    return {
+        "load_factor": limit.load_factor,
+        "part": row.part.name,
+        "side": row.side,
+        "mode": row.mode,
+        "share_of_strength": limit.share.value,
+        "source_of_share": limit.share.source,
+        "source": row.source,
+    }
+
+
+def proof_text(out: Page, record: Record) -> None:
+    """The page: words, cautions, what limits the test, and what to hang where."""
+    answer(out, record, good=record["answer"]["possible"])
+    unit, places = load_unit(record)
+    limits = record["limits"]
+    rows = [
+        (
+            fixed(r["load_factor"], places=places),
+            r["part"],
+            r["mode"],
+            fixed(r["share_of_strength"], 100, 0),
+            r["source_of_share"],
+        )
+        for r in limits
+    ]
+    columns = [f"may go\nto, {unit}", "<part", "<mode", "share of\nstrength, %", "?~source of the share"]
+    out.table("What limits the test, the lowest first", columns, rows)
+    hung = record["hang_on_each_side"]
+    if hung:
+        n = record["answer"]["suggested_load_factor"]
+        weights = [(fixed(h["y_m"], 1e3, 0), number(h["mass_kg"], 1e3, 3)) for h in hung]
+        out.table(
+            f"What to hang at each rib of each side for {n:.1f} g, upside down (negative: borne there)",
+            ["rib at\ny, mm", "g"],
+            weights,
+        )
+        out.say(
+            "Lift less the inertia of the wing and all it carries; the wing's own weight, which helps by 1 g "
+            "of it, is left out. Spread each over the rib with its middle on the line of action of the lift."
+        )
+    factor = record["answer"]["pull_up_over_test"]
+    out.line()
+    out.say(
+        f"A load held for {record['answer']['hold_s']:.0f} s uses the wood like a pull-up {factor:.2f} times "
+        "as hard that lasts a second: 7.5 % for each tenfold time, Wood Handbook 1999, chapter 4 [from "
+        "memory]."
+    )

@@ -1,0 +1,161 @@
+"""Which wings of a whole family survive, and which is the lightest of them?
+
+Checks every file named, with every combination of the values given. Leaves with 1 if a wing fails, with 2
+if one could not be checked; the others are answered all the same.
+
+example: sparbay compare --family trainer --vary ribs.count=9,11,13 --workers 2
+"""
+
+from __future__ import annotations
+
+import argparse
+from contextlib import AbstractContextManager, nullcontext
+from typing import TYPE_CHECKING
+
+from models.command.document import Record, document, give
+from models.command.exit_codes import ExitCode
+from models.command.faults import InputFault
+from models.command.files import find
+from models.command.options import quantity, shared
+from models.command.progress import Progress
+from models.report.text import Page, answer, borne, fixed, reserve
+
+if TYPE_CHECKING:
+    from models.studies.family import Run, Verdict
+
+
+def options(command: argparse._ActionsContainer) -> None:
+    """What it may be told."""
+    shared(command, "file", "json", "mesh")
+    command.add_argument("more", nargs="*", metavar="MORE", help="files beside the first")
+    command.add_argument("--vary", metavar="KEY=VALUES", action="append", default=[],
+        help="set a key of every file to each of the values: KEY=A,B,C, or KEY=FIRST..LAST..N for N evenly"
+        " spaced; several times for all combinations")  # fmt: skip
+    who = command.add_mutually_exclusive_group()
+    who.add_argument("--workers", metavar="N", type=quantity("whole number", 1, 256), default=1,
+        help="processes of this machine side by side (default: 1)")  # fmt: skip
+    who.add_argument("--scheduler", metavar="ADDRESS",
+        help="let the workers of a dask cluster do it; needs the extra: pip install 'sparbay[cluster]'",
+    )  # fmt: skip
+
+
+def run(options: argparse.Namespace) -> ExitCode:
+    """Check every member; 2 where one has no answer, 1 where one fails."""
+    from models.studies.family import FamilyError, check_family, family
+
+    files = [(name, find(name)) for name in (options.file, *options.more)]
+    try:
+        members = family(files, options.vary)
+        verdicts = []
+        with _workers(options) as work, Progress(len(members), quiet=True) as progress:
+            for member, verdict in zip(members, check_family(members, per_bay=options.mesh, run=work)):
+                progress(member.name)
+                verdicts.append(verdict)
+    except FamilyError as fault:
+        raise InputFault(f"compare --family: {fault}") from None
+    record = family_record(verdicts, options.mesh)
+    code = give(options, record, family_text, holds=all(verdict.survives for verdict in verdicts))
+    return ExitCode.WRONG_INPUT if any(verdict.fault for verdict in verdicts) else code
+
+
+def _workers(options: argparse.Namespace) -> AbstractContextManager[Run]:
+    from models.studies.family import cluster, processes
+
+    if options.scheduler is not None:
+        return cluster(options.scheduler)
+    if options.workers > 1:
+        return processes(options.workers)
+    return nullcontext(map)
+
+
+def family_record(verdicts: list[Verdict], per_bay: int) -> Record:
+    """All that `compare --family` has to say."""
+    answered = [verdict for verdict in verdicts if not verdict.fault]
+    record = {
+        "answer": {
+            "sentences": sentences(verdicts),
+            "n_members": len(verdicts),
+            "n_survive": sum(verdict.survives for verdict in verdicts),
+            "n_without_answer": len(verdicts) - len(answered),
+        },
+        "members": [_member(verdict) for verdict in verdicts],
+        "mesh": {"elements_per_bay": per_bay},
+    }
+    return document("compare --family", None, record)
+
+
+def _member(verdict: Verdict) -> Record:
+    if verdict.fault:
+        return {"member": verdict.member, "fault": verdict.fault}
+    return {
+        "member": verdict.member,
+        "wing": verdict.wing,
+        "survives": verdict.survives,
+        "reserve_factor": verdict.reserve_factor,
+        "load_factor_at_first_failure": verdict.load_factor_at_failure,
+        "load_factor_failing_one_in_twenty": verdict.fifth,
+        "share_surviving_all": verdict.share,
+        "part": verdict.part,
+        "mode": verdict.mode,
+        "structure_kg": verdict.structural_mass,
+        "tip_deflection_m": verdict.tip_deflection,
+        "small_movements_hold": verdict.moved is None or verdict.moved.hold,
+        "residual_over_loads": verdict.residual,
+    }
+
+
+ASKED = "enough of those built so, in every case in the air; `sparbay check`"
+"""What a wing of a family must do to survive."""
+
+
+def sentences(verdicts: list[Verdict]) -> list[str]:
+    """How many survive, and which of them is the lightest and which the strongest."""
+    from models import small_movements
+    from models.strength import rounded_down
+
+    good = [verdict for verdict in verdicts if verdict.survives]
+    wings = f"{len(verdicts)} wing{'s' * (len(verdicts) > 1)}"
+    said = [f"{len(good)} of {wings} survive{'s' * (len(good) == 1)} what the file asks (wings: {ASKED})."]
+    if good:
+        light = min(good, key=lambda verdict: verdict.structural_mass)
+        strong = max(good, key=lambda verdict: verdict.reserve_factor)
+        said.append(f"The lightest of these: {light.member} ({1e3 * light.structural_mass:.0f} g).")
+        said.append(f"The greatest reserve: {strong.member} ({rounded_down(strong.reserve_factor)}).")
+    too_far = small_movements.worst(
+        ((verdict.member, verdict.moved) for verdict in verdicts if verdict.moved is not None), "member"
+    )
+    if too_far is not None:
+        said.append(too_far)
+    missing = sum(bool(verdict.fault) for verdict in verdicts)
+    if missing:
+        said.append(f"{missing} of {wings} could not be checked; what is wrong stands below the table.")
+    return said
+
+
+def family_text(out: Page, record: Record) -> None:
+    """The page: words, cautions, a line a wing, and what could not be read."""
+    found = record["answer"]
+    answer(out, record, good=found["n_survive"] == found["n_members"])
+    rows = [
+        (
+            member["member"],
+            reserve(member["reserve_factor"]),
+            borne(member["load_factor_at_first_failure"]),
+            borne(member["load_factor_failing_one_in_twenty"]),
+            "-" if member["share_surviving_all"] is None else borne(100 * member["share_surviving_all"], 0),
+            f"{member['part']}: {member['mode']}" if member["part"] else "-",
+            fixed(member["structure_kg"], 1e3, 0),
+            fixed(member["tip_deflection_m"], 1e3),
+        )
+        for member in record["members"]
+        if "fault" not in member
+    ]
+    if rows:
+        heads = [
+            "~wing", "reserve\nfactor", "fails\nat, g", "one in\n20, g", "survive\nof 100", "~goes first",
+            "structure\ngrams", "tip up,\nmm",
+        ]  # fmt: skip
+        out.table("Wings in the order asked", heads, rows)
+    for member in record["members"]:
+        if "fault" in member:
+            out.warn(f"Not checked: {member['member']}: {' '.join(member['fault'].split())}")

@@ -1,0 +1,112 @@
+"""What do webs, fins, covering and fuel do to each speed, by the gram?
+
+One table alone: every layout of webs, webs of one face, masses moved, the covering as film, the tank empty.
+
+example: sparbay speed --buys sailplane
+"""
+
+from __future__ import annotations
+
+import argparse
+import math
+from typing import TYPE_CHECKING
+
+from models.command.document import Record, give, recorded
+from models.command.exit_codes import ExitCode
+from models.command.files import find, must_fly, read_wing
+from models.command.options import shared
+from models.report.text import LENGTH, Page, answer, number
+
+if TYPE_CHECKING:
+    from models.studies.speed_buys import Row
+    from models.wing.parts import Wing
+
+ABOUT_FILM = (
+    "Covering as film: the list's polyester, as thick as the covering's own mass says, by the low end of its "
+    "stiffness, where it is taut."
+)
+_KEYS = ("beats", "twists_off", "no_grip")
+_SPEEDS = ("before it beats", "before it twists off", "before it rolls the wrong way")
+_KMH = 3.6
+
+
+def options(command: argparse._ActionsContainer) -> None:
+    """What it may be told."""
+    shared(command, "file", "json", "mesh")
+
+
+def run(options: argparse.Namespace) -> ExitCode:
+    """Speeds of every change beside those of the wing in the file."""
+    from models.studies.speed_buys import buys
+
+    wing = read_wing(options.file)
+    must_fly(wing, options.file, "speed")
+    rows = buys(wing, find(options.file).read_text(encoding="utf-8-sig"), per_bay=options.mesh)
+    LENGTH.set(LENGTH.get()._replace(whole=True))
+    return give(options, recorded(options, _figures(wing, rows), []), buys_text)
+
+
+def _figures(wing: Wing, rows: list[Row]) -> Record:
+    from models.studies.speed import LAST
+
+    layouts = [row for row in rows if row.against is rows[0].reach and row.grams > 0]
+    said = []
+    for k, what in enumerate(_SPEEDS):
+        told = [row for row in layouts if math.isfinite(row.per_gram[k])]
+        if told:
+            best = max(told, key=lambda row: row.per_gram[k])
+            buys_most = 3.6e-3 * best.per_gram[k]
+            said.append(f"{what}: {best.name}, {buys_most:.2g} km/h a gram" if buys_most > 0 else "")
+    said = [one for one in said if one]
+    kinds = f"Most speed for a gram of webs - {'; '.join(said)}." if said else "No layout of webs is faster."
+    return {
+        "wing": wing.name,
+        "kind": "wing",
+        "answer": {"sentences": [kinds], "survives": None},
+        "searched_to_m_per_s": LAST,
+        "buys": [
+            {
+                "name": row.name,
+                "web_mass_more_kg": row.grams,
+                **{f"{key}_m_per_s": _reached(v) for key, v in zip(_KEYS, row.reach.each, strict=True)},
+                **{
+                    f"{key}_m_per_s_per_kg": v if math.isfinite(v) else None
+                    for key, v in zip(_KEYS, row.per_gram, strict=True)
+                },
+            }
+            for row in rows
+        ],
+        "about": [
+            f"Each speed is the lower of strips and lattice; -: not up to {3.6 * LAST:.0f} km/h. Layouts "
+            "against no webs, webs of one face against the wing that lacks them, the rest against as drawn.",
+            *([ABOUT_FILM] if any(row.name == "its covering as film" for row in rows) else []),
+        ],
+    }
+
+
+def _reached(speed: float) -> float | None:
+    from models.studies.speed import LAST
+
+    return speed if speed <= LAST else None
+
+
+def buys_text(out: Page, record: Record) -> None:
+    """One table, whole."""
+    answer(out, record, good=None)
+    keys: tuple[str, ...] = ("beats", "twists_off", "no_grip")
+    grip = any(row["no_grip_m_per_s"] is not None for row in record["buys"])
+    keys = keys if grip else keys[:2]
+    rows = [
+        (
+            row["name"],
+            number(row["web_mass_more_kg"], 1e3, 3),
+            *(number(row[f"{key}_m_per_s"], _KMH, 3) for key in keys),
+            *(number(row[f"{key}_m_per_s_per_kg"], 1e-3 * _KMH, 2) for key in keys),
+        )
+        for row in record["buys"]
+    ]
+    heads = ["beats\nkm/h", "twists\noff", "no\ngrip"][: len(keys)]
+    each = ["a gram:\nbeats", "twists\noff", "no\ngrip"][: len(keys)]
+    out.table("What each change does to the speeds", ["<", "webs\ngrams", *heads, *each], rows)
+    for words in record["about"]:
+        out.say(words)
