@@ -160,6 +160,9 @@ def _corner(corner: Corner) -> Record:
         "load_factor": corner.load_factor,
         "reserve_factor": corner.reserve,
         **_weakest(corner.margin),
+        "bent_wing_reserve_factor": corner.bent,
+        "bent_wing_weakest": None if corner.bent is None else _weakest(corner.bent_margin),
+        "bent_wing_ends_at_m_per_s": corner.ends,
     }
 
 
