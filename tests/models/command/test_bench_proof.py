@@ -28,7 +28,7 @@ def test_document_and_words(sparbay: Callable, wing_file: Callable) -> None:
 def test_what_cannot_be_proved(sparbay: Callable, tmp_path: Path) -> None:
     path = tmp_path / "hard.toml"
     text = shipped()["trainer"].read_text(encoding="utf-8")
-    path.write_text(text.replace("load_factor = 4", "load_factor = 6"), encoding="utf-8")
+    path.write_text(text.replace("load_factor = 4", "load_factor = 7"), encoding="utf-8")
     run = sparbay("bench", "--proof", path)
     assert run.code == 1
     assert "no test can prove it" in " ".join(run.out.split())
