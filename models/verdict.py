@@ -29,7 +29,7 @@ from models.strength.margin import happens
 from models.studies.balance import Balance, balance, off_by
 from models.studies.load_cases import CaseResult, LoadStudy, load_cases
 from models.studies.proof import Proof, proof
-from models.studies.scatter.quick import SAMPLES, Loaded, Quick, quick_cases
+from models.studies.scatter.quick import ALONE, TOGETHER, Loaded, Quick, quick_cases
 from models.studies.speed_limit import Limit
 from models.wing.parts import Spar, Wing
 from models.wing.words import spar_words
@@ -267,7 +267,7 @@ def verdict(
     asked = tested.asked
     # The rows of the settled state are reserves on the load asked for, as the wing is at its first failure.
     rows = counted(wing, tested.failing)
-    drawn = quick_cases([Loaded(rows, tested.analysis, slopes=True)])[0]
+    drawn = quick_cases([Loaded(rows, tested.analysis, slopes=True)], samples=ALONE)[0]
     first = _case(PULL_UP, "flight", f"{asked:.1f} g, trimmed", asked, rows, drawn)
     others: tuple[CaseVerdict, ...] = ()
     ground: tuple[CaseVerdict, ...] = ()
@@ -279,7 +279,10 @@ def verdict(
         others = _hardest_first([one for one, _ in flown])
         ground = _hardest_first([one for one, _ in found if one.kind not in IN_THE_AIR])
         shortfall += _shortfall([many for _, many in flown])
-        survive = _all(drawn, [(one, many) for one, many in found if one.kind in IN_THE_AIR], first.name)
+        counted_once = replace(drawn, reserve=drawn.reserve[:TOGETHER])
+        survive = _all(
+            counted_once, [(one, many) for one, many in found if one.kind in IN_THE_AIR], first.name
+        )
     if covered is None and wing.coverings:
         found_covered = cover(wing, per_bay=per_bay, rigid_joints=rigid_joints)
         covered = None if found_covered is None else found_covered.least_load
@@ -403,7 +406,7 @@ def _case(
     )
 
 
-def _others(study: LoadStudy, samples: int = SAMPLES) -> list[tuple[CaseVerdict, Quick]]:
+def _others(study: LoadStudy, samples: int = TOGETHER) -> list[tuple[CaseVerdict, Quick]]:
     """All cases of a study in the same wood, on the nominal stresses."""
     rows = [counted(study.wing, _every(one)) for one in study.cases]
     every = quick_cases(
