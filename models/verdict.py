@@ -421,13 +421,11 @@ def _others(study: LoadStudy, samples: int = TOGETHER) -> list[tuple[CaseVerdict
 def _all(drawn: Quick, flown: list[tuple[CaseVerdict, Quick]], first: str) -> float:
     """Share of the wings that survive everything in the air: those of the pull-up, by the share of them that
     the other cases leave in the same wood."""
-    wings = np.ones(len(drawn.reserve), dtype=bool)
-    borne = wings.copy()
-    for one, many in flown:
-        if one.name == first:
-            borne = many.reserve >= 1
-        wings &= many.reserve >= 1
-    return float(drawn.survive * wings.sum() / max(borne.sum(), 1))
+    if not flown:
+        return drawn.survive
+    borne = next((many.reserve >= 1 for one, many in flown if one.name == first), np.ones(1, dtype=bool))
+    wings = np.all([many.reserve >= 1 for _, many in flown], axis=0)
+    return float(drawn.survive * wings.mean() / max(borne.mean(), 1 / len(wings)))
 
 
 def _joints(wing: Wing, rows: Sequence[Margin]) -> tuple[tuple[str, ...], tuple[str, ...]]:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from models.command import steps as command
+from models.studies import steps as study
 
 COARSE = ("--mesh", "1")
 
@@ -21,7 +21,7 @@ def test_document_and_words(sparbay: Callable, wing_file: Callable, tmp_path: Pa
     assert [row["name"] for row in rows] == ["frame", "first webs", "second webs"]
     assert rows[0]["stays_of_board_rad"] is None
     assert rows[-1]["until_next"] == "done"
-    assert found["judged"]["breaks_at_least"] == command.BREAKS
+    assert found["judged"]["breaks_at_least"] == study.BREAKS
     picture = tmp_path / "steps"
     loud = sparbay("steps", file, *COARSE, "--folder", picture)
     assert (picture / "steps.png").stat().st_size > 10_000
