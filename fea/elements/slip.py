@@ -15,6 +15,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fea.arrays import Array
 from fea.elements.membrane import Membranes, element_axes, mean_strain_rows
@@ -53,6 +54,10 @@ class SlippingMembranes(Membranes):
     slope: Array = field(default_factory=_NONE.copy)
     hold: Array = field(default_factory=_NONE.copy)
     upright: Array = field(default_factory=_NONE.copy)
+
+    def slips(self) -> tuple[NDArray[np.intp], NDArray[np.bool_]]:
+        """Nodes of the slip at both ends of every piece, and whether it holds them, (n_elements, 2)."""
+        return self.nodes[:, 4:6], np.einsum("eaa->ea", self.hold) > 0
 
     def _slip(self) -> Array:
         """Slip at the two ends per movement of the ten corners, (n_elements, 2, 30)."""

@@ -140,10 +140,10 @@ def check(
         From `models.analysis.analyse`.
     damaged : bool, default False
         Something has failed: parts that inherit its load are checked besides.
-    only : collection of str or None
-        Names of the modes that are asked; None for all.
     build : Build or None
         Of its structure, where other loads on it are checked too.
+    only : collection of str or None
+        Names of the modes that are asked; None for all.
 
     Returns
     -------

@@ -94,6 +94,7 @@ def build(
     candidates: dict[str, Any] = {
         "caps": spars.caps,
         "webs": spars.webs,
+        "web ends": spars.web_ends,
         "web plates": spars.web_plates,
         "strips": spars.strips,
         "posts": rest.posts,
@@ -124,7 +125,8 @@ def build(
     masses = point_masses(
         wing, draft, y, rib_station, lines, anchors, rails.carriers, caps[caps >= 0], mirrored=mirrored
     )
-    blocks |= {k: b for k, b in (("masses", masses), ("web ends", spars.web_ends)) if b is not None}
+    if masses is not None:
+        blocks["masses"] = masses
     nodes = draft.positions()
     structure = Structure(nodes, blocks, _supports(wing, nodes, mirrored), tuple(p.name for p in draft.parts))
     return Model(

@@ -315,7 +315,7 @@ def build_spars(
     strips = _strips(wing, draft, y, bay, side_of_span, mesh, caps, rows, skin, response)
     shares = np.zeros((len(wing.spars), 2, len(bay), 2))
     shares[caps.spar, np.where(caps.upper, 0, 1), caps.span] = bow
-    ends = _web_ends(mesh)
+    ends = _web_ends(wing, mesh, caps, beams.part, y)
     return SparBlocks(
         beams, blocks[0], blocks[1], ends, strips, elements, blocks[2], response.skin_give, shares
     )
@@ -934,19 +934,28 @@ def _shapes(at: Array, start: float, end: float, length: float) -> tuple[Array, 
     return np.stack(values), np.stack(slopes)
 
 
-_FLOOR = 100.0
-"""Stiffness of the slip of an end that no web has, N/m: next to nothing."""
+_FLOOR = 1e-5
+"""Stiffness of the slip of an end that no web has, next to nothing: of the cap's modulus times its height."""
 
 
-def _web_ends(mesh: SparMesh) -> Ties | None:
-    """What keeps the slip of webs' ends a freedom where there is no web."""
+def _web_ends(wing: Wing, mesh: SparMesh, caps: _CapRows, part: Ints | None, y: Array) -> Ties | None:
+    """What keeps the slip of webs' ends a freedom where there is no web; counted to the upper cap there."""
     s, face, j = np.nonzero(mesh.slip_nodes >= 0)
     if not len(s):
         return None
     upper, lower = mesh.cap_nodes[s, 0, j], mesh.cap_nodes[s, 1, j]
     nodes = np.stack([mesh.slip_nodes[s, face, j], upper, lower, lower], axis=1)
     upright = np.tile([0.0, 0.0, 1.0], (len(s), 1))
-    return Ties(nodes, np.tile([0.5, 0.25, 0.25], (len(s), 1)), upright, np.full(len(s), _FLOOR))
+    assert part is not None
+    mirrored = bool((y < -1e-9).any())
+    # The cap outboard of the end, of both sides alike; at a spar's end that inboard.
+    out = np.where(y[j] < -1e-9, -1, 0)
+    there = list(zip(s.tolist(), (j + out).tolist(), (j - 1 - out).tolist()))
+    beside = [caps.row_of.get((a, 0, b), caps.row_of.get((a, 0, c), 0)) for a, b, c in there]
+    rates = _FLOOR * (caps.modulus * caps.heights).sum(axis=1)[beside]
+    if wing.flies and not mirrored:  # half of what stands on the plane of symmetry
+        rates[np.abs(y[j]) < 1e-9] /= 2
+    return Ties(nodes, np.tile([0.5, 0.25, 0.25], (len(s), 1)), upright, rates, part[beside])
 
 
 def _rib_hold(wing: Wing, webs: WebElements, k: int, start: float, end: float, at: float) -> float:

@@ -539,7 +539,7 @@ class Strength:
             ],
             axis=2,
         )
-        self._recovered = frame.assembly.recover(moves)
+        self._moves, self._recovered = moves, frame.assembly.recover(moves)
         of_lift, of_moment = second.loads - first.loads, 2 * first.loads - second.loads
         # A millionth of the load is rounding; without a section moment every speed is alike.
         self.alike = bool(np.abs(of_moment).max() <= 1e-6 * np.abs(of_lift).max())
@@ -785,20 +785,13 @@ class Strength:
             at = replace(one, ends=one.speed * self.influence.ends("trim", pressure))
             n = np.copysign(max(abs(one.load_factor), _NEAR_ZERO), one.load_factor)
             built = self.analysis(one.speed, float(n))
-            moves = built.solution.displacements
+            moves = self._moves @ np.array([float(n), (one.speed / self._speed) ** 2])[:, None]
             more = self.influence.bent("trim", pressure, self.influence.twist(moves)[:, 0])
             before = check(built, build=self._frame.build).rows
             if more is not None and before and one.margin is not None:
                 added = free_body(self._frame.factor, Loads(more.nodal))
-                loads, reactions = added.loads, added.reactions
-                solution = replace(
-                    built.solution,
-                    displacements=moves + added.displacements,
-                    loads=built.solution.loads + loads,
-                    reactions=built.solution.reactions + reactions,
-                )
-                shaped = replace(built, solution=solution, recovered=solution.recover(0))
-                rows = check(shaped, build=self._frame.build).rows
+                recovered = self._frame.assembly.recover((moves + added.displacements)[:, :, 0])
+                rows = check(replace(built, recovered=recovered), build=self._frame.build).rows
                 ratio = rows[0].reserve_factor / before[0].reserve_factor
                 at = replace(at, bent=one.reserve * ratio, bent_margin=rows[0])
             found.append(at)

@@ -26,6 +26,8 @@ from fea.adjoint import Adjoint, adjoint
 from fea.arrays import Array
 from fea.assembly import Assembly, rigid_motions
 from fea.elements.mass import Masses
+from fea.elements.slip import SlippingMembranes
+from fea.elements.tie import Ties
 from fea.structure import Structure
 from models.analysis import Analysis
 from models.loads.bench import bench
@@ -230,6 +232,7 @@ class Slopes:
         same = int(model.cap_nodes.max()) + 1
         assert np.array_equal(model.structure.nodes[:same], self.analysis.model.structure.nodes[:same])
         rigid = rigid_motions(model.structure.nodes) @ self.fast
+        loose = self._loose()
         for site in group:
             parts = {
                 k
@@ -251,7 +254,7 @@ class Slopes:
                 nodes = block.nodes[mine]
                 stiff = assembly.unit_stiffness()[name][mine] * block.scale[mine][:, None, None, None, None]
                 mass = assembly.on_nodes(name, block.mass(assembly.corners(name)))[mine]
-                pull = np.einsum("eaibj,ebj->eai", stiff, self.moves[nodes])
+                pull = np.einsum("eaibj,ebj->eai", stiff, _slipped(stiff, nodes, self.moves, loose)[nodes])
                 if self._lift is not None:
                     pull += np.einsum("eaibj,ebj->eai", mass, rigid.reshape(-1, 6)[nodes])
                 np.add.at(left, nodes, pull)
@@ -260,6 +263,17 @@ class Slopes:
                 left -= self._lift @ weighed
             change = self.adjoint.of_residual(left[:, :, None])[:, 0]
             out[site] = Slope(tuple(change.tolist()), self._sides * float(weighed[0]))
+        return out
+
+    def _loose(self) -> NDArray[np.bool_]:
+        """Nodes of webs' slip that no web of the drawn wing holds, (n_nodes,)."""
+        blocks = self.analysis.model.structure.blocks
+        out = np.zeros(len(self.moves), dtype=bool)
+        if isinstance(ends := blocks.get("web ends"), Ties):
+            out[ends.nodes[:, 0]] = True
+        if isinstance(webs := blocks.get("webs"), SlippingMembranes):
+            ends_of, held = webs.slips()
+            out[ends_of[held]] = False
         return out
 
     def _lift_by_mass(self) -> Array:
@@ -282,6 +296,28 @@ class Slopes:
                 ends.append(pull_up(model, heavier).loads.nodal[:, :, 0])
             out[:, :, k] = (ends[0] - ends[1]) / (2 * step)
         return out
+
+
+def _slipped(stiff: Array, nodes: NDArray[np.intp], moves: Array, loose: NDArray[np.bool_]) -> Array:
+    """Movements with the slip that elements (n, k, 6, k, 6) take by themselves where nothing else holds."""
+    own = np.unique(nodes[loose[nodes]])
+    if not len(own):
+        return moves
+    place = np.full(len(moves), -1, dtype=np.intp)
+    place[own] = np.arange(len(own))
+    upright = stiff[:, :, 2, :, 2]
+    pull = np.einsum(
+        "eaj,ej->ea", stiff[:, :, 2].reshape(*nodes.shape, -1), moves[nodes].reshape(len(nodes), -1)
+    )
+    force, hold = np.zeros(len(own)), np.zeros((len(own), len(own)))
+    a, b = place[nodes][:, :, None], place[nodes][:, None]
+    both = np.broadcast_arrays(a, b)
+    kept = (both[0] >= 0) & (both[1] >= 0)
+    np.add.at(hold, (both[0][kept], both[1][kept]), upright[kept])
+    np.add.at(force, place[nodes][place[nodes] >= 0], pull[place[nodes] >= 0])
+    out = moves.copy()
+    out[own, 2] -= np.linalg.solve(hold, force)
+    return out
 
 
 def _heavier(assembly: Assembly, nodes: tuple[int, int], masses: tuple[float, float]) -> Assembly:

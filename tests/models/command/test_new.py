@@ -14,7 +14,6 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from models.command import new as new_module
 from models.command.first_sizes import cap_size
 from models.command.sizing import fitted, starter
 from models.command.starter import Answers, NoStarter
@@ -33,7 +32,8 @@ def test_starter_runs_and_survives(sparbay: Callable, tmp_path: Path) -> None:
 @pytest.fixture
 def unmended(monkeypatch: pytest.MonkeyPatch) -> None:
     """First sizes as they are: what is asked here does not hang on them."""
-    monkeypatch.setattr(new_module, "fitted", lambda a, folder, *_: SimpleNamespace(text=starter(a, folder)))
+    text = "models.command.sizing.fitted"
+    monkeypatch.setattr(text, lambda a, folder, *_: SimpleNamespace(text=starter(a, folder)))
 
 
 def test_an_existing_file_is_left_alone(sparbay: Callable, tmp_path: Path) -> None:

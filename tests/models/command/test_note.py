@@ -80,7 +80,7 @@ def test_same_figures_as_the_commands(*, railed: bool, powered: str, sparbay: Ca
     balance = sparbay("balance", name, "--json").document
     # Of the mass on the note's own mesh; `balance` takes the usual one.
     centres = [s["aft_of_datum_m"] for s in balance["states"]]
-    assert found["centres_aft_of_datum_m"] == pytest.approx(centres, rel=1e-6)
+    assert found["centres_aft_of_datum_m"] == pytest.approx(centres, abs=1e-8)
     assert set(found["answer"]["paragraphs"]["Balance"]) <= set(balance["answer"]["sentences"])
     proof = sparbay("bench", "--proof", name, "--json", "--mesh", "1").document
     assert any(f"{down(found['test_up_to_load_factor'])} g" in s for s in proof["answer"]["sentences"])

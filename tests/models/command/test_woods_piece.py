@@ -106,7 +106,5 @@ def test_a_file_that_would_be_no_wing_is_left_alone(sparbay: Callable, tmp_path:
 
 def test_the_wood_that_it_is_like_matters(sparbay: Callable) -> None:
     size = ("--width", "6mm", "--thickness", "8mm")
-    found = [
-        sparbay(*PIECE, "--like", wood, *size, *BENT, "--json").document for wood in ("balsa", "spruce")
-    ]
+    found = [sparbay(*PIECE, "--like", wood, *size, *BENT, "--json").document for wood in ("balsa", "spruce")]
     assert found[0]["stiffer_than_table"] > 2 * found[1]["stiffer_than_table"] + 0.5

@@ -50,7 +50,7 @@ def bare(make_wing):
     return replace(wing, ribs=tuple(replace(rib, panel="none") for rib in wing.ribs))
 
 
-@pytest.mark.parametrize(("flush", "deflection", "twist"), [(False, 1e-9, 1e-9), (True, 1e-4, 4e-3)])
+@pytest.mark.parametrize(("flush", "deflection", "twist"), [(False, 1e-9, 1e-9), (True, 1e-3, 4e-3)])
 def test_a_straight_spar_gives_as_the_same_specimen_file(bare, make_specimen, flush, deflection, twist):
     # A specimen's posts stand with the grain upright, a wing's as its ribs' lies, along the chord: that alone
     # is 2 % of the twist at the tip.
@@ -59,7 +59,7 @@ def test_a_straight_spar_gives_as_the_same_specimen_file(bare, make_specimen, fl
     depth = float(model.depth[0, 0] + 6e-3) * 1e3
     specimen = make_specimen("both", depth=round(depth, 9))
     # Nor do the files have one mesh: a specimen's last post ends flush with its caps, half its 2 mm inboard,
-    # a wing's stands in the middle of its station.
+    # a wing's stands in the middle of its station; its web's end touches but half of it.
     if not flush:
         last = replace(specimen.ribs[-1], y=specimen.semispan)
         specimen = replace(specimen, ribs=(*specimen.ribs[:-1], last))

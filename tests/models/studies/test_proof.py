@@ -56,7 +56,7 @@ def test_a_strong_wing_is_tested_a_little_beyond_what_is_asked(strong):
 
 def test_a_weak_wing_cannot_be_proved():
     wing = read(shipped()["trainer"])
-    test = proof(replace(wing, case=replace(wing.case, load_factor=6.0)))
+    test = proof(replace(wing, case=replace(wing.case, load_factor=7.0)))
     assert not test.possible
     assert test.suggested == test.highest < test.asked
     assert "no test can prove it" in sentences(test)[-1]
