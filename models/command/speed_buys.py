@@ -42,8 +42,11 @@ def run(options: argparse.Namespace) -> ExitCode:
     wing = read_wing(options.file)
     must_fly(wing, options.file, "speed")
     rows = buys(wing, find(options.file).read_text(encoding="utf-8-sig"), per_bay=options.mesh)
-    LENGTH.set(LENGTH.get()._replace(whole=True))
-    return give(options, recorded(options, _figures(wing, rows), []), buys_text)
+    before = LENGTH.set(LENGTH.get()._replace(whole=True))
+    try:
+        return give(options, recorded(options, _figures(wing, rows), []), buys_text)
+    finally:
+        LENGTH.reset(before)
 
 
 def _figures(wing: Wing, rows: list[Row]) -> Record:
