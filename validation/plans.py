@@ -14,8 +14,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from models.command.first_sizes import first_sizes, room_for
-from models.command.starter import Answers, NoStarter, text
+from models.command.sizing import starter
+from models.command.starter import Answers, NoStarter
 from models.loads.laying import clashes
 from models.structure import build
 from models.studies.bench_test import BenchTest, bench_test
@@ -57,7 +57,7 @@ def random_wing(number: int) -> Wing:
             spars=int(draw.integers(1, 3)),
         )
         try:
-            return read_text(text(answers, first_sizes(room_for(answers))), source=answers.name)
+            return read_text(starter(answers), source=answers.name)
         except (NoStarter, WingFileError):
             continue  # such a wing is refused; the next draw
 

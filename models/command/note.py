@@ -31,6 +31,9 @@ ABOUT = (
     "balance, bench --proof, check."
 )
 
+_MOST_LINES = 22
+"""Lines of the paragraphs on a screen that has the hardest cases too."""
+_FASTEST = "Do not fly faster"
 _MOST_CASES = 9
 """Rows of the table of cases on the page that is written, which is one sheet of paper."""
 
@@ -135,12 +138,40 @@ def _write(found: Note, record: Record, folder: Path) -> list[Path]:
 _LEFT = 15
 
 
+def _shortened(paragraphs: dict[str, list[str]], width: int) -> dict[str, list[str]]:
+    """The first sentence of every paragraph, how fast it may fly, and of the others as many, in order, as
+    a screen has room for."""
+    kept = {
+        name: {k for k, one in enumerate(sentences) if k == 0 or one.startswith(_FASTEST)}
+        for name, sentences in paragraphs.items()
+    }
+
+    def told() -> dict[str, list[str]]:
+        return {name: [paragraphs[name][k] for k in sorted(some)] for name, some in kept.items()}
+
+    def lines() -> int:
+        return sum(max(1, len(textwrap.wrap(" ".join(some), width))) for some in told().values())
+
+    for name, sentences in paragraphs.items():
+        for k in range(len(sentences)):
+            if k not in kept[name]:
+                kept[name].add(k)
+                if lines() > _MOST_LINES:
+                    kept[name].remove(k)
+                    break
+    return told()
+
+
 def note_text(out: Page, record: Record) -> None:
     """The note."""
     out.line(record["wing"], "bold")
     out.line(record["description"])
     good = record["answer"]["fit"]
-    for name, sentences in record["answer"]["paragraphs"].items():
+    paragraphs = record["answer"]["paragraphs"]
+    told = _shortened(paragraphs, out.width - _LEFT) if out.short else paragraphs
+    if told != paragraphs:
+        out.hold_back("the rest of each paragraph")
+    for name, sentences in told.items():
         style = ("green" if good else "bold red") if name == "Verdict" else ""
         lines = textwrap.wrap(" ".join(sentences), out.width - _LEFT) or [""]
         for k, line in enumerate(lines):

@@ -19,6 +19,7 @@ import numpy as np
 from fea.arrays import Array
 from models.drawings.cut_list import Shape
 from models.drawings.stock import Stock, choose
+from models.drawings.web_pieces import area_of
 from models.woods.wood import Material
 
 _WORTH = 0.98
@@ -67,7 +68,7 @@ class Sheet:
     @property
     def used(self) -> float:
         """Share of the sheet's area that becomes webs."""
-        return sum(_area(p.outline) for p in self.placed) / (self.stock.width * self.stock.length)
+        return sum(area_of(p.outline) for p in self.placed) / (self.stock.width * self.stock.length)
 
 
 @dataclass(frozen=True, eq=False)
@@ -421,8 +422,3 @@ def _prove(
     clear = (number[:, None] != number[None]) | apart_x | apart_y | np.eye(len(x), dtype=bool)
     if not (inside.all() and clear.all()):
         raise RuntimeError("pieces overlap or stand over the edge of a sheet")
-
-
-def _area(outline: Array) -> float:
-    x, y = outline.T
-    return float(abs(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1))) / 2)

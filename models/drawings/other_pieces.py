@@ -19,7 +19,7 @@ from models.drawings.ink import Drawing, Item, Text, arrow, block, folded, line,
 from models.drawings.stations import length_along
 from models.drawings.stock import SOLID
 from models.drawings.templates import Cell, flow
-from models.drawings.web_pieces import BEND, _edge, _unrolled
+from models.drawings.web_pieces import BEND, area_of, edge_at, unrolled
 from models.structure.edge_sticks import where_skin_meets
 from models.wing.draft import cap_height
 from models.wing.intake import cell
@@ -79,8 +79,7 @@ class Plate:
     @property
     def area(self) -> float:
         """Of one, m2."""
-        x, z = self.outline.T
-        return float(abs(np.dot(x, np.roll(z, -1)) - np.dot(z, np.roll(x, -1))) / 2)
+        return area_of(self.outline)
 
     @property
     def mass(self) -> float:
@@ -176,7 +175,7 @@ def _alike(one: Plate, other: Plate) -> bool:
 
 def _brace(spar: Spar, brace: Brace, both: bool) -> Plate:
     web = Web(1, "starboard", brace.face, brace.thickness, brace.material, brace.grain, brace.glue)
-    strip = _unrolled(spar, web, 0.0, brace.y_end)
+    strip = unrolled(spar, web, 0.0, brace.y_end)
     u, top, bottom = strip.u, strip.top, strip.bottom
     start = 0.0
     if both:
@@ -184,7 +183,7 @@ def _brace(spar: Spar, brace: Brace, both: bool) -> Plate:
         top, bottom = (np.concatenate([z[:0:-1], z]) for z in (top, bottom))
         start = float(-u[0])
     u = u - u[0]
-    ring = np.concatenate([_edge(u, bottom), _edge(u, top)[::-1]])
+    ring = np.concatenate([edge_at(u, bottom), edge_at(u, top)[::-1]])
     notes, lines = [], []
     bends = [(float(v), float(t)) for v, t in zip(strip.u[1:-1], np.diff(strip.heading)) if abs(t) > BEND]
     if both:

@@ -25,6 +25,23 @@ _TOUCH = 1e-7
 _STEP = 1e-9
 
 
+def area_of(outline: Array) -> float:
+    """Area within an outline, by the sum of its corners' cross products.
+
+    Parameters
+    ----------
+    outline : (n, 2) float array
+        m, in order round it.
+
+    Returns
+    -------
+    float
+        m2.
+    """
+    x, z = outline.T
+    return float(abs(np.dot(x, np.roll(z, -1)) - np.dot(z, np.roll(x, -1))) / 2)
+
+
 @dataclass(frozen=True, eq=False)
 class WebPiece:
     """One shear web as a flat piece, seen from behind the wing: up is up, starboard is right.
@@ -79,8 +96,7 @@ class WebPiece:
     @property
     def area(self) -> float:
         """Area of the outline, m2."""
-        x, z = self.outline.T
-        return float(abs(np.dot(x, np.roll(z, -1)) - np.dot(z, np.roll(x, -1))) / 2)
+        return area_of(self.outline)
 
     @property
     def mass(self) -> float:
@@ -209,7 +225,7 @@ def span_of_web(wing: Wing, index: int, web: Web) -> tuple[float, float, str, st
 
 
 @dataclass(frozen=True, eq=False)
-class _Strip:
+class Strip:
     """A web unrolled, starboard: stations along it, m, and its upper and lower edges there."""
 
     u: Array
@@ -218,7 +234,20 @@ class _Strip:
     heading: Array
 
 
-def _unrolled(spar: Spar, web: Web, inner: float, outer: float) -> _Strip:
+def unrolled(spar: Spar, web: Web, inner: float, outer: float) -> Strip:
+    """A web's face laid flat between two places along the span.
+
+    Parameters
+    ----------
+    spar, web : Spar, Web
+        Whose.
+    inner, outer : float
+        From and to, m along the span.
+
+    Returns
+    -------
+    Strip
+    """
     lines = [spar.x, spar.z_upper, spar.z_lower]
     steps: list[float] = []
     if web.face == "between":
@@ -241,7 +270,7 @@ def _unrolled(spar: Spar, web: Web, inner: float, outer: float) -> _Strip:
         at = y.copy()
         at[0] += _STEP
         top, bottom = top - cap_height(spar.upper, at), bottom + cap_height(spar.lower, at)
-    return _Strip(u, top, bottom, np.arctan2(np.diff(face_x), np.diff(y)))
+    return Strip(u, top, bottom, np.arctan2(np.diff(face_x), np.diff(y)))
 
 
 def _steps(line: Line) -> list[float]:
@@ -256,7 +285,7 @@ def _aside(spar: Spar, web: Web, y: float) -> float:
     return sign * (float(spar.upper.width.at(y)) + web.thickness) / 2
 
 
-def _edge(u: Array, z: Array) -> Array:
+def edge_at(u: Array, z: Array) -> Array:
     """An edge with the points left out that its chord does not miss."""
     from shapely import LineString
 
@@ -266,8 +295,8 @@ def _edge(u: Array, z: Array) -> Array:
 def _piece(wing: Wing, index: int, web: Web) -> WebPiece:
     spar = wing.spars[index]
     inner, outer, what_inner, what_outer = span_of_web(wing, index, web)
-    strip = _unrolled(spar, web, inner, outer)
-    outline = np.concatenate([_edge(strip.u, strip.bottom), _edge(strip.u, strip.top)[::-1]])
+    strip = unrolled(spar, web, inner, outer)
+    outline = np.concatenate([edge_at(strip.u, strip.bottom), edge_at(strip.u, strip.top)[::-1]])
     port = web.side == "port" and wing.flies
     return _made(wing, spar, web, outline, strip, (what_inner, what_outer), port=port)
 
@@ -279,7 +308,7 @@ def _squared(wing: Wing, index: int, web: Web) -> WebPiece:
     spar, edges, k = wing.spars[index], wing.bay_edges, web.bay - wing.first_bay
     inner, outer, *ends = span_of_web(wing, index, web)
     low, high = (float(edges[k]), float(edges[k + 1])) if ends[1] == "rib face" else (float(edges[k]), outer)
-    strip = _unrolled(spar, web, low, high)
+    strip = unrolled(spar, web, low, high)
     middle = (strip.top + strip.bottom) / 2
     slope = float(np.arctan2(middle[-1] - middle[0], strip.u[-1]))
     sweep = float(np.cos(strip.heading.mean()))
@@ -302,7 +331,7 @@ def _squared(wing: Wing, index: int, web: Web) -> WebPiece:
     if plumb:
         left = np.array([bottom[0], top[0]])
     outline[:, 0] -= x.min()
-    flat = _Strip(
+    flat = Strip(
         np.array([0.0, stop - max(start, 0.0)]),
         np.array([left[-1], right[-1]]),
         np.array([left[0], right[0]]),
@@ -329,7 +358,7 @@ def _from_lower_left(ring: Array) -> Array:
     return np.roll(ring, -int(np.argmin(ring[:, 0] * 10 + ring[:, 1])), axis=0)
 
 
-def _bends(strip: _Strip, start: float = 0.0) -> tuple[tuple[float, float], ...]:
+def _bends(strip: Strip, start: float = 0.0) -> tuple[tuple[float, float], ...]:
     """Where the spar turns in plan, from the inner end, and by how much."""
     turns = np.diff(strip.heading)
     return tuple((float(strip.u[i + 1]) - start, float(t)) for i, t in enumerate(turns) if abs(t) > BEND)
@@ -339,19 +368,19 @@ def _across(wing: Wing, index: int, web: Web) -> WebPiece:
     """One piece over the centre line."""
     spar = wing.spars[index]
     inner, outer, _, what = span_of_web(wing, index, web)
-    strip = _unrolled(spar, web, inner, outer)
+    strip = unrolled(spar, web, inner, outer)
     u = np.concatenate([-strip.u[:0:-1], strip.u])
     top = np.concatenate([strip.top[:0:-1], strip.top])
     bottom = np.concatenate([strip.bottom[:0:-1], strip.bottom])
     u = u - u[0]
-    outline = np.concatenate([_edge(u, bottom), _edge(u, top)[::-1]])
-    whole = _Strip(u, top, bottom, np.zeros(len(u) - 1))
+    outline = np.concatenate([edge_at(u, bottom), edge_at(u, top)[::-1]])
+    whole = Strip(u, top, bottom, np.zeros(len(u) - 1))
     made = _made(wing, spar, web, outline, whole, (what, what), port=False)
     return WebPiece(**{**made.__dict__, "side": "both"})
 
 
 def _made(
-    wing: Wing, spar: Spar, web: Web, outline: Array, strip: _Strip, ends: tuple[str, str], *, port: bool
+    wing: Wing, spar: Spar, web: Web, outline: Array, strip: Strip, ends: tuple[str, str], *, port: bool
 ) -> WebPiece:
     outline = outline.copy()
     outline[:, 1] -= outline[:, 1].min()

@@ -153,12 +153,22 @@ class Page:
         self._width = min(WIDTH, columns)
         self._room = columns if terminal or not self._length.whole else None
         self._blocks: list[_Words | _Table] = []
+        self._held: list[str] = []
         self._kind = "answer"
 
     @property
     def width(self) -> int:
         """Of a paragraph."""
         return self._width
+
+    @property
+    def short(self) -> bool:
+        """Whether it is to fit one screen, and what is held back is told."""
+        return not (self._length.whole or self._length.rows is not None)
+
+    def hold_back(self, what: str) -> None:
+        """Tell that something is printed with --full alone."""
+        self._held.append(what)
 
     def line(self, text: str = "", style: str = "") -> None:
         """One line as it is; `style` is of words such as "bold red"."""
@@ -252,10 +262,10 @@ class Page:
             self._lines(self._drawn(block, len(rows), drop=False))
 
     def _print_screen(self) -> None:
-        left, kept_back = SCREEN[1], []
+        left, kept_back = SCREEN[1], list(self._held)
         for block in (b for b in self._blocks if isinstance(b, _Words) and b.kind in ("line", "answer")):
             if block.kind == "answer" and SCREEN[1] - left + len(block.lines) > _ANSWER:
-                kept_back = ["more of the answer"]
+                kept_back = [*self._held, "more of the answer"]
                 continue
             left -= self._lines(block.lines, block.style)
         self._lines(("",))

@@ -16,7 +16,7 @@ from models.analysis import Analysis, spar_motion, tip_deflection, wing_twist
 from models.rounding import down
 from models.strength.margin import Margin, Margins, check
 from models.structure.panels import Booms, PanelSolution, idealised, open_spans, solve_panels
-from models.wing.words import spar_words
+from models.wing.words import number_runs, spar_words
 from models.woods.off_axis import to_grain
 
 MODES = (
@@ -107,7 +107,7 @@ def second_opinion(analysis: Analysis, margins: Margins) -> SecondOpinion:
         tip_deflection(analysis),
         float(solved.moves[-1, 2]),
         float(wing_twist(analysis)[1][-1]),
-        tuple(f"{name}, bays {_runs(sorted(found))}" for name, found in bays.items()),
+        tuple(f"{name}, bays {', '.join(number_runs(found))}" for name, found in bays.items()),
         not model.half and model.wing.flies,
     )
 
@@ -245,14 +245,3 @@ def words(found: SecondOpinion, *, specimen: bool) -> list[str]:
 def _figure(value: float) -> str:
     """Three digits; nothing where rounding alone is left."""
     return "0" if abs(value) < 1e-6 else f"{value:.3g}"
-
-
-def _runs(numbers: list[int]) -> str:
-    """Rising numbers: "1, 4 to 6"."""
-    runs: list[list[int]] = []
-    for n in numbers:
-        if runs and n == runs[-1][1] + 1:
-            runs[-1][1] = n
-        else:
-            runs.append([n, n])
-    return ", ".join(f"{a}" if a == b else f"{a}, {b}" if b == a + 1 else f"{a} to {b}" for a, b in runs)

@@ -11,6 +11,7 @@ from typing import Any
 from models.cautions import CAUTIONS
 from models.page.tables import Cell, Table, table
 from models.version import VERSION
+from models.wing.words import number_runs
 from validation.book.chapters import Chapter, chapters, set_up
 from validation.book.plots import MOST_LINES, line, series, strip
 from validation.book.sketch import sketch
@@ -190,19 +191,10 @@ def _told(results: Sequence[Result], what: str) -> tuple[str, ...]:
         numbers.setdefault(getattr(result, what), []).append(n)
     if len(numbers) == 1:
         return tuple(numbers)
-    return tuple(f"{words} ({_runs(of)})" for words, of in numbers.items())
-
-
-def _runs(numbers: Sequence[int]) -> str:
-    """Rising numbers in words: "1, 4 to 6"."""
-    runs: list[list[int]] = []
-    for n in numbers:
-        if runs and n == runs[-1][1] + 1:
-            runs[-1][1] = n
-        else:
-            runs.append([n, n])
-    joined = [f"{a}" if a == b else f"{a}, {b}" if b == a + 1 else f"{a} to {b}" for a, b in runs]
-    return ("figure " if len(numbers) == 1 else "figures ") + ", ".join(joined)
+    return tuple(
+        f"{words} ({'figures' if len(of) > 1 else 'figure'} {', '.join(number_runs(of))})"
+        for words, of in numbers.items()
+    )
 
 
 def _reasons(misses: Sequence[Result]) -> list[tuple[dict[str, str], str, str]]:

@@ -170,3 +170,18 @@ def test_a_specimen_does_not_fly(sparbay: Callable) -> None:
     run = sparbay("note", "spar-c")
     assert run.code == 2
     assert "does not fly" in run.err
+
+
+@pytest.mark.parametrize("columns", [60, 80])
+def test_one_screen_that_keeps_how_fast_it_may_fly(
+    columns: int, powered: str, sparbay: Callable, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("models.report.text.SCREEN", (columns, 39))
+    lines = sparbay("note", powered, "--mesh", "1").out.splitlines()
+    assert len(lines) <= 39
+    assert max(map(len, lines)) <= columns
+    words = " ".join(" ".join(lines).split())
+    assert "Do not fly faster than" in words
+    assert "the rest of each paragraph" in words
+    for name in ("Verdict", "In flight", "Balance", "Engine", "Test", "Do first"):
+        assert any(line.startswith(name) for line in lines)

@@ -108,7 +108,7 @@ def test_a_second_opinion_says_what_it_misses_and_bridges() -> None:
     assert found.first is not None
     assert found.first.mode in MODES
     assert found.all_load_factor <= found.full_load_factor
-    assert found.bridged == ("main spar, bays 7 to 10",)
+    assert found.bridged == ("main spar, bays 7-10",)
     assert open_spans(analysis.model)
     said = " ".join(words(found, specimen=False))
     for word in ("classic panel model", "full model", "mm", "degrees", "misses", "mechanism"):
