@@ -33,7 +33,8 @@ ABOUT = (
 
 _MOST_LINES = 22
 """Lines of the paragraphs on a screen that has the hardest cases too."""
-_FASTEST = "Do not fly faster"
+_ALWAYS = ("Do not fly faster", "small movements no longer hold")
+"""Words of sentences that no screen leaves out."""
 _MOST_CASES = 9
 """Rows of the table of cases on the page that is written, which is one sheet of paper."""
 
@@ -139,10 +140,10 @@ _LEFT = 15
 
 
 def _shortened(paragraphs: dict[str, list[str]], width: int) -> dict[str, list[str]]:
-    """The first sentence of every paragraph, how fast it may fly, and of the others as many, in order, as
-    a screen has room for."""
+    """The first sentence of every paragraph, what no screen leaves out, and as many others, in their order, as
+    there is room for."""
     kept = {
-        name: {k for k, one in enumerate(sentences) if k == 0 or one.startswith(_FASTEST)}
+        name: {k for k, one in enumerate(sentences) if k == 0 or any(words in one for words in _ALWAYS)}
         for name, sentences in paragraphs.items()
     }
 
