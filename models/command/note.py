@@ -140,7 +140,7 @@ _LEFT = 15
 
 
 def _shortened(paragraphs: dict[str, list[str]], width: int) -> dict[str, list[str]]:
-    """The first sentence of every paragraph, what no screen leaves out, and of the others in their order as many
+    """The first sentence of every paragraph, what no screen leaves out, and in their order as many others
     as there is room for."""
     kept = {
         name: {k for k, one in enumerate(sentences) if k == 0 or any(words in one for words in _ALWAYS)}
