@@ -182,7 +182,7 @@ def from_centre(model: Model, moves: Array) -> Array:
     """
     if model.wing.clamped:
         return moves
-    centre = model.cap_nodes[:, :, int(np.argmin(np.abs(model.y)))].ravel()
+    centre = model.centre_caps
     rigid = rigid_motions(model.structure.nodes).reshape(-1, 6, 6)
     amount = np.linalg.lstsq(rigid[centre][:, :3].reshape(-1, 6), moves[centre, :3].ravel(), rcond=None)[0]
     return np.asarray(moves - rigid @ amount)

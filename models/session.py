@@ -9,8 +9,6 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import cached_property
 
-import numpy as np
-
 from fea.assembly import Assembly
 from fea.buckling import held_at
 from fea.solve import Factor, factorise, pinned
@@ -73,8 +71,7 @@ class Frame:
             return replace(self._like.held, assembly=self.assembly)
         model, supports = self.model, self.model.structure.supports
         if model.wing.flies:
-            near = model.cap_nodes[:, :, int(np.argmin(np.abs(model.y)))].ravel()
-            supports = held_at(self.assembly, near[near >= 0])
+            supports = held_at(self.assembly, model.centre_caps)
         return factorise(self.assembly, supports)
 
     @cached_property

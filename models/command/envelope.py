@@ -44,15 +44,17 @@ def options(command: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> ExitCode:
     """Work the envelope out; 1 where a corner of it breaks the wing."""
+    from models.session import Session
     from models.studies.envelope import envelope, n_steps
     from models.studies.speed_limit import limit
 
     folder = new_folder(options.folder)
     wing = read_wing(options.file)
     must_fly(wing, options.file, "an envelope")
+    session = Session(wing, per_bay=options.mesh)
     with Progress(n_steps(wing), quiet=True) as progress:
-        found = envelope(wing, per_bay=options.mesh, progress=progress)
-    found = replace(found, speed=limit(wing, per_bay=options.mesh))
+        found = envelope(wing, progress=progress, session=session)
+    found = replace(found, speed=limit(wing, session=session))
 
     def draw(place: Path) -> Iterator[Path]:
         from models.pictures.plots import plot_envelope

@@ -99,8 +99,7 @@ def on_centre(model: Model, wrench: Array, at: Array) -> Array:
     nodal = np.zeros((len(model.structure.nodes), 6, 1))
     nose_up = wrench[4] - (at[2] * wrench[0] - at[0] * wrench[2])
     _at_centre(model, float(wrench[2]), float(nose_up), float(at[0]), nodal)
-    caps = model.cap_nodes[:, :, int(np.argmin(np.abs(model.y)))].ravel()
-    caps = caps[caps >= 0]
+    caps = model.centre_caps
     left = wrench - total(model.structure.nodes, nodal)[:, 0]
     weights = np.tile([1.0] * 3 + [_COUPLE_ARM**2] * 3, len(caps))
     arms = rigid_motions(model.structure.nodes[caps]).T

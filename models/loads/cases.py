@@ -93,8 +93,7 @@ class Situation:
             The flying mass is less than the wing's own.
         """
         flight = pull_up(model, assembly)
-        centre = model.cap_nodes[:, :, int(np.argmin(np.abs(model.y)))].ravel()
-        height = float(model.structure.nodes[centre[centre >= 0], 2].mean())
+        height = float(model.structure.nodes[model.centre_caps, 2].mean())
         mass = flight.flying_mass - flight.wing_mass
         mass = mass if mass > 1e-6 * flight.flying_mass else 0.0
         landing = model.wing.landing

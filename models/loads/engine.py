@@ -258,7 +258,7 @@ def _nose_over(model: Model, flight: PullUp, engine: Engine) -> Array:
     """The ground pushes the engine aft; what hangs on the centre section pushes on."""
     nodal = at_engine(model, (engine.nose_over * flight.flying_mass * GRAVITY, 0, 0, 0, 0, 0))
     rest = engine.nose_over * (flight.flying_mass - flight.wing_mass) * GRAVITY
-    caps = model.cap_nodes[:, :, int(np.argmin(np.abs(model.y)))].ravel()
+    caps = model.centre_caps
     nodal[caps, 0, 0] -= rest / len(caps)
     return nodal
 

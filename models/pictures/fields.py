@@ -32,8 +32,7 @@ def displacements(analysis: Analysis) -> Array:
     moves = analysis.solution.displacements[:, :, analysis.case]
     if model.wing.clamped:
         return moves
-    centre = model.cap_nodes[:, :, int(np.argmin(np.abs(model.y)))].ravel()
-    centre = centre[centre >= 0]
+    centre = model.centre_caps
     rigid = rigid_motions(model.structure.nodes).reshape(-1, 6, 6)[:, :, [0, 2, 4]]
     in_plane = rigid[centre][:, [0, 2]].reshape(-1, 3)
     amount = np.linalg.lstsq(in_plane, moves[centre][:, [0, 2]].ravel(), rcond=None)[0]

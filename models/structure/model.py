@@ -238,6 +238,12 @@ class Model:
     edges: EdgeElements | None = None
     films: FilmElements | None = None
 
+    @property
+    def centre_caps(self) -> Ints:
+        """Nodes of the caps at the centre, (n,)."""
+        near = self.cap_nodes[:, :, int(np.argmin(np.abs(self.y)))].ravel()
+        return near[near >= 0]
+
     def side(self, span: int) -> str:
         """Side of the span between two stations."""
         return "starboard" if self.y[span] + self.y[span + 1] > 0 else "port"

@@ -35,9 +35,9 @@ from fea.elements import bar, shear_panel
 from fea.elements.bar import Bars
 from fea.elements.beam import Beams
 from models.structure.model import Model
+from models.structure.spars import FACES
 from models.woods.off_axis import turned
 
-_FACES = ("front", "between", "rear")
 _LEAST_PIVOT = 1e-11
 """Of the matrix scaled to a diagonal of ones: below it rounding alone holds something."""
 
@@ -446,8 +446,8 @@ class _Made:
                 continue
             key, j = self.of_node[int(node)]
             j = min(j, self.of_node[int(strips.nodes[e, 1])][1])
-            apart = [abs(self.place[(*key[:3], f)][j, 0] - self.place[key][j, 0] - offset) for f in _FACES]
-            self.axial[(*key[:3], _FACES[int(np.argmin(apart))])][j] += strips.axial_rigidity[e]
+            apart = [abs(self.place[(*key[:3], f)][j, 0] - self.place[key][j, 0] - offset) for f in FACES]
+            self.axial[(*key[:3], FACES[int(np.argmin(apart))])][j] += strips.axial_rigidity[e]
 
     def webs(self) -> None:
         """A wall each between its caps' booms, and t c^3/(6 h^2) of direct stress at either edge."""

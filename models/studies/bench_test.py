@@ -216,8 +216,7 @@ def held(model: Model) -> Supports:
 
     A half wing's nodes on the centre line keep the conditions of symmetry besides.
     """
-    caps = model.cap_nodes[:, :, int(np.argmin(np.abs(model.y)))].ravel()
-    caps = np.unique(caps[caps >= 0])
+    caps = np.unique(model.centre_caps)
     rails = model.structure.blocks.get("rails")
     bearers = np.zeros(0, dtype=np.intp) if rails is None else np.unique(rails.nodes)
     clamped = np.union1d(caps, bearers)

@@ -157,8 +157,7 @@ def _ends(analysis: Analysis) -> list[tuple[bool, Supports]]:
     model, assembly = analysis.model, analysis.solution.assembly
     if model.wing.clamped:
         return [(False, assembly.structure.supports)]
-    near = model.cap_nodes[:, :, int(np.argmin(np.abs(model.y)))].ravel()
-    near = near[near >= 0]
+    near = model.centre_caps
     out = [(False, held_at(assembly, near))]
     if model.half:
         centre = np.flatnonzero(np.abs(model.structure.nodes[:, 1]) < 1e-9)

@@ -454,8 +454,7 @@ class DamagedWing:
         if self.gone or self.left:
             supports = model.structure.supports
             if model.wing.flies:
-                near = model.cap_nodes[:, :, int(np.argmin(np.abs(model.y)))].ravel()
-                supports = held_at(self.assembly, near[near >= 0])
+                supports = held_at(self.assembly, model.centre_caps)
             factor = factorise(self.assembly, supports, self.assembly.stiffness(scales))
         else:
             factor = self._frame.held

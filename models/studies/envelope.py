@@ -762,11 +762,11 @@ class Strength:
         """How the wing twists in its own air."""
         flight = self._one.pull_up
         assert flight is not None
-        centre = self._one.model.cap_nodes[:, :, 0].ravel()
-        height = float(self._one.model.structure.nodes[centre[centre >= 0], 2].mean())
+        model = self._one.model
+        height = float(model.structure.nodes[model.centre_caps, 2].mean())
         # The pull-up hangs the body's weight on the centre section; its inertia is not asked for.
         body = Body(0.0, np.array([flight.balance_x, 0.0, height]), 1.0, 1.0)
-        return Influence(self._one.model, self._frame.assembly, self._frame.factor, body, flight.trimmed_by)
+        return Influence(model, self._frame.assembly, self._frame.factor, body, flight.trimmed_by)
 
     def bent(self, corners: tuple[Corner, ...]) -> tuple[Corner, ...]:
         """Corners with the reserves that they have with the lift where the bent wing puts it.

@@ -364,8 +364,7 @@ def _tip(situation: Situation, moves: Array, end: int) -> float:
     there = np.flatnonzero((model.cap_nodes >= 0).all(axis=1).any(axis=0))
     j = int(there[end])
     caps = model.cap_nodes[:, :, j].ravel()
-    middle = model.cap_nodes[:, :, int(np.argmin(np.abs(model.y)))].ravel()
-    tip, centre = moves[caps[caps >= 0], 2].mean(), moves[middle[middle >= 0], 2].mean()
+    tip, centre = moves[caps[caps >= 0], 2].mean(), moves[model.centre_caps, 2].mean()
     return float(tip - centre)
 
 
