@@ -33,8 +33,8 @@ ABOUT = (
 
 _MOST_LINES = 22
 """Lines of the paragraphs on a screen that has the hardest cases too."""
-_ALWAYS = ("Do not fly faster", "small movements no longer hold")
-"""Words of sentences that no screen leaves out."""
+_ALWAYS = ("small movements no longer hold", "Too near a natural frequency")
+"""Words of sentences that no screen leaves out, as it leaves out nothing of the verdict."""
 _MOST_CASES = 9
 """Rows of the table of cases on the page that is written, which is one sheet of paper."""
 
@@ -137,27 +137,43 @@ def _write(found: Note, record: Record, folder: Path) -> list[Path]:
 
 
 _LEFT = 15
+"""Columns for the paragraphs' names, where there is room beside them."""
+_NARROW = 72
+
+
+def _laid(name: str, sentences: list[str], width: int) -> list[str]:
+    """A paragraph's lines: beside its name, or under it on a narrow screen."""
+    beside = width >= _NARROW
+    head, hang = (f"{name:<{_LEFT}}", " " * _LEFT) if beside else (f"{name}: ", "  ")
+    text = " ".join(sentences)
+    return textwrap.wrap(text, width, initial_indent=head, subsequent_indent=hang) or [head.rstrip()]
+
+
+def _must(name: str, k: int, sentence: str) -> bool:
+    """Whether a sentence is on every screen: of the verdict all but what does not count in it; the hardest
+    case and the weakest bay stand there already."""
+    if name == "Verdict":
+        return not (
+            sentence.endswith("counted is the wing as built.") or sentence.startswith("What to change")
+        )
+    return (k == 0 and name not in ("Critical case", "Weakest bay")) or any(w in sentence for w in _ALWAYS)
 
 
 def _shortened(paragraphs: dict[str, list[str]], width: int) -> dict[str, list[str]]:
-    """The first sentence of every paragraph, what no screen leaves out, and in their order as many others
-    as there is room for."""
+    """What no screen leaves out, and in their order as many other sentences as there is room for."""
     kept = {
-        name: {k for k, one in enumerate(sentences) if k == 0 or any(words in one for words in _ALWAYS)}
+        name: {k for k, one in enumerate(sentences) if _must(name, k, one)}
         for name, sentences in paragraphs.items()
     }
 
     def told() -> dict[str, list[str]]:
-        return {name: [paragraphs[name][k] for k in sorted(some)] for name, some in kept.items()}
-
-    def lines() -> int:
-        return sum(max(1, len(textwrap.wrap(" ".join(some), width))) for some in told().values())
+        return {name: [paragraphs[name][k] for k in sorted(some)] for name, some in kept.items() if some}
 
     for name, sentences in paragraphs.items():
         for k in range(len(sentences)):
             if k not in kept[name]:
                 kept[name].add(k)
-                if lines() > _MOST_LINES:
+                if sum(len(_laid(*one, width)) for one in told().items()) > _MOST_LINES:
                     kept[name].remove(k)
                     break
     return told()
@@ -169,14 +185,13 @@ def note_text(out: Page, record: Record) -> None:
     out.line(record["description"])
     good = record["answer"]["fit"]
     paragraphs = record["answer"]["paragraphs"]
-    told = _shortened(paragraphs, out.width - _LEFT) if out.short else paragraphs
+    told = _shortened(paragraphs, out.width) if out.short else paragraphs
     if told != paragraphs:
         out.hold_back("the rest of each paragraph")
     for name, sentences in told.items():
         style = ("green" if good else "bold red") if name == "Verdict" else ""
-        lines = textwrap.wrap(" ".join(sentences), out.width - _LEFT) or [""]
-        for k, line in enumerate(lines):
-            out.line(f"{name if k == 0 else '':<{_LEFT}}{line}", style)
+        for line in _laid(name, sentences, out.width):
+            out.line(line, style)
     rows = [
         (row["group"], row["case"], reserve(row["reserve_factor"]), row["weakest"] or "-")
         for row in record["cases"]

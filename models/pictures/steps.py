@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import os
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -56,7 +57,7 @@ def plot_steps(found: Steps, path: str | os.PathLike[str]) -> Path:
     most = 25 * BREAKS
     breaks = [step.breaks for step in found.steps]
     colours = [_UNTIL[found.verdict(k)] for k in range(len(rows))]
-    _bars(lift, rows, breaks, colours, most=most)
+    _bars(lift, rows, breaks, colours, down, most=most)
     lift.axvline(BREAKS, color=stage.INK, linewidth=1.2, linestyle="--")
     lift.set_title("lifted by tip or corner,\nbreaks at", fontsize=12)
     lift.set_xlabel("times its own weight", fontsize=12)
@@ -97,14 +98,25 @@ def _ends(values: list[float]) -> float:
     return max([math.degrees(STAYS), *values])
 
 
-def _bars(panel: Any, rows: Any, values: list[float], colour: Any, most: float | None = None) -> None:
+def _three(value: float) -> str:
+    return f"{value:#.3g}"
+
+
+def _bars(
+    panel: Any,
+    rows: Any,
+    values: list[float],
+    colour: Any,
+    told: Callable[[float], str] = _three,
+    most: float | None = None,
+) -> None:
     """Bars with their figures beside them; what is longer than `most` is cut off there, with an arrow."""
     top = max([v for v in values if math.isfinite(v)], default=1.0) or 1.0
     top = top if most is None else min(top, most)
     shown = [min(v, top) if math.isfinite(v) else top for v in values]
     panel.barh(rows, shown, 0.6, color=colour)
     for k, value in enumerate(values):
-        words = down(value, 2 - math.floor(math.log10(value))) if 0 < value < math.inf else down(value)
+        words = told(value) if math.isfinite(value) else "no limit"
         words = f"\u2192 {words}" if value > top else words
         panel.text(shown[k] + 0.02 * top, rows[k], words, va="center", fontsize=11, bbox=_BEHIND)
     panel.set_xlim(0.0, 1.25 * top)
