@@ -20,7 +20,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fea.arrays import Array
+from fea.arrays import Array, Ints
 from fea.reanalysis import pinned
 from fea.solve import factorise
 from models.analysis import Analysis
@@ -29,10 +29,10 @@ from models.strength.modes import named
 from models.strength.solved import Build
 from models.structure.model import Part
 from models.studies.doubts import _add_forces, _pulls, _solved
-from models.studies.scatter.draws import reserves, spread_of
+from models.studies.scatter.draws import STIFF_AND_STRONG, WITHIN, column_factor, spread_of
 from models.studies.scatter.pieces import Pieces, pieces_of
 from models.studies.scatter.stack import side_by_side
-from models.studies.scatter.states import FORCES, Pair, States, lognormal, slenderness_of
+from models.studies.scatter.states import FORCES, Pair, States, slenderness_of
 
 ALONE, TOGETHER = 20_000, 6000
 """Wings drawn in one case, and in many at once: the standard error of the fifth percentile is about 0.5 and 1
@@ -254,44 +254,152 @@ def _draw(
     of_case: list[slice],
     samples: int,
 ) -> Array:
-    """Least reserve of every wing in every case, (samples, n_cases)."""
-    piece = np.array([pair.piece for pair in pairs], dtype=np.intp)
-    size_power = by_size + np.array([pair.rule.size for pair in pairs])
-    own_power = np.array([pair.rule.stiffness for pair in pairs])
+    """Least reserve of every wing in every case, (samples, n_cases).
+
+    The logarithm of a reserve is a straight line in the standard normal variables, but for columns. Pairs that
+    have the same line, a part and mode in other cases say, are drawn once.
+    """
     halves = 2 if wing.model.half else 1
     n = len(pieces.pieces)
-    variation = np.array([one.stiffness for one in pieces.pieces])
-    sizes = np.array([one.size for one in pieces.pieces])
-    generator = np.random.default_rng(SEED)
     empty = np.zeros((0, n))
+    piece = np.array([pair.piece for pair in pairs], dtype=np.intp)
     blank = States(tuple(pairs), piece, empty, empty, empty, empty, slender, 1.0, float(nominal.min()))
-    spread = spread_of(blank, pieces)
-    n_own = int(spread.own.max()) + 1
+    lines = _Lines.of(blank, pieces, by_size, by_stiffness)
+    with np.errstate(divide="ignore"):  # what bears nothing
+        first = np.log(np.maximum(nominal, 0.0))
+    # Of pairs with one line, the one that has the least reserve in a case is enough.
+    asked = [_least_of_each(lines.number[at], first[at]) for at in of_case]
+    generator = np.random.default_rng(SEED)
     rows = []
     for start in range(0, samples * halves, _CHUNK):
         m = min(_CHUNK, samples * halves - start)
-        z = generator.standard_normal((m, 3 * n + n_own))
-        stiff, size = lognormal(z[:, :n], variation), lognormal(z[:, n : 2 * n], sizes)
-        log_stiff, log_size = np.log(stiff), np.log(size)
-        moved = (log_stiff + log_size) @ by_stiffness.T
-        moved += log_size[:, piece] * size_power + log_stiff[:, piece] * own_power
-        states = replace(
-            blank,
-            stiffness_z=z[:, :n],
-            size_z=z[:, n : 2 * n],
-            reserve=nominal * np.exp(moved),
-            stiffness=stiff[:, piece],
+        moved = lines.moved(generator.standard_normal((m, 3 * n + lines.n_own)))
+        low, high = moved.min(axis=1), moved.max(axis=1)
+        least = np.full((m, len(asked)), np.inf)
+        for k, (number, at) in enumerate(asked):
+            if len(number):
+                # What is never the least is left out.
+                near = low[number] + at <= (high[number] + at).min()
+                least[:, k] = (moved[number[near]] + at[near, None]).min(axis=0)
+        rows.append(np.exp(least))
+    return np.asarray(np.concatenate(rows).reshape(samples, halves, len(of_case)).min(axis=1))
+
+
+def _least_of_each(number: Ints, first: Array) -> tuple[Ints, Array]:
+    """Every number once, and the least of what stands beside it."""
+    order = np.lexsort((first, number))
+    fresh = order[np.flatnonzero(np.diff(number[order], prepend=-1))]
+    return number[fresh], first[fresh]
+
+
+@dataclass(frozen=True, eq=False)
+class _Lines:
+    """How the logarithm of a pair's reserve follows the standard normal variables: stiffness, size and quality
+    of the n pieces, and what is the pair's own.
+
+    Parameters
+    ----------
+    number : (n_pairs,) int array
+        Line of each pair.
+    variables : (n_used,) int array
+        Of the 3 n variables, those that a line hangs on.
+    slope : (n_lines, n_used) float array
+        By them.
+    own : (n_lines,) int array
+        Which variable of the pairs' own.
+    by_own, constant : (n_lines,) float array
+        Slope by that, and what stands alone.
+    column : (n_columns,) int array
+        Lines of columns, whose strength is not in their slopes.
+    strength : tuple of (n_columns,) float array
+        Of columns: slopes of the logarithm of strength by stiffness, quality and their own, and its constant.
+    piece : (n_columns,) int array
+        Of columns.
+    sigma : (n_columns,) float array
+        Scatter of the logarithm of that piece's stiffness.
+    slender : (n_columns,) float array
+        Of columns.
+    n, n_own : int
+        Pieces, and variables of the pairs' own.
+    """
+
+    number: Ints
+    variables: Ints
+    slope: Array
+    own: Ints
+    by_own: Array
+    constant: Array
+    column: Ints
+    strength: tuple[Array, Array, Array, Array]
+    piece: Ints
+    sigma: Array
+    slender: Array
+    n: int
+    n_own: int
+
+    @staticmethod
+    def of(states: States, pieces: Pieces, by_size: Array, by_stiffness: Array) -> _Lines:
+        """Lines of all pairs."""
+        spread = spread_of(states, pieces)
+        n, many = len(pieces.pieces), np.arange(len(states.pairs))
+        piece = states.piece % n
+        of_stiffness = np.sqrt(np.log1p(np.square([one.stiffness for one in pieces.pieces])))
+        of_size = np.sqrt(np.log1p(np.square([one.size for one in pieces.pieces])))
+        size_power = by_size + np.array([pair.rule.size for pair in states.pairs])
+        own_power = np.array([pair.rule.stiffness for pair in states.pairs])
+        by_wood = np.where(spread.glued, 0.0, spread.sigma)
+        with_stiffness = STIFF_AND_STRONG * by_wood
+        with_quality = np.sqrt(WITHIN - STIFF_AND_STRONG**2) * by_wood
+        by_own = np.where(spread.glued, 1.0, np.sqrt(1 - WITHIN)) * spread.sigma
+        alone = -(spread.sigma**2) / 2
+        straight = np.where(spread.column, 0.0, 1.0)
+        slope = np.zeros((len(many), 3, n))
+        slope[:, 0] = slope[:, 1] = by_stiffness
+        slope[many, 0, piece] += own_power
+        slope[many, 1, piece] += size_power
+        constant = straight * alone - slope[:, 0] @ of_stiffness**2 / 2 - slope[:, 1] @ of_size**2 / 2
+        slope[:, 0] *= of_stiffness
+        slope[:, 1] *= of_size
+        slope[many, 0, piece] += straight * with_stiffness
+        slope[many, 2, piece] += straight * with_quality
+        flat = slope.reshape(len(many), 3 * n)
+        told = [flat, spread.own, straight * by_own, constant, spread.column, states.slenderness, piece]
+        marks = np.column_stack([np.asarray(one, dtype=float) for one in told])
+        known: dict[bytes, int] = {}
+        number = np.array([known.setdefault(row.tobytes(), len(known)) for row in marks], dtype=np.intp)
+        one = np.unique(number, return_index=True)[1]
+        columns = np.flatnonzero(spread.column[one])
+        at = one[columns]
+        variables = np.flatnonzero(flat[one].any(axis=0))
+        return _Lines(
+            number,
+            variables,
+            flat[np.ix_(one, variables)],
+            spread.own[one],
+            (straight * by_own)[one],
+            constant[one],
+            columns,
+            (with_stiffness[at], with_quality[at], by_own[at], alone[at]),
+            piece[at],
+            of_stiffness[piece[at]],
+            states.slenderness[at],
+            n,
+            int(spread.own.max()) + 1,
         )
-        own = z[:, 3 * n :][:, spread.own]
-        every = reserves(states, spread, np.arange(m), z[:, 2 * n : 3 * n], own)
-        rows.append(
-            np.stack(
-                [every[:, at].min(axis=1) if at.stop > at.start else np.full(m, np.inf) for at in of_case],
-                axis=1,
-            )
-        )
-    least = np.concatenate(rows).reshape(samples, halves, len(of_case))
-    return np.asarray(least.min(axis=1))
+
+    def moved(self, z: Array) -> Array:
+        """What is added to the logarithm of the nominal reserve, (n_lines, n_wings), from variables (n_wings,
+        3 n + n_own)."""
+        own = np.ascontiguousarray(z[:, 3 * self.n :].T)
+        out = self.slope @ z[:, self.variables].T
+        out += self.by_own[:, None] * own[self.own] + self.constant[:, None]
+        if len(self.column):
+            stiff, quality = z[:, self.piece].T, z[:, 2 * self.n + self.piece].T
+            by_stiffness, by_quality, by_own, alone = (one[:, None] for one in self.strength)
+            strength = by_stiffness * stiff + by_quality * quality + by_own * own[self.own[self.column]] + alone
+            modulus = np.exp(self.sigma[:, None] * stiff - self.sigma[:, None] ** 2 / 2)
+            out[self.column] += np.log(column_factor(np.exp(strength).T, modulus.T, self.slender)).T
+        return np.asarray(out)
 
 
 def _slenderness(analyses: Sequence[Analysis], pairs: list[Pair]) -> Array:
