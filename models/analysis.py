@@ -78,6 +78,7 @@ def analyse(
     across_chord: int = ACROSS_CHORD,
     rigid_joints: bool = False,
     bound: float = 1e-8,
+    keep_factor: bool = False,
 ) -> Analysis:
     """Build, load and solve a wing or specimen for the case in its file.
 
@@ -89,6 +90,8 @@ def analyse(
         As for `models.structure.build`.
     bound : float, default 1e-8
         Largest equilibrium residual that is let pass.
+    keep_factor : bool, default False
+        Keep a flying wing's factor with the solution, for what asks more of the same structure.
 
     Returns
     -------
@@ -111,7 +114,7 @@ def analyse(
     True
     """
     model = build(wing, per_bay=per_bay, across_chord=across_chord, rigid_joints=rigid_joints)
-    return solve(model, bound=bound)
+    return solve(model, bound=bound, keep_factor=keep_factor)
 
 
 def solve(

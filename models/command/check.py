@@ -46,7 +46,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     wing = read_wing(options.file)
     if options.speed:
         must_fly(wing, options.file, "--speed")
-    analysis = analyse(wing, per_bay=options.mesh, rigid_joints=options.rigid_joints)
+    analysis = analyse(wing, per_bay=options.mesh, rigid_joints=options.rigid_joints, keep_factor=True)
     margins = check(analysis)
     mesh = {"per_bay": options.mesh, "rigid_joints": options.rigid_joints}
     covered = cover(wing, **mesh) if wing.coverings else None

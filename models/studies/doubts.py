@@ -118,7 +118,7 @@ def doubts(analysis: Analysis, margins: Margins, *, others: int = 2 * TOLD) -> l
     pieces = pieces_of(analysis.model)
     part = analysis.model.parts.index(first.part)
     own = int(pieces.of_part[part])
-    factor = factorise(analysis.solution.assembly, pinned(analysis.solution.assembly))
+    factor = factor_of(analysis)
     pulls = _pulls(analysis, pieces)
     near = _nearest(analysis, pieces, part, own, pulls, factor)
     near = near[: max(others - bool(named(first.mode).scatter.strength), 0)]
@@ -126,6 +126,12 @@ def doubts(analysis: Analysis, margins: Margins, *, others: int = 2 * TOLD) -> l
     moved = dict(zip(columns, np.moveaxis(_solved(factor, -pulls[:, :, columns]), -1, 0)))
     slopes = _slopes(analysis, pieces, first, part, own, moved)
     return _ranked(analysis, pieces, first, part, own, slopes)
+
+
+def factor_of(analysis: Analysis) -> Factor:
+    """What was eliminated for an analysis, for loads that balance themselves; anew where it was not kept."""
+    kept, assembly = analysis.solution.factor, analysis.solution.assembly
+    return factorise(assembly, pinned(assembly)) if kept is None else kept
 
 
 def _pulls(analysis: Analysis, pieces: Pieces) -> Array:

@@ -21,14 +21,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fea.arrays import Array, Ints
-from fea.reanalysis import pinned
-from fea.solve import factorise
 from models.analysis import Analysis
 from models.strength.margin import Margin, Margins, every_finding
 from models.strength.modes import named
 from models.strength.solved import Build
 from models.structure.model import Part
-from models.studies.doubts import _add_forces, _pulls, _solved
+from models.studies.doubts import _add_forces, _pulls, _solved, factor_of
 from models.studies.scatter.draws import STIFF_AND_STRONG, WITHIN, column_factor, spread_of
 from models.studies.scatter.pieces import Pieces, pieces_of
 from models.studies.scatter.stack import side_by_side
@@ -176,7 +174,7 @@ def _slopes(analysis: Analysis, pieces: Pieces, keys: list[tuple[str, int]]) -> 
     """Slopes of ln reserve: by ln size where every piece's force stays (n_pairs,), and by the logarithm of
     the pieces' stiffness (n_pairs, n_pieces)."""
     assembly = analysis.solution.assembly
-    factor = factorise(assembly, pinned(assembly))
+    factor = factor_of(analysis)
     pulls = _pulls(analysis, pieces)
     chosen = _chosen(analysis, pieces, keys, pulls, factor)
     n = len(chosen)
