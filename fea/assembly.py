@@ -198,7 +198,7 @@ class Assembly:
         block = self.structure.blocks[name]
         k, flatten = block.nodes.shape[1], self._flatten[name]
         if self._corners[name][1] is not None:
-            return to_nodes(matrices, self._at_corners(name, some)).reshape(-1, k, 6, k, 6)
+            return to_nodes(matrices, self.corner_matrices(name, some)).reshape(-1, k, 6, k, 6)
         if flatten is not None:
             matrices = np.swapaxes(flatten[some], 1, 2) @ matrices @ flatten[some]
         matrices = matrices.reshape(-1, k, block.freedoms, k, block.freedoms)
@@ -207,19 +207,6 @@ class Assembly:
         out = np.zeros((len(matrices), k, 6, k, 6))
         out[:, :, : block.freedoms, :, : block.freedoms] = matrices
         return out
-
-    def _at_corners(self, name: str, some: slice) -> Array:
-        """Freedoms of corners from those of nodes, for some elements of a block with offsets."""
-        block, offsets = self.structure.blocks[name], self._corners[name][1]
-        assert offsets is not None
-        extra, flatten, bow = _extra(block), self._flatten[name], _bow(block)
-        return corner_matrix(
-            offsets[some],
-            block.freedoms,
-            None if extra is None else extra[some],
-            None if flatten is None else flatten[some],
-            None if bow is None else bow.of(some),
-        )
 
     def unit_stiffness(self) -> dict[str, Array]:
         """Every block's stiffness per unit scale on node freedoms; computed once and kept.
@@ -409,6 +396,21 @@ class Assembly:
             return at
         n, k = block.nodes.shape
         return (flatten @ at.reshape(n, k * block.freedoms, -1)).reshape(at.shape)
+
+    def corner_matrices(self, name: str, some: Ints | slice) -> Array:
+        """What `mover` does, as matrices: (n_some, k block freedoms, 6 k)."""
+        block, offsets, flatten = self.structure.blocks[name], self._corners[name][1], self._flatten[name]
+        extra, bow = _extra(block), _bow(block)
+        flatten = None if flatten is None else flatten[some]
+        if offsets is None:
+            return corner_matrix(np.zeros((*block.nodes[some].shape, 3)), block.freedoms, None, flatten)
+        return corner_matrix(
+            offsets[some],
+            block.freedoms,
+            None if extra is None else extra[some],
+            flatten,
+            None if bow is None else bow.of(some),
+        )
 
     def mover(self, name: str, some: Ints) -> Callable[[Array], Array]:
         """`element_displacements` of some of a block's elements, for movements without number."""

@@ -13,8 +13,10 @@ procedures for nonlinear integral equations, J. ACM 12 (1965), 547-560 (both fro
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -34,9 +36,9 @@ from models.structure import Model
 from models.structure.model import Part
 
 SETTLED = 0.002
-"""Relative change of the load factor below which bowed sheeting counts as settled, and twice that of the
+"""Relative change of the load factor below which bowed sheeting counts as settled, and four times that of the
 stiffness which is left to it."""
-_GAP = 1e-3
+_GAP = 3e-4
 """Change of the movements, over their size, below which they count as settled."""
 _MOST_TRIES = 60
 _MIXED = 4
@@ -132,20 +134,24 @@ class Sheeting:
         kept = np.ones(self.reserve.shape)
         size = np.linalg.norm(self.moves[:, :3], axis=(0, 1))
         at = np.arange(len(multiple))  # cases that are not settled yet
-        moves, before = out, np.zeros(kept.shape)
+        whole, moves, before = self.moves, out.copy(), np.zeros(kept.shape)
         tried: list[Array] = []
         gaps: list[Array] = []
-        for _ in range(_MOST_TRIES):
+        for k in range(_MOST_TRIES):
             left = self._left(moves, multiple[at], at)
-            gap = self.moves[:, :, at] + self._answer(moves, left) - moves
-            out[:, :, at], kept[:, at] = moves, left
-            on = np.linalg.norm(gap[:, :3], axis=(0, 1)) > _GAP * size[at]
-            on |= np.abs(left - before).max(axis=0, initial=0.0) > SETTLED / 2
+            gap = whole + self._answer(moves, left) - moves
+            shift = gap[:, :3].reshape(-1, len(at))  # turns have another unit
+            on = np.sqrt((shift * shift).sum(axis=0)) > _GAP * size[at]
+            on |= np.abs(left - before).max(axis=0, initial=0.0) > SETTLED / 4
+            if k == _MOST_TRIES - 1:
+                on[:] = False
+            if not on.all():
+                out[:, :, at[~on]], kept[:, at[~on]] = moves[:, :, ~on], left[:, ~on]
             if not on.any():
                 break
             tried, gaps = [*tried[1 - _MIXED :], moves], [*gaps[1 - _MIXED :], gap]
             if not on.all():
-                at, left = at[on], left[:, on]
+                at, left, whole = at[on], left[:, on], whole[:, :, on]
                 tried, gaps = [one[:, :, on] for one in tried], [one[:, :, on] for one in gaps]
             before, moves = left, _mixed(tried, gaps)
         self._last = out.copy()
@@ -153,7 +159,7 @@ class Sheeting:
 
     def _left(self, moves: Array, multiple: Array, at: Ints) -> Array:
         """Share of its stiffness that each panel keeps in some cases, (n_parts, n_at)."""
-        now, unit = self._pressure(moves), self.unit[:, at]
+        now, unit = self._pressure.rows @ moves.reshape(-1, len(at)), self.unit[:, at]
         with np.errstate(divide="ignore", invalid="ignore"):
             ratio = np.where(unit != 0, np.maximum(now / unit, 0.0), 1.0)
         return left_of(multiple * ratio / self.reserve[:, at])
@@ -175,15 +181,20 @@ def _mixed(tried: list[Array], gaps: list[Array]) -> Array:
     out = tried[-1] + gaps[-1]
     if len(gaps) == 1:
         return np.asarray(out)
-    steps = np.diff(np.stack(gaps), axis=0)
-    answers = np.diff(np.stack(tried), axis=0) + steps
-    of_moves = steps[:, :, :3]  # turns have another unit
-    normal = np.einsum("inac,knac->cik", of_moves, of_moves)
-    right = np.einsum("inac,nac->ci", of_moves, gaps[-1][:, :3])
+    steps = [late - early for early, late in itertools.pairwise(gaps)]
+    answers = [late - early + step for (early, late), step in zip(itertools.pairwise(tried), steps)]
+    # Turns have another unit.
+    of_moves = np.stack([step[:, :3].reshape(-1, step.shape[2]) for step in steps]).transpose(2, 0, 1)
+    last = gaps[-1][:, :3].reshape(-1, out.shape[2]).T
+    of_moves, last = np.ascontiguousarray(of_moves), np.ascontiguousarray(last)
+    normal = of_moves @ of_moves.transpose(0, 2, 1)
+    right = of_moves @ last[:, :, None]
     size = np.trace(normal, axis1=1, axis2=2)[:, None, None]
     normal = normal + (1e-10 * size + 1e-300) * np.eye(len(steps))
-    share = np.linalg.solve(normal, right[:, :, None])[:, :, 0]
-    return np.asarray(out - np.einsum("ci,inac->nac", share, answers))
+    share = np.linalg.solve(normal, right)[:, :, 0]
+    for k, answer in enumerate(answers):
+        out -= share[:, k] * answer
+    return np.asarray(out)
 
 
 def left_of(over: Array) -> Array:
@@ -208,6 +219,7 @@ class Pressure:
         assert isinstance(whole, Membranes)
         assert whole.part is not None
         some = np.arange(len(whole.nodes)) if some is None else some
+        self._assembly, self._some = assembly, some
         block, corners, part = of_some(whole, some), assembly.corners("sheeting")[some], whole.part[some]
         self._moved, self._stress = assembly.mover("sheeting", some), block.stressed(corners)
         diagonals = np.cross(corners[:, 2] - corners[:, 0], corners[:, 3] - corners[:, 1])
@@ -220,9 +232,28 @@ class Pressure:
 
     def __call__(self, moves: Array) -> Array:
         """Of movements (n_nodes, 6, n_cases)."""
-        stress = self._stress(self._moved(moves))[:, 0]
-        along = np.where(self._spanwise, stress[:, 0], stress[:, 1]) * self._area
-        return np.asarray(-(self._pick @ along) / self._total)
+        return self._of_stress(self._stress(self._moved(moves)))
+
+    def _of_stress(self, stress: Array) -> Array:
+        return np.asarray(-(self._pick @ self._along(stress)) / self._total)
+
+    def _along(self, stress: Array) -> Array:
+        """Force along the span of each element over its depth, (m, ...), from (m, 1, 3, ...) stresses."""
+        return np.asarray(np.where(self._spanwise, stress[:, 0, 0], stress[:, 0, 1]) * self._area)
+
+    @cached_property
+    def rows(self) -> sp.csr_matrix:
+        """The same as a matrix on the freedoms of the nodes, (n_parts, 6 n_nodes): for many movements."""
+        nodes = self._assembly.structure.blocks["sheeting"].nodes[self._some]
+        m, k = nodes.shape
+        at_corners = self._assembly.corner_matrices("sheeting", self._some)
+        along = self._along(self._stress(at_corners.reshape(m, k, -1, 6 * k)))
+        column = (6 * nodes[:, :, None] + np.arange(6)).reshape(m, 6 * k)
+        by_element = sp.csr_matrix(
+            (along.ravel(), column.ravel(), np.arange(m + 1) * 6 * k),
+            shape=(m, 6 * len(self._assembly.structure.nodes)),
+        )
+        return sp.diags(-1 / self._total[:, 0]) @ (self._pick @ by_element)
 
 
 def of_some(block: Membranes, some: Ints) -> Membranes:
