@@ -107,16 +107,14 @@ def box() -> list[Result]:
             "N/mm",
             1e-9,
         ),
-        Result(
-            "booms box",
+        row(
             "twist of an oblong tube whose booms are soft",
             float(turned),
             torque * length / (G * oblong_constant),
             "rad",
             1e-4,
-            "Bredt; by any strength book, from memory; evaluated here",
-            "booms of next to no area let it warp; it is held at its root by them alone",
-            "theory",
+            why="booms of next to no area let it warp; it is held at its root by them alone",
+            kind="theory",
         ),
     ]
 
