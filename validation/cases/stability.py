@@ -5,7 +5,6 @@ compression, and the open test spar.
 from __future__ import annotations
 
 from functools import partial
-from importlib.resources import files
 
 import numpy as np
 import scipy.linalg
@@ -22,8 +21,8 @@ from models.analysis import Analysis, analyse
 from models.section import rectangle_torsion
 from models.strength.sheet_buckling import compression_flow
 from models.studies.buckling import buckle
-from models.wing.reading import read
 from validation.case import Case, Result
+from validation.cases.solids import shipped
 from validation.meshes import along_y, beams, chain, grid, moduli, moved, rectangle, section
 from validation.units import MM, MPA
 
@@ -251,7 +250,7 @@ def plates() -> list[Result]:
 
 def open_spar() -> list[Result]:
     """The open test spar: sideways as a whole, and its pressed cap bowing up and down between posts."""
-    analysis = analyse(read(str(files("models.wings") / "spar-open.toml")), per_bay=8)
+    analysis = analyse(shipped("spar-open"), per_bay=8)
     found = buckle(analysis, 6)
     whole = found.modes[0].factor
     bowed = next(m.factor for m in found.modes if m.way == "bows up and down")
