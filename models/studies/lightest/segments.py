@@ -21,16 +21,16 @@ from fea.arrays import Array, Ints
 from fea.assembly import Assembly, rigid_motions
 from fea.chain import Link
 from fea.reanalysis import pinned
-from fea.solve import _allowed_motions
+from fea.solve import allowed_motions
 from models.loads.bench import bench
 from models.loads.pull_up import (
     GRAVITY,
     LightAeroplane,
-    _at_centre,
-    _on_rib,
-    _panel_ribs,
-    _rib_areas,
     dynamic_pressure,
+    hung_at_centre,
+    panel_ribs,
+    pressed_on_rib,
+    rib_areas,
     span_loading,
 )
 from models.loads.span_loading import rib_shares
@@ -203,7 +203,7 @@ class CutWing:
         self._active = diagonal > 0
         self._scale = 1 / np.sqrt(np.where(self._active, diagonal, 1.0))
         self.allowed = (
-            _allowed_motions(assembly, model.structure.supports, rigid_motions(model.structure.nodes))
+            allowed_motions(assembly, model.structure.supports, rigid_motions(model.structure.nodes))
             if wing.flies
             else np.zeros((6, 0))
         )
@@ -367,7 +367,7 @@ class FlightColumns:
         assert plan is not None
         self.case, self.area, self.load_factor = case, plan.area, case.load_factor
         self.sides = 2.0 if model.half else 1.0
-        stations = model.y[_panel_ribs(model)]
+        stations = model.y[panel_ribs(model)]
         one, two = (np.stack(rib_shares(span_loading(plan, case, c), stations)) for c in (1.0, 2.0))
         # A lattice's loading at a lift coefficient c is a + b/c of unit lift.
         self.basic = 2 * (one - two) if case.lift_method == "surface" else np.zeros_like(one)
@@ -375,7 +375,7 @@ class FlightColumns:
         span = np.abs(stations)
         chord = plan.chord.at(span)
         self.line = plan.leading_edge_x.at(span) + case.lift_line * chord
-        self.weight = _rib_areas(stations, plan.semispan, chord) * chord
+        self.weight = rib_areas(stations, plan.semispan, chord) * chord
         self.moment = section_moments(plan, case, span) * self.weight
         self.fuselage = any(m.carried_by == "fuselage" for m in wing.masses)
         self.trims = trimmer(model, stations, self.line, self.weight)
@@ -383,7 +383,7 @@ class FlightColumns:
     def columns(self, model: Model) -> Array:
         """Columns on all freedoms, (size, 6); moment, trim and forces per unit."""
         nodal = np.zeros((6, len(model.structure.nodes), 6, 1))
-        for k, j in enumerate(_panel_ribs(model)):
+        for k, j in enumerate(panel_ribs(model)):
             line = float(self.line[k])
             for c, (lift, moment, roll) in enumerate(
                 (
@@ -393,9 +393,9 @@ class FlightColumns:
                     (self.trims.lift[k], self.trims.moment[k], self.trims.roll[k]),
                 )
             ):
-                _on_rib(model, int(j), float(lift), float(moment), line, float(roll), nodal[c])
-        _at_centre(model, 1.0, 0.0, 0.0, nodal[4])
-        _at_centre(model, 0.0, 1.0, 0.0, nodal[5])
+                pressed_on_rib(model, int(j), float(lift), float(moment), line, float(roll), nodal[c])
+        hung_at_centre(model, 1.0, 0.0, 0.0, nodal[4])
+        hung_at_centre(model, 0.0, 1.0, 0.0, nodal[5])
         return nodal.reshape(6, -1).T.copy()
 
     def amounts(self, inertia: Array, resultant: Array, allowed: Array) -> Array:
