@@ -155,6 +155,3 @@ def adjoint(solution: Solution, gradients: Array, case: int = 0) -> Adjoint:
         carried = assembly.rigid_inertia() @ allowed
         moves = moves - rigid @ np.linalg.solve(rigid.T @ carried, carried.T @ moves)
     return Adjoint(solution, case, factor, assembly.nodal(np.asarray(moves)))
-
-
-__all__ = ["Adjoint", "UnbalancedGradient", "adjoint"]

@@ -545,12 +545,7 @@ def _growing(system: System, density: float, speed: float) -> Complex:
 
 
 def flutter(
-    system: System,
-    density: float,
-    speeds: Array,
-    *,
-    exact: bool = True,
-    most: int = 1,
+    system: System, density: float, speeds: Array, *, exact: bool = True, most: int = 1
 ) -> list[Flutter]:
     """Flutter points: speeds at which one more mode begins to grow.
 

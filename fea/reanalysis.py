@@ -80,13 +80,7 @@ class Variants:
         A group number out of range, or supports along no axis.
     """
 
-    def __init__(
-        self,
-        solution: Solution,
-        groups: Mapping[str, Ints],
-        n_groups: int,
-        case: int = 0,
-    ) -> None:
+    def __init__(self, solution: Solution, groups: Mapping[str, Ints], n_groups: int, case: int = 0) -> None:
         assembly = solution.assembly
         for name, numbers in groups.items():
             if (

@@ -439,10 +439,7 @@ def losing_grip() -> list[Result]:
     pressure = reversal(system, flap)
     source = "beta [(sec z - 1)/z^2 - 1/2] + tau/2 = 0; flap by Glauert; computed, strips agree"
     why = "forty elements, strips at their middles"
-    rows = [
-        ("reversal", pressure, 267.619, "Pa"),
-        ("reversal speed", _speed(pressure), 20.9028, "m/s"),
-    ]
+    rows = [("reversal", pressure, 267.619, "Pa"), ("reversal speed", _speed(pressure), 20.9028, "m/s")]
     for speed, expected in ((0.1, 0.824723), (15.0, 0.401693), (20.0, 0.070235)):
         at = 0.5 * AIR * speed**2
         _, pace = steady(system, at, at * flap)
@@ -700,10 +697,7 @@ def goland_by_lattice() -> list[Result]:
         "less: pressure ends a quarter of a panel before the rear edge here"
     )
     trend = more.speed / few.speed
-    return [
-        *out,
-        row("speed, 12 over 6 panels", trend, 0.986, "", None, why=why, kind="information"),
-    ]
+    return [*out, row("speed, 12 over 6 panels", trend, 0.986, "", None, why=why, kind="information")]
 
 
 def clamped_by_lattice() -> list[Result]:

@@ -254,20 +254,12 @@ CASES: tuple[Case, ...] = (
     Case("booms taper", "Booms and panels: a tapered web between flanges", taper),
     Case("booms channel", "Booms and panels: shear centre of a channel", channel),
     *(
-        Case(
-            f"booms {k}",
-            f"Booms and panels: {v['what']}",
-            partial(spar, k),
-            partial(shipped, v["file"]),
-        )
+        Case(f"booms {k}", f"Booms and panels: {v['what']}", partial(spar, k), partial(shipped, v["file"]))
         for k, v in solid_spars.SPARS.items()
     ),
     *(
         Case(
-            f"booms {k}",
-            f"Booms and panels: {v['what']}",
-            partial(box_spars, k),
-            partial(shipped, v["file"]),
+            f"booms {k}", f"Booms and panels: {v['what']}", partial(box_spars, k), partial(shipped, v["file"])
         )
         for k, v in solid_spars.BOXES.items()
     ),

@@ -75,10 +75,7 @@ def held(name: str) -> Iterator[Result]:
 
 CASES: tuple[Case, ...] = tuple(
     Case(
-        name,
-        f"bare ladder of full ribs as a solid: {case['what']}",
-        partial(held, name),
-        partial(wing, case),
+        name, f"bare ladder of full ribs as a solid: {case['what']}", partial(held, name), partial(wing, case)
     )
     for name, case in references("ladders")["cases"].items()
 )

@@ -85,7 +85,4 @@ def sections() -> list[Result]:
     ]
 
 
-CASES = (
-    Case("L2", "Lift along the span by Schrenk", schrenk),
-    Case("L3", "Four-digit sections", sections),
-)
+CASES = (Case("L2", "Lift along the span by Schrenk", schrenk), Case("L3", "Four-digit sections", sections))

@@ -191,7 +191,7 @@ def circle() -> list[Result]:
             "Jordan, The parabolic wing tip in subsonic flow, AIAA paper 71-10, 1971: 1.7900; from memory",
             "sixteen rows and forty strips; the outline is straight from strip to strip",
             "mesh",
-        ),
+        )
     ]
 
 

@@ -167,10 +167,7 @@ def _drawn(length: float, root: float, tip: float) -> Structure:
 
 CASES = (
     Case(
-        "S1",
-        "Constant shear web between two flanges",
-        straight,
-        partial(_drawn, 360 * MM, 30 * MM, 30 * MM),
+        "S1", "Constant shear web between two flanges", straight, partial(_drawn, 360 * MM, 30 * MM, 30 * MM)
     ),
     Case("S2", "Tapered web between straight flanges", tapered, partial(_drawn, 400 * MM, 100 * MM, 50 * MM)),
 )

@@ -25,9 +25,7 @@ def frequencies(n: int, held: str) -> Array:
     plain = beams(pairs, [rectangle(E, G, WIDTH, DEPTH, torsion, shear=False)] * n, UP)
     polar = WIDTH * DEPTH * (WIDTH**2 + DEPTH**2) / 12
     block: Beams = replace(
-        plain,
-        mass_per_length=np.full(n, DENSITY * WIDTH * DEPTH),
-        polar_inertia=np.full(n, DENSITY * polar),
+        plain, mass_per_length=np.full(n, DENSITY * WIDTH * DEPTH), polar_inertia=np.full(n, DENSITY * polar)
     )
     supports = Supports.fixed([0]) + Supports.fixed(np.arange(1, n + 1), held)
     structure = Structure(along_y(np.linspace(0, LENGTH, n + 1)), {"beam": block}, supports)

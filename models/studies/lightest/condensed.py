@@ -118,5 +118,5 @@ class Condensed(Portions):
             half = blas.dtrsm(1.0, one.root, np.asfortranarray(inside.T), lower=1, overwrite_b=1)
             ends = ends - half.T @ one.across
             given = half.T @ one.load
-        body = (getattr(one, part.name) for part in fields(Body))
-        return Segment(*body, np.ascontiguousarray(ends), np.ascontiguousarray(given))
+        body = {part.name: getattr(one, part.name) for part in fields(Body)}
+        return Segment(**body, rows=np.ascontiguousarray(ends), given=np.ascontiguousarray(given))

@@ -447,10 +447,7 @@ class _Maker:
         self.out.table["post sides"] = dict(
             zip(("spar", "station", "press", "weight", "open"), (*columns[:2], *columns[3:]))
         )
-        self.out.table["posts"] = {
-            "spar": posts.spar[at],
-            "station": posts.station[at],
-        }
+        self.out.table["posts"] = {"spar": posts.spar[at], "station": posts.station[at]}
         self.judged("posts", at)
 
     # ---- rails ----------------------------------------------------------------------------------------
