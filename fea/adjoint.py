@@ -22,7 +22,7 @@ import numpy as np
 from fea.arrays import Array, Ints
 from fea.assembly import rigid_motions
 from fea.reanalysis import pinned
-from fea.solve import Factor, Solution, _allowed_motions, factorise
+from fea.solve import Factor, Solution, allowed_motions, factorise
 
 _BALANCED = 1e-6
 """Largest part of a gradient, over its size, that may work on a rigid motion; central differences of a
@@ -115,7 +115,7 @@ class Adjoint:
         return out
 
 
-def adjoint(solution: Solution, gradients: Array, case: int = 0, factor: Factor | None = None) -> Adjoint:
+def adjoint(solution: Solution, gradients: Array, case: int = 0) -> Adjoint:
     """Solve for the adjoint movements of some figures.
 
     Parameters
@@ -126,8 +126,6 @@ def adjoint(solution: Solution, gradients: Array, case: int = 0, factor: Factor 
         dJ/du of each figure: its change per metre and per radian. For J = c' u it is c.
     case : int
         Column of the solution that the figures are of.
-    factor : Factor or None
-        Of the structure's stiffness with pins, if there is one already.
 
     Returns
     -------
@@ -141,10 +139,10 @@ def adjoint(solution: Solution, gradients: Array, case: int = 0, factor: Factor 
         Something can move freely.
     """
     assembly = solution.assembly
-    factor = factorise(assembly, pinned(assembly)) if factor is None else factor
+    factor = factorise(assembly, pinned(assembly))
     load = assembly.vector(gradients)
     motions = rigid_motions(assembly.structure.nodes, assembly.freedoms)
-    allowed = _allowed_motions(assembly, assembly.structure.supports, motions)
+    allowed = allowed_motions(assembly, assembly.structure.supports, motions)
     rigid = motions @ allowed  # none where the supports hold it
     arm = max(float(np.ptp(assembly.structure.nodes, axis=0).max()), 1e-300)
     for row in range(load.shape[1] if rigid.shape[1] else 0):
@@ -157,6 +155,3 @@ def adjoint(solution: Solution, gradients: Array, case: int = 0, factor: Factor 
         carried = assembly.rigid_inertia() @ allowed
         moves = moves - rigid @ np.linalg.solve(rigid.T @ carried, carried.T @ moves)
     return Adjoint(solution, case, factor, assembly.nodal(np.asarray(moves)))
-
-
-__all__ = ["Adjoint", "UnbalancedGradient", "adjoint"]

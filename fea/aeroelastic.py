@@ -467,7 +467,7 @@ def _oscillating(matrix: Array, n: int, m: int) -> tuple[Complex, Complex]:
     return values[order], shapes / np.linalg.norm(shapes, axis=0)
 
 
-def sweep(system: System, density: float, speeds: Array, n_modes: int, lags: Lags = JONES) -> Sweep:
+def sweep(system: System, density: float, speeds: Array, n_modes: int) -> Sweep:
     """Eigenvalues of the lowest modes by speed, each followed by its shape and its pace.
 
     Parameters
@@ -480,8 +480,6 @@ def sweep(system: System, density: float, speeds: Array, n_modes: int, lags: Lag
         Rising, above 0, m/s; the finer, the surer the following.
     n_modes : int
         How many, lowest first at the first speed.
-    lags : Lags
-        Of the circulation.
 
     Returns
     -------
@@ -492,7 +490,7 @@ def sweep(system: System, density: float, speeds: Array, n_modes: int, lags: Lag
 
     n = len(system.mass)
     root = np.linalg.cholesky(system.mass).T
-    values, shapes = _oscillating(state_matrix(system, density, float(speeds[0]), lags), n, n_modes)
+    values, shapes = _oscillating(state_matrix(system, density, float(speeds[0])), n, n_modes)
     values, shapes = values[:n_modes], shapes[:, :n_modes]
     m = len(values)
     all_values = np.full((len(speeds), m), np.nan + 0j)
@@ -500,7 +498,7 @@ def sweep(system: System, density: float, speeds: Array, n_modes: int, lags: Lag
     all_values[0], all_shapes[0] = values, shapes
     alive = np.arange(m)
     for i in range(1, len(speeds)):
-        new, forms = _oscillating(state_matrix(system, density, float(speeds[i]), lags), n, n_modes + 6)
+        new, forms = _oscillating(state_matrix(system, density, float(speeds[i])), n, n_modes + 6)
         if not len(new) or not len(alive):
             break
         old = all_values[i - 1, alive]
@@ -539,22 +537,15 @@ class Flutter:
     shape: Complex
 
 
-def _growing(system: System, density: float, speed: float, lags: Lags) -> Complex:
+def _growing(system: System, density: float, speed: float) -> Complex:
     """Eigenvalues that swing, fastest growing first."""
-    values = np.linalg.eigvals(state_matrix(system, density, speed, lags))
+    values = np.linalg.eigvals(state_matrix(system, density, speed))
     values = values[values.imag > 1e-3 * np.abs(values)]
     return np.asarray(values[np.argsort(-values.real, kind="stable")])
 
 
 def flutter(
-    system: System,
-    density: float,
-    speeds: Array,
-    lags: Lags = JONES,
-    *,
-    exact: bool = True,
-    most: int = 1,
-    omega_most: float = np.inf,
+    system: System, density: float, speeds: Array, *, exact: bool = True, most: int = 1
 ) -> list[Flutter]:
     """Flutter points: speeds at which one more mode begins to grow.
 
@@ -567,14 +558,10 @@ def flutter(
     speeds : (v,) float array
         Rising, above 0, m/s: searched from the first to the last, in these steps, and below the first if a
         mode grows there; one that grows only between two of them is not seen.
-    lags : Lags
-        For the search.
     exact : bool
-        End on Theodorsen's function; else the answer is that of the lags.
+        End on Theodorsen's function; else the answer is that of Jones's lags, by which it is searched.
     most : int
         How many points, lowest first.
-    omega_most : float
-        Modes that swing faster are left out, rad/s.
 
     Returns
     -------
@@ -582,12 +569,8 @@ def flutter(
         Empty where nothing flutters up to the last speed.
     """
 
-    def reals(speed: float) -> Array:
-        values = _growing(system, density, speed, lags)
-        return np.asarray(values.real[values.imag < omega_most])
-
     def count(speed: float) -> int:
-        return int(np.count_nonzero(reals(speed) > 0))
+        return int(np.count_nonzero(_growing(system, density, speed).real > 0))
 
     found: list[Flutter] = []
     if count(float(speeds[0])):  # begun already: where?
@@ -605,21 +588,21 @@ def flutter(
                     a = middle
                 if b - a < 1e-6 * b:
                     break
-            values = _growing(system, density, b, lags)
-            values = values[(values.imag < omega_most) & (values.real > 0)]
+            values = _growing(system, density, b)
+            values = values[values.real > 0]
             # Two plain roots that meet and begin to swing grew before: no flutter begins here.
             begins = values.size and np.min(values.real / np.abs(values)) < _JUST
             if begins:
-                found.append(_settle(system, density, b, lags, exact=exact))
+                found.append(_settle(system, density, b, exact=exact))
             if len(found) == most:
                 break
         before = now
     return found
 
 
-def _settle(system: System, density: float, speed: float, lags: Lags, *, exact: bool) -> Flutter:
+def _settle(system: System, density: float, speed: float, *, exact: bool) -> Flutter:
     """Newton's steps from the search's point on the dynamic stiffness of harmonic movement."""
-    matrix = state_matrix(system, density, speed, lags)
+    matrix = state_matrix(system, density, speed)
     values, vectors = np.linalg.eig(matrix)
     swinging = np.flatnonzero(values.imag > 1e-3 * np.abs(values))
     critical = swinging[np.argmin(np.abs(values[swinging].real) / np.abs(values[swinging]))]
@@ -627,7 +610,7 @@ def _settle(system: System, density: float, speed: float, lags: Lags, *, exact: 
     point = np.array([speed, values[critical].imag])
     shape = shape / np.linalg.norm(shape)
     try:
-        point, shape = _newton(system, density, point, shape, lags, fixed=None)
+        point, shape = _newton(system, density, point, shape, JONES, fixed=None)
         if exact:
             point, shape = _newton(system, density, point, shape, None, fixed=None)
     except (NoFlutterPoint, np.linalg.LinAlgError):
@@ -756,20 +739,20 @@ class Onset:
     omega: float
     slopes: Array
 
-    def by(self, stiffness: Complex, mass: Complex, damping: Complex | float = 0.0) -> Array:
+    def by(self, stiffness: Complex, mass: Complex) -> Array:
         """Change of the speed.
 
         Parameters
         ----------
-        stiffness, mass, damping : (p,) complex array
-            left* dK right of each change, left* dM right, left* dC right.
+        stiffness, mass : (p,) complex array
+            left* dK right of each change, left* dM right.
 
         Returns
         -------
         (p,) float array
             m/s.
         """
-        change = stiffness - self.omega**2 * mass + 1j * self.omega * damping
+        change = stiffness - self.omega**2 * mass
         return np.asarray(np.linalg.solve(self.slopes, -np.stack([change.real, change.imag]))[0])
 
 

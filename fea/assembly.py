@@ -28,7 +28,7 @@ from fea.offsets import (
     to_nodes,
 )
 from fea.portions import each_portion
-from fea.structure import Block, Loads, Structure
+from fea.structure import Block, Structure
 
 
 @dataclass(frozen=True, eq=False)
@@ -511,6 +511,3 @@ def total(points: Array, nodal: Array) -> Array:
     m.
     """
     return rigid_motions(points).T @ nodal.reshape(6 * len(points), -1)
-
-
-__all__ = ["Assembly", "Block", "Loads", "rigid_motions", "total"]

@@ -15,7 +15,7 @@ import scipy.sparse as sp
 import scipy.sparse.linalg as spla
 
 from fea.assembly import Assembly, rigid_motions
-from fea.solve import Factor, Solution, UnbalancedSolve, _allowed_motions, _pins, factorise
+from fea.solve import Factor, Solution, UnbalancedSolve, allowed_motions, factorise, pins_for
 from fea.structure import Array, Ints, Structure, Supports
 
 _DENSE = 300
@@ -161,7 +161,7 @@ def held_at(assembly: Assembly, nodes: Ints, supports: Supports | None = None) -
     """
     supports = assembly.structure.supports if supports is None else supports
     motions = rigid_motions(assembly.structure.nodes, assembly.freedoms)
-    rigid = motions @ _allowed_motions(assembly, supports, motions)
+    rigid = motions @ allowed_motions(assembly, supports, motions)
     if not rigid.shape[1]:
         return supports
     offered = np.zeros((len(assembly.structure.nodes), assembly.freedoms), dtype=bool)
@@ -172,7 +172,7 @@ def held_at(assembly: Assembly, nodes: Ints, supports: Supports | None = None) -
     taken = ~askew & (~supports.turns | (assembly.freedoms == 6))
     offered[supports.node[taken], (axis + 3 * supports.turns)[taken]] = False
     stiff = assembly.stiffness().diagonal() > 0
-    return supports + _pins(assembly, rigid, Supports.none(), stiff & offered.ravel())
+    return supports + pins_for(assembly, rigid, Supports.none(), stiff & offered.ravel())
 
 
 def _check_shapes(stiff: sp.csc_matrix, resists: sp.csc_matrix, inverse: Array, shapes: Array) -> None:

@@ -37,11 +37,6 @@ class Link:
     stiffness: Array
     load: Array
 
-    @property
-    def n_outer(self) -> int:
-        """Freedoms of the outer interface."""
-        return len(self.stiffness) - self.n_inner
-
 
 @dataclass(frozen=True, eq=False)
 class End:
@@ -112,7 +107,7 @@ def outward(inner: End | None, link: Link) -> End:
     """
     if inner is None:
         return eliminated(link.stiffness, link.load, link.n_inner)
-    return eliminated(*_joined(link.stiffness, link.load, inner, 0), link.n_inner)
+    return eliminated(*_joined(link.stiffness, link.load, inner), link.n_inner)
 
 
 def inward(outer: End | None, link: Link) -> End:
@@ -134,15 +129,15 @@ def inward(outer: End | None, link: Link) -> End:
     stiffness, load = link.stiffness[np.ix_(turned, turned)], link.load[turned]
     if outer is None:
         return eliminated(stiffness, load, len(turned) - n)
-    return eliminated(*_joined(stiffness, load, outer, 0), len(turned) - n)
+    return eliminated(*_joined(stiffness, load, outer), len(turned) - n)
 
 
-def _joined(stiffness: Array, load: Array, end: End, first: int) -> tuple[Array, Array]:
-    """A segment's system with a solved part added on the freedoms from `first` on."""
+def _joined(stiffness: Array, load: Array, end: End) -> tuple[Array, Array]:
+    """A segment's system with a solved part added on its first freedoms."""
     n = end.stiffness.shape[-1]
     lead = end.stiffness.shape[:-2]
     full = np.broadcast_to(stiffness, (*lead, *stiffness.shape)).copy()
     right = np.broadcast_to(load, (*lead, *load.shape)).copy()
-    full[..., first : first + n, first : first + n] += end.stiffness
-    right[..., first : first + n, :] += end.load
+    full[..., :n, :n] += end.stiffness
+    right[..., :n, :] += end.load
     return full, right

@@ -230,11 +230,7 @@ def linked(node_displacements: Array, link: Array, bow: Bow | None = None) -> Ar
 
 
 def node_forces(
-    corner_forces: Array,
-    offsets: Array,
-    freedoms: int,
-    extra: Array | None = None,
-    bow: Bow | None = None,
+    corner_forces: Array, offsets: Array, freedoms: int, extra: Array | None = None, bow: Bow | None = None
 ) -> Array:
     """Forces on nodes from those on corners, the transpose of `corner_displacements`.
 

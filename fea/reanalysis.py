@@ -22,7 +22,7 @@ import scipy.sparse.linalg as spla
 
 from fea.arrays import Array, Ints
 from fea.assembly import Assembly, rigid_motions
-from fea.solve import Solution, UnbalancedSolve, _allowed_motions, _pins, factorise
+from fea.solve import Solution, UnbalancedSolve, allowed_motions, factorise, pins_for
 from fea.structure import Structure, Supports
 
 _RATE, _TRAFFIC, _CALL = 25e9, 2e-9, 4e-7
@@ -71,8 +71,6 @@ class Variants:
         How many groups there are.
     case : int
         Column of the loads.
-    supports : Supports or None
-        What holds the structure, the pins of a free body included; None finds them as the solution's own.
 
     Raises
     ------
@@ -82,14 +80,7 @@ class Variants:
         A group number out of range, or supports along no axis.
     """
 
-    def __init__(
-        self,
-        solution: Solution,
-        groups: Mapping[str, Ints],
-        n_groups: int,
-        case: int = 0,
-        supports: Supports | None = None,
-    ) -> None:
+    def __init__(self, solution: Solution, groups: Mapping[str, Ints], n_groups: int, case: int = 0) -> None:
         assembly = solution.assembly
         for name, numbers in groups.items():
             if (
@@ -98,12 +89,12 @@ class Variants:
             ):
                 raise ValueError(f"groups of {name}: one number below {n_groups} for every element")
         self.assembly, self.n_groups, self._groups = assembly, n_groups, dict(groups)
-        held = pinned(assembly) if supports is None else supports
+        held = pinned(assembly)
         factor = factorise(assembly, held)
         if factor.turn.nnz != factor.turn.shape[1] or factor.given.any():
             raise ValueError("variants need supports along the axes that hold without movement")
-        self._free: Ints = factor.turn.indices.astype(np.intp)
         self._supports = held
+        self._free: Ints = factor.turn.indices.astype(np.intp)
         self._loads = assembly.vector(solution.loads[:, :, [case]])[self._free, 0]
         parts = self._matrices()
         load = self._loads.copy()
@@ -147,14 +138,14 @@ class Variants:
         moves[self._free] = free
         return self.assembly.nodal(moves)
 
-    def direct(self, factors: Array, bound: float = 1e-8) -> Array:
+    def direct(self, factors: Array) -> Array:
         """One variant by an assembly and factorisation of its own, (n_nodes, 6); what `solve` is held
         against.
 
         Raises
         ------
         UnbalancedSolve
-            The residual exceeds `bound` of the greatest load.
+            The residual exceeds 1e-8 of the greatest load.
         """
         blocks = self.assembly.structure.blocks
         extended = np.append(factors, 1.0)
@@ -162,8 +153,8 @@ class Variants:
         factor = factorise(self.assembly, self._supports, self.assembly.stiffness(scales))
         free = factor.solve(self._loads[:, None])
         gap = float(np.abs(factor.matrix @ free[:, 0] - self._loads).max() / np.abs(self._loads).max())
-        if not gap <= bound:
-            raise UnbalancedSolve(gap, bound)
+        if not gap <= 1e-8:
+            raise UnbalancedSolve(gap, 1e-8)
         return self.assembly.nodal(factor.turn @ free)[:, :, 0]
 
     def residual(self, factors: Array, moves: Array) -> Array:
@@ -199,13 +190,13 @@ def pinned(assembly: Assembly) -> Supports:
     """
     supports = assembly.structure.supports
     motions = rigid_motions(assembly.structure.nodes, assembly.freedoms)
-    rigid = motions @ _allowed_motions(assembly, supports, motions)
+    rigid = motions @ allowed_motions(assembly, supports, motions)
     # A turn about the line on which all nodes lie moves nothing where nodes do not turn.
     moving, sizes, _ = np.linalg.svd(rigid, full_matrices=False)
     rigid = moving[:, sizes > 1e-9 * np.abs(motions).max()]
     if not rigid.shape[1]:
         return supports
-    return supports + _pins(assembly, rigid, supports, assembly.stiffness().diagonal() > 0)
+    return supports + pins_for(assembly, rigid, supports, assembly.stiffness().diagonal() > 0)
 
 
 def recovery(assembly: Assembly, name: str, what: str) -> Array:

@@ -576,7 +576,7 @@ def free_body(
     points, supports = assembly.structure.nodes, assembly.structure.supports
     inertial = assembly.rigid_inertia()
     motions = rigid_motions(points, assembly.freedoms)
-    allowed = _allowed_motions(assembly, supports, motions)
+    allowed = allowed_motions(assembly, supports, motions)
     nodal = loads.nodal + assembly.distributed_loads()[:, :, None]
     force = assembly.vector(nodal)
     if gravity is not None:
@@ -617,17 +617,17 @@ def pinned(assembly: Assembly) -> Factor:
     """
     supports = assembly.structure.supports
     motions = rigid_motions(assembly.structure.nodes, assembly.freedoms)
-    rigid = motions @ _allowed_motions(assembly, supports, motions)
+    rigid = motions @ allowed_motions(assembly, supports, motions)
     return _pinned(assembly, rigid) if rigid.shape[1] else factorise(assembly, supports)
 
 
 def _pinned(assembly: Assembly, rigid: Array) -> Factor:
     supports, stiff = assembly.structure.supports, assembly.stiffness()
-    pins = _pins(assembly, rigid, supports, stiff.diagonal() > 0)
+    pins = pins_for(assembly, rigid, supports, stiff.diagonal() > 0)
     return replace(factorise(assembly, supports + pins, stiff), pins=pins)
 
 
-def _allowed_motions(assembly: Assembly, supports: Supports, motions: Array) -> Array:
+def allowed_motions(assembly: Assembly, supports: Supports, motions: Array) -> Array:
     """Combinations of the six rigid motions (columns) that the supports do not resist, (6, n)."""
     d = assembly.freedoms
     relevant = np.ones(len(supports.node), dtype=bool) if d == 6 else ~supports.turns
@@ -642,7 +642,7 @@ def _allowed_motions(assembly: Assembly, supports: Supports, motions: Array) -> 
     return right[full < 1e-9 * max(values.max(), 1e-300)].T
 
 
-def _pins(assembly: Assembly, rigid: Array, supports: Supports, stiff: NDArray[np.bool_]) -> Supports:
+def pins_for(assembly: Assembly, rigid: Array, supports: Supports, stiff: NDArray[np.bool_]) -> Supports:
     """As many single freedoms as there are rigid motions, chosen by pivoted elimination to stop them well.
 
     Movements are preferred; a rotation is pinned where no movement stops a motion, as of a straight beam

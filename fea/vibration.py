@@ -13,7 +13,7 @@ import numpy as np
 import scipy.sparse as sp
 
 from fea.assembly import Assembly, rigid_motions
-from fea.solve import Factor, Mechanism, _allowed_motions, factorise, pinned
+from fea.solve import Factor, Mechanism, allowed_motions, factorise, pinned
 from fea.structure import Array, Structure, Supports
 
 _DENSE = 300
@@ -93,7 +93,7 @@ def _free_flexibility(
     """The same of the free body: forces balanced by inertia, movement without its rigid part."""
     supports = assembly.structure.supports
     motions = rigid_motions(assembly.structure.nodes, assembly.freedoms)
-    rigid = motions @ _allowed_motions(assembly, supports, motions)
+    rigid = motions @ allowed_motions(assembly, supports, motions)
     if not rigid.shape[1]:
         return _held_flexibility(assembly, supports)
     eliminated = pinned(assembly) if factor is None else factor

@@ -215,11 +215,7 @@ def wrinkled(
     )
     return (
         replace(
-            analysis,
-            solution=solution,
-            case=0,
-            load_factor=share * analysis.load_factor,
-            recovered=recovered,
+            analysis, solution=solution, case=0, load_factor=share * analysis.load_factor, recovered=recovered
         ),
         found,
     )

@@ -56,10 +56,6 @@ class Movement:
         """The larger of the two movements over its limit."""
         return max(abs(self.twist) / TWIST, abs(self.deflection) / (DEFLECTION * self.length))
 
-    def times(self, load: float) -> Movement:
-        """The same under so many times the load."""
-        return Movement(self.deflection * load, self.twist * load, self.length, self.specimen)
-
 
 def of_tip(wing: Wing, deflection: float, twist: float) -> Movement:
     """Movement of a wing or specimen of which only that of the tip is known, m and rad."""

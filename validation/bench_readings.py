@@ -14,17 +14,16 @@ turned, or written in centimetres, or bags that lie 5 mm aft of where the file h
 from __future__ import annotations
 
 import argparse
-import json
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
 from typing import Any
 
 from models.structure import build
 from models.studies.measured import Measured, SideFound, measured
 from models.studies.readings import SIDES, read_bags, read_readings
 from models.wing.reading import read_text
+from validation.cases.solids import references
 
 SLIPS = {"offset": {"offset"}, "sign": {"sign"}, "centimetres": {"unit", "load unit"}, "bags": {"bags"}}
 """Slips that may be made, and the kinds of verdict that tell them: ten times as much by the dials' unit is
@@ -87,26 +86,19 @@ class Row:
 
 
 @cache
-def _data() -> dict[str, Any]:
-    text = resources.files("validation.cases").joinpath("bench_readings.json").read_text(encoding="utf-8")
-    found: dict[str, Any] = json.loads(text)
-    return found
-
-
-@cache
 def _model(wing: str) -> Any:
-    return build(read_text(_data()["wings"][wing]["file"], source=wing), per_bay=4)
+    return build(read_text(references("bench_readings")["wings"][wing]["file"], source=wing), per_bay=4)
 
 
 def names() -> list[str]:
     """Of all readings."""
-    return [one["name"] for one in _data()["readings"]]
+    return [one["name"] for one in references("bench_readings")["readings"]]
 
 
 def judged(name: str, slip: str = "") -> Measured:
     """A reading, judged, as it is or with one of `SLIPS`."""
-    one = next(r for r in _data()["readings"] if r["name"] == name)
-    case, model = _data()["wings"][one["wing"]], _model(one["wing"])
+    one = next(r for r in references("bench_readings")["readings"] if r["name"] == name)
+    case, model = references("bench_readings")["wings"][one["wing"]], _model(one["wing"])
     bags = ["step,rib,aft [mm],mass [g]"] + [
         f"{k},{rib},{aft - _AFT * (slip == 'bags')},{k * mass}"
         for k in range(1, case["steps"] + 1)
@@ -129,7 +121,7 @@ def judged(name: str, slip: str = "") -> Measured:
 
 def rows(chosen: Sequence[str], slip: str = "") -> Iterator[Row]:
     """Both sides of the readings asked for."""
-    of = {one["name"]: one for one in _data()["readings"]}
+    of = {one["name"]: one for one in references("bench_readings")["readings"]}
     for name in chosen:
         one = of[name]
         for side in judged(name, slip).sides:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 
 from validation.case import BadCase, Case, Result
 from validation.cases import CASES
@@ -62,33 +62,4 @@ def run_case(case: Case) -> list[Result]:
     results = list(case.run())
     if not results or any(result.name != case.name for result in results):
         raise BadCase(f"{case.name}: no result, or one under another name")
-    return results
-
-
-def run_all(
-    names: Iterable[str] | None = None, progress: Callable[[Case], None] | None = None
-) -> list[Result]:
-    """Compute the cases.
-
-    Parameters
-    ----------
-    names : iterable of str or None
-        Which; None for all.
-    progress : callable or None
-        Called with each case before it runs.
-
-    Returns
-    -------
-    list of Result
-
-    Raises
-    ------
-    UnknownCase
-        No such case.
-    """
-    results = []
-    for case in chosen(names):
-        if progress is not None:
-            progress(case)
-        results.extend(run_case(case))
     return results

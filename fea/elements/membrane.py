@@ -289,13 +289,13 @@ def _length(v: Array) -> Array:
     return np.asarray(np.sqrt(v[0] * v[0] + v[1] * v[1] + v[2] * v[2]))
 
 
-def _plane(corners: Array, axes: Array) -> Array:
+def in_plane(corners: Array, axes: Array) -> Array:
     """Coordinates in the element's own axes about the first corner, (n_elements, 4, 2)."""
     plane: Array = (corners - corners[:, :1]) @ axes[:, :2].transpose(0, 2, 1)
     return plane
 
 
-def _gradients(plane: Array, points: Array) -> tuple[Array, Array]:
+def shape_gradients(plane: Array, points: Array) -> tuple[Array, Array]:
     """Shape gradients (n_elements, n_points, 2, 4) and Jacobian determinants (n_elements, n_points)."""
     xi, eta = points[:, 0, None], points[:, 1, None]
     local = np.stack(
@@ -312,7 +312,7 @@ def _gradients(plane: Array, points: Array) -> tuple[Array, Array]:
     return inverse @ local, determinant
 
 
-_POINTS = np.stack([_XI, _ETA], axis=1)
+GAUSS_POINTS = np.stack([_XI, _ETA], axis=1)
 
 
 @dataclass(frozen=True, eq=False)
@@ -617,8 +617,8 @@ def corner_masses(corners: Array, mass_per_area: Array) -> Array:
         kg.
     """
     normal_axes = element_axes(corners, corners[:, 1] - corners[:, 0])
-    _, determinant = _gradients(_plane(corners, normal_axes), _POINTS)
-    xi, eta = _POINTS[:, 0, None], _POINTS[:, 1, None]
+    _, determinant = shape_gradients(in_plane(corners, normal_axes), GAUSS_POINTS)
+    xi, eta = GAUSS_POINTS[:, 0, None], GAUSS_POINTS[:, 1, None]
     shape = (1 + xi * _CORNER_XI) * (1 + eta * _CORNER_ETA) / 4
     share: Array = (determinant @ shape) * mass_per_area[:, None]
     return share
@@ -667,7 +667,7 @@ def geometric_stiffness(corners: Array, forces: Array, grain: Array) -> Array:
         N/m on the corners' movements.
     """
     axes = element_axes(corners, grain)
-    gradients, determinant = _gradients(_plane(corners, axes), _POINTS)
+    gradients, determinant = shape_gradients(in_plane(corners, axes), GAUSS_POINTS)
     tensor = np.stack([forces[:, [0, 2]], forces[:, [2, 1]]], axis=1)
     slopes = np.swapaxes(gradients, 2, 3) @ tensor[:, None] @ gradients
     normal_part = np.einsum("ep,epcd->ecd", determinant, slopes)
@@ -703,7 +703,7 @@ def drilling_stiffness(corners: Array, shear_modulus: Array, weights: Array) -> 
     """
     n = len(corners)
     axes = element_axes(corners, corners[:, 1] - corners[:, 0])
-    gradients, _ = _gradients(_plane(corners, axes), np.zeros((1, 2)))
+    gradients, _ = shape_gradients(in_plane(corners, axes), np.zeros((1, 2)))
     spin = (
         gradients[:, 0, 0, :, None] * axes[:, None, 1] - gradients[:, 0, 1, :, None] * axes[:, None, 0]
     ) / 2
@@ -735,8 +735,8 @@ def forces_at_corners(corners: Array, forces: Array, grain: Array) -> Array:
     """
     at = _last(corners)
     axes = _axes(at, _last(grain))
-    gradients, determinant = _gradients(
-        _plane(corners, np.ascontiguousarray(axes.transpose(2, 0, 1))), np.zeros((1, 2))
+    gradients, determinant = shape_gradients(
+        in_plane(corners, np.ascontiguousarray(axes.transpose(2, 0, 1))), np.zeros((1, 2))
     )
     along, across = gradients[:, 0, 0], gradients[:, 0, 1]
     one = forces[:, :1] * along + forces[:, 2:] * across

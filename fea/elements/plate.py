@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.arrays import Array
-from fea.elements.membrane import _POINTS, _gradients, _plane, element_axes
+from fea.elements.membrane import GAUSS_POINTS, element_axes, in_plane, shape_gradients
 
 
 @dataclass(frozen=True, eq=False)
@@ -231,10 +231,10 @@ def unit_stiffness(corners: Array, rigidity: Array, grain: Array, through: Array
     Batoz and Ben Tahar, 1982 (from memory).
     """
     axes = element_axes(corners, grain)
-    plane = _plane(corners, axes)
+    plane = in_plane(corners, axes)
     n = len(corners)
-    _, determinant = _gradients(plane, _POINTS)
-    rows = _curvature_rows(plane, _POINTS)
+    _, determinant = shape_gradients(plane, GAUSS_POINTS)
+    rows = _curvature_rows(plane, GAUSS_POINTS)
     if through is not None:
         carried = (rows.reshape(n, 48, 3) @ _to_local(axes)).reshape(n, 12, 24) @ through
         bent = determinant[:, :, None, None] * (rigidity[:, None] @ carried.reshape(n, 4, 3, 24))
@@ -271,6 +271,6 @@ def moments(corners: Array, displacements: Array, rigidity: Array, grain: Array,
     n = len(corners)
     trailing = displacements.shape[3:]
     local = np.einsum("eij,ecj...->eci...", _to_local(axes), displacements).reshape(n, 12, -1)
-    rows = _curvature_rows(_plane(corners, axes), points).reshape(n, -1, 12)
+    rows = _curvature_rows(in_plane(corners, axes), points).reshape(n, -1, 12)
     curvature = (rows @ local).reshape(n, len(points), 3, -1)
     return (rigidity[:, None] @ curvature).reshape(n, len(points), 3, *trailing)

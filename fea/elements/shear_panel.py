@@ -63,7 +63,7 @@ def unit_stiffness(corners: Array, shear_modulus: Array) -> Array:
     cot^2(theta)/(1 + nu) locally: 0.2 % for a spar web whose flanges slope at 1 in 16, but 2.5 times for a
     parallelogram of 45 degrees, for which a membrane is the right element. Edge members of constant force
     take the flow in steps; their part of a deflection converges from the stiff side as 1/n^2
-    (`edge_flexibility` says by how much, `stiffness_with_edges` restores it).
+    (`stiffness_with_edges` restores it).
 
     A warped panel works on its projection on the mean plane (that of its two diagonals). Its corners lie in
     turn above and below it, so the forces, which stay parallel to the plane, leave a couple; it is taken
@@ -208,28 +208,6 @@ def geometric_stiffness(corners: Array, flows: Array) -> Array:
     scalar = panel.mean_flow(flows)[:, None, None] * panel.tilt_stiffness()
     normal = panel.axes[:, 2]
     return np.einsum("eij,ek,el->eikjl", scalar, normal, normal, optimize=True).reshape(-1, 12, 12)
-
-
-def edge_flexibility(corners: Array) -> Array:
-    """What the change of force along the edge members adds to the panel's flexibility, times E A.
-
-    Parameters
-    ----------
-    corners : (n_elements, 4, 3) float array
-        Corner positions, m.
-
-    Returns
-    -------
-    (n_elements, 4) float array
-        Integral along each edge of (N - mean N)^2 for a unit flow q0, m3; divided by E A it adds to A/Gt. For
-        a rectangle L^3/12.
-
-    Raises
-    ------
-    DegenerateElement
-        Not a convex quadrilateral.
-    """
-    return _Panel(corners).force_variation
 
 
 class _Panel:

@@ -194,31 +194,6 @@ def cap_area(width: float, height: float, carbon: float) -> float:
     return width * (height + carbon * _wood("carbon").E_L / _wood("spruce").E_L)
 
 
-def cap_size(a: Answers, folder: Path = Path()) -> tuple[int, int]:
-    """Width and height of the (front) spar's caps at the root, mm, by a rule of thumb.
-
-    Parameters
-    ----------
-    a : Answers
-        What the builder said.
-    folder : Path
-        Where the file will lie.
-
-    Returns
-    -------
-    tuple of int
-        Width and height.
-
-    Raises
-    ------
-    NoStarter
-        No stick of the list fits the section.
-    """
-    _, at, share = _places(a)[0]
-    width, height, _, _ = _caps(room_for(a, folder), at, share)
-    return width, height
-
-
 def _caps(room: Room, at: int, share: float) -> tuple[int, int, float, int]:
     """The lightest cap on sale whose area times the depth between caps has the moment at the working stress,
     or the strongest that fits."""

@@ -8,7 +8,7 @@ read in.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from models.studies.lightest.places import FREE, Faces
@@ -184,8 +184,3 @@ def wanted(of: Sequence[Cell], state: State) -> dict[str, dict[WebKey, Make]]:
             for side in cell.sides:
                 webs[side, cell.bay, face] = change.of(cell.makes[face])
     return found
-
-
-def bare(state: State) -> State:
-    """A state without changes of make."""
-    return replace(state, changes=(Change(),) * len(state.changes))

@@ -13,7 +13,7 @@ import numpy as np
 
 from fea.arrays import Array
 from fea.assembly import Assembly, rigid_motions, total
-from models.loads.pull_up import _at_centre
+from models.loads.pull_up import hung_at_centre
 from models.structure.model import Model
 
 LENGTH = 0.7
@@ -98,7 +98,7 @@ def on_centre(model: Model, wrench: Array, at: Array) -> Array:
     """
     nodal = np.zeros((len(model.structure.nodes), 6, 1))
     nose_up = wrench[4] - (at[2] * wrench[0] - at[0] * wrench[2])
-    _at_centre(model, float(wrench[2]), float(nose_up), float(at[0]), nodal)
+    hung_at_centre(model, float(wrench[2]), float(nose_up), float(at[0]), nodal)
     caps = model.centre_caps
     left = wrench - total(model.structure.nodes, nodal)[:, 0]
     weights = np.tile([1.0] * 3 + [_COUPLE_ARM**2] * 3, len(caps))

@@ -12,7 +12,7 @@ import numpy as np
 from fea.arrays import Array
 from fea.assembly import rigid_motions
 from models.loads.cases import CaseLoads, Situation
-from models.loads.pull_up import GRAVITY, _rib_nodes
+from models.loads.pull_up import GRAVITY, rib_nodes
 from models.wing.units import mass_words
 
 _SIDE = {1: "starboard", -1: "port"}
@@ -39,10 +39,10 @@ def cases(situation: Situation) -> tuple[CaseLoads, ...]:
     found = []
     for side in situation.sides:
         grip = ribs[-2:] if side > 0 else ribs[:2]
-        nodes = np.unique(np.concatenate([_rib_nodes(model, int(j))[0] for j in grip]))
+        nodes = np.unique(np.concatenate([rib_nodes(model, int(j))[0] for j in grip]))
         name = f"carried by {_SIDE[side]} tip"
         found.append(CaseLoads(name, "carrying", acts, True, weight, held=((nodes, "xyz"),)))
-    ends = [_rib_nodes(model, int(j))[0] for j in (ribs[0], ribs[-1])]
+    ends = [rib_nodes(model, int(j))[0] for j in (ribs[0], ribs[-1])]
     held = ((np.unique(np.concatenate(ends)), "xz"), (ends[1][:1], "y"))
     found.append(CaseLoads("held at both tips", "carrying", acts, True, weight, held=held))
     return tuple(found)

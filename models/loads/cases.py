@@ -17,7 +17,15 @@ from fea.arrays import Array, Ints
 from fea.assembly import Assembly
 from models.loads.body import LENGTH, WIDTH, Body, wing_inertia
 from models.loads.diagrams import axis_points, lumped
-from models.loads.pull_up import GRAVITY, PullUp, _at_centre, _on_rib, _rib_areas, air_speed, pull_up
+from models.loads.pull_up import (
+    GRAVITY,
+    PullUp,
+    air_speed,
+    hung_at_centre,
+    pressed_on_rib,
+    pull_up,
+    rib_areas,
+)
 from models.loads.trim import trimmer
 from models.structure.model import Model
 from models.wing.parts import Landing, Planform
@@ -179,7 +187,7 @@ class Situation:
         nodal = self.flown(load_factor, speed).loads.nodal.copy()
         # The pull-up hangs the body's weight on the centre section; here its inertia does that.
         if self.body.mass > 0:
-            _at_centre(model, self.body.mass * load_factor * GRAVITY, 0.0, self.flight.balance_x, nodal)
+            hung_at_centre(model, self.body.mass * load_factor * GRAVITY, 0.0, self.flight.balance_x, nodal)
         return nodal
 
     def on_ribs(self, lift: tuple[Array, Array], moment: tuple[Array, Array]) -> Array:
@@ -208,7 +216,7 @@ class Situation:
         """Lift, moments about its line and about x of every rib, on the ribs."""
         nodal = self.nothing()
         for k, j in enumerate(self.ribs):
-            _on_rib(
+            pressed_on_rib(
                 self.model, int(j), float(force[k]), float(turn[k]), float(line[k]), float(roll[k]), nodal
             )
         return nodal
@@ -218,11 +226,11 @@ class Situation:
         flight = self.flight
         if flight.trimmed_by == "tail":
             nodal = self.nothing()
-            _at_centre(self.model, 0.0, moment, flight.balance_x, nodal)
+            hung_at_centre(self.model, 0.0, moment, flight.balance_x, nodal)
             return nodal
         stations = self.model.y[self.ribs]
         chord = self.planform.chord.at(np.abs(stations))
-        weights = _rib_areas(stations, self.planform.semispan, chord) * chord
+        weights = rib_areas(stations, self.planform.semispan, chord) * chord
         trims = trimmer(self.model, stations, flight.rib_x, weights)
         size = moment / trims.pitch
         return self._put(size * trims.lift, size * trims.moment, size * trims.roll, flight.rib_x)

@@ -203,37 +203,3 @@ def lumped(ribs: Array, y: Array, amount: Array) -> tuple[Array, float, float]:
     np.add.at(share, right, amount * to_right)
     first = float((amount * np.minimum(y - ribs[0], 0.0)).sum())
     return share, first, float((amount * np.maximum(y - ribs[-1], 0.0)).sum())
-
-
-def spread(planform: Planform, at: Array, y: Array, lift: Array, moment: Array | None = None) -> Array:
-    """Shear, bending and torsion of a load along the span by beam theory, about the quarter-chord axis.
-
-    V = int l dy, M = int l (y - y_cut) dy, T = int m dy - int l (x - x_cut) dy over what lies outboard, lift
-    on the quarter-chord line; any beam book, from memory.
-
-    Parameters
-    ----------
-    planform : Planform
-        Outline.
-    at : (n_cuts,) float array
-        Cuts, m, port negative.
-    y, lift : (n,) float arrays
-        Points of a quadrature (m) and lift there times their weight, N.
-    moment : (n,) float array or None
-        Nose-up moment about the quarter chord there times the weight, N m.
-
-    Returns
-    -------
-    (n_cuts, 3) float array
-        N, N m, N m; signs as `SectionForces`.
-    """
-    side = np.where(at < 0, -1.0, 1.0)
-    outboard = (y * side[:, None] > (at * side)[:, None]).astype(float)
-    x = axis_points(planform, y)[:, 0]
-    x_cut = axis_points(planform, at)[:, 0]
-    shear = outboard @ lift
-    bending = side * (outboard @ (lift * y) - at * shear)
-    torsion = x_cut * shear - outboard @ (lift * x)
-    if moment is not None:
-        torsion = torsion + outboard @ moment
-    return np.stack([shear, bending, torsion], axis=1)

@@ -31,7 +31,7 @@ from fea.arrays import Array
 from fea.assembly import Assembly, rigid_motions
 from fea.solve import Factor
 from models.loads.body import Body, on_centre
-from models.loads.pull_up import _at_centre
+from models.loads.pull_up import hung_at_centre
 from models.loads.unsteady_lattice import Lattice
 from models.loads.unsteady_strips import Strips, lay, rib_forces
 from models.structure.model import Model
@@ -387,5 +387,5 @@ class Influence:
         nodal = (self._unit @ np.concatenate([ribs.T @ lift, ribs.T @ moment]))[:, :, None]
         if keeps != "lift" and self.trimmed_by == "tail":
             arm = behind(self.plan, self.y, self.strips, self.balance_x)
-            _at_centre(self.model, 0.0, -float(moment.sum() - arm @ lift), self.balance_x, nodal)
+            hung_at_centre(self.model, 0.0, -float(moment.sum() - arm @ lift), self.balance_x, nodal)
         return np.asarray(nodal)

@@ -16,7 +16,7 @@ from functools import lru_cache
 import numpy as np
 
 from fea.arrays import Array
-from models.loads.lifting_surface import ROWS, STRIPS, _horseshoe, _Lattice, _strips
+from models.loads.lifting_surface import ROWS, STRIPS, SurfaceLattice, horseshoe, strip_edges
 from models.wing.parts import Elevons, Line, Planform
 
 
@@ -175,8 +175,8 @@ def flap_lift(planform: Planform, elevons: Elevons) -> FlapLift:
     ends = np.array([elevons.y_from, elevons.y_to])
     at = np.union1d(planform.chord.y, ends)
     marked = replace(planform, chord=Line(at, planform.chord.at(at)))
-    edges, y = _strips(marked, STRIPS, even=False)
-    lattice = _Lattice.of(marked, edges, y, ROWS)
+    edges, y = strip_edges(marked, STRIPS, even=False)
+    lattice = SurfaceLattice.of(marked, edges, y, ROWS)
     width = np.diff(edges)
     covered = np.minimum(edges[1:], ends[1]) - np.maximum(edges[:-1], ends[0])
     inside = np.clip(covered / width, 0.0, 1.0) * flap_effectiveness(elevons.hinge)
@@ -188,18 +188,18 @@ def flap_lift(planform: Planform, elevons: Elevons) -> FlapLift:
     return FlapLift(y, width, odd[:, 0], odd[:, 1], pitch)
 
 
-def _influences(lattice: _Lattice) -> tuple[Array, Array]:
+def _influences(lattice: SurfaceLattice) -> tuple[Array, Array]:
     """Velocity square to the surface at every point per unit circulation of every horseshoe, and of its
     mirror image."""
     points = lattice.points.reshape(-1, 3)
     inner, outer = lattice.inner.reshape(-1, 3), lattice.outer.reshape(-1, 3)
     cosine, sine = lattice.cosine.ravel()[:, None], lattice.sine.ravel()[:, None]
     flip = np.array([1.0, -1.0, 1.0])
-    own, mirrored = _horseshoe(points, inner, outer), flip * _horseshoe(points * flip, inner, outer)
+    own, mirrored = horseshoe(points, inner, outer), flip * horseshoe(points * flip, inner, outer)
     return tuple(v[..., 2] * cosine - v[..., 1] * sine for v in (own, mirrored))  # type: ignore[return-value]
 
 
-def _solve(lattice: _Lattice, influence: Array, angles: Array) -> Array:
+def _solve(lattice: SurfaceLattice, influence: Array, angles: Array) -> Array:
     """c c_l of the strips for local angles, (n_strips, n)."""
     rows = lattice.points.shape[0]
     right = -lattice.cosine.ravel()[:, None] * np.tile(angles, (rows, 1))
@@ -280,8 +280,8 @@ def rolling_moment(planform: Planform, y: Array, twist: Array) -> float:
     float
         Positive lifts starboard.
     """
-    edges, middle = _strips(planform, STRIPS, even=False)
-    lattice = _Lattice.of(planform, edges, middle, ROWS)
+    edges, middle = strip_edges(planform, STRIPS, even=False)
+    lattice = SurfaceLattice.of(planform, edges, middle, ROWS)
     own, mirrored = _influences(lattice)
     load = _solve(lattice, own - mirrored, np.interp(middle, y, twist)[:, None])[:, 0]
     return float(2 * (load * np.diff(edges)) @ middle)

@@ -17,7 +17,7 @@ from fea.assembly import Assembly
 from fea.elements.beam import Beams, Sections
 from fea.elements.mass import Masses
 from fea.structure import Loads
-from models.loads.pull_up import GRAVITY, PullUp, _at_centre, air_speed, pull_up
+from models.loads.pull_up import GRAVITY, PullUp, air_speed, hung_at_centre, pull_up
 from models.structure.model import Model, Part
 from models.wing.parts import Bolts, Engine, Wing
 
@@ -95,7 +95,7 @@ def bolt_on(model: Model) -> Model:
     Model
         The same where a single rail carries it.
     """
-    nodes = np.unique(_mounts(model)[0])
+    nodes = np.unique(mounts(model)[0])
     if len(nodes) < 2:
         return model
     nodes = nodes[np.argsort(model.structure.nodes[nodes, 1])]
@@ -218,7 +218,7 @@ def engine_loads(model: Model, assembly: Assembly) -> EngineLoads:
 def at_engine(model: Model, components: tuple[float, ...]) -> Array:
     """Force and moment (N, N m) at the engine's centre of gravity on the rails that carry it,
     (n_nodes, 6, 1)."""
-    nodes, share, arms = _mounts(model)
+    nodes, share, arms = mounts(model)
     force, couple = np.array(components[:3], dtype=float), np.array(components[3:], dtype=float)
     nodal = np.zeros((len(model.structure.nodes), 6, 1))
     np.add.at(nodal[:, :3, 0], nodes, share[:, None] * force)
@@ -226,7 +226,7 @@ def at_engine(model: Model, components: tuple[float, ...]) -> Array:
     return nodal
 
 
-def _mounts(model: Model) -> tuple[Ints, Array, Array]:
+def mounts(model: Model) -> tuple[Ints, Array, Array]:
     """Rail nodes that carry the engine, the share of each, and the arms from there to it, m."""
     masses, engine = model.structure.blocks["masses"], model.wing.engine
     assert isinstance(masses, Masses)
@@ -267,5 +267,5 @@ def _landing(model: Model, flight: PullUp, engine: Engine) -> Array:
     """The centre section is pushed up by so many times the wing's weight; lift is left out."""
     nodal = np.zeros((len(model.structure.nodes), 6, 1))
     push = engine.hard_landing * flight.wing_mass * GRAVITY
-    _at_centre(model, push, 0.0, flight.balance_x, nodal)
+    hung_at_centre(model, push, 0.0, flight.balance_x, nodal)
     return nodal

@@ -46,8 +46,6 @@ class LiftingSurface:
         c c_l per radian of angle of attack, m.
     basic : (n_strips,) float array
         c c_l at no angle of attack, from camber and washout, m.
-    additional_x, basic_x : (n_strips,) float arrays
-        Their first moments, c c_l times its place aft of the apex, m2.
     lift_slope : float
         dC_L/dalpha per radian.
     zero_lift_angle : float
@@ -67,8 +65,6 @@ class LiftingSurface:
     width: Array
     additional: Array
     basic: Array
-    additional_x: Array
-    basic_x: Array
     lift_slope: float
     zero_lift_angle: float
     neutral_x: float
@@ -139,8 +135,8 @@ def lifting_surface(
 @lru_cache(maxsize=32)
 def _solved(planform: Planform, strips: int, rows: int, even: bool) -> LiftingSurface:
     """`lifting_surface`, once for each planform: lift, gusts and balance of one wing ask for the same."""
-    edges, y = _strips(planform, strips, even=even)
-    span, lattice = edges[-1], _Lattice.of(planform, edges, y, rows)
+    edges, y = strip_edges(planform, strips, even=even)
+    span, lattice = edges[-1], SurfaceLattice.of(planform, edges, y, rows)
     slope = _slopes(planform, y, rows)
     # Square to the surface: induced velocity and stream cancel; U = 1, slope and angle times the cosine.
     sides = np.stack([-lattice.cosine.ravel(), (lattice.cosine * slope).ravel()], axis=1)
@@ -160,8 +156,6 @@ def _solved(planform: Planform, strips: int, rows: int, even: bool) -> LiftingSu
         width=width,
         additional=loads[:, 0],
         basic=loads[:, 1],
-        additional_x=moments[:, 0],
-        basic_x=moments[:, 1],
         lift_slope=float(lifts[0]),
         zero_lift_angle=alpha,
         neutral_x=-float(turns[0] / lifts[0]) * mean,
@@ -199,7 +193,7 @@ def mean_aerodynamic_chord(planform: Planform) -> tuple[float, float, float]:
     )
 
 
-def _strips(planform: Planform, count: int, *, even: bool) -> tuple[Array, Array]:
+def strip_edges(planform: Planform, count: int, *, even: bool) -> tuple[Array, Array]:
     """Edges of the strips, one at every kink of the outline, and their middles (of the angle, for cosines).
 
     Kinks that share their nearest edge, as a step drawn over a millimetre does, get one edge between them: a
@@ -260,7 +254,7 @@ def _slopes(planform: Planform, y: Array, rows: int) -> Array:
 
 
 @dataclass(frozen=True, eq=False)
-class _Lattice:
+class SurfaceLattice:
     """Starboard horseshoes and points, (rows, n_strips, 3); the port side is their mirror image."""
 
     inner: Array
@@ -270,7 +264,7 @@ class _Lattice:
     sine: Array
 
     @classmethod
-    def of(cls, planform: Planform, edges: Array, y: Array, rows: int) -> _Lattice:
+    def of(cls, planform: Planform, edges: Array, y: Array, rows: int) -> SurfaceLattice:
         row = np.arange(rows)[:, None]
 
         lines = [
@@ -301,7 +295,7 @@ class _Lattice:
         inner, outer = self.inner.reshape(-1, 3), self.outer.reshape(-1, 3)
         points = self.points.reshape(-1, 3)
         mirror = np.array([1.0, -1.0, 1.0])
-        velocity = _horseshoe(points, inner, outer) + mirror * _horseshoe(points * mirror, inner, outer)
+        velocity = horseshoe(points, inner, outer) + mirror * horseshoe(points * mirror, inner, outer)
         return np.asarray(
             velocity[..., 2] * self.cosine.ravel()[:, None] - velocity[..., 1] * self.sine.ravel()[:, None]
         )
@@ -323,7 +317,7 @@ class _Lattice:
         return np.asarray(-square * length[:, None] / 2)
 
 
-def _horseshoe(points: Array, inner: Array, outer: Array) -> Array:
+def horseshoe(points: Array, inner: Array, outer: Array) -> Array:
     """Velocity at points of horseshoes of unit circulation, legs aft along x; (n_points, n_horseshoes, 3)."""
     a, b = points[:, None] - inner, points[:, None] - outer
     length_a, length_b = np.linalg.norm(a, axis=-1), np.linalg.norm(b, axis=-1)

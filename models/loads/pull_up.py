@@ -113,7 +113,7 @@ def pull_up(model: Model, assembly: Assembly) -> PullUp:
         raise LightAeroplane(flying, wing_mass)
     n = case.load_factor
     lift = n * flying * GRAVITY
-    ribs = _panel_ribs(model)
+    ribs = panel_ribs(model)
     stations = model.y[ribs]
     pressure = dynamic_pressure(case, lift, plan.area)
     share, arm = rib_shares(span_loading(plan, case, lift / (pressure * plan.area)), stations)
@@ -121,7 +121,7 @@ def pull_up(model: Model, assembly: Assembly) -> PullUp:
     chord = plan.chord.at(span)
     line = plan.leading_edge_x.at(span) + case.lift_line * chord
     rib_lift = share * lift
-    area = _rib_areas(stations, plan.semispan, chord)
+    area = rib_areas(stations, plan.semispan, chord)
     moment = pressure * section_moments(plan, case, span) * area * chord
     fuselage = flying - wing_mass
     weight_at = n * GRAVITY
@@ -139,10 +139,12 @@ def pull_up(model: Model, assembly: Assembly) -> PullUp:
     roll = arm * lift + pressure * amount * trims.roll
     nodal = np.zeros((len(model.structure.nodes), 6, 1))
     for k, j in enumerate(ribs):
-        _on_rib(model, int(j), float(rib_lift[k]), float(moment[k]), float(line[k]), float(roll[k]), nodal)
+        pressed_on_rib(
+            model, int(j), float(rib_lift[k]), float(moment[k]), float(line[k]), float(roll[k]), nodal
+        )
     if tailed:
         hung = fuselage if fuselage > 1e-6 * flying else 0.0
-        _at_centre(model, -hung * weight_at / sides, tail_couple / sides, float(centre[0]), nodal)
+        hung_at_centre(model, -hung * weight_at / sides, tail_couple / sides, float(centre[0]), nodal)
     lift_x = float((rib_lift * line).sum() / rib_lift.sum())
     return PullUp(
         n,
@@ -282,22 +284,24 @@ def _mass_and_centre(model: Model, assembly: Assembly) -> tuple[float, Array]:
     return mass, np.array([x, y, z])
 
 
-def _panel_ribs(model: Model) -> Ints:
+def panel_ribs(model: Model) -> Ints:
     """Mesh stations of the ribs, in rising order."""
     return np.sort(model.rib_station)
 
 
-def _rib_areas(stations: Array, semispan: float, chord: Array) -> Array:
+def rib_areas(stations: Array, semispan: float, chord: Array) -> Array:
     """Area that each rib answers for, m2."""
     low = -semispan if stations.min() < -1e-9 else 0.0
     bounds = np.concatenate([[low], (stations[1:] + stations[:-1]) / 2, [semispan]])
     return np.diff(bounds) * chord
 
 
-def _on_rib(model: Model, j: int, lift: float, moment: float, line: float, roll: float, nodal: Array) -> None:
+def pressed_on_rib(
+    model: Model, j: int, lift: float, moment: float, line: float, roll: float, nodal: Array
+) -> None:
     """Put a rib's lift and nose-up moment on its nodes as a pressure linear along the chord; `roll` about x
     besides."""
-    nodes, x, share = _rib_nodes(model, j)
+    nodes, x, share = rib_nodes(model, j)
     # Two unknowns, mean and slope of the pressure, from force and moment about the line of action (nose-up:
     # -x F).
     basis = np.stack([share, share * (x - x.mean())])
@@ -314,7 +318,7 @@ def _on_rib(model: Model, j: int, lift: float, moment: float, line: float, roll:
     nodal[nodes, 3, 0] += roll * share
 
 
-def _rib_nodes(model: Model, j: int) -> tuple[Ints, Array, Array]:
+def rib_nodes(model: Model, j: int) -> tuple[Ints, Array, Array]:
     """Nodes of a rib, their x, and the share of the chord that each answers for."""
     nodes, x, share = [], [], []
     there = [line for line in model.chordlines if line.upper[j] >= 0 and line.lower[j] >= 0]
@@ -332,7 +336,7 @@ def _rib_nodes(model: Model, j: int) -> tuple[Ints, Array, Array]:
     return np.array(nodes, dtype=np.intp), np.array(x), np.array(share)
 
 
-def _at_centre(model: Model, force: float, couple: float, x: float, nodal: Array) -> None:
+def hung_at_centre(model: Model, force: float, couple: float, x: float, nodal: Array) -> None:
     """Weight times n of what hangs on the centre section, with the couple that trims, shared by the spars'
     caps there."""
     j = int(np.argmin(np.abs(model.y)))

@@ -10,7 +10,6 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fea.arrays import Array
-from models.loads import span_loading
 from models.loads.span_loading import SpanLoading
 from models.wing.parts import Planform
 
@@ -65,23 +64,3 @@ def lift_per_length(planform: Planform, y: ArrayLike, lift: float) -> Array:
 def schrenk_span(planform: Planform) -> SpanLoading:
     """Schrenk's lift along the span of a planform, for a lift of 1 N."""
     return SpanLoading(planform.semispan, lambda y: lift_per_length(planform, y, 1.0), planform.chord.y)
-
-
-def rib_shares(planform: Planform, ribs: ArrayLike) -> tuple[Array, Array]:
-    """Schrenk's lift shared out to the ribs, and the moment of what lies outboard of the last.
-
-    Parameters
-    ----------
-    planform : Planform
-        The wing's outline.
-    ribs : (n_ribs,) float array
-        Rib positions, m, in rising order; both sides if any is negative.
-
-    Returns
-    -------
-    share : (n_ribs,) float array
-        Fraction of the whole wing's lift.
-    arm : (n_ribs,) float array
-        Moment about the flight axis (x) that goes with it, m.
-    """
-    return span_loading.rib_shares(schrenk_span(planform), ribs)

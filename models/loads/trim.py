@@ -78,10 +78,7 @@ def _elevons(model: Model, stations: Array, line: Array) -> Trimmer | None:
     found = []
     both = bool(stations.min() < -1e-9)
     cut_at = np.concatenate([-stations[::-1], stations]) if not both else stations
-    for y, amount in (
-        pieces(flap, flap.pitch, cut_at, 1.0),
-        moment_pieces(plan, elevons, cut_at, 1.0),
-    ):
+    for y, amount in (pieces(flap, flap.pitch, cut_at, 1.0), moment_pieces(plan, elevons, cut_at, 1.0)):
         kept = np.full(len(y), True) if both else y > 0
         found.append(lumped(stations, y[kept], amount[kept]))
     (lift, first, last), (moment, _, _) = found

@@ -16,7 +16,7 @@ import numpy as np
 from fea.aeroelastic import Air, flapped_strips, strips
 from fea.arrays import Array
 from models.loads.elevons import flap_effectiveness, flap_moment
-from models.loads.pull_up import _on_rib, _panel_ribs
+from models.loads.pull_up import panel_ribs, pressed_on_rib
 from models.structure.model import Model
 from models.wing.parts import Elevons, Planform
 
@@ -41,14 +41,16 @@ def rib_forces(model: Model) -> tuple[Array, Array]:
     """
     plan = model.wing.planform
     assert plan is not None, "strips need a planform"
-    ribs = _panel_ribs(model)
+    ribs = panel_ribs(model)
     y = model.y[ribs]
     span = np.abs(y)
     middle = plan.leading_edge_x.at(span) + 0.5 * plan.chord.at(span)
     forces = np.zeros((len(model.structure.nodes), 6, 2 * len(ribs)))
     for k, j in enumerate(ribs):
         for column, lift, moment in ((k, 1.0, 0.0), (len(ribs) + k, 0.0, 1.0)):
-            _on_rib(model, int(j), lift, moment, float(middle[k]), 0.0, forces[:, :, column : column + 1])
+            pressed_on_rib(
+                model, int(j), lift, moment, float(middle[k]), 0.0, forces[:, :, column : column + 1]
+            )
     return y, forces
 
 

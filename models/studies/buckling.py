@@ -32,8 +32,6 @@ GROUPS = {
     "ribs": ("ribs", "cap strips"),
 }
 """Blocks whose stress drives each group of modes; whatever has stress stands in exactly one."""
-LEAST_PER_BAY = 4
-"""Elements along a bay below which a cap cannot bow as it would: two half waves need two cubics each."""
 _SAME = 0.02
 """Relative difference of two factors within which modes of one part are one and the same."""
 
@@ -108,7 +106,8 @@ def buckle(analysis: Analysis, n_modes: int = 5) -> Buckling:
     Parameters
     ----------
     analysis : Analysis
-        From `models.analysis.analyse`, with `LEAST_PER_BAY` elements a bay or more.
+        From `models.analysis.analyse`, with four elements a bay or more: a cap that bows in two half waves
+        needs two cubics each.
     n_modes : int, default 5
         How many of the whole structure.
 

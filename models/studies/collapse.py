@@ -262,12 +262,7 @@ class DamagedWing:
     """
 
     def __init__(
-        self,
-        wing: Wing,
-        *,
-        whole_sheeting: bool = False,
-        frame: Frame | None = None,
-        **mesh: Any,
+        self, wing: Wing, *, whole_sheeting: bool = False, frame: Frame | None = None, **mesh: Any
     ) -> None:
         self.wing, self.mesh = wing, mesh
         self.left: dict[Part, tuple[float, float]] = {}

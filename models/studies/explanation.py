@@ -15,7 +15,7 @@ structural parameters: Friswell and Mottershead, Finite Element Model Updating i
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -208,11 +208,6 @@ class Maker:
         """Errors that readings share where the movements are `size`, (n_marks, n)."""
         mine = self.shared * size[:, None]
         return mine if self.fixed is None else np.concatenate([mine, self.fixed], axis=1)
-
-    def doubting(self, share: float, slopes: Array) -> Maker:
-        """The same for laws that are not exact: off by a share of what the wood's scatter does."""
-        wood = np.sqrt(((slopes * self.prior.spread) ** 2).sum(axis=1))
-        return replace(self, error=np.hypot(self.error, share * wood))
 
     def about(self, moved: Moved, at: Array, size: Array | None = None) -> Problem:
         """The problem, Gaussian about some wood; `size` is what shared errors are a share of, the movements

@@ -13,7 +13,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fea.arrays import Array
 from models.analysis import Analysis
 from models.loads.pull_up import GRAVITY
 from models.rounding import down
@@ -277,56 +276,6 @@ def _hung(analysis: Analysis, load_factor: float) -> tuple[tuple[float, float], 
     half = np.where(centre & (not model.half), 0.5, 1.0)
     each = np.bincount(near, force[mine] * half, len(ribs)) / GRAVITY
     return tuple(zip(ribs.tolist(), each.tolist()))
-
-
-@dataclass(frozen=True)
-class Proved:
-    """What passing a proof test does to the scatter of many wings built alike.
-
-    Parameters
-    ----------
-    passing : float
-        Share of the wings that pass.
-    fifth_before, fifth_after : float
-        Load factor that 95 % of all wings, and of those that passed, hold.
-    """
-
-    passing: float
-    fifth_before: float
-    fifth_after: float
-
-
-def proved(load_factors: Array, at: float) -> Proved:
-    """Cut the distribution of strength off at the proof load: the weak wings have been found out.
-
-    Parameters
-    ----------
-    load_factors : (n,) float array
-        At first failure, of a sample of wings.
-    at : float
-        Load factor of the test.
-
-    Returns
-    -------
-    Proved
-
-    Raises
-    ------
-    ValueError
-        No wing of the sample passes.
-
-    Notes
-    -----
-    A test below the proportional limit is taken to leave the wings that pass as they were.
-    """
-    passed = load_factors[load_factors >= at]
-    if not len(passed):
-        raise ValueError(f"no wing of {len(load_factors)} holds {at:.3g}")
-    return Proved(
-        len(passed) / len(load_factors),
-        float(np.percentile(load_factors, 5)),
-        float(np.percentile(passed, 5)),
-    )
 
 
 def sentences(test: Proof, *, specimen: bool = False) -> list[str]:

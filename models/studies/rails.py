@@ -18,7 +18,7 @@ from fea.assembly import Assembly
 from fea.solve import free_body
 from fea.vibration import natural_modes
 from models.analysis import Analysis
-from models.loads.engine import EngineCase, EngineLoads, _mounts, bolt_on, cut_to_engine, engine_loads
+from models.loads.engine import EngineCase, EngineLoads, bolt_on, cut_to_engine, engine_loads, mounts
 from models.strength import Margin, check
 from models.strength.margin import _ranked
 from models.strength.solved import Build
@@ -246,7 +246,7 @@ def engine_modes(model: Model, frequencies: Array, shapes: Array) -> tuple[Mode,
     tuple of Mode
         Lowest first.
     """
-    nodes, share, arms = _mounts(model)
+    nodes, share, arms = mounts(model)
     assert model.wing.engine is not None
     mass = next(m.mass for m in model.wing.masses if m.name == model.wing.engine.name)
     turn = np.moveaxis(shapes[nodes, 3:], 2, 1)

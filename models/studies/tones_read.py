@@ -242,10 +242,7 @@ class Ear:
         named = _named(findings, misfit)
         # The wood that fits best: every piece's own, and what all have in common.
         gain = np.linalg.solve(spread, gap)
-        both = [
-            (self.by_stiffness, self.stiffness**2),
-            (self.by_size, self.size**2),
-        ]
+        both = [(self.by_stiffness, self.stiffness**2), (self.by_size, self.size**2)]
         pieces = [variance * (by[rows].T @ gain) for by, variance in both]
         common = WHOLE**2 * float(self.by_stiffness[rows].sum(axis=1) @ gain) * (best[0] == "wood")
         explained = self.frequencies[rows] * np.exp(moved - gap + (spread - _own(len(rows))) @ gain)
@@ -263,14 +260,7 @@ class Ear:
             way = math.log(sure.fifth / sure.speed) + 1.6448536 * sure.deviation
             fifth = flutter * math.exp(way - 1.6448536 * left)
         return Back(
-            reads,
-            self.frequencies[rows],
-            explained,
-            tuple(findings),
-            tuple(named),
-            misfit,
-            flutter,
-            fifth,
+            reads, self.frequencies[rows], explained, tuple(findings), tuple(named), misfit, flutter, fifth
         )
 
 

@@ -477,21 +477,3 @@ class _Again:
 
 def _n_halves(analysis: Analysis) -> int:
     return 2 if analysis.model.half else 1
-
-
-__all__ = [
-    "LARGER",
-    "SEED",
-    "SETS",
-    "Change",
-    "Figures",
-    "SiteWorth",
-    "SizeWorth",
-    "WoodWorth",
-    "Worth",
-    "figures",
-    "load_words",
-    "n_steps",
-    "sentences",
-    "worth",
-]

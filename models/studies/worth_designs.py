@@ -341,19 +341,3 @@ def denser(wood: Material, factor: float) -> Material:
         if getattr(before, key)
     }
     return replace(wood, density=density, **figures)
-
-
-__all__ = [
-    "FACES",
-    "WOODS",
-    "Site",
-    "Size",
-    "denser",
-    "other_woods",
-    "own_web",
-    "sites",
-    "sizes",
-    "thicker",
-    "toggled",
-    "with_webs",
-]

@@ -399,17 +399,3 @@ class _Judge:
                     nudges.append(_Nudge(name, what, np.array([row]), amount))
         found = self(nudges).reshape(len(rows), figures.shape[1], 2)
         return np.asarray((found[..., 0] - found[..., 1]) / (2 * step))
-
-
-__all__ = [
-    "Place",
-    "Tip",
-    "critical",
-    "places",
-    "read_tip",
-    "reserve_at",
-    "reserve_gradient",
-    "tip_of",
-    "tip_rows",
-    "with_moves",
-]

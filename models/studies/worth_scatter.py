@@ -187,6 +187,3 @@ def paired(before: Array, after: Array, *, n_halves: int, seed: int) -> Paired:
     low, high = np.quantile(found, [(1 - CONFIDENCE) / 2, (1 + CONFIDENCE) / 2])
     change = fifth(after, n_halves=n_halves) - fifth(before, n_halves=n_halves)
     return Paired(change, float(low), float(high))
-
-
-__all__ = ["CONFIDENCE", "DRAWS", "Halves", "Paired", "deciding", "fifth", "halves", "paired"]

@@ -34,14 +34,7 @@ from models.loads.bench import bench
 from models.loads.pull_up import pull_up
 from models.structure import Model, build
 from models.studies.worth_designs import Site, Size, thicker, toggled
-from models.studies.worth_outputs import (
-    Place,
-    Tip,
-    reserve_at,
-    reserve_gradient,
-    tip_rows,
-    with_moves,
-)
+from models.studies.worth_outputs import Place, Tip, reserve_at, reserve_gradient, tip_rows, with_moves
 from models.wing.parts import Wing
 
 APART = 3
@@ -376,6 +369,3 @@ def groups(sites: list[Site]) -> list[list[Site]]:
 def n_steps(sites: list[Site], sizes: list[Size]) -> int:
     """How many steps the slopes of some sites and sizes take."""
     return len(groups(sites)) + len(sizes)
-
-
-__all__ = ["APART", "Slope", "Slopes", "groups", "n_steps"]

@@ -9,18 +9,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
-from models.woods.wood import Material, WoodError, material
+from models.woods.wood import WoodError
 
 Held = Literal["both ends", "one end"]
 LEAST_SLENDERNESS = 8.0
 """Span over depth below which crushing at the supports and shear hide the bending (common practice)."""
 LARGEST_SAG = 0.1
 """Sag over span above which the linear beam formula errs by more than a test does (about 1 to 3 %)."""
-BENT_SCATTER = 0.05
-"""Variation coefficient of E_L left in a bent piece: load, sag, section and one end to the other (guess)."""
 
 
 @dataclass(frozen=True)
@@ -64,13 +62,6 @@ def density(length: float, width: float, thickness: float, mass: float) -> float
     return mass / (length * width * thickness)
 
 
-def weighed(
-    name: str, *, length: float, width: float, thickness: float, mass: float, cut: str = "flat-sawn"
-) -> Material:
-    """Material of a rectangular piece whose size (m) and mass (kg) were measured; errors as `material`."""
-    return material(name, density=density(length, width, thickness, mass), cut=cut)
-
-
 def modulus(test: BendTest, modulus_to_shear: float) -> float:
     """E_L from a bend test, with shear deflection.
 
@@ -110,41 +101,6 @@ def modulus(test: BendTest, modulus_to_shear: float) -> float:
     second_moment = test.width * test.depth**3 / 12.0
     apparent = test.load * test.span**3 / (bending * second_moment * test.sag)
     return apparent * (1.0 + shearing * modulus_to_shear * (test.depth / test.span) ** 2)
-
-
-def bent(wood: Material, test: BendTest, *, flat: bool = False) -> Material:
-    """The same wood with the E_L of the bent piece; the other figures stay those of its density.
-
-    Parameters
-    ----------
-    wood : Material
-        Of the piece, weighed if possible: its E/G corrects for shear.
-    test : BendTest
-    flat : bool
-        A strip of sheet laid flat and pressed on its face, so that it shears through its thickness; otherwise
-        the load lies in the plane of the faces that the cut names, as in a stick set upright.
-
-    Returns
-    -------
-    Material
-        With E_L measured and its scatter 0.05 (a guess: load, sag and section of one piece).
-
-    Raises
-    ------
-    WoodError
-        As `modulus`; or wood that is plywood, whose bending gives another modulus than its stretching.
-    """
-    if wood.kind != "solid":
-        raise WoodError("wood", wood.name, "a solid wood for a bend test")
-    shear = wood.through_thickness_shear()[0] if flat else wood.in_plane().G_12
-    measured = modulus(test, wood.E_L / shear)
-    scatter: Mapping[str, float] = {**wood.scatter, "E_L": BENT_SCATTER}
-    sources = {
-        **wood.sources,
-        "E_L": f"bend test of the builder's piece, G/E of {wood.name} [computed]",
-        "scatter.E_L": "reading of load, sag and section of one piece [guess]",
-    }
-    return replace(wood, E_L=measured, scatter=scatter, sources=sources)
 
 
 def _check_positive(numbers: Mapping[str, float]) -> None:

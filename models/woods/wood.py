@@ -419,12 +419,6 @@ def laminate(plies: tuple[Ply, ...]) -> tuple[SheetConstants, SheetConstants]:
     return _engineering(stretch), _engineering(bend)
 
 
-def compliance(of: Material) -> tuple[tuple[float, float, float], ...]:
-    """Compliance of the direct strains, rows and columns L, R, T, 1/Pa."""
-    LR, LT, RT = -of.nu_LR / of.E_L, -of.nu_LT / of.E_L, -of.nu_RT / of.E_R
-    return ((1.0 / of.E_L, LR, LT), (LR, 1.0 / of.E_R, RT), (LT, RT, 1.0 / of.E_T))
-
-
 def closest(word: object, among: tuple[str, ...]) -> str:
     """End of a message: the close spelling if there is one, else all that is known."""
     import difflib  # only a mistake needs it

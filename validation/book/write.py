@@ -50,9 +50,7 @@ class Written:
 
 
 def html(
-    cases: Sequence[Case],
-    results: Mapping[str, Sequence[Result]],
-    step: Callable[[str], None] | None = None,
+    cases: Sequence[Case], results: Mapping[str, Sequence[Result]], step: Callable[[str], None] | None = None
 ) -> str:
     """The book as one HTML document that asks for nothing outside.
 

@@ -7,7 +7,7 @@ Wings here are beams along the elastic axis with strips of air at the middles of
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, partial
 
 import numpy as np
 
@@ -179,15 +179,16 @@ def lag_of_circulation() -> list[Result]:
         "Theodorsen, NACA TR 496, C = H1/(H1 + i H0); same form looked up in three places; table computed"
     )
     why = "the same function by other Bessel functions; the table has six places"
+    row = partial(Result, "A4", unit="", kind="rounding")
     for k, (real, imaginary) in table.items():
         c = complex(theodorsen(1j * k))
-        out.append(Result("A4", f"F({k:g})", c.real, real, "", 1e-6, source, why, "rounding", scale=1.0))
-        out.append(Result("A4", f"G({k:g})", c.imag, imaginary, "", 1e-6, source, why, "rounding", scale=1.0))
+        out.append(row(f"F({k:g})", c.real, real, tolerance=1e-6, source=source, why=why, scale=1.0))
+        out.append(row(f"G({k:g})", c.imag, imaginary, tolerance=1e-6, source=source, why=why, scale=1.0))
     source = "lags of R. T. Jones, NACA TR 681, 1940 (looked up); C by them computed, four places"
     for k, both in ((0.1, 0.8298 - 0.1627j), (0.5, 0.5900 - 0.1627j)):
         apart = abs(complex(JONES.lag(np.asarray(1j * k))) - both)
         name = f"C({k:g}) by Jones's lags, distance"
-        out.append(Result("A4", name, apart, 0.0, "", 1e-4, source, "four places", "rounding", scale=1.0))
+        out.append(row(name, apart, 0.0, tolerance=1e-4, source=source, why="four places", scale=1.0))
     steps = {0: 0.5, 1: 0.6006, 2: 0.6693, 5: 0.7882, 10: 0.8750, 20: 0.9366}
     source = "Wagner's function computed from F; lags of R. T. Jones, NACA TR 681, 1940 (looked up)"
     for travelled, exact in steps.items():
@@ -195,16 +196,14 @@ def lag_of_circulation() -> list[Result]:
         why = "two lags in place of the function: at one half chord their sum lies 1.1 % below it"
         miss = 0.015 if travelled == 1 else None
         out.append(
-            Result(
-                "A4",
+            row(
                 f"lift after {travelled} half chords",
                 lift,
                 exact,
-                "",
-                1e-2,
-                source,
-                why,
-                "theory",
+                tolerance=1e-2,
+                source=source,
+                why=why,
+                kind="theory",
                 known_miss=miss,
             )
         )
@@ -274,9 +273,10 @@ def twisting_off() -> list[Result]:
     source = "Hodges and Pierce, problem on a model in a tunnel (looked up): pi^2 GJ/(e c a0 L^2)"
     why = "sixty elements of linear twist"
     pressure = divergence(built.system(held))
+    row = partial(Result, "A7", unit="m/s", kind="mesh")
     out = [
-        Result("A7", "both ends held", pressure, 7781.9, "Pa", 1e-3, source, why, "mesh"),
-        Result("A7", "both ends held, speed", _speed(pressure), 112.7, "m/s", 1e-3, source, why, "mesh"),
+        row("both ends held", pressure, 7781.9, unit="Pa", tolerance=1e-3, source=source, why=why),
+        row("both ends held, speed", _speed(pressure), 112.7, tolerance=1e-3, source=source, why=why),
     ]
     source = "strips along the stream on a swept beam; computed by the matrix exponential and by elements"
     why = "twenty elements, strips at their middles"
@@ -285,32 +285,33 @@ def twisting_off() -> list[Result]:
         pressure = divergence(_sized(swept, 20))
         # The asked 0.2 % is of the speed, half of that of the pressure.
         out.append(
-            Result(
-                "A7",
+            row(
                 f"swept {degrees:+d} deg" if degrees else "unswept",
                 _speed(pressure),
                 _speed(expected),
-                "m/s",
-                2e-3,
-                source,
-                why,
-                "mesh",
+                tolerance=2e-3,
+                source=source,
+                why=why,
             )
         )
     swept = replace(MODEL, sweep=float(np.radians(-10)))
     square = replace(swept, slope=2 * np.pi * float(np.cos(swept.sweep)))
     name, off = "swept -10 deg, sections square to the axis", _speed(divergence(_sized(square, 20)))
-    out.append(Result("A7", name, off, 23.5115, "m/s", 2e-3, source, why, "mesh"))
+    out.append(row(name, off, 23.5115, tolerance=2e-3, source=source, why=why))
     aft = _speed(divergence(_sized(replace(MODEL, sweep=float(np.radians(15))), 20)))
     why = "none below 90 m/s is asked; this is where ours lies"
-    out.append(Result("A7", "swept +15 deg", aft, 90.0, "m/s", None, source, why, "information"))
+    out.append(row("swept +15 deg", aft, 90.0, tolerance=None, source=source, why=why, kind="information"))
     # Lift on the axis: a strip's moment about an axis behind it would bend a swept wing besides.
     stiff = replace(MODEL, torsion=8e5, axis=0.25, sweep=float(np.radians(-10)))
     pressure = divergence(_sized(stiff, 40))
     sweep_factor = stiff.chord * stiff.slope * abs(np.sin(stiff.sweep)) * np.cos(stiff.sweep) / stiff.bending
     source = "q c a0 |sin L| cos L L_s^3/EI = 6.32970, twist stiff without end (computed)"
     why = "forty elements, torsion 1e5 times as stiff, axis at the quarter chord"
-    out.append(Result("A7", "bending alone", pressure * sweep_factor, 6.32970, "", 2e-3, source, why, "mesh"))
+    out.append(
+        row(
+            "bending alone", pressure * sweep_factor, 6.32970, unit="", tolerance=2e-3, source=source, why=why
+        )
+    )
     return out
 
 
@@ -341,6 +342,7 @@ def lift_on_a_wing_that_gives() -> list[Result]:
 def _trim_kept() -> list[Result]:
     """By trim as a means of its own: where it ends, and a swept wing's root bending."""
     out = []
+    row = partial(Result, "A8", unit="", tolerance=3e-3)
     for degrees, moment, expected in ((0, 0.0, np.nan), (20, -0.03, 1.164841), (20, 0.0, 1.263373)):
         beam = replace(MODEL, sweep=float(np.radians(degrees)))
         built = build(beam, 60)
@@ -364,12 +366,12 @@ def _trim_kept() -> list[Result]:
             why = "the same strips by another set of equations"
             name = f"swept {degrees} deg aft, section moment {moment:g}: root bending over rigid"
             ours = 1 + float(more @ y) / rigid
-            out.append(Result("A8", name, ours, expected, "", 3e-3, source, why, "rounding"))
+            out.append(row(name, ours, expected, source=source, why=why, kind="rounding"))
             continue
         source = "by hand: z cos(z(1 - y/L))/sin z has no end at z = pi, so q = 4 q_D, evaluated"
         why = "sixty elements, strips at their middles"
         ends = trim_limit(system.stiffness, *means) * pressure / divergence(system)
-        out.append(Result("A8", "trim ends at q over q_D", ends, 4.0, "", 3e-3, source, why, "mesh"))
+        out.append(row("trim ends at q over q_D", ends, 4.0, source=source, why=why, kind="mesh"))
     return out
 
 
@@ -437,10 +439,7 @@ def losing_grip() -> list[Result]:
     pressure = reversal(system, flap)
     source = "beta [(sec z - 1)/z^2 - 1/2] + tau/2 = 0; flap by Glauert; computed, strips agree"
     why = "forty elements, strips at their middles"
-    rows = [
-        ("reversal", pressure, 267.619, "Pa"),
-        ("reversal speed", _speed(pressure), 20.9028, "m/s"),
-    ]
+    rows = [("reversal", pressure, 267.619, "Pa"), ("reversal speed", _speed(pressure), 20.9028, "m/s")]
     for speed, expected in ((0.1, 0.824723), (15.0, 0.401693), (20.0, 0.070235)):
         at = 0.5 * AIR * speed**2
         _, pace = steady(system, at, at * flap)
@@ -475,9 +474,10 @@ def _spring_section() -> list[Result]:
     source = "Megson, Aircraft Structures, 29.2 and 29.3 (looked up)"
     why = "closed form; the book's figures have four and two places"
     turned = _speed(reversal(system, control))
+    row = partial(Result, "A9", source=source, why=why, kind="rounding")
     return [
-        Result("A9", "section on a spring: reversal", turned, 224.4, "m/s", 3e-3, source, why, "rounding"),
-        Result("A9", "its grip at 160 m/s", left, 0.76, "", 7e-3, source, why, "rounding"),
+        row("section on a spring: reversal", turned, 224.4, "m/s", 3e-3),
+        row("its grip at 160 m/s", left, 0.76, "", 7e-3),
     ]
 
 
@@ -517,11 +517,12 @@ def clamped_flutter() -> list[Result]:
         ("tip mass behind: flutter speed", tip.speed, 20.9806, "m/s"),
         ("tip mass behind: flutter", tip.omega, 54.886, "rad/s"),
     ]
-    out = [Result("A10", name, a, b, unit, 3e-3, _EXACT, why, "mesh") for name, a, b, unit in rows]
+    row = partial(Result, "A10", source=_EXACT)
+    out = [row(name, a, b, unit, 3e-3, why=why, kind="mesh") for name, a, b, unit in rows]
     why = "must lie above the same mass behind; infinite speeds are shown as the last searched"
     moved = forward[0].speed if forward else float(_SPEEDS[-1])
     name = "the same mass as far ahead: flutter speed"
-    return [*out, Result("A10", name, moved, tip.speed, "m/s", None, _EXACT, why, "information")]
+    return [*out, row(name, moved, tip.speed, "m/s", None, why=why, kind="information")]
 
 
 def _pitching(n: int) -> System:
@@ -575,11 +576,12 @@ def flap_flutter() -> list[Result]:
         ("flutter speed", found.speed, 23.913, "m/s"),
         ("flutter", found.omega / (2 * np.pi), 6.093, "Hz"),
     )
-    out = [Result("A12", name, x, y, unit, 2e-3, source, why, "rounding") for name, x, y, unit in rows]
+    row = partial(Result, "A12", tolerance=None, source=source, kind="information")
+    out = [row(name, x, y, unit, tolerance=2e-3, why=why, kind="rounding") for name, x, y, unit in rows]
     why = "measured, from memory; the test has friction and a tunnel's walls"
-    out.append(Result("A12", "measured speed", found.speed, 20.6, "m/s", None, source, why, "information"))
+    out.append(row("measured speed", found.speed, 20.6, "m/s", why=why))
     measured = found.omega / (2 * np.pi)
-    return [*out, Result("A12", "measured frequency", measured, 5.5, "Hz", None, source, why, "information")]
+    return [*out, row("measured frequency", measured, 5.5, "Hz", why=why)]
 
 
 def _laminate(plies: tuple[float, ...]) -> Array:
@@ -633,16 +635,15 @@ def graphite_plates() -> list[Result]:
         ("[0, 0, 90]s: torsion", twist, 33.2, "Hz"),
         ("[45, -45, 0]s: divergence", off, 40.8, "m/s"),
     )
-    out = [Result("A13", name, a, b, unit, 3e-3, source, why, "mesh") for name, a, b, unit in rows]
+    row = partial(Result, "A13", source=source)
+    out = [row(name, a, b, unit, 3e-3, why=why, kind="mesh") for name, a, b, unit in rows]
     why = "a beam: so short a plate, held at its root, twists 20 to 25 % less than its torsion constant says"
     measured = (
         ("[0, 0, 90]s: flutter speed, measured", first, 25.0, "m/s"),
         ("[0, 0, 90]s: torsion, measured", twist, 42.0, "Hz"),
         ("[45, -45, 0]s: divergence, their theory", off, 40.1, "m/s"),
     )
-    return out + [
-        Result("A13", name, a, b, unit, 0.25, source, why, "theory") for name, a, b, unit in measured
-    ]
+    return out + [row(name, a, b, unit, 0.25, why=why, kind="theory") for name, a, b, unit in measured]
 
 
 def _latticed(
@@ -689,16 +690,14 @@ def goland_by_lattice() -> list[Result]:
         ("flutter", more.omega, 68.7, "rad/s"),
         ("divergence", off, 302.3, "m/s"),
     )
-    out = [Result("A6L", name, a, b, unit, 2e-2, _LATTICE, why, "mesh") for name, a, b, unit in rows]
+    row = partial(Result, "A6L", source=_LATTICE)
+    out = [row(name, a, b, unit, 2e-2, why=why, kind="mesh") for name, a, b, unit in rows]
     why = (
         "downward with panels along the chord as theirs (161.31 with 8 x 64 to 158.39 with 32 x 32), but by "
         "less: pressure ends a quarter of a panel before the rear edge here"
     )
     trend = more.speed / few.speed
-    return [
-        *out,
-        Result("A6L", "speed, 12 over 6 panels", trend, 0.986, "", None, _LATTICE, why, "information"),
-    ]
+    return [*out, row("speed, 12 over 6 panels", trend, 0.986, "", None, why=why, kind="information")]
 
 
 def clamped_by_lattice() -> list[Result]:

@@ -7,56 +7,27 @@ specimen file and goes through the wing-file door. Nothing in the model is fitte
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator
-from functools import lru_cache, partial
-from importlib import resources
-from typing import Any
+from functools import partial
 
 import numpy as np
 
 from models.analysis import spar_motion
 from validation.case import Case, Result
-from validation.cases.more_solids import specimen, unit_loaded
+from validation.cases.more_solids import specimen
+from validation.cases.solids import WEBBED, WOODS, references, unit_loaded
 
-_SOURCE = "solid elements (askew_solids.json), computed for this project; woods from memory of FPL-GTR-190"
-_WHY = (
-    "one beam-and-panel formulation against solids: plane sections of the caps, one panel in the clear height"
-)
-_FORCE = f"{_WHY}; measured by the tip's twist where a box hardly twists"
-
-
-@lru_cache(maxsize=1)
-def references() -> dict[str, Any]:
-    """The references and their set-up; mm, N, MPa, rad."""
-    text = resources.files("validation.cases").joinpath("askew_solids.json").read_text(encoding="utf-8")
-    found: dict[str, Any] = json.loads(text)
-    return found
+_SOURCE = f"solid elements (askew_solids.json), computed for this project; {WOODS}"
+_FORCE = f"{WEBBED}; measured by the tip's twist where a box hardly twists"
 
 
 def spar(name: str) -> Iterator[Result]:
     """Tip movement and the twist at every bay's end."""
-    case = references()["cases"][name]
-    wing = specimen(case)
-    analysis = unit_loaded(wing, wing.spars[0].name)
+    case = references("askew_solids")["cases"][name]
+    analysis = unit_loaded(specimen(case))
     force, torque = spar_motion(analysis, 0, 0), spar_motion(analysis, 0, 1)
     at = [int(np.argmin(np.abs(force.y - 1e-3 * y))) for y in case["stations"]]
-
-    def row(quantity: str, ours: float, theirs: float, unit: str, asked: float, **more: Any) -> Result:
-        why = more.pop("why", _WHY)
-        return Result(
-            f"solid {name}",
-            quantity,
-            ours,
-            theirs,
-            unit,
-            asked,
-            _SOURCE,
-            why,
-            "theory",
-            **more,
-        )
-
+    row = partial(Result, f"solid {name}", source=_SOURCE, why=WEBBED, kind="theory")
     yield row("tip deflection per N", 1e3 * force.deflection[-1], case["deflection"], "mm", 0.03)
     twist = 1e-3 * torque.twist[at]
     for k, theirs in enumerate(case["twist"]):
@@ -79,5 +50,5 @@ def spar(name: str) -> Iterator[Result]:
 
 CASES: tuple[Case, ...] = tuple(
     Case(f"solid {name}", f"solid elements: {case['what']}", partial(spar, name), partial(specimen, case))
-    for name, case in references()["cases"].items()
+    for name, case in references("askew_solids")["cases"].items()
 )

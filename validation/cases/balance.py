@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 
 from models.studies.balance import Balance, balance
@@ -129,21 +131,19 @@ def small_wing() -> list[Result]:
     hand, found = by_hand(), balance(read_text(WING))
     lots = {lot.name: lot for lot in found.lots}
     out = []
+    row = partial(Result, "W1", source=SOURCE, kind="mesh")
     for name, (mass, _) in hand.items():
         ribs = name == "ribs"
         out.append(
-            Result(
-                "W1",
+            row(
                 f"mass of {name}",
                 1e3 * lots[name].mass,
                 1e3 * mass,
                 "g",
                 0.03 if ribs else 5e-3,
-                SOURCE,
-                "a rib's outline is straight from panel to panel of its elements"
+                why="a rib's outline is straight from panel to panel of its elements"
                 if ribs
                 else "steps of the mesh, corners of the swept pieces",
-                "mesh",
             )
         )
     total = sum(mass for mass, _ in hand.values())
@@ -152,12 +152,9 @@ def small_wing() -> list[Result]:
     full, empty = moment / total, (moment - used * 0.060) / (total - used)
     why = "0.1 mm: what a builder can tell; ribs and trailing edge as their elements have them"
     out += [
-        Result("W1", "centre of gravity, full", 1e3 * _x(found, 0), 1e3 * full, "mm", 0.1, SOURCE, why,
-               "mesh", scale=1.0),
-        Result("W1", "centre of gravity, empty", 1e3 * _x(found, 1), 1e3 * empty, "mm", 0.1, SOURCE, why,
-               "mesh", scale=1.0),
-        Result("W1", "mass in all, full", 1e3 * found.states[0].mass, 1e3 * total, "g", 5e-3, SOURCE,
-               "ribs, as above", "mesh"),
+        row("centre of gravity, full", 1e3 * _x(found, 0), 1e3 * full, "mm", 0.1, why=why, scale=1.0),
+        row("centre of gravity, empty", 1e3 * _x(found, 1), 1e3 * empty, "mm", 0.1, why=why, scale=1.0),
+        row("mass in all, full", 1e3 * found.states[0].mass, 1e3 * total, "g", 5e-3, why="ribs, as above"),
     ]  # fmt: skip
     return out
 
@@ -186,16 +183,19 @@ def rod() -> list[Result]:
     pitch += sum(hand[name][0] for name in spread) * 0.060**2 / 12
     pitch += hand["covering"][0] * 0.2**2 / 12 + hand["ribs"][0] * 0.180**2 / 12
     why = "upright arms of a few millimetres are left out by hand, and sheet stands at its elements' corners"
+    row = partial(Result, "W2", unit="g m2", source=SOURCE, why=why, kind="theory")
     return [
-        Result("W2", "moment of inertia in roll", 1e3 * state.inertia[0, 0], 1e3 * roll, "g m2", 0.03, SOURCE,
-               why, "theory"),
-        Result("W2", "moment of inertia in pitch", 1e3 * state.inertia[1, 1], 1e3 * pitch, "g m2", 0.05,
-               SOURCE, why, "theory"),
-        Result("W2", "yaw less roll and pitch", 1e3 * state.inertia[2, 2],
-               1e3 * (state.inertia[0, 0] + state.inertia[1, 1]), "g m2", 0.01,
-               "Flat body: the yaw moment is the sum of the others, textbook, from memory",
-               "the wing is not quite flat", "theory"),
-    ]  # fmt: skip
+        row("moment of inertia in roll", 1e3 * state.inertia[0, 0], 1e3 * roll, tolerance=0.03),
+        row("moment of inertia in pitch", 1e3 * state.inertia[1, 1], 1e3 * pitch, tolerance=0.05),
+        row(
+            "yaw less roll and pitch",
+            1e3 * state.inertia[2, 2],
+            1e3 * (state.inertia[0, 0] + state.inertia[1, 1]),
+            tolerance=0.01,
+            source="Flat body: the yaw moment is the sum of the others, textbook, from memory",
+            why="the wing is not quite flat",
+        ),
+    ]
 
 
 CASES = (

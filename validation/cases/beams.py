@@ -65,39 +65,28 @@ def torque() -> list[Result]:
     timoshenko = (
         "Timoshenko and Goodier, torsion of a rectangle, from memory; series of 1000 terms summed here"
     )
+    row = partial(Result, "B4", kind="rounding")
     return [
-        Result(
-            "B4",
-            "tip twist T L/GJ",
-            float(moves[1, 4]),
-            TORQUE * LENGTH / GJ,
-            "rad",
-            1e-9,
-            BOOKS,
-            EXACT,
-            "rounding",
+        row(
+            "tip twist T L/GJ", float(moves[1, 4]), TORQUE * LENGTH / GJ, "rad", 1e-9, source=BOOKS, why=EXACT
         ),
-        Result(
-            "B4",
+        row(
             "J of 10 x 20 mm",
             float(rectangle_torsion_constant(WIDTH, DEPTH)) / MM**4,
             float(constant) / MM**4,
             "mm4",
             1e-6,
-            timoshenko,
-            "two sums of one series",
-            "rounding",
+            source=timoshenko,
+            why="two sums of one series",
         ),
-        Result(
-            "B4",
+        row(
             "J of a unit square",
             float(rectangle_torsion_constant(1.0, 1.0)),
             0.140577,
             "",
             1e-5,
-            "Timoshenko and Goodier, table of k1, from memory",
-            "printed to six digits",
-            "rounding",
+            source="Timoshenko and Goodier, table of k1, from memory",
+            why="printed to six digits",
         ),
     ]
 
@@ -129,28 +118,23 @@ def propped_spread() -> list[Result]:
     supports = Supports.fixed([0]) + Supports.fixed([2], "xz")
     structure = chain(points, _beam(shear=False), supports, line_load=np.array([0, 0, -SPREAD]))
     moves, solution = moved(structure, [])
+    row = partial(Result, "B6", source=BOOKS, kind="rounding")
     return [
-        Result(
-            "B6",
+        row(
             "force of the prop 3wL/8",
             float(solution.reactions[2, 2, 0]),
             3 * SPREAD * LENGTH / 8,
             "N",
             1e-9,
-            BOOKS,
-            EXACT,
-            "rounding",
+            why=EXACT,
         ),
-        Result(
-            "B6",
+        row(
             "greatest sag w L^4/184.6EI",
             -moves[1, 2] / MM,
             SPREAD * LENGTH**4 / (184.6 * E * INERTIA) / MM,
             "mm",
             1e-3,
-            BOOKS,
-            "184.6 and 0.5785 L are rounded in the books",
-            "rounding",
+            why="184.6 and 0.5785 L are rounded in the books",
         ),
     ]
 
@@ -202,28 +186,21 @@ def grained_rectangle() -> list[Result]:
     swapped = float(rectangle_torsion(6 * MM, 10 * MM, g_xz, g_xy))
     source = "Lekhnitskii, stretched coordinate, from memory; 80 694.2 N mm2 computed"
     unit = MPA * MM**4
+    row = partial(Result, "B9", unit="N mm2", source=source, kind="rounding")
     return [
-        Result(
-            "B9",
+        row(
             "G J of 10 x 6 mm, G 201.96 along 10, 138.38 along 6",
             value / unit,
             80694.2,
-            "N mm2",
-            1e-6,
-            source,
-            "printed to six digits",
-            "rounding",
+            tolerance=1e-6,
+            why="printed to six digits",
         ),
-        Result(
-            "B9",
+        row(
             "the same with the axes' names swapped",
             swapped / unit,
             value / unit,
-            "N mm2",
-            1e-12,
-            source,
-            "one bar, two descriptions",
-            "rounding",
+            tolerance=1e-12,
+            why="one bar, two descriptions",
         ),
     ]
 

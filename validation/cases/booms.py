@@ -21,6 +21,7 @@ from models.studies.hand_test import half, hold
 from models.studies.panels import station_loads
 from validation.case import Case, Result
 from validation.cases import solid_spars, whole_wings
+from validation.cases.solids import at_the_tip, references, shipped, unit_loaded
 from validation.units import MM, MPA, N_PER_MM
 
 E, G = 10_000 * MPA, 600 * MPA
@@ -107,16 +108,14 @@ def box() -> list[Result]:
             "N/mm",
             1e-9,
         ),
-        Result(
-            "booms box",
+        row(
             "twist of an oblong tube whose booms are soft",
             float(turned),
             torque * length / (G * oblong_constant),
             "rad",
             1e-4,
-            "Bredt; by any strength book, from memory; evaluated here",
-            "booms of next to no area let it warp; it is held at its root by them alone",
-            "theory",
+            why="booms of next to no area let it warp; it is held at its root by them alone",
+            kind="theory",
         ),
     ]
 
@@ -201,7 +200,7 @@ def _row(name: str, file: str, quantity: str, ours: float, theirs: float, unit: 
 def spar(name: str) -> Iterator[Result]:
     """Tip deflection and twist of a spar, and how far ahead of its caps a force turns nothing."""
     solid = solid_spars.SPARS[name]
-    analysis = solid_spars.unit_loaded(solid_spars.shipped(str(solid["file"])))
+    analysis = unit_loaded(shipped(str(solid["file"])))
     booms = idealised(analysis.model)
     force, torque = (solve_panels(booms, station_loads(replace(analysis, case=k))).moves[-1] for k in (0, 1))
     row = partial(_row, f"booms {name}", "shipped specimens")
@@ -216,7 +215,7 @@ def spar(name: str) -> Iterator[Result]:
 def box_spars(name: str) -> Iterator[Result]:
     """Flexibilities of a two-spar box."""
     solid = solid_spars.BOXES[name]
-    wing = solid_spars.shipped(str(solid["file"]))
+    wing = shipped(str(solid["file"]))
     tips = [float(one.x.at(np.array([wing.semispan]))[0]) for one in wing.spars]
     row = partial(_row, f"booms {name}", "shipped specimens")
     labels = (
@@ -225,23 +224,19 @@ def box_spars(name: str) -> Iterator[Result]:
         ("rear tip per N at the rear", 1, 1),
     )
     for (label, at, of), theirs in zip(labels, solid["flexibility"]):
-        analysis = solid_spars.unit_loaded(wing, wing.spars[at].name)
+        analysis = unit_loaded(wing, wing.spars[at].name)
         move = solve_panels(idealised(analysis.model), station_loads(replace(analysis, case=0))).moves[-1]
         yield row(label, float(1e3 * (move[1] - tips[of] * move[2])), theirs, "mm", _GIVE)
 
 
 def half_wing(name: str) -> Iterator[Result]:
     """Tip deflection and twist along the span of a half wing with a nose box, held at the centre line."""
-    solid = whole_wings.references()[name]
+    solid = references("whole_wings")["cases"][name]
     model = half(whole_wings.wing(name))
-    caps, last = model.cap_nodes[0], len(model.y) - 1
-    nodal = np.zeros((len(model.structure.nodes), 6, 2))
-    nodal[caps[:, last], 2, 0] = 0.5
-    nodal[caps[:, last], 0, 1] = np.array([1.0, -1.0]) / model.depth[0, last]
-    analysis, booms = hold(model, Loads(nodal)), idealised(model)
+    analysis, booms = hold(model, Loads(at_the_tip(model, 2))), idealised(model)
     force, torque = (solve_panels(booms, station_loads(replace(analysis, case=k))).moves for k in (0, 1))
     row = partial(_row, f"booms wing {name}", "whole_wings.json")
-    x = float(model.structure.nodes[caps[0, last], 0])
+    x = float(model.structure.nodes[model.cap_nodes[0, 0, -1], 0])
     yield row(
         "tip deflection per N",
         float(1e3 * (force[-1, 1] - x * force[-1, 2])),
@@ -259,20 +254,12 @@ CASES: tuple[Case, ...] = (
     Case("booms taper", "Booms and panels: a tapered web between flanges", taper),
     Case("booms channel", "Booms and panels: shear centre of a channel", channel),
     *(
-        Case(
-            f"booms {k}",
-            f"Booms and panels: {v['what']}",
-            partial(spar, k),
-            partial(solid_spars.shipped, v["file"]),
-        )
+        Case(f"booms {k}", f"Booms and panels: {v['what']}", partial(spar, k), partial(shipped, v["file"]))
         for k, v in solid_spars.SPARS.items()
     ),
     *(
         Case(
-            f"booms {k}",
-            f"Booms and panels: {v['what']}",
-            partial(box_spars, k),
-            partial(solid_spars.shipped, v["file"]),
+            f"booms {k}", f"Booms and panels: {v['what']}", partial(box_spars, k), partial(shipped, v["file"])
         )
         for k, v in solid_spars.BOXES.items()
     ),
@@ -283,6 +270,6 @@ CASES: tuple[Case, ...] = (
             partial(half_wing, k),
             partial(whole_wings.wing, k),
         )
-        for k, v in whole_wings.references().items()
+        for k, v in references("whole_wings")["cases"].items()
     ),
 )

@@ -4,6 +4,7 @@ boxes."""
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 
 import numpy as np
 
@@ -110,41 +111,30 @@ def balsa_on_foam() -> Iterator[Result]:
     """F1: cap compression against the load at which 24 beams of balsa faces on foam broke."""
     # 162.1 kg/m3 is what the project's law of density gives for the modulus that was measured.
     by_modulus = faced(162.1)
-    yield Result(
-        "F1",
+    row = partial(Result, "F1", unit="", tolerance=None, source=_FACED, kind="information")
+    yield row(
         "computed over measured load, median of 24 beams",
         float(np.median([ratio for _, ratio in by_modulus])),
         1.0,
-        "",
-        0.25,
-        _FACED,
-        "neither density nor strength of the balsa is given: strength follows from a density that follows "
-        "from the modulus; wood's scatter is a quarter, and makers own to faults in six of the beams. The "
-        "two that name a side before any glue gave way say tension, where the model crushes first; figures "
-        "looked up for balsa in tension are about a half of those in use",
-        "measured",
+        tolerance=0.25,
+        why="neither density nor strength of the balsa is given: strength follows from a density that "
+        "follows from the modulus; wood's scatter is a quarter, and makers own to faults in six of the "
+        "beams. The two that name a side before any glue gave way say tension, where the model crushes "
+        "first; figures looked up for balsa in tension are about a half of those in use",
+        kind="measured",
     )
-    yield Result(
-        "F1",
+    yield row(
         "upper face crushed first, share of the beams",
         float(np.mean([mode == cap_compression.MODE.name for mode, _ in by_modulus])),
         1.0,
-        "",
-        None,
-        _FACED,
-        "15 of 24 comments name bending, without a side; two name the tension side: no more can be asked",
-        "information",
+        why="15 of 24 comments name bending, without a side; two name the tension side: no more can be asked",
     )
-    yield Result(
-        "F1",
+    yield row(
         "the same median with balsa of 130 kg/m3",
         float(np.median([ratio for _, ratio in faced(130.0)])),
         1.0,
-        "",
-        None,
-        f"{_FACED}; the density from another student's script for the same lab [looked up]",
-        "shows how much hangs on the density alone",
-        "information",
+        source=f"{_FACED}; the density from another student's script for the same lab [looked up]",
+        why="shows how much hangs on the density alone",
     )
 
 
@@ -154,44 +144,39 @@ def ply_boxes() -> Iterator[Result]:
     rows = reserves(beam(700, 200, 90, 45, "spruce", web))
     least = {row.mode: row.reserve_factor for row in reversed(rows)}
     sheared = ("web shear", "web shear, bending and crushing")
-    yield Result(
+    figure = partial(
+        Result,
         "F2",
+        unit="",
+        tolerance=0.25,
+        source=f"{_BOXES}: with very strong bonds the beams failed by buckling and then shearing of the web",
+        kind="measured",
+    )
+    yield figure(
         "first mode is the web's in shear (1 yes, 0 no)",
         float(rows[0].mode in sheared),
         1.0,
-        "",
-        1e-9,
-        f"{_BOXES}: with very strong bonds the beams failed by buckling and then shearing of the web",
-        "a mode holds or not; species and loads are not in the abstract: here spruce flanges, and webs of "
-        "3-ply yellow poplar with the face grain along the span",
-        "measured",
+        tolerance=1e-9,
+        why="a mode holds or not; species and loads are not in the abstract: here spruce flanges, and webs "
+        "of 3-ply yellow poplar with the face grain along the span",
     )
     others = [row.mode for row in rows if not row.mode.startswith("web")]
-    yield Result(
-        "F2",
+    yield figure(
         "next after the web comes the glue line (1 yes, 0 no)",
         float(others[0] == "glue line"),
         1.0,
-        "",
-        0.25,
-        f"{_BOXES}: with weaker bonds they came apart at the glue",
-        "a sound glue line bears what wood does across its grain, a third of its shear strength, and then "
-        "lies 18 % above the pressed flange; how weak the weaker bonds were is not in the abstract",
-        "measured",
+        source=f"{_BOXES}: with weaker bonds they came apart at the glue",
+        why="a sound glue line bears what wood does across its grain, a third of its shear strength, and "
+        "then lies 18 % above the pressed flange; how weak the weaker bonds were is not in the abstract",
         known_miss=1.0,
     )
-    yield Result(
-        "F2",
+    yield figure(
         "web buckles before it is sheared through (1 yes, 0 no)",
         float(least["web shear buckling"] < min(least[mode] for mode in sheared)),
         1.0,
-        "",
-        0.25,
-        f"{_BOXES}: with very strong bonds the beams failed by buckling and then shearing of the web",
-        "by the model 7.2 mm of ply over 110 mm of clear height buckle elastically at five times the load "
-        "that shears them; species and loads are not known, and how ply bows out while it breaks is not "
+        why="by the model 7.2 mm of ply over 110 mm of clear height buckle elastically at five times the "
+        "load that shears them; species and loads are not known, and how ply bows out while it breaks is not "
         "modelled",
-        "measured",
         known_miss=1.0,
     )
 
@@ -206,34 +191,35 @@ def form_factors() -> Iterator[Result]:
         first = rows[0]
         modulus = 0.04 * 0.06**2 / 6 * (1 - (1 - 2 * ratio) ** 3)
         factors[ratio] = (1.2 - first.y) * first.reserve_factor / modulus / rupture
+    row = partial(
+        Result,
+        "F3",
+        unit="",
+        source="by the meaning of the modulus of rupture: Wood Handbook, chapter 5 [from memory]",
+        kind="measured",
+    )
     for ratio, k in FORM_FACTOR.items():
         published = 0.5 + 0.5 * (k * 40 / 43 + 3 / 43)
         deep = ratio > 0.3
-        yield Result(
-            "F3",
+        yield row(
             f"form factor, cap {ratio:g} of the depth",
             factors[ratio],
             published,
-            "",
-            0.15 if deep else 0.2,
-            _FORM,
-            "an empirical curve whose coefficients are weakly remembered; the webs carry a little here that "
-            "the section modulus leaves out"
+            tolerance=0.15 if deep else 0.2,
+            source=_FORM,
+            why="an empirical curve whose coefficients are weakly remembered; the webs carry a little here "
+            "that the section modulus leaves out"
             + (", and caps judged each by its own force and moment stay below the whole" if deep else ""),
-            "measured",
         )
     steps = np.diff(list(factors.values()))
-    yield Result(
-        "F3",
+    yield row(
         "rises with the depth of the caps and lies between 0.5 and 1 (1 yes, 0 no)",
         float(bool((steps > 0).all()) and min(factors.values()) > 0.5 and max(factors.values()) < 1),
         1.0,
-        "",
-        1e-9,
-        'Newlin and Trayer, NACA TR 181, 1924: "may, in extreme cases, be 50 per cent less" than of '
+        tolerance=1e-9,
+        source='Newlin and Trayer, NACA TR 181, 1924: "may, in extreme cases, be 50 per cent less" than of '
         "rectangles [looked up]",
-        "an order holds or not",
-        "measured",
+        why="an order holds or not",
     )
     crushing = np.array(material("spruce").compression)
     full = cap_compression.fullness(crushing, np.array(rupture), np.array(True))
@@ -242,28 +228,22 @@ def form_factors() -> Iterator[Result]:
         push, bent = np.array(-mean * rupture), np.array(bending * rupture)
         return 1 / float(cap_compression.used(push, bent, crushing, np.array(rupture), full))
 
-    yield Result(
-        "F3",
+    yield row(
         "form factor of a solid rectangle",
         whole(0.0, 1.0),
         1.0,
-        "",
-        1e-9,
-        "by the meaning of the modulus of rupture: Wood Handbook, chapter 5 [from memory]",
-        "arithmetic alone",
-        "rounding",
+        tolerance=1e-9,
+        why="arithmetic alone",
+        kind="rounding",
     )
-    yield Result(
-        "F3",
+    yield row(
         "the same rectangle as two caps that touch",
         whole(0.5, 0.5),
         1.0,
-        "",
-        0.2,
-        "by the meaning of the modulus of rupture: Wood Handbook, chapter 5 [from memory]",
-        "each half is judged by its own force and moment, a lower bound: what the halves hand to each other "
-        "as the pressed fibres give is left out",
-        "theory",
+        tolerance=0.2,
+        why="each half is judged by its own force and moment, a lower bound: what the halves hand to each "
+        "other as the pressed fibres give is left out",
+        kind="theory",
     )
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 
 from fea.elements.bar import Bars
@@ -81,41 +83,19 @@ def one_cell() -> list[Result]:
     by_section, _ = torsion(_section(corners, walls, sheet))
     exact = "walls in pure shear, ends free to warp: both elements hold it exactly"
     flow = expected / (2 * width * height)
+    row = partial(Result, "C1", unit="mm4", source=BREDT, why=exact, kind="rounding")
     return [
-        Result(
-            "C1",
-            "J by section",
-            by_section / G / MM**4,
-            expected / MM**4,
-            "mm4",
-            1e-9,
-            BREDT,
-            "one formula",
-            "rounding",
-        ),
-        Result("C1", "J of panels", panels / MM**4, expected / MM**4, "mm4", 1e-6, BREDT, exact, "rounding"),
-        Result(
-            "C1",
+        row("J by section", by_section / G / MM**4, expected / MM**4, tolerance=1e-9, why="one formula"),
+        row("J of panels", panels / MM**4, expected / MM**4, tolerance=1e-6),
+        row(
             "J of membranes",
             sheets / MM**4,
             expected / MM**4,
-            "mm4",
-            1e-2,
-            BREDT,
-            "corners of thin walls counted once; " + exact,
-            "theory",
+            tolerance=1e-2,
+            why="corners of thin walls counted once; " + exact,
+            kind="theory",
         ),
-        Result(
-            "C1",
-            "flow T/2A per G theta'",
-            float(flows[0]) / MM**2,
-            flow / MM**2,
-            "mm2",
-            1e-6,
-            BREDT,
-            exact,
-            "rounding",
-        ),
+        row("flow T/2A per G theta'", float(flows[0]) / MM**2, flow / MM**2, unit="mm2", tolerance=1e-6),
     ]
 
 
@@ -129,34 +109,15 @@ def two_cells() -> list[Result]:
     out = []
     by_section, q = torsion(_section(positions, walls, sheet))
     modelled, flows = twisted(positions, walls, sheet, membranes=False)
+    row = partial(Result, "C2", unit="mm2", tolerance=1e-6, source=source, why=exact, kind="rounding")
     for what, constant, flow in (
         ("by section", by_section / G, np.abs(q) / G),
         ("of panels", modelled, flows),
     ):
         out += [
-            Result("C2", f"J {what}", constant / MM**4, 1_222_418.9, "mm4", 1e-6, source, exact, "rounding"),
-            Result(
-                "C2",
-                f"larger cell's flow per G theta' {what}",
-                float(flow[0]) / MM**2,
-                79.0560,
-                "mm2",
-                1e-6,
-                source,
-                exact,
-                "rounding",
-            ),
-            Result(
-                "C2",
-                f"smaller cell's flow per G theta' {what}",
-                float(flow[1]) / MM**2,
-                71.9764,
-                "mm2",
-                1e-6,
-                source,
-                exact,
-                "rounding",
-            ),
+            row(f"J {what}", constant / MM**4, 1_222_418.9, unit="mm4"),
+            row(f"larger cell's flow per G theta' {what}", float(flow[0]) / MM**2, 79.0560),
+            row(f"smaller cell's flow per G theta' {what}", float(flow[1]) / MM**2, 71.9764),
         ]
     return out
 
@@ -169,6 +130,7 @@ def one_wall_more() -> list[Result]:
     source = "Sun, Mechanics of Aircraft Structures, problem 3.5, looked up in a public solution"
     exact = "walls in pure shear, ends free to warp"
     out = []
+    row = partial(Result, "C3", unit="mm4", tolerance=1e-6, why=exact, kind="rounding")
     for what, walls, expected, where in (
         ("one cell", ring, 8.00e6, source),
         (
@@ -182,28 +144,8 @@ def one_wall_more() -> list[Result]:
         by_section, _ = torsion(_section(positions, walls, sheet))
         modelled, _ = twisted(positions, walls, sheet, membranes=False)
         out += [
-            Result(
-                "C3",
-                f"J by section, {what}",
-                by_section / G / MM**4,
-                expected,
-                "mm4",
-                1e-6,
-                where,
-                exact,
-                "rounding",
-            ),
-            Result(
-                "C3",
-                f"J of panels, {what}",
-                modelled / MM**4,
-                expected,
-                "mm4",
-                1e-6,
-                where,
-                exact,
-                "rounding",
-            ),
+            row(f"J by section, {what}", by_section / G / MM**4, expected, source=where),
+            row(f"J of panels, {what}", modelled / MM**4, expected, source=where),
         ]
     return out
 

@@ -91,16 +91,14 @@ def constants() -> list[Result]:
         row("shear centre behind the web", -float(centre[0]) / MM, 15.0, "mm", 1e-6),
         row("warping constant", constant / MM**6, 5.97333e7, "mm6", 1e-6),
         row("J = sum of s t^3/3", torsion / MM**4, 426.67, "mm4", 1e-5),
-        Result(
-            "C4",
+        row(
             "twist-free line behind the web, membranes and plates",
             abs(found) / MM,
             15.0,
             "mm",
             2e-2,
-            formulas,
-            "walls as membranes and plates, root clamped, section kept in shape every 50 mm",
-            "theory",
+            why="walls as membranes and plates, root clamped, section kept in shape every 50 mm",
+            kind="theory",
         ),
     ]
 
@@ -144,16 +142,14 @@ def torsion_with_held_root() -> list[Result]:
             theory_stress[1],
             "MPa",
         ),
-        Result(
-            "C5",
+        row(
             "kL of the formula",
             float(k * LENGTH),
             0.814411,
             "",
-            1e-5,
-            VLASOV,
-            "printed to six digits",
-            "rounding",
+            tolerance=1e-5,
+            why="printed to six digits",
+            kind="rounding",
         ),
     ]
 

@@ -7,7 +7,7 @@ theory of the diagonal-tension field between stiff edges.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from functools import cache
+from functools import cache, partial
 
 import numpy as np
 
@@ -157,27 +157,24 @@ def edge() -> Iterator[Result]:
     line = 0.170 - (0.170 - 0.0645) * (1 - np.cos(np.pi / 5)) / 2
     ahead = _low() - line
     rise = 0.200 * float(half_thickness(np.array(line / 0.200), 0.12)) - 0.0015
-    yield Result(
-        "edge-under-covering",
+    row = partial(Result, "edge-under-covering", source=BEAM)
+    yield row(
         "pull of both surfaces on the trailing edge, film 60 N/m",
         pull.inward[-1],
         120.0 * ahead / float(np.hypot(ahead, rise)),
         "N/m",
         2e-3,
-        BEAM,
-        "the section between the points of its table",
-        "theory",
+        why="the section between the points of its table",
+        kind="theory",
     )
-    yield Result(
-        "edge-under-covering",
+    yield row(
         "bending at a rib, ribs 80 mm apart",
         pull.stress[k] * edges.modulus_aft[k] / pull.inward[k],
         0.08**2 / 12,
         "m2",
         1e-9,
-        BEAM,
-        "a quotient",
-        "rounding",
+        why="a quotient",
+        kind="rounding",
     )
 
 
@@ -193,26 +190,25 @@ def rib() -> Iterator[Result]:
     x = np.linspace(0.0645, _low(), 401)
     z = 0.200 * half_thickness(x / 0.200, 0.12)
     contour = np.hypot(np.diff(x), np.diff(z)).sum() / (x[-1] - x[0])
-    yield Result(
-        name,
+    row = partial(Result, name, tolerance=1e-9, source=STRIP, kind="rounding")
+    yield row(
         "sideways pull of both surfaces behind the spar, film 80 N/m",
         pull.start[aft],
         160.0 * contour,
         "N/m",
-        2e-3,
-        STRIP,
-        "the section between the points of its table",
-        "theory",
+        tolerance=2e-3,
+        why="the section between the points of its table",
+        kind="theory",
     )
-    yield Result(
-        name, "ribs that are pulled to one side", len(set(pull.station.tolist())), 1, "", 1e-9, STRIP,
-        "the tip rib alone: at the centre the other half pulls back", "rounding",
-    )  # fmt: skip
+    yield row(
+        "ribs that are pulled to one side",
+        len(set(pull.station.tolist())),
+        1,
+        "",
+        why="the tip rib alone: at the centre the other half pulls back",
+    )
     by_hand = float(pull.length[aft]) ** 2 / 8 / (float(pull.depth[aft]) * 0.002**2 / 6)
-    yield Result(
-        name, "bending stress by pull", float(pull.stress_per_pull()[aft]), by_hand, "1/m", 1e-9,
-        STRIP, "a product", "rounding",
-    )  # fmt: skip
+    yield row("bending stress by pull", float(pull.stress_per_pull()[aft]), by_hand, "1/m", why="a product")
 
 
 TUBE = """

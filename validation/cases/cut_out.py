@@ -8,6 +8,7 @@ force is linear along a bay, as the force method has it, is one element a bay ma
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import ClassVar
 
 import numpy as np
@@ -163,40 +164,34 @@ def without_lower_skin() -> list[Result]:
     peaks = (float(end[1, 1]), float(end[1, 0]), float(end[0, 0]))
     fine_peaks = (float(end_fine[2 * fine - 1, 1]), float(end_fine[fine, 0]), float(end_fine[0, 0]))
     names = ("open bay's outer end", "open bay's inner end", "root")
+    row = partial(Result, "S5", source=force, why=rigid, kind="rounding")
     out = [
-        Result(
-            "S5",
+        row(
             "continuous box, free to warp: flow T/2A",
             TORQUE / constant * float(per_twist[0]) / N_PER_MM,
             31.25,
             "N/mm",
             1e-6,
-            book,
-            "Bredt's pure shear",
-            "rounding",
+            source=book,
+            why="Bredt's pure shear",
         ),
-        Result(
-            "S5",
+        row(
             "continuous box, free to warp: tip twist",
             TORQUE * 3 * BAY / (G * constant),
             0.030424,
             "rad",
             2e-5,
-            force,
-            "Bredt's pure shear; printed to five digits",
-            "rounding",
+            why="Bredt's pure shear; printed to five digits",
         ),
-        Result(
-            "S5", "tip twist, one panel a bay", abs(twist), 0.063202, "rad", 1e-5, force, rigid, "rounding"
-        ),
-        Result("S5", "tip twist, fine", abs(twist_fine), 0.057391, "rad", 1e-2, free, mesh, "mesh"),
+        row("tip twist, one panel a bay", abs(twist), 0.063202, "rad", 1e-5),
+        row("tip twist, fine", abs(twist_fine), 0.057391, "rad", 1e-2, source=free, why=mesh, kind="mesh"),
     ]
     out += [
-        Result("S5", f"flange force, {name}", peak, expected, "N", 0.5 / expected, force, rigid, "rounding")
+        row(f"flange force, {name}", peak, expected, "N", 0.5 / expected)
         for name, peak, expected in zip(names, peaks, (47_169.0, 46_581.0, 17_786.0))
     ]
     out += [
-        Result("S5", f"flange force, {name}, fine", peak, expected, "N", 1e-2, free, mesh, "mesh")
+        row(f"flange force, {name}, fine", peak, expected, "N", 1e-2, source=free, why=mesh, kind="mesh")
         for name, peak, expected in zip(names, fine_peaks, (45_966.0, 47_784.0, 32_758.0))
     ]
     for name, bay, wall, expected in (
@@ -205,19 +200,7 @@ def without_lower_skin() -> list[Result]:
         ("root bay's skin", 0, 2, 40.848),
         ("root bay's web", 0, 1, 21.652),
     ):
-        out.append(
-            Result(
-                "S5",
-                f"flow, {name}",
-                float(flow[bay, wall]),
-                expected,
-                "N/mm",
-                3e-5,
-                force,
-                rigid,
-                "rounding",
-            )
-        )
+        out.append(row(f"flow, {name}", float(flow[bay, wall]), expected, "N/mm", 3e-5))
     for name, computed, expected, unit in (
         ("flow of the open bay's web", float(flow[1, 1]), 62.5, "N/mm"),
         ("flange force at the open bay's outer end", peaks[0], 46_875.0, "N"),
@@ -225,18 +208,18 @@ def without_lower_skin() -> list[Result]:
         ("tip bay's skin", float(flow[2, 2]), 46.875, "N/mm"),
         ("tip bay's web", float(flow[2, 1]), 15.625, "N/mm"),
     ):
-        out.append(Result("S5", f"textbook: {name}", computed, expected, unit, 3e-2, book, assumed, "theory"))
+        out.append(
+            row(f"textbook: {name}", computed, expected, unit, 3e-2, source=book, why=assumed, kind="theory")
+        )
     out.append(
-        Result(
-            "S5",
+        row(
             "flow of the open bay's upper skin",
             float(flow[1, 2]),
             0.0,
             "N/mm",
             1e-6,
-            book,
-            "equilibrium of the section in torsion",
-            "rounding",
+            source=book,
+            why="equilibrium of the section in torsion",
             scale=62.5,
         )
     )

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
-from functools import cache
+from functools import cache, partial
 
 import numpy as np
 
@@ -57,17 +57,7 @@ def _one(value: float) -> Array:
     return np.array([value])
 
 
-def _rounded(
-    name: str,
-    quantity: str,
-    computed: float,
-    published: float,
-    unit: str,
-    source: str,
-    tolerance: float = 1e-9,
-    why: str = "arithmetic alone",
-) -> Result:
-    return Result(name, quantity, computed, published, unit, tolerance, source, why, "rounding")
+_rounded = partial(Result, unit="", tolerance=1e-9, why="arithmetic alone", kind="rounding")
 
 
 @cache
@@ -91,10 +81,10 @@ def _cap_tension() -> Iterator[Result]:
         "modulus of a 1.5 x 3.5 in section, in3",
         _section_modulus(),
         3.063,
-        "in3",
-        _SECTION,
-        2e-3,
-        "published to four figures",
+        unit="in3",
+        source=_SECTION,
+        tolerance=2e-3,
+        why="published to four figures",
     )
     share = cap_tension.used(*(_one(v) for v in (650.0, 400.0, 1000.0, 1600.0)))
     yield _rounded(
@@ -102,8 +92,7 @@ def _cap_tension() -> Iterator[Result]:
         "f_t/F_t + f_b/F_b of 650/1000 and 400/1600 psi",
         float(share[0]),
         0.9,
-        "",
-        f"National Design Specification, eq. 3.9-1 [from memory]; {_HAND}",
+        source=f"National Design Specification, eq. 3.9-1 [from memory]; {_HAND}",
     )
 
 
@@ -131,16 +120,14 @@ def _cap_compression() -> Iterator[Result]:
         "whole rectangle in bending, modulus of rupture 10000 psi, crushing strength 5000 psi",
         share(0.0, 10000.0, 5000.0, 10000.0),
         1.0,
-        "",
-        f"what a modulus of rupture is: Wood Handbook, chapter 5 [from memory]; {_HAND}",
+        source=f"what a modulus of rupture is: Wood Handbook, chapter 5 [from memory]; {_HAND}",
     )
     yield _rounded(
         name,
         "2500 of 5000 and 5625 of 7500 psi: (f_c/F_c)^2 + f_b/F_b",
         share(-2500.0, 5625.0, 5000.0, 7500.0),
         1.0,
-        "",
-        f"National Design Specification, eq. 3.9-3, short piece [from memory]; {_HAND}",
+        source=f"National Design Specification, eq. 3.9-3, short piece [from memory]; {_HAND}",
     )
     # R/F_c = (3n - 1)/(n + 1) = 2: the pulled edge tears at n = 3. A wedge of c = 1/4 of the height lacks
     # (1 + n) c/2 = 1/2 of F_c, at 1/2 - c/3 = 5/12 from the middle: 6 x 1/2 x 5/12 = 1.25.
@@ -149,9 +136,8 @@ def _cap_compression() -> Iterator[Result]:
         "half the crushing strength and 1.25 of it in bending, R = 2 F_c: stresses integrated",
         share(-0.5, 1.25, 1.0, 2.0),
         1.0,
-        "",
-        "rectangle plastic in compression, elastic in tension (Bechtel and Norris, FPL report 1910 [from "
-        f"memory]); {_HAND}",
+        source="rectangle plastic in compression, elastic in tension (Bechtel and Norris, FPL report 1910 "
+        f"[from memory]); {_HAND}",
     )
     modulus = np.array([[1.6e6, 29e6]]) * POUND / INCH**2
     heights = np.array([[8.0, 0.25]]) * INCH
@@ -172,8 +158,8 @@ def _cap_compression() -> Iterator[Result]:
         "stress of a steel facing on a timber section, transformed section",
         float((np.abs(mean) + own)[0, 0, 1]),
         by_hand,
-        "Pa",
-        f"Timoshenko, Strength of Materials, beams of two materials [from memory]; {_HAND}",
+        unit="Pa",
+        source=f"Timoshenko, Strength of Materials, beams of two materials [from memory]; {_HAND}",
     )
 
 
@@ -222,10 +208,9 @@ def _cap_buckling() -> Iterator[Result]:
             f"reduced length of a bar on a foundation, k L^4/(16 E I) {rate:g}",
             float(np.pi / np.sqrt(force)),
             published,
-            "",
-            source,
-            2e-3,
-            "published to three figures",
+            source=source,
+            tolerance=2e-3,
+            why="published to three figures",
         )
     long = float(on_foundation(_one(1.0), _one(1.0), _one(1e8))[0])
     yield _rounded(
@@ -233,10 +218,9 @@ def _cap_buckling() -> Iterator[Result]:
         "long bar over 2 sqrt(k E I)",
         long / 2e4,
         1.0,
-        "",
-        "Timoshenko and Gere, 1961, art. 2.10 [from memory]",
-        5e-3,
-        "near the limit only",
+        source="Timoshenko and Gere, 1961, art. 2.10 [from memory]",
+        tolerance=5e-3,
+        why="near the limit only",
     )
 
 
@@ -269,11 +253,11 @@ def _web_shear() -> Iterator[Result]:
             f"shear strength of balsa of 160 kg/m3, grain at {angle:g} degrees",
             1e6 / used,
             2.1e6,
-            "Pa",
-            "Wood Handbook, table 5-5 [from memory], read at 160 kg/m3; a course sheet's 1.6 MPa at 123 "
-            "kg/m3 [looked up] is 2.08 by the density law",
-            5e-3,
-            "published to two figures",
+            unit="Pa",
+            source="Wood Handbook, table 5-5 [from memory], read at 160 kg/m3; a course sheet's 1.6 MPa at "
+            "123 kg/m3 [looked up] is 2.08 by the density law",
+            tolerance=5e-3,
+            why="published to two figures",
         )
     used = float(web_shear.shear_at(_one(-np.pi / 4), _one(1e6), one)[0])
     yield Result(
@@ -319,10 +303,10 @@ def _web_direct() -> Iterator[Result]:
             f"balsa web at the caps' failing strain of 0.4 %, grain {angle:g} degrees",
             stress,
             published,
-            "Pa",
-            f"E times strain; {_HAND}",
-            0.03,
-            "one or two figures",
+            unit="Pa",
+            source=f"E times strain; {_HAND}",
+            tolerance=0.03,
+            why="one or two figures",
         )
 
 
@@ -336,8 +320,7 @@ def _web_combined() -> Iterator[Result]:
         "three stresses in proportion to the load",
         factor,
         float(norris.factor(stress, one)[0]),
-        "",
-        f"{_FPL_1816}, left side to the power -1/2",
+        source=f"{_FPL_1816}, left side to the power -1/2",
     )
     crushed = float(web_combined.load_at_failure(np.zeros((1, 3)), np.array([[0.0, -1e6, 0.0]]), one)[0])
     yield _rounded(
@@ -345,8 +328,7 @@ def _web_combined() -> Iterator[Result]:
         "crushing alone, which grows with the square of the load",
         crushed,
         2.0,
-        "",
-        f"sqrt(4.0 MPa/1 MPa) of spruce across the grain; {_HAND}",
+        source=f"sqrt(4.0 MPa/1 MPa) of spruce across the grain; {_HAND}",
     )
     stick, area, depth = 13e6, 18e-6, 0.02
     inertia = area * depth**2 / 2
@@ -357,10 +339,10 @@ def _web_combined() -> Iterator[Result]:
         "crushing by balsa caps of 18 mm2 at 13 MPa, 20 mm apart",
         force,
         94.0,
-        "N/m",
-        f"2 s^2 A/(E h); {_HAND}",
-        5e-3,
-        "two figures",
+        unit="N/m",
+        source=f"2 s^2 A/(E h); {_HAND}",
+        tolerance=5e-3,
+        why="two figures",
     )
     kink = float(kink_force(_one(234.0), _one(np.radians(5.0)))[0])
     yield _rounded(
@@ -368,10 +350,10 @@ def _web_combined() -> Iterator[Result]:
         "press of a cap force of 234 N at a kink of 5 degrees",
         kink,
         20.4,
-        "N",
-        f"F a; {_HAND}",
-        5e-3,
-        "three figures",
+        unit="N",
+        source=f"F a; {_HAND}",
+        tolerance=5e-3,
+        why="three figures",
     )
 
 
@@ -389,10 +371,10 @@ def _web_column() -> Iterator[Result]:
             f"{cut} balsa 20 x 1.5 mm, grain {angle:g} degrees",
             stress,
             published,
-            "Pa",
-            source,
-            0.025,
-            "two figures",
+            unit="Pa",
+            source=source,
+            tolerance=0.025,
+            why="two figures",
         )
 
 
@@ -447,18 +429,16 @@ def _web_splitting() -> Iterator[Result]:
         "1 MPa across the grain of balsa of 160 kg/m3",
         float(factor[0]),
         0.97,
-        "",
-        "0.97 MPa [guess]; worked by hand [computed]",
-        6e-3,
-        "two figures",
+        source="0.97 MPa [guess]; worked by hand [computed]",
+        tolerance=6e-3,
+        why="two figures",
     )
     yield _rounded(
         name,
         "crushed by 1 MPa that grows with the square of the load",
         float(factor[1]),
         float(np.sqrt(0.91)),
-        "",
-        f"0.91 MPa [guess]; {_HAND}",
+        source=f"0.91 MPa [guess]; {_HAND}",
     )
 
 
@@ -471,11 +451,10 @@ def _glue_line() -> Iterator[Result]:
         "crossed grains over parallel grains",
         crossed / parallel,
         1 / 3,
-        "",
-        "FPL report 1522, 1945, summary [looked up]",
+        source="FPL report 1522, 1945, summary [looked up]",
     )
     stress = float(flow_in_lap(_one(1e6), _one(1.5e-3), np.array([[6e-3, 3e-3]]))[0, 1])
-    yield _rounded(name, "1 MPa in a web of 1.5 mm, lap of 3 mm", stress, 0.5e6, "Pa", _HAND)
+    yield _rounded(name, "1 MPa in a web of 1.5 mm, lap of 3 mm", stress, 0.5e6, unit="Pa", source=_HAND)
 
 
 def _glue_ends() -> Iterator[Result]:
@@ -486,8 +465,8 @@ def _glue_ends() -> Iterator[Result]:
             "ply of 1.5 mm, strip 4 mm at 0.3 %, 20 mm clear from 0.2 %",
             force,
             330.0,
-            "N",
-            f"15 kN/mm x (0.012 + 0.010) mm; {_HAND}",
+            unit="N",
+            source=f"15 kN/mm x (0.012 + 0.010) mm; {_HAND}",
         )
 
 
@@ -500,10 +479,10 @@ def _brace() -> Iterator[Result]:
         "1000 lb in on 1.5 x 3.5 in",
         stress / (POUND / INCH**2),
         1000 / 3.063,
-        "psi",
-        _SECTION,
-        2e-3,
-        "published to four figures",
+        unit="psi",
+        source=_SECTION,
+        tolerance=2e-3,
+        why="published to four figures",
     )
 
 
@@ -538,13 +517,7 @@ def _rails() -> Iterator[Result]:
     figures = (-144.0, 2.88, 0.0, 0.012, 0.012, 60e6, 50e6, 100e6)
     share, stress = rail_bending.used(*(_one(v) for v in figures))
     for name, what, found, published, unit in (
-        (
-            "rail-bending",
-            "12 x 12 mm: 144 N over 50 MPa, 2.88 N m over 100 MPa",
-            float(share[0]),
-            0.12,
-            "",
-        ),
+        ("rail-bending", "12 x 12 mm: 144 N over 50 MPa, 2.88 N m over 100 MPa", float(share[0]), 0.12, ""),
         ("edge-bending", "12 x 12 mm: stress of 144 N and 2.88 N m", float(stress[0]), 11e6, "Pa"),
         (
             "rail-to-tie-glue",
@@ -563,15 +536,15 @@ def _rails() -> Iterator[Result]:
             "N",
         ),
     ):
-        yield _rounded(name, what, found, published, unit, _HAND)
+        yield _rounded(name, what, found, published, unit=unit, source=_HAND)
     spruce = _spruce()
     yield _rounded(
         "cap-crushed-under-tie",
         "Sitka spruce across the grain",
         spruce.compression_across,
         4.0e6,
-        "Pa",
-        "Young and others, 1998, teaching table [looked up]",
+        unit="Pa",
+        source="Young and others, 1998, teaching table [looked up]",
     )
 
 
@@ -584,8 +557,8 @@ def _post() -> Iterator[Result]:
         "Sitka spruce pressed at 30 degrees",
         found,
         38.7e6 * 4 / (38.7 * 0.25 + 4 * 0.75),
-        "Pa",
-        f"Hankinson's equation [looked up]; {_HAND}",
+        unit="Pa",
+        source=f"Hankinson's equation [looked up]; {_HAND}",
     )
     k = np.pi * np.sqrt(11.9e9 / (8 * along))
     length = k * 0.01
@@ -596,8 +569,7 @@ def _post() -> Iterator[Result]:
         "10 x 10 mm post at L/d = K over its crushing force",
         1 / used / (along * 1e-4),
         2 / 3,
-        "",
-        "Wood Handbook, 1999, chapter 8, fourth-power rule [from memory]",
+        source="Wood Handbook, 1999, chapter 8, fourth-power rule [from memory]",
     )
     euler = np.pi**2 * 11.9e9 * 1e-8 / 12 / length**2
     yield _rounded(
@@ -605,8 +577,7 @@ def _post() -> Iterator[Result]:
         "the same by the columns' own rule",
         float(column_force(_one(along * 1e-4), _one(euler))[0]) / (along * 1e-4),
         2 / 3,
-        "",
-        "Wood Handbook, 1999, chapter 8 [from memory]",
+        source="Wood Handbook, 1999, chapter 8 [from memory]",
     )
 
 
@@ -623,10 +594,9 @@ def _wrinkling() -> Iterator[Result]:
             f"k of an isotropic plate, a/b {aspect:g}",
             flow / np.pi**2,
             published,
-            "",
-            "Timoshenko and Gere, 1961, table 9-1 [from memory]",
-            2e-3,
-            "published to three figures",
+            source="Timoshenko and Gere, 1961, table 9-1 [from memory]",
+            tolerance=2e-3,
+            why="published to three figures",
         )
     source = "2 pi^2 (sqrt(D1 D2) + D3)/(t b^2), ANC-18 form [from memory]; worked by hand [computed]"
     for cut, angle, aspect, published in (
@@ -643,10 +613,9 @@ def _wrinkling() -> Iterator[Result]:
             f"{cut} balsa, grain {angle:g} degrees, a/b {aspect:.3g}, over E_L (t/b)^2",
             flow,
             published,
-            "",
-            source,
-            0.015,
-            "two or three figures",
+            source=source,
+            tolerance=0.015,
+            why="two or three figures",
         )
 
 
@@ -659,10 +628,9 @@ def _sheet_shear() -> Iterator[Result]:
             f"k of an isotropic plate, a/b {aspect:g}",
             flow / np.pi**2,
             published,
-            "",
-            "Timoshenko and Gere, 1961, table 9-10 and 5.35 + 4 (b/a)^2 [from memory]",
-            0.012,
-            "published to two or three figures",
+            source="Timoshenko and Gere, 1961, table 9-10 and 5.35 + 4 (b/a)^2 [from memory]",
+            tolerance=0.012,
+            why="published to two or three figures",
         )
 
 

@@ -95,17 +95,16 @@ def vierendeel() -> list[Result]:
         ("posts like caps, no axial give", False, False, 0.0506900, program),
         ("posts like caps", False, True, 0.137411, program),
     ]
+    row = partial(Result, "B12", tolerance=2e-6, kind="rounding")
     out = [
-        Result(
-            "B12",
+        row(
             f"tip deflection, {what}",
             _tip(rigid_posts=rigid, axial=axial) / MM,
             expected,
             "mm",
-            1e-5,
-            source,
-            why,
-            "rounding",
+            tolerance=1e-5,
+            source=source,
+            why=why,
         )
         for what, rigid, axial, expected, source in rows
     ]
@@ -118,13 +117,9 @@ def vierendeel() -> list[Result]:
     near = "rigid means a million times stiffer"
     return [
         *out,
-        Result("B12", "one open bay: sway", moves[2, 2] / MM, 0.5, "mm", 2e-6, one, near, "rounding"),
-        Result(
-            "B12", "one open bay: cap end moment", moment * 1e3, 1500.0, "N mm", 2e-6, one, near, "rounding"
-        ),
-        Result(
-            "B12", "one open bay: cap bending stress", stress / MPA, 25.0, "MPa", 2e-6, one, near, "rounding"
-        ),
+        row("one open bay: sway", moves[2, 2] / MM, 0.5, "mm", source=one, why=near),
+        row("one open bay: cap end moment", moment * 1e3, 1500.0, "N mm", source=one, why=near),
+        row("one open bay: cap bending stress", stress / MPA, 25.0, "MPa", source=one, why=near),
     ]
 
 

@@ -7,10 +7,8 @@ fitted to them.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator
-from functools import lru_cache, partial
-from importlib import resources
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -22,19 +20,11 @@ from models.studies.hand_test import half, hold
 from models.wing.parts import Wing
 from models.wing.reading import read_text
 from validation.case import Case, Result
-from validation.cases.whole_wings import WOOD
+from validation.cases.solids import BALSA, WOODS, at_the_tip, references
 
-_SOURCE = "solid elements (ladders.json), computed for this project; woods from memory of FPL-GTR-190"
+_SOURCE = f"solid elements (ladders.json), computed for this project; {WOODS}"
 _WHY = "open bays hang on what bends in the ribs: posts, the width beside them, and their feet on the caps"
 _ASKED = 0.08
-
-
-@lru_cache(maxsize=1)
-def references() -> dict[str, Any]:
-    """The references; mm, N, MPa, rad."""
-    text = resources.files("validation.cases").joinpath("ladders.json").read_text(encoding="utf-8")
-    found: dict[str, Any] = json.loads(text)["cases"]
-    return found
 
 
 def wing(case: dict[str, Any]) -> Wing:
@@ -50,21 +40,18 @@ def wing(case: dict[str, Any]) -> Wing:
         '[leading_edge]\nwidth = "8 mm"\nheight = "12.9 mm"\nwood = "reference-balsa"',
         '[trailing_edge]\nwidth = "20 mm"\nheight = "5.79 mm"\nwood = "reference-balsa"',
         '[case]\nload_factor = 3\nmass = "1 kg"',
-        WOOD,
+        BALSA,
     ]
     return read_text("\n".join(lines), source="reference")
 
 
 def held(name: str) -> Iterator[Result]:
     """Deflection and twist at every rib, and what the caps bear half way along the bays."""
-    case = references()[name]
+    case = references("ladders")["cases"][name]
     model = half(wing(case))
-    caps, depth, last = model.cap_nodes[0], model.depth[0], len(model.y) - 1
     ribs = np.array([int(np.argmin(np.abs(model.y - rib.y))) for rib in model.wing.ribs])
     tail = model.chordlines[-1].upper[ribs]
-    nodal = np.zeros((len(model.structure.nodes), 6, 3))
-    nodal[caps[:, last], 2, 0] = 0.5
-    nodal[caps[:, last], 0, 1] = np.array([1.0, -1.0]) / depth[last]
+    nodal = at_the_tip(model, 3)
     nodal[tail, 2, 2] = np.where(ribs == ribs[-1], 0.5, 1.0)
     analysis = hold(model, Loads(nodal))
     row = partial(Result, name, source=_SOURCE, kind="theory", tolerance=_ASKED, why=_WHY)
@@ -88,10 +75,7 @@ def held(name: str) -> Iterator[Result]:
 
 CASES: tuple[Case, ...] = tuple(
     Case(
-        name,
-        f"bare ladder of full ribs as a solid: {case['what']}",
-        partial(held, name),
-        partial(wing, case),
+        name, f"bare ladder of full ribs as a solid: {case['what']}", partial(held, name), partial(wing, case)
     )
-    for name, case in references().items()
+    for name, case in references("ladders")["cases"].items()
 )

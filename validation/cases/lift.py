@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 
 from models.loads.schrenk import schrenk_loading
@@ -29,6 +31,9 @@ def schrenk() -> list[Result]:
     angle, weight = (x + 1) * np.pi / 4, weight * np.pi / 4
     at, weight = np.sin(angle), weight * np.cos(angle)
     out = []
+    row = partial(
+        Result, "L2", unit="", tolerance=1e-9, source=source, why="closed integral", kind="rounding"
+    )
     for name, taper, printed in (("rectangle", 1.0, RECTANGLE), ("taper 0.5", 0.5, TAPERED)):
 
         def chord(eta: np.ndarray, taper: float = taper) -> np.ndarray:
@@ -37,17 +42,15 @@ def schrenk() -> list[Result]:
         found = schrenk_loading(chord(ETA), ETA)
         worst = int(np.argmax(np.abs(found - printed)))
         where = f"{name}: lift per length at eta {ETA[worst]:.1f}, farthest of seven"
-        out.append(Result("L2", where, found[worst], printed[worst], "", 1.5e-6, source, digits, "rounding"))
+        out.append(row(where, found[worst], printed[worst], tolerance=1.5e-6, why=digits))
         lift = schrenk_loading(chord(at), at)
         planform = (1 / 2 - (1 - taper) / 3) / ((1 + taper) / 2)
         exact = (planform + 4 / (3 * np.pi)) / 2
         total = float((lift * weight).sum())
-        out.append(
-            Result("L2", f"{name}: lift in all", total, 1.0, "", 1e-9, source, "closed integral", "rounding")
-        )
+        out.append(row(f"{name}: lift in all", total, 1.0))
         centre = float((lift * at * weight).sum())
         quantity = f"{name}: lateral centre over the semispan"
-        out.append(Result("L2", quantity, centre, exact, "", 1e-9, source, "closed integral", "rounding"))
+        out.append(row(quantity, centre, exact))
     return out
 
 
@@ -66,62 +69,20 @@ def sections() -> list[Result]:
     kept_points = "printed to three decimals; read between the 401 points kept of a section"
     camber = "NACA TR 460, mean line of NACA 2412: 2 % at 40 % of the chord, from memory"
     unit = "% chord"
+    row = partial(Result, "L3", unit=unit, tolerance=1e-3, source=table, why=kept_points, kind="rounding")
     return [
-        Result(
-            "L3",
+        row(
             f"NACA 0012, half thickness at {STATIONS[worst]:g} %, farthest of 17",
             found[worst],
             ORDINATES[worst],
-            unit,
-            1e-3,
-            table,
-            rounded,
-            "rounding",
+            why=rounded,
             scale=1.0,
         ),
-        Result(
-            "L3",
-            f"the section as kept, at {STATIONS[kept]:g} %",
-            shape[kept],
-            ORDINATES[kept],
-            unit,
-            1e-3,
-            table,
-            kept_points,
-            "rounding",
-            scale=1.0,
-        ),
-        Result(
-            "L3", "nose radius 1.1019 t^2", radius, 1.587, unit, 1e-3, table, rounded, "rounding", scale=1.0
-        ),
-        Result(
-            "L3",
-            "NACA 2412, top at 40 %",
-            upper,
-            2 + half,
-            unit,
-            1e-3,
-            camber,
-            kept_points,
-            "rounding",
-            scale=1.0,
-        ),
-        Result(
-            "L3",
-            "NACA 2412, bottom at 40 %",
-            lower,
-            2 - half,
-            unit,
-            1e-3,
-            camber,
-            kept_points,
-            "rounding",
-            scale=1.0,
-        ),
+        row(f"the section as kept, at {STATIONS[kept]:g} %", shape[kept], ORDINATES[kept], scale=1.0),
+        row("nose radius 1.1019 t^2", radius, 1.587, why=rounded, scale=1.0),
+        row("NACA 2412, top at 40 %", upper, 2 + half, source=camber, scale=1.0),
+        row("NACA 2412, bottom at 40 %", lower, 2 - half, source=camber, scale=1.0),
     ]
 
 
-CASES = (
-    Case("L2", "Lift along the span by Schrenk", schrenk),
-    Case("L3", "Four-digit sections", sections),
-)
+CASES = (Case("L2", "Lift along the span by Schrenk", schrenk), Case("L3", "Four-digit sections", sections))

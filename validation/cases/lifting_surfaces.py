@@ -3,6 +3,8 @@ points."""
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 
 from models.loads.lifting_line import lifting_line
@@ -56,21 +58,11 @@ def elliptic_line() -> list[Result]:
     angle = (x + 1) * np.pi / 4
     load = line.load(np.sin(angle)) * np.cos(angle) * weight
     centre = float((load * np.sin(angle)).sum() / load.sum())
+    row = partial(Result, "L1", unit="", tolerance=1e-3, source=source, why=why, kind="mesh")
     return [
-        Result("L1", "lift slope, A 6", line.lift_slope, 4.712389, "1/rad", 1e-3, source, why, "mesh"),
-        Result(
-            "L1",
-            "induced drag above the ellipse's",
-            line.drag_factor,
-            0.0,
-            "",
-            1e-3,
-            source,
-            why,
-            "mesh",
-            scale=1.0,
-        ),
-        Result("L1", "half wing's lift, of the semispan", centre, 0.424413, "", 1e-3, source, why, "mesh"),
+        row("lift slope, A 6", line.lift_slope, 4.712389, unit="1/rad"),
+        row("induced drag above the ellipse's", line.drag_factor, 0.0, scale=1.0),
+        row("half wing's lift, of the semispan", centre, 0.424413),
     ]
 
 
@@ -78,43 +70,27 @@ def rectangles() -> list[Result]:
     """Rectangular wings: the lifting line's own figures, and the surface's known difference."""
     source = "Glauert's series of 200 terms, computed independently; aspect ratio 5 and 10"
     out = []
+    row = partial(Result, "L4", unit="1/rad", tolerance=2e-3, source=source, kind="rounding")
     for aspect, slope, factor in ((5.0, 4.31412, 0.03838), (10.0, 5.04679, 0.08591)):
         line, surface = lifting_line(tapered(aspect)), lifting_surface(tapered(aspect))
         what = f"A {aspect:.0f}"
         out += [
-            Result(
-                "L4",
-                f"lift slope, {what}",
-                line.lift_slope,
-                slope,
-                "1/rad",
-                2e-3,
-                source,
-                "same series",
-                "rounding",
-            ),
-            Result(
-                "L4",
+            row(f"lift slope, {what}", line.lift_slope, slope, why="same series"),
+            row(
                 f"1/e - 1, {what}",
                 line.drag_factor,
                 factor,
-                "",
-                2e-3,
-                source,
-                "same series, printed to four digits",
-                "rounding",
+                unit="",
+                why="same series, printed to four digits",
             ),
-            Result(
-                "L4",
+            row(
                 f"lift slope of the lattice, {what}",
                 surface.lift_slope,
                 slope,
-                "1/rad",
-                None,
-                source,
-                "for information: a chord of finite length lies in its own curved flow, which a line "
+                tolerance=None,
+                why="for information: a chord of finite length lies in its own curved flow, which a line "
                 "cannot see; the loss falls about as ln A/A^2",
-                "information",
+                kind="information",
             ),
         ]
     return out
@@ -125,20 +101,19 @@ def slender() -> list[Result]:
     source = "Lifting line, closed form C_L = 2 pi alpha/(1 + 2/A) and c c_l as an ellipse; from memory"
     finite = "for information: the chord's finite length, a loss that falls about as ln A/A^2"
     out = []
+    row = partial(Result, "L5", unit="", source=source, kind="theory")
     for aspect in (6.0, 12.0, 24.0, 48.0):
         surface = lifting_surface(elliptic(aspect), strips=80)
         last = aspect == 48.0
         out.append(
-            Result(
-                "L5",
+            row(
                 f"lift slope, A {aspect:.0f}",
                 surface.lift_slope,
                 2 * np.pi / (1 + 2 / aspect),
-                "1/rad",
-                5e-3 if last else None,
-                source,
-                "what is left of ln A/A^2 at A 48" if last else finite,
-                "theory" if last else "information",
+                unit="1/rad",
+                tolerance=5e-3 if last else None,
+                why="what is left of ln A/A^2 at A 48" if last else finite,
+                kind="theory" if last else "information",
             )
         )
     load = surface.additional / np.sqrt(1 - surface.y**2)
@@ -146,33 +121,19 @@ def slender() -> list[Result]:
     farthest = int(np.argmax(np.abs(load - ellipse) * np.sqrt(1 - surface.y**2)))
     shape = float(np.sqrt(1 - surface.y[farthest] ** 2))
     out.append(
-        Result(
-            "L5",
+        row(
             f"span load at eta {surface.y[farthest]:.3f}, A 48, farthest of 80, of the middle's",
             load[farthest] / ellipse * shape,
             shape,
-            "",
-            1e-2,
-            source,
-            "the outermost strips are wider than the tip's chord is long",
-            "theory",
+            tolerance=1e-2,
+            why="the outermost strips are wider than the tip's chord is long",
             scale=1.0,
         )
     )
     slope = surface.lift_slope
     drag = surface.induced_drag(slope) * np.pi * 48.0 / slope**2
     out.append(
-        Result(
-            "L5",
-            "induced drag over the ellipse's, A 48",
-            drag,
-            1.0,
-            "",
-            5e-3,
-            source,
-            "as its span load",
-            "theory",
-        )
+        row("induced drag over the ellipse's, A 48", drag, 1.0, tolerance=5e-3, why="as its span load")
     )
     return out
 
@@ -183,45 +144,34 @@ def swept() -> list[Result]:
     digits = "printed to three digits"
     wing = tapered(5.0, 1.0, np.pi / 4)
     coarse, fine = lifting_surface(wing, strips=4, rows=1, even=True), lifting_surface(wing, strips=80)
+    row = partial(Result, "L6", unit="1/rad", tolerance=2e-2, source=source, kind="rounding")
     out = [
-        Result(
-            "L6",
+        row(
             "lift slope, 4 strips and 1 row",
             coarse.lift_slope,
             3.443,
-            "1/rad",
-            2e-2,
-            source,
-            "the printed answer is of the same lattice, by hand",
-            "rounding",
+            why="the printed answer is of the same lattice, by hand",
         )
     ]
     circulation = coarse.additional / 2 / (4 * np.pi * 2.0)
     for k, printed in enumerate((0.0273, 0.0287, 0.0286, 0.0250)):
         out.append(
-            Result(
-                "L6",
+            row(
                 f"circulation of strip {k + 1}, of 4 pi b U alpha",
                 circulation[k],
                 printed,
-                "",
-                2e-2,
-                source,
-                digits,
-                "rounding",
+                unit="",
+                why=digits,
             )
         )
     out.append(
-        Result(
-            "L6",
+        row(
             "lift slope, 80 strips and 8 rows",
             fine.lift_slope,
             3.443,
-            "1/rad",
-            None,
-            source,
-            "for information, the converged value: four strips overstate the lift near the tip",
-            "information",
+            tolerance=None,
+            why="for information, the converged value: four strips overstate the lift near the tip",
+            kind="information",
         )
     )
     return out
@@ -241,7 +191,7 @@ def circle() -> list[Result]:
             "Jordan, The parabolic wing tip in subsonic flow, AIAA paper 71-10, 1971: 1.7900; from memory",
             "sixteen rows and forty strips; the outline is straight from strip to strip",
             "mesh",
-        ),
+        )
     ]
 
 
@@ -260,29 +210,10 @@ def camber() -> list[Result]:
         "eight rows; and the mean of the surfaces' ordinates is not quite the mean line near the nose, from "
         "which thickness is laid off square"
     )
+    row = partial(Result, "L9", source=source, why=why, kind="theory")
     return [
-        Result(
-            "L9",
-            "zero-lift angle",
-            np.degrees(found.zero_lift_angle),
-            np.degrees(angle),
-            "deg",
-            0.03,
-            source,
-            why,
-            "theory",
-        ),
-        Result(
-            "L9",
-            "moment about the neutral point",
-            found.zero_lift_moment,
-            moment,
-            "",
-            0.04,
-            source,
-            why,
-            "theory",
-        ),
+        row("zero-lift angle", np.degrees(found.zero_lift_angle), np.degrees(angle), "deg", 0.03),
+        row("moment about the neutral point", found.zero_lift_moment, moment, "", 0.04),
     ]
 
 
@@ -290,52 +221,48 @@ def neutral_points() -> list[Result]:
     """Neutral point of straight, tapered and swept wings against the quarter chord."""
     quarter = "Thin-aerofoil theory: aerodynamic centre at the quarter chord (from memory); slender wing"
     out = []
+    row = partial(
+        Result,
+        "L10",
+        unit="",
+        source="Quarter of the mean aerodynamic chord, common practice (from memory)",
+        kind="theory",
+    )
     for name, taper in (("straight", 1.0), ("tapered to 0.5, quarter chord straight", 0.5)):
         wing = tapered(40.0, taper)
         found, chord = lifting_surface(wing, strips=80), mean_aerodynamic_chord(wing)
         out.append(
-            Result(
-                "L10",
+            row(
                 f"{name}, A 40, of the mean chord",
                 (found.neutral_x - chord[2]) / chord[0],
                 0.25,
-                "",
-                5e-3,
-                quarter,
-                "what is left of the tips at A 40",
-                "theory",
+                tolerance=5e-3,
+                source=quarter,
+                why="what is left of the tips at A 40",
                 scale=1.0,
             )
         )
         low = tapered(6.0, taper)
         found, chord = lifting_surface(low), mean_aerodynamic_chord(low)
         out.append(
-            Result(
-                "L10",
+            row(
                 f"{name}, A 6, of the mean chord",
                 (found.neutral_x - chord[2]) / chord[0],
                 0.25,
-                "",
-                0.02,
-                "Quarter of the mean aerodynamic chord, common practice (from memory)",
-                "at the tips lift moves forward",
-                "theory",
+                tolerance=0.02,
+                why="at the tips lift moves forward",
                 scale=1.0,
             )
         )
     wing = tapered(8.0, 0.4, np.radians(20))
     found, chord = lifting_surface(wing), mean_aerodynamic_chord(wing)
     out.append(
-        Result(
-            "L10",
+        row(
             "swept 20 degrees, taper 0.4, A 8, of the mean chord",
             (found.neutral_x - chord[2]) / chord[0],
             0.25,
-            "",
-            0.03,
-            "Quarter of the mean aerodynamic chord, common practice (from memory)",
-            "the span load is not quite as the chord, and lift moves aft in the middle",
-            "theory",
+            tolerance=0.03,
+            why="the span load is not quite as the chord, and lift moves aft in the middle",
             scale=1.0,
         )
     )

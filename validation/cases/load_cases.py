@@ -3,7 +3,7 @@ at the tip."""
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, partial
 
 import numpy as np
 
@@ -128,6 +128,7 @@ def flaps() -> list[Result]:
     )
     why = "middles of 100,000 steps"
     out = []
+    row = partial(Result, "D3", tolerance=1e-8, source=source, why=why, kind="rounding")
     for flap in (0.2, 0.25, 0.3):
         start = np.arccos(1 - 2 * (1 - flap))
         step = (np.pi - start) / 100_000
@@ -136,11 +137,14 @@ def flaps() -> list[Result]:
         a1, a2 = (-2 / np.pi * step * np.cos(n * t).sum() for n in (1, 2))
         name = f"flap of {100 * flap:.0f} %"
         out += [
-            Result("D3", f"effectiveness, {name}", flap_effectiveness(1 - flap), a0 + a1 / 2, "", 1e-8,
-                   source, why, "rounding"),
-            Result("D3", f"moment about the quarter chord, {name}", flap_moment(1 - flap),
-                   np.pi / 4 * (a2 - a1), "1/rad", 1e-8, source, why, "rounding"),
-        ]  # fmt: skip
+            row(f"effectiveness, {name}", flap_effectiveness(1 - flap), a0 + a1 / 2, ""),
+            row(
+                f"moment about the quarter chord, {name}",
+                flap_moment(1 - flap),
+                np.pi / 4 * (a2 - a1),
+                "1/rad",
+            ),
+        ]
     return out
 
 

@@ -37,19 +37,18 @@ def straight() -> list[Result]:
     beam = f"{PAPER}; beam theory with shear coefficient 5/6, evaluated here"
     exact = "the beam element is exact for end loads: rounding alone"
 
+    row = partial(Result, "B10 straight", source=f"{PAPER}, from memory", kind="rounding")
+
     def both(quantity: str, computed: float, theory: float, printed: float) -> list[Result]:
         return [
-            Result("B10 straight", quantity, computed, theory, "in", 1e-8, beam, exact, "rounding"),
-            Result(
-                "B10 straight",
+            row(quantity, computed, theory, "in", 1e-8, source=beam, why=exact),
+            row(
                 f"{quantity}, as printed",
                 computed,
                 printed,
                 "in",
                 1e-3,
-                f"{PAPER}, from memory",
-                "the paper rounds to four digits or fewer",
-                "rounding",
+                why="the paper rounds to four digits or fewer",
             ),
         ]
 
@@ -59,28 +58,24 @@ def straight() -> list[Result]:
         *both("extension", stretch, LENGTH / (E * area), 3.0e-5),
         *both("deflection in the plane", inside, bend * 12 / (THICKNESS * DEPTH**3) + slip, 0.1081),
         *both("deflection out of the plane", outside, bend * 12 / (DEPTH * THICKNESS**3) + slip, 0.4321),
-        Result(
-            "B10 straight",
+        row(
             "twist",
             twist,
             saint_venant,
             "rad",
             1e-5,
-            "T L/GJ with Saint-Venant's 0.228682 a b^3 (Timoshenko and Goodier, from memory)",
-            "the coefficient has six digits",
-            "rounding",
+            source="T L/GJ with Saint-Venant's 0.228682 a b^3 (Timoshenko and Goodier, from memory)",
+            why="the coefficient has six digits",
         ),
-        Result(
-            "B10 straight",
+        row(
             "twist, as printed in the paper",
             twist,
             0.03208,
             "rad",
             None,
-            f"{PAPER}, from memory",
-            "the printed figure is 6 % below Saint-Venant's for a reason not found; a correct beam must "
+            why="the printed figure is 6 % below Saint-Venant's for a reason not found; a correct beam must "
             "miss it",
-            "information",
+            kind="information",
         ),
     ]
 
@@ -113,33 +108,25 @@ def curved() -> list[Result]:
         "themselves"
     )
     name = "B10 curved"
+    row = partial(Result, name, unit="in", source=verified, why=why, kind="theory")
     return [
-        Result(
-            name,
+        row(
             "in the plane, radial",
             inside,
             elastic,
-            "in",
-            2e-3,
-            "Timoshenko and Goodier, curved bar under an end force, from memory; evaluated here",
-            why,
-            "theory",
+            tolerance=2e-3,
+            source="Timoshenko and Goodier, curved bar under an end force, from memory; evaluated here",
         ),
-        Result(
-            name,
+        row(
             "out of the plane",
             outside,
             bent,
-            "in",
-            2e-3,
-            "R^3[pi/4EI + (3pi/4 - 2)/GJ] + (pi/2)R/kGA, unit-load method; evaluated here",
-            why,
-            "mesh",
+            tolerance=2e-3,
+            source="R^3[pi/4EI + (3pi/4 - 2)/GJ] + (pi/2)R/kGA, unit-load method; evaluated here",
+            kind="mesh",
         ),
-        Result(name, "in the plane, as printed", inside, 0.08734, "in", 1.6e-2, verified, printed, "theory"),
-        Result(
-            name, "out of the plane, as printed", outside, 0.5022, "in", 1.6e-2, verified, printed, "theory"
-        ),
+        row("in the plane, as printed", inside, 0.08734, tolerance=1.6e-2, why=printed),
+        row("out of the plane, as printed", outside, 0.5022, tolerance=1.6e-2, why=printed),
     ]
 
 
@@ -157,14 +144,29 @@ def twisted() -> list[Result]:
     why = "24 straight elements, each with one direction of its principal axes"
     printed = "the paper's own figures and beam theory differ by 0.1 to 0.3 %"
     name = "B10 twisted"
+    row = partial(Result, name, unit="in", tolerance=3e-3, source=theory, why=why, kind="mesh")
     return [
-        Result(
-            name, "load along the thin side at the root", thin[2], 0.0054293, "in", 3e-3, theory, why, "mesh"
+        row("load along the thin side at the root", thin[2], 0.0054293),
+        row("load along the wide side", wide[0], 0.0017496),
+        row("sideways movement", abs(thin[0]), 0.0017187),
+        row(
+            "thin side, as printed",
+            thin[2],
+            0.005424,
+            tolerance=5e-3,
+            source=verified,
+            why=printed,
+            kind="theory",
         ),
-        Result(name, "load along the wide side", wide[0], 0.0017496, "in", 3e-3, theory, why, "mesh"),
-        Result(name, "sideways movement", abs(thin[0]), 0.0017187, "in", 3e-3, theory, why, "mesh"),
-        Result(name, "thin side, as printed", thin[2], 0.005424, "in", 5e-3, verified, printed, "theory"),
-        Result(name, "wide side, as printed", wide[0], 0.001754, "in", 5e-3, verified, printed, "theory"),
+        row(
+            "wide side, as printed",
+            wide[0],
+            0.001754,
+            tolerance=5e-3,
+            source=verified,
+            why=printed,
+            kind="theory",
+        ),
     ]
 
 

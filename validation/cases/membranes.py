@@ -100,14 +100,11 @@ def cook() -> list[Result]:
     middle_32, top_32 = cook_panel(32)
     source = "Cook's tapered panel; 23.96 at (48, 52) looked up for 64 x 64 elements with incompatible modes"
     limit = "computed with nine-node elements, 32 a side; limit 25.17"
+    row = partial(Result, "M3", unit="", tolerance=5e-3, source=source, why="mesh", kind="mesh")
     return [
-        Result(
-            "M3", "middle of the loaded edge, 16 x 16", middle_16, 23.96, "", 2e-2, source, "mesh", "mesh"
-        ),
-        Result(
-            "M3", "middle of the loaded edge, 32 x 32", middle_32, 23.96, "", 5e-3, source, "mesh", "mesh"
-        ),
-        Result("M3", "upper corner (48, 60), 32 x 32", top_32, 25.137, "", 5e-3, limit, "mesh", "mesh"),
+        row("middle of the loaded edge, 16 x 16", middle_16, 23.96, tolerance=2e-2),
+        row("middle of the loaded edge, 32 x 32", middle_32, 23.96),
+        row("upper corner (48, 60), 32 x 32", top_32, 25.137, source=limit),
     ]
 
 
@@ -129,6 +126,7 @@ def off_axis() -> list[Result]:
     points = np.array([[0, 0, 0], [1, 0, 0], [1, 1, 0], [0, 1, 0]], dtype=float) * 10 * MM
     supports = Supports.fixed([0], "xyz") + Supports.fixed([1, 2], "z") + Supports.fixed([3], "xz")
     out = []
+    row = partial(Result, "M4", source=table, kind="rounding")
     for degrees, (e_x, shear, contraction) in printed.items():
         angle = np.radians(degrees)
         c, s = np.cos(angle), np.sin(angle)
@@ -144,44 +142,18 @@ def off_axis() -> list[Result]:
         where = f"grain at {degrees} degrees"
         rounded = "printed to six digits"
         out += [
-            Result(
-                "M4",
+            row(
                 f"E_x, {where}",
                 young / MPA,
                 exact / MPA,
                 "MPa",
                 1e-8,
-                source,
-                "constant strain: rounding alone",
-                "rounding",
+                source=source,
+                why="constant strain: rounding alone",
             ),
-            Result(
-                "M4", f"E_x, {where}, as printed", young / MPA, e_x, "MPa", 3e-6, table, rounded, "rounding"
-            ),
-            Result(
-                "M4",
-                f"shear per stretch, {where}",
-                coupling,
-                shear,
-                "",
-                5e-6,
-                table,
-                rounded,
-                "rounding",
-                scale=1.0,
-            ),
-            Result(
-                "M4",
-                f"contraction per stretch, {where}",
-                shrink,
-                contraction,
-                "",
-                5e-6,
-                table,
-                rounded,
-                "rounding",
-                scale=0.229,
-            ),
+            row(f"E_x, {where}, as printed", young / MPA, e_x, "MPa", 3e-6, why=rounded),
+            row(f"shear per stretch, {where}", coupling, shear, "", 5e-6, why=rounded, scale=1.0),
+            row(f"contraction per stretch, {where}", shrink, contraction, "", 5e-6, why=rounded, scale=0.229),
         ]
     return out
 

@@ -7,41 +7,26 @@ file and goes through the wing-file door.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator
-from dataclasses import replace
-from functools import lru_cache, partial
-from importlib import resources
+from functools import partial
 from typing import Any
 
 import numpy as np
 
-from models.analysis import Analysis, analyse, spar_motion
+from models.analysis import spar_motion
 from models.mid_bay import mid_bays
 from models.wing.parts import Wing
 from models.wing.reading import read_text
 from validation.case import Case, Result
+from validation.cases.solids import FLEXIBILITIES, WEBBED, WOODS, flexibility, references, unit_loaded
 
-_SOURCE = (
-    "converged solid elements (more_solids.json), computed for this project; woods from memory of FPL-GTR-190"
-)
-_WEBBED = (
-    "one beam-and-panel formulation against solids: plane sections of the caps, one panel in the clear height"
-)
+_SOURCE = f"converged solid elements (more_solids.json), computed for this project; {WOODS}"
 _OPEN = "open bays hang on the rocking of the rib feet, a rigid strip on a half-plane, not fitted"
 _END_ZONE = (
     "the last bay: an upright web's free end sheds its shear over about its depth, which one panel in the "
     "clear height does not follow"
 )
 _NAMES = {"reference balsa": ("reference-balsa", "balsa", 184), "spruce-like": ("spruce-like", "spruce", 440)}
-
-
-@lru_cache(maxsize=1)
-def references() -> dict[str, Any]:
-    """The references and their set-up; mm, N, MPa, rad."""
-    text = resources.files("validation.cases").joinpath("more_solids.json").read_text(encoding="utf-8")
-    found: dict[str, Any] = json.loads(text)
-    return found
 
 
 def specimen(case: dict[str, Any]) -> Wing:
@@ -80,25 +65,20 @@ def specimen(case: dict[str, Any]) -> Wing:
     for wood in sorted(set(case["woods"].values())):
         name, like, density = _NAMES[wood]
         lines.append(f'[woods.{name}]\nlike = "{like}"\ndensity = "{density} kg/m3"')
-        for key, value in references()["woods"][wood].items():
+        for key, value in references("more_solids")["woods"][wood].items():
             lines.append(f"{key} = {value}" if key.startswith("nu") else f'{key} = "{value} MPa"')
     return read_text("\n".join(lines), source="reference")
 
 
-def unit_loaded(wing: Wing, spar: str) -> Analysis:
-    """Under 1 N and 1 N m at the tip of one spar."""
-    return analyse(replace(wing, case=replace(wing.case, tip_force=1.0, tip_torque=1.0, tip_spar=spar)))
-
-
 def spar(name: str) -> Iterator[Result]:
     """Movement, twist-free force and mid-bay stresses of a spar."""
-    case = references()["cases"][name]
+    case = references("more_solids")["cases"][name]
     wing = specimen(case)
-    analysis = unit_loaded(wing, wing.spars[0].name)
+    analysis = unit_loaded(wing)
     force, torque = spar_motion(analysis, 0, 0), spar_motion(analysis, 0, 1)
     middle = int(np.argmin(np.abs(force.y - 1e-3 * case["mid_y"])))
     open_bays = any(not faces for faces in case["geometry"]["webs"])
-    why, bend = (_OPEN, 0.15) if open_bays else (_WEBBED, 0.03)
+    why, bend = (_OPEN, 0.15) if open_bays else (WEBBED, 0.03)
     row = partial(Result, f"solid {name}", source=_SOURCE, kind="theory")
     yield row("tip deflection per N", 1e3 * force.deflection[-1], case["deflection"], "mm", bend, why=why)
     yield row(
@@ -130,7 +110,7 @@ def spar(name: str) -> Iterator[Result]:
                     case[face][k],
                     "MPa",
                     0.05,
-                    why=_END_ZONE if last else _WEBBED,
+                    why=_END_ZONE if last else WEBBED,
                 )
 
 
@@ -143,26 +123,20 @@ _NO_COUPLING = (
 
 def box(name: str) -> Iterator[Result]:
     """Flexibilities and twist of a two-spar box."""
-    case = references()["cases"][name]
+    case = references("more_solids")["cases"][name]
     wing = specimen(case)
-    at_front, at_rear = unit_loaded(wing, "front"), unit_loaded(wing, "rear")
-
-    def tip(analysis: Analysis, which: int) -> float:
-        return float(1e3 * spar_motion(analysis, which, 0).deflection[-1])
-
-    found = (tip(at_front, 0), tip(at_front, 1), tip(at_rear, 1))
+    found = flexibility(wing)
     expected = case["flexibility"]
     row = partial(Result, f"solid {name}", source=_SOURCE, kind="theory")
-    labels = ("front tip per N at the front", "rear tip per N at the front", "rear tip per N at the rear")
-    for label, ours, theirs, tolerance in zip(labels, found, expected, (0.05, 0.08, 0.05)):
+    for label, ours, theirs, tolerance in zip(FLEXIBILITIES, found, expected, (0.05, 0.08, 0.05)):
         nearly_none = abs(theirs) < 0.05 * float(np.sqrt(expected[0] * expected[2]))
         yield row(
             label, ours, theirs, "mm", tolerance,
-            why=_NO_COUPLING if nearly_none else _WEBBED,
+            why=_NO_COUPLING if nearly_none else WEBBED,
             known_miss=0.33 if nearly_none else None,
         )  # fmt: skip
     twist = 1e-4 * (found[0] - 2 * found[1] + found[2])
-    yield row("twist under pure torque, 100 mm apart", twist, case["twist"], "rad/(N mm)", 0.07, why=_WEBBED)
+    yield row("twist under pure torque, 100 mm apart", twist, case["twist"], "rad/(N mm)", 0.07, why=WEBBED)
 
 
 CASES: tuple[Case, ...] = tuple(
@@ -172,5 +146,5 @@ CASES: tuple[Case, ...] = tuple(
         partial(spar if case["kind"] == "Spar" else box, name),
         partial(specimen, case),
     )
-    for name, case in references()["cases"].items()
+    for name, case in references("more_solids")["cases"].items()
 )

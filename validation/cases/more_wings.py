@@ -7,12 +7,9 @@ Nothing in the model is fitted to them.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator
 from dataclasses import replace
-from functools import lru_cache, partial
-from importlib import resources
-from typing import Any
+from functools import partial
 
 import numpy as np
 
@@ -23,10 +20,9 @@ from models.studies.hand_test import half, hold
 from models.wing.parts import Wing
 from models.wing.reading import read_text
 from validation.case import Case, Result
-from validation.cases.whole_wings import WOOD
+from validation.cases.solids import BALSA, FACETS, WOODS, at_the_tip, references
 
-_SOURCE = "solid elements of our own (more_wings.json); woods from memory of FPL-GTR-190"
-_WHY = "beams and panels against solids: flat facets of the nose, sections of the caps that stay plane"
+_SOURCE = f"solid elements of our own (more_wings.json); {WOODS}"
 _HELD = (
     "beside the hold of a swept box, where it bends and twists at once: its rear web carries a third of what "
     "the front one does, and misses by 3.5 % of that; why is not found"
@@ -36,20 +32,12 @@ _KNOWN = {
     ("4", "main spar's rear web shear, bay 0, of its largest"): 0.09,
 }
 """Figures that miss: how far they may."""
-_FREE = f"{_WHY}; the end zone of an upright web sheds its shear over about its depth"
-
-
-@lru_cache(maxsize=1)
-def references() -> dict[str, Any]:
-    """The references; mm, N, MPa, rad."""
-    text = resources.files("validation.cases").joinpath("more_wings.json").read_text(encoding="utf-8")
-    found: dict[str, Any] = json.loads(text)["cases"]
-    return found
+_FREE = f"{FACETS}; the end zone of an upright web sheds its shear over about its depth"
 
 
 def wing(name: str) -> Wing:
     """The wing of a reference, from the text of a wing file."""
-    return read_text("\n".join(references()[name]["file"]) + WOOD, source="reference")
+    return read_text("\n".join(references("more_wings")["cases"][name]["file"]) + BALSA, source="reference")
 
 
 def rows(name: str) -> Iterator[Result]:
@@ -61,15 +49,14 @@ def rows(name: str) -> Iterator[Result]:
 
 def held(name: str) -> Iterator[Result]:
     """Movements along the span and stresses half way along the bays, held at the centre line."""
-    case = references()[name]
+    case = references("more_wings")["cases"][name]
     model = half(wing(name))
     caps, last = model.cap_nodes, len(model.y) - 1
-    nodal = np.zeros((len(model.structure.nodes), 6, 3))
-    nodal[caps[0, :, last], 2, 0] = nodal[caps[1, :, last], 2, 2] = 0.5
-    nodal[caps[0, :, last], 0, 1] = np.array([1.0, -1.0]) / model.depth[0, last]
+    nodal = at_the_tip(model, 3)
+    nodal[caps[1, :, last], 2, 2] = 0.5
     analysis = hold(model, Loads(nodal))
     open_bays = "sheet" not in case and "rear front web" not in case
-    row = partial(Result, f"wing {name}", source=_SOURCE, kind="theory", why=_WHY)
+    row = partial(Result, f"wing {name}", source=_SOURCE, kind="theory", why=FACETS)
     lift = [[spar_motion(analysis, s, column).deflection * 1e3 for column in (0, 2)] for s in (0, 1)]
     labels = ("main at the main spar", "rear at the main spar", "rear at the rear spar")
     at = [int(np.argmin(np.abs(model.y - y * 1e-3))) for y in case["y"]]
@@ -105,7 +92,7 @@ def held(name: str) -> Iterator[Result]:
                         f"{spar} spar's {face} web shear, bay {bay.bay}, of its largest",
                         bay.web_shear[face] / 1e6, theirs, "MPa", 0.08,
                         scale=max(abs(v) for v in there if v is not None),
-                        why=_FREE if bay is bays[-1] else _WHY,
+                        why=_FREE if bay is bays[-1] else FACETS,
                     )  # fmt: skip
     sheets = [s for s in sheet_mid_bays(analysis, 1) if s.surface == "upper"]
     for sheet, theirs in zip(sheets, case.get("sheet", [])):
@@ -122,5 +109,5 @@ CASES: tuple[Case, ...] = tuple(
         partial(rows, name),
         partial(wing, name),
     )
-    for name, case in references().items()
+    for name, case in references("more_wings")["cases"].items()
 )

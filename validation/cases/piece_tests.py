@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from fea.structure import Supports
 from models.studies.piece_test import Piece, judge
 from models.woods.piece import Held
@@ -39,6 +41,7 @@ def bent_sticks() -> list[Result]:
     wood = material("spruce")
     rows = []
     ways: tuple[tuple[Held, float, float], ...] = (("both ends", 1 / 48, 1 / 4), ("one end", 1 / 3, 1.0))
+    row = partial(Result, "P1", tolerance=1e-9, source=_BOOK, kind="rounding")
     for held, k_b, k_s in ways:
         piece = Piece(
             "spruce", WIDTH, DEPTH, span=SPAN, loads=(LOAD,), sags=(handbook_sag(SPAN, k_b, k_s),), held=held
@@ -46,25 +49,23 @@ def bent_sticks() -> list[Result]:
         found = judge(piece)
         assert found.E_L is not None
         rows.append(
-            Result(
-                "P1",
+            row(
                 f"modulus from the sag of a stick held at {held}",
                 found.E_L / 1e9,
                 wood.E_L / 1e9,
                 "GPa",
-                1e-9,
-                _BOOK,
-                "the same formula worked backwards: rounding",
-                "rounding",
+                why="the same formula worked backwards: rounding",
             )
         )
     rows.append(
-        Result(
-            "P1", "sag of the stick held at one end, by the beam element", element_sag() / MM,
-            handbook_sag(SPAN, 1 / 3, 1.0) / MM, "mm", 1e-9, _BOOK,
-            "the element is exact for an end load, shear included", "rounding",
+        row(
+            "sag of the stick held at one end, by the beam element",
+            element_sag() / MM,
+            handbook_sag(SPAN, 1 / 3, 1.0) / MM,
+            "mm",
+            why="the element is exact for an end load, shear included",
         )
-    )  # fmt: skip
+    )
     return rows
 
 
@@ -79,28 +80,21 @@ def weighed_sheet() -> list[Result]:
     expected = 9 * 0.45359237 / 0.3048**3
     hand = expected * (0.031356**2 + 0.0010936**2 + 0.00065617**2 + 0.031496**2) ** 0.5
     source = "mass over volume, errors added as squares (elementary statistics); evaluated here"
+    row = partial(Result, "P2", unit="kg/m3", source=source, kind="rounding")
     return [
-        Result(
-            "P2",
+        row(
             "density of a 1/16 x 3 x 36 in sheet of 15.946 g",
             found.density,
             expected,
-            "kg/m3",
-            1e-4,
-            source,
-            "the mass is given to five digits",
-            "rounding",
+            tolerance=1e-4,
+            why="the mass is given to five digits",
         ),
-        Result(
-            "P2",
+        row(
             "its error with usual tools",
             found.density_error,
             hand,
-            "kg/m3",
-            1e-3,
-            source,
-            "errors worked out by hand to five digits",
-            "rounding",
+            tolerance=1e-3,
+            why="errors worked out by hand to five digits",
         ),
     ]
 

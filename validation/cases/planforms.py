@@ -4,6 +4,7 @@ bent upward and twisted, against closed forms and exact theorems."""
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
@@ -78,44 +79,38 @@ def small() -> list[Result]:
         ("gothic", gothic(aspect), 7 / 15, 3 / aspect, 0.03),
         ("rectangle", tapered(aspect), 0.0, 2 / aspect, 0.03),
     )
+    row = partial(Result, "L12", unit="", kind="theory")
     for name, wing, centre, root, tolerance in shapes:
         found = lifting_surface(wing, rows=16)
         slope = np.pi * aspect / 2
         why = f"A {aspect:g} is not yet nothing, and sixteen rows stand for the chord"
         out += [
-            Result(
-                "L12",
+            row(
                 f"{name}: lift slope, pi A/2",
                 found.lift_slope,
                 slope,
-                "1/rad",
-                0.03,
-                source,
-                why,
-                "theory",
+                unit="1/rad",
+                tolerance=0.03,
+                source=source,
+                why=why,
             ),
-            Result(
-                "L12",
+            row(
                 f"{name}: neutral point, of the root chord",
                 found.neutral_x / root,
                 centre,
-                "",
-                tolerance,
-                f"{source}: lift of a length of chord as d(b^2)/dx, which acts at 1 - int (b/b_max)^2 dx",
-                why,
-                "theory",
+                tolerance=tolerance,
+                source=f"{source}: lift of a length of chord as d(b^2)/dx, which acts at "
+                "1 - int (b/b_max)^2 dx",
+                why=why,
                 scale=1.0,
             ),
-            Result(
-                "L12",
+            row(
                 f"{name}: induced drag over the ellipse's",
                 found.induced_drag(0.3) * np.pi * aspect / 0.09,
                 1.0,
-                "",
-                2e-3,
-                f"{source}: elliptic span load",
-                why,
-                "theory",
+                tolerance=2e-3,
+                source=f"{source}: elliptic span load",
+                why=why,
             ),
         ]
     return out
@@ -135,19 +130,18 @@ def reversed_flow() -> list[Result]:
         ("cranked", cranked()),
     )
     out = []
+    row = partial(Result, "L13", kind="mesh")
     for name, wing in shapes:
         there, back = lifting_surface(wing), lifting_surface(backwards(wing))
         out.append(
-            Result(
-                "L13",
+            row(
                 f"lift slope, {name}",
                 there.lift_slope,
                 back.lift_slope,
                 "1/rad",
                 5e-3,
-                source,
-                "40 strips and 8 rows: the bend at the centre is not resolved alike both ways",
-                "mesh",
+                source=source,
+                why="40 strips and 8 rows: the bend at the centre is not resolved alike both ways",
             )
         )
         nose_down = Line(np.array([0.0, 1.0]), np.radians([0.0, 4.0]))
@@ -155,16 +149,14 @@ def reversed_flow() -> list[Result]:
         weight = back.width * back.additional
         mean = float(weight @ np.tan(nose_down.at(back.y)) / weight.sum())
         out.append(
-            Result(
-                "L13",
+            row(
                 f"zero-lift angle by 4 degrees of washout, {name}",
                 np.degrees(twisted.zero_lift_angle),
                 np.degrees(mean),
                 "deg",
                 1e-2,
-                twist,
-                "as the slopes",
-                "mesh",
+                source=twist,
+                why="as the slopes",
             )
         )
     return out
@@ -181,48 +173,45 @@ def drag() -> list[Result]:
         ("cranked", cranked()),
         ("inverse taper 2, A 5", tapered(5.0, 2.0)),
     )
+    row = partial(
+        Result,
+        "L14",
+        unit="",
+        tolerance=1e-2,
+        source="Glauert's series of 200 terms (lifting line), from memory",
+        kind="theory",
+    )
     for name, wing in shapes:
         found = lifting_surface(wing, strips=80, rows=4)
         out.append(
-            Result(
-                "L14",
+            row(
                 f"induced drag at C_L 1, {name}",
                 found.induced_drag(1.0),
                 series_drag(found, found.load(1.0)),
-                "",
-                1e-2,
-                munk,
-                "the series is fitted to 80 strips; strips on either side of a bend differ in width",
-                "mesh",
+                source=munk,
+                why="the series is fitted to 80 strips; strips on either side of a bend differ in width",
+                kind="mesh",
             )
         )
     for taper in (1.0, 0.5):
         wing = tapered(80.0, taper)
         line, found = lifting_line(wing), lifting_surface(wing, strips=80, rows=4)
         out.append(
-            Result(
-                "L14",
+            row(
                 f"lift slope, A 80, taper {taper:g}",
                 found.lift_slope,
                 line.lift_slope,
-                "1/rad",
-                1e-2,
-                "Glauert's series of 200 terms (lifting line), from memory",
-                "what is left of the finite chord at A 80",
-                "theory",
+                unit="1/rad",
+                why="what is left of the finite chord at A 80",
             )
         )
         out.append(
-            Result(
-                "L14",
+            row(
                 f"induced drag over the ellipse's, A 80, taper {taper:g}",
                 found.induced_drag(1.0) * np.pi * 80.0,
                 1 + line.drag_factor,
-                "",
-                0.06,
-                "Glauert's series of 200 terms (lifting line), from memory",
-                "the line keeps the load full up to the tip; a finite chord rounds it off over a chord",
-                "theory",
+                tolerance=0.06,
+                why="the line keeps the load full up to the tip; a finite chord rounds it off over a chord",
             )
         )
     return out
@@ -241,6 +230,7 @@ def mean_chords() -> list[Result]:
     """Mean aerodynamic chord in closed form."""
     source = "(2/3) c_r (1 + t + t^2)/(1 + t), at y = (b/6)(1 + 2 t)/(1 + t); textbook formula, from memory"
     out = []
+    row = partial(Result, "L15", unit="m", tolerance=1e-9, source=source, why="closed form", kind="rounding")
     for taper in (1.0, 0.4, POINT):
         root, span, sweep = 0.5, 1.6, 0.3
         wing = planform(np.array([0.0, span / 2]), root * np.array([1.0, taper]), np.array([0.0, sweep]))
@@ -249,34 +239,21 @@ def mean_chords() -> list[Result]:
         exact = 2 / 3 * root * (1 + taper + taper**2) / (1 + taper)
         name = f"taper {taper:.1f}"
         out += [
-            Result("L15", f"{name}: chord", chord, exact, "m", 1e-9, source, "closed form", "rounding"),
-            Result(
-                "L15", f"{name}: place along the span", y, at, "m", 1e-9, source, "closed form", "rounding"
-            ),
-            Result(
-                "L15",
-                f"{name}: leading edge",
-                x,
-                sweep * at / (span / 2),
-                "m",
-                1e-9,
-                source,
-                "closed form",
-                "rounding",
-            ),
+            row(f"{name}: chord", chord, exact),
+            row(f"{name}: place along the span", y, at),
+            row(f"{name}: leading edge", x, sweep * at / (span / 2)),
         ]
     found = mean_aerodynamic_chord(elliptic(6.0))
     out.append(
-        Result(
-            "L15",
+        row(
             "ellipse: chord over the root chord",
             found[0] / (8 / (6 * np.pi)),
             8 / (3 * np.pi),
-            "",
-            1e-4,
-            "8/(3 pi), closed form, computed",
-            "the outline is read as 800 straight pieces",
-            "mesh",
+            unit="",
+            tolerance=1e-4,
+            source="8/(3 pi), closed form, computed",
+            why="the outline is read as 800 straight pieces",
+            kind="mesh",
         )
     )
     return out

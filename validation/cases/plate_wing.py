@@ -8,7 +8,7 @@ behind it, and 5 mm wide along the span throughout.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, partial
 from itertools import pairwise
 
 import numpy as np
@@ -141,59 +141,38 @@ def bending() -> list[Result]:
         f"by which this model is softer than the source's own linear one; {MISSING}"
     )
     why = f"linear model of a test read to about 0.1 %; {MISSING}"
+    row = partial(Result, "E2", unit="% of span", tolerance=None, source=SOURCE, kind="information")
     out += [
-        Result(
-            "E2",
+        row(
             "tip down under 0.2 kg",
             per_kg * 0.2,
             4.27,
-            "% of span",
-            6e-2,
-            SOURCE,
-            reading,
-            "measured",
+            tolerance=6e-2,
+            why=reading,
+            kind="measured",
             known_miss=0.1,
         ),
-        Result("E2", "tip down under 0.4 kg", per_kg * 0.4, 9.09, "% of span", 6e-2, SOURCE, why, "measured"),
+        row("tip down under 0.4 kg", per_kg * 0.4, 9.09, tolerance=6e-2, why=why, kind="measured"),
     ]
     for mass, measured in ((0.6, 13.55), (1.0, 22.10), (2.0, 38.83)):
         out.append(
-            Result(
-                "E2",
+            row(
                 f"tip down under {mass:.1f} kg",
                 per_kg * mass,
                 measured,
-                "% of span",
-                None,
-                SOURCE,
-                "the wing stiffens as it bends away; a linear answer must not be held to it",
-                "information",
+                why="the wing stiffens as it bends away; a linear answer must not be held to it",
             )
         )
     linear = "the source's own linear built-up model, which knows the ribs"
     out += [
-        Result(
-            "E2",
-            "tip down per kg, source's linear model",
-            per_kg,
-            22.5,
-            "% of span",
-            None,
-            SOURCE,
-            linear,
-            "information",
-        ),
-        Result(
-            "E2",
+        row("tip down per kg, source's linear model", per_kg, 22.5, why=linear),
+        row(
             "equivalent E I from the tip, published 4.42 to 4.71",
             stiffness,
             4.565,
-            "N m2",
-            None,
-            SOURCE,
-            "middle of the published range; a bare plate as a beam has 4.044, held flat across 4.538; "
+            unit="N m2",
+            why="middle of the published range; a bare plate as a beam has 4.044, held flat across 4.538; "
             f"{MISSING}",
-            "information",
         ),
     ]
     return out
@@ -203,39 +182,30 @@ def torsion() -> list[Result]:
     """Mass hung 40 mm behind the trailing edge."""
     deflection, twist = frame()
     degrees = abs(float(np.degrees(twist[1])))
+    row = partial(Result, "E3", unit="degrees", source=SOURCE, kind="measured")
     return [
-        Result(
-            "E3",
+        row(
             "tip twist under 1 kg",
             degrees,
             4.2,
-            "degrees",
-            0.15,
-            SOURCE,
-            f"readings in steps of 0.6 degrees, so 4.2 +- 0.3; {MISSING}",
-            "measured",
+            tolerance=0.15,
+            why=f"readings in steps of 0.6 degrees, so 4.2 +- 0.3; {MISSING}",
         ),
-        Result(
-            "E3",
+        row(
             "tip twist per kg, source's linear model",
             degrees,
             4.14,
-            "degrees",
-            None,
-            SOURCE,
-            "the source's own linear built-up model, which knows the ribs",
-            "information",
+            tolerance=None,
+            why="the source's own linear built-up model, which knows the ribs",
+            kind="information",
         ),
-        Result(
-            "E3",
+        row(
             "tip down under 0.2 kg, in the torsion test",
             abs(float(deflection[1, 1])) / SPAN * 20,
             4.55,
-            "% of span",
-            6e-2,
-            SOURCE,
-            f"linear model; {MISSING}",
-            "measured",
+            unit="% of span",
+            tolerance=6e-2,
+            why=f"linear model; {MISSING}",
         ),
     ]
 

@@ -4,6 +4,7 @@ calculation of an overhanging beam."""
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
@@ -122,18 +123,35 @@ def worked() -> list[Result]:
     source = "statics of an overhanging beam: any strength book, from memory; worked here"
     knife = "ties as knife edges by hand; built, they hold the rail's turning a little"
     assert wing.engine is not None
+    row = partial(Result, "R1", unit="Pa", source=source, why=statics_alone, kind="rounding")
     return [
-        Result("R1", "bending stress at the front spar, F a / Z", bending.applied[0], 6 * FORCE * a
-               / (WIDTH * HEIGHT**2), "Pa", 1e-6, source, statics_alone, "rounding"),
-        Result("R1", "shear stress of the overhang, 3/2 F/A", shear.applied[0], 1.5 * FORCE / section,
-               "Pa", 1e-6, source, statics_alone, "rounding"),
-        Result("R1", "glue shear stress at the front tie, F (1 + a/b) / (h (h + w))",
-               line.shear * glued.applied[0] / glued.allowable[0], FORCE * (1 + a / b) / area, "Pa", 0.02,
-               source, knife, "theory"),
-        Result("R1", "natural frequency up and down", upright.frequency, by_hand, "Hz", 0.02,
-               "1/(2 pi) sqrt(k/m), k with shear and the posts' give, m with the rail's share after "
-               "Rayleigh: from memory; worked here", knife, "theory"),
-    ]  # fmt: skip
+        row(
+            "bending stress at the front spar, F a / Z",
+            bending.applied[0],
+            6 * FORCE * a / (WIDTH * HEIGHT**2),
+            tolerance=1e-6,
+        ),
+        row("shear stress of the overhang, 3/2 F/A", shear.applied[0], 1.5 * FORCE / section, tolerance=1e-6),
+        row(
+            "glue shear stress at the front tie, F (1 + a/b) / (h (h + w))",
+            line.shear * glued.applied[0] / glued.allowable[0],
+            FORCE * (1 + a / b) / area,
+            tolerance=0.02,
+            why=knife,
+            kind="theory",
+        ),
+        row(
+            "natural frequency up and down",
+            upright.frequency,
+            by_hand,
+            unit="Hz",
+            tolerance=0.02,
+            source="1/(2 pi) sqrt(k/m), k with shear and the posts' give, m with the rail's share after "
+            "Rayleigh: from memory; worked here",
+            why=knife,
+            kind="theory",
+        ),
+    ]
 
 
 def _worst(found: list[Finding], mode: str) -> Finding:

@@ -3,6 +3,8 @@ of a structure against the sum of flexibilities."""
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 from scipy.special import ndtr
 
@@ -47,29 +49,12 @@ def _smallest_sample() -> list[Result]:
 def _shares() -> list[Result]:
     low, high = share_interval(10, 100)
     why = "published to four digits"
+    row = partial(
+        Result, "sampling-share", unit="", tolerance=1e-3, source=BINOMIAL, why=why, kind="rounding"
+    )
     return [
-        Result(
-            "sampling-share",
-            "10 of 100, lower limit of 95 %",
-            low,
-            0.0490,
-            "",
-            1e-3,
-            BINOMIAL,
-            why,
-            "rounding",
-        ),
-        Result(
-            "sampling-share",
-            "10 of 100, upper limit of 95 %",
-            high,
-            0.1762,
-            "",
-            1e-3,
-            BINOMIAL,
-            why,
-            "rounding",
-        ),
+        row("10 of 100, lower limit of 95 %", low, 0.0490),
+        row("10 of 100, upper limit of 95 %", high, 0.1762),
     ]
 
 
@@ -102,36 +87,27 @@ def _exact(n_parts: int, reserve: float, sigma: float) -> float:
 
 def _chances() -> list[Result]:
     out = []
+    row = partial(Result, "sampling-weakest", unit="", tolerance=0.03, source=WEAKEST, kind="theory")
     for reserve in (1.5, 2.2):
         states, spread = _series_system(3, reserve, 0.2)
         exact = _exact(3, reserve, float(spread.sigma[0]))
         found = chance_below(states, spread, 1.0, np.random.default_rng(_SEED), draws=400, halves=1)
         out.append(
-            Result(
-                "sampling-weakest",
+            row(
                 f"chance that the weakest of three fails, reserve {reserve:g}, importance sampling",
                 found.value,
                 exact,
-                "",
-                0.03,
-                WEAKEST,
-                "scatter of 40,000 draws, some 0.7 %",
-                "theory",
+                why="scatter of 40,000 draws, some 0.7 %",
             )
         )
     states, spread = _series_system(3, 1.2, 0.2)
     drawn = draw_halves(states, spread, np.zeros(100_000, dtype=np.intp), np.random.default_rng(_SEED))
     out.append(
-        Result(
-            "sampling-weakest",
+        row(
             "the same by plain sampling, reserve 1.2",
             float((drawn.reserve < 1).mean()),
             _exact(3, 1.2, float(spread.sigma[0])),
-            "",
-            0.03,
-            WEAKEST,
-            "scatter of 100,000 draws, some 0.6 %",
-            "theory",
+            why="scatter of 100,000 draws, some 0.6 %",
         )
     )
     return out

@@ -99,17 +99,7 @@ def open_channel() -> list[Result]:
     )
     _, inertia = second_moments(made)
     return [
-        Result(
-            "S4",
-            "second moment of area",
-            inertia[1, 1] / MM**4,
-            48e6,
-            "mm4",
-            1e-6,
-            source,
-            "sum of A z^2",
-            "rounding",
-        ),
+        row("second moment of area", inertia[1, 1] / MM**4, 48e6, unit="mm4", why="sum of A z^2"),
         row("flow in the upper flange", float(flows[0]), 6.0),
         row("flow in the web", float(flows[1]), 12.0),
         row("flow in the lower flange", float(flows[2]), 6.0),
@@ -148,17 +138,16 @@ def box_in_shear() -> list[Result]:
     )
     digits = "the source prints one decimal of flows of 5 to 38 N/mm and rounds on the way: up to 1.6 %"
     upper_half = (0, 1, 2, 3, 7)
+    row = partial(Result, "C6", source=source)
     out = [
-        Result(
-            "C6",
+        row(
             "second moment of area",
             second_moments(made)[1][1, 1] / MM**4,
             13.86e6,
             "mm4",
             1e-6,
-            source,
-            "sum of A z^2",
-            "rounding",
+            why="sum of A z^2",
+            kind="rounding",
         )
     ]
     for what, values, expected, tolerance, why, kind in (
@@ -167,16 +156,14 @@ def box_in_shear() -> list[Result]:
         ("bars and panels", modelled, COMPUTED, 3e-2, ends, "theory"),
     ):
         out += [
-            Result(
-                "C6",
+            row(
                 f"{what}: flow in wall {WALLS[k]}",
                 float(values[k]),
                 float(expected[k]),
                 "N/mm",
                 tolerance,
-                source,
-                why,
-                kind,
+                why=why,
+                kind=kind,
             )
             for k in upper_half
         ]

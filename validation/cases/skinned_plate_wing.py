@@ -8,7 +8,7 @@ so that a wing file cannot describe it.
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, partial
 
 import numpy as np
 
@@ -113,30 +113,20 @@ def with_skin() -> list[Result]:
     )
     readings = "readings of twist in steps of 0.06 to 0.6 degrees are good for a tenth of it"
     out = []
+    row = partial(Result, "E2s", unit="", source=SOURCE, kind="measured")
     for name, modulus, miss in (("list's modulus", listed, 0.1), ("maker's modulus", MAKERS, 0.06)):
         found = slopes(modulus)
         down, turn = f"deflection with film over bare, {name}", f"twist with film over bare, {name}"
         out += [
-            Result(
-                "E2s",
-                down,
-                found[0] / bare[0],
-                BENDING,
-                "",
-                0.03,
-                SOURCE,
-                why,
-                "measured",
-                known_miss=miss,
-            ),
-            Result("E2s", turn, found[1] / bare[1], TORSION, "", 0.1, SOURCE, readings, "measured"),
+            row(down, found[0] / bare[0], BENDING, tolerance=0.03, why=why, known_miss=miss),
+            row(turn, found[1] / bare[1], TORSION, tolerance=0.1, why=readings),
         ]
     never = slopes(MAKERS, NEVER_SLACK)
     told = f"a bound, not an answer: 250 MPa in the film, so that neither side goes slack; {TENSION}"
     for k, (what, measured) in enumerate((("deflection", BENDING), ("twist", TORSION))):
         quantity = f"{what} with film over bare, maker's modulus, never slack"
         ratio = never[k] / bare[k]
-        out.append(Result("E2s", quantity, ratio, measured, "", None, SOURCE, told, "information"))
+        out.append(row(quantity, ratio, measured, tolerance=None, why=told, kind="information"))
     return out
 
 

@@ -9,18 +9,15 @@ memory). Nothing in the model is fitted to these figures.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from functools import partial
-from importlib import resources
 from typing import Any
 
 import numpy as np
 
-from models.analysis import Analysis, analyse, spar_motion
+from models.analysis import spar_motion
 from models.mid_bay import mid_bays
-from models.wing.parts import Wing
-from models.wing.reading import read
 from validation.case import Case, Result
+from validation.cases.solids import FLEXIBILITIES, WEBBED, WOODS, flexibility, shipped, unit_loaded
 
 SPARS: dict[str, dict[str, Any]] = {
     "A": {
@@ -85,27 +82,10 @@ BOXES: dict[str, dict[str, Any]] = {
 """Uniform meshes, on the stiff side by about 1 to 1.5 %: front tip under 1 N at the front, rear tip under
 it, rear under rear, mm/N."""
 
-_SOURCE = (
-    "converged solid elements (27-node bricks), computed for this project; woods from memory of FPL-GTR-190"
-)
-_WEBBED = (
-    "one beam-and-panel formulation against solids: plane sections of the caps, one panel in the clear height"
-)
+_SOURCE = f"converged solid elements (27-node bricks), computed for this project; {WOODS}"
 _OPEN = (
     "rocking of the rib feet as a rigid strip on a half-plane, not fitted; mesh of the solid good to 0.3 %"
 )
-
-
-def shipped(name: str) -> Wing:
-    """A wing or specimen file of the package."""
-    with resources.as_file(resources.files("models.wings") / f"{name}.toml") as path:
-        return read(path)
-
-
-def unit_loaded(wing: Wing, spar: str | None = None) -> Analysis:
-    """A specimen under 1 N and 1 N m at the tip of one spar."""
-    case = replace(wing.case, tip_force=1.0, tip_torque=1.0, tip_spar=spar or wing.spars[0].name)
-    return analyse(replace(wing, case=case))
 
 
 def spar(name: str) -> Iterator[Result]:
@@ -116,7 +96,7 @@ def spar(name: str) -> Iterator[Result]:
     middle = int(np.argmin(np.abs(force.y - 0.18)))
     open_bays = name == "A"
     row = partial(Result, f"solid {name}", source=_SOURCE, kind="theory")
-    why = _OPEN if open_bays else _WEBBED
+    why = _OPEN if open_bays else WEBBED
     bend, turn = (0.15, 0.05) if open_bays else (0.03, 0.05)
     yield row(
         "tip deflection per N", 1e3 * force.deflection[-1], reference["deflection"], "mm", bend, why=why
@@ -169,24 +149,16 @@ def spar(name: str) -> Iterator[Result]:
 def box(name: str) -> Iterator[Result]:
     """Flexibilities and twist of a two-spar box."""
     reference = BOXES[name]
-    wing = shipped(str(reference["file"]))
-    front, rear = (spar.name for spar in wing.spars)
-    at_front, at_rear = unit_loaded(wing, front), unit_loaded(wing, rear)
-
-    def tip(analysis: Analysis, which: int) -> float:
-        return float(1e3 * spar_motion(analysis, which, 0).deflection[-1])
-
-    found = (tip(at_front, 0), tip(at_front, 1), tip(at_rear, 1))
+    found = flexibility(shipped(str(reference["file"])))
     expected = reference["flexibility"]
     row = partial(
         Result,
         f"solid {name}",
         source=_SOURCE,
         kind="theory",
-        why=f"{_WEBBED}; uniform solid mesh, about 1 to 1.5 % stiff",
+        why=f"{WEBBED}; uniform solid mesh, about 1 to 1.5 % stiff",
     )
-    labels = ("front tip per N at the front", "rear tip per N at the front", "rear tip per N at the rear")
-    for label, ours, theirs, tolerance in zip(labels, found, expected, (0.05, 0.08, 0.05)):
+    for label, ours, theirs, tolerance in zip(FLEXIBILITIES, found, expected, (0.05, 0.08, 0.05)):
         yield row(label, ours, theirs, "mm", tolerance)
     twist = found[0] - 2 * found[1] + found[2]
     yield row(

@@ -87,16 +87,14 @@ def straight() -> list[Result]:
             1e-8,
             why="the error of 12 and 24 bays is exactly 1/n^2, which the extrapolation takes out",
         ),
-        Result(
-            "S1",
+        row(
             "order of that error, 6, 12 and 24 bays",
             rate,
             2.0,
             "",
             1e-6,
-            source,
-            "a force in steps of one bay errs by 1/(4n^2) of the flanges' part",
-            "mesh",
+            why="a force in steps of one bay errs by 1/(4n^2) of the flanges' part",
+            kind="mesh",
         ),
     ]
 
@@ -145,8 +143,19 @@ def tapered() -> list[Result]:
             "N/mm",
             1e-8,
         ),
-        Result("S2", "tip deflection, one panel", one / MM, 1.475979, "mm", 3e-3, total, why, "theory"),
-        Result("S2", "tip deflection, eight panels", eight / MM, 1.475979, "mm", 1e-3, total, why, "theory"),
+        row(
+            "tip deflection, one panel", one / MM, 1.475979, "mm", 3e-3, source=total, why=why, kind="theory"
+        ),
+        row(
+            "tip deflection, eight panels",
+            eight / MM,
+            1.475979,
+            "mm",
+            1e-3,
+            source=total,
+            why=why,
+            kind="theory",
+        ),
     ]
 
 
@@ -158,10 +167,7 @@ def _drawn(length: float, root: float, tip: float) -> Structure:
 
 CASES = (
     Case(
-        "S1",
-        "Constant shear web between two flanges",
-        straight,
-        partial(_drawn, 360 * MM, 30 * MM, 30 * MM),
+        "S1", "Constant shear web between two flanges", straight, partial(_drawn, 360 * MM, 30 * MM, 30 * MM)
     ),
     Case("S2", "Tapered web between straight flanges", tapered, partial(_drawn, 400 * MM, 100 * MM, 50 * MM)),
 )

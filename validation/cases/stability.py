@@ -4,7 +4,7 @@ compression, and the open test spar.
 
 from __future__ import annotations
 
-from importlib.resources import files
+from functools import partial
 
 import numpy as np
 import scipy.linalg
@@ -21,8 +21,8 @@ from models.analysis import Analysis, analyse
 from models.section import rectangle_torsion
 from models.strength.sheet_buckling import compression_flow
 from models.studies.buckling import buckle
-from models.wing.reading import read
 from validation.case import Case, Result
+from validation.cases.solids import shipped
 from validation.meshes import along_y, beams, chain, grid, moduli, moved, rectangle, section
 from validation.units import MM, MPA
 
@@ -60,28 +60,23 @@ def euler() -> list[Result]:
         "a half wave over two elements of cubics is 0.75 % stiff whatever the ends, which is what four "
         "elements of a clamped column have; eight meet it"
     )
+    row = partial(Result, "B13", unit="", tolerance=1e-3, source=GERE, why=CUBIC, kind="mesh")
     for ends, (factor, _, _) in ENDS.items():
         exact = np.pi**2 / factor**2
         quantity = f"P L^2/EI, {ends}"
         missed = {"clamped and pinned": (0.2, 3e-3), "clamped": (0.75, 8e-3)}.get(ends)
         if missed is None:
-            out.append(Result("B13", quantity, column(ends, 4), exact, "", 1e-3, GERE, CUBIC, "mesh"))
+            out.append(row(quantity, column(ends, 4), exact))
             continue
         why = f"asked for 0.1 % with four elements, missed by {missed[0]} %: {short}"
-        four = Result(
-            "B13", quantity, column(ends, 4), exact, "", 1e-3, GERE, why, "mesh", known_miss=missed[1]
-        )
-        eight = Result(
-            "B13", f"{quantity}, eight elements", column(ends, 8), exact, "", 1e-3, GERE, CUBIC, "mesh"
-        )
+        four = row(quantity, column(ends, 4), exact, why=why, known_miss=missed[1])
+        eight = row(f"{quantity}, eight elements", column(ends, 8), exact)
         out += [four, eight]
     # K of the propped column is rounded; its root tan u = u is not needed for the order.
     errors = [column("clamped", n) / (4 * np.pi**2) - 1 for n in (4, 8, 16)]
     order = float(np.log2(errors[0] / errors[2]) / 2)
     theory = "order of a cubic in an eigenvalue is 4; within 0.1 of it"
-    out.append(
-        Result("B13", "order of the error, 4 to 16 elements", order, 4.0, "", 2.5e-2, GERE, theory, "mesh")
-    )
+    out.append(row("order of the error, 4 to 16 elements", order, 4.0, tolerance=2.5e-2, why=theory))
     return out
 
 
@@ -149,9 +144,10 @@ def under_thrust() -> list[Result]:
     u = length / 2 * np.sqrt(thrust / rigidity)
     exact = 3 * (np.tan(u) - u) / u**3
     source = f"3(tan u - u)/u^3: {GERE}"
+    row = partial(Result, "B17", tolerance=1e-3, source=source, why=CUBIC, kind="mesh")
     return [
-        Result("B17", "factor on the deflection", bent / plain, exact, "", 1e-3, source, CUBIC, "mesh"),
-        Result("B17", "deflection under thrust", bent / MM, 1.340744, "mm", 1e-3, source, CUBIC, "mesh"),
+        row("factor on the deflection", bent / plain, exact, ""),
+        row("deflection under thrust", bent / MM, 1.340744, "mm"),
     ]
 
 
@@ -221,7 +217,8 @@ def plates() -> list[Result]:
     exact = 4 * np.pi**2 * e / 12 / (1 - nu**2) * 0.015**2
     why = "16 x 16 elements, four corners of a bilinear slope in the work of the stress: error falls as h^2"
     found = plate_in_compression(same, False, 1.0, (16, 16))
-    out.append(Result("B18", "isotropic square", found / MPA, exact / MPA, "MPa", 1e-2, bryan, why, "mesh"))
+    row = partial(Result, "B18", unit="MPa", tolerance=1e-2, kind="mesh")
+    out.append(row("isotropic square", found / MPA, exact / MPA, source=bryan, why=why))
     for across in (False, True):
         for ratio in (0.5, 1.0, 2.0):
             along = max(16, int(48 * ratio)) if across else 16
@@ -231,22 +228,29 @@ def plates() -> list[Result]:
             exact = formula_in_compression(FLAT_SAWN, across, ratio)
             why = f"{along} x 16 elements: eight and more to a half wave, as for the square"
             quantity = f"balsa, grain {which} the compression, length/width {ratio:g}"
-            out.append(
-                Result("B18", quantity, found / MPA, exact / MPA, "MPa", 1e-2, LEKHNITSKII, why, "mesh")
-            )
+            out.append(row(quantity, found / MPA, exact / MPA, source=LEKHNITSKII, why=why))
     printed = "coefficient of E_L (t/b)^2 of flat-sawn balsa, computed by the same formula elsewhere"
     for ratio, figure, digits in ((200.0, 0.336, 2e-3), (1.0, 0.97, 6e-3), (0.5, 3.4, 1.5e-2)):
         value = formula_in_compression(FLAT_SAWN, False, ratio) / FLAT_SAWN[0] / 0.015**2
         quantity = f"coefficient, length/width {ratio:g}"
         out.append(
-            Result("B18", quantity, value, figure, "", digits, printed, "digits of the figure", "rounding")
+            row(
+                quantity,
+                value,
+                figure,
+                unit="",
+                tolerance=digits,
+                source=printed,
+                why="digits of the figure",
+                kind="rounding",
+            )
         )
     return out
 
 
 def open_spar() -> list[Result]:
     """The open test spar: sideways as a whole, and its pressed cap bowing up and down between posts."""
-    analysis = analyse(read(str(files("models.wings") / "spar-open.toml")), per_bay=8)
+    analysis = analyse(shipped("spar-open"), per_bay=8)
     found = buckle(analysis, 6)
     whole = found.modes[0].factor
     bowed = next(m.factor for m in found.modes if m.way == "bows up and down")
@@ -264,7 +268,8 @@ def open_spar() -> list[Result]:
         "a hand estimate, asked for 15 %: it lets both caps twist alike and leaves out how the posts' "
         "bending couples them, which stiffens: 6 % at eight elements a bay and at sixteen"
     )
-    out = [Result("B19", "sideways, tip force", whole, flanges, "N", 0.15, source, why, "theory")]
+    row = partial(Result, "B19", unit="N", tolerance=0.15, kind="theory")
+    out = [row("sideways, tip force", whole, flanges, source=source, why=why)]
     why = (
         "a hand estimate, asked for 15 %: it holds the cap rigidly in place at every post and leaves out the "
         "bending that the spar's shear makes in it; the posts give: 10 % at eight elements a bay and at "
@@ -273,7 +278,7 @@ def open_spar() -> list[Result]:
     source = "column through six bays, slope-deflection, Engesser's shear: Timoshenko and Gere, from memory"
     column = continuous_column(analysis)
     quantity = "cap between posts, tip force"
-    return [*out, Result("B19", quantity, bowed, column, "N", 0.15, source, why, "theory")]
+    return [*out, row(quantity, bowed, column, source=source, why=why)]
 
 
 def flanged_cantilever(sideways: float, torsion: float, warping: float, length: float) -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 
 import numpy as np
 
@@ -52,36 +53,32 @@ def _seydel() -> Iterator[Result]:
     why = "published to four figures; the table is linear between its entries"
     rows = [(theta, beta, c) for theta, row in _PLATES.items() for beta, c in zip(_BETA, row)]
     rows += [(theta, 0.0, c) for theta, c in _LONG_C.items()]
+    figure = partial(Result, NAME, unit="", source=source, why=why, kind="rounding")
     for theta, beta, c in rows:
         found = float(shear_coefficient(np.array([1 / theta]), np.array([beta]))[0])
-        yield Result(
-            NAME, f"c at theta {theta:g}, beta {beta:g}", found, c, "", 5e-3, source, why, "rounding"
-        )
+        yield figure(f"c at theta {theta:g}, beta {beta:g}", found, c, tolerance=5e-3)
     for theta, c in _LONG.items():
         found = float(shear_coefficient(np.array([1 / theta]), np.zeros(1))[0]) * theta**0.5
-        yield Result(
-            NAME, f"c' of a long plate at theta {theta:g}", found, c, "", 3e-3, source, why, "rounding"
-        )
+        yield figure(f"c' of a long plate at theta {theta:g}", found, c, tolerance=3e-3)
     for theta, c in _LOW.items():
         # D2 = D3 = 1 and D1 = theta^2; a plate of 12 times its width stands for an endless one.
         d = np.array([[[max(theta**2, 1e-6), 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 0.5]]])
         found = float(buckling_flow(np.array([_LONG_PLATE]), np.ones(1), d, (48, 10))[0, 0]) / 4
-        yield Result(
-            NAME,
+        yield figure(
             f"c' of a long plate at theta {theta:g}",
             found,
             c,
-            "",
-            2e-2,
-            f"{source}; limit at 0: ARC R&M 3677, 1970, eq. 11 [looked up]",
-            "a long plate of finite length, and twice the wave length asked of the series",
-            "mesh",
+            tolerance=2e-2,
+            source=f"{source}; limit at 0: ARC R&M 3677, 1970, eq. 11 [looked up]",
+            why="a long plate of finite length, and twice the wave length asked of the series",
+            kind="mesh",
         )
     yield from _balsa_webs()
 
 
 def _balsa_webs() -> Iterator[Result]:
     source = "orthotropic plate, 20 x 20 double sine Ritz [computed apart]; Seydel 1933 [from memory]"
+    figure = partial(Result, NAME, source=source, kind="rounding")
     for (cut, angle), row in _WEBS.items():
         n = len(_SHAPES)
         flow = critical_flow(
@@ -93,16 +90,13 @@ def _balsa_webs() -> Iterator[Result]:
             np.ones(n, dtype=bool),
         )
         for shape, found, published in zip(_SHAPES, flow / 1.5e-3, row):
-            yield Result(
-                NAME,
+            yield figure(
                 f"{cut} balsa, grain {angle:g} degrees, length/depth {shape:g}",
                 float(found) / 1e6,
                 published,
                 "MPa",
                 2e-2,
-                source,
-                "published to two or three figures",
-                "rounding",
+                why="published to two or three figures",
             )
         long = critical_flow(
             np.array([1e4]),
@@ -112,16 +106,13 @@ def _balsa_webs() -> Iterator[Result]:
             np.array([np.radians(angle)]),
             np.ones(1, dtype=bool),
         )
-        yield Result(
-            NAME,
+        yield figure(
             f"{cut} balsa, grain {angle:g} degrees, long, over E_L (t/b)^2",
             float(long[0]) / E_L,
             _LIMITS[cut, angle],
             "",
             5e-3,
-            source,
-            "published to three figures",
-            "rounding",
+            why="published to three figures",
         )
 
 
@@ -129,42 +120,26 @@ def _isotropic() -> Iterator[Result]:
     source = "Timoshenko and Gere, Theory of Elastic Stability, 1961, table 9-10 [from memory]"
     one = np.ones(1)
     square = float(along_sides(one, one, one, one, one)[0]) / np.pi**2
-    yield Result(
+    row = partial(
+        Result,
         "isotropic-shear-buckling",
+        unit="",
+        tolerance=5e-3,
+        source=source,
+        why="published to three figures",
+        kind="rounding",
+    )
+    yield row(
         "k of a square plate",
         square,
         9.34,
-        "",
-        5e-3,
-        source,
-        "published to three figures; the series lies within 0.2 % of the limit",
-        "rounding",
+        why="published to three figures; the series lies within 0.2 % of the limit",
     )
     long = float(along_sides(1e9 * one, one, one, one, one)[0]) / np.pi**2
-    yield Result(
-        "isotropic-shear-buckling",
-        "k of a long plate",
-        long,
-        5.34,
-        "",
-        5e-3,
-        source,
-        "published to three figures",
-        "rounding",
-    )
+    yield row("k of a long plate", long, 5.34)
     rigidity = np.array([[[1, 0.3, 0], [0.3, 1, 0], [0, 0, 0.35]]])
     series = float(buckling_flow(one, one, rigidity, (12, 12))[0, 0]) / np.pi**2
-    yield Result(
-        "isotropic-shear-buckling",
-        "k of a square plate, series alone",
-        series,
-        9.34,
-        "",
-        5e-3,
-        source,
-        "published to three figures",
-        "rounding",
-    )
+    yield row("k of a square plate, series alone", series, 9.34)
 
 
 def _column() -> Iterator[Result]:

@@ -3,6 +3,8 @@ alone."""
 
 from __future__ import annotations
 
+from functools import partial
+
 from fea.structure import Supports
 from validation.case import Case, Result
 from validation.meshes import along_y, chain, moved, section
@@ -28,29 +30,26 @@ def coupled_strip() -> list[Result]:
     )
     formula = "P x^2 (3L - x)/6EI; evaluated here"
     expected = KGF / 1000 * READ_AT**2 * (3 * LENGTH - READ_AT) / (6 * FLAP)
+    row = partial(Result, "E4", unit="mm")
     return [
-        Result(
-            "E4",
+        row(
             "deflection at 500 mm per gram",
             per_gram / MM,
             expected / MM,
-            "mm",
-            1e-9,
-            formula,
-            "the beam element is exact for an end load",
-            "rounding",
+            tolerance=1e-9,
+            source=formula,
+            why="the beam element is exact for an end load",
+            kind="rounding",
         ),
         *(
-            Result(
-                "E4",
+            row(
                 f"deflection at 500 mm under {grams} g",
                 per_gram * grams / MM,
                 measured,
-                "mm",
-                0.25,
-                source,
-                why,
-                "measured",
+                tolerance=0.25,
+                source=source,
+                why=why,
+                kind="measured",
             )
             for grams, measured in MEASURED
         ),

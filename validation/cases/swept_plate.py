@@ -7,7 +7,7 @@ compressibility: at the Mach number of the test, 0.499, part of the miss is that
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, partial
 
 import numpy as np
 from scipy.interpolate import RectBivariateSpline
@@ -106,14 +106,14 @@ def swept_wing() -> list[Result]:
     hertz = _plate()[2]
     ritz = (9.19, 38.57, 48.32, 93.1)
     why = "a plate of its airfoil's depth against a Ritz plate, whose sums end from above; depths from memory"
+    row = partial(Result, "A14", source=SOURCE, kind="theory")
     out = [
-        Result("A14", f"mode {k + 1} by another plate", float(hertz[k]), f, "Hz", 1e-2, SOURCE, why, "theory")
+        row(f"mode {k + 1} by another plate", float(hertz[k]), f, "Hz", 1e-2, why=why)
         for k, f in enumerate(ritz)
     ]
     why = "measured; the wood's moduli are published as fitted, the holes and foam in it as plain wood"
     out += [
-        Result("A14", f"mode {k + 1}, measured", float(hertz[k]), f, "Hz", 5e-2, SOURCE, why, "theory")
-        for k, f in enumerate(MODES)
+        row(f"mode {k + 1}, measured", float(hertz[k]), f, "Hz", 5e-2, why=why) for k, f in enumerate(MODES)
     ]
     speed, often = _flutter(hertz)
     with_theirs = hertz.copy()
@@ -121,15 +121,15 @@ def swept_wing() -> list[Result]:
     theirs, _ = _flutter(with_theirs)
     why = "another lattice with another plate, incompressible (computed); ours moves by 0.2 % from there on"
     out += [
-        Result("A14", "flutter speed by another lattice", speed, 187.0, "m/s", 2e-2, SOURCE, why, "theory"),
-        Result("A14", "flutter by another lattice", often, 23.5, "Hz", 2e-2, SOURCE, why, "theory"),
-        Result("A14", "the same, frequencies measured", theirs, 185.0, "m/s", 2e-2, SOURCE, why, "theory"),
+        row("flutter speed by another lattice", speed, 187.0, "m/s", 2e-2, why=why),
+        row("flutter by another lattice", often, 23.5, "Hz", 2e-2, why=why),
+        row("the same, frequencies measured", theirs, 185.0, "m/s", 2e-2, why=why),
     ]
     why = "incompressible air at Mach 0.5, and the plate's moduli"
     return [
         *out,
-        Result("A14", "flutter speed, measured", speed, SPEED, "m/s", 0.1, SOURCE, why, "theory"),
-        Result("A14", "flutter, measured", often, FREQUENCY, "Hz", None, SOURCE, why, "information"),
+        row("flutter speed, measured", speed, SPEED, "m/s", 0.1, why=why),
+        row("flutter, measured", often, FREQUENCY, "Hz", None, why=why, kind="information"),
     ]
 
 

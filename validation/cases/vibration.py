@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
@@ -24,9 +25,7 @@ def frequencies(n: int, held: str) -> Array:
     plain = beams(pairs, [rectangle(E, G, WIDTH, DEPTH, torsion, shear=False)] * n, UP)
     polar = WIDTH * DEPTH * (WIDTH**2 + DEPTH**2) / 12
     block: Beams = replace(
-        plain,
-        mass_per_length=np.full(n, DENSITY * WIDTH * DEPTH),
-        polar_inertia=np.full(n, DENSITY * polar),
+        plain, mass_per_length=np.full(n, DENSITY * WIDTH * DEPTH), polar_inertia=np.full(n, DENSITY * polar)
     )
     supports = Supports.fixed([0]) + Supports.fixed(np.arange(1, n + 1), held)
     structure = Structure(along_y(np.linspace(0, LENGTH, n + 1)), {"beam": block}, supports)
@@ -45,15 +44,14 @@ def clamped_beam() -> list[Result]:
     rigidity = float(rectangle_torsion(WIDTH, DEPTH, G, G))
     polar = DENSITY * area * (WIDTH**2 + DEPTH**2) / 12
     out = []
+    row = partial(Result, "B16", unit="Hz", tolerance=1e-3, source=source, kind="mesh")
     for k, root in enumerate((1.875104, 4.694091)):
         why = "ten elements of cubics, error as h^4; no shear, no rotary inertia"
-        out.append(
-            Result("B16", f"bending {k + 1}", bending[k], root**2 * wave, "Hz", 1e-3, source, why, "mesh")
-        )
+        out.append(row(f"bending {k + 1}", bending[k], root**2 * wave, why=why))
     for k in range(2):
         exact = (2 * k + 1) / (4 * LENGTH) * np.sqrt(rigidity / polar)
         why = "forty elements of linear twist, error (pi (2n-1) h/2L)^2/24: 0.006 and 0.06 %"
-        out.append(Result("B16", f"torsion {k + 1}", torsion[k], exact, "Hz", 1e-3, source, why, "mesh"))
+        out.append(row(f"torsion {k + 1}", torsion[k], exact, why=why))
     return out
 
 

@@ -7,11 +7,8 @@ the model is fitted to these figures.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator
-from functools import lru_cache, partial
-from importlib import resources
-from typing import Any
+from functools import partial
 
 import numpy as np
 
@@ -22,46 +19,19 @@ from models.studies.hand_test import half, hold
 from models.wing.parts import Wing
 from models.wing.reading import read_text
 from validation.case import Case, Result
+from validation.cases.solids import BALSA, FACETS, WOODS, at_the_tip, references
 
-_SOURCE = (
-    "converged solid elements (whole_wings.json), computed for this project; woods from memory of FPL-GTR-190"
-)
-WOOD = """
-[woods.reference-balsa]
-like = "balsa"
-density = "160 kg/m3"
-E_L = "3252.174 MPa"
-E_R = "130.087 MPa"
-E_T = "42.4197 MPa"
-G_LR = "175.6174 MPa"
-G_LT = "120.3304 MPa"
-G_RT = "14.13989 MPa"
-nu_LR = 0.229
-nu_LT = 0.488
-nu_RT = 0.665
-"""
-"""Of the solids' webs, sheeting, ribs and edges; their caps are spruce as the woods' table has it."""
-_WHY = "beams and panels against solids: flat facets of the nose, sections of the caps that stay plane"
+_SOURCE = f"converged solid elements (whole_wings.json), computed for this project; {WOODS}"
 _BEND = (
     "chordwise bending: the rib's end slides in the wood of the stick across its grain, which is left out,"
     " and so is the parabola of its shear under sheeting"
 )
 _BEND_OPEN = "without webs, near the hold: what the nose turns there is a small difference of large turns"
-_SIGN = 1.0
-"""The solids' shear of the upper sheet, aft at the outboard face, is positive as ours is."""
-
-
-@lru_cache(maxsize=1)
-def references() -> dict[str, Any]:
-    """The references; mm, N, MPa, rad."""
-    text = resources.files("validation.cases").joinpath("whole_wings.json").read_text(encoding="utf-8")
-    found: dict[str, Any] = json.loads(text)["cases"]
-    return found
 
 
 def wing(name: str) -> Wing:
     """The wing of a reference, from the text of a wing file."""
-    case = references()[name]
+    case = references("whole_wings")["cases"][name]
     ribs = ", ".join(f'"{y} mm"' for y in [*range(60, 481, 60), 539])
     lines = [
         '[planform]\nstations = [{ y = "0 mm", chord = "200 mm", section = "NACA 0012" }, '
@@ -80,19 +50,16 @@ def wing(name: str) -> Wing:
         '[leading_edge]\nwidth = "8 mm"\nheight = "12.9 mm"\nwood = "reference-balsa"',
         '[trailing_edge]\nwidth = "20 mm"\nheight = "5.79 mm"\nwood = "reference-balsa"',
         '[case]\nload_factor = 3\nmass = "1 kg"',
-        WOOD,
+        BALSA,
     ]
     return read_text("\n".join(lines), source="reference")
 
 
 def held(name: str) -> Iterator[Result]:
     """Tip deflection, twist along the span, and stresses half way along the bays."""
-    case = references()[name]
+    case = references("whole_wings")["cases"][name]
     model = half(wing(name))
-    caps, depth, last = model.cap_nodes[0], model.depth[0], len(model.y) - 1
-    nodal = np.zeros((len(model.structure.nodes), 6, 3))
-    nodal[caps[:, last], 2, 0] = 0.5
-    nodal[caps[:, last], 0, 1] = np.array([1.0, -1.0]) / depth[last]
+    caps, nodal = model.cap_nodes[0], at_the_tip(model, 3)
     nose, tail = model.chordlines[0], model.chordlines[-1]
     ribs = np.array([int(np.argmin(np.abs(model.y - rib.y))) for rib in model.wing.ribs])
     nodal[tail.upper[ribs], 2, 2] = np.where(ribs == ribs[-1], 0.5, 1.0)
@@ -101,33 +68,34 @@ def held(name: str) -> Iterator[Result]:
     no_webs = name == "1c"
     force, couple = (spar_motion(analysis, 0, case_of) for case_of in (0, 1))
     tip = 1e3 * float(force.deflection[-1])
-    yield row("tip deflection per N", tip, case["deflection"], "mm", 0.08 if no_webs else 0.03, why=_WHY)
+    yield row("tip deflection per N", tip, case["deflection"], "mm", 0.08 if no_webs else 0.03, why=FACETS)
     twist = 1e-3 * couple.twist
     stations = np.array(case["y"]) * 1e-3
     for y, expected in zip(stations, case["twist"]):
         at = int(np.argmin(np.abs(couple.y - min(y, 0.539))))
         yield row(
             f"twist per N mm at {1e3 * y:.0f} mm", float(twist[at]), expected, "rad/(N mm)",
-            0.08 if no_webs else 0.05, why=_WHY,
+            0.08 if no_webs else 0.05, why=FACETS,
         )  # fmt: skip
     bays = mid_bays(analysis, 0)
     largest = max(abs(v) for v in case["cap"])
     for bay, expected in zip(bays, case["cap"]):
         yield row(
             f"cap stress, bay {bay.bay}, of its largest", bay.upper_cap / 1e6, expected, "MPa", 0.07,
-            why=_WHY,
+            why=FACETS,
             scale=largest,
         )  # fmt: skip
     for bay, expected in zip(bays, case["web"]):
         yield row(
             f"web shear, bay {bay.bay}, of its largest", bay.web_shear["rear"] / 1e6, expected, "MPa", 0.08,
-            why=_WHY, scale=max(abs(v) for v in case["web"]),
+            why=FACETS, scale=max(abs(v) for v in case["web"]),
         )  # fmt: skip
     sheets = [s for s in sheet_mid_bays(analysis, 1) if s.surface == "upper"]
     for sheet, expected in zip(sheets, case["sheet"]):
         yield row(
-            f"sheet shear by couple, bay {sheet.bay}, of its largest", _SIGN * 1e-9 * sheet.shear, expected,
-            "MPa", 0.07, why=_WHY, scale=max(abs(v) for v in case["sheet"]),
+            # Aft at the outboard face is positive in both.
+            f"sheet shear by couple, bay {sheet.bay}, of its largest", 1e-9 * sheet.shear, expected,
+            "MPa", 0.07, why=FACETS, scale=max(abs(v) for v in case["sheet"]),
         )  # fmt: skip
     moves = analysis.solution.displacements[:, 2, 2]
     for y, expected in zip(case["bend_y"], case["bend"]):
@@ -146,5 +114,5 @@ def held(name: str) -> Iterator[Result]:
 
 CASES: tuple[Case, ...] = tuple(
     Case(f"wing {name}", f"half wing as a solid: {case['what']}", partial(held, name), partial(wing, name))
-    for name, case in references().items()
+    for name, case in references("whole_wings")["cases"].items()
 )

@@ -4,6 +4,7 @@ their two interfaces, so that a layout's values follow from small full matrices.
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import fields
 
 import numpy as np
 from scipy.linalg import blas
@@ -11,7 +12,7 @@ from scipy.linalg import blas
 from fea.arrays import Ints
 from models.studies.lightest.places import Places
 from models.studies.lightest.portions import Portions, State
-from models.studies.lightest.segments import Segment
+from models.studies.lightest.segments import Body, Segment
 
 
 class Condensed(Portions):
@@ -117,17 +118,5 @@ class Condensed(Portions):
             half = blas.dtrsm(1.0, one.root, np.asfortranarray(inside.T), lower=1, overwrite_b=1)
             ends = ends - half.T @ one.across
             given = half.T @ one.load
-        return Segment(
-            one.link,
-            np.ascontiguousarray(ends),
-            np.ascontiguousarray(given),
-            one.first,
-            one.table,
-            one.pieces,
-            one.inertia,
-            one.resultant,
-            one.web_mass,
-            None,
-            np.zeros(0, dtype=np.intp),
-            np.zeros((0, 3)),
-        )
+        body = {part.name: getattr(one, part.name) for part in fields(Body)}
+        return Segment(**body, rows=np.ascontiguousarray(ends), given=np.ascontiguousarray(given))

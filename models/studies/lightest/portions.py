@@ -31,9 +31,10 @@ from models.studies.lightest.places import Places, distinct
 from models.studies.lightest.segments import (
     FAMILIES,
     LINKS,
+    Body,
+    CutWing,
     Key,
     Register,
-    Segments,
     Untabulated,
     joined_columns,
 )
@@ -161,31 +162,22 @@ class Rows:
 
 
 @dataclass(frozen=True, eq=False)
-class Composed:
-    """A segment put together, as `models.studies.lightest.segments.Segment`, its rows still on all freedoms.
+class Composed(Body):
+    """A segment put together, its rows still on all its freedoms.
 
     Parameters
     ----------
-    link : Link
-        On the freedoms of its two interfaces.
     rows : Rows
         What strength and movements need, from the movements inside and at both interfaces.
-    first, table, pieces, inertia, resultant, web_mass, nodes, points
-        As in a `Segment`.
+    nodes, points : (n,) int and (n, 3) float array
+        Nodes inside and on the outer interface, and where they stand, m.
     root : (p, p) float array
         Lower factor of Cholesky of the stiffness inside.
     across, load : (p, n_interface) and (p, n_columns) float array
         What couples the inside with the interfaces, and its loads, solved forward with `root`.
     """
 
-    link: Link
     rows: Rows
-    first: dict[str, int]
-    table: dict[str, Table]
-    pieces: tuple[WebRun, ...]
-    inertia: Array
-    resultant: Array
-    web_mass: float
     nodes: Ints
     points: Array
     root: Array
@@ -200,7 +192,7 @@ class Composed:
         return self.rows @ np.concatenate([inside, ends]), inside
 
 
-class Portions(Segments):
+class Portions(CutWing):
     """Segments of a wing, put together from portions that builds have shown.
 
     Parameters
@@ -219,6 +211,7 @@ class Portions(Segments):
     def __init__(self, places: Places, *, per_bay: int = 4) -> None:
         super().__init__(places, per_bay=per_bay)
         self.known: dict[tuple[int, State], Portion] = {}
+        self.found: dict[tuple[int, Key], Any] = {}
         model = self.model
         self._caps = np.full(self.n_nodes, -1, dtype=np.intp)
         for s, two in enumerate(model.cap_nodes):
@@ -353,6 +346,35 @@ class Portions(Segments):
         if missing:
             self.gathered(missing, codes[None])
         return [self.found[m, key] for m, key in enumerate(keys)]
+
+    def whole_moves(
+        self, segments: list[Composed], moves: list[Array], inside: list[Array]
+    ) -> tuple[Array, Array]:
+        """Movements of all nodes from those of the interfaces and inside the segments.
+
+        Parameters
+        ----------
+        segments : list of Composed
+            All, from the root outward.
+        moves : list of (n,) float array
+            Of the interfaces from the root's (none) to the tip's (none), scaled.
+        inside : list of (n,) float array
+            As `Composed.solved` gives them.
+
+        Returns
+        -------
+        moves : (n_nodes, 6) float array
+            m and rad, held where the structure is pinned.
+        points : (n_nodes, 3) float array
+            Where the nodes stand, m.
+        """
+        scaled = np.zeros(6 * self.n_nodes)
+        points = np.zeros((self.n_nodes, 3))
+        for m, segment in enumerate(segments):
+            scaled[self._cut.inside[m]] = inside[m]
+            scaled[self._cut.outer[m]] = moves[m + 1]
+            points[segment.nodes] = segment.points
+        return (scaled * self._scale).reshape(-1, 6), points
 
     def at_hand(self, codes: Ints) -> bool:
         """Whether a layout (n_cells,) needs no build."""
@@ -499,13 +521,13 @@ class Portions(Segments):
             points[part.nodes] = part.points
         return Composed(
             Link(len(self._cut.inner[m]), np.ascontiguousarray(stiffness), np.ascontiguousarray(load)),
-            rows,
             first,
             table,
             runs,
             np.asarray(sum(part.inertia for part in parts)),
             np.asarray(sum(part.resultant for part in parts)),
             float(sum(part.web_mass for part in parts)),
+            rows,
             nodes,
             points[nodes],
             root,

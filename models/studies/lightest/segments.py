@@ -10,7 +10,7 @@ the sums over all segments, so that a heavier web is flown with the lift and the
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any
@@ -19,18 +19,18 @@ import numpy as np
 
 from fea.arrays import Array, Ints
 from fea.assembly import Assembly, rigid_motions
-from fea.chain import Link, eliminated
+from fea.chain import Link
 from fea.reanalysis import pinned
-from fea.solve import _allowed_motions
+from fea.solve import allowed_motions
 from models.loads.bench import bench
 from models.loads.pull_up import (
     GRAVITY,
     LightAeroplane,
-    _at_centre,
-    _on_rib,
-    _panel_ribs,
-    _rib_areas,
     dynamic_pressure,
+    hung_at_centre,
+    panel_ribs,
+    pressed_on_rib,
+    rib_areas,
     span_loading,
 )
 from models.loads.span_loading import rib_shares
@@ -38,7 +38,7 @@ from models.loads.trim import trimmer
 from models.structure import Model, build
 from models.structure.model import Part
 from models.studies.lightest.places import Places
-from models.studies.lightest.tables import Table, Tables, WebRun, end_rows, pieces, tables
+from models.studies.lightest.tables import Table, WebRun, end_rows
 from models.wing.mean_line import section_moments
 
 Key = tuple[tuple[int, ...], tuple[float, ...], tuple[float, ...]]
@@ -99,15 +99,13 @@ class Untabulated(ValueError):
 
 
 @dataclass(frozen=True, eq=False)
-class Segment:
-    """A segment in one state, condensed.
+class Body:
+    """What is known of a segment in one state, whatever its rows stand on.
 
     Parameters
     ----------
     link : Link
         On the freedoms of its two interfaces.
-    rows, given : (n_rows, n_interface) and (n_rows, n_columns) float array
-        What strength and movements need, from the interfaces' movements and the columns' amounts.
     first : dict of str to int
         Where each family's rows begin.
     table : dict of str to dict of str to array
@@ -120,33 +118,29 @@ class Segment:
         Of the columns of outer loads.
     web_mass : float
         Webs and their strips, kg, of what is modelled.
-    inside : tuple of arrays or None
-        Freedoms inside, their `own` and `follow`.
-    nodes, points : (n,) int and (n, 3) float array
-        Nodes inside and on the outer interface, and where they stand, m; empty where `inside` is None.
     """
 
     link: Link
-    rows: Array
-    given: Array
     first: dict[str, int]
     table: dict[str, Table]
     pieces: tuple[WebRun, ...]
     inertia: Array
     resultant: Array
     web_mass: float
-    inside: tuple[Ints, Array, Array] | None
-    nodes: Ints
-    points: Array
 
-    def solved(self, ends: Array, amounts: Array) -> tuple[Array, Array]:
-        """Values of all rows, and movements inside (none where `inside` is None), from those of both
-        interfaces and the columns' amounts."""
-        values = self.rows @ ends + self.given @ amounts
-        if self.inside is None:
-            return values, np.zeros(0)
-        _, own, follow = self.inside
-        return values, own @ amounts - follow @ ends
+
+@dataclass(frozen=True, eq=False)
+class Segment(Body):
+    """A segment in one state, condensed.
+
+    Parameters
+    ----------
+    rows, given : (n_rows, n_interface) and (n_rows, n_columns) float array
+        What strength and movements need, from the interfaces' movements and the columns' amounts.
+    """
+
+    rows: Array
+    given: Array
 
 
 @dataclass(frozen=True, eq=False)
@@ -175,8 +169,9 @@ class Register:
         return list(self.known)
 
 
-class Segments:
-    """All segments of a wing in all states that were asked for.
+class CutWing:
+    """A wing cut at its ribs: which freedoms, loads and rigid motions its segments have, and what each is
+    known by.
 
     Parameters
     ----------
@@ -184,8 +179,6 @@ class Segments:
         Where the layouts may carry webs.
     per_bay : int
         Elements along a bay.
-    keep_inside : bool
-        Keep what the movements inside the segments need.
 
     Raises
     ------
@@ -193,10 +186,9 @@ class Segments:
         The mesh does not fall into segments.
     """
 
-    def __init__(self, places: Places, *, per_bay: int = 4, keep_inside: bool = False) -> None:
-        self.places, self.per_bay, self.keep_inside = places, per_bay, keep_inside
+    def __init__(self, places: Places, *, per_bay: int = 4) -> None:
+        self.places, self.per_bay = places, per_bay
         self.register = Register()
-        self.found: dict[tuple[int, Key], Segment] = {}
         self.builds = 0
         wing = places.wing
         self._check_sheets()
@@ -204,7 +196,6 @@ class Segments:
         assembly = Assembly(model.structure)
         self.n_nodes, self.half = len(model.structure.nodes), model.half
         self.loads = FlightColumns(model) if wing.flies else BenchColumns(model)
-        self.flying = wing.flies
         held = pinned(assembly)
         self._fixed = np.zeros(assembly.size, dtype=bool)
         self._fixed[held.node * 6 + 3 * held.turns + np.abs(held.direction).argmax(axis=1)] = True
@@ -212,8 +203,8 @@ class Segments:
         self._active = diagonal > 0
         self._scale = 1 / np.sqrt(np.where(self._active, diagonal, 1.0))
         self.allowed = (
-            _allowed_motions(assembly, model.structure.supports, rigid_motions(model.structure.nodes))
-            if self.flying
+            allowed_motions(assembly, model.structure.supports, rigid_motions(model.structure.nodes))
+            if wing.flies
             else np.zeros((6, 0))
         )
         self.n_columns = self.loads.n_columns + self.allowed.shape[1]
@@ -273,7 +264,6 @@ class Segments:
         planes[-1] = max(planes[-1], float(y.max()))
         bays = tuple(tuple(first + b for b in range(a, c)) for a, c in pairwise(keep))
         station = np.searchsorted(planes, y - 1e-9)  # plane at or outboard of the node
-        on_plane = np.abs(planes[np.minimum(station, len(planes) - 1)] - y) < 1e-9
         beyond: list[set[int]] = [set() for _ in planes]
         for (low, high), block in zip(reach, model.structure.blocks.values()):
             for k in range(1, len(planes) - 1):
@@ -297,7 +287,6 @@ class Segments:
             inside.append(freedoms(rest))
             inner.append(freedoms(shared[m]) if m else np.zeros(0, dtype=np.intp))
             outer.append(freedoms(shared[m + 1]) if m + 1 < len(bays) else np.zeros(0, dtype=np.intp))
-        del on_plane
         return _Cut(bays, planes, tuple(inside), tuple(inner), tuple(outer))
 
     def _cell_laps(self) -> list[list[Array]]:
@@ -333,128 +322,6 @@ class Segments:
         names = [tuple(v.tolist()) for v in at]
         return [(own[m], names[m], names[m + 1]) for m in range(self.n_segments)]
 
-    def whole_moves(
-        self, segments: list[Segment], moves: list[Array], inside: list[Array]
-    ) -> tuple[Array, Array]:
-        """Movements of all nodes from those of the interfaces and inside the segments.
-
-        Parameters
-        ----------
-        segments : list of Segment
-            All, from the root outward, with their insides kept.
-        moves : list of (n,) float array
-            Of the interfaces from the root's (none) to the tip's (none), scaled.
-        inside : list of (n,) float array
-            As `Segment.solved` gives them.
-
-        Returns
-        -------
-        moves : (n_nodes, 6) float array
-            m and rad, held where the structure is pinned.
-        points : (n_nodes, 3) float array
-            Where the nodes stand, m.
-        """
-        scaled = np.zeros(6 * self.n_nodes)
-        points = np.zeros((self.n_nodes, 3))
-        for m, segment in enumerate(segments):
-            scaled[self._cut.inside[m]] = inside[m]
-            scaled[self._cut.outer[m]] = moves[m + 1]
-            points[segment.nodes] = segment.points
-        return (scaled * self._scale).reshape(-1, 6), points
-
-    def segments(self, codes: Ints) -> list[Segment]:
-        """All segments of one layout (n_cells,), from the root outward, built where they are not known."""
-        keys = self.keys(codes)
-        if any((m, key) not in self.found for m, key in enumerate(keys)):
-            self.harvest(codes)
-        return [self.found[m, key] for m, key in enumerate(keys)]
-
-    def harvest(self, codes: Ints) -> None:
-        """Build a layout and cut out of it every segment that is not known yet."""
-        wanted = {m: key for m, key in enumerate(self.keys(codes)) if (m, key) not in self.found}
-        if wanted:
-            for m, segment in self.cut(codes, list(wanted)).items():
-                self.found[m, wanted[m]] = segment
-
-    # ---- cutting out ----------------------------------------------------------------------------------
-
-    def cut(self, codes: Ints, wanted: Iterable[int]) -> dict[int, Segment]:
-        """Build a layout and condense some of its segments."""
-        model = build(self.places.laid(codes), per_bay=self.per_bay)
-        self.builds += 1
-        if len(model.structure.nodes) != self.n_nodes:
-            raise Untabulated(self.places.wing.name, "its nodes change with its webs")
-        assembly = Assembly(model.structure)
-        made = tables(model, assembly, self.register.number)
-        motions = rigid_motions(model.structure.nodes)
-        columns = self.loads.columns(model)
-        ends = end_rows(model)[1]
-        planes = self._cut.planes
-        kinds = np.array([p.kind in ("web", "web strip") for p in model.parts])
-        runs = pieces(model)
-        span_segment = np.searchsorted(planes, (model.y[1:] + model.y[:-1]) / 2) - 1
-        unit = assembly.unit_stiffness()
-        element_of = {
-            name: self._element_segments(model, block.nodes) for name, block in model.structure.blocks.items()
-        }
-        masses = {
-            name: assembly.on_nodes(name, block.mass(assembly.corners(name)))
-            for name, block in model.structure.blocks.items()
-        }
-        out = {}
-        for m in wanted:
-            inside, inner, outer = self._cut.inside[m], self._cut.inner[m], self._cut.outer[m]
-            freedoms = np.concatenate([inside, inner, outer])
-            n = len(freedoms)
-            local = np.full(assembly.size, n, dtype=np.intp)
-            local[freedoms] = np.arange(n)
-            stiffness = np.zeros((n + 1, n + 1))
-            inertial = np.zeros((assembly.size, 6))
-            web_mass = 0.0
-            for name, block in model.structure.blocks.items():
-                at = np.flatnonzero(element_of[name] == m)
-                if not len(at):
-                    continue
-                nodes = block.nodes[at]
-                d = (nodes[:, :, None] * 6 + np.arange(6)).reshape(len(at), -1)
-                size = d.shape[1]
-                values = unit[name][at].reshape(len(at), size, size) * block.scale[at, None, None]
-                np.add.at(stiffness, (local[d][:, :, None], local[d][:, None, :]), values)
-                moved = masses[name][at].reshape(len(at), size, size) @ motions[d]
-                np.add.at(inertial, d, moved)
-                if block.part is not None:
-                    own = kinds[block.part[at]]
-                    web_mass += float(np.einsum("ei,ei->", motions[d[own]][:, :, 0], moved[own][:, :, 0]))
-            inertia = motions.T @ inertial
-            mine = np.zeros(assembly.size, dtype=bool)
-            nodes_here = self._owned_nodes(model, m)
-            mine[(nodes_here[:, None] * 6 + np.arange(6)).ravel()] = True
-            outer_loads = columns * mine[:, None]
-            load = np.concatenate([outer_loads, -inertial @ self.allowed], axis=1)
-            scale = self._scale[freedoms]
-            rows, first, table, numbers = self._rows(made, span_segment, m)
-            end = np.where(mine, ends, 0.0)
-            first["ends"] = rows.shape[0]
-            dense = np.concatenate([rows[:, freedoms].toarray(), end[:, freedoms]]) * scale
-            system = stiffness[:n, :n] * scale[:, None] * scale
-            p = len(inside)
-            done = eliminated(system, load[freedoms] * scale[:, None], p)
-            out[m] = Segment(
-                Link(len(inner), done.stiffness, done.load),
-                np.ascontiguousarray(dense[:, p:] - dense[:, :p] @ done.follow),
-                np.ascontiguousarray(dense[:, :p] @ done.own),
-                first,
-                table,
-                _own_pieces(runs, span_segment, m, numbers),
-                inertia,
-                np.asarray(motions.T @ outer_loads),
-                web_mass,
-                (inside, done.own, done.follow) if self.keep_inside else None,
-                nodes_here if self.keep_inside else nodes_here[:0],
-                model.structure.nodes[nodes_here if self.keep_inside else nodes_here[:0]],
-            )
-        return out
-
     def _element_segments(self, model: Model, nodes: Ints) -> Ints:
         y = model.structure.nodes[nodes, 1]
         middle, low, high = y.mean(axis=1), y.min(axis=1), y.max(axis=1)
@@ -465,53 +332,6 @@ class Segments:
         """Nodes inside a segment and on its outer interface; at the root those of the root too."""
         at = np.maximum(np.searchsorted(self._cut.planes, model.structure.nodes[:, 1] - 1e-9) - 1, 0)
         return np.flatnonzero(at == m)
-
-    def _rows(
-        self, made: Tables, span_segment: Ints, m: int
-    ) -> tuple[Any, dict[str, int], dict[str, Table], dict[str, Ints]]:
-        """A segment's rows, where each family begins, its tables counted afresh, and the new numbers of
-        things."""
-        import scipy.sparse as sp
-
-        rows: list[Any] = []
-        first: dict[str, int] = {}
-        table: dict[str, Table] = {}
-        count = 0
-        numbers: dict[str, Ints] = {}
-        for family, span in made.span.items():
-            here = span_segment[span] == m
-            new = np.full(len(span), -1, dtype=np.intp)
-            new[here] = np.arange(int(here.sum()))
-            numbers[family] = new
-        for family in FAMILIES:
-            if family == "ends":
-                continue
-            first[family] = count
-            if family in made.rows:
-                keep = numbers[family][made.owner[family]] >= 0
-                rows.append(made.rows[family][keep])
-                count += int(keep.sum())
-        size = len(self._scale)
-        joined = sp.vstack(rows).tocsr() if rows else sp.csr_matrix((0, size))
-        for family, figures in made.table.items():
-            keep = numbers[family] >= 0
-            table[family] = {}
-            for name, value in figures.items():
-                value = np.asarray(value)[keep]
-                if (family, name) in LINKS:
-                    value = numbers[LINKS[family, name]][value]
-                table[family][name] = value
-        return joined, first, table, numbers
-
-
-def _own_pieces(
-    runs: list[WebRun], span_segment: Ints, m: int, numbers: dict[str, Ints]
-) -> tuple[WebRun, ...]:
-    return tuple(
-        WebRun(run.kind, run.spans, tuple(int(numbers["webs"][k]) for k in run.elements))
-        for run in runs
-        if span_segment[run.spans[0]] == m
-    )
 
 
 class BenchColumns:
@@ -547,7 +367,7 @@ class FlightColumns:
         assert plan is not None
         self.case, self.area, self.load_factor = case, plan.area, case.load_factor
         self.sides = 2.0 if model.half else 1.0
-        stations = model.y[_panel_ribs(model)]
+        stations = model.y[panel_ribs(model)]
         one, two = (np.stack(rib_shares(span_loading(plan, case, c), stations)) for c in (1.0, 2.0))
         # A lattice's loading at a lift coefficient c is a + b/c of unit lift.
         self.basic = 2 * (one - two) if case.lift_method == "surface" else np.zeros_like(one)
@@ -555,7 +375,7 @@ class FlightColumns:
         span = np.abs(stations)
         chord = plan.chord.at(span)
         self.line = plan.leading_edge_x.at(span) + case.lift_line * chord
-        self.weight = _rib_areas(stations, plan.semispan, chord) * chord
+        self.weight = rib_areas(stations, plan.semispan, chord) * chord
         self.moment = section_moments(plan, case, span) * self.weight
         self.fuselage = any(m.carried_by == "fuselage" for m in wing.masses)
         self.trims = trimmer(model, stations, self.line, self.weight)
@@ -563,7 +383,7 @@ class FlightColumns:
     def columns(self, model: Model) -> Array:
         """Columns on all freedoms, (size, 6); moment, trim and forces per unit."""
         nodal = np.zeros((6, len(model.structure.nodes), 6, 1))
-        for k, j in enumerate(_panel_ribs(model)):
+        for k, j in enumerate(panel_ribs(model)):
             line = float(self.line[k])
             for c, (lift, moment, roll) in enumerate(
                 (
@@ -573,9 +393,9 @@ class FlightColumns:
                     (self.trims.lift[k], self.trims.moment[k], self.trims.roll[k]),
                 )
             ):
-                _on_rib(model, int(j), float(lift), float(moment), line, float(roll), nodal[c])
-        _at_centre(model, 1.0, 0.0, 0.0, nodal[4])
-        _at_centre(model, 0.0, 1.0, 0.0, nodal[5])
+                pressed_on_rib(model, int(j), float(lift), float(moment), line, float(roll), nodal[c])
+        hung_at_centre(model, 1.0, 0.0, 0.0, nodal[4])
+        hung_at_centre(model, 0.0, 1.0, 0.0, nodal[5])
         return nodal.reshape(6, -1).T.copy()
 
     def amounts(self, inertia: Array, resultant: Array, allowed: Array) -> Array:

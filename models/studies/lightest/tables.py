@@ -152,6 +152,12 @@ def _sparse(weights: Array) -> Rows:
     return sp.csr_matrix(weights)
 
 
+def _by_thing(rows: list[Rows]) -> tuple[Rows, Ints]:
+    """Rows (n, size) of the same things one thing after the other, and whose each is."""
+    n, m = rows[0].shape[0], len(rows)
+    return sp.vstack(rows).tocsr()[np.arange(m * n).reshape(m, n).T.ravel()], np.repeat(np.arange(n), m)
+
+
 class _Maker:
     def __init__(self, model: Model, assembly: Assembly, number: Callable[[str, Part], int]) -> None:
         self.model, self.assembly, self.number = model, assembly, number
@@ -187,9 +193,9 @@ class _Maker:
         """What a block recovers per movement of its elements' nodes, (n, ..., 6 k)."""
         return node_recovery(self.assembly, name, what)
 
-    def global_rows(self, name: str, values: Array) -> Rows:
-        """Rows (n, m, 6 k) of a block's elements on all freedoms, (n m, size)."""
-        nodes = self.blocks[name].nodes
+    def global_rows(self, name: str, values: Array, elements: Ints | slice = slice(None)) -> Rows:
+        """Rows (n, m, 6 k) of a block's elements, all or some, on all freedoms, (n m, size)."""
+        nodes = self.blocks[name].nodes[elements]
         n, m, width = values.shape
         columns = (nodes[:, :, None] * 6 + np.arange(6)).reshape(n, 1, width)
         columns = np.broadcast_to(columns, values.shape)
@@ -228,21 +234,15 @@ class _Maker:
         def pick(mask: NDArray[np.bool_], weights: Array | None = None) -> Rows:
             return sp.diags(mask.astype(float)) if weights is None else _sparse(weights * mask[:, None])
 
-        rows = []
-        for p in (0, 1):
-            line = (
-                sp.diags(plain * (1 - share[:, p])) @ ends[0][0] + sp.diags(plain * share[:, p]) @ ends[0][1]
+        def at_point(k: int, p: int) -> Rows:
+            inner, outer = (
+                sp.diags(plain * part) @ ends[k][e] for e, part in enumerate((1 - share[:, p], share[:, p]))
             )
-            rows.append(line + (pick(drawn_here, drawn[:, p]) + pick(covered)) @ middle[0])
-        for k in (4, 5):
-            for p in (0, 1):
-                line = (
-                    sp.diags(plain * (1 - share[:, p])) @ ends[k][0]
-                    + sp.diags(plain * share[:, p]) @ ends[k][1]
-                )
-                rows.append(line + pick(drawn_here, means[p]) @ middle[k])
-        stacked = sp.vstack(rows).tocsr()[np.arange(6 * n).reshape(6, n).T.ravel()]
-        self.add("caps", stacked, np.repeat(np.arange(n), 6))
+            return inner + outer
+
+        rows = [at_point(0, p) + (pick(drawn_here, drawn[:, p]) + pick(covered)) @ middle[0] for p in (0, 1)]
+        rows += [at_point(k, p) + pick(drawn_here, means[p]) @ middle[k] for k in (4, 5) for p in (0, 1)]
+        self.add("caps", *_by_thing(rows))
         self.out.span["caps"] = caps.span
         self.cap_force = rows[:2]
         self.cap_middle = middle[0]
@@ -309,8 +309,7 @@ class _Maker:
         ) @ mean
         half = np.where(webbed, 0.0, 0.5)
         force = force + (of(lower, half) - of(upper, half)) @ self.cap_middle
-        rows = sp.vstack([curve, force]).tocsr()[np.arange(2 * m).reshape(2, m).T.ravel()]
-        self.add("press", rows, np.repeat(np.arange(m), 2))
+        self.add("press", *_by_thing([curve, force]))
         self.out.span["press"] = np.array([i for _, i in pairs], dtype=np.intp)
         self.out.table["press"] = {"spar": np.array([s for s, _ in pairs], dtype=np.intp)}
         self.press_of = {pair: k for k, pair in enumerate(pairs)}
@@ -338,7 +337,6 @@ class _Maker:
         if edges is None:
             return
         stress = self.at.webs
-        n = len(webs.span)
         left, right = model.y[webs.span], model.y[webs.span + 1]
         own = self.outputs("webs", "stress")  # (n, 3, 24) in grain axes
         turn = np.stack([to_grain(a, b, c, -stress.grain) for a, b, c in np.eye(3).tolist()], axis=2)
@@ -346,17 +344,7 @@ class _Maker:
         sz, tau = self.global_rows("webs", plane[:, [1]]), self.global_rows("webs", plane[:, [2]])
         feet = _within_ribs(self.fake, _panel_ends(stress.panel, left, right, len(stress.first)))
         means = stretch_weights(left, stress.length, stress.panel, stress.panel_clear, feet)
-        rows = [
-            _sparse(means[0]) @ tau,
-            _sparse(means[1]) @ tau,
-            _sparse(means[0]) @ sz,
-            _sparse(means[1]) @ sz,
-        ]
-        self.add(
-            "webs",
-            sp.vstack(rows).tocsr()[np.arange(4 * n).reshape(4, n).T.ravel()],
-            np.repeat(np.arange(n), 4),
-        )
+        self.add("webs", *_by_thing([_sparse(mean) @ of for of in (tau, sz) for mean in means]))
         self.out.span["webs"] = webs.span
         self._web_table(stress)
         self._panels(stress, tau, sz)
@@ -438,12 +426,11 @@ class _Maker:
         y = model.y[posts.station[at]]
         share = np.where(model.half & (np.abs(y) < 1e-9), 0.5, 1.0)
         forces = self.outputs("posts", "forces")[at] / share[:, None, None, None]
-        block_rows = self._rows_of("posts", at)
         own = posts.with_rib[at][:, None]
         values = np.stack(
             [forces[:, :, 0].mean(axis=1), forces[:, 0, 4] / own, forces[:, 1, 4] / own], axis=1
         )
-        self.add("posts", block_rows(values), np.repeat(np.arange(n), 3))
+        self.add("posts", self.global_rows("posts", values, at), np.repeat(np.arange(n), 3))
         # A post at a station goes with the span inboard of it, save at the root.
         self.out.span["posts"] = np.maximum(posts.station[at] - 1, 0)
         twice = np.where(model.half & (np.abs(y) < 1e-9), 2.0, 1.0)
@@ -460,27 +447,8 @@ class _Maker:
         self.out.table["post sides"] = dict(
             zip(("spar", "station", "press", "weight", "open"), (*columns[:2], *columns[3:]))
         )
-        self.out.table["posts"] = {
-            "spar": posts.spar[at],
-            "station": posts.station[at],
-        }
+        self.out.table["posts"] = {"spar": posts.spar[at], "station": posts.station[at]}
         self.judged("posts", at)
-
-    def _rows_of(self, name: str, elements: Ints) -> Callable[[Array], Rows]:
-        def rows(values: Array) -> Rows:
-            n, m, width = values.shape
-            nodes = self.blocks[name].nodes[elements]
-            columns = np.broadcast_to(
-                (nodes[:, :, None] * 6 + np.arange(6)).reshape(n, 1, width), values.shape
-            )
-            out = sp.csr_matrix(
-                (values.ravel(), columns.ravel(), np.arange(n * m + 1) * width),
-                shape=(n * m, self.assembly.size),
-            )
-            out.sum_duplicates()
-            return out
-
-        return rows
 
     # ---- rails ----------------------------------------------------------------------------------------
 
@@ -547,8 +515,7 @@ class _Maker:
             edges = []
             for edge in (stress - slope, stress + slope):
                 every = self.global_rows("sheeting", edge)
-                three = [mean @ every[k::3] for k in range(3)]
-                edges.append(sp.vstack(three).tocsr()[np.arange(3 * m).reshape(3, m).T.ravel()])
+                edges.append(_by_thing([mean @ every[k::3] for k in range(3)])[0])
             member = np.tile(member, 2)
             self.add("sheeting strips", sp.vstack(edges).tocsr(), np.repeat(np.arange(2 * m), 3))
             self.out.span["sheeting strips"] = model.sheets.span[member]

@@ -13,14 +13,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
-from models.studies.mend.remedies import (
-    Remedy,
-    edited,
-    in_unit,
-    put,
-    second_webs,
-    thicker_sheeting,
-)
+from models.studies.mend.remedies import Remedy, edited, in_unit, put, second_webs, thicker_sheeting
 from models.studies.speed_limit import Limit, limit
 from models.wing.faults import WingFileError
 from models.wing.intake import shown_all
@@ -206,6 +199,3 @@ def _add_box(document: Any, to: str) -> None:
     if "sheeting" not in document:
         document["sheeting"] = tomlkit.aot()
     document["sheeting"].append(sheet)
-
-
-__all__ = ["Faster", "faster", "remedies"]

@@ -435,8 +435,7 @@ def _ribs(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
     table = raw["ribs"]
     for size in _steps(table["thickness"], SHEETS, short.lack):
         yield Remedy(
-            f"ribs {size} thick",
-            partial(edited, change=partial(put, where=[("ribs",)], thickness=size)),
+            f"ribs {size} thick", partial(edited, change=partial(put, where=[("ribs",)], thickness=size))
         )
     for k, one in enumerate(table.get("exceptions", ())):
         if "thickness" in one:

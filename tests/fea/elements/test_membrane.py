@@ -122,8 +122,8 @@ def test_stresses_inside_balance_the_corner_forces(rng, rotation, make_block):
     strain = membrane.stresses(corners, other, np.tile(np.eye(3), (5, 1, 1)), block.grain, points)
     # Unit moduli give other internal parabolas, but stresses of an equilibrated state do no work on any of
     # them.
-    plane = membrane._plane(corners, membrane.element_axes(corners, block.grain))
-    _, determinant = membrane._gradients(plane, points)
+    plane = membrane.in_plane(corners, membrane.element_axes(corners, block.grain))
+    _, determinant = membrane.shape_gradients(plane, points)
     work = np.einsum("ep,epi,epi->e", determinant, stress, strain)
     k = block.unit_stiffness(corners)
     assert_allclose(

@@ -151,8 +151,8 @@ def test_moments_balance_the_corner_forces(rng, rotation, make_block):
     rigidity = block.constitutive / 12
     moment = plate.moments(corners, moves, rigidity, block.grain, points)
     curvature = plate.moments(corners, other, np.tile(np.eye(3), (5, 1, 1)), block.grain, points)
-    _, determinant = membrane._gradients(
-        membrane._plane(corners, membrane.element_axes(corners, block.grain)), points
+    _, determinant = membrane.shape_gradients(
+        membrane.in_plane(corners, membrane.element_axes(corners, block.grain)), points
     )
     work = np.einsum("ep,epi,epi->e", determinant, moment, curvature)
     k = block.unit_stiffness(corners)

@@ -277,12 +277,6 @@ def test_constant_web_between_bar_flanges(n_panels):
     assert_allclose(exact, 8.26, rtol=1e-7)
 
 
-def test_edge_flexibility_of_a_rectangle():
-    """Unit flow along L: the force is linear, its variance times L is L^3/12."""
-    corners = np.array([SHAPES["rectangle"]], dtype=float)
-    assert_allclose(shear_panel.edge_flexibility(corners), [[27 / 12, 8 / 12, 27 / 12, 8 / 12]], rtol=1e-13)
-
-
 @pytest.mark.parametrize(
     "bad",
     [

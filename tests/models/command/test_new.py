@@ -14,7 +14,6 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from models.command.first_sizes import cap_size
 from models.command.sizing import fitted, starter
 from models.command.starter import Answers, NoStarter
 from models.verdict import in_short
@@ -174,13 +173,14 @@ def test_any_sensible_answers_make_a_wing(
         return
     wing = read_text(starter(answers))
     assert len(wing.spars) == spars
-    width, height = cap_size(answers)
-    assert height <= width
+    caps = wing.spars[0].upper
+    wooden = sum(float(layer.height.at(0.0)) for layer in caps.layers if layer.material.name == "spruce")
+    assert wooden <= float(caps.width.at(0.0))
 
 
 def test_a_chord_too_small_for_any_stick() -> None:
     with pytest.raises(NoStarter, match="too small"):
-        cap_size(Answers(root_chord=0.03))
+        starter(Answers(root_chord=0.03))
 
 
 @pytest.mark.usefixtures("unmended")

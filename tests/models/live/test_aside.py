@@ -23,7 +23,6 @@ from models.live.shelf import Glued
 from models.studies.lightest.cover import SOME
 from models.studies.lightest.judge import Stack
 from models.studies.lightest.portions import Portions
-from models.studies.lightest.segments import Segments
 
 PLAIN = Path(__file__).with_name("remarked.toml").read_text(encoding="utf-8")
 PATIENCE = 600.0
@@ -112,9 +111,9 @@ def test_any_layout_is_then_answered_without_a_build(ready):
         for part, factor in there.items():
             np.testing.assert_allclose(here[part], factor, rtol=1e-7)
         stacked = Stack(ready._kept.segments.segments(ready._codes(state)))
-        cut = Segments(ready._kept.places, per_bay=2).segments(ready._codes(state))
+        built = Portions(ready._kept.places, per_bay=2).segments(ready._codes(state))
         runs = {(run.kind[0], run.kind[1], run.spans) for run in stacked.runs}
-        assert runs == {(run.kind[0], run.kind[1], run.spans) for run in Stack(cut).runs}
+        assert runs == {(run.kind[0], run.kind[1], run.spans) for run in Stack(built).runs}
     assert ready._kept.segments.builds == 0
     assert ready.left_to_do()[0] == 0
 

@@ -19,7 +19,6 @@ from models.loads.diagrams import (
     lumped,
     of_elements,
     of_loads,
-    spread,
 )
 from models.loads.elevons import flap_lift, moment_pieces, pieces
 from models.loads.pull_up import GRAVITY, dynamic_pressure, span_loading
@@ -102,6 +101,21 @@ def test_ribs_as_a_beam_with_single_loads(name: str, whole: bool, method: str) -
     beam = spread(plan, at, flight.rib_y, flight.rib_lift, moment) + three(inertia(analysis, at))
     found = three(of_loads(model, analysis.solution.loads[:, :, 0]))
     assert (np.abs(found - beam) <= 1e-6 * np.abs(beam).max(axis=0)).all()
+
+
+def spread(planform, at, y, lift, moment=0.0):
+    """Shear, bending and torsion of a load along the span by beam theory, about the quarter-chord axis:
+    V = int l dy, M = int l (y - y_cut) dy, T = int m dy - int l (x - x_cut) dy over what lies outboard; any
+    beam book, from memory. Lift (N) and nose-up moment about the quarter chord (N m) stand at points y of a
+    quadrature, times their weight; (n_cuts, 3), signs as `SectionForces`."""
+    side = np.where(at < 0, -1.0, 1.0)
+    outboard = (y * side[:, None] > (at * side)[:, None]).astype(float)
+    x = axis_points(planform, y)[:, 0]
+    x_cut = axis_points(planform, at)[:, 0]
+    shear = outboard @ lift
+    bending = side * (outboard @ (lift * y) - at * shear)
+    torsion = x_cut * shear - outboard @ (lift * x) + outboard @ moment
+    return np.stack([shear, bending, torsion], axis=1)
 
 
 def continuous(analysis: Analysis, at: np.ndarray) -> np.ndarray:

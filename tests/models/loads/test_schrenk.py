@@ -9,7 +9,8 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy.integrate import quad
 
-from models.loads.schrenk import lift_per_length, rib_shares, schrenk_loading
+from models.loads import span_loading
+from models.loads.schrenk import lift_per_length, schrenk_loading, schrenk_span
 
 ETA = [0, 0.2, 0.4, 0.6, 0.8, 0.9, 1]
 RECTANGLE = [1.136620, 1.123757, 1.083472, 1.009296, 0.881972, 0.777496, 0.5]
@@ -22,6 +23,10 @@ SHAPES = {
     "taper 0.5": f'{ROOT}, {{ y = "600 mm", chord = "100 mm" }}',
     "kinked": ROOT + ', { y = "275 mm", chord = "190 mm" }, { y = "600 mm", chord = "110 mm" }',
 }
+
+
+def rib_shares(plan, ribs):
+    return span_loading.rib_shares(schrenk_span(plan), ribs)
 
 
 def planform(make_wing, shape):

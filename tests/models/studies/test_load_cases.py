@@ -214,7 +214,6 @@ def test_the_bent_wing_flies_in_balance_in_every_case_of_the_air() -> None:
     plain, study = load_cases(wing, per_bay=1), load_cases(wing, per_bay=1, bent=None)
     for before, one in zip(plain.cases, study.cases, strict=True):
         assert one.reserve == before.reserve
-        assert one.harder.reserve <= one.reserve
         flown = one.case.kind == "flight"
         assert (one.bent is not None) is flown
         if one.bent is not None:

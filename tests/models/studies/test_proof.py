@@ -9,7 +9,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from models.studies.collapse import DamagedWing
-from models.studies.proof import TARGET, Proof, duration_factor, proof, proved, sentences, share_of
+from models.studies.proof import TARGET, Proof, duration_factor, proof, sentences, share_of
 from models.wing.reading import read
 from models.wings import shipped
 
@@ -89,17 +89,6 @@ def test_bowed_sheeting_lowers_the_test(make_wing):
     assert test.sheeting is not None
     assert test.sheeting < test.highest
     assert any("may be seen to bow" in s for s in sentences(test))
-
-
-def test_passing_lifts_the_weak_end():
-    n = np.arange(1.0, 101.0)
-    found = proved(n, 21.0)
-    assert_allclose(found.passing, 0.8, rtol=1e-12)
-    assert_allclose(found.fifth_before, np.percentile(n, 5), rtol=1e-12)
-    assert_allclose(found.fifth_after, np.percentile(n[20:], 5), rtol=1e-12)
-    assert proved(n, 0.5).passing == 1.0
-    with pytest.raises(ValueError, match="no wing of 100"):
-        proved(n, 1000.0)
 
 
 def test_nothing_loaded_nothing_to_prove():

@@ -5,7 +5,7 @@ import math
 import pytest
 from numpy.testing import assert_allclose
 
-from models.woods.piece import BendTest, bent, density, modulus, weighed
+from models.woods.piece import BendTest, density, modulus
 from models.woods.wood import WoodError, material
 
 
@@ -13,7 +13,7 @@ def test_sheet_on_the_scale():
     # 1/16 x 3 x 36 in is 110.61 cm3; 15.946 g is 9 lb/ft3 at 16.018 kg/m3 each (five figures).
     inch, mass = 0.0254, 15.946e-3
     assert_allclose(density(36 * inch, 3 * inch, inch / 16, mass), 144.162, rtol=1e-4)
-    balsa = weighed("balsa", length=36 * inch, width=3 * inch, thickness=inch / 16, mass=mass)
+    balsa = material("balsa", density=density(36 * inch, 3 * inch, inch / 16, mass))
     assert_allclose(balsa.E_L, 3.74e9 * 144.162 / 160, rtol=1e-4)
 
 
@@ -35,18 +35,6 @@ def test_handbook_beam_needs_a_tenth_more():
     assert_allclose(found, 1.10 * 10.8e9, rtol=0.002)
 
 
-def test_bent_piece_replaces_one_figure():
-    wood = material("balsa", density=150.0)
-    test = BendTest(span=0.3, load=0.5, sag=0.004, width=0.006, depth=0.006)
-    own = bent(wood, test)
-    assert own.E_L > 0.5 * 0.3**3 / (48 * 0.006**4 / 12 * 0.004)
-    assert own.G_LT == wood.G_LT
-    assert own.scatter["E_L"] < wood.scatter["E_L"]
-    assert "bend test" in own.sources["E_L"]
-    # Laid flat a flat-sawn strip shears in the L-R plane, which is stiffer.
-    assert bent(wood, test, flat=True).E_L < own.E_L
-
-
 @pytest.mark.parametrize(
     ("changes", "key"),
     [
@@ -66,11 +54,6 @@ def test_tests_that_tell_nothing_are_refused(changes, key):
     with pytest.raises(WoodError) as caught:
         modulus(BendTest(**{**good, **changes}), 20.0)
     assert caught.value.key == key
-
-
-def test_plywood_is_not_bent_for_its_stretching_modulus():
-    with pytest.raises(WoodError):
-        bent(material("birch ply"), BendTest(0.3, 0.5, 0.004, 0.006, 0.006))
 
 
 def test_weightless_sheet_is_refused():

@@ -17,7 +17,6 @@ from models.woods.glue import glue
 from models.woods.wood import (
     FIGURES,
     WoodError,
-    compliance,
     custom,
     laminate,
     material,
@@ -172,6 +171,12 @@ def test_sheet_and_stick_of_either_cut():
     assert tuple(asdict(flat.stick()).values()) == (E_L, E_T, E_R, G_LT, G_LR, G_RT, nu_LT, nu_LR, nu_RT)
     expected = (E_L, E_R, E_T, G_LR, G_LT, G_RT, nu_LR, nu_LT, nu_RT * E_T / E_R)
     assert_allclose(tuple(asdict(quarter.stick()).values()), expected, rtol=1e-14)
+
+
+def compliance(of):
+    """Compliance of the direct strains, rows and columns L, R, T, 1/Pa."""
+    LR, LT, RT = -of.nu_LR / of.E_L, -of.nu_LT / of.E_L, -of.nu_RT / of.E_R
+    return ((1.0 / of.E_L, LR, LT), (LR, 1.0 / of.E_R, RT), (LT, RT, 1.0 / of.E_T))
 
 
 @pytest.mark.parametrize("name", names())

@@ -14,7 +14,6 @@ from models.structure.model import Part
 from models.studies.lightest.cover import NEXT, SOME, SOON, Cover
 from models.studies.lightest.places import places
 from models.studies.lightest.portions import Portions, renumbered
-from models.studies.lightest.segments import Segments
 from models.studies.lightest.what_if import WhatIf
 from models.wing.reading import read
 
@@ -54,13 +53,12 @@ def shown(request, path_of):
     return portions, cover
 
 
-def test_segments_are_those_that_are_cut_out(shown):
+def test_segments_are_those_that_are_cut_out(shown, cut_out):
     portions, _ = shown
-    cutter = Segments(portions.places, per_bay=portions.per_bay, keep_inside=True)
     dice = np.random.default_rng(4)
     for codes in at_random(portions.places, dice, 3):
         assert not portions.unknown(codes)
-        cut = cutter.cut(codes, range(portions.n_segments))
+        cut = cut_out(portions, codes)
         for m, one in enumerate(portions.segments(codes)):
             other = cut[m]
             for a, b in (
