@@ -572,8 +572,29 @@ def _flown(file: WingFile, chord: float, semispan: float) -> Iterator[Rule]:
         )
 
 
+_RISE = 0.005
+"""Of the chord by which a section's tail lies off its axis, or its mean line below, untold (chosen)."""
+
+
 def beyond(wing: Wing, outline: Planform) -> Iterator[str]:
     """Cautions of what is odd only as it is laid: sheets no wider than the stick that they lie on."""
+    for i, (upper, lower) in enumerate(zip(outline.section_upper, outline.section_lower)):
+        if i and np.array_equal(upper, outline.section_upper[i - 1]):
+            continue
+        line = (upper + lower) / 2
+        tail = float(line[-1])
+        if abs(tail) > _RISE:
+            yield (
+                f"The section of planform.stations[{i}] is turned against its x axis by "
+                f"{np.degrees(np.arctan(abs(tail))):.1f} degrees, its tail "
+                f"{'above' if tail > 0 else 'below'} its nose: taken as drawn, beside the washout."
+            )
+        straight = outline.section_x * tail
+        if float((line - straight).mean()) < -_RISE:
+            yield (
+                f"The section of planform.stations[{i}] is cambered downward by "
+                f"{100 * float((straight - line).max()):.1f} % of the chord: is it upside down?"
+            )
     y = np.linspace(0.0, wing.semispan, 9)
     leading = next((edge for edge in wing.edges if edge.kind == "leading"), None)
     if leading is None:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 import models.wings
+from models.wing.airfoil import FRACTIONS, AirfoilError, four_digit, section
 from models.wing.faults import WingFileError
 from models.wing.reading import read_text
 
@@ -145,3 +147,71 @@ def test_a_short_rear_spar_of_a_swept_wing_is_held_against_the_other_only_as_far
     text = "\n".join(line for line in text.splitlines() if not line.startswith("carried_by"))
     said = [line for line in faults(text) if "wholly behind" in line]
     assert not said
+
+
+def loop_of(points: int = 26) -> np.ndarray:
+    """Points of a section from the tail over the nose and back, (n, 2)."""
+    pick = np.linspace(0, 400, points).astype(int)
+    upper, lower = four_digit(0.02, 0.4, 0.12)
+    x = FRACTIONS[pick]
+    return np.concatenate([np.c_[x, upper[pick]][::-1], np.c_[x, lower[pick]][1:]])
+
+
+def drawn(points: np.ndarray, head: str = "Name\n") -> str:
+    return head + "".join(f"{x:.6f} {y:.6f}\n" for x, y in points)
+
+
+def bent(k: int, by: float) -> np.ndarray:
+    points = loop_of()
+    points[k, 1] += by
+    return points
+
+
+LOST = {
+    "a tail that stands off": (drawn(bent(0, 0.03)), "has a spike at line 2: its tail stands 3 %"),
+    "a gap on a curve": (
+        drawn(np.delete(loop_of(), np.s_[5:15], 0)),
+        "between lines 6 and 7, where it is curved",
+    ),
+    "no thickness": (drawn(loop_of() * [100, 1]), "Are x and y in two units?"),
+    "counts that do not agree": (drawn(loop_of(), "Name\n26. 29.\n"), "26 and 29 points follow, and 51 do"),
+    "commas for all": (drawn(loop_of()).replace(" ", ", ").replace(".", ","), "write 0.125 with a point"),
+    "to and fro": (drawn(loop_of()[[*range(10), 12, 10, 11, *range(13, 51)]]), "between lines"),
+}
+
+
+@pytest.mark.parametrize("name", LOST)
+def test_a_section_that_lost_something_is_refused_with_the_place(name, tmp_path):
+    text, holds = LOST[name]
+    (tmp_path / "it.dat").write_text(text, encoding="utf-8")
+    with pytest.raises(AirfoilError) as caught:
+        section("it.dat", tmp_path)
+    assert holds in str(caught.value)
+
+
+READ = {
+    "quotes": "x,y\n" + "".join(f'"{x:.5f}","{y:.5f}"\n' for x, y in loop_of()),
+    "minus signs": drawn(loop_of()).replace("-", "\u2212"),
+    "powers of ten with D": "N\n" + "".join(f"{x:.6e} {y:.6e}\n".replace("e", "D") for x, y in loop_of()),
+    "remarks": drawn(loop_of()[:20]) + "# more\n" + drawn(loop_of()[20:], ""),
+    "a name before one line": "My own " + drawn(loop_of(), "").replace("\n", " "),
+    "curled quotes": drawn(loop_of(), "Profil \u201cgut\u201d\n").encode("cp1252"),
+}
+
+
+@pytest.mark.parametrize("name", READ)
+def test_a_section_written_in_another_way_is_read(name, tmp_path):
+    text = READ[name]
+    (tmp_path / "it.dat").write_bytes(text if isinstance(text, bytes) else text.encode())
+    upper, _ = section("it.dat", tmp_path)
+    assert np.abs(upper - four_digit(0.02, 0.4, 0.12)[0]).max() < 0.003
+
+
+@pytest.mark.parametrize(
+    ("points", "says"),
+    [(loop_of() * [1, -1], "is it upside down?"), (loop_of() + loop_of()[:, :1] * [0, 0.0175], "is turned")],
+)
+def test_a_section_that_is_turned_or_upside_down_is_a_caution(points, says, tmp_path):
+    (tmp_path / "it.dat").write_text(drawn(points), encoding="utf-8")
+    text = changed(TRAINER, '"NACA 2412"', '"it.dat"')
+    assert any(says in one for one in read_text(text, folder=tmp_path).cautions)
