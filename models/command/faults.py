@@ -23,10 +23,12 @@ class InputFault(Exception):
 
 def light_aeroplane(source: str, fault: LightAeroplane) -> InputFault:
     """A flying mass below that of the wing itself, as a fault of the file."""
+    grams = fault.flying * 1e3
+    meant = f"; was {grams:.4g} kg meant?" if fault.wing < grams < 100 * fault.wing else "."
     return InputFault(
         f'{source}: case.mass: "{fault.flying * 1e3:.4g} g" is less than the wing and what it carries, '
         f"{fault.wing * 1e3:.4g} g; give the mass of the whole aeroplane, or leave the key out where "
-        "there is nothing but the wing."
+        f"there is nothing but the wing{meant}"
     )
 
 

@@ -9,6 +9,7 @@ several published programs).
 
 from __future__ import annotations
 
+import codecs
 import math
 import os
 import re
@@ -230,15 +231,22 @@ def from_coordinates(path: Path) -> tuple[Array, Array]:
         raise AirfoilError("has no chord: all its points lie at one x.")
     lead = one[0] if one[0, 0] <= other[0, 0] else other[0]
     surfaces = []
-    for run in (one, other):
-        if np.any(np.diff(run[:, 0]) < -1e-3 * chord):
-            raise AirfoilError("is in no order that is known: x goes to and fro along one surface.")
+    for run, index in ((one, runs[0]), (other, runs[1])):
+        back = np.flatnonzero(np.diff(run[:, 0]) < -1e-3 * chord)
+        if len(back):
+            there = sorted((lines[index[back[0]]], lines[index[back[0] + 1]]))
+            raise AirfoilError(
+                "is in no order that is known: x goes to and fro along one surface, between lines "
+                f"{there[0]} and {there[1]}."
+            )
         x, y = (run[:, 0] - nose) / chord, (run[:, 1] - lead[1]) / chord
         surfaces.append(_at_fractions(x, y))
     _whole(one, other, nose, chord, [[lines[k] for k in run] for run in runs])
     _upright(one, other, lead, chord)
     for run, index in ((one, runs[0]), (other, runs[1])):
         _smooth(run, nose, chord, [lines[k] for k in index])
+        _ends(run, nose, chord, [lines[k] for k in index])
+        _gap(run, nose, chord, [lines[k] for k in index])
     upper, lower = surfaces if surfaces[0].mean() >= surfaces[1].mean() else surfaces[::-1]
     inside = (FRACTIONS > 0.02) & (FRACTIONS < 0.98)
     if not np.all(upper[inside] > lower[inside]):
@@ -248,12 +256,19 @@ def from_coordinates(path: Path) -> tuple[Array, Array]:
             f"is {100 * float(np.max(upper - lower)):.0f} % of its chord thick; no wing has more than "
             f"{100 * _THICKEST:.0f} %. Are x and y exchanged?"
         )
+    if np.max(upper - lower) < _THINNEST:
+        raise AirfoilError(
+            f"is {100 * float(np.max(upper - lower)):.2g} % of its chord thick; a wing that is built up has "
+            f"{100 * _THINNEST:.0f} % or more. Are x and y in two units?"
+        )
     return upper, lower
 
 
 _THICKEST = 0.6
 """Of a section, of its chord (chosen, no source: cylinders are no wings)."""
-_SHORT = 0.05
+_THINNEST = 0.01
+"""Of a section, of its chord (chosen, no source)."""
+_SHORT = 0.02
 """Of the chord by which one surface may end before the other (chosen, no source)."""
 _TURNED = math.radians(2)
 """Between the chord line of a file and its x axis (chosen, no source); washout is a key of the station."""
@@ -262,7 +277,7 @@ _SPIKE = 0.005
 
 
 def _text(path: Path) -> str:
-    """Text of a coordinate file: UTF-8, or Latin-1 where a name has its letters."""
+    """Text of a coordinate file: UTF-8, or an older encoding where a name has its letters."""
     try:
         raw = file_bytes(path)
     except IntakeError as error:
@@ -271,14 +286,16 @@ def _text(path: Path) -> str:
                 "is neither a four- or five-digit section nor a coordinate file that is there."
             ) from None
         raise AirfoilError(f"cannot be read as a text file of coordinates: {error}") from None
-    for encoding in ("utf-8-sig", "latin-1"):
+    if raw.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        raise AirfoilError("cannot be read: it is text in UTF-16; save it in UTF-8.")
+    for encoding in ("utf-8-sig", "cp1252", "latin-1"):
         try:
             text = raw.decode(encoding)
         except UnicodeDecodeError:
             continue
         if not _UNPRINTABLE.search(text):
             return text
-    raise AirfoilError("cannot be read as a text file of coordinates.")
+    raise AirfoilError("cannot be read as a text file of coordinates: it holds bytes that are no text.")
 
 
 _UNPRINTABLE = re.compile(r"[\x00-\x08\x0e-\x19\x1b-\x1f\x7f-\x84\x86-\x9f]")
@@ -300,8 +317,19 @@ def _points(text: str) -> tuple[Array, tuple[int, int] | None, list[int]]:
     for row, line in zip(rows, lines):
         if len(row) != 2:
             written = " ".join(f"{value:g}" for value in row)[:40]
+            if len(row) == 4 and all(value == int(value) for value in row) and "," in text:
+                raise AirfoilError(
+                    f"is unreadable at line {line}: commas stand for decimal points and between the numbers "
+                    "too; write 0.125 with a point, or blanks between the numbers."
+                )
             raise AirfoilError(f"is unreadable at line {line}: {written!r} is not x and y.")
     points = [(row[0], row[1]) for row in rows]
+    largest = max((abs(value) for point in points for value in point), default=0.0)
+    if counts is not None and len(points) != sum(counts) and largest < 0.9 * counts[0] and points:
+        raise AirfoilError(
+            f"says in front that {counts[0]} and {counts[1]} points follow, and {len(points)} do; is it cut "
+            "off, or what stands in front not the numbers of points?"
+        )
     if counts is not None and len(points) != sum(counts):
         # What looked like the counts may be the first point of a section drawn on a chord of 100.
         points.insert(0, (float(counts[0]), float(counts[1])))
@@ -317,6 +345,7 @@ def _points(text: str) -> tuple[Array, tuple[int, int] | None, list[int]]:
 
 def _rows(text: str) -> tuple[list[list[float]], tuple[int, int] | None, list[int]]:
     """Numbers of every line that holds some, the counts of two runs if they stand in front, and lines."""
+    text = text.replace('"', " ").replace("\u2212", "-")
     written = [(n, line.strip()) for n, line in enumerate(text.splitlines(), 1) if line.strip()]
     comma = _decimal_comma([line for _, line in written])
     rows: list[list[float]] = []
@@ -324,9 +353,14 @@ def _rows(text: str) -> tuple[list[list[float]], tuple[int, int] | None, list[in
     counts = None
     percent = set()
     for number, line in written:
+        if line.startswith("#"):
+            continue
         words = (line.replace(";", " ").replace(",", ".") if comma else re.sub("[,;]", " ", line)).split()
         marks = [word for word in words if word != "%"]
         values = _numbers([word.removesuffix("%") for word in marks])
+        if values is None and not rows and len(marks) > _WHOLE_LINE:  # a name before all numbers in one line
+            first = next((k for k in range(len(marks)) if _numbers(marks[k:]) is not None), len(marks))
+            values = _numbers(marks[first:])
         if values is None or (len(values) < 2 and not rows):
             if rows:
                 raise AirfoilError(f"is unreadable at line {number}: {line[:40]!r} is not x and y.")
@@ -357,10 +391,16 @@ def _decimal_comma(lines: list[str]) -> bool:
 
 def _numbers(words: list[str]) -> list[float] | None:
     try:
-        values = [float(word) for word in words]
+        values = [
+            float(word.replace("D", "e").replace("d", "e") if word[:1] in _FIGURES else word)
+            for word in words
+        ]
     except ValueError:
         return None
     return values if values and all(math.isfinite(value) for value in values) else None
+
+
+_FIGURES = frozenset("+-.0123456789")
 
 
 def _three(rows: Array, lines: list[int]) -> tuple[Array, None, list[int]]:
@@ -427,6 +467,47 @@ def _smooth(run: Array, nose: float, chord: float, lines: list[int]) -> None:
                 f"has a spike at line {lines[k]}: the point at {100 * (run[k, 0] - nose) / chord:.3g} % of "
                 f"the chord stands {100 * abs(out[k]):.2g} % of the chord off the line of its neighbours."
             )
+
+
+def _ends(run: Array, nose: float, chord: float, lines: list[int]) -> None:
+    """Refuse a tail or a nose that stands off the points beside it."""
+    x, y = (run[:, 0] - nose) / chord, run[:, 1] / chord
+    if len(x) < 6:
+        return
+    step = float(x[-2] - x[-3])
+    if step > 1e-4 and x[-1] - x[-2] < 0.1:
+        along = float(x[-1] - x[-2])
+        off = float(y[-1] - y[-2] - (y[-2] - y[-3]) / step * along)
+        if abs(off) > _SPIKE + 0.5 * along:
+            raise AirfoilError(
+                f"has a spike at line {lines[-1]}: its tail stands {100 * abs(off):.2g} % of the chord off "
+                "the line of the points before it."
+            )
+
+
+_WIDE_GAP = 0.15
+"""Of the chord between two points of a surface that may hide a curve (chosen, no source)."""
+
+
+def _gap(run: Array, nose: float, chord: float, lines: list[int]) -> None:
+    """Refuse a surface that lacks points where it is not straight: some lines were lost."""
+    x, y = (run[:, 0] - nose) / chord, run[:, 1] / chord
+    steps = np.diff(x)
+    if len(x) < 8:
+        return
+    k = int(steps.argmax())
+    if steps[k] < max(_WIDE_GAP, 3 * float(np.median(steps))) or not 1 < k < len(x) - 3:
+        return
+    before = (y[k] - y[k - 1]) / max(x[k] - x[k - 1], 1e-6)
+    after = (y[k + 2] - y[k + 1]) / max(x[k + 2] - x[k + 1], 1e-6)
+    # What a smooth line (a cubic with these slopes) would rise between over the straight one.
+    bulge = abs(before - after) * steps[k] / 8
+    if bulge > _SPIKE:
+        ends = sorted((lines[k], lines[k + 1]))
+        raise AirfoilError(
+            f"has no points from {100 * x[k]:.0f} to {100 * x[k + 1]:.0f} % of the chord on one surface, "
+            f"between lines {ends[0]} and {ends[1]}, where it is curved: some were lost."
+        )
 
 
 def _two_runs(points: Array, counts: tuple[int, int] | None) -> tuple[NDArray[np.intp], NDArray[np.intp]]:

@@ -32,10 +32,16 @@ class Draft:
     source: str
     not_assumed: set[str] = field(default_factory=set)
     sections_read: bool = True
+    odd: tuple[Any, ...] = ()
+    """What can hardly be meant, `odd.Odd`: told before the faults that may come of it."""
+    last_rib: float = 0.0
+    """Where the outermost rib of a list stands, m; 0 where the file counts ribs."""
 
     def give_up(self) -> NoReturn:
         """Raise what was found so far, where going on would only find faults that follow from it."""
-        raise WingFileError(self.source, self.faults)
+        from models.wing.odd import blamed  # it needs this file
+
+        raise WingFileError(self.source, blamed(self, self.odd))
 
     def note(self, location: Location, expected: str, *, value: object = None) -> None:
         """Note a fault; without a value that of the raw file at the location is shown."""
@@ -285,7 +291,7 @@ def webs(
             draft.note((*here, "thickness"), f"does not go between caps that are {mm(narrowest)} wide.")
         told = False
         there = bays.chosen(draft, (*here, "bays"), table.bays, y_end=y_end)
-        if table.face != "between":
+        if table.face != "between" and bays.known:
             on_the_face(draft, (*here, "face"), "web", widths, [bays.reach(bay) for bay in there])
         for bay in there:
             for side in bays.sides_of(draft, (*here, "side"), table.side):
@@ -352,7 +358,7 @@ def layouts(
                 y_end = spar_ends[spar]
                 there = bays.chosen(draft, (*here, "bays"), web.bays, y_end=y_end if web.spar else None)
                 there = tuple(bay for bay in there if bays.outer(bay) <= y_end + TOUCHING)
-                if web.face != "between" and spar in widths:
+                if web.face != "between" and spar in widths and bays.known:
                     reaches = [bays.reach(bay) for bay in there]
                     on_the_face(draft, (*here, "face"), "web", widths[spar], reaches)
                 for bay in there:
@@ -384,22 +390,27 @@ def spar_names(draft: Draft, tables: Sequence[Any]) -> None:
         seen.setdefault(table.name, i)
 
 
-def clear_of_each_other(draft: Draft, spars: Sequence[tuple[int, str, Array, Array]]) -> None:
-    """Note spars that overlap or do not stand from the front to the rear.
+def clear_of_each_other(draft: Draft, spars: Sequence[tuple[int, str, Array, Array]], length: float) -> None:
+    """Note spars that overlap or touch, or do not stand from the front to the rear.
 
     Parameters
     ----------
     draft : Draft
         Where faults go.
     spars : sequence of (int, str, (n,) float array, (n,) float array)
-        Place in the file, name, front and rear face of the caps at the same stations, m.
+        Place in the file, name, front and rear face of the caps at the same stations, m; NaN where it is not.
+    length : float
+        From the first of these stations to the last, evenly spaced, m.
     """
     for i in range(1, len(spars)):
         (_, before, _, rear), (place, name, front, _) = spars[i - 1], spars[i]
-        if np.any(front < rear - TOUCHING):
+        gap = np.where(np.isnan(front) | np.isnan(rear), np.inf, front - rear)
+        k = int(gap.argmin())
+        if gap[k] <= TOUCHING:
+            y = length * k / (len(gap) - 1) if len(gap) > 1 else 0.0
+            there = "they touch" if gap[k] > -TOUCHING else f"they overlap by {mm(-float(gap[k]))}"
             draft.note(
                 ("spars", place),
-                f"spar {name} does not stand wholly behind spar {before}; list spars from the front to the "
-                "rear, "
-                "clear of each other.",
+                f"spar {name} does not stand wholly behind spar {before}: at y = {mm(y)} {there}; list spars "
+                "from the front to the rear, clear of each other.",
             )

@@ -70,7 +70,7 @@ def case(draft: Draft, file: WingFile, outline: Planform) -> LoadCase:
         if "air_density" in given:
             draft.note(("case", "air_density"), "means something only together with a speed.")
     if (case.speed or 0.0) > _FASTEST:
-        draft.note(("case", "speed"), f"is faster than sound, {_FASTEST:.0f} m/s.")
+        _supersonic(draft, ("case", "speed"))
     if case.mass is not None:
         slowest = (2 * case.mass * GRAVITY / (case.air_density * outline.area * greatest_lift(file))) ** 0.5
         if slowest > _FASTEST:
@@ -117,6 +117,11 @@ _FASTEST = 340.0
 """Speed of sound near the ground, rounded, m/s: the lift of slow air is no measure from well below it on."""
 
 
+def _supersonic(draft: Draft, location: Location) -> None:
+    offered = hint(draft.raw_at(location), 1.0, _FASTEST / 3, "", kind="speed")
+    draft.note(location, f"is faster than sound, {_FASTEST:.0f} m/s{offered or '.'}")
+
+
 def flight(draft: Draft, file: WingFile) -> Flight:
     """Limits of flight; what is left out and follows from the load case stays 0.
 
@@ -135,7 +140,7 @@ def flight(draft: Draft, file: WingFile) -> Flight:
     cruise = table.cruise_speed or file.case.speed or 0.0
     for key in ("cruise_speed", "never_exceed_speed"):
         if (getattr(table, key) or 0.0) > _FASTEST:
-            draft.note(("flight", key), f"is faster than sound, {_FASTEST:.0f} m/s.")
+            _supersonic(draft, ("flight", key))
     if table.never_exceed_speed is not None and table.never_exceed_speed <= cruise:
         draft.note(
             ("flight", "never_exceed_speed"),
@@ -269,9 +274,12 @@ def elevons(draft: Draft, file: WingFile, semispan: float) -> Elevons | None:
     if not 0 < table.hinge < 1:
         draft.note(("elevons", "hinge"), "must lie between the leading and the trailing edge.")
     if not 0 < table.deflection <= _STEEPEST:
-        draft.note(("elevons", "deflection"), "must be more than zero and at most 60 degrees.")
+        offered = hint(draft.raw_at(("elevons", "deflection")), 0.01, _STEEPEST, "", kind="angle")
+        draft.note(
+            ("elevons", "deflection"), f"must be more than zero and at most 60 degrees{offered or '.'}"
+        )
     if (table.speed or 0.0) > _FASTEST:
-        draft.note(("elevons", "speed"), f"is faster than sound, {_FASTEST:.0f} m/s.")
+        _supersonic(draft, ("elevons", "speed"))
     if table.acts == "pitch":
         draft.not_assumed.add("elevons.load_factor")
     if table.acts == "pitch" and table.load_factor is not None:

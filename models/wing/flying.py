@@ -28,6 +28,8 @@ from models.wing.draft import (
     spar_names,
     webs,
 )
+from models.wing.faults import path_of
+from models.wing.odd import beyond, oddities, refuse_absurd, sentences, too_slow
 from models.wing.parts import (
     Bolts,
     Brace,
@@ -59,7 +61,7 @@ from models.wing.schema import (
     Station,
     WingFile,
 )
-from models.wing.slips import part_slips, planform_slips
+from models.wing.slips import between, hint, out_of_order, part_slips, planform_slips, usual_unit
 from models.wing.units import QuantityError, read_quantity
 
 _PIECES_A_BAY = 4
@@ -91,8 +93,13 @@ def flying(draft: Draft, file: WingFile, source: str, name: str, folder: Path) -
     Wing
         Root "symmetry".
     """
+    draft.last_rib = (file.ribs.stations or [0.0])[-1]
+    odd = oddities(draft, file)
+    two = len(file.planform.stations) == 2
+    draft.odd = tuple(one for one in odd if two and one.location[-1] == "chord")
     planform_slips(draft, file)
     part_slips(draft, file)
+    draft.odd = odd
     outline = _planform(draft, file.planform.stations, folder)
     file, said = _on_a_fuselage(draft, file, outline)
     semispan = outline.semispan
@@ -103,9 +110,9 @@ def flying(draft: Draft, file: WingFile, source: str, name: str, folder: Path) -
     spar_names(draft, file.spars)
     if len(draft.faults) > n_faults:  # whatever names a spar would name the wrong one
         draft.give_up()
-    ribs = _ribs(draft, file, stations)
+    ribs = _ribs(draft, file, stations, bays.known)
     laid = [_Laid(draft, table, i, outline, bays) for i, table in enumerate(file.spars)]
-    clear_of_each_other(draft, [spar.faces() for spar in laid if spar.placed])
+    clear_of_each_other(draft, [spar.faces() for spar in laid if spar.placed], semispan)
     by_name = {spar.name: spar for spar in laid}
     sheets = [
         sheet
@@ -116,6 +123,7 @@ def flying(draft: Draft, file: WingFile, source: str, name: str, folder: Path) -
     spars = tuple(spar.finished(draft, sheets, strip) for spar in laid)
     finished = {spar.name: spar for spar in spars}
     masses = _masses(draft, file, outline)
+    _rail_names(draft, file)
     y = _sampled(outline, bays, semispan)
     covering_mass, covered = coverings(
         draft,
@@ -158,9 +166,13 @@ def flying(draft: Draft, file: WingFile, source: str, name: str, folder: Path) -
         fastening=_fastening(draft, file, outline),
         hand_test=flown.hand_test(draft, file, [spar.name for spar in spars], len(ribs)),
     )
+    slow = too_slow(draft, file, outline.area, flown.greatest_lift(file))
+    if not draft.faults:
+        refuse_absurd(draft, odd)
     if draft.faults:
         return wing
-    said += joints.cautions(wing)
+    said += [slow] if slow else []
+    said += [*joints.cautions(wing), *sentences(draft, draft.odd), *beyond(wing, outline)]
     return replace(wing, cautions=(*said, *check_room(draft, file, wing, bays)))
 
 
@@ -169,15 +181,16 @@ def _planform(draft: Draft, stations: list[Station], folder: Path) -> Planform:
     y = np.array([station.y for station in stations])
     if y[0] != 0:
         draft.note((*at, 0, "y"), "must be zero: the first station is the centre line.")
-    for i in range(1, len(y)):
-        if y[i] <= y[i - 1]:
-            draft.note(
-                (*at, i, "y"),
-                f"is out of order; the station before it is at {mm(y[i - 1])}, and stations are listed from "
-                "the centre "
-                "line outward.",
-            )
-            draft.give_up()
+    wrong = out_of_order(draft, at, y.tolist(), "y")
+    if wrong is not None:
+        i = wrong
+        after = f" and the one after it at {mm(y[i + 1])}" if i + 1 < len(y) and y[i + 1] <= y[i] else ""
+        draft.note(
+            (*at, i, "y"),
+            f"is out of order; the station before it is at {mm(y[i - 1])}{after}, and stations are listed "
+            f"from the centre line outward{between(draft, (*at, i, 'y'), y.tolist(), i)}",
+        )
+        draft.give_up()
     first = stations[0]
     for key in ("sweep", "dihedral"):
         if getattr(first, key) is not None:
@@ -196,7 +209,11 @@ def _planform(draft: Draft, stations: list[Station], folder: Path) -> Planform:
         sections.append(sections[-1] if station.section is None else station.section)
     for i, angle in enumerate(washout):
         if abs(angle) > np.radians(20):
-            draft.note((*at, i, "washout"), "is more than 20 degrees either way, which no wing has.")
+            offered = hint(draft.raw_at((*at, i, "washout")), 0.0, np.radians(20), "", kind="angle")
+            draft.note(
+                (*at, i, "washout"),
+                f"is more than 20 degrees either way, which no wing has{offered or '.'}",
+            )
             draft.give_up()
     upper, lower = _sections(draft, at, stations, sections, folder)
     return Planform(
@@ -227,7 +244,8 @@ def _offset(
         other = "leading_edge" if word == "sweep" else "height"
         draft.note((*location, word), f"stands beside {other}; give one of the two.")
     if abs(angle) >= np.radians(80):
-        draft.note((*location, word), "must lie between -80 and 80 degrees.")
+        offered = hint(draft.raw_at((*location, word)), 0.0, np.radians(60), "", kind="angle")
+        draft.note((*location, word), f"must lie between -80 and 80 degrees{offered or '.'}")
         return before
     return before + step * float(np.tan(angle))
 
@@ -271,15 +289,15 @@ def _rib_stations(draft: Draft, file: WingFile, semispan: float) -> Array:
             draft.note(("ribs", "stations"), "needs two ribs or more.")
             return stand_in
         y = np.array(table.stations)
-        for i in range(1, len(y)):
-            if y[i] <= y[i - 1]:
-                draft.note(
-                    ("ribs", "stations", i),
-                    f"is out of order; the rib before it stands at {mm(y[i - 1])}, and ribs are listed from "
-                    "the centre "
-                    "outward.",
-                )
-                return stand_in
+        i = out_of_order(draft, ("ribs", "stations"), y.tolist())
+        if i is not None:
+            after = f" and the one after it at {mm(y[i + 1])}" if i + 1 < len(y) and y[i + 1] <= y[i] else ""
+            draft.note(
+                ("ribs", "stations", i),
+                f"is out of order; the rib before it stands at {mm(y[i - 1])}{after}, and ribs are listed "
+                f"from the centre outward{between(draft, ('ribs', 'stations', i), y.tolist(), i)}",
+            )
+            return stand_in
         if y[-1] > semispan + TOUCHING:
             i = int(np.argmax(y > semispan + TOUCHING))
             draft.note(("ribs", "stations", i), f"lies beyond the tip at {mm(semispan)}.")
@@ -310,7 +328,7 @@ def _bay_row(stations: Array, semispan: float, known: bool) -> BayRow:
     return BayRow(edges, first, len(stations), ("port", "starboard"), "wing", known)
 
 
-def _ribs(draft: Draft, file: WingFile, stations: Array) -> tuple[Rib, ...]:
+def _ribs(draft: Draft, file: WingFile, stations: Array, known: bool) -> tuple[Rib, ...]:
     table = file.ribs
     material = draft.shelf.find(table.wood, "ribs", "wood")
     exceptions: dict[int, int] = {}
@@ -320,11 +338,24 @@ def _ribs(draft: Draft, file: WingFile, stations: Array) -> tuple[Rib, ...]:
         exception_woods.append(
             material if exception.wood is None else draft.shelf.find(exception.wood, *here, "wood")
         )
+        n_faults = len(draft.faults)
         for number in exception.ribs or range(1, len(stations) + 1):
+            if number - 1 in exceptions and exceptions[number - 1] != i:
+                draft.note(
+                    (*here, "ribs"),
+                    f"names rib {number}, which ribs.exceptions[{exceptions[number - 1]}] names already; "
+                    "give each rib one exception.",
+                )
+                break
             if not 1 <= number <= len(stations):
+                if not known:
+                    break
                 draft.note((*here, "ribs"), f"is not a rib; ribs run 1 to {len(stations)}.", value=number)
                 break
             exceptions[number - 1] = i
+        same = exception.thickness is None and exception.wood is None and exception.grain is None
+        if same and len(draft.faults) == n_faults:
+            draft.note((*here, "ribs"), "changes nothing: give a thickness, a wood or a grain too.")
     post = table.post
     post_wood = None
     if post is not None and post.wood is not None:
@@ -453,9 +484,9 @@ class _Laid:
         return np.interp(y, self.y, self.x)
 
     def faces(self) -> tuple[int, str, Array, Array]:
-        """Place in the file, name, front and rear faces over the whole span, m."""
+        """Place in the file, name, front and rear faces over the whole span, m; NaN beyond the spar's end."""
         y = np.linspace(0.0, self.outline.semispan, 61)
-        half = np.where(y <= self.y_end, self.half_width(y), 0.0)
+        half = np.where(y <= self.y_end + TOUCHING, self.half_width(y), np.nan)
         return self.index, self.name, self.x_at(y) - half, self.x_at(y) + half
 
     def _inside_chord(self, draft: Draft) -> None:
@@ -509,12 +540,16 @@ class _Laid:
                     f"inset of less than {mm((depth[i] + 2 * inset - filled[i]) / 2)} fits.",
                 )
                 return self._nowhere()
+            if self._blame_cover(draft, sheets, strip, float(depth[i]) + 2 * inset, float(filled[i]), i):
+                return self._nowhere()
             under = f" under {mm(inset)} of covering" if inset else ""
             faced = " with their facings" if len(upper.layers) + len(lower.layers) > 2 else ""
+            here, room = self._tall(where, float(self.y[i])), max(float(depth[i]), 0.0)
+            meant = hint(draft.raw_at(here), room / 1000, room / 3, usual_unit(draft.raw))
             draft.note(
-                (*where, "height"),
-                f"is too tall: at y = {mm(self.y[i])} the section is {mm(max(float(depth[i]), 0.0))} deep at "
-                f"this spar{under}, and the caps{faced} take {mm(filled[i])}.",
+                here,
+                f"is too tall: at y = {mm(self.y[i])} the section is {mm(room)} deep at this spar{under}, "
+                f"and the caps{faced} take {mm(filled[i])}{meant or '.'}",
             )
             return self._nowhere()
         return Spar(
@@ -528,6 +563,48 @@ class _Laid:
             self.y_end,
             self.table.joint or "",
         )
+
+    def _tall(self, where: Location, y: float) -> Location:
+        """Key that gives the height of a cap at y, m: its own, or that of a step."""
+        name = where[-1]
+        table = getattr(self.table, str(name))
+        steps = [k for k, step in enumerate(table.steps) if step.from_ <= y + TOUCHING and step.height]
+        if steps and (table.steps[steps[-1]].height or 0.0) > table.height[0]:
+            return (*where, "steps", steps[-1], "height")
+        return (*where, "height")
+
+    def _blame_cover(
+        self, draft: Draft, sheets: list[Sheet], strip: float, depth: float, filled: float, i: int
+    ) -> bool:
+        """Note the sheet or the cap strip that leaves caps no room which would fit without it."""
+        room = (depth - filled) / 2
+        over = [sheet for sheet in sheets if self._covered(sheet)]
+        thickest = max([sheet.thickness for sheet in over], default=0.0)
+        if room <= TOUCHING or filled > 0.75 * depth:
+            return False
+        location: Location = ("ribs", "cap_strip", "thickness")
+        if thickest > strip:
+            raw = draft.raw.get("sheeting", [])
+            places = [k for k in range(len(raw)) if self._is(draft, k, thickest)]
+            if not places:
+                return False
+            location = ("sheeting", places[0], "thickness")
+        if any(fault.key_path == path_of(location) for fault in draft.faults):
+            return True  # one spar is told
+        offered = hint(draft.raw_at(location), room / 1000, room, usual_unit(draft.raw))
+        draft.note(
+            location,
+            f"leaves no room for the caps of spar {self.name} under it: at y = {mm(self.y[i])} the section "
+            f"is {mm(depth)} deep and the caps take {mm(filled)}; less than {mm(room)} fits{offered or '.'}",
+        )
+        return True
+
+    def _is(self, draft: Draft, place: int, thickness: float) -> bool:
+        try:
+            given = read_quantity(draft.raw_at(("sheeting", place, "thickness")), "length")
+        except QuantityError:
+            return False
+        return abs(given - thickness) < TOUCHING
 
     def _nowhere(self) -> Spar:
         """Stand-in for a spar at fault, of no length, so that nothing else is checked against it."""
@@ -630,7 +707,7 @@ def _clear_of_spars(draft: Draft, file: WingFile, outline: Planform, laid: list[
     for key, table in sticks.items():
         for spar in laid if table is not None else []:
             _, name, ahead, behind = spar.faces()
-            room = (ahead - front if key == "leading_edge" else rear - behind)[y <= spar.y_end]
+            room = (ahead - front if key == "leading_edge" else rear - behind)[y <= spar.y_end + TOUCHING]
             if clear and width[key] > room.min() - TOUCHING:
                 clear = False
                 draft.note(
@@ -665,6 +742,13 @@ def _braces(draft: Draft, file: WingFile, spars: dict[str, Spar]) -> tuple[Brace
         )
         if spar.y_end and table.face == "between" and table.thickness > width + TOUCHING:
             draft.note((*here, "thickness"), f"does not go between caps that are {mm(width)} wide.")
+        if spar.y_end and table.face != "between" and table.thickness > width + TOUCHING:
+            offered = hint(draft.raw_at((*here, "thickness")), width / 1000, width, usual_unit(draft.raw))
+            draft.note(
+                (*here, "thickness"),
+                f"is more than the cap that it is glued on, {mm(width)} wide; take a thinner one, or one on "
+                f"each face{offered or '.'}",
+            )
         if spar.y_end and table.face != "between":
             reach = (0.0, min(table.to, spar.y_end))
             on_the_face(draft, (*here, "face"), "brace", (spar.upper.width, spar.lower.width), [reach])
@@ -818,6 +902,16 @@ def _joiner_room(draft: Draft, here: Location, made: Joiner, spar: Spar) -> None
         draft.note((*here, wide), f"is wider than the caps of spar {spar.name}, {mm(across)}.")
 
 
+def _rail_names(draft: Draft, file: WingFile) -> None:
+    """Note rails that share a name, and an engine whose name several masses have."""
+    names = [table.name for table in file.rails]
+    for i, name in enumerate(names):
+        if name in names[:i]:
+            draft.note(("rails", i, "name"), f"is the name of rails[{names.index(name)}] already.")
+    if file.engine is not None and sum(mass.name == file.engine.name for mass in file.masses) > 1:
+        draft.note(("engine", "name"), "is the name of more than one of the masses; give them two names.")
+
+
 def _rail(draft: Draft, table: RailTable, here: Location, spars: dict[str, Spar]) -> Rail:
     if table.x_rear <= table.x_front:
         draft.note((*here, "x_rear"), "does not lie behind x_front.")
@@ -889,6 +983,10 @@ def _between_caps(draft: Draft, table: RailTable, here: Location, spar: Spar) ->
         )
 
 
+_BOLTS_APART = (8e-3, 0.15)
+"""Between which the bolts of an engine are apart across its rails, m (chosen, no source)."""
+
+
 def _bolts(draft: Draft, table: RailTable, here: Location) -> Bolts | None:
     bolts = table.bolts
     if bolts is None:
@@ -903,11 +1001,21 @@ def _bolts(draft: Draft, table: RailTable, here: Location) -> Bolts | None:
         )
     across = bolts.across or 0.0
     off = abs(across / 2 - table.y)
-    if (bolts.across is None) == (table.y == 0) and off + bolts.hole / 2 >= table.width / 2:
+    fits = max((across - table.width) / 2, 0.0), (across + table.width) / 2
+    meant = hint(draft.raw_at((*here, "y")), *fits, usual_unit(draft.raw), digits=True)
+    over = (bolts.across is None) == (table.y == 0) and off + bolts.hole / 2 >= table.width / 2
+    if over and meant and _BOLTS_APART[0] <= across <= _BOLTS_APART[1]:
+        draft.note(
+            (*here, "y"),
+            f"is not half of what the bolts of both rails are apart, {mm(across)}{meant}",
+        )
+    elif over:
+        twice = max(2 * table.y - table.width, 0.0), 2 * table.y + table.width
+        meant = hint(draft.raw_at((*at, "across")), *twice, usual_unit(draft.raw), digits=True)
         draft.note(
             (*at, "across"),
             f"puts holes of {mm(bolts.hole)} over the edge of a rail {mm(table.width)} wide whose middle is "
-            f"{mm(table.y)} from the centre line: rails {mm(across)} apart would fit.",
+            f"{mm(table.y)} from the centre line: rails {mm(across)} apart would fit{meant or '.'}",
             value=mm(across),
         )
     last = bolts.from_front + (bolts.per_rail - 1) * bolts.along
@@ -977,11 +1085,13 @@ def _masses(draft: Draft, file: WingFile, outline: Planform) -> tuple[PointMass,
             draft.note((*here, "carried_by"), "names rails, and there are none.")
         beyond = _beyond_the_chord(table, outline)
         if "carried_by" not in table.model_fields_set and beyond:
+            meant = hint(draft.raw_at((*here, "x")), *beyond, usual_unit(draft.raw), digits=True)
+            meant = meant.replace("; was ", "; or was x = ").removesuffix("?") + "?" if meant else "."
             draft.note(
                 (*here, "carried_by"),
                 f"is missing: at x = {mm(table.x)} the mass lies beyond the chord, {mm(beyond[0])} to "
                 f'{mm(beyond[1])}; give "fuselage" (the spars on the centre line hold it), "rails", or '
-                '"wing" (the ribs beside it hold it).',
+                f'"wing" (the ribs beside it hold it){meant}',
             )
         found.append(
             PointMass(

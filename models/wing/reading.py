@@ -112,7 +112,7 @@ def read_text(
     file = _shape(raw, model, faults)
     if file is None:
         raise WingFileError(source, faults)
-    draft = Draft(raw, faults, Shelf(file.woods, faults), source)
+    draft = Draft(raw, faults, Shelf(file.woods, faults, raw.get("woods")), source)
     if isinstance(file, WingFile):
         wing = flying(draft, file, source, name, folder or Path())
     else:
@@ -120,7 +120,7 @@ def read_text(
 
         wing = specimen(draft, file, source, name)
     if faults:
-        raise WingFileError(source, faults)
+        draft.give_up()
     if isinstance(file, WingFile) and wing.flight is not None:
         limits = _assumed(FlightTable() if file.flight is None else file.flight, set(), ("flight",))
         wing = replace(wing, flight=replace(wing.flight, assumed=limits))

@@ -14,7 +14,7 @@ import numpy as np
 
 from models.wing.draft import TOUCHING, Array, BayRow, Draft, Location, faces_of, mm
 from models.wing.faults import path_of
-from models.wing.parts import Edge, Planform, Rail, Sheet, Wing
+from models.wing.parts import Brace, Edge, Planform, Rail, Sheet, Spar, Wing
 from models.wing.schema import SpecimenFile, WebTable, WingFile
 from models.wing.slips import hint, usual_unit
 
@@ -55,7 +55,7 @@ def check_room(draft: Draft, file: WingFile | SpecimenFile, wing: Wing, bays: Ba
         _noses(draft, file, wing, wing.planform, bays)
         _braces_apart(draft, wing, bays, said)
         _rails_apart(draft, wing)
-        _rails_within(wing, wing.planform, said)
+        _rails_within(draft, wing, wing.planform, said)
         _elevons_clear(draft, wing, wing.planform)
     return tuple(said)
 
@@ -359,6 +359,7 @@ def _braces_apart(draft: Draft, wing: Wing, bays: BayRow, said: list[str]) -> No
                 )
                 break
         spar = spars[brace.spar]
+        _brace_room(draft, wing, spar, i, brace, said)
         for web in spar.webs:
             if web.face != brace.face or not bays.inner(web.bay) < brace.y_end - TOUCHING:
                 continue
@@ -366,6 +367,53 @@ def _braces_apart(draft: Draft, wing: Wing, bays: BayRow, said: list[str]) -> No
             where = "lie between the caps" if web.face == "between" else f"share the {web.face} face"
             said.append(f"{both} {where}: both are taken as glued on the caps, one through the other.")
             break
+
+
+def _brace_room(draft: Draft, wing: Wing, spar: Spar, i: int, brace: Brace, said: list[str]) -> None:
+    """A brace that runs into what stands before or behind it, or has no room beside a web between caps."""
+    here: Location = ("braces", i, "thickness")
+    y = np.linspace(0.0, min(brace.y_end, spar.y_end), 9)
+    if not spar.y_end or y[-1] <= 0:
+        return
+    width = float(np.minimum(spar.upper.width.at(y), spar.lower.width.at(y)).min())
+    edges = wing.bay_edges
+    webs = [w for w in spar.webs if w.face == brace.face and edges[w.bay - wing.first_bay] < y[-1] - TOUCHING]
+    if brace.face == "between":
+        beside = max((web.thickness for web in webs), default=0.0)
+        if beside and beside + brace.thickness > width + TOUCHING:
+            _refuse(
+                draft,
+                here,
+                f"has no room between the caps: a web of {mm(beside)} is there too, and the caps of spar "
+                f"{spar.name} are {mm(width)} wide; take less, or a face.",
+                width - beside,
+            )
+        return
+    sign = -1.0 if brace.face == "front" else 1.0
+    beyond = _neighbour(wing, list(wing.spars).index(spar), sign, wing.first_bay, y)
+    if beyond is None:
+        return
+    what, edge = beyond
+    aslant = spar.aslant.at(y)
+    half = aslant * np.maximum(spar.upper.width.at(y), spar.lower.width.at(y)) / 2
+    gap = sign * (edge - (spar.x.at(y) + sign * half)) / aslant
+    k = int(gap.argmin())
+    if brace.thickness < gap[k] - TOUCHING:
+        return
+    left = mm(max(float(gap[k]), 0.0))
+    if what.startswith("the "):
+        said.append(
+            f"The brace {path_of(here[:-1])} of {mm(brace.thickness)} stands in {what} at y = "
+            f"{mm(float(y[k]))}, {left} from the caps of spar {spar.name}."
+        )
+        return
+    _refuse(
+        draft,
+        here,
+        f"has no room on the {brace.face} face of spar {spar.name}: at y = {mm(float(y[k]))} {left} are left "
+        f"to {what}; take a thinner brace, or another face.",
+        float(gap[k]),
+    )
 
 
 def _rails_apart(draft: Draft, wing: Wing) -> None:
@@ -379,16 +427,19 @@ def _rails_apart(draft: Draft, wing: Wing) -> None:
             )
 
 
-def _rails_within(wing: Wing, outline: Planform, said: list[str]) -> None:
+def _rails_within(draft: Draft, wing: Wing, outline: Planform, said: list[str]) -> None:
     """Rails that stand out of the chord by more than another chord."""
-    for rail in wing.rails:
+    for i, rail in enumerate(wing.rails):
         front = float(outline.leading_edge_x.at(np.array(rail.y)))
         chord = float(outline.chord.at(np.array(rail.y)))
         out = max(front - rail.x_front, rail.x_rear - front - chord)
         if out > chord:
+            end = "x_front" if out == front - rail.x_front else "x_rear"
+            raw, usual = draft.raw_at(("rails", i, end)), usual_unit(draft.raw)
+            offered = hint(raw, 0.0, 1.2 * chord, usual, digits=True)
             said.append(
                 f"The rail {rail.name} stands out of the chord by {mm(out)}, more than the chord of "
-                f"{mm(chord)}."
+                f"{mm(chord)}{offered or '.'}"
             )
 
 

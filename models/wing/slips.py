@@ -6,15 +6,16 @@ odd wing is read and a slip, which moves a length by ten times or more, is not.
 
 from __future__ import annotations
 
+import re
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 import numpy as np
 
 from models.wing.draft import Draft, Location, mm
 from models.wing.schema import WingFile
-from models.wing.units import QuantityError, read_quantity
+from models.wing.units import KINDS, QuantityError, read_quantity
 
 _UNITS = ("mm", "cm", "m", "in", "ft")
 _SLENDEREST, _STUBBIEST = 60.0, 0.15
@@ -23,39 +24,125 @@ _TAPER = 30.0
 """Largest over least chord."""
 
 
-def hint(raw: object, low: float, high: float, usual: str = "mm") -> str:
-    """The end of a sentence that offers the unit in which a length would fit, or nothing.
+Rule = tuple[Location, float, float, float, str, str]
+"""Place of a value, the value (SI), its least and most, its kind (of `units.KINDS`), what is odd of it."""
+
+
+def hint(
+    raw: object, low: float, high: float, usual: str = "mm", *, kind: str = "length", digits: bool = False
+) -> str:
+    """The end of a sentence that offers the unit in which a quantity would fit, or nothing.
 
     Parameters
     ----------
     raw : object
         The value as the file has it, "5 in".
     low, high : float
-        Between which it would fit, m.
+        Between which its size would fit, SI.
     usual : str
         The unit that is tried first.
+    kind : str
+        One of `units.KINDS`.
+    digits : bool
+        Where no unit fits, offer a tenth and ten times the number.
 
     Returns
     -------
     str
         "; was 5 mm meant?" or "".
     """
-    if not isinstance(raw, str):
+    if isinstance(raw, list) and len(raw) <= 2:
+        wrong = [item for item in raw if _misfits(item, low, high, kind)]
+        told = [hint(item, low, high, usual, kind=kind, digits=digits) for item in wrong]
+        return next((words for words in told if words), "")
+    if not isinstance(raw, str) or kind not in KINDS:
         return ""
-    number, _, unit = raw.strip().rpartition(" ")
+    number, unit = _parted(raw)
     if not number:
         return ""
-    first = "in" if "/" in number else usual  # sixteenths are of an inch
-    for other in dict.fromkeys((first, usual, *_UNITS)):
-        if other == unit:
+    first = "in" if "/" in number and kind == "length" else usual  # sixteenths are of an inch
+    for other in dict.fromkeys((first, usual, *(_UNITS if kind == "length" else KINDS[kind].units))):
+        if not other or other == unit:
             continue
         try:
-            length = read_quantity(f"{number} {other}", "length")
+            size = read_quantity(f"{number} {other}", kind)
         except QuantityError:
             return ""
-        if low <= length <= high:
+        if low <= abs(size) <= high:
             return f"; was {number} {other} meant?"
+    for factor in (0.1, 10.0) if digits else ():
+        try:
+            size = read_quantity(raw, kind) * factor
+        except QuantityError:
+            return ""
+        if low <= abs(size) <= high and "/" not in number:
+            return f"; was {float(number) * factor:g} {unit} meant?"
     return ""
+
+
+def _misfits(raw: object, low: float, high: float, kind: str) -> bool:
+    """Whether a quantity as written lies outside of what would fit."""
+    try:
+        return not low <= abs(read_quantity(raw, kind)) <= high
+    except (QuantityError, KeyError):
+        return False
+
+
+_PARTED = re.compile(r"\s*([+-]?[\d.,/eE+ -]*\d\.?)\s*(\D.*?)\s*")
+
+
+def _parted(raw: str) -> tuple[str, str]:
+    """Number and unit of a quantity as written, empty where it is none."""
+    match = _PARTED.fullmatch(raw)
+    return (match[1], match[2]) if match else ("", "")
+
+
+def out_of_order(draft: Draft, location: Location, values: Sequence[float], key: str = "") -> int | None:
+    """Place in a list of rising lengths of the one that breaks the order; None where all rise.
+
+    Where it could be either of two, the one whose unit is not the file's usual one, else the outer.
+
+    Parameters
+    ----------
+    draft : Draft
+        The file being read.
+    location : Location
+        Of the list.
+    values : sequence of float
+        Its lengths, m.
+    key : str
+        Of the length in each entry, empty where the entries are lengths.
+
+    Returns
+    -------
+    int or None
+    """
+    y = np.asarray(values)
+    falls = np.flatnonzero(np.diff(y) <= 0)
+    if not len(falls):
+        return None
+    able = [k for k in range(1, len(y)) if np.all(np.diff(np.delete(y, k)) > 0)]
+    if len(able) == 1:
+        return able[0]
+    first = int(falls[0]) + 1
+    if len(able) > 1:
+        places: list[Location] = [(*location, k, key) if key else (*location, k) for k in able]
+        odd = _odd_one(draft, places, usual_unit(draft.raw))
+        if odd is not None:
+            return able[odd]
+        rib = draft.last_rib
+        near = [k for k in able if rib and abs(np.delete(y, k)[-1] - rib) <= 0.02 * rib]
+        if len(near) == 1:
+            return near[0]
+    return first
+
+
+def between(draft: Draft, location: Location, values: Sequence[float], i: int) -> str:
+    """The end of a sentence about a length out of order: what it lies between, and the unit that fits."""
+    low = values[i - 1]
+    high = values[i + 1] if i + 1 < len(values) and values[i + 1] > low else 1e3 * low
+    usual = usual_unit(draft.raw)
+    return hint(draft.raw_at(location), low * (1 + 1e-9), high * (1 - 1e-9), usual, digits=True) or "."
 
 
 def usual_unit(raw: Any) -> str:
@@ -167,15 +254,16 @@ def part_slips(draft: Draft, file: WingFile) -> None:
         draft.give_up()
 
 
-_THICK, _WIDE, _NEAR, _AWAY = 0.12, 0.6, 2.0, 10.0
-"""Most of a plate's thickness and of a stick's side, of the chord; most of what hangs on the wing, and of a
-place, of the wing's size."""
+_THICK, _WIDE, _NEAR, _HUNG, _AWAY = 0.12, 0.6, 2.0, 4.0, 10.0
+"""Most of a plate's thickness and of a stick's side, of the chord; most of what hangs on the wing, of the
+place of a mass and of any place, of the wing's size."""
 
 
 def _lengths(file: WingFile, chord: float, semispan: float) -> Iterator[tuple[Location, float, float, str]]:
     """Place in the file, length, bound (m) and what the bound is, of every size of a part."""
     thick = _THICK * chord, f"{_THICK * 100:.0f} % of the chord"
     wide = _WIDE * chord, f"{_WIDE * 100:.0f} % of the chord"
+    hung = _HUNG * max(chord, semispan), f"{_HUNG:.0f} times the wing's size"
     away = _AWAY * max(chord, semispan), f"{_AWAY:.0f} times the wing's size"
 
     def of(location: Location, table: object, keys: tuple[str, ...], bound: tuple[float, str]) -> Any:
@@ -214,7 +302,7 @@ def _lengths(file: WingFile, chord: float, semispan: float) -> Iterator[tuple[Lo
         yield from of(("rails", i), rail, ("width", "height", "tie_thickness"), wide)
         yield from of(("rails", i), rail, ("x_front", "x_rear", "z"), away)
     for i, mass in enumerate(file.masses):
-        yield from of(("masses", i), mass, ("x", "z", "moves_between"), away)
+        yield from of(("masses", i), mass, ("x", "z", "moves_between"), hung)
     chords = chord, "the chord"
     near = _NEAR * max(chord, semispan), f"{_NEAR:.0f} times the wing's size"
     yield from of(("elevons",), file.elevons, ("balance",), chords)

@@ -54,7 +54,7 @@ def specimen(draft: Draft, file: SpecimenFile, source: str, name: str) -> Wing:
     bays = BayRow(edges, 1, len(stations), ("starboard",), "specimen", known)
     spar_names(draft, file.spars)
     spars = _spars(draft, file, bays)
-    clear_of_each_other(draft, [(i, *_faces(spar)) for i, spar in enumerate(spars)])
+    clear_of_each_other(draft, [(i, *_faces(spar)) for i, spar in enumerate(spars)], length)
     wing = Wing(
         name=file.name or name,
         source=source,

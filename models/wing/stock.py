@@ -23,10 +23,15 @@ class Shelf:
         The file's own woods.
     faults : FaultList
         Where faults are noted.
+    raw : dict, optional
+        `[woods]` as the file has it, so that a fault shows a value in its own unit.
     """
 
-    def __init__(self, tables: dict[str, WoodTable], faults: FaultList) -> None:
+    def __init__(
+        self, tables: dict[str, WoodTable], faults: FaultList, raw: dict[str, Any] | None = None
+    ) -> None:
         self._tables = tables
+        self._raw = raw or {}
         self._faults = faults
         self._found: dict[str, Material | None] = {}
         for name in tables:
@@ -83,9 +88,8 @@ class Shelf:
             return wood.material(name, density=density, cut=cut or _CUTS[0])
         except WoodError as error:
             if name in wood.names():
-                self._note(
-                    location, text, f"cannot be: {error.key} {error.value}; expected {error.expected}."
-                )
+                value = _plain(error.value)
+                self._note(location, text, f"cannot be: {error.key} {value}; expected {error.expected}.")
             else:
                 hint = did_you_mean(name, known) or f"; known are {', '.join(known)}."
                 self._note(location, text, f"is not a wood that is known{hint}")
@@ -117,8 +121,18 @@ class Shelf:
             weighed = {} if density is None else {"density": density}
             return wood.custom(name, {"like": table.like, "cut": cut or table.cut, **weighed, **figures})
         except WoodError as error:
-            self._note((*home, error.key), error.value, f"cannot be (in SI); expected {error.expected}.")
+            given = getattr(table, error.key, None) is not None and table.piece is None
+            value = self._raw_value(name, error.key) if given else error.value
+            self._note((*home, error.key), value, f"cannot be; expected {error.expected}.")
             return None
+
+    def _raw_value(self, name: str, key: str) -> object:
+        table = self._raw.get(name)
+        return table.get(key) if isinstance(table, dict) else None
 
     def _note(self, location: tuple[str | int, ...], value: object, expected: str) -> None:
         self._faults.add(path_of(location), value, expected)
+
+
+def _plain(value: object) -> str:
+    return f"{value:.4g}" if isinstance(value, float) else str(value)

@@ -33,6 +33,8 @@ about 1.5 times that of water [from memory]. No wood is heavier."""
 CELL_WALL_STIFFNESS, CELL_WALL_STRENGTH = 40e9, 500e6
 """Bounds beyond the walls of wood's cells, Pa: about 35 GPa and 350 MPa along the fibres, Gibson and Ashby,
 Cellular Solids, 1997 [from memory]; rounded up."""
+LEAST_STIFFNESS, LEAST_STRENGTH, LEAST_DENSITY = 1e5, 1e3, 10.0
+"""Bounds below anything that a wing is built of, foam included, Pa and kg/m3 (chosen, no source)."""
 NARROWED_BY_WEIGHING = ("E_L", "density", "tension", "bending", "compression", "shear")
 GIVEN = "given by the builder [given]"
 
@@ -275,6 +277,10 @@ def custom(name: str, constants: Mapping[str, Any]) -> Material:
     own_density: dict[str, Any] = {}
     if constants.get("density") is not None:
         own_density["density"] = _positive("density", constants["density"])
+        if base.kind == "solid" and own_density["density"] < LEAST_DENSITY:
+            raise WoodError(
+                "density", constants["density"], f"at least {LEAST_DENSITY:.0f} kg/m3; look at its unit"
+            )
         if base.kind == "solid" and own_density["density"] > WOOD_SUBSTANCE:
             raise WoodError(
                 "density", constants["density"],
@@ -283,6 +289,9 @@ def custom(name: str, constants: Mapping[str, Any]) -> Material:
     if base.kind == "solid" and base.E_L <= CELL_WALL_STIFFNESS:  # carbon is no wood
         for key, value in figures.items():
             most = CELL_WALL_STIFFNESS if key in MODULI else CELL_WALL_STRENGTH
+            least = LEAST_STIFFNESS if key in MODULI else LEAST_STRENGTH
+            if key in (*MODULI, *STRENGTHS) and value < least:
+                raise WoodError(key, constants[key], f"at least {least:.3g} Pa; look at its unit")
             if key in (*MODULI, *STRENGTHS) and value > most:
                 raise WoodError(
                     key, constants[key], f"at most {most:.3g} Pa, more than the walls of wood's cells have"
@@ -579,6 +588,9 @@ def _checked(made: Material) -> Material:
         raise WoodError(
             "nu_LR, nu_LT, nu_RT", ratios, "smaller: with these moduli the wood gives energy away"
         )
+    for key in RATIOS:
+        if not -1.0 < getattr(made, key) < 2.0:
+            raise WoodError(key, getattr(made, key), "a ratio between -1 and 2")
     return made
 
 
