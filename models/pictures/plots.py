@@ -276,19 +276,22 @@ def _figure(value: float) -> str:
     return (f"{value:.0f}" if abs(value) >= 1000 else f"{value:.3g}").replace("-", "\N{MINUS SIGN}")
 
 
-_LETTERS = 82
-"""Of a sheet's headline, beyond which its wing's name is shortened."""
+_LETTERS, _MOST_LETTERS = 82, 120
+"""Of a sheet's headline at its full size, and beyond which its name is shortened."""
 
 
-def _sheet(title: str) -> Any:
+def _sheet(title: str, height: int = stage.SIZE[1]) -> Any:
+    """An empty sheet with its headline; `height` in pixels."""
     from matplotlib.figure import Figure
     from matplotlib.layout_engine import ConstrainedLayoutEngine
 
-    layout = ConstrainedLayoutEngine(rect=(0.01, 0.045, 0.98, 0.955), w_pad=0.12, h_pad=0.12, hspace=0.04)
-    size = (stage.SIZE[0] / _DPI, stage.SIZE[1] / _DPI)
+    foot = 45 / height
+    layout = ConstrainedLayoutEngine(rect=(0.01, foot, 0.98, 1 - foot), w_pad=0.12, h_pad=0.12, hspace=0.04)
+    size = (stage.SIZE[0] / _DPI, height / _DPI)
     figure = Figure(figsize=size, dpi=_DPI, layout=layout, facecolor="white")
-    figure.suptitle(stage.headline(title, _LETTERS), fontsize=18, fontweight="bold", x=0.02, ha="left")
-    figure.text(0.02, 0.014, stage.CAUTION, fontsize=12, fontweight="bold")
+    title = stage.headline(title, _MOST_LETTERS)
+    figure.suptitle(title, fontsize=min(18, 18 * _LETTERS / len(title)), fontweight="bold", x=0.02, ha="left")
+    figure.text(0.02, 14 / height, stage.CAUTION, fontsize=12, fontweight="bold")
     return figure
 
 
