@@ -97,7 +97,8 @@ def sides(analysis: Analysis, found: Judged) -> list[Side]:
         )
         stations = [rib.y for rib in wing.ribs]
         ribs = {k: at for k, at in enumerate(stations, 1) if -1e-9 <= at <= spar.y_end + 1e-6}
-        out.append(Side(spar_words(spar.name), y, half, cap, ribs, tuple(_pieces(analysis, found, spar.name))))
+        pieces = tuple(_pieces(analysis, found, spar.name))
+        out.append(Side(spar_words(spar.name), y, half, cap, ribs, pieces))
     return out
 
 
@@ -259,7 +260,7 @@ def caption(factors: list[float], *, stacked: bool, outlined: bool) -> str:
     lowest, highest = min(factors), max(factors)
     times = f"{lowest:g}" if lowest == highest else f"{lowest:g} to {highest:g}"
     scale = "to true scale" if highest == 1 else f"{times} times too high"
-    said = f"Drawn {scale}, dihedral left out; figures: reserve factor of the webs, the worse side; lines: grain."
+    said = f"Drawn {scale}, dihedral left out; figures: reserve factor of the webs, worse side; lines: grain."
     if stacked:
         said += " Webs on both faces: the front one on top."
     return f"{said} Outlined: fails first." if outlined else said
