@@ -117,7 +117,8 @@ def plan_on(panel: Any, found: Balance) -> None:
     marks = _marks(found)
     # Marks that lie a few millimetres apart stand beside each other, each with a line to its place.
     reach = 0.24 * _MM * plan.semispan
-    beside = [(-1.0, 1.0)[k % 2] * reach for k in range(len(marks) - 1)] + [-reach]
+    beside = [(-1.0, 1.0)[k % 2] * reach for k in range(len(marks) - 1)]
+    beside.append((1.0 if len(marks) < 3 else -1.7) * reach)
     for side, away, (x, marker, colour, words) in zip(sides, beside, marks):
         panel.plot([side, side + away], [x, x], color=colour, linewidth=1.2, zorder=5)
         panel.plot(side + away, x, marker, color=colour, markersize=9, markeredgecolor="white", zorder=6)

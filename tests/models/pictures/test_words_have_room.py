@@ -30,7 +30,7 @@ from models.wing.reading import read, read_text
 from models.wings import shipped
 
 pytestmark = pytest.mark.slow
-LONG = "with a name of forty letters no fewer {k}"
+LONG = "of a name that has forty letters all {k}"
 assert len(LONG.format(k="xyz")) == 40
 SPAR = """
 [[spars]]
