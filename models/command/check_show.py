@@ -48,34 +48,30 @@ def run(options: argparse.Namespace) -> ExitCode:
         )
     analysis = analyse(read_wing(options.file))
     margins = check(analysis)
-    reserve = margins.element_reserve if margins.rows else None
     too_far = small_movements.warning(small_movements.of(analysis))
     if options.scene == "shear flow" and "webs" not in analysis.model.structure.blocks:
         raise InputFault(
             f"check --show: --scene: {options.file} has no webs, so that there is no shear flow to show."
         )
-    from models.pictures import NoRenderer, draw_all, show
+    from models.pictures import NoRenderer, draw_all, judged, show
 
     decided = (
         verdict(analysis.wing, sound=analysis, margins=margins) if analysis.pull_up is not None else None
     )
     first = sentence(margins) if decided is None else first_failure(decided, margins)
+    rows = () if decided is None else decided.pull_up.rows
+    found = judged(analysis, margins, rows) if margins.rows else None
     if folder is None:
         if too_far is not None:
             print(too_far)
         try:
-            show(analysis, options.scene or "deflection", reserve=reserve, first_failure=first)
+            show(analysis, options.scene or "deflection", found=found)
         except NoRenderer as fault:
             raise InputFault(f"check --show: {fault}.") from None
         return ExitCode.DONE
 
     def draw(place: Path) -> Iterator[Path]:
-        yield from draw_all(analysis, reserve, place, first)
-        if margins.rows:
-            from models.pictures.reserves import plot_reserves
-
-            title = f"{analysis.wing.name}: reserve factors by bay and mode"
-            yield plot_reserves(margins, place / "reserve-modes.png", title=title)
+        yield from draw_all(analysis, found, place)
 
     with Progress(1, quiet=True) as progress:
         progress("pictures")

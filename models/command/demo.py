@@ -89,7 +89,7 @@ def _fill(folder: Path) -> tuple[Record, str, Record]:
     from models.strength import check
     from models.studies.compare import compare
     from models.studies.mend import mend
-    from models.verdict import first_failure, verdict
+    from models.verdict import verdict
     from models.wing.reading import read
 
     source = shipped()[WING]
@@ -120,14 +120,11 @@ def _fill(folder: Path) -> tuple[Record, str, Record]:
         solution, case = analysis.solution, analysis.case
         write(folder / f"{WING}.vtu", analysis.model.structure, solution, case=case, fields=fields)
         progress("drawing pictures")
-        from models.pictures import LayoutBar, compare_layouts, draw_all
+        from models.pictures import LayoutBar, compare_layouts, draw_all, judged
 
-        draw_all(analysis, margins.element_reserve, folder, first_failure(decided, margins))
+        draw_all(analysis, judged(analysis, margins, decided.pull_up.rows), folder)
         from models.pictures.reserves import plot_reserves
 
-        plot_reserves(
-            margins, folder / "reserve-modes.png", title=f"{wing.name}: reserve factors by bay and mode"
-        )
         better = check(analyse(read(folder / MENDED, source=MENDED), per_bay=PER_BAY))
         plot_reserves(
             better, folder / "reserve-modes-mended.png", title=f"{wing.name}, mended: reserve factors"

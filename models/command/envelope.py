@@ -70,8 +70,10 @@ def run(options: argparse.Namespace) -> ExitCode:
 
 
 def _title(wing: str, found: Envelope, one: MassEnvelope) -> str:
+    from models.pictures.plots import envelope_title
+
     loading = f"{one.name}, " if len(found.masses) > 1 else ""
-    return f"{wing}: load factor over speed, {loading}{mass_words(one.mass)}"
+    return envelope_title(f"{wing}, {loading}{mass_words(one.mass)}", one)
 
 
 def envelope_record(found: Envelope, file: str, per_bay: int, files: list[Path]) -> Record:

@@ -120,7 +120,7 @@ def _write(found: Note, record: Record, folder: Path) -> list[Path]:
     """The page as text, and its pictures."""
     from models.pictures.balance import plot_balance
     from models.pictures.load_diagrams import plot_loads
-    from models.pictures.plots import plot_envelope
+    from models.pictures.plots import envelope_title, plot_envelope
     from models.report.text import Length, Page
 
     page = io.StringIO()
@@ -130,7 +130,8 @@ def _write(found: Note, record: Record, folder: Path) -> list[Path]:
     files = [folder / "note.txt"]
     write_text(files[0], page.getvalue())
     one = found.envelope.worst
-    title = f"{found.wing.name}: {one.name}"
+    loading = f", {one.name}" if len(found.envelope.masses) > 1 else ""
+    title = envelope_title(f"{found.wing.name}{loading}", one)
     files.append(plot_envelope(title, one, folder / "envelope.png", found.envelope.advised))
     files.append(plot_balance(found.balance, folder / "balance.png"))
     return [*files, *plot_loads(found.cases, folder)]

@@ -30,13 +30,28 @@ def plot_balance(found: Balance, path: str | os.PathLike[str]) -> Path:
     -------
     path
     """
-    figure = _sheet(f"{found.wing.name}: balance")
+    figure = _sheet(balance_title(found))
     grid = figure.add_gridspec(3, 3, height_ratios=(2.6, 1.35, 1.0), width_ratios=(1, 1, 0.82))
     plan_on(figure.add_subplot(grid[0, :2]), found)
     _side(figure.add_subplot(grid[1, :2]), found)
     range_on(figure.add_subplot(grid[2, :2]), found)
     _list(figure.add_subplot(grid[:, 2]), found)
     return _save(figure, path)
+
+
+def balance_title(found: Balance) -> str:
+    """The answer over the picture: where it balances, and whether that is within the range wanted."""
+    datum = found.wanted.datum
+    low, high = (_MM * (x - datum) for x in (found.foremost, found.rearmost))
+    places = [
+        f"{_MM * (float(s.centre[0]) - datum):.0f} mm" + (f" ({s.name} tank)" if s.name else "")
+        for s in found.states
+    ]
+    wanted = f"the range wanted, {low:.0f} to {high:.0f} mm"
+    if found.inside is None:
+        return f"{found.wing.name}: what the file describes balances at {' and '.join(places)}; {wanted}"
+    judged = "inside" if found.inside else "outside"
+    return f"{found.wing.name}: balances at {' and '.join(places)}, {judged} {wanted}"
 
 
 def _marks(found: Balance) -> list[tuple[float, str, str, str]]:
@@ -54,6 +69,11 @@ def _marks(found: Balance) -> list[tuple[float, str, str, str]]:
         for s, (marker, colour) in zip(found.states, looks)
     ]
     return [*out, (_MM * (found.neutral_x - datum), "D", stage.INK, "neutral point")]
+
+
+def _brief(words: str) -> str:
+    """Words beside a mark among others: "full" and "empty" of the tank, "balance", "neutral point"."""
+    return words.rpartition(", tank ")[2] if ", tank " in words else words.replace("centre of gravity", "balance")
 
 
 def plan_on(panel: Any, found: Balance) -> None:
@@ -94,8 +114,17 @@ def plan_on(panel: Any, found: Balance) -> None:
                 zorder=6,
             )
     sides = [_MM * float(s.centre[1]) for s in found.states] + [0.0]
-    for side, (x, marker, colour, _) in zip(sides, _marks(found)):
-        panel.plot(side, x, marker, color=colour, markersize=9, markeredgecolor="white", zorder=5)
+    marks = _marks(found)
+    # Marks that lie a few millimetres apart stand beside each other, each with a line to its place.
+    reach = 0.24 * _MM * plan.semispan
+    beside = [(-1.0, 1.0)[k % 2] * reach for k in range(len(marks) - 1)]
+    beside.append((1.0 if len(marks) < 3 else -1.7) * reach)
+    for side, away, (x, marker, colour, words) in zip(sides, beside, marks):
+        panel.plot([side, side + away], [x, x], color=colour, linewidth=1.2, zorder=5)
+        panel.plot(side + away, x, marker, color=colour, markersize=9, markeredgecolor="white", zorder=6)
+        panel.annotate(_brief(words), (side + away, x), (9 if away > 0 else -9, 0), color=colour,
+                       textcoords="offset points", fontsize=10, va="center",
+                       ha="left" if away > 0 else "right", bbox=_PAPER, zorder=6)  # fmt: skip
     _dress(panel)
     panel.invert_yaxis()
     panel.set_aspect("equal", adjustable="datalim")
@@ -130,9 +159,17 @@ def _side(panel: Any, found: Balance) -> None:
         panel.plot(*place, ".", color=_BLUE, markersize=8)
         panel.annotate(str(k), place, (0, 11), textcoords="offset points", fontsize=11, fontweight="bold",
                        color=_BLUE, ha="center", va="center", bbox=_PAPER)  # fmt: skip
-    for state, (aft, marker, colour, _) in zip(found.states, _marks(found)):
-        panel.plot(aft, _MM * float(state.centre[2]), marker, color=colour, markersize=9,
-                   markeredgecolor="white", zorder=5)  # fmt: skip
+    marks = _marks(found)
+    for k, (state, (aft, marker, colour, words)) in enumerate(zip(found.states, marks)):
+        up = _MM * float(state.centre[2])
+        panel.plot(aft, up, marker, color=colour, markersize=9, markeredgecolor="white", zorder=5)
+        panel.annotate(_brief(words), (aft, up), (-9 if k == 0 else 9, -9), color=colour, fontsize=10,
+                       textcoords="offset points", ha="right" if k == 0 else "left", va="center",
+                       bbox=_PAPER)  # fmt: skip
+    aft, _, colour, words = marks[-1]
+    panel.axvline(aft, color=colour, linewidth=1.2, linestyle="--")
+    panel.annotate(words, (aft, 0.97), (5, 0), xycoords=("data", "axes fraction"), color=colour, va="top",
+                   textcoords="offset points", fontsize=10, bbox=_PAPER)  # fmt: skip
     _dress(panel)
     panel.set_aspect("equal", adjustable="datalim")
     panel.set_title("Side view, nose to the left", fontsize=13, loc="left")

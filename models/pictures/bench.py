@@ -14,6 +14,7 @@ import numpy as np
 
 from models.pictures import stage
 from models.pictures.plots import _BLUE, _GREEN, _ORANGE, _PINK, _dress, _save, _sheet
+from models.rounding import down
 from models.wing.words import spar_words
 
 if TYPE_CHECKING:
@@ -46,7 +47,12 @@ def draw_plan(
     -------
     path
     """
-    figure = _sheet(f"{wing.name}: bags on each side of the upside-down wing (starboard drawn)")
+    short = wants(test)
+    title = "bags on each side of the upside-down wing (starboard drawn)"
+    if short:
+        figure = _sheet(f"{wing.name}: poor plan, {short[0]}", colour=stage.BAND_COLOURS[0])
+    else:
+        figure = _sheet(f"{wing.name}: {title}")
     rows = len(test.plan.bags) + 3
     upper, lower = figure.subplots(2, 1, height_ratios=(1.15, max(0.075 * rows, 0.5)))
     _outline(upper, wing, test, test.marks if chosen is None else tuple(d.mark for d in chosen.dials))
@@ -59,6 +65,31 @@ def draw_plan(
     )  # fmt: skip
     _masses(lower, test)
     return _save(figure, path)
+
+
+def wants(test: BenchTest) -> list[str]:
+    """What makes it a poor plan, in words; empty where nothing does.
+
+    Parameters
+    ----------
+    test : BenchTest
+        From `models.studies.bench_test.bench_test`.
+
+    Returns
+    -------
+    list of str
+    """
+    from models.studies.bench_test import clashes
+
+    said = []
+    if clashes(test.plan.bags, test.width):
+        said.append("bags in each other's way: it cannot be laid as it stands")
+    if not test.plan.kept:
+        _, bending, torsion = (100 * test.plan.errors).tolist()
+        said.append(f"{bending:.1f} % off in bending and {torsion:.1f} % in torsion: more bags")
+    if not test.safe:
+        said.append(f"it does harm: wood is crushed or torn above {down(test.proof.highest, 2)} g")
+    return said
 
 
 def draw_sheet(wing: Wing, test: BenchTest, path: str | os.PathLike[str], chosen: Seeing) -> Path:
@@ -143,7 +174,7 @@ def _numbered(panel: Any, wing: Wing, test: BenchTest) -> None:
         for bag in bags
     ]
     row = min(0.0, min(x for _, x, _ in spots)) - 0.09 * span
-    gap = 0.042 * span
+    gap = min(0.06, 1.05 / max(len(bags), 1)) * span
     places = [y for y, _, _ in spots]
     for _ in range(100):  # push neighbours apart until all numbers have room
         order = np.argsort(places, kind="stable")

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from fea.arrays import Array
 from models.analysis import Analysis
 from models.pictures import scenes, stage
 from models.pictures.files import write_whole
+from models.pictures.first import Judged
 from models.pictures.plots import plot_span, span_curves
+from models.pictures.reserves import plot_reserves
+from models.pictures.side_view import with_side_view
 
 SCENES = ("deflection", "cap stress", "shear flow", "reserve")
 """Names of the scenes."""
@@ -19,9 +20,8 @@ SCENES = ("deflection", "cap stress", "shear flow", "reserve")
 
 def draw_all(
     analysis: Analysis,
-    reserve: Mapping[str, Array] | None,
+    found: Judged | None,
     folder: str | os.PathLike[str],
-    first_failure: str | None = None,
     *,
     size: tuple[int, int] = stage.SIZE,
 ) -> list[Path]:
@@ -31,20 +31,18 @@ def draw_all(
     ----------
     analysis : Analysis
         Solved.
-    reserve : mapping of str to (n_elements,) float array, or None
-        Reserve factors by block, NaN where nothing was checked; None leaves their picture out.
+    found : Judged or None
+        Reserve factors and what fails first; None leaves their pictures out.
     folder : str or path
         Where to; made if it is not there.
-    first_failure : str or None
-        What fails first, in words, to be written at the place.
     size : (int, int), default (1600, 1000)
         Pixels.
 
     Returns
     -------
     list of path
-        deflection.png, cap-stress.png, shear-flow.png (where there are webs), reserve.png (where reserves
-        are given) and span.png.
+        deflection.png, cap-stress.png, shear-flow.png (where there are webs), reserve.png with the spars from
+        the side below the scene (where reserves are given), reserve-modes.png and span.png.
 
     Raises
     ------
@@ -58,27 +56,32 @@ def draw_all(
     written = []
     for name in SCENES:
         if (name == "shear flow" and "webs" not in analysis.model.structure.blocks) or (
-            name == "reserve" and reserve is None
+            name == "reserve" and found is None
         ):
             continue
         path = folder / f"{name.replace(' ', '-')}.png"
-        plotter = _scene(analysis, name, reserve, first_failure, off_screen=True, size=size)
+        plotter = _scene(analysis, name, found, off_screen=True, size=size)
         try:
-            write_whole(path, plotter.screenshot)
+            if name == "reserve" and found is not None:
+                with_side_view(plotter, analysis, found, path)
+            else:
+                write_whole(path, plotter.screenshot)
         finally:
             plotter.close()
         written.append(path)
     path = folder / "span.png"
     plot_span(span_curves(analysis), path)
-    return [*written, path]
+    written.append(path)
+    if found is not None:
+        written.append(plot_reserves(found.margins, folder / "reserve-modes.png", title=found.title))
+    return written
 
 
 def show(
     analysis: Analysis,
     scene: str,
     *,
-    reserve: Mapping[str, Array] | None = None,
-    first_failure: str | None = None,
+    found: Judged | None = None,
     off_screen: bool = False,
     path: str | os.PathLike[str] | None = None,
     size: tuple[int, int] = stage.SIZE,
@@ -91,8 +94,8 @@ def show(
         Solved.
     scene : str
         One of `SCENES`.
-    reserve, first_failure
-        As for `draw_all`; the scene "reserve" needs them.
+    found
+        As for `draw_all`; the scene "reserve" needs it.
     off_screen : bool, default False
         Write a PNG to `path` and open nothing.
     path : str or path or None
@@ -107,7 +110,7 @@ def show(
     NoRenderer
         No screen for a window, or nothing that can draw without one.
     """
-    plotter = _scene(analysis, scene, reserve, first_failure, off_screen=off_screen, size=size)
+    plotter = _scene(analysis, scene, found, off_screen=off_screen, size=size)
     if not off_screen:
         plotter.show(title=f"{analysis.wing.name}: {scene}")
         return
@@ -122,18 +125,15 @@ def show(
 def _scene(
     analysis: Analysis,
     name: str,
-    reserve: Mapping[str, Array] | None,
-    first_failure: str | None,
+    found: Judged | None,
     *,
     off_screen: bool,
     size: tuple[int, int],
 ) -> Any:
     if name == "reserve":
-        if reserve is None:
+        if found is None:
             raise ValueError("reserve: no reserve factors given")
-        return scenes.reserve(
-            analysis, reserve, first_failure=first_failure, off_screen=off_screen, size=size
-        )
+        return scenes.reserve(analysis, found, off_screen=off_screen, size=size)
     plain = {
         "deflection": scenes.deflection,
         "cap stress": scenes.cap_stress,

@@ -95,7 +95,7 @@ def buckling_mode(
     stage.colour_bar(plotter, "Movement over the greatest, no scale", (0.0, 1.0), colours)
     name, element = _place_of(model, mode, parts, moves)
     surface = replace(parts[name], points=parts[name].points + factor * moves[name])
-    scenes._mark(plotter, view, analysis, surface, (name, element), {}, modes.words(mode, specimen=specimen))
+    scenes._mark(plotter, view, scenes._middle(surface, element), modes.words(mode, specimen=specimen))
     notes = ["Grey: before buckling. A mode has a shape, but no size."]
     if mode.opposite:
         notes.append("The port half moves opposite.")

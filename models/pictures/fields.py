@@ -16,10 +16,13 @@ from fea.elements.beam import Beams, local_axes
 from fea.elements.membrane import Membranes, element_axes
 from models.analysis import Analysis
 from models.pictures.surfaces import Surface
+from models.strength.solved import Solved
 from models.structure.model import Model
 
 BANDS = (1.0, 1.5, 2.0, 4.0)
 """Limits between the bands of reserve factor."""
+BAND_WORDS = ("below 1: fails", "1 to 1.5", "1.5 to 2", "2 to 4", "above 4")
+"""What the bands are called."""
 
 
 def displacements(analysis: Analysis) -> Array:
@@ -116,6 +119,18 @@ def shear_flow(analysis: Analysis) -> Array:
     a_s, a_u, b_s, b_u = ((v * w).sum(axis=1) for v in (grain, across) for w in (along, up))
     s_1, s_2, s_12 = analysis.recovered["webs"]["stress"].T
     return np.asarray((s_1 * a_s * a_u + s_2 * b_s * b_u + s_12 * (a_s * b_u + a_u * b_s)) * webs.thickness)
+
+
+def checked_cap_stress(analysis: Analysis, layer: int) -> float:
+    """Greatest stress of one layer of the caps that the check takes, direct and bending together, Pa."""
+    found = Solved(analysis).caps
+    there = analysis.model.caps.layer_heights[:, layer] > 0
+    return float(np.nanmax((np.abs(found.mean) + found.bending)[there][:, :, layer], initial=0.0))
+
+
+def checked_shear_flow(analysis: Analysis) -> float:
+    """Greatest shear flow of the webs that the check takes, the mean over a clear height, N/m."""
+    return float(np.nanmax(np.abs(Solved(analysis).webs.shear * analysis.model.webs.thickness), initial=0.0))
 
 
 def reserve_by_part(analysis: Analysis, reserve: Mapping[str, Array]) -> dict[str, Array]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from pathlib import Path
 
 from models.loads.cases import KINDS
@@ -18,6 +19,10 @@ _LINES = (
     ("#4a4a4a", (0, (3, 1))),
     ("#1c9bd1", (0, (1, 1))),
     ("#b03a2e", (0, (8, 2))),
+    ("#6a4fa3", "-"),
+    ("#8c8c1e", "--"),
+    ("#c2577a", "-."),
+    ("#3f7f3f", (0, (2, 1))),
 )
 _TITLES = {
     "flight": "in flight",
@@ -56,16 +61,23 @@ def plot_loads(study: LoadStudy, folder: Path) -> list[Path]:
 
 
 def _plot(study: LoadStudy, kind: str, own: list[CaseResult], beside: list[CaseResult], path: Path) -> Path:
-    figure = plots._sheet(f"{study.wing.name}: load along the span, {_TITLES[kind]}")
-    panels = figure.subplots(3, 1, sharex=True)
+    worst = min(own, key=lambda one: one.reserve)
+    figure = plots._sheet(
+        f"{study.wing.name}: hardest {_TITLES[kind]} is {worst.name}, reserve factor {_reserve(worst.reserve)}"
+    )
+    grid = figure.add_gridspec(3, 2, width_ratios=(2.7, 1.0))
+    top = figure.add_subplot(grid[0, 0])
+    panels = [top, *(figure.add_subplot(grid[k, 0], sharex=top) for k in (1, 2))]
+    column = figure.add_subplot(grid[:, 1])
+    column.axis("off")
     for panel, (key, label) in zip(panels, _PANELS):
         for one in beside:
             y, value = one.sections.y, getattr(one.sections, key)
             panel.fill_between(1e3 * y, value, color="#c9c9c9", alpha=0.45, linewidth=0)
-            panel.plot(1e3 * y, value, color="#8a8a8a", linewidth=1.0, label=f"{one.name}, for comparison")
+            panel.plot(1e3 * y, value, color="#8a8a8a", linewidth=1.0, label=_wrapped(f"{one.name}, for comparison"))
         for k, one in enumerate(own):
             colour, style = _LINES[k % len(_LINES)]
-            words = f"{one.name}: reserve {_reserve(one.reserve)}"
+            words = _wrapped(f"{one.name}: reserve {_reserve(one.reserve)}")
             panel.plot(
                 1e3 * one.sections.y,
                 getattr(one.sections, key),
@@ -80,15 +92,21 @@ def _plot(study: LoadStudy, kind: str, own: list[CaseResult], beside: list[CaseR
         panel.set_ylabel(label, fontsize=12)
         panel.margins(x=0.01)
     panels[-1].set_xlabel("span station, mm (port negative, starboard positive)", fontsize=12)
-    panels[0].legend(
+    column.legend(
+        *panels[0].get_legend_handles_labels(),
         frameon=False,
         fontsize=11,
-        loc="lower left",
-        bbox_to_anchor=(0.0, 1.02),
-        ncols=3,
+        loc="upper left",
+        bbox_to_anchor=(-0.06, 1.0),
         borderaxespad=0.0,
+        labelspacing=0.9,
     )
     return plots._save(figure, path)
+
+
+def _wrapped(words: str) -> str:
+    """Words of a legend in lines that its column holds."""
+    return "\n".join(textwrap.wrap(words, 38))
 
 
 def _reserve(value: float) -> str:

@@ -27,6 +27,8 @@ if TYPE_CHECKING:
     from models.studies.scatter import Scatter
 
 
+_NAME = 28
+"""Letters of a name in a legend or beside an axis."""
 _BLUE, _ORANGE, _GREEN, _PINK = "#2a5b9c", "#d9822b", "#2a8c82", "#a8467f"
 _DPI = 100
 
@@ -109,7 +111,7 @@ def span_curves(analysis: Analysis) -> SpanCurves:
     for s, spar in enumerate(analysis.wing.spars):
         motion = spar_motion(settled, s)
         starboard = motion.y >= 0
-        name = spar_words(spar.name)
+        name = stage.shortened(spar_words(spar.name), _NAME)
         curves.append((name, motion.y[starboard], motion.deflection[starboard]))
     y, twist = wing_twist(settled)
     cut, shear, bending = fields.cut_forces(analysis)
@@ -120,10 +122,12 @@ def span_curves(analysis: Analysis) -> SpanCurves:
         at, force = flight.rib_y[order], flight.rib_lift[order]
         edges = np.concatenate([at[:1], (at[1:] + at[:-1]) / 2, at[-1:]])
         lift = (at[at >= 0], (force / np.diff(edges))[at >= 0])
-    case = analysis.wing.case
-    load = f"load factor {down(analysis.load_factor)}" if flight is not None else "clamped at the root"
+    from models.pictures.scenes import tip_title
+
+    load = f"at load factor {down(analysis.load_factor)}" if flight is not None else "clamped at the root"
+    moved = tip_title(analysis)
     return SpanCurves(
-        f"{analysis.wing.name}: along the span, {case.name or case.kind}, {load}",
+        f"{analysis.wing.name}: {moved[:1].lower()}{moved[1:]}, {load}",
         tuple(curves),
         (y[y >= 0], twist[y >= 0]),
         lift,
@@ -234,7 +238,7 @@ def compare_layouts(
         values = np.array([np.nan if v is None else float(v) for v in found]) * factor
         panel.barh(rows, np.nan_to_num(values), color=colour, height=0.62)
         _dress(panel)
-        panel.set_yticks(rows, names, fontsize=12)
+        panel.set_yticks(rows, [stage.shortened(name, _NAME) for name in names], fontsize=12)
         panel.set_title(label, fontsize=13, loc="left")
         room = np.nanmax(np.abs(values), initial=0.0) or 1.0
         panel.set_xlim(
@@ -242,7 +246,8 @@ def compare_layouts(
             max(1.28 * np.nanmax(values, initial=0.0), 0.02 * room),
         )
         for row, value in zip(rows, values):
-            text = "not worked out" if np.isnan(value) else _figure(value)
+            told = down(value, 2 if value < 10 else 1) if key == "first_failure" else _figure(value)
+            text = "not worked out" if np.isnan(value) else told
             side = "right" if value < 0 else "left"
             panel.annotate(
                 text,
@@ -276,19 +281,22 @@ def _figure(value: float) -> str:
     return (f"{value:.0f}" if abs(value) >= 1000 else f"{value:.3g}").replace("-", "\N{MINUS SIGN}")
 
 
-_LETTERS = 82
-"""Of a sheet's headline, beyond which its wing's name is shortened."""
+_LETTERS, _MOST_LETTERS = 82, 120
+"""Of a sheet's headline at its full size, and beyond which its name is shortened."""
 
 
-def _sheet(title: str) -> Any:
+def _sheet(title: str, height: int = stage.SIZE[1], colour: str = stage.INK) -> Any:
+    """An empty sheet with its headline in a colour; `height` in pixels."""
     from matplotlib.figure import Figure
     from matplotlib.layout_engine import ConstrainedLayoutEngine
 
-    layout = ConstrainedLayoutEngine(rect=(0.01, 0.045, 0.98, 0.955), w_pad=0.12, h_pad=0.12, hspace=0.04)
-    size = (stage.SIZE[0] / _DPI, stage.SIZE[1] / _DPI)
-    figure = Figure(figsize=size, dpi=_DPI, layout=layout, facecolor="white")
-    figure.suptitle(stage.headline(title, _LETTERS), fontsize=18, fontweight="bold", x=0.02, ha="left")
-    figure.text(0.02, 0.014, stage.CAUTION, fontsize=12, fontweight="bold")
+    foot = 45 / height
+    layout = ConstrainedLayoutEngine(rect=(0.01, foot, 0.98, 1 - foot), w_pad=0.12, h_pad=0.12, hspace=0.04)
+    figure = Figure(figsize=(stage.SIZE[0] / _DPI, height / _DPI), dpi=_DPI, layout=layout, facecolor="white")
+    title = stage.headline(title, _MOST_LETTERS)
+    size = min(18.0, 18.0 * _LETTERS / len(title))
+    figure.suptitle(title, fontsize=size, fontweight="bold", x=0.02, ha="left", color=colour)
+    figure.text(0.02, 14 / height, stage.CAUTION, fontsize=12, fontweight="bold")
     return figure
 
 
@@ -319,7 +327,8 @@ def plot_scatter(result: Scatter, path: str | os.PathLike[str]) -> Path:
     -------
     path
     """
-    figure = _sheet(f"{result.wing.name}: first failure of {result.n_wings} wings")
+    one = f"{down(result.fifth)} g" if result.flying else f"{down(result.fifth, 2)} times its load"
+    figure = _sheet(f"{result.wing.name}: one in twenty of {result.n_wings} wings has failed at {one}")
     left, right = figure.subplots(1, 2)
     rows, modes, table = scatter_table(result)
     at, start = np.arange(len(rows)), np.zeros(len(rows))
@@ -330,11 +339,11 @@ def plot_scatter(result: Scatter, path: str | os.PathLike[str]) -> Path:
     for row, total in zip(at, start):
         left.annotate(f"{total:.0f} %" if total >= 1 else f"{total:.1f} %", (total, row), (5, 0),
                       textcoords="offset points", va="center", fontsize=11)  # fmt: skip
-    left.set_yticks(at, rows, fontsize=12)
+    left.set_yticks(at, [stage.shortened(row, 34) for row in rows], fontsize=12)
     left.invert_yaxis()
     left.set_xlim(0, 1.15 * start.max())
     left.set_title("Share of wings in which it goes first, %", fontsize=13, loc="left")
-    left.legend(frameon=False, fontsize=11, loc="lower right")
+    left.legend(frameon=False, fontsize=11, loc="upper left", bbox_to_anchor=(-0.2, -0.05), ncols=2)
     unit = "load factor" if result.flying else "multiple of the load"
     values = result.load_factors
     right.hist(values, bins=60, color=_BLUE, alpha=0.75, density=True)
@@ -342,7 +351,7 @@ def plot_scatter(result: Scatter, path: str | os.PathLike[str]) -> Path:
              (result.asked, "asked for", stage.INK, 0.78))  # fmt: skip
     for value, label, colour, height in marks:
         right.axvline(value, color=colour, linewidth=2)
-        right.annotate(f"{label} {value:.1f}", (value, height), (5, 0), xycoords=("data", "axes fraction"),
+        right.annotate(f"{label} {down(value)}", (value, height), (5, 0), xycoords=("data", "axes fraction"),
                        textcoords="offset points", color=colour, fontsize=12,
                        bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.5})  # fmt: skip
     right.axvspan(*result.fifth_interval, color=_PINK, alpha=0.25, linewidth=0)
@@ -420,11 +429,29 @@ def plot_envelope(
     path
     """
     figure = _sheet(title)
-    panel, beside = figure.subplots(1, 2, width_ratios=(3.3, 1.0))
+    panel, beside = figure.subplots(1, 2, width_ratios=(2.9, 1.0))
     handles, names = envelope_on(panel, one, advised)
     _list_corners(beside, one)
     beside.legend(handles, names, frameon=False, fontsize=11, loc="lower left", bbox_to_anchor=(-0.04, 0.0))
     return _save(figure, path)
+
+
+def envelope_title(wing: str, one: MassEnvelope) -> str:
+    """The answer over an envelope: its hardest corner, and what that leaves.
+
+    Parameters
+    ----------
+    wing : str
+        Its name, with its loading where there are several.
+    one : MassEnvelope
+        Of that loading.
+    """
+    corner = one.critical
+    sign = "\N{MINUS SIGN}" if corner.load_factor < 0 else ""
+    return (
+        f"{wing}: hardest is the {corner.name}, {sign}{down(abs(corner.load_factor))} g at "
+        f"{_KMH * corner.speed:.0f} km/h, reserve factor {down(corner.reserve, 2)}"
+    )
 
 
 def envelope_on(panel: Any, one: MassEnvelope, advised: float = np.inf) -> tuple[list[Any], list[str]]:
@@ -432,9 +459,7 @@ def envelope_on(panel: Any, one: MassEnvelope, advised: float = np.inf) -> tuple
     from models.loads.envelope import most_by_lift, outline
 
     limits, rows = one.limits, one.rows
-    ends = [e for r in rows for e in (r.fails, -r.fails_inverted) if np.isfinite(e)]
-    ends += [limits.up, -limits.down, *(c.load_factor for c in one.corners)]
-    top, bottom = 1.15 * max(ends), 1.15 * min(ends)
+    bottom, top = envelope_limits(one)
     speed, n = outline(limits)
     panel.fill(_KMH * speed, n, color=_BLUE, alpha=0.12, linewidth=0)
     panel.plot(_KMH * speed, n, color=_BLUE, linewidth=2.4, label="manoeuvres asked for")
@@ -451,6 +476,7 @@ def envelope_on(panel: Any, one: MassEnvelope, advised: float = np.inf) -> tuple
                            hatch="//", linewidth=0, alpha=0.35)  # fmt: skip
     lines = (("fails", _PINK, "--", "first part breaks"), ("harmless", _ORANGE, "-.", "no harm up to here"))
     for key, colour, style, label in lines:
+        label += _beyond([getattr(r, key) for r in rows], [getattr(r, f"{key}_inverted") for r in rows], one)
         for values, name in (
             ([getattr(r, key) for r in rows], label),
             ([-getattr(r, f"{key}_inverted") for r in rows], None),
@@ -472,17 +498,45 @@ def envelope_on(panel: Any, one: MassEnvelope, advised: float = np.inf) -> tuple
     panel.set_ylim(bottom, top)
     panel.set_xlim(0.0, 1.09 * _KMH * limits.never_exceed)
     _number_corners(panel, one, top - bottom)
-    if one.breaks is not None:
+    if one.breaks is not None and one.breaks.load_factor < top:
         panel.plot(_KMH * one.breaks.speed, one.breaks.load_factor, "*", color=_PINK, markersize=16)
     panel.set_xlabel("speed, km/h", fontsize=12)
     panel.set_ylabel("load factor, g (inverted: below zero)", fontsize=12)
     handles, names = panel.get_legend_handles_labels()
-    if "//" in {patch.get_hatch() for patch in panel.collections}:
+    breaks = any(r.fails < top or r.fails_inverted < -bottom for r in rows)
+    if breaks and "//" in {patch.get_hatch() for patch in panel.collections}:
         from matplotlib.patches import Patch
 
         handles.append(Patch(facecolor="none", edgecolor=_PINK, hatch="//", linewidth=0))
         names.append("the wing breaks here")
     return handles, names
+
+
+def envelope_limits(one: MassEnvelope) -> tuple[float, float]:
+    """Lowest and highest load factor of the chart: the box that is flown with room about it.
+
+    Where the wing breaks is shown as well where that lies within twice the box; else it is said in words.
+    """
+    box = [one.limits.up, -one.limits.down, 1.0, *(c.load_factor for c in one.corners)]
+    out = []
+    for side, worst in ((-1.0, min(box)), (1.0, max(box))):
+        most = max(side * worst, 1.0)
+        ends = [r.fails if side > 0 else r.fails_inverted for r in one.rows]
+        near = [e for e in ends if np.isfinite(e) and e <= 2 * most]
+        out.append(side * 1.18 * max([most, *near]))
+    return out[0], out[1]
+
+
+def _beyond(upright: list[float], inverted: list[float], one: MassEnvelope) -> str:
+    """Words for a legend where a line lies above or below the chart."""
+    bottom, top = envelope_limits(one)
+    above, below = (np.array(v)[np.isfinite(v)] for v in (upright, inverted))
+    said = []
+    if len(above) and above.min() >= top:
+        said.append(f"above, from {down(float(above.min()))} g")
+    if len(below) and below.min() >= -bottom:
+        said.append(f"below, from \N{MINUS SIGN}{down(float(below.min()))} g")
+    return "\n(off the chart: " + ",\n".join(said) + ")" if said else ""
 
 
 def _number_corners(panel: Any, one: MassEnvelope, height: float) -> None:
@@ -518,7 +572,8 @@ def _list_corners(panel: Any, one: MassEnvelope) -> None:
     y = 1.0
     for k, corner in enumerate(one.corners):
         worst = corner is one.critical
-        n = f"{corner.load_factor:.1f}".replace("-", "\N{MINUS SIGN}")
+        sign = "\N{MINUS SIGN}" if corner.load_factor < 0 else ""
+        n = f"{sign}{down(abs(corner.load_factor))}"
         reserve = down(corner.reserve, 2)
         words = f"{corner.name}\n{_KMH * corner.speed:.0f} km/h, {n} g, reserve factor {reserve}"
         style: dict[str, Any] = {"fontsize": 11, "va": "top", "color": _PINK if worst else stage.INK,

@@ -14,8 +14,10 @@ import numpy as np
 from fea.arrays import Array
 from models.analysis import Analysis, spar_motion, wing_twist
 from models.pictures import fields, stage
+from models.pictures.first import Judged, elements_of
 from models.pictures.surfaces import Surface, surfaces
 from models.rounding import down
+from models.strength import Margin
 from models.wing.words import spar_words
 
 _CLEAR = {"sheeting": 0.10, "webs": 0.2, "ribs": 0.3, "rail webs": 0.3, "cap strips": 0.2}
@@ -69,8 +71,8 @@ def deflection(
     if twin:
         shown = np.concatenate([shown, shown * [1, -1, 1]])
     plotter = stage.open_stage(
-        f"{model.wing.name}: deflection",
-        f"{_load(analysis)}: {_tips(analysis)}",
+        tip_title(analysis),
+        f"{model.wing.name}: {_load(analysis)}: {_tips(analysis)}",
         off_screen=off_screen,
         size=size,
     )
@@ -117,11 +119,13 @@ def cap_stress(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, 
     main = fields.main_layer(analysis.model)
     coloured = caps.layer == main
     ranges = fields.range_by_material(analysis.model, caps, stress)
-    most = round_limit(float(np.abs(stress[coloured]).max()))
+    drawn = float(np.abs(stress[coloured]).max())
+    checked = fields.checked_cap_stress(analysis, main) / 1e6
+    most = round_limit(min(drawn, checked))
     said = ", ".join(f"{name} {low:.3g} to {high:.3g} MPa" for name, (low, high) in ranges.items())
-    plotter, view, labelled = _ghosted(
-        analysis, parts, {"caps"}, "stress in the spar caps", f"{_load(analysis)}: {said}", off_screen, size
-    )
+    subtitle = f"{analysis.wing.name}: {_load(analysis)}: {said}"
+    title = f"Stress in the spar caps: at most {checked:.3g} MPa"
+    plotter, view, labelled = _ghosted(analysis, parts, {"caps"}, title, subtitle, off_screen, size)
     colours = stage.paint(stage.DIVERGING)
     sticks = caps.only(coloured)
     _add(
@@ -139,6 +143,7 @@ def cap_stress(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, 
         facings = caps.only(~coloured)
         _add(plotter, facings.points, facings, "facings", color=stage.FAINT)
         notes = ["Colour: the caps' main sticks. Dark grey: their facings. Grey: all other parts."]
+    notes += _peaks(drawn, most)
     stage.colour_bar(
         plotter,
         "Axial stress along the cap, bending included, MPa",
@@ -161,11 +166,12 @@ def shear_flow(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, 
     if "webs" not in parts:
         raise ValueError(f"{analysis.wing.name}: no webs, so no shear flow to draw")
     flow = fields.shear_flow(analysis) / 1e3
-    most = round_limit(float(np.abs(flow).max()))
-    subtitle = f"{_load(analysis)}; from {flow.min():.3g} to {flow.max():.3g} N/mm"
-    plotter, view, labelled = _ghosted(
-        analysis, parts, {"webs"}, "shear flow in the webs", subtitle, off_screen, size
-    )
+    drawn = float(np.abs(flow).max())
+    checked = fields.checked_shear_flow(analysis) / 1e3
+    most = round_limit(min(drawn, checked))
+    subtitle = f"{analysis.wing.name}: {_load(analysis)}; from {flow.min():.3g} to {flow.max():.3g} N/mm"
+    title = f"Shear flow in the webs: at most {checked:.3g} N/mm"
+    plotter, view, labelled = _ghosted(analysis, parts, {"webs"}, title, subtitle, off_screen, size)
     colours = stage.paint(stage.DIVERGING)
     _add(
         plotter,
@@ -186,44 +192,46 @@ def shear_flow(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, 
     )
     rows = np.stack([analysis.model.webs.spar, analysis.model.webs.span])
     behind = " Front webs hide those behind." if len(np.unique(rows, axis=1).T) < rows.shape[1] else ""
-    notes = [f"Webs are drawn over the clear height between the caps.{behind} Grey: all other parts."]
+    notes = [
+        f"Webs are drawn over the clear height between the caps.{behind} Grey: all other parts.",
+        *_peaks(drawn, most),
+    ]
     return _finish(plotter, view, analysis, [*notes, _half(analysis), labelled])
 
 
 def reserve(
     analysis: Analysis,
-    factors: Mapping[str, Array],
+    found: Judged,
     *,
-    first_failure: str | None = None,
     off_screen: bool = True,
     size: tuple[int, int] = stage.SIZE,
 ) -> Any:
-    """Reserve factor by bay and part in five bands, the part that fails first marked in words.
+    """Reserve factor by bay and part in five bands; the part that fails first is outlined and named.
 
     Parameters
     ----------
     analysis : Analysis
         Solved.
-    factors : mapping of str to (n_elements,) float array
-        Reserve factor by block; NaN where nothing was checked.
-    first_failure : str or None
-        Words for the mark; None names the part.
+    found : Judged
+        From `models.pictures.first.judged`: its first row is named, and coloured whatever it is.
 
     Returns
     -------
     pyvista.Plotter
     """
-    model = analysis.model
+    model, first = analysis.model, found.first
     parts = surfaces(model)
-    by_part = {k: v for k, v in fields.reserve_by_part(analysis, factors).items() if k in parts}
-    first = fields.weakest({k: v for k, v in factors.items() if k in parts})
-    least = "nothing was checked" if first is None else f"least {down(factors[first[0]][first[1]], 2)}"
+    by_part = {k: v for k, v in found.by_part.items() if k in parts}
+    if first is None:
+        said = f"{model.wing.name}: {_load(analysis)}; nothing was checked"
+    else:
+        said = f"{model.wing.name}: {_load(analysis)}; least reserve factor {down(first.reserve_factor, 2)}"
     plotter, view, labelled = _ghosted(
         analysis,
         parts,
         {k for k in by_part if k in _SHOWN},
-        "reserve factor by bay",
-        f"{_load(analysis)}; {least}",
+        found.title,
+        said,
         off_screen,
         size,
         room_on_top=True,
@@ -231,21 +239,59 @@ def reserve(
     for name in _SHOWN:
         if name in by_part:
             _add_bands(plotter, parts[name], name, by_part[name])
-    rows = list(zip(("below 1: fails", "1 to 1.5", "1.5 to 2", "2 to 4", "above 4"), stage.BAND_COLOURS))
     stage.band_legend(
         plotter,
         "Reserve factor (allowable / applied), least in each bay of each part",
-        [*rows, ("not checked", stage.UNCHECKED)],
+        [*zip(fields.BAND_WORDS, stage.BAND_COLOURS), ("not checked", stage.UNCHECKED)],
     )
-    if first is not None and first[0] not in _SHOWN:
-        part = model.structure.blocks[first[0]].part
-        same = np.arange(len(factors[first[0]])) == first[1] if part is None else part == part[first[1]]
-        one = parts[first[0]].only(same[parts[first[0]].element])
-        _add_bands(plotter, one, f"{first[0]}, the first", by_part[first[0]])
-    if first is not None:
-        _mark(plotter, view, analysis, parts[first[0]], first, factors, first_failure)
     notes = ["Pale grey: parts that are not coloured here."]
+    if first is not None:
+        own = _own_surface(analysis, parts, first)
+        if own is not None:
+            name, one = own
+            if name not in _SHOWN:
+                worst = np.full(len(model.structure.blocks[name].nodes), first.reserve_factor)
+                _add_bands(plotter, one, f"{name}, the first", by_part.get(name, worst))
+            colour = stage.BAND_COLOURS[int(fields.bands(np.array([first.reserve_factor]))[0])]
+            _outline(plotter, view, one.points, colour)
+            notes.insert(0, "Outlined, also through what stands before it: what fails first.")
+            near = np.abs(one.points[:, 1] - first.y) <= np.abs(one.points[:, 1] - first.y).min() + 1e-6
+            target = one.points[near].mean(axis=0)
+        else:
+            spars = [s.name for s in model.wing.spars]
+            k = spars.index(first.spar) if first.spar in spars else None
+            target = stage.on_spar(model, first.y, None, k)
+            _blob(plotter, target, first.reserve_factor, 0.012 * float(np.ptp(model.structure.nodes[:, 1])))
+        _mark(plotter, view, target, f"Fails first, at {found.load}")
     return _finish(plotter, view, analysis, [*notes, _half(analysis), labelled])
+
+
+def _own_surface(
+    analysis: Analysis, parts: Mapping[str, Surface], margin: Margin
+) -> tuple[str, Surface] | None:
+    """Block and surface of the part that a margin is of; None where it is not drawn."""
+    for name, mine in elements_of(analysis.model, margin.part).items():
+        if name in parts:
+            return name, parts[name].only(mine[parts[name].element])
+    return None
+
+
+def _outline(plotter: Any, view: stage.View, points: Array, colour: str) -> None:
+    """What some points cover on the screen, filled and with a line round it, in front of everything."""
+    from scipy.spatial import ConvexHull
+
+    ring = ConvexHull(view.on_screen(points)).vertices
+    stage.overlay(plotter, points[ring], colour, faces=np.arange(len(ring))[None], in_space=True)
+    stage.overlay(plotter, points[[*ring, ring[0]]], stage.INK, width=3.0, in_space=True)
+
+
+def _blob(plotter: Any, at: Array, factor: float, radius: float) -> None:
+    """A ball in the colour of a reserve, for a part that has no surface of its own."""
+    import pyvista as pv
+
+    colour = stage.BAND_COLOURS[int(fields.bands(np.array([factor]))[0])]
+    ball = pv.Sphere(radius=radius, center=tuple(at))
+    plotter.add_mesh(ball, color=colour, name="the first", ambient=0.68, diffuse=0.38, reset_camera=False)
 
 
 _SHOWN = ("caps", "webs", "posts")
@@ -306,7 +352,7 @@ def _ghosted(
     """A stage with every part in grey but some, and the bays labelled; `room_on_top` is for a mark."""
     model = analysis.model
     drawn = np.concatenate([s.points for s in parts.values()])
-    plotter = stage.open_stage(f"{model.wing.name}: {title}", subtitle, off_screen=off_screen, size=size)
+    plotter = stage.open_stage(title, subtitle, off_screen=off_screen, size=size)
     view = stage.look(
         plotter, drawn, azimuth=_AZIMUTH, elevation=_ELEVATION, top=0.76 if room_on_top else None
     )
@@ -319,22 +365,13 @@ def _ghosted(
     return plotter, view, stage.label_bays(plotter, labels, view)
 
 
-def _mark(
-    plotter: Any,
-    view: stage.View,
-    analysis: Analysis,
-    surface: Surface,
-    first: tuple[str, int],
-    factors: Mapping[str, Array],
-    words: str | None,
-) -> None:
-    """An arrow with words at the element that fails first."""
-    name, element = first
-    target = surface.points[surface.element == element].mean(axis=0)
-    if words is None:
-        part = analysis.model.structure.blocks[name].part
-        what = name if part is None else analysis.model.parts[part[element]].name
-        words = f"First to fail: {what}, reserve factor {down(factors[name][element], 2)}"
+def _middle(surface: Surface, element: int) -> Array:
+    """The middle of one element, (3,), m."""
+    return np.asarray(surface.points[surface.element == element].mean(axis=0))
+
+
+def _mark(plotter: Any, view: stage.View, target: Array, words: str) -> None:
+    """An arrow with words at a point, (3,), m."""
     lines = textwrap.wrap(words, 44)
     unit = _MARK * view.pixels[1] / stage.SIZE[1]
     half = 0.5 * 0.6 * unit * max(len(line) for line in lines)
@@ -369,6 +406,25 @@ def _finish(plotter: Any, view: stage.View, analysis: Analysis, notes: list[str]
         stage.words(plotter, line, 0.02, 0.050 + 0.030 * k, 17, colour=stage.FAINT)
     stage.draw_axes(plotter, analysis.wing.clamped, view, (0.925, 0.205))
     return plotter
+
+
+def _peaks(drawn: float, most: float) -> list[str]:
+    """What is said where the drawn figures go beyond the scale, which is that of the checked ones."""
+    if drawn <= most:
+        return []
+    return [f"Local peaks beyond the scale, up to {drawn:.3g}: the check averages them."]
+
+
+def tip_title(analysis: Analysis) -> str:
+    """How far the wing's outer end goes, in one line; of several spars the one that goes farthest."""
+    settled = fields.settled(analysis)
+    ends = [float(spar_motion(settled, s).deflection[-1]) for s in range(len(analysis.wing.spars))]
+    up = 1e3 * max(ends, key=abs)
+    twist = float(np.degrees(wing_twist(settled)[1][-1]))
+    words = f"The outer end bends {abs(up):.3g} mm {'up' if up >= 0 else 'down'}"
+    if abs(twist) < 1e-6:
+        return f"{words} and does not twist"
+    return f"{words} and twists {abs(twist):.3g} degrees nose {'up' if twist >= 0 else 'down'}"
 
 
 def _load(analysis: Analysis) -> str:

@@ -29,9 +29,11 @@ readers with any kind of colour blindness can tell apart. After the idea of Brew
 schemes, from memory."""
 BAND_COLOURS = ("#7a0c1e", "#e0692f", "#f3c659", "#8fc1de", "#2a5b9c")
 """Reserve factor from failing to ample; dark red against blue, told apart by lightness and by hue."""
+ON_BAND = ("#fefefe", "#000000", "#000000", "#000000", "#fefefe")
+"""Of words on those colours."""
 UNCHECKED = "#d9d9d9"
-_LETTERS = 70
-"""Of a headline, beyond which its wing's name is shortened."""
+_LETTERS, _MOST_LETTERS, _BELOW = 70, 112, 140
+"""Of a headline at its full size; beyond which its name is shortened; and the same of the line below it."""
 _REGION = (0.03, 0.30, 0.97, 0.84)
 """Part of the window (left, bottom, right, top) that the drawing fills."""
 _LABEL = 17
@@ -80,19 +82,28 @@ def open_stage(title: str, subtitle: str, *, off_screen: bool, size: tuple[int, 
         plotter: Any = pv.Plotter(off_screen=off_screen, window_size=list(size), lighting="light kit")
     plotter.set_background("white")
     plotter.enable_anti_aliasing("ssaa" if off_screen and max(size) <= 1000 else "msaa", multi_samples=8)
-    words(plotter, headline(title, _LETTERS), 0.02, 0.945, 30, bold=True)
-    words(plotter, subtitle, 0.02, 0.905, 20)
+    title = headline(title, _MOST_LETTERS)
+    words(plotter, title, 0.02, 0.945, min(30, round(30 * _LETTERS / len(title))), bold=True)
+    words(plotter, headline(subtitle, _BELOW), 0.02, 0.905, 20)
     words(plotter, CAUTION, 0.02, 0.014, 17, bold=True)
     return plotter
 
 
 def headline(title: str, most: int) -> str:
     """A title "name: what is shown" in so many letters at the most: a long name is shortened."""
-    name, mark, shown = title.rpartition(": ")
-    if len(title) <= most or not mark:
+    name, mark, shown = title.partition(": ")
+    if len(title) <= most:
         return title
-    room = max(most - len(mark) - len(shown) - 1, 8)
-    return f"{name[:room].rstrip()}\N{HORIZONTAL ELLIPSIS}{mark}{shown}"
+    if not mark:
+        return shortened(title, most)
+    room = max(most - len(mark) - len(shown), 24)
+    return shortened(f"{shortened(name, room)}{mark}{shown}", most)
+
+
+def shortened(name: str, most: int) -> str:
+    """A name in so many letters at the most, its end left out; never taken for that of a hidden line."""
+    name = name if len(name) <= most else f"{name[: most - 1].rstrip()}\N{HORIZONTAL ELLIPSIS}"
+    return f"\u200b{name}" if name.startswith("_") else name
 
 
 def words(
@@ -348,7 +359,7 @@ def place_bay_labels(
     for sign in (1, -1) if both_sides else (1,):
         for bay in np.unique(model.bay[middle * sign > 0]):
             ends = np.flatnonzero((model.bay == bay) & (middle * sign > 0))
-            point = _on_front_spar(model, (model.y[ends.min()] + model.y[ends.max() + 1]) / 2, moves)
+            point = on_spar(model, (model.y[ends.min()] + model.y[ends.max() + 1]) / 2, moves)
             x, height = view.on_screen(point[None])[0]
             away = outline[:, 0] - x
             # Long elements have corners far apart: the next ones to either side bound what lies between.
@@ -362,13 +373,13 @@ def place_bay_labels(
     return BayLabels(tuple(texts), np.array(named), np.array(at))
 
 
-def _on_front_spar(model: Model, y: float, moves: Array | None) -> Array:
-    """The upper face of the foremost spar at a station, moved with the cap's nodes."""
+def on_spar(model: Model, y: float, moves: Array | None, which: int | None = None) -> Array:
+    """The upper face of a spar, the foremost if none is named, at a station, moved with the cap's nodes."""
     span = abs(y)
     spars = [k for k, s in enumerate(model.wing.spars) if s.y_end > span] or list(
         range(len(model.wing.spars))
     )
-    k = min(spars, key=lambda k: float(model.wing.spars[k].x.at(span)))
+    k = min(spars, key=lambda k: float(model.wing.spars[k].x.at(span))) if which is None else which
     spar = model.wing.spars[k]
     point = np.array([float(spar.x.at(span)), y, float(spar.z_upper.at(span))])
     if moves is None:

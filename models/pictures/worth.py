@@ -117,7 +117,7 @@ def _flag(
     gain = load_words(result, best.change).replace(" ", "\N{NO-BREAK SPACE}")
     words = f"Next in: {best.site.words}, {gain} for {best.change.grams:.1f}\N{NO-BREAK SPACE}grams"
     surface = replace(webs, points=drawn)
-    scenes._mark(plotter, view, result.analysis, surface, ("webs", int(elements[0])), {}, words)
+    scenes._mark(plotter, view, scenes._middle(surface, int(elements[0])), words)
 
 
 def _subtitle(result: Worth) -> str:

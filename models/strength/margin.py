@@ -364,6 +364,23 @@ def sentence(margins: Margins) -> str:
     """
     if not margins.rows:
         return "Nothing is loaded, so nothing fails."
+    place, at, what = first_told(margins)
+    return f"{place} fails first, at {at}: {what}."
+
+
+def first_told(margins: Margins) -> tuple[str, str, str]:
+    """What fails first in the pieces of a sentence.
+
+    Parameters
+    ----------
+    margins : Margins
+        From `check`, with a row at least.
+
+    Returns
+    -------
+    place, load, what : str
+        "Bay 3, front spar, starboard", "7.4 g", "upper cap is crushed".
+    """
     worst = margins.first()
     part = worst.part
     where = [] if part.bay is None else [f"bay {part.bay}"]
@@ -381,7 +398,7 @@ def sentence(margins: Margins) -> str:
     load = margins.load_factor_at_first_failure()
     at = f"{load:.3g} times its load" if margins.specimen else f"{down(load)} g"
     place = ", ".join(where) or what
-    return f"{place[:1].upper()}{place[1:]} fails first, at {at}: {what} {happens(margins.rows)}."
+    return f"{place[:1].upper()}{place[1:]}", at, f"{what} {happens(margins.rows)}"
 
 
 def happens(rows: Sequence[Margin]) -> str:

@@ -22,11 +22,11 @@ def test_a_picture_a_kind_with_every_case(make_wing, monkeypatch: pytest.MonkeyP
     files = plot_loads(study, tmp_path)
     assert [f.name for f in files] == ["loads-flight.png", "loads-landing.png"]
     panels = drawn[files[1]].axes
-    words = [text.get_text() for text in panels[0].get_legend().get_texts()]
+    words = [text.get_text().replace("\n", " ") for text in panels[3].get_legend().get_texts()]
     assert words[0] == "pull-up, for comparison"
     own = [one for one in study.cases if one.case.kind == "landing"]
     assert [w.split(": reserve")[0] for w in words[1:]] == [one.name for one in own]
-    for panel, key in zip(panels, ("shear", "bending", "torsion")):
+    for panel, key in zip(panels[:3], ("shear", "bending", "torsion")):
         curve = panel.get_lines()[1]
         assert_allclose(curve.get_xdata(), 1e3 * own[0].sections.y, rtol=1e-12)
         assert_allclose(curve.get_ydata(), getattr(own[0].sections, key), rtol=1e-12)

@@ -1,0 +1,113 @@
+"""What a picture of reserve factors has to show of what fails first: its part, its place, its words.
+
+The rows that count in a verdict are not all in the reserves by element of a check: joints of caps that are cut
+and joiners count on a condition only, and sheeting may bow before the first failure. Pictures name what the
+verdict names, and colour it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from fea.arrays import Array
+from models.analysis import Analysis
+from models.pictures.fields import reserve_by_part
+from models.pictures.stage import shortened
+from models.strength import Margin, Margins, first_told, sentence
+from models.structure.model import Model, Part
+
+_NAME = 24
+"""Letters of a spar's name in a title."""
+
+
+@dataclass(frozen=True, eq=False)
+class Judged:
+    """Reserves of a solved wing as pictures show them.
+
+    Parameters
+    ----------
+    margins : Margins
+        Of every part and mode that counts, the least first; its first row is what the verdict names.
+    by_part : mapping of str to (n_elements,) float array
+        Least reserve factor of the part that each element of a block belongs to, nan where none was checked.
+    """
+
+    margins: Margins
+    by_part: Mapping[str, Array]
+
+    @property
+    def first(self) -> Margin | None:
+        """What fails first; None where nothing is loaded."""
+        return self.margins.rows[0] if self.margins.rows else None
+
+    @property
+    def title(self) -> str:
+        """The answer in one line: "Bay 6, main spar, starboard: rear web is sheared through at 9.5 g"."""
+        if not self.margins.rows:
+            return "Nothing is loaded, so nothing fails"
+        first = self.margins.rows[0]
+        short = shortened(first.spar, _NAME)
+        of_first = replace(first, spar=short, part=replace(first.part, spar=short))
+        rows = tuple(of_first if row is first else row for row in self.margins.rows)
+        place, at, what = first_told(replace(self.margins, rows=rows))
+        return f"{place}: {what} at {at}"
+
+    @property
+    def load(self) -> str:
+        """Load of the first failure: "9.5 g"."""
+        return first_told(self.margins)[1]
+
+    @property
+    def sentence(self) -> str:
+        """The same as a sentence."""
+        return sentence(self.margins)
+
+
+def judged(analysis: Analysis, margins: Margins, rows: Sequence[Margin] = ()) -> Judged:
+    """Reserves of a check together with the rows that a verdict counts.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        Solved.
+    margins : Margins
+        From `models.strength.check`.
+    rows : sequence of Margin
+        What a verdict counts in the same load, the least first; of these only what the check has not, and
+        the first of all, which is named.
+
+    Returns
+    -------
+    Judged
+    """
+    every = {(row.part, row.mode): row for row in margins.rows}
+    added = [row for k, row in enumerate(rows) if k == 0 or (row.part, row.mode) not in every]
+    every.update({(row.part, row.mode): row for row in added})
+    # The sort is stable: of equal reserves the one that the verdict names stays in front.
+    ranked = sorted([*rows[:1], *every.values()], key=lambda row: row.reserve_factor)
+    if rows:
+        ranked = [rows[0], *ranked]
+    whole = replace(margins, rows=tuple({(row.part, row.mode): row for row in ranked}.values()))
+    by_part = reserve_by_part(analysis, margins.element_reserve)
+    for row in added:
+        for name, mine in elements_of(analysis.model, row.part).items():
+            held = by_part.setdefault(name, np.full(len(mine), np.nan))
+            held[mine] = np.fmin(held[mine], row.reserve_factor)
+    return Judged(whole, by_part)
+
+
+def elements_of(model: Model, part: Part) -> dict[str, Array]:
+    """Which elements of each block belong to a part, (n_elements,) bool; blocks that have some of it."""
+    if part not in model.parts:
+        part = replace(part, side="starboard")  # of a half that stands for both
+    if part not in model.parts:
+        return {}
+    number = model.parts.index(part)
+    found = {}
+    for name, block in model.structure.blocks.items():
+        if block.part is not None and (block.part == number).any():
+            found[name] = block.part == number
+    return found

@@ -1,0 +1,184 @@
+"""No word of a picture is cut by its edge, lies over another or over what it names, on any wing.
+
+Every text that is really drawn is measured by the plotting library's own renderer: those of the three shipped
+wings, and of one that is made up to be hard: 25 bays, three spars, names of 40 letters.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from models.pictures import bench, judged, plots
+from models.pictures.balance import plot_balance
+from models.pictures.load_diagrams import plot_loads
+from models.pictures.plots import LayoutBar
+from models.pictures.reserves import plot_reserves
+from models.pictures.side_view import drawn_sides
+from models.session import Session
+from models.studies.balance import balance
+from models.studies.bench_test import bench_test
+from models.studies.envelope import envelope
+from models.studies.load_cases import load_cases
+from models.wing.parts import Wing
+from models.wing.reading import read, read_text
+from models.wings import shipped
+
+pytestmark = pytest.mark.slow
+LONG = "of a name that has forty letters all {k}"
+assert len(LONG.format(k="xyz")) == 40
+SPAR = """
+[[spars]]
+name = "{name}"
+at = "{at} %"
+caps = {{ width = "8 mm", height = "5 mm", wood = "spruce" }}
+[[spars.webs]]
+bays = "1-{last}"
+face = "both"
+thickness = "1.5 mm"
+"""
+MADE_UP = f"""
+name = "{LONG.format(k="wng")}"
+[planform]
+stations = [
+    {{ y = "0 mm", chord = "300 mm", section = "NACA 2412" }},
+    {{ y = "1500 mm", chord = "200 mm", leading_edge = "30 mm" }},
+]
+[ribs]
+count = 26
+thickness = "2 mm"
+{"".join(SPAR.format(name=LONG.format(k=k), at=at, last=last)
+         for k, at, last in (("one", 12, 12), ("two", 30, 25), ("3rd", 65, 20)))}
+[leading_edge]
+width = "8 mm"
+height = "8 mm"
+[trailing_edge]
+width = "25 mm"
+height = "5 mm"
+[[masses]]
+name = "{LONG.format(k="mas")}"
+mass = "300 g"
+x = "20 mm"
+[case]
+name = "{LONG.format(k="cas")}"
+load_factor = 4
+mass = "3 kg"
+moment_coefficient = 0
+"""
+
+
+@pytest.fixture(scope="module", params=["trainer", "powered-tailless", "sailplane", "made up"])
+def session(request: pytest.FixtureRequest) -> Session:
+    """A wing on the coarsest mesh; words are as long on it as on a fine one."""
+    name = request.param
+    wing = read_text(MADE_UP) if name == "made up" else read(shipped()[name])
+    return Session(wing, per_bay=1)
+
+
+@contextmanager
+def _measured(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[str]]:
+    """Faults of every figure that is saved meanwhile, with the words at fault."""
+    from matplotlib.figure import Figure
+
+    found: list[str] = []
+    monkeypatch.setattr(Figure, "savefig", lambda figure, path, **_: found.extend(_faults(figure)))
+    monkeypatch.setattr("models.pictures.plots.write_whole", lambda path, draw: draw(str(path)))
+    yield found
+
+
+def _faults(figure: Any) -> list[str]:
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.text import Text
+
+    drawn: list[tuple[str, Any]] = []
+    plain = Text.draw
+
+    def draw(self: Any, renderer: Any, *rest: Any, **named: Any) -> None:
+        plain(self, renderer, *rest, **named)
+        if self.get_visible() and self.get_text().strip():
+            drawn.append((self.get_text(), Text.get_window_extent(self, renderer)))
+
+    canvas = FigureCanvasAgg(figure)
+    figure.draw_without_rendering()
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Text, "draw", draw)
+        canvas.draw()
+    room = figure.bbox
+    said = [
+        f"cut: {text!r}" for text, box in drawn
+        if box.x0 < -1 or box.y0 < -1 or box.x1 > room.x1 + 1 or box.y1 > room.y1 + 1
+    ]  # fmt: skip
+    edges = np.array([[box.x0 + 1, box.x1 - 1, box.y0 + 1.5, box.y1 - 1.5] for _, box in drawn])
+    across = (edges[:, None, 0] < edges[None, :, 1]) & (edges[None, :, 0] < edges[:, None, 1])
+    along = (edges[:, None, 2] < edges[None, :, 3]) & (edges[None, :, 2] < edges[:, None, 3])
+    said += [
+        f"over each other: {drawn[i][0]!r} and {drawn[k][0]!r}"
+        for i, k in np.argwhere(np.triu(across & along, 1))
+    ]
+    for panel in figure.axes:
+        key = panel.get_legend()
+        if key is None:
+            continue
+        box = key.get_window_extent()
+        # The renderer's boxes of bars and lines, of which legends must keep clear.
+        hidden = [bar for bar in panel.patches if bar.get_window_extent().overlaps(box) and bar.get_height()]
+        lines = [line for line in panel.lines if box.count_contains(
+            line.get_transform().transform(np.asarray(line.get_xydata(), float)))]  # fmt: skip
+        if hidden or lines:
+            said.append(f"legend over what it names: {[t.get_text() for t in key.get_texts()]}")
+    return said
+
+
+PICTURES: dict[str, Callable[[Session, Wing, Path], object]] = {
+    "span": lambda s, w, p: plots.plot_span(plots.span_curves(s.side.sound), p / "span.png"),
+    "reserve modes": lambda s, w, p: plot_reserves(
+        s.side.margins, p / "a.png", title=judged(s.side.sound, s.side.margins).title
+    ),
+    "side": lambda s, w, p: drawn_sides(s.side.sound, judged(s.side.sound, s.side.margins)).savefig(p / "a"),
+    "envelope": lambda s, w, p: _envelope(s, w, p),
+    "balance": lambda s, w, p: plot_balance(balance(w), p / "a.png"),
+    "loads": lambda s, w, p: plot_loads(load_cases(w, session=s), p),
+    "bench": lambda s, w, p: bench.draw_plan(w, bench_test(w, per_bay=1), p / "a.png"),
+    "layouts": lambda s, w, p: plots.compare_layouts(
+        [LayoutBar(f"{LONG.format(k='lay')}", 0.06, -0.03, 800.0, 23.0, 0.41, 2.2) for _ in range(5)],
+        p / "a.png",
+        title=f"{w.name}: layouts compared",
+    ),
+}
+
+
+def _envelope(session: Session, wing: Wing, folder: Path) -> None:
+    found = envelope(wing, session=session)
+    one = found.worst
+    plots.plot_envelope(plots.envelope_title(wing.name, one), one, folder / "a.png", found.advised)
+
+
+@pytest.mark.parametrize("picture", list(PICTURES))
+def test_words_are_whole_and_clear_of_each_other(
+    session: Session, picture: str, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    with _measured(monkeypatch) as faults:
+        PICTURES[picture](session, session.wing, tmp_path)
+    assert faults == []
+
+
+def test_the_measure_finds_what_is_wrong() -> None:
+    """A picture with a cut word, two on top of each other, and a legend over its bar."""
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(4, 3), dpi=100)
+    figure.text(0.9, 0.5, "runs out of the sheet")
+    figure.text(0.3, 0.3, "one")
+    figure.text(0.3, 0.3, "two")
+    panel = figure.subplots()
+    panel.barh([0], [1.0], label="bar")
+    panel.legend(loc="center")
+    said = _faults(figure)
+    assert any(words.startswith("cut: 'runs") for words in said)
+    assert "over each other: 'one' and 'two'" in said
+    assert any(words.startswith("legend over") for words in said)
