@@ -736,11 +736,29 @@ class _Apart:
         self.columns = of.loads.columns(model)
         self.kinds = np.array([p.kind in ("web", "web strip") for p in model.parts])
         self.matrices: dict[str, tuple[Array, Array]] = {}
-        self.elements: dict[str, Ints] = {}
+        # Numbers are sorted once, so that a portion looks at what is its own alone.
+        count = len(of.names)
+        self.elements: dict[str, _Groups] = {}
         for name, block in model.structure.blocks.items():
-            self.elements[name] = self._numbers(self.at.of_elements(name, block.nodes, block.part))
-        self.things = {family: self._of_things(family) for family in made.span}
+            numbers = self._numbers(self.at.of_elements(name, block.nodes, block.part))
+            self.elements[name] = _Groups(numbers, count)
+        self._which: dict[str, Ints] = {}
+        for family in made.span:
+            self._which[family] = self._of_things(family)
+        self.things = {family: _Groups(which, count) for family, which in self._which.items()}
+        self.rows_of = {
+            family: (made.rows[family].tocsr(), _Groups(self._which[family][made.owner[family]], count))
+            for family in made.rows
+            if family in made.span
+        }
+        self.new = {family: np.full(len(which), -1, dtype=np.intp) for family, which in self._which.items()}
+        self.runs = pieces(model)
         self.local = [self._local(m) for m in range(of.n_segments)]
+        self.at_rib = _Groups(self.at.plane + 1, of.n_segments + 2)
+        self.between = [
+            owned[self.at.plane[owned] < 0]
+            for owned in (of._owned_nodes(model, m) for m in range(of.n_segments))
+        ]
 
     def _of_block(self, name: str) -> tuple[Array, Array]:
         """Stiffness per unit scale and mass of a block's elements on node freedoms."""
@@ -805,16 +823,17 @@ class _Apart:
         of, model = self.of, self.model
         m = of.segment_of(name)
         local, scale = self.local[m], of._scale
-        n = len(of._freedoms[m])
+        freedoms = of._freedoms[m]
+        n = len(freedoms)
         rows_at: list[Ints] = []
         columns_at: list[Ints] = []
         values: list[Array] = []
-        inertial = np.zeros((self.assembly.size, 6))
+        inertial = np.zeros((n + 1, 6))
         inertia = np.zeros((6, 6))
         web_mass = 0.0
         touched: list[Ints] = []
         for block_name, block in model.structure.blocks.items():
-            at = np.flatnonzero(self.elements[block_name] == i)
+            at = self.elements[block_name].of(i)
             if not len(at):
                 continue
             nodes = block.nodes[at]
@@ -828,28 +847,27 @@ class _Apart:
             columns_at.append(np.broadcast_to(local[d][:, None, :], stiff.shape).ravel())
             values.append(stiff.ravel())
             moved = mass[at].reshape(len(at), size, size) @ self.motions[d]
-            np.add.at(inertial, d, moved)
+            np.add.at(inertial, local[d], moved)
             inertia += np.einsum("eia,eib->ab", self.motions[d], moved)
             if block.part is not None:
                 own = self.kinds[block.part[at]]
                 web_mass += float(np.einsum("ei,ei->", self.motions[d[own]][:, :, 0], moved[own][:, :, 0]))
         at_flat, stiffness = _summed(rows_at, columns_at, values, n)
-        freedoms = of._freedoms[m]
-        has = np.flatnonzero(inertial[freedoms].any(axis=1))
+        has = np.flatnonzero(inertial[:n].any(axis=1))
         moving = self._moving(name, touched)
-        mine = np.zeros(self.assembly.size, dtype=bool)
-        mine[(self._loaded(name)[:, None] * 6 + np.arange(6)).ravel()] = True
-        loads = self.columns * mine[:, None]
-        loaded = np.flatnonzero(loads[freedoms].any(axis=1))
+        mine = (self._loaded(name)[:, None] * 6 + np.arange(6)).ravel()
+        loads = self.columns[mine]
+        loaded = np.flatnonzero(loads.any(axis=1) & (local[mine] < n))
+        loaded = loaded[np.argsort(local[mine[loaded]])]
         rows, table, numbers = self._rows(i, m)
         return Portion(
             at_flat,
             stiffness,
             has.astype(np.int32),
-            inertial[freedoms[has]],
-            loaded.astype(np.int32),
-            loads[freedoms[loaded]],
-            np.asarray(self.motions.T @ loads),
+            inertial[has],
+            local[mine[loaded]].astype(np.int32),
+            loads[loaded],
+            np.asarray(self.motions[mine].T @ loads),
             inertia,
             web_mass,
             rows,
@@ -864,7 +882,8 @@ class _Apart:
         ribs."""
         plane, caps = self.at.plane, self.of._caps
         if name[0] == "rib":
-            return np.flatnonzero((plane == name[1]) & (caps < 0))
+            here = self.at_rib.of(name[1] + 1)
+            return here[caps[here] < 0]
         if name[0] in ("spar", "skin") or not touched:
             return np.zeros(0, dtype=np.intp)
         nodes = np.unique(np.concatenate(touched))
@@ -873,11 +892,8 @@ class _Apart:
     def _loaded(self, name: Name) -> Ints:
         """Nodes whose loads a portion has: those at a rib, and the rest those between ribs."""
         if name[0] == "rib":
-            return np.flatnonzero(self.at.plane == name[1])
-        if name[0] != "rest":
-            return np.zeros(0, dtype=np.intp)
-        owned = self.of._owned_nodes(self.model, name[1])
-        return owned[self.at.plane[owned] < 0]
+            return self.at_rib.of(name[1] + 1)
+        return self.between[name[1]] if name[0] == "rest" else np.zeros(0, dtype=np.intp)
 
     def _rows(
         self, i: int, m: int
@@ -885,16 +901,16 @@ class _Apart:
         made, of = self.made, self.of
         local, n, begins = self.local[m], len(of._freedoms[m]), of._begins[i]
         numbers: dict[str, Ints] = {}
-        for family, which in self.things.items():
-            here = which == begins
-            if here.any():
-                numbers[family] = np.full(len(which), -1, dtype=np.intp)
-                numbers[family][here] = np.arange(int(here.sum()))
+        for family, groups in self.things.items():
+            here = groups.of(begins)
+            if len(here):
+                numbers[family] = here
         rows: dict[str, tuple[int, Any, Any, Array]] = {}
-        for family, new in numbers.items():
-            if family not in made.rows:
+        for family in numbers:
+            if family not in self.rows_of:
                 continue
-            some = made.rows[family][new[made.owner[family]] >= 0].tocsr()
+            of_family, by_portion = self.rows_of[family]
+            some = of_family[by_portion.of(begins)]
             column = local[some.indices]
             keep = (column < n) & (some.data != 0)
             if of.names[i][0] == "field":
@@ -905,14 +921,19 @@ class _Apart:
         if begins != i:
             return rows, {}, {}
         table: dict[str, Table] = {}
-        for family, new in numbers.items():
+        new: dict[str, Ints] = {}
+        for family, here in numbers.items():
+            # Of other portions' things these are left over, and never read.
+            new[family] = self.new[family]
+            new[family][here] = np.arange(len(here))
+        for family, here in numbers.items():
             table[family] = {}
             for name, value in made.table[family].items():
-                value = np.asarray(value)[new >= 0]
+                value = np.asarray(value)[here]
                 if (family, name) in LINKS:
-                    value = numbers[LINKS[family, name]][value]
+                    value = new[LINKS[family, name]][value]
                 table[family][name] = value
-        return rows, table, numbers
+        return rows, table, new
 
     def _beside(self, name: Name, nodes: Ints) -> Marks:
         """Which nodes' numbers in rows hang on what a field's portion hangs on, and on no more."""
@@ -922,12 +943,32 @@ class _Apart:
     def _pieces(self, name: Name, numbers: dict[str, Ints]) -> tuple[WebRun, ...]:
         if name[0] != "spar" or "webs" not in numbers:
             return ()
-        new = numbers["webs"]
+        new, which, i = numbers["webs"], self._which["webs"], self.of._number[name]
         return tuple(
             WebRun(run.kind, run.spans, tuple(int(new[k]) for k in run.elements))
-            for run in pieces(self.model)
-            if new[run.elements[0]] >= 0
+            for run in self.runs
+            if which[run.elements[0]] == i
         )
+
+
+class _Groups:
+    """Places of small whole numbers, found at once for each of them.
+
+    Parameters
+    ----------
+    numbers : (n,) int array
+        From 0 up to below `count`.
+    count : int
+        How many there may be.
+    """
+
+    def __init__(self, numbers: Ints, count: int) -> None:
+        self.order = np.argsort(numbers, kind="stable")
+        self.start = np.searchsorted(numbers[self.order], np.arange(count + 1))
+
+    def of(self, number: int) -> Ints:
+        """Where a number stands, in order."""
+        return self.order[self.start[number] : self.start[number + 1]]
 
 
 def _summed(
