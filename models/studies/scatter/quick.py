@@ -20,7 +20,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fea.arrays import Array
+from fea.arrays import Array, Ints
 from fea.reanalysis import pinned
 from fea.solve import factorise
 from models.analysis import Analysis
@@ -129,35 +129,42 @@ def quick_cases(cases: Sequence[Loaded], *, samples: int = TOGETHER) -> list[Qui
     wing = cases[0].analysis
     pieces = pieces_of(wing.model)
     numbers = {part: k for k, part in enumerate(wing.model.parts)}
+    # Whatever fails alike in several cases is drawn once: the wood is the same.
+    drawn: dict[tuple[str, int, float, int], int] = {}
+    still = np.zeros(len(pieces.pieces))
     pairs: list[Pair] = []
-    nominal: list[float] = []
-    of_case: list[slice] = []
-    slopes: list[tuple[Array, Array]] = []
-    for case in cases:
-        keys, reserve = _near(case.rows, numbers)
-        of_case.append(slice(len(pairs), len(pairs) + len(keys)))
-        pairs += [
-            Pair(wing.model.parts[p], mode, named(mode).scatter, int(pieces.of_part[p])) for mode, p in keys
-        ]
-        nominal += reserve.tolist()
-        if case.slopes and keys:
-            slopes.append(_slopes(case.analysis, pieces, keys))
-        else:
-            slopes.append((_by_size(keys), np.zeros((len(keys), len(pieces.pieces)))))
+    by_size: list[float] = []
+    by_stiffness: list[Array] = []
+    of_case: list[tuple[Ints, Array]] = []
+    for number, case in enumerate(cases):
+        keys, nominal = _near(case.rows, numbers)
+        sloped = case.slopes and bool(keys)
+        slopes = _slopes(case.analysis, pieces, keys) if sloped else None
+        sizes = _by_size(keys) if slopes is None else slopes[0]
+        at = np.empty(len(keys), dtype=np.intp)
+        for k, ((mode, p), size) in enumerate(zip(keys, sizes.tolist())):
+            key = (mode, p, size, number if sloped else -1)
+            if key not in drawn:
+                drawn[key] = len(pairs)
+                rule = named(mode).scatter
+                pairs.append(Pair(wing.model.parts[p], mode, rule, int(pieces.of_part[p])))
+                by_size.append(size)
+                by_stiffness.append(still if slopes is None else slopes[1][k])
+            at[k] = drawn[key]
+        of_case.append((at, nominal))
     if not pairs:
         return [Quick(np.inf, np.full(samples, np.inf)) for _ in cases]
     least = _draw(
         wing,
         pieces,
         pairs,
-        np.array(nominal),
-        np.concatenate([one for one, _ in slopes]),
-        np.concatenate([one for _, one in slopes]),
+        np.array(by_size),
+        np.array(by_stiffness),
         _slenderness([case.analysis for case in cases], pairs),
         of_case,
         samples,
     )
-    return [Quick(min(nominal[rows], default=np.inf), least[:, k]) for k, rows in enumerate(of_case)]
+    return [Quick(min(nominal, default=np.inf), least[:, k]) for k, (_, nominal) in enumerate(of_case)]
 
 
 def _near(every: Sequence[Margin], numbers: dict[Part, int]) -> tuple[list[tuple[str, int]], Array]:
@@ -247,11 +254,10 @@ def _draw(
     wing: Analysis,
     pieces: Pieces,
     pairs: list[Pair],
-    nominal: Array,
     by_size: Array,
     by_stiffness: Array,
     slender: Array,
-    of_case: list[slice],
+    of_case: list[tuple[Ints, Array]],
     samples: int,
 ) -> Array:
     """Least reserve of every wing in every case, (samples, n_cases)."""
@@ -264,7 +270,7 @@ def _draw(
     sizes = np.array([one.size for one in pieces.pieces])
     generator = np.random.default_rng(SEED)
     empty = np.zeros((0, n))
-    blank = States(tuple(pairs), piece, empty, empty, empty, empty, slender, 1.0, float(nominal.min()))
+    blank = States(tuple(pairs), piece, empty, empty, empty, empty, slender, 1.0, 1.0)
     spread = spread_of(blank, pieces)
     n_own = int(spread.own.max()) + 1
     rows = []
@@ -279,19 +285,17 @@ def _draw(
             blank,
             stiffness_z=z[:, :n],
             size_z=z[:, n : 2 * n],
-            reserve=nominal * np.exp(moved),
+            reserve=np.exp(moved),
             stiffness=stiff[:, piece],
         )
         own = z[:, 3 * n :][:, spread.own]
         every = reserves(states, spread, np.arange(m), z[:, 2 * n : 3 * n], own)
-        rows.append(
-            np.stack(
-                [every[:, at].min(axis=1) if at.stop > at.start else np.full(m, np.inf) for at in of_case],
-                axis=1,
-            )
-        )
-    least = np.concatenate(rows).reshape(samples, halves, len(of_case))
-    return np.asarray(least.min(axis=1))
+        least = np.full((m, len(of_case)), np.inf)
+        for k, (at, nominal) in enumerate(of_case):
+            if len(at):
+                least[:, k] = (every[:, at] * nominal).min(axis=1)
+        rows.append(least)
+    return np.asarray(np.concatenate(rows).reshape(samples, halves, len(of_case)).min(axis=1))
 
 
 def _slenderness(analyses: Sequence[Analysis], pairs: list[Pair]) -> Array:
