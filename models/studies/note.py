@@ -18,7 +18,7 @@ from models.studies.load_cases import LoadStudy, far, load_cases
 from models.studies.proof import Proof, proof
 from models.studies.rails import CLEARANCE, RailStudy, rails
 from models.studies.speed_limit import limit
-from models.verdict import PULL_UP, Verdict, verdict
+from models.verdict import Verdict, verdict
 from models.verdict import sentences as verdict_sentences
 from models.wing.parts import Wing
 from models.wing.units import mass_words
@@ -166,7 +166,7 @@ def note(
     session = Session(wing, per_bay=per_bay) if session is None else session
     flown = envelope(wing, session=session)
     say("landing, launch, elevons, carrying")
-    cases = load_cases(wing, session=session, bent=(PULL_UP,))
+    cases = load_cases(wing, session=session, bent=None)
     say("mass and balance")
     balanced = balance(wing, model=session.side.model, assembly=session.side.assembly)
     say("engine rails")
