@@ -519,7 +519,7 @@ def _list_corners(panel: Any, one: MassEnvelope) -> None:
     for k, corner in enumerate(one.corners):
         worst = corner is one.critical
         n = f"{corner.load_factor:.1f}".replace("-", "\N{MINUS SIGN}")
-        reserve = down(corner.reserve, 2)
+        reserve = down(corner.least, 2)
         words = f"{corner.name}\n{_KMH * corner.speed:.0f} km/h, {n} g, reserve factor {reserve}"
         style: dict[str, Any] = {"fontsize": 11, "va": "top", "color": _PINK if worst else stage.INK,
                                  "fontweight": "bold" if worst else "normal"}  # fmt: skip

@@ -95,12 +95,13 @@ class Note:
                 "flight",
                 corner.name,
                 f"{corner.load_factor:.1f} g at {3.6 * corner.speed:.0f} km/h, {worst.name}",
-                corner.reserve,
-                corner.margin,
+                corner.least,
+                corner.weakest,
             )
         ]
         out += [
-            Row(one.case.kind, one.name, one.case.acts, one.reserve, one.weakest) for one in self.cases.cases
+            Row(one.case.kind, one.name, one.case.acts, one.harder.reserve, one.harder.weakest)
+            for one in self.cases.cases
         ]
         if self.rails is not None:
             out += [
@@ -250,10 +251,10 @@ def _flight(found: Note) -> list[str]:
         said.append("No pull-up at cruise is without harm.")
     said.append(_full_pull(one))
     said += beyond_words(found.verdict.speed, one)
-    gust = min((c for c in one.corners if "gust" in c.name), key=lambda c: c.reserve, default=None)
+    gust = min((c for c in one.corners if "gust" in c.name), key=lambda c: c.least, default=None)
     if gust is not None:
         said.append(
-            f"Hardest gust: {gust.name}, {gust.load_factor:.1f} g, reserve factor {_factor(gust.reserve)}."
+            f"Hardest gust: {gust.name}, {gust.load_factor:.1f} g, reserve factor {_factor(gust.least)}."
         )
     return said
 
