@@ -4,16 +4,21 @@ Fit means: of the wings that are built from the file, the share that the file wa
 every case in the air and at launch that is asked, its centre of gravity does not lie behind the range wanted,
 and it does not beat or twist off at the speed asked, where that was looked at. Landing and carrying are told
 beside it: what they break does not end a flight. Caps butted on their brace count in every case, and sheeting
-that bows in all but those in which the wing is held. Strengths and stiffness scatter as in
+that bows in all but those in which the wing is held. In a case that is flown at a speed every part and mode
+counts by the harder of two loads: lift as the wing is built, and lift where the bent and twisted wing puts it
+(`models.loads.elastic_lift`). The twist hangs on stiffness, which scatters as strength does: of a wing that
+is stiffer, or softer, than mean wood the load lies elsewhere between the two, so that what the twist takes
+off is told and not counted, and what it adds is. Strengths and stiffness scatter as in
 `models.studies.scatter.quick`, in the same wood in every case: with slopes by stiffness in the pull-up, on
-the nominal stresses in the others. The engine's shaking and the corners of the flight envelope are not in it.
-Lift is that of the wing as built; what the bent and twisted wing fails at in its pull-up is told beside it.
+the nominal stresses in the others; the lift of the bent wing is that of mean wood. The engine's shaking and
+the corners of the flight envelope are not in it.
 
 What is printed of it is rounded down, by `down`.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -26,6 +31,7 @@ from models.session import Session
 from models.strength import Margin, Margins, brace_joint, down, sentence
 from models.strength.counted import JOINER, JOINT, counted
 from models.strength.margin import happens
+from models.structure.model import Part
 from models.studies.balance import Balance, balance, off_by
 from models.studies.load_cases import CaseResult, LoadStudy, load_cases
 from models.studies.proof import Proof, proof
@@ -41,7 +47,9 @@ ABOUT = (
     "lies no farther aft than wanted. Shares, and figures of one "
     "wing in twenty, are of strengths drawn on the stresses in mean wood: within 3 % of `sparbay scatter` on "
     "the shipped wings in the pull-up; in the cases beside it without slopes by stiffness, which was up to "
-    "7 % low. Figures are rounded down."
+    "7 % low. Flown cases count the harder of lift as built and lift where the bent wing puts it at the "
+    "speed of the case (small angles, no stall); landing, launch and carrying have no speed that bends it. "
+    "Figures are rounded down."
 )
 TRIAL_SAMPLES = 3000
 """Wings that a trial draws."""
@@ -70,7 +78,17 @@ class CaseVerdict:
     fate : str
         What becomes of it, in words.
     rows : tuple of Margin
-        Parts and modes that count, the least first.
+        Parts and modes that count, the least first; each by the harder of the two loads.
+    speed : float
+        At which the bent wing was looked at, m/s; 0 where a case has none.
+    ends : float
+        Speed at which that ends, m/s: the wing twists off, or as fast as what keeps its balance; infinite if
+        never, NaN where it was not looked at.
+    built : float
+        In mean wood, of the wing as built alone.
+    bent : float or None
+        In mean wood, of the bent wing alone; None where it was not looked at, and from nine tenths on of the
+        speed at which it ends.
     """
 
     name: str
@@ -83,29 +101,52 @@ class CaseVerdict:
     first: Margin | None
     fate: str
     rows: tuple[Margin, ...]
+    speed: float = 0.0
+    ends: float = math.nan
+    built: float = math.nan
+    bent: float | None = None
+
+    @property
+    def untold(self) -> bool:
+        """It was looked at and is flown too near where the bent wing's answer ends: counted as built."""
+        return self.bent is None and not math.isnan(self.ends)
 
 
 @dataclass(frozen=True)
 class Bends:
-    """The pull-up with the lift where the bent and twisted wing puts it.
+    """The pull-up by its two loads apart.
 
     Parameters
     ----------
     speed : float
         Of the pull-up, m/s.
+    stated : bool
+        The file gives it; else it follows from the lift coefficient of the case.
     ends : float
         Speed at which it twists off, or as fast as it is trimmed, m/s; infinite if never.
+    built : float
+        Load factor at first failure in mean wood with lift as the wing is built.
+    built_first : Margin or None
+        What goes first then.
     failing : float or None
-        Load factor at first failure in mean wood, the twist following the load at that speed; None from nine
-        tenths on of the speed at which it ends.
+        The same with the lift where the bent and twisted wing puts it, the twist following the load at that
+        speed; None from nine tenths on of the speed at which it ends.
     first : Margin or None
-        What goes first.
+        What goes first then.
     """
 
     speed: float
+    stated: bool
     ends: float
+    built: float
+    built_first: Margin | None
     failing: float | None
     first: Margin | None
+
+    @property
+    def counts(self) -> bool:
+        """The bent wing fails first."""
+        return self.failing is not None and self.failing < self.built
 
 
 @dataclass(frozen=True)
@@ -152,7 +193,7 @@ class Verdict:
     speed : Limit or None
         How fast it may be flown; None where that was not looked at.
     bends : Bends or None
-        The pull-up of the bent wing, which does not count; None where it was not worked out.
+        The pull-up by its two loads apart, of which the harder counts; None where it was not worked out.
     """
 
     wing: str
@@ -261,19 +302,24 @@ def verdict(
         session = Session(wing, per_bay=per_bay, rigid_joints=rigid_joints, sound=sound, margins=margins)
     if tested is None:
         tested = proof(wing, session=session)
-    if cases is None and not alone:
-        cases = load_cases(wing, session=session, bent=(PULL_UP,))
+    if cases is None:
+        cases = load_cases(wing, session=session, bent=None, only={PULL_UP} if alone else None)
     assert tested.analysis is not None, "a proof test that was worked out has its analysis"
     asked = tested.asked
     # The rows of the settled state are reserves on the load asked for, as the wing is at its first failure.
-    rows = counted(wing, tested.failing)
+    built = counted(wing, tested.failing)
+    bends, bent = _bends(cases, built, tested.analysis)
+    rows = _harder(built, bent)
     drawn = quick_cases([Loaded(rows, tested.analysis, slopes=True)], samples=ALONE)[0]
     first = _case(PULL_UP, "flight", f"{asked:.1f} g, trimmed", asked, rows, drawn)
+    if bends is not None:
+        told = None if bends.failing is None else bends.failing / asked
+        first = replace(first, speed=bends.speed, ends=bends.ends, built=bends.built / asked, bent=told)
     others: tuple[CaseVerdict, ...] = ()
     ground: tuple[CaseVerdict, ...] = ()
     survive = drawn.survive
     shortfall = _shortfall([drawn])
-    if cases is not None:
+    if not alone:
         found = _others(cases)
         flown = [(one, many) for one, many in found if one.kind in IN_THE_AIR and one.name != first.name]
         others = _hardest_first([one for one, _ in flown])
@@ -310,20 +356,42 @@ def verdict(
         shortfall + _tail_heavy(balanced),
         0.0 if tested.analysis.pull_up is None else tested.analysis.pull_up.wing_mass,
         speed,
-        None if cases is None else _bends(cases),
+        bends,
     )
 
 
-def _bends(cases: LoadStudy) -> Bends | None:
-    """The pull-up of the bent wing, of both sides."""
+def _bends(
+    cases: LoadStudy, built: Sequence[Margin], side: Analysis
+) -> tuple[Bends | None, Sequence[Margin]]:
+    """The pull-up by its two loads apart, and what counts of the bent wing on the side that is solved."""
     found = next((one for one in cases.cases if one.name == PULL_UP), None)
-    if found is None or np.isnan(found.ends):
-        return None
+    if found is None or math.isnan(found.ends):
+        return None, ()
+    asked, own = found.case.load_factor, set(side.model.parts)
     bent = found.bent
-    rows = [] if bent is None else counted(cases.wing, _every(bent))
-    if not rows:
-        return Bends(found.case.speed, found.ends, None, None)
-    return Bends(found.case.speed, found.ends, rows[0].reserve_factor * found.case.load_factor, rows[0])
+    rows = [] if bent is None else [row for row in counted(cases.wing, _every(bent)) if row.part in own]
+    bends = Bends(
+        found.case.speed,
+        bool(cases.wing.case.speed),
+        found.ends,
+        built[0].reserve_factor * asked if built else math.inf,
+        built[0] if built else None,
+        rows[0].reserve_factor * asked if rows else None,
+        rows[0] if rows else None,
+    )
+    return bends, rows
+
+
+def _harder(built: Sequence[Margin], bent: Sequence[Margin]) -> list[Margin]:
+    """Of every part and mode what the harder of two loads leaves, the least first."""
+    if not bent:
+        return list(built)
+    least: dict[tuple[Part, str], Margin] = {}
+    for row in (*built, *bent):
+        key = (row.part, row.mode)
+        if key not in least or row.reserve_factor < least[key].reserve_factor:
+            least[key] = row
+    return sorted(least.values(), key=lambda row: row.reserve_factor)
 
 
 def trial(wing: Wing, names: Collection[str], *, per_bay: int = 4) -> Verdict:
@@ -344,7 +412,7 @@ def trial(wing: Wing, names: Collection[str], *, per_bay: int = 4) -> Verdict:
     Verdict
         Not complete; to be held against that of another trial of the same cases.
     """
-    study = load_cases(wing, per_bay=per_bay, only={PULL_UP, *names})
+    study = load_cases(wing, per_bay=per_bay, only={PULL_UP, *names}, bent=None)
     found = _others(study, TRIAL_SAMPLES)
     (first, drawn), *rest = found
     balanced = balance(wing, model=study.situation.model, assembly=study.situation.assembly)
@@ -408,14 +476,25 @@ def _case(
 
 def _others(study: LoadStudy, samples: int = TOGETHER) -> list[tuple[CaseVerdict, Quick]]:
     """All cases of a study in the same wood, on the nominal stresses."""
-    rows = [counted(study.wing, _every(one)) for one in study.cases]
+    built = [counted(study.wing, _every(one)) for one in study.cases]
+    bent = [[] if one.bent is None else counted(study.wing, _every(one.bent)) for one in study.cases]
+    rows = [_harder(*both) for both in zip(built, bent)]
     every = quick_cases(
         [Loaded(of_case, one.analysis) for one, of_case in zip(study.cases, rows)], samples=samples
     )
-    return [
-        (_case(one.name, one.case.kind, one.case.acts, one.case.load_factor, of_case, drawn), drawn)
-        for one, of_case, drawn in zip(study.cases, rows, every)
-    ]
+
+    def told(k: int) -> CaseVerdict:
+        one = study.cases[k]
+        found = _case(one.name, one.case.kind, one.case.acts, one.case.load_factor, rows[k], every[k])
+        return replace(
+            found,
+            speed=one.case.speed,
+            ends=one.ends,
+            built=built[k][0].reserve_factor if built[k] else math.inf,
+            bent=bent[k][0].reserve_factor if bent[k] else None,
+        )
+
+    return [(told(k), drawn) for k, drawn in enumerate(every)]
 
 
 def _all(drawn: Quick, flown: list[tuple[CaseVerdict, Quick]], first: str) -> float:
@@ -476,14 +555,15 @@ def sentences(found: Verdict) -> list[str]:
     said = [
         f"{'Fit' if found.fit else 'Not fit'} to fly as drawn: {survive}",
         pull_up_sentence(found),
+        *bent_words(found),
     ]
     if hardest is not found.pull_up:
         said.append(
-            f"Hardest is {hardest.name}: reserve factor {down(hardest.mean, 2)} in mean wood, "
+            f"Hardest is {hardest.name}: reserve factor {down(hardest.mean, 2)} in mean wood"
+            f"{_as_built(hardest)}, "
             f"{down(hardest.fifth, 2)} in one wing of twenty; {share(hardest.survive)} survive it"
             + (f"; first goes {name(hardest.first)}." if hardest.first is not None else ".")
         )
-    said += bent_words(found)
     said += remarks(found)
     if found.speed is not None and not found.speed.holds:
         said.append("What lets it fly faster: `sparbay speed`.")
@@ -521,23 +601,46 @@ def pull_up_sentence(found: Verdict) -> str:
     )
 
 
+def _as_built(one: CaseVerdict) -> str:
+    """In brackets, what the bent wing takes from a case."""
+    if one.bent is None or one.bent >= one.built or down(one.built, 2) == down(one.bent, 2):
+        return ""
+    return f" (as built {down(one.built, 2)}, the bent wing less)"
+
+
 def bent_words(found: Verdict) -> list[str]:
-    """What the pull-up of the bent wing fails at beside that of the wing as built; nothing if not known."""
+    """Which of its two loads the pull-up counts and what the other fails at, and in which cases none is known
+    of the bent wing; nothing if not looked at."""
     bends = found.bends
     if bends is None:
         return []
     speed = f"{3.6 * bends.speed:.0f} km/h"
-    if bends.failing is None or bends.first is None:
-        return [
-            f"What the wing's own twist adds at the {speed} of the pull-up is not told: near "
-            f"{3.6 * bends.ends:.0f} km/h it twists off, or as fast as it is trimmed; counted is the wing as "
-            "built."
-        ]
-    bare = found.pull_up.mean * found.asked
     beside = "" if found.covered is None else ", bare"
+    if bends.failing is None or bends.first is None or bends.built_first is None:
+        said = (
+            f"What the wing's own twist adds at the {speed} of the pull-up is not known: near "
+            f"{3.6 * bends.ends:.0f} km/h it twists off, or as fast as it is trimmed; counted is its lift as "
+            "built alone."
+        )
+    elif bends.counts:
+        guess = "" if bends.stated else " (no speed in the file: of its lift coefficient)"
+        said = (
+            f"That is with its lift where the bent wing puts it at {speed}{guess}; as built, as the tables "
+            f"have it, it fails at {down(bends.built)} g{beside}, by {name(bends.built_first)}."
+        )
+    else:
+        said = (
+            f"That is with its lift as built; where the bent wing puts it at {speed} it fails at "
+            f"{down(bends.failing)} g{beside}, by {name(bends.first)}: a relief that hangs on stiffness, "
+            "which scatters, and is not counted."
+        )
+    untold = [one for one in found.others if one.untold]
+    if not untold:
+        return [said]
+    where = untold[0].name if len(untold) == 1 else f"{len(untold)} cases, {untold[0].name} first"
     return [
-        f"With its lift where the bent wing puts it at {speed} it fails at {down(bends.failing)} g instead "
-        f"of {down(bare)}{beside}, by {name(bends.first)}; counted is the wing as built."
+        said,
+        f"Counted as built alone, too near where the wing twists off or trim ends: {where}.",
     ]
 
 
@@ -626,11 +729,12 @@ def record(found: Verdict) -> dict[str, Any]:
 def _bent_record(bends: Bends) -> dict[str, Any]:
     return {
         "speed_m_per_s": bends.speed,
+        "load_factor_failing_as_built": bends.built if np.isfinite(bends.built) else None,
         "ends_at_m_per_s": bends.ends if np.isfinite(bends.ends) else None,
         "load_factor_failing_mean_wood": bends.failing,
         "part": None if bends.first is None else bends.first.part.name,
         "mode": None if bends.first is None else bends.first.mode,
-        "counts": False,
+        "counts": bends.counts,
     }
 
 
@@ -641,6 +745,9 @@ def _case_record(one: CaseVerdict) -> dict[str, Any]:
         "acts": one.acts,
         "asked_of_fit": one.kind in IN_THE_AIR,
         "reserve_factor_mean_wood": one.mean,
+        "reserve_factor_as_built": None if np.isnan(one.built) else one.built,
+        "reserve_factor_bent_wing": one.bent,
+        "bent_wing_ends_at_m_per_s": one.ends if np.isfinite(one.ends) else None,
         "reserve_factor_one_in_twenty": one.fifth,
         "share_surviving": one.survive,
         "part": None if one.first is None else one.first.part.name,

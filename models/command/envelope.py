@@ -94,7 +94,7 @@ def envelope_record(found: Envelope, file: str, per_bay: int, files: list[Path])
         "kind": "wing",
         "answer": {
             "sentences": sentences(found),
-            "survives": bool(corner.reserve >= 1),
+            "survives": bool(corner.least >= 1),
             "critical_loading": worst.name,
             "critical_mass_kg": worst.mass,
             "critical_corner": _corner(corner),
@@ -164,6 +164,7 @@ def _corner(corner: Corner) -> Record:
         "load_factor": corner.load_factor,
         "reserve_factor": corner.reserve,
         **_weakest(corner.margin),
+        "counted_reserve_factor": corner.least,
         "bent_wing_reserve_factor": corner.bent,
         "bent_wing_weakest": None if corner.bent is None else _weakest(corner.bent_margin),
         "bent_wing_ends_at_m_per_s": corner.ends,

@@ -85,9 +85,9 @@ def _figures(study: LoadStudy) -> Record:
         "kind": "wing",
         "answer": {
             "sentences": sentences(study),
-            "survives": bool(hardest.reserve >= 1),
+            "survives": bool(hardest.harder.reserve >= 1),
             "case": hardest.name,
-            "least_reserve_factor": hardest.reserve,
+            "least_reserve_factor": hardest.harder.reserve,
             "order": [one.name for one in study.ranked],
         },
         "small_movements": small_movements.record(*far(study)),

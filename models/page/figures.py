@@ -254,7 +254,7 @@ def _envelope(contents: Contents) -> Picture:
     title = "Load factor over speed"
     words = (
         f"{_capital(one.name)}, {one.mass:.3g} kg. Hardest corner: {corner.name}, {corner.load_factor:.1f} g "
-        f"at {3.6 * corner.speed:.0f} km/h, reserve factor {reserve(_finite(corner.reserve))}. Numbers are "
+        f"at {3.6 * corner.speed:.0f} km/h, reserve factor {reserve(_finite(corner.least))}. Numbers are "
         "those of the table of corners."
     )
     with svg.drawing("envelope"):

@@ -574,7 +574,7 @@ def _list_corners(panel: Any, one: MassEnvelope) -> None:
         worst = corner is one.critical
         sign = "\N{MINUS SIGN}" if corner.load_factor < 0 else ""
         n = f"{sign}{down(abs(corner.load_factor))}"
-        reserve = down(corner.reserve, 2)
+        reserve = down(corner.least, 2)
         words = f"{corner.name}\n{_KMH * corner.speed:.0f} km/h, {n} g, reserve factor {reserve}"
         style: dict[str, Any] = {"fontsize": 11, "va": "top", "color": _PINK if worst else stage.INK,
                                  "fontweight": "bold" if worst else "normal"}  # fmt: skip

@@ -96,6 +96,21 @@ class Corner:
     bent_margin: Margin | None = None
     ends: float = float("inf")
 
+    @property
+    def counts_bent(self) -> bool:
+        """The lift where the bent wing puts it is the harder."""
+        return self.bent is not None and self.bent < self.reserve
+
+    @property
+    def least(self) -> float:
+        """Reserve factor by the harder of both loads."""
+        return self.bent if self.bent is not None and self.counts_bent else self.reserve
+
+    @property
+    def weakest(self) -> Margin | None:
+        """What fails first by the harder of both loads."""
+        return self.bent_margin if self.counts_bent else self.margin
+
 
 @dataclass(frozen=True)
 class AtSpeed:
@@ -186,7 +201,7 @@ class MassEnvelope:
     corners : tuple of Corner
         In the order of the outline, then gusts.
     critical : Corner
-        That with the least reserve.
+        That with the least reserve, by the harder of both loads.
     harms, breaks, breaks_inverted : Meets or None
         Slowest full pull that harms the wing, that breaks it, and full push that breaks it; None where it
         stalls first up to the never-exceed speed.
@@ -208,12 +223,6 @@ class MassEnvelope:
     breaks_inverted: Meets | None
     bowed: float
     bowed_inverted: float
-
-    @property
-    def critical_bent(self) -> Corner | None:
-        """The corner with the least reserve of the bent wing; None where none is told."""
-        told = [one for one in self.corners if one.bent is not None]
-        return min(told, key=lambda one: one.bent or 0.0, default=None)
 
     @property
     def stall_speed(self) -> float:
@@ -261,7 +270,7 @@ class Envelope:
     @property
     def worst(self) -> MassEnvelope:
         """The loading that has the hardest corner of all."""
-        return min(self.masses, key=lambda one: one.critical.reserve)
+        return min(self.masses, key=lambda one: one.critical.least)
 
 
 class Heavy(ValueError):
@@ -408,7 +417,7 @@ def _of_loading(
     def gust(speed: float, velocity: float) -> float:
         return float(of_gust(speed, velocity, weight, chord, slope, flight.air_density))
 
-    corners = strength.bent(strength.settled(_corners(strength, limits, flight, cruise, gust)))
+    corners = strength.hardest_bent(strength.settled(_corners(strength, limits, flight, cruise, gust)))
     progress(f"{loading.name}: limits by speed")
     harms, breaks = (strength.meets(limits, 1, harmless=h) for h in (True, False))
     named: dict[float, str] = {}
@@ -444,7 +453,7 @@ def _of_loading(
             for speed in _speeds(named, speeds)
         ),
         corners,
-        min(corners, key=lambda corner: corner.reserve),
+        min(corners, key=lambda corner: corner.least),
         harms,
         breaks,
         strength.meets(limits, -1),
@@ -797,6 +806,23 @@ class Strength:
             found.append(at)
         return tuple(found)
 
+    def hardest_bent(self, corners: tuple[Corner, ...]) -> tuple[Corner, ...]:
+        """As `bent`, the hardest by either load solved on its own.
+
+        Parameters
+        ----------
+        corners : tuple of Corner
+            From `settled`.
+        """
+        found, done = list(self.bent(corners)), set()
+        while True:
+            k = min(range(len(found)), key=lambda k: found[k].least)
+            # The hardest as built is solved already.
+            if k in done or found[k].margin is None or not found[k].counts_bent:
+                return tuple(found)
+            found[k] = self.bent((self._solved(found[k]),))[0]
+            done.add(k)
+
     def meets(self, limits: Limits, sign: int, *, harmless: bool = False) -> Meets | None:
         """Where the greatest lift meets what the structure bears; None where not below never-exceed.
 
@@ -852,40 +878,42 @@ def sentences(found: Envelope) -> list[str]:
     if corner.margin is None:
         said.append(f"{words}: nothing is loaded there.")
     else:
-        fate = "survives" if corner.reserve >= 1 else "fails"
-        said.append(f"{words}: the wing {fate} it, reserve factor {rounded_down(corner.reserve)}, weakest "
-                    f"{_weakest(corner.margin)}{_also_bent(worst)}.")  # fmt: skip
+        assert corner.weakest is not None
+        fate = "survives" if corner.least >= 1 else "fails"
+        said.append(f"{words}: the wing {fate} it, reserve factor {rounded_down(corner.least)}, weakest "
+                    f"{_weakest(corner.weakest)}{_also_bent(worst)}.")  # fmt: skip
     said += _of_bent(worst)
     for one in found.masses:
         if one is not worst:
             said.append(
                 f"{_whom(one)}: it stalls at {_kmh(one.stall_speed)}, may pull {_pull(one.at_cruise)} at "
-                f"{_kmh(one.cruise)}, and has reserve factor {rounded_down(one.critical.reserve)} in the "
+                f"{_kmh(one.cruise)}, and has reserve factor {rounded_down(one.critical.least)} in the "
                 f"{one.critical.name}."
             )
     return said
 
 
 def _also_bent(one: MassEnvelope) -> str:
-    """What the bent wing bears at the hardest corner, as the end of a sentence."""
+    """What the lesser load leaves at the hardest corner, as the end of a sentence."""
     corner = one.critical
+    if corner.counts_bent:
+        return f", with its lift where the bent wing puts it; as built {rounded_down(corner.reserve)}"
     if corner.bent is not None:
-        return f"; {rounded_down(corner.bent)} with its lift where the bent wing puts it"
-    return f"; near {_kmh(corner.ends)} it twists off, or as fast as it is trimmed: nothing of the bent wing"
+        return (
+            f", with its lift as built; {rounded_down(corner.bent)} where the bent wing puts it, a relief that "
+            "is not counted"
+        )
+    return f"; near {_kmh(corner.ends)} it twists off, or as fast as it is trimmed: counted as built"
 
 
 def _of_bent(one: MassEnvelope) -> list[str]:
-    """What the bent wing bears at its own hardest corner, and of which corners that is not told."""
-    said, hardest = [], one.critical_bent
-    if hardest is not None and hardest.bent is not None and hardest.name != one.critical.name:
-        said.append(
-            f"Hardest on the bent wing is the {hardest.name}, reserve factor {rounded_down(hardest.bent)}."
-        )
+    """Of which corners the bent wing is not known."""
+    said = []
     near = [c for c in one.corners if c.bent is None and c.margin is not None]
     if near and one.critical.bent is not None:
         fastest = min(c.speed for c in near)
         said.append(
-            f"Of the bent wing nothing is told at {_kmh(fastest)} and beyond: near {_kmh(near[0].ends)} it "
+            f"At {_kmh(fastest)} and beyond corners count as built: near {_kmh(near[0].ends)} the wing "
             "twists off, or as fast as it is trimmed."
         )
     return said

@@ -46,7 +46,7 @@ class CaseResult:
     case : CaseLoads
         What acts.
     reserve : float
-        Least reserve factor; inf where nothing is loaded.
+        Least reserve factor, with lift as the wing is built; inf where nothing is loaded.
     weakest : Margin or None
         What has it.
     bows : Margin or None
@@ -140,8 +140,8 @@ class LoadStudy:
 
     @property
     def ranked(self) -> list[CaseResult]:
-        """The hardest first."""
-        return sorted(self.cases, key=lambda one: one.reserve)
+        """The hardest first, by the harder of both loads."""
+        return sorted(self.cases, key=lambda one: one.harder.reserve)
 
 
 def load_cases(
@@ -378,12 +378,12 @@ def sentences(study: LoadStudy) -> list[str]:
     # To be lifted by a tip is handling, told apart.
     ranked = sorted(study.ranked, key=lambda one: one.case.kind == "carrying")
     hardest = ranked[0]
-    if hardest.weakest is None:
+    if hardest.harder.weakest is None:
         return ["Nothing is loaded, so nothing fails."]
     out = [f"Hardest case: {hardest.name}, {_words(hardest)}. It is {hardest.case.acts}."]
-    if len(ranked) > 1 and ranked[1].weakest is not None:
+    if len(ranked) > 1 and ranked[1].harder.weakest is not None:
         out.append(f"Second: {ranked[1].name}, {_words(ranked[1])}.")
-    failed = [one for one in ranked if one.reserve < 1]
+    failed = [one for one in ranked if one.harder.reserve < 1]
     if failed:
         names = ", ".join(one.name for one in failed)
         out.append(f"In mean wood the wing fails {len(failed)} of {len(ranked)} cases: {names}.")
@@ -406,22 +406,24 @@ def sentences(study: LoadStudy) -> list[str]:
 
 
 def _of_bent(study: LoadStudy) -> list[str]:
-    """What the bent wing's own lift makes harder, and where that is not told."""
+    """Where the bent wing's own lift is harder, and where that is not known."""
     told = [one for one in study.cases if one.bent is not None and one.bent.weakest is not None]
     out = []
     if told:
-        one = min(told, key=lambda each: each.bent.reserve if each.bent else math.inf)
+        harder = [one for one in told if one.harder is not one]
+        one = min(told, key=lambda each: each.harder.reserve)
         assert one.bent is not None
         out.append(
-            f"With its lift where the bent wing puts it the hardest flown is {one.name}, reserve factor "
-            f"{rounded_down(one.bent.reserve)} (as built {rounded_down(one.reserve)}, which counts)."
+            f"Each case counts the harder of its lift as built and where the bent wing puts it, in "
+            f"{len(harder)} of {len(told)} the latter: {one.name} leaves {rounded_down(one.bent.reserve)}, as "
+            f"built {rounded_down(one.reserve)}."
         )
     near = [one for one in study.cases if one.bent is None and not math.isnan(one.ends)]
     if near:
         flown = len(told) + len(near)
         where = f"{len(near)} of {flown} cases" if len(near) > 1 else near[0].name
         out.append(
-            f"Of the bent wing nothing is told in {where}: faster than nine "
+            f"Counted as built alone: {where}, faster than nine "
             "tenths of the speed at which it twists off, or twists as fast as what balances it."
         )
     return out
@@ -461,5 +463,6 @@ def _of_twist(study: LoadStudy) -> list[str]:
 
 
 def _words(one: CaseResult) -> str:
-    assert one.weakest is not None
-    return f"reserve factor {rounded_down(one.reserve)}, by {one.weakest.part.name} ({one.weakest.mode})"
+    hard = one.harder
+    assert hard.weakest is not None
+    return f"reserve factor {rounded_down(hard.reserve)}, by {hard.weakest.part.name} ({hard.weakest.mode})"

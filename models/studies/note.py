@@ -18,7 +18,7 @@ from models.studies.load_cases import LoadStudy, far, load_cases
 from models.studies.proof import Proof, proof
 from models.studies.rails import CLEARANCE, RailStudy, rails
 from models.studies.speed_limit import limit
-from models.verdict import PULL_UP, Verdict, verdict
+from models.verdict import Verdict, verdict
 from models.verdict import sentences as verdict_sentences
 from models.wing.parts import Wing
 from models.wing.units import mass_words
@@ -95,12 +95,13 @@ class Note:
                 "flight",
                 corner.name,
                 f"{corner.load_factor:.1f} g at {3.6 * corner.speed:.0f} km/h, {worst.name}",
-                corner.reserve,
-                corner.margin,
+                corner.least,
+                corner.weakest,
             )
         ]
         out += [
-            Row(one.case.kind, one.name, one.case.acts, one.reserve, one.weakest) for one in self.cases.cases
+            Row(one.case.kind, one.name, one.case.acts, one.harder.reserve, one.harder.weakest)
+            for one in self.cases.cases
         ]
         if self.rails is not None:
             out += [
@@ -166,7 +167,7 @@ def note(
     session = Session(wing, per_bay=per_bay) if session is None else session
     flown = envelope(wing, session=session)
     say("landing, launch, elevons, carrying")
-    cases = load_cases(wing, session=session, bent=(PULL_UP,))
+    cases = load_cases(wing, session=session, bent=None)
     say("mass and balance")
     balanced = balance(wing, model=session.side.model, assembly=session.side.assembly)
     say("engine rails")
@@ -250,10 +251,10 @@ def _flight(found: Note) -> list[str]:
         said.append("No pull-up at cruise is without harm.")
     said.append(_full_pull(one))
     said += beyond_words(found.verdict.speed, one)
-    gust = min((c for c in one.corners if "gust" in c.name), key=lambda c: c.reserve, default=None)
+    gust = min((c for c in one.corners if "gust" in c.name), key=lambda c: c.least, default=None)
     if gust is not None:
         said.append(
-            f"Hardest gust: {gust.name}, {gust.load_factor:.1f} g, reserve factor {_factor(gust.reserve)}."
+            f"Hardest gust: {gust.name}, {gust.load_factor:.1f} g, reserve factor {_factor(gust.least)}."
         )
     return said
 

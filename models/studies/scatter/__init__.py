@@ -15,10 +15,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.arrays import Array
+from fea.solve import pinned
 from models.analysis import Analysis, analyse
 from models.rounding import down
 from models.strength.modes import named
 from models.structure.model import Part
+from models.studies.bent_pull_up import bent_pull_up
 from models.studies.layouts import apply, as_drawn, bays_of, everywhere, faces_take_webs
 from models.studies.scatter.draws import STIFF_AND_STRONG, WITHIN, Spread, draw_halves, spread_of
 from models.studies.scatter.interval import design_effect, quantile_interval, share_interval
@@ -46,7 +48,8 @@ ASSUMPTIONS = (
     f"Every glue line has a quality of its own, coefficient of variation {100 * spread(_GLUE):.0f} %: "
     f"{100 * _GLUE['value']:.0f} from joint to joint (common practice, no source) and, for the doubt of what "
     f"wood bears across its grain, {100 * _GLUE['doubt']:.0f}.",
-    "Loads are those of the nominal mass. Buckling loads vary with stiffness and size alone. Where crushing "
+    "Loads are those of the nominal mass; a wing must bear its pull-up with lift as it is built and with lift "
+    "where it bends and twists in mean wood. Buckling loads vary with stiffness and size alone. Where crushing "
     "of the bent spar takes part, weak wood is judged cautiously.",
 )
 HALVES = (
@@ -176,8 +179,9 @@ def scatter(
     if samples < 1 or states < 1:
         raise ValueError("at least one wing and one set of wood")
     analysis = analyse(wing, per_bay=per_bay)
+    bent = None if analysis.pull_up is None else bent_pull_up(analysis, pinned(analysis.solution.assembly))
     sides = ("starboard", "port") if analysis.model.half else ("",)
-    found, spread, generator = sets_of_wood(analysis, seed, min(states, samples * len(sides)), progress)
+    found, spread, generator = sets_of_wood(analysis, seed, min(states, samples * len(sides)), progress, bent)
     n_states = len(found.reserve)
     n = samples * len(sides)
     if progress is not None:
@@ -216,7 +220,11 @@ def scatter(
 
 
 def sets_of_wood(
-    analysis: Analysis, seed: int, n_states: int, progress: Callable[[str], None] | None = None
+    analysis: Analysis,
+    seed: int,
+    n_states: int,
+    progress: Callable[[str], None] | None = None,
+    beside: Analysis | None = None,
 ) -> tuple[States, Spread, np.random.Generator]:
     """Sets of wood of a wing, the scatter of its strengths, and the generator that draws them.
 
@@ -230,6 +238,8 @@ def sets_of_wood(
         How many sets.
     progress : callable or None
         Told before every step.
+    beside : Analysis or None
+        Of the same model under a second load that it must bear as well.
 
     Returns
     -------
@@ -238,7 +248,7 @@ def sets_of_wood(
     pieces = pieces_of(analysis.model)
     wood = np.random.default_rng([seed, 0])
     z = wood.standard_normal((n_states, 2, len(pieces.pieces)))
-    found = make_states(analysis, pieces, z[:, 0], z[:, 1], progress)
+    found = make_states(analysis, pieces, z[:, 0], z[:, 1], progress, beside)
     if not found.pairs:
         raise ValueError("no part of the wing is loaded, so that none can fail")
     return found, spread_of(found, pieces), np.random.default_rng([seed, 1])

@@ -7,7 +7,7 @@ flown with more lift.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -102,6 +102,7 @@ def make_states(
     stiffness_z: Array,
     size_z: Array,
     progress: Callable[[str], None] | None = None,
+    beside: Analysis | None = None,
 ) -> States:
     """Solve and judge sets of wood.
 
@@ -115,12 +116,16 @@ def make_states(
         Standard normal variables.
     progress : callable or None
         Told before every step.
+    beside : Analysis or None
+        Of the same model under a second load, if it must bear that as well: of every part and mode the
+        harder counts.
 
     Returns
     -------
     States
     """
     judge = Judge(analysis, pieces)
+    judges = [judge] if beside is None else [judge, Judge(beside, pieces, judge)]
     stiff = lognormal(stiffness_z, np.array([p.stiffness for p in pieces.pieces]))
     size = lognormal(size_z, np.array([p.size for p in pieces.pieces]))
     table = []
@@ -128,10 +133,12 @@ def make_states(
         if progress is not None and first % (8 * SIDE_BY_SIDE) == 0:
             progress(f"{analysis.wing.name}: sets of wood {first + 1} to {min(first + 64, len(stiff))}")
         chunk = slice(first, first + SIDE_BY_SIDE)
-        table.append(judge.reserves(stiff[chunk], size[chunk]))
+        table.append(_hardest(judges, stiff[chunk], size[chunk]))
     n_modes = len(judge.modes)
     reserve = np.concatenate([_wider(t, n_modes) for t in table])
-    nominal = _wider(judge.reserves(np.ones((1, stiff.shape[1])), np.ones((1, stiff.shape[1]))), n_modes)[0]
+    ones = np.ones((1, stiff.shape[1]))
+    as_told = [_wider(one.reserves(ones, ones), n_modes)[0] for one in judges]
+    nominal = np.min(as_told, axis=0)
     near = (reserve.min(axis=0) < _FAR * reserve.min(axis=(1, 2)).max()) & np.isfinite(reserve).any(axis=0)
     mode, part = np.nonzero(near)
     columns = reserve[:, mode, part]
@@ -144,7 +151,7 @@ def make_states(
     powers = np.array([pair.rule.size for pair in pairs])
     rigid = np.array([pair.rule.stiffness for pair in pairs])
     columns = columns * size[:, piece] ** powers * stiff[:, piece] ** rigid
-    slender = judge.slenderness(names, nominal)[mode, part]
+    slender = judge.slenderness(names, as_told[0])[mode, part]
     return States(
         pairs,
         piece,
@@ -156,6 +163,13 @@ def make_states(
         analysis.load_factor,
         float(nominal.min()) * analysis.load_factor,
     )
+
+
+def _hardest(judges: Sequence[Judge], stiff: Array, size: Array) -> Array:
+    """Least reserve of every mode and part of several wings under all their loads."""
+    tables = [one.reserves(stiff, size) for one in judges]
+    n_modes = len(judges[0].modes)
+    return np.asarray(np.min([_wider(one, n_modes) for one in tables], axis=0))
 
 
 def _wider(table: Array, n_modes: int) -> Array:
@@ -173,12 +187,14 @@ class Judge:
         The nominal wing.
     pieces : Pieces
         Of its model.
+    like : Judge or None
+        Of the same model under another load, with which the numbers of its modes are shared.
     """
 
-    def __init__(self, analysis: Analysis, pieces: Pieces) -> None:
+    def __init__(self, analysis: Analysis, pieces: Pieces, like: Judge | None = None) -> None:
         self.analysis, self.pieces = analysis, pieces
         self.variants = Variants(analysis.solution, pieces.groups, len(pieces.pieces), analysis.case)
-        self.modes: dict[str, int] = {}
+        self.modes: dict[str, int] = {} if like is None else like.modes
         self._side_by_side: dict[int, Model] = {}
         self._builds: dict[int, Build] = {}
         assembly, moves = self.variants.assembly, analysis.solution.displacements[:, :, 0]
