@@ -18,7 +18,7 @@ from models.command.files import filled, must_fly, new_folder, read_wing
 from models.command.options import shared
 from models.gravity import GRAVITY
 from models.report.text import Page, answer, fixed, number, rest
-from models.wing.units import mass_words
+from models.units_out import mass_words
 
 if TYPE_CHECKING:
     from models.studies.balance import Balance, Lot, Move, State

@@ -20,7 +20,7 @@ from models.command.files import filled, must_fly, new_folder, read_wing
 from models.command.options import shared
 from models.command.progress import Progress
 from models.report.text import Page, answer, borne, fixed, number, reserve, rest
-from models.wing.units import mass_words
+from models.units_out import mass_words
 
 if TYPE_CHECKING:
     from models.strength import Margin

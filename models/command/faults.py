@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from models.version import VERSION
-from models.wing.units import mass_words
+from models.units_out import mass_words
 
 if TYPE_CHECKING:
     from fea.solve import Mechanism

@@ -20,7 +20,7 @@ from models.command.files import filled, must_fly, new_folder, read_wing, write_
 from models.command.options import shared
 from models.command.progress import Progress
 from models.report.text import Page, reserve
-from models.wing.units import mass_words
+from models.units_out import mass_words
 
 if TYPE_CHECKING:
     from models.studies.note import Note

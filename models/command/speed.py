@@ -22,7 +22,7 @@ from models.command.faults import InputFault
 from models.command.files import filled, must_fly, new_folder, read_wing, write_text
 from models.command.options import shared
 from models.report.text import Page, answer, number, rest
-from models.wing.units import mass_words
+from models.units_out import mass_words
 
 if TYPE_CHECKING:
     from models.studies.speed import Beating, Help, Latticed, Reduced, Speeds

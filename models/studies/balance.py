@@ -22,7 +22,7 @@ from models.structure import Model, build
 from models.structure.glue_lines import glue_lines
 from models.structure.model import Part
 from models.wing.parts import PointMass, WantedBalance, Wing
-from models.wing.units import mass_words
+from models.units_out import mass_words
 from models.wing.words import spar_words
 
 SMALL_REST = 0.10

@@ -45,7 +45,7 @@ from models.studies.collapse import DamagedWing
 from models.studies.proof import materials_of, share_of
 from models.studies.speed_limit import Limit
 from models.wing.parts import Flight, Loading, PointMass, Wing
-from models.wing.units import mass_words
+from models.units_out import mass_words
 
 INVERTED = 0.5
 """Inverted over upright load factor where the file gives none: 14 CFR 23.337(b), acrobatic (from memory)."""

@@ -21,7 +21,7 @@ from models.studies.speed_limit import limit
 from models.verdict import PULL_UP, Verdict, verdict
 from models.verdict import sentences as verdict_sentences
 from models.wing.parts import Wing
-from models.wing.units import mass_words
+from models.units_out import mass_words
 
 _MOST_LISTED = 4
 """Failing cases that the verdict names."""

@@ -21,7 +21,7 @@ from models.studies.speed import (
 from models.studies.speed_doubt import Doubt
 from models.studies.speed_limit import limit_of, stated
 from models.wing.parts import Elevons, Wing
-from models.wing.units import mass_words
+from models.units_out import mass_words
 
 UNEVEN = "The sides of this wing differ, so that strips alone are used; a lattice may differ by 10 to 30 %."
 NOT_COUNTED = "Not counted: air on a tail and a fuselage, gaps, gusts, stall, compressibility, soft mounts."
