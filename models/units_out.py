@@ -115,12 +115,16 @@ def units_of(raw: Mapping[str, Any]) -> str:
 
 @dataclass(frozen=True)
 class Unit:
-    """A unit in which a kind of quantity is told: its name, its size in SI, and how many more places than
-    the metric unit's figure are worth as much (fewer where negative)."""
+    """A unit in which a kind of quantity is told: its name, what a figure in SI is multiplied by, and how
+    many more places than the metric unit's figure are worth as much (fewer where negative)."""
 
     name: str
-    size: float
+    times: float
     more: int = 0
+
+    def places(self, places: int) -> int:
+        """As many as are worth what so many of the metric unit are, three at most where those are fewer."""
+        return max(min(places + self.more, max(places, 3)), 0)
 
 
 @dataclass(frozen=True)
@@ -153,7 +157,7 @@ class Kind:
     @property
     def factor(self) -> float:
         """What a figure in SI is to be multiplied by."""
-        return 1.0 / self.now.size
+        return self.now.times
 
     def __call__(self, value: float) -> Told:
         """A figure (SI) to be put into a sentence with its unit."""
@@ -162,8 +166,8 @@ class Kind:
     def bare(self, value: float, spec: str = "") -> str:
         """Without the unit, as an f-string's format of the metric figure has it."""
         if not imperial():
-            return format(value / self.metric.size, spec)
-        figure = value / self.other.size
+            return format(value * self.metric.times, spec)
+        figure = value * self.other.times
         wanted = _FORMAT.fullmatch(spec)
         if wanted is None or not math.isfinite(figure):
             return format(figure, spec)
@@ -172,7 +176,7 @@ class Kind:
             return "+" + text if wanted["sign"] and figure > 0 else text
         places = wanted["places"]
         if wanted["form"] == "f":
-            text = format(figure, f"{wanted['sign']}.{max(int(places or 6) + self.other.more, 0)}f")
+            text = format(figure, f"{wanted['sign']}.{self.other.places(int(places or 6))}f")
             return text.removeprefix("-") if not text.strip("-0.") else text
         digits = 4 if places is None else int(places)
         text = format(figure, f"{wanted['sign']}.{digits}g")
@@ -189,11 +193,27 @@ class Kind:
         """To so many significant digits, plain where that is readable; "-" for none."""
         from models.report.text import number
 
+        if value is not None and imperial() and self.form != "decimal":
+            return self.bare(value)
         return number(value, self.factor, digits)
 
     def down(self, value: float, places: int = 0) -> str:
         """Rounded down, as what may be asked of a wing is told."""
-        return rounded_down(value / self.now.size, max(places + (self.other.more if imperial() else 0), 0))
+        return rounded_down(value * self.now.times, self.other.places(places) if imperial() else places)
+
+    def up(self, value: float, places: int = 0) -> str:
+        """Rounded up, away from nothing: what is missing is never told as 0."""
+        places = self.other.places(places) if imperial() else places
+        unit = 10**places
+        return f"{max(math.ceil(abs(value) * self.now.times * unit - 1e-6), 1) / unit:.{places}f}"
+
+    def told(self, value: float | None, places: int = 1) -> str:
+        """As `fixed`, with its unit."""
+        return f"{self.fixed(value, places)} {self.unit}"
+
+    def at_most(self, value: float, places: int = 0) -> str:
+        """As `down`, with its unit."""
+        return f"{self.down(value, places)} {self.unit}"
 
     def each(self, *values: float, spec: str = ".1f", by: str = " x ") -> str:
         """Several with one unit behind: "10 x 6 mm"."""
@@ -242,39 +262,41 @@ def fraction(inches: float, *, exact: bool = False) -> str:
     return ("-" if inches < 0 and parts else "") + " ".join(words)
 
 
-_MM, _IN = Unit("mm", 1e-3), Unit("in", INCH, 2)
+_MM, _IN = Unit("mm", 1e3), Unit("in", 1 / INCH, 2)
 length = Kind(_MM, _IN)
 """Movements and places told in decimals."""
 ruler = Kind(_MM, _IN, "ruler")
 """Places and lengths measured off with a ruler."""
 size = Kind(_MM, _IN, "size")
 """Of sticks and sheets, as they are bought and planed."""
-span = Kind(Unit("m", 1.0), Unit("ft", FOOT))
+span = Kind(Unit("m", 1.0), Unit("ft", 1 / FOOT))
 """Spans, radii and heights."""
-area = Kind(Unit("dm2", 1e-2), Unit("in2", INCH**2))
-piece_area = Kind(Unit("cm2", 1e-4), Unit("in2", INCH**2, 1))
-film_area = Kind(Unit("m2", 1.0), Unit("ft2", FOOT**2))
-mass = Kind(Unit("g", 1e-3), Unit("oz", OUNCE, 1))
-grams = Kind(Unit("grams", 1e-3), Unit("oz", OUNCE, 1))
+area = Kind(Unit("dm2", 100.0), Unit("in2", 1 / (INCH**2)))
+piece_area = Kind(Unit("cm2", 1e4), Unit("in2", 1 / (INCH**2), 1))
+film_area = Kind(Unit("m2", 1.0), Unit("ft2", 1 / (FOOT**2)))
+mass = Kind(Unit("g", 1e3), Unit("oz", 1 / OUNCE, 1))
+grams = Kind(Unit("grams", 1e3), Unit("oz", 1 / OUNCE, 1))
 """Masses in tables where "g" would be taken for times the weight."""
-whole_mass = Kind(Unit("kg", 1.0), Unit("lb", POUND))
-force = Kind(Unit("N", 1.0), Unit("lbf", POUND_FORCE, 1))
-moment = Kind(Unit("N m", 1.0), Unit("in lbf", INCH * POUND_FORCE))
-small_moment = Kind(Unit("N mm", 1e-3), Unit("in ozf", INCH * OUNCE_FORCE, 1))
-servo_moment = Kind(Unit("kg cm", 9.80665e-2), Unit("in ozf", INCH * OUNCE_FORCE))
-turn_stiffness = Kind(Unit("N m/rad", 1.0), Unit("in lbf/rad", INCH * POUND_FORCE))
-bending_stiffness = Kind(Unit("N/mm", 1e3), Unit("lbf/in", POUND_FORCE / INCH))
-torsion_stiffness = Kind(Unit("N m/deg", 1 / _DEGREE), Unit("in lbf/deg", INCH * POUND_FORCE / _DEGREE))
-shear_flow = Kind(Unit("N/mm", 1e3), Unit("lbf/in", POUND_FORCE / INCH))
-force_per_span = Kind(Unit("N/m", 1.0), Unit("lbf/ft", POUND_FORCE / FOOT, 1))
-stress = Kind(Unit("MPa", 1e6), Unit("psi", PSI, -2))
-stiff_stress = Kind(Unit("GPa", 1e9), Unit("ksi", 1e3 * PSI, -2))
-speed = Kind(Unit("km/h", 1 / 3.6), Unit("mph", MILE_PER_HOUR))
-wind = Kind(Unit("m/s", 1.0), Unit("ft/s", FOOT))
-density = Kind(Unit("kg/m3", 1.0), Unit("lb/ft3", POUND / FOOT**3, 1))
-film_mass = Kind(Unit("g/m2", 1e-3), Unit("oz/ft2", OUNCE / FOOT**2, 2))
-wing_loading = Kind(Unit("g/dm2", 1e-1), Unit("oz/ft2", OUNCE / FOOT**2, 1))
-inertia = Kind(Unit("kg m2", 1.0), Unit("lb ft2", POUND * FOOT**2))
+bag_mass = Kind(Unit("g", 1e3), Unit("oz", 1 / OUNCE, 2))
+"""Of what is weighed off for a test."""
+whole_mass = Kind(Unit("kg", 1.0), Unit("lb", 1 / POUND))
+force = Kind(Unit("N", 1.0), Unit("lbf", 1 / POUND_FORCE, 1))
+moment = Kind(Unit("N m", 1.0), Unit("in lbf", 1 / (INCH * POUND_FORCE)))
+small_moment = Kind(Unit("N mm", 1e3), Unit("in ozf", 1 / (INCH * OUNCE_FORCE), 1))
+servo_moment = Kind(Unit("kg cm", 1 / 9.80665e-2), Unit("in ozf", 1 / (INCH * OUNCE_FORCE)))
+turn_stiffness = Kind(Unit("N m/rad", 1.0), Unit("in lbf/rad", 1 / (INCH * POUND_FORCE)))
+bending_stiffness = Kind(Unit("N/mm", 1e-3), Unit("lbf/in", 1 / (POUND_FORCE / INCH)))
+torsion_stiffness = Kind(Unit("N m/deg", _DEGREE), Unit("in lbf/deg", 1 / (INCH * POUND_FORCE / _DEGREE)))
+shear_flow = Kind(Unit("N/mm", 1e-3), Unit("lbf/in", 1 / (POUND_FORCE / INCH)))
+force_per_span = Kind(Unit("N/m", 1.0), Unit("lbf/ft", 1 / (POUND_FORCE / FOOT), 1))
+stress = Kind(Unit("MPa", 1e-6), Unit("psi", 1 / PSI, -2))
+stiff_stress = Kind(Unit("GPa", 1e-9), Unit("ksi", 1 / (1e3 * PSI), -2))
+speed = Kind(Unit("km/h", 3.6), Unit("mph", 1 / MILE_PER_HOUR))
+wind = Kind(Unit("m/s", 1.0), Unit("ft/s", 1 / FOOT))
+density = Kind(Unit("kg/m3", 1.0), Unit("lb/ft3", 1 / (POUND / FOOT**3), 1))
+film_mass = Kind(Unit("g/m2", 1e3), Unit("oz/ft2", 1 / (OUNCE / FOOT**2), 2))
+wing_loading = Kind(Unit("g/dm2", 10.0), Unit("oz/ft2", 1 / (OUNCE / FOOT**2), 1))
+inertia = Kind(Unit("kg m2", 1.0), Unit("lb ft2", 1 / (POUND * FOOT**2)))
 KINDS = {name: one for name, one in globals().items() if isinstance(one, Kind)}
 """By name."""
 
@@ -291,6 +313,41 @@ def quantity(value: float, kind: str, spec: str = ".4g") -> str:
     '1/16 in'
     """
     return format(KINDS[kind](value), spec)
+
+
+_WRITTEN = re.compile(r"(?P<number>[-+]?\d[\d.]*)\s+(?P<unit>[A-Za-z][\w/ ]*)")
+
+
+def as_spoken(text: str) -> str:
+    """What is a metric quantity and nothing else, as a default is written, in the units spoken."""
+    match = _WRITTEN.fullmatch(text)
+    if match is None or not imperial():
+        return text
+    kind = next((one for one in KINDS.values() if one.metric.name == match["unit"]), None)
+    return text if kind is None else format(kind(float(match["number"]) / kind.metric.times), ".4g")
+
+
+_COLUMNS = {"_mm2": ("_in2", 1e-6, INCH**2), "_mm": ("_in", 1e-3, INCH), "_g": ("_oz", 1e-3, OUNCE)}
+
+
+def column(name: str) -> str:
+    """A column of a CSV file, "thickness_mm", as it is called in the units spoken."""
+    for end, (other, *_) in _COLUMNS.items() if imperial() else ():
+        if name.endswith(end):
+            return name.removesuffix(end) + other
+    return name
+
+
+def columns(row: Mapping[str, Any]) -> dict[str, Any]:
+    """A row of a CSV file whose columns are named for their units, in the units spoken."""
+    out = {}
+    for name, value in row.items():
+        end = next((end for end in _COLUMNS if imperial() and name.endswith(end)), None)
+        if end is not None and isinstance(value, int | float):
+            _, size, other = _COLUMNS[end]
+            value = round(value * size / other, 4)
+        out[column(name)] = value
+    return out
 
 
 def mass_words(value: float) -> str:

@@ -12,6 +12,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from models import units_out as say
 from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
 from models.command.files import filled, must_fly, new_folder, read_wing
@@ -220,7 +221,7 @@ def _states(out: Page, record: Record) -> None:
     ]
     if neutral["of"] != "bare wing":
         rows.insert(3, ("neutral point of the bare wing", fixed(neutral["bare_wing_x_m"] - datum, 1e3)))
-    where = "the centre section's leading edge" if not datum else f"the datum, x = {1e3 * datum:g} mm"
+    where = "the centre section's leading edge" if not datum else f"the datum, x = {say.length(datum):g}"
     out.table(f"Range, aft of {where}", ["<", "mm"], rows)
     mass = record["mass"]
     loading = mass["wing_loading_N_per_m2"]
@@ -229,7 +230,7 @@ def _states(out: Page, record: Record) -> None:
         f"Wing loading {loading:.1f} N/m2 ({10 * loading / GRAVITY:.1f} g/dm2) at "
         f"{mass_words(mass['flying_mass_kg'])}. Without glue, as the other commands have "
         f"it: {1e3 * mass['analysed_kg']:.{_places(record)}f} g at "
-        f"{1e3 * mass['analysed_centre_m'][0]:.1f} mm."
+        f"{say.length(mass['analysed_centre_m'][0]):.1f}."
     )
 
 

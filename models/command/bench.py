@@ -15,6 +15,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from models import units_out as say
 from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
@@ -284,7 +285,7 @@ def bench_text(out: Page, record: Record) -> None:
     if couple:
         aft = " mm, then ".join(fixed(a, 1e3, 0) for a in couple["aft_of_leading_edge_m"])
         out.say(
-            f"Then, with all other bags off, a couple: {fixed(couple['mass_kg'], 1e3, 0)} g on each side "
+            f"Then, with all other bags off, a couple: {say.mass.told(couple['mass_kg'], 0)} on each side "
             f"alone on rib {couple['rib']}, first {aft} mm aft of the leading edge (steps "
             f"{couple['steps'][0]} and {couple['steps'][1]}), on a stick along the rib."
         )

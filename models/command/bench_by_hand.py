@@ -12,6 +12,7 @@ import argparse
 import math
 from typing import TYPE_CHECKING
 
+from models import units_out as say
 from models.command import faults
 from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
@@ -231,11 +232,11 @@ def _sheet(row: SheetMidBay) -> Record:
 def _load_words(load: HandLoad) -> str:
     place = load.at if load.at.endswith(("spar", "edge")) else f"{load.at} spar"
     if load.mass:
-        what = f"a {load.mass * 1e3:.4g} g bag"
+        what = f"a {say.mass(load.mass):.4g} bag"
     elif load.couple:
-        what = f"a twist of {abs(load.couple):.4g} N m nose {'up' if load.couple > 0 else 'down'}"
+        what = f"a twist of {say.moment(abs(load.couple)):.4g} nose {'up' if load.couple > 0 else 'down'}"
     else:
-        what = f"a push of {abs(load.force):.4g} N {'up' if load.force > 0 else 'down'}"
+        what = f"a push of {say.force(abs(load.force)):.4g} {'up' if load.force > 0 else 'down'}"
     return f"{what} on the {place} at rib {load.rib}"
 
 
@@ -247,7 +248,7 @@ def _sentence(k: int, load: HandLoad, gives: list[tuple[str, list[Given]]]) -> s
         if load.couple:
             amount = f"{abs(math.degrees(row.twist)):.3g} degrees nose {'up' if row.twist > 0 else 'down'}"
         else:
-            amount = f"{abs(row.deflection) * 1e3:.3g} mm {'up' if row.deflection > 0 else 'down'}"
+            amount = f"{say.length(abs(row.deflection)):.3g} {'up' if row.deflection > 0 else 'down'}"
         found.append(f"{name}: {amount}")
     words = _load_words(load)
     return f"{words[0].upper()}{words[1:]}: {'; '.join(found)}."

@@ -12,6 +12,7 @@ import argparse
 from contextlib import AbstractContextManager, nullcontext
 from typing import TYPE_CHECKING
 
+from models import units_out as say
 from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
@@ -119,7 +120,7 @@ def sentences(verdicts: list[Verdict]) -> list[str]:
     if good:
         light = min(good, key=lambda verdict: verdict.structural_mass)
         strong = max(good, key=lambda verdict: verdict.reserve_factor)
-        said.append(f"The lightest of these: {light.member} ({1e3 * light.structural_mass:.0f} g).")
+        said.append(f"The lightest of these: {light.member} ({say.mass(light.structural_mass):.0f}).")
         said.append(f"The greatest reserve: {strong.member} ({rounded_down(strong.reserve_factor)}).")
     too_far = small_movements.worst(
         ((verdict.member, verdict.moved) for verdict in verdicts if verdict.moved is not None), "member"

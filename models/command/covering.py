@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from models import units_out as say
 from models.analysis import Analysis, spar_motion, wing_twist
 from models.command.document import Record, finite
 from models.command.record import margin_record
@@ -157,7 +158,7 @@ def _sentences(record: Record, asked: float) -> list[str]:
     if edges is not None:
         said.append(
             f"The covering pulls an edge inward by up to {edges['pull_N_per_m']:.3g} N/m, which bows it by "
-            f"{edges['bow_between_ribs_m'] * 1e3:.2g} mm between ribs."
+            f"{say.length(edges['bow_between_ribs_m']):.2g} between ribs."
         )
     return said
 

@@ -6,8 +6,9 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from models.version import VERSION
+from models import units_out as say
 from models.units_out import mass_words
+from models.version import VERSION
 
 if TYPE_CHECKING:
     from fea.solve import Mechanism
@@ -24,8 +25,8 @@ class InputFault(Exception):
 def light_aeroplane(source: str, fault: LightAeroplane) -> InputFault:
     """A flying mass below that of the wing itself, as a fault of the file."""
     return InputFault(
-        f'{source}: case.mass: "{fault.flying * 1e3:.4g} g" is less than the wing and what it carries, '
-        f"{fault.wing * 1e3:.4g} g; give the mass of the whole aeroplane, or leave the key out where "
+        f'{source}: case.mass: "{say.mass(fault.flying):.4g}" is less than the wing and what it carries, '
+        f"{say.mass(fault.wing):.4g}; give the mass of the whole aeroplane, or leave the key out where "
         "there is nothing but the wing."
     )
 
@@ -100,13 +101,13 @@ def contradicting_flight(source: str, error: Exception) -> InputFault | None:
 
     if isinstance(error, Heavy):
         return InputFault(
-            f'{source}: flight.loadings.{error.loading}.mass: "{error.flying * 1e3:.4g} g" is less than the '
-            f"wing and what it carries, {error.wing * 1e3:.4g} g; give the mass of the whole aeroplane."
+            f'{source}: flight.loadings.{error.loading}.mass: "{say.mass(error.flying):.4g}" is less than the '
+            f"wing and what it carries, {say.mass(error.wing):.4g}; give the mass of the whole aeroplane."
         )
     if isinstance(error, Slow):
         return InputFault(
-            f'{source}: flight.{error.key}: "{error.speed * 3.6:.4g} km/h" is below the stall speed of '
-            f"{error.stall * 3.6:.4g} km/h ({error.loading}); give a higher one in [flight] (where that has "
+            f'{source}: flight.{error.key}: "{say.speed(error.speed):.4g}" is below the stall speed of '
+            f"{say.speed(error.stall):.4g} ({error.loading}); give a higher one in [flight] (where that has "
             "no cruise_speed, the case's speed stands for it), or a higher max_lift_coefficient."
         )
     return None

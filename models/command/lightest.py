@@ -16,6 +16,7 @@ from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from models import units_out as say
 from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
@@ -313,7 +314,7 @@ def sentences(found: Lightest, checked: Candidate | None) -> list[str]:
         one, most_fast = max(found.fast, key=lambda pair: pair[1])
         return [
             f"None of {len(found.fast)} layouts on the fronts of mass against strength, deflection and twist "
-            f"{asked}: the fastest may be flown at {down(3.6 * most_fast, 0)} km/h, with "
+            f"{asked}: the fastest may be flown at {say.speed.at_most(most_fast)}, with "
             f"{_grams(one.web_mass)}: {in_words(one.faces)}.",
             _proof(found),
         ]
@@ -371,11 +372,11 @@ def _asked(found: Lightest) -> str:
     if limits.survival is not None:
         words[0] += f" in {100 * limits.survival:.4g} of 100 {'wings' if flying else 'specimens'}"
     if limits.deflection is not None:
-        words.append(f"bends at most {1e3 * limits.deflection:.3g} mm")
+        words.append(f"bends at most {say.length(limits.deflection):.3g}")
     if limits.twist is not None:
         words.append(f"twists at most {np.degrees(limits.twist):.3g} deg")
     if limits.speed is not None:
-        words.append(f"may be flown at {3.6 * limits.speed:.0f} km/h")
+        words.append(f"may be flown at {say.speed(limits.speed):.0f}")
     if limits.web_mass is not None:
         words.append(f"weighs at most {_grams(limits.web_mass)}")
     if limits.stock:

@@ -14,6 +14,7 @@ import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from models import units_out as say
 from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
 from models.command.files import filled, must_fly, new_folder, read_wing, write_text
@@ -75,8 +76,8 @@ def note_record(found: Note, file: str, per_bay: int) -> Record:
         "wing": found.wing.name,
         "kind": "wing",
         "description": (
-            f"span {2 * plan.semispan:.2f} m, area {100 * plan.area:.1f} dm2, {mass_words(flown.mass)}, wing "
-            f"loading {10 * loading / GRAVITY:.0f} g/dm2"
+            f"span {say.span(2 * plan.semispan):.2f}, area {say.area(plan.area):.1f}, {mass_words(flown.mass)}, "
+            f"wing loading {say.wing_loading(loading / GRAVITY):.0f}"
         ),
         "answer": {
             "fit": found.fit,

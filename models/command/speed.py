@@ -16,6 +16,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from models import units_out as say
 from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
@@ -172,7 +173,7 @@ def _figures(
             *(
                 [
                     f"{mass_words(rest)} of the flying mass has no place in the file and counts, mass and "
-                    f"inertia, as a body {1e3 * reduced.body.length:.0f} mm long in the middle "
+                    f"inertia, as a body {say.length(reduced.body.length):.0f} long in the middle "
                     f"({_inertia(reduced):.3g} kg m2 in pitch); a tail's own air is no part of this."
                 ]
                 if rest > 0
@@ -355,8 +356,8 @@ def _tones(out: Page, record: Record) -> None:
             number(tone["frequency_Hz"], 1, 3),
             _SIDES[tone["kind"]],
             "twists" if tone["twists"] else "bends",
-            f"{1e3 * tone['tap_y_m']:.0f} mm, {tone['tap_at']}",
-            f"{1e3 * tone['still_y_m']:.0f} mm",
+            f"{say.length(tone['tap_y_m']):.0f}, {tone['tap_at']}",
+            f"{say.length(tone['still_y_m']):.0f}",
         )
         for tone in record["tap_test"]
     ]

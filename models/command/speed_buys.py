@@ -11,6 +11,7 @@ import argparse
 import math
 from typing import TYPE_CHECKING
 
+from models import units_out as say
 from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.files import find, must_fly, read_wing
@@ -80,7 +81,7 @@ def _figures(wing: Wing, rows: list[Row]) -> Record:
             for row in rows
         ],
         "about": [
-            f"Each speed is the lower of strips and lattice; -: not up to {3.6 * LAST:.0f} km/h. Layouts "
+            f"Each speed is the lower of strips and lattice; -: not up to {say.speed(LAST):.0f}. Layouts "
             "against no webs, webs of one face against the wing that lacks them, the rest against as drawn.",
             *([ABOUT_FILM] if any(row.name == "its covering as film" for row in rows) else []),
         ],

@@ -14,6 +14,7 @@ import math
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from models import units_out as say
 from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.files import filled, must_fly, new_folder, read_wing
@@ -178,7 +179,7 @@ def _sentences(found: Steps) -> list[str]:
     if locked:
         board, k = max(locked)
         step = found.steps[k]
-        gives = f"{_deg(ERROR / found.chord)} deg that a board {ERROR * 1e3:g} mm too high under the tip's"
+        gives = f"{_deg(ERROR / found.chord)} deg that a board {say.length(ERROR):g} too high under the tip's"
         said.append(
             f"Most twist is built in while the {_set(step.stage.name)}: of {gives} trailing edge gives, "
             f"{_deg(board)} deg stay; a hand that bears the wing by that corner meanwhile leaves "
@@ -244,7 +245,7 @@ def steps_text(out: Page, record: Record) -> None:
         for r in record["steps"]
     ]
     error = record["board_error_rad"]
-    mm = f"{1e3 * record['board_error_m']:g} mm"
+    mm = f"{say.length(record['board_error_m']):g}"
     of = f" ({mm} is {_degrees(error)} deg)" if error is not None else ""
     columns = [
         "<glued on", "half\ng", "bends\nN/mm", "twists\nN m/deg", "lifted\ndeg", "breaks\ntimes",

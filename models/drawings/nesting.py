@@ -17,6 +17,7 @@ from typing import Any
 import numpy as np
 
 from fea.arrays import Array
+from models import units_out as say
 from models.drawings.cut_list import Shape
 from models.drawings.stock import Stock, choose
 from models.drawings.web_pieces import area_of
@@ -298,7 +299,7 @@ def _blanks(shape: Shape, stock: Stock, gap: float, *, pairs: bool) -> list[_Bla
         found = [_Blank(names[k : k + 2], places[k : k + 2], two) for k in range(0, len(names) - 1, 2)]
         return found + [_Blank((n,), (w,), (outline,)) for n, w in zip(names, places)][2 * len(found) :]
     one = shape.first
-    size = f"{1e3 * width:.1f} mm across and {1e3 * length:.1f} mm along its grain"
+    size = f"{say.length(width):.1f} across and {say.length(length):.1f} along its grain"
     if not fits_along or one.material.kind == "ply":
         raise TooBig(
             f"piece {shape.mark} ({one.where}) is {size}, more than a sheet of {one.material.name} of "

@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fea.arrays import Array
+from models import units_out as say
 from models.drawings.cut_list import grain_words
 from models.drawings.ink import Drawing, Item, Text, arrow, block, folded, line, outline
 from models.drawings.stations import length_along
@@ -459,7 +460,7 @@ def _taper(wide: Array, high: Array, y: Array) -> tuple[str, ...]:
     words = []
     for a, b in itertools.pairwise([0, *(k + 1 for k in steps), len(sizes)]):
         first, last = (f"{1e3 * sizes[k, 0]:.3g} x {1e3 * sizes[k, 1]:.3g}" for k in (a, b - 1))
-        to = "" if b == len(sizes) else f" to {1e3 * y[b - 1]:.0f} mm"
+        to = "" if b == len(sizes) else f" to {say.length(y[b - 1]):.0f}"
         words.append((first if first == last else f"{first} tapering to {last}") + " mm" + to)
     return ("; then ".join(words),)
 
@@ -571,9 +572,9 @@ def _grain(one: Plate) -> str:
 def csv_text(flat: Sequence[Plate], long: Sequence[Stick]) -> str:
     """The list as CSV with a line of headings."""
     out = io.StringIO()
-    writer = csv.DictWriter(out, COLUMNS, lineterminator="\n")
+    writer = csv.DictWriter(out, [say.column(name) for name in COLUMNS], lineterminator="\n")
     writer.writeheader()
-    writer.writerows({key: cell(value) for key, value in row.items()} for row in rows(flat, long))
+    writer.writerows({key: cell(value) for key, value in say.columns(row).items()} for row in rows(flat, long))
     return out.getvalue()
 
 
@@ -608,7 +609,7 @@ def _cell(one: Plate) -> Cell:
     cut = f"cut {one.count}" + (", half of them turned over" if one.turned and one.count > 1 else "")
     words = [
         f"{one.kind}, {one.where}",
-        f"{one.material.name}, {1e3 * one.thickness:.4g} mm; grain "
+        f"{one.material.name}, {say.size(one.thickness):.4g}; grain "
         + ("as the arrow" if one.kind == "sheeting" else _grain(one)),
         f"{wide:.2f} mm long, {high:.2f} mm high overall",
         *one.notes,
@@ -659,7 +660,7 @@ def _section(wing: Wing, edge: Edge) -> Cell:
         ring = 1e3 * np.concatenate([np.stack([x, low], 1), np.stack([x, top], 1)[::-1]])
         rings.append((ring - ring.min(axis=0), words))
     lines = [
-        f"{edge.kind} edge: sand the stick of {1e3 * edge.width:.4g} x {1e3 * edge.height:.4g} mm",
+        f"{edge.kind} edge: sand the stick of {say.size.each(edge.width, edge.height, spec='.4g')}",
         f"{edge.material.name} to these sections, nose to the left",
     ]
     below = 1.25 * _SIZE * len(lines) + 2.0 + 4.0

@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from fea.arrays import Array
+from models import units_out as say
 from models.drawings.cut_list import Shape
 from models.drawings.ink import Drawing, Item, Path, Point, Text, block, bounds, folded, line, moved
 from models.drawings.web_pieces import WebPiece, span_of_web
@@ -337,30 +338,30 @@ def _legend(wing: Wing, lost: int, ribs: str) -> list[str]:
     assert plan is not None
     chords = [mm * float(plan.chord.at(y)) for y in (0.0, wing.semispan)]
     told = [
-        f"Semispan {mm * wing.semispan:.1f} mm, chord {chords[0]:.1f} mm at the centre, {chords[1]:.1f} mm "
+        f"Semispan {say.length(wing.semispan):.1f}, chord {chords[0]:.1f} mm at the centre, {chords[1]:.1f} mm "
         f"at "
         f"the tip. {ribs}; numbers under the outline: bays; grey: webs, with their marks of the cut list."
     ]
     for k, spar in enumerate(wing.spars):
         caps = [_cap(cap, spar.y_end) for cap in (spar.upper, spar.lower)]
         both = f"caps {caps[0]}" if caps[0] == caps[1] else f"upper cap {caps[0]}, lower {caps[1]}"
-        to = "" if spar.y_end > wing.semispan - 1e-6 else f", to {mm * spar.y_end:.1f} mm"
+        to = "" if spar.y_end > wing.semispan - 1e-6 else f", to {say.length(spar.y_end):.1f}"
         told.append(f"{letter(k)}: {spar_words(spar.name)}, {both}{to}.")
     for brace in wing.braces:
         told.append(
-            f"Brace (dashed) on {spar_words(brace.spar)}, {_face(brace.face)}: {mm * brace.thickness:.4g} mm "
-            f"{brace.material.name}, to {mm * brace.y_end:.1f} mm."
+            f"Brace (dashed) on {spar_words(brace.spar)}, {_face(brace.face)}: {say.size(brace.thickness):.4g} "
+            f"{brace.material.name}, to {say.length(brace.y_end):.1f}."
         )
     for rail in wing.rails:
         told.append(
-            f"Rail {rail.name}: {mm * rail.width:.4g} x {mm * rail.height:.4g} mm {rail.material.name}, its "
+            f"Rail {rail.name}: {say.size.each(rail.width, rail.height, spec='.4g')} {rail.material.name}, its "
             f"middle "
-            f"{mm * rail.y:.1f} mm from the centre."
+            f"{say.length(rail.y):.1f} from the centre."
         )
     sheeting: dict[str, list[str]] = {}
     for one in wing.sheets:
         bays = ", ".join(number_runs(sorted({bay for _, bay in one.bays})))
-        words = f"{mm * one.thickness:.4g} mm {one.material.name} in bays {bays}"
+        words = f"{say.size(one.thickness):.4g} {one.material.name} in bays {bays}"
         sheeting.setdefault(words, []).append(one.surface)
     for words, surfaces in sheeting.items():
         told.append(f"Sheeting (dash-dotted), {' and '.join(dict.fromkeys(surfaces))}: {words}.")

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from models import units_out as say
 from models.drawings.ink import (
     Circle,
     Drawing,
@@ -106,24 +107,24 @@ def rail_check(rail: Rail) -> RailCheck:
 
 def checks(of: RailCheck) -> list[str]:
     """The build checks in words."""
-    words = [f"{of.name}: {'a pair of rails' if of.pair else 'one rail'}, {1e3 * of.length:.1f} mm long"]
-    tolerance = f"+/- {1e3 * SPACING_TOLERANCE:g} mm"
+    words = [f"{of.name}: {'a pair of rails' if of.pair else 'one rail'}, {say.length(of.length):.1f} long"]
+    tolerance = f"+/- {say.length(SPACING_TOLERANCE):g}"
     if of.pair:
         words += [
-            f"between the rails {1e3 * of.between:.2f} mm, middle to middle {1e3 * of.middles:.2f} mm, "
+            f"between the rails {say.length(of.between):.2f}, middle to middle {say.length(of.middles):.2f}, "
             f"{tolerance}",
-            f"square: both diagonals between the ends of the middle lines {1e3 * of.rail_diagonal:.2f} mm, "
-            f"equal within {1e3 * DIAGONAL_TOLERANCE:g} mm",
+            f"square: both diagonals between the ends of the middle lines {say.length(of.rail_diagonal):.2f}, "
+            f"equal within {say.length(DIAGONAL_TOLERANCE):g}",
         ]
     if not of.bolts:
         words.append(MEASURE)
         words.append("across ________ mm   along ________ mm   from front ________ mm")
     else:
-        words.append(f"{len(of.bolts)} holes of {1e3 * of.hole:g} mm, measured on the engine (from the file)")
+        words.append(f"{len(of.bolts)} holes of {say.size(of.hole):g}, measured on the engine (from the file)")
     if of.bolt_diagonal:
         words.append(
-            f"bolts square: both diagonals {1e3 * of.bolt_diagonal:.2f} mm, equal within "
-            f"{1e3 * DIAGONAL_TOLERANCE:g} mm"
+            f"bolts square: both diagonals {say.length(of.bolt_diagonal):.2f}, equal within "
+            f"{say.length(DIAGONAL_TOLERANCE):g}"
         )
     return words
 

@@ -16,6 +16,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fea.arrays import Array
+from models import units_out as say
 from models.drawings.cut_list import Shape
 from models.drawings.nesting import TooBig, nest
 from models.drawings.other_pieces import Plate, Stick
@@ -150,7 +151,7 @@ def _sheets(
             count = math.ceil(area / (WASTE * stock.width * stock.length))
             more = "; some longer than a sheet, join them"
         kinds = ", ".join(dict.fromkeys(kind for kind, *_ in members))
-        size = f"{1e3 * thickness:.4g} mm, {stock.size}"
+        size = f"{say.size(thickness):.4g}, {stock.size}"
         out.append(Item(wood, size, count, "sheet", area * thickness * material.density, kinds + more))
     return out
 
@@ -172,7 +173,7 @@ def _sticks(long: Sequence[Stick]) -> list[Item]:
             count = n_sticks(lengths, height)
         use = kinds + ("; longer than a stick, scarf them" if joined else "")
         mass = sum(one.count * one.mass for one in members)
-        size = f"{1e3 * width:.3g} x {1e3 * height:.3g} mm, {1e3 * STICK:.0f} mm long"
+        size = f"{say.size.each(width, height, spec='.3g')}, {say.length(STICK):.0f} long"
         out.append(Item(wood, size, count, "stick", mass, use))
     return out
 
@@ -212,11 +213,11 @@ def _bought(wing: Wing) -> list[Item]:
     out = []
     for one in wing.joiners:
         count = 2 if one.at > 1e-9 else 1
-        size = f"{1e3 * one.width:.4g} mm"
+        size = f"{say.size(one.width):.4g}"
         if one.form == "blade":
-            size = f"{1e3 * one.width:.4g} x {1e3 * one.height:.4g} mm"
+            size = f"{say.size.each(one.width, one.height, spec='.4g')}"
         elif one.form == "tube":
-            size += f" outside, {1e3 * one.wall:.3g} mm wall"
+            size += f" outside, {say.size(one.wall):.3g} wall"
         mass = count * 2 * one.reach * one.area * one.material.density
         size = f"{one.form} {size}, {2e3 * one.reach:.0f} mm long"
         out.append(Item(one.material.name, size, count, "piece", mass, "joiner"))
@@ -224,12 +225,12 @@ def _bought(wing: Wing) -> list[Item]:
     if own is not None:
         if own.bolts:
             out.append(
-                Item("bolts", f"{1e3 * own.thread:.3g} mm", own.bolts, "piece", own.mass, "wing on fuselage")
+                Item("bolts", f"{say.size(own.thread):.3g}", own.bolts, "piece", own.mass, "wing on fuselage")
             )
         elif own.bands:
             out.append(Item("rubber bands", "", own.bands, "piece", own.mass, "wing on fuselage"))
         if own.dowels:
-            size = f"{1e3 * own.dowel:.3g} mm"
+            size = f"{say.size(own.dowel):.3g}"
             # Their mass stands with the bolts'.
             out.append(
                 Item(own.dowel_material.name, size, own.dowels, "piece", 0.0, "dowels, wing on fuselage")
@@ -304,7 +305,7 @@ def rows(items: Sequence[Item]) -> list[dict[str, object]]:
 def csv_text(items: Sequence[Item]) -> str:
     """The list as CSV with a line of headings."""
     out = io.StringIO()
-    writer = csv.DictWriter(out, COLUMNS, lineterminator="\n")
+    writer = csv.DictWriter(out, [say.column(name) for name in COLUMNS], lineterminator="\n")
     writer.writeheader()
-    writer.writerows({key: cell(value) for key, value in row.items()} for row in rows(items))
+    writer.writerows({key: cell(value) for key, value in say.columns(row).items()} for row in rows(items))
     return out.getvalue()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from models import units_out as say
 from models.wing.units import QuantityError, read_quantity, write_quantity
 from models.woods.wood import Material
 
@@ -40,6 +41,8 @@ class Stock:
     @property
     def size(self) -> str:
         """Its size in words."""
+        if say.imperial():
+            return say.size.each(self.width, self.length)
         return f"{_mm(self.width)} x {_mm(self.length)} mm"
 
 

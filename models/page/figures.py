@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from fea.arrays import Array
+from models import units_out as say
 from models.page import svg
 from models.page.contents import Contents
 from models.pictures.plots import SpanCurves, span_curves
@@ -79,7 +80,7 @@ def _span_load(contents: Contents, curves: SpanCurves) -> Picture:
     chosen = {"schrenk": "Schrenk", "surface": "lifting surface"}[contents.wing.case.lift_method]
     at_root = ", ".join(f"{name} {lift[0]:.0f} N/m" for name, _, lift in curves.lift_by_method)
     words = (
-        f"Lift for each metre of span in the pull-up at {flight.load_factor:.1f} g, {flight.lift:.0f} N in "
+        f"Lift for each metre of span in the pull-up at {flight.load_factor:.1f} g, {say.force(flight.lift):.0f} in "
         f"all. At the centre line: {at_root}. The file asks for {chosen}; each rib takes its share."
     )
     with svg.drawing("span-load"):
@@ -118,13 +119,13 @@ def _sections(study: LoadStudy) -> list[Picture]:
         most = _extreme(shown[0], key)
         words = (
             f"{_capital(sign)}. {_name(pull_up)}: up to {number(most[0], digits=3)} {unit} at "
-            f"{fixed(most[1], 1e3, 0)} mm."
+            f"{say.length.told(most[1], 0)}."
         )
         if len(shown) > 1:
             other = _extreme(hardest, key)
             words += (
                 f" {_name(hardest)}, the hardest case: up to {number(other[0], digits=3)} {unit} at "
-                f"{fixed(other[1], 1e3, 0)} mm."
+                f"{say.length.told(other[1], 0)}."
             )
         words += f" Band: from the least to the greatest of all {len(study.cases)} cases."
         with svg.drawing(key):
@@ -162,7 +163,7 @@ def _bench_sections(curves: SpanCurves) -> list[Picture]:
 
 def _movement(curves: SpanCurves, *, flying: bool) -> list[Picture]:
     under = _HALF if flying else _CLAMP
-    ends = [f"{name} {1e3 * value[-1]:.3g} mm" for name, _, value in curves.deflection]
+    ends = [f"{name} {say.length(value[-1]):.3g}" for name, _, value in curves.deflection]
     words = f"At the outer end: {', '.join(ends)} up."
     if flying:
         words += " Measured from the centre section."
@@ -253,8 +254,8 @@ def _envelope(contents: Contents) -> Picture:
     corner = one.critical
     title = "Load factor over speed"
     words = (
-        f"{_capital(one.name)}, {one.mass:.3g} kg. Hardest corner: {corner.name}, {corner.load_factor:.1f} g "
-        f"at {3.6 * corner.speed:.0f} km/h, reserve factor {reserve(_finite(corner.reserve))}. Numbers are "
+        f"{_capital(one.name)}, {say.whole_mass(one.mass):.3g}. Hardest corner: {corner.name}, {corner.load_factor:.1f} g "
+        f"at {say.speed(corner.speed):.0f}, reserve factor {reserve(_finite(corner.reserve))}. Numbers are "
         "those of the table of corners."
     )
     with svg.drawing("envelope"):
@@ -274,11 +275,11 @@ def _balance(contents: Contents) -> list[Picture]:
     datum = found.wanted.datum
     what = "what the file describes" if found.inside is None else "centre of gravity"
     places = [
-        f"{what}{f', tank {s.name}' if s.name else ''} {1e3 * s.aft_of_datum:.1f} mm" for s in found.states
+        f"{what}{f', tank {s.name}' if s.name else ''} {say.length(s.aft_of_datum):.1f}" for s in found.states
     ]
     where = (
-        f"Aft of the datum: {'; '.join(places)}; neutral point {1e3 * (found.neutral_x - datum):.1f} mm; "
-        f"range {1e3 * (found.foremost - datum):.0f} to {1e3 * (found.rearmost - datum):.0f} mm."
+        f"Aft of the datum: {'; '.join(places)}; neutral point {say.length(found.neutral_x - datum):.1f}; "
+        f"range {1e3 * (found.foremost - datum):.0f} to {say.length(found.rearmost - datum):.0f}."
     )
     out = []
     for key, title, words, height, draw in (

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from models import units_out as say
 from models.page.tables import Table, table
 from models.report.text import fixed, number
 from models.wing.parts import Cap, Line, Spar, Wing
@@ -49,13 +50,13 @@ def _outline(wing: Wing) -> Table:
     if plan is not None:
         root, tip = float(plan.chord.at(0.0)), float(plan.chord.at(plan.semispan))
         rows += [
-            ("span", f"{fixed(2 * plan.semispan, _MM, 0)} mm"),
-            ("chord, centre to tip", f"{fixed(root, _MM, 0)} to {fixed(tip, _MM, 0)} mm"),
+            ("span", f"{say.length.told(2 * plan.semispan, 0)}"),
+            ("chord, centre to tip", f"{fixed(root, _MM, 0)} to {say.length.told(tip, 0)}"),
             ("area", f"{fixed(plan.area, 100)} dm²"),
             ("load", f"{case.name}, {case.load_factor:.3g} g"),
             (
                 "flying mass",
-                f"{fixed(case.flying_mass, _MM, 0)} g" if case.flying_mass else "sum of its parts",
+                f"{say.mass.told(case.flying_mass, 0)}" if case.flying_mass else "sum of its parts",
             ),
             (
                 "sections' pitching moment coefficient",
@@ -68,7 +69,7 @@ def _outline(wing: Wing) -> Table:
         ]
     else:
         rows += [
-            ("length", f"{fixed(wing.semispan, _MM, 0)} mm"),
+            ("length", f"{say.length.told(wing.semispan, 0)}"),
             ("force at the tip", f"{number(case.tip_force)} N"),
             ("torque at the tip", f"{number(case.tip_torque, _MM)} N mm"),
         ]
@@ -77,10 +78,10 @@ def _outline(wing: Wing) -> Table:
         rows.append(
             (
                 "ribs" + (" a side, with any on the centre line" if plan is not None else ""),
-                f"{len(ribs)}, from {fixed(ribs[0], _MM, 0)} to {fixed(ribs[-1], _MM, 0)} mm",
+                f"{len(ribs)}, from {fixed(ribs[0], _MM, 0)} to {say.length.told(ribs[-1], 0)}",
             )
         )
-        thick = dict.fromkeys(f"{fixed(r.thickness, _MM)} mm {r.material.name}" for r in wing.ribs)
+        thick = dict.fromkeys(f"{say.size.told(r.thickness)} {r.material.name}" for r in wing.ribs)
         rows.append(("ribs made from", ", ".join(thick)))
     return table("The wing" if plan is not None else "The specimen", ["<what", "<size"], rows)
 
@@ -133,11 +134,11 @@ def _grain(angle: float) -> str:
 def _other(wing: Wing) -> Table:
     rows: list[tuple[str, str]] = []
     for edge in wing.edges:
-        size = f"{fixed(edge.width, _MM)} x {fixed(edge.height, _MM)} mm"
+        size = f"{fixed(edge.width, _MM)} x {say.size.told(edge.height)}"
         rows.append((f"{edge.kind} edge", f"{size} {edge.material.name}"))
     sheets: dict[tuple[str, str], set[int]] = {}
     for sheet in wing.sheets:
-        words = f"{fixed(sheet.thickness, _MM)} mm {sheet.material.name}, {_grain_of_sheet(sheet.grain)}"
+        words = f"{say.size.told(sheet.thickness)} {sheet.material.name}, {_grain_of_sheet(sheet.grain)}"
         sheets.setdefault((f"{sheet.surface} sheeting", words), set()).update(bay for _, bay in sheet.bays)
     rows += [
         (name, f"{words}, bays {', '.join(number_runs(bays))}") for (name, words), bays in sheets.items()
@@ -145,24 +146,24 @@ def _other(wing: Wing) -> Table:
     rows += [
         (
             f"brace on the {brace.spar} spar",
-            f"{fixed(brace.thickness, _MM)} mm {brace.material.name} out to {fixed(brace.y_end, _MM, 0)} mm",
+            f"{say.size.told(brace.thickness)} {brace.material.name} out to {say.length.told(brace.y_end, 0)}",
         )
         for brace in wing.braces
     ]
     rows += [
         (
             f"{one.form} joiner of the {one.spar} spar"
-            + (f" at {fixed(one.at, _MM, 0)} mm" if one.station else ""),
-            f"{fixed(one.height, _MM)} mm {one.material.name}, {fixed(one.reach, _MM, 0)} mm to each side",
+            + (f" at {say.length.told(one.at, 0)}" if one.station else ""),
+            f"{say.size.told(one.height)} {one.material.name}, {say.length.told(one.reach, 0)} to each side",
         )
         for one in wing.joiners
     ]
     rows += [
-        (f"rail {rail.name}", f"{fixed(rail.width, _MM)} x {fixed(rail.height, _MM)} mm")
+        (f"rail {rail.name}", f"{fixed(rail.width, _MM)} x {say.size.told(rail.height)}")
         for rail in wing.rails
     ]
     rows += [
-        (mass.name, f"{'2 x ' if mass.paired else ''}{fixed(mass.mass, _MM, 0)} g") for mass in wing.masses
+        (mass.name, f"{'2 x ' if mass.paired else ''}{say.mass.told(mass.mass, 0)}") for mass in wing.masses
     ]
     if wing.covering_mass_per_area:
         rows.append(("covering", f"{fixed(wing.covering_mass_per_area, _MM)} g/m²"))
@@ -173,7 +174,7 @@ def _other(wing: Wing) -> Table:
     ]
     elevons = wing.elevons
     if elevons is not None:
-        ends = f"{fixed(elevons.y_from, _MM, 0)} to {fixed(elevons.y_to, _MM, 0)} mm"
+        ends = f"{fixed(elevons.y_from, _MM, 0)} to {say.length.told(elevons.y_to, 0)}"
         rows.append(("elevons", f"{ends}, {float(np.degrees(elevons.deflection)):.0f}° at most"))
     return table("What else it is made of, and carries", ["<what", "<size"], rows)
 

@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from models import units_out as say
 from models.pictures import stage
 from models.pictures.fields import bands
 from models.pictures.reserves import reserve_table
@@ -194,7 +195,7 @@ def other_table(checked: Record, most: int = 12) -> Table | None:
             "<part", "<side", "<spar", "<goes first", "reserve factor", _fails_at(flying), "applied",
             "allowable",
         ],
-        [(f"at {fixed(m['y_m'], 1e3, 0)} mm", *_margin(m, key, flying=flying)) for m in near[:most]],
+        [(f"at {say.length.told(m['y_m'], 0)}", *_margin(m, key, flying=flying)) for m in near[:most]],
         f"{more} stronger ones are left out; `sparbay check --json` has them all." if more > 0 else "",
     )  # fmt: skip
 
@@ -247,7 +248,7 @@ def corner_table(flown: Record) -> Table:
         for k, c in enumerate(one["corners"], 1)
     ]  # fmt: skip
     return table(
-        f"Corners of the envelope, {one['loading']}, {one['mass_kg']:.3g} kg",
+        f"Corners of the envelope, {one['loading']}, {say.whole_mass(one['mass_kg']):.3g}",
         ["<no.", "<corner", "speed, km/h", "asked, g", "lifted, g", "reserve factor", "<weakest", "<mode"],
         rows,
     )

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from models import units_out as say
 from models.pictures import stage
 from models.pictures.plots import _BLUE, _GREEN, _ORANGE, _PINK, _dress, _save, _sheet
 from models.studies.balance import Balance
@@ -178,7 +179,7 @@ def _list(panel: Any, found: Balance) -> None:
     lines: list[tuple[str, str]] = []
     for k, item in enumerate(found.wing.masses[:_MOST_NAMED], 1):
         each = "2 x " if item.paired else ""
-        lines.append((f"{k}", f"{item.name}, {each}{_MM * item.mass:.0f} g"))
+        lines.append((f"{k}", f"{item.name}, {each}{say.mass(item.mass):.0f}"))
     left_out = len(found.wing.masses) - _MOST_NAMED
     if left_out > 0:
         lines.append(("", f"and {left_out} more"))
@@ -186,17 +187,17 @@ def _list(panel: Any, found: Balance) -> None:
     for kind in ("wood", "covering", "glue"):
         mass = sum(lot.mass for lot in found.lots if lot.kind == kind)
         if mass > 0:
-            lines.append(("", f"{kind}, {_MM * mass:.0f} g"))
+            lines.append(("", f"{kind}, {say.mass(mass):.0f}"))
     for state in found.states:
         tank = f", tank {state.name}" if state.name else ""
-        lines.append(("", f"in all{tank}, {_MM * state.mass:.0f} g"))
+        lines.append(("", f"in all{tank}, {say.mass(state.mass):.0f}"))
     if found.rest is not None:
-        lines.append(("", f"not in the file, {_MM * found.rest.mass:.0f} g"))
+        lines.append(("", f"not in the file, {say.mass(found.rest.mass):.0f}"))
         if found.rest.least_x is not None and found.rest.most_x is not None:
             ends = (_MM * (x - found.wanted.datum) for x in (found.rest.least_x, found.rest.most_x))
             lines.append(("", "which should balance at " + " to ".join(f"{x:.0f}" for x in ends) + " mm"))
     datum = found.wanted.datum
-    where = f"{_MM * abs(datum):.0f} mm {'aft' if datum > 0 else 'ahead'} of " if datum else ""
+    where = f"{say.length(abs(datum)):.0f} {'aft' if datum > 0 else 'ahead'} of " if datum else ""
     lines += [("", ""), ("", f"Datum: {where}the centre"), ("", "section's leading edge")]
     if found.inside is None:
         lines += [("", "Neutral point and range: bare wing's," if found.wanted.neutral_point is None else

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from models import units_out as say
 from models.pictures import stage
 from models.pictures.plots import _BLUE, _GREEN, _ORANGE, _PINK, _dress, _save, _sheet
 from models.wing.words import spar_words
@@ -126,7 +127,7 @@ def draw_sheet(wing: Wing, test: BenchTest, path: str | os.PathLike[str], chosen
         fore, aft = (f"{1e3 * a:.0f}" for a in one.aft)
         figure.text(
             0.02, 0.045,
-            f"Couple (steps {one.steps[0]} and {one.steps[1]}): other bags off; {1e3 * one.mass:.0f} g on "
+            f"Couple (steps {one.steps[0]} and {one.steps[1]}): other bags off; {say.mass(one.mass):.0f} on "
             f"each side on rib {one.rib}, first {fore}, then {aft} mm aft of the leading edge.", fontsize=12,
         )  # fmt: skip
     return _save(figure, path)

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from fea.arrays import Array
+from models import units_out as say
 from models.analysis import Analysis, spar_motion, wing_twist
 from models.loads.pull_up import dynamic_pressure, span_loading
 from models.pictures import fields, stage
@@ -520,14 +521,14 @@ def _list_corners(panel: Any, one: MassEnvelope) -> None:
         worst = corner is one.critical
         n = f"{corner.load_factor:.1f}".replace("-", "\N{MINUS SIGN}")
         reserve = down(corner.reserve, 2)
-        words = f"{corner.name}\n{_KMH * corner.speed:.0f} km/h, {n} g, reserve factor {reserve}"
+        words = f"{corner.name}\n{say.speed(corner.speed):.0f}, {n} g, reserve factor {reserve}"
         style: dict[str, Any] = {"fontsize": 11, "va": "top", "color": _PINK if worst else stage.INK,
                                  "fontweight": "bold" if worst else "normal"}  # fmt: skip
         panel.text(-0.04, y, f"{k + 1}", transform=panel.transAxes, **style)
         panel.text(0.03, y, words, transform=panel.transAxes, linespacing=1.3, **style)
         y -= 0.066
     if one.breaks is not None:
-        words = f"above {_KMH * one.breaks.speed:.0f} km/h a full pull\n"
+        words = f"above {say.speed(one.breaks.speed):.0f} a full pull\n"
         words += f"breaks it, at {down(one.breaks.load_factor)} g"
         style = {"transform": panel.transAxes, "color": _PINK, "fontsize": 11, "va": "top"}
         panel.text(-0.04, y, "\N{BLACK STAR}", **style)

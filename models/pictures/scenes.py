@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from fea.arrays import Array
+from models import units_out as say
 from models.analysis import Analysis, spar_motion, wing_twist
 from models.pictures import fields, stage
 from models.pictures.surfaces import Surface, surfaces
@@ -378,9 +379,9 @@ def _load(analysis: Analysis) -> str:
         return f"{case.name[:1].upper()}{case.name[1:]}, load factor {down(analysis.load_factor)}"
     loads = []
     if case.tip_force:
-        loads.append(f"tip force {case.tip_force:.4g} N")
+        loads.append(f"tip force {say.force(case.tip_force):.4g}")
     if case.tip_torque:
-        loads.append(f"tip torque {case.tip_torque:.4g} N m")
+        loads.append(f"tip torque {say.moment(case.tip_torque):.4g}")
     words = " and ".join(loads) or "no load"
     return f"Clamped at the root, {words}"
 
@@ -398,7 +399,7 @@ def _tips(analysis: Analysis) -> str:
         words.append(f"{name} end {abs(up):.3g} mm {'up' if up >= 0 else 'down'}")
     y, twists = wing_twist(settled)
     twist = float(np.degrees(twists[-1]))
-    where = "at the tip" if y[-1] > analysis.wing.semispan - 1e-6 else f"at {1e3 * y[-1]:.0f} mm"
+    where = "at the tip" if y[-1] > analysis.wing.semispan - 1e-6 else f"at {say.length(y[-1]):.0f}"
     if abs(twist) < 1e-6:
         return f"{', '.join(words)}; no twist"
     return f"{', '.join(words)}; twist {where} {abs(twist):.3g} degrees nose {'up' if twist >= 0 else 'down'}"

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from fea.arrays import Array
+from models import units_out as say
 from models.pictures import stage
 from models.pictures.files import write_whole
 from models.pictures.plots import _dress, _save, _sheet
@@ -61,7 +62,7 @@ def plot_speed(found: Speeds, path: str | os.PathLike[str]) -> Path:
             if first is not None:
                 panel.axvline(_KMH * first.speed, color=stage.INK, linewidth=1.2, linestyle="--")
         if first is not None:
-            words = f"  beats from {_KMH * first.speed:.0f} km/h, {first.frequency:.1f} Hz"
+            words = f"  beats from {say.speed(first.speed):.0f}, {first.frequency:.1f} Hz"
             right = first.speed > 0.4 * last
             below.annotate(
                 words + "  " * right,
@@ -149,7 +150,7 @@ def animate_speed(found: Speeds, path: str | os.PathLike[str]) -> Path:
     one = found.beating[0]
     wing = found.reduced.wing
     often = f"{one.frequency:.1f} times a second"
-    figure = _sheet(f"{wing.name}: beats from {_KMH * one.speed:.0f} km/h, {often}")
+    figure = _sheet(f"{wing.name}: beats from {say.speed(one.speed):.0f}, {often}")
     figure.set_dpi(_SMALL)
     canvas = FigureCanvasAgg(figure)
     panel = figure.subplots()

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from models import units_out as say
 from models.gravity import GRAVITY
 from models.wing.draft import TOUCHING, Draft, Location, mm
 from models.wing.faults import did_you_mean
@@ -70,7 +71,7 @@ def case(draft: Draft, file: WingFile, outline: Planform) -> LoadCase:
         if "air_density" in given:
             draft.note(("case", "air_density"), "means something only together with a speed.")
     if (case.speed or 0.0) > _FASTEST:
-        draft.note(("case", "speed"), f"is faster than sound, {_FASTEST:.0f} m/s.")
+        draft.note(("case", "speed"), f"is faster than sound, {say.wind(_FASTEST):.0f}.")
     if case.mass is not None:
         slowest = (2 * case.mass * GRAVITY / (case.air_density * outline.area * greatest_lift(file))) ** 0.5
         if slowest > _FASTEST:
@@ -135,11 +136,11 @@ def flight(draft: Draft, file: WingFile) -> Flight:
     cruise = table.cruise_speed or file.case.speed or 0.0
     for key in ("cruise_speed", "never_exceed_speed"):
         if (getattr(table, key) or 0.0) > _FASTEST:
-            draft.note(("flight", key), f"is faster than sound, {_FASTEST:.0f} m/s.")
+            draft.note(("flight", key), f"is faster than sound, {say.wind(_FASTEST):.0f}.")
     if table.never_exceed_speed is not None and table.never_exceed_speed <= cruise:
         draft.note(
             ("flight", "never_exceed_speed"),
-            f"must be more than the cruise speed, {cruise * 3.6:.4g} km/h.",
+            f"must be more than the cruise speed, {say.speed(cruise):.4g}.",
         )
     return Flight(
         max_lift_coefficient=greatest_lift(file),
@@ -271,7 +272,7 @@ def elevons(draft: Draft, file: WingFile, semispan: float) -> Elevons | None:
     if not 0 < table.deflection <= _STEEPEST:
         draft.note(("elevons", "deflection"), "must be more than zero and at most 60 degrees.")
     if (table.speed or 0.0) > _FASTEST:
-        draft.note(("elevons", "speed"), f"is faster than sound, {_FASTEST:.0f} m/s.")
+        draft.note(("elevons", "speed"), f"is faster than sound, {say.wind(_FASTEST):.0f}.")
     if table.acts == "pitch":
         draft.not_assumed.add("elevons.load_factor")
     if table.acts == "pitch" and table.load_factor is not None:
