@@ -28,6 +28,7 @@ OUNCE, OUNCE_FORCE, MILE_PER_HOUR = POUND / 16, POUND_FORCE / 16, 0.44704
 PSI = POUND_FORCE / INCH**2
 FOOT = 12 * INCH
 _DEGREE = math.pi / 180
+_DEGREES = 180 / math.pi
 _PARTS = 64
 """Of an inch on the finest ruler that a builder reads."""
 _EXACT = 5e-4
@@ -262,6 +263,7 @@ def fraction(inches: float, *, exact: bool = False) -> str:
     return ("-" if inches < 0 and parts else "") + " ".join(words)
 
 
+angle = Kind(Unit("deg", _DEGREES), Unit("deg", _DEGREES))
 _MM, _IN = Unit("mm", 1e3), Unit("in", 1 / INCH, 2)
 length = Kind(_MM, _IN)
 """Movements and places told in decimals."""
@@ -295,8 +297,10 @@ speed = Kind(Unit("km/h", 3.6), Unit("mph", 1 / MILE_PER_HOUR))
 wind = Kind(Unit("m/s", 1.0), Unit("ft/s", 1 / FOOT))
 density = Kind(Unit("kg/m3", 1.0), Unit("lb/ft3", 1 / (POUND / FOOT**3), 1))
 film_mass = Kind(Unit("g/m2", 1e3), Unit("oz/ft2", 1 / (OUNCE / FOOT**2), 2))
+pressure = Kind(Unit("N/m2", 1.0), Unit("lbf/ft2", 1 / (POUND_FORCE / FOOT**2), 2))
 wing_loading = Kind(Unit("g/dm2", 10.0), Unit("oz/ft2", 1 / (OUNCE / FOOT**2), 1))
 inertia = Kind(Unit("kg m2", 1.0), Unit("lb ft2", 1 / (POUND * FOOT**2)))
+small_inertia = Kind(Unit("g m2", 1e3), Unit("oz ft2", 1 / (OUNCE * FOOT**2)))
 KINDS = {name: one for name, one in globals().items() if isinstance(one, Kind)}
 """By name."""
 
@@ -313,6 +317,16 @@ def quantity(value: float, kind: str, spec: str = ".4g") -> str:
     '1/16 in'
     """
     return format(KINDS[kind](value), spec)
+
+
+def small_mass() -> str:
+    """The unit of mass of which one buys something, in words."""
+    return "ounce" if imperial() else "gram"
+
+
+def a_small_mass() -> str:
+    """The same with its article."""
+    return "an ounce" if imperial() else "a gram"
 
 
 _WRITTEN = re.compile(r"(?P<number>[-+]?\d[\d.]*)\s+(?P<unit>[A-Za-z][\w/ ]*)")

@@ -264,25 +264,34 @@ def hold_text(out: Page, record: Record) -> None:
         rows = [
             (
                 r["layout"],
-                number(r["deflection_m"], 1e3, 4),
+                say.length.number(r["deflection_m"]),
                 number(r["twist_rad"], DEG, 4),
-                number(r["stiffness_N_per_m"], 1e-3, 4),
-                number(r["torsional_stiffness_N_m_per_rad"], 1 / DEG, 4),
+                say.bending_stiffness.number(r["stiffness_N_per_m"], 4),
+                say.torsion_stiffness.number(r["torsional_stiffness_N_m_per_rad"], 4),
             )
             for r in load["layouts"]
         ]
-        out.table(title, ["<layout", "up\nmm", "twist\ndeg", "N/mm", "N m\nper deg"], rows)
+        mm = say.length.unit
+        heads = [
+            "<layout",
+            f"up\n{mm}",
+            "twist\ndeg",
+            say.bending_stiffness.unit,
+            f"{say.moment.unit}\nper deg",
+        ]
+        out.table(title, heads, rows)
         first = load["layouts"][0]
         ribs = [
             (
                 r["spar"],
-                number(r["y_m"], 1e3, 4),
-                number(r["deflection_m"], 1e3, 4),
+                say.length.number(r["y_m"]),
+                say.length.number(r["deflection_m"]),
                 number(r["twist_rad"], DEG, 4),
             )
             for r in first["ribs"]
         ]
-        out.table(f"At every rib: {first['layout']}", ["<spar", "y\nmm", "up\nmm", "twist\ndeg"], ribs)
+        heads = ["<spar", f"y\n{mm}", f"up\n{mm}", "twist\ndeg"]
+        out.table(f"At every rib: {first['layout']}", heads, ribs)
         _stresses(out, first)
 
 
@@ -291,22 +300,24 @@ def _stresses(out: Page, layout: Record) -> None:
         (
             str(r["bay"]),
             r["spar"],
-            number(r["upper_cap_stress_Pa"], 1e-6, 3),
-            number(r["lower_cap_stress_Pa"], 1e-6, 3),
-            ", ".join(f"{face} {v * 1e-6:.3g}" for face, v in r["web_shear_stress_Pa"].items()) or "open",
+            say.stress.number(r["upper_cap_stress_Pa"], 3),
+            say.stress.number(r["lower_cap_stress_Pa"], 3),
+            ", ".join(f"{face} {say.stress.bare(v, '.3g')}" for face, v in r["web_shear_stress_Pa"].items())
+            or "open",
         )
         for r in layout["mid_bays"]
     ]
-    title = f"Stresses half way along the bays, MPa: {layout['layout']}"
+    title = f"Stresses half way along the bays, {say.stress.unit}: {layout['layout']}"
     out.table(title, ["bay", "<spar", "upper\ncap", "lower\ncap", "<web shear"], rows)
     sheets = [
         (
             str(r["bay"]),
             r["surface"],
-            number(r["span_stress_Pa"], 1e-6, 3),
-            number(r["shear_stress_Pa"], 1e-6, 3),
+            say.stress.number(r["span_stress_Pa"], 3),
+            say.stress.number(r["shear_stress_Pa"], 3),
         )
         for r in layout["sheeting"]
     ]
     if sheets:
-        out.table("Sheeting, mean over its width, MPa", ["bay", "<surface", "along\nspan", "shear"], sheets)
+        title = f"Sheeting, mean over its width, {say.stress.unit}"
+        out.table(title, ["bay", "<surface", "along\nspan", "shear"], sheets)

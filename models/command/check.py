@@ -118,7 +118,11 @@ def _bays(out: Page, record: Record) -> None:
     others = [m for m in record["other_parts"] if _near(m)]
     if others:
         title = "Rib posts, ribs, rails and sheeting, the weakest first"
-        out.table(title, [f"y, {say.length.unit}", *columns], [(say.length.fixed(m["y_m"]), *row(m)) for m in others])
+        out.table(
+            title,
+            [f"y, {say.length.unit}", *columns],
+            [(say.length.fixed(m["y_m"]), *row(m)) for m in others],
+        )
     _secondary(out, record.get("secondary", []), key, what, flying=flying)
 
 
@@ -156,7 +160,9 @@ def _covering(out: Page, found: Record) -> None:
         )
         for words, row in wings
     ]
-    out.table("Bare and covered", ["<wing", f"tip up\n{say.length.unit}", "tip twist\ndeg", "fails\nat, g"], rows)
+    out.table(
+        "Bare and covered", ["<wing", f"tip up\n{say.length.unit}", "tip twist\ndeg", "fails\nat, g"], rows
+    )
     modes = [
         (
             m["mode"],

@@ -388,7 +388,8 @@ def _sentences(
         text = (
             f"{webs} web{'s' if webs > 1 else ''} from {n} sheet{'s' if n > 1 else ''} of "
             f"{say.size(buy['thickness_m']):g} {buy['wood']}, "
-            f"{say.size.each(buy['width_m'], buy['length_m'], spec='g')} ({100 * buy['share_used']:.0f} % used)."
+            f"{say.size.each(buy['width_m'], buy['length_m'], spec='g')} "
+            f"({100 * buy['share_used']:.0f} % used)."
         )
         if buy["n_glued_up"]:
             text += (
@@ -435,7 +436,10 @@ def draw_text(out: Page, record: Record) -> None:
             str(r["quantity"]),
             r["wood"],
             say.size.number(1e-3 * r["thickness_mm"], 3),
-            *(say.length.fixed(1e-3 * r[k], 2) for k in ("length_mm", "depth_inner_end_mm", "depth_outer_end_mm")),
+            *(
+                say.length.fixed(1e-3 * r[k], 2)
+                for k in ("length_mm", "depth_inner_end_mm", "depth_outer_end_mm")
+            ),
             r["grain"],
             fixed(r["end_bevel_deg"]),
             say.piece_area.fixed(1e-6 * r["area_mm2"]),

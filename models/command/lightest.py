@@ -471,8 +471,7 @@ def _listed(words: list[str]) -> str:
 
 
 def _grams(mass: float) -> str:
-    grams = 1e3 * mass
-    return f"{grams:.0f} grams" if grams >= 99.95 else f"{grams:.1f} grams"
+    return f"{say.grams(mass):.0f}" if 1e3 * mass >= 99.95 else f"{say.grams(mass):.1f}"
 
 
 MOST_ROWS = 16
@@ -484,7 +483,8 @@ def lightest_text(out: Page, record: Record) -> None:
     answer(out, record, good=record["answer"]["found"])
     flying = record["kind"] == "wing"
     unit = "g" if flying else "x load"
-    columns = ["webs\ngrams", f"fails at\n{unit}", "tip up\nmm", "twist\ndeg", "~fails first", "~webs"]
+    columns = [f"webs\n{say.grams.unit}", f"fails at\n{unit}", f"tip up\n{say.length.unit}", "twist\ndeg"]
+    columns += ["~fails first", "~webs"]
     named = [
         (name, record[key])
         for name, key in (
@@ -499,9 +499,9 @@ def lightest_text(out: Page, record: Record) -> None:
     if record["evaluated"] < record["layouts"]:
         best = "nothing lighter that was evaluated is better"
     for title, key in (
-        ("What each gram buys in strength", "mass_against_strength"),
-        ("What each gram buys against bending", "mass_against_deflection"),
-        ("What each gram buys against twist", "mass_against_twist"),
+        (f"What each {say.small_mass()} buys in strength", "mass_against_strength"),
+        (f"What each {say.small_mass()} buys against bending", "mass_against_deflection"),
+        (f"What each {say.small_mass()} buys against twist", "mass_against_twist"),
     ):
         rows = record[key]
         shown = _thinned(rows)
@@ -520,9 +520,9 @@ def _thinned(rows: list[Record]) -> list[Record]:
 
 def _told(row: Record) -> tuple[str, ...]:
     return (
-        fixed(row["web_mass_kg"], 1e3),
+        say.mass.fixed(row["web_mass_kg"]),
         borne(row["load_factor_at_first_failure"], 2),
-        fixed(row["tip_deflection_m"], 1e3),
+        say.length.fixed(row["tip_deflection_m"]),
         fixed(row["tip_twist_rad"], 180 / math.pi, places=2),
         f"{row['part']}, {row['mode']}",
         row["webs"],

@@ -574,7 +574,9 @@ def csv_text(flat: Sequence[Plate], long: Sequence[Stick]) -> str:
     out = io.StringIO()
     writer = csv.DictWriter(out, [say.column(name) for name in COLUMNS], lineterminator="\n")
     writer.writeheader()
-    writer.writerows({key: cell(value) for key, value in say.columns(row).items()} for row in rows(flat, long))
+    writer.writerows(
+        {key: cell(value) for key, value in say.columns(row).items()} for row in rows(flat, long)
+    )
     return out.getvalue()
 
 

@@ -338,7 +338,8 @@ def _legend(wing: Wing, lost: int, ribs: str) -> list[str]:
     assert plan is not None
     chords = [mm * float(plan.chord.at(y)) for y in (0.0, wing.semispan)]
     told = [
-        f"Semispan {say.length(wing.semispan):.1f}, chord {chords[0]:.1f} mm at the centre, {chords[1]:.1f} mm "
+        f"Semispan {say.length(wing.semispan):.1f}, chord {chords[0]:.1f} mm at the centre, "
+        f"{chords[1]:.1f} mm "
         f"at "
         f"the tip. {ribs}; numbers under the outline: bays; grey: webs, with their marks of the cut list."
     ]
@@ -349,12 +350,14 @@ def _legend(wing: Wing, lost: int, ribs: str) -> list[str]:
         told.append(f"{letter(k)}: {spar_words(spar.name)}, {both}{to}.")
     for brace in wing.braces:
         told.append(
-            f"Brace (dashed) on {spar_words(brace.spar)}, {_face(brace.face)}: {say.size(brace.thickness):.4g} "
+            f"Brace (dashed) on {spar_words(brace.spar)}, {_face(brace.face)}: "
+            f"{say.size(brace.thickness):.4g} "
             f"{brace.material.name}, to {say.length(brace.y_end):.1f}."
         )
     for rail in wing.rails:
         told.append(
-            f"Rail {rail.name}: {say.size.each(rail.width, rail.height, spec='.4g')} {rail.material.name}, its "
+            f"Rail {rail.name}: {say.size.each(rail.width, rail.height, spec='.4g')} "
+            f"{rail.material.name}, its "
             f"middle "
             f"{say.length(rail.y):.1f} from the centre."
         )

@@ -113,14 +113,17 @@ def checks(of: RailCheck) -> list[str]:
         words += [
             f"between the rails {say.length(of.between):.2f}, middle to middle {say.length(of.middles):.2f}, "
             f"{tolerance}",
-            f"square: both diagonals between the ends of the middle lines {say.length(of.rail_diagonal):.2f}, "
+            "square: both diagonals between the ends of the middle lines "
+            f"{say.length(of.rail_diagonal):.2f}, "
             f"equal within {say.length(DIAGONAL_TOLERANCE):g}",
         ]
     if not of.bolts:
         words.append(MEASURE)
         words.append("across ________ mm   along ________ mm   from front ________ mm")
     else:
-        words.append(f"{len(of.bolts)} holes of {say.size(of.hole):g}, measured on the engine (from the file)")
+        words.append(
+            f"{len(of.bolts)} holes of {say.size(of.hole):g}, measured on the engine (from the file)"
+        )
     if of.bolt_diagonal:
         words.append(
             f"bolts square: both diagonals {say.length(of.bolt_diagonal):.2f}, equal within "

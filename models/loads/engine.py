@@ -189,7 +189,9 @@ def engine_loads(model: Model, assembly: Assembly) -> EngineLoads:
         ),
         *(
             (
-                EngineCase(f"yaw, nose {way}", f"1 g, thrust, torque, gyroscopic couple {say.moment(yaw):.2f}", True),
+                EngineCase(
+                    f"yaw, nose {way}", f"1 g, thrust, torque, gyroscopic couple {say.moment(yaw):.2f}", True
+                ),
                 level + power + sign * aside,
             )
             for way, sign in (("pulled up", 1), ("pulled down", -1))

@@ -67,7 +67,8 @@ def _tow(situation: Situation, launch: Launch) -> CaseLoads:
     nose_up = float(np.cross(place - centre, pull)[1])
     nodal = situation.lifted(n) + _at(situation, place, (-ahead, 0.0, -down)) + situation.trimming(-nose_up)
     acts = (
-        f"line pulls {say.force(launch.tow_tension):.3g}, {np.degrees(launch.tow_angle):.0f} deg down; the wing lifts "
+        f"line pulls {say.force(launch.tow_tension):.3g}, {np.degrees(launch.tow_angle):.0f} deg down; "
+        "the wing lifts "
         f"{n:.1f} W, trimmed"
     )
     return CaseLoads("tow or winch", "launch", acts, False, nodal, n)
@@ -96,5 +97,8 @@ def _motor(situation: Situation, launch: Launch) -> CaseLoads:
     at = situation.body.at
     held[3:] += np.cross(at, held[:3])
     nodal = nodal + on_centre(situation.model, held, at)
-    acts = f"thrust {say.force(launch.motor_thrust):.3g}, torque {say.moment(launch.motor_torque):.2g}; wing level in the hand"
+    acts = (
+        f"thrust {say.force(launch.motor_thrust):.3g}, torque {say.moment(launch.motor_torque):.2g}; wing "
+        "level in the hand"
+    )
     return CaseLoads("motor at full thrust", "launch", acts, False, nodal)

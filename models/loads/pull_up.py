@@ -269,7 +269,8 @@ class LightAeroplane(ValueError):
     def __init__(self, flying: float, wing: float) -> None:
         self.flying, self.wing = flying, wing
         super().__init__(
-            f"flying mass {say.whole_mass(flying):.3f} is less than the {say.whole_mass(wing):.3f} of the wing and what it carries"
+            f"flying mass {say.whole_mass(flying):.3f} is less than the {say.whole_mass(wing):.3f} of "
+            "the wing and what it carries"
         )
 
 

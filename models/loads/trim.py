@@ -122,7 +122,8 @@ def words(trimmed_by: str, moment: float, elevon: float, most: float) -> str:
         way = "down" if moment > 0 else "up"
         size = abs(moment)
         return (
-            f"The tail carries a moment of {say.moment(size):.3g}: {say.force(size / _ARM):.3g} {way} where it stands "
+            f"The tail carries a moment of {say.moment(size):.3g}: {say.force(size / _ARM):.3g} {way} "
+            "where it stands "
             f"{say.span(_ARM):g} behind the centre of gravity, which the wing's lift does not count."
         )
     if trimmed_by == "elevons":

@@ -80,7 +80,8 @@ def _span_load(contents: Contents, curves: SpanCurves) -> Picture:
     chosen = {"schrenk": "Schrenk", "surface": "lifting surface"}[contents.wing.case.lift_method]
     at_root = ", ".join(f"{name} {lift[0]:.0f} N/m" for name, _, lift in curves.lift_by_method)
     words = (
-        f"Lift for each metre of span in the pull-up at {flight.load_factor:.1f} g, {say.force(flight.lift):.0f} in "
+        f"Lift for each metre of span in the pull-up at {flight.load_factor:.1f} g, "
+        f"{say.force(flight.lift):.0f} in "
         f"all. At the centre line: {at_root}. The file asks for {chosen}; each rib takes its share."
     )
     with svg.drawing("span-load"):
@@ -254,7 +255,8 @@ def _envelope(contents: Contents) -> Picture:
     corner = one.critical
     title = "Load factor over speed"
     words = (
-        f"{_capital(one.name)}, {say.whole_mass(one.mass):.3g}. Hardest corner: {corner.name}, {corner.load_factor:.1f} g "
+        f"{_capital(one.name)}, {say.whole_mass(one.mass):.3g}. Hardest corner: {corner.name}, "
+        f"{corner.load_factor:.1f} g "
         f"at {say.speed(corner.speed):.0f}, reserve factor {reserve(_finite(corner.reserve))}. Numbers are "
         "those of the table of corners."
     )

@@ -8,7 +8,7 @@ import numpy as np
 
 from models import units_out as say
 from models.page.tables import Table, table
-from models.report.text import fixed, number
+from models.report.text import fixed
 from models.wing.parts import Cap, Line, Spar, Wing
 from models.wing.words import number_runs
 
@@ -51,7 +51,7 @@ def _outline(wing: Wing) -> Table:
         root, tip = float(plan.chord.at(0.0)), float(plan.chord.at(plan.semispan))
         rows += [
             ("span", f"{say.length.told(2 * plan.semispan, 0)}"),
-            ("chord, centre to tip", f"{fixed(root, _MM, 0)} to {say.length.told(tip, 0)}"),
+            ("chord, centre to tip", f"{say.length.fixed(root, 0)} to {say.length.told(tip, 0)}"),
             ("area", f"{fixed(plan.area, 100)} dm²"),
             ("load", f"{case.name}, {case.load_factor:.3g} g"),
             (
@@ -70,15 +70,15 @@ def _outline(wing: Wing) -> Table:
     else:
         rows += [
             ("length", f"{say.length.told(wing.semispan, 0)}"),
-            ("force at the tip", f"{number(case.tip_force)} N"),
-            ("torque at the tip", f"{number(case.tip_torque, _MM)} N mm"),
+            ("force at the tip", f"{say.force.number(case.tip_force)} {say.force.unit}"),
+            ("torque at the tip", f"{say.small_moment.number(case.tip_torque)} {say.small_moment.unit}"),
         ]
     ribs = [rib.y for rib in wing.ribs]
     if ribs:
         rows.append(
             (
                 "ribs" + (" a side, with any on the centre line" if plan is not None else ""),
-                f"{len(ribs)}, from {fixed(ribs[0], _MM, 0)} to {say.length.told(ribs[-1], 0)}",
+                f"{len(ribs)}, from {say.length.fixed(ribs[0], 0)} to {say.length.told(ribs[-1], 0)}",
             )
         )
         thick = dict.fromkeys(f"{say.size.told(r.thickness)} {r.material.name}" for r in wing.ribs)
@@ -90,8 +90,15 @@ def _spars(wing: Wing) -> Table:
     rows = []
     for spar in wing.spars:
         for name, cap in (("upper", spar.upper), ("lower", spar.lower)):
-            rows.append((spar.name, name, *_cap(cap, spar), fixed(spar.y_end, _MM, 0)))
-    columns = ["<spar", "<cap", "width, mm", "height, mm", "<wood", "ends at, mm"]
+            rows.append((spar.name, name, *_cap(cap, spar), say.length.fixed(spar.y_end, 0)))
+    columns = [
+        "<spar",
+        "<cap",
+        f"width, {say.length.unit}",
+        f"height, {say.length.unit}",
+        "<wood",
+        f"ends at, {say.length.unit}",
+    ]
     return table(
         "Spar caps, from the centre outward" if wing.planform is not None else "Spar caps", columns, rows
     )
@@ -104,7 +111,7 @@ def _cap(cap: Cap, spar: Spar) -> tuple[str, str, str]:
 
 
 def _range(line: Line, end: float) -> str:
-    first, last = fixed(float(line.at(0.0)), _MM), fixed(float(line.at(end)), _MM)
+    first, last = say.size.fixed(float(line.at(0.0))), say.size.fixed(float(line.at(end)))
     return first if first == last else f"{first} to {last}"
 
 
@@ -114,7 +121,7 @@ def _webs(wing: Wing) -> Table:
     for spar in wing.spars:
         for web in spar.webs:
             key = (
-                spar.name, web.face, fixed(web.thickness, _MM), web.material.name, _grain(web.grain),
+                spar.name, web.face, say.size.fixed(web.thickness), web.material.name, _grain(web.grain),
                 web.glue,
             )  # fmt: skip
             found.setdefault(key, set()).add(web.bay)
@@ -122,7 +129,7 @@ def _webs(wing: Wing) -> Table:
         (spar, ", ".join(number_runs(bays)), face, thick, wood, grain, glue)
         for (spar, face, thick, wood, grain, glue), bays in found.items()
     ]
-    columns = ["<spar", "<bays", "<face", "thickness, mm", "<wood", "<grain", "<glue"]
+    columns = ["<spar", "<bays", "<face", f"thickness, {say.length.unit}", "<wood", "<grain", "<glue"]
     return table("Shear webs", columns, rows)
 
 
@@ -134,7 +141,7 @@ def _grain(angle: float) -> str:
 def _other(wing: Wing) -> Table:
     rows: list[tuple[str, str]] = []
     for edge in wing.edges:
-        size = f"{fixed(edge.width, _MM)} x {say.size.told(edge.height)}"
+        size = f"{say.size.fixed(edge.width)} x {say.size.told(edge.height)}"
         rows.append((f"{edge.kind} edge", f"{size} {edge.material.name}"))
     sheets: dict[tuple[str, str], set[int]] = {}
     for sheet in wing.sheets:
@@ -146,7 +153,8 @@ def _other(wing: Wing) -> Table:
     rows += [
         (
             f"brace on the {brace.spar} spar",
-            f"{say.size.told(brace.thickness)} {brace.material.name} out to {say.length.told(brace.y_end, 0)}",
+            f"{say.size.told(brace.thickness)} {brace.material.name} out to "
+            f"{say.length.told(brace.y_end, 0)}",
         )
         for brace in wing.braces
     ]
@@ -159,22 +167,32 @@ def _other(wing: Wing) -> Table:
         for one in wing.joiners
     ]
     rows += [
-        (f"rail {rail.name}", f"{fixed(rail.width, _MM)} x {say.size.told(rail.height)}")
+        (f"rail {rail.name}", f"{say.size.fixed(rail.width)} x {say.size.told(rail.height)}")
         for rail in wing.rails
     ]
     rows += [
         (mass.name, f"{'2 x ' if mass.paired else ''}{say.mass.told(mass.mass, 0)}") for mass in wing.masses
     ]
     if wing.covering_mass_per_area:
-        rows.append(("covering", f"{fixed(wing.covering_mass_per_area, _MM)} g/m²"))
+        rows.append(
+            (
+                "covering",
+                f"{say.film_mass.fixed(wing.covering_mass_per_area)} {say.film_mass.unit}".replace(
+                    "m2", "m²"
+                ),
+            )
+        )
     rows += [
-        (f"covering, {one.surface}", f"{one.film}, taut with {one.pretension[0]:.3g} N/m along the span")
+        (
+            f"covering, {one.surface}",
+            f"{one.film}, taut with {say.force_per_span(one.pretension[0]):.3g} along the span",
+        )
         for one in wing.coverings
         if one.stretch is not None
     ]
     elevons = wing.elevons
     if elevons is not None:
-        ends = f"{fixed(elevons.y_from, _MM, 0)} to {say.length.told(elevons.y_to, 0)}"
+        ends = f"{say.length.fixed(elevons.y_from, 0)} to {say.length.told(elevons.y_to, 0)}"
         rows.append(("elevons", f"{ends}, {float(np.degrees(elevons.deflection)):.0f}° at most"))
     return table("What else it is made of, and carries", ["<what", "<size"], rows)
 

@@ -228,7 +228,7 @@ def _near(margin: Record) -> bool:
 
 
 def _margin(m: Record, key: str, *, flying: bool) -> tuple[str | Cell, ...]:
-    factor, unit = (1e-6, "MPa") if m["unit"] == "Pa" else (1.0, str(m["unit"]))
+    factor, unit = (1e-6, say.stress.unit) if m["unit"] == "Pa" else (1.0, str(m["unit"]))
     applied, allowable = (f"{number(m[k], factor, 3)} {unit}".strip() for k in ("applied", "allowable"))
     fails = borne(m[key], 1 if flying else 2) if _near(m) else "-"
     goes = f"{m['part'].rpartition(': ')[2]}: {m['mode']}"
@@ -242,14 +242,23 @@ def corner_table(flown: Record) -> Table:
     one = next(r for r in flown["loadings"] if r["loading"] == flown["answer"]["critical_loading"])
     rows = [
         (
-            str(k), c["name"], fixed(c["speed_m_per_s"], _KMH, 0), fixed(c["load_factor_asked"]),
+            str(k), c["name"], say.speed.fixed(c["speed_m_per_s"], 0), fixed(c["load_factor_asked"]),
             fixed(c["load_factor"]), verdict(c["reserve_factor"]), c["part"] or "-", c["mode"] or "-",
         )
         for k, c in enumerate(one["corners"], 1)
     ]  # fmt: skip
     return table(
         f"Corners of the envelope, {one['loading']}, {say.whole_mass(one['mass_kg']):.3g}",
-        ["<no.", "<corner", "speed, km/h", "asked, g", "lifted, g", "reserve factor", "<weakest", "<mode"],
+        [
+            "<no.",
+            "<corner",
+            f"speed, {say.speed.unit}",
+            "asked, g",
+            "lifted, g",
+            "reserve factor",
+            "<weakest",
+            "<mode",
+        ],
         rows,
     )
 
@@ -259,7 +268,7 @@ def speed_table(flown: Record) -> Table:
     one = next(r for r in flown["loadings"] if r["loading"] == flown["answer"]["critical_loading"])
     rows = [
         (
-            r["name"], fixed(r["speed_m_per_s"], _KMH, 0), fixed(r["load_factor_by_lift"]),
+            r["name"], say.speed.fixed(r["speed_m_per_s"], 0), fixed(r["load_factor_by_lift"]),
             borne(r["load_factor_at_first_failure"]), borne(r["load_factor_without_harm"]),
             fixed(r["safe_load_factor"]), number(r["tightest_radius_m"], digits=3),
             fixed(r["load_factor_in_up_gust"]),
@@ -269,8 +278,8 @@ def speed_table(flown: Record) -> Table:
     return table(
         "By speed",
         [
-            "<speed", "km/h", "stalls at, g", "breaks at, g", "no harm up to, g", "may pull, g",
-            "loop's radius, m", "up-gust, g",
+            "<speed", say.speed.unit, "stalls at, g", "breaks at, g", "no harm up to, g", "may pull, g",
+            f"loop's radius, {say.span.unit}", "up-gust, g",
         ],
         rows,
     )  # fmt: skip
@@ -284,13 +293,20 @@ def weight_table(balanced: Record, masses: Sequence[str]) -> Table:
     rows = [
         (
             number_of.get(lot["name"], "-") if lot["kind"] == "equipment" else "-", lot["name"], lot["kind"],
-            fixed(lot["mass_kg"], 1e3), fixed(lot["centre_m"][0] - datum, 1e3, 0), fixed(lot["shift_m"], 1e3),
+            say.mass.fixed(lot["mass_kg"]), say.length.fixed(lot["centre_m"][0] - datum, 0), say.length.fixed(lot["shift_m"]),
         )
         for lot in lots
     ]  # fmt: skip
     return table(
         "What weighs, both sides together",
-        ["<no.", "<what", "<kind", "mass, g", "aft of the datum, mm", "moves the balance aft, mm"],
+        [
+            "<no.",
+            "<what",
+            "<kind",
+            f"mass, {say.mass.unit}",
+            f"aft of the datum, {say.length.unit}",
+            f"moves the balance aft, {say.length.unit}",
+        ],
         rows,
     )
 
@@ -302,14 +318,14 @@ def state_table(balanced: Record) -> Table:
     for s in balanced["states"]:
         inertia = s["inertia_kg_m2"]
         rows.append((
-            f"tank {s['tank']}" if s["tank"] else "as described", fixed(s["mass_kg"], 1e3, 0),
-            fixed(s["aft_of_datum_m"], 1e3), fixed(s["static_margin"], 100) if whole else "-",
+            f"tank {s['tank']}" if s["tank"] else "as described", say.mass.fixed(s["mass_kg"], 0),
+            say.length.fixed(s["aft_of_datum_m"]), fixed(s["static_margin"], 100) if whole else "-",
             *(number(inertia[k][k], digits=3) for k in range(3)),
         ))  # fmt: skip
     return table(
         "Centre of gravity" if whole else "Centre of gravity of what the file describes",
         [
-            "<state", "mass, g", "aft of the datum, mm", "static margin, %", "inertia in roll, kg m²",
+            "<state", f"mass, {say.mass.unit}", f"aft of the datum, {say.length.unit}", "static margin, %", "inertia in roll, kg m²",
             "in pitch, kg m²", "in yaw, kg m²",
         ],
         rows,
@@ -320,7 +336,7 @@ def state_table(balanced: Record) -> Table:
 _STRENGTH = {
     "load_factor_at_first_failure": ("fails at, g", 1),
     "load_multiple_at_first_failure": ("fails at, times load", 2),
-    "tip_force_at_first_failure_N": ("fails at, N", 2),
+    "tip_force_at_first_failure_N": (f"fails at, {say.force.unit}", 2),
 }
 
 
@@ -335,13 +351,13 @@ def layout_tables(compared: Record) -> list[Table]:
         out.append(table(
             f"{whom}: tip movement under {rows[0]['tip_load']}",
             [
-                "<layout", "webs, g", "tip up, mm", "tip twist, deg", "bending, N/mm", "torsion, N m/deg",
+                "<layout", "webs, g", f"tip up, {say.length.unit}", "tip twist, deg", f"bending, {say.bending_stiffness.unit}", f"torsion, {say.torsion_stiffness.unit}",
                 head, "bending, % per g", "torsion, % per g", "strength, % per g", "<first failure",
             ],
             [
                 (
-                    r["layout"], fixed(r["web_mass_kg"], 1e3, 2), number(r["tip_deflection_m"], 1e3),
-                    number(r["tip_twist_rad"], _DEG), number(r["bending_stiffness_N_per_m"], 1e-3, 3),
+                    r["layout"], say.mass.fixed(r["web_mass_kg"], 2), say.length.number(r["tip_deflection_m"]),
+                    number(r["tip_twist_rad"], _DEG), say.bending_stiffness.number(r["bending_stiffness_N_per_m"], 3),
                     number(r["torsional_stiffness_N_m_per_rad"], 1 / _DEG, 3), fixed(r[key], places=places),
                     *(fixed(r[f"{g}_gain_percent_per_g"]) for g in ("bending", "torsion", "strength")),
                     r["first_failure"],

@@ -304,7 +304,8 @@ def sentences(test: BenchTest) -> list[str]:
     bags = [bag for bag in plan.bags if bag.mass > 0]
     heaviest = max((bag.mass for bag in bags), default=0.0)
     said = [
-        f"{2 * len(bags)} bags of at most {say.bag_mass(heaviest):.0f}, {say.whole_mass(plan.mass):.2f} in all, "
+        f"{2 * len(bags)} bags of at most {say.bag_mass(heaviest):.0f}, "
+        f"{say.whole_mass(plan.mass):.2f} in all, "
         f"load the wing as {n:.1f} g of the pull-up in the file do, with errors of at most {bending:.1f} % "
         f"in bending and {torsion:.1f} % in torsion at the ribs ({shear:.0f} % in shear, which a few bags "
         "make steps of)."

@@ -277,7 +277,9 @@ class Slow(ValueError):
 
     def __init__(self, key: str, speed: float, stall: float, loading: str) -> None:
         self.key, self.speed, self.stall, self.loading = key, speed, stall, loading
-        super().__init__(f"{key} {say.wind(speed):.3g} is below the stall speed of {say.wind(stall):.3g} ({loading})")
+        super().__init__(
+            f"{key} {say.wind(speed):.3g} is below the stall speed of {say.wind(stall):.3g} ({loading})"
+        )
 
 
 def n_steps(wing: Wing) -> int:

@@ -246,7 +246,9 @@ def _flight(found: Note) -> list[str]:
         *not_flown(found.envelope),
     ]
     if row.safe > 1:
-        said.append(f"Fastest safe pull-up at cruise {row.safe:.1f} g, a loop of {say.span(row.radius):.3g} radius.")
+        said.append(
+            f"Fastest safe pull-up at cruise {row.safe:.1f} g, a loop of {say.span(row.radius):.3g} radius."
+        )
     else:
         said.append("No pull-up at cruise is without harm.")
     said.append(_full_pull(one))

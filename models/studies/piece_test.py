@@ -210,7 +210,8 @@ def sentences(result: PieceResult) -> list[str]:
             else "as"
         )
         said.append(
-            f"The piece weighs {say.density.bare(result.density, '.0f')} \N{PLUS-MINUS SIGN} {say.density(result.density_error):.0f}, "
+            f"The piece weighs {say.density.bare(result.density, '.0f')} \N{PLUS-MINUS SIGN} "
+            f"{say.density(result.density_error):.0f}, "
             f"{usual} the table's {piece.like} ({say.density(result.table_density):.0f})."
         )
     if result.E_L is None or result.E_L_error is None or result.stiffer is None:

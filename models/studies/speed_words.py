@@ -132,7 +132,8 @@ def _pulled(drawn: Speeds) -> str:
         f"{abs(100 * share):.0f} % {'more' if share > 0 else 'less'} than" if abs(share) >= 5e-3 else "about"
     )
     return (
-        f"In the pull-up at {kmh(speed)} the wing that bends and twists carries {say.force(bent.bending):.3g} "
+        f"In the pull-up at {kmh(speed)} the wing that bends and twists carries "
+        f"{say.force(bent.bending):.3g} "
         "m at its "
         f"root, {how} the {say.moment(bent.rigid_bending):.3g} that `check` counts with; its tips go up "
         f"{say.length(bent.up):.0f} instead of {say.length.bare(bent.rigid_up, '.0f')} and twist "

@@ -500,7 +500,10 @@ def _check_density(name: str, entry: Mapping[str, Any], table_density: float, de
     law = entry["law"]
     if "lightest" in entry:
         lightest, heaviest = entry["lightest"]["value"], entry["heaviest"]["value"]
-        hint = f"{name} runs {say.density.each(lightest, heaviest, spec='g', by=' to ')}; write {entry['like']} for a weighed piece"
+        hint = (
+            f"{name} runs {say.density.each(lightest, heaviest, spec='g', by=' to ')}; write "
+            f"{entry['like']} for a weighed piece"
+        )
     elif law == "none":
         return
     else:
