@@ -1,11 +1,11 @@
 """Units in which figures are told: metric, or a builder's inches, ounces and miles per hour.
 
-Every figure stays in SI until it is printed; whoever prints one asks a `Kind` of this module, which knows the
-unit, its name and how many digits mean something in it: ``f"{say.length(y):.1f}"`` where the module is known as
-`say`. The format is that of the metric figure, so that metric words are what they are told to be, and the other
-unit takes the digits that are worth as much. Inches that a builder reads off a ruler are fractions: `ruler`
-to the nearest 64th for what is measured off, `size` for what is bought or planed, a fraction alone where it is
-one and a decimal where not. Sizes of units: `models/wing/units.txt`.
+Every figure stays in SI until it is printed; whoever prints one asks a `Kind` of this module, which knows
+the unit, its name and how many digits mean something in it: ``f"{say.length(y):.1f}"`` where the module
+is known as `say`. The format is that of the metric figure, so that metric words are what they are told to
+be, and the other unit takes the digits that are worth as much. Inches that a builder reads off a ruler
+are fractions: `ruler` to the nearest 64th for what is measured off, `size` for what is bought or planed,
+a fraction alone where it is one and a decimal where not. Sizes of units: `models/wing/units.txt`.
 
 Which system is spoken is one setting of the process (`speak`): the option --units, else the wing file's own.
 """
@@ -263,6 +263,7 @@ def fraction(inches: float, *, exact: bool = False) -> str:
     return ("-" if inches < 0 and parts else "") + " ".join(words)
 
 
+load_factor = Kind(Unit("g", 1.0), Unit("g", 1.0))
 angle = Kind(Unit("deg", _DEGREES), Unit("deg", _DEGREES))
 _MM, _IN = Unit("mm", 1e3), Unit("in", 1 / INCH, 2)
 length = Kind(_MM, _IN)
@@ -305,6 +306,11 @@ KINDS = {name: one for name, one in globals().items() if isinstance(one, Kind)}
 """By name."""
 
 
+def with_units(label: str) -> str:
+    """A label in which units stand as kinds, "{force} per {length}", with their names."""
+    return label.format(**{name: kind.unit for name, kind in KINDS.items()})
+
+
 def quantity(value: float, kind: str, spec: str = ".4g") -> str:
     """A quantity (SI) of a kind, one of `KINDS`, with its unit.
 
@@ -317,6 +323,12 @@ def quantity(value: float, kind: str, spec: str = ".4g") -> str:
     '1/16 in'
     """
     return format(KINDS[kind](value), spec)
+
+
+def unit_of(si: str) -> tuple[float, str]:
+    """What a figure in a unit of SI, "Pa" or "N/m", is multiplied by to be told, and the unit's name then."""
+    kinds = {"Pa": stress, "N": force, "N/m": force_per_span, "N m": moment, "m": span}
+    return (kinds[si].factor, kinds[si].unit) if si in kinds else (1.0, si)
 
 
 def small_mass() -> str:

@@ -323,8 +323,8 @@ def _expected(out: Page, record: Record, heads: list[str]) -> None:
     columns = ["rib", "<at", f"{say.length.unit} aft of\nleading edge", "own weight\n(before zero)"]
     columns += [named.get(k, f"step {k}\ncouple") for k in steps]
     out.table(
-        f"Read these dials, {say.length.unit} (the tip sinks: as lift bends it), and expect of the bags", [*columns,
-        "give or take\nat the most"], rows,
+        f"Read these dials, {say.length.unit} (the tip sinks: as lift bends it), and expect of the bags",
+        [*columns, "give or take\nat the most"], rows,
     )  # fmt: skip
     out.say(
         "Give or take: two standard deviations of what wood, hold, bags and the model may do; a wing within "

@@ -201,10 +201,7 @@ def _near(margin: Record) -> bool:
 
 
 def _unit(margin: Record) -> tuple[float, str]:
-    """What what is applied is told in: a factor on its figure in SI, and the unit's name."""
-    kind = {"Pa": say.stress, "N": say.force, "N/m": say.force_per_span, "N m": say.moment, "m": say.span}
-    told = kind.get(margin["unit"])
-    return (1.0, str(margin["unit"])) if told is None else (told.factor, told.unit)
+    return say.unit_of(margin["unit"])
 
 
 def _flight(out: Page, case: Record) -> None:

@@ -132,8 +132,8 @@ def collapse_text(out: Page, record: Record) -> None:
         for s in steps
     ]
     columns = [
-        "step", f"holds\nup to, {unit}", "~what happens", "<mode", "<still carries", f"tip up\n{say.length.unit}",
-        "tip twist\ndeg", "stiffness\nleft, %",
+        "step", f"holds\nup to, {unit}", "~what happens", "<mode", "<still carries",
+        f"tip up\n{say.length.unit}", "tip twist\ndeg", "stiffness\nleft, %",
     ]  # fmt: skip
     out.table("Failures in their order", columns, rows)
     bows = record["sheeting_that_bows"]

@@ -213,8 +213,9 @@ def _speeds(out: Page, one: Record) -> None:
         )
         for r in one["speeds"]
     ]
-    columns = [f"speed\n{say.speed.unit}", "<", "stalls\nat, g", "breaks\nat, g", "no harm\nup to, g", "may pull\ng",
-               f"loop's\nradius, {say.span.unit}", "inverted\nstalls, g", "inverted\nbreaks, g",
+    columns = [f"speed\n{say.speed.unit}", "<", "stalls\nat, g", "breaks\nat, g", "no harm\nup to, g",
+               "may pull\ng", f"loop's\nradius, {say.span.unit}", "inverted\nstalls, g",
+               "inverted\nbreaks, g",
                "inverted\nno harm, g", "up-gust\ng", "down-gust\ng"]  # fmt: skip
     loading = f"wing loading {say.pressure(one['wing_loading_N_per_m2']):.1f}"
     out.table(f"By speed, {one['loading']}: {mass_words(one['mass_kg'])}, {loading}", columns, rows)
@@ -238,7 +239,7 @@ def _corners(out: Page, one: Record) -> None:
         )
         for c in one["corners"]
     ]
-    columns = ["<corner", f"speed\n{say.speed.unit}", "asked\ng", "lifted\ng", "reserve\nfactor", "of bent\nwing",
-               "~weakest", "~mode"]  # fmt: skip
+    columns = ["<corner", f"speed\n{say.speed.unit}", "asked\ng", "lifted\ng", "reserve\nfactor",
+               "of bent\nwing", "~weakest", "~mode"]  # fmt: skip
     title = f"Corners of the envelope, {one['loading']}: {mass_words(one['mass_kg'])}"
     out.table(title, ["no.", *columns], [(str(k + 1), *row) for k, row in enumerate(rows)])

@@ -101,8 +101,8 @@ def contradicting_flight(source: str, error: Exception) -> InputFault | None:
 
     if isinstance(error, Heavy):
         return InputFault(
-            f'{source}: flight.loadings.{error.loading}.mass: "{say.mass(error.flying):.4g}" is less than the '
-            f"wing and what it carries, {say.mass(error.wing):.4g}; give the mass of the whole aeroplane."
+            f'{source}: flight.loadings.{error.loading}.mass: "{say.mass(error.flying):.4g}" is less than '
+            f"the wing and what it carries, {say.mass(error.wing):.4g}; give the mass of the whole aeroplane."
         )
     if isinstance(error, Slow):
         return InputFault(

@@ -303,19 +303,19 @@ def _marks(out: Page, side: Record) -> None:
     rows = []
     for m in side["marks"]:
         dial = m["what"] == "deflection"
-        told = say.length if dial else say.angle
+        kind = say.length if dial else say.angle
         rows.append(
             (
-                str(m["rib"]), say.length.fixed(m["x_m"], 0) if dial else "rib", told.unit,
-                *(told.fixed(m[key], 2) for key in ("computed", "measured", "error")),
-                told.fixed(m["measured"] - m["computed"], 2),
-                told.fixed(m["explained"] - m["computed"], 2),
+                str(m["rib"]), say.length.fixed(m["x_m"], 0) if dial else "rib", kind.unit,
+                *(kind.fixed(m[key], 2) for key in ("computed", "measured", "error")),
+                kind.fixed(m["measured"] - m["computed"], 2),
+                kind.fixed(m["explained"] - m["computed"], 2),
             )
         )  # fmt: skip
     noise = side["noise"]
     told = "estimated from the scatter over the steps" if noise["estimated"] else "as given or assumed"
-    columns = ["rib", f"at x\n{say.length.unit} aft", "<unit", "computed", "measured", "error", "measured\nless computed",
-               "explained\nless computed"]  # fmt: skip
+    columns = ["rib", f"at x\n{say.length.unit} aft", "<unit", "computed", "measured", "error",
+               "measured\nless computed", "explained\nless computed"]  # fmt: skip
     out.table(f"Movement under all bags, {side['side']}", columns, rows)
     out.say(
         f"Noise of one reading, {told}: {say.length.number(noise['dial_m'], 2)} {say.length.unit}, "

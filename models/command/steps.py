@@ -216,7 +216,7 @@ def _ratio(now: float, before: float) -> str:
 
 
 def _turn(stiffness: float) -> str:
-    return f"{math.radians(stiffness):.3g}"
+    return f"{say.torsion_stiffness(stiffness):.3g}"
 
 
 def _deg(angle: float) -> str:
@@ -249,7 +249,8 @@ def steps_text(out: Page, record: Record) -> None:
     of = f" ({mm} is {_degrees(error)} deg)" if error is not None else ""
     columns = [
         "<glued on", f"half\n{say.mass.unit}", f"bends\n{say.bending_stiffness.unit}",
-        f"twists\n{say.torsion_stiffness.unit}", "lifted\ndeg", "breaks\ntimes", "board\ndeg", "hand\ndeg", "<until\nnext",
+        f"twists\n{say.torsion_stiffness.unit}", "lifted\ndeg", "breaks\ntimes", "board\ndeg",
+        "hand\ndeg", "<until\nnext",
     ]  # fmt: skip
     out.table(f"Step by step; board, hand: twist that stays{of}", columns, rows)
     if record["orders"]:

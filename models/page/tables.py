@@ -228,7 +228,7 @@ def _near(margin: Record) -> bool:
 
 
 def _margin(m: Record, key: str, *, flying: bool) -> tuple[str | Cell, ...]:
-    factor, unit = (1e-6, say.stress.unit) if m["unit"] == "Pa" else (1.0, str(m["unit"]))
+    factor, unit = say.unit_of(m["unit"])
     applied, allowable = (f"{number(m[k], factor, 3)} {unit}".strip() for k in ("applied", "allowable"))
     fails = borne(m[key], 1 if flying else 2) if _near(m) else "-"
     goes = f"{m['part'].rpartition(': ')[2]}: {m['mode']}"
@@ -270,7 +270,7 @@ def speed_table(flown: Record) -> Table:
         (
             r["name"], say.speed.fixed(r["speed_m_per_s"], 0), fixed(r["load_factor_by_lift"]),
             borne(r["load_factor_at_first_failure"]), borne(r["load_factor_without_harm"]),
-            fixed(r["safe_load_factor"]), number(r["tightest_radius_m"], digits=3),
+            fixed(r["safe_load_factor"]), say.span.number(r["tightest_radius_m"], 3),
             fixed(r["load_factor_in_up_gust"]),
         )
         for r in one["speeds"] if r["name"]
@@ -293,7 +293,8 @@ def weight_table(balanced: Record, masses: Sequence[str]) -> Table:
     rows = [
         (
             number_of.get(lot["name"], "-") if lot["kind"] == "equipment" else "-", lot["name"], lot["kind"],
-            say.mass.fixed(lot["mass_kg"]), say.length.fixed(lot["centre_m"][0] - datum, 0), say.length.fixed(lot["shift_m"]),
+            say.mass.fixed(lot["mass_kg"]), say.length.fixed(lot["centre_m"][0] - datum, 0),
+            say.length.fixed(lot["shift_m"]),
         )
         for lot in lots
     ]  # fmt: skip
@@ -320,13 +321,14 @@ def state_table(balanced: Record) -> Table:
         rows.append((
             f"tank {s['tank']}" if s["tank"] else "as described", say.mass.fixed(s["mass_kg"], 0),
             say.length.fixed(s["aft_of_datum_m"]), fixed(s["static_margin"], 100) if whole else "-",
-            *(number(inertia[k][k], digits=3) for k in range(3)),
+            *(say.inertia.number(inertia[k][k], 3) for k in range(3)),
         ))  # fmt: skip
+    inertias = say.inertia.unit.replace("2", "²")
     return table(
         "Centre of gravity" if whole else "Centre of gravity of what the file describes",
         [
-            "<state", f"mass, {say.mass.unit}", f"aft of the datum, {say.length.unit}", "static margin, %", "inertia in roll, kg m²",
-            "in pitch, kg m²", "in yaw, kg m²",
+            "<state", f"mass, {say.mass.unit}", f"aft of the datum, {say.length.unit}", "static margin, %",
+            f"inertia in roll, {inertias}", f"in pitch, {inertias}", f"in yaw, {inertias}",
         ],
         rows,
         "" if whole else "The file places only part of the aeroplane, so that its static margin is open.",
@@ -336,7 +338,7 @@ def state_table(balanced: Record) -> Table:
 _STRENGTH = {
     "load_factor_at_first_failure": ("fails at, g", 1),
     "load_multiple_at_first_failure": ("fails at, times load", 2),
-    "tip_force_at_first_failure_N": (f"fails at, {say.force.unit}", 2),
+    "tip_force_at_first_failure_N": ("fails at, N", 2),
 }
 
 
@@ -347,19 +349,25 @@ def layout_tables(compared: Record) -> list[Table]:
         rows = [r for r in compared["layouts"] if r["scope"] == scope]
         key = next(k for k in _STRENGTH if k in rows[0])
         head, places = _STRENGTH[key]
+        alone = key.endswith("_N")
+        head = f"fails at, {say.force.unit}" if alone else head
+        each, per = (say.OUNCE / 1e-3, "oz") if say.imperial() else (1.0, "gram")
         whom = "Whole wing" if scope == "wing" else f"Spar alone, {scope}"
         out.append(table(
             f"{whom}: tip movement under {rows[0]['tip_load']}",
             [
-                "<layout", "webs, g", f"tip up, {say.length.unit}", "tip twist, deg", f"bending, {say.bending_stiffness.unit}", f"torsion, {say.torsion_stiffness.unit}",
-                head, "bending, % per g", "torsion, % per g", "strength, % per g", "<first failure",
+                "<layout", f"webs, {say.grams.unit}", f"tip up, {say.length.unit}", "tip twist, deg",
+                f"bending, {say.bending_stiffness.unit}", f"torsion, {say.torsion_stiffness.unit}", head,
+                *(f"{what}, % per {per}" for what in ("bending", "torsion", "strength")), "<first failure",
             ],
             [
                 (
-                    r["layout"], say.mass.fixed(r["web_mass_kg"], 2), say.length.number(r["tip_deflection_m"]),
-                    number(r["tip_twist_rad"], _DEG), say.bending_stiffness.number(r["bending_stiffness_N_per_m"], 3),
-                    number(r["torsional_stiffness_N_m_per_rad"], 1 / _DEG, 3), fixed(r[key], places=places),
-                    *(fixed(r[f"{g}_gain_percent_per_g"]) for g in ("bending", "torsion", "strength")),
+                    r["layout"], say.mass.fixed(r["web_mass_kg"], 2),
+                    say.length.number(r["tip_deflection_m"]), number(r["tip_twist_rad"], _DEG),
+                    say.bending_stiffness.number(r["bending_stiffness_N_per_m"], 3),
+                    say.torsion_stiffness.number(r["torsional_stiffness_N_m_per_rad"], 3),
+                    fixed(r[key], say.force.factor if alone else 1.0, places),
+                    *(fixed(r[f"{g}_gain_percent_per_g"], each) for g in ("bending", "torsion", "strength")),
                     r["first_failure"],
                 )
                 for r in rows

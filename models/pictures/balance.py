@@ -13,7 +13,6 @@ from models.pictures import stage
 from models.pictures.plots import _BLUE, _GREEN, _ORANGE, _PINK, _dress, _save, _sheet
 from models.studies.balance import Balance
 
-_MM = 1e3
 _PAPER = {"facecolor": "white", "edgecolor": "none", "alpha": 0.75, "pad": 0.8}
 
 
@@ -46,7 +45,7 @@ def _marks(found: Balance) -> list[tuple[float, str, str, str]]:
     looks = (("o", _PINK), ("s", _ORANGE))
     out = [
         (
-            _MM * (float(s.centre[0]) - datum),
+            _mm() * (float(s.centre[0]) - datum),
             marker,
             colour,
             ("centre of gravity" if found.inside is not None else "what the file describes")
@@ -54,7 +53,7 @@ def _marks(found: Balance) -> list[tuple[float, str, str, str]]:
         )
         for s, (marker, colour) in zip(found.states, looks)
     ]
-    return [*out, (_MM * (found.neutral_x - datum), "D", stage.INK, "neutral point")]
+    return [*out, (_mm() * (found.neutral_x - datum), "D", stage.INK, "neutral point")]
 
 
 def plan_on(panel: Any, found: Balance) -> None:
@@ -66,24 +65,54 @@ def plan_on(panel: Any, found: Balance) -> None:
     rear = front + plan.chord.at(y)
     span = np.concatenate([-y[::-1], y])
     for edge in (front, rear):
-        panel.plot(_MM * span, _MM * np.concatenate([edge[::-1], edge]), color=stage.INK, linewidth=1.6)
+        panel.plot(
+            _mm() * span,
+            _mm() * np.concatenate([edge[::-1], edge]),
+            color=stage.INK,
+            linewidth=1.6,
+        )
     for sign in (1, -1):
-        panel.plot(_MM * sign * y[[-1, -1]], _MM * np.array([front[-1], rear[-1]]), color=stage.INK, lw=1.6)
+        panel.plot(
+            _mm() * sign * y[[-1, -1]],
+            _mm() * np.array([front[-1], rear[-1]]),
+            color=stage.INK,
+            lw=1.6,
+        )
         for spar in wing.spars:
             at = np.linspace(0.0, spar.y_end, 30)
-            panel.plot(_MM * sign * at, _MM * (spar.x.at(at) - datum), color=stage.GHOST, linewidth=1.4)
+            panel.plot(
+                _mm() * sign * at,
+                _mm() * (spar.x.at(at) - datum),
+                color=stage.GHOST,
+                linewidth=1.4,
+            )
         for rail in wing.rails:
             ends = np.array([rail.x_front, rail.x_rear]) - datum
-            panel.plot(_MM * sign * np.full(2, rail.y), _MM * ends, color=stage.FAINT, linewidth=2)
+            panel.plot(
+                _mm() * sign * np.full(2, rail.y),
+                _mm() * ends,
+                color=stage.FAINT,
+                linewidth=2,
+            )
     panel.axhspan(
-        _MM * (found.foremost - datum), _MM * (found.rearmost - datum), color=_GREEN, alpha=0.3, linewidth=0
+        _mm() * (found.foremost - datum),
+        _mm() * (found.rearmost - datum),
+        color=_GREEN,
+        alpha=0.3,
+        linewidth=0,
     )
     for k, item in enumerate(wing.masses, 1):
         for sign in (1, -1) if item.paired else (1,):
-            panel.plot(_MM * sign * item.y, _MM * (item.x - datum), ".", color=_BLUE, markersize=8)
+            panel.plot(
+                _mm() * sign * item.y,
+                _mm() * (item.x - datum),
+                ".",
+                color=_BLUE,
+                markersize=8,
+            )
             panel.annotate(
                 str(k),
-                (_MM * sign * item.y, _MM * (item.x - datum)),
+                (_mm() * sign * item.y, _mm() * (item.x - datum)),
                 (11 if sign * item.y >= 0 else -11, 0),
                 textcoords="offset points",
                 fontsize=11,
@@ -94,7 +123,7 @@ def plan_on(panel: Any, found: Balance) -> None:
                 bbox=_PAPER,
                 zorder=6,
             )
-    sides = [_MM * float(s.centre[1]) for s in found.states] + [0.0]
+    sides = [_mm() * float(s.centre[1]) for s in found.states] + [0.0]
     for side, (x, marker, colour, _) in zip(sides, _marks(found)):
         panel.plot(side, x, marker, color=colour, markersize=9, markeredgecolor="white", zorder=5)
     _dress(panel)
@@ -102,7 +131,7 @@ def plan_on(panel: Any, found: Balance) -> None:
     panel.set_aspect("equal", adjustable="datalim")
     panel.set_title("Plan view, nose up the page", fontsize=13, loc="left")
     panel.set_xlabel("span station, mm (starboard +)", fontsize=11)
-    panel.set_ylabel("aft of the datum, mm", fontsize=11)
+    panel.set_ylabel(f"aft of the datum, {say.length.unit}", fontsize=11)
 
 
 def _side(panel: Any, found: Balance) -> None:
@@ -113,39 +142,43 @@ def _side(panel: Any, found: Balance) -> None:
         for upper in (True, False):
             x, z = plan.surface(y, at, upper)
             panel.plot(
-                _MM * (x - datum),
-                _MM * z,
+                _mm() * (x - datum),
+                _mm() * z,
                 color=stage.INK if y == 0 else stage.FAINT,
                 linestyle=style,
                 linewidth=1.4,
                 label=("centre section" if y == 0 else "tip section") if upper else None,
             )
     for rail in wing.rails:
-        ends = _MM * (np.array([rail.x_front, rail.x_rear]) - datum)
-        panel.plot(ends, _MM * np.full(2, rail.z), color=stage.FAINT, linewidth=3, alpha=0.6)
+        ends = _mm() * (np.array([rail.x_front, rail.x_rear]) - datum)
+        panel.plot(ends, _mm() * np.full(2, rail.z), color=stage.FAINT, linewidth=3, alpha=0.6)
     panel.axvspan(
-        _MM * (found.foremost - datum), _MM * (found.rearmost - datum), color=_GREEN, alpha=0.3, linewidth=0
+        _mm() * (found.foremost - datum),
+        _mm() * (found.rearmost - datum),
+        color=_GREEN,
+        alpha=0.3,
+        linewidth=0,
     )
     for k, item in enumerate(wing.masses, 1):
-        place = (_MM * (item.x - datum), _MM * item.z)
+        place = (_mm() * (item.x - datum), _mm() * item.z)
         panel.plot(*place, ".", color=_BLUE, markersize=8)
         panel.annotate(str(k), place, (0, 11), textcoords="offset points", fontsize=11, fontweight="bold",
                        color=_BLUE, ha="center", va="center", bbox=_PAPER)  # fmt: skip
     for state, (aft, marker, colour, _) in zip(found.states, _marks(found)):
-        panel.plot(aft, _MM * float(state.centre[2]), marker, color=colour, markersize=9,
+        panel.plot(aft, _mm() * float(state.centre[2]), marker, color=colour, markersize=9,
                    markeredgecolor="white", zorder=5)  # fmt: skip
     _dress(panel)
     panel.set_aspect("equal", adjustable="datalim")
     panel.set_title("Side view, nose to the left", fontsize=13, loc="left")
-    panel.set_xlabel("aft of the datum, mm", fontsize=11)
-    panel.set_ylabel("up, mm", fontsize=11)
+    panel.set_xlabel(f"aft of the datum, {say.length.unit}", fontsize=11)
+    panel.set_ylabel(f"up, {say.length.unit}", fontsize=11)
     panel.legend(frameon=False, fontsize=11, loc="lower right", bbox_to_anchor=(1.0, 0.98), ncols=2)
 
 
 def range_on(panel: Any, found: Balance) -> None:
     """Draw the range into a panel of a figure, large: what the other views show too small to read."""
     datum = found.wanted.datum
-    low, high = _MM * (found.foremost - datum), _MM * (found.rearmost - datum)
+    low, high = _mm() * (found.foremost - datum), _mm() * (found.rearmost - datum)
     marks = _marks(found)
     panel.axvspan(low, high, color=_GREEN, alpha=0.3, linewidth=0)
     for edge, side in ((low, "left"), (high, "right")):
@@ -167,7 +200,7 @@ def range_on(panel: Any, found: Balance) -> None:
     _dress(panel)
     panel.spines["left"].set_visible(False)
     panel.set_title("Range of the centre of gravity (green)", fontsize=13, loc="left")
-    panel.set_xlabel("aft of the datum, mm", fontsize=11)
+    panel.set_xlabel(f"aft of the datum, {say.length.unit}", fontsize=11)
 
 
 _MOST_NAMED = 16
@@ -194,8 +227,15 @@ def _list(panel: Any, found: Balance) -> None:
     if found.rest is not None:
         lines.append(("", f"not in the file, {say.mass(found.rest.mass):.0f}"))
         if found.rest.least_x is not None and found.rest.most_x is not None:
-            ends = (_MM * (x - found.wanted.datum) for x in (found.rest.least_x, found.rest.most_x))
-            lines.append(("", "which should balance at " + " to ".join(f"{x:.0f}" for x in ends) + " mm"))
+            ends = (x - found.wanted.datum for x in (found.rest.least_x, found.rest.most_x))
+            lines.append(
+                (
+                    "",
+                    "which should balance at "
+                    + " to ".join(say.length.bare(x, ".0f") for x in ends)
+                    + f" {say.length.unit}",
+                )
+            )
     datum = found.wanted.datum
     where = f"{say.length(abs(datum)):.0f} {'aft' if datum > 0 else 'ahead'} of " if datum else ""
     lines += [("", ""), ("", f"Datum: {where}the centre"), ("", "section's leading edge")]
@@ -208,3 +248,8 @@ def _list(panel: Any, found: Balance) -> None:
         height = 0.97 - row * 0.036
         panel.text(0.02, height, number, fontsize=12, fontweight="bold", color=_BLUE, va="top")
         panel.text(0.11, height, words, fontsize=12, va="top")
+
+
+def _mm() -> float:
+    """What a length (m) is multiplied by in the units spoken."""
+    return say.length.factor

@@ -60,7 +60,7 @@ def deflection(
     every = np.concatenate(list(moved.values()))
     factor = drawn_factor(unbent, every) if factor is None else factor
     twin = model.half
-    low, high = float(every[:, 2].min()) * 1e3, float(every[:, 2].max()) * 1e3
+    low, high = (float(end) * say.length.factor for end in (every[:, 2].min(), every[:, 2].max()))
     limits = round_limits(low, high)
     notes = [
         "Grey: unbent. Deflections are measured from the centre section." if twin else "Grey: unbent.",
@@ -90,8 +90,8 @@ def deflection(
                 tag,
                 clim=limits,
                 cmap=colours,
-                scalars=moved[name][:, 2] * 1e3,
-                what="upward deflection, mm",
+                scalars=moved[name][:, 2] * say.length.factor,
+                what=f"upward deflection, {say.length.unit}",
                 opacity=0.5 if name == "sheeting" else 1.0,
             )
     labels = stage.place_bay_labels(
@@ -103,7 +103,7 @@ def deflection(
         above=len(model.wing.spars) == 1 and model.wing.planform is None,
     )
     labelled = stage.label_bays(plotter, labels, view)
-    stage.colour_bar(plotter, "Upward deflection, mm", limits, colours)
+    stage.colour_bar(plotter, f"Upward deflection, {say.length.unit}", limits, colours)
     return _finish(plotter, view, analysis, [*notes, labelled])
 
 
@@ -114,12 +114,14 @@ def cap_stress(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, 
     """
     parts = surfaces(analysis.model)
     caps = parts["caps"]
-    stress = fields.cap_stress(analysis, caps) / 1e6
+    stress = fields.cap_stress(analysis, caps) * say.stress.factor
     main = fields.main_layer(analysis.model)
     coloured = caps.layer == main
     ranges = fields.range_by_material(analysis.model, caps, stress)
     most = round_limit(float(np.abs(stress[coloured]).max()))
-    said = ", ".join(f"{name} {low:.3g} to {high:.3g} MPa" for name, (low, high) in ranges.items())
+    said = ", ".join(
+        f"{name} {low:.3g} to {high:.3g} {say.stress.unit}" for name, (low, high) in ranges.items()
+    )
     plotter, view, labelled = _ghosted(
         analysis, parts, {"caps"}, "stress in the spar caps", f"{_load(analysis)}: {said}", off_screen, size
     )
@@ -133,7 +135,7 @@ def cap_stress(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, 
         scalars=stress[coloured],
         clim=(-most, most),
         cmap=colours,
-        what="axial stress, MPa",
+        what=f"axial stress, {say.stress.unit}",
     )
     notes = ["Grey: all other parts, without colour."]
     if not coloured.all():
@@ -142,7 +144,7 @@ def cap_stress(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, 
         notes = ["Colour: the caps' main sticks. Dark grey: their facings. Grey: all other parts."]
     stage.colour_bar(
         plotter,
-        "Axial stress along the cap, bending included, MPa",
+        f"Axial stress along the cap, bending included, {say.stress.unit}",
         (-most, most),
         colours,
         ("compression", "tension"),
@@ -161,9 +163,9 @@ def shear_flow(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, 
     parts = surfaces(analysis.model)
     if "webs" not in parts:
         raise ValueError(f"{analysis.wing.name}: no webs, so no shear flow to draw")
-    flow = fields.shear_flow(analysis) / 1e3
+    flow = fields.shear_flow(analysis) * say.shear_flow.factor
     most = round_limit(float(np.abs(flow).max()))
-    subtitle = f"{_load(analysis)}; from {flow.min():.3g} to {flow.max():.3g} N/mm"
+    subtitle = f"{_load(analysis)}; from {flow.min():.3g} to {flow.max():.3g} {say.shear_flow.unit}"
     plotter, view, labelled = _ghosted(
         analysis, parts, {"webs"}, "shear flow in the webs", subtitle, off_screen, size
     )
@@ -176,11 +178,11 @@ def shear_flow(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, 
         scalars=flow[parts["webs"].element],
         clim=(-most, most),
         cmap=colours,
-        what="shear flow, N/mm",
+        what=f"shear flow, {say.shear_flow.unit}",
     )
     stage.colour_bar(
         plotter,
-        "Shear flow in the webs, N/mm",
+        f"Shear flow in the webs, {say.shear_flow.unit}",
         (-most, most),
         colours,
         ("hands lift outboard", "hands lift inboard"),
@@ -394,9 +396,9 @@ def _tips(analysis: Analysis) -> str:
     """How far the spars' tips go, and the twist there, in words."""
     words, settled = [], fields.settled(analysis)
     for s, spar in enumerate(analysis.wing.spars):
-        up = 1e3 * float(spar_motion(settled, s).deflection[-1])
+        up = float(spar_motion(settled, s).deflection[-1])
         name = spar_words(spar.name)
-        words.append(f"{name} end {abs(up):.3g} mm {'up' if up >= 0 else 'down'}")
+        words.append(f"{name} end {say.length(abs(up)):.3g} {'up' if up >= 0 else 'down'}")
     y, twists = wing_twist(settled)
     twist = float(np.degrees(twists[-1]))
     where = "at the tip" if y[-1] > analysis.wing.semispan - 1e-6 else f"at {say.length(y[-1]):.0f}"

@@ -49,12 +49,12 @@ def plot_steps(found: Steps, path: str | os.PathLike[str]) -> Path:
         f"{k}  {step.stage.name}\n{_WORDS[found.verdict(k - 1)]}" for k, step in enumerate(found.steps, 1)
     ]
     nothing = [k for k, step in enumerate(found.steps) if step.analysis is None]
-    _bars(bend, rows, [1e-3 * step.bending for step in found.steps], _BLUE)
+    _bars(bend, rows, [say.bending_stiffness.factor * step.bending for step in found.steps], _BLUE)
     bend.set_title("bending: push at the tip", fontsize=12)
-    bend.set_xlabel("N/mm", fontsize=12)
-    _bars(turn, rows, [math.radians(step.torsion) for step in found.steps], _BLUE)
+    bend.set_xlabel(say.bending_stiffness.unit, fontsize=12)
+    _bars(turn, rows, [say.torsion_stiffness.factor * step.torsion for step in found.steps], _BLUE)
     turn.set_title("twist: couple at the tip", fontsize=12)
-    turn.set_xlabel("N m/deg", fontsize=12)
+    turn.set_xlabel(say.torsion_stiffness.unit, fontsize=12)
     most = 25 * BREAKS
     breaks = [step.breaks for step in found.steps]
     colours = [_UNTIL[found.verdict(k)] for k in range(len(rows))]

@@ -30,8 +30,9 @@ _ALSO = {
     "in.": "in", "inches": "in", "'": "ft", "\N{PRIME}": "ft", "\N{RIGHT SINGLE QUOTATION MARK}": "ft",
     "ft.": "ft", "feet": "ft", "lbs": "lb", "lb.": "lb", "pounds": "lb", "oz.": "oz", "ounces": "oz",
     "lbs/ft3": "lb/ft3", "kmh": "km/h", "kph": "km/h", "mi/h": "mph", "knots": "kt",
-    **{unit: unit for unit in ("in", "inch", "ft", "lb", "oz", "lbf", "ozf", "mph", "kt", "ft/s", "psi", "ksi",
-                               "hp", "rpm", "deg", "mm", "cm", "kg", "km/h", "lb/ft3", "oz/yd2", "oz/ft2")},
+    **{unit: unit for unit in ("in", "inch", "ft", "lb", "oz", "lbf", "ozf", "mph", "kt", "ft/s", "psi",
+                               "ksi", "hp", "rpm", "deg", "mm", "cm", "kg", "km/h", "lb/ft3", "oz/yd2",
+                               "oz/ft2")},
 }  # fmt: skip
 """Spellings that cannot mean anything else, whatever their case: builders write 84" and 55 MPH."""
 _PAIRS = {"length": ("ft", "in"), "mass": ("lb", "oz")}
