@@ -287,6 +287,13 @@ def on_sheet(outline: Array, grain: float) -> Array:
     return np.asarray(turned - turned.min(axis=0))
 
 
+def _larger(side: float, mm: int, inches: int) -> str:
+    """A side of a sheet (m) that is large enough, in whole steps."""
+    if say.imperial():
+        return f"{math.ceil(side / say.INCH / inches) * inches} in"
+    return f"{math.ceil(1e3 * side / mm) * mm} mm"
+
+
 def _blanks(shape: Shape, stock: Stock, gap: float, *, pairs: bool) -> list[_Blank]:
     outline = on_sheet(shape.outline, shape.grain)
     width, length = outline.max(axis=0)
@@ -304,8 +311,7 @@ def _blanks(shape: Shape, stock: Stock, gap: float, *, pairs: bool) -> list[_Bla
         raise TooBig(
             f"piece {shape.mark} ({one.where}) is {size}, more than a sheet of {one.material.name} of "
             f"{stock.size}; give a larger one, like "
-            f'--stock "{one.material.name}: {math.ceil(1e3 * width / 50) * 50} mm x '
-            f'{math.ceil(1e3 * length / 100) * 100} mm".'
+            f'--stock "{one.material.name}: {_larger(width, 50, 2)} x {_larger(length, 100, 4)}".'
         )
     n = math.ceil(width / stock.width - 1e-9)
     strip = np.array([[0, 0], [width / n, 0], [width / n, length], [0, length]])

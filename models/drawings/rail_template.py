@@ -119,7 +119,8 @@ def checks(of: RailCheck) -> list[str]:
         ]
     if not of.bolts:
         words.append(MEASURE)
-        words.append("across ________ mm   along ________ mm   from front ________ mm")
+        blank = f"________ {say.length.unit}"
+        words.append(f"across {blank}   along {blank}   from front {blank}")
     else:
         words.append(
             f"{len(of.bolts)} holes of {say.size(of.hole):g}, measured on the engine (from the file)"
@@ -232,20 +233,23 @@ def _crossings(wing: Wing, rail: Rail, out: float, up: object) -> list[Item]:
 
 
 def _rulers(rail: Rail, sides: tuple[float, ...], front: float, up: object) -> list[Item]:
-    """Ticks every 5 mm along the middle lines, to mark the bolts on once they are measured."""
+    """Ticks every 5 mm (or 1/4 in) along the middle lines, to mark the bolts on once they are measured."""
     assert callable(up)
     items: list[Item] = []
-    count = int(min(_RULED, 1e3 * (rail.x_rear - rail.x_front)) / _TICK)
+    tick = 25.4 / 4 if say.imperial() else _TICK
+    count = int(min(_RULED, 1e3 * (rail.x_rear - rail.x_front)) / tick)
     for sign in sides:
         middle = sign * 1e3 * rail.y
         for k in range(1, count + 1):
             tall = 2.6 if k % 2 == 0 else 1.5
-            at = up(front + _TICK * k)
+            at = up(front + tick * k)
             items.append(line((middle - tall, at), (middle + tall, at), layer="MARK", name="tick"))
             if k % 4 == 0:
                 edge = middle + sign * (500 * rail.width + 1.2)
                 anchor = "start" if sign > 0 else "end"
-                items.append(Text((edge, at - 0.7), f"{_TICK * k:g}", 2.0, anchor, layer="SMALL"))
+                items.append(
+                    Text((edge, at - 0.7), say.length.bare(1e-3 * tick * k, "g"), 2.0, anchor, layer="SMALL")
+                )
     return items
 
 
@@ -257,7 +261,7 @@ def _spacing(of: RailCheck, half: float, low: float) -> list[Item]:
         items += arrow((-reach, y), (reach, y), "MARK")
         for side in (-reach, reach):
             items.append(line((side, y - 1.5), (side, y + 1.5), layer="MARK"))
-        text = f"{words} {1e3 * length:.2f}"
+        text = f"{words} {say.length.bare(length, '.2f')}"
         inside = text_width(text, _SIZE) < 2 * reach - 4
         at = (0.0, y + 1.0) if inside else (half + 2.0, y - 0.8)
         items.append(Text(at, text, _SIZE, "middle" if inside else "start"))

@@ -271,9 +271,10 @@ def _cell(shape: RibShape) -> Cell:
     words = [
         f"{shape.mark}, cut {shape.count}: {rib.material.name}, {say.size(rib.thickness):.4g}, grain "
         f"{_grain(rib.grain)}",
-        f"chord {length:.1f} mm" + (f", tail up {turn:.1f} deg by washout" if abs(turn) > 0.05 else ""),
+        f"chord {say.ruler(1e-3 * length):.1f}"
+        + (f", tail up {turn:.1f} deg by washout" if abs(turn) > 0.05 else ""),
         "spars at "
-        + ", ".join(f"{name} {say.length(x):.1f}" for name, x in shape.spars)
+        + ", ".join(f"{name} {say.ruler(x):.1f}" for name, x in shape.spars)
         + " from the leading edge",
     ]
     if shape.covered:

@@ -105,10 +105,12 @@ def _cell(shape: Shape) -> Cell:
     ]
     if abs(one.rise) > _RISES:
         which = "higher" if one.rise > 0 else "lower"
-        words.append(f"plumb ends, the outer {abs(1e3 * one.rise):.2f} mm {which} at its middle")
+        words.append(f"plumb ends, the outer {say.length(abs(one.rise)):.2f} {which} at its middle")
     bevel = 1e3 * one.thickness * np.tan(one.bevel)
     if bevel > 0.1:
-        words.append(f"bevel both ends {np.degrees(one.bevel):.1f} deg; leave {bevel:.1f} mm for it")
+        words.append(
+            f"bevel both ends {np.degrees(one.bevel):.1f} deg; leave {say.length(1e-3 * bevel):.1f} for it"
+        )
     words += [f"bends {np.degrees(turn):+.1f} deg at the dashed line" for _, turn in one.bends]
     width = max(float(wide), _LEAST)
     lines = [piece for text in words for piece in folded(text, _SIZE, width)]

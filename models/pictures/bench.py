@@ -131,7 +131,8 @@ def draw_sheet(wing: Wing, test: BenchTest, path: str | os.PathLike[str], chosen
             0.02, 0.045,
             f"Couple (steps {one.steps[0]} and {one.steps[1]}): other bags off; "
             f"{say.bag_mass(one.mass):.0f} on "
-            f"each side on rib {one.rib}, first {fore}, then {aft} {say.length.unit} aft of the leading edge.",
+            f"each side on rib {one.rib}, first {fore}, then {aft} {say.length.unit} aft of the leading "
+            "edge.",
             fontsize=12,
         )  # fmt: skip
     return _save(figure, path)

@@ -63,7 +63,8 @@ def plot_fronts(found: Lightest, path: str | os.PathLike[str]) -> Path:
         for one, marker, colour, name, size in marks:
             if one is not None:
                 panel.plot([say.mass.factor * one.web_mass], [worth(one)], marker, color=colour,
-                           markersize=size, markeredgecolor=stage.INK, linestyle="", label=name, zorder=5)  # fmt: skip
+                           markersize=size, markeredgecolor=stage.INK, linestyle="", label=name,
+                           zorder=5)  # fmt: skip
         panel.set_xlabel(f"mass of webs, {'both sides, ' if flying else ''}{say.grams.unit}", fontsize=12)
         panel.set_ylabel(label, fontsize=12)
         panel.set_ylim(bottom=0)
