@@ -179,7 +179,7 @@ class Kind:
         if wanted["form"] == "f":
             text = format(figure, f"{wanted['sign']}.{self.other.places(int(places or 6))}f")
             return text.removeprefix("-") if not text.strip("-0.") else text
-        digits = 4 if places is None else int(places)
+        digits = 3 if places is None else int(places)
         text = format(figure, f"{wanted['sign']}.{digits}g")
         return plain(figure, digits, wanted["sign"]) if "e" in text else text
 
@@ -329,6 +329,11 @@ def unit_of(si: str) -> tuple[float, str]:
     """What a figure in a unit of SI, "Pa" or "N/m", is multiplied by to be told, and the unit's name then."""
     kinds = {"Pa": stress, "N": force, "N/m": force_per_span, "N m": moment, "m": span}
     return (kinds[si].factor, kinds[si].unit) if si in kinds else (1.0, si)
+
+
+def ruler_word() -> str:
+    """The unit of a ruler in a title or a sentence, where "in" would be misread."""
+    return "inches" if imperial() else "mm"
 
 
 def small_mass() -> str:

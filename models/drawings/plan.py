@@ -163,7 +163,7 @@ def _drawn(
     told = _legend(
         wing,
         sheet.lost,
-        "R: ribs" if scale > 1 else f"R: ribs, their middle in {say.ruler.unit} from the centre",
+        "R: ribs" if scale > 1 else f"R: ribs, their middle in {say.ruler_word()} from the centre",
     )
     lines = [piece for text in told for piece in folded(text, _LEGEND, min(wide, 400.0))]
     below = 1.25 * _LEGEND * len(lines) + 3.0

@@ -108,14 +108,14 @@ def rail_check(rail: Rail) -> RailCheck:
 def checks(of: RailCheck) -> list[str]:
     """The build checks in words."""
     words = [f"{of.name}: {'a pair of rails' if of.pair else 'one rail'}, {say.length(of.length):.1f} long"]
-    tolerance = f"+/- {say.length(SPACING_TOLERANCE):g}"
+    tolerance = f"+/- {say.length(SPACING_TOLERANCE):.1g}"
     if of.pair:
         words += [
             f"between the rails {say.length(of.between):.2f}, middle to middle {say.length(of.middles):.2f}, "
             f"{tolerance}",
             "square: both diagonals between the ends of the middle lines "
             f"{say.length(of.rail_diagonal):.2f}, "
-            f"equal within {say.length(DIAGONAL_TOLERANCE):g}",
+            f"equal within {say.length(DIAGONAL_TOLERANCE):.1g}",
         ]
     if not of.bolts:
         words.append(MEASURE)
@@ -128,7 +128,7 @@ def checks(of: RailCheck) -> list[str]:
     if of.bolt_diagonal:
         words.append(
             f"bolts square: both diagonals {say.length(of.bolt_diagonal):.2f}, equal within "
-            f"{say.length(DIAGONAL_TOLERANCE):g}"
+            f"{say.length(DIAGONAL_TOLERANCE):.1g}"
         )
     return words
 

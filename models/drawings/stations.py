@@ -117,7 +117,7 @@ def stations_drawing(wing: Wing) -> Drawing:
     side = "; starboard (turn over for port)" if wing.flies else ""
     start = "centre" if wing.flies else "clamp"
     title = (
-        f"Rib stations along the spars from above, front up, {say.ruler.unit} along the spar from "
+        f"Rib stations along the spars from above, front up, {say.ruler_word()} along the spar from "
         f"the {start}{side}"
     )
     return Drawing("rib-stations", title, wide, up - 4.0, tuple(items))
