@@ -25,6 +25,7 @@ from typing import Any
 
 import numpy as np
 
+from models import units_out as say
 from models.analysis import Analysis
 from models.covering import cover
 from models.session import Session
@@ -614,12 +615,12 @@ def bent_words(found: Verdict) -> list[str]:
     bends = found.bends
     if bends is None:
         return []
-    speed = f"{3.6 * bends.speed:.0f} km/h"
+    speed = f"{say.speed(bends.speed):.0f}"
     beside = "" if found.covered is None else ", bare"
     if bends.failing is None or bends.first is None or bends.built_first is None:
         said = (
             f"What the wing's own twist adds at the {speed} of the pull-up is not known: near "
-            f"{3.6 * bends.ends:.0f} km/h it twists off, or as fast as it is trimmed; counted is its lift as "
+            f"{say.speed(bends.ends):.0f} it twists off, or as fast as it is trimmed; counted is its lift as "
             "built alone."
         )
     elif bends.counts:
@@ -675,7 +676,7 @@ def remarks(found: Verdict) -> list[str]:
 def _too_far_aft(found: Verdict) -> str:
     """By how much."""
     assert found.behind is not None
-    return f"{off_by(found.behind)} mm too far aft (`sparbay balance`)"
+    return f"{off_by(found.behind)} {say.length.unit} too far aft (`sparbay balance`)"
 
 
 def _spars(names: Sequence[str]) -> str:

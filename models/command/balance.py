@@ -12,13 +12,14 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from models import units_out as say
 from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
 from models.command.files import filled, must_fly, new_folder, read_wing
 from models.command.options import shared
 from models.gravity import GRAVITY
-from models.report.text import Page, answer, fixed, number, rest
-from models.wing.units import mass_words
+from models.report.text import Page, answer, fixed, rest
+from models.units_out import mass_words
 
 if TYPE_CHECKING:
     from models.studies.balance import Balance, Lot, Move, State
@@ -180,21 +181,28 @@ def _states(out: Page, record: Record) -> None:
     def row(name: str, *cells: str) -> tuple[str, ...]:
         return (name, *cells)
 
-    def each(key: str, factor: float, places: int) -> list[str]:
-        return [fixed(s[key], factor, places) for s in states]
+    def each(key: str, kind: say.Kind, places: int) -> list[str]:
+        return [kind.fixed(s[key], places) for s in states]
 
     rows = [
-        row("mass, g", *each("mass_kg", 1e3, _places(record))),
-        row("centre of gravity aft of the datum, mm", *each("aft_of_datum_m", 1e3, 1)),
+        row(f"mass, {say.mass.unit}", *each("mass_kg", say.mass, _places(record))),
+        row(f"centre of gravity aft of the datum, {say.length.unit}", *each("aft_of_datum_m", say.length, 1)),
         *(
-            row(f"centre of gravity {axis}, mm", *[fixed(s["centre_m"][k], 1e3, 1) for s in states])
+            row(
+                f"centre of gravity {axis}, {say.length.unit}",
+                *[say.length.fixed(s["centre_m"][k], 1) for s in states],
+            )
             for k, axis in enumerate(("x (aft)", "y (starboard)", "z (up)"))
         ),
     ]
     if record["answer"]["inside"] is not None:
-        rows.append(row("static margin, % of the mean chord", *each("static_margin", 100.0, 1)))
+        margins = [fixed(s["static_margin"], 100.0, 1) for s in states]
+        rows.append(row("static margin, % of the mean chord", *margins))
     rows += [
-        row(f"{what}, g m2", *[number(_inertia(s, i, k), 1e3 * sign, 4) for s in states])
+        row(
+            f"{what}, {say.small_inertia.unit}",
+            *[say.small_inertia.number(sign * _inertia(s, i, k)) for s in states],
+        )
         for i, k, sign, what in (
             (0, 0, 1, "moment of inertia in roll"),
             (1, 1, 1, "moment of inertia in pitch"),
@@ -208,28 +216,28 @@ def _states(out: Page, record: Record) -> None:
     rows = [
         (
             f"foremost centre of gravity, at {100 * limits['most_static_margin']:g} %",
-            fixed(limits["foremost_aft_of_datum_m"], 1e3),
+            say.length.fixed(limits["foremost_aft_of_datum_m"]),
         ),
         (
             f"rearmost centre of gravity, at {100 * limits['least_static_margin']:g} %",
-            fixed(limits["rearmost_aft_of_datum_m"], 1e3),
+            say.length.fixed(limits["rearmost_aft_of_datum_m"]),
         ),
-        (f"neutral point of the {neutral['of']}", fixed(neutral["aft_of_datum_m"], 1e3)),
-        ("leading edge of the mean aerodynamic chord", fixed(front - datum, 1e3)),
-        ("mean aerodynamic chord itself", fixed(chord, 1e3)),
+        (f"neutral point of the {neutral['of']}", say.length.fixed(neutral["aft_of_datum_m"])),
+        ("leading edge of the mean aerodynamic chord", say.length.fixed(front - datum)),
+        ("mean aerodynamic chord itself", say.length.fixed(chord)),
     ]
     if neutral["of"] != "bare wing":
-        rows.insert(3, ("neutral point of the bare wing", fixed(neutral["bare_wing_x_m"] - datum, 1e3)))
-    where = "the centre section's leading edge" if not datum else f"the datum, x = {1e3 * datum:g} mm"
-    out.table(f"Range, aft of {where}", ["<", "mm"], rows)
+        rows.insert(3, ("neutral point of the bare wing", say.length.fixed(neutral["bare_wing_x_m"] - datum)))
+    where = "the centre section's leading edge" if not datum else f"the datum, x = {say.length(datum):g}"
+    out.table(f"Range, aft of {where}", ["<", say.length.unit], rows)
     mass = record["mass"]
     loading = mass["wing_loading_N_per_m2"]
     out.line()
     out.say(
-        f"Wing loading {loading:.1f} N/m2 ({10 * loading / GRAVITY:.1f} g/dm2) at "
+        f"Wing loading {say.pressure(loading):.1f} ({say.wing_loading(loading / GRAVITY):.1f}) at "
         f"{mass_words(mass['flying_mass_kg'])}. Without glue, as the other commands have "
-        f"it: {1e3 * mass['analysed_kg']:.{_places(record)}f} g at "
-        f"{1e3 * mass['analysed_centre_m'][0]:.1f} mm."
+        f"it: {say.mass(mass['analysed_kg']):.{_places(record)}f} at "
+        f"{say.length(mass['analysed_centre_m'][0]):.1f}."
     )
 
 
@@ -239,14 +247,16 @@ def _lots(out: Page, record: Record) -> None:
             (
                 lot["kind"],
                 lot["name"],
-                fixed(lot["mass_kg"], 1e3, _places(record)),
-                *(fixed(value, 1e3, 1) for value in lot["centre_m"]),
-                f"{1e3 * lot['shift_m']:+.1f}",
+                say.mass.fixed(lot["mass_kg"], _places(record)),
+                *(say.length.fixed(value, 1) for value in lot["centre_m"]),
+                say.length.bare(lot["shift_m"], "+.1f"),
             )
             for lot in lots
         ]
 
-    columns = ["<kind", "~part", "mass\ngrams", "x\nmm", "y\nmm", "z\nmm", "shifts the c.g.\naft by, mm"]
+    mm = say.length.unit
+    columns = ["<kind", "~part", f"mass\n{say.grams.unit}", f"x\n{mm}", f"y\n{mm}", f"z\n{mm}"]
+    columns.append(f"shifts the c.g.\naft by, {mm}")
     tank = ", tank full" if len(record["states"]) > 1 else ""
     title = f"Part by part, both sides{tank}; shift: centre of gravity with the part less without it"
     out.table(title, columns, rows(record["lots"]))
@@ -261,15 +271,21 @@ def _moves(out: Page, record: Record) -> None:
         if move["least_m"] is None:
             may, needed = "no movement will do", "-"
         else:
-            low, high = 1e3 * move["least_m"], 1e3 * move["most_m"]
-            may = f"{low:+.0f} to {high:+.0f}"
-            needed = "none" if not move["needed_m"] else f"{1e3 * move['needed_m']:+.1f}"
+            may = " to ".join(say.length.bare(move[key], "+.0f") for key in ("least_m", "most_m"))
+            needed = "none" if not move["needed_m"] else say.length.bare(move["needed_m"], "+.1f")
             needed += "" if move["within_reach"] else ", out of reach"
-        rows.append((move["name"], fixed(move["mass_kg"], 1e3, 0), fixed(move["x_m"], 1e3, 0), needed, may))
-    marked = record["moves"][0]["marked_movable"]
+        mass, x = say.mass.fixed(move["mass_kg"], 0), say.length.fixed(move["x_m"], 0)
+        rows.append((move["name"], mass, x, needed, may))
+    marked, mm = record["moves"][0]["marked_movable"], say.length.unit
     title = "What may be moved, alone" if marked else "Each mass moved alone (none is marked as movable)"
     out.table(
         f"{title}; aft is +, forward is -",
-        ["<mass", "mass\ngrams", "x now\nmm", "must move\nmm", "may move, within\nthe range, mm"],
+        [
+            "<mass",
+            f"mass\n{say.grams.unit}",
+            f"x now\n{mm}",
+            f"must move\n{mm}",
+            f"may move, within\nthe range, {mm}",
+        ],
         rows,
     )

@@ -15,13 +15,14 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from models import units_out as say
 from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import filled, new_folder, read_wing, write_new
 from models.command.options import quantity, shared
 from models.command.progress import Progress
-from models.report.text import DEG, Page, answer, digits, fixed, number
+from models.report.text import DEG, Page, answer, digits, fixed
 
 if TYPE_CHECKING:
     from models.loads.bags import Bag
@@ -255,21 +256,21 @@ def bench_text(out: Page, record: Record) -> None:
     rows: list[tuple[str, ...]] = []
     for bag in record["bags_on_each_side"]:
         ribs = " and ".join(str(r) for r in bag["ribs"])
-        aft = " and ".join(fixed(a, 1e3, 0) for a in bag["aft_of_leading_edge_m"])
+        aft = " and ".join(say.length.fixed(a, 0) for a in bag["aft_of_leading_edge_m"])
         what = "cord up" if bag["cord_that_lifts"] else "batten" if len(bag["ribs"]) > 1 else "bag"
-        along = fixed(bag["from_inner_rib_m"], 1e3, 0) if what == "batten" else "-"
-        nr, packer = str(len(rows) + 1), fixed(bag["packer_m"], 1e3, 0)
-        masses = (fixed(m, 1e3, 0) for m in bag["mass_by_step_kg"])
+        along = say.length.fixed(bag["from_inner_rib_m"], 0) if what == "batten" else "-"
+        nr, packer = str(len(rows) + 1), say.length.fixed(bag["packer_m"], 0)
+        masses = (say.bag_mass.fixed(m, 0) for m in bag["mass_by_step_kg"])
         rows.append((nr, ribs, what, aft, along, packer, *masses))
     out.table(
-        "Bags on each side, g at each step (both sides alike)",
+        f"Bags on each side, {say.grams.unit} at each step (both sides alike)",
         [
             "no.",
             "<rib",
             "<how",
-            "mm aft of\nleading edge",
-            "batten: mm from\nthe inner rib",
-            "packers,\nmm high",
+            f"{say.length.unit} aft of\nleading edge",
+            f"batten: {say.length.unit} from\nthe inner rib",
+            f"packers,\n{say.length.unit} high",
             *heads,
         ],
         rows,
@@ -282,10 +283,13 @@ def bench_text(out: Page, record: Record) -> None:
         )
     couple = record["readings"]["couple"]
     if couple:
-        aft = " mm, then ".join(fixed(a, 1e3, 0) for a in couple["aft_of_leading_edge_m"])
+        aft = f" {say.length.unit}, then ".join(
+            say.length.fixed(a, 0) for a in couple["aft_of_leading_edge_m"]
+        )
         out.say(
-            f"Then, with all other bags off, a couple: {fixed(couple['mass_kg'], 1e3, 0)} g on each side "
-            f"alone on rib {couple['rib']}, first {aft} mm aft of the leading edge (steps "
+            f"Then, with all other bags off, a couple: {say.bag_mass.told(couple['mass_kg'], 0)} on "
+            "each side "
+            f"alone on rib {couple['rib']}, first {aft} {say.length.unit} aft of the leading edge (steps "
             f"{couple['steps'][0]} and {couple['steps'][1]}), on a stick along the rib."
         )
     _expected(out, record, heads)
@@ -306,21 +310,21 @@ def _expected(out: Page, record: Record, heads: list[str]) -> None:
             (
                 str(dial["rib"]),
                 dial["place"],
-                fixed(dial["aft_of_leading_edge_m"], 1e3, 0),
-                fixed(own[dial["rib"], dial["aft_of_leading_edge_m"]], 1e3, 1),
+                say.length.fixed(dial["aft_of_leading_edge_m"], 0),
+                say.length.fixed(own[dial["rib"], dial["aft_of_leading_edge_m"]], 1),
                 *(
-                    fixed(dial["expected_m"][at[k]], 1e3, digits(shown[at[k]])) if k in at else "-"
+                    say.length.fixed(dial["expected_m"][at[k]], digits(shown[at[k]])) if k in at else "-"
                     for k in steps
                 ),
-                fixed(2 * shown[most], 1e3, digits(shown[most])),
+                say.length.fixed(2 * shown[most], digits(shown[most])),
             )
         )
     named = dict(enumerate(heads, 1))
-    columns = ["rib", "<at", "mm aft of\nleading edge", "own weight\n(before zero)"]
+    columns = ["rib", "<at", f"{say.length.unit} aft of\nleading edge", "own weight\n(before zero)"]
     columns += [named.get(k, f"step {k}\ncouple") for k in steps]
     out.table(
-        "Read these dials, mm (the tip sinks: as lift bends it), and expect of the bags", [*columns,
-        "give or take\nat the most"], rows,
+        f"Read these dials, {say.length.unit} (the tip sinks: as lift bends it), and expect of the bags",
+        [*columns, "give or take\nat the most"], rows,
     )  # fmt: skip
     out.say(
         "Give or take: two standard deviations of what wood, hold, bags and the model may do; a wing within "
@@ -351,21 +355,25 @@ def _reproduced(out: Page, record: Record) -> None:
     rows = [
         (
             str(d["rib"] or "hold"),
-            fixed(d["y_m"], 1e3, 0),
+            say.length.fixed(d["y_m"], 0),
             *(
                 cell
-                for unit in ("shear_N", "bending_N_m", "torsion_N_m")
+                for unit, kind in (
+                    ("shear_N", say.force),
+                    ("bending_N_m", say.moment),
+                    ("torsion_N_m", say.moment),
+                )
                 for cell in (
-                    number(d[f"flight_{unit}"], 1.0, 3),
-                    number(d[f"bench_{unit}"], 1.0, 3),
+                    kind.number(d[f"flight_{unit}"], 3),
+                    kind.number(d[f"bench_{unit}"], 3),
                     fixed(d[f"error_of_{unit.split('_')[0]}"], 100),
                 )
             ),
         )
         for d in record["diagrams"]
     ]
-    columns = ["rib", "at y\nmm"]
-    for what in ("shear, N", "bending, N m", "torsion, N m"):
+    columns = ["rib", f"at y\n{say.length.unit}"]
+    for what in (f"shear, {say.force.unit}", f"bending, {say.moment.unit}", f"torsion, {say.moment.unit}"):
         columns += [f"{what}\nflight", "\nbench", "\nerror, %"]
     out.table("Flight and bench just inboard of each rib (the first row: at the hold)", columns, rows)
     share = record["errors_are_of"]["share_of_greatest"]

@@ -12,6 +12,7 @@ import argparse
 import math
 from typing import TYPE_CHECKING
 
+from models import units_out as say
 from models.command import faults
 from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
@@ -231,11 +232,11 @@ def _sheet(row: SheetMidBay) -> Record:
 def _load_words(load: HandLoad) -> str:
     place = load.at if load.at.endswith(("spar", "edge")) else f"{load.at} spar"
     if load.mass:
-        what = f"a {load.mass * 1e3:.4g} g bag"
+        what = f"a {say.mass(load.mass):.4g} bag"
     elif load.couple:
-        what = f"a twist of {abs(load.couple):.4g} N m nose {'up' if load.couple > 0 else 'down'}"
+        what = f"a twist of {say.moment(abs(load.couple)):.4g} nose {'up' if load.couple > 0 else 'down'}"
     else:
-        what = f"a push of {abs(load.force):.4g} N {'up' if load.force > 0 else 'down'}"
+        what = f"a push of {say.force(abs(load.force)):.4g} {'up' if load.force > 0 else 'down'}"
     return f"{what} on the {place} at rib {load.rib}"
 
 
@@ -247,7 +248,7 @@ def _sentence(k: int, load: HandLoad, gives: list[tuple[str, list[Given]]]) -> s
         if load.couple:
             amount = f"{abs(math.degrees(row.twist)):.3g} degrees nose {'up' if row.twist > 0 else 'down'}"
         else:
-            amount = f"{abs(row.deflection) * 1e3:.3g} mm {'up' if row.deflection > 0 else 'down'}"
+            amount = f"{say.length(abs(row.deflection)):.3g} {'up' if row.deflection > 0 else 'down'}"
         found.append(f"{name}: {amount}")
     words = _load_words(load)
     return f"{words[0].upper()}{words[1:]}: {'; '.join(found)}."
@@ -263,25 +264,34 @@ def hold_text(out: Page, record: Record) -> None:
         rows = [
             (
                 r["layout"],
-                number(r["deflection_m"], 1e3, 4),
+                say.length.number(r["deflection_m"]),
                 number(r["twist_rad"], DEG, 4),
-                number(r["stiffness_N_per_m"], 1e-3, 4),
-                number(r["torsional_stiffness_N_m_per_rad"], 1 / DEG, 4),
+                say.bending_stiffness.number(r["stiffness_N_per_m"], 4),
+                say.torsion_stiffness.number(r["torsional_stiffness_N_m_per_rad"], 4),
             )
             for r in load["layouts"]
         ]
-        out.table(title, ["<layout", "up\nmm", "twist\ndeg", "N/mm", "N m\nper deg"], rows)
+        mm = say.length.unit
+        heads = [
+            "<layout",
+            f"up\n{mm}",
+            "twist\ndeg",
+            say.bending_stiffness.unit,
+            f"{say.moment.unit}\nper deg",
+        ]
+        out.table(title, heads, rows)
         first = load["layouts"][0]
         ribs = [
             (
                 r["spar"],
-                number(r["y_m"], 1e3, 4),
-                number(r["deflection_m"], 1e3, 4),
+                say.length.number(r["y_m"]),
+                say.length.number(r["deflection_m"]),
                 number(r["twist_rad"], DEG, 4),
             )
             for r in first["ribs"]
         ]
-        out.table(f"At every rib: {first['layout']}", ["<spar", "y\nmm", "up\nmm", "twist\ndeg"], ribs)
+        heads = ["<spar", f"y\n{mm}", f"up\n{mm}", "twist\ndeg"]
+        out.table(f"At every rib: {first['layout']}", heads, ribs)
         _stresses(out, first)
 
 
@@ -290,22 +300,24 @@ def _stresses(out: Page, layout: Record) -> None:
         (
             str(r["bay"]),
             r["spar"],
-            number(r["upper_cap_stress_Pa"], 1e-6, 3),
-            number(r["lower_cap_stress_Pa"], 1e-6, 3),
-            ", ".join(f"{face} {v * 1e-6:.3g}" for face, v in r["web_shear_stress_Pa"].items()) or "open",
+            say.stress.number(r["upper_cap_stress_Pa"], 3),
+            say.stress.number(r["lower_cap_stress_Pa"], 3),
+            ", ".join(f"{face} {say.stress.bare(v, '.3g')}" for face, v in r["web_shear_stress_Pa"].items())
+            or "open",
         )
         for r in layout["mid_bays"]
     ]
-    title = f"Stresses half way along the bays, MPa: {layout['layout']}"
+    title = f"Stresses half way along the bays, {say.stress.unit}: {layout['layout']}"
     out.table(title, ["bay", "<spar", "upper\ncap", "lower\ncap", "<web shear"], rows)
     sheets = [
         (
             str(r["bay"]),
             r["surface"],
-            number(r["span_stress_Pa"], 1e-6, 3),
-            number(r["shear_stress_Pa"], 1e-6, 3),
+            say.stress.number(r["span_stress_Pa"], 3),
+            say.stress.number(r["shear_stress_Pa"], 3),
         )
         for r in layout["sheeting"]
     ]
     if sheets:
-        out.table("Sheeting, mean over its width, MPa", ["bay", "<surface", "along\nspan", "shear"], sheets)
+        title = f"Sheeting, mean over its width, {say.stress.unit}"
+        out.table(title, ["bay", "<surface", "along\nspan", "shear"], sheets)

@@ -10,11 +10,12 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
+from models import units_out as say
 from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.files import read_wing
 from models.command.options import quantity, shared
-from models.report.text import Page, answer, fixed, load_unit, number
+from models.report.text import Page, answer, fixed, load_unit
 
 if TYPE_CHECKING:
     from models.studies.proof import Limit, Proof
@@ -108,10 +109,10 @@ def proof_text(out: Page, record: Record) -> None:
     hung = record["hang_on_each_side"]
     if hung:
         n = record["answer"]["suggested_load_factor"]
-        weights = [(fixed(h["y_m"], 1e3, 0), number(h["mass_kg"], 1e3, 3)) for h in hung]
+        weights = [(say.length.fixed(h["y_m"], 0), say.mass.number(h["mass_kg"], 3)) for h in hung]
         out.table(
             f"What to hang at each rib of each side for {n:.1f} g, upside down (negative: borne there)",
-            ["rib at\ny, mm", "g"],
+            [f"rib at\ny, {say.length.unit}", say.grams.unit],
             weights,
         )
         out.say(

@@ -15,6 +15,7 @@ from importlib import import_module
 from typing import NoReturn
 
 from models import system
+from models import units_out as say
 from models.command import faults, files
 from models.command.exit_codes import ExitCode
 from models.command.options import parser
@@ -51,7 +52,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     collecting = gc.get_threshold()
     gc.set_threshold(_FEW_COLLECTIONS, *collecting[1:])
     try:
-        code = _as_long_as_asked(options)
+        with say.speak(getattr(options, "units", None)):
+            code = _as_long_as_asked(options)
         sys.stdout.flush()
         if files.unwritten:
             return _say("\n".join(files.unwritten), ExitCode.WRONG_INPUT)

@@ -11,6 +11,7 @@ from __future__ import annotations
 import argparse
 from collections.abc import Sequence
 
+from models import units_out as say
 from models.command.document import Record, give
 from models.command.exit_codes import ExitCode
 from models.command.files import must_fly, read_wing
@@ -81,7 +82,7 @@ def check_text(out: Page, record: Record) -> None:
     _mass(out, record["mass"])
     _solve_checks(out, record)
     if record["assumed"]:
-        rows = [(a["key"], a["value"]) for a in record["assumed"]]
+        rows = [(a["key"], say.as_spoken(a["value"])) for a in record["assumed"]]
         out.table("Assumed, since the file does not say", ["<key", "~taken as"], rows)
     if record.get("sources"):
         rows = [(s["mode"], s["source"]) for s in record["sources"]]
@@ -99,7 +100,7 @@ def _bays(out: Page, record: Record) -> None:
 
     def row(m: Record) -> tuple[str, ...]:
         goes = f"{m['part'].rpartition(': ')[2]}: {m['mode']}"
-        applied, allowable = (number(m[key], _unit_factor(m), 3) for key in ("applied", "allowable"))
+        applied, allowable = (number(m[key], _unit(m)[0], 3) for key in ("applied", "allowable"))
         fails = borne(m[key], 1 if flying else 2) if _near(m) else "-"
         return (
             *([m["side"] or "-"] if sides else []),
@@ -107,7 +108,7 @@ def _bays(out: Page, record: Record) -> None:
             goes,
             reserve(m["reserve_factor"]),
             fails,
-            f"{applied} of {allowable} {_unit_name(m)}".strip(),
+            f"{applied} of {allowable} {_unit(m)[1]}".strip(),
         )
 
     columns = [*(["<side"] if sides else []), *(["<spar"] if spars else [])]
@@ -117,7 +118,11 @@ def _bays(out: Page, record: Record) -> None:
     others = [m for m in record["other_parts"] if _near(m)]
     if others:
         title = "Rib posts, ribs, rails and sheeting, the weakest first"
-        out.table(title, ["y, mm", *columns], [(fixed(m["y_m"], 1e3), *row(m)) for m in others])
+        out.table(
+            title,
+            [f"y, {say.length.unit}", *columns],
+            [(say.length.fixed(m["y_m"]), *row(m)) for m in others],
+        )
     _secondary(out, record.get("secondary", []), key, what, flying=flying)
 
 
@@ -149,20 +154,22 @@ def _covering(out: Page, found: Record) -> None:
     rows = [
         (
             words,
-            number(row["tip_deflection_m"], 1e3, 4),
+            say.length.number(row["tip_deflection_m"]),
             number(row["tip_twist_rad"], DEG, 4),
             borne(row["load_factor_at_first_failure"]),
         )
         for words, row in wings
     ]
-    out.table("Bare and covered", ["<wing", "tip up\nmm", "tip twist\ndeg", "fails\nat, g"], rows)
+    out.table(
+        "Bare and covered", ["<wing", f"tip up\n{say.length.unit}", "tip twist\ndeg", "fails\nat, g"], rows
+    )
     modes = [
         (
             m["mode"],
             m["part"],
             borne(m["load_factor_at_failure"]),
-            f"{number(m['applied'], _unit_factor(m), 3)} of {number(m['allowable'], _unit_factor(m), 3)} "
-            f"{_unit_name(m)}",
+            f"{number(m['applied'], _unit(m)[0], 3)} of {number(m['allowable'], _unit(m)[0], 3)} "
+            f"{_unit(m)[1]}",
             m["reason"],
         )
         for m in found["modes"]
@@ -193,12 +200,8 @@ def _near(margin: Record) -> bool:
     return factor is not None and factor <= FAR
 
 
-def _unit_factor(margin: Record) -> float:
-    return 1e-6 if margin["unit"] == "Pa" else 1.0
-
-
-def _unit_name(margin: Record) -> str:
-    return "MPa" if margin["unit"] == "Pa" else str(margin["unit"])
+def _unit(margin: Record) -> tuple[float, str]:
+    return say.unit_of(margin["unit"])
 
 
 def _flight(out: Page, case: Record) -> None:
@@ -207,12 +210,14 @@ def _flight(out: Page, case: Record) -> None:
     twist = {round(t["y_m"], 7): t["twist_rad"] for t in case["twist_of_wing"]}
     rows = []
     for y in sorted(set().union(*by_spar.values())):
-        cells = [fixed(y, 1e3)]
+        cells = [say.length.fixed(y)]
         cells += [
-            fixed(by_spar[spar][y]["deflection_m"], 1e3, 2) if y in by_spar[spar] else "-" for spar in spars
+            say.length.fixed(by_spar[spar][y]["deflection_m"], 2) if y in by_spar[spar] else "-"
+            for spar in spars
         ]
         rows.append((*cells, fixed(twist.get(y), DEG, 2)))
-    columns = ["y, mm", *(f"{spar} spar\nup, mm" for spar in spars), "wing's twist\nnose up, deg"]
+    mm = say.length.unit
+    columns = [f"y, {mm}", *(f"{spar} spar\nup, {mm}" for spar in spars), "wing's twist\nnose up, deg"]
     out.table(
         f"Deflection and twist at the ribs in the pull-up at {case['load_factor']:.1f} g", columns, rows
     )
@@ -228,23 +233,32 @@ def _bench(out: Page, record: Record) -> None:
         shown.append("both")
     for name in shown:
         rows = [
-            (r["spar"], fixed(r["y_m"], 1e3), number(r["deflection_m"], 1e3), number(r["twist_rad"], DEG))
+            (
+                r["spar"],
+                say.length.fixed(r["y_m"]),
+                say.length.number(r["deflection_m"]),
+                number(r["twist_rad"], DEG),
+            )
             for r in cases[name]["ribs"]
         ]
-        columns = ["<spar", "y, mm", "up, mm", "twist\nnose up, deg"]
+        columns = ["<spar", f"y, {say.length.unit}", f"up, {say.length.unit}", "twist\nnose up, deg"]
         out.table(f"Deflection and twist at the ribs and the tip, {titles[name]}", columns, rows)
         _mid_bays(out, f"Stress half way along each bay, {titles[name]}", cases[name]["mid_bays"])
     flex = record["flexibilities"]
     rows = [
         (
             spar,
-            number(flex["deflection_by_force_m_per_N"][k][k], 1e3),
-            number(flex["twist_by_torque_rad_per_N_m"][k][k], 1e-3 * DEG),
-            fixed(flex["twist_free_force_aft_of_caps_m"][k], 1e3, 2),
+            number(flex["deflection_by_force_m_per_N"][k][k], say.length.factor / say.force.factor),
+            number(flex["twist_by_torque_rad_per_N_m"][k][k], DEG / say.small_moment.factor),
+            say.length.fixed(flex["twist_free_force_aft_of_caps_m"][k], 2),
         )
         for k, spar in enumerate(flex["spars"])
     ]
-    columns = ["<spar", "tip up\nmm per N", "tip twist\ndeg per N mm", "twist-free force\naft of caps, mm"]
+    mm = say.length.unit
+    columns = [
+        "<spar", f"tip up\n{mm} per {say.force.unit}", f"tip twist\ndeg per {say.small_moment.unit}",
+        f"twist-free force\naft of caps, {mm}",
+    ]  # fmt: skip
     out.table("Flexibility", columns, rows)
 
 
@@ -253,25 +267,26 @@ def _mid_bays(out: Page, title: str, bays: Sequence[Record]) -> None:
     faces = [face for face in ("front", "between", "rear") if face in carried]
     rows = []
     for b in bays:
-        caps = [number(b[f"{c}_cap_stress_Pa"], 1e-6, 3) for c in ("upper", "lower")]
-        webs = [number(b["web_shear_stress_Pa"].get(face), 1e-6, 3) for face in faces]
-        rows.append((b["spar"], str(b["bay"]), b["side"] or "-", fixed(b["y_m"], 1e3), *caps, *webs))
+        caps = [say.stress.number(b[f"{c}_cap_stress_Pa"], 3) for c in ("upper", "lower")]
+        webs = [say.stress.number(b["web_shear_stress_Pa"].get(face), 3) for face in faces]
+        rows.append((b["spar"], str(b["bay"]), b["side"] or "-", say.length.fixed(b["y_m"]), *caps, *webs))
     columns = [
-        "<spar", "bay", "<side", "y, mm", "upper\ncap", "lower\ncap", *(f"{face}\nweb" for face in faces),
+        "<spar", "bay", "<side", f"y, {say.length.unit}", "upper\ncap", "lower\ncap",
+        *(f"{face}\nweb" for face in faces),
     ]  # fmt: skip
-    out.table(f"{title}: axial stress of caps, mean shear stress of webs, MPa", columns, rows)
+    out.table(f"{title}: axial stress of caps, mean shear stress of webs, {say.stress.unit}", columns, rows)
 
 
 def _mass(out: Page, mass: Record) -> None:
     kinds = sorted(mass["structure_by_kind_kg"].items(), key=lambda item: -item[1])
-    rows = [(kind, fixed(kg, 1e3)) for kind, kg in kinds]
-    rows.append(("structure", fixed(mass["structure_kg"], 1e3)))
+    rows = [(kind, say.grams.fixed(kg)) for kind, kg in kinds]
+    rows.append(("structure", say.grams.fixed(mass["structure_kg"])))
     if mass.get("covering_kg"):
-        rows.append(("covering", fixed(mass["covering_kg"], 1e3)))
-    rows += [(name, fixed(kg, 1e3)) for name, kg in mass.get("carried_by_name_kg", {}).items()]
+        rows.append(("covering", say.grams.fixed(mass["covering_kg"])))
+    rows += [(name, say.grams.fixed(kg)) for name, kg in mass.get("carried_by_name_kg", {}).items()]
     totals = {"wing_with_all_it_carries_kg": "wing with all it carries", "aeroplane_kg": "whole aeroplane"}
-    rows += [(name, fixed(mass[key], 1e3)) for key, name in totals.items() if key in mass]
-    out.table("Mass (of a wing, both sides)", ["<part", "grams"], rows)
+    rows += [(name, say.grams.fixed(mass[key])) for key, name in totals.items() if key in mass]
+    out.table("Mass (of a wing, both sides)", ["<part", say.grams.unit], rows)
 
 
 def _solve_checks(out: Page, record: Record) -> None:

@@ -12,6 +12,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from models import units_out as say
 from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
@@ -124,15 +125,15 @@ def collapse_text(out: Page, record: Record) -> None:
             s["words"],
             s["mode"],
             s["still_carries"],
-            fixed(s["tip_deflection_m"], 1e3),
+            say.length.fixed(s["tip_deflection_m"]),
             fixed(s["tip_twist_rad"], DEG),
             fixed(s["stiffness_left"], 100, 0),
         )
         for s in steps
     ]
     columns = [
-        "step", f"holds\nup to, {unit}", "~what happens", "<mode", "<still carries", "tip up\nmm",
-        "tip twist\ndeg", "stiffness\nleft, %",
+        "step", f"holds\nup to, {unit}", "~what happens", "<mode", "<still carries",
+        f"tip up\n{say.length.unit}", "tip twist\ndeg", "stiffness\nleft, %",
     ]  # fmt: skip
     out.table("Failures in their order", columns, rows)
     bows = record["sheeting_that_bows"]

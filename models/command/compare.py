@@ -14,6 +14,7 @@ from dataclasses import replace
 from operator import attrgetter
 from typing import TYPE_CHECKING
 
+from models import units_out as say
 from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
 from models.command.files import must_fly, read_wing
@@ -120,7 +121,10 @@ def _layout_records(results: Iterable[LayoutResult], *, flying: bool) -> list[Re
         strength = "load_multiple_at_first_failure"
         tip_load = "the load of the file"
         if not whole:
-            strength, tip_load = "tip_force_at_first_failure_N", f"1 N, and {UNIT_TORQUE * 1e3:g} N mm"
+            strength, tip_load = (
+                "tip_force_at_first_failure_N",
+                f"{say.force(1.0):.3g}, and {say.small_moment(UNIT_TORQUE):.3g}",
+            )
         elif flying:
             strength = "load_factor_at_first_failure"
         rows.append({
@@ -162,11 +166,11 @@ def sentences(results: list[LayoutResult], *, flying: bool) -> list[str]:
     drawn = next((r for r in group if r.name == "as drawn"), None)
     if drawn is not None and drawn.web_mass > base.web_mass:
         unit = ("g" if flying else "times the load") if scope == "wing" else "N"
-        grams = (drawn.web_mass - base.web_mass) * 1e3
+        grams = say.grams(drawn.web_mass - base.web_mass)
         bends = drawn.bending_stiffness / base.bending_stiffness
         twists = drawn.torsional_stiffness / base.torsional_stiffness
         said.append(
-            f"Against {base.name}, the webs of the file ({grams:.1f} grams) make {whom} {bends:.2f} times as "
+            f"Against {base.name}, the webs of the file ({grams:.1f}) make {whom} {bends:.2f} times as "
             f"stiff in bending and {twists:.2f} times in torsion; first failure moves from "
             f"{down(base.load_factor_at_first_failure)} to {down(drawn.load_factor_at_first_failure)} {unit}."
         )
@@ -202,24 +206,30 @@ _STRENGTH = {
 def _layouts(out: Page, scope: str, rows: Sequence[Record]) -> None:
     strength = next(key for key in _STRENGTH if key in rows[0])
     heading, places = _STRENGTH[strength]
+    alone = strength.endswith("_N")
+    heading = f"fails at\n{say.force.unit}" if alone else heading
+    each = 1.0 if not say.imperial() else say.OUNCE / 1e-3
     cells = [
         (
             r["layout"],
-            fixed(r["web_mass_kg"], 1e3, 2),
-            borne(r[strength], places),
-            number(r["bending_stiffness_N_per_m"], 1e-3, 3),
-            number(r["torsional_stiffness_N_m_per_rad"], 1 / DEG, 3),
-            *([number(r["speed_m_per_s"], 3.6, 3)] if "speed_m_per_s" in r else []),
-            number(r["tip_deflection_m"], 1e3, 4),
+            say.mass.fixed(r["web_mass_kg"], 2),
+            borne(r[strength] * say.force.factor if alone and r[strength] else r[strength], places),
+            say.bending_stiffness.number(r["bending_stiffness_N_per_m"], 3),
+            say.torsion_stiffness.number(r["torsional_stiffness_N_m_per_rad"], 3),
+            *([say.speed.number(r["speed_m_per_s"], 3)] if "speed_m_per_s" in r else []),
+            say.length.number(r["tip_deflection_m"]),
             number(r["tip_twist_rad"], DEG, 4),
-            *(fixed(r[f"{gain}_gain_percent_per_g"]) for gain in ("bending", "torsion", "strength")),
+            *(fixed(r[f"{gain}_gain_percent_per_g"], each) for gain in ("bending", "torsion", "strength")),
             r["first_failure"],
         )
         for r in rows
     ]
-    columns = ["<layout", "webs\ngrams", heading, "bending\nN/mm", "torsion\nN m/deg"]
-    columns += [*(["beats, twists\noff at, km/h"] if "speed_m_per_s" in rows[0] else [])]
-    columns += ["tip up\nmm", "tip twist\ndeg", "bending\n%/g", "torsion\n%/g", "strength\n%/g"]
+    columns = ["<layout", f"webs\n{say.grams.unit}", heading, f"bending\n{say.bending_stiffness.unit}"]
+    columns.append(f"torsion\n{say.torsion_stiffness.unit}")
+    columns += [*([f"beats, twists\noff at, {say.speed.unit}"] if "speed_m_per_s" in rows[0] else [])]
+    columns += [f"tip up\n{say.length.unit}", "tip twist\ndeg"]
+    per = "oz" if say.imperial() else "gram"  # not "g": beside it the wing fails at so many g
+    columns += [f"{what}\n%/{per}" for what in ("bending", "torsion", "strength")]
     columns += ["~first failure"]
     whom = "Whole wing" if scope == "wing" else f"Spar alone, {scope}"
     out.table(f"{whom}: tip movement under {rows[0]['tip_load']}", columns, cells)

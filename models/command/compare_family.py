@@ -12,13 +12,14 @@ import argparse
 from contextlib import AbstractContextManager, nullcontext
 from typing import TYPE_CHECKING
 
+from models import units_out as say
 from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import find
 from models.command.options import quantity, shared
 from models.command.progress import Progress
-from models.report.text import Page, answer, borne, fixed, reserve
+from models.report.text import Page, answer, borne, reserve
 
 if TYPE_CHECKING:
     from models.studies.family import Run, Verdict
@@ -119,7 +120,7 @@ def sentences(verdicts: list[Verdict]) -> list[str]:
     if good:
         light = min(good, key=lambda verdict: verdict.structural_mass)
         strong = max(good, key=lambda verdict: verdict.reserve_factor)
-        said.append(f"The lightest of these: {light.member} ({1e3 * light.structural_mass:.0f} g).")
+        said.append(f"The lightest of these: {light.member} ({say.mass(light.structural_mass):.0f}).")
         said.append(f"The greatest reserve: {strong.member} ({rounded_down(strong.reserve_factor)}).")
     too_far = small_movements.worst(
         ((verdict.member, verdict.moved) for verdict in verdicts if verdict.moved is not None), "member"
@@ -144,8 +145,8 @@ def family_text(out: Page, record: Record) -> None:
             borne(member["load_factor_failing_one_in_twenty"]),
             "-" if member["share_surviving_all"] is None else borne(100 * member["share_surviving_all"], 0),
             f"{member['part']}: {member['mode']}" if member["part"] else "-",
-            fixed(member["structure_kg"], 1e3, 0),
-            fixed(member["tip_deflection_m"], 1e3),
+            say.mass.fixed(member["structure_kg"], 0),
+            say.length.fixed(member["tip_deflection_m"]),
         )
         for member in record["members"]
         if "fault" not in member
@@ -153,7 +154,7 @@ def family_text(out: Page, record: Record) -> None:
     if rows:
         heads = [
             "~wing", "reserve\nfactor", "fails\nat, g", "one in\n20, g", "survive\nof 100", "~goes first",
-            "structure\ngrams", "tip up,\nmm",
+            f"structure\n{say.grams.unit}", f"tip up,\n{say.length.unit}",
         ]  # fmt: skip
         out.table("Wings in the order asked", heads, rows)
     for member in record["members"]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from models import units_out as say
 from models.analysis import Analysis, spar_motion, wing_twist
 from models.command.document import Record, finite
 from models.command.record import margin_record
@@ -138,8 +139,10 @@ def _modes(covered: Covered) -> list[tuple[Analysis, Margin]]:
 
 def _moved(row: Record) -> str:
     twist = math.degrees(row["tip_twist_rad"])
-    up = row["tip_deflection_m"] * 1e3
-    return f"{up:.3g} mm up and {abs(twist):.3g} degrees nose {'up' if twist > 0 else 'down'}"
+    return (
+        f"{say.length(row['tip_deflection_m']):.3g} up and {abs(twist):.3g} degrees nose "
+        f"{'up' if twist > 0 else 'down'}"
+    )
 
 
 def _sentences(record: Record, asked: float) -> list[str]:
@@ -156,8 +159,9 @@ def _sentences(record: Record, asked: float) -> list[str]:
     edges = record["edges"]
     if edges is not None:
         said.append(
-            f"The covering pulls an edge inward by up to {edges['pull_N_per_m']:.3g} N/m, which bows it by "
-            f"{edges['bow_between_ribs_m'] * 1e3:.2g} mm between ribs."
+            "The covering pulls an edge inward by up to "
+            f"{say.force_per_span(edges['pull_N_per_m']):.3g}, which bows it by "
+            f"{say.length(edges['bow_between_ribs_m']):.2g} between ribs."
         )
     return said
 

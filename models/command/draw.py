@@ -15,13 +15,14 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from models import units_out as say
 from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import filled, need, read_wing, refuse_taken
 from models.command.options import quantity, shared
 from models.command.progress import Progress
-from models.report.text import Page, answer, fixed, number
+from models.report.text import Page, answer, fixed
 
 if TYPE_CHECKING:
     from models.drawings.cut_list import Shape
@@ -112,7 +113,7 @@ def run(options: argparse.Namespace) -> ExitCode:
             )
         lost = unused(stocks, [(s.first.material, s.first.thickness) for s in cut])
         if lost is not None:
-            woods = sorted({f"{s.first.material.name}, {1e3 * s.first.thickness:g} mm" for s in cut})
+            woods = sorted({f"{s.first.material.name}, {say.size(s.first.thickness):g}" for s in cut})
             raise InputFault(
                 f"draw: --stock: nothing is cut from {_stock_words(lost)}; webs are of {'; '.join(woods)}."
             )
@@ -251,7 +252,7 @@ def _files(
 
 
 def _stock_words(stock: Stock) -> str:
-    thickness = "" if stock.thickness is None else f"{1e3 * stock.thickness:g} mm"
+    thickness = "" if stock.thickness is None else f"{say.size(stock.thickness):g}"
     return f"{', '.join(w for w in (stock.wood or '', thickness) if w)} ({stock.size})"
 
 
@@ -386,8 +387,9 @@ def _sentences(
         n, webs = buy["n_sheets"], buy["n_webs"]
         text = (
             f"{webs} web{'s' if webs > 1 else ''} from {n} sheet{'s' if n > 1 else ''} of "
-            f"{1e3 * buy['thickness_m']:g} mm {buy['wood']}, {1e3 * buy['width_m']:g} x "
-            f"{1e3 * buy['length_m']:g} mm ({100 * buy['share_used']:.0f} % used)."
+            f"{say.size(buy['thickness_m']):g} {buy['wood']}, "
+            f"{say.size.each(buy['width_m'], buy['length_m'], spec='g')} "
+            f"({100 * buy['share_used']:.0f} % used)."
         )
         if buy["n_glued_up"]:
             text += (
@@ -397,7 +399,7 @@ def _sentences(
         said.append(text)
     mass = sum(p.mass for shape in cut for p in shape.pieces)
     said.append(
-        f"Together they weigh {1e3 * mass:.1f} g, cut to {len(cut)} shape{'s' if len(cut) > 1 else ''}."
+        f"Together they weigh {say.mass(mass):.1f}, cut to {len(cut)} shape{'s' if len(cut) > 1 else ''}."
     )
     bare = [r.mark for r in ribs if not r.parts]
     if bare:
@@ -415,66 +417,72 @@ def _sentences(
 def draw_text(out: Page, record: Record) -> None:
     """The answer of `draw`: words, cautions, what to buy, the cut list, rails, files."""
     answer(out, record)
+    mm, grams = say.size.unit, say.mass.unit
     rows = [
         (
             b["wood"],
-            number(b["thickness_m"], 1e3, 3),
-            f"{1e3 * b['width_m']:g} x {1e3 * b['length_m']:g}",
+            say.size.number(b["thickness_m"], 3),
+            f"{say.size.bare(b['width_m'], 'g')} x {say.size.bare(b['length_m'], 'g')}",
             str(b["n_sheets"]),
             str(b["n_webs"]),
             fixed(b["share_used"], 100, 0),
         )
         for b in record["to_buy"]
     ]
-    out.table("Sheets to buy", ["<wood", "mm", "<size, mm", "sheets", "webs", "used, %"], rows)
+    out.table("Sheets to buy", ["<wood", mm, f"<size, {mm}", "sheets", "webs", "used, %"], rows)
     cells = [
         (
             r["piece"],
             str(r["quantity"]),
             r["wood"],
-            number(r["thickness_mm"], 1.0, 3),
-            *(fixed(r[k], places=2) for k in ("length_mm", "depth_inner_end_mm", "depth_outer_end_mm")),
+            say.size.number(1e-3 * r["thickness_mm"], 3),
+            *(
+                say.length.fixed(1e-3 * r[k], 2)
+                for k in ("length_mm", "depth_inner_end_mm", "depth_outer_end_mm")
+            ),
             r["grain"],
             fixed(r["end_bevel_deg"]),
-            fixed(r["area_mm2"], 1e-2),
-            fixed(r["mass_g"], places=2),
+            say.piece_area.fixed(1e-6 * r["area_mm2"]),
+            say.mass.fixed(1e-3 * r["mass_g"], 2),
             r["where"],
         )
         for r in record["cut_list"]
     ]
     columns = [
-        "<piece", "cut", "<wood", "thick\nmm", "length\nmm", "depth, mm\ninner end", "\nouter end", "<grain",
-        "bevel\ndeg", "area\ncm2", "each\ng", "~where",
+        "<piece", "cut", "<wood", f"thick\n{mm}", f"length\n{mm}", f"depth, {mm}\ninner end", "\nouter end",
+        "<grain", "bevel\ndeg", f"area\n{say.piece_area.unit}", f"each\n{grams}", "~where",
     ]  # fmt: skip
     out.table("Cut list (a port web is the starboard one turned over)", columns, cells)
     bought = [
         (
             r["what"],
             r["size"],
-            number(r["buy"], 1.0, 3) if r["unit"] == "m2" else str(r["buy"]),
-            r["unit"],
-            fixed(r["mass_in_wing_g"]),
+            say.film_area.number(r["buy"], 3) if r["unit"] == "m2" else str(r["buy"]),
+            say.film_area.unit if r["unit"] == "m2" else r["unit"],
+            say.mass.fixed(1e-3 * r["mass_in_wing_g"]),
             r["for"],
         )
         for r in record["shopping"]
     ]
     total = sum(r["mass_in_wing_g"] for r in record["shopping"])
-    title = f"Shopping list: all of the wing, {total:.0f} g of it built in, without glue"
-    out.table(title, ["<what", "<size", "buy", "<unit", "in the\nwing, g", "~for"], bought)
+    title = f"Shopping list: all of the wing, {say.mass(1e-3 * total):.0f} of it built in, without glue"
+    out.table(title, ["<what", "<size", "buy", "<unit", f"in the\nwing, {grams}", "~for"], bought)
     rest = [
         (
             r["piece"],
             str(r["quantity"]),
             r["kind"],
             r["wood"],
-            *(number(r[k], 1.0, 4) for k in ("thickness_mm", "width_mm", "length_mm")),
-            fixed(r["mass_g"], places=2),
+            say.size.number(1e-3 * r["thickness_mm"]),
+            *(say.ruler.number(1e-3 * r[k]) for k in ("width_mm", "length_mm")),
+            say.mass.fixed(1e-3 * r["mass_g"], 2),
             r["where"],
         )
         for r in record["cut_list_rest"]
     ]
     columns = [
-        "<piece", "cut", "<kind", "<wood", "thick\nmm", "width\nmm", "length\nmm", "each\ng", "~where",
+        "<piece", "cut", "<kind", "<wood", f"thick\n{mm}", f"width\n{mm}", f"length\n{mm}", f"each\n{grams}",
+        "~where",
     ]  # fmt: skip
     out.table("Cut list of the rest: braces, ties, sheeting, sticks", columns, rest)
     for sentence in record["about_pieces"]:

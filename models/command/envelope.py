@@ -14,13 +14,14 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from models import units_out as say
 from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
 from models.command.files import filled, must_fly, new_folder, read_wing
 from models.command.options import shared
 from models.command.progress import Progress
-from models.report.text import Page, answer, borne, fixed, number, reserve, rest
-from models.wing.units import mass_words
+from models.report.text import Page, answer, borne, fixed, reserve, rest
+from models.units_out import mass_words
 
 if TYPE_CHECKING:
     from models.strength import Margin
@@ -202,11 +203,11 @@ def envelope_text(out: Page, record: Record) -> None:
 def _speeds(out: Page, one: Record) -> None:
     rows = [
         (
-            fixed(r["speed_m_per_s"], _KMH, 0),
+            say.speed.fixed(r["speed_m_per_s"], 0),
             r["name"],
             *(borne(r[f"load_factor_{key}"]) for key in ("by_lift", "at_first_failure", "without_harm")),
             fixed(r["safe_load_factor"]),
-            number(r["tightest_radius_m"], digits=3),
+            say.span.number(r["tightest_radius_m"], 3),
             *(
                 fixed(_minus(r[f"inverted_load_factor_{key}"]))
                 for key in ("by_lift", "at_first_failure", "without_harm")
@@ -215,10 +216,11 @@ def _speeds(out: Page, one: Record) -> None:
         )
         for r in one["speeds"]
     ]
-    columns = ["speed\nkm/h", "<", "stalls\nat, g", "breaks\nat, g", "no harm\nup to, g", "may pull\ng",
-               "loop's\nradius, m", "inverted\nstalls, g", "inverted\nbreaks, g", "inverted\nno harm, g",
-               "up-gust\ng", "down-gust\ng"]  # fmt: skip
-    loading = f"wing loading {one['wing_loading_N_per_m2']:.1f} N/m2"
+    columns = [f"speed\n{say.speed.unit}", "<", "stalls\nat, g", "breaks\nat, g", "no harm\nup to, g",
+               "may pull\ng", f"loop's\nradius, {say.span.unit}", "inverted\nstalls, g",
+               "inverted\nbreaks, g",
+               "inverted\nno harm, g", "up-gust\ng", "down-gust\ng"]  # fmt: skip
+    loading = f"wing loading {say.pressure(one['wing_loading_N_per_m2']):.1f}"
     out.table(f"By speed, {one['loading']}: {mass_words(one['mass_kg'])}, {loading}", columns, rows)
 
 
@@ -230,7 +232,7 @@ def _corners(out: Page, one: Record) -> None:
     rows = [
         (
             c["name"],
-            fixed(c["speed_m_per_s"], _KMH, 0),
+            say.speed.fixed(c["speed_m_per_s"], 0),
             fixed(c["load_factor_asked"]),
             fixed(c["load_factor"]),
             reserve(c["reserve_factor"]),
@@ -240,7 +242,7 @@ def _corners(out: Page, one: Record) -> None:
         )
         for c in one["corners"]
     ]
-    columns = ["<corner", "speed\nkm/h", "asked\ng", "lifted\ng", "reserve\nfactor", "of bent\nwing",
-               "~weakest", "~mode"]  # fmt: skip
+    columns = ["<corner", f"speed\n{say.speed.unit}", "asked\ng", "lifted\ng", "reserve\nfactor",
+               "of bent\nwing", "~weakest", "~mode"]  # fmt: skip
     title = f"Corners of the envelope, {one['loading']}: {mass_words(one['mass_kg'])}"
     out.table(title, ["no.", *columns], [(str(k + 1), *row) for k, row in enumerate(rows)])

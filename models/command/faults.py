@@ -6,8 +6,9 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from models import units_out as say
+from models.units_out import mass_words
 from models.version import VERSION
-from models.wing.units import mass_words
 
 if TYPE_CHECKING:
     from fea.solve import Mechanism
@@ -26,8 +27,8 @@ def light_aeroplane(source: str, fault: LightAeroplane) -> InputFault:
     grams = fault.flying * 1e3
     meant = f"; was {grams:.4g} kg meant?" if fault.wing < grams < 100 * fault.wing else "."
     return InputFault(
-        f'{source}: case.mass: "{fault.flying * 1e3:.4g} g" is less than the wing and what it carries, '
-        f"{fault.wing * 1e3:.4g} g; give the mass of the whole aeroplane, or leave the key out where "
+        f'{source}: case.mass: "{say.mass(fault.flying):.4g}" is less than the wing and what it carries, '
+        f"{say.mass(fault.wing):.4g}; give the mass of the whole aeroplane, or leave the key out where "
         f"there is nothing but the wing{meant}"
     )
 
@@ -102,13 +103,13 @@ def contradicting_flight(source: str, error: Exception) -> InputFault | None:
 
     if isinstance(error, Heavy):
         return InputFault(
-            f'{source}: flight.loadings.{error.loading}.mass: "{error.flying * 1e3:.4g} g" is less than the '
-            f"wing and what it carries, {error.wing * 1e3:.4g} g; give the mass of the whole aeroplane."
+            f'{source}: flight.loadings.{error.loading}.mass: "{say.mass(error.flying):.4g}" is less than '
+            f"the wing and what it carries, {say.mass(error.wing):.4g}; give the mass of the whole aeroplane."
         )
     if isinstance(error, Slow):
         return InputFault(
-            f'{source}: flight.{error.key}: "{error.speed * 3.6:.4g} km/h" is below the stall speed of '
-            f"{error.stall * 3.6:.4g} km/h ({error.loading}); give a higher one in [flight] (where that has "
+            f'{source}: flight.{error.key}: "{say.speed(error.speed):.4g}" is below the stall speed of '
+            f"{say.speed(error.stall):.4g} ({error.loading}); give a higher one in [flight] (where that has "
             "no cruise_speed, the case's speed stands for it), or a higher max_lift_coefficient."
         )
     return None

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from models import system
+from models import units_out as say
 from models.command.faults import InputFault
 from models.wings import shipped
 
@@ -48,7 +49,7 @@ def find(name: str) -> Path:
 
 
 def read_wing(name: str) -> Wing:
-    """Find and read a wing file; messages name it as it was typed.
+    """Find and read a wing file; messages name it as it was typed, and its units are spoken from now on.
 
     Raises
     ------
@@ -59,7 +60,9 @@ def read_wing(name: str) -> Wing:
     """
     from models.wing.reading import read
 
-    return read(find(name), source=name)
+    wing = read(find(name), source=name)
+    say.adopt(wing.units)
+    return wing
 
 
 def must_fly(wing: Wing, source: str, what: str) -> None:

@@ -16,6 +16,7 @@ from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from models import units_out as say
 from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
@@ -313,7 +314,7 @@ def sentences(found: Lightest, checked: Candidate | None) -> list[str]:
         one, most_fast = max(found.fast, key=lambda pair: pair[1])
         return [
             f"None of {len(found.fast)} layouts on the fronts of mass against strength, deflection and twist "
-            f"{asked}: the fastest may be flown at {down(3.6 * most_fast, 0)} km/h, with "
+            f"{asked}: the fastest may be flown at {say.speed.at_most(most_fast)}, with "
             f"{_grams(one.web_mass)}: {in_words(one.faces)}.",
             _proof(found),
         ]
@@ -371,11 +372,11 @@ def _asked(found: Lightest) -> str:
     if limits.survival is not None:
         words[0] += f" in {100 * limits.survival:.4g} of 100 {'wings' if flying else 'specimens'}"
     if limits.deflection is not None:
-        words.append(f"bends at most {1e3 * limits.deflection:.3g} mm")
+        words.append(f"bends at most {say.length(limits.deflection):.3g}")
     if limits.twist is not None:
         words.append(f"twists at most {np.degrees(limits.twist):.3g} deg")
     if limits.speed is not None:
-        words.append(f"may be flown at {3.6 * limits.speed:.0f} km/h")
+        words.append(f"may be flown at {say.speed(limits.speed):.0f}")
     if limits.web_mass is not None:
         words.append(f"weighs at most {_grams(limits.web_mass)}")
     if limits.stock:
@@ -470,8 +471,7 @@ def _listed(words: list[str]) -> str:
 
 
 def _grams(mass: float) -> str:
-    grams = 1e3 * mass
-    return f"{grams:.0f} grams" if grams >= 99.95 else f"{grams:.1f} grams"
+    return f"{say.grams(mass):.0f}" if 1e3 * mass >= 99.95 else f"{say.grams(mass):.1f}"
 
 
 MOST_ROWS = 16
@@ -483,7 +483,8 @@ def lightest_text(out: Page, record: Record) -> None:
     answer(out, record, good=record["answer"]["found"])
     flying = record["kind"] == "wing"
     unit = "g" if flying else "x load"
-    columns = ["webs\ngrams", f"fails at\n{unit}", "tip up\nmm", "twist\ndeg", "~fails first", "~webs"]
+    columns = [f"webs\n{say.grams.unit}", f"fails at\n{unit}", f"tip up\n{say.length.unit}", "twist\ndeg"]
+    columns += ["~fails first", "~webs"]
     named = [
         (name, record[key])
         for name, key in (
@@ -498,9 +499,9 @@ def lightest_text(out: Page, record: Record) -> None:
     if record["evaluated"] < record["layouts"]:
         best = "nothing lighter that was evaluated is better"
     for title, key in (
-        ("What each gram buys in strength", "mass_against_strength"),
-        ("What each gram buys against bending", "mass_against_deflection"),
-        ("What each gram buys against twist", "mass_against_twist"),
+        (f"What each {say.small_mass()} buys in strength", "mass_against_strength"),
+        (f"What each {say.small_mass()} buys against bending", "mass_against_deflection"),
+        (f"What each {say.small_mass()} buys against twist", "mass_against_twist"),
     ):
         rows = record[key]
         shown = _thinned(rows)
@@ -519,9 +520,9 @@ def _thinned(rows: list[Record]) -> list[Record]:
 
 def _told(row: Record) -> tuple[str, ...]:
     return (
-        fixed(row["web_mass_kg"], 1e3),
+        say.mass.fixed(row["web_mass_kg"]),
         borne(row["load_factor_at_first_failure"], 2),
-        fixed(row["tip_deflection_m"], 1e3),
+        say.length.fixed(row["tip_deflection_m"]),
         fixed(row["tip_twist_rad"], 180 / math.pi, places=2),
         f"{row['part']}, {row['mode']}",
         row["webs"],

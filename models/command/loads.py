@@ -15,13 +15,14 @@ from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from models import units_out as say
 from models.command.document import Record, give, margin_figures, recorded
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import filled, new_folder, read_wing
 from models.command.options import shared
 from models.command.progress import Progress
-from models.report.text import DEG, Page, answer, fixed, number, reserve, rest
+from models.report.text import DEG, Page, answer, fixed, reserve, rest
 
 if TYPE_CHECKING:
     import numpy as np
@@ -210,9 +211,9 @@ _SIDES = ("port", "starboard")
 _ROOT = ("shear_N", "bending_N_m", "torsion_N_m", "sweeping_bending_N_m")
 
 
-def _plain(value: float, largest: float) -> str:
+def _plain(value: float, largest: float, kind: say.Kind = say.moment) -> str:
     """Three digits; rounding beside the largest of its kind is nothing."""
-    return number(value if abs(value) > 1e-5 * largest else 0.0, digits=3)
+    return kind.number(value if abs(value) > 1e-5 * largest else 0.0, 3)
 
 
 def _sections(out: Page, cases: list[Record]) -> None:
@@ -224,15 +225,19 @@ def _sections(out: Page, cases: list[Record]) -> None:
             (
                 c["case"],
                 "port" if root["y_m"] < 0 else "starboard",
-                *(_plain(root[key], largest[key]) for key in _ROOT),
+                *(
+                    _plain(root[key], largest[key], say.force if key == "shear_N" else say.moment)
+                    for key in _ROOT
+                ),
                 _plain(c["largest"]["bending_N_m"], largest["bending_N_m"]),
                 " / ".join(fixed(c[f"twist_{side}_rad"], DEG) for side in _SIDES),
-                " / ".join(fixed(c[f"tip_deflection_{side}_m"], 1e3, 0) for side in _SIDES),
+                " / ".join(say.length.fixed(c[f"tip_deflection_{side}_m"], 0) for side in _SIDES),
             )
         )
-    columns = ["~case", "<side", "shear\nN", "bending\nN m", "torsion\nN m", "bending\naft, N m",
-               "most bending\nanywhere, N m", "twist, port /\nstarb., deg",
-               "tip rises, port /\nstarb., mm"]  # fmt: skip
+    moment = say.moment.unit
+    columns = ["~case", "<side", f"shear\n{say.force.unit}", f"bending\n{moment}", f"torsion\n{moment}",
+               f"bending\naft, {moment}", f"most bending\nanywhere, {moment}", "twist, port /\nstarb., deg",
+               f"tip rises, port /\nstarb., {say.length.unit}"]  # fmt: skip
     out.table(
         "Root of the side that bends more, about the quarter chord; positive: up, tip lifted, nose up, aft",
         columns,

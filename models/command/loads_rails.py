@@ -13,6 +13,7 @@ import argparse
 import math
 from typing import TYPE_CHECKING
 
+from models import units_out as say
 from models.command.document import Record, give, margin_figures, recorded
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
@@ -179,7 +180,7 @@ def sentences(study: RailStudy) -> list[str]:
     if study.toe_in:
         out.append(
             f"One rail 1 mm ahead of its twin turns the thrust line by {math.degrees(study.toe_in):.1f} deg; "
-            f"between them are {1e3 * study.spacing:.1f} mm."
+            f"between them are {say.length(study.spacing):.1f}."
         )
     return out
 

@@ -17,6 +17,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from models import units_out as say
 from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
@@ -302,22 +303,22 @@ def _marks(out: Page, side: Record) -> None:
     rows = []
     for m in side["marks"]:
         dial = m["what"] == "deflection"
-        factor, places = (1e3, 2) if dial else (DEG, 2)
+        kind = say.length if dial else say.angle
         rows.append(
             (
-                str(m["rib"]), fixed(m["x_m"], 1e3, 0) if dial else "rib", "mm" if dial else "deg",
-                *(fixed(m[key], factor, places) for key in ("computed", "measured", "error")),
-                fixed(m["measured"] - m["computed"], factor, places),
-                fixed(m["explained"] - m["computed"], factor, places),
+                str(m["rib"]), say.length.fixed(m["x_m"], 0) if dial else "rib", kind.unit,
+                *(kind.fixed(m[key], 2) for key in ("computed", "measured", "error")),
+                kind.fixed(m["measured"] - m["computed"], 2),
+                kind.fixed(m["explained"] - m["computed"], 2),
             )
         )  # fmt: skip
     noise = side["noise"]
     told = "estimated from the scatter over the steps" if noise["estimated"] else "as given or assumed"
-    columns = ["rib", "at x\nmm aft", "<unit", "computed", "measured", "error", "measured\nless computed",
-               "explained\nless computed"]  # fmt: skip
+    columns = ["rib", f"at x\n{say.length.unit} aft", "<unit", "computed", "measured", "error",
+               "measured\nless computed", "explained\nless computed"]  # fmt: skip
     out.table(f"Movement under all bags, {side['side']}", columns, rows)
     out.say(
-        f"Noise of one reading, {told}: {number(noise['dial_m'], 1e3, 2)} mm, "
+        f"Noise of one reading, {told}: {say.length.number(noise['dial_m'], 2)} {say.length.unit}, "
         f"{number(noise['gauge_rad'], DEG, 2)} degrees, and {fixed(noise['share_of_reading'], 100)} % of "
         "the reading."
     )

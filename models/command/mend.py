@@ -13,6 +13,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from models import units_out as say
 from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
@@ -110,7 +111,13 @@ def _row(one: Tried) -> Record:
 def mend_text(out: Page, record: Record) -> None:
     """Words first, then the tables."""
     answer(out, record, good=record["answer"]["fit"])
-    columns = ["<change", "gains\ng", "survive\nof 100", "<hardest case then", "one in twenty\nbears it x"]
+    columns = [
+        "<change",
+        f"gains\n{say.grams.unit}",
+        "survive\nof 100",
+        "<hardest case then",
+        "one in twenty\nbears it x",
+    ]
     before = record["before"]
     start: tuple[str, ...] = (
         "as drawn", "-", down(100 * before["share_surviving_all"], 0), before["hardest"]["case"],
@@ -118,7 +125,7 @@ def mend_text(out: Page, record: Record) -> None:
     )  # fmt: skip
     fast = before["speed"] is not None
     if fast:
-        columns.append("may fly\nkm/h")
+        columns.append(f"may fly\n{say.speed.unit}")
         start = (*start, _kmh(before["speed"]["advised_m_per_s"]))
     if record["steps"]:
         rows = [start, *(_told(one, fast) for one in record["steps"])]
@@ -136,7 +143,7 @@ def mend_text(out: Page, record: Record) -> None:
 def _told(one: Record, fast: bool) -> tuple[str, ...]:
     row = (
         one["change"],
-        f"{one['grams']:.1f}",
+        say.mass.bare(1e-3 * one["grams"], ".1f"),
         down(100 * one["share_surviving_all"], 0),
         one["hardest"],
         down(one["reserve_factor_one_in_twenty"], 2),
@@ -146,4 +153,4 @@ def _told(one: Record, fast: bool) -> tuple[str, ...]:
 
 def _kmh(speed: float | None) -> str:
     """Rounded down; a step towards strength was not asked for its speed."""
-    return "-" if speed is None else down(3.6 * speed, 0)
+    return "-" if speed is None else say.speed.down(speed)

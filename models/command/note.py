@@ -14,13 +14,14 @@ import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from models import units_out as say
 from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
 from models.command.files import filled, must_fly, new_folder, read_wing, write_text
 from models.command.options import shared
 from models.command.progress import Progress
 from models.report.text import Page, reserve
-from models.wing.units import mass_words
+from models.units_out import mass_words
 
 if TYPE_CHECKING:
     from models.studies.note import Note
@@ -75,8 +76,9 @@ def note_record(found: Note, file: str, per_bay: int) -> Record:
         "wing": found.wing.name,
         "kind": "wing",
         "description": (
-            f"span {2 * plan.semispan:.2f} m, area {100 * plan.area:.1f} dm2, {mass_words(flown.mass)}, wing "
-            f"loading {10 * loading / GRAVITY:.0f} g/dm2"
+            f"span {say.span(2 * plan.semispan):.2f}, area {say.area(plan.area):.1f}, "
+            f"{mass_words(flown.mass)}, "
+            f"wing loading {say.wing_loading(loading / GRAVITY):.0f}"
         ),
         "answer": {
             "fit": found.fit,

@@ -253,8 +253,10 @@ def shared(command: argparse._ActionsContainer, *names: str) -> None:
     add, there = command.add_argument, {one.dest for one in command._actions}
     if isinstance(command, _Answer):
         command.shares |= {*names, *(("quiet", "full", "rows") if "json" in names else ())}
+        command.shares |= {"units"} if "file" in names else set()
     if "file" in names and "file" not in there:
         add("file", metavar="FILE", help=FILE)
+        add_units(command)
     if "json" in names and "json" not in there:
         form = command.add_mutually_exclusive_group()
         words = "print one JSON document with the same numbers in SI units, and nothing else"
@@ -270,6 +272,14 @@ def shared(command: argparse._ActionsContainer, *names: str) -> None:
         add("--mesh", metavar="N", type=quantity("whole number", 1, MOST_PER_BAY), default=4, help=words)
     if "folder" in names and "folder" not in there:
         add("--folder", metavar="DIR", help="write pictures into this folder, new or empty")
+
+
+def add_units(command: argparse._ActionsContainer) -> None:
+    """Add --units."""
+    from models.units_out import SYSTEMS
+
+    words = "units of what is printed and drawn (default: the wing file's own); --json stays in SI"
+    command.add_argument("--units", choices=SYSTEMS, help=words)
 
 
 _FRACTIONAL = ("number", "load factor", "number of seconds")

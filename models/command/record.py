@@ -22,6 +22,7 @@ import numpy as np
 
 from fea.elements.mass import Masses
 from models import small_movements
+from models import units_out as say
 from models.analysis import Analysis, solve, spar_motion, wing_twist
 from models.cautions import CAUTIONS
 from models.command.document import Record, document
@@ -239,8 +240,8 @@ def _verdict(analysis: Analysis, reserve: float, *, survives: bool) -> str:
 def bench_load(wing: Wing) -> str:
     """The bench load in words."""
     case = wing.case
-    parts = [f"{case.tip_force:.4g} N up" * bool(case.tip_force)]
-    parts += [f"{case.tip_torque * 1e3:.4g} N mm nose up" * bool(case.tip_torque)]
+    parts = [f"{say.force(case.tip_force):.4g} up" * bool(case.tip_force)]
+    parts += [f"{say.small_moment(case.tip_torque):.4g} nose up" * bool(case.tip_torque)]
     return " and ".join(p for p in parts if p) + " at the tip" if any(parts) else "nothing"
 
 

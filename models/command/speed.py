@@ -16,13 +16,14 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from models import units_out as say
 from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import filled, must_fly, new_folder, read_wing, write_text
 from models.command.options import shared
 from models.report.text import Page, answer, number, rest
-from models.wing.units import mass_words
+from models.units_out import mass_words
 
 if TYPE_CHECKING:
     from models.studies.speed import Beating, Help, Latticed, Reduced, Speeds
@@ -172,8 +173,8 @@ def _figures(
             *(
                 [
                     f"{mass_words(rest)} of the flying mass has no place in the file and counts, mass and "
-                    f"inertia, as a body {1e3 * reduced.body.length:.0f} mm long in the middle "
-                    f"({_inertia(reduced):.3g} kg m2 in pitch); a tail's own air is no part of this."
+                    f"inertia, as a body {say.length(reduced.body.length):.0f} long in the middle "
+                    f"({say.inertia(_inertia(reduced)):.3g} in pitch); a tail's own air is no part of this."
                 ]
                 if rest > 0
                 else []
@@ -311,33 +312,39 @@ def _layouts(out: Page, record: Record) -> None:
     rows = [
         (
             r["layout"],
-            number(r["web_mass_kg"], 1e3, 3),
-            number(r["lowest_m_per_s"], _KMH, 3),
+            say.mass.number(r["web_mass_kg"], 3),
+            say.speed.number(r["lowest_m_per_s"], 3),
             _per_gram(r, bare),
-            number(r["beating_m_per_s"], _KMH, 3),
+            say.speed.number(r["beating_m_per_s"], 3),
             number(r["beating_Hz"], 1, 3),
             _SIDES.get(r["beating_kind"], "-"),
-            number(r["twist_off_m_per_s"], _KMH, 3),
-            number(r["reversal_m_per_s"], _KMH, 3),
+            say.speed.number(r["twist_off_m_per_s"], 3),
+            say.speed.number(r["reversal_m_per_s"], 3),
             *_by_lattice(r["lattice"]),
         )
         for r in record["layouts"]
     ]
-    last = f"{_KMH * record['searched_to_m_per_s']:.0f}"
-    heads = ["<layout", "webs\ngrams", "first\nkm/h", "a gram\nbuys", "beats\nkm/h", "\nHz", "<\nsides"]
-    heads += ["twists off\nkm/h", "no grip\nkm/h"]
+    last, kmh = f"{say.speed(record['searched_to_m_per_s']):.0f}", say.speed.unit
+    heads = ["<layout", f"webs\n{say.grams.unit}", f"first\n{kmh}", f"{say.a_small_mass()}\nbuys"]
+    heads += [
+        f"beats\n{kmh}",
+        "\nHz",
+        "<\nsides",
+        f"twists off\n{say.speed.unit}",
+        f"no grip\n{say.speed.unit}",
+    ]
     if record["lattice"] is not None:
         heads += ["lattice:\nbeats", "twists\noff", "no\ngrip"]
-    title = f"What webs buy in speed (-: not up to {last} km/h; a gram: against {bare['layout']})"
+    title = f"What webs buy in speed (-: not up to {last}; {say.a_small_mass()}: against {bare['layout']})"
     out.table(title, heads, rows)
 
 
 def _per_gram(row: Record, bare: Record) -> str:
     """km/h of what comes first that each gram of webs buys beyond the layout with the least."""
-    grams = 1e3 * (row["web_mass_kg"] - bare["web_mass_kg"])
+    grams = say.mass.factor * (row["web_mass_kg"] - bare["web_mass_kg"])
     if grams < 1e-6 or row["lowest_m_per_s"] is None or bare["lowest_m_per_s"] is None:
         return "-"
-    return number((row["lowest_m_per_s"] - bare["lowest_m_per_s"]) / grams, _KMH, 2)
+    return say.speed.number((row["lowest_m_per_s"] - bare["lowest_m_per_s"]) / grams, 2)
 
 
 def _by_lattice(lattice: Record | None) -> list[str]:
@@ -345,7 +352,7 @@ def _by_lattice(lattice: Record | None) -> list[str]:
         return []
     first = lattice["beating"][0]["speed_m_per_s"] if lattice["beating"] else None
     others = (lattice["twist_off_m_per_s"], lattice["reversal_m_per_s"])
-    return [number(value, _KMH, 3) for value in (first, *others)]
+    return [say.speed.number(value, 3) for value in (first, *others)]
 
 
 def _tones(out: Page, record: Record) -> None:
@@ -355,8 +362,8 @@ def _tones(out: Page, record: Record) -> None:
             number(tone["frequency_Hz"], 1, 3),
             _SIDES[tone["kind"]],
             "twists" if tone["twists"] else "bends",
-            f"{1e3 * tone['tap_y_m']:.0f} mm, {tone['tap_at']}",
-            f"{1e3 * tone['still_y_m']:.0f} mm",
+            f"{say.length(tone['tap_y_m']):.0f}, {tone['tap_at']}",
+            f"{say.length(tone['still_y_m']):.0f}",
         )
         for tone in record["tap_test"]
     ]
@@ -377,10 +384,13 @@ def _modes(out: Page, record: Record) -> None:
         modes = [mode for mode in by_speed["modes"] if mode["kind"] == kind]
         rows = []
         for k in shown_rows:
-            row = [number(by_speed["speed_m_per_s"][k], _KMH, 3)]
+            row = [say.speed.number(by_speed["speed_m_per_s"][k], 3)]
             for mode in modes:
                 row += [number(mode["frequency_Hz"][k], 1, 3), number(mode["damping_ratio"][k], 100, 2)]
             rows.append(row)
-        heads = ["\nkm/h", *(head for n in range(len(modes)) for head in (f"mode {n + 1}\nHz", "damping\n%"))]
+        heads = [
+            f"\n{say.speed.unit}",
+            *(head for n in range(len(modes)) for head in (f"mode {n + 1}\nHz", "damping\n%")),
+        ]
         title = f"Modes over speed, {kind} (damping below 0: it beats; -: it no longer swings)"
         out.table(title, heads, rows)

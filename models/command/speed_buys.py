@@ -11,6 +11,7 @@ import argparse
 import math
 from typing import TYPE_CHECKING
 
+from models import units_out as say
 from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.files import find, must_fly, read_wing
@@ -58,10 +59,15 @@ def _figures(wing: Wing, rows: list[Row]) -> Record:
         told = [row for row in layouts if math.isfinite(row.per_gram[k])]
         if told:
             best = max(told, key=lambda row: row.per_gram[k])
-            buys_most = 3.6e-3 * best.per_gram[k]
-            said.append(f"{what}: {best.name}, {buys_most:.2g} km/h a gram" if buys_most > 0 else "")
+            buys_most = say.speed(best.per_gram[k] / say.mass.factor)
+            buys = f"{what}: {best.name}, {buys_most:.2g} {say.a_small_mass()}"
+            said.append(buys if best.per_gram[k] > 0 else "")
     said = [one for one in said if one]
-    kinds = f"Most speed for a gram of webs - {'; '.join(said)}." if said else "No layout of webs is faster."
+    kinds = (
+        f"Most speed for {say.a_small_mass()} of webs - {'; '.join(said)}."
+        if said
+        else "No layout of webs is faster."
+    )
     return {
         "wing": wing.name,
         "kind": "wing",
@@ -80,7 +86,7 @@ def _figures(wing: Wing, rows: list[Row]) -> Record:
             for row in rows
         ],
         "about": [
-            f"Each speed is the lower of strips and lattice; -: not up to {3.6 * LAST:.0f} km/h. Layouts "
+            f"Each speed is the lower of strips and lattice; -: not up to {say.speed(LAST):.0f}. Layouts "
             "against no webs, webs of one face against the wing that lacks them, the rest against as drawn.",
             *([ABOUT_FILM] if any(row.name == "its covering as film" for row in rows) else []),
         ],
@@ -102,14 +108,14 @@ def buys_text(out: Page, record: Record) -> None:
     rows = [
         (
             row["name"],
-            number(row["web_mass_more_kg"], 1e3, 3),
-            *(number(row[f"{key}_m_per_s"], _KMH, 3) for key in keys),
-            *(number(row[f"{key}_m_per_s_per_kg"], 1e-3 * _KMH, 2) for key in keys),
+            say.mass.number(row["web_mass_more_kg"], 3),
+            *(say.speed.number(row[f"{key}_m_per_s"], 3) for key in keys),
+            *(number(row[f"{key}_m_per_s_per_kg"], say.speed.factor / say.mass.factor, 2) for key in keys),
         )
         for row in record["buys"]
     ]
-    heads = ["beats\nkm/h", "twists\noff", "no\ngrip"][: len(keys)]
-    each = ["a gram:\nbeats", "twists\noff", "no\ngrip"][: len(keys)]
-    out.table("What each change does to the speeds", ["<", "webs\ngrams", *heads, *each], rows)
+    heads = [f"beats\n{say.speed.unit}", "twists\noff", "no\ngrip"][: len(keys)]
+    each = [f"{say.a_small_mass()}:\nbeats", "twists\noff", "no\ngrip"][: len(keys)]
+    out.table("What each change does to the speeds", ["<", f"webs\n{say.grams.unit}", *heads, *each], rows)
     for words in record["about"]:
         out.say(words)

@@ -14,12 +14,13 @@ import math
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from models import units_out as say
 from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.files import filled, must_fly, new_folder, read_wing
 from models.command.options import shared
 from models.command.progress import Progress
-from models.report.text import DEG, Page, answer, borne, fixed, number, rest
+from models.report.text import DEG, Page, answer, borne, fixed, rest
 from models.rounding import down
 
 if TYPE_CHECKING:
@@ -156,8 +157,8 @@ def _sentences(found: Steps) -> list[str]:
     from models.studies.steps import ERROR
 
     first, last = found.steps[0], found.steps[-1]
-    begin = f"{first.bending * 1e-3:.3g} N/mm and {_turn(first.torsion)} N m/deg"
-    end = f"{last.bending * 1e-3:.3g} N/mm and {_turn(last.torsion)} N m/deg"
+    begin = f"{say.bending_stiffness(first.bending):.3g} and {_turn(first.torsion)}"
+    end = f"{say.bending_stiffness(last.bending):.3g} and {_turn(last.torsion)}"
     said = [
         f"Held at its middle, the tip gives {begin} as a {first.stage.name} of {first.stage.glued}; {end} "
         "when all is glued."
@@ -178,7 +179,7 @@ def _sentences(found: Steps) -> list[str]:
     if locked:
         board, k = max(locked)
         step = found.steps[k]
-        gives = f"{_deg(ERROR / found.chord)} deg that a board {ERROR * 1e3:g} mm too high under the tip's"
+        gives = f"{_deg(ERROR / found.chord)} deg that a board {say.length(ERROR):g} too high under the tip's"
         said.append(
             f"Most twist is built in while the {_set(step.stage.name)}: of {gives} trailing edge gives, "
             f"{_deg(board)} deg stay; a hand that bears the wing by that corner meanwhile leaves "
@@ -215,7 +216,7 @@ def _ratio(now: float, before: float) -> str:
 
 
 def _turn(stiffness: float) -> str:
-    return f"{math.radians(stiffness):.3g}"
+    return f"{say.torsion_stiffness(stiffness):.3g}"
 
 
 def _deg(angle: float) -> str:
@@ -232,9 +233,9 @@ def steps_text(out: Page, record: Record) -> None:
     rows = [
         (
             f"{r['step']} {r['name']}",
-            fixed(r["half_mass_kg"], 1e3),
-            number(r["bending_stiffness_N_per_m"], 1e-3, 3),
-            number(r["torsional_stiffness_N_m_per_rad"], 1 / DEG, 3),
+            say.mass.fixed(r["half_mass_kg"]),
+            say.bending_stiffness.number(r["bending_stiffness_N_per_m"], 3),
+            say.torsion_stiffness.number(r["torsional_stiffness_N_m_per_rad"], 3),
             _degrees(r["twist_lifted_by_corner_rad"]),
             _times(r),
             _degrees(r["stays_of_board_rad"]),
@@ -244,11 +245,12 @@ def steps_text(out: Page, record: Record) -> None:
         for r in record["steps"]
     ]
     error = record["board_error_rad"]
-    mm = f"{1e3 * record['board_error_m']:g} mm"
+    mm = f"{say.length(record['board_error_m']):g}"
     of = f" ({mm} is {_degrees(error)} deg)" if error is not None else ""
     columns = [
-        "<glued on", "half\ng", "bends\nN/mm", "twists\nN m/deg", "lifted\ndeg", "breaks\ntimes",
-        "board\ndeg", "hand\ndeg", "<until\nnext",
+        "<glued on", f"half\n{say.mass.unit}", f"bends\n{say.bending_stiffness.unit}",
+        f"twists\n{say.torsion_stiffness.unit}", "lifted\ndeg", "breaks\ntimes", "board\ndeg",
+        "hand\ndeg", "<until\nnext",
     ]  # fmt: skip
     out.table(f"Step by step; board, hand: twist that stays{of}", columns, rows)
     if record["orders"]:
@@ -256,14 +258,15 @@ def steps_text(out: Page, record: Record) -> None:
             (
                 r["order"],
                 r["sets"],
-                number(r["bending_stiffness_N_per_m"], 1e-3, 3),
-                number(r["torsional_stiffness_N_m_per_rad"], 1 / DEG, 3),
+                say.bending_stiffness.number(r["bending_stiffness_N_per_m"], 3),
+                say.torsion_stiffness.number(r["torsional_stiffness_N_m_per_rad"], 3),
                 _degrees(r["stays_of_board_rad"]),
                 _degrees(r["stays_of_hand_rad"]),
             )
             for r in record["orders"]
         ]
-        heads = ["<order", "<while this\nsets", "bends\nN/mm", "twists\nN m/deg", "board\ndeg", "hand\ndeg"]
+        heads = ["<order", "<while this\nsets", f"bends\n{say.bending_stiffness.unit}"]
+        heads += [f"twists\n{say.torsion_stiffness.unit}", "board\ndeg", "hand\ndeg"]
         out.table("Webs before or after: what stays", heads, cells)
     lifts = [
         (

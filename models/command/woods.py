@@ -11,6 +11,7 @@ import argparse
 import re
 from typing import TYPE_CHECKING, Any
 
+from models import units_out as say
 from models.command.document import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
@@ -118,8 +119,11 @@ def _one(wood: dict[str, Any]) -> None:
     rows = []
     for key, figure in wood["figures"].items():
         pascal = figure["unit"] == "Pa"
-        value = text.number(figure["value"], 1e-6 if pascal else 1.0)
-        unit = "MPa" if pascal else figure["unit"]
+        dense = figure["unit"] == "kg/m3"
+        value = text.number(
+            figure["value"], say.stress.factor if pascal else say.density.factor if dense else 1
+        )
+        unit = say.stress.unit if pascal else say.density.unit if dense else figure["unit"]
         rows.append((key, value, unit, figure["tag"], figure["source"]))
     out.table(f"{wood['name']} ({wood['kind']})", ["<figure", "value", "<unit", "<tag", "~source"], rows)
     scatter = [(k, f"{100 * s['value']:.0f} %", s["tag"], s["source"]) for k, s in wood["scatter"].items()]

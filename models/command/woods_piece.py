@@ -14,13 +14,14 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from models import units_out as say
 from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import rewrite
 from models.command.options import quantity, shared
 from models.gravity import GRAVITY
-from models.report.text import Page, fixed, number
+from models.report.text import Page, fixed
 
 if TYPE_CHECKING:
     from models.studies.piece_test import Piece, PieceResult
@@ -264,13 +265,13 @@ def piece_text(out: Page, record: Record) -> None:
     table = record["table"]
     rows = [
         (
-            "density, kg/m3", fixed(record["density_kg_per_m3"], places=1),
-            fixed(record["density_error_kg_per_m3"], places=1), fixed(table["usual_density_kg_per_m3"],
-            places=0),
+            f"density, {say.density.unit}", say.density.fixed(record["density_kg_per_m3"]),
+            say.density.fixed(record["density_error_kg_per_m3"]),
+            say.density.fixed(table["usual_density_kg_per_m3"], 0),
         ),
         (
-            "E along the grain, GPa", number(record["E_L_Pa"], 1e-9, 3), number(record["E_L_error_Pa"], 1e-9,
-            2), number(table["E_L_Pa"], 1e-9, 3),
+            f"E along the grain, {say.stiff_stress.unit}", say.stiff_stress.number(record["E_L_Pa"], 3),
+            say.stiff_stress.number(record["E_L_error_Pa"], 2), say.stiff_stress.number(table["E_L_Pa"], 3),
         ),
     ]  # fmt: skip
     if record["share_of_shear_in_the_sag"] is not None:

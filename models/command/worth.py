@@ -13,6 +13,7 @@ import math
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from models import units_out as say
 from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
@@ -224,19 +225,16 @@ def _change(change: Change) -> Record:
     }
 
 
-_PER_GRAM = 1e-3
-
-
 def worth_text(out: Page, record: Record) -> None:
     """Words first, then the webs that could be put in, those that are there, sizes, and other woods."""
     answer(out, record)
     unit = "g" if record["kind"] == "wing" else "x load"
     drawn = record["as_drawn"]
     rows = [
-        ("tip deflection, mm", fixed(drawn["tip_deflection_m"], 1e3, 2)),
+        (f"tip deflection, {say.length.unit}", say.length.fixed(drawn["tip_deflection_m"], 2)),
         ("tip twist, deg nose up", fixed(drawn["tip_twist_rad"], DEG, 3)),
         (f"load at first failure, {unit}", borne(drawn["load_factor_at_first_failure"], 2)),
-        ("mass with what it carries, g", fixed(drawn["mass_kg"], 1e3)),
+        (f"mass with what it carries, {say.grams.unit}", say.mass.fixed(drawn["mass_kg"])),
     ]
     if drawn["load_factor_fifth_percentile"] is not None:
         rows.insert(
@@ -250,9 +248,9 @@ def worth_text(out: Page, record: Record) -> None:
     absent = [w for w in record["webs"] if not w["present"]]
     present = [w for w in reversed(record["webs"]) if w["present"]]
     if absent:
-        _webs(out, "Webs that could be glued in, the best for a gram first", absent, unit)
+        _webs(out, f"Webs that could be glued in, the best for {say.a_small_mass()} first", absent, unit)
     if present:
-        _webs(out, "Webs that are there, the least missed for a gram first", present, unit)
+        _webs(out, f"Webs that are there, the least missed for {say.a_small_mass()} first", present, unit)
     _sizes(out, record["sizes"], unit)
     if record["other_woods"]:
         _woods(out, record["other_woods"], unit)
@@ -266,23 +264,28 @@ def _pair(one: Record, key: str, factor: float) -> tuple[str, str]:
     """Slope and change of one figure for a gram."""
     change = one["change"]
     return (
-        number(one["slope"][key], factor * _PER_GRAM, 3),
-        "-" if change is None else number(change[key], factor * _PER_GRAM, 3),
+        number(one["slope"][key], factor / say.mass.factor, 3),
+        "-" if change is None else number(change[key], factor / say.mass.factor, 3),
     )
 
 
 def _both(one: Record) -> tuple[str, ...]:
     return (
         *_pair(one, "load_factor_per_kg", 1.0),
-        *_pair(one, "tip_deflection_m_per_kg", 1e3),
+        *_pair(one, "tip_deflection_m_per_kg", say.length.factor),
         *_pair(one, "tip_twist_rad_per_kg", DEG),
     )
 
 
+def _per() -> str:
+    """The unit of mass that figures are for, short."""
+    return "oz" if say.imperial() else "gram"
+
+
 def _heads(unit: str) -> list[str]:
     out = []
-    for what, measure in (("load", unit), ("deflection", "mm"), ("twist", "deg")):
-        out += [f"{what}\n{measure}/gram\n{way}" for way in ("slope", "change")]
+    for what, measure in (("load", unit), ("deflection", say.length.unit), ("twist", "deg")):
+        out += [f"{what}\n{measure}/{_per()}\n{way}" for way in ("slope", "change")]
     return out
 
 
@@ -294,19 +297,19 @@ def _webs(out: Page, title: str, webs: list[Record], unit: str) -> None:
     for web in webs:
         change = web["change"]
         row = [str(web["bay"]), web["spar"], web["face"], *([web["side"]] if sides else [])]
-        row += [fixed(web["mass_kg"], 1e3, 2), *_both(web)]
+        row += [say.mass.fixed(web["mass_kg"], 2), *_both(web)]
         if flutter:
-            row.append(number(web["flutter_m_per_s_per_kg"], 3.6 * _PER_GRAM, 3))
+            row.append(number(web["flutter_m_per_s_per_kg"], say.speed.factor / say.mass.factor, 3))
         if fifth:
             row += [
-                number(web["slope"]["load_factor_fifth_percentile_per_kg"], _PER_GRAM, 3),
+                number(web["slope"]["load_factor_fifth_percentile_per_kg"], 1 / say.mass.factor, 3),
                 *_fifth(change),
             ]
         rows.append([*row, "the wing cannot fly so" if change is None else change["first_failure"]])
-    columns = ["bay", "<spar", "<face", *(["<side"] if sides else []), "grams", *_heads(unit)]
-    columns += ["flutter\nkm/h/gram\nslope"] if flutter else []
+    columns = ["bay", "<spar", "<face", *(["<side"] if sides else []), say.grams.unit, *_heads(unit)]
+    columns += [f"flutter\n{say.speed.unit}/{_per()}\nslope"] if flutter else []
     if fifth:
-        columns += [f"1 in 20\n{unit}/gram\nslope", f"1 in 20\n{unit}\nwhole web", "\n95 %\ninterval"]
+        columns += [f"1 in 20\n{unit}/{_per()}\nslope", f"1 in 20\n{unit}\nwhole web", "\n95 %\ninterval"]
     out.table(title, [*columns, "~then goes first"], rows)
 
 
@@ -325,11 +328,11 @@ def _sizes(out: Page, sizes: list[Record], unit: str) -> None:
     rows = []
     for one in sizes:
         change = one["change"]
-        grams = "-" if change is None else fixed(change["mass_kg"], 1e3, 2)
+        grams = "-" if change is None else say.mass.fixed(change["mass_kg"], 2)
         rows.append((one["what"], one["part"], grams, *_both(one)))
     if rows:
         percent = round(100 * (sizes[0]["factor"] - 1))
-        columns = ["<what", "<of", f"grams for\n{percent} % more", *_heads(unit)]
+        columns = ["<what", "<of", f"{say.grams.unit} for\n{percent} % more", *_heads(unit)]
         out.table("Sizes and woods (change: for as much more)", columns, rows)
 
 
@@ -340,16 +343,16 @@ def _woods(out: Page, woods: list[Record], unit: str) -> None:
             one["spar"],
             one["face"],
             one["wood"],
-            fixed(one["change"]["mass_kg"], 1e3, 2),
+            say.mass.fixed(one["change"]["mass_kg"], 2),
             number(one["change"]["load_factor"], 1, 3),
-            number(one["change"]["tip_deflection_m"], 1e3, 3),
+            say.length.number(one["change"]["tip_deflection_m"], 3),
             number(one["change"]["tip_twist_rad"], DEG, 3),
             one["change"]["first_failure"],
         )
         for one in woods
     ]
     columns = [
-        "bay", "<spar", "<face", "<wood", "grams", f"load\n{unit}", "deflection\nmm", "twist\ndeg",
-        "~then goes first",
+        "bay", "<spar", "<face", "<wood", say.grams.unit, f"load\n{unit}", f"deflection\n{say.length.unit}",
+        "twist\ndeg", "~then goes first",
     ]  # fmt: skip
     out.table("The same web of other wood: change of the whole", columns, rows)

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fea.arrays import Array
+from models import units_out as say
 from models.drawings.web_pieces import WebPiece
 from models.wing.intake import cell
 from models.wing.words import number_runs, spar_words
@@ -176,7 +177,7 @@ def rows(of: Sequence[Shape]) -> list[dict[str, object]]:
 def csv_text(of: Sequence[Shape]) -> str:
     """The cut list as CSV with a line of headings."""
     out = io.StringIO()
-    writer = csv.DictWriter(out, COLUMNS, lineterminator="\n")
+    writer = csv.DictWriter(out, [say.column(name) for name in COLUMNS], lineterminator="\n")
     writer.writeheader()
-    writer.writerows({key: cell(value) for key, value in row.items()} for row in rows(of))
+    writer.writerows({key: cell(value) for key, value in say.columns(row).items()} for row in rows(of))
     return out.getvalue()

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fea.arrays import Array
+from models import units_out as say
 from models.drawings.ink import Drawing, Item, Text, block, folded, line, outline
 from models.drawings.rib_outlines import _wood
 from models.drawings.templates import Cell, flow
@@ -171,13 +172,13 @@ def _cell(one: Block) -> Cell:
     corners = corners - [left, 0.0]
     wide, high = (float(v) for v in corners.max(axis=0))
     front, rear = 1e3 * float(one.top[0, 1]), 1e3 * float(one.top[-1, 1])
-    y = ", ".join(f"{1e3 * v:.1f}" for v in one.y)
+    y = ", ".join(say.ruler.bare(float(v), ".1f") for v in one.y)
     ribs = ", ".join(number_runs(one.ribs))
     plural = "s" if len(one.ribs) > 1 else ""
     words = [
-        f"under rib{plural} {ribs} at {y} mm from the centre",
-        f"{front:.2f} mm high at the front end, {rear:.2f} mm at the rear; front end {left:.1f} mm aft of "
-        "the leading edge",
+        f"under rib{plural} {ribs} at {y} {say.ruler.unit} from the centre",
+        f"{say.length(1e-3 * front):.2f} high at the front end, {say.length(1e-3 * rear):.2f} at the rear; "
+        f"front end {say.ruler(1e-3 * left):.1f} aft of the leading edge",
     ]
     if abs(one.washout) > np.radians(0.05):
         words.append(

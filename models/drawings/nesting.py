@@ -17,6 +17,7 @@ from typing import Any
 import numpy as np
 
 from fea.arrays import Array
+from models import units_out as say
 from models.drawings.cut_list import Shape
 from models.drawings.stock import Stock, choose
 from models.drawings.web_pieces import area_of
@@ -286,6 +287,13 @@ def on_sheet(outline: Array, grain: float) -> Array:
     return np.asarray(turned - turned.min(axis=0))
 
 
+def _larger(side: float, mm: int, inches: int) -> str:
+    """A side of a sheet (m) that is large enough, in whole steps."""
+    if say.imperial():
+        return f"{math.ceil(side / say.INCH / inches) * inches} in"
+    return f"{math.ceil(1e3 * side / mm) * mm} mm"
+
+
 def _blanks(shape: Shape, stock: Stock, gap: float, *, pairs: bool) -> list[_Blank]:
     outline = on_sheet(shape.outline, shape.grain)
     width, length = outline.max(axis=0)
@@ -298,13 +306,12 @@ def _blanks(shape: Shape, stock: Stock, gap: float, *, pairs: bool) -> list[_Bla
         found = [_Blank(names[k : k + 2], places[k : k + 2], two) for k in range(0, len(names) - 1, 2)]
         return found + [_Blank((n,), (w,), (outline,)) for n, w in zip(names, places)][2 * len(found) :]
     one = shape.first
-    size = f"{1e3 * width:.1f} mm across and {1e3 * length:.1f} mm along its grain"
+    size = f"{say.length(width):.1f} across and {say.length(length):.1f} along its grain"
     if not fits_along or one.material.kind == "ply":
         raise TooBig(
             f"piece {shape.mark} ({one.where}) is {size}, more than a sheet of {one.material.name} of "
             f"{stock.size}; give a larger one, like "
-            f'--stock "{one.material.name}: {math.ceil(1e3 * width / 50) * 50} mm x '
-            f'{math.ceil(1e3 * length / 100) * 100} mm".'
+            f'--stock "{one.material.name}: {_larger(width, 50, 2)} x {_larger(length, 100, 4)}".'
         )
     n = math.ceil(width / stock.width - 1e-9)
     strip = np.array([[0, 0], [width / n, 0], [width / n, length], [0, length]])

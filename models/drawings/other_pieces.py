@@ -14,10 +14,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fea.arrays import Array
+from models import units_out as say
 from models.drawings.cut_list import grain_words
 from models.drawings.ink import Drawing, Item, Text, arrow, block, folded, line, outline
 from models.drawings.stations import length_along
-from models.drawings.stock import SOLID
+from models.drawings.stock import solid
 from models.drawings.templates import Cell, flow
 from models.drawings.web_pieces import BEND, area_of, edge_at, unrolled
 from models.structure.edge_sticks import where_skin_meets
@@ -128,20 +129,21 @@ class Stick:
         return self.volume * self.material.density
 
 
-def plates(wing: Wing, longest: float = SOLID.length) -> tuple[Plate, ...]:
+def plates(wing: Wing, longest: float | None = None) -> tuple[Plate, ...]:
     """Braces, ties of rails and sheeting.
 
     Parameters
     ----------
     wing : Wing
         A wing or specimen.
-    longest : float
-        Of a sheet of wood along the span, m: longer sheeting is parted at a rib.
+    longest : float or None
+        Of a sheet of wood along the span, m: longer sheeting is parted at a rib; None for one as it is sold.
 
     Returns
     -------
     tuple of Plate
     """
+    longest = solid().length if longest is None else longest
     spars = {spar.name: spar for spar in wing.spars}
     found = [_brace(spars[one.spar], one, wing.flies) for one in wing.braces]
     for rail in wing.rails:
@@ -278,8 +280,8 @@ def _sheeting(wing: Wing, sheet: Sheet, longest: float) -> list[Plate]:
                     -sheet.grain,
                     True,
                     (
-                        "unrolled, front up, outboard to the right: leave 3 mm all round and trim it on the "
-                        "wing",
+                        "unrolled, front up, outboard to the right: leave "
+                        f"{'1/8 in' if say.imperial() else '3 mm'} all round and trim it on the wing",
                     ),
                 )
             )
@@ -458,9 +460,9 @@ def _taper(wide: Array, high: Array, y: Array) -> tuple[str, ...]:
     steps = [k for k, j in enumerate(jump) if j > 5 * smooth + 5e-5]
     words = []
     for a, b in itertools.pairwise([0, *(k + 1 for k in steps), len(sizes)]):
-        first, last = (f"{1e3 * sizes[k, 0]:.3g} x {1e3 * sizes[k, 1]:.3g}" for k in (a, b - 1))
-        to = "" if b == len(sizes) else f" to {1e3 * y[b - 1]:.0f} mm"
-        words.append((first if first == last else f"{first} tapering to {last}") + " mm" + to)
+        first, last = (" x ".join(say.size.bare(float(side), ".3g") for side in sizes[k]) for k in (a, b - 1))
+        to = "" if b == len(sizes) else f" to {say.ruler(float(y[b - 1])):.0f}"
+        words.append((first if first == last else f"{first} tapering to {last}") + f" {say.size.unit}{to}")
     return ("; then ".join(words),)
 
 
@@ -571,9 +573,11 @@ def _grain(one: Plate) -> str:
 def csv_text(flat: Sequence[Plate], long: Sequence[Stick]) -> str:
     """The list as CSV with a line of headings."""
     out = io.StringIO()
-    writer = csv.DictWriter(out, COLUMNS, lineterminator="\n")
+    writer = csv.DictWriter(out, [say.column(name) for name in COLUMNS], lineterminator="\n")
     writer.writeheader()
-    writer.writerows({key: cell(value) for key, value in row.items()} for row in rows(flat, long))
+    writer.writerows(
+        {key: cell(value) for key, value in say.columns(row).items()} for row in rows(flat, long)
+    )
     return out.getvalue()
 
 
@@ -608,9 +612,9 @@ def _cell(one: Plate) -> Cell:
     cut = f"cut {one.count}" + (", half of them turned over" if one.turned and one.count > 1 else "")
     words = [
         f"{one.kind}, {one.where}",
-        f"{one.material.name}, {1e3 * one.thickness:.4g} mm; grain "
+        f"{one.material.name}, {say.size(one.thickness):.4g}; grain "
         + ("as the arrow" if one.kind == "sheeting" else _grain(one)),
-        f"{wide:.2f} mm long, {high:.2f} mm high overall",
+        f"{say.length(1e-3 * wide):.2f} long, {say.length(1e-3 * high):.2f} high overall",
         *one.notes,
     ]
     lines = [piece for text in words for piece in folded(text, _SIZE, min(width, 180.0))]
@@ -659,7 +663,7 @@ def _section(wing: Wing, edge: Edge) -> Cell:
         ring = 1e3 * np.concatenate([np.stack([x, low], 1), np.stack([x, top], 1)[::-1]])
         rings.append((ring - ring.min(axis=0), words))
     lines = [
-        f"{edge.kind} edge: sand the stick of {1e3 * edge.width:.4g} x {1e3 * edge.height:.4g} mm",
+        f"{edge.kind} edge: sand the stick of {say.size.each(edge.width, edge.height, spec='.4g')}",
         f"{edge.material.name} to these sections, nose to the left",
     ]
     below = 1.25 * _SIZE * len(lines) + 2.0 + 4.0

@@ -10,6 +10,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from models import units_out as say
 from models.drawings.ink import Drawing, Item, Path, Text, block, bounds, folded, line, moved, text_width
 
 PAPERS: dict[str, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
@@ -300,7 +301,7 @@ def _key_plan(plan: _Plan, tile: tuple[int, int], width: float) -> list[Item]:
 
 
 def scale_bars(left: float, low: float) -> list[Item]:
-    """The two bars that show whether a print is true: 100 mm and 4 in.
+    """The two bars that show whether a print is true: 100 mm, or 3 in for who reads inches, and 4 in.
 
     Parameters
     ----------
@@ -312,8 +313,11 @@ def scale_bars(left: float, low: float) -> list[Item]:
     list of items
     """
     out: list[Item] = []
+    other = (low + 11.0, METRIC_BAR, 10.0, "this bar is 100 mm long")
+    if say.imperial():
+        other = (low + 11.0, 0.75 * INCH_BAR, 25.4 / 4, "this bar is 3 in long")
     for y, length, step, words in (
-        (low + 11.0, METRIC_BAR, 10.0, "this bar is 100 mm long"),
+        other,
         (low + 1.0, INCH_BAR, 25.4, "this bar is 4 in long"),
     ):
         out.append(line((left, y), (left + length, y), layer="FRAME", name=words))

@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from fea.arrays import Array
+from models import units_out as say
 from models.drawings.cut_list import Shape
 from models.drawings.ink import Drawing, Item, Path, Point, Text, block, bounds, folded, line, moved
 from models.drawings.web_pieces import WebPiece, span_of_web
@@ -160,7 +161,9 @@ def _drawn(
     right, high = (float(v) for v in boxes[:, 2:].max(axis=0))
     wide = max(right - left, 120.0 if scale == 1 else min(width, 200.0))
     told = _legend(
-        wing, sheet.lost, "R: ribs" if scale > 1 else "R: ribs, their middle in mm from the centre"
+        wing,
+        sheet.lost,
+        "R: ribs" if scale > 1 else f"R: ribs, their middle in {say.ruler_word()} from the centre",
     )
     lines = [piece for text in told for piece in folded(text, _LEGEND, min(wide, 400.0))]
     below = 1.25 * _LEGEND * len(lines) + 3.0
@@ -209,7 +212,7 @@ def _ribs(wing: Wing, sheet: _Sheet, plan: Planform, largest: float, *, full: bo
         front = sheet.turn(float(plan.leading_edge_x.at(rib.y)), rib.y)
         text = f"R{number}"
         if full:
-            text += f" at {1e3 * rib.y:.1f}"
+            text += f" at {say.ruler.bare(rib.y, '.1f')}"
         sheet.words(text, front, 1.0, sizes, slope=_slope(plan.leading_edge_x.at, rib.y))
     edges = wing.bay_edges
     for k, (a, b) in enumerate(itertools.pairwise(edges)):
@@ -332,35 +335,33 @@ def _runs(bays: Sequence[int]) -> list[list[int]]:
 
 def _legend(wing: Wing, lost: int, ribs: str) -> list[str]:
     """What is what, a line each."""
-    mm = 1e3
     plan = wing.planform
     assert plan is not None
-    chords = [mm * float(plan.chord.at(y)) for y in (0.0, wing.semispan)]
+    chords = [say.ruler(float(plan.chord.at(y))) for y in (0.0, wing.semispan)]
     told = [
-        f"Semispan {mm * wing.semispan:.1f} mm, chord {chords[0]:.1f} mm at the centre, {chords[1]:.1f} mm "
-        f"at "
+        f"Semispan {say.ruler(wing.semispan):.1f}, chord {chords[0]:.1f} at the centre, {chords[1]:.1f} at "
         f"the tip. {ribs}; numbers under the outline: bays; grey: webs, with their marks of the cut list."
     ]
     for k, spar in enumerate(wing.spars):
         caps = [_cap(cap, spar.y_end) for cap in (spar.upper, spar.lower)]
         both = f"caps {caps[0]}" if caps[0] == caps[1] else f"upper cap {caps[0]}, lower {caps[1]}"
-        to = "" if spar.y_end > wing.semispan - 1e-6 else f", to {mm * spar.y_end:.1f} mm"
+        to = "" if spar.y_end > wing.semispan - 1e-6 else f", to {say.ruler(spar.y_end):.1f}"
         told.append(f"{letter(k)}: {spar_words(spar.name)}, {both}{to}.")
     for brace in wing.braces:
         told.append(
-            f"Brace (dashed) on {spar_words(brace.spar)}, {_face(brace.face)}: {mm * brace.thickness:.4g} mm "
-            f"{brace.material.name}, to {mm * brace.y_end:.1f} mm."
+            f"Brace (dashed) on {spar_words(brace.spar)}, {_face(brace.face)}: "
+            f"{say.size(brace.thickness):.4g} "
+            f"{brace.material.name}, to {say.ruler(brace.y_end):.1f}."
         )
     for rail in wing.rails:
         told.append(
-            f"Rail {rail.name}: {mm * rail.width:.4g} x {mm * rail.height:.4g} mm {rail.material.name}, its "
-            f"middle "
-            f"{mm * rail.y:.1f} mm from the centre."
+            f"Rail {rail.name}: {say.size.each(rail.width, rail.height, spec='.4g')} "
+            f"{rail.material.name}, its middle {say.ruler(rail.y):.1f} from the centre."
         )
     sheeting: dict[str, list[str]] = {}
     for one in wing.sheets:
         bays = ", ".join(number_runs(sorted({bay for _, bay in one.bays})))
-        words = f"{mm * one.thickness:.4g} mm {one.material.name} in bays {bays}"
+        words = f"{say.size(one.thickness):.4g} {one.material.name} in bays {bays}"
         sheeting.setdefault(words, []).append(one.surface)
     for words, surfaces in sheeting.items():
         told.append(f"Sheeting (dash-dotted), {' and '.join(dict.fromkeys(surfaces))}: {words}.")
@@ -375,7 +376,10 @@ def _face(face: str) -> str:
 
 def _cap(cap: Cap, to: float) -> str:
     first = cap.layers[0]
-    sizes = [f"{1e3 * float(cap.width.at(y)):.4g} x {1e3 * float(first.height.at(y)):.4g}" for y in (0.0, to)]
+    sizes = [
+        " x ".join(say.size.bare(float(line.at(y)), ".4g") for line in (cap.width, first.height))
+        for y in (0.0, to)
+    ]
     size = sizes[0] if sizes[0] == sizes[1] else f"{sizes[0]} to {sizes[1]}"
     more = " with facings" if len(cap.layers) > 1 else ""
-    return f"{size} mm {first.material.name}{more}"
+    return f"{size} {say.size.unit} {first.material.name}{more}"

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from models import units_out as say
 from models.drawings.ink import (
     Circle,
     Drawing,
@@ -106,24 +107,28 @@ def rail_check(rail: Rail) -> RailCheck:
 
 def checks(of: RailCheck) -> list[str]:
     """The build checks in words."""
-    words = [f"{of.name}: {'a pair of rails' if of.pair else 'one rail'}, {1e3 * of.length:.1f} mm long"]
-    tolerance = f"+/- {1e3 * SPACING_TOLERANCE:g} mm"
+    words = [f"{of.name}: {'a pair of rails' if of.pair else 'one rail'}, {say.length(of.length):.1f} long"]
+    tolerance = f"+/- {say.length(SPACING_TOLERANCE):.1g}"
     if of.pair:
         words += [
-            f"between the rails {1e3 * of.between:.2f} mm, middle to middle {1e3 * of.middles:.2f} mm, "
+            f"between the rails {say.length(of.between):.2f}, middle to middle {say.length(of.middles):.2f}, "
             f"{tolerance}",
-            f"square: both diagonals between the ends of the middle lines {1e3 * of.rail_diagonal:.2f} mm, "
-            f"equal within {1e3 * DIAGONAL_TOLERANCE:g} mm",
+            "square: both diagonals between the ends of the middle lines "
+            f"{say.length(of.rail_diagonal):.2f}, "
+            f"equal within {say.length(DIAGONAL_TOLERANCE):.1g}",
         ]
     if not of.bolts:
         words.append(MEASURE)
-        words.append("across ________ mm   along ________ mm   from front ________ mm")
+        blank = f"________ {say.length.unit}"
+        words.append(f"across {blank}   along {blank}   from front {blank}")
     else:
-        words.append(f"{len(of.bolts)} holes of {1e3 * of.hole:g} mm, measured on the engine (from the file)")
+        words.append(
+            f"{len(of.bolts)} holes of {say.size(of.hole):g}, measured on the engine (from the file)"
+        )
     if of.bolt_diagonal:
         words.append(
-            f"bolts square: both diagonals {1e3 * of.bolt_diagonal:.2f} mm, equal within "
-            f"{1e3 * DIAGONAL_TOLERANCE:g} mm"
+            f"bolts square: both diagonals {say.length(of.bolt_diagonal):.2f}, equal within "
+            f"{say.length(DIAGONAL_TOLERANCE):.1g}"
         )
     return words
 
@@ -228,20 +233,23 @@ def _crossings(wing: Wing, rail: Rail, out: float, up: object) -> list[Item]:
 
 
 def _rulers(rail: Rail, sides: tuple[float, ...], front: float, up: object) -> list[Item]:
-    """Ticks every 5 mm along the middle lines, to mark the bolts on once they are measured."""
+    """Ticks every 5 mm (or 1/4 in) along the middle lines, to mark the bolts on once they are measured."""
     assert callable(up)
     items: list[Item] = []
-    count = int(min(_RULED, 1e3 * (rail.x_rear - rail.x_front)) / _TICK)
+    tick = 25.4 / 4 if say.imperial() else _TICK
+    count = int(min(_RULED, 1e3 * (rail.x_rear - rail.x_front)) / tick)
     for sign in sides:
         middle = sign * 1e3 * rail.y
         for k in range(1, count + 1):
             tall = 2.6 if k % 2 == 0 else 1.5
-            at = up(front + _TICK * k)
+            at = up(front + tick * k)
             items.append(line((middle - tall, at), (middle + tall, at), layer="MARK", name="tick"))
             if k % 4 == 0:
                 edge = middle + sign * (500 * rail.width + 1.2)
                 anchor = "start" if sign > 0 else "end"
-                items.append(Text((edge, at - 0.7), f"{_TICK * k:g}", 2.0, anchor, layer="SMALL"))
+                items.append(
+                    Text((edge, at - 0.7), say.length.bare(1e-3 * tick * k, "g"), 2.0, anchor, layer="SMALL")
+                )
     return items
 
 
@@ -253,7 +261,7 @@ def _spacing(of: RailCheck, half: float, low: float) -> list[Item]:
         items += arrow((-reach, y), (reach, y), "MARK")
         for side in (-reach, reach):
             items.append(line((side, y - 1.5), (side, y + 1.5), layer="MARK"))
-        text = f"{words} {1e3 * length:.2f}"
+        text = f"{words} {say.length.bare(length, '.2f')}"
         inside = text_width(text, _SIZE) < 2 * reach - 4
         at = (0.0, y + 1.0) if inside else (half + 2.0, y - 0.8)
         items.append(Text(at, text, _SIZE, "middle" if inside else "start"))

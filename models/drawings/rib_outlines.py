@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 
 from fea.arrays import Array
+from models import units_out as say
 from models.drawings.ink import Drawing, Item, Text, arrow, block, folded, line, outline
 from models.drawings.templates import Cell, flow
 from models.wing.airfoil import FRACTIONS
@@ -130,11 +131,11 @@ def _wood(wing: Wing, plan: Planform, rib: Rib) -> tuple[Any, tuple[str, ...]]:
             x_to = float(sheet.x_to.at(rib.y))
             wood = wood.difference(_skin(edge, x_from, x_to, sheet.thickness))
             bare = [part for a, b in bare for part in ((a, min(b, x_from)), (max(a, x_to), b))]
-            told.append(f"{1e3 * sheet.thickness:.4g} mm of sheeting")
+            told.append(f"{say.size(sheet.thickness):.4g} of sheeting")
         if rib.cap_strip_thickness > 0:
             for a, b in bare:
                 wood = wood.difference(_skin(edge, a, b, rib.cap_strip_thickness))
-            told.append(f"{1e3 * rib.cap_strip_thickness:.4g} mm of cap strip")
+            told.append(f"{say.size(rib.cap_strip_thickness):.4g} of cap strip")
     nose = float(plan.leading_edge_x.at(rib.y))
     tail = nose + float(plan.chord.at(rib.y))
     for stick in wing.edges:
@@ -268,11 +269,12 @@ def _cell(shape: RibShape) -> Cell:
     length = float(np.hypot(*(ends[1] - ends[0])))
     turn = np.degrees(np.arctan2(ends[1, 1] - ends[0, 1], ends[1, 0] - ends[0, 0]))
     words = [
-        f"{shape.mark}, cut {shape.count}: {rib.material.name}, {1e3 * rib.thickness:.4g} mm, grain "
+        f"{shape.mark}, cut {shape.count}: {rib.material.name}, {say.size(rib.thickness):.4g}, grain "
         f"{_grain(rib.grain)}",
-        f"chord {length:.1f} mm" + (f", tail up {turn:.1f} deg by washout" if abs(turn) > 0.05 else ""),
+        f"chord {say.ruler(1e-3 * length):.1f}"
+        + (f", tail up {turn:.1f} deg by washout" if abs(turn) > 0.05 else ""),
         "spars at "
-        + ", ".join(f"{name} {1e3 * x:.1f} mm" for name, x in shape.spars)
+        + ", ".join(f"{name} {say.ruler(x):.1f}" for name, x in shape.spars)
         + " from the leading edge",
     ]
     if shape.covered:
@@ -281,7 +283,7 @@ def _cell(shape: RibShape) -> Cell:
         words.append(f"a brace parts it into {len(shape.parts)}")
     if abs(rib.post_thickness - rib.thickness) > 1e-9 or rib.post_material.name != rib.material.name:
         words.append(
-            f"between the caps a post of {rib.post_material.name}, {1e3 * rib.post_thickness:.4g} mm"
+            f"between the caps a post of {rib.post_material.name}, {say.size(rib.post_thickness):.4g}"
         )
     lines = [piece for text in words for piece in folded(text, _SIZE, width)]
     below = 1.25 * _SIZE * len(lines) + 2.5

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from models import units_out as say
 from models.drawings.ink import Drawing, Item, Path, Text, arrow, bounds, folded, moved, outline, text_width
 from models.drawings.nesting import Placed, Sheet
 
@@ -33,7 +34,7 @@ def sheet_plans(sheets: Sequence[Sheet]) -> tuple[Drawing, ...]:
 
 def _plan(sheet: Sheet, number: int, count: int) -> Drawing:
     width, length = 1e3 * sheet.stock.width, 1e3 * sheet.stock.length
-    what = f"{sheet.material.name}, {1e3 * sheet.thickness:.4g} mm, {sheet.stock.size}"
+    what = f"{sheet.material.name}, {say.size(sheet.thickness):.4g}, {sheet.stock.size}"
     name = f"cutting-sheet-{number:0{len(str(count))}}" if count > 1 else "cutting-sheet"
     edge = ((0.0, 0.0), (width, 0.0), (width, length), (0.0, length))
     items: list[Item] = [Path(edge, "SHEET", True, name="sheet")]

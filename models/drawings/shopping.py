@@ -16,18 +16,17 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fea.arrays import Array
+from models import units_out as say
 from models.drawings.cut_list import Shape
 from models.drawings.nesting import TooBig, nest
 from models.drawings.other_pieces import Plate, Stick
 from models.drawings.rib_outlines import RibShape
-from models.drawings.stock import SOLID, Stock, choose
+from models.drawings.stock import Stock, choose, solid
 from models.drawings.web_pieces import WebPiece
 from models.wing.intake import cell
 from models.wing.parts import Wing
 from models.woods.wood import Material
 
-STICK = SOLID.length
-"""Length of a stick as it is sold, m: common practice, no source."""
 SCARF = 12.0
 """Length of a scarf over the height of the stick."""
 WASTE = 0.7
@@ -150,7 +149,7 @@ def _sheets(
             count = math.ceil(area / (WASTE * stock.width * stock.length))
             more = "; some longer than a sheet, join them"
         kinds = ", ".join(dict.fromkeys(kind for kind, *_ in members))
-        size = f"{1e3 * thickness:.4g} mm, {stock.size}"
+        size = f"{say.size(thickness):.4g}, {stock.size}"
         out.append(Item(wood, size, count, "sheet", area * thickness * material.density, kinds + more))
     return out
 
@@ -159,26 +158,26 @@ def _sticks(long: Sequence[Stick]) -> list[Item]:
     groups: dict[tuple[str, float, float], list[Stick]] = {}
     for one in long:
         groups.setdefault((one.material.name, round(one.width, 5), round(one.height, 5)), []).append(one)
-    out = []
+    out, stick = [], solid().length
     for (wood, width, height), members in groups.items():
         lengths = [one.length for one in members for _ in range(one.count)]
-        joined = any(length > STICK + 1e-9 for length in lengths)
+        joined = any(length > stick + 1e-9 for length in lengths)
         kinds = ", ".join(dict.fromkeys(f"{one.kind.removesuffix('s')}s" for one in members))
         # Cap strips are many short ones, told by their sum.
         if any(one.kind == "cap strips" for one in members):
             joined = False
-            count = math.ceil(sum(lengths) / STICK - 1e-9)
+            count = math.ceil(sum(lengths) / stick - 1e-9)
         else:
             count = n_sticks(lengths, height)
         use = kinds + ("; longer than a stick, scarf them" if joined else "")
         mass = sum(one.count * one.mass for one in members)
-        size = f"{1e3 * width:.3g} x {1e3 * height:.3g} mm, {1e3 * STICK:.0f} mm long"
+        size = f"{say.size.each(width, height, spec='.3g')}, {say.ruler(solid().length):.0f} long"
         out.append(Item(wood, size, count, "stick", mass, use))
     return out
 
 
 def n_sticks(lengths: Iterable[float], height: float) -> int:
-    """Sticks of `STICK` that lengths (m) are cut from, the longest first; longer ones are scarfed.
+    """Sticks, as long as they are sold, that lengths (m) are cut from, the longest first; longer are scarfed.
 
     Parameters
     ----------
@@ -191,11 +190,11 @@ def n_sticks(lengths: Iterable[float], height: float) -> int:
     -------
     int
     """
-    pieces = []
+    pieces, stick = [], solid().length
     for length in lengths:
-        while length > STICK + 1e-9:
-            pieces.append(STICK)
-            length += SCARF * height - STICK
+        while length > stick + 1e-9:
+            pieces.append(stick)
+            length += SCARF * height - stick
         pieces.append(length)
     left: list[float] = []
     for piece in sorted(pieces, reverse=True):
@@ -204,7 +203,7 @@ def n_sticks(lengths: Iterable[float], height: float) -> int:
                 left[k] = rest - piece
                 break
         else:
-            left.append(STICK - piece)
+            left.append(stick - piece)
     return len(left)
 
 
@@ -212,24 +211,24 @@ def _bought(wing: Wing) -> list[Item]:
     out = []
     for one in wing.joiners:
         count = 2 if one.at > 1e-9 else 1
-        size = f"{1e3 * one.width:.4g} mm"
+        size = f"{say.size(one.width):.4g}"
         if one.form == "blade":
-            size = f"{1e3 * one.width:.4g} x {1e3 * one.height:.4g} mm"
+            size = f"{say.size.each(one.width, one.height, spec='.4g')}"
         elif one.form == "tube":
-            size += f" outside, {1e3 * one.wall:.3g} mm wall"
+            size += f" outside, {say.size(one.wall):.3g} wall"
         mass = count * 2 * one.reach * one.area * one.material.density
-        size = f"{one.form} {size}, {2e3 * one.reach:.0f} mm long"
+        size = f"{one.form} {size}, {say.ruler(2 * one.reach):.0f} long"
         out.append(Item(one.material.name, size, count, "piece", mass, "joiner"))
     own = wing.fastening
     if own is not None:
         if own.bolts:
             out.append(
-                Item("bolts", f"{1e3 * own.thread:.3g} mm", own.bolts, "piece", own.mass, "wing on fuselage")
+                Item("bolts", f"{say.size(own.thread):.3g}", own.bolts, "piece", own.mass, "wing on fuselage")
             )
         elif own.bands:
             out.append(Item("rubber bands", "", own.bands, "piece", own.mass, "wing on fuselage"))
         if own.dowels:
-            size = f"{1e3 * own.dowel:.3g} mm"
+            size = f"{say.size(own.dowel):.3g}"
             # Their mass stands with the bolts'.
             out.append(
                 Item(own.dowel_material.name, size, own.dowels, "piece", 0.0, "dowels, wing on fuselage")
@@ -249,7 +248,7 @@ def _covering(wing: Wing) -> list[Item]:
             y = np.linspace(wing.bay_edges[k], wing.bay_edges[k + 1], 9)
             area += float(np.trapezoid(one.x_to.at(y) - one.x_from.at(y), y))
         key = (one.film, one.mass_per_area)
-        item = Item(one.film or "covering", f"{1e3 * one.mass_per_area:.3g} g/m2", area, "m2",
+        item = Item(one.film or "covering", f"{say.film_mass(one.mass_per_area):.3g}", area, "m2",
                     area * one.mass_per_area, "covering")  # fmt: skip
         known = found.get(key)
         found[key] = item if known is None else replace(
@@ -261,7 +260,7 @@ def _covering(wing: Wing) -> list[Item]:
         found = {key: one for key, one in found.items() if key[1] > 0}
         name = laid[0].what if laid else "covering"
         found[name, per] = Item(
-            name, f"{1e3 * per:.3g} g/m2", area, "m2", area * per, "covering of both surfaces"
+            name, f"{say.film_mass(per):.3g}", area, "m2", area * per, "covering of both surfaces"
         )
     return list(found.values())
 
@@ -304,7 +303,7 @@ def rows(items: Sequence[Item]) -> list[dict[str, object]]:
 def csv_text(items: Sequence[Item]) -> str:
     """The list as CSV with a line of headings."""
     out = io.StringIO()
-    writer = csv.DictWriter(out, COLUMNS, lineterminator="\n")
+    writer = csv.DictWriter(out, [say.column(name) for name in COLUMNS], lineterminator="\n")
     writer.writeheader()
-    writer.writerows({key: cell(value) for key, value in row.items()} for row in rows(items))
+    writer.writerows({key: cell(value) for key, value in say.columns(row).items()} for row in rows(items))
     return out.getvalue()

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fea.arrays import Array
+from models import units_out as say
 from models.drawings.ink import Drawing, Item, Path, Text, line, moved, text_width
 from models.wing.parts import Spar, Wing
 from models.wing.words import spar_words
@@ -115,7 +116,10 @@ def stations_drawing(wing: Wing) -> Drawing:
         up, wide = up + height + 4.0, max(wide, width)
     side = "; starboard (turn over for port)" if wing.flies else ""
     start = "centre" if wing.flies else "clamp"
-    title = f"Rib stations along the spars from above, front up, mm along the spar from the {start}{side}"
+    title = (
+        f"Rib stations along the spars from above, front up, {say.ruler_word()} along the spar from "
+        f"the {start}{side}"
+    )
     return Drawing("rib-stations", title, wide, up - 4.0, tuple(items))
 
 
@@ -142,7 +146,7 @@ def _strip(wing: Wing, spar: Spar) -> tuple[list[Item], float, float]:
             ends = (1e3 * face - lean[0], middle + lean[1]), (1e3 * face + lean[0], middle - lean[1])
             items.append(line(*ends, layer="CUT", name=f"rib {station.number}"))
         x, foot = 1e3 * station.along, middle - float(half.max())
-        words = (f"rib {station.number}", f"{x:.2f}")
+        words = (f"rib {station.number}", say.ruler.bare(station.along, ".2f"))
         wide = max(text_width(w, _SIZE) for w in words) + 1.0
         # Where ribs are close, every other one has its words further down.
         drop = _CLOSE if x - wide / 2 < taken and down == 0.0 else 0.0

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from models import units_out as say
 from models.wing.units import QuantityError, read_quantity, write_quantity
 from models.woods.wood import Material
 
@@ -40,6 +41,8 @@ class Stock:
     @property
     def size(self) -> str:
         """Its size in words."""
+        if say.imperial():
+            return say.size.each(self.width, self.length)
         return f"{_mm(self.width)} x {_mm(self.length)} mm"
 
 
@@ -47,8 +50,21 @@ SOLID = Stock(None, None, 0.100, 1.000)
 """Sheet of solid wood where nothing is said: common practice, no source."""
 PLY = Stock(None, None, 0.300, 0.600)
 """Sheet of plywood where nothing is said, face grain along its length: common practice, no source."""
+SOLID_INCHES = Stock(None, None, 4 * say.INCH, 36 * say.INCH)
+PLY_INCHES = Stock(None, None, 12 * say.INCH, 24 * say.INCH)
+"""The same where inches are spoken: common practice, no source."""
 SMALLEST, LARGEST = 0.01, 3.1
 """Sides between which a sheet makes sense, m."""
+
+
+def solid() -> Stock:
+    """Sheet of solid wood, and the length of sticks, where nothing is said."""
+    return SOLID_INCHES if say.imperial() else SOLID
+
+
+def ply() -> Stock:
+    """Sheet of plywood where nothing is said."""
+    return PLY_INCHES if say.imperial() else PLY
 
 
 def read_stock(text: str) -> Stock:
@@ -116,7 +132,7 @@ def choose(stocks: Sequence[Stock], material: Material, thickness: float) -> Sto
     """
     fit = [s for s in stocks if s.suits(material, thickness)]
     if not fit:
-        return PLY if material.kind == "ply" else SOLID
+        return ply() if material.kind == "ply" else solid()
     return max(reversed(fit), key=lambda s: (s.wood is not None) + (s.thickness is not None))
 
 

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from fea.arrays import Array
+from models import units_out as say
 from models.drawings.cut_list import Shape, grain_words, where
 from models.drawings.ink import Drawing, Item, Text, arrow, block, folded, line, moved, outline, text_width
 from models.drawings.pages import STRIP
@@ -98,16 +99,18 @@ def _cell(shape: Shape) -> Cell:
     title = f"{shape.mark}   cut {len(shape.pieces)}"
     words = [
         where(shape.pieces),
-        f"{one.material.name}, {1e3 * one.thickness:.4g} mm; grain {grain_words(shape.grain)}",
-        f"length {1e3 * one.length:.2f} mm, depth {1e3 * one.depth_inner:.2f} mm at the inner end, "
-        f"{1e3 * one.depth_outer:.2f} mm at the outer",
+        f"{one.material.name}, {say.size(one.thickness):.4g}; grain {grain_words(shape.grain)}",
+        f"length {say.length(one.length):.2f}, depth {say.length(one.depth_inner):.2f} at the inner end, "
+        f"{say.length(one.depth_outer):.2f} at the outer",
     ]
     if abs(one.rise) > _RISES:
         which = "higher" if one.rise > 0 else "lower"
-        words.append(f"plumb ends, the outer {abs(1e3 * one.rise):.2f} mm {which} at its middle")
+        words.append(f"plumb ends, the outer {say.length(abs(one.rise)):.2f} {which} at its middle")
     bevel = 1e3 * one.thickness * np.tan(one.bevel)
     if bevel > 0.1:
-        words.append(f"bevel both ends {np.degrees(one.bevel):.1f} deg; leave {bevel:.1f} mm for it")
+        words.append(
+            f"bevel both ends {np.degrees(one.bevel):.1f} deg; leave {say.length(1e-3 * bevel):.1f} for it"
+        )
     words += [f"bends {np.degrees(turn):+.1f} deg at the dashed line" for _, turn in one.bends]
     width = max(float(wide), _LEAST)
     lines = [piece for text in words for piece in folded(text, _SIZE, width)]

@@ -13,7 +13,7 @@ from fea.arrays import Array
 from fea.assembly import rigid_motions
 from models.loads.cases import CaseLoads, Situation
 from models.loads.pull_up import GRAVITY, rib_nodes
-from models.wing.units import mass_words
+from models.units_out import mass_words
 
 _SIDE = {1: "starboard", -1: "port"}
 

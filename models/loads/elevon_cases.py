@@ -16,6 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fea.arrays import Array
+from models import units_out as say
 from models.loads.cases import CaseLoads, Situation
 from models.loads.elevons import FlapLift, flap_lift, hinge_moment, moment_pieces, pieces
 from models.loads.envelope import design_speeds, stall_speed
@@ -98,7 +99,7 @@ def _roll_load_factor(situation: Situation, elevons: Elevons) -> float:
 
 
 def _what(elevons: Elevons, throw: Throw) -> str:
-    return f"{np.degrees(throw.share * elevons.deflection):.0f} deg at {3.6 * throw.speed:.0f} km/h"
+    return f"{np.degrees(throw.share * elevons.deflection):.0f} deg at {say.speed(throw.speed):.0f}"
 
 
 def _roll(situation: Situation, elevons: Elevons, flap: FlapLift, throw: Throw) -> list[CaseLoads]:
@@ -260,7 +261,7 @@ def servo_words(found: Servo, elevons: Elevons) -> str:
     said = (
         f"Each servo needs {needs:.2g} kg cm at its horn, with {found.load_factor:.1f} g, "
         f"{np.degrees(abs(found.angle)):.0f} deg {'down' if found.angle > 0 else 'up'} at "
-        f"{3.6 * found.speed:.0f} km/h (hinge moment {abs(found.hinge_moment):.3g} N m"
+        f"{say.speed(found.speed):.0f} (hinge moment {say.moment(abs(found.hinge_moment)):.3g}"
     )
     said += ")" if elevons.linkage == 1 else f", linkage {elevons.linkage:.3g})"
     if np.isnan(elevons.servo_torque):

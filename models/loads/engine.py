@@ -17,6 +17,7 @@ from fea.assembly import Assembly
 from fea.elements.beam import Beams, Sections
 from fea.elements.mass import Masses
 from fea.structure import Loads
+from models import units_out as say
 from models.loads.pull_up import GRAVITY, PullUp, air_speed, hung_at_centre, pull_up
 from models.structure.model import Model, Part
 from models.wing.parts import Bolts, Engine, Wing
@@ -182,13 +183,15 @@ def engine_loads(model: Model, assembly: Assembly) -> EngineLoads:
         (EngineCase("pull-up", f"{n:.1f} g, engine idle"), level * n),
         (
             EngineCase(
-                "pull-up under power", f"{n:.1f} g, thrust, torque, gyroscopic couple {pitch:.2f} N m"
+                "pull-up under power", f"{n:.1f} g, thrust, torque, gyroscopic couple {say.moment(pitch):.2f}"
             ),
             level * n + power + up,
         ),
         *(
             (
-                EngineCase(f"yaw, nose {way}", f"1 g, thrust, torque, gyroscopic couple {yaw:.2f} N m", True),
+                EngineCase(
+                    f"yaw, nose {way}", f"1 g, thrust, torque, gyroscopic couple {say.moment(yaw):.2f}", True
+                ),
                 level + power + sign * aside,
             )
             for way, sign in (("pulled up", 1), ("pulled down", -1))

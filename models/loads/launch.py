@@ -10,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from fea.arrays import Array
+from models import units_out as say
 from models.loads.body import on_centre
 from models.loads.cases import CaseLoads, Situation
 from models.loads.landing import carriers
@@ -66,7 +67,8 @@ def _tow(situation: Situation, launch: Launch) -> CaseLoads:
     nose_up = float(np.cross(place - centre, pull)[1])
     nodal = situation.lifted(n) + _at(situation, place, (-ahead, 0.0, -down)) + situation.trimming(-nose_up)
     acts = (
-        f"line pulls {launch.tow_tension:.3g} N, {np.degrees(launch.tow_angle):.0f} deg down; the wing lifts "
+        f"line pulls {say.force(launch.tow_tension):.3g}, {np.degrees(launch.tow_angle):.0f} deg down; "
+        "the wing lifts "
         f"{n:.1f} W, trimmed"
     )
     return CaseLoads("tow or winch", "launch", acts, False, nodal, n)
@@ -78,7 +80,7 @@ def _bungee(situation: Situation, launch: Launch) -> CaseLoads:
     nodal = _at(situation, hook(situation, launch), (-ahead, 0.0, -down))
     nodal = nodal + _at(situation, situation.body.at, (0.0, 0.0, situation.weight + down))
     angle = np.degrees(launch.bungee_angle)
-    acts = f"bungee pulls {launch.bungee_tension:.3g} N, {angle:.0f} deg down; from a stand"
+    acts = f"bungee pulls {say.force(launch.bungee_tension):.3g}, {angle:.0f} deg down; from a stand"
     return CaseLoads("bungee", "launch", acts, False, nodal)
 
 
@@ -95,5 +97,8 @@ def _motor(situation: Situation, launch: Launch) -> CaseLoads:
     at = situation.body.at
     held[3:] += np.cross(at, held[:3])
     nodal = nodal + on_centre(situation.model, held, at)
-    acts = f"thrust {launch.motor_thrust:.3g} N, torque {launch.motor_torque:.2g} N m; wing level in the hand"
+    acts = (
+        f"thrust {say.force(launch.motor_thrust):.3g}, torque {say.moment(launch.motor_torque):.2g}; wing "
+        "level in the hand"
+    )
     return CaseLoads("motor at full thrust", "launch", acts, False, nodal)

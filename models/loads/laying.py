@@ -14,6 +14,7 @@ from itertools import combinations, pairwise
 import numpy as np
 
 from fea.arrays import Array
+from models import units_out as say
 from models.loads.bags import BAG_WIDTH, Bag, rib_stations
 from models.structure.model import Model
 
@@ -44,7 +45,7 @@ def clashes(bags: Sequence[Bag], width: float = BAG_WIDTH) -> list[str]:
     said = []
     for (i, a), (j, b) in combinations(enumerate(bags, 1), 2):
         if a.mass > 0 and b.mass > 0 and float(np.abs(_place(a) - _place(b)).max()) < width - _TOUCH:
-            said.append(f"bags {i} and {j} lie less than a bag's width of {width * 1e3:.0f} mm apart")
+            said.append(f"bags {i} and {j} lie less than a bag's width of {say.size(width):.0f} apart")
         if len(a.ribs) > 1 and len(b.ribs) > 1 and _apart(_line(a), _line(b)) < BATTEN_WIDTH - _TOUCH:
             said.append(f"the battens of bags {i} and {j} cross or touch")
         for (m, one), (n, other) in (((i, a), (j, b)), ((j, b), (i, a))):

@@ -19,6 +19,7 @@ import numpy as np
 from fea.arrays import Array, Ints
 from fea.assembly import Assembly, rigid_motions
 from fea.structure import Loads
+from models import units_out as say
 from models.gravity import GRAVITY
 from models.loads.schrenk import schrenk_span
 from models.loads.span_loading import SpanLoading, rib_shares
@@ -239,7 +240,7 @@ def growing_words(case: LoadCase, lift: float, area: float, factor: float) -> st
     """
     speed = air_speed(case, lift, area)
     said = "All loads grow alike up to failure, at one angle of attack: "
-    said += f"{down(factor * case.load_factor)} g are at {3.6 * speed * np.sqrt(factor):.0f} km/h"
+    said += f"{down(factor * case.load_factor)} g are at {say.speed(speed * np.sqrt(factor)):.0f}"
     if not case.speed:
         said += f" (without a speed in the file by its lift coefficient of {case.lift_coefficient:.3g})"
     return f"{said}; `sparbay envelope` has every speed."
@@ -270,7 +271,8 @@ class LightAeroplane(ValueError):
     def __init__(self, flying: float, wing: float) -> None:
         self.flying, self.wing = flying, wing
         super().__init__(
-            f"flying mass {flying:.3f} kg is less than the {wing:.3f} kg of the wing and what it carries"
+            f"flying mass {say.whole_mass(flying):.3f} is less than the {say.whole_mass(wing):.3f} of "
+            "the wing and what it carries"
         )
 
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fea.arrays import Array
+from models import units_out as say
 from models.loads.diagrams import lumped
 from models.structure.model import Model
 
@@ -118,8 +119,9 @@ def words(trimmed_by: str, moment: float, elevon: float, most: float) -> str:
         way = "down" if moment > 0 else "up"
         size = abs(moment)
         return (
-            f"The tail carries a moment of {size:.3g} N m: {size / _ARM:.3g} N {way} where it stands "
-            f"{_ARM:g} m behind the centre of gravity, which the wing's lift does not count."
+            f"The tail carries a moment of {say.moment(size):.3g}: {say.force(size / _ARM):.3g} {way} "
+            "where it stands "
+            f"{say.span(_ARM):g} behind the centre of gravity, which the wing's lift does not count."
         )
     if trimmed_by == "elevons":
         found = f"Elevons {np.degrees(abs(elevon)):.1f} deg {'down' if elevon > 0 else 'up'} trim it"

@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from fea.arrays import Array
+from models import units_out as say
 from models.page import svg
 from models.page.contents import Contents
 from models.pictures.plots import SpanCurves, span_curves
@@ -19,9 +20,9 @@ from models.report.text import fixed, number, reserve
 from models.studies.load_cases import CaseResult, LoadStudy
 
 _LINES = ((svg.BLUE, "-"), (svg.ORANGE, "--"), (svg.GREEN, "-."), (svg.PINK, ":"))
-_SPAN = "span station, mm (port negative, starboard positive)"
-_HALF = "span station, mm (0 is the centre line)"
-_CLAMP = "span station, mm (0 is the clamp)"
+_SPAN = "span station, {length} (port negative, starboard positive)"
+_HALF = "span station, {length} (0 is the centre line)"
+_CLAMP = "span station, {length} (0 is the clamp)"
 _DEG = 180 / np.pi
 
 
@@ -77,35 +78,52 @@ def _span_load(contents: Contents, curves: SpanCurves) -> Picture:
     assert curves.lift is not None
     title = "Lift along the span"
     chosen = {"schrenk": "Schrenk", "surface": "lifting surface"}[contents.wing.case.lift_method]
-    at_root = ", ".join(f"{name} {lift[0]:.0f} N/m" for name, _, lift in curves.lift_by_method)
+    at_root = ", ".join(
+        f"{name} {say.force_per_span(lift[0]):.0f}" for name, _, lift in curves.lift_by_method
+    )
     words = (
-        f"Lift for each metre of span in the pull-up at {flight.load_factor:.1f} g, {flight.lift:.0f} N in "
+        f"Lift for each {'foot' if say.imperial() else 'metre'} of span in the pull-up at "
+        f"{flight.load_factor:.1f} g, "
+        f"{say.force(flight.lift):.0f} in "
         f"all. At the centre line: {at_root}. The file asks for {chosen}; each rib takes its share."
     )
     with svg.drawing("span-load"):
         figure = svg.sheet(3.1)
-        panel = figure.subplots()
+        panel, mm, per = figure.subplots(), say.length.factor, say.force_per_span.factor
         for (name, y, lift), (colour, style) in zip(curves.lift_by_method, _LINES):
-            panel.plot(1e3 * y, lift, color=colour, linestyle=style, linewidth=2, label=name)
+            panel.plot(
+                say.length.factor * y,
+                say.force_per_span.factor * lift,
+                color=colour,
+                linestyle=style,
+                linewidth=2,
+                label=name,
+            )
         y, lift = curves.lift
         panel.plot(
-            1e3 * y,
-            lift,
+            mm * y,
+            per * lift,
             "o",
             color=svg.INK,
             markersize=3.5,
             label="on each rib, over the length it stands for",
         )
-        panel.set_ylim(bottom=min(0.0, 1.1 * float(min(c[2].min() for c in curves.lift_by_method))))
-        panel.set_ylabel("lift, N per m of span")
+        panel.set_ylim(bottom=min(0.0, 1.1 * per * float(min(c[2].min() for c in curves.lift_by_method))))
+        panel.set_ylabel(f"lift, {say.force.unit} per {say.span.unit} of span")
         _finish(panel, _HALF)
         return Picture("span-load", title, words, svg.inline(figure, "span-load", title, words))
 
 
 _CUTS = (
-    ("shear", "Shear force", "shear force, N", "positive: outboard part pushed up", "N"),
-    ("bending", "Bending moment", "bending moment, N m", "positive: tip lifted", "N m"),
-    ("torsion", "Torsion about the quarter chord", "torsion, N m", "positive: outboard part nose up", "N m"),
+    ("shear", "Shear force", "shear force, {force}", "positive: outboard part pushed up", say.force),
+    ("bending", "Bending moment", "bending moment, {moment}", "positive: tip lifted", say.moment),
+    (
+        "torsion",
+        "Torsion about the quarter chord",
+        "torsion, {moment}",
+        "positive: outboard part nose up",
+        say.moment,
+    ),
 )
 
 
@@ -114,36 +132,36 @@ def _sections(study: LoadStudy) -> list[Picture]:
     pull_up, hardest = study.cases[0], study.ranked[0]
     shown = [pull_up] if hardest is pull_up else [pull_up, hardest]
     out = []
-    for key, title, label, sign, unit in _CUTS:
+    for key, title, label, sign, kind in _CUTS:
         most = _extreme(shown[0], key)
         words = (
-            f"{_capital(sign)}. {_name(pull_up)}: up to {number(most[0], digits=3)} {unit} at "
-            f"{fixed(most[1], 1e3, 0)} mm."
+            f"{_capital(sign)}. {_name(pull_up)}: up to {kind.number(most[0], 3)} {kind.unit} at "
+            f"{say.length.told(most[1], 0)}."
         )
         if len(shown) > 1:
             other = _extreme(hardest, key)
             words += (
-                f" {_name(hardest)}, the hardest case: up to {number(other[0], digits=3)} {unit} at "
-                f"{fixed(other[1], 1e3, 0)} mm."
+                f" {_name(hardest)}, the hardest case: up to {kind.number(other[0], 3)} {kind.unit} at "
+                f"{say.length.told(other[1], 0)}."
             )
         words += f" Band: from the least to the greatest of all {len(study.cases)} cases."
         with svg.drawing(key):
             figure = svg.sheet(2.9)
             panel = figure.subplots()
-            y = pull_up.sections.y
-            every = np.array([np.interp(y, c.sections.y, getattr(c.sections, key)) for c in study.cases])
+            y, mm = pull_up.sections.y, say.length.factor
+            every = kind.factor * np.array(
+                [np.interp(y, c.sections.y, getattr(c.sections, key)) for c in study.cases]
+            )
             panel.fill_between(
-                1e3 * y, every.min(axis=0), every.max(axis=0), color=svg.GHOST, alpha=0.35, linewidth=0,
+                mm * y, every.min(axis=0), every.max(axis=0), color=svg.GHOST, alpha=0.35, linewidth=0,
                 label="all cases",
             )  # fmt: skip
             for one, (colour, style) in zip(shown, _LINES):
-                value = getattr(one.sections, key)
+                value = kind.factor * getattr(one.sections, key)
                 name = f"{_short(_name(one))}, reserve factor {reserve(_finite(one.reserve))}"
-                panel.plot(
-                    1e3 * one.sections.y, value, color=colour, linestyle=style, linewidth=2, label=name
-                )
+                panel.plot(mm * one.sections.y, value, color=colour, linestyle=style, linewidth=2, label=name)
             panel.axvline(0.0, color=svg.FAINT, linewidth=0.7, linestyle=":")
-            panel.set_ylabel(label)
+            panel.set_ylabel(say.with_units(label))
             _finish(panel, _SPAN)
             out.append(Picture(key, title, words, svg.inline(figure, key, title, words)))
     return out
@@ -151,27 +169,28 @@ def _sections(study: LoadStudy) -> list[Picture]:
 
 def _bench_sections(curves: SpanCurves) -> list[Picture]:
     out = []
-    for (key, title, label, sign, unit), (y, value) in zip(_CUTS, (curves.shear, curves.bending)):
+    for (key, title, label, sign, kind), (y, value) in zip(_CUTS, (curves.shear, curves.bending)):
         if not value.any():
             continue
         most = value[int(np.argmax(np.abs(value)))]
-        words = f"{_capital(sign)}. Up to {number(float(most), digits=3)} {unit}."
-        out.append(_plain(key, title, words, label, [("", y, value)], _CLAMP, steps=key == "shear"))
+        words = f"{_capital(sign)}. Up to {kind.number(float(most), 3)} {kind.unit}."
+        lines = [("", y, kind.factor * value)]
+        out.append(_plain(key, title, words, say.with_units(label), lines, _CLAMP, steps=key == "shear"))
     return out
 
 
 def _movement(curves: SpanCurves, *, flying: bool) -> list[Picture]:
     under = _HALF if flying else _CLAMP
-    ends = [f"{name} {1e3 * value[-1]:.3g} mm" for name, _, value in curves.deflection]
+    ends = [f"{name} {say.length(value[-1]):.3g}" for name, _, value in curves.deflection]
     words = f"At the outer end: {', '.join(ends)} up."
     if flying:
         words += " Measured from the centre section."
     twist = _DEG * curves.twist[1]
-    at, way = fixed(curves.twist[0][-1], 1e3, 0), "up" if twist[-1] >= 0 else "down"
-    turned = f"At {at} mm {abs(twist[-1]):.3g} degrees nose {way}."
-    rows = [(name, y, 1e3 * value) for name, y, value in curves.deflection]
+    at, way = say.length.told(curves.twist[0][-1], 0), "up" if twist[-1] >= 0 else "down"
+    turned = f"At {at} {abs(twist[-1]):.3g} degrees nose {way}."
+    rows = [(name, y, say.length.factor * value) for name, y, value in curves.deflection]
     return [
-        _plain("deflection", "Upward deflection", words, "deflection, mm", rows, under),
+        _plain("deflection", "Upward deflection", words, f"deflection, {say.length.unit}", rows, under),
         _plain("twist", "Twist", turned, "twist nose up, degrees", [("", curves.twist[0], twist)], under),
     ]
 
@@ -192,7 +211,7 @@ def _plain(
         panel = figure.subplots()
         for (name, y, value), (colour, style) in zip(lines, _LINES * (1 + len(lines) // len(_LINES))):
             panel.plot(
-                1e3 * y,
+                say.length.factor * y,
                 value,
                 color=colour,
                 linestyle=style,
@@ -209,7 +228,7 @@ def _finish(panel: Any, under: str) -> None:
     svg.dress(panel)
     panel.axhline(0.0, color=svg.INK, linewidth=0.8)
     panel.margins(x=0.01)
-    panel.set_xlabel(under)
+    panel.set_xlabel(say.with_units(under))
     handles, names = panel.get_legend_handles_labels()
     if handles:
         panel.figure.legend(handles, names, frameon=False, fontsize=9, loc="outside upper left")
@@ -253,8 +272,9 @@ def _envelope(contents: Contents) -> Picture:
     corner = one.critical
     title = "Load factor over speed"
     words = (
-        f"{_capital(one.name)}, {one.mass:.3g} kg. Hardest corner: {corner.name}, {corner.load_factor:.1f} g "
-        f"at {3.6 * corner.speed:.0f} km/h, reserve factor {reserve(_finite(corner.least))}. Numbers are "
+        f"{_capital(one.name)}, {say.whole_mass(one.mass):.3g}. Hardest corner: {corner.name}, "
+        f"{corner.load_factor:.1f} g "
+        f"at {say.speed(corner.speed):.0f}, reserve factor {reserve(_finite(corner.least))}. Numbers are "
         "those of the table of corners."
     )
     with svg.drawing("envelope"):
@@ -274,11 +294,11 @@ def _balance(contents: Contents) -> list[Picture]:
     datum = found.wanted.datum
     what = "what the file describes" if found.inside is None else "centre of gravity"
     places = [
-        f"{what}{f', tank {s.name}' if s.name else ''} {1e3 * s.aft_of_datum:.1f} mm" for s in found.states
+        f"{what}{f', tank {s.name}' if s.name else ''} {say.length(s.aft_of_datum):.1f}" for s in found.states
     ]
     where = (
-        f"Aft of the datum: {'; '.join(places)}; neutral point {1e3 * (found.neutral_x - datum):.1f} mm; "
-        f"range {1e3 * (found.foremost - datum):.0f} to {1e3 * (found.rearmost - datum):.0f} mm."
+        f"Aft of the datum: {'; '.join(places)}; neutral point {say.length(found.neutral_x - datum):.1f}; "
+        f"range {say.length.bare(found.foremost - datum, '.0f')} to {say.length(found.rearmost - datum):.0f}."
     )
     out = []
     for key, title, words, height, draw in (
@@ -302,26 +322,35 @@ def _balance(contents: Contents) -> list[Picture]:
 
 
 _BARS = (
-    ("bending_stiffness", "bending stiffness, N per mm at the tip", 1e-3),
-    ("torsional_stiffness", "torsional stiffness, N m per degree at the tip", np.pi / 180),
-    ("load_factor_at_first_failure", "fails first at, {unit}", 1.0),
+    ("bending_stiffness", "bending stiffness, {force} per {length} at the tip", say.bending_stiffness),
+    (
+        "torsional_stiffness",
+        "torsional stiffness, {moment} per degree at the tip",
+        say.torsion_stiffness,
+    ),
+    ("load_factor_at_first_failure", "fails first at, ", say.load_factor),
 )
 
 
 def _layouts(contents: Contents) -> list[Picture]:
     rows = [r for r in contents.layouts if r.scope == contents.layouts[0].scope]
     whole, flying = rows[0].scope == "wing", contents.note is not None
-    unit = ("g" if flying else "times the load") if whole else "N at the tip"
+    unit = ("g" if flying else "times the load") if whole else f"{say.force.unit} at the tip"
     title = "Layouts of webs" + ("" if whole else f", spar alone: {rows[0].scope}")
-    heads = [label.format(unit=unit) for _, label, _ in _BARS]
+    heads = [say.with_units(label) for _, label, _ in _BARS]
+    heads[-1] += unit
+    factors = [kind.factor for _, _, kind in _BARS]
+    factors[-1] = 1.0 if whole else say.force.factor
     words = "; ".join(
-        f"{r.name}: " + ", ".join(number(getattr(r, key) * f, digits=3) for key, _, f in _BARS) for r in rows
+        f"{r.name}: "
+        + ", ".join(number(getattr(r, key) * f, digits=3) for (key, *_), f in zip(_BARS, factors))
+        for r in rows
     )
     words = f"{heads[0].capitalize()}; {heads[1]}; {heads[2]}. {words}."
     with svg.drawing("layouts"):
         figure = svg.sheet(0.9 + 3 * (0.35 + 0.2 * len(rows)))
         panels = figure.subplots(3, 1)
-        for panel, (key, _, factor), head, (colour, _) in zip(panels, _BARS, heads, _LINES):
+        for panel, (key, *_), factor, head, (colour, _) in zip(panels, _BARS, factors, heads, _LINES):
             values = factor * np.array([getattr(r, key) for r in rows])
             values = np.where(np.isfinite(values), values, np.nan)
             at = np.arange(len(rows))

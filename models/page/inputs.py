@@ -6,8 +6,9 @@ import math
 
 import numpy as np
 
+from models import units_out as say
 from models.page.tables import Table, table
-from models.report.text import fixed, number
+from models.report.text import fixed
 from models.wing.parts import Cap, Line, Spar, Wing
 from models.wing.words import number_runs
 
@@ -49,13 +50,13 @@ def _outline(wing: Wing) -> Table:
     if plan is not None:
         root, tip = float(plan.chord.at(0.0)), float(plan.chord.at(plan.semispan))
         rows += [
-            ("span", f"{fixed(2 * plan.semispan, _MM, 0)} mm"),
-            ("chord, centre to tip", f"{fixed(root, _MM, 0)} to {fixed(tip, _MM, 0)} mm"),
+            ("span", f"{say.length.told(2 * plan.semispan, 0)}"),
+            ("chord, centre to tip", f"{say.length.fixed(root, 0)} to {say.length.told(tip, 0)}"),
             ("area", f"{fixed(plan.area, 100)} dm²"),
             ("load", f"{case.name}, {case.load_factor:.3g} g"),
             (
                 "flying mass",
-                f"{fixed(case.flying_mass, _MM, 0)} g" if case.flying_mass else "sum of its parts",
+                f"{say.mass.told(case.flying_mass, 0)}" if case.flying_mass else "sum of its parts",
             ),
             (
                 "sections' pitching moment coefficient",
@@ -68,19 +69,19 @@ def _outline(wing: Wing) -> Table:
         ]
     else:
         rows += [
-            ("length", f"{fixed(wing.semispan, _MM, 0)} mm"),
-            ("force at the tip", f"{number(case.tip_force)} N"),
-            ("torque at the tip", f"{number(case.tip_torque, _MM)} N mm"),
+            ("length", f"{say.length.told(wing.semispan, 0)}"),
+            ("force at the tip", f"{say.force.number(case.tip_force)} {say.force.unit}"),
+            ("torque at the tip", f"{say.small_moment.number(case.tip_torque)} {say.small_moment.unit}"),
         ]
     ribs = [rib.y for rib in wing.ribs]
     if ribs:
         rows.append(
             (
                 "ribs" + (" a side, with any on the centre line" if plan is not None else ""),
-                f"{len(ribs)}, from {fixed(ribs[0], _MM, 0)} to {fixed(ribs[-1], _MM, 0)} mm",
+                f"{len(ribs)}, from {say.length.fixed(ribs[0], 0)} to {say.length.told(ribs[-1], 0)}",
             )
         )
-        thick = dict.fromkeys(f"{fixed(r.thickness, _MM)} mm {r.material.name}" for r in wing.ribs)
+        thick = dict.fromkeys(f"{say.size.told(r.thickness)} {r.material.name}" for r in wing.ribs)
         rows.append(("ribs made from", ", ".join(thick)))
     return table("The wing" if plan is not None else "The specimen", ["<what", "<size"], rows)
 
@@ -89,8 +90,15 @@ def _spars(wing: Wing) -> Table:
     rows = []
     for spar in wing.spars:
         for name, cap in (("upper", spar.upper), ("lower", spar.lower)):
-            rows.append((spar.name, name, *_cap(cap, spar), fixed(spar.y_end, _MM, 0)))
-    columns = ["<spar", "<cap", "width, mm", "height, mm", "<wood", "ends at, mm"]
+            rows.append((spar.name, name, *_cap(cap, spar), say.length.fixed(spar.y_end, 0)))
+    columns = [
+        "<spar",
+        "<cap",
+        f"width, {say.length.unit}",
+        f"height, {say.length.unit}",
+        "<wood",
+        f"ends at, {say.length.unit}",
+    ]
     return table(
         "Spar caps, from the centre outward" if wing.planform is not None else "Spar caps", columns, rows
     )
@@ -103,7 +111,7 @@ def _cap(cap: Cap, spar: Spar) -> tuple[str, str, str]:
 
 
 def _range(line: Line, end: float) -> str:
-    first, last = fixed(float(line.at(0.0)), _MM), fixed(float(line.at(end)), _MM)
+    first, last = say.size.fixed(float(line.at(0.0))), say.size.fixed(float(line.at(end)))
     return first if first == last else f"{first} to {last}"
 
 
@@ -113,7 +121,7 @@ def _webs(wing: Wing) -> Table:
     for spar in wing.spars:
         for web in spar.webs:
             key = (
-                spar.name, web.face, fixed(web.thickness, _MM), web.material.name, _grain(web.grain),
+                spar.name, web.face, say.size.fixed(web.thickness), web.material.name, _grain(web.grain),
                 web.glue,
             )  # fmt: skip
             found.setdefault(key, set()).add(web.bay)
@@ -121,7 +129,7 @@ def _webs(wing: Wing) -> Table:
         (spar, ", ".join(number_runs(bays)), face, thick, wood, grain, glue)
         for (spar, face, thick, wood, grain, glue), bays in found.items()
     ]
-    columns = ["<spar", "<bays", "<face", "thickness, mm", "<wood", "<grain", "<glue"]
+    columns = ["<spar", "<bays", "<face", f"thickness, {say.length.unit}", "<wood", "<grain", "<glue"]
     return table("Shear webs", columns, rows)
 
 
@@ -133,11 +141,11 @@ def _grain(angle: float) -> str:
 def _other(wing: Wing) -> Table:
     rows: list[tuple[str, str]] = []
     for edge in wing.edges:
-        size = f"{fixed(edge.width, _MM)} x {fixed(edge.height, _MM)} mm"
+        size = f"{say.size.fixed(edge.width)} x {say.size.told(edge.height)}"
         rows.append((f"{edge.kind} edge", f"{size} {edge.material.name}"))
     sheets: dict[tuple[str, str], set[int]] = {}
     for sheet in wing.sheets:
-        words = f"{fixed(sheet.thickness, _MM)} mm {sheet.material.name}, {_grain_of_sheet(sheet.grain)}"
+        words = f"{say.size.told(sheet.thickness)} {sheet.material.name}, {_grain_of_sheet(sheet.grain)}"
         sheets.setdefault((f"{sheet.surface} sheeting", words), set()).update(bay for _, bay in sheet.bays)
     rows += [
         (name, f"{words}, bays {', '.join(number_runs(bays))}") for (name, words), bays in sheets.items()
@@ -145,35 +153,46 @@ def _other(wing: Wing) -> Table:
     rows += [
         (
             f"brace on the {brace.spar} spar",
-            f"{fixed(brace.thickness, _MM)} mm {brace.material.name} out to {fixed(brace.y_end, _MM, 0)} mm",
+            f"{say.size.told(brace.thickness)} {brace.material.name} out to "
+            f"{say.length.told(brace.y_end, 0)}",
         )
         for brace in wing.braces
     ]
     rows += [
         (
             f"{one.form} joiner of the {one.spar} spar"
-            + (f" at {fixed(one.at, _MM, 0)} mm" if one.station else ""),
-            f"{fixed(one.height, _MM)} mm {one.material.name}, {fixed(one.reach, _MM, 0)} mm to each side",
+            + (f" at {say.length.told(one.at, 0)}" if one.station else ""),
+            f"{say.size.told(one.height)} {one.material.name}, {say.length.told(one.reach, 0)} to each side",
         )
         for one in wing.joiners
     ]
     rows += [
-        (f"rail {rail.name}", f"{fixed(rail.width, _MM)} x {fixed(rail.height, _MM)} mm")
+        (f"rail {rail.name}", f"{say.size.fixed(rail.width)} x {say.size.told(rail.height)}")
         for rail in wing.rails
     ]
     rows += [
-        (mass.name, f"{'2 x ' if mass.paired else ''}{fixed(mass.mass, _MM, 0)} g") for mass in wing.masses
+        (mass.name, f"{'2 x ' if mass.paired else ''}{say.mass.told(mass.mass, 0)}") for mass in wing.masses
     ]
     if wing.covering_mass_per_area:
-        rows.append(("covering", f"{fixed(wing.covering_mass_per_area, _MM)} g/m²"))
+        rows.append(
+            (
+                "covering",
+                f"{say.film_mass.fixed(wing.covering_mass_per_area)} {say.film_mass.unit}".replace(
+                    "m2", "m²"
+                ),
+            )
+        )
     rows += [
-        (f"covering, {one.surface}", f"{one.film}, taut with {one.pretension[0]:.3g} N/m along the span")
+        (
+            f"covering, {one.surface}",
+            f"{one.film}, taut with {say.force_per_span(one.pretension[0]):.3g} along the span",
+        )
         for one in wing.coverings
         if one.stretch is not None
     ]
     elevons = wing.elevons
     if elevons is not None:
-        ends = f"{fixed(elevons.y_from, _MM, 0)} to {fixed(elevons.y_to, _MM, 0)} mm"
+        ends = f"{say.length.fixed(elevons.y_from, 0)} to {say.length.told(elevons.y_to, 0)}"
         rows.append(("elevons", f"{ends}, {float(np.degrees(elevons.deflection)):.0f}° at most"))
     return table("What else it is made of, and carries", ["<what", "<size"], rows)
 

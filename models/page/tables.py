@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from models import units_out as say
 from models.pictures import stage
 from models.pictures.fields import bands
 from models.pictures.reserves import reserve_table
@@ -194,7 +195,7 @@ def other_table(checked: Record, most: int = 12) -> Table | None:
             "<part", "<side", "<spar", "<goes first", "reserve factor", _fails_at(flying), "applied",
             "allowable",
         ],
-        [(f"at {fixed(m['y_m'], 1e3, 0)} mm", *_margin(m, key, flying=flying)) for m in near[:most]],
+        [(f"at {say.length.told(m['y_m'], 0)}", *_margin(m, key, flying=flying)) for m in near[:most]],
         f"{more} stronger ones are left out; `sparbay check --json` has them all." if more > 0 else "",
     )  # fmt: skip
 
@@ -227,7 +228,7 @@ def _near(margin: Record) -> bool:
 
 
 def _margin(m: Record, key: str, *, flying: bool) -> tuple[str | Cell, ...]:
-    factor, unit = (1e-6, "MPa") if m["unit"] == "Pa" else (1.0, str(m["unit"]))
+    factor, unit = say.unit_of(m["unit"])
     applied, allowable = (f"{number(m[k], factor, 3)} {unit}".strip() for k in ("applied", "allowable"))
     fails = borne(m[key], 1 if flying else 2) if _near(m) else "-"
     goes = f"{m['part'].rpartition(': ')[2]}: {m['mode']}"
@@ -241,14 +242,23 @@ def corner_table(flown: Record) -> Table:
     one = next(r for r in flown["loadings"] if r["loading"] == flown["answer"]["critical_loading"])
     rows = [
         (
-            str(k), c["name"], fixed(c["speed_m_per_s"], _KMH, 0), fixed(c["load_factor_asked"]),
+            str(k), c["name"], say.speed.fixed(c["speed_m_per_s"], 0), fixed(c["load_factor_asked"]),
             fixed(c["load_factor"]), verdict(c["reserve_factor"]), c["part"] or "-", c["mode"] or "-",
         )
         for k, c in enumerate(one["corners"], 1)
     ]  # fmt: skip
     return table(
-        f"Corners of the envelope, {one['loading']}, {one['mass_kg']:.3g} kg",
-        ["<no.", "<corner", "speed, km/h", "asked, g", "lifted, g", "reserve factor", "<weakest", "<mode"],
+        f"Corners of the envelope, {one['loading']}, {say.whole_mass(one['mass_kg']):.3g}",
+        [
+            "<no.",
+            "<corner",
+            f"speed, {say.speed.unit}",
+            "asked, g",
+            "lifted, g",
+            "reserve factor",
+            "<weakest",
+            "<mode",
+        ],
         rows,
     )
 
@@ -258,9 +268,9 @@ def speed_table(flown: Record) -> Table:
     one = next(r for r in flown["loadings"] if r["loading"] == flown["answer"]["critical_loading"])
     rows = [
         (
-            r["name"], fixed(r["speed_m_per_s"], _KMH, 0), fixed(r["load_factor_by_lift"]),
+            r["name"], say.speed.fixed(r["speed_m_per_s"], 0), fixed(r["load_factor_by_lift"]),
             borne(r["load_factor_at_first_failure"]), borne(r["load_factor_without_harm"]),
-            fixed(r["safe_load_factor"]), number(r["tightest_radius_m"], digits=3),
+            fixed(r["safe_load_factor"]), say.span.number(r["tightest_radius_m"], 3),
             fixed(r["load_factor_in_up_gust"]),
         )
         for r in one["speeds"] if r["name"]
@@ -268,8 +278,8 @@ def speed_table(flown: Record) -> Table:
     return table(
         "By speed",
         [
-            "<speed", "km/h", "stalls at, g", "breaks at, g", "no harm up to, g", "may pull, g",
-            "loop's radius, m", "up-gust, g",
+            "<speed", say.speed.unit, "stalls at, g", "breaks at, g", "no harm up to, g", "may pull, g",
+            f"loop's radius, {say.span.unit}", "up-gust, g",
         ],
         rows,
     )  # fmt: skip
@@ -283,13 +293,21 @@ def weight_table(balanced: Record, masses: Sequence[str]) -> Table:
     rows = [
         (
             number_of.get(lot["name"], "-") if lot["kind"] == "equipment" else "-", lot["name"], lot["kind"],
-            fixed(lot["mass_kg"], 1e3), fixed(lot["centre_m"][0] - datum, 1e3, 0), fixed(lot["shift_m"], 1e3),
+            say.mass.fixed(lot["mass_kg"]), say.length.fixed(lot["centre_m"][0] - datum, 0),
+            say.length.fixed(lot["shift_m"]),
         )
         for lot in lots
     ]  # fmt: skip
     return table(
         "What weighs, both sides together",
-        ["<no.", "<what", "<kind", "mass, g", "aft of the datum, mm", "moves the balance aft, mm"],
+        [
+            "<no.",
+            "<what",
+            "<kind",
+            f"mass, {say.mass.unit}",
+            f"aft of the datum, {say.length.unit}",
+            f"moves the balance aft, {say.length.unit}",
+        ],
         rows,
     )
 
@@ -301,15 +319,16 @@ def state_table(balanced: Record) -> Table:
     for s in balanced["states"]:
         inertia = s["inertia_kg_m2"]
         rows.append((
-            f"tank {s['tank']}" if s["tank"] else "as described", fixed(s["mass_kg"], 1e3, 0),
-            fixed(s["aft_of_datum_m"], 1e3), fixed(s["static_margin"], 100) if whole else "-",
-            *(number(inertia[k][k], digits=3) for k in range(3)),
+            f"tank {s['tank']}" if s["tank"] else "as described", say.mass.fixed(s["mass_kg"], 0),
+            say.length.fixed(s["aft_of_datum_m"]), fixed(s["static_margin"], 100) if whole else "-",
+            *(say.inertia.number(inertia[k][k], 3) for k in range(3)),
         ))  # fmt: skip
+    inertias = say.inertia.unit.replace("2", "²")
     return table(
         "Centre of gravity" if whole else "Centre of gravity of what the file describes",
         [
-            "<state", "mass, g", "aft of the datum, mm", "static margin, %", "inertia in roll, kg m²",
-            "in pitch, kg m²", "in yaw, kg m²",
+            "<state", f"mass, {say.mass.unit}", f"aft of the datum, {say.length.unit}", "static margin, %",
+            f"inertia in roll, {inertias}", f"in pitch, {inertias}", f"in yaw, {inertias}",
         ],
         rows,
         "" if whole else "The file places only part of the aeroplane, so that its static margin is open.",
@@ -330,19 +349,25 @@ def layout_tables(compared: Record) -> list[Table]:
         rows = [r for r in compared["layouts"] if r["scope"] == scope]
         key = next(k for k in _STRENGTH if k in rows[0])
         head, places = _STRENGTH[key]
+        alone = key.endswith("_N")
+        head = f"fails at, {say.force.unit}" if alone else head
+        each, per = (say.OUNCE / 1e-3, "oz") if say.imperial() else (1.0, "gram")
         whom = "Whole wing" if scope == "wing" else f"Spar alone, {scope}"
         out.append(table(
             f"{whom}: tip movement under {rows[0]['tip_load']}",
             [
-                "<layout", "webs, g", "tip up, mm", "tip twist, deg", "bending, N/mm", "torsion, N m/deg",
-                head, "bending, % per g", "torsion, % per g", "strength, % per g", "<first failure",
+                "<layout", f"webs, {say.grams.unit}", f"tip up, {say.length.unit}", "tip twist, deg",
+                f"bending, {say.bending_stiffness.unit}", f"torsion, {say.torsion_stiffness.unit}", head,
+                *(f"{what}, % per {per}" for what in ("bending", "torsion", "strength")), "<first failure",
             ],
             [
                 (
-                    r["layout"], fixed(r["web_mass_kg"], 1e3, 2), number(r["tip_deflection_m"], 1e3),
-                    number(r["tip_twist_rad"], _DEG), number(r["bending_stiffness_N_per_m"], 1e-3, 3),
-                    number(r["torsional_stiffness_N_m_per_rad"], 1 / _DEG, 3), fixed(r[key], places=places),
-                    *(fixed(r[f"{g}_gain_percent_per_g"]) for g in ("bending", "torsion", "strength")),
+                    r["layout"], say.mass.fixed(r["web_mass_kg"], 2),
+                    say.length.number(r["tip_deflection_m"]), number(r["tip_twist_rad"], _DEG),
+                    say.bending_stiffness.number(r["bending_stiffness_N_per_m"], 3),
+                    say.torsion_stiffness.number(r["torsional_stiffness_N_m_per_rad"], 3),
+                    fixed(r[key], say.force.factor if alone else 1.0, places),
+                    *(fixed(r[f"{g}_gain_percent_per_g"], each) for g in ("bending", "torsion", "strength")),
                     r["first_failure"],
                 )
                 for r in rows

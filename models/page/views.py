@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.arrays import Array
+from models import units_out as say
 from models.analysis import Analysis
 from models.pictures import fields, scenes, stage
 from models.pictures.screen import NoRenderer, drawing_surface
@@ -177,11 +178,15 @@ def _deflection(analysis: Analysis, margins: Margins) -> tuple[View, list[_Drawn
     moved = {name: s.moves(model.structure.nodes, moves) for name, s in parts.items()}
     every = np.concatenate(list(moved.values()))
     factor = scenes.drawn_factor(np.concatenate([s.points for s in parts.values()]), every)
-    low, high = scenes.round_limits(1e3 * float(every[:, 2].min()), 1e3 * float(every[:, 2].max()))
+    low, high = scenes.round_limits(
+        say.length.factor * float(every[:, 2].min()), say.length.factor * float(every[:, 2].max())
+    )
     drawn = []
     for name, surface in parts.items():
         drawn.append(_Drawn(surface.points, surface.shell, stage.GHOST, 0.12))
-        colours = _ramp(scenes._VIRIDIS, (1e3 * moved[name][:, 2] - low) / ((high - low) or 1.0))
+        colours = _ramp(
+            scenes._VIRIDIS, (say.length.factor * moved[name][:, 2] - low) / ((high - low) or 1.0)
+        )
         opacity = _CLEAR.get(name, 1.0)
         faces = surface.quads if opacity == 1 else surface.shell
         drawn.append(_Drawn(surface.points + factor * moved[name], faces, colours, opacity))
@@ -191,7 +196,7 @@ def _deflection(analysis: Analysis, margins: Margins) -> tuple[View, list[_Drawn
         "deflection", "Deflection",
         f"{scenes._load(analysis)}: {scenes._tips(analysis)}. Deflection is drawn {drawn_to}; grey is the "
         "unbent wing.",
-        Scale("Upward deflection, mm", scenes._VIRIDIS, figures, banded=False), "", "",
+        Scale(f"Upward deflection, {say.length.unit}", scenes._VIRIDIS, figures, banded=False), "", "",
     )  # fmt: skip
     return view, _both(analysis, drawn), lambda: scenes.deflection(analysis, size=_SIZE)
 
@@ -227,7 +232,7 @@ def _reserve(analysis: Analysis, margins: Margins) -> tuple[View, list[_Drawn], 
 def _cap_stress(analysis: Analysis, margins: Margins) -> tuple[View, list[_Drawn], Any]:
     parts = surfaces(analysis.model)
     caps = parts["caps"]
-    stress = fields.cap_stress(analysis, caps) / 1e6
+    stress = fields.cap_stress(analysis, caps) * say.stress.factor
     main = caps.layer == fields.main_layer(analysis.model)
     most = scenes.round_limit(float(np.abs(stress[main]).max()))
     drawn = [_ghost(name, surface) for name, surface in parts.items() if name != "caps"]
@@ -238,13 +243,15 @@ def _cap_stress(analysis: Analysis, margins: Margins) -> tuple[View, list[_Drawn
         facings = caps.only(~main)
         drawn.append(_Drawn(facings.points, facings.quads, stage.FAINT, 1.0))
     ranges = fields.range_by_material(analysis.model, caps, stress)
-    said = ", ".join(f"{name} {low:.3g} to {high:.3g} MPa" for name, (low, high) in ranges.items())
+    said = ", ".join(
+        f"{name} {low:.3g} to {high:.3g} {say.stress.unit}" for name, (low, high) in ranges.items()
+    )
     figures = [f"{value:g}" for value in np.linspace(-most, most, 5).round(9)]
     figures[0], figures[-1] = f"{figures[0]} compression", f"{figures[-1]} tension"
     view = View(
         "cap-stress", "Stress in the caps",
         f"{scenes._load(analysis)}; stress along the caps, bending included: {said}.",
-        Scale("Axial stress, MPa", stage.DIVERGING, tuple(figures), banded=False), "", "",
+        Scale(f"Axial stress, {say.stress.unit}", stage.DIVERGING, tuple(figures), banded=False), "", "",
     )  # fmt: skip
     return view, _both(analysis, drawn), lambda: scenes.cap_stress(analysis, size=_SIZE)
 

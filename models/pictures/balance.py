@@ -8,11 +8,11 @@ from typing import Any
 
 import numpy as np
 
+from models import units_out as say
 from models.pictures import stage
 from models.pictures.plots import _BLUE, _GREEN, _ORANGE, _PINK, _dress, _save, _sheet
 from models.studies.balance import Balance
 
-_MM = 1e3
 _PAPER = {"facecolor": "white", "edgecolor": "none", "alpha": 0.75, "pad": 0.8}
 
 
@@ -42,12 +42,12 @@ def plot_balance(found: Balance, path: str | os.PathLike[str]) -> Path:
 def balance_title(found: Balance) -> str:
     """The answer over the picture: where it balances, and whether that is within the range wanted."""
     datum = found.wanted.datum
-    low, high = (_MM * (x - datum) for x in (found.foremost, found.rearmost))
+    low, high = (say.length.bare(x - datum, ".0f") for x in (found.foremost, found.rearmost))
     places = [
-        f"{_MM * (float(s.centre[0]) - datum):.0f} mm" + (f" ({s.name} tank)" if s.name else "")
+        f"{say.length(float(s.centre[0]) - datum):.0f}" + (f" ({s.name} tank)" if s.name else "")
         for s in found.states
     ]
-    wanted = f"the range wanted, {low:.0f} to {high:.0f} mm"
+    wanted = f"the range wanted, {low} to {high} {say.length.unit}"
     if found.inside is None:
         return f"{found.wing.name}: what the file describes balances at {' and '.join(places)}; {wanted}"
     judged = "inside" if found.inside else "outside"
@@ -60,7 +60,7 @@ def _marks(found: Balance) -> list[tuple[float, str, str, str]]:
     looks = (("o", _PINK), ("s", _ORANGE))
     out = [
         (
-            _MM * (float(s.centre[0]) - datum),
+            _mm() * (float(s.centre[0]) - datum),
             marker,
             colour,
             ("centre of gravity" if found.inside is not None else "what the file describes")
@@ -68,7 +68,7 @@ def _marks(found: Balance) -> list[tuple[float, str, str, str]]:
         )
         for s, (marker, colour) in zip(found.states, looks)
     ]
-    return [*out, (_MM * (found.neutral_x - datum), "D", stage.INK, "neutral point")]
+    return [*out, (_mm() * (found.neutral_x - datum), "D", stage.INK, "neutral point")]
 
 
 def _brief(words: str) -> str:
@@ -85,24 +85,54 @@ def plan_on(panel: Any, found: Balance) -> None:
     rear = front + plan.chord.at(y)
     span = np.concatenate([-y[::-1], y])
     for edge in (front, rear):
-        panel.plot(_MM * span, _MM * np.concatenate([edge[::-1], edge]), color=stage.INK, linewidth=1.6)
+        panel.plot(
+            _mm() * span,
+            _mm() * np.concatenate([edge[::-1], edge]),
+            color=stage.INK,
+            linewidth=1.6,
+        )
     for sign in (1, -1):
-        panel.plot(_MM * sign * y[[-1, -1]], _MM * np.array([front[-1], rear[-1]]), color=stage.INK, lw=1.6)
+        panel.plot(
+            _mm() * sign * y[[-1, -1]],
+            _mm() * np.array([front[-1], rear[-1]]),
+            color=stage.INK,
+            lw=1.6,
+        )
         for spar in wing.spars:
             at = np.linspace(0.0, spar.y_end, 30)
-            panel.plot(_MM * sign * at, _MM * (spar.x.at(at) - datum), color=stage.GHOST, linewidth=1.4)
+            panel.plot(
+                _mm() * sign * at,
+                _mm() * (spar.x.at(at) - datum),
+                color=stage.GHOST,
+                linewidth=1.4,
+            )
         for rail in wing.rails:
             ends = np.array([rail.x_front, rail.x_rear]) - datum
-            panel.plot(_MM * sign * np.full(2, rail.y), _MM * ends, color=stage.FAINT, linewidth=2)
+            panel.plot(
+                _mm() * sign * np.full(2, rail.y),
+                _mm() * ends,
+                color=stage.FAINT,
+                linewidth=2,
+            )
     panel.axhspan(
-        _MM * (found.foremost - datum), _MM * (found.rearmost - datum), color=_GREEN, alpha=0.3, linewidth=0
+        _mm() * (found.foremost - datum),
+        _mm() * (found.rearmost - datum),
+        color=_GREEN,
+        alpha=0.3,
+        linewidth=0,
     )
     for k, item in enumerate(wing.masses, 1):
         for sign in (1, -1) if item.paired else (1,):
-            panel.plot(_MM * sign * item.y, _MM * (item.x - datum), ".", color=_BLUE, markersize=8)
+            panel.plot(
+                _mm() * sign * item.y,
+                _mm() * (item.x - datum),
+                ".",
+                color=_BLUE,
+                markersize=8,
+            )
             panel.annotate(
                 str(k),
-                (_MM * sign * item.y, _MM * (item.x - datum)),
+                (_mm() * sign * item.y, _mm() * (item.x - datum)),
                 (11 if sign * item.y >= 0 else -11, 0),
                 textcoords="offset points",
                 fontsize=11,
@@ -113,10 +143,10 @@ def plan_on(panel: Any, found: Balance) -> None:
                 bbox=_PAPER,
                 zorder=6,
             )
-    sides = [_MM * float(s.centre[1]) for s in found.states] + [0.0]
+    sides = [_mm() * float(s.centre[1]) for s in found.states] + [0.0]
     marks = _marks(found)
     # Marks that lie a few millimetres apart stand beside each other, each with a line to its place.
-    reach = 0.24 * _MM * plan.semispan
+    reach = 0.24 * _mm() * plan.semispan
     beside = [(-1.0, 1.0)[k % 2] * reach for k in range(len(marks) - 1)]
     beside.append((1.0 if len(marks) < 3 else -1.7) * reach)
     for side, away, (x, marker, colour, words) in zip(sides, beside, marks):
@@ -130,7 +160,7 @@ def plan_on(panel: Any, found: Balance) -> None:
     panel.set_aspect("equal", adjustable="datalim")
     panel.set_title("Plan view, nose up the page", fontsize=13, loc="left")
     panel.set_xlabel("span station, mm (starboard +)", fontsize=11)
-    panel.set_ylabel("aft of the datum, mm", fontsize=11)
+    panel.set_ylabel(f"aft of the datum, {say.length.unit}", fontsize=11)
 
 
 def _side(panel: Any, found: Balance) -> None:
@@ -141,27 +171,31 @@ def _side(panel: Any, found: Balance) -> None:
         for upper in (True, False):
             x, z = plan.surface(y, at, upper)
             panel.plot(
-                _MM * (x - datum),
-                _MM * z,
+                _mm() * (x - datum),
+                _mm() * z,
                 color=stage.INK if y == 0 else stage.FAINT,
                 linestyle=style,
                 linewidth=1.4,
                 label=("centre section" if y == 0 else "tip section") if upper else None,
             )
     for rail in wing.rails:
-        ends = _MM * (np.array([rail.x_front, rail.x_rear]) - datum)
-        panel.plot(ends, _MM * np.full(2, rail.z), color=stage.FAINT, linewidth=3, alpha=0.6)
+        ends = _mm() * (np.array([rail.x_front, rail.x_rear]) - datum)
+        panel.plot(ends, _mm() * np.full(2, rail.z), color=stage.FAINT, linewidth=3, alpha=0.6)
     panel.axvspan(
-        _MM * (found.foremost - datum), _MM * (found.rearmost - datum), color=_GREEN, alpha=0.3, linewidth=0
+        _mm() * (found.foremost - datum),
+        _mm() * (found.rearmost - datum),
+        color=_GREEN,
+        alpha=0.3,
+        linewidth=0,
     )
     for k, item in enumerate(wing.masses, 1):
-        place = (_MM * (item.x - datum), _MM * item.z)
+        place = (_mm() * (item.x - datum), _mm() * item.z)
         panel.plot(*place, ".", color=_BLUE, markersize=8)
         panel.annotate(str(k), place, (0, 11), textcoords="offset points", fontsize=11, fontweight="bold",
                        color=_BLUE, ha="center", va="center", bbox=_PAPER)  # fmt: skip
     marks = _marks(found)
     for k, (state, (aft, marker, colour, words)) in enumerate(zip(found.states, marks)):
-        up = _MM * float(state.centre[2])
+        up = _mm() * float(state.centre[2])
         panel.plot(aft, up, marker, color=colour, markersize=9, markeredgecolor="white", zorder=5)
         panel.annotate(_brief(words), (aft, up), (-9 if k == 0 else 9, -9), color=colour, fontsize=10,
                        textcoords="offset points", ha="right" if k == 0 else "left", va="center",
@@ -173,15 +207,15 @@ def _side(panel: Any, found: Balance) -> None:
     _dress(panel)
     panel.set_aspect("equal", adjustable="datalim")
     panel.set_title("Side view, nose to the left", fontsize=13, loc="left")
-    panel.set_xlabel("aft of the datum, mm", fontsize=11)
-    panel.set_ylabel("up, mm", fontsize=11)
+    panel.set_xlabel(f"aft of the datum, {say.length.unit}", fontsize=11)
+    panel.set_ylabel(f"up, {say.length.unit}", fontsize=11)
     panel.legend(frameon=False, fontsize=11, loc="lower right", bbox_to_anchor=(1.0, 0.98), ncols=2)
 
 
 def range_on(panel: Any, found: Balance) -> None:
     """Draw the range into a panel of a figure, large: what the other views show too small to read."""
     datum = found.wanted.datum
-    low, high = _MM * (found.foremost - datum), _MM * (found.rearmost - datum)
+    low, high = _mm() * (found.foremost - datum), _mm() * (found.rearmost - datum)
     marks = _marks(found)
     panel.axvspan(low, high, color=_GREEN, alpha=0.3, linewidth=0)
     for edge, side in ((low, "left"), (high, "right")):
@@ -203,7 +237,7 @@ def range_on(panel: Any, found: Balance) -> None:
     _dress(panel)
     panel.spines["left"].set_visible(False)
     panel.set_title("Range of the centre of gravity (green)", fontsize=13, loc="left")
-    panel.set_xlabel("aft of the datum, mm", fontsize=11)
+    panel.set_xlabel(f"aft of the datum, {say.length.unit}", fontsize=11)
 
 
 _MOST_NAMED = 16
@@ -215,7 +249,7 @@ def _list(panel: Any, found: Balance) -> None:
     lines: list[tuple[str, str]] = []
     for k, item in enumerate(found.wing.masses[:_MOST_NAMED], 1):
         each = "2 x " if item.paired else ""
-        lines.append((f"{k}", f"{item.name}, {each}{_MM * item.mass:.0f} g"))
+        lines.append((f"{k}", f"{item.name}, {each}{say.mass(item.mass):.0f}"))
     left_out = len(found.wing.masses) - _MOST_NAMED
     if left_out > 0:
         lines.append(("", f"and {left_out} more"))
@@ -223,17 +257,24 @@ def _list(panel: Any, found: Balance) -> None:
     for kind in ("wood", "covering", "glue"):
         mass = sum(lot.mass for lot in found.lots if lot.kind == kind)
         if mass > 0:
-            lines.append(("", f"{kind}, {_MM * mass:.0f} g"))
+            lines.append(("", f"{kind}, {say.mass(mass):.0f}"))
     for state in found.states:
         tank = f", tank {state.name}" if state.name else ""
-        lines.append(("", f"in all{tank}, {_MM * state.mass:.0f} g"))
+        lines.append(("", f"in all{tank}, {say.mass(state.mass):.0f}"))
     if found.rest is not None:
-        lines.append(("", f"not in the file, {_MM * found.rest.mass:.0f} g"))
+        lines.append(("", f"not in the file, {say.mass(found.rest.mass):.0f}"))
         if found.rest.least_x is not None and found.rest.most_x is not None:
-            ends = (_MM * (x - found.wanted.datum) for x in (found.rest.least_x, found.rest.most_x))
-            lines.append(("", "which should balance at " + " to ".join(f"{x:.0f}" for x in ends) + " mm"))
+            ends = (x - found.wanted.datum for x in (found.rest.least_x, found.rest.most_x))
+            lines.append(
+                (
+                    "",
+                    "which should balance at "
+                    + " to ".join(say.length.bare(x, ".0f") for x in ends)
+                    + f" {say.length.unit}",
+                )
+            )
     datum = found.wanted.datum
-    where = f"{_MM * abs(datum):.0f} mm {'aft' if datum > 0 else 'ahead'} of " if datum else ""
+    where = f"{say.length(abs(datum)):.0f} {'aft' if datum > 0 else 'ahead'} of " if datum else ""
     lines += [("", ""), ("", f"Datum: {where}the centre"), ("", "section's leading edge")]
     if found.inside is None:
         lines += [("", "Neutral point and range: bare wing's," if found.wanted.neutral_point is None else
@@ -244,3 +285,8 @@ def _list(panel: Any, found: Balance) -> None:
         height = 0.97 - row * 0.036
         panel.text(0.02, height, number, fontsize=12, fontweight="bold", color=_BLUE, va="top")
         panel.text(0.11, height, words, fontsize=12, va="top")
+
+
+def _mm() -> float:
+    """What a length (m) is multiplied by in the units spoken."""
+    return say.length.factor

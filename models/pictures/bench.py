@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from models import units_out as say
 from models.pictures import stage
 from models.pictures.plots import _BLUE, _GREEN, _ORANGE, _PINK, _dress, _save, _sheet
 from models.rounding import down
@@ -112,22 +113,24 @@ def draw_sheet(wing: Wing, test: BenchTest, path: str | os.PathLike[str], chosen
     """
     from models.report.text import digits
 
-    figure = _sheet(f"{wing.name}: readings, mm (positive: the tip sinks), dials at zero on the bare wing")
+    figure = _sheet(
+        f"{wing.name}: readings, {say.length.unit} (positive: the tip sinks), dials at zero on the bare wing"
+    )
     panel = figure.subplots()
     panel.axis("off")
     steps = sorted({k for dial in chosen.dials for k in dial.steps})
-    heads = ["rib", "at", "mm aft of the\nleading edge"]
+    heads = ["rib", "at", f"{say.length.unit} aft of the\nleading edge"]
     for k in steps:
         what = f"step {k}" if k <= len(test.fractions) else f"step {k}\ncouple"
         heads += [f"{what}\nexpect", "starboard", "port"]
     cells = []
     for dial in chosen.dials:
-        row = [str(dial.mark.rib), dial.mark.place, f"{1e3 * dial.mark.aft:.0f}"]
+        row = [str(dial.mark.rib), dial.mark.place, say.length.bare(dial.mark.aft, ".0f")]
         for k in steps:
             if k in dial.steps:
                 j = dial.steps.index(k)
                 error = max(dial.doubt[j], chosen.gauge)
-                row += [f"{1e3 * dial.expected[j]:.{digits(error)}f}", "\u2610", "\u2610"]
+                row += [say.length.bare(dial.expected[j], f".{digits(error)}f"), "\u2610", "\u2610"]
             else:
                 row += ["", "", ""]
         cells.append(row)
@@ -154,11 +157,14 @@ def draw_sheet(wing: Wing, test: BenchTest, path: str | os.PathLike[str], chosen
             cell.set_facecolor("#eeeeee")
     if chosen.couple is not None:
         one = chosen.couple
-        fore, aft = (f"{1e3 * a:.0f}" for a in one.aft)
+        fore, aft = (say.length.bare(a, ".0f") for a in one.aft)
         figure.text(
             0.02, 0.045,
-            f"Couple (steps {one.steps[0]} and {one.steps[1]}): other bags off; {1e3 * one.mass:.0f} g on "
-            f"each side on rib {one.rib}, first {fore}, then {aft} mm aft of the leading edge.", fontsize=12,
+            f"Couple (steps {one.steps[0]} and {one.steps[1]}): other bags off; "
+            f"{say.bag_mass(one.mass):.0f} on "
+            f"each side on rib {one.rib}, first {fore}, then {aft} {say.length.unit} aft of the leading "
+            "edge.",
+            fontsize=12,
         )  # fmt: skip
     return _save(figure, path)
 
@@ -167,10 +173,14 @@ def _numbered(panel: Any, wing: Wing, test: BenchTest) -> None:
     """Bags where they lie, numbers in a row ahead of the wing with a line to each, so that none overlap."""
     plan = wing.planform
     assert plan is not None
-    span = 1e3 * plan.semispan
+    span = _mm() * plan.semispan
     bags = test.plan.bags
     spots = [
-        (1e3 * float(np.dot(bag.y, bag.shares)), 1e3 * float(np.dot(bag.x, bag.shares)), bag.mass < 0)
+        (
+            _mm() * float(np.dot(bag.y, bag.shares)),
+            _mm() * float(np.dot(bag.x, bag.shares)),
+            bag.mass < 0,
+        )
         for bag in bags
     ]
     row = min(0.0, min(x for _, x, _ in spots)) - 0.09 * span
@@ -185,7 +195,7 @@ def _numbered(panel: Any, wing: Wing, test: BenchTest) -> None:
     for number, (bag, (y, x, cord), place) in enumerate(zip(bags, spots, places), 1):
         colour = _PINK if cord else _BLUE
         if len(bag.ribs) > 1:
-            panel.plot(1e3 * np.array(bag.y), 1e3 * np.array(bag.x), color=_BLUE, linewidth=4, alpha=0.45,
+            panel.plot(_mm() * np.array(bag.y), _mm() * np.array(bag.x), color=_BLUE, linewidth=4, alpha=0.45,
                        solid_capstyle="round", zorder=3)  # fmt: skip
         panel.plot([place, y], [row, x], color=colour, linewidth=0.9, zorder=3)
         panel.scatter([y], [x], s=90, color=colour, zorder=4, edgecolor="white", marker="^" if cord else "o")
@@ -200,24 +210,35 @@ def _outline(panel: Any, wing: Wing, test: BenchTest, marks: tuple[Mark, ...]) -
     assert plan is not None
     y = np.unique(np.concatenate([plan.chord.y, plan.leading_edge_x.y, [0.0, plan.semispan]]))
     fore, aft = plan.leading_edge_x.at(y), plan.leading_edge_x.at(y) + plan.chord.at(y)
-    panel.fill(1e3 * np.concatenate([y, y[::-1]]), 1e3 * np.concatenate([fore, aft[::-1]]), facecolor=_WOOD,
-               edgecolor=stage.INK, linewidth=1.2)  # fmt: skip
+    panel.fill(_mm() * np.concatenate([y, y[::-1]]), _mm() * np.concatenate([fore, aft[::-1]]),
+               facecolor=_WOOD, edgecolor=stage.INK, linewidth=1.2)  # fmt: skip
     stations = np.array([rib.y for rib in wing.ribs])
     edge, chord = plan.leading_edge_x.at(stations), plan.chord.at(stations)
     for k, (at, a, c) in enumerate(zip(stations, edge, chord), 1):
-        panel.plot([1e3 * at] * 2, [1e3 * a, 1e3 * (a + c)], color="#a08f72", linewidth=1.0, zorder=1)
-        panel.annotate(str(k), (1e3 * at, 1e3 * (a + c)), (0, -4), textcoords="offset points", ha="center",
-                       va="top", fontsize=11, color=stage.FAINT)  # fmt: skip
+        panel.plot(
+            [_mm() * at] * 2,
+            [_mm() * a, _mm() * (a + c)],
+            color="#a08f72",
+            linewidth=1.0,
+            zorder=1,
+        )
+        panel.annotate(str(k), (_mm() * at, _mm() * (a + c)), (0, -4), textcoords="offset points",
+                       ha="center", va="top", fontsize=11, color=stage.FAINT)  # fmt: skip
     for spar in wing.spars:
         there = np.linspace(0.0, spar.y_end, 60)
         panel.plot(
-            1e3 * there, 1e3 * spar.x.at(there), color="#7a6a50", linewidth=1.4, linestyle="--", zorder=1
+            _mm() * there,
+            _mm() * spar.x.at(there),
+            color="#7a6a50",
+            linewidth=1.4,
+            linestyle="--",
+            zorder=1,
         )
     if test.hold > 0:
-        panel.axvspan(0, 1e3 * test.hold, color=_GREEN, alpha=0.35, zorder=2, linewidth=0)
+        panel.axvspan(0, _mm() * test.hold, color=_GREEN, alpha=0.35, zorder=2, linewidth=0)
     else:
         panel.axvline(0, color=_GREEN, linewidth=4)
-    panel.scatter([1e3 * m.y for m in marks], [1e3 * m.x for m in marks], marker="x", s=30,
+    panel.scatter([_mm() * m.y for m in marks], [_mm() * m.x for m in marks], marker="x", s=30,
                   color=stage.INK, linewidth=1.4, zorder=6)  # fmt: skip
     panel.set_aspect("equal")
     panel.margins(0.03, 0.09)
@@ -225,7 +246,7 @@ def _outline(panel: Any, wing: Wing, test: BenchTest, marks: tuple[Mark, ...]) -
     panel.spines[["top", "right"]].set_visible(False)
     panel.tick_params(labelsize=11)
     panel.set_xlabel("from the centre line, mm (rib numbers under the trailing edge)", fontsize=12)
-    panel.set_ylabel("aft, mm", fontsize=12)
+    panel.set_ylabel(f"aft, {say.length.unit}", fontsize=12)
 
 
 def _key(*, cords: bool, battens: bool) -> list[Any]:
@@ -252,22 +273,29 @@ def _key(*, cords: bool, battens: bool) -> list[Any]:
 def _masses(panel: Any, test: BenchTest) -> None:
     panel.axis("off")
     panel.set_title(
-        "Mass of each bag on each side at each step, grams (load: load factor that the step stands for)",
+        f"Mass of each bag on each side at each step, {say.grams.unit} (load: load factor that the "
+        "step stands for)",
         fontsize=13,
         loc="left",
     )
-    heads = ["no.", "rib", "mm aft of the\nleading edge", "batten: bag, mm\nfrom inner rib,\non packers, mm"]
-    heads += [f"step {k}, g\n(load {n:.1f} g)" for k, n in enumerate(test.load_factors.tolist(), 1)]
+    mm = say.length.unit
+    heads = ["no.", "rib", f"{mm} aft of the\nleading edge"]
+    heads += [f"batten: bag, {mm}\nfrom inner rib,\non packers, {mm}"]
+    heads += [
+        f"step {k}, {say.grams.unit}\n(load {n:.1f} g)" for k, n in enumerate(test.load_factors.tolist(), 1)
+    ]
     cells = []
     packers = test.packers or (0.0,) * len(test.plan.bags)
     for number, (bag, packer) in enumerate(zip(test.plan.bags, packers), 1):
         along = "-"
         if len(bag.ribs) > 1:
-            along = f"{1e3 * bag.along * (bag.y[-1] - bag.y[0]):.0f}, on {1e3 * packer:.0f}"
+            far = say.length.bare(bag.along * (bag.y[-1] - bag.y[0]), ".0f")
+            along = f"{far}, on {say.length.bare(packer, '.0f')}"
         cells.append(
             [
-                str(number), " and ".join(map(str, bag.ribs)), " and ".join(f"{1e3 * a:.0f}" for a in
-                bag.aft), along, *(f"\u2610 {1e3 * f * bag.mass:.0f}".replace("-", "up ") for f
+                str(number), " and ".join(map(str, bag.ribs)), " and ".join(say.length.bare(a, ".0f")
+                for a in bag.aft), along,
+                *(f"\u2610 {say.bag_mass.bare(f * bag.mass, '.0f')}".replace("-", "up ") for f
                 in test.fractions.tolist()),
             ]
         )  # fmt: skip
@@ -311,7 +339,7 @@ def plot_measured(name: str, wing: Wing, one: SideFound, path: str | os.PathLike
         )
     figure = _sheet(f"{name}, {one.side}: {verdict}")
     panels = figure.subplots(2, 2)
-    y = 1e3 * np.array([wing.ribs[rib - 1].y for rib in one.rib])
+    y = _mm() * np.array([wing.ribs[rib - 1].y for rib in one.rib])
     _against(panels[0, 0], wing, one, y)
     _departures(panels[1, 0], one, y)
     _twists(panels[0, 1], one, y)
@@ -339,14 +367,14 @@ def _against(panel: Any, wing: Wing, one: SideFound, y: Any) -> None:
     for k, (label, there) in enumerate(_lines(wing, one)):
         order = np.flatnonzero(there)[np.argsort(y[there], kind="stable")]
         colour = (_BLUE, _ORANGE, _PINK)[k % 3]
-        panel.plot(y[order], 1e3 * one.computed[order], color=colour, linestyle=(0, (5, 2)), linewidth=1.5,
+        panel.plot(y[order], _mm() * one.computed[order], color=colour, linestyle=(0, (5, 2)), linewidth=1.5,
                    label=f"{label}, computed")  # fmt: skip
-        panel.errorbar(y[order], 1e3 * one.measured[order], 2e3 * one.error[order], color=colour,
+        panel.errorbar(y[order], _mm() * one.measured[order], 2 * _mm() * one.error[order], color=colour,
                        marker="os^"[k % 3], markersize=5, linestyle="", capsize=3,
                        label=f"{label}, measured")  # fmt: skip
     _dress(panel)
     panel.set_title("Deflection under all bags, mm (bars: 2 standard deviations)", fontsize=13, loc="left")
-    panel.set_xlabel("from the centre line, mm", fontsize=11)
+    panel.set_xlabel(f"from the centre line, {say.length.unit}", fontsize=11)
     panel.legend(frameon=False, fontsize=11)
 
 
@@ -354,15 +382,15 @@ def _departures(panel: Any, one: SideFound, y: Any) -> None:
     dial = np.array([what == "deflection" for what in one.what])
     order = np.flatnonzero(dial)[np.argsort(one.x[dial] + 0 * y[dial], kind="stable")]
     order = order[np.argsort(y[order], kind="stable")]
-    panel.errorbar(y[order], 1e3 * (one.measured - one.computed)[order], 2e3 * one.error[order], color=_BLUE,
-                   marker="o", markersize=5, linestyle="", capsize=3, label="measured")  # fmt: skip
-    panel.scatter(y[order], 1e3 * (one.explained - one.computed)[order], color=_ORANGE, marker="D", s=34,
+    panel.errorbar(y[order], _mm() * (one.measured - one.computed)[order], 2 * _mm() * one.error[order],
+                   color=_BLUE, marker="o", markersize=5, linestyle="", capsize=3, label="measured")  # fmt: skip
+    panel.scatter(y[order], _mm() * (one.explained - one.computed)[order], color=_ORANGE, marker="D", s=34,
                   zorder=3, facecolor="none", linewidth=1.6,
                   label="explained by wood" + (" and what is named" if one.named else ""))  # fmt: skip
     panel.axhline(0, color=stage.INK, linewidth=0.8)
     _dress(panel)
-    panel.set_title("Deflection less what was computed, mm", fontsize=13, loc="left")
-    panel.set_xlabel("from the centre line, mm", fontsize=11)
+    panel.set_title(f"Deflection less what was computed, {say.length.unit}", fontsize=13, loc="left")
+    panel.set_xlabel(f"from the centre line, {say.length.unit}", fontsize=11)
     panel.legend(frameon=False, fontsize=11)
 
 
@@ -396,7 +424,7 @@ def _twists(panel: Any, one: SideFound, y: Any) -> None:
     panel.axhline(0, color=stage.INK, linewidth=0.8)
     _dress(panel)
     panel.set_title("Twist under all bags, degrees nose up", fontsize=13, loc="left")
-    panel.set_xlabel("from the centre line, mm", fontsize=11)
+    panel.set_xlabel(f"from the centre line, {say.length.unit}", fontsize=11)
     panel.legend(frameon=False, fontsize=11)
 
 
@@ -430,3 +458,8 @@ def _suspicions(panel: Any, one: SideFound) -> None:
     panel.set_xlabel("bay (1 innermost)", fontsize=11)
     framed = " (framed: named as missing)" if one.named else ""
     panel.set_title(f"If the web were missing: chance of naming it, %{framed}", fontsize=13, loc="left")
+
+
+def _mm() -> float:
+    """What a length (m) is multiplied by in the units spoken."""
+    return say.length.factor

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from models import units_out as say
 from models.pictures import stage
 from models.pictures.plots import _BLUE, _GREEN, _ORANGE, _PINK, _dress, _save, _sheet
 
@@ -31,23 +32,23 @@ def plot_fronts(found: Lightest, path: str | os.PathLike[str]) -> Path:
     """
     wing, limits = found.places.wing, found.limits
     flying = wing.flies
-    figure = _sheet(f"{wing.name}: what each gram of web buys")
+    figure = _sheet(f"{wing.name}: what each {say.small_mass()} of web buys")
     grid = figure.add_gridspec(2, 2, width_ratios=(1.7, 1.0))
     panels = (figure.add_subplot(grid[:, 0]), figure.add_subplot(grid[0, 1]), figure.add_subplot(grid[1, 1]))
     kinds = (
         (found.strength, lambda c: c.load_factor, limits.load_factor,
          f"fails first at, {'g' if flying else 'times the load'}", "limit"),
-        (found.stiffness, lambda c: 1e3 * abs(c.deflection), _scaled(limits.deflection, 1e3),
-         "tip deflection, mm", "limit"),
+        (found.stiffness, lambda c: say.length.factor * abs(c.deflection),
+         _scaled(limits.deflection, say.length.factor), f"tip deflection, {say.length.unit}", "limit"),
         (found.twisting, lambda c: np.degrees(abs(c.twist)), _scaled(limits.twist, 180 / np.pi),
          "tip twist, deg", "limit"),
     )  # fmt: skip
     every = found.evaluated >= found.total
     better = "nothing lighter is better" if every else "nothing lighter that was evaluated is better"
     for panel, (front, worth, limit, label, word) in zip(panels, kinds):
-        mass = np.array([1e3 * c.web_mass for c in front])
+        mass = np.array([say.mass.factor * c.web_mass for c in front])
         panel.step(
-            np.append(mass, 1e3 * found.everything.web_mass) if len(mass) else mass,
+            np.append(mass, say.mass.factor * found.everything.web_mass) if len(mass) else mass,
             np.array([worth(c) for c in (*front, *front[-1:])]) if len(mass) else mass,
             where="post", color=_BLUE, linewidth=2.0, label=better,
         )  # fmt: skip
@@ -61,9 +62,10 @@ def plot_fronts(found: Lightest, path: str | os.PathLike[str]) -> Path:
         )
         for one, marker, colour, name, size in marks:
             if one is not None:
-                panel.plot([1e3 * one.web_mass], [worth(one)], marker, color=colour, markersize=size,
-                           markeredgecolor=stage.INK, linestyle="", label=name, zorder=5)  # fmt: skip
-        panel.set_xlabel("mass of webs, both sides, g" if flying else "mass of webs, g", fontsize=12)
+                panel.plot([say.mass.factor * one.web_mass], [worth(one)], marker, color=colour,
+                           markersize=size, markeredgecolor=stage.INK, linestyle="", label=name,
+                           zorder=5)  # fmt: skip
+        panel.set_xlabel(f"mass of webs, {'both sides, ' if flying else ''}{say.grams.unit}", fontsize=12)
         panel.set_ylabel(label, fontsize=12)
         panel.set_ylim(bottom=0)
         _dress(panel)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from pathlib import Path
 
+from models import units_out as say
 from models.loads.cases import KINDS
 from models.pictures import plots, stage
 from models.rounding import down
@@ -31,9 +32,9 @@ _TITLES = {
     "carrying": "carried by its tips",
 }
 _PANELS = (
-    ("shear", "shear force, N\n(positive: outboard part up)"),
-    ("bending", "bending moment, N m\n(positive: tip lifted)"),
-    ("torsion", "torsion, N m (quarter chord;\npositive: outboard nose up)"),
+    ("shear", "shear force, {force}\n(positive: outboard part up)", say.force),
+    ("bending", "bending moment, {moment}\n(positive: tip lifted)", say.moment),
+    ("torsion", "torsion, {moment} (quarter chord;\npositive: outboard nose up)", say.moment),
 )
 
 
@@ -70,17 +71,18 @@ def _plot(study: LoadStudy, kind: str, own: list[CaseResult], beside: list[CaseR
     panels = [top, *(figure.add_subplot(grid[k, 0], sharex=top) for k in (1, 2))]
     column = figure.add_subplot(grid[:, 1])
     column.axis("off")
-    for panel, (key, label) in zip(panels, _PANELS):
+    mm = say.length.factor
+    for panel, (key, label, told) in zip(panels, _PANELS):
         for one in beside:
-            y, value = one.sections.y, getattr(one.sections, key)
-            panel.fill_between(1e3 * y, value, color="#c9c9c9", alpha=0.45, linewidth=0)
-            panel.plot(1e3 * y, value, color="#8a8a8a", linewidth=1.0, label=_wrapped(f"{one.name}, for comparison"))
+            y, value = one.sections.y, told.factor * getattr(one.sections, key)
+            panel.fill_between(mm * y, value, color="#c9c9c9", alpha=0.45, linewidth=0)
+            panel.plot(mm * y, value, color="#8a8a8a", linewidth=1.0, label=_wrapped(f"{one.name}, for comparison"))
         for k, one in enumerate(own):
             colour, style = _LINES[k % len(_LINES)]
             words = _wrapped(f"{one.name}: reserve {_reserve(one.reserve)}")
             panel.plot(
-                1e3 * one.sections.y,
-                getattr(one.sections, key),
+                mm * one.sections.y,
+                told.factor * getattr(one.sections, key),
                 color=colour,
                 linestyle=style,
                 linewidth=2.2,
@@ -89,9 +91,9 @@ def _plot(study: LoadStudy, kind: str, own: list[CaseResult], beside: list[CaseR
         plots._dress(panel)
         panel.axhline(0.0, color=stage.INK, linewidth=0.8)
         panel.axvline(0.0, color=stage.INK, linewidth=0.8, linestyle=":")
-        panel.set_ylabel(label, fontsize=12)
+        panel.set_ylabel(say.with_units(label), fontsize=12)
         panel.margins(x=0.01)
-    panels[-1].set_xlabel("span station, mm (port negative, starboard positive)", fontsize=12)
+    panels[-1].set_xlabel(f"span station, {say.length.unit} (port negative, starboard positive)", fontsize=12)
     column.legend(
         *panels[0].get_legend_handles_labels(),
         frameon=False,

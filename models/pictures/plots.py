@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from fea.arrays import Array
+from models import units_out as say
 from models.analysis import Analysis, spar_motion, wing_twist
 from models.loads.pull_up import dynamic_pressure, span_loading
 from models.pictures import fields, stage
@@ -167,19 +168,26 @@ def plot_span(curves: SpanCurves, path: str | os.PathLike[str]) -> Path:
     """
     figure = _sheet(curves.title)
     rows: list[tuple[str, list[tuple[str, Array, Array]]]] = [
-        ("upward deflection, mm", [(name, y, 1e3 * value) for name, y, value in curves.deflection]),
+        (
+            f"upward deflection, {say.length.unit}",
+            [(name, y, say.length.factor * value) for name, y, value in curves.deflection],
+        ),
         ("nose-up twist, degrees", [("", curves.twist[0], np.degrees(curves.twist[1]))]),
     ]
     if curves.lift is not None:
-        rows.append(("lift, N per m of span", [("on the ribs", *curves.lift), *curves.lift_by_method]))
-    rows += [("shear force, N", [("", *curves.shear)]), ("bending moment, N m", [("", *curves.bending)])]
+        lifts, per = [("on the ribs", *curves.lift), *curves.lift_by_method], say.force_per_span
+        label = f"lift, {say.force.unit} per {say.span.unit} of span"
+        rows.append((label, [(name, y, per.factor * value) for name, y, value in lifts]))
+    (y, shear), (at, bending) = curves.shear, curves.bending
+    rows.append((f"shear force, {say.force.unit}", [("", y, say.force.factor * shear)]))
+    rows.append((f"bending moment, {say.moment.unit}", [("", at, say.moment.factor * bending)]))
     panels = figure.subplots(2, 3) if len(rows) > 4 else figure.subplots(2, 2)
     for panel, (label, lines) in zip(panels.flat, rows):
         # Loads sit on the stations, so the shear force is level between them and steps there.
         style = "steps-mid" if label.startswith("shear") else "default"
         for k, (name, y, value) in enumerate(lines):
             panel.plot(
-                1e3 * y,
+                say.length.factor * y,
                 value,
                 drawstyle=style,
                 color=(_BLUE, _ORANGE, _GREEN, _PINK)[k % 4],
@@ -190,7 +198,7 @@ def plot_span(curves: SpanCurves, path: str | os.PathLike[str]) -> Path:
         _dress(panel)
         panel.axhline(0.0, color=stage.INK, linewidth=0.8)
         panel.set_title(label[:1].upper() + label[1:], fontsize=13, loc="left")
-        panel.set_xlabel("span station, mm", fontsize=11)
+        panel.set_xlabel(f"span station, {say.length.unit}", fontsize=11)
         panel.margins(x=0.01)
         if lines[0][0] and len(lines) > 1:
             panel.legend(frameon=False, fontsize=11)
@@ -233,13 +241,13 @@ def compare_layouts(
     names = [str(_value(row, "name")) for row in layouts]
     panels = figure.subplots(2, 3, sharey=True).flat
     rows = np.arange(len(names))
-    for panel, (key, label, factor, colour) in zip(panels, _BARS):
+    for panel, (key, label, kind, colour) in zip(panels, _BARS):
         found = [_value(row, key) for row in layouts]
-        values = np.array([np.nan if v is None else float(v) for v in found]) * factor
+        values = np.array([np.nan if v is None else float(v) for v in found]) * kind.factor
         panel.barh(rows, np.nan_to_num(values), color=colour, height=0.62)
         _dress(panel)
         panel.set_yticks(rows, [stage.shortened(name, _NAME) for name in names], fontsize=12)
-        panel.set_title(label, fontsize=13, loc="left")
+        panel.set_title(say.with_units(label), fontsize=13, loc="left")
         room = np.nanmax(np.abs(values), initial=0.0) or 1.0
         panel.set_xlim(
             min(0.0, np.nanmin(values, initial=0.0) - 0.3 * room * (np.nanmin(values, initial=0.0) < 0)),
@@ -263,12 +271,17 @@ def compare_layouts(
 
 
 _BARS = (
-    ("bending_stiffness", "Bending stiffness, N per mm at the tip", 1e-3, _BLUE),
-    ("torsion_stiffness", "Torsional stiffness, N m per degree at the tip", np.pi / 180, _BLUE),
-    ("mass", "Mass of the webs, g", 1e3, _GREEN),
-    ("tip_deflection", "Tip deflection, mm up", 1e3, _ORANGE),
-    ("twist", "Tip twist, degrees nose up", 180 / np.pi, _ORANGE),
-    ("first_failure", "Load factor at first failure", 1.0, _PINK),
+    ("bending_stiffness", "Bending stiffness, {force} per {length} at the tip", say.bending_stiffness, _BLUE),
+    (
+        "torsion_stiffness",
+        "Torsional stiffness, {moment} per degree at the tip",
+        say.torsion_stiffness,
+        _BLUE,
+    ),
+    ("mass", "Mass of the webs, {mass}", say.mass, _GREEN),
+    ("tip_deflection", "Tip deflection, {length} up", say.length, _ORANGE),
+    ("twist", "Tip twist, degrees nose up", say.angle, _ORANGE),
+    ("first_failure", "Load factor at first failure", say.load_factor, _PINK),
 )
 
 
@@ -450,7 +463,7 @@ def envelope_title(wing: str, one: MassEnvelope) -> str:
     sign = "\N{MINUS SIGN}" if corner.load_factor < 0 else ""
     return (
         f"{wing}: hardest is the {corner.name}, {sign}{down(abs(corner.load_factor))} g at "
-        f"{_KMH * corner.speed:.0f} km/h, reserve factor {down(corner.reserve, 2)}"
+        f"{say.speed(corner.speed):.0f}, reserve factor {down(corner.least, 2)}"
     )
 
 
@@ -461,18 +474,18 @@ def envelope_on(panel: Any, one: MassEnvelope, advised: float = np.inf) -> tuple
     limits, rows = one.limits, one.rows
     bottom, top = envelope_limits(one)
     speed, n = outline(limits)
-    panel.fill(_KMH * speed, n, color=_BLUE, alpha=0.12, linewidth=0)
-    panel.plot(_KMH * speed, n, color=_BLUE, linewidth=2.4, label="manoeuvres asked for")
+    panel.fill(_kmh() * speed, n, color=_BLUE, alpha=0.12, linewidth=0)
+    panel.plot(_kmh() * speed, n, color=_BLUE, linewidth=2.4, label="manoeuvres asked for")
     at = np.array([r.speed for r in rows])
     sweep = np.unique(np.concatenate([np.linspace(0.0, limits.never_exceed, 300), at]))
     for stall, side, label in ((limits.stall, 1, "greatest lift"), (limits.stall_inverted, -1, "")):
         lifted = side * most_by_lift(sweep, stall)
-        panel.plot(_KMH * sweep, lifted, color=stage.INK, linewidth=1.4, label=label or None)
+        panel.plot(_kmh() * sweep, lifted, color=stage.INK, linewidth=1.4, label=label or None)
         key = "fails" if side > 0 else "fails_inverted"
         # Infinite: nothing fails. Not a number: no load factor at all is borne there.
         borne = side * np.nan_to_num(np.interp(sweep, at, [getattr(r, key) for r in rows]), posinf=np.inf)
         over = np.isfinite(borne) & (side * (lifted - borne) > 0) & (sweep >= at[0])
-        panel.fill_between(_KMH * sweep, borne, lifted, where=over, facecolor="none", edgecolor=_PINK,
+        panel.fill_between(_kmh() * sweep, borne, lifted, where=over, facecolor="none", edgecolor=_PINK,
                            hatch="//", linewidth=0, alpha=0.35)  # fmt: skip
     lines = (("fails", _PINK, "--", "first part breaks"), ("harmless", _ORANGE, "-.", "no harm up to here"))
     for key, colour, style, label in lines:
@@ -481,26 +494,27 @@ def envelope_on(panel: Any, one: MassEnvelope, advised: float = np.inf) -> tuple
             ([getattr(r, key) for r in rows], label),
             ([-getattr(r, f"{key}_inverted") for r in rows], None),
         ):
-            panel.plot(_KMH * at, values, color=colour, linestyle=style, linewidth=2, label=name)
+            panel.plot(_kmh() * at, values, color=colour, linestyle=style, linewidth=2, label=name)
     label = "gust met at 1 g"
     for corner in one.corners:
         if "gust" in corner.name:
-            line = [0.0, _KMH * corner.speed], [1.0, corner.asked]
+            line = [0.0, _kmh() * corner.speed], [1.0, corner.asked]
             panel.plot(*line, color=_GREEN, linestyle=":", linewidth=1.8, label=label)
             label = ""
-    panel.axvline(_KMH * limits.never_exceed, color=stage.INK, linestyle=(0, (1, 1)), linewidth=1.2,
+    panel.axvline(_kmh() * limits.never_exceed, color=stage.INK, linestyle=(0, (1, 1)), linewidth=1.2,
                   label="never-exceed speed")  # fmt: skip
     if advised <= 1.09 * limits.never_exceed:
-        panel.axvspan(_KMH * advised, 1.09 * _KMH * limits.never_exceed, color=_PINK, alpha=0.10, linewidth=0,
+        panel.axvspan(_kmh() * advised, 1.09 * _kmh() * limits.never_exceed, color=_PINK,
+                      alpha=0.10, linewidth=0,
                       label="too near beating or twist-off")  # fmt: skip
     _dress(panel)
     panel.axhline(0.0, color=stage.INK, linewidth=0.8)
     panel.set_ylim(bottom, top)
-    panel.set_xlim(0.0, 1.09 * _KMH * limits.never_exceed)
+    panel.set_xlim(0.0, 1.09 * _kmh() * limits.never_exceed)
     _number_corners(panel, one, top - bottom)
     if one.breaks is not None and one.breaks.load_factor < top:
-        panel.plot(_KMH * one.breaks.speed, one.breaks.load_factor, "*", color=_PINK, markersize=16)
-    panel.set_xlabel("speed, km/h", fontsize=12)
+        panel.plot(_kmh() * one.breaks.speed, one.breaks.load_factor, "*", color=_PINK, markersize=16)
+    panel.set_xlabel(f"speed, {say.speed.unit}", fontsize=12)
     panel.set_ylabel("load factor, g (inverted: below zero)", fontsize=12)
     handles, names = panel.get_legend_handles_labels()
     breaks = any(r.fails < top or r.fails_inverted < -bottom for r in rows)
@@ -545,7 +559,7 @@ def _number_corners(panel: Any, one: MassEnvelope, height: float) -> None:
     for k, corner in enumerate(one.corners):
         by_speed.setdefault(round(corner.speed, 6), []).append(k)
     worst = one.corners.index(one.critical)
-    across = 0.03 * _KMH * one.limits.never_exceed
+    across = 0.03 * _kmh() * one.limits.never_exceed
     for speed, here in by_speed.items():
         here.sort(key=lambda k: one.corners[k].load_factor)
         at = np.array([one.corners[k].load_factor for k in here])
@@ -554,7 +568,7 @@ def _number_corners(panel: Any, one: MassEnvelope, height: float) -> None:
         last = speed >= 0.999 * one.limits.never_exceed
         for k, y in zip(here, at):
             corner = one.corners[k]
-            x, colour = _KMH * corner.speed, _PINK if k == worst else stage.INK
+            x, colour = _kmh() * corner.speed, _PINK if k == worst else stage.INK
             panel.plot(x, corner.load_factor, "o", color=colour, markersize=7, zorder=4)
             panel.annotate(
                 str(k + 1), (x, corner.load_factor), (x + (across if last else -across), y),
@@ -575,18 +589,20 @@ def _list_corners(panel: Any, one: MassEnvelope) -> None:
         sign = "\N{MINUS SIGN}" if corner.load_factor < 0 else ""
         n = f"{sign}{down(abs(corner.load_factor))}"
         reserve = down(corner.least, 2)
-        words = f"{corner.name}\n{_KMH * corner.speed:.0f} km/h, {n} g, reserve factor {reserve}"
+        words = f"{corner.name}\n{say.speed(corner.speed):.0f}, {n} g, reserve factor {reserve}"
         style: dict[str, Any] = {"fontsize": 11, "va": "top", "color": _PINK if worst else stage.INK,
                                  "fontweight": "bold" if worst else "normal"}  # fmt: skip
         panel.text(-0.04, y, f"{k + 1}", transform=panel.transAxes, **style)
         panel.text(0.03, y, words, transform=panel.transAxes, linespacing=1.3, **style)
         y -= 0.066
     if one.breaks is not None:
-        words = f"above {_KMH * one.breaks.speed:.0f} km/h a full pull\n"
+        words = f"above {say.speed(one.breaks.speed):.0f} a full pull\n"
         words += f"breaks it, at {down(one.breaks.load_factor)} g"
         style = {"transform": panel.transAxes, "color": _PINK, "fontsize": 11, "va": "top"}
         panel.text(-0.04, y, "\N{BLACK STAR}", **style)
         panel.text(0.03, y, words, linespacing=1.3, **style)
 
 
-_KMH = 3.6
+def _kmh() -> float:
+    """What a speed (m/s) is multiplied by in the units spoken."""
+    return say.speed.factor

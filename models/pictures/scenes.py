@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from fea.arrays import Array
+from models import units_out as say
 from models.analysis import Analysis, spar_motion, wing_twist
 from models.pictures import fields, stage
 from models.pictures.first import Judged, elements_of
@@ -61,7 +62,7 @@ def deflection(
     every = np.concatenate(list(moved.values()))
     factor = drawn_factor(unbent, every) if factor is None else factor
     twin = model.half
-    low, high = float(every[:, 2].min()) * 1e3, float(every[:, 2].max()) * 1e3
+    low, high = (float(end) * say.length.factor for end in (every[:, 2].min(), every[:, 2].max()))
     limits = round_limits(low, high)
     notes = [
         "Grey: unbent. Deflections are measured from the centre section." if twin else "Grey: unbent.",
@@ -91,8 +92,8 @@ def deflection(
                 tag,
                 clim=limits,
                 cmap=colours,
-                scalars=moved[name][:, 2] * 1e3,
-                what="upward deflection, mm",
+                scalars=moved[name][:, 2] * say.length.factor,
+                what=f"upward deflection, {say.length.unit}",
                 opacity=0.5 if name == "sheeting" else 1.0,
             )
     labels = stage.place_bay_labels(
@@ -104,7 +105,7 @@ def deflection(
         above=len(model.wing.spars) == 1 and model.wing.planform is None,
     )
     labelled = stage.label_bays(plotter, labels, view)
-    stage.colour_bar(plotter, "Upward deflection, mm", limits, colours)
+    stage.colour_bar(plotter, f"Upward deflection, {say.length.unit}", limits, colours)
     return _finish(plotter, view, analysis, [*notes, labelled])
 
 
@@ -115,16 +116,17 @@ def cap_stress(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, 
     """
     parts = surfaces(analysis.model)
     caps = parts["caps"]
-    stress = fields.cap_stress(analysis, caps) / 1e6
+    stress = fields.cap_stress(analysis, caps) * say.stress.factor
     main = fields.main_layer(analysis.model)
     coloured = caps.layer == main
     ranges = fields.range_by_material(analysis.model, caps, stress)
     drawn = float(np.abs(stress[coloured]).max())
-    checked = fields.checked_cap_stress(analysis, main) / 1e6
+    checked = fields.checked_cap_stress(analysis, main) * say.stress.factor
     most = round_limit(min(drawn, checked))
-    said = ", ".join(f"{name} {low:.3g} to {high:.3g} MPa" for name, (low, high) in ranges.items())
+    unit = say.stress.unit
+    said = ", ".join(f"{name} {low:.3g} to {high:.3g} {unit}" for name, (low, high) in ranges.items())
     subtitle = f"{analysis.wing.name}: {_load(analysis)}: {said}"
-    title = f"Stress in the spar caps: at most {checked:.3g} MPa"
+    title = f"Stress in the spar caps: at most {checked:.3g} {unit}"
     plotter, view, labelled = _ghosted(analysis, parts, {"caps"}, title, subtitle, off_screen, size)
     colours = stage.paint(stage.DIVERGING)
     sticks = caps.only(coloured)
@@ -136,7 +138,7 @@ def cap_stress(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, 
         scalars=stress[coloured],
         clim=(-most, most),
         cmap=colours,
-        what="axial stress, MPa",
+        what=f"axial stress, {say.stress.unit}",
     )
     notes = ["Grey: all other parts, without colour."]
     if not coloured.all():
@@ -146,7 +148,7 @@ def cap_stress(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, 
     notes += _peaks(drawn, most)
     stage.colour_bar(
         plotter,
-        "Axial stress along the cap, bending included, MPa",
+        f"Axial stress along the cap, bending included, {say.stress.unit}",
         (-most, most),
         colours,
         ("compression", "tension"),
@@ -165,12 +167,13 @@ def shear_flow(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, 
     parts = surfaces(analysis.model)
     if "webs" not in parts:
         raise ValueError(f"{analysis.wing.name}: no webs, so no shear flow to draw")
-    flow = fields.shear_flow(analysis) / 1e3
+    flow = fields.shear_flow(analysis) * say.shear_flow.factor
     drawn = float(np.abs(flow).max())
-    checked = fields.checked_shear_flow(analysis) / 1e3
+    checked = fields.checked_shear_flow(analysis) * say.shear_flow.factor
     most = round_limit(min(drawn, checked))
-    subtitle = f"{analysis.wing.name}: {_load(analysis)}; from {flow.min():.3g} to {flow.max():.3g} N/mm"
-    title = f"Shear flow in the webs: at most {checked:.3g} N/mm"
+    unit = say.shear_flow.unit
+    subtitle = f"{analysis.wing.name}: {_load(analysis)}; from {flow.min():.3g} to {flow.max():.3g} {unit}"
+    title = f"Shear flow in the webs: at most {checked:.3g} {unit}"
     plotter, view, labelled = _ghosted(analysis, parts, {"webs"}, title, subtitle, off_screen, size)
     colours = stage.paint(stage.DIVERGING)
     _add(
@@ -181,11 +184,11 @@ def shear_flow(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, 
         scalars=flow[parts["webs"].element],
         clim=(-most, most),
         cmap=colours,
-        what="shear flow, N/mm",
+        what=f"shear flow, {say.shear_flow.unit}",
     )
     stage.colour_bar(
         plotter,
-        "Shear flow in the webs, N/mm",
+        f"Shear flow in the webs, {say.shear_flow.unit}",
         (-most, most),
         colours,
         ("hands lift outboard", "hands lift inboard"),
@@ -434,9 +437,9 @@ def _load(analysis: Analysis) -> str:
         return f"{case.name[:1].upper()}{case.name[1:]}, load factor {down(analysis.load_factor)}"
     loads = []
     if case.tip_force:
-        loads.append(f"tip force {case.tip_force:.4g} N")
+        loads.append(f"tip force {say.force(case.tip_force):.4g}")
     if case.tip_torque:
-        loads.append(f"tip torque {case.tip_torque:.4g} N m")
+        loads.append(f"tip torque {say.moment(case.tip_torque):.4g}")
     words = " and ".join(loads) or "no load"
     return f"Clamped at the root, {words}"
 
@@ -449,12 +452,12 @@ def _tips(analysis: Analysis) -> str:
     """How far the spars' tips go, and the twist there, in words."""
     words, settled = [], fields.settled(analysis)
     for s, spar in enumerate(analysis.wing.spars):
-        up = 1e3 * float(spar_motion(settled, s).deflection[-1])
+        up = float(spar_motion(settled, s).deflection[-1])
         name = spar_words(spar.name)
-        words.append(f"{name} end {abs(up):.3g} mm {'up' if up >= 0 else 'down'}")
+        words.append(f"{name} end {say.length(abs(up)):.3g} {'up' if up >= 0 else 'down'}")
     y, twists = wing_twist(settled)
     twist = float(np.degrees(twists[-1]))
-    where = "at the tip" if y[-1] > analysis.wing.semispan - 1e-6 else f"at {1e3 * y[-1]:.0f} mm"
+    where = "at the tip" if y[-1] > analysis.wing.semispan - 1e-6 else f"at {say.length(y[-1]):.0f}"
     if abs(twist) < 1e-6:
         return f"{', '.join(words)}; no twist"
     return f"{', '.join(words)}; twist {where} {abs(twist):.3g} degrees nose {'up' if twist >= 0 else 'down'}"

@@ -8,12 +8,12 @@ from pathlib import Path
 import numpy as np
 
 from fea.arrays import Array
+from models import units_out as say
 from models.pictures import stage
 from models.pictures.files import write_whole
 from models.pictures.plots import _dress, _save, _sheet
 from models.studies.speed import Beating, Speeds
 
-_KMH = 3.6
 _LINES = (("#2a5b9c", "-"), ("#d9822b", "--"), ("#2a8c82", "-."), ("#a8467f", ":"))
 _BEYOND = 1.3
 """How far beyond the last speed at which something happens the picture goes."""
@@ -45,7 +45,7 @@ def plot_speed(found: Speeds, path: str | os.PathLike[str]) -> Path:
     panels = figure.subplots(2, len(kinds), sharex=True, squeeze=False)
     last = _BEYOND * max([found.reduced.case_speed, *(one.speed for one in found.beating)])
     shown = found.speeds <= last
-    x = _KMH * found.speeds[shown]
+    x = say.speed.factor * found.speeds[shown]
     for column, kind in enumerate(kinds):
         above, below = panels[0][column], panels[1][column]
         modes = [mode for mode in found.modes if mode.kind == kind]
@@ -59,13 +59,13 @@ def plot_speed(found: Speeds, path: str | os.PathLike[str]) -> Path:
         for panel in (above, below):
             _dress(panel)
             if first is not None:
-                panel.axvline(_KMH * first.speed, color=stage.INK, linewidth=1.2, linestyle="--")
+                panel.axvline(say.speed.factor * first.speed, color=stage.INK, linewidth=1.2, linestyle="--")
         if first is not None:
-            words = f"  beats from {_KMH * first.speed:.0f} km/h, {first.frequency:.1f} Hz"
+            words = f"  beats from {say.speed(first.speed):.0f}, {first.frequency:.1f} Hz"
             right = first.speed > 0.4 * last
             below.annotate(
                 words + "  " * right,
-                (_KMH * first.speed, -0.9 * _MOST_DAMPING),
+                (say.speed.factor * first.speed, -0.9 * _MOST_DAMPING),
                 ha="right" if right else "left",
                 fontsize=10,
                 bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.9, "pad": 2.0},
@@ -74,7 +74,7 @@ def plot_speed(found: Speeds, path: str | os.PathLike[str]) -> Path:
         above.set_title(_TITLES[kind], fontsize=12)
         above.set_ylim(bottom=0.0)
         below.set_ylim(-_MOST_DAMPING, _MOST_DAMPING)
-        below.set_xlabel("speed, km/h")
+        below.set_xlabel(f"speed, {say.speed.unit}")
     panels[0][0].set_ylabel("frequency, Hz")
     panels[1][0].set_ylabel("damping, % of critical\n(below 0 it beats)")
     handles, labels = panels[0][0].get_legend_handles_labels()
@@ -149,7 +149,7 @@ def animate_speed(found: Speeds, path: str | os.PathLike[str]) -> Path:
     one = found.beating[0]
     wing = found.reduced.wing
     often = f"{one.frequency:.1f} times a second"
-    figure = _sheet(f"{wing.name}: beats from {_KMH * one.speed:.0f} km/h, {often}")
+    figure = _sheet(f"{wing.name}: beats from {say.speed(one.speed):.0f}, {often}")
     figure.set_dpi(_SMALL)
     canvas = FigureCanvasAgg(figure)
     panel = figure.subplots()

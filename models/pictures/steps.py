@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 
+from models import units_out as say
 from models.pictures import stage
 from models.pictures.plots import _dress, _save, _sheet
 from models.rounding import down
@@ -48,12 +49,12 @@ def plot_steps(found: Steps, path: str | os.PathLike[str]) -> Path:
         f"{k}  {step.stage.name}\n{_WORDS[found.verdict(k - 1)]}" for k, step in enumerate(found.steps, 1)
     ]
     nothing = [k for k, step in enumerate(found.steps) if step.analysis is None]
-    _bars(bend, rows, [1e-3 * step.bending for step in found.steps], _BLUE)
+    _bars(bend, rows, [say.bending_stiffness.factor * step.bending for step in found.steps], _BLUE)
     bend.set_title("bending: push at the tip", fontsize=12)
-    bend.set_xlabel("N/mm", fontsize=12)
-    _bars(turn, rows, [math.radians(step.torsion) for step in found.steps], _BLUE)
+    bend.set_xlabel(say.bending_stiffness.unit, fontsize=12)
+    _bars(turn, rows, [say.torsion_stiffness.factor * step.torsion for step in found.steps], _BLUE)
     turn.set_title("twist: couple at the tip", fontsize=12)
-    turn.set_xlabel("N m/deg", fontsize=12)
+    turn.set_xlabel(say.torsion_stiffness.unit, fontsize=12)
     most = 25 * BREAKS
     breaks = [step.breaks for step in found.steps]
     colours = [_UNTIL[found.verdict(k)] for k in range(len(rows))]
@@ -64,7 +65,7 @@ def plot_steps(found: Steps, path: str | os.PathLike[str]) -> Path:
     board, hand = ([abs(math.degrees(v)) for v in values] for values in _stays(found))
     top = _ends([v for v in (*board, *hand) if math.isfinite(v)])
     for values, colour, at, words in (
-        (board, _ORANGE, -0.2, f"board {1e3 * ERROR:g} mm too high under\nthe tip's trailing edge"),
+        (board, _ORANGE, -0.2, f"board {say.length(ERROR):g} too high under\nthe tip's trailing edge"),
         (hand, _PINK, 0.2, "hand bearing the wing\nby that corner"),
     ):
         shown = [v if math.isfinite(v) else 0.0 for v in values]

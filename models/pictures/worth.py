@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.arrays import Array
+from models import units_out as say
 from models.pictures import plots, scenes, stage
 from models.pictures.files import write_whole
 from models.pictures.surfaces import Surface, surfaces
@@ -54,12 +55,15 @@ def worth_scene(result: Worth, *, off_screen: bool = True, size: tuple[int, int]
     webs = surfaces(full)["webs"]
     drawn = _set_off(full, webs)
     owner = _owners(full, result)
-    values = np.array([_per_gram(s) for s in result.sites])
+    values = np.array([_per_gram(s) for s in result.sites]) * 1e3 / say.mass.factor
     unit = "g" if result.flying else "x load"
     most = scenes.round_limit(float(np.nanmax(np.abs(values))))
     shown = np.concatenate([*(s.points for s in parts.values()), drawn])
     plotter = stage.open_stage(
-        f"{wing.name}: what a gram of web is worth", _subtitle(result), off_screen=off_screen, size=size
+        f"{wing.name}: what {say.a_small_mass()} of web is worth",
+        _subtitle(result),
+        off_screen=off_screen,
+        size=size,
     )
     view = stage.look(plotter, shown, azimuth=scenes._AZIMUTH, elevation=scenes._ELEVATION, top=0.76)
     for name, surface in parts.items():
@@ -80,7 +84,7 @@ def worth_scene(result: Worth, *, off_screen: bool = True, size: tuple[int, int]
             scalars=np.full(len(points), values[k]),
             clim=(-most, most),
             cmap=colours,
-            what=f"load for a gram, {unit}",
+            what=f"load for {say.a_small_mass()}, {unit}",
             # A web that is there has a dark edge, one that could be put in a pale one.
             show_edges=True,
             edge_color=stage.INK if one.site.present else "#c9c9c9",
@@ -90,7 +94,7 @@ def worth_scene(result: Worth, *, off_screen: bool = True, size: tuple[int, int]
     labelled = stage.label_bays(plotter, labels, view)
     stage.colour_bar(
         plotter,
-        f"Load factor at first failure for a gram of web, {unit}",
+        f"Load factor at first failure for {say.a_small_mass()} of web, {unit}",
         (-most, most),
         colours,
         ("weakens", "strengthens"),
@@ -179,16 +183,17 @@ def plot_worth(result: Worth, path: str | os.PathLike[str]) -> Path:
     path
     """
     wing = result.analysis.wing
-    figure = plots._sheet(f"{wing.name}: what a gram of each web is worth")
+    figure = plots._sheet(f"{wing.name}: what {say.a_small_mass()} of each web is worth")
     panels = figure.subplots(4, len(wing.spars), sharey="row", sharex="col", squeeze=False)
     unit = "g" if result.flying else "x load"
     titles = (
-        f"Load at first failure, {unit} for a gram",
-        "Tip deflection, % for a gram",
-        "Tip twist (its size), % for a gram",
-        "Weight of the web, grams",
+        f"Load at first failure, {unit} for {say.a_small_mass()}",
+        f"Tip deflection, % for {say.a_small_mass()}",
+        f"Tip twist (its size), % for {say.a_small_mass()}",
+        f"Weight of the web, {say.grams.unit}",
     )
-    table = worth_bars(result)
+    grams = say.mass.factor / 1e3
+    table = worth_bars(result) * np.array([1 / grams, 1 / grams, 1 / grams, grams])[:, None]
     for column, spar in enumerate(wing.spars):
         rows = [k for k, one in enumerate(result.sites) if one.site.spar == spar.name]
         places = sorted({_place(result.sites[k].site) for k in rows})

@@ -16,6 +16,7 @@ from typing import IO, Any, NamedTuple
 
 from models.cautions import CAUTIONS, IN_SHORT
 from models.rounding import down
+from models.units_out import as_spoken
 
 Record = dict[str, Any]
 
@@ -413,7 +414,7 @@ def answer(out: Page, record: Record, *, good: bool | None = None) -> None:
 def rest(out: Page, record: Record) -> None:
     """What an answer ends with: what was assumed, what it rests on, and the files written."""
     if record.get("assumed"):
-        rows = [(a["key"], a["value"]) for a in record["assumed"]]
+        rows = [(a["key"], as_spoken(a["value"])) for a in record["assumed"]]
         out.table("Assumed, because the file does not say", ["<key", "~value"], rows)
     out.line()
     for words in [record["about"]] if isinstance(record["about"], str) else record["about"]:

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from fea.arrays import Array, Ints
+from models import units_out as say
 from models.analysis import Analysis
 from models.rounding import down
 from models.strength import modes
@@ -389,7 +390,7 @@ def first_told(margins: Margins) -> tuple[str, str, str]:
     if part.side:
         where.append(part.side)
     if part.station is not None:
-        where.append(f"rib at {part.station * 1e3:.0f} mm")
+        where.append(f"rib at {say.length(part.station):.0f}")
     what = (
         f"{part.place} {'' if part.kind in part.place else part.kind}".strip()
         if part.kind != "rail"

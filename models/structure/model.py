@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from fea.arrays import Array, Ints
 from fea.structure import Structure
+from models import units_out as say
 from models.wing.parts import Wing
 from models.wing.words import spar_words
 from models.woods.wood import Material
@@ -43,7 +44,7 @@ class Part:
         if self.side:
             where.append(self.side)
         if self.station is not None:
-            where.append(f"at {self.station * 1e3:.0f} mm")
+            where.append(f"at {say.length(self.station):.0f}")
         what = f"{self.place} {self.kind}".strip()
         return f"{', '.join(where)}: {what}" if where else what
 

@@ -34,6 +34,7 @@ from fea.arrays import Array, Ints
 from fea.elements import bar, shear_panel
 from fea.elements.bar import Bars
 from fea.elements.beam import Beams
+from models import units_out as say
 from models.structure.model import Model
 from models.structure.spars import FACES
 from models.woods.off_axis import turned
@@ -47,7 +48,7 @@ class PanelMechanism(ValueError):
 
     def __init__(self, y: float) -> None:
         self.y = y
-        super().__init__(f"booms and walls alone can move freely at {1e3 * y:.0f} mm")
+        super().__init__(f"booms and walls alone can move freely at {say.length(y):.0f}")
 
 
 @dataclass(frozen=True, eq=False)

@@ -16,13 +16,14 @@ import numpy as np
 from fea.arrays import Array
 from fea.assembly import Assembly, rigid_motions
 from fea.elements.mass import Masses
+from models import units_out as say
 from models.loads.lifting_surface import lifting_surface, mean_aerodynamic_chord
 from models.loads.pull_up import GRAVITY, LightAeroplane
 from models.structure import Model, build
 from models.structure.glue_lines import glue_lines
 from models.structure.model import Part
+from models.units_out import mass_words
 from models.wing.parts import PointMass, WantedBalance, Wing
-from models.wing.units import mass_words
 from models.wing.words import spar_words
 
 SMALL_REST = 0.10
@@ -562,7 +563,7 @@ def sentences(found: Balance) -> list[str]:
     for s in more:
         turned = (s.aft_of_datum < 0) != (first.aft_of_datum < 0)
         way = (" ahead" if s.aft_of_datum < 0 else " aft") if turned else ""
-        where += f", {abs(1e3 * s.aft_of_datum):.{places}f} mm{way} empty"
+        where += f", {say.length(abs(s.aft_of_datum)):.{places}f}{way} empty"
     span = _between(low, high, places)
     if found.inside is None:
         assert found.rest is not None
@@ -599,7 +600,7 @@ def sentences(found: Balance) -> list[str]:
     if abs(aside) > ASIDE:
         side = "starboard" if aside > 0 else "port"
         out.append(
-            f"The centre of gravity lies {1e3 * abs(aside):.1f} mm to {side}: the sides do not balance."
+            f"The centre of gravity lies {say.length(abs(aside)):.1f} to {side}: the sides do not balance."
         )
     glue = next((lot for lot in found.lots if lot.kind == "glue"), None)
     if glue is not None:
@@ -620,14 +621,15 @@ def _rest_sentence(rest: Rest, wanted: WantedBalance, span: str) -> str:
 
 def _between(low: float, high: float, places: int) -> str:
     """A range of places, m aft of the datum, in words."""
-    a, b = (f"{abs(1e3 * x):.{places}f}" for x in (low, high))
+    a, b = (say.length.bare(abs(x), f".{places}f") for x in (low, high))
+    mm = say.length.unit
     if high <= 0:
-        return f"{a} to {b} mm ahead"
-    return f"{a} mm ahead to {b} mm aft" if low < 0 else f"{a} to {b} mm aft"
+        return f"{a} to {b} {mm} ahead"
+    return f"{a} {mm} ahead to {b} {mm} aft" if low < 0 else f"{a} to {b} {mm} aft"
 
 
 def _aft(x: float, of: str, places: int) -> str:
-    return f"{abs(1e3 * x):.{places}f} mm {'ahead' if x < 0 else 'aft'} of {of}"
+    return f"{say.length(abs(x)):.{places}f} {'ahead' if x < 0 else 'aft'} of {of}"
 
 
 def _how_far(found: Balance, places: int) -> str:
@@ -635,16 +637,15 @@ def _how_far(found: Balance, places: int) -> str:
     aft, ahead = found.behind or 0.0, found.foremost - min(x)
     words = []
     if aft > 0:
-        words.append(f"{off_by(aft, places)} mm too far aft")
+        words.append(f"{off_by(aft, places)} {say.length.unit} too far aft")
     if ahead > 0:
-        words.append(f"{off_by(ahead, places)} mm too far forward")
+        words.append(f"{off_by(ahead, places)} {say.length.unit} too far forward")
     return " and ".join(words)
 
 
 def off_by(length: float, places: int = 1) -> str:
-    """A length in m as mm, rounded away from nothing: what is outside a range is never told as 0."""
-    unit = 10**places
-    return f"{max(math.ceil(1e3 * unit * length - 1e-6), 1) / unit:.{places}f}"
+    """A length in m as mm or in, rounded away from nothing: what is outside a range is never told as 0."""
+    return say.length.up(length, places)
 
 
 def _mend(found: Balance) -> str:
@@ -655,10 +656,10 @@ def _mend(found: Balance) -> str:
         best = min(able, key=lambda m: abs(m.needed or 0.0))
         ways.append(f"move {best.name} {_movement(best.needed or 0.0)}")
     if found.ballast is not None:
-        at = 1e3 * (found.ballast.x - found.wanted.datum)
+        at = found.ballast.x - found.wanted.datum
         of = "the datum" if found.wanted.datum else "the leading edge"
-        place = f"{abs(at):.0f} mm {'ahead' if at < 0 else 'aft'} of {of}"
-        ways.append(f"add {math.ceil(1e3 * found.ballast.mass - 1e-6)} g {place}")
+        place = f"{say.length(abs(at)):.0f} {'ahead' if at < 0 else 'aft'} of {of}"
+        ways.append(f"add {say.mass.up(found.ballast.mass)} {say.mass.unit} {place}")
     if not ways:
         words = "No single movement or ballast brings it into the range; move several things."
     else:
@@ -672,4 +673,4 @@ def _mend(found: Balance) -> str:
 
 
 def _movement(by: float) -> str:
-    return f"{math.ceil(1e3 * abs(by) - 1e-6)} mm {'forward' if by < 0 else 'aft'}"
+    return f"{say.length.up(by)} {say.length.unit} {'forward' if by < 0 else 'aft'}"

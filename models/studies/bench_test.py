@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from fea.arrays import Array
 from fea.solve import factorise, statics
 from fea.structure import Loads, Supports
+from models import units_out as say
 from models.analysis import analyse
 from models.loads.bags import (
     BAG_WIDTH,
@@ -303,7 +304,8 @@ def sentences(test: BenchTest) -> list[str]:
     bags = [bag for bag in plan.bags if bag.mass > 0]
     heaviest = max((bag.mass for bag in bags), default=0.0)
     said = [
-        f"{2 * len(bags)} bags of at most {heaviest * 1e3:.0f} g, {plan.mass:.2f} kg in all, "
+        f"{2 * len(bags)} bags of at most {say.bag_mass(heaviest):.0f}, "
+        f"{say.whole_mass(plan.mass):.2f} in all, "
         f"load the wing as {n:.1f} g of the pull-up in the file do, with errors of at most {bending:.1f} % "
         f"in bending and {torsion:.1f} % in torsion at the ribs ({shear:.0f} % in shear, which a few bags "
         "make steps of)."
@@ -329,7 +331,7 @@ def sentences(test: BenchTest) -> list[str]:
     sand = SAND * test.width**3
     if heaviest > sand:
         said.append(
-            f"A bag {test.width * 1e3:.0f} mm wide and as high holds {sand * 1e3:.0f} g of dry sand: fill "
+            f"A bag {say.size(test.width):.0f} wide and as high holds {say.mass(sand):.0f} of dry sand: fill "
             "the heavier ones with lead shot, or take wider bags (--bag-width)."
         )
     cords = [bag for bag in plan.bags if bag.mass < 0]

@@ -27,6 +27,7 @@ from fea.arrays import Array
 from fea.assembly import Assembly
 from fea.buckling import held_at
 from fea.solve import Mechanism, factorise
+from models import units_out as say
 from models.analysis import Analysis, spar_motion, wing_twist
 from models.rounding import down
 from models.session import Frame
@@ -203,7 +204,7 @@ def collapse(
             end, folds = f"{100 * step.stiffness_left:.1f} % of its stiffness is left: it folds", True
             break
         if steps and abs(step.tip_deflection) > BENT * wing.semispan:
-            end, folds = f"the tip is {1e3 * abs(step.tip_deflection):.0f} mm up: it folds", True
+            end, folds = f"the tip is {say.length(abs(step.tip_deflection)):.0f} up: it folds", True
             break
         if steps and step.load_factor < _LET_GO * max(s.load_factor for s in steps):
             steps.append(step)

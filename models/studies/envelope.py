@@ -22,6 +22,7 @@ import numpy as np
 from fea.arrays import Array
 from fea.solve import free_body
 from fea.structure import Loads
+from models import units_out as say
 from models.analysis import Analysis
 from models.loads.body import Body
 from models.loads.elastic_lift import Influence
@@ -36,7 +37,6 @@ from models.loads.envelope import (
     tightest_radius,
 )
 from models.loads.pull_up import GRAVITY, LightAeroplane
-from models.rounding import down
 from models.session import Session
 from models.strength import Margin, check, rounded_down
 from models.strength.margin import Least, every_finding, least
@@ -44,8 +44,8 @@ from models.strength.modes import MODES
 from models.studies.collapse import DamagedWing
 from models.studies.proof import materials_of, share_of
 from models.studies.speed_limit import Limit
+from models.units_out import mass_words
 from models.wing.parts import Flight, Loading, PointMass, Wing
-from models.wing.units import mass_words
 
 INVERTED = 0.5
 """Inverted over upright load factor where the file gives none: 14 CFR 23.337(b), acrobatic (from memory)."""
@@ -286,7 +286,9 @@ class Slow(ValueError):
 
     def __init__(self, key: str, speed: float, stall: float, loading: str) -> None:
         self.key, self.speed, self.stall, self.loading = key, speed, stall, loading
-        super().__init__(f"{key} {speed:.3g} m/s is below the stall speed of {stall:.3g} m/s ({loading})")
+        super().__init__(
+            f"{key} {say.wind(speed):.3g} is below the stall speed of {say.wind(stall):.3g} ({loading})"
+        )
 
 
 def n_steps(wing: Wing) -> int:
@@ -952,7 +954,7 @@ def beyond_words(speed: Limit | None, one: MassEnvelope) -> list[str]:
         return []
     return [
         f"The never-exceed speed here, {_kmh(never)}, lies beyond what the wing's own beating and twisting "
-        f"let: {down(3.6 * speed.advised, 0)} km/h."
+        f"let: {say.speed.at_most(speed.advised)}."
     ]
 
 
@@ -961,7 +963,7 @@ def _whom(one: MassEnvelope) -> str:
 
 
 def _kmh(speed: float) -> str:
-    return f"{speed * 3.6:.0f} km/h"
+    return f"{say.speed(speed):.0f}"
 
 
 def _weakest(margin: Margin) -> str:
@@ -1021,7 +1023,7 @@ def _bears(load_factor: float) -> str:
 
 def _of_gusts(one: MassEnvelope, wing: Wing) -> str:
     assert wing.flight is not None
-    gust = f"{wing.flight.gust_velocity:.3g} m/s"
+    gust = f"{say.wind(wing.flight.gust_velocity):.3g}"
     row = one.at_cruise
     words = f"A gust of {gust} at {_kmh(one.cruise)} asks {row.gust_up:.1f} g from below"
     words += f" and {row.gust_down:.1f} g from above"

@@ -20,6 +20,7 @@ from fea.assembly import Assembly
 from fea.solve import Checks, Solution, factorise, free_body, statics
 from fea.structure import Loads, Supports
 from models import small_movements
+from models import units_out as say
 from models.analysis import Analysis, from_centre, wing_twist
 from models.loads.body import with_body
 from models.loads.cases import CaseLoads, Situation
@@ -453,7 +454,7 @@ def _of_twist(study: LoadStudy) -> list[str]:
         end = ": the wing is too soft in twist for them." if where == "below" else "."
         out.append(
             f"{name} twist the wing against themselves and lose all their grip near "
-            f"{3.6 * study.reversal:.0f} km/h (an estimate), {where} the {3.6 * flown:.0f} km/h at which "
+            f"{say.speed(study.reversal):.0f} (an estimate), {where} the {say.speed(flown):.0f} at which "
             f"they are thrown{end}"
         )
     said = far(study)[1]

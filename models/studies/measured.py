@@ -28,6 +28,7 @@ from fea.arrays import Array, Ints
 from fea.assembly import Assembly
 from fea.solve import factorise, statics
 from fea.structure import Loads
+from models import units_out as say
 from models.loads.bags import Bag, hold, rib_stations
 from models.loads.pull_up import GRAVITY
 from models.structure import build
@@ -953,7 +954,7 @@ class Bench:
                 )
             )
         for k in np.flatnonzero(~self.turned).tolist():
-            words = f"the dial on rib {self.marks[k][1]}, x = {self.marks[k][3] * 1e3:.0f} mm,"
+            words = f"the dial on rib {self.marks[k][1]}, x = {say.length(self.marks[k][3]):.0f},"
             mine = mark == k
             out.append(
                 hyp.Hypothesis(
@@ -1048,9 +1049,12 @@ class Bench:
                 both.append((best.fit.problem.explained(reading) / (1.0 if factor is None else factor))[:m])
             gap = np.abs(both[0] - both[1])
             k = int(np.argmax(gap / np.hypot(error, shape[:m])))
-            size = f"{gap[k] * 1e3:.2g} mm" if not self.turned[k] else f"{math.degrees(gap[k]):.2g} degrees"
+            size = (
+                f"{say.length(gap[k]):.2g}" if not self.turned[k] else f"{math.degrees(gap[k]):.2g} degrees"
+            )
             apart = (
-                f"They differ most at rib {self.marks[k][1]}, x = {self.marks[k][3] * 1e3:.0f} mm, by {size} "
+                f"They differ most at rib {self.marks[k][1]}, x = {say.length(self.marks[k][3]):.0f}, "
+                f"by {size} "
                 "under all bags: read there again, several times, and look there"
             )
         return tuple(_told(g) for g in told), tuple(self.suspects[k] for k in webs), apart
@@ -1316,9 +1320,9 @@ def _sized(one: hyp.Hypothesis, own: Array, *, unsure: bool = False) -> str:
     if kind == "hold":
         words += f" (by {math.degrees(float(own[0])):+.2f} degrees)"
     elif kind in ("bag", "bags"):
-        words += f" (by {1e3 * float(own[0]):+.0f} mm)"
+        words += f" (by {say.length(float(own[0])):+.0f})"
     elif kind in ("offset", "dial offset"):
-        words += f" (by {1e3 * float(own[0]):+.2f} mm)"
+        words += f" (by {say.length(float(own[0])):+.2f})"
     elif kind == "wood":
         words += f" (stiffness times {math.exp(-float(own[0])):.2f})"
     elif kind == "web gone":
@@ -1422,7 +1426,8 @@ def _other_parts(
 ABOUT = (
     f"Errors are one standard deviation. {100 * COMMON:.0f} % is allowed for what all readings share "
     f"(bags, model), {100 * hyp.SHAPE:.1f} % of each rib's largest movement for the model's shape, "
-    f"{1e3 * hyp.PLACED:.0f} mm for places of bags, all and each, {math.degrees(hyp.HOLD):.1f} degrees for "
+    f"{say.length(hyp.PLACED):.0f} for places of bags, all and each, {math.degrees(hyp.HOLD):.1f} "
+    "degrees for "
     "the hold in twist. Scatter of the woods as `sparbay woods` lists it, sizes as builders cut. Hypotheses "
     "are "
     "compared by marginal likelihood and prior weight ("
@@ -1491,8 +1496,9 @@ def sentences(one: SideFound) -> list[str]:
         )
     if abs(one.bags_aft) > 2 * one.bags_aft_error and one.fits and _tells_no_bags(one):
         said.append(
-            f"By themselves the readings put the bags {1e3 * abs(one.bags_aft):.0f} mm {_PM} "
-            f"{1e3 * one.bags_aft_error:.0f} mm {'aft' if one.bags_aft > 0 else 'fore'} of their places, all "
+            f"By themselves the readings put the bags {say.length(abs(one.bags_aft)):.0f} {_PM} "
+            f"{say.length(one.bags_aft_error):.0f} {'aft' if one.bags_aft > 0 else 'fore'} of their "
+            "places, all "
             "together (one sound test in twenty reads so far off): measure where they lie."
         )
     blind = [s.suspect for s in one.suspects if s.seen < BLIND]

@@ -8,6 +8,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+from models import units_out as say
 from models.rounding import down
 from models.session import Session
 from models.strength import Margin
@@ -18,10 +19,10 @@ from models.studies.load_cases import LoadStudy, far, load_cases
 from models.studies.proof import Proof, proof
 from models.studies.rails import CLEARANCE, RailStudy, rails
 from models.studies.speed_limit import limit
+from models.units_out import mass_words
 from models.verdict import Verdict, verdict
 from models.verdict import sentences as verdict_sentences
 from models.wing.parts import Wing
-from models.wing.units import mass_words
 
 _MOST_LISTED = 4
 """Failing cases that the verdict names."""
@@ -94,7 +95,7 @@ class Note:
             Row(
                 "flight",
                 corner.name,
-                f"{corner.load_factor:.1f} g at {3.6 * corner.speed:.0f} km/h, {worst.name}",
+                f"{corner.load_factor:.1f} g at {say.speed(corner.speed):.0f}, {worst.name}",
                 corner.least,
                 corner.weakest,
             )
@@ -246,7 +247,9 @@ def _flight(found: Note) -> list[str]:
         *not_flown(found.envelope),
     ]
     if row.safe > 1:
-        said.append(f"Fastest safe pull-up at cruise {row.safe:.1f} g, a loop of {row.radius:.3g} m radius.")
+        said.append(
+            f"Fastest safe pull-up at cruise {row.safe:.1f} g, a loop of {say.span(row.radius):.3g} radius."
+        )
     else:
         said.append("No pull-up at cruise is without harm.")
     said.append(_full_pull(one))
@@ -389,4 +392,4 @@ def _by(reserve: float) -> str:
 
 
 def _kmh(speed: float) -> str:
-    return f"{3.6 * speed:.0f} km/h"
+    return f"{say.speed(speed):.0f}"

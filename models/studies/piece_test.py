@@ -13,6 +13,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
+from models import units_out as say
 from models.gravity import GRAVITY
 from models.woods.piece import BendTest, Held, density, modulus
 from models.woods.wood import Material, WoodError, material
@@ -209,8 +210,9 @@ def sentences(result: PieceResult) -> list[str]:
             else "as"
         )
         said.append(
-            f"The piece weighs {result.density:.0f} \N{PLUS-MINUS SIGN} {result.density_error:.0f} kg/m3, "
-            f"{usual} the table's {piece.like} ({result.table_density:.0f} kg/m3)."
+            f"The piece weighs {say.density.bare(result.density, '.0f')} \N{PLUS-MINUS SIGN} "
+            f"{say.density(result.density_error):.0f}, "
+            f"{usual} the table's {piece.like} ({say.density(result.table_density):.0f})."
         )
     if result.E_L is None or result.E_L_error is None or result.stiffer is None:
         said.append(

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from models import units_out as say
 from models.loads.bags import Bag, hold, rib_stations
 from models.structure.model import Model
 from models.studies.bench_test import BenchTest
@@ -168,7 +169,7 @@ def read_bags(text: str, model: Model) -> tuple[Laid, ...]:
         y = float(rib_stations(model)[rib - 1])
         chord = float(plan.chord.at(y))
         if not -chord <= aft <= 2 * chord:
-            row.fault("aft", row.cell("aft"), f"is not near a chord of {chord * 1e3:.0f} mm.")
+            row.fault("aft", row.cell("aft"), f"is not near a chord of {say.length(chord):.0f}.")
             continue
         found.append(Laid(step, rib, float(plan.leading_edge_x.at(y)) + aft, y, mass))
     table.check()
@@ -294,7 +295,7 @@ class _Row:
         near = int(np.argmin(np.abs(stations - abs(y))))
         if abs(stations[near] - abs(y)) > NEAR or near + 1 < first:
             self.fault("y", self.cell("y"), f"is at no rib outside the hold; the nearest is rib {near + 1} "
-                       f"at {stations[near] * 1e3:.0f} mm.")  # fmt: skip
+                       f"at {say.length(stations[near]):.0f}.")  # fmt: skip
             return None
         return near + 1
 
@@ -308,7 +309,7 @@ class _Row:
         if "aft" in self.table.heads and self.cell("aft"):
             aft, chord = self.number("aft"), float(plan.chord.at(y))
             if aft is not None and not -0.5 * chord <= aft <= 1.5 * chord:
-                self.fault("aft", self.cell("aft"), f"is not near a chord of {chord * 1e3:.0f} mm.")
+                self.fault("aft", self.cell("aft"), f"is not near a chord of {say.length(chord):.0f}.")
                 return None
             return None if aft is None else float(plan.leading_edge_x.at(y)) + aft
         name = self.cell("spar")

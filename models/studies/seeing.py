@@ -23,6 +23,7 @@ from scipy.special import ndtr
 from fea.arrays import Array, Ints
 from fea.solve import factorise, statics
 from fea.structure import Loads
+from models import units_out as say
 from models.analysis import Analysis
 from models.loads.bags import Bag, rib_stations
 from models.strength import check
@@ -388,7 +389,7 @@ def sentences(one: Seeing) -> list[str]:
     clear = [s for s, chance in one.webs if chance >= SEEN]
     maybe = [s for s, chance in one.webs if 0.5 <= chance < SEEN]
     total = len(one.webs)
-    gauge = f"{one.gauge * 1e3:g} mm"
+    gauge = f"{say.length(one.gauge):g}"
     if clear:
         seen = (
             f"With dials good to {gauge}, {len(clear)} of the {total} webs and braces would be named if "

@@ -38,6 +38,7 @@ from fea.aeroelastic import (
 from fea.arrays import Array
 from fea.assembly import Assembly, rigid_motions
 from fea.vibration import free_answers
+from models import units_out as say
 from models.covering import is_taut
 from models.loads.body import Body, on_centre
 from models.loads.elastic_lift import TOO_NEAR, behind
@@ -232,7 +233,7 @@ class HeavyControl(ValueError):
 
     def __init__(self, mass: float) -> None:
         self.mass = mass
-        super().__init__(f"an elevon of {1e3 * mass:.3g} g is heavier than the wing behind its hinge")
+        super().__init__(f"an elevon of {say.mass(mass):.3g} is heavier than the wing behind its hinge")
 
 
 @dataclass(frozen=True, eq=False)
@@ -1046,7 +1047,7 @@ def helps(drawn: Speeds, *, per_bay: int = 4) -> list[Help]:
         if item.y > wing.semispan / 2:
             step = FORWARD * float(wing.planform.chord.at(np.array([item.y]))[0])
             moved = replace(item, x=item.x - step)
-            words = f"{item.name} {1e3 * step:.0f} mm forward"
+            words = f"{item.name} {say.length(step):.0f} forward"
             tried.append((words, replace(wing, masses=(*wing.masses[:k], moved, *wing.masses[k + 1 :]))))
     bays = drawn.beating[0].bays if drawn.beating else tuple(bay for _, bay in bays_of(wing, wing.spars[0]))
     layout = as_drawn(wing)

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from models import units_out as say
 from models.studies.envelope import loaded, loadings_of
 from models.studies.layouts import apply, as_drawn, bays_of, standard
 from models.studies.speed import FORWARD, LAST, Speeds, condense, speeds
@@ -173,7 +174,7 @@ def _changes(wing: Wing, text: str) -> list[tuple[str, Wing]]:
             forward = FORWARD * float(wing.planform.chord.at(np.array([item.y]))[0])
             moved = replace(item, x=item.x - forward)
             masses = (*wing.masses[:k], moved, *wing.masses[k + 1 :])
-            out.append((f"{item.name} {1e3 * forward:.0f} mm forward", replace(wing, masses=masses)))
+            out.append((f"{item.name} {say.length(forward):.0f} forward", replace(wing, masses=masses)))
     filmed = with_film(wing, text)
     if filmed is not None:
         out.append(("its covering as film", filmed))
@@ -194,7 +195,7 @@ def with_film(wing: Wing, text: str) -> Wing | None:
     mass = wing.covering_mass_per_area
     if not text or not mass or wing.coverings or density is None:
         return None
-    keys = f'[covering]\nfilm = "{FILM}"\nthickness = "{1e3 * mass / density:.6g} mm"\n'
+    keys = f'[covering]\nfilm = "{FILM}"\nthickness = "{say.length(mass / density):.6g}"\n'
     written, n = re.subn(r"^\[covering\][^\S\n]*\n", keys, text, count=1, flags=re.MULTILINE)
     if not n:
         return None

@@ -10,6 +10,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from models import units_out as say
 from models.wing.parts import Wing
 
 if TYPE_CHECKING:
@@ -75,8 +76,8 @@ class Limit:
         else:
             reason = f"{_kmh(self.onset)} at which the wing {_WORDS[self.first]}"
         asked = "" if self.holds else f" Asked are {_kmh(self.asked)}: too fast."
-        most = math.floor(3.6 * self.advised)
-        return f"Do not fly faster than {most} km/h: five sixths of the {reason}.{asked}"
+        most = say.speed.at_most(self.advised)
+        return f"Do not fly faster than {most}: five sixths of the {reason}.{asked}"
 
     def record(self) -> dict[str, Any]:
         """As plain data."""
@@ -156,4 +157,4 @@ def not_looked_at(wing: Wing) -> list[str]:
 
 
 def _kmh(speed: float) -> str:
-    return f"{3.6 * speed:.0f} km/h"
+    return f"{say.speed(speed):.0f}"

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from models import units_out as say
 from models.studies.speed import (
     LAST,
     LOSS,
@@ -20,8 +21,8 @@ from models.studies.speed import (
 )
 from models.studies.speed_doubt import Doubt
 from models.studies.speed_limit import limit_of, stated
+from models.units_out import mass_words
 from models.wing.parts import Elevons, Wing
-from models.wing.units import mass_words
 
 UNEVEN = "The sides of this wing differ, so that strips alone are used; a lattice may differ by 10 to 30 %."
 NOT_COUNTED = "Not counted: air on a tail and a fuselage, gaps, gusts, stall, compressibility, soft mounts."
@@ -96,7 +97,7 @@ def sentences(
     said += _grip(wing, drawn)
     said.append(_pulled(drawn))
     if better:
-        ways = [f"{one.words}: {_lowest(one.speeds)}, {1e3 * one.mass:.2g} g" for one in better]
+        ways = [f"{one.words}: {_lowest(one.speeds)}, {say.mass(one.mass):.2g}" for one in better]
         said.append(f"What helps: {'; '.join(ways)}.")
     others = [f"{name} {_lowest(one)}" for name, one in found[1:]]
     if others:
@@ -131,10 +132,11 @@ def _pulled(drawn: Speeds) -> str:
         f"{abs(100 * share):.0f} % {'more' if share > 0 else 'less'} than" if abs(share) >= 5e-3 else "about"
     )
     return (
-        f"In the pull-up at {kmh(speed)} the wing that bends and twists carries {bent.bending:.3g} N "
+        f"In the pull-up at {kmh(speed)} the wing that bends and twists carries "
+        f"{say.force(bent.bending):.3g} "
         "m at its "
-        f"root, {how} the {bent.rigid_bending:.3g} N m that `check` counts with; its tips go up "
-        f"{1e3 * bent.up:.0f} mm instead of {1e3 * bent.rigid_up:.0f} and twist "
+        f"root, {how} the {say.moment(bent.rigid_bending):.3g} that `check` counts with; its tips go up "
+        f"{say.length(bent.up):.0f} instead of {say.length.bare(bent.rigid_up, '.0f')} and twist "
         f"{math.degrees(bent.twist):.1f} "
         f"degrees instead of {math.degrees(bent.rigid_twist):.1f}."
     )
@@ -217,7 +219,7 @@ def surface(elevons: Elevons) -> str:
 
 def kmh(speed: float) -> str:
     """A speed in words."""
-    return f"{3.6 * speed:.0f} km/h"
+    return f"{say.speed(speed):.0f}"
 
 
 def control_words(wing: Wing, reduced: Reduced) -> list[str]:
@@ -228,7 +230,7 @@ def control_words(wing: Wing, reduced: Reduced) -> list[str]:
     name = surface(elevons).lower()
     if control is None:
         return [UNEVEN_STILL.format(name) if elevons.servo_stiffness else STILL.format(name), NOT_COUNTED]
-    arm = "half its chord" if math.isnan(elevons.balance) else f"{1e3 * elevons.balance:.0f} mm"
+    arm = "half its chord" if math.isnan(elevons.balance) else f"{say.length(elevons.balance):.0f}"
     slack = f"slack {math.degrees(elevons.slack):.2g} degrees" if elevons.slack else "no slack"
     said = (
         f"{name.capitalize()} turn on their servos: {elevons.servo_stiffness:.3g} N m/rad and "

@@ -19,6 +19,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fea.arrays import Array
+from models import units_out as say
 from models.studies import hypotheses as hyp
 from models.studies.layouts import apply, as_drawn
 from models.studies.measured import CREDIBLE, DOUBT, FALSE_ALARM, MOST, WHOLE, Suspect
@@ -118,8 +119,8 @@ def sentences(found: Back) -> list[str]:
         said.append("They fit a sound wing, within what wood scatters.")
     if found.flutter is not None and found.fifth is not None:
         said.append(
-            f"With the wood as heard it begins to beat near {3.6 * found.flutter:.0f} km/h; nineteen wings "
-            f"in twenty like it begin beyond {3.6 * found.fifth:.0f} km/h."
+            f"With the wood as heard it begins to beat near {say.speed(found.flutter):.0f}; nineteen wings "
+            f"in twenty like it begin beyond {say.speed(found.fifth):.0f}."
         )
     elif found.named:
         said.append("How fast it may be flown is told again when that is mended.")
@@ -274,7 +275,7 @@ def tones_csv(told: list[Tone]) -> str:
     for k, one in enumerate(told, 1):
         wing = "equipped and held at its middle" if one.held else "bare and hung on cords"
         sides = {"symmetric": "alike", "antisymmetric": "opposite"}.get(one.kind, "unlike")
-        tap = f"rib at {1e3 * one.tap_y:.0f} mm {one.tap_at}"
+        tap = f"rib at {say.length(one.tap_y):.0f} {one.tap_at}"
         out.append(f"{k},{wing},{sides},{tap},{one.frequency:.1f},\n")
     return "".join(out)
 

@@ -9,12 +9,12 @@ from typing import Any, NoReturn
 import numpy as np
 
 from fea.arrays import Array
+from models import units_out as say
 from models.wing.faults import FaultList, WingFileError, did_you_mean, path_of
 from models.wing.flush import miss
 from models.wing.parts import Cap, Layer, Layout, Line, Web
 from models.wing.schema import CapTable, LayoutTable, WebTable
 from models.wing.stock import Shelf
-from models.wing.units import write_quantity
 
 Location = tuple[str | int, ...]
 Widths = tuple[Line, Line]
@@ -140,8 +140,8 @@ class BayRow:
 
 
 def mm(length: float) -> str:
-    """A length for a message."""
-    return write_quantity(length, "mm", 4)
+    """A length for a message, in the file's units."""
+    return say.quantity(length, "length")
 
 
 def caps(

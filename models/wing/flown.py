@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from models import units_out as say
 from models.gravity import GRAVITY
 from models.wing.draft import TOUCHING, Draft, Location, mm
 from models.wing.faults import did_you_mean
@@ -119,7 +120,7 @@ _FASTEST = 340.0
 
 def _supersonic(draft: Draft, location: Location) -> None:
     offered = hint(draft.raw_at(location), 1.0, _FASTEST / 3, "", kind="speed")
-    draft.note(location, f"is faster than sound, {_FASTEST:.0f} m/s{offered or '.'}")
+    draft.note(location, f"is faster than sound, {say.wind(_FASTEST):.0f}{offered or '.'}")
 
 
 def flight(draft: Draft, file: WingFile) -> Flight:
@@ -144,7 +145,7 @@ def flight(draft: Draft, file: WingFile) -> Flight:
     if table.never_exceed_speed is not None and table.never_exceed_speed <= cruise:
         draft.note(
             ("flight", "never_exceed_speed"),
-            f"must be more than the cruise speed, {cruise * 3.6:.4g} km/h.",
+            f"must be more than the cruise speed, {say.speed(cruise):.4g}.",
         )
     return Flight(
         max_lift_coefficient=greatest_lift(file),

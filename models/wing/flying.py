@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
+from models import units_out as say
 from models.wing import flown, joints
 from models.wing.airfoil import FRACTIONS, AirfoilError, section
 from models.wing.covering import coverings
@@ -1076,7 +1077,7 @@ def _masses(draft: Draft, file: WingFile, outline: Planform) -> tuple[PointMass,
                 (*here, "paired"), "goes with a mass to starboard of the centre line: give y more than zero."
             )
         if table.empty is not None and table.empty > table.mass:
-            draft.note((*here, "empty"), f"is more than the mass when full, {table.mass * 1e3:.4g} g.")
+            draft.note((*here, "empty"), f"is more than the mass when full, {say.mass(table.mass):.4g}.")
         if table.moves_between is not None and not (
             table.moves_between[0] - TOUCHING <= table.x <= table.moves_between[1] + TOUCHING
         ):

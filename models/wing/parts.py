@@ -759,6 +759,8 @@ class Wing:
         Key path and value in words of every default that the reader filled in.
     cautions : tuple of str
         What is odd but can be built, a sentence each.
+    units : str
+        "metric" or "imperial": in which answers are told, where no option says.
     """
 
     name: str
@@ -789,6 +791,7 @@ class Wing:
     fastening: Fastening | None = None
     assumed: tuple[tuple[str, str], ...] = field(default=())
     cautions: tuple[str, ...] = ()
+    units: str = "metric"
 
     @property
     def clamped(self) -> bool:

@@ -15,6 +15,7 @@ from typing import Any
 from pydantic import ValidationError
 from pydantic.fields import FieldInfo
 
+from models import units_out as say
 from models.wing.draft import Draft
 from models.wing.faults import MOST_LINES, Fault, FaultList, WingFileError, as_written, did_you_mean, path_of
 from models.wing.flying import flying
@@ -107,6 +108,14 @@ def read_text(
         raise WingFileError(source, [Fault(error.where, "", error.expected)]) from None
     except tomllib.TOMLDecodeError as error:
         raise WingFileError(source, [_broken(str(error), text)]) from None
+    units = say.units_of(raw)
+    with say.reading(units):
+        wing = _wing(raw, source, folder or Path(), name)
+    return replace(wing, units=units)
+
+
+def _wing(raw: dict[str, Any], source: str, folder: Path, name: str) -> Wing:
+    """The wing of a parsed file; `WingFileError` where there are faults."""
     faults = FaultList()
     model = _kind(raw, faults)
     file = _shape(raw, model, faults)
@@ -114,7 +123,7 @@ def read_text(
         raise WingFileError(source, faults)
     draft = Draft(raw, faults, Shelf(file.woods, faults, raw.get("woods")), source)
     if isinstance(file, WingFile):
-        wing = flying(draft, file, source, name, folder or Path())
+        wing = flying(draft, file, source, name, folder)
     else:
         from models.wing.specimen import specimen
 

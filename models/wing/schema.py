@@ -845,6 +845,11 @@ class WingFile(Table):
     """A flying wing."""
 
     name: str | None = _open("name of the wing", "the file's name")
+    units: Literal["metric", "imperial"] | None = _open(
+        "units in which answers, drawings and pages are told, where --units does not say; left out: as "
+        "most of "
+        "the file's lengths are written"
+    )
     whole: bool = _key("model both sides even where they are the same", False)
     planform: PlanformTable = _key("outline and sections")
     ribs: RibsTable = _key("ribs of one side")
@@ -878,6 +883,11 @@ class SpecimenFile(Table):
     """One spar, or a box of several, clamped at its root."""
 
     name: str | None = _open("name of the specimen", "the file's name")
+    units: Literal["metric", "imperial"] | None = _open(
+        "units in which answers, drawings and pages are told, where --units does not say; left out: as "
+        "most of "
+        "the file's lengths are written"
+    )
     specimen: SpecimenTable = _key("one spar or a box, clamped at its root")
     ribs: SpecimenRibs = _key("ribs")
     spars: list[SpecimenSpar] = Field(min_length=1, description="spars, from the front to the rear")

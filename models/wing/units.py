@@ -25,6 +25,23 @@ _LIST = Path(__file__).with_name("units.txt")
 _NOT_FINITE = re.compile(r"\s*[+-]?(nan|inf|infinity)\b.*", re.IGNORECASE)
 
 
+_ALSO = {
+    '"': "in", "\N{DOUBLE PRIME}": "in", "\N{RIGHT DOUBLE QUOTATION MARK}": "in", "''": "in",
+    "in.": "in", "inches": "in", "'": "ft", "\N{PRIME}": "ft", "\N{RIGHT SINGLE QUOTATION MARK}": "ft",
+    "ft.": "ft", "feet": "ft", "lbs": "lb", "lb.": "lb", "pounds": "lb", "oz.": "oz", "ounces": "oz",
+    "lbs/ft3": "lb/ft3", "kmh": "km/h", "kph": "km/h", "mi/h": "mph", "knots": "kt",
+    **{unit: unit for unit in ("in", "inch", "ft", "lb", "oz", "lbf", "ozf", "mph", "kt", "ft/s", "psi",
+                               "ksi", "hp", "rpm", "deg", "mm", "cm", "kg", "km/h", "lb/ft3", "oz/yd2",
+                               "oz/ft2")},
+}  # fmt: skip
+"""Spellings that cannot mean anything else, whatever their case: builders write 84" and 55 MPH."""
+_PAIRS = {"length": ("ft", "in"), "mass": ("lb", "oz")}
+_PAIR = re.compile(
+    r"\s*(?P<sign>[+-]?)\s*(?P<first>\d{1,9})\s*(?P<larger>[^\d\s.,/]+?\.?)[\s,-]*"
+    r"(?P<second>\d[\d\s./-]*?)\s*(?P<smaller>[^\d\s/]+)\s*"
+)
+
+
 class QuantityError(ValueError):
     """A quantity that cannot be read; the message finishes the sentence that the value begins."""
 
@@ -114,11 +131,14 @@ def read_quantity(value: object, kind: str) -> float:
         raise QuantityError(f'has no unit; {would_do}, written like "{str(value)[:12]} {wanted.units[0]}".')
     if _NOT_FINITE.fullmatch(value):
         raise QuantityError(f"is not a finite number; {would_do}.")
+    both = _two_units(value, kind)
+    if both is not None:
+        return both
     match = _NUMBER.fullmatch(value)
     if match is None:
         raise QuantityError(f'is not {wanted.name}; write a number and its unit, like "3 {wanted.units[0]}".')
     number = _number(match)
-    unit = match["unit"]
+    unit = _ALSO.get(match["unit"].lower(), match["unit"])
     if not unit:
         raise QuantityError(f"has no unit; {would_do}.")
     if kind == "fraction":
@@ -159,9 +179,17 @@ def write_quantity(value: float, unit: str, digits: int = 6) -> str:
     return f"{value / factor:.{digits}g} {unit}"
 
 
-def mass_words(mass: float) -> str:
-    """A mass (kg) as it is told, three digits: grams below a kilogram."""
-    return f"{mass:.3g} kg" if mass >= 0.9995 else f"{1e3 * mass:.3g} g"
+def _two_units(value: str, kind: str) -> float | None:
+    """Feet and inches, or pounds and ounces: 7' 0", "9 lb 4 oz"; None for anything else."""
+    match = _PAIR.fullmatch(value)
+    if match is None or kind not in _PAIRS:
+        return None
+    units = tuple(_ALSO.get(match[name].lower(), match[name]) for name in ("larger", "smaller"))
+    second = _NUMBER.fullmatch(f"{match['second']} {units[1]}")
+    if units != _PAIRS[kind] or second is None:
+        return None
+    found = float(match["first"]) * _unit(units[0])[0] + _number(second) * _unit(units[1])[0]
+    return -found if match["sign"] == "-" else found
 
 
 def _number(match: re.Match[str]) -> float:

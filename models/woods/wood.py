@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from models import units_out as say
 from models.woods.data import cite, spread, tables
 
 CUTS = ("flat-sawn", "quarter-sawn")
@@ -284,7 +285,7 @@ def custom(name: str, constants: Mapping[str, Any]) -> Material:
         if base.kind == "solid" and own_density["density"] > WOOD_SUBSTANCE:
             raise WoodError(
                 "density", constants["density"],
-                f"at most {WOOD_SUBSTANCE:.0f} kg/m3, which is wood without any pores",
+                f"at most {say.density(WOOD_SUBSTANCE):.0f}, which is wood without any pores",
             )  # fmt: skip
     if base.kind == "solid" and base.E_L <= CELL_WALL_STIFFNESS:  # carbon is no wood
         for key, value in figures.items():
@@ -502,14 +503,17 @@ def _check_density(name: str, entry: Mapping[str, Any], table_density: float, de
     law = entry["law"]
     if "lightest" in entry:
         lightest, heaviest = entry["lightest"]["value"], entry["heaviest"]["value"]
-        hint = f"{name} runs {lightest:g} to {heaviest:g} kg/m3; write {entry['like']} for a weighed piece"
+        hint = (
+            f"{name} runs {say.density.each(lightest, heaviest, spec='g', by=' to ')}; write "
+            f"{entry['like']} for a weighed piece"
+        )
     elif law == "none":
         return
     else:
         scale = 1.0 if law == "balsa" else table_density
         lightest = tables()["laws"][law]["lightest"]["value"] * scale
         heaviest = tables()["laws"][law]["heaviest"]["value"] * scale
-        hint = f"{name} runs {lightest:.0f} to {heaviest:.0f} kg/m3"
+        hint = f"{name} runs {say.density.each(lightest, heaviest, spec='.0f', by=' to ')}"
     if not lightest <= density <= heaviest:
         raise WoodError("density", density, hint)
 

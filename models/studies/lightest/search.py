@@ -30,6 +30,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.arrays import Array, Ints
+from models import units_out as say
 from models.structure.model import Part
 from models.studies.lightest.places import Faces, Places, places
 from models.studies.lightest.plain import PlainSweep, cell_masses
@@ -672,7 +673,7 @@ def _search(
         if sieve is not None:
             codes = codes[options.fits(codes) & options.ruled(codes)]
             if progress is not None:
-                progress(f"{where.wing.name}: {len(codes)} layouts, from {1e3 * totals[0]:.2f} g of webs")
+                progress(f"{where.wing.name}: {len(codes)} layouts, from {say.mass(totals[0]):.2f} of webs")
             failing = sieve.failing(codes) if len(codes) else np.zeros(0, dtype=bool)
             thrown += int(failing.sum())
             codes = codes[~failing]
@@ -880,7 +881,7 @@ def _fast_enough(result: Lightest, per_bay: int, progress: Tell) -> Lightest:
     fast: list[tuple[Candidate, float]] = []
     for one in heavier[:MOST_FLOWN]:
         if progress is not None:
-            progress(f"how fast with {1e3 * one.web_mass:.1f} g of webs")
+            progress(f"how fast with {say.mass(one.web_mass):.1f} of webs")
         fast.append((one, limit(result.places.laid(one.codes), per_bay=per_bay).advised))
         if fast[-1][1] < limits.speed * (1 - _ROUNDING):
             continue

@@ -16,6 +16,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from fea.solve import Mechanism
+from models import units_out as say
 from models.structure import build
 from models.studies.mend.faster import Faster, faster
 from models.studies.mend.remedies import Remedy, remedies
@@ -467,7 +468,7 @@ def _speed_words(found: Mended) -> list[str]:
     let = f"{math.floor(3.6 * now.advised)} km/h" if math.isfinite(now.advised) else "any speed"
     return [
         f"It may be flown at {let} then ({math.floor(3.6 * was.advised)} km/h before); its file asks for "
-        f"{3.6 * now.asked:.0f} km/h."
+        f"{say.speed(now.asked):.0f}."
     ]
 
 

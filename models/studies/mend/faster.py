@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
+from models import units_out as say
 from models.studies.mend.remedies import Remedy, edited, in_unit, put, second_webs, thicker_sheeting
 from models.studies.speed_limit import Limit, limit
 from models.wing.faults import WingFileError
@@ -169,7 +170,7 @@ def _forward(raw: dict[str, Any], wing: Wing, found: Limit) -> Iterator[Remedy]:
             continue
         size = in_unit(round(x, 3), str(table["x"]))
         yield Remedy(
-            f"{item.name} {1e3 * (item.x - x):.0f} mm forward, to {size}",
+            f"{item.name} {say.length(item.x - x):.0f} forward, to {size}",
             partial(edited, change=partial(put, where=[("masses", k)], x=size)),
         )
 

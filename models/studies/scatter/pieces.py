@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fea.arrays import Ints
+from models import units_out as say
 from models.structure.model import FASTENINGS, Model, Part
 from models.wing.parts import Rib, Sheet
 from models.woods.wood import Material
@@ -114,19 +115,19 @@ def _piece(
     if part.kind in ("web", "web strip", "brace", "brace strip"):
         kind, face = part.kind.split()[0], part.place.split()[0]
         wood, thickness = webs[Part(kind, part.spar, face, part.bay, part.side)]
-        what = f"{part.spar} spar, {kind} sheet, {wood.name} {thickness * 1e3:g} mm{side}"
+        what = f"{part.spar} spar, {kind} sheet, {wood.name} {say.size(thickness):g}{side}"
         modulus = "G" if kind == "web" else "E_L"
         web_key = (kind, part.spar, wood.name, wood.density, thickness, part.side)
         return web_key, WoodPiece(what, wood, wood.scatter[modulus], SIZE)
     if part.kind in ("rib", "post", "cap strip"):
         rib = ribs[round(abs(part.station or 0.0), 9)]
-        what = f"rib sheet, {rib.material.name} {rib.thickness * 1e3:g} mm"
+        what = f"rib sheet, {rib.material.name} {say.size(rib.thickness):g}"
         rib_key = ("rib", rib.material.name, rib.material.density, rib.thickness)
         return rib_key, WoodPiece(what, rib.material, rib.material.scatter["G"], SIZE)
     if part.kind == "sheeting":
         sheet = _sheet(wing.sheets, part)
         wood = sheet.material
-        what = f"{part.place} sheeting, {wood.name} {sheet.thickness * 1e3:g} mm{side}"
+        what = f"{part.place} sheeting, {wood.name} {say.size(sheet.thickness):g}{side}"
         sheet_key = ("sheeting", part.place, wood.name, wood.density, sheet.thickness, part.side)
         return sheet_key, WoodPiece(what, wood, wood.scatter["E_L"], SIZE)
     if part.kind == "edge":
