@@ -14,7 +14,8 @@ import numpy as np
 
 from fea.arrays import Array
 from models.section import OutlineSection, outline_section
-from models.wing.parts import Edge, Wing
+from models.structure.kept import kept
+from models.wing.parts import Edge, Planform, Wing
 
 _POINTS = 32
 
@@ -54,15 +55,20 @@ def _sanded(wing: Wing, edge: Edge, y: Array, *, ends: bool = False) -> _Sanded:
     along = np.broadcast_to(span[:, None], (len(span), len(depth))).ravel()
     fraction = depth[None, :] / chord[:, None]
     fraction = np.clip(fraction if leading else 1 - fraction, 0.0, 1.0)
-    (x, top), (_, bottom) = (
-        tuple(v.reshape(fraction.shape) for v in plan.surface_at(along, fraction.ravel(), upper))
-        for upper in (True, False)
-    )
+    x, top, bottom = _outline(plan, along, fraction)
     middle = (top[:, -1:] + bottom[:, -1:]) / 2
     top, bottom = np.minimum(top, middle + edge.height / 2), np.maximum(bottom, middle - edge.height / 2)
     half = np.maximum(top - bottom, 0.0)[:, :-1] / 2
     centre = (top + bottom)[:, :-1] / 2
     return _Sanded(s, ds, edge.width * share, edge.width * rate, x[:, :-1], centre, half)
+
+
+@kept(64)
+def _outline(plan: Planform, along: Array, fraction: Array) -> tuple[Array, ...]:
+    """Of the outline at stations, (n m,), and shares of the chord, (n, m): x of the upper surface, and the
+    heights of both."""
+    upper, lower = (plan.surface_at(along, fraction.ravel(), upper) for upper in (True, False))
+    return tuple(v.reshape(fraction.shape) for v in (*upper, lower[1]))
 
 
 def where_skin_meets(wing: Wing, edge: Edge, y: Array) -> tuple[Array, Array, Array]:
