@@ -8,7 +8,8 @@ where nothing is sheeted.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
+from typing import Any
 
 import numpy as np
 
@@ -18,6 +19,7 @@ from models.structure.kept import kept
 from models.wing.parts import Edge, Planform, Wing
 
 _POINTS = 32
+_GAUSS = np.polynomial.legendre.leggauss(_POINTS)
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,7 +47,7 @@ def _sanded(wing: Wing, edge: Edge, y: Array, *, ends: bool = False) -> _Sanded:
     span = np.abs(y)
     chord = plan.chord.at(span)
     leading = edge.kind == "leading"
-    points, weights = np.polynomial.legendre.leggauss(_POINTS)
+    points, weights = _GAUSS
     s, ds = (points + 1) / 2, weights / 2
     if ends:
         s, ds = np.linspace(0.0, 1.0, _POINTS), np.zeros(_POINTS)
@@ -148,14 +150,13 @@ def stick_sections(wing: Wing, edge: Edge, y: Array) -> OutlineSection:
         About their centroids.
     """
     left, stick = _sanded(wing, edge, y), edge.material.stick()
-    return outline_section(
-        left.s,
-        left.weight,
-        left.depth,
-        left.rate,
-        left.centre,
-        left.half,
-        stick.G_aft,
-        stick.G_up,
-        closed=edge.kind == "leading",
-    )
+    shape = left.s, left.weight, left.depth, left.rate, left.centre, left.half
+    return OutlineSection(*_cut_out(*shape, stick.G_aft, stick.G_up, edge.kind == "leading"))
+
+
+@kept(16)
+def _cut_out(*shape: Any) -> tuple[Array, ...]:
+    """Fields of `OutlineSection`, from what `outline_section` takes."""
+    *figures, closed = shape
+    found = outline_section(*figures, closed=closed)
+    return tuple(getattr(found, one.name) for one in fields(OutlineSection))

@@ -825,7 +825,8 @@ def _sheet_figures(material: Material, bending: bool) -> Array:
 
 def _drilling(nodes: Ints, interior: set[int]) -> Array:
     inside = np.zeros(int(nodes.max()) + 1, dtype=bool)
-    inside[[v for v in interior if v <= nodes.max()]] = True
+    known = np.fromiter(interior, dtype=np.intp, count=len(interior))
+    inside[known[known < len(inside)]] = True
     return np.where(inside[nodes], _DRILLING, 0.0)
 
 
