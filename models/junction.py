@@ -101,6 +101,13 @@ def _cell(across: int, up: int) -> tuple[Array, Array, Array]:
     return one, two, three
 
 
+_KNOWN: dict[tuple[object, ...], tuple[Array, ...]] = {}
+"""Answers of `respond` by grid and figures of a section: builds of a wing ask for the same ones."""
+_MOST_KNOWN = 8192
+_TOLD_APART = 12
+"""Digits by which figures of sections are told apart."""
+
+
 def respond(
     sections: CapSections,
     edges: tuple[tuple[str, int, int], ...],
@@ -108,7 +115,8 @@ def respond(
     degrees_up: tuple[int, ...],
     apart: int = 0,
 ) -> CapResponse:
-    """Torsion constant, and warping and give at the loaded edges, of many sections on one grid.
+    """Torsion constant, and warping and give at the loaded edges, of many sections on one grid; what was
+    answered is kept.
 
     Parameters
     ----------
@@ -133,6 +141,31 @@ def respond(
     sum of squares, so that its share in any of the cells is positive whatever the others are (from the
     variational form of Saint-Venant's torsion, Timoshenko and Goodier, ch. 11, from memory).
     """
+    figures = [getattr(sections, one.name) for one in fields(sections)]
+    n = len(sections.widths)
+    table = np.concatenate([value.reshape(n, -1) for value in figures], axis=1)
+    size = np.where(table == 0, 1.0, np.abs(table))
+    scale = 10.0 ** (_TOLD_APART - 1 - np.floor(np.log10(size)))
+    grid = (sections.widths.shape[1], sections.heights.shape[1], edges, degrees_across, degrees_up, apart)
+    keys = [(*grid, row.tobytes()) for row in np.round(table * scale) / scale + 0.0]
+    fresh = {key: k for k, key in enumerate(keys) if key not in _KNOWN}
+    if fresh:
+        if len(_KNOWN) > _MOST_KNOWN:
+            _KNOWN.clear()
+            fresh = {key: k for k, key in enumerate(keys)}
+        at = list(fresh.values())
+        found = _respond(CapSections(*(v[at] for v in figures)), edges, degrees_across, degrees_up, apart)
+        _KNOWN.update(zip(fresh, zip(found.torsion, found.torsion_above, found.warping, found.give)))
+    return CapResponse(*(np.array(column) for column in zip(*(_KNOWN[key] for key in keys))))
+
+
+def _respond(
+    sections: CapSections,
+    edges: tuple[tuple[str, int, int], ...],
+    degrees_across: tuple[int, ...],
+    degrees_up: tuple[int, ...],
+    apart: int,
+) -> CapResponse:
     n, n_columns = sections.widths.shape
     n_rows = sections.heights.shape[1]
     starts_x = np.concatenate([[0], np.cumsum(degrees_across)])

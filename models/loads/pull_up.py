@@ -322,6 +322,12 @@ def pressed_on_rib(
 
 def rib_nodes(model: Model, j: int) -> tuple[Ints, Array, Array]:
     """Nodes of a rib, their x, and the share of the chord that each answers for."""
+    if j not in model.of_ribs:
+        model.of_ribs[j] = _of_rib(model, j)
+    return model.of_ribs[j]
+
+
+def _of_rib(model: Model, j: int) -> tuple[Ints, Array, Array]:
     nodes, x, share = [], [], []
     there = [line for line in model.chordlines if line.upper[j] >= 0 and line.lower[j] >= 0]
     xs = np.array([line.x[j] for line in there])

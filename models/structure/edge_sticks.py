@@ -8,15 +8,18 @@ where nothing is sheeted.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
+from typing import Any
 
 import numpy as np
 
 from fea.arrays import Array
 from models.section import OutlineSection, outline_section
-from models.wing.parts import Edge, Wing
+from models.structure.kept import kept
+from models.wing.parts import Edge, Planform, Wing
 
 _POINTS = 32
+_GAUSS = np.polynomial.legendre.leggauss(_POINTS)
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,7 +47,7 @@ def _sanded(wing: Wing, edge: Edge, y: Array, *, ends: bool = False) -> _Sanded:
     span = np.abs(y)
     chord = plan.chord.at(span)
     leading = edge.kind == "leading"
-    points, weights = np.polynomial.legendre.leggauss(_POINTS)
+    points, weights = _GAUSS
     s, ds = (points + 1) / 2, weights / 2
     if ends:
         s, ds = np.linspace(0.0, 1.0, _POINTS), np.zeros(_POINTS)
@@ -54,15 +57,20 @@ def _sanded(wing: Wing, edge: Edge, y: Array, *, ends: bool = False) -> _Sanded:
     along = np.broadcast_to(span[:, None], (len(span), len(depth))).ravel()
     fraction = depth[None, :] / chord[:, None]
     fraction = np.clip(fraction if leading else 1 - fraction, 0.0, 1.0)
-    (x, top), (_, bottom) = (
-        tuple(v.reshape(fraction.shape) for v in plan.surface_at(along, fraction.ravel(), upper))
-        for upper in (True, False)
-    )
+    x, top, bottom = _outline(plan, along, fraction)
     middle = (top[:, -1:] + bottom[:, -1:]) / 2
     top, bottom = np.minimum(top, middle + edge.height / 2), np.maximum(bottom, middle - edge.height / 2)
     half = np.maximum(top - bottom, 0.0)[:, :-1] / 2
     centre = (top + bottom)[:, :-1] / 2
     return _Sanded(s, ds, edge.width * share, edge.width * rate, x[:, :-1], centre, half)
+
+
+@kept(64)
+def _outline(plan: Planform, along: Array, fraction: Array) -> tuple[Array, ...]:
+    """Of the outline at stations, (n m,), and shares of the chord, (n, m): x of the upper surface, and the
+    heights of both."""
+    upper, lower = (plan.surface_at(along, fraction.ravel(), upper) for upper in (True, False))
+    return tuple(v.reshape(fraction.shape) for v in (*upper, lower[1]))
 
 
 def where_skin_meets(wing: Wing, edge: Edge, y: Array) -> tuple[Array, Array, Array]:
@@ -142,14 +150,13 @@ def stick_sections(wing: Wing, edge: Edge, y: Array) -> OutlineSection:
         About their centroids.
     """
     left, stick = _sanded(wing, edge, y), edge.material.stick()
-    return outline_section(
-        left.s,
-        left.weight,
-        left.depth,
-        left.rate,
-        left.centre,
-        left.half,
-        stick.G_aft,
-        stick.G_up,
-        closed=edge.kind == "leading",
-    )
+    shape = left.s, left.weight, left.depth, left.rate, left.centre, left.half
+    return OutlineSection(*_cut_out(*shape, stick.G_aft, stick.G_up, edge.kind == "leading"))
+
+
+@kept(16)
+def _cut_out(*shape: Any) -> tuple[Array, ...]:
+    """Fields of `OutlineSection`, from what `outline_section` takes."""
+    *figures, closed = shape
+    found = outline_section(*figures, closed=closed)
+    return tuple(getattr(found, one.name) for one in fields(OutlineSection))

@@ -4,6 +4,7 @@ need."""
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -238,6 +239,11 @@ class Model:
     structural_mass: dict[str, float] = field(default_factory=dict)
     edges: EdgeElements | None = None
     films: FilmElements | None = None
+
+    @cached_property
+    def of_ribs(self) -> dict[int, tuple[Ints, Array, Array]]:
+        """What loads know of the ribs at mesh stations: nodes, their x, and shares of the chord."""
+        return {}
 
     @property
     def centre_caps(self) -> Ints:

@@ -25,6 +25,7 @@ from models.junction import foot_press_flexibility, foot_rotation_flexibility
 from models.rib_width import bent_upright, width_beside_caps
 from models.section import rectangle_torsion
 from models.structure.edge_sticks import stick_centroids, stick_sections, where_skin_meets
+from models.structure.kept import kept
 from models.structure.model import Chordline, Draft, EdgeElements, Part, PostElements, SheetElements
 from models.structure.spars import (
     SheetStrip,
@@ -37,7 +38,7 @@ from models.structure.spars import (
     softened,
 )
 from models.structure.stations import nearest
-from models.wing.parts import Covering, Edge, Rib, Sheet, Wing
+from models.wing.parts import Covering, Edge, Planform, Rib, Sheet, Wing
 from models.woods.off_axis import turned
 from models.woods.wood import Material
 
@@ -379,10 +380,16 @@ def _lying(covered: list, x: Array) -> tuple[Array, NDArray[np.bool_]]:
 
 def _contour(wing: Wing, y: Array, x: Array) -> tuple[Array, Array]:
     """Upper and lower surface heights at the stations, at given x, m."""
-    plan = wing.planform
-    if plan is None:
+    if wing.planform is None:
         top, bottom = np.full(len(y), np.nan), np.full(len(y), np.nan)
         return top, bottom
+    top, bottom = _outline(wing.planform, y, x)
+    return top, bottom
+
+
+@kept(128)
+def _outline(plan: Planform, y: Array, x: Array) -> tuple[Array, ...]:
+    """`_contour` of a planform."""
     out = []
     # Washout moves the surface fore and aft by a little; two corrections find the fraction of chord that
     # lands on x.
@@ -393,7 +400,7 @@ def _contour(wing: Wing, y: Array, x: Array) -> tuple[Array, Array]:
             at, z = plan.surface_at(np.abs(y), np.clip(fraction, 0.0, 1.0), upper)
             fraction = fraction + (x - at) / chord
         out.append(z)
-    return out[0], out[1]
+    return tuple(out)
 
 
 def _edge_face(wing: Wing, y: Array, kind: str) -> tuple[Edge | None, Array]:
@@ -818,7 +825,8 @@ def _sheet_figures(material: Material, bending: bool) -> Array:
 
 def _drilling(nodes: Ints, interior: set[int]) -> Array:
     inside = np.zeros(int(nodes.max()) + 1, dtype=bool)
-    inside[[v for v in interior if v <= nodes.max()]] = True
+    known = np.fromiter(interior, dtype=np.intp, count=len(interior))
+    inside[known[known < len(inside)]] = True
     return np.where(inside[nodes], _DRILLING, 0.0)
 
 

@@ -979,8 +979,7 @@ def _rib_hold(wing: Wing, webs: WebElements, k: int, start: float, end: float, a
     touched = max(0.0, min(high, rib.y + thick / 2) - max(low, rib.y - thick / 2))
     if not touched:
         return 0.0
-    wood = turned(rib.post_material.in_plane(), rib.post_grain)
-    upright, shear = float(wood.E_y), float(wood.G_xy)
+    upright, shear = _post_figures(rib.post_material, rib.post_grain)
     own = touched * float(np.sqrt(12 * upright * shear) * np.tanh(b / height * np.sqrt(12 * upright / shear)))
     if rib.panel != "none":
         return own
@@ -988,6 +987,13 @@ def _rib_hold(wing: Wing, webs: WebElements, k: int, start: float, end: float, a
     in_plane, through = sheet_moduli(*web)[1], _upright_figures(*web)[1]
     lag = touched / webs.thickness[k] * np.sqrt(3 * through / in_plane)
     return float(1 / (1 / own + 1 / (height * np.sqrt(3 * through * in_plane) * np.tanh(lag))))
+
+
+@lru_cache(maxsize=256)
+def _post_figures(material: Material, grain: float) -> tuple[float, float]:
+    """Of a post whose grain is turned from the chord: E upright, and shear modulus in its plane, Pa."""
+    wood = turned(material.in_plane(), grain)
+    return float(wood.E_y), float(wood.G_xy)
 
 
 @lru_cache(maxsize=256)
