@@ -436,7 +436,7 @@ def state_matrix(system: System, density: float, speed: float, lags: Lags = JONE
 
 
 @dataclass(frozen=True, eq=False)
-class Sweep:
+class FollowedModes:
     """Eigenvalues followed by speed.
 
     Parameters
@@ -467,7 +467,7 @@ def _oscillating(matrix: Array, n: int, m: int) -> tuple[Complex, Complex]:
     return values[order], shapes / np.linalg.norm(shapes, axis=0)
 
 
-def sweep(system: System, density: float, speeds: Array, n_modes: int) -> Sweep:
+def sweep(system: System, density: float, speeds: Array, n_modes: int) -> FollowedModes:
     """Eigenvalues of the lowest modes by speed, each followed by its shape and its pace.
 
     Parameters
@@ -483,7 +483,7 @@ def sweep(system: System, density: float, speeds: Array, n_modes: int) -> Sweep:
 
     Returns
     -------
-    Sweep
+    FollowedModes
         NaN where a mode ceases to oscillate, from there on.
     """
     from scipy.optimize import linear_sum_assignment
@@ -515,7 +515,7 @@ def sweep(system: System, density: float, speeds: Array, n_modes: int) -> Sweep:
         all_values[i, alive_now] = new[columns[sure]]
         all_shapes[i][:, alive_now] = forms[:, columns[sure]]
         alive = np.sort(alive_now)
-    return Sweep(np.asarray(speeds, float), all_values, all_shapes)
+    return FollowedModes(np.asarray(speeds, float), all_values, all_shapes)
 
 
 @dataclass(frozen=True, eq=False)

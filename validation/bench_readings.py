@@ -33,7 +33,7 @@ _RIBS, _PLACES = range(2, 11), (60.0, 180.0)
 
 
 @dataclass(frozen=True)
-class Row:
+class ReadingRow:
     """A side of a reading: `truth`, the verdict and whether it is `right` (what is off is among what is
     named), `silent` (nothing is named) or wrong."""
 
@@ -119,13 +119,13 @@ def judged(name: str, slip: str = "") -> Measured:
     return measured(model.wing, laid, readings, model=model)
 
 
-def rows(chosen: Sequence[str], slip: str = "") -> Iterator[Row]:
+def rows(chosen: Sequence[str], slip: str = "") -> Iterator[ReadingRow]:
     """Both sides of the readings asked for."""
     of = {one["name"]: one for one in references("bench_readings")["readings"]}
     for name in chosen:
         one = of[name]
         for side in judged(name, slip).sides:
-            yield Row(name, one["wing"], one["truth"], one["noise"], side, slip)
+            yield ReadingRow(name, one["wing"], one["truth"], one["noise"], side, slip)
 
 
 def main(arguments: Sequence[str] | None = None) -> None:

@@ -22,7 +22,7 @@ from models.command.progress import Progress
 from models.report.text import Page, answer, fixed, load_unit
 
 if TYPE_CHECKING:
-    from models.studies.buckling import Buckling, Mode
+    from models.studies.buckling import Buckling, BucklingMode
 
 ABOUT = (
     "Linear buckling: small deflections, loads that keep their direction. The mesh shows caps bowing between "
@@ -92,7 +92,7 @@ def _figures(found: Buckling, panels: int) -> Record:
     }
 
 
-def _mode(mode: Mode, *, specimen: bool) -> Record:
+def _mode(mode: BucklingMode, *, specimen: bool) -> Record:
     from models.studies.buckling import words
 
     return {

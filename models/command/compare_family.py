@@ -22,7 +22,7 @@ from models.command.progress import Progress
 from models.report.text import Page, answer, borne, reserve
 
 if TYPE_CHECKING:
-    from models.studies.family import Run, Verdict
+    from models.studies.family import MemberVerdict, Run
 
 
 def options(command: argparse._ActionsContainer) -> None:
@@ -69,7 +69,7 @@ def _workers(options: argparse.Namespace) -> AbstractContextManager[Run]:
     return nullcontext(map)
 
 
-def family_record(verdicts: list[Verdict], per_bay: int) -> Record:
+def family_record(verdicts: list[MemberVerdict], per_bay: int) -> Record:
     """All that `compare --family` has to say."""
     answered = [verdict for verdict in verdicts if not verdict.fault]
     record = {
@@ -85,7 +85,7 @@ def family_record(verdicts: list[Verdict], per_bay: int) -> Record:
     return document("compare --family", None, record)
 
 
-def _member(verdict: Verdict) -> Record:
+def _member(verdict: MemberVerdict) -> Record:
     if verdict.fault:
         return {"member": verdict.member, "fault": verdict.fault}
     return {
@@ -109,7 +109,7 @@ ASKED = "enough of those built so, in every case in the air; `sparbay check`"
 """What a wing of a family must do to survive."""
 
 
-def sentences(verdicts: list[Verdict]) -> list[str]:
+def sentences(verdicts: list[MemberVerdict]) -> list[str]:
     """How many survive, and which of them is the lightest and which the strongest."""
     from models import small_movements
     from models.strength import rounded_down

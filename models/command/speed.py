@@ -27,7 +27,7 @@ from models.units_out import mass_words
 
 if TYPE_CHECKING:
     from models.studies.speed import Beating, Help, Latticed, Reduced, Speeds
-    from models.studies.speed_doubt import Doubt
+    from models.studies.speed_doubt import SpeedDoubt
     from models.studies.tap import Tone
     from models.wing.parts import Wing
 
@@ -98,7 +98,11 @@ def run(options: argparse.Namespace) -> ExitCode:
 
 
 def _figures(
-    wing: Wing, found: list[tuple[str, Speeds]], better: list[Help], sure: Doubt | None, heard: list[Tone]
+    wing: Wing,
+    found: list[tuple[str, Speeds]],
+    better: list[Help],
+    sure: SpeedDoubt | None,
+    heard: list[Tone],
 ) -> Record:
     from models.studies.speed import LAST, LOSS
     from models.studies.speed_limit import MARGIN, limit_of, stated

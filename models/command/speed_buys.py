@@ -19,7 +19,7 @@ from models.command.options import shared
 from models.report.text import LENGTH, Page, answer, number
 
 if TYPE_CHECKING:
-    from models.studies.speed_buys import Row
+    from models.studies.speed_buys import Bought
     from models.wing.parts import Wing
 
 ABOUT_FILM = (
@@ -50,7 +50,7 @@ def run(options: argparse.Namespace) -> ExitCode:
         LENGTH.reset(before)
 
 
-def _figures(wing: Wing, rows: list[Row]) -> Record:
+def _figures(wing: Wing, rows: list[Bought]) -> Record:
     from models.studies.speed import LAST
 
     layouts = [row for row in rows if row.against is rows[0].reach and row.grams > 0]

@@ -24,7 +24,7 @@ from models.gravity import GRAVITY
 from models.report.text import Page, fixed
 
 if TYPE_CHECKING:
-    from models.studies.piece_test import Piece, PieceResult
+    from models.studies.piece_test import PieceResult, TriedPiece
 
 _OPTIONS = {
     "name": "--like", "density": "--mass", "cut": "--cut", "depth": "--thickness", "held": "--held",
@@ -111,8 +111,8 @@ def run(options: argparse.Namespace) -> ExitCode:
     return code
 
 
-def _piece(options: argparse.Namespace) -> Piece:
-    from models.studies.piece_test import Piece
+def _piece(options: argparse.Namespace) -> TriedPiece:
+    from models.studies.piece_test import TriedPiece
 
     def refuse(words: str) -> InputFault:
         return InputFault(f"woods --piece: {words}")
@@ -140,7 +140,7 @@ def _piece(options: argparse.Namespace) -> Piece:
     kinds = {weighed for _, weighed in loads}
     if len(kinds) > 1:
         raise refuse("--load: give all loads as masses or all as forces.")
-    return Piece(
+    return TriedPiece(
         options.like, options.width, options.thickness, options.length, options.mass, options.span,
         tuple(force for force, _ in loads), tuple(sags), True in kinds, options.held or "both ends",
         options.flat, options.cut or "flat-sawn",

@@ -35,7 +35,7 @@ _DRAWN = 1 / 14
 
 def buckling_mode(
     found: modes.Buckling,
-    mode: modes.Mode,
+    mode: modes.BucklingMode,
     *,
     off_screen: bool = True,
     size: tuple[int, int] = stage.SIZE,
@@ -46,7 +46,7 @@ def buckling_mode(
     ----------
     found : Buckling
         Of `models.studies.buckling`.
-    mode : Mode
+    mode : BucklingMode
         One of its modes.
     off_screen : bool
         Draw for a file rather than a window.
@@ -103,7 +103,7 @@ def buckling_mode(
 
 
 def _place_of(
-    model: Model, mode: modes.Mode, parts: dict[str, Surface], moves: dict[str, Array]
+    model: Model, mode: modes.BucklingMode, parts: dict[str, Surface], moves: dict[str, Array]
 ) -> tuple[str, int]:
     """Block and element of the mode's part that move most; the most moved of all where it is not drawn."""
     blocks = [b for b in _blocks_of(model, mode.part) if b in parts] or list(parts)
@@ -233,7 +233,7 @@ def _number(plotter: Any, view: stage.View, tags: Sequence[tuple[Array, Sequence
         stage.pinned(plotter, text, end, height=20, box=True)
 
 
-def _at(story: story_of.Collapse, step: story_of.Step) -> str:
+def _at(story: story_of.Collapse, step: story_of.FailureStep) -> str:
     specimen = story.analysis.wing.clamped
     return f"x {step.load_factor:.3g}" if specimen else f"{down(step.load_factor)} g"
 

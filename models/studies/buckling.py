@@ -37,7 +37,7 @@ _SAME = 0.02
 
 
 @dataclass(frozen=True, eq=False)
-class Mode:
+class BucklingMode:
     """One way of buckling.
 
     Parameters
@@ -85,17 +85,17 @@ class Buckling:
     ----------
     analysis : Analysis
         The state of stress.
-    modes : tuple of Mode
+    modes : tuple of BucklingMode
         Of the whole structure with the stress of every part.
-    first_of : dict of str to Mode
+    first_of : dict of str to BucklingMode
         The lowest mode of each group by its own stress alone; groups that cannot buckle are left out.
     """
 
     analysis: Analysis
-    modes: tuple[Mode, ...]
-    first_of: dict[str, Mode]
+    modes: tuple[BucklingMode, ...]
+    first_of: dict[str, BucklingMode]
 
-    def first(self) -> Mode | None:
+    def first(self) -> BucklingMode | None:
         """The lowest of all; None where nothing buckles."""
         return self.modes[0] if self.modes else None
 
@@ -133,8 +133,8 @@ def buckle(analysis: Analysis, n_modes: int = 5) -> Buckling:
     assembly = analysis.solution.assembly
     blocks = assembly.structure.blocks
     groups = {k: [b for b in names if b in blocks] for k, names in GROUPS.items()}
-    found: list[Mode] = []
-    first_of: dict[str, Mode] = {}
+    found: list[BucklingMode] = []
+    first_of: dict[str, BucklingMode] = {}
     for opposite, supports in _ends(analysis):
         factor = factorise(assembly, supports)
         make = _Describer(analysis, opposite=opposite)
@@ -164,7 +164,7 @@ def _ends(analysis: Analysis) -> list[tuple[bool, Supports]]:
     return out
 
 
-def _distinct(modes: list[Mode], n_modes: int) -> tuple[Mode, ...]:
+def _distinct(modes: list[BucklingMode], n_modes: int) -> tuple[BucklingMode, ...]:
     """Lowest first; a local mode is met with both halves alike and opposite, and counts once, as alike."""
     alike = [m for m in modes if not m.opposite]
     own = [
@@ -182,7 +182,7 @@ class _Describer:
         self.analysis, self.opposite = analysis, opposite
         self.recovered = analysis.solution.recover(analysis.case)
 
-    def __call__(self, factor: float, shape: Array, stressed: list[str] | None) -> Mode:
+    def __call__(self, factor: float, shape: Array, stressed: list[str] | None) -> BucklingMode:
         model, assembly = self.analysis.model, self.analysis.solution.assembly
         strain, work = self._by_element(assembly, shape)
         total = sum(float(v.sum()) for v in strain.values())
@@ -199,7 +199,7 @@ class _Describer:
             g: sum(float(driving[b].sum()) for b in names if b in driving) for g, names in GROUPS.items()
         }
         part = model.parts[number]
-        return Mode(
+        return BucklingMode(
             float(factor) * self.analysis.load_factor,
             float(factor),
             max(group_work, key=lambda g: group_work[g]),
@@ -281,12 +281,12 @@ def place(part: Part, *, side: bool = True) -> str:
     return name[:1].upper() + name[1:]
 
 
-def words(mode: Mode, *, specimen: bool = False) -> str:
+def words(mode: BucklingMode, *, specimen: bool = False) -> str:
     """One mode in words: "Bay 9, front spar: upper cap bows sideways at 31 g".
 
     Parameters
     ----------
-    mode : Mode
+    mode : BucklingMode
         Of `buckle`.
     specimen : bool
         Count in multiples of the load.
@@ -332,7 +332,7 @@ def sentences(buckling: Buckling) -> list[str]:
     return said
 
 
-def _against(mode: Mode, asked: float, specimen: bool) -> str:
+def _against(mode: BucklingMode, asked: float, specimen: bool) -> str:
     if specimen:
         return f"{mode.factor:.3g} times what is asked"
     return f"{mode.load_factor / asked:.2f} of the pull-up asked for"

@@ -59,7 +59,7 @@ _MOST_TRIES = 30
 
 
 @dataclass(frozen=True)
-class Step:
+class FailureStep:
     """One failure of the sequence.
 
     Parameters
@@ -104,7 +104,7 @@ class Collapse:
     ----------
     analysis : Analysis
         The sound wing.
-    steps : tuple of Step
+    steps : tuple of FailureStep
         In the order of failure.
     sheeting : tuple of (Part, float)
         Sheeting that bows, and from which load factor on, the lowest first.
@@ -119,7 +119,7 @@ class Collapse:
     """
 
     analysis: Analysis
-    steps: tuple[Step, ...]
+    steps: tuple[FailureStep, ...]
     sheeting: tuple[tuple[Part, float], ...]
     end: str
     folds: bool
@@ -188,7 +188,7 @@ def collapse(
         whole=one_side or None,
     )
     sound = state.analysis
-    steps: list[Step] = []
+    steps: list[FailureStep] = []
     end, folds = "", False
     for _ in range(MOST_STEPS):
         try:
@@ -226,7 +226,7 @@ def _part_of(fault: Mechanism) -> str:
 
 
 @dataclass(frozen=True, eq=False)
-class _State:
+class _Damaged:
     """A state of damage: loads and movements with all sheeting whole, share of its stiffness that every
     element has left, and the sheeting that may bow in it."""
 
@@ -283,7 +283,7 @@ class DamagedWing:
         bows = {} if whole_sheeting else sheet_buckling(self.margins)
         self.critical = {part: reserve * self.analysis.load_factor for part, reserve in bows.items()}
         self.whole = self.margins.load_factor_at_first_failure()
-        self._state: _State | None = None
+        self._state: _Damaged | None = None
         self.unit = sheet_pressure(self.analysis)
         self.work: float | None = None
 
@@ -305,7 +305,7 @@ class DamagedWing:
         rows = [(p, n) for p, n in self.critical.items() if n < most]
         return tuple(sorted(rows, key=lambda row: row[1]))
 
-    def damage(self, step: Step) -> None:
+    def damage(self, step: FailureStep) -> None:
         """Take from a part what the failure takes."""
         self._state = None
         part, keeps = step.part, step.keeps
@@ -363,7 +363,7 @@ class DamagedWing:
             n = float(np.copysign(np.clip(abs(n), abs(found) / 2, 2 * abs(found)), found))
         return n, rows, at, work
 
-    def next_failure(self, guess: float | None = None) -> Step | None:
+    def next_failure(self, guess: float | None = None) -> FailureStep | None:
         """The part that fails next in the damaged wing; None if none can."""
         n, rows, at, work = self.settle(lambda rows: rows[0].reserve_factor, guess)
         if not rows:
@@ -376,7 +376,7 @@ class DamagedWing:
         second = worst.part in self.left and (worst.part, worst.mode) not in self.dropped
         keeps = named(worst.mode).remains
         keeps = (keeps.ply if worst.part in self.ply else None) or keeps
-        return Step(
+        return FailureStep(
             n,
             worst.part,
             worst.mode,
@@ -428,7 +428,7 @@ class DamagedWing:
                     values[key] = value * share[name].reshape(-1, *([1] * (value.ndim - 1)))
         return replace(self.analysis, model=self.model, solution=solution, recovered=recovered), work
 
-    def _damaged(self) -> _State:
+    def _damaged(self) -> _Damaged:
         """The damaged wing with all sheeting whole, factorised and solved."""
         share = {name: np.ones(len(b.nodes)) for name, b in self.model.structure.blocks.items()}
         for name, block in self.model.structure.blocks.items():
@@ -457,14 +457,16 @@ class DamagedWing:
         force = self.assembly.vector(self._carried())
         moves = self.assembly.nodal(factor.turn @ factor.solve(factor.turn.T @ force))
         if not self.critical:
-            return _State(force, moves, share, None)
+            return _Damaged(force, moves, share, None)
         number = {part: k for k, part in enumerate(model.parts)}
         reserve, unit = np.full((len(number), 1), np.inf), np.zeros((len(number), 1))
         for part, bows in self.critical.items():
             reserve[number[part]] = bows / self.analysis.load_factor
             unit[number[part]] = self.unit.get(part, 0.0) * self.analysis.load_factor
         column = moves[:, :, [self.analysis.case]]
-        return _State(force, moves, share, Sheeting(model, factor, column, reserve, unit, share["sheeting"]))
+        return _Damaged(
+            force, moves, share, Sheeting(model, factor, column, reserve, unit, share["sheeting"])
+        )
 
     def _carried(self) -> Array:
         """The sound wing's loads on the damaged one's nodes, which are the same but for what is gone."""
@@ -507,12 +509,12 @@ def sheet_pressure(analysis: Analysis) -> dict[Part, float]:
     return {model.parts[k]: float(mean[k]) for k in np.unique(block.part).tolist()}
 
 
-def happens(step: Step, *, side: bool = True) -> str:
+def happens(step: FailureStep, *, side: bool = True) -> str:
     """What happens at a step, in words: "bay 4, front spar: upper cap is crushed".
 
     Parameters
     ----------
-    step : Step
+    step : FailureStep
         Of a story.
     side : bool, default True
         Name the side.

@@ -57,7 +57,7 @@ class Member:
 
 
 @dataclass(frozen=True)
-class Verdict:
+class MemberVerdict:
     """What became of one member.
 
     Parameters
@@ -253,7 +253,7 @@ def _value(text: str) -> bool | int | float | str:
     return text
 
 
-def judge(member: Member, per_bay: int = 4) -> Verdict:
+def judge(member: Member, per_bay: int = 4) -> MemberVerdict:
     """Read, analyse and check one member; faults of its file come back as words, not as errors.
 
     Parameters
@@ -265,7 +265,7 @@ def judge(member: Member, per_bay: int = 4) -> Verdict:
 
     Returns
     -------
-    Verdict
+    MemberVerdict
     """
     from fea.solve import Mechanism
     from models import small_movements
@@ -282,18 +282,18 @@ def judge(member: Member, per_bay: int = 4) -> Verdict:
         )
         analysis = analyse(wing, per_bay=per_bay)
     except FamilyError as fault:
-        return Verdict(member.name, fault=str(fault))
+        return MemberVerdict(member.name, fault=str(fault))
     except WingFileError as fault:
-        return Verdict(member.name, fault=str(fault))
+        return MemberVerdict(member.name, fault=str(fault))
     except (Mechanism, LightAeroplane) as fault:
-        return Verdict(member.name, fault=f"{member.source}: {fault}")
+        return MemberVerdict(member.name, fault=f"{member.source}: {fault}")
     margins = check(analysis)
     decided = verdict(wing, per_bay=per_bay, sound=analysis) if analysis.pull_up is not None else None
     first = margins.first() if margins.rows else None
     model = analysis.model
     sides = 2.0 if model.half else 1.0
     tips = [float(spar_motion(analysis, s).deflection[-1]) for s in range(len(wing.spars))]
-    return Verdict(
+    return MemberVerdict(
         member.name,
         wing.name,
         reserve_factor=first.reserve_factor if first else float("inf"),
@@ -310,11 +310,11 @@ def judge(member: Member, per_bay: int = 4) -> Verdict:
     )
 
 
-Run = Callable[[Callable[..., Verdict], Iterable[Member], Iterable[int]], Iterable[Verdict]]
+Run = Callable[[Callable[..., MemberVerdict], Iterable[Member], Iterable[int]], Iterable[MemberVerdict]]
 """Calls a function for every member, as `map` does, answers in the order of the members."""
 
 
-def check_family(members: Sequence[Member], *, per_bay: int = 4, run: Run = map) -> Iterator[Verdict]:
+def check_family(members: Sequence[Member], *, per_bay: int = 4, run: Run = map) -> Iterator[MemberVerdict]:
     """Judge every member.
 
     Parameters
@@ -328,7 +328,7 @@ def check_family(members: Sequence[Member], *, per_bay: int = 4, run: Run = map)
 
     Yields
     ------
-    Verdict
+    MemberVerdict
         In the order of the members.
     """
     yield from run(judge, members, [per_bay] * len(members))
@@ -400,8 +400,8 @@ def cluster(address: str) -> Iterator[Run]:
     with client:
 
         def run(
-            work: Callable[..., Verdict], members: Iterable[Member], per_bay: Iterable[int]
-        ) -> Iterator[Verdict]:
+            work: Callable[..., MemberVerdict], members: Iterable[Member], per_bay: Iterable[int]
+        ) -> Iterator[MemberVerdict]:
             # Pure: a member that comes twice is judged once, and a lost worker's share again elsewhere.
             for future in client.map(work, list(members), list(per_bay), pure=True):
                 yield future.result()

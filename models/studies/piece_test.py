@@ -35,7 +35,7 @@ class Tools:
 
 
 @dataclass(frozen=True)
-class Piece:
+class TriedPiece:
     """A piece and what was measured of it, SI; what was not measured is None.
 
     `thickness` is the size in the direction of the load. `loads` (N) and `sags` (m) go in pairs;
@@ -68,7 +68,7 @@ class PieceResult:
     the slope's, a share; None for one load.
     """
 
-    piece: Piece
+    piece: TriedPiece
     density: float | None
     density_error: float | None
     E_L: float | None
@@ -102,12 +102,12 @@ class PieceResult:
         return self.stiffer / math.hypot(self.table_scatter, self.stiffer_error)
 
 
-def judge(piece: Piece, tools: Tools | None = None) -> PieceResult:
+def judge(piece: TriedPiece, tools: Tools | None = None) -> PieceResult:
     """Density and stiffness of a piece, and how they compare with the table.
 
     Parameters
     ----------
-    piece : Piece
+    piece : TriedPiece
         What was measured.
     tools : Tools or None
         How well; None for the usual ones.
@@ -155,7 +155,7 @@ def judge(piece: Piece, tools: Tools | None = None) -> PieceResult:
 
 
 def _bent(
-    piece: Piece, tools: Tools, modulus_to_shear: float, doubt: float
+    piece: TriedPiece, tools: Tools, modulus_to_shear: float, doubt: float
 ) -> tuple[float, float, float, float | None]:
     """E_L, its standard deviation, the share of shear in the sag, and the spread of the loads' own moduli."""
     if piece.span is None or len(piece.loads) != len(piece.sags):

@@ -36,7 +36,7 @@ _CARRIERS = ("rail", "rail tie")
 
 
 @dataclass(frozen=True)
-class CaseResult:
+class RailCase:
     """Reserve factors in one case, each the least of its kind; `rows` are those of rails and ties."""
 
     case: EngineCase
@@ -58,7 +58,7 @@ class CaseResult:
 
 
 @dataclass(frozen=True)
-class Mode:
+class RailMode:
     """A natural mode: frequency (Hz), share of its kinetic energy in the engine, and the engine's main
     direction."""
 
@@ -77,8 +77,8 @@ class Shaker:
 
     name: str
     frequency: float
-    near: tuple[Mode, ...]
-    met: tuple[tuple[Mode, float], ...] = ()
+    near: tuple[RailMode, ...]
+    met: tuple[tuple[RailMode, float], ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,9 +91,9 @@ class RailStudy:
         As read.
     loads : EngineLoads
         The cases.
-    cases : tuple of CaseResult
+    cases : tuple of RailCase
         In the order of the cases.
-    modes : tuple of Mode
+    modes : tuple of RailMode
         In which the engine takes part, lowest first.
     hand_frequency : float
         Overhanging beam on stiff spars, Hz; nan where the engine is not ahead of its first spar.
@@ -107,15 +107,15 @@ class RailStudy:
 
     wing: Wing
     loads: EngineLoads
-    cases: tuple[CaseResult, ...]
-    modes: tuple[Mode, ...]
+    cases: tuple[RailCase, ...]
+    modes: tuple[RailMode, ...]
     hand_frequency: float
     shakers: tuple[Shaker, ...]
     spacing: float
     toe_in: float
 
     @property
-    def worst(self) -> CaseResult:
+    def worst(self) -> RailCase:
         """Case of the least reserve factor."""
         return min(self.cases, key=lambda c: c.least)
 
@@ -189,21 +189,21 @@ def rails(wing: Wing, *, per_bay: int = 4) -> RailStudy:
 
 
 def _met(
-    modes: tuple[Mode, ...], per_turn: float, idle: float, full: float
-) -> tuple[tuple[Mode, float], ...]:
+    modes: tuple[RailMode, ...], per_turn: float, idle: float, full: float
+) -> tuple[tuple[RailMode, float], ...]:
     """Modes that what shakes so often (Hz for 1 rad/s) meets between idle and full speed, and where."""
     speeds = [(m, m.frequency / per_turn) for m in modes]
     return tuple((m, speed) for m, speed in speeds if idle <= speed <= full)
 
 
-def _modes_up_to(model: Model, assembly: Assembly, highest: float) -> tuple[Mode, ...]:
+def _modes_up_to(model: Model, assembly: Assembly, highest: float) -> tuple[RailMode, ...]:
     """All modes of the engine up to a frequency, Hz."""
     found, shapes = natural_modes(assembly, _MOST_MODES, free=True, highest=highest)
     there = found <= highest
     return engine_modes(model, found[there], shapes[:, :, there])
 
 
-def _result(analysis: Analysis, case: EngineCase, wing: Wing, known: Build) -> CaseResult:
+def _result(analysis: Analysis, case: EngineCase, wing: Wing, known: Build) -> RailCase:
     model = analysis.model
     beside = [*rail_shear.findings(analysis), *rail_bolts.findings(analysis, wing.rails)]
     margins = check(analysis, build=known)
@@ -215,7 +215,7 @@ def _result(analysis: Analysis, case: EngineCase, wing: Wing, known: Build) -> C
     bays = carrying_bays(model)
     spars = {t for r in model.wing.rails for t in r.ties}
     bay = next((m for m in margins.rows if m.bay in bays and m.spar in spars), None)
-    return CaseResult(case, tuple(best.values()), bay, margins.rows[0] if margins.rows else None)
+    return RailCase(case, tuple(best.values()), bay, margins.rows[0] if margins.rows else None)
 
 
 def carrying_bays(model: Model) -> frozenset[int]:
@@ -229,7 +229,7 @@ def carrying_bays(model: Model) -> frozenset[int]:
     )
 
 
-def engine_modes(model: Model, frequencies: Array, shapes: Array) -> tuple[Mode, ...]:
+def engine_modes(model: Model, frequencies: Array, shapes: Array) -> tuple[RailMode, ...]:
     """Modes in which the engine takes part.
 
     Parameters
@@ -243,7 +243,7 @@ def engine_modes(model: Model, frequencies: Array, shapes: Array) -> tuple[Mode,
 
     Returns
     -------
-    tuple of Mode
+    tuple of RailMode
         Lowest first.
     """
     nodes, share, arms = mounts(model)
@@ -254,7 +254,7 @@ def engine_modes(model: Model, frequencies: Array, shapes: Array) -> tuple[Mode,
     energy = mass * np.einsum("i,ijk->jk", share, moves**2)
     names = ("fore and aft", "sideways", "up and down")
     return tuple(
-        Mode(float(f), float(e.sum()), names[int(e.argmax())])
+        RailMode(float(f), float(e.sum()), names[int(e.argmax())])
         for f, e in zip(frequencies, energy)
         if e.sum() >= _TAKES_PART
     )

@@ -57,7 +57,7 @@ class Moved:
 
 
 @dataclass(frozen=True, eq=False)
-class _Part:
+class _WoodPart:
     """What may be taken out: its freedoms (numbers among the free), its stiffness for factors of 1 and the
     piece that it is cut from (-1 for none)."""
 
@@ -67,13 +67,13 @@ class _Part:
 
 
 @dataclass(frozen=True, eq=False)
-class _Spread:
+class _WoodSpread:
     """A part in a structure that is solved: all that a share taken out of it needs.
 
     `root` (n_own, k) of its stiffness at the `freedoms`, `moved` (n_free, k) by the root's columns as loads,
     `loads` and `marks` (k, n_shapes) and (k, n_marks) what the root sees of the movements and of the adjoint;
     `of_loads`, `of_marks` and `of_own` (n_pieces, k, ...) each piece's energy of `moved` with those and with
-    itself; `piece` as in `_Part`.
+    itself; `piece` as in `_WoodPart`.
     """
 
     freedoms: Ints
@@ -100,7 +100,7 @@ class Solved:
     moved: Array
     adjoint: Array
     whole: Moved
-    spreads: dict[int, _Spread] = field(default_factory=dict)
+    spreads: dict[int, _WoodSpread] = field(default_factory=dict)
     """Of parts used already."""
     forces: dict[int, Array] = field(default_factory=dict)
     """Of the part used last with others: what pieces take of its `moved`, (n_rows, k)."""
@@ -169,7 +169,7 @@ class Response:
         self.offset = np.zeros(len(shape_of_mark))
         self._loads, self._rows = assembly.vector(loads), rows
         self._stacked: tuple[sp.csr_matrix, Ints, Ints] | None = None
-        self._parts: list[_Part] | None = None
+        self._parts: list[_WoodPart] | None = None
 
     def solve(self, log_flexibility: Array) -> Solved:
         """Solve for factors on the pieces.
@@ -308,13 +308,13 @@ class Response:
                 a, b = b, b + moved[k].shape[1]
                 at, root, own = these[k].freedoms, roots[k] @ of[k], moved[k]
                 energy = of_both[:, :, a:b].transpose(0, 2, 1)
-                solved.spreads[part] = _Spread(
+                solved.spreads[part] = _WoodSpread(
                     at, root, own, root.T @ solved.moved[at], root.T @ solved.adjoint[at],
                     energy[:, :, :n_shapes], energy[:, :, n_shapes:],
                     self._energy(solved.factor, own, forces[:, a:b]), these[k].piece,
                 )  # fmt: skip
 
-    def _under_roots(self, solved: Solved, parts: list[_Part], roots: list[Array]) -> list[Array]:
+    def _under_roots(self, solved: Solved, parts: list[_WoodPart], roots: list[Array]) -> list[Array]:
         """What the structure moves by with parts' roots (n_own, k) as loads, (n_free, k) each."""
         if not parts:
             return []
@@ -370,7 +370,7 @@ class Response:
             self._stacked = stacked, own % len(free), ends
         return self._stacked
 
-    def _all_parts(self, free: Ints) -> list[_Part]:
+    def _all_parts(self, free: Ints) -> list[_WoodPart]:
         """Freedoms and stiffness of every part that may be taken out."""
         if self._parts is None:
             number = self._numbers(free)
@@ -398,7 +398,7 @@ class Response:
                 for local, square in pairs:
                     at = place[local]  # -1 is the last: held, and left out
                     np.add.at(sums, (at[:, :, None], at[:, None]), square)
-                self._parts.append(_Part(own, sums[:-1, :-1], pieces.pop()))
+                self._parts.append(_WoodPart(own, sums[:-1, :-1], pieces.pop()))
         return self._parts
 
     def _numbers(self, free: Ints) -> Ints:

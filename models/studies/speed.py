@@ -49,7 +49,7 @@ from models.session import Frame, Session
 from models.structure import build
 from models.structure.model import Model
 from models.studies.layouts import apply, as_drawn, bays_of, standard
-from models.studies.speed_covering import Film, taut_part
+from models.studies.speed_covering import TautFilm, taut_part
 from models.wing.flush import takes_webs
 from models.wing.parts import Elevons, Wing
 
@@ -266,7 +266,7 @@ class Reduced:
         What was condensed.
     body : Body
         The rest of the aeroplane, of `rest`.
-    film : Film or None
+    film : TautFilm or None
         What counts of covering that has stiffness; None where none has.
     """
 
@@ -283,7 +283,7 @@ class Reduced:
     model: Model
     assembly: Assembly
     body: Body
-    film: Film | None
+    film: TautFilm | None
 
 
 _SHARED, _OPPOSITE = (0, 2, 4), (1, 3, 5)
@@ -534,7 +534,7 @@ class Latticed:
 
 
 @dataclass(frozen=True, eq=False)
-class Mode:
+class FollowedMode:
     """A natural mode of the free wing followed by speed; frequency (Hz) and share of critical damping, (v,).
 
     NaN where it no longer swings.
@@ -564,7 +564,7 @@ class Speeds:
         Rate of roll for the elevons' angle at every speed, of what a wing that does not twist would do.
     speeds : (v,) float array
         m/s.
-    modes : tuple of Mode
+    modes : tuple of FollowedMode
         At the lower loss factor.
     lattice : Latticed or None
         By the lattice; None of a wing whose sides differ.
@@ -583,7 +583,7 @@ class Speeds:
     reversal: float | None
     grip: Array | None
     speeds: Array
-    modes: tuple[Mode, ...]
+    modes: tuple[FollowedMode, ...]
     lattice: Latticed | None
     rattle: float | None = None
     trim_ends: float = np.inf
@@ -646,7 +646,7 @@ def speeds(reduced: Reduced, *, n_modes: int = 4, follow: bool = True) -> Speeds
     """
     wing, density = reduced.wing, reduced.wing.case.air_density
     beating: list[Beating] = []
-    modes: list[Mode] = []
+    modes: list[FollowedMode] = []
     shown = np.arange(5.0, LAST + 0.1, 1.25)
     for half in reduced.halves:
         system, _, _, _ = half.swinging
@@ -669,7 +669,7 @@ def speeds(reduced: Reduced, *, n_modes: int = 4, follow: bool = True) -> Speeds
             for k in range(path.values.shape[1]):
                 values = path.values[here, k]
                 hertz = np.where(np.isnan(values.real), np.nan, values.imag / (2 * np.pi))
-                modes.append(Mode(half.kind, hertz, path.damping[here, k]))
+                modes.append(FollowedMode(half.kind, hertz, path.damping[here, k]))
     twist_off = min(
         _speed(divergence(half.held), density) for half in reduced.halves if half.kind != "antisymmetric"
     )

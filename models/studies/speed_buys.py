@@ -59,7 +59,7 @@ class Reach:
 
 
 @dataclass(frozen=True, eq=False)
-class Row:
+class Bought:
     """One wing.
 
     Parameters
@@ -94,7 +94,7 @@ class Row:
 
 def buys(
     wing: Wing, text: str = "", *, per_bay: int = 4, step: Callable[[str], None] | None = None
-) -> list[Row]:
+) -> list[Bought]:
     """Try every layout and every other change of a wing.
 
     Parameters
@@ -110,7 +110,7 @@ def buys(
 
     Returns
     -------
-    list of Row
+    list of Bought
         Layouts first, the one without webs leading.
     """
     known: dict[str, tuple[Reach, float]] = {}
@@ -123,21 +123,21 @@ def buys(
             known[name] = Reach.of(speeds(reduced, follow=False)), reduced.web_mass
         return known[name]
 
-    found: list[Row] = []
+    found: list[Bought] = []
     layouts = {one.name: one for one in standard(wing)}
     bare, none = tried("no webs", apply(wing, layouts["no webs"]))
-    found.append(Row("no webs", 0.0, bare, None))
+    found.append(Bought("no webs", 0.0, bare, None))
     for name, layout in layouts.items():
         if name != "no webs":
             reach, mass = tried(name, apply(wing, layout))
-            found.append(Row(name, mass - none, reach, bare))
+            found.append(Bought(name, mass - none, reach, bare))
     drawn, webs = tried("as drawn", wing)
     for name, without in _without(wing):
         less, mass = tried(name, apply(wing, without))
-        found.append(Row(name, webs - mass, drawn, less))
+        found.append(Bought(name, webs - mass, drawn, less))
     for name, changed in _changes(wing, text):
         reach, mass = tried(name, changed)
-        found.append(Row(name, mass - webs, reach, drawn))
+        found.append(Bought(name, mass - webs, reach, drawn))
     return found
 
 

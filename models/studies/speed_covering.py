@@ -24,7 +24,7 @@ _HELD = 1e-4
 
 
 @dataclass(frozen=True)
-class Film:
+class TautFilm:
     """What counts of the covering.
 
     Parameters
@@ -39,7 +39,7 @@ class Film:
     slack_load: float
 
 
-def taut_part(model: Model) -> tuple[Model, Film]:
+def taut_part(model: Model) -> tuple[Model, TautFilm]:
     """A covered wing with what is slack under its case's load left out.
 
     Parameters
@@ -50,13 +50,13 @@ def taut_part(model: Model) -> tuple[Model, Film]:
     Returns
     -------
     Model
-    Film
+    TautFilm
     """
     analysis = solve(model)
     start, change, _ = strips(Solved(analysis))
     load = float(factor_to(start, change).min()) * analysis.load_factor
     if load >= analysis.load_factor:
-        return model, Film(1.0, load)
+        return model, TautFilm(1.0, load)
     block = model.structure.blocks["covering"]
     assert isinstance(block, Membranes), "film is membranes"
     try:
@@ -66,4 +66,4 @@ def taut_part(model: Model) -> tuple[Model, Film]:
         slack, share = np.ones(len(block.nodes), dtype=bool), 0.0
     left = np.where(slack, _HELD, 1.0)[:, None, None] * block.constitutive
     blocks = {**model.structure.blocks, "covering": replace(block, constitutive=left)}
-    return replace(model, structure=replace(model.structure, blocks=blocks)), Film(share, load)
+    return replace(model, structure=replace(model.structure, blocks=blocks)), TautFilm(share, load)

@@ -28,7 +28,7 @@ _FIFTH = 1.6448536
 
 
 @dataclass(frozen=True, eq=False)
-class Doubt:
+class SpeedDoubt:
     """How a flutter speed scatters.
 
     Parameters
@@ -89,7 +89,7 @@ def forms(
     return stiff, heavy
 
 
-def doubt(found: Speeds) -> Doubt | None:
+def doubt(found: Speeds) -> SpeedDoubt | None:
     """Scatter of the lowest flutter speed.
 
     Parameters
@@ -99,7 +99,7 @@ def doubt(found: Speeds) -> Doubt | None:
 
     Returns
     -------
-    Doubt or None
+    SpeedDoubt or None
         None where nothing beats.
     """
     if not found.beating:
@@ -119,7 +119,9 @@ def doubt(found: Speeds) -> Doubt | None:
     way = max(float(np.log(damped / first.speed)), 0.0)
     deviation = float(np.sqrt(variance + way**2 / 12))
     fifth = first.speed * float(np.exp(way / 2 - _FIFTH * deviation))
-    return Doubt(first.speed, fifth, deviation, tuple(p.name for p in pieces.pieces), by_stiffness, by_size)
+    return SpeedDoubt(
+        first.speed, fifth, deviation, tuple(p.name for p in pieces.pieces), by_stiffness, by_size
+    )
 
 
 def by_web(found: Speeds) -> dict[tuple[str, str, int, str], float]:

@@ -16,7 +16,7 @@ from models.wing.parts import Wing
 if TYPE_CHECKING:
     from models.session import Session
     from models.studies.speed import Speeds
-    from models.studies.speed_doubt import Doubt
+    from models.studies.speed_doubt import SpeedDoubt
 
 MARGIN = 1.2
 """Speed of flutter, divergence or reversal over the greatest to be flown: rules for small aeroplanes ask for
@@ -102,14 +102,14 @@ def stated(wing: Wing) -> float:
     return max(wing.case.speed, *flown, 0.0)
 
 
-def limit_of(found: Speeds, sure: Doubt | None, asked: float) -> Limit:
+def limit_of(found: Speeds, sure: SpeedDoubt | None, asked: float) -> Limit:
     """From speeds that are there.
 
     Parameters
     ----------
     found : Speeds
         From `models.studies.speed.speeds`.
-    sure : Doubt or None
+    sure : SpeedDoubt or None
         From `models.studies.speed_doubt.doubt`.
     asked : float
         m/s.

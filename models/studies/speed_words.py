@@ -19,7 +19,7 @@ from models.studies.speed import (
     elastic,
     trim_ends,
 )
-from models.studies.speed_doubt import Doubt
+from models.studies.speed_doubt import SpeedDoubt
 from models.studies.speed_limit import limit_of, stated
 from models.units_out import mass_words
 from models.wing.parts import Elevons, Wing
@@ -49,7 +49,7 @@ KINDS = {
 
 
 def sentences(
-    wing: Wing, found: list[tuple[str, Speeds]], better: list[Help], sure: Doubt | None = None
+    wing: Wing, found: list[tuple[str, Speeds]], better: list[Help], sure: SpeedDoubt | None = None
 ) -> list[str]:
     """The answer in words.
 

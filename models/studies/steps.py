@@ -294,7 +294,7 @@ def where(wing: Wing) -> tuple[str, int]:
 
 
 @dataclass(frozen=True, eq=False)
-class _Solved:
+class _SolvedStep:
     """A stage solved, before it is known what came before it."""
 
     stage: Stage
@@ -314,7 +314,7 @@ _FORCE, _COUPLE, _NOSE, _TAIL, _BY_TIP, _BY_CORNER = range(6)
 """Columns of the solution."""
 
 
-def _solved(stage: Stage, per_bay: int, across_chord: int, *, last: bool) -> _Solved:
+def _solved(stage: Stage, per_bay: int, across_chord: int, *, last: bool) -> _SolvedStep:
     """Raises `Mechanism` for the last stage alone: a wing half built may well fall apart."""
     wing = stage.wing
     spar, rib = where(wing)
@@ -338,7 +338,7 @@ def _solved(stage: Stage, per_bay: int, across_chord: int, *, last: bool) -> _So
     except Mechanism:
         if last:
             raise
-        return _Solved(stage, None, total / GRAVITY, 0.0, 0.0, nothing, np.nan, hand, np.nan, None, None)
+        return _SolvedStep(stage, None, total / GRAVITY, 0.0, 0.0, nothing, np.nan, hand, np.nan, None, None)
     force, couple = given(analysis, unit)
     flexibility, chord, twisted = nothing, np.nan, np.nan
     moves = analysis.solution.displacements
@@ -351,7 +351,7 @@ def _solved(stage: Stage, per_bay: int, across_chord: int, *, last: bool) -> _So
         check(replace(analysis, case=k, recovered=analysis.solution.recover(k)))
         for k in (_BY_TIP, _BY_CORNER)
     ]
-    return _Solved(
+    return _SolvedStep(
         stage, analysis, total / GRAVITY, force.stiffness, couple.torsional_stiffness, flexibility, chord,
         hand, twisted, *margins,
     )  # fmt: skip
@@ -401,7 +401,7 @@ def stays(before: Array, after: Array, error: float = ERROR) -> Array:
     return np.asarray(shape - after @ np.linalg.solve(before, shape))
 
 
-def _step(before: _Solved | None, now: _Solved) -> Step:
+def _step(before: _SolvedStep | None, now: _SolvedStep) -> Step:
     board = held = np.nan
     if before is not None and not np.isnan(now.flexibility).any():
         edges = stays(before.flexibility, now.flexibility)
@@ -478,7 +478,7 @@ def steps(
         raise BadHandLoad("wing", "a specimen", "a wing with a planform; a specimen is clamped already")
     found = stages(wing)
 
-    def solve(stage: Stage, words: str, *, last: bool = False) -> _Solved:
+    def solve(stage: Stage, words: str, *, last: bool = False) -> _SolvedStep:
         if progress is not None:
             progress(words)
         return _solved(stage, per_bay, across_chord, last=last)
@@ -501,6 +501,6 @@ def steps(
     return Steps(wing, spar, float(wing.ribs[rib - 1].y), solved[-1].chord, made, orders)
 
 
-def _setting(order: str, what: str, before: _Solved, after: _Solved) -> Setting:
+def _setting(order: str, what: str, before: _SolvedStep, after: _SolvedStep) -> Setting:
     step = _step(before, after)
     return Setting(order, what, before.bending, before.torsion, step.board, step.held)

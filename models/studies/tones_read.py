@@ -26,7 +26,7 @@ from models.studies.measured import CREDIBLE, DOUBT, FALSE_ALARM, MOST, WHOLE, S
 from models.studies.readings import TableError, _Table
 from models.studies.scatter.pieces import pieces_of
 from models.studies.speed import Reduced, Speeds, condense
-from models.studies.speed_doubt import Doubt, forms
+from models.studies.speed_doubt import SpeedDoubt, forms
 from models.studies.tap import Heard, Tone, bare_of, heard
 from models.wing.parts import Wing
 
@@ -53,7 +53,7 @@ class Read:
 
 
 @dataclass(frozen=True)
-class Finding:
+class ToneFinding:
     """A hypothesis: in words, its web if it is one, and its probability."""
 
     kind: str
@@ -72,9 +72,9 @@ class Back:
         As they came.
     computed, explained : (n,) float array
         Hz, as drawn, and with the wood that fits best.
-    findings : tuple of Finding
+    findings : tuple of ToneFinding
         Likeliest first; "sound" among them.
-    named : tuple of Finding
+    named : tuple of ToneFinding
         What is named: nothing where a sound wing is as likely as `DOUBT`.
     misfit : float
         Chance that tones lie as far from the likeliest.
@@ -86,8 +86,8 @@ class Back:
     reads: tuple[Read, ...]
     computed: Array
     explained: Array
-    findings: tuple[Finding, ...]
-    named: tuple[Finding, ...]
+    findings: tuple[ToneFinding, ...]
+    named: tuple[ToneFinding, ...]
     misfit: float
     flutter: float | None
     fifth: float | None
@@ -196,7 +196,9 @@ class Ear:
                 self._shifts[suspect] = _moves(coarse, other) / 2
         return self._shifts
 
-    def back(self, reads: tuple[Read, ...], found: Speeds | None = None, sure: Doubt | None = None) -> Back:
+    def back(
+        self, reads: tuple[Read, ...], found: Speeds | None = None, sure: SpeedDoubt | None = None
+    ) -> Back:
         """What tones that were heard say.
 
         Parameters
@@ -205,7 +207,7 @@ class Ear:
             Each tone once.
         found : Speeds or None
             Of the wing as drawn, for its flutter speed.
-        sure : Doubt or None
+        sure : SpeedDoubt or None
             With its slopes.
 
         Returns
@@ -388,19 +390,19 @@ def _best_share(moved: Array, move: Array, law: Callable[[Array], float]) -> flo
     return max(SHARES, key=lambda share: law(moved - share * move))
 
 
-def _finding(key: Suspect | str, probability: float) -> Finding:
+def _finding(key: Suspect | str, probability: float) -> ToneFinding:
     if isinstance(key, Suspect):
-        return Finding("web", f"{key.name}, on one side: left out or its glue dry", key, probability)
+        return ToneFinding("web", f"{key.name}, on one side: left out or its glue dry", key, probability)
     words = {"sound": "all is sound", "wood": "all wood softer or stiffer, lighter or heavier, than listed"}
-    return Finding(key, words[key], None, probability)
+    return ToneFinding(key, words[key], None, probability)
 
 
-def _named(findings: list[Finding], misfit: float) -> list[Finding]:
+def _named(findings: list[ToneFinding], misfit: float) -> list[ToneFinding]:
     """The rule of `measured`: the fewest that share what is not sound, where that is doubted and fits."""
     sound = next(one.probability for one in findings if one.kind == "sound")
     if sound >= DOUBT or misfit < FALSE_ALARM:
         return []
-    named: list[Finding] = []
+    named: list[ToneFinding] = []
     for one in findings:
         if one.kind == "sound":
             continue

@@ -21,7 +21,7 @@ from models.strength import check
 from models.structure.model import Model
 from models.studies.worth_designs import Site, Size, other_woods, own_web, sites, sizes, toggled
 from models.studies.worth_outputs import Place, Tip, critical, places, read_tip, tip_of
-from models.studies.worth_scatter import Halves, Paired, deciding, fifth, halves, paired
+from models.studies.worth_scatter import JudgedHalves, Paired, deciding, fifth, halves, paired
 from models.studies.worth_slopes import Slope, Slopes
 from models.studies.worth_slopes import n_steps as slope_steps
 from models.wing.parts import Wing
@@ -446,7 +446,7 @@ class _Again:
 
     def __init__(self, drawn: Figures, tip: Tip, per_bay: int, sets: int, seed: int) -> None:
         self.drawn, self.tip, self.per_bay, self.sets, self.seed = drawn, tip, per_bay, sets, seed
-        self.halves: Halves | None = None
+        self.halves: JudgedHalves | None = None
 
     def before(self, analysis: Analysis) -> float:
         """Fifth percentile of the wing as drawn, whose half wings are kept."""

@@ -303,7 +303,7 @@ def reserve_gradient(analysis: Analysis, place: Place) -> Array:
     (n_nodes, 6) float array
         Per metre and radian.
     """
-    assembly, judge = analysis.solution.assembly, _Judge(analysis, place)
+    assembly, judge = analysis.solution.assembly, _PlaceJudge(analysis, place)
     touched = judge.touched()
     nodes = np.unique(
         np.concatenate([assembly.structure.blocks[name].nodes[rows].ravel() for name, _, rows in touched])
@@ -319,7 +319,7 @@ def reserve_gradient(analysis: Analysis, place: Place) -> Array:
     return gradient
 
 
-class _Judge:
+class _PlaceJudge:
     """Judges changes of what was recovered at one place, several wings side by side."""
 
     def __init__(self, analysis: Analysis, place: Place) -> None:

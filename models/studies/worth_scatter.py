@@ -65,7 +65,7 @@ def _table(names: list[str], seed: int, shape: tuple[int, ...]) -> Array:
 
 
 @dataclass(frozen=True, eq=False)
-class Halves:
+class JudgedHalves:
     """Half wings (whole ones, where both halves are modelled) from sets of wood.
 
     Parameters
@@ -83,7 +83,7 @@ class Halves:
     pairs: tuple[tuple[Part, str], ...]
 
 
-def halves(analysis: Analysis, *, sets: int, seed: int, draws: int = DRAWS) -> Halves:
+def halves(analysis: Analysis, *, sets: int, seed: int, draws: int = DRAWS) -> JudgedHalves:
     """Load factors at first failure of half wings, and what fails.
 
     Parameters
@@ -99,7 +99,7 @@ def halves(analysis: Analysis, *, sets: int, seed: int, draws: int = DRAWS) -> H
 
     Returns
     -------
-    Halves
+    JudgedHalves
     """
     pieces = pieces_of(analysis.model)
     wood = _table([piece.name for piece in pieces.pieces], seed, (sets, 2))
@@ -112,19 +112,19 @@ def halves(analysis: Analysis, *, sets: int, seed: int, draws: int = DRAWS) -> H
     own = _table([names[k] for k in range(len(names))], seed, (sets * draws,))
     state = np.repeat(np.arange(sets), draws)
     every = reserves(states, spread, state, quality, own[:, spread.own])
-    return Halves(
+    return JudgedHalves(
         (every.min(axis=1) * states.load_factor).reshape(sets, draws),
         every.argmin(axis=1).reshape(sets, draws),
         tuple((pair.part, pair.mode) for pair in states.pairs),
     )
 
 
-def deciding(found: Halves, *, n_halves: int) -> list[tuple[tuple[Part, str], float]]:
+def deciding(found: JudgedHalves, *, n_halves: int) -> list[tuple[tuple[Part, str], float]]:
     """What decides about the fifth percentile: parts and modes that fail first in half wings about as strong.
 
     Parameters
     ----------
-    found : Halves
+    found : JudgedHalves
         From `halves`.
     n_halves : int
         As for `fifth`.
@@ -151,7 +151,7 @@ def fifth(load_factors: Array, *, n_halves: int) -> float:
     Parameters
     ----------
     load_factors : (sets, draws) float array
-        Of `Halves`.
+        Of `JudgedHalves`.
     n_halves : int
         Halves of a wing, the weaker of which decides: 2 where half a wing is modelled, else 1.
 
@@ -169,7 +169,7 @@ def paired(before: Array, after: Array, *, n_halves: int, seed: int) -> Paired:
     Parameters
     ----------
     before, after : (sets, draws) float array
-        Of `Halves` from the same seed.
+        Of `JudgedHalves` from the same seed.
     n_halves : int
         As for `fifth`.
     seed : int

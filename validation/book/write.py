@@ -25,7 +25,7 @@ _MISSES = ("known miss", "fails")
 
 
 @dataclass(frozen=True)
-class Drawing:
+class BookDrawing:
     """An SVG with what stands over and under it."""
 
     svg: str
@@ -43,7 +43,7 @@ class Written:
     set_up: tuple[str, ...]
     verdict: str
     looks: str
-    drawings: tuple[Drawing, ...]
+    drawings: tuple[BookDrawing, ...]
     table: Table
     sources: tuple[str, ...]
     whys: tuple[str, ...]
@@ -150,17 +150,17 @@ def _written(case: Case, results: list[Result]) -> Written:
     drawings = []
     if case.specimen is not None:
         drawn, words = sketch(f"{key}-sketch", case.specimen())
-        drawings.append(Drawing(drawn, "The specimen", words))
+        drawings.append(BookDrawing(drawn, "The specimen", words))
     shares = strip(f"{key}-shares", results)
     if shares:
         within = max((r for r in results if r.tolerance is not None), key=lambda r: r.strain)
         words = f"Most used: {within.quantity}, {share_words(within.strain)} of its tolerance."
-        drawings.append(Drawing(shares, "Difference over tolerance", words))
+        drawings.append(BookDrawing(shares, "Difference over tolerance", words))
     for n, found in enumerate(series(results)[:MOST_LINES]):
         banded = any(result.tolerance is not None for result in found.results)
         words = f"Points computed, line published{', band what is allowed' if banded else ''}."
         unit = f", {found.results[0].unit}" if found.results[0].unit else ""
-        drawings.append(Drawing(line(f"{key}-line{n}", found), f"{found.name}{unit}", words))
+        drawings.append(BookDrawing(line(f"{key}-line{n}", found), f"{found.name}{unit}", words))
     rows = [(f"{n}. {r.quantity}", *_cells(r)) for n, r in enumerate(results, 1)]
     return Written(
         case.name, case.title, key, set_up(case), verdict, looks, tuple(drawings),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import partial
 
 from fea.structure import Supports
-from models.studies.piece_test import Piece, judge
+from models.studies.piece_test import TriedPiece, judge
 from models.woods.piece import Held
 from models.woods.wood import material
 from validation.case import Case, Result
@@ -43,7 +43,7 @@ def bent_sticks() -> list[Result]:
     ways: tuple[tuple[Held, float, float], ...] = (("both ends", 1 / 48, 1 / 4), ("one end", 1 / 3, 1.0))
     row = partial(Result, "P1", tolerance=1e-9, source=_BOOK, kind="rounding")
     for held, k_b, k_s in ways:
-        piece = Piece(
+        piece = TriedPiece(
             "spruce", WIDTH, DEPTH, span=SPAN, loads=(LOAD,), sags=(handbook_sag(SPAN, k_b, k_s),), held=held
         )
         found = judge(piece)
@@ -72,7 +72,7 @@ def bent_sticks() -> list[Result]:
 def weighed_sheet() -> list[Result]:
     """Density of a sheet of trade size and what its errors make of it, by hand."""
     inch = 25.4 * MM
-    piece = Piece("balsa", 3 * inch, inch / 16, length=36 * inch, mass=15.946e-3)
+    piece = TriedPiece("balsa", 3 * inch, inch / 16, length=36 * inch, mass=15.946e-3)
     found = judge(piece)
     assert found.density is not None
     assert found.density_error is not None

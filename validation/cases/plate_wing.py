@@ -38,7 +38,7 @@ MISSING = "outlines of the ribs, thickness of the end ribs and the clamp's give 
 
 
 @dataclass(frozen=True, eq=False)
-class Frame:
+class PlateFrame:
     """Plate and ribs: the structure without skin, the ribs' stations in the grid, the tip's nodes, and loads
     of 1 kg at mid-chord and behind the trailing edge, (n_nodes, 6, 2)."""
 
@@ -50,7 +50,7 @@ class Frame:
     loads: Array
 
 
-def plate() -> Frame:
+def plate() -> PlateFrame:
     """The frame clamped at its root."""
     ribs = np.append(40 * MM + PITCH * np.arange(13), SPAN)
     stations = _stations(ribs)
@@ -77,7 +77,7 @@ def plate() -> Frame:
     weight = KGF
     cases[tip, 2, 0], cases[tip, 4, 0] = _about(chordwise, weight, CHORD / 2)
     cases[tip, 2, 1], cases[tip, 4, 1] = _about(chordwise, weight, HUNG)
-    return Frame(structure, chordwise, ribs, at, tip, cases)
+    return PlateFrame(structure, chordwise, ribs, at, tip, cases)
 
 
 @lru_cache(maxsize=1)

@@ -20,7 +20,7 @@ from models.covering import field
 from models.wing.airfoil import half_thickness
 from models.woods.films import film, stretch
 from validation.case import Case, Result
-from validation.cases.plate_wing import CHORD, MISSING, Frame, plate
+from validation.cases.plate_wing import CHORD, MISSING, PlateFrame, plate
 from validation.units import MM
 
 THICKNESS = 0.012 * MM
@@ -67,7 +67,7 @@ def slopes(modulus: float, taut: float = 1.0) -> tuple[float, float]:
     return abs(float(at_nose[0] + CHORD / 2 * slope[0])), abs(float(slope[1]))
 
 
-def _skin(bare: Frame, modulus: float) -> tuple[Membranes, Array]:
+def _skin(bare: PlateFrame, modulus: float) -> tuple[Membranes, Array]:
     """Film from rib to rib over both surfaces, and its pretension, N/m."""
     listed = film("polyester film")
     assert listed.shrink_stress is not None

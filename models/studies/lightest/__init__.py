@@ -7,13 +7,13 @@ change of a wing kept in memory, `segments` for the wing as a chain of condensed
 from models.studies.lightest.places import Asymmetric, Places, places
 from models.studies.lightest.search import Candidate, Lightest, Limits, Stock, lightest
 from models.studies.lightest.segments import Untabulated
-from models.studies.lightest.sweep import Answers, Sweep
+from models.studies.lightest.sweep import Evaluated, Sweep
 from models.studies.lightest.what_if import WhatIf, WhatIfAnswer
 
 __all__ = [
-    "Answers",
     "Asymmetric",
     "Candidate",
+    "Evaluated",
     "Lightest",
     "Limits",
     "Places",

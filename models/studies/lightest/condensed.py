@@ -12,7 +12,7 @@ from scipy.linalg import blas
 from fea.arrays import Ints
 from models.studies.lightest.places import Places
 from models.studies.lightest.portions import Portions, State
-from models.studies.lightest.segments import Body, Segment
+from models.studies.lightest.segments import Segment, SegmentBody
 
 
 class Condensed(Portions):
@@ -118,5 +118,5 @@ class Condensed(Portions):
             half = blas.dtrsm(1.0, one.root, np.asfortranarray(inside.T), lower=1, overwrite_b=1)
             ends = ends - half.T @ one.across
             given = half.T @ one.load
-        body = {part.name: getattr(one, part.name) for part in fields(Body)}
+        body = {part.name: getattr(one, part.name) for part in fields(SegmentBody)}
         return Segment(**body, rows=np.ascontiguousarray(ends), given=np.ascontiguousarray(given))

@@ -123,7 +123,7 @@ class Stack:
             kept["posts"] = self.table["posts"]["station"] != self.cut
         return kept
 
-    def judge(self, values: Array) -> Judged:
+    def judge(self, values: Array) -> JudgedStack:
         """Work out forces and strains of all things.
 
         Parameters
@@ -131,7 +131,7 @@ class Stack:
         values : (n_rows, n_layouts) float array
             All segments' rows, one below the other.
         """
-        return Judged(self, values)
+        return JudgedStack(self, values)
 
 
 def _count(segment: Segment, family: str) -> int:
@@ -178,7 +178,7 @@ def _larger(a: Array, b: Array) -> Array:
     return np.where(np.abs(a) >= np.abs(b), a, b)
 
 
-class Judged:
+class JudgedStack:
     """Forces, strains and shares of strength of a stack's things in many layouts (columns)."""
 
     def __init__(self, stack: Stack, values: Array) -> None:

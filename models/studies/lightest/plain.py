@@ -13,7 +13,7 @@ from models.structure import build
 from models.studies.compare import web_mass
 from models.studies.lightest.places import Places
 from models.studies.lightest.segments import Register
-from models.studies.lightest.sweep import Answers
+from models.studies.lightest.sweep import Evaluated
 
 
 def cell_masses(where: Places, codes: Ints, per_bay: int) -> dict[tuple[str, int], float]:
@@ -72,7 +72,7 @@ class PlainSweep:
         self.places, self.per_bay = places, per_bay
         self.register = Register()
 
-    def answers(self, codes: Ints, progress: Callable[[str], None] | None = None) -> Answers:
+    def answers(self, codes: Ints, progress: Callable[[str], None] | None = None) -> Evaluated:
         """Evaluate layouts.
 
         Parameters
@@ -84,7 +84,7 @@ class PlainSweep:
 
         Returns
         -------
-        Answers
+        Evaluated
         """
         rows = []
         for k, row in enumerate(codes):
@@ -102,7 +102,7 @@ class PlainSweep:
                 )
             )
         factor, number, deflection, twist, mass = (np.array(c) for c in zip(*rows))
-        return Answers(codes, factor, number, deflection, twist, mass, self.register.names())
+        return Evaluated(codes, factor, number, deflection, twist, mass, self.register.names())
 
 
 def full(where: Places, codes: Ints, per_bay: int) -> tuple[Analysis, Margins]:

@@ -31,10 +31,10 @@ from models.studies.lightest.places import Places, distinct
 from models.studies.lightest.segments import (
     FAMILIES,
     LINKS,
-    Body,
     CutWing,
     Key,
     Register,
+    SegmentBody,
     Untabulated,
     joined_columns,
 )
@@ -162,7 +162,7 @@ class Rows:
 
 
 @dataclass(frozen=True, eq=False)
-class Composed(Body):
+class Composed(SegmentBody):
     """A segment put together, its rows still on all its freedoms.
 
     Parameters

@@ -36,7 +36,7 @@ from models.studies.lightest.places import Faces, Places, places
 from models.studies.lightest.plain import PlainSweep, cell_masses
 from models.studies.lightest.segments import Untabulated
 from models.studies.lightest.sieve import Sieve
-from models.studies.lightest.sweep import Answers, Sweep
+from models.studies.lightest.sweep import Evaluated, Sweep
 from models.wing.parts import Wing
 
 Tell = Callable[[str], None] | None
@@ -195,10 +195,10 @@ class Lightest:
 class _Pool:
     """All answers so far."""
 
-    answers: list[Answers] = field(default_factory=list)
+    answers: list[Evaluated] = field(default_factory=list)
     known: set[bytes] = field(default_factory=set)
 
-    def joined(self) -> Answers:
+    def joined(self) -> Evaluated:
         first = self.answers[0]
         if len(self.answers) > 1:
             parts = self.answers
@@ -472,7 +472,7 @@ def _evaluate(sweep: Sweep | PlainSweep, pool: _Pool, rows: Ints, progress: Tell
         pool.answers.append(sweep.answers(rows, progress))
 
 
-def _meets(found: Answers, limits: Limits) -> NDArray[np.bool_]:
+def _meets(found: Evaluated, limits: Limits) -> NDArray[np.bool_]:
     # A limit that is met but for rounding is met.
     good = found.load_factor >= limits.load_factor * (1 - _ROUNDING)
     if limits.deflection is not None:
@@ -482,7 +482,7 @@ def _meets(found: Answers, limits: Limits) -> NDArray[np.bool_]:
     return np.asarray(good)
 
 
-def _lack(found: Answers, limits: Limits) -> Array:
+def _lack(found: Evaluated, limits: Limits) -> Array:
     """By how much layouts miss the limits, all misses as shares of their limits added up, (n,)."""
     lack = np.maximum(1 - found.load_factor / limits.load_factor, 0.0)
     for value, most in ((found.deflection, limits.deflection), (found.twist, limits.twist)):
@@ -491,7 +491,7 @@ def _lack(found: Answers, limits: Limits) -> Array:
     return np.asarray(lack)
 
 
-def _best(found: Answers, limits: Limits, among: Ints) -> int | None:
+def _best(found: Evaluated, limits: Limits, among: Ints) -> int | None:
     """Lightest of some layouts that meets the limits; of equal ones the strongest."""
     good = among[_meets(found, limits)[among]]
     if not len(good):
@@ -510,7 +510,7 @@ def _front(mass: Array, worth: Array, among: Ints) -> list[int]:
     return [int(k) for k in order[fresh]]
 
 
-def _candidate(where: Places, found: Answers, k: int) -> Candidate:
+def _candidate(where: Places, found: Evaluated, k: int) -> Candidate:
     mode, part = found.first(k)
     faces = {(c.spar, c.bay): f for c, f in zip(where.cells, where.faces(found.codes[k]))}
     return Candidate(
@@ -818,7 +818,7 @@ def _evolve(
 # ---- scatter ------------------------------------------------------------------------------------------
 
 
-def _surviving(result: Lightest, found: Answers, counted: Ints, per_bay: int, progress: Tell) -> Lightest:
+def _surviving(result: Lightest, found: Evaluated, counted: Ints, per_bay: int, progress: Tell) -> Lightest:
     """The lightest layout on the front of mass against strength that enough wings survive with.
 
     Along the front strength grows with mass, and with it survival, so that the place where enough survive is

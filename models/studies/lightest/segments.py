@@ -99,7 +99,7 @@ class Untabulated(ValueError):
 
 
 @dataclass(frozen=True, eq=False)
-class Body:
+class SegmentBody:
     """What is known of a segment in one state, whatever its rows stand on.
 
     Parameters
@@ -130,7 +130,7 @@ class Body:
 
 
 @dataclass(frozen=True, eq=False)
-class Segment(Body):
+class Segment(SegmentBody):
     """A segment in one state, condensed.
 
     Parameters

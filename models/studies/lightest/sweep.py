@@ -20,7 +20,7 @@ from fea.chain import End, inward, outward
 from models.strength import glue_ends, post
 from models.structure.model import Part
 from models.studies.lightest.condensed import Condensed
-from models.studies.lightest.judge import END, POST, Judged, Run, Stack, joined_runs
+from models.studies.lightest.judge import END, POST, JudgedStack, Run, Stack, joined_runs
 from models.studies.lightest.places import Places, distinct
 from models.studies.lightest.segments import Segment
 
@@ -29,7 +29,7 @@ _COLUMNS = 128
 
 
 @dataclass(frozen=True, eq=False)
-class Answers:
+class Evaluated:
     """What each of many layouts does.
 
     Parameters
@@ -62,7 +62,7 @@ class Answers:
 
 
 @dataclass(frozen=True, eq=False)
-class _Half:
+class _OneSide:
     """All different halves of one side of the cut: keys (n, n_segments), and what the rest feels of each."""
 
     keys: Ints
@@ -99,7 +99,7 @@ class Sweep:
         self.segments = Condensed(places, per_bay=per_bay)
         self.places, self.threads = places, threads
 
-    def answers(self, codes: Ints, progress: Callable[[str], None] | None = None) -> Answers:
+    def answers(self, codes: Ints, progress: Callable[[str], None] | None = None) -> Evaluated:
         """Evaluate layouts.
 
         Parameters
@@ -111,7 +111,7 @@ class Sweep:
 
         Returns
         -------
-        Answers
+        Evaluated
 
         Raises
         ------
@@ -119,7 +119,7 @@ class Sweep:
             A layout's wing is heavier than the aeroplane.
         """
         keys = self.segments.numbers(codes, progress)
-        state = _State(self, codes, keys)
+        state = _Evaluation(self, codes, keys)
         for k, work in enumerate((state.meet, state.judge_inner, state.judge_outer)):
             if progress is not None:
                 what = ("solving", "inner bays", "outer bays")[k]
@@ -134,7 +134,7 @@ class Sweep:
         return state.finished()
 
 
-class _State:
+class _Evaluation:
     """One evaluation: halves, what was found where they meet, and the least reserves so far."""
 
     def __init__(self, sweep: Sweep, codes: Ints, keys: Ints) -> None:
@@ -165,7 +165,7 @@ class _State:
         self.by_outer = _grouped(self.outer_of, len(two.keys))
         self.posts: dict[str, Array] = {}
         self.kinds = sorted({k for half in (one, two) for runs in half.runs for k in runs}, key=str)
-        self.glue = [_Glue(n) for _ in self.kinds]
+        self.glue = [_GlueAtCut(n) for _ in self.kinds]
 
     def _best_cut(self, keys: Ints) -> int:
         n_segments = keys.shape[1]
@@ -175,7 +175,7 @@ class _State:
             costs.append(inner * (p + 2) + outer * (n_segments - p + 2))
         return int(np.argmin(costs)) + 1
 
-    def _half(self, keys: Ints, start: int, step: Callable) -> _Half:
+    def _half(self, keys: Ints, start: int, step: Callable) -> _OneSide:
         """Eliminate every half up to the cut; halves that begin alike share their beginning."""
         count = keys.shape[1]
         known: dict[tuple, End] = {}
@@ -212,7 +212,7 @@ class _State:
                 if (run.spans[-1] == touch - 1) if step is outward else (run.spans[0] == touch):
                     found[run.kind] = run
             runs.append(found if not self.whole else {})
-        return _Half(keys, ends, chain, parts, inertia, resultant, web_mass, runs)
+        return _OneSide(keys, ends, chain, parts, inertia, resultant, web_mass, runs)
 
     def jobs(self, phase: int) -> list[tuple[int, Ints]]:
         """Halves with their layouts, in portions."""
@@ -290,7 +290,7 @@ class _State:
         if not self.whole:
             self._posts_at_cut(stack, judged, rows, first=first)
 
-    def _posts_at_cut(self, stack: Stack, judged: Judged, rows: Ints, *, first: bool) -> None:
+    def _posts_at_cut(self, stack: Stack, judged: JudgedStack, rows: Ints, *, first: bool) -> None:
         """Keep what posts at the cut need of this side."""
         store = self.posts
         if first:
@@ -324,7 +324,7 @@ class _State:
         return self.posts.setdefault(name, np.zeros((count, self.n)))
 
     def _ends_of_runs(
-        self, stack: Stack, judged: Judged, rows: Ints, h: int, take: Callable, *, first: bool
+        self, stack: Stack, judged: JudgedStack, rows: Ints, h: int, take: Callable, *, first: bool
     ) -> None:
         """Glue at the ends of webs: runs within this half at once, those that reach the cut in part."""
         every = np.arange(len(rows))
@@ -365,11 +365,11 @@ class _State:
     def _run(
         self,
         stack: Stack,
-        judged: Judged,
+        judged: JudgedStack,
         run: Run,
         spans: tuple[int, ...],
         columns: Ints,
-        store: tuple[_Glue, Ints] | None,
+        store: tuple[_GlueAtCut, Ints] | None,
     ) -> tuple[Ints, Array]:
         """Shares of strength at both ends of a run over `spans`, of which this stack has `run`; with a
         store only what this stack knows is written down."""
@@ -401,7 +401,7 @@ class _State:
 
     # ---- the end --------------------------------------------------------------------------------------
 
-    def finished(self) -> Answers:
+    def finished(self) -> Evaluated:
         """Modes that straddle the cut, and the answers."""
         if "spars" in self.posts:
             kept = self.posts
@@ -422,7 +422,7 @@ class _State:
         assert names[-1] == "twist"
         with np.errstate(divide="ignore"):
             factor = np.where(self.share > 0, segments.loads.load_factor / self.share, np.inf)
-        return Answers(
+        return Evaluated(
             self.codes,
             factor,
             self.number,
@@ -438,7 +438,7 @@ class _State:
         self.number = np.where(more, number, self.number)
 
 
-class _Glue:
+class _GlueAtCut:
     """One kind of web that crosses the cut: what both halves know of its two ends."""
 
     def __init__(self, n: int) -> None:

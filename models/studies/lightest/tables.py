@@ -98,7 +98,7 @@ def tables(
     -------
     Tables
     """
-    return _Maker(model, assembly, number).made(spars=spars)
+    return _TableMaker(model, assembly, number).made(spars=spars)
 
 
 def stretch_weights(left: Array, length: Array, panel: Ints, stretch: Array, feet: Array) -> Array:
@@ -158,7 +158,7 @@ def _by_thing(rows: list[Rows]) -> tuple[Rows, Ints]:
     return sp.vstack(rows).tocsr()[np.arange(m * n).reshape(m, n).T.ravel()], np.repeat(np.arange(n), m)
 
 
-class _Maker:
+class _TableMaker:
     def __init__(self, model: Model, assembly: Assembly, number: Callable[[str, Part], int]) -> None:
         self.model, self.assembly, self.number = model, assembly, number
         self.blocks = model.structure.blocks

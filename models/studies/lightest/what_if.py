@@ -23,7 +23,7 @@ from models.strength import glue_ends
 from models.strength.margin import _UNLOADED, Margin, Margins, sentence
 from models.structure.model import Part
 from models.studies.compare import web_mass
-from models.studies.lightest.judge import END, Judged, Stack
+from models.studies.lightest.judge import END, JudgedStack, Stack
 from models.studies.lightest.places import Faces, places
 from models.studies.lightest.plain import full
 from models.studies.lightest.portions import Portions
@@ -45,7 +45,7 @@ class Reserve:
 
 
 @dataclass(frozen=True, eq=False)
-class Movement:
+class NodeMovement:
     """Movements seen from the centre section, (n_nodes, 6), m and rad, and the nodes' places, (n_nodes, 3),
     m; nodes are numbered as `models.structure.build` numbers those of the same layout."""
 
@@ -73,7 +73,7 @@ class WhatIfAnswer:
         Webs with their strips, both sides of a flying wing, kg.
     tip_deflection, tip_twist : float
         At the load factor asked about, m and rad (nose up).
-    movement : Movement or None
+    movement : NodeMovement or None
         For a picture, if asked for; at the load factor asked about.
     """
 
@@ -85,7 +85,7 @@ class WhatIfAnswer:
     web_mass: float
     tip_deflection: float
     tip_twist: float
-    movement: Movement | None
+    movement: NodeMovement | None
 
     @property
     def survives(self) -> bool:
@@ -200,7 +200,7 @@ class WhatIf:
             web_mass(analysis.model),
             tip_deflection(analysis) * asked / case,
             float(wing_twist(analysis)[1][-1]) * asked / case,
-            Movement(moves * (asked / case), analysis.model.structure.nodes) if movement else None,
+            NodeMovement(moves * (asked / case), analysis.model.structure.nodes) if movement else None,
         )
 
     def _faces(self, codes: Ints) -> dict[tuple[str, int], Faces]:
@@ -232,7 +232,7 @@ class WhatIf:
         field = None
         if movement:
             every, points = own.whole_moves(parts, moves, [inside for _, inside in solved])
-            field = Movement(self._from_centre(every, points) * (asked / case), points)
+            field = NodeMovement(self._from_centre(every, points) * (asked / case), points)
         return WhatIfAnswer(
             self._faces(codes),
             asked,
@@ -245,7 +245,7 @@ class WhatIf:
             field,
         )
 
-    def _shares(self, stack: Stack, judged: Judged) -> tuple[Ints, Array]:
+    def _shares(self, stack: Stack, judged: JudgedStack) -> tuple[Ints, Array]:
         """Numbers of all modes of parts, and the most that each uses of its strength."""
         numbers, shares = [], []
         for used in judged.used():

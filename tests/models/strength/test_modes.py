@@ -23,7 +23,7 @@ from models.strength.finding import Finding, reserve_of
 from models.strength.mode import LOST, Many, Mode, Remains, Rule, Share
 from models.strength.solved import Solved
 from models.structure.model import Part
-from models.studies.collapse import DamagedWing, Step, collapse, happens
+from models.studies.collapse import DamagedWing, FailureStep, collapse, happens
 from models.studies.lightest import Limits, WhatIf, lightest
 from models.studies.proof import proof
 from models.studies.scatter import scatter
@@ -82,7 +82,7 @@ def test_check_and_collapse_word_a_mode_alike(mode: Mode) -> None:
     part = Part("web", "front", "rear", 3, "starboard")
     row = Margin(mode.name, part, "front", 3, "starboard", 0.5, 2.0, 1.0, "Pa", 0.1, mode.source)
     said = sentence(Margins((row,), 5.0, {}))
-    step = Step(2.5, part, mode.name, mode.words, False, mode.remains, 0.0, 0.0, 1.0, 0.1)
+    step = FailureStep(2.5, part, mode.name, mode.words, False, mode.remains, 0.0, 0.0, 1.0, 0.1)
     assert said.endswith(f" {mode.words}.")
     assert happens(step).endswith(f" {mode.words}")
 

@@ -8,13 +8,15 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from models.studies.piece_test import GRAVITY, Piece, Tools, judge, sentences
+from models.studies.piece_test import GRAVITY, Tools, TriedPiece, judge, sentences
 from models.woods.wood import WoodError, material
 
-STICK = Piece("balsa", 6e-3, 8e-3, length=0.9, mass=7.0e-3, span=0.3, loads=(1.0, 2.0), sags=(2.0e-3, 4.0e-3))
+STICK = TriedPiece(
+    "balsa", 6e-3, 8e-3, length=0.9, mass=7.0e-3, span=0.3, loads=(1.0, 2.0), sags=(2.0e-3, 4.0e-3)
+)
 
 
-def sag(piece: Piece, E: float, G: float, load: float) -> float:
+def sag(piece: TriedPiece, E: float, G: float, load: float) -> float:
     """Timoshenko's, on two supports."""
     second, area = piece.width * piece.thickness**3 / 12, piece.width * piece.thickness
     return load * piece.span**3 / (48 * E * second) + 1.2 * load * piece.span / (4 * G * area)

@@ -9,7 +9,7 @@ import pytest
 
 from models.studies.layouts import apply, standard
 from models.studies.speed import LAST, condense, speeds
-from models.studies.speed_buys import Reach, Row, buys, with_film
+from models.studies.speed_buys import Bought, Reach, buys, with_film
 from models.wing.parts import Wing
 from models.wing.reading import read, read_text
 
@@ -46,9 +46,9 @@ def test_rows_are_what_speed_says_of_each_layout(trainer: Wing) -> None:
 
 def test_what_does_not_happen_buys_nothing() -> None:
     low, high = Reach(20.0, 2 * LAST, np.nan), Reach(30.0, 3 * LAST, np.nan)
-    assert Row("", 1e-3, high, low).per_gram[0] == pytest.approx(1e4)
-    assert np.isnan(Row("", 1e-3, high, low).per_gram[1:]).all()
-    assert np.isnan(Row("", 0.0, high, low).per_gram).all()
+    assert Bought("", 1e-3, high, low).per_gram[0] == pytest.approx(1e4)
+    assert np.isnan(Bought("", 1e-3, high, low).per_gram[1:]).all()
+    assert np.isnan(Bought("", 0.0, high, low).per_gram).all()
 
 
 def test_a_covering_is_film_of_its_own_mass() -> None:

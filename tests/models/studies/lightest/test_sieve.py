@@ -10,14 +10,14 @@ import pytest
 
 from models.studies.lightest import Sweep, places, sieve
 from models.studies.lightest.sieve import Sieve
-from models.studies.lightest.sweep import Answers
+from models.studies.lightest.sweep import Evaluated
 from models.wing.reading import read
 
 WINGS = Path(__file__).parents[4] / "models" / "wings"
 
 
 @lru_cache(maxsize=4)
-def evaluated(name: str, spars: tuple[str, ...], last: int, n: int) -> tuple[Sweep, Answers]:
+def evaluated(name: str, spars: tuple[str, ...], last: int, n: int) -> tuple[Sweep, Evaluated]:
     """Layouts of the first bays of some spars, drawn at random."""
     where = places(read(WINGS / f"{name}.toml"), tuple((s, b) for s in spars for b in range(1, last + 1)))
     rng = np.random.default_rng(71530)

@@ -19,7 +19,7 @@ from models.strength import check
 from models.studies.compare import web_mass
 from models.studies.lightest import Asymmetric, Sweep, Untabulated, places
 from models.studies.lightest.places import Places, distinct
-from models.studies.lightest.sweep import Answers
+from models.studies.lightest.sweep import Evaluated
 from models.studies.scatter import sets_of_wood
 from models.wing.parts import Wing
 from models.wing.reading import read
@@ -39,7 +39,7 @@ def drawn(where: Places, n: int, seed: int) -> np.ndarray:
     return np.stack([rng.integers(0, len(cell.choices), n) for cell in where.cells], axis=1)
 
 
-def assert_as_full(where: Places, found: Answers, k: int, per_bay: int) -> None:
+def assert_as_full(where: Places, found: Evaluated, k: int, per_bay: int) -> None:
     analysis = analyse(where.laid(found.codes[k]), per_bay=per_bay)
     margins = check(analysis)
     first = margins.first()
