@@ -130,6 +130,11 @@ class Problem:
         """Square of the distance of readings from the centre, in standard deviations."""
         return float(self._squares(((reading - self.centre) / self.error)[None])[0])
 
+    def information(self, column: Array) -> float:
+        """1 over the variance with which the readings alone tell an unknown, of which a unit adds `column`
+        (n_marks,) to them; what else may be is all allowed for."""
+        return float(self._squares((column / self.error)[None])[0])
+
     def misfit(self, reading: Array) -> float:
         """Chance of readings at least as far off, by the chi-square of all of them together."""
         return float(gammaincc(len(reading) / 2, self.distance(reading) / 2))

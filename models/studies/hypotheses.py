@@ -100,6 +100,8 @@ a wing may be off that has something else besides (a choice)."""
 _SCALES = ("unit", "load unit", "dial unit")
 _NEAR = 0.01
 """A step in ln flexibility that is taken without fitting anew: what is missed is half its square."""
+_NINE_OF_TEN = 1.2816
+"""Standard deviations below which nine of ten normal draws lie."""
 _FITTED = 60
 """Hypotheses whose wood is fitted; the rest lie far below by the slopes."""
 
@@ -411,6 +413,37 @@ def judge(
         Judged(hypotheses[k], float(e), float(w), fit) for (k, fit, _), e, w in zip(found, evidence, weight)
     ]
     return sorted(out, key=lambda j: -j.weight)
+
+
+def told_from(sound: Problem, column: Array, spread: float, asked: float) -> float:
+    """How large a slip of the test must be to be told of in nine of ten tests.
+
+    With a slip d in readings that know it to 1/sqrt(t), the estimate is normal about d, and the logarithm of
+    the likelihoods' ratio to a sound wing is w t estimate**2/2 - ln(1 + spread**2 t)/2, with
+    w = spread**2 t/(1 + spread**2 t).
+
+    Parameters
+    ----------
+    sound : Problem
+        The readings as a sound wing makes them.
+    column : (n_data,) float array
+        What a slip of 1 m adds to the data, m.
+    spread : float
+        Standard deviation of the slip where there is one, m.
+    asked : float
+        What ln evidence must exceed for the slip to be told.
+
+    Returns
+    -------
+    float
+        m; inf where no size is told.
+    """
+    known = sound.information(column)
+    if known <= 0:
+        return math.inf
+    gained = spread**2 * known
+    asked = max(asked + math.log1p(gained) / 2, 0.0)
+    return math.sqrt(2 * asked * (1 + gained) / (gained * known)) + _NINE_OF_TEN / math.sqrt(known)
 
 
 def besides(slips: Sequence[Hypothesis], listed: Sequence[Hypothesis]) -> list[Hypothesis]:

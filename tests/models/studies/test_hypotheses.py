@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from models.studies import hypotheses as hyp
+from models.studies.explanation import Problem
 from models.studies.measured import Bench, SideFound, sentences
 from tests.models.studies.test_measured import MadeUp
 
@@ -227,3 +228,28 @@ def test_priors_sum_to_one(bench: Bench) -> None:
     total = np.exp(hyp.log_prior(listed + pairs, n * (n - 1) // 2)).sum()
     missing = {"sheeting"} - {h.kind for h in listed}
     assert abs(total - 1 + sum(hyp.PRIORS[k] for k in missing)) < 1e-9
+
+
+@pytest.mark.parametrize("known", [1.0, 3.0])
+def test_a_slip_as_large_as_is_told_from_is_told_nine_times_of_ten(known: float) -> None:
+    """By draws of readings, of which a slip adds to all alike, against evidence as it is worked out."""
+    column, none, error = known * np.array([1.0, 0.5, -0.7]), np.zeros((3, 0)), np.array([0.3, 0.2, 0.4])
+    common = np.array([[0.3], [0.1], [0.0]])
+    plain = Problem(np.zeros(3), none, np.zeros(0), error, common)
+    spread, asked = 4.0, 6.0
+    slipped = Problem(np.zeros(3), column[:, None], np.array([spread]), error, common)
+    least = hyp.told_from(plain, column, spread, asked)
+    draws = plain.draws(np.random.default_rng(9151), 20_000) + least * column
+    told = slipped.evidences(draws) - plain.evidences(draws) > asked
+    assert abs(told.mean() - 0.9) < 0.01
+    assert np.isinf(hyp.told_from(plain, 0 * column, spread, asked))
+
+
+def test_how_large_slips_must_be_is_said_and_comes_true(bench: Bench) -> None:
+    found = bench.judged(value=sound(bench, 9161))
+    assert any("Of slips of the test these readings tell" in one for one in sentences(found))
+    assert hyp.PLACED < found.bags_told < 0.05
+    moves = bench.drawn[0].moves + 1.3 * found.bags_told * bench.bag_columns.sum(axis=1)
+    off = bench.judged(value=read(bench, moves, 9163))
+    assert off.verdict[0].kind == "bags"
+    assert not off.named
