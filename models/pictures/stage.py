@@ -27,7 +27,7 @@ DIVERGING = ("#7f3b08", "#c76a1a", "#f0b366", "#f4f1ea", "#9aa6d1", "#5a66a8", "
 """Brown (negative) over near-white (zero) to indigo (positive), darkening evenly to both sides: one that
 readers with any kind of colour blindness can tell apart. After the idea of Brewer's brown-to-purple
 schemes, from memory."""
-BAND_COLOURS = ("#7a0c1e", "#e0692f", "#f3c659", "#8fc1de", "#2a5b9c")
+BAND_COLOURS = ("#7a0c1e", "#e0692f", "#f3c659", "#8fc1de", "#2a5b9d")
 """Reserve factor from failing to ample; dark red against blue, told apart by lightness and by hue."""
 ON_BAND = ("#fefefe", "#000000", "#000000", "#000000", "#fefefe")
 """Of words on those colours."""
