@@ -25,7 +25,8 @@ from models.page.where import plan_picture, side_picture
 from models.pictures import fields
 from models.report.text import number
 from models.rounding import down
-from models.verdict import Verdict, pull_up_sentence, share
+from models.studies.note import Note
+from models.verdict import Verdict, sentences, share
 
 PAPERS = {"a4": "A4 portrait", "letter": "letter portrait"}
 """Papers by the word of the option."""
@@ -207,7 +208,9 @@ def _assumed(contents: Contents) -> tuple[tables.Table, ...]:
     first = contents.margins.load_factor_at_first_failure()
     ranked = tables.hanging(contents.doubts, "g" if flying else "times load", first)
     assumed = inputs.assumed_table(contents.wing)
-    out = [] if ranked is None else [tables.folded(ranked, 4)]
+    out = []
+    if ranked is not None:
+        out = [tables.folded(ranked, 5), tables.folded(tables.hanging_sources(contents.doubts))]
     return tuple(out) if assumed is None else (*out, tables.folded(assumed))
 
 
@@ -229,7 +232,7 @@ def _answer(contents: Contents) -> dict[str, Any]:
                 looks, short = "warn", f"Fit to fly as drawn; fails when {_when(failing)}"
         return {"looks": looks, "short": short} | {
             "paragraphs": noted["answer"]["paragraphs"], "description": noted["description"],
-            "why": pull_up_sentence(note.verdict),
+            "why": _why(note),
         }  # fmt: skip
     found = contents.checked["answer"]
     return {
@@ -240,6 +243,14 @@ def _answer(contents: Contents) -> dict[str, Any]:
         "description": "A specimen clamped at its root under a load at its tip; what belongs to flight is "
         "left out.",
     }
+
+
+def _why(note: Note) -> str:
+    """What decides, in a sentence or two: the share that survives, then what else speaks against it."""
+    said = sentences(note.verdict)[0].partition(": ")[2]
+    beside = [] if note.verdict.speed is None or note.verdict.speed.holds else [note.verdict.speed.sentence]
+    beside += [f"Against it: {'; '.join(note.against)}."] if note.against else []
+    return " ".join([f"{said[:1].upper()}{said[1:]}", *beside])
 
 
 def _figures(contents: Contents) -> list[tuple[str, str, str, str]]:

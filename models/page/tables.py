@@ -138,7 +138,7 @@ def hanging(found: Sequence[Doubt], unit: str, load: float) -> Table | None:
         (
             one.words, f"\N{PLUS-MINUS SIGN}{100 * one.variation:.0f} %",
             f"{one.change:+.2f}".replace("-", "\N{MINUS SIGN}"),
-            f"{abs(100 * one.change / load):.0f} %" if load else "-", one.source,
+            f"{abs(100 * one.change / load):.0f} %" if load else "-",
         )
         for one in found
     ]  # fmt: skip
@@ -146,10 +146,16 @@ def hanging(found: Sequence[Doubt], unit: str, load: float) -> Table | None:
         return None
     return table(
         "Assumed of wood, glue and sizes: what moves the answer most, first",
-        ["<figure", "one standard deviation", f"moves first failure, {unit}", "of it", "<from"],
+        ["<figure", "one standard deviation", f"moves first failure, {unit}", "of it"],
         rows,
         ABOUT,
     )
+
+
+def hanging_sources(found: Sequence[Doubt]) -> Table:
+    """Where the deviations of those figures come from."""
+    rows = list(dict.fromkeys((one.words, one.source) for one in found))
+    return table("Where those deviations come from", ["<figure", "<source"], rows)
 
 
 def verdict(value: float | None) -> Cell:

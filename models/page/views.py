@@ -86,6 +86,8 @@ class View:
         Its legend.
     still : str
         PNG as a data address, "" where this machine draws none.
+    night : str
+        The same still on the page's paper in the dark.
     scene : str
         Data of the turning scene, "" where there are none.
     """
@@ -95,6 +97,7 @@ class View:
     words: str
     scale: Scale
     still: str
+    night: str
     scene: str
 
 
@@ -150,9 +153,11 @@ def wing_views(analysis: Analysis, found: Judged, *, most_bytes: int = MOST_BYTE
     viewer, lacking, room = "", "", most_bytes
     for make in makers:
         view, drawn, still = make(analysis, found)
-        picture, scene = "", ""
+        picture, night, scene = "", "", ""
         try:
             picture = _still(still)
+            with stage.at_night():
+                night = _still(still)
             document = _exported(drawn)
             scene, document = _split(document)
         except NoRenderer as fault:
@@ -166,7 +171,7 @@ def wing_views(analysis: Analysis, found: Judged, *, most_bytes: int = MOST_BYTE
                 lacking, scene = "This wing has too many parts for every view of it to turn.", ""
             else:
                 viewer, room = document, room - len(scene)
-        views.append(View(view.key, view.name, view.words, view.scale, picture, scene))
+        views.append(View(view.key, view.name, view.words, view.scale, picture, night, scene))
     return Views(tuple(views), viewer, lacking)
 
 
@@ -191,7 +196,7 @@ def _deflection(analysis: Analysis, found: Judged) -> tuple[View, list[_Drawn], 
         "deflection", "Deflection",
         f"{scenes._load(analysis)}: {scenes._tips(analysis)}. Deflection is drawn {drawn_to}; grey is the "
         "unbent wing.",
-        Scale("Upward deflection, mm", scenes._VIRIDIS, figures, banded=False), "", "",
+        Scale("Upward deflection, mm", scenes._VIRIDIS, figures, banded=False), "", "", "",
     )  # fmt: skip
     return view, _both(analysis, drawn), lambda: scenes.deflection(analysis, size=_SIZE)
 
@@ -219,7 +224,7 @@ def _reserve(analysis: Analysis, found: Judged) -> tuple[View, list[_Drawn], Any
             "Reserve factor (allowable / applied)", (*stage.BAND_COLOURS, stage.UNCHECKED), words,
             banded=True,
         ),
-        "", "",
+        "", "", "",
     )  # fmt: skip
     still = lambda: scenes.reserve(analysis, found, size=_SIZE)  # noqa: E731
     return view, _both(analysis, drawn), still
@@ -246,7 +251,7 @@ def _cap_stress(analysis: Analysis, found: Judged) -> tuple[View, list[_Drawn], 
     view = View(
         "cap-stress", "Stress in the caps",
         f"{scenes._load(analysis)}; stress along the caps, bending included: {said}.",
-        Scale("Axial stress, MPa", stage.DIVERGING, tuple(figures), banded=False), "", "",
+        Scale("Axial stress, MPa", stage.DIVERGING, tuple(figures), banded=False), "", "", "",
     )  # fmt: skip
     return view, _both(analysis, drawn), lambda: scenes.cap_stress(analysis, size=_SIZE)
 

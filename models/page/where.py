@@ -73,7 +73,8 @@ def plan_picture(analysis: Analysis, found: Judged) -> Picture | None:
                 _bay(panel, spar, start, end, reserve)
         if first is not None:
             _flag(panel, analysis, found)
-        return Picture("where", found.title, words, svg.inline(figure, "where", found.title, words))
+        said = "Colours: least reserve factor (allowable / applied) in each bay of each spar, as below."
+        return Picture("where", found.title, said, svg.inline(figure, "where", found.title, words))
 
 
 def _bay(panel: Any, spar: Spar, start: float, end: float, reserve: float) -> None:
