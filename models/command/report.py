@@ -153,8 +153,10 @@ def _gather(wing: Wing, file: str, per_bay: int, step: Progress) -> Contents:
     from models.command.record import check_record
     from models.page.contents import Contents
     from models.page.views import wing_views
+    from models.pictures.first import judged
     from models.session import Session
     from models.studies.compare import compare
+    from models.studies.doubts import doubts
     from models.studies.note import note
     from models.wing.intake import file_text
 
@@ -165,6 +167,7 @@ def _gather(wing: Wing, file: str, per_bay: int, step: Progress) -> Contents:
     noted = note(wing, session=session, step=step) if wing.planform is not None else None
     layouts = compare(wing, per_bay=per_bay, progress=step)
     step("views of the wing")
+    found = judged(analysis, margins, noted.verdict.pull_up.rows if noted else ())
     return Contents(
         wing=wing,
         file=file,
@@ -173,7 +176,9 @@ def _gather(wing: Wing, file: str, per_bay: int, step: Progress) -> Contents:
         margins=margins,
         layouts=tuple(layouts),
         note=noted,
-        views=wing_views(analysis, margins),
+        judged=found,
+        doubts=tuple(doubts(analysis, margins)),
+        views=wing_views(analysis, found),
         checked=check_record(
             analysis,
             margins,

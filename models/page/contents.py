@@ -7,8 +7,10 @@ from typing import Any
 
 from models.analysis import Analysis
 from models.page.views import Views
+from models.pictures.first import Judged
 from models.strength import Margins
 from models.studies.compare import LayoutResult
+from models.studies.doubts import Doubt
 from models.studies.note import Note
 from models.wing.parts import Wing
 
@@ -33,6 +35,10 @@ class Contents:
         Layouts of webs compared.
     note : Note or None
         The whole picture; None of a specimen.
+    judged : Judged
+        Reserves as pictures show them: what the verdict names first.
+    doubts : tuple of Doubt
+        Figures that the load at first failure hangs on, the one that moves it most first.
     views : Views
         Of the wing in three dimensions.
     checked, compared : dict
@@ -50,6 +56,8 @@ class Contents:
     margins: Margins
     layouts: tuple[LayoutResult, ...]
     note: Note | None
+    judged: Judged
+    doubts: tuple[Doubt, ...]
     views: Views
     checked: Record
     compared: Record

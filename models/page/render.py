@@ -11,12 +11,22 @@ import re
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
+from models.analysis import spar_motion, wing_twist
 from models.page import inputs, tables
 from models.page.contents import Contents
 from models.page.figures import Picture, pictures
+from models.page.scatter import scatter_picture
 from models.page.svg import themed
 from models.page.tables import Table
 from models.page.views import MARK
+from models.page.where import plan_picture, side_picture
+from models.pictures import fields
+from models.report.text import number
+from models.rounding import down
+from models.studies.note import Note
+from models.verdict import Verdict, sentences, share
 
 PAPERS = {"a4": "A4 portrait", "letter": "letter portrait"}
 """Papers by the word of the option."""
@@ -40,6 +50,10 @@ class Section:
         Tables.
     bands : bool
         Whether the key of the bands of reserve factor stands with it.
+    wide : bool
+        Its figures are as wide as the page.
+    aside : tuple of str
+        More sentences, folded.
     """
 
     key: str
@@ -48,6 +62,8 @@ class Section:
     pictures: tuple[Picture, ...] = ()
     tables: tuple[Table, ...] = ()
     bands: bool = False
+    wide: bool = False
+    aside: tuple[str, ...] = ()
 
 
 def html(contents: Contents, *, paper: str | None = None, printed: bool = False) -> str:
@@ -81,6 +97,8 @@ def html(contents: Contents, *, paper: str | None = None, printed: bool = False)
         contents=contents,
         sections=sections(contents),
         answer=_answer(contents),
+        where=plan_picture(contents.analysis, contents.judged),
+        figures=_figures(contents),
         band_key=tables.band_key(),
         paper=PAPERS[paper] if paper else None,
         printed=printed,
@@ -102,52 +120,98 @@ def sections(contents: Contents) -> list[Section]:
     """
     drawn = pictures(contents)
     of = lambda key: tuple(drawn.get(key, ()))  # noqa: E731
+    fold = tables.folded
     checked, note = contents.checked, contents.note
     out = []
-    if contents.noted is not None:
-        out.append(Section("cases", "Which load is the hardest", tables=(tables.cases(contents.noted),)))
-    out.append(Section("loads", "What it carries along the span", pictures=of("loads")))
-    out.append(Section("movement", "How it bends and twists", _far(checked), of("movement")))
-    strength = [*tables.reserve_tables(contents.margins), tables.bay_table(checked)]
-    strength += [t for t in (tables.other_table(checked), tables.secondary_table(checked)) if t is not None]
+    if note is not None:
+        out.append(
+            Section("scatter", "How surely: no two pieces of wood are alike", _surely(note.verdict),
+                    (scatter_picture(note.verdict),))
+        )  # fmt: skip
+        out.append(Section("change", "What to change", _change(contents)))
+    out.append(Section("assumed", "What the answer hangs on, and what was assumed", tables=_assumed(contents)))
+    strength = [fold(t) for t in tables.reserve_tables(contents.judged.margins)]
+    strength += [fold(tables.bay_table(checked), 6)]
+    more = (tables.other_table(checked), tables.secondary_table(checked))
+    strength += [fold(t, 3) for t in more if t is not None]
+    sides = (side_picture(contents.analysis, contents.judged),)
     out.append(
         Section(
-            "strength", "How near each bay is to failing", tuple(checked["answer"]["sentences"]),
-            tables=tuple(strength), bands=True,
+            "strength", "How near each bay is to failing", (contents.judged.sentence,), sides, tuple(strength),
+            bands=True, wide=True,
         )
     )  # fmt: skip
+    if contents.noted is not None:
+        out.append(
+            Section("cases", "Which load is the hardest", tables=(fold(tables.cases(contents.noted), 6),))
+        )
+    out.append(Section("loads", "What it carries along the span", pictures=of("loads")))
+    out.append(Section("movement", "How it bends and twists", _far(checked), of("movement")))
     if contents.flown is not None:
         out.append(
             Section(
-                "envelope", "How hard it may be flown", tuple(contents.flown["answer"]["sentences"]),
-                of("envelope"), (tables.corner_table(contents.flown), tables.speed_table(contents.flown)),
+                "envelope", "How hard it may be flown", tuple(contents.flown["answer"]["sentences"][:2]),
+                of("envelope"),
+                (fold(tables.corner_table(contents.flown)), fold(tables.speed_table(contents.flown))),
+                aside=tuple(contents.flown["answer"]["sentences"][2:]),
             )
         )  # fmt: skip
     if contents.balanced is not None:
+        said = contents.balanced["answer"]["sentences"]
         out.append(
             Section(
-                "balance", "What it weighs and where it balances",
-                tuple(contents.balanced["answer"]["sentences"]), of("balance"),
+                "balance", "What it weighs and where it balances", tuple(said[:2]), of("balance"),
                 (
                     tables.state_table(contents.balanced),
-                    tables.weight_table(contents.balanced, [m.name for m in contents.wing.masses]),
+                    fold(tables.weight_table(contents.balanced, [m.name for m in contents.wing.masses])),
                 ),
+                aside=tuple(said[2:]),
             )
         )  # fmt: skip
     compared = contents.compared
+    said = compared["answer"]["sentences"]
     out.append(
         Section(
-            "layouts", "What each layout of webs buys", tuple(compared["answer"]["sentences"]), of("layouts"),
-            tuple(tables.layout_tables(compared)),
+            "layouts", "What each layout of webs buys", tuple(said[:2]), of("layouts"),
+            tuple(fold(t) for t in tables.layout_tables(compared)), aside=tuple(said[2:]),
         )
     )  # fmt: skip
-    assumed = inputs.assumed_table(contents.wing)
-    wing = [*inputs.wing_tables(contents.wing), *([assumed] if assumed else [])]
-    out.append(Section("inputs", "What went in, and what was assumed", tables=tuple(wing)))
+    out.append(
+        Section("inputs", "What went in", tables=tuple(fold(t) for t in inputs.wing_tables(contents.wing)))
+    )
     proof = tables.proof_table(checked, note.cases if note else None)
-    out.append(Section("proof", "What the solve had to prove", tables=(proof,)))
-    out.append(Section("sources", "Where the rules come from", tables=(tables.source_table(checked),)))
+    out.append(Section("proof", "What the solve had to prove", tables=(fold(proof),)))
+    sources = fold(tables.source_table(checked))
+    out.append(Section("sources", "Where the rules come from", tables=(sources,)))
     return [s for s in out if s.words or s.pictures or s.tables]
+
+
+def _surely(found: Verdict) -> tuple[str, ...]:
+    return (
+        f"{share(found.survive)} such wings survive all that is asked in the air; "
+        f"{down(100 * found.wanted, 0)} are wanted.",
+    )
+
+
+def _change(contents: Contents) -> tuple[str, ...]:
+    """What to do first, and which commands look for the smallest changes."""
+    assert contents.noted is not None
+    said = contents.noted["answer"]["paragraphs"]
+    found = list(said.get("Do first", []))
+    found += [one for one in said["Verdict"] if one.startswith(("What to change", "What lets it fly faster"))]
+    return tuple(found) or ("Nothing has to be changed for what the file asks.",)
+
+
+def _assumed(contents: Contents) -> tuple[tables.Table, ...]:
+    """Figures ranked by how far they move the load at first failure, then defaults, folded."""
+    flying = contents.note is not None
+    first = contents.margins.load_factor_at_first_failure()
+    ranked = tables.hanging(contents.doubts, "g" if flying else "times load", first)
+    assumed = inputs.assumed_table(contents.wing)
+    out = []
+    if ranked is not None:
+        out = [tables.folded(ranked, 5), tables.folded(tables.hanging_sources(contents.doubts))]
+    return tuple(out) if assumed is None else (*out, tables.folded(assumed))
 
 
 def _far(checked: dict[str, Any]) -> tuple[str, ...]:
@@ -168,15 +232,61 @@ def _answer(contents: Contents) -> dict[str, Any]:
                 looks, short = "warn", f"Fit to fly as drawn; fails when {_when(failing)}"
         return {"looks": looks, "short": short} | {
             "paragraphs": noted["answer"]["paragraphs"], "description": noted["description"],
+            "why": _why(note),
         }  # fmt: skip
     found = contents.checked["answer"]
     return {
         "looks": "good" if found["survives"] else "bad",
         "short": "Survives its load" if found["survives"] else "Fails under its load",
         "paragraphs": {"Verdict": found["sentences"]},
+        "why": found["sentences"][0],
         "description": "A specimen clamped at its root under a load at its tip; what belongs to flight is "
         "left out.",
     }
+
+
+def _why(note: Note) -> str:
+    """What decides, in a sentence or two: the share that survives, then what else speaks against it."""
+    said = sentences(note.verdict)[0].partition(": ")[2]
+    beside = [] if note.verdict.speed is None or note.verdict.speed.holds else [note.verdict.speed.sentence]
+    beside += [f"Against it: {'; '.join(note.against)}."] if note.against else []
+    return " ".join([f"{said[:1].upper()}{said[1:]}", *beside])
+
+
+def _figures(contents: Contents) -> list[tuple[str, str, str, str]]:
+    """Four figures that tell the most: number, unit, what it is, and its look."""
+    if contents.note is None:
+        found = contents.checked["answer"]
+        factor = contents.margins.load_factor_at_first_failure()
+        settled = fields.settled(contents.analysis)
+        ends = [float(spar_motion(settled, s).deflection[-1]) for s in range(len(contents.wing.spars))]
+        twist = float(np.degrees(wing_twist(settled)[1][-1]))
+        looks = "good" if found["survives"] else "bad"
+        return [
+            (down(factor, 2), "times its load", "fails first, in mean wood", looks),
+            (number(1e3 * max(ends, key=abs), digits=3), "mm", "the end moves up", ""),
+            (number(twist, digits=3), "degrees", "the end twists, nose up", ""),
+            (str(len({m.bay for m in contents.margins.rows if m.bay is not None})), "bays", "checked", ""),
+        ]
+    found_verdict = contents.note.verdict
+    asked = f"{down(found_verdict.asked)} g are asked"
+    bad = {True: "good", False: "bad"}
+    out = [
+        (down(100 * found_verdict.survive, 0), "of 100", f"such wings survive all that is asked in the air; "
+         f"{down(100 * found_verdict.wanted, 0)} are wanted", bad[found_verdict.survive >= found_verdict.wanted]),
+        (down(found_verdict.fifth), "g", f"one wing in twenty has failed in the pull-up; {asked}",
+         bad[found_verdict.fifth >= found_verdict.asked]),
+        (down(found_verdict.failing), "g", f"fails in the pull-up, in mean wood; {asked}",
+         bad[found_verdict.failing >= found_verdict.asked]),
+    ]  # fmt: skip
+    speed = found_verdict.speed if found_verdict.speed is not None else contents.note.envelope.speed
+    if speed is not None and np.isfinite(speed.advised):
+        out.append((down(3.6 * speed.advised, 0), "km/h", "not to be flown faster", bad[speed.holds]))
+    else:
+        hardest = found_verdict.hardest
+        out.append((down(hardest.fifth, 2), "", f"reserve factor of one wing in twenty in the hardest case, "
+                    f"{hardest.name}", bad[hardest.fifth >= 1]))  # fmt: skip
+    return out
 
 
 def _when(groups: set[str]) -> str:

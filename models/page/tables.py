@@ -6,17 +6,18 @@ Figures are those of the records that the other commands print, so that page and
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
 from models import units_out as say
 from models.pictures import stage
-from models.pictures.fields import bands
+from models.pictures.fields import BAND_WORDS, bands
 from models.pictures.reserves import reserve_table
 from models.report.text import FAR, borne, fixed, number, reserve
 from models.strength import Margins
+from models.studies.doubts import ABOUT, Doubt
 from models.studies.load_cases import LoadStudy
 from models.wing.words import spar_words
 
@@ -65,6 +66,8 @@ class Table:
         As many cells as heads.
     note : str
         Under it.
+    folded : int or None
+        Rows that stand open, the rest behind a line to be opened; 0 folds the whole table, None opens it.
     """
 
     caption: str
@@ -72,6 +75,18 @@ class Table:
     words: tuple[bool, ...]
     rows: tuple[tuple[Cell, ...], ...]
     note: str = ""
+    folded: int | None = None
+
+    @property
+    def open_rows(self) -> tuple[tuple[Cell, ...], ...]:
+        """Those that are seen without asking; one or two more are not worth a line to be opened."""
+        few = self.folded is None or len(self.rows) <= self.folded + 2 * bool(self.folded)
+        return self.rows if few else self.rows[: self.folded]
+
+    @property
+    def more_rows(self) -> tuple[tuple[Cell, ...], ...]:
+        """The rest."""
+        return self.rows[len(self.open_rows) :]
 
 
 def table(
@@ -101,6 +116,47 @@ def table(
         tuple(tuple(c if isinstance(c, Cell) else Cell(c) for c in row) for row in rows),
         note,
     )
+
+
+def folded(one: Table, rows: int = 0) -> Table:
+    """The same with so many rows open."""
+    return replace(one, folded=rows)
+
+
+def hanging(found: Sequence[Doubt], unit: str, load: float) -> Table | None:
+    """Figures that the load at first failure hangs on, that which moves it most first.
+
+    Parameters
+    ----------
+    found : sequence of Doubt
+        From `models.studies.doubts.doubts`.
+    unit : str
+        Of the load.
+    load : float
+        At first failure.
+    """
+    rows = [
+        (
+            one.words, f"\N{PLUS-MINUS SIGN}{100 * one.variation:.0f} %",
+            f"{one.change:+.2f}".replace("-", "\N{MINUS SIGN}"),
+            f"{abs(100 * one.change / load):.0f} %" if load else "-",
+        )
+        for one in found
+    ]  # fmt: skip
+    if not rows:
+        return None
+    return table(
+        "Assumed of wood, glue and sizes: what moves the answer most, first",
+        ["<figure", "one standard deviation", f"moves first failure, {unit}", "of it"],
+        rows,
+        ABOUT,
+    )
+
+
+def hanging_sources(found: Sequence[Doubt]) -> Table:
+    """Where the deviations of those figures come from."""
+    rows = list(dict.fromkeys((one.words, one.source) for one in found))
+    return table("Where those deviations come from", ["<figure", "<source"], rows)
 
 
 def verdict(value: float | None) -> Cell:
@@ -159,7 +215,7 @@ def _in_band(value: float) -> str:
 
 def band_key() -> list[tuple[str, str]]:
     """Looks of the bands of reserve factor and their words."""
-    words = (f"{FAILS} below 1: fails", "1 to 1.5", "1.5 to 2", "2 to 4", "above 4")
+    words = (f"{FAILS} {BAND_WORDS[0]}", *BAND_WORDS[1:])
     assert len(words) == len(stage.BAND_COLOURS)
     return [(f"band{k}", text) for k, text in enumerate(words)] + [("blank", "does not arise")]
 

@@ -21,9 +21,9 @@ from fea.arrays import Array
 from models import units_out as say
 from models.analysis import Analysis
 from models.pictures import fields, scenes, stage
+from models.pictures.first import Judged
 from models.pictures.screen import NoRenderer, drawing_surface
 from models.pictures.surfaces import Surface, surfaces
-from models.strength import Margins, sentence
 
 MARK = "%SCENE%"
 """Where in the viewer's document the data of a scene go."""
@@ -87,6 +87,8 @@ class View:
         Its legend.
     still : str
         PNG as a data address, "" where this machine draws none.
+    night : str
+        The same still on the page's paper in the dark.
     scene : str
         Data of the turning scene, "" where there are none.
     """
@@ -96,6 +98,7 @@ class View:
     words: str
     scale: Scale
     still: str
+    night: str
     scene: str
 
 
@@ -128,14 +131,14 @@ class _Drawn:
     opacity: float
 
 
-def wing_views(analysis: Analysis, margins: Margins, *, most_bytes: int = MOST_BYTES) -> Views:
+def wing_views(analysis: Analysis, found: Judged, *, most_bytes: int = MOST_BYTES) -> Views:
     """Draw the views of a solved wing.
 
     Parameters
     ----------
     analysis : Analysis
         Solved.
-    margins : Margins
+    found : Judged
         Its reserve factors.
     most_bytes : int
         Of all scenes together; those for which there is no room are left as stills.
@@ -145,15 +148,17 @@ def wing_views(analysis: Analysis, margins: Margins, *, most_bytes: int = MOST_B
     Views
     """
     makers = [_deflection, _cap_stress]
-    if margins.rows:
-        makers.insert(1, _reserve)
-    found: list[View] = []
+    if found.first is not None:
+        makers.insert(0, _reserve)
+    views: list[View] = []
     viewer, lacking, room = "", "", most_bytes
     for make in makers:
-        view, drawn, still = make(analysis, margins)
-        picture, scene = "", ""
+        view, drawn, still = make(analysis, found)
+        picture, night, scene = "", "", ""
         try:
             picture = _still(still)
+            with stage.at_night():
+                night = _still(still)
             document = _exported(drawn)
             scene, document = _split(document)
         except NoRenderer as fault:
@@ -167,11 +172,11 @@ def wing_views(analysis: Analysis, margins: Margins, *, most_bytes: int = MOST_B
                 lacking, scene = "This wing has too many parts for every view of it to turn.", ""
             else:
                 viewer, room = document, room - len(scene)
-        found.append(View(view.key, view.name, view.words, view.scale, picture, scene))
-    return Views(tuple(found), viewer, lacking)
+        views.append(View(view.key, view.name, view.words, view.scale, picture, night, scene))
+    return Views(tuple(views), viewer, lacking)
 
 
-def _deflection(analysis: Analysis, margins: Margins) -> tuple[View, list[_Drawn], Any]:
+def _deflection(analysis: Analysis, found: Judged) -> tuple[View, list[_Drawn], Any]:
     model = analysis.model
     moves = fields.displacements(analysis)
     parts = surfaces(model)
@@ -196,45 +201,47 @@ def _deflection(analysis: Analysis, margins: Margins) -> tuple[View, list[_Drawn
         "deflection", "Deflection",
         f"{scenes._load(analysis)}: {scenes._tips(analysis)}. Deflection is drawn {drawn_to}; grey is the "
         "unbent wing.",
-        Scale(f"Upward deflection, {say.length.unit}", scenes._VIRIDIS, figures, banded=False), "", "",
+        Scale(f"Upward deflection, {say.length.unit}", scenes._VIRIDIS, figures, banded=False), "", "", "",
     )  # fmt: skip
     return view, _both(analysis, drawn), lambda: scenes.deflection(analysis, size=_SIZE)
 
 
-def _reserve(analysis: Analysis, margins: Margins) -> tuple[View, list[_Drawn], Any]:
+def _reserve(analysis: Analysis, found: Judged) -> tuple[View, list[_Drawn], Any]:
     parts = surfaces(analysis.model)
-    by_part = fields.reserve_by_part(analysis, margins.element_reserve)
     table = _rgb((*stage.BAND_COLOURS, stage.UNCHECKED))
+    own = None if found.first is None else scenes._own_surface(analysis, parts, found.first)
     drawn = []
     for name, surface in parts.items():
-        if name in by_part and name in scenes._SHOWN:
-            colours = table[fields.bands(by_part[name])][surface.element]
+        if name in found.by_part and name in scenes._SHOWN:
+            colours = table[fields.bands(found.by_part[name])][surface.element]
             drawn.append(_Drawn(surface.points, surface.quads, colours, 1.0))
         else:
             drawn.append(_ghost(name, surface))
-    words = ("✗ below 1: fails", "1 to 1.5", "1.5 to 2", "2 to 4", "above 4", "not checked")
+    if own is not None and own[0] not in scenes._SHOWN and found.first is not None:
+        band = int(fields.bands(np.array([found.first.reserve_factor]))[0])
+        drawn.append(_Drawn(own[1].points, own[1].quads, stage.BAND_COLOURS[band], 1.0))
+    words = (f"✗ {fields.BAND_WORDS[0]}", *fields.BAND_WORDS[1:], "not checked")
     view = View(
         "reserve", "Reserve factor",
-        f"{sentence(margins)} Colour: least reserve factor of each part in each bay; pale grey: not part of "
+        f"{found.sentence} Colour: least reserve factor of each part in each bay; pale grey: not part of "
         "this view.",
         Scale(
             "Reserve factor (allowable / applied)", (*stage.BAND_COLOURS, stage.UNCHECKED), words,
             banded=True,
         ),
-        "", "",
+        "", "", "",
     )  # fmt: skip
-    still = lambda: scenes.reserve(  # noqa: E731
-        analysis, margins.element_reserve, first_failure=sentence(margins), size=_SIZE
-    )
+    still = lambda: scenes.reserve(analysis, found, size=_SIZE)  # noqa: E731
     return view, _both(analysis, drawn), still
 
 
-def _cap_stress(analysis: Analysis, margins: Margins) -> tuple[View, list[_Drawn], Any]:
+def _cap_stress(analysis: Analysis, found: Judged) -> tuple[View, list[_Drawn], Any]:
     parts = surfaces(analysis.model)
     caps = parts["caps"]
     stress = fields.cap_stress(analysis, caps) * say.stress.factor
     main = caps.layer == fields.main_layer(analysis.model)
-    most = scenes.round_limit(float(np.abs(stress[main]).max()))
+    checked = fields.checked_cap_stress(analysis, fields.main_layer(analysis.model)) * say.stress.factor
+    most = scenes.round_limit(min(float(np.abs(stress[main]).max()), checked))
     drawn = [_ghost(name, surface) for name, surface in parts.items() if name != "caps"]
     sticks = caps.only(main)
     colours = _ramp(stage.DIVERGING, (stress[main] + most) / (2 * most))
@@ -251,7 +258,7 @@ def _cap_stress(analysis: Analysis, margins: Margins) -> tuple[View, list[_Drawn
     view = View(
         "cap-stress", "Stress in the caps",
         f"{scenes._load(analysis)}; stress along the caps, bending included: {said}.",
-        Scale(f"Axial stress, {say.stress.unit}", stage.DIVERGING, tuple(figures), banded=False), "", "",
+        Scale(f"Axial stress, {say.stress.unit}", stage.DIVERGING, tuple(figures), banded=False), "", "", "",
     )  # fmt: skip
     return view, _both(analysis, drawn), lambda: scenes.cap_stress(analysis, size=_SIZE)
 

@@ -314,6 +314,8 @@ def _add(
     **style: Any,
 ) -> None:
     see_through = style.get("opacity", 1.0) < 1
+    if "color" in style:
+        style["color"] = stage.shade(style["color"])
     mesh = stage.polygons(points, surface.shell if see_through else surface.quads)
     if scalars is not None:
         mesh.point_data[what] = scalars

@@ -6,7 +6,9 @@ The view is a parallel one from ahead, above and starboard, fitted to the points
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -27,7 +29,7 @@ DIVERGING = ("#7f3b08", "#c76a1a", "#f0b366", "#f4f1ea", "#9aa6d1", "#5a66a8", "
 """Brown (negative) over near-white (zero) to indigo (positive), darkening evenly to both sides: one that
 readers with any kind of colour blindness can tell apart. After the idea of Brewer's brown-to-purple
 schemes, from memory."""
-BAND_COLOURS = ("#7a0c1e", "#e0692f", "#f3c659", "#8fc1de", "#2a5b9c")
+BAND_COLOURS = ("#7a0c1e", "#e0692f", "#f3c659", "#8fc1de", "#2a5b9d")
 """Reserve factor from failing to ample; dark red against blue, told apart by lightness and by hue."""
 ON_BAND = ("#fefefe", "#000000", "#000000", "#000000", "#fefefe")
 """Of words on those colours."""
@@ -80,13 +82,33 @@ def open_stage(title: str, subtitle: str, *, off_screen: bool, size: tuple[int, 
         import pyvista as pv
 
         plotter: Any = pv.Plotter(off_screen=off_screen, window_size=list(size), lighting="light kit")
-    plotter.set_background("white")
+    plotter.set_background(shade("white"))
     plotter.enable_anti_aliasing("ssaa" if off_screen and max(size) <= 1000 else "msaa", multi_samples=8)
     title = headline(title, _MOST_LETTERS)
     words(plotter, title, 0.02, 0.945, min(30, round(30 * _LETTERS / len(title))), bold=True)
     words(plotter, headline(subtitle, _BELOW), 0.02, 0.905, 20)
     words(plotter, CAUTION, 0.02, 0.014, 17, bold=True)
     return plotter
+
+
+_NIGHT = {"white": "#16191b", INK: "#e9e6df", FAINT: "#a7acae", GHOST: "#7c8184"}
+"""What paper, ink and greys become on a page in the dark; colours that mean something stay."""
+_dark = ContextVar("dark", default=False)
+
+
+@contextmanager
+def at_night() -> Iterator[None]:
+    """Scenes that are made within are drawn for a page in the dark."""
+    before = _dark.set(True)
+    try:
+        yield
+    finally:
+        _dark.reset(before)
+
+
+def shade(colour: str) -> str:
+    """A colour as it is drawn now."""
+    return _NIGHT.get(colour, colour) if _dark.get() else colour
 
 
 def headline(title: str, most: int) -> str:
@@ -120,7 +142,7 @@ def words(
     """Words at a place of the window (fractions); `height` in pixels of a picture 1000 high."""
     if not text:
         return
-    prop = plotter.add_text(text, position=(x, y), viewport=True, color=colour, font_size=10).prop
+    prop = plotter.add_text(text, position=(x, y), viewport=True, color=shade(colour), font_size=10).prop
     prop.SetFontSize(max(1, round(height * plotter.window_size[1] / SIZE[1])))
     # The letters of the plots; the renderer's own stop at plain Latin ones.
     prop.SetFontFamily(_FONT_FILE)
@@ -186,7 +208,7 @@ def overlay(
         place.SetCoordinateSystemToNormalizedViewport()
     mapper = vtkPolyDataMapper2D()
     if not isinstance(colour, str):
-        shape.cell_data["colour"] = np.array([pv.Color(c).int_rgb for c in colour], dtype=np.uint8)
+        shape.cell_data["colour"] = np.array([pv.Color(shade(c)).int_rgb for c in colour], dtype=np.uint8)
         shape.set_active_scalars("colour")
         mapper.SetScalarModeToUseCellData()
     mapper.SetInputData(shape)
@@ -194,7 +216,7 @@ def overlay(
     actor = vtkActor2D()
     actor.SetMapper(mapper)
     if isinstance(colour, str):
-        actor.GetProperty().SetColor(*pv.Color(colour).float_rgb)
+        actor.GetProperty().SetColor(*pv.Color(shade(colour)).float_rgb)
     actor.GetProperty().SetLineWidth(width * plotter.window_size[1] / SIZE[1])
     plotter.add_actor(actor)
     return actor
@@ -298,15 +320,15 @@ def pinned(
     prop.SetFontFamily(_FONT_FILE)
     prop.SetFontFile(_letters(bold=False))
     prop.SetFontSize(max(1, round(height * plotter.window_size[1] / SIZE[1])))
-    prop.SetColor(*pv.Color(colour).float_rgb)
+    prop.SetColor(*pv.Color(shade(colour)).float_rgb)
     prop.SetJustificationToCentered()
     prop.SetVerticalJustificationToCentered()
     prop.SetLineSpacing(1.15)
     if box:
-        prop.SetBackgroundColor(1.0, 1.0, 1.0)
+        prop.SetBackgroundColor(*pv.Color(shade("white")).float_rgb)
         prop.SetBackgroundOpacity(1.0)
         prop.SetFrame(True)
-        prop.SetFrameColor(*pv.Color(colour).float_rgb)
+        prop.SetFrameColor(*pv.Color(shade(colour)).float_rgb)
         prop.SetFrameWidth(2)
     plotter.add_actor(actor)
     return actor
@@ -452,7 +474,7 @@ def draw_axes(plotter: Any, specimen: bool, view: View, corner: tuple[float, flo
         arrow = pv.Arrow(
             start=origin, direction=vector, scale=length, shaft_radius=0.02, tip_radius=0.07, tip_length=0.25
         )
-        plotter.add_mesh(arrow, color=FAINT, lighting=False, reset_camera=False)
+        plotter.add_mesh(arrow, color=shade(FAINT), lighting=False, reset_camera=False)
         seen = vector - (vector @ back) * back
         seen = seen / np.linalg.norm(seen)
         gap = view.metres(14 + 0.5 * _GLYPH * _LABEL * len(name) * abs(float(seen @ view.right)))

@@ -4,8 +4,34 @@
   var held = JSON.parse(document.getElementById("scenes").textContent);
   var hint = document.querySelector(".hint");
   var button = hint.querySelector(".turn");
-  // The wheel scrolls the page unless Ctrl is held: a view that swallows it would trap the reader.
-  var guard = "<script>addEventListener('wheel',function(e){if(!e.ctrlKey)e.stopImmediatePropagation()},{capture:true})<\/script>";
+  // Runs within the view, before the viewer. The wheel scrolls the page unless Ctrl is held: a view that
+  // swallows it would trap the reader. The viewer takes a movement that comes 200 ms after the last for a new
+  // beginning and drops it, so that on a slow machine no drag turns the wing: each movement is told twice, of
+  // which it drops one at the most. In the dark the view is cleared to the page's paper.
+  function guardian(dark, r, g, b) {
+    addEventListener("wheel", function (e) { if (!e.ctrlKey) e.stopImmediatePropagation(); }, { capture: true });
+    addEventListener("pointermove", function (e) {
+      if (e.isTrusted && e.buttons) e.target.dispatchEvent(new PointerEvent("pointermove", {
+        bubbles: true, cancelable: true, composed: true, pointerId: e.pointerId, pointerType: e.pointerType,
+        isPrimary: e.isPrimary, buttons: e.buttons, button: e.button, clientX: e.clientX, clientY: e.clientY,
+        screenX: e.screenX, screenY: e.screenY, shiftKey: e.shiftKey, ctrlKey: e.ctrlKey, altKey: e.altKey
+      }));
+    }, { capture: true });
+    if (!dark) return;
+    document.documentElement.style.background = "rgb(" + [r, g, b].map(function (c) { return 255 * c; }) + ")";
+    [window.WebGLRenderingContext, window.WebGL2RenderingContext].forEach(function (kind) {
+      if (!kind) return;
+      var plain = kind.prototype.clearColor;
+      kind.prototype.clearColor = function (red, green, blue, alpha) {
+        if (red === 1 && green === 1 && blue === 1) plain.call(this, r, g, b, alpha);
+        else plain.call(this, red, green, blue, alpha);
+      };
+    });
+  }
+  var night = matchMedia("(prefers-color-scheme: dark)");
+  function guard() {
+    return "<script>(" + guardian + ")(" + night.matches + ",22/255,25/255,27/255)<\/script>";
+  }
   var turning = !matchMedia("(pointer: coarse)").matches;
   var current = document.querySelector(".view.current").id.slice(5);
 
@@ -25,7 +51,7 @@
     var frame = document.createElement("iframe");
     frame.setAttribute("sandbox", "allow-scripts");
     frame.title = "The wing in three dimensions: drag to turn";
-    frame.srcdoc = held.viewer.replace("<body>", "<body>" + guard).split(held.mark).join(held.scenes[stage.dataset.view]);
+    frame.srcdoc = held.viewer.replace("<body>", "<body>" + guard()).split(held.mark).join(held.scenes[stage.dataset.view]);
     stage.appendChild(frame);
     stage.classList.add("turning");
   }
@@ -47,6 +73,10 @@
       });
       update();
     });
+  });
+  night.addEventListener("change", function () {
+    document.querySelectorAll(".stage").forEach(still);
+    update();
   });
   button.addEventListener("click", function () { turning = !turning; update(); });
   root.classList.add("js");

@@ -94,7 +94,7 @@ class Element:
 class Reader(HTMLParser):
     """Reads a page into a list of elements in their order."""
 
-    EMPTY = frozenset({"meta", "link", "img", "br", "use", "path"})
+    EMPTY = frozenset({"meta", "link", "img", "br", "use", "path", "source"})
 
     def __init__(self, text: str) -> None:
         super().__init__()

@@ -39,18 +39,66 @@ def test_on_a_desk_it_turns_and_asks_for_nothing(
         assert errors == []
 
 
-def _dragged(shown: Any, frame: Any) -> bytes:
-    """A picture of the frame after the mouse has been drawn over it.
-
-    The viewer leaves out a movement that comes 200 ms after the last, as on a busy machine.
-    """
+def _dragged(shown: Any, frame: Any, *, pause: float = 0.0) -> bytes:
+    """A picture of the frame after the mouse has been drawn over it, with pauses (ms) as on a slow machine."""
     box = frame.bounding_box()
     shown.mouse.move(box["x"] + 300, box["y"] + 200)
     shown.mouse.down()
-    shown.mouse.move(box["x"] + 450, box["y"] + 260, steps=30)
+    shown.wait_for_timeout(pause)
+    shown.mouse.move(box["x"] + 450, box["y"] + 260, steps=1 if pause else 30)
+    shown.wait_for_timeout(pause)
     shown.mouse.up()
     shown.wait_for_timeout(300)
     return _drawn(shown, frame, _is_drawn)
+
+
+def test_at_one_picture_a_second_every_drag_turns_it(
+    page: Any, browse: Callable[..., Any], can_draw: bool
+) -> None:
+    """The viewer by itself drops a movement that comes 200 ms after the last: no drag turned the wing."""
+    if not can_draw:
+        pytest.skip("no scenes can be drawn here")
+    with browse(page.path, viewport={"width": 1280, "height": 900}) as (shown, _, errors):
+        shown.locator("#view").scroll_into_view_if_needed()
+        frame = shown.locator(".view.current .stage.turning iframe")
+        frame.wait_for(timeout=60_000)
+        shown.frame_locator(".view.current .stage iframe").locator("canvas").wait_for(timeout=60_000)
+        shown.evaluate("document.querySelector('.view.current .stage').scrollIntoView()")
+        before, turned = _drawn(shown, frame, _is_drawn), 0
+        for _ in range(4):
+            after = _dragged(shown, frame, pause=1000.0)
+            turned += after != before
+            before = after
+        assert turned == 4
+        assert errors == []
+
+
+def test_in_the_dark_the_wing_is_drawn_on_the_dark_page(
+    page: Any, browse: Callable[..., Any], can_draw: bool
+) -> None:
+    if not can_draw:
+        pytest.skip("no scenes can be drawn here")
+    with browse(page.path, viewport={"width": 1280, "height": 900}, color_scheme="dark") as (shown, _, errors):
+        shown.locator("#view").scroll_into_view_if_needed()
+        frame = shown.locator(".view.current .stage.turning iframe")
+        frame.wait_for(timeout=60_000)
+        shown.frame_locator(".view.current .stage iframe").locator("canvas").wait_for(timeout=60_000)
+        shown.evaluate("document.querySelector('.view.current .stage').scrollIntoView()")
+        _drawn(shown, frame, _is_light_on_dark)
+        shown.get_by_role("button", name="Still picture").click()
+        assert _is_light_on_dark(bytes(shown.locator(".view.current img").screenshot()))
+        assert errors == []
+
+
+def test_the_first_screen_has_verdict_wing_and_four_figures(page: Any, browse: Callable[..., Any]) -> None:
+    with browse(page.path, viewport={"width": 1280, "height": 900}) as (shown, _, _errors):
+        low = """() => Math.max(...[...document.querySelectorAll('.verdict, #answer svg, .big dd')].map(
+            e => e.getBoundingClientRect().bottom))"""
+        assert shown.evaluate(low) < 900
+        assert shown.locator(".big dd").count() == 4
+        assert shown.evaluate("document.documentElement.scrollHeight") < 11_000
+        sticky = "() => getComputedStyle(document.querySelector('.box tbody th')).position"
+        assert shown.evaluate(sticky) == "sticky"
 
 
 def _drawn(shown: Any, frame: Any, enough: Callable[[bytes], bool]) -> bytes:
@@ -61,6 +109,16 @@ def _drawn(shown: Any, frame: Any, enough: Callable[[bytes], bool]) -> bytes:
             return picture
         shown.wait_for_timeout(200)
     pytest.fail("the view does not show what it should")
+
+
+def _is_light_on_dark(picture: bytes) -> bool:
+    """Whether a picture has something light on a dark ground."""
+    import io
+
+    from PIL import Image
+
+    grey = Image.open(io.BytesIO(picture)).convert("L").crop((20, 20, 900, 400))
+    return float(grey.getextrema()[1]) > 120 and float(grey.resize((1, 1)).getextrema()[1]) < 90
 
 
 def _is_drawn(picture: bytes) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from importlib import resources
 from itertools import pairwise
 from typing import Any
 
@@ -13,6 +14,7 @@ from models.command import main
 from models.command.files import read_wing
 from models.page import inputs, tables, views
 from models.page.svg import COLOURS
+from models.pictures import stage
 from models.wing.words import number_runs
 
 MOST = 8_000_000
@@ -185,13 +187,43 @@ def test_every_default_is_listed(page: Any) -> None:
 def test_a_specimen_leaves_out_what_belongs_to_flight(page: Any, specimen_page: Any) -> None:
     of = lambda one: [e.attributes["id"] for e in one.reader.all("section")]  # noqa: E731
     assert of(page) == [
-        "answer", "view", "cases", "loads", "movement", "strength", "envelope", "balance", "layouts",
-        "inputs", "proof", "sources",
+        "answer", "scatter", "change", "assumed", "view", "strength", "cases", "loads", "movement", "envelope",
+        "balance", "layouts", "inputs", "proof", "sources",
     ]  # fmt: skip
     assert of(specimen_page) == [
-        "answer", "view", "loads", "movement", "strength", "layouts", "inputs", "proof", "sources",
+        "answer", "assumed", "view", "strength", "loads", "movement", "layouts", "inputs", "proof", "sources",
     ]  # fmt: skip
     assert "Survives its load" in specimen_page.text
+
+
+def test_figures_are_ranked_by_how_far_they_move_the_answer(page: Any) -> None:
+    (heads,) = [e for e in page.reader.all("h3") if e.text.startswith("Assumed of wood")]
+    start = page.reader.elements.index(heads)
+    rows = [e for e in page.reader.elements[start:] if e.tag == "tr"][1:6]
+    moved = [float(re.findall(r"%([+-][\d.]+?\.\d\d)", row.text.replace("\N{MINUS SIGN}", "-"))[0]) for row in rows]
+    assert [abs(one) for one in moved] == sorted((abs(one) for one in moved), reverse=True)
+
+
+def test_long_tables_fold_and_nothing_is_lost() -> None:
+    made = tables.table("Bays", ["<bay"], [(f"bay {k}",) for k in range(9)])
+    few = tables.folded(made, 4)
+    assert (len(few.open_rows), len(few.more_rows)) == (4, 5)
+    assert few.open_rows + few.more_rows == made.rows == made.open_rows
+    assert tables.folded(made, 7).more_rows == ()
+    assert tables.folded(made).open_rows == ()
+
+
+def test_bands_have_one_set_of_colours() -> None:
+    """Scenes, charts, the report and the live page."""
+    for package, name in (("models.page", "templates/style.css"), ("models.live", "templates/live.css")):
+        style = (resources.files(package) / name).read_text(encoding="utf-8")
+        for k, colour in enumerate(stage.BAND_COLOURS):
+            assert re.search(rf"\.band{k} {{ background: {colour};", style)
+            ink = re.search(rf"\.band{k} {{ background: {colour}; color: (#\w+)", style)
+            assert ink is not None
+            assert (ink.group(1) == "#fff") == (stage.ON_BAND[k] == "#fefefe")
+        assert not set(re.findall(r"\.band\d[^{]*{[^}]*?(#\w{6});", style)) - {*stage.BAND_COLOURS, "#1a1a1a"}
+    assert not set(stage.BAND_COLOURS) & set(COLOURS), "these turn round in the dark"
 
 
 def test_a_failure_is_told_by_mark_and_word() -> None:

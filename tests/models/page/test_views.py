@@ -10,14 +10,15 @@ import pytest
 
 from models.analysis import Analysis, analyse
 from models.page import views
+from models.pictures.first import Judged, judged
 from models.pictures.screen import NoRenderer
-from models.strength import Margins, check
+from models.strength import check
 
 
 @pytest.fixture(scope="module")
-def solved(make_specimen: Any) -> tuple[Analysis, Margins]:
+def solved(make_specimen: Any) -> tuple[Analysis, Judged]:
     analysis = analyse(make_specimen(length=120.0), per_bay=1)
-    return analysis, check(analysis)
+    return analysis, judged(analysis, check(analysis))
 
 
 @pytest.fixture
@@ -73,7 +74,7 @@ def test_where_nothing_draws(solved: Any, monkeypatch: Any) -> None:
 def test_a_half_is_mirrored_with_faces_that_look_outward(make_wing: Any) -> None:
     analysis = analyse(make_wing(), per_bay=1)
     assert analysis.model.half
-    _, drawn, _ = views._deflection(analysis, check(analysis))
+    _, drawn, _ = views._deflection(analysis, judged(analysis, check(analysis)))
     for one in drawn:
         n = len(one.points) // 2
         np.testing.assert_array_equal(one.points[n:], one.points[:n] * [1, -1, 1])
