@@ -139,6 +139,11 @@ class Segment:
     nodes: Ints
     points: Array
 
+    @property
+    def size(self) -> int:
+        """About how many bytes it takes."""
+        return int(self.rows.nbytes + self.given.nbytes + self.link.stiffness.nbytes)
+
     def solved(self, ends: Array, amounts: Array) -> tuple[Array, Array]:
         """Values of all rows, and movements inside (none where `inside` is None), from those of both
         interfaces and the columns' amounts."""
