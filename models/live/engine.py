@@ -46,7 +46,7 @@ _MOST_PORTIONS = 500e6
 changes need is made ready."""
 _FEW_STATES = 32
 """States of a bay's webs up to which all of them are made ready; of a bay that has more, as with three spars,
-those that single changes lead to, so that preparation grows with the cells and not with their combinations."""
+those that single changes lead to: preparation grows with the cells and not with their combinations."""
 _QUIET = 0.3
 """Seconds without a question before work ahead of time goes on, where a thread does it."""
 _AFTER = 0.2
