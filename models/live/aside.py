@@ -84,7 +84,9 @@ class Aside:
         """Some portions need not be built, besides those that came from there."""
         self._send(("knows", known))
 
-    def look(self, number: int, codes: Ints, choices: list[list[int]]) -> None:
+    def look(
+        self, number: int, codes: Ints, choices: list[list[int]], most: int = 64, least: float = 1.0
+    ) -> None:
         """Build for the layouts about one in hand, the likeliest first.
 
         Parameters
@@ -95,8 +97,12 @@ class Aside:
             The layout.
         choices : list of list of int
             Of every cell those that count.
+        most : int
+            States of a segment's webs that are looked at.
+        least : float
+            Weight of what is to be built, as in `models.studies.lightest.cover`.
         """
-        self._send(("look", number, codes, choices))
+        self._send(("look", number, codes, choices, most, least))
 
     def step_back(self) -> None:
         """Yield to everything else on the computer from now on."""
@@ -261,6 +267,7 @@ class _Worker:
         self.cover: Cover | None = None
         self.proofs: deque[tuple[int, bytes]] = deque()
         self.told = self.number = 0
+        self.least = 1.0
         self.behind = False
 
     def run(self) -> None:
@@ -275,7 +282,7 @@ class _Worker:
             elif self.first:
                 self.build(self.first.popleft())
             elif self.cover is not None:
-                codes = self.cover.most(self.known)
+                codes = self.cover.most(self.known, self.least)
                 if codes is not None:
                     self.build(codes)
                 left = (self.cover.left(self.known), len(self.cover.changes), codes is None)
@@ -289,8 +296,8 @@ class _Worker:
         if what == "begin":
             (self.portions,) = data
         elif what == "look":
-            self.number, codes, choices = data
-            self.cover = Cover(self.portions, codes, choices)
+            self.number, codes, choices, most, self.least = data
+            self.cover = Cover(self.portions, codes, choices, most=most)
         elif what == "build":
             self.first.extend(data[0])
         elif what == "knows":

@@ -14,7 +14,7 @@ import gc
 import threading
 import time
 from collections import deque
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -32,22 +32,23 @@ from models.structure.model import Part
 from models.studies.compare import web_mass
 from models.studies.lightest.cover import SOME, SOON, Cover
 from models.studies.lightest.places import BayChoices as Choices
-from models.studies.lightest.portions import Portions, renumbered
-from models.studies.lightest.segments import Untabulated
+from models.studies.lightest.portions import Composed, Portion, Portions, renumbered
+from models.studies.lightest.segments import Segment, Untabulated
 from models.studies.lightest.what_if import WhatIf
 from models.wing.faults import WingFileError
 from models.wing.parts import Web, Wing
 from models.wing.web_entries import Make
 
-_MOST_SEGMENTS = 400
-"""Put together in memory, about a megabyte each; beyond, only those of the layout in hand are kept."""
-_MOST_PORTIONS = 6000
-"""In memory, about a twentieth of a megabyte each; beyond, only those of the layout in hand are kept."""
+_MOST_SEGMENTS = 300e6
+"""Bytes of those that are put together in memory; beyond, only those of the layout in hand are kept."""
+_MOST_PORTIONS = 500e6
+"""Bytes of those in memory; beyond, those of the layout in hand are kept, and from then on only what single
+changes need is made ready."""
+_FEW_STATES = 32
+"""States of a bay's webs up to which all of them are made ready; of a bay that has more, as with three spars,
+those that single changes lead to: preparation grows with the cells and not with their combinations."""
 _QUIET = 0.3
 """Seconds without a question before work ahead of time goes on, where a thread does it."""
-_FIRST = 5.0
-"""Seconds at most that the page gets ready for more than one change; what takes longer goes on while it is
-used."""
 _AFTER = 0.2
 """Seconds after an answer before segments are put together for the next."""
 _PAUSE = 1.0
@@ -87,6 +88,8 @@ class Answer:
         By building and solving the wing whole.
     seconds : float
         That the answer took.
+    built : bool
+        What was not ready had to be built for it.
     """
 
     sentence: str
@@ -100,6 +103,7 @@ class Answer:
     points: Array
     whole: bool
     seconds: float
+    built: bool = False
 
     @property
     def reserve_factor(self) -> float:
@@ -167,6 +171,7 @@ class Engine:
         self._ahead = _Ahead()
         self._current: State = own_state(opened.cells)
         self._near = 0
+        self._lean = False
         self._stop = False
         self._aside = aside
         self._worker: threading.Thread | None = None
@@ -321,10 +326,14 @@ class Engine:
             codes = self._codes(state)
         kept = self._kept
         faces = {(c.spar, c.bay): c.choices[i] for c, i in zip(kept.places.cells, codes.tolist())}
+        built = False
         try:
             if not kept.segments.at_hand(codes):
                 with self._turn():
-                    self._build(codes)
+                    # What was being built meanwhile may have been this.
+                    if not kept.segments.at_hand(codes):
+                        self._build(codes)
+                        built = True
             with self._using:
                 found = kept.answer(faces, asked, movement=True)
         except (Untabulated, np.linalg.LinAlgError):
@@ -348,6 +357,7 @@ class Engine:
             found.movement.points,
             False,
             time.perf_counter() - start,
+            built,
         )
 
     def _sound(self, state: State) -> None:
@@ -435,8 +445,8 @@ class Engine:
         return self._worker
 
     def begin_first(self) -> None:
-        """Make as many layouts ready as a few seconds allow, those that one change leads to at any rate, in a
-        thread; `first_left` tells how that goes on."""
+        """Make ready what single changes need, together with the second process, in a thread; clicks are
+        answered meanwhile, and `first_left` tells how it goes on."""
         if self._kept is not None:
             self._first = (1, 1)
             threading.Thread(target=self._make_first, name="first", daemon=True).start()
@@ -446,16 +456,16 @@ class Engine:
         return self._first
 
     def _make_first(self) -> None:
-        until = time.monotonic() + _FIRST
         try:
-            layouts, needed = self.first_builds(SOME), len(self.first_builds(SOON))
+            layouts = self.first_builds()
             self._first = (len(layouts), len(layouts))
 
             def told(n: int, left: int) -> bool:
                 self._first = (left, len(layouts))
-                return n < needed or time.monotonic() < until
+                self._until_quiet()
+                return True
 
-            self.make_ready(layouts, told, urgent=needed)
+            self.make_ready(layouts, told)
             # What is kept now stays; a search through it for what does not would hold a click up.
             gc.collect()
             gc.freeze()
@@ -498,13 +508,7 @@ class Engine:
             known.update(enumerate(segments.states(codes)))
         return layouts
 
-    def make_ready(
-        self,
-        layouts: list[Ints],
-        progress: Callable[[int, int], bool] | None = None,
-        *,
-        urgent: int | None = None,
-    ) -> None:
+    def make_ready(self, layouts: list[Ints], progress: Callable[[int, int], bool] | None = None) -> None:
         """Build layouts now, the second process helping if there is one.
 
         Parameters
@@ -513,17 +517,14 @@ class Engine:
             As `first_builds` gives them.
         progress : callable or None
             Told before every build which it is and how many layouts are not ready yet; says whether to go on.
-        urgent : int or None
-            How many of the first to do before all others; all if not given.
         """
         if self._kept is None:
             return
         segments, aside = self._kept.segments, self._aside
         if aside is not None:
-            # Both begin at opposite ends, of what is urgent first, until they meet.
-            aside.build([*layouts[:urgent][::-1], *layouts[len(layouts[:urgent]) :]])
-        order = [*layouts[:urgent], *layouts[len(layouts[:urgent]) :][::-1]]
-        for n, codes in enumerate(order):
+            # Both begin at opposite ends until they meet.
+            aside.build(layouts[::-1])
+        for n, codes in enumerate(layouts):
             if not segments.unknown(codes):
                 continue
             left = sum(bool(segments.unknown(one)) for one in layouts)
@@ -556,7 +557,7 @@ class Engine:
 
     def _cover(self, state: State) -> Cover:
         assert self._kept is not None
-        return Cover(self._kept.segments, *self._about(state))
+        return Cover(self._kept.segments, *self._about(state), most=_FEW_STATES)
 
     def _go_on(self, state: State) -> None:
         if state != self._current:
@@ -593,7 +594,7 @@ class Engine:
         segments = self._kept.segments
         with self._building:
             if not self._waiting:
-                codes = cover.most(segments.known)
+                codes = cover.most(segments.known, SOON if self._lean else SOME)
                 if codes is not None:
                     segments.harvest(codes)
                 self._ahead.left, self._ahead.wanted = cover.left(segments.known), len(cover.changes)
@@ -623,7 +624,7 @@ class Engine:
                             aside.take(shelf)
                         number += 1
                         self._looks[number] = told
-                        aside.look(number, codes, choices)
+                        aside.look(number, codes, choices, _FEW_STATES, SOON if self._lean else SOME)
             if not self._first[0]:
                 self._put_together()
             self._ahead.changed.wait(_PAUSE)
@@ -644,7 +645,7 @@ class Engine:
                     if self._stop or state is not self._current:
                         return
                     time.sleep(0.01)
-                if self._stop or state is not self._current:
+                if self._stop or state is not self._current or _bytes(segments.found) > _MOST_SEGMENTS:
                     return
                 with contextlib.suppress(KeyError, np.linalg.LinAlgError):  # not built yet, or never
                     segments.put_together(m, codes)
@@ -671,7 +672,7 @@ class Engine:
         """Keep what is in memory within bounds; whether portions were given up."""
         assert self._kept is not None
         segments = self._kept.segments
-        few, many = len(segments.found) <= _MOST_SEGMENTS, len(segments.known) > _MOST_PORTIONS
+        few, many = _bytes(segments.found) <= _MOST_SEGMENTS, _bytes(segments.known) > _MOST_PORTIONS
         if few and not many:
             return False
         with self._using, self._building:
@@ -680,6 +681,7 @@ class Engine:
                 keep = set(enumerate(segments.keys(codes)))
                 segments.found = {key: one for key, one in list(segments.found.items()) if key in keep}
             if many:
+                self._lean = True
                 here = set(enumerate(segments.states(codes)))
                 segments.known = {key: one for key, one in list(segments.known.items()) if key in here}
         return many
@@ -702,6 +704,11 @@ class Engine:
 
 
 _Key = tuple[str, Make]
+
+
+def _bytes(kept: Mapping[Any, Portion | Composed | Segment]) -> float:
+    """About how much memory portions or segments take."""
+    return float(sum(one.size for one in list(kept.values())))
 
 
 def _with(values: tuple[Any, ...], k: int, value: Any) -> tuple[Any, ...]:

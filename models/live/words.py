@@ -106,6 +106,7 @@ def told(wing: Wing, cells: tuple[Cell, ...], state: State, answer: Answer, shap
             float(f"{by_name[part]:.5g}") if part in by_name else None for part in shapes.parts
         ],
         "whole": answer.whole,
+        "built": answer.built,
         "seconds": answer.seconds,
     }
 

@@ -90,7 +90,9 @@ function painted(since, said) {
     channel.port1.onmessage = () => {
       if (solid && last.said === said) setTimeout(picture);
       const took = performance.now() - since;
-      const by = said.whole ? "by solving the wing whole" : "exactly, from the wing in memory";
+      const by = said.whole ? "by solving the wing whole"
+        : said.built ? "exactly; what this click needs was not ready yet, so the wing was built anew for it"
+        : "exactly, from the wing in memory";
       at("how").textContent = `Answered in ${took.toFixed(0)} ms, ${by}`;
       document.body.dataset.milliseconds = took.toFixed(1);
       document.body.dataset.answered = String(1 + Number(document.body.dataset.answered || 0));
@@ -475,21 +477,11 @@ async function watch() {
   try {
     const { left, wanted } = await (await fetch("/progress")).json();
     document.body.dataset.left = String(wanted ? left : -1);
-    at("ahead").textContent = wanted && left ? `. ${wanted - left} of ${wanted} next clicks are ready, the others take longer` : "";
+    at("ahead").textContent = wanted && left ? `. ${wanted - left} of ${wanted} next clicks are ready; the wing is built anew for the others, which takes longer` : "";
   } catch {
     return;
   }
   setTimeout(watch, 1500);
-}
-
-// Clicks are taken once they are answered at once; until then the page says how far that has come.
-async function first() {
-  for (;;) {
-    const { first_left, first_wanted } = await (await fetch("/progress")).json();
-    if (!first_left) return;
-    at("sentence").textContent = `Getting ready for your clicks: ${first_wanted - first_left} of ${first_wanted}`;
-    await new Promise((go) => setTimeout(go, 100));
-  }
 }
 
 async function begin() {
@@ -510,7 +502,6 @@ async function begin() {
   at("plan").style.setProperty("--bays", String(bays));
   at("plan").classList.toggle("tight", bays > 18);
   refresh();
-  await first();
   listen();
   ask(performance.now());
   watch();

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 
 _MOST = 64
-"""States of a segment's webs that are looked at; where there are more, those near the layout in hand."""
+"""States of a segment's webs that are looked at, if not said otherwise."""
 NEXT, SOON, SOME = 1e8, 1e6, 1.0
 """Weights of a portion that the next step of some cell needs, that a single change needs, and that any layout
 needs; those that need more changes at once weigh a tenth of `SOON` for each further change."""
@@ -39,10 +39,15 @@ class Cover:
         The layout in hand.
     choices : sequence of sequence of int
         For every cell the choices that count, in the order of its steps, that of the layout among them.
+    most : int
+        States of a segment's webs that are looked at; where there are more, those near the layout in hand.
     """
 
-    def __init__(self, portions: Portions, codes: Ints, choices: Sequence[Sequence[int]]) -> None:
+    def __init__(
+        self, portions: Portions, codes: Ints, choices: Sequence[Sequence[int]], *, most: int = _MOST
+    ) -> None:
         self.portions, self.codes, self.choices = portions, codes, [list(some) for some in choices]
+        self._most = most
         self.states = [self._some_states(cells) for cells in portions.cells]
         self.here = [
             int(np.flatnonzero((states == codes[cells]).all(axis=1))[0])
@@ -68,7 +73,7 @@ class Cover:
         """States of a segment's cells, (n, n_cells)."""
         lists = [self.choices[k] for k in cells]
         count = int(np.prod([len(some) for some in lists])) if lists else 1
-        if count <= _MOST:
+        if count <= self._most:
             return np.array(list(product(*lists)), dtype=np.intp).reshape(count, len(cells))
         here = self.codes[cells]
         near = [here]

@@ -15,6 +15,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from copy import copy
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -110,6 +111,13 @@ class Portion:
     nodes: Ints
     points: Array
 
+    @cached_property
+    def size(self) -> int:
+        """About how many bytes it takes."""
+        tables = sum(np.asarray(v).nbytes for figures in self.table.values() for v in figures.values())
+        rows = sum(row.nbytes + column.nbytes + value.nbytes for _, row, column, value in self.rows.values())
+        return int(tables + rows + self.at.nbytes + self.stiffness.nbytes + self.inertial.nbytes) + 8000
+
 
 def renumbered(portion: Portion, numbers: Ints) -> Portion:
     """A portion whose modes of parts are numbered otherwise.
@@ -157,6 +165,11 @@ class Rows:
     def __len__(self) -> int:
         return int(self.matrix.shape[0])
 
+    @property
+    def size(self) -> int:
+        """About how many bytes they take."""
+        return int(self.matrix.data.nbytes + self.matrix.indices.nbytes)
+
     def __matmul__(self, other: Array) -> Array:
         return np.asarray(self.matrix @ other)
 
@@ -183,6 +196,11 @@ class Composed(SegmentBody):
     root: Array
     across: Array
     load: Array
+
+    @cached_property
+    def size(self) -> int:
+        """About how many bytes it takes."""
+        return int(self.root.nbytes + self.across.nbytes + self.link.stiffness.nbytes) + self.rows.size
 
     def solved(self, ends: Array, amounts: Array) -> tuple[Array, Array]:
         """Values of all rows, and movements inside, from those of both interfaces and the columns'

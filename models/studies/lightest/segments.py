@@ -142,6 +142,11 @@ class Segment(SegmentBody):
     rows: Array
     given: Array
 
+    @property
+    def size(self) -> int:
+        """About how many bytes it takes."""
+        return int(self.rows.nbytes + self.given.nbytes + self.link.stiffness.nbytes)
+
 
 @dataclass(frozen=True, eq=False)
 class _Cut:

@@ -20,7 +20,6 @@ from models.live.cells import Change, State, own_state
 from models.live.engine import Engine, largest_difference
 from models.live.opened import Opened
 from models.live.shelf import Glued
-from models.studies.lightest.cover import SOME
 from models.studies.lightest.judge import Stack
 from models.studies.lightest.portions import Portions
 
@@ -234,7 +233,7 @@ def test_when_it_dies_a_thread_goes_on(engine, monkeypatch):
 def test_both_make_the_first_clicks_ready(engine):
     engine.begin_first()
     assert until(lambda: engine.first_left()[0] == 0)
-    assert engine.first_left()[1] == len(Engine(opened(), per_bay=2).first_builds(SOME))
+    assert engine.first_left()[1] == len(Engine(opened(), per_bay=2).first_builds())
     own = own_state(engine.opened.cells)
     for k, cell in enumerate(engine.opened.cells):
         step = (own.choices[k] + 1) % len(cell.choices)
@@ -244,9 +243,11 @@ def test_both_make_the_first_clicks_ready(engine):
 def test_what_is_in_memory_stays_within_bounds(engine, monkeypatch):
     own = own_state(engine.opened.cells)
     engine.answer(own)
-    monkeypatch.setattr(engine_module, "_MOST_SEGMENTS", 3)
-    monkeypatch.setattr(engine_module, "_MOST_PORTIONS", 3)
+    monkeypatch.setattr(engine_module, "_MOST_SEGMENTS", 1e3)
+    monkeypatch.setattr(engine_module, "_MOST_PORTIONS", 1e3)
+    assert not engine._lean
     assert engine._tidy()
+    assert engine._lean  # from then on only what single changes need is made ready
     segments = engine._kept.segments
     assert set(segments.found) <= set(enumerate(segments.keys(engine._codes(own))))
     found = engine.answer(State((0, *own.choices[1:]), own.changes))
