@@ -30,9 +30,8 @@ from models.analysis import Analysis
 from models.covering import cover
 from models.session import Session
 from models.strength import Margin, Margins, brace_joint, down, sentence
-from models.strength.counted import JOINER, JOINT, counted
+from models.strength.counted import JOINER, JOINT, counted, harder
 from models.strength.margin import happens
-from models.structure.model import Part
 from models.studies.balance import Balance, balance, off_by
 from models.studies.load_cases import CaseResult, LoadStudy, load_cases
 from models.studies.proof import Proof, proof
@@ -310,7 +309,7 @@ def verdict(
     # The rows of the settled state are reserves on the load asked for, as the wing is at its first failure.
     built = counted(wing, tested.failing)
     bends, bent = _bends(cases, built, tested.analysis)
-    rows = _harder(built, bent)
+    rows = harder(built, bent)
     drawn = quick_cases([Loaded(rows, tested.analysis, slopes=True)], samples=ALONE)[0]
     first = _case(PULL_UP, "flight", f"{asked:.1f} g, trimmed", asked, rows, drawn)
     if bends is not None:
@@ -381,18 +380,6 @@ def _bends(
         rows[0] if rows else None,
     )
     return bends, rows
-
-
-def _harder(built: Sequence[Margin], bent: Sequence[Margin]) -> list[Margin]:
-    """Of every part and mode what the harder of two loads leaves, the least first."""
-    if not bent:
-        return list(built)
-    least: dict[tuple[Part, str], Margin] = {}
-    for row in (*built, *bent):
-        key = (row.part, row.mode)
-        if key not in least or row.reserve_factor < least[key].reserve_factor:
-            least[key] = row
-    return sorted(least.values(), key=lambda row: row.reserve_factor)
 
 
 def trial(wing: Wing, names: Collection[str], *, per_bay: int = 4) -> Verdict:
@@ -479,7 +466,7 @@ def _others(study: LoadStudy, samples: int = TOGETHER) -> list[tuple[CaseVerdict
     """All cases of a study in the same wood, on the nominal stresses."""
     built = [counted(study.wing, _every(one)) for one in study.cases]
     bent = [[] if one.bent is None else counted(study.wing, _every(one.bent)) for one in study.cases]
-    rows = [_harder(*both) for both in zip(built, bent)]
+    rows = [harder(*both) for both in zip(built, bent)]
     every = quick_cases(
         [Loaded(of_case, one.analysis) for one, of_case in zip(study.cases, rows)], samples=samples
     )

@@ -12,6 +12,7 @@ import argparse
 import math
 import re
 from collections.abc import Iterable
+from dataclasses import replace
 from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -39,6 +40,7 @@ from models.wing.units import QuantityError, read_quantity
 
 if TYPE_CHECKING:
     from models.studies.lightest import Candidate, Lightest, Limits, Stock
+    from models.verdict import Verdict
     from models.wing.parts import Wing
 
 ABOUT = (
@@ -129,7 +131,56 @@ def run(options: argparse.Namespace) -> ExitCode:
     if target is not None and found.best is not None:
         files += written(lambda: _write_layout(options.file, target, found))
     record = recorded(options, _figures(found, checked), files)
+    if found.best is not None and wing.flies:
+        _verify(record, found, options.mesh)
     return give(options, record, lightest_text, holds=found.best is not None)
+
+
+def _verify(record: Record, found: Lightest, per_bay: int) -> None:
+    """The whole verdict on the layout that was found, among the answers; if it is not strong enough by that,
+    the lightest heavier one on the front of mass against strength that is.
+
+    Along that front strength grows with mass, so that it is found by halving.
+    """
+    from models.studies.lightest.search import good
+    from models.verdict import record as verdict_record
+    from models.verdict import share, verdict
+
+    def judged(one: Candidate) -> Verdict:
+        wing = found.places.laid(one.codes)
+        wing = replace(wing, case=replace(wing.case, load_factor=found.limits.load_factor))
+        return verdict(wing, per_bay=per_bay)
+
+    best = found.best
+    assert best is not None
+    decided = judged(best)
+    record["verdict"] = verdict_record(decided)
+    fit = "fit" if decided.fit else "not fit"
+    words = (
+        f"By the whole verdict, every case in the air and the lift of the bent wing among them, it is {fit}: "
+        f"{share(decided.survive)} such wings survive."
+    )
+    if decided.tail_heavy:
+        words += " It balances too far aft (`sparbay balance`)."
+    if decided.strong:
+        record["answer"]["sentences"].append(words)
+        return
+    front = [one for one in found.strength if one.web_mass > best.web_mass and good(one, found.limits)]
+    low, high, holds = -1, len(front) - 1, None
+    if front and judged(front[high]).strong:
+        holds = front[high]
+        while high - low > 1:
+            middle = (low + high) // 2
+            if judged(front[middle]).strong:
+                high, holds = middle, front[middle]
+            else:
+                low = middle
+    if holds is None:
+        words += f" No heavier one on that front is either; hardest is {decided.hardest.name}."
+    else:
+        words += f" The next that is strong enough by that: {in_words(holds.faces)}, {_grams(holds.web_mass)}."
+    record["strong_by_the_whole_verdict"] = None if holds is None else _row(holds)
+    record["answer"]["sentences"].append(words)
 
 
 def _limits(options: argparse.Namespace, wing: Wing) -> Limits:
@@ -301,6 +352,7 @@ def _row(one: Candidate) -> Record:
         "mode": one.mode,
         "tip_deflection_m": one.deflection,
         "tip_twist_rad": one.twist,
+        "bent_wing_load_factor_at_first_failure": one.bent,
         "survival": one.survival,
         "survival_interval": list(one.survival_interval) if one.survival_interval else None,
     }
@@ -316,6 +368,14 @@ def sentences(found: Lightest, checked: Candidate | None) -> list[str]:
             f"None of {len(found.fast)} layouts on the fronts of mass against strength, deflection and twist "
             f"{asked}: the fastest may be flown at {say.speed.at_most(most_fast)}, with "
             f"{_grams(one.web_mass)}: {in_words(one.faces)}.",
+            _proof(found),
+        ]
+    if found.best is None and found.tried_bent:
+        one = max(found.tried_bent, key=lambda c: c.bent or 0.0)
+        return [
+            f"None of {len(found.tried_bent)} layouts on the fronts of mass against strength, deflection and "
+            f"twist that {asked} as built does so with its lift where the bent wing puts it: at best "
+            f"{down(one.bent or 0.0)} g, with {_grams(one.web_mass)}: {in_words(one.faces)}.",
             _proof(found),
         ]
     if found.best is None and found.nominal is not None:
@@ -346,6 +406,10 @@ def sentences(found: Lightest, checked: Candidate | None) -> list[str]:
     flying = found.places.wing.flies
     load = f"{down(best.load_factor)} g" if flying else f"{best.load_factor:.3g} times its load"
     out.append(f"It fails first at {load}: {best.part.name}, {best.mode}.")
+    if best.bent is not None:
+        lighter = len(found.tried_bent) - 1
+        beside = f"; {lighter} lighter on the fronts did not" if lighter > 0 else ""
+        out.append(f"With its lift where the bent wing puts it it holds {down(best.bent)} g{beside}.")
     if checked is not None and checked.survival is not None and checked.survival_interval is not None:
         low, high = checked.survival_interval
         out.append(

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from models.strength import brace_joint, fastening, joiner
 from models.strength.margin import Margin
+from models.structure.model import Part
 from models.wing.parts import Wing
 
 JOINT = (brace_joint.MODE.name, brace_joint.MODE_GLUE.name)
@@ -33,3 +34,21 @@ def counted(wing: Wing, rows: Sequence[Margin]) -> list[Margin]:
         or (row.mode in JOINT and brace_joint.cut(spars[row.spar], row.y))
     ]
     return sorted(kept, key=lambda row: row.reserve_factor)
+
+
+def harder(built: Sequence[Margin], bent: Sequence[Margin]) -> list[Margin]:
+    """Of every part and mode what the harder of two loads leaves, the least first.
+
+    Parameters
+    ----------
+    built, bent : sequence of Margin
+        Under each load, the least first; the second empty where it is not known.
+    """
+    if not bent:
+        return list(built)
+    least: dict[tuple[Part, str], Margin] = {}
+    for row in (*built, *bent):
+        key = (row.part, row.mode)
+        if key not in least or row.reserve_factor < least[key].reserve_factor:
+            least[key] = row
+    return sorted(least.values(), key=lambda row: row.reserve_factor)

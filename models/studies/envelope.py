@@ -902,8 +902,8 @@ def _also_bent(one: MassEnvelope) -> str:
         return f", with its lift where the bent wing puts it; as built {rounded_down(corner.reserve)}"
     if corner.bent is not None:
         return (
-            f", with its lift as built; {rounded_down(corner.bent)} where the bent wing puts it, a relief that "
-            "is not counted"
+            f", with its lift as built; {rounded_down(corner.bent)} where the bent wing puts it, a relief "
+            "that is not counted"
         )
     return f"; near {_kmh(corner.ends)} it twists off, or as fast as it is trimmed: counted as built"
 

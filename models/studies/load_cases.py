@@ -412,20 +412,21 @@ def _of_bent(study: LoadStudy) -> list[str]:
     out = []
     if told:
         harder = [one for one in told if one.harder is not one]
-        one = min(told, key=lambda each: each.harder.reserve)
+        one = min(harder or told, key=lambda each: each.harder.reserve)
         assert one.bent is not None
+        which = f"in {len(harder)} of {len(told)} cases the latter" if harder else "in all the former"
         out.append(
-            f"Each case counts the harder of its lift as built and where the bent wing puts it, in "
-            f"{len(harder)} of {len(told)} the latter: {one.name} leaves {rounded_down(one.bent.reserve)}, as "
-            f"built {rounded_down(one.reserve)}."
+            f"Of lift as built and lift where the bent wing puts it the harder counts, {which}: {one.name} "
+            f"has reserve factor {rounded_down(one.reserve)} as built and {rounded_down(one.bent.reserve)} "
+            "bent."
         )
     near = [one for one in study.cases if one.bent is None and not math.isnan(one.ends)]
     if near:
         flown = len(told) + len(near)
         where = f"{len(near)} of {flown} cases" if len(near) > 1 else near[0].name
         out.append(
-            f"Counted as built alone: {where}, faster than nine "
-            "tenths of the speed at which it twists off, or twists as fast as what balances it."
+            f"Counted as built alone: {where}, faster than nine tenths of "
+            "the speed at which it twists off, or twists as fast as what balances it."
         )
     return out
 

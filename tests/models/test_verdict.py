@@ -204,9 +204,11 @@ def test_the_harder_of_both_loads_counts_in_the_pull_up() -> None:
     assert f"it fails at {down(found.bends.built)} g, by" in told
     assert "no speed in the file" in told
     data = record(found)["bent"]
-    assert data["load_factor_failing_mean_wood"] == found.bends.failing == record(found)["cases"][0][
-        "reserve_factor_bent_wing"
-    ] * found.asked
+    assert (
+        data["load_factor_failing_mean_wood"]
+        == found.bends.failing
+        == record(found)["cases"][0]["reserve_factor_bent_wing"] * found.asked
+    )
     assert data["load_factor_failing_as_built"] == found.bends.built
     assert data["counts"] is True
 
@@ -262,8 +264,8 @@ mass = "1.5 kg"
 
 
 def _failing_by_iteration(wing: Wing) -> float:
-    """Load factor at first failure in the pull-up of the bent wing: lift of the lattice, solved, twisted, lift
-    again, until nothing moves, on the whole structure; no influence is asked for anything but geometry."""
+    """Load factor at first failure in the pull-up of the bent wing: lift of the lattice, solved, twisted,
+    lift again, until nothing moves, on the whole structure; only geometry is asked of the influence."""
     model = build(wing, per_bay=1, whole=True)
     situation = Situation.of(model, assembly := Assembly(model.structure))
     outer = situation.lifted(situation.flight.load_factor, wing.case.speed)

@@ -32,6 +32,7 @@ from numpy.typing import NDArray
 from fea.arrays import Array, Ints
 from models import units_out as say
 from models.structure.model import Part
+from models.studies.lightest.bent import bent_load
 from models.studies.lightest.places import Faces, Places, places
 from models.studies.lightest.plain import PlainSweep, cell_masses
 from models.studies.lightest.segments import Untabulated
@@ -123,6 +124,9 @@ class Candidate:
         Share of wings, their wood scattered, that bear the load; None where it was not asked for.
     survival_interval : (float, float) or None
         Where that share lies with 95 %.
+    bent : float or None
+        Load factor at first failure with the lift where the bent wing puts it; None where it was not asked
+        for, or is not known (`models.studies.lightest.bent`).
     """
 
     codes: Ints
@@ -135,6 +139,7 @@ class Candidate:
     twist: float
     survival: float | None = None
     survival_interval: tuple[float, float] | None = None
+    bent: float | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -170,6 +175,9 @@ class Lightest:
         Layouts whose survival was worked out.
     fast : tuple of (Candidate, float)
         Layouts whose speed was worked out, with the fastest that each may be flown, m/s.
+    tried_bent : tuple of Candidate
+        Layouts that were solved with the lift where the bent wing puts it, where no share of wings was asked
+        for; `survived` counts that itself.
     """
 
     places: Places
@@ -189,6 +197,7 @@ class Lightest:
     tabulated: bool = True
     tried: tuple[Candidate, ...] = ()
     fast: tuple[tuple[Candidate, float], ...] = ()
+    tried_bent: tuple[Candidate, ...] = ()
 
 
 @dataclass
@@ -268,7 +277,11 @@ def lightest(
         sweep = PlainSweep(where, per_bay=per_bay)
         most_evaluated = min(most_evaluated, MOST_ONE_BY_ONE)
         result = _lightest(where, sweep, limits, per_bay, most_evaluated, seconds, progress)
-    return result if limits.speed is None else _fast_enough(result, per_bay, progress)
+    if limits.speed is not None:
+        return _fast_enough(result, per_bay, progress)
+    if limits.survival is not None or not wing.flies:  # `survived` counts it
+        return result
+    return _bent_enough(result, per_bay, progress)
 
 
 def _lightest(
@@ -864,20 +877,11 @@ def _fast_enough(result: Lightest, per_bay: int, progress: Tell) -> Lightest:
     """
     from models.studies.speed_limit import limit
 
-    limits, best = result.limits, result.best
+    limits = result.limits
     assert limits.speed is not None
-    if best is None:
+    if result.best is None:
         return result
-    fronts = (result.strength, result.stiffness, result.twisting)
-    others = {one.codes.tobytes(): one for front in fronts for one in front} | {best.codes.tobytes(): best}
-    heavier = sorted(
-        (
-            one
-            for one in others.values()
-            if one is best or (one.web_mass > best.web_mass and _good(one, limits))
-        ),
-        key=lambda one: one.web_mass,
-    )
+    heavier = _heavier(result, result.best)
     fast: list[tuple[Candidate, float]] = []
     for one in heavier[:MOST_FLOWN]:
         if progress is not None:
@@ -888,13 +892,64 @@ def _fast_enough(result: Lightest, per_bay: int, progress: Tell) -> Lightest:
         checked = one
         if limits.survival is not None and one.survival is None:
             checked = survived(result.places, one, limits, per_bay, progress)
+        elif limits.survival is None:
+            checked = _bent(result.places, one, per_bay)
+            if not _holds_bent(checked, limits):
+                continue
         if limits.survival is None or (checked.survival or 0.0) >= limits.survival:
             return replace(result, best=checked, fast=tuple(fast))
     return replace(result, best=None, fast=tuple(fast))
 
 
-def _good(one: Candidate, limits: Limits) -> bool:
-    """As `_meets`, of one layout."""
+def _bent_enough(result: Lightest, per_bay: int, progress: Tell) -> Lightest:
+    """The lightest of the layouts on the fronts, from the best so far on, that holds its load with the lift
+    where the bent wing puts it too; `MOST_FLOWN` of them are looked at."""
+    if result.best is None:
+        return result
+    tried: list[Candidate] = []
+    for one in _heavier(result, result.best)[:MOST_FLOWN]:
+        if progress is not None:
+            progress(f"bent and twisted, with {1e3 * one.web_mass:.1f} g of webs")
+        tried.append(_bent(result.places, one, per_bay))
+        if _holds_bent(tried[-1], result.limits):
+            return replace(result, best=tried[-1], tried_bent=tuple(tried))
+    return replace(result, best=None, tried_bent=tuple(tried))
+
+
+def _bent(where: Places, one: Candidate, per_bay: int) -> Candidate:
+    return replace(one, bent=bent_load(where.laid(one.codes), per_bay=per_bay))
+
+
+def _holds_bent(one: Candidate, limits: Limits) -> bool:
+    """What is not known of the bent wing counts as built."""
+    return one.bent is None or one.bent >= limits.load_factor * (1 - _ROUNDING)
+
+
+def _heavier(result: Lightest, best: Candidate) -> list[Candidate]:
+    """The best, and layouts on the fronts that are heavier and meet the limits, the lightest first."""
+    limits = result.limits
+    fronts = (result.strength, result.stiffness, result.twisting)
+    others = {one.codes.tobytes(): one for front in fronts for one in front} | {best.codes.tobytes(): best}
+    return sorted(
+        (
+            one
+            for one in others.values()
+            if one is best or (one.web_mass > best.web_mass and good(one, limits))
+        ),
+        key=lambda one: one.web_mass,
+    )
+
+
+def good(one: Candidate, limits: Limits) -> bool:
+    """Whether one layout meets the limits on load factor, deflection and twist.
+
+    Parameters
+    ----------
+    one : Candidate
+        The layout.
+    limits : Limits
+        As asked.
+    """
     return (
         one.load_factor >= limits.load_factor * (1 - _ROUNDING)
         and (limits.deflection is None or abs(one.deflection) <= limits.deflection * (1 + _ROUNDING))

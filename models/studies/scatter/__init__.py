@@ -48,9 +48,9 @@ ASSUMPTIONS = (
     f"Every glue line has a quality of its own, coefficient of variation {100 * spread(_GLUE):.0f} %: "
     f"{100 * _GLUE['value']:.0f} from joint to joint (common practice, no source) and, for the doubt of what "
     f"wood bears across its grain, {100 * _GLUE['doubt']:.0f}.",
-    "Loads are those of the nominal mass; a wing must bear its pull-up with lift as it is built and with lift "
-    "where it bends and twists in mean wood. Buckling loads vary with stiffness and size alone. Where crushing "
-    "of the bent spar takes part, weak wood is judged cautiously.",
+    "Loads are those of the nominal mass; a wing must bear its pull-up with lift as it is built and with "
+    "lift where it puts it as it bends and twists in mean wood. Buckling loads vary with stiffness and size "
+    "alone. Where crushing of the bent spar takes part, weak wood is judged cautiously.",
 )
 HALVES = (
     "Port and starboard are two independent draws of the modelled half, and the weaker decides; that the "

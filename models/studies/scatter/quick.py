@@ -33,8 +33,8 @@ from models.studies.scatter.stack import side_by_side
 from models.studies.scatter.states import FORCES, Pair, States, slenderness_of
 
 ALONE, TOGETHER = 40_000, 6000
-"""Wings drawn in one case, and in many at once: the standard error of the fifth percentile is about 0.7 and 1.5
-%."""
+"""Wings drawn in one case, and in many at once: the standard error of the fifth percentile is about 0.7 and
+1.5 %."""
 SEED = 20262
 """Seed; drawn once, so that the same wing has the same answer."""
 MOST_PIECES = 10

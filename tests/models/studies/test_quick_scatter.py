@@ -9,15 +9,25 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from models.analysis import analyse
+from fea.solve import pinned
+from models.analysis import Analysis, analyse
 from models.command.files import read_wing
 from models.strength import check
+from models.strength.counted import harder
+from models.studies.bent_pull_up import bent_pull_up
 from models.studies.scatter import scatter
-from models.studies.scatter.quick import Loaded, quick, quick_cases
+from models.studies.scatter.quick import ALONE, Loaded, Quick, quick, quick_cases
 
 LARGE = ("sailplane", "powered-tailless")
 NEAR = 0.03
 """Of the fifth percentile, against the full study."""
+
+
+def _both_loads(analysis: Analysis) -> Quick:
+    """As the verdict has it: the harder of lift as built and of the bent wing, slopes of the first."""
+    bent = bent_pull_up(analysis, pinned(analysis.solution.assembly))
+    rows = harder(check(analysis).rows, () if bent is None else check(bent).rows)
+    return quick_cases([Loaded(rows, analysis, slopes=True)], samples=ALONE)[0]
 
 
 @pytest.mark.slow
@@ -25,7 +35,7 @@ NEAR = 0.03
 def test_the_fifth_percentile_is_that_of_the_full_study(name: str) -> None:
     wing = read_wing(name)
     analysis = analyse(wing)
-    found = quick(analysis, check(analysis))
+    found = _both_loads(analysis)
     full = scatter(wing, samples=20_000)
     assert found.fifth * analysis.load_factor == pytest.approx(full.fifth, rel=NEAR)
     assert found.nominal * analysis.load_factor == pytest.approx(full.nominal, rel=1e-9)
@@ -43,7 +53,7 @@ def test_the_fifth_percentile_is_that_of_the_full_study(name: str) -> None:
 def test_the_fifth_percentile_of_a_wing_of_few_bays(name: str, path_of: Callable[[str], Path]) -> None:
     wing = read_wing(str(path_of(name)))
     analysis = analyse(wing, per_bay=1)
-    found = quick(analysis, check(analysis))
+    found = _both_loads(analysis)
     full = scatter(wing, samples=10_000, per_bay=1, states=300)
     assert found.fifth * analysis.load_factor == pytest.approx(full.fifth, rel=NEAR)
     assert abs(found.survive - full.survival) < 0.03
