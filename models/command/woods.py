@@ -97,7 +97,6 @@ def _all(found: list[dict[str, Any]]) -> None:
     columns = [
         "<wood",
         *(
-            f"{key if key in MODULI else key.replace('_', ' ')}\n{say.stress.unit if key != 'density' else say.density.unit}"
             f"{key if key in MODULI else key.replace('_', ' ')}\n"
             + (say.stress if key != "density" else say.density).unit
             for key in SHOWN
