@@ -179,7 +179,8 @@ def bench_record(
         "mesh": {"elements_per_bay": per_bay},
         "files": [str(f) for f in files],
     }
-    return document("bench", file, record, CAUTIONS)
+    near = "5/64 in" if say.imperial() else "2 mm"
+    return document("bench", file, record, tuple(one.format(near=near) for one in CAUTIONS))
 
 
 def _bag(bag: Bag, test: BenchTest) -> Record:
@@ -204,7 +205,8 @@ def _readings(chosen: Seeing, file: str) -> Record:
         "number_if_all_were_read": chosen.every,
         "reading_error_m": chosen.gauge,
         "twist_stiffness_error": chosen.twist,
-        "judge_with": f"sparbay measured {file} {READINGS_FILE} --reading-error {chosen.gauge * 1e3:g}mm",
+        "judge_with": f"sparbay measured {file} {READINGS_FILE} --reading-error "
+        + (f"{chosen.gauge * 1e3:g}mm" if not say.imperial() else f"{chosen.gauge / say.INCH:.4g}in"),
         "chance_of_naming_anything_in_a_sound_wing": chosen.alarm,
         "couple": None
         if couple is None

@@ -31,8 +31,8 @@ if TYPE_CHECKING:
     from models.wing.parts import Wing
 
 ABOUT_GAINS = (
-    "Gains are the change against the first layout in percent of that layout's figure, for each gram of web; "
-    "nothing is said where a layout adds no mass."
+    "Gains are the change against the first layout in percent of that layout's figure, for each {mass} of "
+    "web; nothing is said where a layout adds no mass."
 )
 
 
@@ -105,7 +105,7 @@ def compare_record(
         ),
         "verdict": None if decided is None else verdict_record(decided),
         "layouts": rows,
-        "about_gains": ABOUT_GAINS,
+        "about_gains": ABOUT_GAINS.format(mass=say.small_mass()),
         "mesh": {"elements_per_bay": per_bay},
     }
     return document("compare", file, record)
@@ -183,9 +183,20 @@ def sentences(results: list[LayoutResult], *, flying: bool) -> list[str]:
             ("strength", "strength_gain"),
         ):
             most = max(webbed, key=attrgetter(gain))
-            best.append(f"in {what} {most.name} ({getattr(most, gain):+.1f} %/g)")
-        said.append(f"Most for each gram of web: {', '.join(best)}.")
+            per_gram = getattr(most, gain) * _each()
+            best.append(f"in {what} {most.name} ({per_gram:+.1f} %/{_per()})")
+        said.append(f"Most for each {say.small_mass()} of web: {', '.join(best)}.")
     return said or [f"No layout of {whom} has webs."]
+
+
+def _each() -> float:
+    """Gains for a gram as gains for the unit of mass that is spoken."""
+    return 1e3 / say.mass.factor
+
+
+def _per() -> str:
+    """That unit; not "g": beside it a wing fails at so many g."""
+    return "oz" if say.imperial() else "gram"
 
 
 def compare_text(out: Page, record: Record) -> None:
@@ -208,7 +219,6 @@ def _layouts(out: Page, scope: str, rows: Sequence[Record]) -> None:
     heading, places = _STRENGTH[strength]
     alone = strength.endswith("_N")
     heading = f"fails at\n{say.force.unit}" if alone else heading
-    each = 1.0 if not say.imperial() else say.OUNCE / 1e-3
     cells = [
         (
             r["layout"],
@@ -219,7 +229,7 @@ def _layouts(out: Page, scope: str, rows: Sequence[Record]) -> None:
             *([say.speed.number(r["speed_m_per_s"], 3)] if "speed_m_per_s" in r else []),
             say.length.number(r["tip_deflection_m"]),
             number(r["tip_twist_rad"], DEG, 4),
-            *(fixed(r[f"{gain}_gain_percent_per_g"], each) for gain in ("bending", "torsion", "strength")),
+            *(fixed(r[f"{gain}_gain_percent_per_g"], _each()) for gain in ("bending", "torsion", "strength")),
             r["first_failure"],
         )
         for r in rows
@@ -228,8 +238,7 @@ def _layouts(out: Page, scope: str, rows: Sequence[Record]) -> None:
     columns.append(f"torsion\n{say.torsion_stiffness.unit}")
     columns += [*([f"beats, twists\noff at, {say.speed.unit}"] if "speed_m_per_s" in rows[0] else [])]
     columns += [f"tip up\n{say.length.unit}", "tip twist\ndeg"]
-    per = "oz" if say.imperial() else "gram"  # not "g": beside it the wing fails at so many g
-    columns += [f"{what}\n%/{per}" for what in ("bending", "torsion", "strength")]
+    columns += [f"{what}\n%/{_per()}" for what in ("bending", "torsion", "strength")]
     columns += ["~first failure"]
     whom = "Whole wing" if scope == "wing" else f"Spar alone, {scope}"
     out.table(f"{whom}: tip movement under {rows[0]['tip_load']}", columns, cells)

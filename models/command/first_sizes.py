@@ -13,6 +13,7 @@ from pathlib import Path
 import numpy as np
 
 from fea.arrays import Array
+from models import units_out as say
 from models.command.starter import (
     BOXED,
     DIHEDRAL,
@@ -24,7 +25,6 @@ from models.command.starter import (
     SparSizes,
     Web,
     bays,
-    mm,
     tip_width,
 )
 from models.gravity import GRAVITY
@@ -207,9 +207,10 @@ def _caps(room: Room, at: int, share: float) -> tuple[int, int, float, int]:
             best = (bears, stick)
     if best is None:
         raise NoStarter(
-            f"a chord of {mm(room.a.root_chord)} at the root and {mm(room.a.tip_chord)} at the tip with "
-            f"section {room.a.section} is too small for wooden caps: it is {mm(depth)} and "
-            f"{mm(room.depth(at / 100, 1.0))} deep at the spar. Take a thicker section or a larger chord."
+            f"a chord of {say.length(room.a.root_chord):.4g} at the root and "
+            f"{say.length(room.a.tip_chord):.4g} at the tip with section {room.a.section} is too small for "
+            f"wooden caps: it is {say.length(depth):.4g} and {say.length(room.depth(at / 100, 1.0)):.4g} "
+            "deep at the spar. Take a thicker section or a larger chord."
         )
     return best[1]
 
@@ -308,8 +309,8 @@ def with_rails(room: Room, sizes: Sizes, side: float) -> Sizes:
     side = min(side, math.floor(1e3 * (high - low) - 0.5))
     if side < _THINNEST_RAIL:
         raise NoStarter(
-            f"between the caps there is no room for engine rails {_THINNEST_RAIL} mm high: take a larger "
-            "chord or a thicker section, or leave the engine out."
+            f"between the caps there is no room for engine rails {say.size(1e-3 * _THINNEST_RAIL):.4g} "
+            "high: take a larger chord or a thicker section, or leave the engine out."
         )
     return replace(sizes, rail=side)
 
@@ -372,4 +373,7 @@ def sensible(a: Answers) -> None:
     if a.spars not in (1, 2):
         raise NoStarter(f"{a.spars} spars; a starter has 1 or 2.")
     if a.engine >= a.mass:
-        raise NoStarter(f"the engine, {a.engine:g} kg, weighs as much as the whole aeroplane, {a.mass:g} kg.")
+        raise NoStarter(
+            f"the engine, {say.whole_mass(a.engine):g}, weighs as much as the whole "
+            f"aeroplane, {say.whole_mass(a.mass):g}."
+        )

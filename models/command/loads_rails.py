@@ -179,7 +179,8 @@ def sentences(study: RailStudy) -> list[str]:
     out += passing(study)
     if study.toe_in:
         out.append(
-            f"One rail 1 mm ahead of its twin turns the thrust line by {math.degrees(study.toe_in):.1f} deg; "
+            f"One rail {'1/32 in' if say.imperial() else '1 mm'} ahead of its twin turns the thrust line by "
+            f"{math.degrees(study.toe_in) * (say.INCH / 32 * 1e3 if say.imperial() else 1):.1f} deg; "
             f"between them are {say.length(study.spacing):.1f}."
         )
     return out

@@ -9,16 +9,18 @@ example: sparbay new my-wing.toml --span 1500mm --mass 1.5kg
 from __future__ import annotations
 
 import argparse
+import re
 import sys
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from models import units_out as say
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import refuse_file, write_new
-from models.command.options import quantity
+from models.command.options import add_units, quantity
 from models.command.progress import Progress
 
 if TYPE_CHECKING:
@@ -38,7 +40,17 @@ def _plain(value: Any) -> str:
     return f"{value:g}" if isinstance(value, float) else str(value)
 
 
-_LENGTH = ("LENGTH", quantity("length"), lambda value: f"{1e3 * value:.4g} mm")
+class Inches(float):
+    """A length (m) that was typed in inches or feet."""
+
+
+def _length(text: str) -> float:
+    value: float = quantity("length")(text)
+    metric = re.search(r"m\s*$", text) is not None
+    return value if metric else Inches(value)
+
+
+_LENGTH = ("LENGTH", _length, lambda value: f"{say.length(value):.4g}")
 STARTER_QUESTIONS = {
     "name": Question("name of the wing", "TEXT", str, _plain),
     "span": Question("span, tip to tip", *_LENGTH),
@@ -46,12 +58,13 @@ STARTER_QUESTIONS = {
     "tip_chord": Question("chord at the tip", *_LENGTH),
     "sweep": Question("leading edge at the tip, aft of that at the root", *_LENGTH),
     "section": Question("airfoil section", "TEXT", str, _plain),
-    "mass": Question("mass of the whole aeroplane", "MASS", quantity("mass"), lambda value: f"{value:g} kg"),
+    "mass": Question("mass of the whole aeroplane", "MASS", quantity("mass"),
+                     lambda value: f"{say.whole_mass(value):g}"),
     "load_factor": Question("load factor of the hardest pull-up", "G", quantity("number"), _plain),
     "spars": Question("spars, 1 or 2", "N", quantity("number of spars", 1, 2), _plain),
     "engine": Question(
         "mass of an engine on rails ahead of the leading edge, 0 g for none",
-        "MASS", quantity("mass"), lambda value: f"{1e3 * value:g} g",
+        "MASS", quantity("mass"), lambda value: f"{say.mass(value):g}",
     ),
 }  # fmt: skip
 
@@ -60,6 +73,7 @@ def options(command: argparse.ArgumentParser) -> None:
     """What it may be told."""
     add = command.add_argument
     add("file", metavar="FILE", help="the file to write")
+    add_units(command, "units of the file (default: those of the lengths that are given)")
     add("--ask", action="store_true", help="ask on the terminal for what was not given")
     for key, question in STARTER_QUESTIONS.items():
         add(f"--{key.replace('_', '-')}", metavar=question.metavar, type=question.read, help=question.words)
@@ -73,7 +87,13 @@ def run(options: argparse.Namespace) -> ExitCode:
     path = Path(options.file)
     refuse_file(path)
     given = {key: getattr(options, key) for key in STARTER_QUESTIONS if getattr(options, key) is not None}
-    answers = replace(Answers(name=path.stem.replace("-", " ").replace("_", " ").capitalize()), **given)
+    lengths = [value for key, value in given.items() if key in _LENGTHS]
+    inches = sum(isinstance(value, Inches) for value in lengths)
+    say.adopt(say.IMPERIAL if 2 * inches > len(lengths) else say.METRIC)
+    plain = Answers(name=path.stem.replace("-", " ").replace("_", " ").capitalize())
+    if say.imperial():
+        plain = _whole_inches(plain)
+    answers = replace(plain, **given)
     if options.ask:
         answers = ask(answers, set(given))
     try:
@@ -84,6 +104,16 @@ def run(options: argparse.Namespace) -> ExitCode:
     write_new(path, found.text)
     print(f"{path} is written. Check it with: sparbay check {path}")
     return ExitCode.DONE
+
+
+_LENGTHS = ("span", "root_chord", "tip_chord", "sweep")
+
+
+def _whole_inches(answers: Answers) -> Answers:
+    """What is offered where nothing is given, the span to two inches, other lengths to a quarter."""
+    step = {key: (2.0 if key == "span" else 0.25) * say.INCH for key in _LENGTHS}
+    lengths = {key: step[key] * round(getattr(answers, key) / step[key]) for key in _LENGTHS}
+    return replace(answers, mass=3.25 * say.POUND, **lengths)
 
 
 def ask(answers: Answers, given: set[str]) -> Answers:

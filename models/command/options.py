@@ -274,11 +274,11 @@ def shared(command: argparse._ActionsContainer, *names: str) -> None:
         add("--folder", metavar="DIR", help="write pictures into this folder, new or empty")
 
 
-def add_units(command: argparse._ActionsContainer) -> None:
+def add_units(command: argparse._ActionsContainer, words: str = "") -> None:
     """Add --units."""
     from models.units_out import SYSTEMS
 
-    words = "units of what is printed and drawn (default: the wing file's own); --json stays in SI"
+    words = words or "units of what is printed and drawn (default: the wing file's own); --json stays in SI"
     command.add_argument("--units", choices=SYSTEMS, help=words)
 
 

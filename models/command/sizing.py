@@ -14,6 +14,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from models import units_out as say
 from models.command.first_sizes import (
     THICKEST_BRACE,
     Room,
@@ -423,7 +424,8 @@ def _refusal(a: Answers, found: Verdict, stuck: Margin | None) -> str:
         if worst.part.kind in ("rail", "rail tie"):
             help_ = "a thicker section, a larger chord, a lighter engine, "
     bears = found.pull_up.fifth
-    least = f"less mass ({down(bears * a.mass, 2)} kg in all) or a lower load factor ({down(found.fifth)} g)"
+    least = f"less mass ({say.whole_mass.down(bears * a.mass, 2)} {say.whole_mass.unit} in all) or a "
+    least += f"lower load factor ({down(found.fifth)} g)"
     if bears < _FAR:
         least = "much less mass or a much lower load factor"
     fails = down(found.fifth, 1 if found.fifth >= 1 else 2)

@@ -7,7 +7,11 @@ verdict wants by `models.command.sizing`.
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass, replace
+from functools import partial
+
+from models import units_out as say
 
 DIHEDRAL = 3
 CAP_SHARE = 0.12
@@ -201,7 +205,50 @@ def text(a: Answers, sizes: Sizes, middle: float = 0.0) -> str:
             engine=f"{1e3 * a.engine:.4g}", at=mm(-0.15 * a.root_chord), z=mm(round(middle, 4)),
         ))  # fmt: skip
     parts.append(_CASE.format(n=f"{a.load_factor:g}", mass=f"{a.mass:.4g}", moment=moment))
-    return "\n".join(parts)
+    made = "\n".join(parts)
+    return in_inches(made) if say.imperial() else made
+
+
+_SIZES = ("thickness", "tie_thickness", "width", "height", "caps", "exceptions")
+"""Keys of what is bought: in inches the nearest size on sale."""
+_QUANTITY = re.compile(r'"(-?[\d.]+) (mm|kg|g|N|kW)"')
+_HEAD_LINES = 3
+
+
+def in_inches(made: str) -> str:
+    """A starter in a builder's inches, ounces and pounds: sizes as they are sold, places as they are.
+
+    Sheets and sticks go by 1/32 in, from 3/8 in on by 1/16 in (common practice, no source).
+    """
+    lines = made.split("\n")
+    for k, line in enumerate(lines):
+        if k >= _HEAD_LINES:
+            key = line.partition("=")[0].strip("# ")
+            lines[k] = _QUANTITY.sub(partial(_other, sold=key in _SIZES, given=key[:1] == "{"), line)
+    at = next(k for k, line in enumerate(lines) if line.startswith("name = "))
+    lines.insert(at + 1, 'units = "imperial" # or "metric": of answers, drawings and pages')
+    return "\n".join(lines)
+
+
+def _other(match: re.Match[str], sold: bool, given: bool) -> str:
+    return f'"{_in_other(match, sold, given)}"'
+
+
+def _in_other(match: re.Match[str], sold: bool, given: bool) -> str:
+    value, unit = float(match[1]), match[2]
+    if unit == "mm":
+        inches = value / 25.4
+        if sold and abs(value) >= 0.7:
+            grid = 16 if inches > 0.36 else 32
+            return say.fraction(max(round(inches * grid), 1) / grid) + " in"
+        exact = say.fraction(inches, exact=True)
+        other = f"{inches:.4g}" if given else say.fraction(round(32 * inches) / 32)
+        return (exact if "." not in exact else other) + " in"
+    if unit == "kg":
+        return f"{value / say.POUND:.3g} lb"
+    if unit == "g":
+        return f"{1e-3 * value / say.OUNCE:.3g} oz"
+    return f"{value / say.POUND_FORCE:.2g} lbf" if unit == "N" else f"{value / 0.7457:.2g} hp"
 
 
 def _of_spar(a: Answers, spar: SparSizes, webbed: int, *, first: bool) -> str:
@@ -244,8 +291,8 @@ def tip_width(a: Answers, width: int) -> int:
 
 
 def mm(length: float) -> str:
-    """A length, m, in mm."""
-    return f"{1e3 * length:.4g} mm"
+    """A length, m, in mm; with more digits where inches are made of it."""
+    return f"{1e3 * length:.{7 if say.imperial() else 4}g} mm"
 
 
 def _text(words: str) -> str:

@@ -15,7 +15,7 @@ from models import units_out as say
 from models.command.document import print_json
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
-from models.command.options import shared
+from models.command.options import add_units, shared
 
 if TYPE_CHECKING:
     from models.woods.wood import Material
@@ -36,6 +36,7 @@ def options(command: argparse.ArgumentParser) -> None:
     """What it may be told."""
     command.add_argument("wood", nargs="?", metavar="WOOD", help="one wood, in full")
     shared(command, "json")
+    add_units(command)
 
 
 def run(options: argparse.Namespace) -> ExitCode:
@@ -90,13 +91,14 @@ def _all(found: list[dict[str, Any]]) -> None:
         cells = []
         for key in SHOWN:
             figure = wood["figures"][key]
-            factor = 1e-6 if figure["unit"] == "Pa" else 1.0
+            factor = say.stress.factor if figure["unit"] == "Pa" else say.density.factor
             cells.append(f"{text.number(figure['value'], factor, 3)} {MARKS.get(figure['tag'], '?')}")
         rows.append((wood["name"], *cells))
     columns = [
         "<wood",
         *(
-            f"{key if key in MODULI else key.replace('_', ' ')}\n{'MPa' if key != 'density' else 'kg/m3'}"
+            f"{key if key in MODULI else key.replace('_', ' ')}\n"
+            + (say.stress if key != "density" else say.density).unit
             for key in SHOWN
         ),
     ]

@@ -33,8 +33,8 @@ ABOUT = (
     "stiffness, with the cube of the thickness, does not count yet). It is that of the part that fails first "
     "as drawn.",
     "The change is that of the whole web, put in or taken out, and the wing built, solved and checked again; "
-    "both are for each gram put in, so that they can be compared. A web is no small change, and another part "
-    "may come to fail first: where slope and change differ, the change is right.",
+    "both are for each {mass} put in, so that they can be compared. A web is no small change, and another "
+    "part may come to fail first: where slope and change differ, the change is right.",
     "A web that is put in is a copy of that in the nearest bay of its spar. Loads follow the mass: inertia, "
     "trim, and lift where the file gives no flying mass. Masses are of both sides of a flying wing.",
     "Density changes stiffness, strength and mass by the wood's own rule; of plywood, carbon and woods of "
@@ -109,7 +109,7 @@ def _figures(result: Worth, seed: int, fast: dict[tuple[str, str, int, str], flo
     from models.studies.worth_designs import WOODS
 
     drawn, fifth = result.drawn, result.fifth
-    about = [*ABOUT]
+    about = [one.format(mass=say.small_mass()) for one in ABOUT]
     if fast is not None:
         about.append(
             "Flutter speed: of the first that beats by strips, by the derivative of its eigenvalue, for webs "

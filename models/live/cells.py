@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from models import units_out as say
 from models.studies.lightest.places import FREE, Faces
 from models.wing.flush import takes_webs
 from models.wing.parts import Wing
@@ -124,7 +125,7 @@ def _make(makes: Sequence[Mapping[WebKey, Make]], spar: int, side: str, bay: int
     same_side = {key: make for key, make in own.items() if key[0] == side}
     pool = same_side or own or {key: make for of in makes for key, make in of.items()}
     if not pool:
-        return Make("1.5 mm", "balsa medium", "upright", "aliphatic")
+        return Make("1/16 in" if say.imperial() else "1.5 mm", "balsa medium", "upright", "aliphatic")
     ordered = sorted(pool, key=lambda key: (key[1], key[0], key[2]))
     return pool[min(ordered, key=lambda key: (abs(key[1] - bay), key[1]))]
 

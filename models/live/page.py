@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from fea.solve import Mechanism
+from models import units_out as say
 from models.analysis import Analysis
 from models.cautions import CAUTIONS
 from models.command.faults import InputFault, light_aeroplane, mechanism
@@ -112,6 +113,7 @@ class WingPage:
             "file": self.desk.path.name,
             "shipped": self.desk.is_shipped,
             "flying": wing.flies,
+            "length": [say.length.unit, say.length.factor / 1e3],
             "case": {"load_factor": self.engine.case, "name": wing.case.name},
             "both_sides": any(len(cell.sides) == 2 for cell in cells),
             "why_whole": self.engine.why_whole,
@@ -216,6 +218,8 @@ class WingPage:
             cells=self.opened.cells,
             mirrored=self.solid.mirrored,
             folder=self.desk.folder,
+            length=say.length.unit,
+            mass=say.mass.unit,
         )
 
 

@@ -6,6 +6,7 @@ import math
 from typing import Any
 
 from models import small_movements
+from models import units_out as say
 from models.command.record import bench_load
 from models.live.cells import Cell, State
 from models.live.engine import Answer, Least
@@ -96,8 +97,8 @@ def told(wing: Wing, cells: tuple[Cell, ...], state: State, answer: Answer, shap
             "limit": (borne(limit) + " g" if flying else f"{limit:.3g} times the load")
             if math.isfinite(limit)
             else "no limit",
-            "grams": fixed(answer.web_mass, 1e3, 1),
-            "deflection": fixed(answer.tip_deflection, 1e3, 2 if flying else 3),
+            "grams": say.mass.fixed(answer.web_mass, 1),
+            "deflection": say.length.fixed(answer.tip_deflection, 2 if flying else 3),
             "twist": fixed(answer.tip_twist, 180 / math.pi, 2 if flying else 3),
         },
         "rows": rows,

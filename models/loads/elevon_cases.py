@@ -20,7 +20,7 @@ from models import units_out as say
 from models.loads.cases import CaseLoads, Situation
 from models.loads.elevons import FlapLift, flap_lift, hinge_moment, moment_pieces, pieces
 from models.loads.envelope import design_speeds, stall_speed
-from models.loads.pull_up import GRAVITY, span_loading
+from models.loads.pull_up import span_loading
 from models.wing.parts import Elevons
 
 ROLL_SHARE = 2 / 3
@@ -28,8 +28,6 @@ ROLL_SHARE = 2 / 3
 THIRD = 1 / 3
 """Share of the deflection at the never-exceed speed."""
 _SIDE = {1: "starboard", -1: "port"}
-_KG_CM = GRAVITY / 100
-"""N m."""
 
 
 @dataclass(frozen=True)
@@ -256,10 +254,9 @@ def servo(situation: Situation) -> Servo | None:
 
 
 def servo_words(found: Servo, elevons: Elevons) -> str:
-    """What the servo must hold, in a sentence, in kg cm as servos are sold."""
-    needs = found.torque / _KG_CM
+    """What the servo must hold, in a sentence, in kg cm or in ozf as servos are sold."""
     said = (
-        f"Each servo needs {needs:.2g} kg cm at its horn, with {found.load_factor:.1f} g, "
+        f"Each servo needs {say.servo_moment(found.torque):.2g} at its horn, with {found.load_factor:.1f} g, "
         f"{np.degrees(abs(found.angle)):.0f} deg {'down' if found.angle > 0 else 'up'} at "
         f"{say.speed(found.speed):.0f} (hinge moment {say.moment(abs(found.hinge_moment)):.3g}"
     )
@@ -267,4 +264,4 @@ def servo_words(found: Servo, elevons: Elevons) -> str:
     if np.isnan(elevons.servo_torque):
         return f"{said}."
     fate = "it has" if elevons.servo_torque >= found.torque else "too much: it has"
-    return f"{said}; {fate} {elevons.servo_torque / _KG_CM:.2g} kg cm."
+    return f"{said}; {fate} {say.servo_moment(elevons.servo_torque):.2g}."

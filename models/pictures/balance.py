@@ -159,7 +159,7 @@ def plan_on(panel: Any, found: Balance) -> None:
     panel.invert_yaxis()
     panel.set_aspect("equal", adjustable="datalim")
     panel.set_title("Plan view, nose up the page", fontsize=13, loc="left")
-    panel.set_xlabel("span station, mm (starboard +)", fontsize=11)
+    panel.set_xlabel(f"span station, {say.length.unit} (starboard +)", fontsize=11)
     panel.set_ylabel(f"aft of the datum, {say.length.unit}", fontsize=11)
 
 

@@ -245,7 +245,9 @@ def _outline(panel: Any, wing: Wing, test: BenchTest, marks: tuple[Mark, ...]) -
     panel.invert_yaxis()
     panel.spines[["top", "right"]].set_visible(False)
     panel.tick_params(labelsize=11)
-    panel.set_xlabel("from the centre line, mm (rib numbers under the trailing edge)", fontsize=12)
+    panel.set_xlabel(
+        f"from the centre line, {say.length.unit} (rib numbers under the trailing edge)", fontsize=12
+    )
     panel.set_ylabel(f"aft, {say.length.unit}", fontsize=12)
 
 
@@ -373,7 +375,9 @@ def _against(panel: Any, wing: Wing, one: SideFound, y: Any) -> None:
                        marker="os^"[k % 3], markersize=5, linestyle="", capsize=3,
                        label=f"{label}, measured")  # fmt: skip
     _dress(panel)
-    panel.set_title("Deflection under all bags, mm (bars: 2 standard deviations)", fontsize=13, loc="left")
+    panel.set_title(
+        f"Deflection under all bags, {say.length.unit} (bars: 2 standard deviations)", fontsize=13, loc="left"
+    )
     panel.set_xlabel(f"from the centre line, {say.length.unit}", fontsize=11)
     panel.legend(frameon=False, fontsize=11)
 
@@ -383,7 +387,8 @@ def _departures(panel: Any, one: SideFound, y: Any) -> None:
     order = np.flatnonzero(dial)[np.argsort(one.x[dial] + 0 * y[dial], kind="stable")]
     order = order[np.argsort(y[order], kind="stable")]
     panel.errorbar(y[order], _mm() * (one.measured - one.computed)[order], 2 * _mm() * one.error[order],
-                   color=_BLUE, marker="o", markersize=5, linestyle="", capsize=3, label="measured")  # fmt: skip
+                   color=_BLUE, marker="o", markersize=5, linestyle="", capsize=3,
+                   label="measured")  # fmt: skip
     panel.scatter(y[order], _mm() * (one.explained - one.computed)[order], color=_ORANGE, marker="D", s=34,
                   zorder=3, facecolor="none", linewidth=1.6,
                   label="explained by wood" + (" and what is named" if one.named else ""))  # fmt: skip

@@ -119,7 +119,8 @@ def _flag(
     elements = np.flatnonzero(owner == k)
     assert best.change is not None
     gain = load_words(result, best.change).replace(" ", "\N{NO-BREAK SPACE}")
-    words = f"Next in: {best.site.words}, {gain} for {best.change.grams:.1f}\N{NO-BREAK SPACE}grams"
+    words = f"Next in: {best.site.words}, {gain} for "
+    words += f"{say.grams(1e-3 * best.change.grams):.1f}".replace(" ", "\N{NO-BREAK SPACE}")
     surface = replace(webs, points=drawn)
     scenes._mark(plotter, view, scenes._middle(surface, int(elements[0])), words)
 
@@ -130,7 +131,7 @@ def _subtitle(result: Worth) -> str:
     least = result.best_out
     if least is not None and least.change is not None:
         what = load_words(result, least.change)
-        text += f". Best left out: {least.site.words}, {-least.change.grams:.1f} grams, {what}"
+        text += f". Best left out: {least.site.words}, {say.grams(-1e-3 * least.change.grams):.1f}, {what}"
     return text
 
 

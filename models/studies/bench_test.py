@@ -375,7 +375,7 @@ CAUTIONS = (
     "set the dials to zero on the bare wing.",
     "Fill all bags alike, from the centre outward, both sides together; lay them on ribs and battens, "
     "never on the covering between.",
-    "Lay bags within 2 mm of where they are told to lie, fore and aft: so much is allowed for when the "
+    "Lay bags within {near} of where they are told to lie, fore and aft: so much is allowed for when the "
     "readings are judged. Put the packers that are told under both ends of a batten, on "
     "the ribs alone, so that it touches nothing between.",
     "Hold the caps alone at the centre line, between blocks so that they can neither turn nor slide (and "

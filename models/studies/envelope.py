@@ -982,7 +982,8 @@ def _of_speed(one: MassEnvelope) -> str:
     words = f"it stalls at {row.lift:.1f} g and {breaks}"
     if row.safe > 1:
         return (
-            f"At {_kmh(row.speed)} you may pull {row.safe:.1f} g, a loop of {row.radius:.3g} m radius; "
+            f"At {_kmh(row.speed)} you may pull {row.safe:.1f} g, a loop of {say.span(row.radius):.3g} "
+            "radius; "
             f"{words}."
         )
     return f"At {_kmh(row.speed)} no pull-up is without harm; {words}."

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fea.arrays import Array
+from models import units_out as say
 from models.analysis import Analysis, spar_motion, tip_deflection, wing_twist
 from models.rounding import down
 from models.strength.margin import Margin, Margins, check
@@ -226,7 +227,8 @@ def words(found: SecondOpinion, *, specimen: bool) -> list[str]:
     more = "" if all_rules == same_rules else f"; by all of its rules {all_rules}"
     said = [
         f"The classic panel model says {panels} (full model by the same rules {same_rules}{more}), tip "
-        f"{_figure(1e3 * found.deflection)} mm ({_figure(1e3 * found.full_deflection)}) and "
+        f"{_figure(say.length.factor * found.deflection)} {say.length.unit} "
+        f"({_figure(say.length.factor * found.full_deflection)}) and "
         f"{_figure(np.degrees(found.twist))} degrees ({_figure(np.degrees(found.full_twist))}).",
         f"First goes in it {by(found.first)}; in the full model by these rules {by(found.full_first)}.",
         "It has booms that carry force, walls that carry shear flow, and sections that keep their shape: it "

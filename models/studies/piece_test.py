@@ -216,12 +216,14 @@ def sentences(result: PieceResult) -> list[str]:
         )
     if result.E_L is None or result.E_L_error is None or result.stiffer is None:
         said.append(
-            f"By the table such wood has E along the grain {result.table.E_L / 1e9:.2f} GPa, give or take "
+            f"By the table such wood has E along the grain {say.stiff_stress(result.table.E_L):.2f}, "
+            "give or take "
             f"{100 * result.table_scatter:.0f} %; bend the piece to know it."
         )
         return said
     said.append(
-        f"E along the grain is {result.E_L / 1e9:.2f} \N{PLUS-MINUS SIGN} {result.E_L_error / 1e9:.2f} GPa."
+        f"E along the grain is {say.stiff_stress.bare(result.E_L, '.2f')} \N{PLUS-MINUS SIGN} "
+        f"{say.stiff_stress(result.E_L_error):.2f}."
     )
     change, error, strays = 100 * result.stiffer, 100 * (result.stiffer_error or 0.0), result.strays or 0.0
     for_its = "for its density" if result.density is not None else f"for {piece.like} of the usual density"

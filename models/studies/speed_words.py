@@ -233,7 +233,7 @@ def control_words(wing: Wing, reduced: Reduced) -> list[str]:
     arm = "half its chord" if math.isnan(elevons.balance) else f"{say.length(elevons.balance):.0f}"
     slack = f"slack {math.degrees(elevons.slack):.2g} degrees" if elevons.slack else "no slack"
     said = (
-        f"{name.capitalize()} turn on their servos: {elevons.servo_stiffness:.3g} N m/rad and "
+        f"{name.capitalize()} turn on their servos: {say.turn_stiffness(elevons.servo_stiffness):.3g} and "
         f"{mass_words(control.mass)} a side, centre of gravity {arm} behind the hinge, {slack}; each one "
         "rigid body along its span. Their grip is for the angle that they really have, as if servos "
         "did not give."

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fea.solve import Mechanism
+from models import units_out as say
 from models.analysis import Analysis, analyse
 from models.loads.pull_up import LightAeroplane
 from models.rounding import down
@@ -253,7 +254,7 @@ def sentences(result: Worth) -> list[str]:
         change = best.change
         said.append(
             f"The next web to glue in is {best.site.words}: {load_words(result, change)} at first failure "
-            f"for {change.grams:.1f} grams of wood{_paired_words(change, unit)}; then "
+            f"for {say.grams(1e-3 * change.grams):.1f} of wood{_paired_words(change, unit)}; then "
             f"{change.first_failure} goes first, at {down(drawn.load_factor + change.load_factor)} {unit}."
         )
     elif any(not s.site.present for s in result.sites):
@@ -266,15 +267,16 @@ def sentences(result: Worth) -> list[str]:
     for what, one in stiff.items():
         assert one.change is not None
         share = _percent(result.growth(one.change, what))
-        told.append(f"tip {what} {one.site.words} ({share} for {one.change.grams:.1f} grams)")
+        told.append(f"tip {what} {one.site.words} ({share} for {say.grams(1e-3 * one.change.grams):.1f})")
     if told:
-        said.append(f"Most for each gram: against {', against '.join(told)}.")
+        said.append(f"Most for each {say.small_mass()}: against {', against '.join(told)}.")
     least = result.best_out
     if least is not None:
         assert least.change is not None
         change = least.change
         said.append(
-            f"The web that can best be left out is {least.site.words}: it saves {-change.grams:.1f} grams "
+            f"The web that can best be left out is {least.site.words}: it saves "
+            f"{say.grams(-1e-3 * change.grams):.1f} "
             f"for {load_words(result, change)}{_paired_words(change, unit)}, "
             f"{_percent(result.growth(change, 'deflection'))} tip deflection and "
             f"{_percent(result.growth(change, 'twist'))} twist."

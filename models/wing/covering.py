@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
+from models import units_out as say
 from models.wing.draft import BayRow, Draft, Location
 from models.wing.faults import did_you_mean
 from models.wing.parts import Covering, Line
@@ -213,7 +214,7 @@ def _pretension(
         return None
     low = film.shrink_stress * film.slack_left * piece.thickness
     doubts.append(
-        f"its tautness of {low:.3g} N/m is nobody's measurement but the low end: "
+        f"its tautness of {say.force_per_span(low):.3g} is nobody's measurement but the low end: "
         f"{film.sources['shrink_stress']}, and of that {film.sources['slack_left']}; the load "
         "at which it goes slack is in proportion to it"
     )

@@ -79,8 +79,8 @@ def case(draft: Draft, file: WingFile, outline: Planform) -> LoadCase:
             meant = f"; was {number} g meant?" if unit == "kg" else "."
             draft.note(
                 ("case", "mass"),
-                f"is too much for a wing of {100 * outline.area:.3g} dm2: it would stall below {slowest:.0f} "
-                f"m/s, faster than sound{meant}",
+                f"is too much for a wing of {say.area(outline.area):.3g}: it would stall below "
+                f"{say.wind(slowest):.0f}, faster than sound{meant}",
             )
     if not 0 <= case.lift_line <= 1:
         draft.note(("case", "lift_line"), "lies outside the chord.")

@@ -282,11 +282,11 @@ function picture() {
   }
   solid.colour(colours);
   at("ramp").hidden = colouring !== "deflection";
-  at("marks").replaceChildren(...[0, 1, 2, 3, 4].map((k) => item("span", (low + ((high - low) * k) / 4).toFixed(Math.abs(high) < 10 ? 2 : 1))));
+  at("marks").replaceChildren(...[0, 1, 2, 3, 4].map((k) => item("span", (wing.length[1] * (low + ((high - low) * k) / 4)).toFixed(Math.abs(wing.length[1] * high) < 10 ? 2 : 1))));
   const drawn = solid.factor === 0 ? "not drawn" : solid.factor === 1 ? "drawn to true scale" : `drawn ${solid.factor} times`;
   const load = wing.flying ? `${said.load_factor.toFixed(1)} g` : `${said.load_factor} times the load`;
   const colour = colouring === "reserve" ? "Colour: least reserve factor of each part, as in the bands above; grey is not checked." : "";
-  at("drawn").textContent = `At ${load} the tip moves ${said.shown.deflection.replace("-", "")} mm ${said.tip_deflection_m < 0 ? "down" : "up"} and twists ${said.shown.twist.replace("-", "")} deg nose ${said.tip_twist_rad < 0 ? "down" : "up"}; deflection is ${drawn}. ${colour}`;
+  at("drawn").textContent = `At ${load} the tip moves ${said.shown.deflection.replace("-", "")} ${wing.length[0]} ${said.tip_deflection_m < 0 ? "down" : "up"} and twists ${said.shown.twist.replace("-", "")} deg nose ${said.tip_twist_rad < 0 ? "down" : "up"}; deflection is ${drawn}. ${colour}`;
   at("solid").setAttribute("aria-label", `The wing in three dimensions. ${at("drawn").textContent}`);
   solid.draw();
 }

@@ -465,16 +465,18 @@ def _speed_words(found: Mended) -> list[str]:
     was, now = found.before.speed, found.after.speed
     if was is None or now is None or not math.isfinite(was.advised):
         return []
-    let = f"{math.floor(3.6 * now.advised)} km/h" if math.isfinite(now.advised) else "any speed"
+    let = say.speed.at_most(now.advised) if math.isfinite(now.advised) else "any speed"
     return [
-        f"It may be flown at {let} then ({math.floor(3.6 * was.advised)} km/h before); its file asks for "
+        f"It may be flown at {let} then ({say.speed.at_most(was.advised)} before); its file asks for "
         f"{say.speed(now.asked):.0f}."
     ]
 
 
 def grams(value: float) -> str:
-    """A mass gained or saved, g."""
-    return f"{value:.1f} g" if value >= 0.05 else "no mass" if value > -0.05 else f"{-value:.1f} g less"
+    """A mass gained or saved (g) in words, "3.0 grams": "g" alone stands for times its weight beside it."""
+    if -0.05 < value < 0.05:
+        return "no mass"
+    return f"{say.grams(1e-3 * value):.1f}" if value > 0 else f"{say.grams(-1e-3 * value):.1f} less"
 
 
 __all__ = ["Mended", "Remedy", "Tried", "grams", "mend", "sentences"]

@@ -187,16 +187,21 @@ def _box(raw: dict[str, Any], wing: Wing) -> Iterator[Remedy]:
         return
     first = wing.spars[0].name
     yield Remedy(
-        f"sheeting of balsa 1 mm from the leading edge to the {spar_words(first)}",
+        f"sheeting of balsa {_thin()} from the leading edge to the {spar_words(first)}",
         partial(edited, change=partial(_add_box, to=first)),
     )
+
+
+def _thin() -> str:
+    """The thinnest sheeting, as a file has it."""
+    return "1/32 in" if say.imperial() else "1 mm"
 
 
 def _add_box(document: Any, to: str) -> None:
     import tomlkit
 
     sheet = tomlkit.table()
-    sheet.update({"from": "leading edge", "to": to, "thickness": "1 mm", "wood": "balsa medium"})
+    sheet.update({"from": "leading edge", "to": to, "thickness": _thin(), "wood": "balsa medium"})
     if "sheeting" not in document:
         document["sheeting"] = tomlkit.aot()
     document["sheeting"].append(sheet)

@@ -14,6 +14,7 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import Any
 
+from models import units_out as say
 from models.strength import Margin, brace_joint, joiner
 from models.studies.balance import balance
 from models.verdict import CaseVerdict, Verdict
@@ -195,7 +196,7 @@ def _second(wing: Wing, spar: str, bays: set[int], makes: dict[WebKey, Make]) ->
             ]
             if len(have) < 2 and free:
                 near = min(makes, key=lambda key: (abs(key[1] - bay), key), default=None)
-                like = makes[side, bay, have[0]] if have else makes[near] if near else _MAKE
+                like = makes[side, bay, have[0]] if have else makes[near] if near else _plain_make()
                 wanted[side, bay, free[0]] = like
     if wanted:
         faces = sorted({key[2] for key in wanted})
@@ -213,7 +214,9 @@ def second_webs(raw: dict[str, Any], wing: Wing, spar: Spar) -> Iterator[Remedy]
         yield from _second(wing, spar.name, set(bays), makes)
 
 
-_MAKE = Make("1.5 mm", "balsa medium", "upright", "aliphatic")
+def _plain_make() -> Make:
+    """A web where the file has none to be like."""
+    return Make("1/16 in" if say.imperial() else "1.5 mm", "balsa medium", "upright", "aliphatic")
 
 
 def _of_webs(wing: Wing, words: str, spar: str, wanted: dict[WebKey, Make]) -> Remedy:
@@ -298,7 +301,7 @@ def _caps(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
     if len(keys) == 1 and not spar[keys[0]].get("facings"):
         end = _rib_beyond(wing, y)
         yield Remedy(
-            f"{spar_words(short.spar)}: carbon strips of 0.5 mm on the caps, out to {end}",
+            f"{spar_words(short.spar)}: carbon strips of {_carbon()} on the caps, out to {end}",
             partial(edited, change=partial(_facing, spar=table, key=keys[0], end=end)),
         )
 
@@ -317,11 +320,16 @@ def _cap_step(document: Any, spar: int, key: str, step: int, what: str, size: st
     document["spars"][spar][key]["steps"][step][what] = size
 
 
+def _carbon() -> str:
+    """The thinnest strip of carbon, as a file has it."""
+    return "0.02 in" if say.imperial() else "0.5 mm"
+
+
 def _facing(document: Any, spar: int, key: str, end: str) -> None:
     import tomlkit
 
     strip = tomlkit.inline_table()
-    strip.update({"wood": "carbon", "thickness": "0.5 mm", "face": "inner", "to": end})
+    strip.update({"wood": "carbon", "thickness": _carbon(), "face": "inner", "to": end})
     row = tomlkit.array()
     row.append(strip)
     document["spars"][spar][key]["facings"] = row
@@ -383,9 +391,10 @@ def _joiners(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]
     inner = {bay: (wing.bay_edges[bay - wing.first_bay], wing.bay_edges[bay - wing.first_bay + 1])
              for bay in reached(wing, next(s for s in wing.spars if s.name == short.spar))}  # fmt: skip
     bays = {b for b, (one, two) in inner.items() if any(one < end and two > begin for begin, end in at)}
-    make = Make("1 mm", "birch ply", "45 deg", "epoxy")
+    make = Make("1/32 in" if say.imperial() else "1 mm", "birch ply", "45 deg", "epoxy")
     wanted = {(s, b, f): make for s in ("starboard", "port") for b in bays for f in ("front", "rear")}
-    yield _of_webs(wing, f"{spar}, {_bays(bays)}: webs of birch ply 1 mm on both faces", short.spar, wanted)
+    words = f"{spar}, {_bays(bays)}: webs of birch ply {make.thickness} on both faces"
+    yield _of_webs(wing, words, short.spar, wanted)
 
 
 def _sheeting(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
@@ -513,7 +522,7 @@ def _forward(raw: dict[str, Any], wing: Wing) -> Iterator[Remedy]:
             continue
         size = in_unit(round(x, 4), str(tables[mine[0]]["x"]))
         yield Remedy(
-            f"{move.name} {1e3 * (item.x - x):.0f} mm forward, to {size}",
+            f"{move.name} {say.length(item.x - x):.0f} forward, to {size}",
             partial(edited, change=partial(put, where=[("masses", mine[0])], x=size)),
         )
 
@@ -598,7 +607,8 @@ def in_unit(length: float, text: str) -> str:
 def _rib_beyond(wing: Wing, y: float) -> str:
     """The first rib beyond a place, as a file has it."""
     beyond = [float(edge) for edge in wing.bay_edges if edge > y + 1e-3]
-    return f"{1e3 * (beyond[0] if beyond else float(wing.bay_edges[-1])):.6g} mm"
+    end = beyond[0] if beyond else float(wing.bay_edges[-1])
+    return f"{end / say.INCH:.6g} in" if say.imperial() else f"{1e3 * end:.6g} mm"
 
 
 def _bays(bays: set[int]) -> str:
