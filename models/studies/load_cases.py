@@ -88,6 +88,11 @@ class CaseResult:
         """Of the case."""
         return self.case.name
 
+    @property
+    def harder(self) -> CaseResult:
+        """The case, or the bent wing's where that has less reserve."""
+        return self if self.bent is None or self.reserve <= self.bent.reserve else self.bent
+
     @cached_property
     def sections(self) -> SectionForces:
         """Along the span, from the loads and the inertia."""
