@@ -312,7 +312,7 @@ function figures() {
     const key = row.dataset.figure, now = last.said.shown[key].split(" ")[0];
     row.cells[1].textContent = now;
     if (pinned) {
-      const then = pinned.said.shown[key].split(" ")[0], change = Number(now) - Number(then);
+      const then = pinned.shown[key].split(" ")[0], change = Number(now) - Number(then);
       row.cells[2].textContent = then;
       const places = (now.split(".")[1] || "").length;
       row.cells[3].textContent = Number.isFinite(change) ? (change > 0 ? "+" : "") + change.toFixed(places).replace(/^-(0\.?0*)$/, "$1") : "";
