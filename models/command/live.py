@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from models.analysis import Analysis
     from models.live.aside import Aside
     from models.live.page import Server
+    from models.strength import Margins
+    from models.verdict import Verdict
 
 _LIBRARIES = ("jinja2", "starlette", "uvicorn")
 
@@ -111,4 +113,20 @@ def more_sentences(analysis: Analysis, per_bay: int = 4) -> list[str]:
     if analysis.pull_up is None:
         return warnings(analysis, margins)
     decided = verdict(analysis.wing, per_bay=per_bay, sound=analysis, margins=margins)
-    return [*sentences(decided), *warnings(analysis, margins, decided=decided)]
+    beside = what_differs(decided, margins)
+    return [*sentences(decided), *([beside] if beside else []), *warnings(analysis, margins, decided=decided)]
+
+
+def what_differs(decided: Verdict, margins: Margins) -> str:
+    """Why the verdict's first failure is another than that of the page's answer; nothing where it is not."""
+    from models.rounding import down
+
+    page, bowed = margins.load_factor_at_first_failure(), decided.pull_up.mean * decided.asked
+    if down(page) == down(decided.failing):
+        return ""
+    why = [] if down(page) == down(bowed) else ["sheeting that bows"]
+    why += ["the covering"] if decided.failing < bowed else []
+    return (
+        f"The first failure of {down(page)} g takes all sheeting as whole and the wing as bare; the verdict "
+        f"counts {' and '.join(why)} too: {down(decided.failing)} g."
+    )

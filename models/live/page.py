@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from fea.elements.faults import DegenerateElement
 from fea.solve import Mechanism
 from models import units_out as say
 from models.analysis import Analysis
@@ -31,7 +32,7 @@ from models.live.opened import NotWritten
 from models.live.plan import WIDTH, plan
 from models.live.saving import Desk, Refused
 from models.live.solid import Solid, solid
-from models.live.words import state_word, told
+from models.live.words import NO_ROOM, refused, state_word, told
 from models.loads.pull_up import LightAeroplane
 from models.wing.faults import WingFileError
 from models.wing.intake import shown_all
@@ -111,12 +112,14 @@ class WingPage:
         return {
             "name": wing.name,
             "file": self.desk.path.name,
+            "hash": self.desk.hash,
             "shipped": self.desk.is_shipped,
             "flying": wing.flies,
             "length": [say.length.unit, say.length.factor / 1e3],
             "case": {"load_factor": self.engine.case, "name": wing.case.name},
             "both_sides": any(len(cell.sides) == 2 for cell in cells),
             "why_whole": self.engine.why_whole,
+            "sheeted": bool(wing.sheets) and wing.flies,
             "cells": [
                 {
                     "spar": cell.spar,
@@ -183,19 +186,25 @@ class WingPage:
         }
 
     def file(self, what: str, data: Any) -> dict[str, Any]:
-        """Save, save as, report or drawings."""
+        """Save, save as, report, drawings or mend."""
         state, _ = self.asked(data)
         with self._files:
             if what == "save":
-                words = self.desk.save(state)
+                words = self.desk.save(state, (data.get("file"), data.get("hash")))
             else:
                 make = {
                     "save-as": self.desk.save_as,
                     "report": self.desk.report,
                     "drawings": self.desk.drawings,
+                    "mend": self.desk.mended,
                 }
                 words = make[what](state, data.get("name"))
-        return {"words": words, "file": self.desk.path.name, "shipped": self.desk.is_shipped}
+        return {
+            "words": words,
+            "file": self.desk.path.name,
+            "hash": self.desk.hash,
+            "shipped": self.desk.is_shipped,
+        }
 
     def html(self) -> str:
         """The page."""
@@ -273,8 +282,12 @@ def application(bench: WingPage, *, port: int, token: str, stop: Callable[[], No
             except TimeoutError:
                 words = f"took longer than {ANSWERED_WITHIN:.0f} s and is not waited for."
                 return JSONResponse({"fault": words}, 503)
-            except (BadState, Refused, NotWritten, WingFileError, InputFault) as fault:
+            except WingFileError as fault:
+                return JSONResponse({"fault": refused(fault, bench.opened.wing)}, 422)
+            except (BadState, Refused, NotWritten, InputFault) as fault:
                 return JSONResponse({"fault": str(fault)}, 422)
+            except DegenerateElement:
+                return JSONResponse({"fault": NO_ROOM}, 422)
             except LightAeroplane as fault:
                 return JSONResponse({"fault": str(light_aeroplane(bench.desk.source, fault))}, 422)
             except Mechanism as fault:
@@ -291,7 +304,13 @@ def application(bench: WingPage, *, port: int, token: str, stop: Callable[[], No
     def progress(request: Request) -> Response:
         left, wanted = bench.engine.left_to_do()
         first, of = bench.engine.first_left()
-        return JSONResponse({"left": left, "wanted": wanted, "first_left": first, "first_wanted": of})
+        return JSONResponse({
+            "left": left,
+            "wanted": wanted,
+            "first_left": first,
+            "first_wanted": of,
+            "disk": bench.desk.on_disk(),
+        })  # fmt: skip
 
     def ended(data: Any) -> dict[str, str]:
         stop()
@@ -311,7 +330,7 @@ def application(bench: WingPage, *, port: int, token: str, stop: Callable[[], No
         Route("/proof", asking(bench.proof), methods=["POST"]),
         *(
             Route(f"/{what}", asking(filed(what)), methods=["POST"])
-            for what in ("save", "save-as", "report", "drawings")
+            for what in ("save", "save-as", "report", "drawings", "mend")
         ),
         Route("/stop", asking(ended), methods=["POST"]),
     ]

@@ -6,6 +6,8 @@ it is still what was read. Files are written whole or not at all.
 
 from __future__ import annotations
 
+import hashlib
+import json
 import os
 import re
 import subprocess
@@ -89,6 +91,8 @@ class Desk:
             ) from None
         # States are always written into the text as it was opened, so that what is undone is undone whole.
         self._mark = MARK if text.startswith(MARK) else ""
+        self._looked: tuple[int, int, int] | None = None
+        self._disk = ""
         self.opened = Opened(text.removeprefix(MARK), self.path.parent, self.source, self.path.stem)
 
     @property
@@ -96,13 +100,43 @@ class Desk:
         """The file came with the program and is not to be written over."""
         return self.path in {path.resolve() for path in shipped().values()}
 
-    def save(self, state: State) -> str:
+    @property
+    def hash(self) -> str:
+        """Of what the file has, as it was read or last saved here: whoever saves says what was seen."""
+        return hashlib.sha256(self._bytes).hexdigest()[:32]
+
+    def on_disk(self) -> str:
+        """Words where the file on disk is no longer what was read or saved; else nothing."""
+        try:
+            found = os.stat(self.path)
+            now = (found.st_mtime_ns, found.st_size, found.st_ino)
+        except OSError:
+            self._looked = None
+            return f"{self.path.name} is gone from its folder; Save is refused, save under another name."
+        if now != self._looked:
+            self._disk = (
+                ""
+                if self._is_as_read()
+                else f"{self.path.name} has changed on disk since it was read ({found.st_size} bytes now); it is "
+                "left as it is: save under another name, or end the program and open it anew."
+            )
+            self._looked = now
+        return self._disk
+
+    def save(self, state: State, seen: tuple[object, object] | None = None) -> str:
         """Write a state into the opened file; words of what was done.
+
+        Parameters
+        ----------
+        state : State
+            Of the opened wing.
+        seen : (name, hash) or None
+            Of the file that the asking tab believes to save in; None asks nothing.
 
         Raises
         ------
         Refused
-            A shipped wing, or a file that is no longer what was read.
+            A shipped wing, a file that is no longer what was read, or another than the tab believes.
         InputFault
             It cannot be written.
         models.wing.faults.WingFileError, models.live.opened.NotWritten
@@ -110,6 +144,13 @@ class Desk:
         """
         if self.is_shipped:
             raise Refused(f"{self.source} came with the program and is never overwritten; save under a name.")
+        if seen is not None and seen != (self.path.name, self.hash):
+            other = self.path.name
+            what = "saved in it" if seen[0] == other else f"gone on with {other}"
+            raise Refused(
+                f"another tab of this page has {what} since this one was loaded; nothing was written. Reload "
+                "this tab to go on from there (its layout stays), or save under another name."
+            )
         text = self.opened.text_of(state)
         if not rewrite(self.path, self._bytes, self._mark + text):
             raise Refused(
@@ -138,6 +179,29 @@ class Desk:
         write_new(path, text)
         self.path, self.source, self._bytes, self._mark = path, path.name, text.encode("utf-8"), ""
         return f"Saved as {path.name} in the working folder; the page goes on with that file."
+
+    def mended(self, state: State, name: object) -> str:
+        """Let `sparbay mend` find the smallest changes that make the wing fit and write the file with them;
+        words of what was done.
+
+        Raises
+        ------
+        Refused
+            As `report`.
+        """
+        plain = plain_name(name, ".toml")
+        said = self._command(state, self.folder / plain, "mend", "--out", "--json")
+        try:
+            words = [str(one) for one in json.loads(said)["answer"]["sentences"]]
+        except (ValueError, KeyError, TypeError):
+            words = []
+        if (self.folder / plain).exists():
+            words.append(
+                f"The wing with these changes is {plain} in the working folder; open it with: sparbay live {plain}"
+            )
+        else:
+            words.append("No file was written.")
+        return "\n".join(words)
 
     def report(self, state: State, name: object) -> str:
         """Let `sparbay report` write the page of a state into the working folder; words of what was done.
@@ -170,7 +234,7 @@ class Desk:
         except IntakeError:
             return False
 
-    def _command(self, state: State, out: Path, command: str, option: str) -> None:
+    def _command(self, state: State, out: Path, command: str, option: str, *more: str) -> str:
         if os.path.lexists(out):
             raise Refused(f"{out.name} exists already and is not overwritten; give another name.")
         text = self.opened.text_of(state)
@@ -184,7 +248,7 @@ class Desk:
             name = f"./{file.name}" if file.name.startswith("-") else file.name
             try:
                 done = subprocess.run(
-                    [sys.executable, "-m", "models.command", command, name, option, str(out), "--quiet"],
+                    [sys.executable, "-m", "models.command", command, name, option, str(out), "--quiet", *more],
                     capture_output=True,
                     text=True,
                     cwd=file.parent,
@@ -200,3 +264,4 @@ class Desk:
                 ) from None
         if done.returncode not in (0, 1):
             raise Refused(done.stderr.strip() or f"sparbay {command} left with {done.returncode}.")
+        return done.stdout

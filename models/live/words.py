@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import Any
 
 from models import small_movements
@@ -13,6 +14,7 @@ from models.live.engine import Answer, Least
 from models.live.solid import Solid
 from models.report.text import FAR, borne, fixed, reserve
 from models.rounding import down
+from models.wing.faults import Fault, WingFileError
 from models.wing.parts import Wing
 
 _STATES = {
@@ -27,6 +29,45 @@ _STATES = {
 def state_word(faces: tuple[str, ...]) -> str:
     """A set of faces as the file calls it: "open", "front", "rear", "both" or "between"."""
     return _STATES.get(faces, " and ".join(faces))
+
+
+NO_ROOM = (
+    "This web leaves something beside it no room at all, so that the wing cannot be built; take a thinner one, or "
+    "another face."
+)
+_OF_WEB = re.compile(r"spars\[(\d+)\]\.webs\[\d+\](?:\.(\w+))?")
+
+
+def refused(error: WingFileError, wing: Wing) -> str:
+    """What is wrong with a layout, in the page's words: a spar by its name, not a key of the file.
+
+    Parameters
+    ----------
+    error : WingFileError
+        Of reading the file as it would be saved.
+    wing : Wing
+        As it was opened.
+
+    Returns
+    -------
+    str
+        A line a fault; what is not about a web stays in the file's words.
+    """
+    lines = []
+    for fault in error.faults:
+        of = _OF_WEB.fullmatch(fault.key_path)
+        if of is None or int(of[1]) >= len(wing.spars):
+            lines.append(str(_alone(error, fault)))
+            continue
+        what = f", {of[2]}" if of[2] else ""
+        rest = f"{fault.value} {fault.expected}" if fault.value else fault.expected
+        lines.append(f"Webs of the {wing.spars[int(of[1])].name} spar{what}: {rest}")
+    return "\n".join(dict.fromkeys(lines))
+
+
+def _alone(error: WingFileError, fault: Fault) -> WingFileError:
+    """The error with one of its faults alone."""
+    return WingFileError(error.source, (fault,))
 
 
 def verdict(wing: Wing, answer: Answer) -> str:

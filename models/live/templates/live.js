@@ -8,9 +8,10 @@ const GREY = [200, 200, 200];
 const RAMP = [[68, 1, 84], [59, 82, 139], [33, 145, 140], [94, 201, 98], [253, 231, 37]];
 const CLEAR = { sheeting: 46, rib: 120 };
 
-let wing, solid, state, last, pinned = null;
+let wing, solid, state, last;
 let chosen = 0, colouring = "reserve", saved = "";
-const before = [], after = [];
+const before = [], after = [], pins = [], tried = new Map();
+const MOST_TRIED = 500, MOST_UNDONE = 200;
 
 const copy = (s) => ({ choices: [...s.choices], changes: s.changes.map((c) => ({ ...c })), load: s.load });
 const own = () => ({ choices: wing.cells.map((c) => c.own), changes: wing.cells.map(() => ({})), load: wing.case.load_factor });
@@ -75,7 +76,7 @@ async function run() {
   }
   running = false;
   clearTimeout(pause);
-  pause = setTimeout(prove, 6000);
+  pause = setTimeout(prove, 4000);
 }
 
 function busy(yes) {
@@ -114,6 +115,15 @@ async function prove() {
       : "The file as it would be saved gives another answer when it is solved whole; trust that one, and tell us. " + found.sentence;
     at("notes").classList.remove("stale");
     at("notes").replaceChildren(...found.notes.map((words) => item("li", words)));
+    const differs = found.notes.find((words) => /^The first failure of .* takes all sheeting/.test(words));
+    if (last.said.load_factor === wing.case.load_factor) {
+      at("differs").hidden = !differs;
+      at("differs").textContent = differs ?? "";
+    }
+    const hardest = found.notes.find((words) => words.startsWith("Hardest is "));
+    at("hardest").hidden = !wing.flying;
+    at("hardest").textContent = hardest ?? "Of all cases in the air the pull-up is the hardest.";
+    at("advice").hidden = !found.notes.some((words) => words.startsWith("What to change"));
     const whole = found.notes.find((words) => /^(Fit|Not fit) to fly/.test(words));
     if (whole && last.said.load_factor === wing.case.load_factor) {
       at("verdict").textContent = whole;
@@ -143,6 +153,12 @@ function show(said, moves, question) {
   at("too-far").textContent = said.too_far;
   at("too-far").hidden = !said.too_far;
   at("notes").classList.add("stale");
+  at("hardest").hidden = !wing.flying;
+  at("hardest").textContent = "The other cases in the air are worked out when you pause.";
+  at("differs").hidden = !wing.sheeted;
+  at("differs").textContent = "All sheeting taken whole; the whole verdict counts sheeting that bows.";
+  at("advice").hidden = true;
+  noted(said, question);
   // What the pull-up alone survives is not yet fit to fly: green comes with the whole verdict.
   at("verdict").className = `verdict ${!said.survives ? "bad" : wing.flying ? "" : "good"}`;
   figures();
@@ -157,18 +173,155 @@ function show(said, moves, question) {
   refresh();
 }
 
+// ---- what was tried ---------------------------------------------------------------------------------------
+
+function noted(said, question) {
+  const key = webs(question), limit = said.load_factor_at_first_failure;
+  tried.delete(key);
+  tried.set(key, { question: copy(question), limit, grams: 1e3 * said.web_mass_kg });
+  while (tried.size > MOST_TRIED) tried.delete(tried.keys().next().value);
+  plot();
+}
+
+function letter() {
+  for (let n = 0; ; n++) {
+    const word = String.fromCharCode(65 + (n % 26)) + (n < 26 ? "" : String(Math.floor(n / 26)));
+    if (!pins.some((p) => p.letter === word)) return word;
+  }
+}
+
+function goto(question) {
+  change((s) => Object.assign(s, { ...copy(question), load: s.load }));
+}
+
+function pinned_table() {
+  const now = webs(state);
+  at("pins").hidden = !pins.length;
+  at("pins").tBodies[0].replaceChildren(...pins.map((p) => {
+    const tr = document.createElement("tr"), head = document.createElement("th"), go = item("button", p.letter), off = item("button", "off");
+    head.scope = "row";
+    go.type = off.type = "button";
+    go.setAttribute("aria-label", `Go to the pinned layout ${p.letter}`);
+    go.setAttribute("aria-pressed", String(webs(p.question) === now));
+    go.addEventListener("click", () => goto(p.question));
+    off.setAttribute("aria-label", `Take the pin ${p.letter} off`);
+    off.addEventListener("click", () => {
+      pins.splice(pins.indexOf(p), 1);
+      refresh();
+      figures();
+      plot();
+    });
+    head.append(go);
+    const end = document.createElement("td");
+    end.append(off);
+    tr.append(head, ...["limit", "grams", "deflection", "twist"].map((key) => item("td", p.shown[key].split(" ")[0])), end);
+    return tr;
+  }));
+  at("pin").disabled = pins.some((p) => webs(p.question) === now);
+}
+
+function drawn(tag, what, words) {
+  const made = document.createElementNS("http://www.w3.org/2000/svg", tag);
+  for (const [key, value] of Object.entries(what)) made.setAttribute(key, String(value));
+  if (words !== undefined) made.textContent = words;
+  return made;
+}
+
+function ticks(low, high) {
+  const raw = (high - low) / 4, ten = 10 ** Math.floor(Math.log10(raw)), step = [1, 2, 5, 10].map((k) => k * ten).find((k) => k >= raw);
+  const out = [];
+  for (let v = Math.ceil(low / step) * step; v <= high + 1e-9 * step; v += step) out.push(v);
+  return [out, Math.max(0, -Math.floor(Math.log10(step) + 1e-9))];
+}
+
+function plot() {
+  const all = [...tried.values()].filter((t) => t.limit !== null), svg = at("tried");
+  if (!all.length) return;
+  const asked = wing.case.load_factor, xs = all.map((t) => t.grams), ys = [...all.map((t) => t.limit), asked];
+  let [x0, x1, y0, y1] = [Math.min(...xs), Math.max(...xs), Math.min(...ys), Math.max(...ys)];
+  const dx = Math.max(0.08 * (x1 - x0), 0.02 * x1, 0.1), dy = Math.max(0.1 * (y1 - y0), 0.05 * y1);
+  [x0, x1, y0, y1] = [Math.max(0, x0 - dx), x1 + dx, Math.max(0, y0 - dy), y1 + dy];
+  const X = (v) => 42 + ((v - x0) / (x1 - x0)) * 308, Y = (v) => 190 - ((v - y0) / (y1 - y0)) * 172;
+  const parts = [drawn("line", { class: "axis", x1: 42, x2: 350, y1: 190, y2: 190 }), drawn("line", { class: "axis", x1: 42, x2: 42, y1: 18, y2: 190 })];
+  const [across, px] = ticks(x0, x1), [up, py] = ticks(y0, y1);
+  for (const v of across) parts.push(drawn("text", { x: X(v), y: 204, "text-anchor": "middle" }, v.toFixed(px)));
+  for (const v of up) parts.push(drawn("text", { x: 37, y: Y(v) + 4, "text-anchor": "end" }, v.toFixed(py)));
+  parts.push(drawn("text", { x: 350, y: 222, "text-anchor": "end" }, "webs, g"));
+  parts.push(drawn("text", { x: 4, y: 12 }, wing.flying ? "first failure, g" : "first failure, times the load"));
+  parts.push(drawn("line", { class: "asked", x1: 42, x2: 350, y1: Y(asked), y2: Y(asked) }));
+  parts.push(drawn("text", { x: 348, y: Y(asked) - 4, "text-anchor": "end" }, wing.flying ? `asked: ${Number(asked.toFixed(1))} g` : "the load"));
+  for (const t of all) {
+    const dot = drawn("circle", { class: t.limit < asked ? "dot short" : "dot", cx: X(t.grams), cy: Y(t.limit), r: 5 });
+    dot.append(drawn("title", {}, `webs ${t.grams.toFixed(1)} g, fails at ${t.limit.toFixed(1)}`));
+    dot.addEventListener("click", () => goto(t.question));
+    parts.push(dot);
+  }
+  const now = tried.get(webs(state));
+  if (now && now.limit !== null) parts.push(drawn("circle", { class: "now", cx: X(now.grams), cy: Y(now.limit), r: 8 }));
+  for (const p of pins) {
+    if (p.limit === null) continue;
+    const mark = drawn("text", { class: "letter", x: X(p.grams) + 8, y: Y(p.limit) - 6 }, p.letter);
+    mark.addEventListener("click", () => goto(p.question));
+    parts.push(mark);
+  }
+  svg.replaceChildren(...parts);
+  svg.setAttribute("aria-label", `${all.length} layouts tried: webs of ${Math.min(...xs).toFixed(1)} to ${Math.max(...xs).toFixed(1)} g, first failure at ${Math.min(...all.map((t) => t.limit)).toFixed(1)} to ${Math.max(...all.map((t) => t.limit)).toFixed(1)}.`);
+}
+
+// ---- kept over a reload of this tab, until it is closed -----------------------------------------------------
+
+const shape_of = () => JSON.stringify(wing.cells.map((c) => [c.spar, c.bay, c.side, c.choices.length, c.own]));
+
+let keeping = 0;
+
+function keep() {
+  clearTimeout(keeping);
+  keeping = setTimeout(keep_now, 300);
+}
+
+function keep_now() {
+  try {
+    sessionStorage.setItem("sparbay", JSON.stringify({
+      of: shape_of(), state, before: before.slice(-MOST_UNDONE), after, pins, tried: [...tried.entries()], chosen, saved, file: wing.file, hash: wing.hash,
+    }));
+  } catch {
+    // full, or forbidden: the page works without it
+  }
+}
+
+function kept() {
+  try {
+    const found = JSON.parse(sessionStorage.getItem("sparbay") ?? "null");
+    if (found?.of !== shape_of()) return;
+    state = found.state;
+    before.push(...found.before);
+    after.push(...found.after);
+    pins.push(...found.pins);
+    for (const [key, value] of found.tried) tried.set(key, value);
+    chosen = Math.min(found.chosen, wing.cells.length - 1);
+    // What another tab saved meanwhile is not what this one has.
+    saved = found.file === wing.file && found.hash === wing.hash ? found.saved : "";
+  } catch {
+    // of no use
+  }
+}
+
 function figures() {
+  const pinned = pins[pins.length - 1];
   for (const row of at("figures").tBodies[0].rows) {
     const key = row.dataset.figure, now = last.said.shown[key].split(" ")[0];
     row.cells[1].textContent = now;
     if (pinned) {
-      const then = pinned.said.shown[key].split(" ")[0], change = Number(now) - Number(then);
+      const then = pinned.shown[key].split(" ")[0], change = Number(now) - Number(then);
       row.cells[2].textContent = then;
       const places = (now.split(".")[1] || "").length;
       row.cells[3].textContent = Number.isFinite(change) ? (change > 0 ? "+" : "") + change.toFixed(places).replace(/^-(0\.?0*)$/, "$1") : "";
     }
   }
   for (const cell of document.querySelectorAll(".pinned")) cell.hidden = !pinned;
+  at("bar-limit").textContent = `Fails at ${last.said.shown.limit}`;
+  at("bar-limit").className = last.said.survives ? "" : "bad";
+  at("bar-grams").textContent = `webs ${last.said.shown.grams} g`;
 }
 
 function name(k) {
@@ -303,7 +456,17 @@ function refresh() {
       return button;
     }));
   }
-  at("steps").querySelectorAll("button").forEach((button, i) => set(button, "aria-pressed", String(i === state.choices[chosen])));
+  at("bar-chosen").textContent = name(chosen);
+  if (at("bar-steps").dataset.cell !== String(chosen)) {
+    at("bar-steps").dataset.cell = String(chosen);
+    at("bar-steps").replaceChildren(...cell.choices.map((choice, i) => {
+      const button = item("button", choice.word);
+      button.type = "button";
+      button.addEventListener("click", (e) => put(chosen, i, e.timeStamp));
+      return button;
+    }));
+  }
+  for (const steps of ["steps", "bar-steps"]) at(steps).querySelectorAll("button").forEach((button, i) => set(button, "aria-pressed", String(i === state.choices[chosen])));
   const faces = cell.choices[state.choices[chosen]].faces, first = cell.makes[faces[0] || "front"];
   for (const key of ["wood", "thickness", "grain"]) {
     const value = change[key] || first[key];
@@ -316,6 +479,8 @@ function refresh() {
   at("load-said").textContent = wing.flying ? `${state.load.toFixed(1)} g` : `${state.load.toFixed(1)} times`;
   at("load").value = String(state.load);
   at("unsaved").hidden = webs(state) === saved;
+  pinned_table();
+  keep();
 }
 
 // ---- changing ---------------------------------------------------------------------------------------------
@@ -405,10 +570,11 @@ function listen() {
   at("redo").addEventListener("click", () => back(after, before));
   at("reset").addEventListener("click", () => change((s) => Object.assign(s, own())));
   at("pin").addEventListener("click", () => {
-    pinned = pinned ? null : last;
-    at("pin").setAttribute("aria-pressed", String(Boolean(pinned)));
-    at("pin").textContent = pinned ? "Take the pin off" : "Pin this layout";
+    const { said, question } = last;
+    pins.push({ letter: letter(), question: copy(question), shown: said.shown, limit: said.load_factor_at_first_failure, grams: 1e3 * said.web_mass_kg });
+    refresh();
     figures();
+    plot();
   });
   let begun = false;
   at("load").addEventListener("input", (e) => {
@@ -444,13 +610,24 @@ function listen() {
     solid.reset();
     solid.draw();
   });
-  at("save").addEventListener("click", () => file("save", {}));
+  at("save").addEventListener("click", () => file("save", { file: wing.file, hash: wing.hash }));
+  at("mend").addEventListener("click", async () => {
+    at("mend").disabled = true;
+    at("advised").textContent = "Changes are looked for and each is solved; this takes a minute or more.";
+    try {
+      at("advised").textContent = (await (await post("/mend", { ...asked(state), name: at("name-mend").value })).json()).words;
+    } catch (error) {
+      at("advised").textContent = error.message;
+    }
+    at("mend").disabled = false;
+  });
   for (const button of document.querySelectorAll("[data-file]")) {
     button.addEventListener("click", () => file(button.dataset.file, { name: at(button.dataset.name).value }));
   }
   at("stop").addEventListener("click", () => {
     if (at("unsaved").hidden || window.confirm("The wing is changed and not saved. End the program all the same?")) file("stop", {});
   });
+  window.addEventListener("pagehide", keep_now);
   window.addEventListener("beforeunload", (e) => at("unsaved").hidden || e.preventDefault());
 }
 
@@ -462,6 +639,8 @@ async function file(what, more) {
     at("filed").textContent = done.words;
     if (what.startsWith("save")) {
       saved = of;
+      wing.file = done.file;
+      wing.hash = done.hash;
       at("file").textContent = done.file;
       at("save").textContent = `Save in ${done.file}`;
       at("save").disabled = done.shipped;
@@ -475,7 +654,9 @@ async function file(what, more) {
 
 async function watch() {
   try {
-    const { left, wanted } = await (await fetch("/progress")).json();
+    const { left, wanted, disk } = await (await fetch("/progress")).json();
+    at("disk").hidden = !disk;
+    at("disk").textContent = disk;
     document.body.dataset.left = String(wanted ? left : -1);
     at("ahead").textContent = wanted && left ? `. ${wanted - left} of ${wanted} next clicks are ready; the wing is built anew for the others, which takes longer` : "";
   } catch {
@@ -489,6 +670,7 @@ async function begin() {
   wing = w;
   state = own();
   saved = webs(state);
+  kept();
   for (const [id, options] of [["wood", wing.woods], ["grain", wing.grains]]) at(id).append(...options.map((o) => new Option(o, o)));
   at("thicknesses").append(...wing.thicknesses.map((t) => new Option(t, t)));
   if (wing.why_whole) at("made").after(item("p", `Every change of this wing is solved whole, since ${wing.why_whole}.`, "hint"));
