@@ -28,6 +28,7 @@ from models.studies.scatter.states import States, make_states
 from models.wing.parts import Layout, Wing
 from models.wing.words import spar_words
 from models.woods.data import spread, tables
+from models.workers import Run
 
 MOST_STATES = 1000
 """Sets of wood; a larger sample draws strengths several times for each."""
@@ -142,6 +143,7 @@ def scatter(
     states: int = MOST_STATES,
     confidence: float = 0.95,
     progress: Callable[[str], None] | None = None,
+    run: Run | None = None,
 ) -> Scatter:
     """Build a wing many times from other wood and load each to its first failure.
 
@@ -161,6 +163,8 @@ def scatter(
         Of the intervals.
     progress : callable or None
         Told before every step.
+    run : Run or None
+        Who solves the sets of wood (`models.workers`); None: this process.
 
     Returns
     -------
@@ -177,7 +181,8 @@ def scatter(
         raise ValueError("at least one wing and one set of wood")
     analysis = analyse(wing, per_bay=per_bay)
     sides = ("starboard", "port") if analysis.model.half else ("",)
-    found, spread, generator = sets_of_wood(analysis, seed, min(states, samples * len(sides)), progress)
+    n_sets = min(states, samples * len(sides))
+    found, spread, generator = sets_of_wood(analysis, seed, n_sets, progress, run, per_bay)
     n_states = len(found.reserve)
     n = samples * len(sides)
     if progress is not None:
@@ -216,7 +221,12 @@ def scatter(
 
 
 def sets_of_wood(
-    analysis: Analysis, seed: int, n_states: int, progress: Callable[[str], None] | None = None
+    analysis: Analysis,
+    seed: int,
+    n_states: int,
+    progress: Callable[[str], None] | None = None,
+    run: Run | None = None,
+    per_bay: int = 4,
 ) -> tuple[States, Spread, np.random.Generator]:
     """Sets of wood of a wing, the scatter of its strengths, and the generator that draws them.
 
@@ -230,6 +240,8 @@ def sets_of_wood(
         How many sets.
     progress : callable or None
         Told before every step.
+    run, per_bay
+        As for `scatter`.
 
     Returns
     -------
@@ -238,7 +250,7 @@ def sets_of_wood(
     pieces = pieces_of(analysis.model)
     wood = np.random.default_rng([seed, 0])
     z = wood.standard_normal((n_states, 2, len(pieces.pieces)))
-    found = make_states(analysis, pieces, z[:, 0], z[:, 1], progress)
+    found = make_states(analysis, pieces, z[:, 0], z[:, 1], progress, run, per_bay)
     if not found.pairs:
         raise ValueError("no part of the wing is loaded, so that none can fail")
     return found, spread_of(found, pieces), np.random.default_rng([seed, 1])
@@ -390,6 +402,7 @@ def scatter_of_layouts(
     per_bay: int = 4,
     states: int = 320,
     progress: Callable[[str], None] | None = None,
+    run: Run | None = None,
 ) -> list[tuple[str, Scatter]]:
     """The same study for different layouts of webs.
 
@@ -397,7 +410,7 @@ def scatter_of_layouts(
     ----------
     wing : Wing
         The drawing.
-    samples, seed, per_bay, states, progress
+    samples, seed, per_bay, states, progress, run
         As for `scatter`.
 
     Returns
@@ -414,6 +427,7 @@ def scatter_of_layouts(
                 per_bay=per_bay,
                 states=states,
                 progress=progress,
+                run=run,
             ),
         )
         for layout in layouts_to_compare(wing)
