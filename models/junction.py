@@ -104,8 +104,6 @@ def _cell(across: int, up: int) -> tuple[Array, Array, Array]:
 _KNOWN: dict[tuple[object, ...], tuple[Array, ...]] = {}
 """Answers of `respond` by grid and figures of a section: builds of a wing ask for the same ones."""
 _MOST_KNOWN = 8192
-_TOLD_APART = 12
-"""Digits by which figures of sections are told apart."""
 
 
 def respond(
@@ -144,10 +142,8 @@ def respond(
     figures = [getattr(sections, one.name) for one in fields(sections)]
     n = len(sections.widths)
     table = np.concatenate([value.reshape(n, -1) for value in figures], axis=1)
-    size = np.where(table == 0, 1.0, np.abs(table))
-    scale = 10.0 ** (_TOLD_APART - 1 - np.floor(np.log10(size)))
     grid = (sections.widths.shape[1], sections.heights.shape[1], edges, degrees_across, degrees_up, apart)
-    keys = [(*grid, row.tobytes()) for row in np.round(table * scale) / scale + 0.0]
+    keys = [(*grid, row.tobytes()) for row in table]
     fresh = {key: k for k, key in enumerate(keys) if key not in _KNOWN}
     if fresh:
         if len(_KNOWN) > _MOST_KNOWN:

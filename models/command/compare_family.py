@@ -9,7 +9,6 @@ example: sparbay compare --family trainer --vary ribs.count=9,11,13 --workers 2
 from __future__ import annotations
 
 import argparse
-from contextlib import AbstractContextManager, nullcontext
 from typing import TYPE_CHECKING
 
 from models import units_out as say
@@ -17,12 +16,13 @@ from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import find
-from models.command.options import quantity, shared
+from models.command.options import shared
 from models.command.progress import Progress
 from models.report.text import Page, answer, borne, reserve
+from models.workers import NoWorkers, add_options, asked
 
 if TYPE_CHECKING:
-    from models.studies.family import MemberVerdict, Run
+    from models.studies.family import MemberVerdict
 
 
 def options(command: argparse._ActionsContainer) -> None:
@@ -32,12 +32,7 @@ def options(command: argparse._ActionsContainer) -> None:
     command.add_argument("--vary", metavar="KEY=VALUES", action="append", default=[],
         help="set a key of every file to each of the values: KEY=A,B,C, or KEY=FIRST..LAST..N for N evenly"
         " spaced; several times for all combinations")  # fmt: skip
-    who = command.add_mutually_exclusive_group()
-    who.add_argument("--workers", metavar="N", type=quantity("whole number", 1, 256), default=1,
-        help="processes of this machine side by side (default: 1)")  # fmt: skip
-    who.add_argument("--scheduler", metavar="ADDRESS",
-        help="let the workers of a dask cluster do it; needs the extra: pip install 'sparbay[cluster]'",
-    )  # fmt: skip
+    add_options(command)
 
 
 def run(options: argparse.Namespace) -> ExitCode:
@@ -48,25 +43,15 @@ def run(options: argparse.Namespace) -> ExitCode:
     try:
         members = family(files, options.vary)
         verdicts = []
-        with _workers(options) as work, Progress(len(members), quiet=True) as progress:
+        with asked(options) as work, Progress(len(members), quiet=True) as progress:
             for member, verdict in zip(members, check_family(members, per_bay=options.mesh, run=work)):
                 progress(member.name)
                 verdicts.append(verdict)
-    except FamilyError as fault:
+    except (FamilyError, NoWorkers) as fault:
         raise InputFault(f"compare --family: {fault}") from None
     record = family_record(verdicts, options.mesh)
     code = give(options, record, family_text, holds=all(verdict.survives for verdict in verdicts))
     return ExitCode.WRONG_INPUT if any(verdict.fault for verdict in verdicts) else code
-
-
-def _workers(options: argparse.Namespace) -> AbstractContextManager[Run]:
-    from models.studies.family import cluster, processes
-
-    if options.scheduler is not None:
-        return cluster(options.scheduler)
-    if options.workers > 1:
-        return processes(options.workers)
-    return nullcontext(map)
 
 
 def family_record(verdicts: list[MemberVerdict], per_bay: int) -> Record:

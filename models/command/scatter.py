@@ -12,8 +12,10 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from models import workers
 from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
+from models.command.faults import InputFault
 from models.command.files import filled, new_folder, read_wing
 from models.command.options import quantity, shared
 from models.command.progress import Progress
@@ -38,6 +40,7 @@ def options(command: argparse.ArgumentParser) -> None:
     add("--seed", metavar="S", type=quantity("whole number", 0, 2**32 - 1), default=20261,
         help="of the draws (default: 20261)")  # fmt: skip
     add("--layouts", action="store_true", help="compare layouts of webs by it as well")
+    workers.add_options(command)
     shared(command, "folder")
 
 
@@ -52,9 +55,15 @@ def run(options: argparse.Namespace) -> ExitCode:
     steps = n_steps(options.samples, options.sets)
     if options.layouts:
         steps += n_steps(options.samples, sets, len(layouts_to_compare(wing)))
-    with Progress(steps, quiet=True) as progress:
-        result = scatter(wing, **asked, states=options.sets, progress=progress)
-        layouts = scatter_of_layouts(wing, **asked, states=sets, progress=progress) if options.layouts else []
+    try:
+        with workers.asked(options) as work, Progress(steps, quiet=True) as progress:
+            run = None if work is map else work
+            result = scatter(wing, **asked, states=options.sets, progress=progress, run=run)
+            layouts = []
+            if options.layouts:
+                layouts = scatter_of_layouts(wing, **asked, states=sets, progress=progress, run=run)
+    except workers.NoWorkers as fault:
+        raise InputFault(f"scatter: {fault}") from None
 
     def draw(place: Path) -> list[Path]:
         from models.pictures.plots import plot_scatter

@@ -9,14 +9,13 @@ from __future__ import annotations
 
 import itertools
 import re
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from models import system
 from models.wing.intake import IntakeError, file_text, measure
+from models.workers import Run
 
 if TYPE_CHECKING:
     from models.small_movements import Movement
@@ -310,10 +309,6 @@ def judge(member: Member, per_bay: int = 4) -> MemberVerdict:
     )
 
 
-Run = Callable[[Callable[..., MemberVerdict], Iterable[Member], Iterable[int]], Iterable[MemberVerdict]]
-"""Calls a function for every member, as `map` does, answers in the order of the members."""
-
-
 def check_family(members: Sequence[Member], *, per_bay: int = 4, run: Run = map) -> Iterator[MemberVerdict]:
     """Judge every member.
 
@@ -332,78 +327,3 @@ def check_family(members: Sequence[Member], *, per_bay: int = 4, run: Run = map)
         In the order of the members.
     """
     yield from run(judge, members, [per_bay] * len(members))
-
-
-@contextmanager
-def processes(n_workers: int) -> Iterator[Run]:
-    """Processes of this machine to work side by side.
-
-    Parameters
-    ----------
-    n_workers : int
-        How many.
-
-    Yields
-    ------
-    Run
-    """
-    from concurrent.futures import ProcessPoolExecutor
-    from multiprocessing import active_children, get_context
-
-    # Fresh processes: a fork would inherit whatever threads numpy's libraries have begun.
-    pool = ProcessPoolExecutor(n_workers, mp_context=get_context("spawn"), initializer=_of_this_process)
-    try:
-        yield pool.map
-    except BaseException:
-        # Nobody waits for what they are at, nor for one that was just being started.
-        pool.shutdown(wait=False, cancel_futures=True)
-        for process in active_children():
-            process.kill()
-        raise
-    pool.shutdown()
-
-
-def _of_this_process() -> None:
-    """A worker ends with the process that it works for, and leaves the terminal's interrupt to that."""
-    system.interrupted_by_parent_alone()
-    system.end_with_parent()
-
-
-@contextmanager
-def cluster(address: str) -> Iterator[Run]:
-    """The workers of a dask cluster.
-
-    Parameters
-    ----------
-    address : str
-        Of its scheduler, "tcp://10.0.0.5:8786" say.
-
-    Yields
-    ------
-    Run
-
-    Raises
-    ------
-    FamilyError
-        The library is not installed, or nobody answers.
-    """
-    try:
-        from distributed import Client
-    except ImportError:
-        raise FamilyError(
-            "a scheduler needs the library distributed; install it with: pip install 'sparbay[cluster]'."
-        ) from None
-    try:
-        client = Client(address, timeout="10s", set_as_default=False)
-    except (OSError, ValueError) as error:
-        raise FamilyError(f"{address}: no scheduler answers there: {error}.") from None
-    with client:
-
-        def run(
-            work: Callable[..., MemberVerdict], members: Iterable[Member], per_bay: Iterable[int]
-        ) -> Iterator[MemberVerdict]:
-            # Pure: a member that comes twice is judged once, and a lost worker's share again elsewhere.
-            for future in client.map(work, list(members), list(per_bay), pure=True):
-                yield future.result()
-
-        yield run

@@ -18,7 +18,7 @@ from models import units_out as say
 from models.analysis import Analysis, analyse
 from models.loads.pull_up import LightAeroplane
 from models.rounding import down
-from models.strength import check
+from models.strength.margin import ranked_rows
 from models.structure.model import Model
 from models.studies.worth_designs import Site, Size, other_woods, own_web, sites, sizes, toggled
 from models.studies.worth_outputs import Place, Tip, critical, places, read_tip, tip_of
@@ -356,7 +356,7 @@ def worth(
     """
     tell = progress or (lambda _: None)
     tell(f"{wing.name}: as drawn")
-    analysis = analyse(wing, per_bay=per_bay)
+    analysis = analyse(wing, per_bay=per_bay, keep_factor=True)
     tip, place = tip_of(analysis), critical(analysis)
     drawn = figures(analysis, tip)
     again = _Again(drawn, tip, per_bay, sets if scatter else 0, seed)
@@ -424,13 +424,12 @@ def n_steps(wing: Wing, *, woods: bool = False) -> int:
 def figures(analysis: Analysis, tip: Tip) -> Figures:
     """Figures of an analysis, read where the drawn wing's are."""
     deflection, twist = read_tip(analysis, tip)
-    margins = check(analysis)
-    first = margins.first()
+    first = ranked_rows(analysis)[0]
     model = analysis.model
     return Figures(
         deflection,
         twist,
-        margins.load_factor_at_first_failure(),
+        analysis.load_factor * first.reserve_factor,
         _mass(model, analysis),
         f"{first.part.name}: {first.mode}",
     )

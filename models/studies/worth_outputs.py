@@ -238,7 +238,7 @@ def reserve_at(analysis: Analysis, at: Sequence[Place], copies: int = 1) -> Arra
         nan where the mode does not judge the place.
     """
     out = np.full((len(at), copies), np.nan)
-    for one in every_finding(analysis, counted_only=True):
+    for one in every_finding(analysis, counted_only=True, only={place.mode for place in at}):
         if one.reason:
             continue
         n = len(analysis.model.structure.blocks[one.block].nodes) // copies

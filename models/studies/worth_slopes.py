@@ -93,7 +93,7 @@ class Slopes:
         rows = tip_rows(analysis.model, tip)
         margins = [analysis.load_factor * reserve_gradient(analysis, place) for place in followed]
         gradients = np.concatenate([rows, np.stack(margins, axis=2)], axis=2)
-        self.adjoint: Adjoint = adjoint(analysis.solution, gradients, analysis.case)
+        self.adjoint: Adjoint = adjoint(analysis.solution, gradients, analysis.case, analysis.solution.factor)
         self._left = self._left_over(analysis.model, analysis.solution.assembly)
         self._held = self._at_held_moves(analysis.model, analysis.solution.assembly)
         self._weighed = np.array(_mass_and_moment(analysis.model, analysis.solution.assembly))

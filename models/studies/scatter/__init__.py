@@ -30,6 +30,7 @@ from models.studies.scatter.states import States, make_states
 from models.wing.parts import Layout, Wing
 from models.wing.words import spar_words
 from models.woods.data import spread, tables
+from models.workers import Run
 
 MOST_STATES = 1000
 """Sets of wood; a larger sample draws strengths several times for each."""
@@ -145,6 +146,7 @@ def scatter(
     states: int = MOST_STATES,
     confidence: float = 0.95,
     progress: Callable[[str], None] | None = None,
+    run: Run | None = None,
 ) -> Scatter:
     """Build a wing many times from other wood and load each to its first failure.
 
@@ -164,6 +166,8 @@ def scatter(
         Of the intervals.
     progress : callable or None
         Told before every step.
+    run : Run or None
+        Who solves the sets of wood (`models.workers`); None: this process.
 
     Returns
     -------
@@ -181,7 +185,8 @@ def scatter(
     analysis = analyse(wing, per_bay=per_bay)
     bent = None if analysis.pull_up is None else bent_pull_up(analysis, pinned(analysis.solution.assembly))
     sides = ("starboard", "port") if analysis.model.half else ("",)
-    found, spread, generator = sets_of_wood(analysis, seed, min(states, samples * len(sides)), progress, bent)
+    n_sets = min(states, samples * len(sides))
+    found, spread, generator = sets_of_wood(analysis, seed, n_sets, progress, bent, run, per_bay)
     n_states = len(found.reserve)
     n = samples * len(sides)
     if progress is not None:
@@ -225,6 +230,8 @@ def sets_of_wood(
     n_states: int,
     progress: Callable[[str], None] | None = None,
     beside: Analysis | None = None,
+    run: Run | None = None,
+    per_bay: int = 4,
 ) -> tuple[States, Spread, np.random.Generator]:
     """Sets of wood of a wing, the scatter of its strengths, and the generator that draws them.
 
@@ -239,7 +246,9 @@ def sets_of_wood(
     progress : callable or None
         Told before every step.
     beside : Analysis or None
-        Of the same model under a second load that it must bear as well.
+        Of the same model under a second load that it must bear as well: that of `bent_pull_up`.
+    run, per_bay
+        As for `scatter`.
 
     Returns
     -------
@@ -248,7 +257,7 @@ def sets_of_wood(
     pieces = pieces_of(analysis.model)
     wood = np.random.default_rng([seed, 0])
     z = wood.standard_normal((n_states, 2, len(pieces.pieces)))
-    found = make_states(analysis, pieces, z[:, 0], z[:, 1], progress, beside)
+    found = make_states(analysis, pieces, z[:, 0], z[:, 1], progress, beside, run, per_bay)
     if not found.pairs:
         raise ValueError("no part of the wing is loaded, so that none can fail")
     return found, spread_of(found, pieces), np.random.default_rng([seed, 1])
@@ -400,6 +409,7 @@ def scatter_of_layouts(
     per_bay: int = 4,
     states: int = 320,
     progress: Callable[[str], None] | None = None,
+    run: Run | None = None,
 ) -> list[tuple[str, Scatter]]:
     """The same study for different layouts of webs.
 
@@ -407,7 +417,7 @@ def scatter_of_layouts(
     ----------
     wing : Wing
         The drawing.
-    samples, seed, per_bay, states, progress
+    samples, seed, per_bay, states, progress, run
         As for `scatter`.
 
     Returns
@@ -424,6 +434,7 @@ def scatter_of_layouts(
                 per_bay=per_bay,
                 states=states,
                 progress=progress,
+                run=run,
             ),
         )
         for layout in layouts_to_compare(wing)

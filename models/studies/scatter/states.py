@@ -7,25 +7,32 @@ flown with more lift.
 
 from __future__ import annotations
 
+import pickle
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
 from fea.arrays import Array, Ints
 from fea.reanalysis import Variants, recovery
-from models.analysis import Analysis
+from fea.solve import pinned
+from models.analysis import Analysis, analyse
 from models.strength.finding import Finding
 from models.strength.margin import every_finding
 from models.strength.mode import Rule
 from models.strength.modes import named
 from models.strength.solved import Build
 from models.structure.model import Model, Part
-from models.studies.scatter.pieces import Pieces
+from models.studies.bent_pull_up import bent_pull_up
+from models.studies.scatter.pieces import Pieces, pieces_of
 from models.studies.scatter.stack import side_by_side
+from models.workers import Run
 
 SIDE_BY_SIDE = 8
 """Wings judged together: more save nothing, since the modes' tables grow with them."""
+_SHARE = 64
+"""Wings between two words of progress, and that one worker is given at once."""
 _FAR = 6.0
 """A pair never within this factor of the least reserve is left out: scatter does not make it the first."""
 FORCES = {"forces", "axial_force", "moment"}
@@ -103,6 +110,8 @@ def make_states(
     size_z: Array,
     progress: Callable[[str], None] | None = None,
     beside: Analysis | None = None,
+    run: Run | None = None,
+    per_bay: int = 4,
 ) -> States:
     """Solve and judge sets of wood.
 
@@ -117,23 +126,34 @@ def make_states(
     progress : callable or None
         Told before every step.
     beside : Analysis or None
-        Of the same model under a second load, if it must bear that as well: of every part and mode the
-        harder counts.
+        Of the same model under a second load (`bent_pull_up`), if it must bear that as well: of every part and
+        mode the harder counts.
+    run : Run or None
+        Who solves them (`models.workers`); None: this process.
+    per_bay : int
+        Elements along a bay of the analysis, for those who build it anew.
 
     Returns
     -------
     States
     """
-    judge = Judge(analysis, pieces)
-    judges = [judge] if beside is None else [judge, Judge(beside, pieces, judge)]
+    judges = _judges(analysis, pieces, beside)
+    judge = judges[0]
     stiff = lognormal(stiffness_z, np.array([p.stiffness for p in pieces.pieces]))
     size = lognormal(size_z, np.array([p.size for p in pieces.pieces]))
     table = []
-    for first in range(0, len(stiff), SIDE_BY_SIDE):
-        if progress is not None and first % (8 * SIDE_BY_SIDE) == 0:
-            progress(f"{analysis.wing.name}: sets of wood {first + 1} to {min(first + 64, len(stiff))}")
-        chunk = slice(first, first + SIDE_BY_SIDE)
-        table.append(_hardest(judges, stiff[chunk], size[chunk]))
+    shares = [slice(first, first + _SHARE) for first in range(0, len(stiff), _SHARE)]
+    told = pickle.dumps((analysis.wing, per_bay, beside is not None)) if run is not None else b""
+    found = None if run is None else iter(
+        run(judged, [told] * len(shares), [stiff[at] for at in shares], [size[at] for at in shares])
+    )  # fmt: skip
+    for share in shares:
+        if progress is not None:
+            progress(f"{analysis.wing.name}: sets of wood {share.start + 1} to {min(share.stop, len(stiff))}")
+        if found is None:
+            table += _in_turn(judges, stiff[share], size[share])
+        else:
+            table.append(judge.taken(*next(found)))
     n_modes = len(judge.modes)
     reserve = np.concatenate([_wider(t, n_modes) for t in table])
     ones = np.ones((1, stiff.shape[1]))
@@ -165,6 +185,20 @@ def make_states(
     )
 
 
+def _judges(analysis: Analysis, pieces: Pieces, beside: Analysis | None) -> list[Judge]:
+    """One for each load, that share the numbers of their modes."""
+    judge = Judge(analysis, pieces)
+    return [judge] if beside is None else [judge, Judge(beside, pieces, judge)]
+
+
+def _in_turn(judges: Sequence[Judge], stiff: Array, size: Array) -> list[Array]:
+    """`_hardest` of as many wings as one likes, a few at a time."""
+    return [
+        _hardest(judges, stiff[first : first + SIDE_BY_SIDE], size[first : first + SIDE_BY_SIDE])
+        for first in range(0, len(stiff), SIDE_BY_SIDE)
+    ]
+
+
 def _hardest(judges: Sequence[Judge], stiff: Array, size: Array) -> Array:
     """Least reserve of every mode and part of several wings under all their loads."""
     tables = [one.reserves(stiff, size) for one in judges]
@@ -176,6 +210,25 @@ def _wider(table: Array, n_modes: int) -> Array:
     """The same table with as many modes as were met in all."""
     more = n_modes - table.shape[1]
     return np.pad(table, ((0, 0), (0, more), (0, 0)), constant_values=np.inf) if more else table
+
+
+def judged(told: bytes, stiff: Array, size: Array) -> tuple[list[str], Array]:
+    """Least reserves, for whoever has the wing as bytes alone: names of the modes in the order in which they
+    were met, and the table (n_wings, n_modes, n_parts)."""
+    judges = _judges_of(told)
+    modes = judges[0].modes
+    modes.clear()
+    table = _in_turn(judges, stiff, size)
+    return list(modes), np.concatenate([_wider(one, len(modes)) for one in table])
+
+
+@lru_cache(maxsize=1)
+def _judges_of(told: bytes) -> list[Judge]:
+    """One wing serves many shares."""
+    wing, per_bay, bends = pickle.loads(told)
+    analysis = analyse(wing, per_bay=per_bay)
+    beside = bent_pull_up(analysis, pinned(analysis.solution.assembly)) if bends else None
+    return _judges(analysis, pieces_of(analysis.model), beside)
 
 
 class Judge:
@@ -228,6 +281,14 @@ class Judge:
                     own = np.concatenate([factor, np.ones((len(factor), 1))], axis=1)[:, group]
                     value = value * own.reshape(*own.shape, *[1] * (value.ndim - 2))
                 out[name][what] = value
+        return out
+
+    def taken(self, names: list[str], table: Array) -> Array:
+        """What another judge found, by the modes' numbers here."""
+        for name in names:
+            self.modes.setdefault(name, len(self.modes))
+        out = np.full((len(table), len(self.modes), table.shape[2]), np.inf)
+        out[:, [self.modes[name] for name in names]] = table
         return out
 
     def reserves(self, stiff: Array, size: Array) -> Array:

@@ -15,14 +15,13 @@ from models.studies.family import (
     Member,
     changed_text,
     check_family,
-    cluster,
     family,
     judge,
-    processes,
     values_of,
 )
 from models.verdict import verdict as whole
 from models.wing.reading import read
+from models.workers import NoWorkers, cluster, processes
 
 TRAINER = ("trainer", shipped()["trainer"])
 VARY = ["ribs.thickness=1.5 mm,2 mm", "case.load_factor=5..8..3"]
@@ -147,5 +146,5 @@ def test_without_the_library_the_extra_is_named(monkeypatch: pytest.MonkeyPatch)
     import sys
 
     monkeypatch.setitem(sys.modules, "distributed", None)
-    with pytest.raises(FamilyError, match="sparbay\\[cluster\\]"), cluster("tcp://127.0.0.1:1"):
+    with pytest.raises(NoWorkers, match="sparbay\\[cluster\\]"), cluster("tcp://127.0.0.1:1"):
         pass
