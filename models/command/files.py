@@ -41,10 +41,12 @@ def find(name: str) -> Path:
     if name in known:
         return known[name]
     from models.wing.faults import did_you_mean
+    from models.wing.intake import shown
 
-    near = did_you_mean(path.stem, known)
+    near = did_you_mean(path.stem[:100], known)
+    told = shown(name) if len(name) <= 200 else f"{shown(name[:196])} ..."
     raise InputFault(
-        f"{name}: no such file, and no shipped wing of that name{near or '.'} Shipped: {', '.join(known)}."
+        f"{told}: no such file, and no shipped wing of that name{near or '.'} Shipped: {', '.join(known)}."
     )
 
 

@@ -137,7 +137,7 @@ class _Parser(argparse.ArgumentParser):
             near = _near(wrong[1], [*re.findall(r"[a-z]+", wrong[2]), *MOVED])
             meant = f"did you mean {MOVED.get(near[0], near[0])}?" if near else "the commands: sparbay --help"
             message = f"there is no command {wrong[1][:40]!r}; {meant}"
-        super().error(message)
+        _wrong(self, message)
 
     def parse_args(self, args: Any = None, namespace: Any = None) -> Any:
         """As the library's, but for a misspelt option, for which its own command answers."""
@@ -153,6 +153,19 @@ class _Parser(argparse.ArgumentParser):
     def _inner(self, command: str | None) -> argparse.ArgumentParser:
         choices = self._subparsers._group_actions[0].choices if self._subparsers else None
         return choices[command] if isinstance(choices, dict) and command in choices else self
+
+
+def _wrong(command: argparse.ArgumentParser, message: str) -> NoReturn:
+    """Say in one line of ordinary letters what is wrong with the options, and leave."""
+    from models.wing.intake import shown
+
+    words = shown(" ".join(message.split()))
+    words = words if len(words) <= _LONG else f"{words[: _LONG - 4]} ..."
+    command.exit(2, f"{command.prog}: error: {words}; {command.prog} --help tells more\n")
+
+
+_LONG = 400
+"""Letters of a message about options."""
 
 
 class _Answer(argparse._ArgumentGroup):
@@ -183,6 +196,10 @@ class _Command(argparse.ArgumentParser):
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self.answers: list[_Answer] = []
+
+    def error(self, message: str) -> NoReturn:
+        """One mistake, one line."""
+        _wrong(self, message)
 
     def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
         """As the library's; `answer` is the module that answers, where it is not the command's own."""

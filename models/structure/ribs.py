@@ -38,7 +38,7 @@ from models.structure.spars import (
     softened,
 )
 from models.structure.stations import nearest
-from models.wing.parts import Covering, Edge, Planform, Rib, Sheet, Wing
+from models.wing.parts import RIB_END, Covering, Edge, Planform, Rib, Sheet, Wing
 from models.woods.off_axis import turned
 from models.woods.wood import Material
 
@@ -410,7 +410,7 @@ def _edge_face(wing: Wing, y: Array, kind: str) -> tuple[Edge | None, Array]:
     span = np.abs(y)
     stick = next((e for e in wing.edges if e.kind == kind), None)
     chord = plan.chord.at(span)
-    width = np.full(len(y), stick.width) if stick is not None else 0.02 * chord
+    width = np.full(len(y), stick.width) if stick is not None else RIB_END * chord
     start = plan.leading_edge_x.at(span)
     return stick, start + width if kind == "leading" else start + chord - width
 

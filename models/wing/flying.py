@@ -32,6 +32,7 @@ from models.wing.draft import (
 from models.wing.faults import path_of
 from models.wing.odd import beyond, oddities, refuse_absurd, sentences, too_slow
 from models.wing.parts import (
+    RIB_END,
     Bolts,
     Brace,
     Cap,
@@ -716,6 +717,24 @@ def _clear_of_spars(draft: Draft, file: WingFile, outline: Planform, laid: list[
                     f"reaches the caps of spar {name} and leaves no rib between: at y = "
                     f"{mm(float(y[room.argmin()]))} there is room for less than "
                     f"{mm(max(float(room.min()), 0.0))}.",
+                )
+    for spar in laid:
+        place, name, ahead, behind = spar.faces()
+        for key, room, word in (
+            ("leading_edge", ahead - front, "ahead of"),
+            ("trailing_edge", rear - behind, "behind"),
+        ):
+            if sticks[key] is not None or np.all(np.isnan(room)):
+                continue
+            left = room - RIB_END * (rear - front)
+            k = int(np.nanargmin(left))
+            if left[k] <= TOUCHING:
+                draft.note(
+                    ("spars", place, spar.key),
+                    f"leaves {mm(max(float(room[k]), 0.0))} {word} the caps of spar {name} at y = "
+                    f"{mm(float(y[k]))}; without a {key.replace('_', ' ')} ribs end {100 * RIB_END:.0f} % of "
+                    f"the chord from there, {mm(RIB_END * float((rear - front)[k]))}: move the spar, or give "
+                    "the edge.",
                 )
     least = float((rear - front).min())
     if clear and sum(width.values()) >= least - TOUCHING:

@@ -179,6 +179,39 @@ def measure(text: str) -> None:
                 _refuse(text, match, f"has more than {MOST_DOTTED} dotted keys and decimals.")
 
 
+MOST_ENTRIES = {
+    "planform.stations": 100, "spars": 20, "webs": 200, "steps": 100, "facings": 20, "sheeting": 60,
+    "braces": 40, "joiners": 20, "rails": 20, "ties": 20, "masses": 300, "pieces": 60, "hang": 100,
+    "woods": 200, "layouts": 100, "loadings": 60,
+}  # fmt: skip
+"""Entries of a list or a table of names, by the end of its key path; others have `MOST_OF_A_LIST`. Far beyond
+what a wing has, and so few that what compares them by twos comes to an end (chosen, no source)."""
+MOST_OF_A_LIST = 1_000
+
+
+def longest(raw: Any) -> tuple[tuple[str | int, ...], int, int] | None:
+    """Place of a list or a table of names that has more entries than any wing, their number and the limit."""
+    found: list[tuple[tuple[str | int, ...], int, int]] = []
+
+    def walk(value: Any, path: tuple[str | int, ...]) -> None:
+        names = [step for step in path if isinstance(step, str)]
+        if (
+            isinstance(value, dict | list)
+            and names
+            and (isinstance(value, list) or names[-1] in MOST_ENTRIES)
+        ):
+            most = MOST_ENTRIES.get(".".join(names[-2:]), MOST_ENTRIES.get(names[-1], MOST_OF_A_LIST))
+            if len(value) > most:
+                found.append((path, len(value), most))
+                return
+        for key, item in value.items() if isinstance(value, dict) else enumerate(value):
+            if isinstance(item, dict | list):
+                walk(item, (*path, key))
+
+    walk(raw, ())
+    return found[0] if found else None
+
+
 def _refuse(text: str, match: re.Match[str], expected: str) -> None:
     raise IntakeError(expected, f"line {text.count(chr(10), 0, match.start()) + 1}")
 

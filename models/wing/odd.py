@@ -295,6 +295,19 @@ def _chords(y: Array, chords: Array) -> Iterator[Rule]:
 def _stations(file: WingFile) -> Iterator[Rule]:
     """A tip that the ribs do not nearly reach; a rib beside its place."""
     ribs = file.ribs.stations or ([file.ribs.to] if file.ribs.to is not None else [])
+    count, tip_y = file.ribs.count, file.planform.stations[-1].y
+    chord = float(np.median([station.chord for station in file.planform.stations]))
+    if count is not None:
+        apart = ((file.ribs.to or tip_y) - (file.ribs.from_ or 0.0)) / (count - 1)
+        if apart > 0:
+            yield (
+                ("ribs", "count"),
+                1 / apart,
+                0.0,
+                20 / chord,
+                "",
+                (f"many: it puts ribs {mm(apart)} apart on a chord of {mm(chord)}"),
+            )
     last, tip = (ribs or [0.0])[-1], file.planform.stations[-1].y
     if not len(ribs) or np.any(np.diff(ribs) <= 0) or last > tip:
         return

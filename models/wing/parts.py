@@ -18,6 +18,9 @@ from models.woods.wood import Material
 GRAIN_UPRIGHT = np.pi / 2
 """Grain angle of a web or post whose grain runs from the lower to the upper cap; 0 runs along the span."""
 
+RIB_END = 0.02
+"""Where ribs end from an edge of a wing that has no stick there, of the chord (chosen, no source)."""
+
 
 @dataclass(frozen=True, eq=False)
 class Line:

@@ -19,7 +19,7 @@ from models import units_out as say
 from models.wing.draft import Draft
 from models.wing.faults import MOST_LINES, Fault, FaultList, WingFileError, as_written, did_you_mean, path_of
 from models.wing.flying import flying
-from models.wing.intake import IntakeError, file_text, measure, shown_all
+from models.wing.intake import IntakeError, file_text, longest, measure, shown_all
 from models.wing.parts import Wing
 from models.wing.schema import BalanceTable, FlightTable, LandingTable, SpecimenFile, Table, WingFile
 from models.wing.stock import Shelf
@@ -117,6 +117,12 @@ def read_text(
 def _wing(raw: dict[str, Any], source: str, folder: Path, name: str) -> Wing:
     """The wing of a parsed file; `WingFileError` where there are faults."""
     faults = FaultList()
+    many = longest(raw)
+    if many is not None:
+        place, count, most = many
+        raise WingFileError(
+            source, [Fault(path_of(place), "", f"has {count} entries; no wing has more than {most}.")]
+        )
     model = _kind(raw, faults)
     file = _shape(raw, model, faults)
     if file is None:

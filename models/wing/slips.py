@@ -138,7 +138,24 @@ def out_of_order(draft: Draft, location: Location, values: Sequence[float], key:
 
 
 def between(draft: Draft, location: Location, values: Sequence[float], i: int) -> str:
-    """The end of a sentence about a length out of order: what it lies between, and the unit that fits."""
+    """The end of a sentence about a length out of order: the unit in which it fits between its neighbours.
+
+    Parameters
+    ----------
+    draft : Draft
+        The file being read.
+    location : Location
+        Of the length.
+    values : sequence of float
+        All lengths of its list, m.
+    i : int
+        Its place among them.
+
+    Returns
+    -------
+    str
+        "; was 140 mm meant?" or ".".
+    """
     low = values[i - 1]
     high = values[i + 1] if i + 1 < len(values) and values[i + 1] > low else 1e3 * low
     usual = usual_unit(draft.raw)

@@ -215,3 +215,21 @@ def test_a_section_that_is_turned_or_upside_down_is_a_caution(points, says, tmp_
     (tmp_path / "it.dat").write_text(drawn(points), encoding="utf-8")
     text = changed(TRAINER, '"NACA 2412"', '"it.dat"')
     assert any(says in one for one in read_text(text, folder=tmp_path).cautions)
+
+
+@pytest.mark.parametrize(
+    ("entry", "most"), [('[[sheeting]]\nthickness = "1 mm"\n', 60), ("[woods.x%d]\n", 200)]
+)
+def test_more_entries_than_a_wing_has_are_refused_before_they_are_compared(entry, most):
+    text = TRAINER + "".join(entry % i if "%" in entry else entry for i in range(most + 1))
+    (line,) = faults(text)
+    assert f"has {most + 1} entries; no wing has more than {most}" in line
+
+
+@pytest.mark.parametrize(("at", "edge"), [("3 %", "leading"), ("97 %", "trailing")])
+def test_a_spar_where_ribs_without_an_edge_end_is_refused(at, edge):
+    """The ribs' pieces would be folded over: their stiffness was below zero."""
+    text = TRAINER[: TRAINER.index("[leading_edge]")] + TRAINER[TRAINER.index("[case]") :]
+    text = text.replace('at = "30 %"', f'at = "{at}"').replace('height = "5 mm"', 'height = "1 mm"')
+    lines = faults(text)
+    assert f"without a {edge} edge ribs end 2 % of the chord from there" in lines[-1], lines
