@@ -647,6 +647,17 @@ def pins_for(assembly: Assembly, rigid: Array, supports: Supports, stiff: NDArra
 
     Movements are preferred; a rotation is pinned where no movement stops a motion, as of a straight beam
     about itself.
+
+    Parameters
+    ----------
+    assembly : Assembly
+        Of the structure.
+    rigid : (size, n) float array
+        The motions.
+    supports : Supports
+        What holds it already, where nothing is pinned.
+    stiff : (size,) bool array
+        Freedoms that have stiffness.
     """
     d, n_motions = assembly.freedoms, rigid.shape[1]
     size = np.ptp(assembly.structure.nodes, axis=0).max() or 1.0

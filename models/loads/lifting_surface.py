@@ -265,6 +265,17 @@ class SurfaceLattice:
 
     @classmethod
     def of(cls, planform: Planform, edges: Array, y: Array, rows: int) -> SurfaceLattice:
+        """Of a planform.
+
+        Parameters
+        ----------
+        planform : Planform
+            Outline, camber, washout.
+        edges, y : (n_strips + 1,) and (n_strips,) float array
+            Edges and middles of the strips, m.
+        rows : int
+            Rows along the chord.
+        """
         row = np.arange(rows)[:, None]
 
         lines = [
