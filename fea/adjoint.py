@@ -127,10 +127,6 @@ def adjoint(solution: Solution, gradients: Array, case: int = 0) -> Adjoint:
     case : int
         Column of the solution that the figures are of.
 
-    Returns
-    -------
-    Adjoint
-
     Raises
     ------
     UnbalancedGradient

@@ -150,10 +150,6 @@ def held_at(assembly: Assembly, nodes: Ints, supports: Supports | None = None) -
     supports : Supports or None
         Others than the structure's own.
 
-    Returns
-    -------
-    Supports
-
     Raises
     ------
     Mechanism

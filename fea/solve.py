@@ -268,10 +268,6 @@ def factorise(
     stiffness : (size, size) sparse matrix or None
         A matrix other than the structure's own, on the same pattern.
 
-    Returns
-    -------
-    Factor
-
     Raises
     ------
     Mechanism
@@ -490,10 +486,6 @@ def statics(structure: Structure | Assembly | Factor, loads: Loads, bound: float
         Nodal loads; distributed loads of the blocks act in every case besides.
     bound : float
         Largest residual that is let pass.
-
-    Returns
-    -------
-    Solution
 
     Raises
     ------

@@ -124,10 +124,6 @@ def lifting_surface(
         Panels along a half span and along the chord.
     even : bool, default False
         Strips of one width; else they narrow towards the tip as the cosine.
-
-    Returns
-    -------
-    LiftingSurface
     """
     return _solved(planform, strips, rows, even)
 
@@ -168,11 +164,6 @@ def mean_aerodynamic_chord(planform: Planform) -> tuple[float, float, float]:
     """Mean aerodynamic chord and where it lies.
 
     Integrals of c^2, c y and c x over the half span, exact for an outline of straight pieces.
-
-    Parameters
-    ----------
-    planform : Planform
-        Outline.
 
     Returns
     -------

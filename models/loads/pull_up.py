@@ -93,10 +93,6 @@ def pull_up(model: Model, assembly: Assembly) -> PullUp:
     assembly : Assembly
         Of its structure (for the masses).
 
-    Returns
-    -------
-    PullUp
-
     Raises
     ------
     ValueError

@@ -111,10 +111,6 @@ def judge(piece: TriedPiece, tools: Tools | None = None) -> PieceResult:
     tools : Tools or None
         How well; None for the usual ones.
 
-    Returns
-    -------
-    PieceResult
-
     Raises
     ------
     models.woods.wood.WoodError
@@ -189,17 +185,7 @@ def _bent(
 
 
 def sentences(result: PieceResult) -> list[str]:
-    """The answer in words.
-
-    Parameters
-    ----------
-    result : PieceResult
-        From `judge`.
-
-    Returns
-    -------
-    list of str
-    """
+    """The answer in words."""
     said, piece = [], result.piece
     if result.density is not None and result.density_error is not None:
         against = 100 * (result.density / result.table_density - 1)

@@ -148,10 +148,6 @@ def joined_runs(segments: list[Segment], web_start: Ints | None = None) -> list[
         That follow each other.
     web_start : (n_segments,) int array or None
         Number of each segment's first web element; None where elements do not matter.
-
-    Returns
-    -------
-    list of Run
     """
     web_start = np.zeros(len(segments), dtype=np.intp) if web_start is None else web_start
     open_runs: dict[tuple[tuple, int], Run] = {}

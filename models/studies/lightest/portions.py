@@ -120,10 +120,6 @@ def renumbered(portion: Portion, numbers: Ints) -> Portion:
         As another register numbered them.
     numbers : (n,) int array
         New number of each old one.
-
-    Returns
-    -------
-    Portion
     """
     table = {
         family: {name: numbers[v] if _is_number(name) else v for name, v in figures.items()}
@@ -480,10 +476,6 @@ class Portions(CutWing):
             Which.
         states : list of (int, State)
             As `states_of` gives them.
-
-        Returns
-        -------
-        Composed
 
         Raises
         ------

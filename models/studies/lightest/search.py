@@ -916,10 +916,6 @@ def survived(where: Places, one: Candidate, limits: Limits, per_bay: int, progre
         Elements along a bay.
     progress : callable or None
         Told before every step.
-
-    Returns
-    -------
-    Candidate
     """
     from models.studies.scatter import scatter
     from models.studies.scatter.interval import share_interval

@@ -109,10 +109,6 @@ class Sweep:
         progress : callable or None
             Told before every step.
 
-        Returns
-        -------
-        Evaluated
-
         Raises
         ------
         models.loads.pull_up.LightAeroplane
@@ -500,10 +496,6 @@ def ends_of(y: Array, spans: tuple[int, ...], semispan: float) -> list[RunEnd]:
         That the run covers.
     semispan : float
         m.
-
-    Returns
-    -------
-    list of RunEnd
     """
     left, right = float(y[spans[0]]), float(y[spans[-1] + 1])
     held = abs(left) < 1e-9

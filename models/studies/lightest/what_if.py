@@ -168,10 +168,6 @@ class WhatIf:
         movement : bool
             Movements of all nodes besides.
 
-        Returns
-        -------
-        WhatIfAnswer
-
         Raises
         ------
         KeyError
