@@ -525,7 +525,6 @@ def _factor_of(structure: Structure | Assembly | Factor, supports: Supports | No
 def free_body(
     structure: Structure | Assembly | Factor,
     loads: Loads,
-    gravity: Array | None = None,
     bound: float = 1e-8,
     *,
     keep_factor: bool = False,
@@ -541,8 +540,6 @@ def free_body(
         With masses; a factor is one of `pinned`, or that a solution kept.
     loads : Loads
         Outer loads; distributed loads of the blocks act besides.
-    gravity : (3,) float array or None
-        Acceleration of gravity, m/s2, whose weight acts besides the loads (inertia answers both).
     bound : float
         Largest residual that is let pass.
     keep_factor : bool, default False
@@ -571,8 +568,6 @@ def free_body(
     allowed = allowed_motions(assembly, supports, motions)
     nodal = loads.nodal + assembly.distributed_loads()[:, :, None]
     force = assembly.vector(nodal)
-    if gravity is not None:
-        force = force + (inertial[:, :3] @ gravity)[:, None]
     rigid = motions @ allowed
     inertia = rigid.T @ (inertial @ allowed)
     if not rigid.shape[1]:

@@ -38,8 +38,9 @@ class TriedPiece:
     """A piece and what was measured of it, SI; what was not measured is None.
 
     `thickness` is the size in the direction of the load. `loads` (N) and `sags` (m) go in pairs;
-    `loads_weighed` says that the loads were weighed, so that the scales' error counts. `flat` as for
-    `models.woods.piece.bent`.
+    `loads_weighed` says that the loads were weighed, so that the scales' error counts. `flat` is a strip of
+    sheet laid flat and pressed on its face, so that it shears through its thickness; otherwise the load lies
+    in the plane of the faces that the cut names, as in a stick set upright.
     """
 
     like: str
