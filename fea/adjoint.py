@@ -115,7 +115,7 @@ class Adjoint:
         return out
 
 
-def adjoint(solution: Solution, gradients: Array, case: int = 0) -> Adjoint:
+def adjoint(solution: Solution, gradients: Array, case: int = 0, factor: Factor | None = None) -> Adjoint:
     """Solve for the adjoint movements of some figures.
 
     Parameters
@@ -126,10 +126,8 @@ def adjoint(solution: Solution, gradients: Array, case: int = 0) -> Adjoint:
         dJ/du of each figure: its change per metre and per radian. For J = c' u it is c.
     case : int
         Column of the solution that the figures are of.
-
-    Returns
-    -------
-    Adjoint
+    factor : Factor or None
+        Of the structure's stiffness with pins, if there is one already.
 
     Raises
     ------
@@ -139,7 +137,7 @@ def adjoint(solution: Solution, gradients: Array, case: int = 0) -> Adjoint:
         Something can move freely.
     """
     assembly = solution.assembly
-    factor = factorise(assembly, pinned(assembly))
+    factor = factorise(assembly, pinned(assembly)) if factor is None else factor
     load = assembly.vector(gradients)
     motions = rigid_motions(assembly.structure.nodes, assembly.freedoms)
     allowed = allowed_motions(assembly, assembly.structure.supports, motions)

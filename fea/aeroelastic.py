@@ -181,10 +181,6 @@ def strips(
     slope : (s,) float array or float
         Lift slope of the circulation, 1/rad; 2 pi of thin sections.
 
-    Returns
-    -------
-    Air
-
     References
     ----------
     Theodorsen, NACA TR 496 (from memory): lift pi b^2 (-w'' + V th' - b a th'') + slope V b C W, moment about
@@ -276,10 +272,6 @@ def flapped_strips(
         As `strips`.
     hinge : float
         Of the chord.
-
-    Returns
-    -------
-    Air
 
     References
     ----------
@@ -385,10 +377,6 @@ def with_damping(system: System, loss: float) -> System:
         Any damping it has is kept.
     loss : float
         Loss factor g, twice the share of critical damping of each mode.
-
-    Returns
-    -------
-    System
     """
     omega, modes = normal(system.mass, system.stiffness)
     moved = system.mass @ modes
@@ -770,10 +758,6 @@ def onset(system: System, density: float, point: Flutter, lags: Lags | None = No
     lags : Lags or None
         None for the exact function, as `flutter` ends on it.
 
-    Returns
-    -------
-    Onset
-
     References
     ----------
     Derivative of an eigenvalue by left and right vectors: Fox and Kapoor 1968, for more than one unknown by
@@ -915,10 +899,6 @@ def reversal(system: System, control: Array) -> float:
         With one coordinate whose rate alone is resisted: roll.
     control : (n,) float array
         Generalised force of the control for unit dynamic pressure and angle, m2 or m3 per rad.
-
-    Returns
-    -------
-    float
     """
     stiff, steady, lasting = _steady_forms(system)
     if lasting.shape[1] != 1:

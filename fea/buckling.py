@@ -34,7 +34,6 @@ def linear_buckling(
     n_modes: int = 1,
     *,
     case: int = 0,
-    both_signs: bool = False,
     stressed: Collection[str] | None = None,
 ) -> tuple[Array, Array]:
     """Factors on the loads of a solved case at which the structure buckles, and the shapes.
@@ -50,8 +49,6 @@ def linear_buckling(
         How many at most.
     case : int
         Which case of the solution.
-    both_signs : bool
-        Return negative factors too, of loads turned round; in order of size.
     stressed : collection of str or None
         Blocks whose stress counts; the others only resist. None: all.
 
@@ -92,8 +89,8 @@ def linear_buckling(
         inverse, scaled = scipy.linalg.eigh(scale * resists.toarray() * scale.T, (stiff + stiff.T) / 2)
         shapes = scale * scaled
     else:
-        inverse, shapes = _largest(resists, factor, n_modes, both_signs=both_signs)
-    kept = _order(inverse, both_signs=both_signs)[:n_modes]
+        inverse, shapes = _largest(resists, factor, n_modes)
+    kept = _order(inverse)[:n_modes]
     _check_shapes(factor.matrix, resists, inverse[kept], shapes[:, kept])
     modes = assembly.nodal(factor.turn @ shapes[:, kept])
     return 1 / inverse[kept], _to_unit_movement(modes)
@@ -150,10 +147,6 @@ def held_at(assembly: Assembly, nodes: Ints, supports: Supports | None = None) -
     supports : Supports or None
         Others than the structure's own.
 
-    Returns
-    -------
-    Supports
-
     Raises
     ------
     Mechanism
@@ -192,24 +185,21 @@ def _factor_of(structure: Structure | Assembly | Factor) -> Factor:
     return factorise(structure if isinstance(structure, Assembly) else Assembly(structure))
 
 
-def _largest(
-    resists: spla.LinearOperator, factor: Factor, n_modes: int, *, both_signs: bool
-) -> tuple[Array, Array]:
+def _largest(resists: spla.LinearOperator, factor: Factor, n_modes: int) -> tuple[Array, Array]:
     shape = resists.shape
     inverse = spla.LinearOperator(shape, matvec=lambda x: factor.solve(x.reshape(-1, 1))[:, 0], dtype=float)
     start = np.random.default_rng(_SEED).standard_normal(shape[0])
     values, shapes = spla.eigsh(
-        resists, n_modes, factor.matrix, Minv=inverse, which="LM" if both_signs else "LA", v0=start, tol=1e-10
+        resists, n_modes, factor.matrix, Minv=inverse, which="LA", v0=start, tol=1e-10
     )
     return values, shapes
 
 
-def _order(inverse: Array, *, both_signs: bool) -> Array:
+def _order(inverse: Array) -> Array:
     """Numbers of the inverse factors that count, least factor first."""
-    size = np.abs(inverse) if both_signs else inverse
     floor = _NO_BUCKLING * np.abs(inverse).max(initial=0.0)
-    order = np.argsort(-size, kind="stable")
-    return order[size[order] > floor]
+    order = np.argsort(-inverse, kind="stable")
+    return order[inverse[order] > floor]
 
 
 def _to_unit_movement(modes: Array) -> Array:

@@ -53,10 +53,6 @@ def cubic(x: Array, y: NDArray[Any]) -> Cubic:
         Rising; at least four.
     y : (n, ...) float or complex array
         Values there.
-
-    Returns
-    -------
-    Cubic
     """
     n = len(x)
     if n < 4:

@@ -178,11 +178,6 @@ class Variants:
 def pinned(assembly: Assembly) -> Supports:
     """The structure's supports, and pins for the rigid motions that they leave free.
 
-    Parameters
-    ----------
-    assembly : Assembly
-        Of the structure.
-
     Returns
     -------
     Supports

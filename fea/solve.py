@@ -268,10 +268,6 @@ def factorise(
     stiffness : (size, size) sparse matrix or None
         A matrix other than the structure's own, on the same pattern.
 
-    Returns
-    -------
-    Factor
-
     Raises
     ------
     Mechanism
@@ -491,10 +487,6 @@ def statics(structure: Structure | Assembly | Factor, loads: Loads, bound: float
     bound : float
         Largest residual that is let pass.
 
-    Returns
-    -------
-    Solution
-
     Raises
     ------
     Mechanism
@@ -533,7 +525,6 @@ def _factor_of(structure: Structure | Assembly | Factor, supports: Supports | No
 def free_body(
     structure: Structure | Assembly | Factor,
     loads: Loads,
-    gravity: Array | None = None,
     bound: float = 1e-8,
     *,
     keep_factor: bool = False,
@@ -549,8 +540,6 @@ def free_body(
         With masses; a factor is one of `pinned`, or that a solution kept.
     loads : Loads
         Outer loads; distributed loads of the blocks act besides.
-    gravity : (3,) float array or None
-        Acceleration of gravity, m/s2, whose weight acts besides the loads (inertia answers both).
     bound : float
         Largest residual that is let pass.
     keep_factor : bool, default False
@@ -579,8 +568,6 @@ def free_body(
     allowed = allowed_motions(assembly, supports, motions)
     nodal = loads.nodal + assembly.distributed_loads()[:, :, None]
     force = assembly.vector(nodal)
-    if gravity is not None:
-        force = force + (inertial[:, :3] @ gravity)[:, None]
     rigid = motions @ allowed
     inertia = rigid.T @ (inertial @ allowed)
     if not rigid.shape[1]:
@@ -647,6 +634,17 @@ def pins_for(assembly: Assembly, rigid: Array, supports: Supports, stiff: NDArra
 
     Movements are preferred; a rotation is pinned where no movement stops a motion, as of a straight beam
     about itself.
+
+    Parameters
+    ----------
+    assembly : Assembly
+        Of the structure.
+    rigid : (size, n) float array
+        The motions.
+    supports : Supports
+        What holds it already, where nothing is pinned.
+    stiff : (size,) bool array
+        Freedoms that have stiffness.
     """
     d, n_motions = assembly.freedoms, rigid.shape[1]
     size = np.ptp(assembly.structure.nodes, axis=0).max() or 1.0

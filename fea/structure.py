@@ -226,9 +226,9 @@ class Loads:
     nodal: Array
 
     @staticmethod
-    def zero(structure: Structure, n_cases: int = 1) -> Loads:
-        """No load, ready to be added to."""
-        return Loads(np.zeros((len(structure.nodes), 6, n_cases)))
+    def zero(structure: Structure) -> Loads:
+        """No load, in one case."""
+        return Loads(np.zeros((len(structure.nodes), 6, 1)))
 
     @staticmethod
     def forces(structure: Structure, rows: list[tuple[int, tuple[float, ...]]]) -> Loads:

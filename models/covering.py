@@ -130,10 +130,6 @@ def field(
     start : (n_elements, 3) float array or None
         What the taut film is thought to carry too much, N/m; nothing if None.
 
-    Returns
-    -------
-    Field
-
     Raises
     ------
     NoRest

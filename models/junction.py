@@ -129,10 +129,6 @@ def respond(
     apart : int
         How many rows from the web side are left out of `torsion_above`.
 
-    Returns
-    -------
-    CapResponse
-
     Notes
     -----
     Twice the energy of the twisting field, int G_across (psi_x + z)^2 + G_up (psi_z - x)^2, is G J. It is a
@@ -330,10 +326,6 @@ def respond_coupled(
         As for `respond`; `apart` at least 1: the stubs, which are held along the span.
     plane_degrees : (int, int), default (4, 6)
         Highest degrees, in strips' columns and in any other cells, of the movements in the section's plane.
-
-    Returns
-    -------
-    StripResponse
 
     Notes
     -----

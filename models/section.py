@@ -149,10 +149,6 @@ def boom_section(section: BoomSection, force: ArrayLike, moment: float | None = 
         Moment of the force about the origin, N m, first axis to second; None for a force through the shear
         centre (no twist). Of an open section the flows do not depend on it, and it must be None.
 
-    Returns
-    -------
-    ShearFlows
-
     Raises
     ------
     ValueError
@@ -371,10 +367,6 @@ def outline_section(
         Shear moduli against shear stress along the width and along the height, Pa.
     closed : bool
         The outline closes at the outer end; otherwise that end is flat too.
-
-    Returns
-    -------
-    OutlineSection
 
     References
     ----------

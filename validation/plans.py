@@ -36,10 +36,6 @@ def random_wing(number: int) -> Wing:
     ----------
     number : int
         Of the wing; the same number gives the same wing.
-
-    Returns
-    -------
-    Wing
     """
     draw = np.random.default_rng([_SEED, number])
     while True:

@@ -31,10 +31,6 @@ def chosen(names: Iterable[str] | None = None) -> tuple[Case, ...]:
     names : iterable of str or None
         Names, capital letters or small; None for all.
 
-    Returns
-    -------
-    tuple of Case
-
     Raises
     ------
     UnknownCase

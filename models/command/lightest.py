@@ -142,7 +142,7 @@ def _verify(record: Record, found: Lightest, per_bay: int) -> None:
 
     Along that front strength grows with mass, so that it is found by halving.
     """
-    from models.studies.lightest.search import good
+    from models.studies.lightest.search import meets
     from models.verdict import record as verdict_record
     from models.verdict import share, verdict
 
@@ -165,7 +165,7 @@ def _verify(record: Record, found: Lightest, per_bay: int) -> None:
     if decided.strong:
         record["answer"]["sentences"].append(words)
         return
-    front = [one for one in found.strength if one.web_mass > best.web_mass and good(one, found.limits)]
+    front = [one for one in found.strength if one.web_mass > best.web_mass and meets(one, found.limits)]
     low, high, holds = -1, len(front) - 1, None
     if front and judged(front[high]).strong:
         holds = front[high]

@@ -39,10 +39,10 @@ class Shelf(Places):
         for spar in self.wing.spars:
             webs = [
                 replace(face.web, side=side)
-                for cell, faces in zip(self.cells, self.faces(codes))
+                for (name, _), faces in self.faces(codes).items()
                 for face in faces
                 for side in self.sides()
-                if cell.spar == spar.name and isinstance(face, Glued)
+                if name == spar.name and isinstance(face, Glued)
             ]
             ordered = sorted(webs, key=lambda web: (web.bay, web.side, web.face))
             spars.append(replace(spar, webs=tuple(ordered)))

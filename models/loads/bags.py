@@ -239,10 +239,6 @@ def diagrams(model: Model, nodal: Array) -> Diagrams:
         A flying wing.
     nodal : (n_nodes, 6) float array
         N and N m.
-
-    Returns
-    -------
-    Diagrams
     """
     cut = cuts(model)
     nodes = model.structure.nodes

@@ -19,17 +19,7 @@ _SIDE = {1: "starboard", -1: "port"}
 
 
 def cases(situation: Situation) -> tuple[CaseLoads, ...]:
-    """Carried by a tip, and by both; none where the file's load factor of carrying is 0.
-
-    Parameters
-    ----------
-    situation : Situation
-        Of a model of both sides.
-
-    Returns
-    -------
-    tuple of CaseLoads
-    """
+    """Carried by a tip, and by both; none where the file's load factor of carrying is 0."""
     factor = situation.landing.carrying_load_factor
     if not factor:
         return ()

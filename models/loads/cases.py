@@ -237,17 +237,7 @@ class Situation:
 
 
 def load_cases(situation: Situation) -> tuple[CaseLoads, ...]:
-    """All cases that the file asks for, the pull-up first.
-
-    Parameters
-    ----------
-    situation : Situation
-        Of a model of both sides.
-
-    Returns
-    -------
-    tuple of CaseLoads
-    """
+    """All cases that the file asks for, the pull-up first."""
     # Each kind looks at this module for the records, so that they come in only here.
     from models.loads import carrying, elevon_cases, landing, launch
 

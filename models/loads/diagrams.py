@@ -99,10 +99,6 @@ def of_loads(
         Cuts, m; None for those of `cuts`. None may be a station of the mesh.
     axis : float, default 0.25
         Place of the axis, of the chord.
-
-    Returns
-    -------
-    SectionForces
     """
     y, points = _axis(model, at, axis)
     nodes = model.structure.nodes
@@ -127,10 +123,6 @@ def of_elements(
         Movements of one case, m and rad.
     at, axis
         As for `of_loads`.
-
-    Returns
-    -------
-    SectionForces
     """
     y, points = _axis(model, at, axis)
     nodes = model.structure.nodes

@@ -46,10 +46,6 @@ def throws(situation: Situation) -> tuple[Throw, ...]:
     ----------
     situation : Situation
         Of a wing with elevons.
-
-    Returns
-    -------
-    tuple of Throw
     """
     wing = situation.model.wing
     assert wing.elevons is not None
@@ -67,17 +63,7 @@ def throws(situation: Situation) -> tuple[Throw, ...]:
 
 
 def cases(situation: Situation) -> tuple[CaseLoads, ...]:
-    """Cases of the elevons in the file; none without.
-
-    Parameters
-    ----------
-    situation : Situation
-        Of a model of both sides.
-
-    Returns
-    -------
-    tuple of CaseLoads
-    """
+    """Cases of the elevons in the file; none without."""
     elevons = situation.model.wing.elevons
     if elevons is None:
         return ()
@@ -220,15 +206,6 @@ def servo(situation: Situation) -> Servo | None:
 
     Of every throw in roll (down and up, at the load factor of a roll) and, of elevons, in the pull-up; from
     trim. Thin-aerofoil theory, no gap and no balance ahead of the hinge: on the hard side.
-
-    Parameters
-    ----------
-    situation : Situation
-        Of a model of both sides.
-
-    Returns
-    -------
-    Servo or None
     """
     wing, plan = situation.model.wing, situation.planform
     elevons = wing.elevons

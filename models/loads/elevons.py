@@ -166,10 +166,6 @@ def flap_lift(planform: Planform, elevons: Elevons) -> FlapLift:
         Outline.
     elevons : Elevons
         Where they are.
-
-    Returns
-    -------
-    FlapLift
     """
     # Ends of the flaps as points of the outline make edges of strips there.
     ends = np.array([elevons.y_from, elevons.y_to])

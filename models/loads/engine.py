@@ -131,10 +131,6 @@ def gyroscopic_couple(inertia: float, spin: float, turn: float, blades: int) -> 
     blades : int
         Of the propeller.
 
-    Returns
-    -------
-    float
-
     References
     ----------
     Couple = turn x angular momentum; twice for two blades: from memory.
@@ -151,10 +147,6 @@ def engine_loads(model: Model, assembly: Assembly) -> EngineLoads:
         Both sides of a wing with an engine, from `bolt_on`.
     assembly : Assembly
         Of its structure.
-
-    Returns
-    -------
-    EngineLoads
 
     Raises
     ------

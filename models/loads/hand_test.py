@@ -74,10 +74,6 @@ def rib_station(model: Model, rib: int, what: str = "rib") -> int:
     what : str
         For the message.
 
-    Returns
-    -------
-    int
-
     Raises
     ------
     BadHandLoad

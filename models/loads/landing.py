@@ -22,17 +22,7 @@ _SIDE = {1: "starboard", -1: "port"}
 
 
 def cases(situation: Situation) -> tuple[CaseLoads, ...]:
-    """Tip strike, belly landing and, where the file names legs, landings on them; none whose push is 0.
-
-    Parameters
-    ----------
-    situation : Situation
-        Of a model of both sides.
-
-    Returns
-    -------
-    tuple of CaseLoads
-    """
+    """Tip strike, belly landing and, where the file names legs, landings on them; none whose push is 0."""
     landing = situation.landing
     lift = situation.lifted(landing.lift)
     found = []

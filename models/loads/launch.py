@@ -18,17 +18,7 @@ from models.wing.parts import Launch
 
 
 def cases(situation: Situation) -> tuple[CaseLoads, ...]:
-    """Cases of the launch in the file; none without.
-
-    Parameters
-    ----------
-    situation : Situation
-        Of a model of both sides.
-
-    Returns
-    -------
-    tuple of CaseLoads
-    """
+    """Cases of the launch in the file; none without."""
     launch = situation.model.wing.launch
     if launch is None:
         return ()

@@ -67,10 +67,6 @@ def lifting_line(planform: Planform, *, section_slope: float = 2 * np.pi, terms:
         a_0 per radian.
     terms : int
         Terms of the series, and stations at which it holds.
-
-    Returns
-    -------
-    LiftingLine
     """
     span = 2 * planform.semispan
     theta = np.arange(1, terms + 1) * np.pi / (2 * terms)

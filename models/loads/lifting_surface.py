@@ -124,10 +124,6 @@ def lifting_surface(
         Panels along a half span and along the chord.
     even : bool, default False
         Strips of one width; else they narrow towards the tip as the cosine.
-
-    Returns
-    -------
-    LiftingSurface
     """
     return _solved(planform, strips, rows, even)
 
@@ -168,11 +164,6 @@ def mean_aerodynamic_chord(planform: Planform) -> tuple[float, float, float]:
     """Mean aerodynamic chord and where it lies.
 
     Integrals of c^2, c y and c x over the half span, exact for an outline of straight pieces.
-
-    Parameters
-    ----------
-    planform : Planform
-        Outline.
 
     Returns
     -------
@@ -265,6 +256,17 @@ class SurfaceLattice:
 
     @classmethod
     def of(cls, planform: Planform, edges: Array, y: Array, rows: int) -> SurfaceLattice:
+        """Of a planform.
+
+        Parameters
+        ----------
+        planform : Planform
+            Outline, camber, washout.
+        edges, y : (n_strips + 1,) and (n_strips,) float array
+            Edges and middles of the strips, m.
+        rows : int
+            Rows along the chord.
+        """
         row = np.arange(rows)[:, None]
 
         lines = [

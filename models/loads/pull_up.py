@@ -94,10 +94,6 @@ def pull_up(model: Model, assembly: Assembly) -> PullUp:
     assembly : Assembly
         Of its structure (for the masses).
 
-    Returns
-    -------
-    PullUp
-
     Raises
     ------
     ValueError
@@ -301,8 +297,19 @@ def rib_areas(stations: Array, semispan: float, chord: Array) -> Array:
 def pressed_on_rib(
     model: Model, j: int, lift: float, moment: float, line: float, roll: float, nodal: Array
 ) -> None:
-    """Put a rib's lift and nose-up moment on its nodes as a pressure linear along the chord; `roll` about x
-    besides."""
+    """Put a rib's lift and nose-up moment on its nodes as a pressure linear along the chord.
+
+    Parameters
+    ----------
+    model : Model
+        Flying.
+    j : int
+        Mesh station of the rib.
+    lift, moment, line, roll : float
+        Lift, N, nose-up moment about its line of action, N m, where that is, m aft, and moment about x, N m.
+    nodal : (n_nodes, 6, 1) float array
+        Loads, added to.
+    """
     nodes, x, share = rib_nodes(model, j)
     # Two unknowns, mean and slope of the pressure, from force and moment about the line of action (nose-up:
     # -x F).
@@ -345,8 +352,17 @@ def _of_rib(model: Model, j: int) -> tuple[Ints, Array, Array]:
 
 
 def hung_at_centre(model: Model, force: float, couple: float, x: float, nodal: Array) -> None:
-    """Weight times n of what hangs on the centre section, with the couple that trims, shared by the spars'
-    caps there."""
+    """Put what hangs on the centre section on the spars' caps there, shared alike.
+
+    Parameters
+    ----------
+    model : Model
+        Flying.
+    force, couple, x : float
+        Force up, N, at x, m aft, and nose-up couple, N m.
+    nodal : (n_nodes, 6, 1) float array
+        Loads, added to.
+    """
     j = int(np.argmin(np.abs(model.y)))
     caps = model.cap_nodes[:, :, j].ravel()
     at = model.structure.nodes[caps]

@@ -59,10 +59,6 @@ def trimmer(model: Model, stations: Array, line: Array, weights: Array) -> Trimm
         Where the sections' lift acts, m aft.
     weights : (n_ribs,) float array
         Area that each rib answers for times its chord, m3.
-
-    Returns
-    -------
-    Trimmer
     """
     return _elevons(model, stations, line) or Trimmer(
         "sections", np.zeros_like(line), np.zeros_like(line), weights, float(weights.sum())

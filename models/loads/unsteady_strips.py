@@ -166,10 +166,6 @@ def lay(planform: Planform, ribs: Array, per_bay: int = PER_BAY) -> Strips:
         Rising, of both sides, m.
     per_bay : int
         Strips between two ribs.
-
-    Returns
-    -------
-    Strips
     """
     share = (np.arange(per_bay) + 0.5) / per_bay
     left, right = ribs[:-1, None], ribs[1:, None]

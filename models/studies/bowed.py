@@ -327,10 +327,6 @@ def margins_bowed(
         The same.
     known : Build or None
         What modes of failure know of the model, where they were asked already.
-
-    Returns
-    -------
-    list of Margins
     """
     out = list(whole)
     least = np.array([one.rows[0].reserve_factor if one.rows else np.inf for one in whole])

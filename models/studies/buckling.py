@@ -111,10 +111,6 @@ def buckle(analysis: Analysis, n_modes: int = 5) -> Buckling:
     n_modes : int, default 5
         How many of the whole structure.
 
-    Returns
-    -------
-    Buckling
-
     Raises
     ------
     fea.solve.Mechanism, fea.solve.UnbalancedSolve
@@ -301,13 +297,7 @@ def words(mode: BucklingMode, *, specimen: bool = False) -> str:
 
 
 def sentences(buckling: Buckling) -> list[str]:
-    """The answer in words: what buckles first of all, what of the spars, and what it means.
-
-    Parameters
-    ----------
-    buckling : Buckling
-        From `buckle`.
-    """
+    """The answer in words: what buckles first of all, what of the spars, and what it means."""
     analysis = buckling.analysis
     specimen = analysis.wing.clamped
     first = buckling.first()

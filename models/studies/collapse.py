@@ -524,13 +524,7 @@ def happens(step: FailureStep, *, side: bool = True) -> str:
 
 
 def sentences(story: Collapse) -> list[str]:
-    """The answer in words: first failure, what is left, collapse, and whether the first one ends the flight.
-
-    Parameters
-    ----------
-    story : Collapse
-        From `collapse`.
-    """
+    """The answer in words: first failure, what is left, collapse, and whether the first ends the flight."""
     if not story.steps:
         return ["Nothing is loaded, so nothing fails."]
     specimen = story.analysis.wing.clamped

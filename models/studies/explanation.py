@@ -51,10 +51,6 @@ def wood_prior(stiffness: Array, size: Array) -> Prior:
     ----------
     stiffness, size : (n_pieces,) float array
         Coefficients of variation.
-
-    Returns
-    -------
-    Prior
     """
     variance = np.log1p(stiffness**2) + np.log1p(size**2)
     return Prior(variance / 2, np.sqrt(variance))
@@ -249,10 +245,6 @@ class Maker:
             Wood that is solved already, to start from where it fits better than the first guess.
         close : float
             A step not longer than this is the last.
-
-        Returns
-        -------
-        Fit
         """
         at, moved = start, law(start)
         size = moved.moves

@@ -197,11 +197,6 @@ def family(files: Sequence[tuple[str, Path]], vary: Sequence[str] = ()) -> list[
 def changed_text(member: Member) -> str:
     """The text of a member's file with its changes made.
 
-    Parameters
-    ----------
-    member : Member
-        Whose text.
-
     Returns
     -------
     str
@@ -261,10 +256,6 @@ def judge(member: Member, per_bay: int = 4) -> MemberVerdict:
         Which.
     per_bay : int, default 4
         Elements along each bay.
-
-    Returns
-    -------
-    MemberVerdict
     """
     from fea.solve import Mechanism
     from models import small_movements

@@ -286,13 +286,7 @@ def governing(reserves: dict[str, float]) -> str:
 
 
 def sentences(directions: tuple[Direction, ...]) -> list[str]:
-    """What upright grain buys here, in words that follow from the figures.
-
-    Parameters
-    ----------
-    directions : tuple of Direction
-        From `compare_grain`.
-    """
+    """What upright grain buys here, in words that follow from the figures."""
     if not directions:
         return ["The wing has no webs, so their grain is no question."]
     by_name = {d.name: d for d in directions}

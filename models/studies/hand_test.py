@@ -79,10 +79,6 @@ def half(wing: Wing, *, per_bay: int = 4, across_chord: int = ACROSS_CHORD, cove
     per_bay, across_chord, covered
         As for `models.structure.build`.
 
-    Returns
-    -------
-    Model
-
     Raises
     ------
     BadHandLoad
@@ -185,10 +181,6 @@ def given(analysis: Analysis, loads: Sequence[HandLoad]) -> list[Given]:
         From `hold` with these loads.
     loads : sequence of HandLoad
         One a column.
-
-    Returns
-    -------
-    list of Given
     """
     model = analysis.model
     names = [spar.name for spar in model.wing.spars]

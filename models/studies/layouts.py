@@ -55,10 +55,6 @@ def template(wing: Wing, spar: Spar, side: str, bay: int) -> Web:
         "port" or "starboard".
     bay : int
         Bay number.
-
-    Returns
-    -------
-    Web
     """
     own = (
         [w for w in spar.webs if w.side == side] or list(spar.webs) or [w for s in wing.spars for w in s.webs]
@@ -80,10 +76,6 @@ def apply(wing: Wing, layout: Layout) -> Wing:
         The wing in the file.
     layout : Layout
         Faces for every (spar, side, bay); a bay not named is open.
-
-    Returns
-    -------
-    Wing
     """
     spars = []
     for spar in wing.spars:
@@ -111,10 +103,6 @@ def everywhere(wing: Wing, name: str, faces: tuple[str, ...], grain: float | Non
         "front", "rear" or "between"; none for open bays.
     grain : float or None
         Of every web, rad; None keeps the file's.
-
-    Returns
-    -------
-    Layout
     """
     webs = {(spar.name, side, bay): faces for spar in wing.spars for side, bay in bays_of(wing, spar)}
     return Layout(name, webs if faces else {}, grain)

@@ -80,10 +80,6 @@ def second_opinion(analysis: Analysis, margins: Margins) -> SecondOpinion:
     margins : Margins
         Its own.
 
-    Returns
-    -------
-    SecondOpinion
-
     Raises
     ------
     models.structure.panels.PanelMechanism

@@ -39,8 +39,9 @@ class TriedPiece:
     """A piece and what was measured of it, SI; what was not measured is None.
 
     `thickness` is the size in the direction of the load. `loads` (N) and `sags` (m) go in pairs;
-    `loads_weighed` says that the loads were weighed, so that the scales' error counts. `flat` as for
-    `models.woods.piece.bent`.
+    `loads_weighed` says that the loads were weighed, so that the scales' error counts. `flat` is a strip of
+    sheet laid flat and pressed on its face, so that it shears through its thickness; otherwise the load lies
+    in the plane of the faces that the cut names, as in a stick set upright.
     """
 
     like: str
@@ -111,10 +112,6 @@ def judge(piece: TriedPiece, tools: Tools | None = None) -> PieceResult:
         What was measured.
     tools : Tools or None
         How well; None for the usual ones.
-
-    Returns
-    -------
-    PieceResult
 
     Raises
     ------
@@ -190,17 +187,7 @@ def _bent(
 
 
 def sentences(result: PieceResult) -> list[str]:
-    """The answer in words.
-
-    Parameters
-    ----------
-    result : PieceResult
-        From `judge`.
-
-    Returns
-    -------
-    list of str
-    """
+    """The answer in words."""
     said, piece = [], result.piece
     if result.density is not None and result.density_error is not None:
         against = 100 * (result.density / result.table_density - 1)

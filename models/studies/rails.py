@@ -134,10 +134,6 @@ def rails(wing: Wing, *, per_bay: int = 4) -> RailStudy:
     per_bay : int, default 4
         Elements along each bay.
 
-    Returns
-    -------
-    RailStudy
-
     Raises
     ------
     NoEngine
@@ -272,10 +268,6 @@ def overhang_stiffness(rail: Rail, overhang: float, back: float) -> float:
         Its section and wood.
     overhang, back : float
         a ahead of the first support, b between the two, m.
-
-    Returns
-    -------
-    float
 
     References
     ----------

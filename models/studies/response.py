@@ -178,10 +178,6 @@ class Response:
         ----------
         log_flexibility : (n_pieces,) float array
             Natural logarithm of the factor on each piece's flexibility.
-
-        Returns
-        -------
-        Solved
         """
         blocks = self.assembly.structure.blocks
         stiff = np.append(np.exp(-log_flexibility), 1.0)
@@ -223,10 +219,6 @@ class Response:
             From `solve`.
         part : int
             Number of the part.
-
-        Returns
-        -------
-        Moved
         """
         return self.weakened(solved, {part: LEFT})
 
@@ -239,10 +231,6 @@ class Response:
             From `solve`.
         left : mapping of int to float
             What stays of each part, 0 to 1 (at least `LEFT` is kept); those not named are whole.
-
-        Returns
-        -------
-        Moved
         """
         if not left:
             return solved.whole

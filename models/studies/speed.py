@@ -710,10 +710,6 @@ def by_layout(wing: Wing, *, per_bay: int = 4) -> dict[str, Speeds]:
     per_bay : int
         Elements along each bay.
 
-    Returns
-    -------
-    dict of str to Speeds
-
     Raises
     ------
     HeavyControl
@@ -771,11 +767,6 @@ def _lattice_of(wing: Wing, strips: Strips) -> _Solved:
 
 def latticed(reduced: Reduced) -> Latticed | None:
     """Speeds that limit a wing, by a lattice of its planform.
-
-    Parameters
-    ----------
-    reduced : Reduced
-        From `condense`.
 
     Returns
     -------
@@ -884,11 +875,6 @@ def elastic(reduced: Reduced, stiffer: float = 1.0) -> Elastic | None:
 
 def trim_ends(reduced: Reduced) -> float:
     """Speed from which nothing keeps a wing's lift and pitch, since it twists as fast as it is trimmed.
-
-    Parameters
-    ----------
-    reduced : Reduced
-        From `condense`.
 
     Returns
     -------

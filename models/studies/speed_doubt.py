@@ -127,11 +127,6 @@ def doubt(found: Speeds) -> SpeedDoubt | None:
 def by_web(found: Speeds) -> dict[tuple[str, str, int, str], float]:
     """Change of the lowest flutter speed with the logarithm of every web's thickness, by the adjoint.
 
-    Parameters
-    ----------
-    found : Speeds
-        Of the wing.
-
     Returns
     -------
     dict of (spar, face, bay, side) to float

@@ -113,10 +113,6 @@ def limit_of(found: Speeds, sure: SpeedDoubt | None, asked: float) -> Limit:
         From `models.studies.speed_doubt.doubt`.
     asked : float
         m/s.
-
-    Returns
-    -------
-    Limit
     """
     return Limit(asked, *found.lowest, math.inf if sure is None else sure.fifth)
 
@@ -132,10 +128,6 @@ def limit(wing: Wing, *, per_bay: int = 4, session: Session | None = None) -> Li
         Elements along each bay.
     session : Session or None
         Of the wing, where there is one; its mesh is taken.
-
-    Returns
-    -------
-    Limit
     """
     # Every verdict knows the limit; few work it out.
     from models.studies.speed import condense, speeds

@@ -204,11 +204,6 @@ def stages(wing: Wing) -> tuple[Stage, ...]:
     Equipment (`wing.masses`) and the wing's bolts go in when all is done and are in no step. The order is
     that of most plans: common practice, no source.
 
-    Parameters
-    ----------
-    wing : Wing
-        A flying wing.
-
     Returns
     -------
     tuple of Stage
@@ -284,10 +279,6 @@ def where(wing: Wing) -> tuple[str, int]:
     ----------
     wing : Wing
         With ribs.
-
-    Returns
-    -------
-    str, int
     """
     reach = [sum(rib.y <= spar.y_end + 1e-7 for rib in wing.ribs) for spar in wing.spars]
     return wing.spars[reach.index(max(reach))].name, max(reach)

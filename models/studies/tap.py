@@ -121,10 +121,6 @@ def heard(reduced: Reduced, most: int = 3, *, held: bool) -> list[Heard]:
         How many of each kind.
     held : bool
         At its middle; else it hangs free.
-
-    Returns
-    -------
-    list of Heard
     """
     group: list[Heard] = []
     for half in reduced.halves:

@@ -209,10 +209,6 @@ class Ear:
             Of the wing as drawn, for its flutter speed.
         sure : SpeedDoubt or None
             With its slopes.
-
-        Returns
-        -------
-        Back
         """
         rows = np.array([one.number - 1 for one in reads])
         moved = np.log(np.array([one.frequency for one in reads]) / self.frequencies[rows])
@@ -297,10 +293,6 @@ def read_tones(text: str, n: int) -> tuple[Read, ...]:
         Of the file.
     n : int
         How many tones there are.
-
-    Returns
-    -------
-    tuple of Read
 
     Raises
     ------

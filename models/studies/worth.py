@@ -234,17 +234,7 @@ class Worth:
 
 
 def sentences(result: Worth) -> list[str]:
-    """The answer in words: the next web to glue in, and the one that can best be left out.
-
-    Parameters
-    ----------
-    result : Worth
-        From `worth`.
-
-    Returns
-    -------
-    list of str
-    """
+    """The answer in words: the next web to glue in, and the one that can best be left out."""
     unit = "g" if result.flying else "times its load"
     drawn = result.drawn
     said = []

@@ -72,15 +72,6 @@ def sites(wing: Wing) -> list[Site]:
     """Every site of a wing, spar by spar from the centre outward.
 
     Where a brace lies on a face no web is looked at on it.
-
-    Parameters
-    ----------
-    wing : Wing
-        As drawn.
-
-    Returns
-    -------
-    list of Site
     """
     together = wing.flies and not wing.whole
     out = []
@@ -196,11 +187,6 @@ class Size:
 
 def sizes(wing: Wing) -> list[Size]:
     """Sizes and woods of a wing that may be changed.
-
-    Parameters
-    ----------
-    wing : Wing
-        As drawn.
 
     Returns
     -------
@@ -318,10 +304,6 @@ def denser(wood: Material, factor: float) -> Material:
         As drawn.
     factor : float
         On the density.
-
-    Returns
-    -------
-    Material
 
     Raises
     ------

@@ -44,17 +44,7 @@ class Tip:
 
 
 def tip_of(analysis: Analysis) -> Tip:
-    """Where the tip's deflection and twist are read, of the wing as drawn.
-
-    Parameters
-    ----------
-    analysis : Analysis
-        Solved.
-
-    Returns
-    -------
-    Tip
-    """
+    """Where the tip's deflection and twist are read, of the wing as drawn."""
     from models.analysis import spar_motion
 
     spars = analysis.wing.spars
@@ -70,13 +60,6 @@ def tip_of(analysis: Analysis) -> Tip:
 
 def tip_rows(model: Model, tip: Tip) -> Array:
     """Tip deflection (m, up) and twist (rad, nose up) as rows on the movements.
-
-    Parameters
-    ----------
-    model : Model
-        The wing.
-    tip : Tip
-        From `tip_of`.
 
     Returns
     -------
@@ -156,15 +139,6 @@ class Place:
 
 def critical(analysis: Analysis) -> Place:
     """The place that fails first.
-
-    Parameters
-    ----------
-    analysis : Analysis
-        Solved.
-
-    Returns
-    -------
-    Place
 
     Raises
     ------
@@ -290,13 +264,6 @@ def reserve_gradient(analysis: Analysis, place: Place) -> Array:
     The reserve is a function of stresses and section forces, which are linear in the movements. Which
     elements it depends on is found by halving; their figures are nudged one by one, and the rows that give
     them from the movements do the rest.
-
-    Parameters
-    ----------
-    analysis : Analysis
-        Solved.
-    place : Place
-        From `critical`.
 
     Returns
     -------

@@ -96,10 +96,6 @@ def halves(analysis: Analysis, *, sets: int, seed: int, draws: int = DRAWS) -> J
         Of all that is drawn.
     draws : int
         Half wings for each set.
-
-    Returns
-    -------
-    JudgedHalves
     """
     pieces = pieces_of(analysis.model)
     wood = _table([piece.name for piece in pieces.pieces], seed, (sets, 2))
@@ -174,10 +170,6 @@ def paired(before: Array, after: Array, *, n_halves: int, seed: int) -> Paired:
         As for `fifth`.
     seed : int
         Of the sets that are drawn anew.
-
-    Returns
-    -------
-    Paired
     """
     generator = np.random.default_rng([seed, 3])
     found = np.empty(_AGAIN)

@@ -129,17 +129,7 @@ class Slopes:
         return np.concatenate([tips, self.analysis.load_factor * reserves])
 
     def of_size(self, size: Size) -> Slope:
-        """Slope of a size or wood, by central differences of the build.
-
-        Parameters
-        ----------
-        size : Size
-            From `models.studies.worth_designs.sizes`.
-
-        Returns
-        -------
-        Slope
-        """
+        """Slope of a size or wood, by central differences of the build."""
         left, held, weighed = self._differences(
             lambda step: size.change(self.analysis.wing, 1 + step), _BOTH_WAYS
         )
@@ -169,10 +159,6 @@ class Slopes:
             From `models.studies.worth_designs.sites`.
         progress : callable or None
             Told before every group of sites.
-
-        Returns
-        -------
-        dict of Site to Slope
         """
         found: dict[Site, Slope] = {}
         for group in groups(sites):
@@ -349,10 +335,6 @@ def groups(sites: list[Site]) -> list[list[Site]]:
     ----------
     sites : list of Site
         All of them.
-
-    Returns
-    -------
-    list of list of Site
     """
 
     def key(site: Site) -> tuple[str, str, bool, int]:

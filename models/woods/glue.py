@@ -66,10 +66,6 @@ def shear_at(wood: Material, angle: float) -> float:
     angle : float
         Between the two (face) grains, rad.
 
-    Returns
-    -------
-    float
-
     References
     ----------
     Hankinson's equation: pine glued at nine angles (Revista Arvore), abstract, looked up.
@@ -99,10 +95,6 @@ def allowable(
         Between the two (face) grains, rad.
     end_grain : bool
         One piece is butted with its end grain.
-
-    Returns
-    -------
-    GlueLine
 
     References
     ----------

@@ -215,10 +215,6 @@ def material(
     overrides : mapping, optional
         Figures measured or given by the builder, by their names in `Material`, Pa or ratios.
 
-    Returns
-    -------
-    Material
-
     Raises
     ------
     WoodError
@@ -252,10 +248,6 @@ def custom(name: str, constants: Mapping[str, Any]) -> Material:
     constants : mapping
         Figures by their names in `Material` (Pa, kg/m3), and "like" (default "balsa"), "density" and "cut".
         Of an isotropic material ("like" music wire) only E_L, nu_LT and the strengths are asked; G follows.
-
-    Returns
-    -------
-    Material
 
     Raises
     ------

@@ -171,8 +171,10 @@ def test_weight_and_lift_in_level_flight(make_sections):
                   mass_per_length=np.full(n, 0.5), polar_inertia=np.full(n, 1e-6))  # fmt: skip
     structure = Structure(nodes, {"bar": block})
     weight = 0.5 * length * g
-    loads = Loads.forces(structure, [(n // 2, (0, 0, weight))])
-    solution = free_body(structure, loads, gravity=np.array([0.0, 0.0, -g]))
+    assembly = Assembly(structure)
+    own = assembly.nodal(-g * assembly.rigid_inertia()[:, [2]])
+    loads = Loads(own + Loads.forces(structure, [(n // 2, (0, 0, weight))]).nodal)
+    solution = free_body(assembly, loads)
     assert_allclose(solution.acceleration, 0, atol=1e-9 * g)
     assert solution.checks.free_reaction < 1e-8
     # Both wings droop as cantilevers under their weight w: w (L/2)^4/8EI + shear w (L/2)^2/2S.

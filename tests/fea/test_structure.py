@@ -72,7 +72,7 @@ def test_loads_add_up():
     structure = Structure(NODES.copy(), {"bars": _bars()})
     loads = Loads.forces(structure, [(1, (1.0, 2.0, 3.0)), (1, (1.0, 0, 0, 4.0, 0, 0))])
     assert loads.nodal[1, :, 0].tolist() == [2, 2, 3, 4, 0, 0]
-    assert not Loads.zero(structure, 3).nodal.any()
+    assert not Loads.zero(structure).nodal.any()
 
 
 def test_warped_membranes_are_flattened_and_shear_panels_are_not(wood):

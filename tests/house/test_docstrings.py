@@ -33,7 +33,6 @@ EXCEPTIONS = {
     "models.wing.draft.caps": READER,
     "models.wing.draft.known_spar": READER,
     "models.wing.schema": FILE,
-    "models.woods.piece.weighed": "its sentence names size and mass; cut and errors are those of `material`",
 }
 """Names (a class stands for its methods, a module for its names) that need not keep the rules, and why."""
 

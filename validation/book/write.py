@@ -62,10 +62,6 @@ def html(
         Figures of every case, by its name.
     step : callable or None
         Called with words before each chapter is set.
-
-    Returns
-    -------
-    str
     """
     from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
 

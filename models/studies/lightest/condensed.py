@@ -10,8 +10,9 @@ import numpy as np
 from scipy.linalg import blas
 
 from fea.arrays import Ints
+from models.studies.lightest.names import State
 from models.studies.lightest.places import Places
-from models.studies.lightest.portions import Portions, State
+from models.studies.lightest.portions import Portions
 from models.studies.lightest.segments import Segment, SegmentBody
 
 

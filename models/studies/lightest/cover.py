@@ -16,9 +16,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from fea.arrays import Array, Ints
+from models.studies.lightest.names import Name, Need, State
 
 if TYPE_CHECKING:
-    from models.studies.lightest.portions import Name, Portions, State
+    from models.studies.lightest.portions import Portions
 
 
 _MOST = 64
@@ -62,8 +63,8 @@ class Cover:
         self.inner, self.outer = numbered[: len(inner)], numbered[len(inner) :]
         self.place: list[Ints] = []
         self.needed: list[list[State]] = []
-        for name in portions.names:
-            place, needed = self._numbered(name)
+        for i in range(len(portions.names)):
+            place, needed = self._numbered(i)
             self.place.append(place)
             self.needed.append(needed)
         self.weight = [self._by_distance(i) for i in range(len(portions.names))]
@@ -107,69 +108,22 @@ class Cover:
         after = np.zeros((1, 1, own_out.shape[1]), dtype=np.intp) if last else self.inner[m + 1][None]
         return np.maximum(before, own_in[None]), np.maximum(own_out[:, None], after)
 
-    def _numbered(self, name: Name) -> tuple[Ints, list[State]]:
+    def _numbered(self, i: int) -> tuple[Ints, list[State]]:
         """Number of a portion's state for every state of its segment and both neighbours, (n_before or 1,
         n_own, n_after or 1), and what each number stands for."""
-        portions, kind = self.portions, name[0]
-        m = self._at(name)
+        m = self._at(self.portions.names[i])
         inside, outside = self._rib(m)
-        inside, outside = inside[:, :, None], outside[None]
-        depth = self.depth.tolist()
+        ribs = {m: inside[:, :, None], m + 1: outside[None]}
         columns: list[tuple[Ints, list[Any]]] = []
-
-        def own(s: int, m: int = m) -> tuple[Ints, list[Any]]:
-            cells = portions.cells[m].tolist()
-            at = [cells.index(k) for k in portions._spar_cells[m][s].tolist()]
-            rows = [tuple(row) for row in self.states[m][:, at].tolist()]
-            return _listed(rows)
-
-        def stood_out(s: int, face: int) -> tuple[Ints, list[Any]]:
-            cells = portions.cells[m].tolist()
-            own_cells = portions._spar_cells[m][s].tolist()
-            rows = [
-                tuple(float(portions._laps[k][state[cells.index(k)]][2 * s + face]) for k in own_cells)
-                for state in self.states[m].tolist()
-            ]
-            return _listed(rows)
-
-        def lap(at: Ints, k: int) -> tuple[Ints, list[Any]]:
-            return at[..., k], depth
-
-        def of(number: tuple[Ints, list[Any]]) -> tuple[Ints, list[Any]]:
-            return number[0][None, :, None], number[1]
-
-        if kind == "rib":
-            at = outside if name[1] == portions.n_segments else inside
-            columns = [lap(at, k) for k in range(at.shape[-1])]
-        elif kind == "spar":
-            columns = [of(own(name[2]))]
-        elif kind == "skin":
-            k = 2 * name[2]
-            columns = [of(own(name[2]))]
-            columns += [
-                lap(at, k + j) for at, near in zip((inside, outside), name[3:]) if near for j in (0, 1)
-            ]
-        elif kind == "joint":
-            if 0 < name[1] < portions.n_segments:
-                before, values = own(name[2], m - 1)
-                columns = [(before[:, None, None], values)]
-            columns.append(of(own(name[2])))
-        elif kind == "bay":
-            columns = [of(_listed([tuple(row) for row in self.states[m].tolist()]))]
-        elif kind == "rest":
-            rows = [tuple(row) for row in self.states[m].tolist()]
-            columns = [of(_listed(rows))]
-            columns += [lap(at, k) for at in (inside, outside) for k in range(inside.shape[-1])]
-        else:
-            for s, face, fastened in ((name[2], 1, name[4]), (name[3], 0, name[5])):
-                if s >= 0:
-                    columns.append(of(own(s) if fastened else stood_out(s, face)))
-                    columns += [
-                        lap(at, 2 * s + face) for at, near in zip((inside, outside), name[6:]) if near
-                    ]
+        for need in self.portions.needs[i]:
+            if need.kind == "lap":
+                columns.append((ribs[need.at][..., need.which], self.depth.tolist()))
+                continue
+            number, values = self._listed(need)
+            # Of the segment itself, or of the one before.
+            columns.append((number[None, :, None] if need.at == m else number[:, None, None], values))
         # Only as many neighbours as the portion feels.
-        feels = np.broadcast_shapes(*(number.shape for number, _ in columns))
-        place = np.zeros(feels, dtype=np.int64)
+        place = np.zeros(np.broadcast_shapes(*(number.shape for number, _ in columns)), dtype=np.int64)
         for number, values in columns:
             place = place * max(len(values), 1) + number
         different, back = np.unique(place, return_inverse=True)
@@ -179,19 +133,25 @@ class Cover:
             for _, values in reversed(columns):
                 value, digit = divmod(value, max(len(values), 1))
                 parts.append(values[digit])
-            parts.reverse()
-            out.append(self._state(kind, parts))
-        return back.reshape(feels), out
+            out.append(tuple(reversed(parts)))
+        return back.reshape(place.shape), out
 
-    @staticmethod
-    def _state(kind: str, parts: list[Any]) -> State:
-        """As `Portions.states` gives it."""
-        if kind in ("spar", "bay"):
-            return tuple(parts[0])
-        if kind == "rest":
-            half = (len(parts) - 1) // 2
-            return (parts[0], tuple(parts[1 : 1 + half]), tuple(parts[1 + half :]))
-        return tuple(parts)
+    def _listed(self, need: Need) -> tuple[Ints, list[Any]]:
+        """What all states of a segment make of something that hangs on it alone, by number, and what each
+        number stands for."""
+        portions, states = self.portions, self.states[need.at]
+        if need.kind == "all":
+            rows = [tuple(state) for state in states.tolist()]
+        else:
+            spar = need.which if need.kind == "spar" else need.which // 2
+            own = portions._spar_cells[need.at][spar].tolist()
+            at = [portions.cells[need.at].tolist().index(k) for k in own]
+            rows = [tuple(state) for state in states[:, at].tolist()]
+            if need.kind == "out":
+                laps = portions._laps
+                rows = [tuple(float(laps[k][c][need.which]) for k, c in zip(own, state)) for state in rows]
+        known: dict[Any, int] = {}
+        return np.array([known.setdefault(row, len(known)) for row in rows], dtype=np.intp), list(known)
 
     # ---- what is wanted sooner ------------------------------------------------------------------------
 
@@ -212,7 +172,7 @@ class Cover:
 
     def _at(self, name: Name) -> int:
         """The segment by whose state, and its neighbours', a portion's states are numbered."""
-        return min(int(name[1]), self.portions.n_segments - 1)
+        return min(name.at, self.portions.n_segments - 1)
 
     def _weigh(self) -> None:
         """Weigh what the next step of every cell needs, and keep what single changes need."""
@@ -290,9 +250,3 @@ class Cover:
         for m, cells in enumerate(portions.cells):
             codes[cells] = self.states[m][path[m]]
         return codes
-
-
-def _listed(rows: list[Any]) -> tuple[Ints, list[Any]]:
-    """Numbers of rows, and the different ones."""
-    known: dict[Any, int] = {}
-    return np.array([known.setdefault(row, len(known)) for row in rows], dtype=np.intp), list(known)

@@ -148,10 +148,6 @@ def joined_runs(segments: list[Segment], web_start: Ints | None = None) -> list[
         That follow each other.
     web_start : (n_segments,) int array or None
         Number of each segment's first web element; None where elements do not matter.
-
-    Returns
-    -------
-    list of Run
     """
     web_start = np.zeros(len(segments), dtype=np.intp) if web_start is None else web_start
     open_runs: dict[tuple[tuple, int], Run] = {}
@@ -302,3 +298,9 @@ class JudgedStack:
         lap, clear = table["lap"][element][:, None], table["clear"][element]
         stiff = table["young"][element], table["thickness"][element]
         return np.abs(glue_ends.end_force(*stiff, self.axis[element], self.inner[element], lap, clear))
+
+    def end_share(self, element: int, middle: int, length: float, *, inboard: bool) -> Array:
+        """What a web's end at an element uses of its glue, (layouts,), its force half way along at another,
+        so far away, m."""
+        total = glue_ends.together(self.end_force(middle) / length, self.end_flow(element), inboard)
+        return np.asarray((total / self.stack.table["webs"]["glue"][element][:, None]).max(axis=0))

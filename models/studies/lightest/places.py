@@ -6,6 +6,7 @@ which of the cell's choices it takes. Both sides of a flying wing carry the same
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -81,15 +82,15 @@ class Places:
         """Sides that carry a layout's webs."""
         return ("starboard",) if self.wing.clamped else ("starboard", "port")
 
-    def faces(self, codes: Ints) -> list[Faces]:
-        """Faces that carry webs in every cell of a layout (n_cells,)."""
-        return [cell.choices[k] for cell, k in zip(self.cells, codes.tolist())]
+    def faces(self, codes: Ints) -> dict[tuple[str, int], Faces]:
+        """Faces that carry webs in every cell of a layout (n_cells,), by spar and bay."""
+        return {(cell.spar, cell.bay): cell.choices[k] for cell, k in zip(self.cells, codes.tolist())}
 
     def layout(self, codes: Ints, name: str = "layout") -> Layout:
         """A layout as `models.studies.layouts` knows it."""
         webs = {
-            (cell.spar, side, cell.bay): faces
-            for cell, faces in zip(self.cells, self.faces(codes))
+            (spar, side, bay): faces
+            for (spar, bay), faces in self.faces(codes).items()
             for side in self.sides()
             if faces
         }
@@ -115,6 +116,14 @@ class Places:
                 raise KeyError(f"bay {bay}, {spar} spar: faces {order}")
             out[at[0]] = self.cells[at[0]].choices.index(order)
         return out
+
+    def changes(self, codes: Ints) -> list[tuple[int, int]]:
+        """Changes of one cell that a layout (n_cells,) allows: which cell, to which of its choices."""
+        return [(int(k), c) for k in self.free for c in range(len(self.cells[k].choices)) if c != codes[k]]
+
+    def single_changes(self, codes: Ints) -> Ints:
+        """Layouts that differ from one (n_cells,) in one cell, (n, n_cells)."""
+        return changed(codes, [(change,) for change in self.changes(codes)])
 
     def web(self, cell: int, face: str) -> Web:
         """The web that a layout puts on a face of a cell (starboard)."""
@@ -164,6 +173,15 @@ def places(wing: Wing, free: tuple[tuple[str, int], ...] | None = None) -> Place
                 choices = choices if own in choices else (*choices, own)
             cells.append(BayChoices(spar.name, bay, choices, choices.index(own)))
     return Places(wing, tuple(cells))
+
+
+def changed(codes: Ints, changes: Sequence[tuple[tuple[int, int], ...]]) -> Ints:
+    """A layout (n_cells,) with some changes at a time, as `Places.changes` names them, (n, n_cells)."""
+    rows = np.repeat(codes[None], len(changes), axis=0)
+    for row, cells in zip(rows, changes):
+        for k, c in cells:
+            row[k] = c
+    return rows
 
 
 def distinct(rows: Ints) -> tuple[Ints, Ints]:

@@ -81,10 +81,6 @@ class PlainSweep:
             Layouts.
         progress : callable or None
             Told before every layout.
-
-        Returns
-        -------
-        Evaluated
         """
         rows = []
         for k, row in enumerate(codes):

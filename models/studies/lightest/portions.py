@@ -15,7 +15,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from copy import copy
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cache, cached_property
 from typing import Any
 
 import numpy as np
@@ -28,6 +28,7 @@ from fea.chain import Link
 from models.structure import Model, build
 from models.structure.model import Part
 from models.studies.lightest.cover import Cover
+from models.studies.lightest.names import Name, Need, State, needs
 from models.studies.lightest.places import Places, distinct
 from models.studies.lightest.segments import (
     FAMILIES,
@@ -53,15 +54,6 @@ _BESIDE = 1e-6
 
 _FEW = 8
 """Segments for which layouts are built as they come."""
-
-Name = tuple[Any, ...]
-"""Of a portion: ("spar", segment, spar), ("rib", plane), ("joint", plane, spar) for the glue of rails at a
-rib, ("skin", segment, spar, next to the inner rib, to the outer one) for what lies on a spar's line,
-("field", segment, spar before, spar behind, fastened to the former, to the latter, next to the inner rib, to
-the outer one), ("bay", segment) for masses between ribs, or ("rest", segment); spars by number, -1 for
-none."""
-State = tuple[Any, ...]
-"""All that a portion's elements hang on."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -128,10 +120,6 @@ def renumbered(portion: Portion, numbers: Ints) -> Portion:
         As another register numbered them.
     numbers : (n,) int array
         New number of each old one.
-
-    Returns
-    -------
-    Portion
     """
     table = {
         family: {name: numbers[v] if _is_number(name) else v for name, v in figures.items()}
@@ -250,10 +238,11 @@ class Portions(CutWing):
         ]
         self.names: tuple[Name, ...] = self._all_names(model)
         self._number = {name: i for i, name in enumerate(self.names)}
-        self._begins = [self._number[_begins(name)] for name in self.names]
+        self._begins = [self._number[name.begins] for name in self.names]
+        n_spars = len(places.wing.spars)
+        self.needs = [needs(name, self.n_segments, n_spars) for name in self.names]
         self._of_segment = [
-            [i for i, name in enumerate(self.names) if self.segment_of(name) == m]
-            for m in range(self.n_segments)
+            [i for i, name in enumerate(self.names) if name.segment == m] for m in range(self.n_segments)
         ]
 
     def _end_rows(self, ends: Array, m: int) -> tuple[int, Any, Any, Array]:
@@ -278,28 +267,27 @@ class Portions(CutWing):
 
     # ---- names and states -----------------------------------------------------------------------------
 
-    def segment_of(self, name: Name) -> int:
-        """The segment that a portion belongs to; a rib goes with the bay inboard of it."""
-        return max(name[1] - 1, 0) if name[0] in ("rib", "joint") else int(name[1])
-
     def _all_names(self, model: Model) -> tuple[Name, ...]:
-        found: set[Name] = {("rib", p) for p in range(self.n_segments + 1)}
-        found |= {("spar", m, s) for m in range(self.n_segments) for s in range(len(model.cap_nodes))}
+        found: set[Name] = {Name("rib", p) for p in range(self.n_segments + 1)}
+        found |= {Name("spar", m, s) for m in range(self.n_segments) for s in range(len(model.cap_nodes))}
         at = _Nodes(self, model)
         for name, block in model.structure.blocks.items():
             of = at.of_elements(name, block.nodes, block.part)
             found |= set(of)
             # Rows may read a node on behalf of any element that it has.
             for one, nodes in zip(of, block.nodes):
-                if one[0] == "field":
-                    found.add(_begins(one))
-                    inside, outside = at.beside(nodes, one[1])
-                    found |= {(*one[:6], *near) for near in zip(inside.tolist(), outside.tolist())}
-                elif one[0] == "rib" and name == "rail ties":
-                    found |= {("joint", one[1], s) for s in self._caps[nodes].tolist() if s >= 0}
+                if one.kind == "field":
+                    found.add(one.begins)
+                    inside, outside = at.beside(nodes, one.at)
+                    found |= {
+                        one._replace(inner=inner, outer=outer)
+                        for inner, outer in zip(inside.tolist(), outside.tolist())
+                    }
+                elif one.kind == "rib" and name == "rail ties":
+                    found |= {Name("joint", one.at, s) for s in self._caps[nodes].tolist() if s >= 0}
         columns = self.loads.columns(model)
         loaded = np.flatnonzero(columns.any(axis=1)) // 6
-        found |= {("rest", m) for m in self._stations(model, loaded[at.plane[loaded] < 0]).tolist()}
+        found |= {Name("rest", m) for m in self._stations(model, loaded[at.plane[loaded] < 0]).tolist()}
         return tuple(sorted(found))
 
     def _stations(self, model: Model, nodes: Ints) -> Ints:
@@ -309,47 +297,29 @@ class Portions(CutWing):
 
     def states(self, codes: Ints) -> list[State]:
         """What every portion of a layout (n_cells,) is known by, in the order of `names`."""
-        return self._states(codes, self.names)
+        return self._states(codes, range(len(self.names)))
 
     def states_of(self, m: int, codes: Ints) -> list[tuple[int, State]]:
         """Numbers of one segment's portions, and what they are known by in a layout (n_cells,)."""
         of = self._of_segment[m]
-        return list(zip(of, self._states(codes, [self.names[i] for i in of])))
+        return list(zip(of, self._states(codes, of)))
 
-    def _states(self, codes: Ints, names: Iterable[Name]) -> list[State]:
+    def _states(self, codes: Ints, numbers: Iterable[int]) -> list[State]:
         whole = self.keys(codes)
         ribs = [whole[0][1], *(key[2] for key in whole)]
-        own = [[tuple(codes[cells].tolist()) for cells in of_segment] for of_segment in self._spar_cells]
-        out: list[State] = []
-        for name in names:
-            kind, m = name[0], name[1]
-            if kind == "spar":
-                out.append(own[m][name[2]])
-            elif kind == "skin":
-                k, inside, outside = 2 * name[2], name[3], name[4]
-                near = (ribs[m][k : k + 2] if inside else (), ribs[m + 1][k : k + 2] if outside else ())
-                out.append((own[m][name[2]], *near[0], *near[1]))
-            elif kind == "rib":
-                out.append(ribs[m])
-            elif kind == "joint":
-                beside = range(max(m - 1, 0), min(m + 1, self.n_segments))
-                out.append(tuple(own[n][name[2]] for n in beside))
-            elif kind == "bay":
-                out.append(whole[m][0])
-            elif kind == "rest":
-                out.append(whole[m])
-            else:
-                state: list[Any] = []
-                # The rear face of the spar before the field, the front face of that behind it.
-                for s, face, fastened in ((name[2], 1, name[4]), (name[3], 0, name[5])):
-                    if s >= 0:
-                        k = 2 * s + face
-                        cells = self._spar_cells[m][s]
-                        laps = tuple(float(self._laps[c][codes[c]][k]) for c in cells)
-                        state.append(own[m][s] if fastened else laps)
-                        state += [ribs[p][k] for p, near in ((m, name[6]), (m + 1, name[7])) if near]
-                out.append(tuple(state))
-        return out
+
+        @cache
+        def value(need: Need) -> Any:
+            if need.kind == "lap":
+                return ribs[need.at][need.which]
+            if need.kind == "all":
+                return whole[need.at][0]
+            if need.kind == "spar":
+                return tuple(codes[self._spar_cells[need.at][need.which]].tolist())
+            cells = self._spar_cells[need.at][need.which // 2]
+            return tuple(float(self._laps[k][codes[k]][need.which]) for k in cells)
+
+        return [tuple(value(need) for need in self.needs[i]) for i in numbers]
 
     def unknown(self, codes: Ints) -> list[tuple[int, State]]:
         """Portions of a layout that no build has shown yet."""
@@ -499,10 +469,6 @@ class Portions(CutWing):
         states : list of (int, State)
             As `states_of` gives them.
 
-        Returns
-        -------
-        Composed
-
         Raises
         ------
         KeyError
@@ -634,7 +600,7 @@ class Portions(CutWing):
             raise Untabulated(self.places.wing.name, "its nodes change with its webs")
         assembly = Assembly(model.structure)
         wanted = list(wanted)
-        spars = any(self.names[i][0] == "spar" for i, _ in wanted)
+        spars = any(self.names[i].kind == "spar" for i, _ in wanted)
         made = tables(model, assembly, self.register.number, spars=spars)
         apart = _Apart(self, model, assembly, made)
         return {(i, state): apart.portion(self.names[i], i) for i, state in wanted}
@@ -690,7 +656,7 @@ class _Nodes:
                 inside = (plane == segment[:, None]).any(axis=1).tolist()
                 outside = (plane == segment[:, None] + 1).any(axis=1).tolist()
                 return [
-                    ("skin", m, s, inside[e], outside[e]) if skin else ("spar", m, s)
+                    Name("skin", m, s, inner=inside[e], outer=outside[e]) if skin else Name("spar", m, s)
                     for e, (skin, m, s) in enumerate(
                         zip(self.sheeting[part].tolist(), segment.tolist(), spar.tolist())
                     )
@@ -709,31 +675,26 @@ class _Nodes:
         out: list[Name] = []
         for e, m in enumerate(segment.tolist()):
             if at_rib[e]:
-                out.append(("rib", int(plane[e, 0])))
+                out.append(Name("rib", int(plane[e, 0])))
             elif alone:
-                out.append(("bay", m))
+                out.append(Name("bay", m))
             elif not clear[e]:
                 # On a spar's line, as what ties a rail to it: that spar alone may be felt.
                 on = np.flatnonzero(behind[e] & before[e] & reached[e]).tolist()
                 one_line = len(on) == 1 and set(caps[e].tolist()) <= {on[0], -1}
-                near = (m in planes[e], m + 1 in planes[e])
-                out.append(("skin", m, on[0], *near) if one_line else ("rest", m))
+                near = {"inner": m in planes[e], "outer": m + 1 in planes[e]}
+                out.append(Name("skin", m, on[0], **near) if one_line else Name("rest", m))
             else:
                 left = [int(s) for s in self.order if behind[e, s]]
                 right = [int(s) for s in self.order if before[e, s]]
                 one, other = (left[-1] if left else -1), (right[0] if right else -1)
                 held = set(caps[e].tolist()) - {-1}
                 if held <= {one, other}:
-                    near = (m in planes[e], m + 1 in planes[e])
-                    out.append(("field", m, one, other, one in held, other in held, *near))
+                    near = {"inner": m in planes[e], "outer": m + 1 in planes[e]}
+                    out.append(Name("field", m, one, other, one in held, other in held, **near))
                 else:
-                    out.append(("rest", m))
+                    out.append(Name("rest", m))
         return out
-
-
-def _begins(name: Name) -> Name:
-    """The portion in which the rows begin that a portion adds to."""
-    return (*name[:6], False, False) if name[0] == "field" else name
 
 
 def _spar_number(spars: Any, part: Part) -> int:
@@ -821,9 +782,10 @@ class _Apart:
                 if family == "ties":  # glued to the webs on both sides of a rib
                     held = of._caps[sets].max(axis=1).tolist()
                     names = [
-                        ("joint", name[1], s) if name[0] == "rib" else name for name, s in zip(names, held)
+                        Name("joint", name.at, s) if name.kind == "rib" else name
+                        for name, s in zip(names, held)
                     ]
-                out[some] = self._numbers([_begins(name) for name in names])
+                out[some] = self._numbers([name.begins for name in names])
             return out
         table = made.table[family]
         if "spar" in table:
@@ -834,12 +796,12 @@ class _Apart:
             known = of.register.names()
             number = next(np.asarray(v) for name, v in table.items() if _is_number(name))
             spar = np.array([_spar_number(self.model.wing.spars, known[k][1]) for k in number.tolist()])
-        return self._numbers([("spar", m, s) for m, s in zip(segment.tolist(), spar.tolist())])
+        return self._numbers([Name("spar", m, s) for m, s in zip(segment.tolist(), spar.tolist())])
 
     def portion(self, name: Name, i: int) -> Portion:
         """One portion."""
         of, model = self.of, self.model
-        m = of.segment_of(name)
+        m = name.segment
         local, scale = self.local[m], of._scale
         freedoms = of._freedoms[m]
         n = len(freedoms)
@@ -899,19 +861,19 @@ class _Apart:
         """Nodes whose places hang on a portion's state: all at a rib but the caps', else those between
         ribs."""
         plane, caps = self.at.plane, self.of._caps
-        if name[0] == "rib":
-            here = self.at_rib.of(name[1] + 1)
+        if name.kind == "rib":
+            here = self.at_rib.of(name.at + 1)
             return here[caps[here] < 0]
-        if name[0] in ("spar", "skin") or not touched:
+        if name.kind in ("spar", "skin") or not touched:
             return np.zeros(0, dtype=np.intp)
         nodes = np.unique(np.concatenate(touched))
         return nodes[(plane[nodes] < 0) & (caps[nodes] < 0)]
 
     def _loaded(self, name: Name) -> Ints:
         """Nodes whose loads a portion has: those at a rib, and the rest those between ribs."""
-        if name[0] == "rib":
-            return self.at_rib.of(name[1] + 1)
-        return self.between[name[1]] if name[0] == "rest" else np.zeros(0, dtype=np.intp)
+        if name.kind == "rib":
+            return self.at_rib.of(name.at + 1)
+        return self.between[name.at] if name.kind == "rest" else np.zeros(0, dtype=np.intp)
 
     def _rows(
         self, i: int, m: int
@@ -931,7 +893,7 @@ class _Apart:
             some = of_family[by_portion.of(begins)]
             column = local[some.indices]
             keep = (column < n) & (some.data != 0)
-            if of.names[i][0] == "field":
+            if of.names[i].kind == "field":
                 keep &= self._beside(of.names[i], some.indices // 6)
             row = np.repeat(np.arange(some.shape[0], dtype=np.int32), np.diff(some.indptr))[keep]
             values = some.data[keep] * of._scale[some.indices[keep]]
@@ -955,11 +917,11 @@ class _Apart:
 
     def _beside(self, name: Name, nodes: Ints) -> Marks:
         """Which nodes' numbers in rows hang on what a field's portion hangs on, and on no more."""
-        inside, outside = self.at.beside(nodes, name[1])
-        return np.asarray((inside == name[6]) & (outside == name[7]))
+        inside, outside = self.at.beside(nodes, name.at)
+        return np.asarray((inside == name.inner) & (outside == name.outer))
 
     def _pieces(self, name: Name, numbers: dict[str, Ints]) -> tuple[WebRun, ...]:
-        if name[0] != "spar" or "webs" not in numbers:
+        if name.kind != "spar" or "webs" not in numbers:
             return ()
         new, which, i = numbers["webs"], self._which["webs"], self.of._number[name]
         return tuple(

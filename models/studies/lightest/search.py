@@ -33,7 +33,7 @@ from fea.arrays import Array, Ints
 from models import units_out as say
 from models.structure.model import Part
 from models.studies.lightest.bent import bent_load
-from models.studies.lightest.places import Faces, Places, places
+from models.studies.lightest.places import Faces, Places, changed, places
 from models.studies.lightest.plain import PlainSweep, cell_masses
 from models.studies.lightest.segments import Untabulated
 from models.studies.lightest.sieve import Sieve
@@ -485,14 +485,13 @@ def _evaluate(sweep: Sweep | PlainSweep, pool: _Pool, rows: Ints, progress: Tell
         pool.answers.append(sweep.answers(rows, progress))
 
 
-def _meets(found: Evaluated, limits: Limits) -> NDArray[np.bool_]:
-    # A limit that is met but for rounding is met.
-    good = found.load_factor >= limits.load_factor * (1 - _ROUNDING)
-    if limits.deflection is not None:
-        good &= np.abs(found.deflection) <= limits.deflection * (1 + _ROUNDING)
-    if limits.twist is not None:
-        good &= np.abs(found.twist) <= limits.twist * (1 + _ROUNDING)
-    return np.asarray(good)
+def meets(found: Evaluated | Candidate, limits: Limits) -> NDArray[np.bool_]:
+    """Which layouts, or whether one, meet the limits; one that is met but for rounding is met."""
+    good = np.asarray(found.load_factor >= limits.load_factor * (1 - _ROUNDING))
+    for value, most in ((found.deflection, limits.deflection), (found.twist, limits.twist)):
+        if most is not None:
+            good = good & (np.abs(value) <= most * (1 + _ROUNDING))
+    return good
 
 
 def _lack(found: Evaluated, limits: Limits) -> Array:
@@ -506,7 +505,7 @@ def _lack(found: Evaluated, limits: Limits) -> Array:
 
 def _best(found: Evaluated, limits: Limits, among: Ints) -> int | None:
     """Lightest of some layouts that meets the limits; of equal ones the strongest."""
-    good = among[_meets(found, limits)[among]]
+    good = among[meets(found, limits)[among]]
     if not len(good):
         return None
     mass = np.round(found.web_mass[good], 12)
@@ -525,10 +524,9 @@ def _front(mass: Array, worth: Array, among: Ints) -> list[int]:
 
 def _candidate(where: Places, found: Evaluated, k: int) -> Candidate:
     mode, part = found.first(k)
-    faces = {(c.spar, c.bay): f for c, f in zip(where.cells, where.faces(found.codes[k]))}
     return Candidate(
         found.codes[k],
-        faces,
+        where.faces(found.codes[k]),
         float(found.web_mass[k]),
         float(found.load_factor[k]),
         mode,
@@ -646,8 +644,8 @@ def _search(
         before, nearest = nearest, int(among[_lack(found, limits)[among].argmin()])
         better = nearest != before
         if better:
-            look(_single_changes(where, found.codes[nearest]), 0.5 * seconds)
-    for neighbours, reserve in ((_single_changes, 0.35 * seconds), (_double_changes, 0.3 * seconds)):
+            look(where.single_changes(found.codes[nearest]), 0.5 * seconds)
+    for neighbours, reserve in ((Places.single_changes, 0.35 * seconds), (_double_changes, 0.3 * seconds)):
         better = True
         while better and left() > reserve:
             best = incumbent()
@@ -750,30 +748,13 @@ def _from_the_root(where: Places) -> Ints:
     return np.stack(rows)
 
 
-def _single_changes(where: Places, codes: Ints) -> Ints:
-    """Layouts that differ from one in one cell."""
-    return _changed(codes, [(change,) for change in _changes(where, codes)])
-
-
 def _double_changes(where: Places, codes: Ints) -> Ints:
     """Layouts that differ from one in two cells; a part of them where there are many."""
-    pairs = [(a, b) for a, b in itertools.combinations(_changes(where, codes), 2) if a[0] != b[0]]
+    pairs = [(a, b) for a, b in itertools.combinations(where.changes(codes), 2) if a[0] != b[0]]
     if len(pairs) > _PAIRS_AT_MOST:
         keep = np.random.default_rng(SEED).permutation(len(pairs))[:_PAIRS_AT_MOST]
         pairs = [pairs[k] for k in np.sort(keep)]
-    return _changed(codes, pairs)
-
-
-def _changes(where: Places, codes: Ints) -> list[tuple[int, int]]:
-    return [(int(k), c) for k in where.free for c in range(len(where.cells[k].choices)) if c != codes[k]]
-
-
-def _changed(codes: Ints, changes: list) -> Ints:
-    rows = np.repeat(codes[None], len(changes), axis=0)
-    for row, cells in zip(rows, changes):
-        for k, c in cells:
-            row[k] = c
-    return rows
+    return changed(codes, pairs)
 
 
 def _evolve(
@@ -839,7 +820,7 @@ def _surviving(result: Lightest, found: Evaluated, counted: Ints, per_bay: int, 
     """
     limits = result.limits
     assert limits.survival is not None
-    good = counted[_meets(found, limits)[counted]]
+    good = counted[meets(found, limits)[counted]]
     front = _front(found.web_mass, found.load_factor, good)
     tried: dict[int, Candidate] = {}
 
@@ -934,26 +915,9 @@ def _heavier(result: Lightest, best: Candidate) -> list[Candidate]:
         (
             one
             for one in others.values()
-            if one is best or (one.web_mass > best.web_mass and good(one, limits))
+            if one is best or (one.web_mass > best.web_mass and meets(one, limits))
         ),
         key=lambda one: one.web_mass,
-    )
-
-
-def good(one: Candidate, limits: Limits) -> bool:
-    """Whether one layout meets the limits on load factor, deflection and twist.
-
-    Parameters
-    ----------
-    one : Candidate
-        The layout.
-    limits : Limits
-        As asked.
-    """
-    return (
-        one.load_factor >= limits.load_factor * (1 - _ROUNDING)
-        and (limits.deflection is None or abs(one.deflection) <= limits.deflection * (1 + _ROUNDING))
-        and (limits.twist is None or abs(one.twist) <= limits.twist * (1 + _ROUNDING))
     )
 
 
@@ -972,10 +936,6 @@ def survived(where: Places, one: Candidate, limits: Limits, per_bay: int, progre
         Elements along a bay.
     progress : callable or None
         Told before every step.
-
-    Returns
-    -------
-    Candidate
     """
     from models.studies.scatter import scatter
     from models.studies.scatter.interval import share_interval

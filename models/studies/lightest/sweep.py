@@ -17,7 +17,7 @@ import numpy as np
 
 from fea.arrays import Array, Ints
 from fea.chain import End, inward, outward
-from models.strength import glue_ends, post
+from models.strength import post
 from models.structure.model import Part
 from models.studies.lightest.condensed import Condensed
 from models.studies.lightest.judge import END, POST, JudgedStack, Run, Stack, joined_runs
@@ -108,10 +108,6 @@ class Sweep:
             Layouts.
         progress : callable or None
             Told before every step.
-
-        Returns
-        -------
-        Evaluated
 
         Raises
         ------
@@ -392,11 +388,8 @@ class _Evaluation:
                 continue
             assert at is not None
             assert middle is not None
-            flow = judged.end_flow(at)[columns]
-            force = judged.end_force(middle)[:, columns] / end.length
-            total = glue_ends.together(force, flow, end.inboard)
             numbers.append(int(table[END][at]))
-            shares.append((total / table["glue"][at][:, None]).max(axis=0))
+            shares.append(judged.end_share(at, middle, end.length, inboard=end.inboard)[columns])
         return np.array(numbers, dtype=np.intp), np.array(shares).reshape(len(numbers), len(columns))
 
     # ---- the end --------------------------------------------------------------------------------------
@@ -500,10 +493,6 @@ def ends_of(y: Array, spans: tuple[int, ...], semispan: float) -> list[RunEnd]:
         That the run covers.
     semispan : float
         m.
-
-    Returns
-    -------
-    list of RunEnd
     """
     left, right = float(y[spans[0]]), float(y[spans[-1] + 1])
     held = abs(left) < 1e-9

@@ -93,10 +93,6 @@ def tables(
         Gives every failure mode and part a number of their own.
     spars : bool
         Those of spars too, caps, webs and posts; else only those of rails, ribs and sheeting.
-
-    Returns
-    -------
-    Tables
     """
     return _TableMaker(model, assembly, number).made(spars=spars)
 

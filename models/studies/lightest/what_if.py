@@ -19,7 +19,6 @@ from fea.arrays import Array, Ints
 from fea.assembly import rigid_motions
 from fea.chain import End, outward
 from models.analysis import from_centre, tip_deflection, wing_twist
-from models.strength import glue_ends
 from models.strength.margin import _UNLOADED, Margin, Margins, sentence
 from models.structure.model import Part
 from models.studies.compare import web_mass
@@ -137,18 +136,7 @@ class WhatIf:
         segments.prepare(own[None], progress)
         if ahead:
             segments.build_all(progress)
-            segments.prepare(self.single_changes(own), progress)
-
-    def single_changes(self, codes: Ints) -> Ints:
-        """A layout (n_cells,) and all that differ from it in one cell, (n, n_cells)."""
-        out = [codes]
-        for k, cell in enumerate(self.places.cells):
-            for choice in range(len(cell.choices)):
-                if choice != codes[k]:
-                    changed = codes.copy()
-                    changed[k] = choice
-                    out.append(changed)
-        return np.stack(out)
+            segments.prepare(np.concatenate([own[None], self.places.single_changes(own)]), progress)
 
     def answer(
         self,
@@ -167,10 +155,6 @@ class WhatIf:
             Asked about; None for the file's. A specimen counts in multiples of its load.
         movement : bool
             Movements of all nodes besides.
-
-        Returns
-        -------
-        WhatIfAnswer
 
         Raises
         ------
@@ -192,7 +176,7 @@ class WhatIf:
         moves = from_centre(analysis.model, analysis.solution.displacements[:, :, analysis.case])
         rows = margins.rows
         return WhatIfAnswer(
-            self._faces(codes),
+            self.places.faces(codes),
             asked,
             margins.load_factor_at_first_failure(),
             tuple(Reserve(r.mode, r.part, r.reserve_factor * case / asked) for r in rows),
@@ -202,9 +186,6 @@ class WhatIf:
             float(wing_twist(analysis)[1][-1]) * asked / case,
             NodeMovement(moves * (asked / case), analysis.model.structure.nodes) if movement else None,
         )
-
-    def _faces(self, codes: Ints) -> dict[tuple[str, int], Faces]:
-        return {(c.spar, c.bay): f for c, f in zip(self.places.cells, self.places.faces(codes))}
 
     def _answer(self, codes: Ints, load_factor: float | None, *, movement: bool) -> WhatIfAnswer:
         own = self.segments
@@ -234,7 +215,7 @@ class WhatIf:
             every, points = own.whole_moves(parts, moves, [inside for _, inside in solved])
             field = NodeMovement(self._from_centre(every, points) * (asked / case), points)
         return WhatIfAnswer(
-            self._faces(codes),
+            self.places.faces(codes),
             asked,
             float(case / share.max()) if len(order) else float("inf"),
             reserves,
@@ -259,12 +240,9 @@ class WhatIf:
         for run in stack.runs:
             element = dict(zip(run.spans, run.elements))
             for end in ends_of(model.y, run.spans, model.wing.semispan):
-                at, middle = element[end.span], element[end.middle]
-                flow, force = judged.end_flow(at), judged.end_force(middle) / end.length
-                total = glue_ends.together(force, flow, end.inboard)
-                table = stack.table["webs"]
-                numbers.append(table[END][[at]])
-                shares.append((total / table["glue"][at][:, None]).max(axis=0))
+                at = element[end.span]
+                numbers.append(stack.table["webs"][END][[at]])
+                shares.append(judged.end_share(at, element[end.middle], end.length, inboard=end.inboard))
         number, share = np.concatenate(numbers), np.concatenate(shares)
         most = np.zeros(len(self.segments.register.known))
         np.maximum.at(most, number, share)

@@ -179,8 +179,7 @@ class _Bench:
 
     def helping(self, text: str, before: Verdict, short: Verdict, wanted: _Trial) -> list[Tried]:
         """Changes that help, the best first; `short` says what falls short. Of those that cannot be the best
-        not all are tried.
-        """
+        not all are tried."""
         offered = remedies(text, self.read(text), short)
         # A kind of change that did not help when it was tried last waits until nothing else helps.
         waiting = [one for one in offered if _kind(one) in self.idle]
@@ -413,17 +412,7 @@ def _all(text: str, steps: list[Tried]) -> str:
 
 
 def sentences(found: Mended) -> list[str]:
-    """What to change, in words.
-
-    Parameters
-    ----------
-    found : Mended
-        From `mend`.
-
-    Returns
-    -------
-    list of str
-    """
+    """What to change, in words."""
     if found.before.fit:
         return ["The wing is fit as drawn: nothing needs to be changed."]
     if not found.steps and found.before.strong and not found.before.tail_heavy:

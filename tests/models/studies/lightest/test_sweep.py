@@ -173,7 +173,7 @@ def test_a_brace_keeps_webs_off_its_face() -> None:
 def test_a_web_let_in_between_the_caps_may_stay(make_specimen) -> None:
     where = places(make_specimen("between", bays='"1-2"'))
     assert where.cells[0].choices[-1] == ("between",)
-    assert where.faces(where.own)[0] == ("between",)
+    assert where.faces(where.own)[where.cells[0].spar, where.cells[0].bay] == ("between",)
     found = Sweep(where, per_bay=1).answers(drawn(where, 4, 6647))
     assert_as_full(where, found, 2, 1)
 
