@@ -16,10 +16,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from fea.arrays import Array
+from models.gravity import GRAVITY
 from models.loads.cases import CaseLoads, Situation
 from models.loads.elevons import FlapLift, flap_lift, hinge_moment, moment_pieces, pieces
 from models.loads.envelope import design_speeds, stall_speed
-from models.loads.pull_up import GRAVITY, span_loading
+from models.loads.pull_up import span_loading
 from models.wing.parts import Elevons
 
 ROLL_SHARE = 2 / 3
