@@ -26,7 +26,7 @@ from numpy.typing import NDArray
 from fea.arrays import Array, Ints
 from fea.assembly import Assembly
 from fea.elements.mass import Masses
-from models.loads.pull_up import GRAVITY
+from models.gravity import GRAVITY
 from models.structure.model import Model
 
 BENDING_ALLOWED = 0.03

@@ -11,8 +11,9 @@ import numpy as np
 
 from fea.arrays import Array
 from fea.assembly import rigid_motions
+from models.gravity import GRAVITY
 from models.loads.cases import CaseLoads, Situation
-from models.loads.pull_up import GRAVITY, rib_nodes
+from models.loads.pull_up import rib_nodes
 from models.units_out import mass_words
 
 _SIDE = {1: "starboard", -1: "port"}

@@ -15,17 +15,10 @@ import numpy as np
 
 from fea.arrays import Array, Ints
 from fea.assembly import Assembly
+from models.gravity import GRAVITY
 from models.loads.body import LENGTH, WIDTH, Body, wing_inertia
 from models.loads.diagrams import axis_points, lumped
-from models.loads.pull_up import (
-    GRAVITY,
-    PullUp,
-    air_speed,
-    hung_at_centre,
-    pressed_on_rib,
-    pull_up,
-    rib_areas,
-)
+from models.loads.pull_up import PullUp, air_speed, hung_at_centre, pressed_on_rib, pull_up, rib_areas
 from models.loads.trim import trimmer
 from models.structure.model import Model
 from models.wing.parts import Landing, Planform

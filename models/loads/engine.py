@@ -18,7 +18,8 @@ from fea.elements.beam import Beams, Sections
 from fea.elements.mass import Masses
 from fea.structure import Loads
 from models import units_out as say
-from models.loads.pull_up import GRAVITY, PullUp, air_speed, hung_at_centre, pull_up
+from models.gravity import GRAVITY
+from models.loads.pull_up import PullUp, air_speed, hung_at_centre, pull_up
 from models.structure.model import Model, Part
 from models.wing.parts import Bolts, Engine, Wing
 

@@ -13,8 +13,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fea.arrays import Array
+from models.gravity import GRAVITY
 from models.loads.lifting_surface import lifting_surface
-from models.loads.pull_up import GRAVITY
 from models.wing.parts import Planform, Wing
 
 

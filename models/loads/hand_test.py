@@ -9,7 +9,7 @@ import numpy as np
 
 from fea.arrays import Ints
 from fea.structure import Loads, Supports
-from models.loads.pull_up import GRAVITY
+from models.gravity import GRAVITY
 from models.structure.model import Model
 
 LEADING, TRAILING = "leading edge", "trailing edge"

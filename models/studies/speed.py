@@ -40,9 +40,9 @@ from fea.assembly import Assembly, rigid_motions
 from fea.vibration import free_answers
 from models import units_out as say
 from models.covering import is_taut
+from models.gravity import GRAVITY
 from models.loads.body import Body, on_centre
 from models.loads.elastic_lift import TOO_NEAR, behind
-from models.loads.pull_up import GRAVITY
 from models.loads.unsteady_lattice import Flap, Lattice
 from models.loads.unsteady_strips import PER_BAY, Strips, lay, rib_forces
 from models.session import Frame, Session

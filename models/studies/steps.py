@@ -23,8 +23,8 @@ from fea.solve import Mechanism
 from fea.structure import Loads
 from models.analysis import Analysis
 from models.covering import is_taut
+from models.gravity import GRAVITY
 from models.loads.hand_test import LEADING, TRAILING, BadHandLoad, HandLoad, hand_loads, loaded_nodes
-from models.loads.pull_up import GRAVITY
 from models.strength import check
 from models.strength.margin import Margins
 from models.structure import ACROSS_CHORD, Model

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from fea.arrays import Array, Ints
 from models.strength import glue_ends, modes, post, web_combined
 from models.studies.lightest.segments import Segment, joined_columns
-from models.studies.lightest.tables import Table
+from models.studies.lightest.tables import Table, WebRun
 
 T = TypeVar("T")
 
@@ -45,15 +45,6 @@ class Used:
 
     number: Ints
     share: Array
-
-
-@dataclass(frozen=True, eq=False)
-class Run:
-    """Webs of one kind that follow each other over segments: spans, and elements in the stack."""
-
-    kind: tuple
-    spans: tuple[int, ...]
-    elements: tuple[int, ...]
 
 
 class Stack:
@@ -139,7 +130,7 @@ def _count(segment: Segment, family: str) -> int:
     return len(next(iter(table.values()))) if table else 0
 
 
-def joined_runs(segments: list[Segment], web_start: Ints | None = None) -> list[Run]:
+def joined_runs(segments: list[Segment], web_start: Ints | None = None) -> list[WebRun]:
     """Pieces of webs that go on over the ends of segments, put together.
 
     Parameters
@@ -150,19 +141,19 @@ def joined_runs(segments: list[Segment], web_start: Ints | None = None) -> list[
         Number of each segment's first web element; None where elements do not matter.
     """
     web_start = np.zeros(len(segments), dtype=np.intp) if web_start is None else web_start
-    open_runs: dict[tuple[tuple, int], Run] = {}
-    done: list[Run] = []
+    open_runs: dict[tuple[tuple, int], WebRun] = {}
+    done: list[WebRun] = []
     for k, segment in enumerate(segments):
-        here: dict[tuple[tuple, int], Run] = {}
+        here: dict[tuple[tuple, int], WebRun] = {}
         for piece in sorted(segment.pieces, key=lambda p: p.spans[0]):
             elements = tuple(int(web_start[k]) + e for e in piece.elements)
             before = open_runs.pop((piece.kind, piece.spans[0]), None) or here.pop(
                 (piece.kind, piece.spans[0]), None
             )
             run = (
-                Run(piece.kind, before.spans + piece.spans, before.elements + elements)
+                WebRun(piece.kind, before.spans + piece.spans, before.elements + elements)
                 if before
-                else Run(piece.kind, piece.spans, elements)
+                else WebRun(piece.kind, piece.spans, elements)
             )
             here[piece.kind, piece.spans[-1] + 1] = run
         done += open_runs.values()

@@ -22,9 +22,9 @@ from fea.assembly import Assembly, rigid_motions
 from fea.chain import Link
 from fea.reanalysis import pinned
 from fea.solve import allowed_motions
+from models.gravity import GRAVITY
 from models.loads.bench import bench
 from models.loads.pull_up import (
-    GRAVITY,
     LightAeroplane,
     dynamic_pressure,
     hung_at_centre,

@@ -20,9 +20,10 @@ from fea.chain import End, inward, outward
 from models.strength import post
 from models.structure.model import Part
 from models.studies.lightest.condensed import Condensed
-from models.studies.lightest.judge import END, POST, JudgedStack, Run, Stack, joined_runs
+from models.studies.lightest.judge import END, POST, JudgedStack, Stack, joined_runs
 from models.studies.lightest.places import Places, distinct
 from models.studies.lightest.segments import Segment
+from models.studies.lightest.tables import WebRun
 
 _COLUMNS = 128
 """Layouts judged together: so many that numpy's calls do not count, so few that tables stay in the cache."""
@@ -72,7 +73,7 @@ class _OneSide:
     inertia: Array
     resultant: Array
     web_mass: Array
-    runs: list[dict[tuple, Run]]
+    runs: list[dict[tuple, WebRun]]
 
 
 class Sweep:
@@ -184,7 +185,7 @@ class _Evaluation:
             np.zeros((len(keys), 6, self.segments.loads.n_columns)),
         )
         web_mass = np.zeros(len(keys))
-        runs: list[dict[tuple, Run]] = []
+        runs: list[dict[tuple, WebRun]] = []
         touch = self.station
         for h, row in enumerate(keys.tolist()):
             mine = [self.segments.numbered[start + k][number] for k, number in enumerate(row)]
@@ -236,27 +237,20 @@ class _Evaluation:
 
     def judge_inner(self, job: tuple[int, Ints]) -> None:
         """Judge the segments inboard of the cut."""
-        h, rows = job
-        amounts = self.amounts[rows].T
-        outer = self.moves[rows].T
-        moves = [outer]
-        for end in reversed(self.inner.chain[h]):
-            moves.append(end.own @ amounts - end.follow @ moves[-1])
-        self._judge(self.inner.parts[h], moves[::-1], rows, h, -1 if self.whole else self.station, first=True)
+        self._judge(self.inner, job, -1 if self.whole else self.station, first=True)
 
     def judge_outer(self, job: tuple[int, Ints]) -> None:
         """Judge the segments outboard of the cut."""
-        h, rows = job
-        amounts = self.amounts[rows].T
-        moves = [self.moves[rows].T]
-        for end in reversed(self.outer.chain[h]):
-            moves.append(end.own @ amounts - end.follow @ moves[-1])
-        self._judge(self.outer.parts[h], moves, rows, h, -1, first=False)
+        self._judge(self.outer, job, -1, first=False)
 
-    def _judge(
-        self, parts: list[Segment], moves: list[Array], rows: Ints, h: int, cut: int, *, first: bool
-    ) -> None:
-        amounts = self.amounts[rows].T
+    def _judge(self, half: _OneSide, job: tuple[int, Ints], cut: int, *, first: bool) -> None:
+        h, rows = job
+        amounts, parts = self.amounts[rows].T, half.parts[h]
+        moves = [self.moves[rows].T]
+        for end in reversed(half.chain[h]):
+            moves.append(end.own @ amounts - end.follow @ moves[-1])
+        if first:
+            moves.reverse()
         values = [
             part.rows @ np.concatenate([moves[k], moves[k + 1]]) + part.given @ amounts
             for k, part in enumerate(parts)
@@ -362,7 +356,7 @@ class _Evaluation:
         self,
         stack: Stack,
         judged: JudgedStack,
-        run: Run,
+        run: WebRun,
         spans: tuple[int, ...],
         columns: Ints,
         store: tuple[_GlueAtCut, Ints] | None,

@@ -39,7 +39,7 @@ Table = dict[str, Any]
 
 @dataclass(frozen=True, eq=False)
 class WebRun:
-    """A run of web elements of one kind within one segment: (spar, face, ...) and its elements by span."""
+    """Web elements of one kind, (spar, face, ...), that follow each other, by span."""
 
     kind: tuple
     spans: tuple[int, ...]
