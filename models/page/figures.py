@@ -292,9 +292,12 @@ def _balance(contents: Contents) -> list[Picture]:
         with svg.drawing(key):
             figure = svg.sheet(height)
             panel = figure.subplots()
-            draw(panel, found)
+            marks = draw(panel, found)
             panel.set_title("", loc="left")  # it stands over the figure
             _smaller(panel)
+            if marks is not None:
+                figure.legend(*marks, frameon=False, fontsize=9, loc="outside upper left", ncols=3,
+                              handletextpad=0.3, columnspacing=1.0)  # fmt: skip
             if key == "balance-range":
                 panel.spines["left"].set_visible(False)
             out.append(Picture(key, title, words, svg.inline(figure, key, title, words)))

@@ -1,4 +1,4 @@
-"""Where it fails: the wing from above with every bay in the colour of its reserve, and its spars from the side.
+"""Where it fails: the wing from above, every bay in the colour of its reserve, and its spars from the side.
 
 Both are drawn flat, so that they are legible on a telephone and in the dark.
 """

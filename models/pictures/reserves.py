@@ -21,7 +21,6 @@ from models.strength import Margin, Margins
 from models.wing.words import spar_words
 
 
-
 def reserve_table(margins: Margins, spar: str) -> tuple[list[str], list[int], Array]:
     """Least reserve factor of every mode in every bay of one spar, both sides and all parts together.
 
