@@ -106,4 +106,4 @@ def test_a_long_name_leaves_room_for_what_is_shown() -> None:
     short = stage.headline(f"{'Aa' * 60}: what a gram: of web buys", 60)
     assert len(short) <= 60
     assert short.endswith("\N{HORIZONTAL ELLIPSIS}: what a gram: of web buys")
-    assert stage.headline("x" * 90, 60) == "x" * 90
+    assert stage.headline("x" * 90, 60) == "x" * 59 + "\N{HORIZONTAL ELLIPSIS}"
