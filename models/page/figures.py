@@ -282,7 +282,11 @@ def _envelope(contents: Contents) -> Picture:
         panel = figure.subplots()
         handles, names = envelope_on(panel, one, np.inf if fast is None else fast.advised)
         _smaller(panel)
-        figure.legend(handles, names, frameon=False, fontsize=9, loc="outside upper left", ncols=2)
+        told = [name.partition("\n")[::2] for name in names]
+        brief = [f"{head} (off the chart)" if more else head for head, more in told]
+        beyond = [f"{_capital(head)} {more[1:-1]}." for head, more in told if more]
+        words = " ".join([words, *beyond]).replace("\n", " ")
+        figure.legend(handles, brief, frameon=False, fontsize=9, loc="outside upper left", ncols=2)
         return Picture("envelope", title, words, svg.inline(figure, "envelope", title, words))
 
 
@@ -312,9 +316,12 @@ def _balance(contents: Contents) -> list[Picture]:
         with svg.drawing(key):
             figure = svg.sheet(height)
             panel = figure.subplots()
-            draw(panel, found)
+            marks = draw(panel, found)
             panel.set_title("", loc="left")  # it stands over the figure
             _smaller(panel)
+            if marks is not None:
+                figure.legend(*marks, frameon=False, fontsize=9, loc="outside upper left", ncols=2,
+                              handletextpad=0.3, columnspacing=1.0)  # fmt: skip
             if key == "balance-range":
                 panel.spines["left"].set_visible(False)
             out.append(Picture(key, title, words, svg.inline(figure, key, title, words)))

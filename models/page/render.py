@@ -129,7 +129,8 @@ def sections(contents: Contents) -> list[Section]:
                     (scatter_picture(note.verdict),))
         )  # fmt: skip
         out.append(Section("change", "What to change", _change(contents)))
-    out.append(Section("assumed", "What the answer hangs on, and what was assumed", tables=_assumed(contents)))
+    hangs = "What the answer hangs on, and what was assumed"
+    out.append(Section("assumed", hangs, tables=_assumed(contents)))
     strength = [fold(t) for t in tables.reserve_tables(contents.judged.margins)]
     strength += [fold(tables.bay_table(checked), 6)]
     more = (tables.other_table(checked), tables.secondary_table(checked))
@@ -137,8 +138,8 @@ def sections(contents: Contents) -> list[Section]:
     sides = (side_picture(contents.analysis, contents.judged),)
     out.append(
         Section(
-            "strength", "How near each bay is to failing", (contents.judged.sentence,), sides, tuple(strength),
-            bands=True, wide=True,
+            "strength", "How near each bay is to failing", (contents.judged.sentence,), sides,
+            tuple(strength), bands=True, wide=True,
         )
     )  # fmt: skip
     if contents.noted is not None:
@@ -268,24 +269,31 @@ def _figures(contents: Contents) -> list[tuple[str, str, str, str]]:
             (number(twist, digits=3), "degrees", "the end twists, nose up", ""),
             (str(len({m.bay for m in contents.margins.rows if m.bay is not None})), "bays", "checked", ""),
         ]
-    found_verdict = contents.note.verdict
-    asked = f"{down(found_verdict.asked)} g are asked"
-    bad = {True: "good", False: "bad"}
+    said = contents.note.verdict
+    asked, wanted = f"{down(said.asked)} g are asked", f"{down(100 * said.wanted, 0)} are wanted"
+    look = lambda holds: "good" if holds else "bad"  # noqa: E731
     out = [
-        (down(100 * found_verdict.survive, 0), "of 100", f"such wings survive all that is asked in the air; "
-         f"{down(100 * found_verdict.wanted, 0)} are wanted", bad[found_verdict.survive >= found_verdict.wanted]),
-        (down(found_verdict.fifth), "g", f"one wing in twenty has failed in the pull-up; {asked}",
-         bad[found_verdict.fifth >= found_verdict.asked]),
-        (down(found_verdict.failing), "g", f"fails in the pull-up, in mean wood; {asked}",
-         bad[found_verdict.failing >= found_verdict.asked]),
+        (
+            down(100 * said.survive, 0), "of 100",
+            f"such wings survive all that is asked in the air; {wanted}",
+            look(said.survive >= said.wanted),
+        ),
+        (
+            down(said.fifth), "g", f"one wing in twenty has failed in the pull-up; {asked}",
+            look(said.fifth >= said.asked),
+        ),
+        (
+            down(said.failing), "g", f"fails in the pull-up, in mean wood; {asked}",
+            look(said.failing >= said.asked),
+        ),
     ]  # fmt: skip
-    speed = found_verdict.speed if found_verdict.speed is not None else contents.note.envelope.speed
+    speed = said.speed if said.speed is not None else contents.note.envelope.speed
     if speed is not None and np.isfinite(speed.advised):
-        out.append((down(3.6 * speed.advised, 0), "km/h", "not to be flown faster", bad[speed.holds]))
+        out.append((down(3.6 * speed.advised, 0), "km/h", "not to be flown faster", look(speed.holds)))
     else:
-        hardest = found_verdict.hardest
-        out.append((down(hardest.fifth, 2), "", f"reserve factor of one wing in twenty in the hardest case, "
-                    f"{hardest.name}", bad[hardest.fifth >= 1]))  # fmt: skip
+        one = said.hardest
+        words = f"reserve factor of one wing in twenty in the hardest case, {one.name}"
+        out.append((down(one.fifth, 2), "", words, look(one.fifth >= 1)))
     return out
 
 

@@ -65,7 +65,7 @@ def scatter_picture(found: Verdict) -> Picture:
 
 def _in_two(name: str) -> str:
     """A name in two lines at the most."""
-    lines = textwrap.wrap(_short(name, 56), 29)
+    lines = textwrap.wrap(_short(name, 62), 32, break_on_hyphens=False)
     return "\n".join(lines[:2])
 
 

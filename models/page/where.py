@@ -1,4 +1,4 @@
-"""Where it fails: the wing from above with every bay in the colour of its reserve, and its spars from the side.
+"""Where it fails: the wing from above, every bay in the colour of its reserve, and its spars from the side.
 
 Both are drawn flat, so that they are legible on a telephone and in the dark.
 """
@@ -104,8 +104,8 @@ def _flag(panel: Any, analysis: Analysis, found: Judged) -> None:
     panel.annotate(
         f"fails first, at {found.load}", (across, _MM * x),
         (float(np.clip(across, -0.75 * _MM * plan.semispan, 0.75 * _MM * plan.semispan)),
-         top + 0.10 * (bottom - top)),
-        fontsize=12.5, fontweight="bold", color=svg.INK, ha="center", va="center", zorder=7,
+         top + 0.12 * (bottom - top)),
+        fontsize=17, fontweight="bold", color=svg.INK, ha="center", va="center", zorder=7,
         arrowprops={"arrowstyle": "-", "color": svg.INK, "linewidth": 1.3, "shrinkB": 11},
     )  # fmt: skip
 

@@ -32,7 +32,9 @@ def plot_balance(found: Balance, path: str | os.PathLike[str]) -> Path:
     """
     figure = _sheet(balance_title(found))
     grid = figure.add_gridspec(3, 3, height_ratios=(2.6, 1.35, 1.0), width_ratios=(1, 1, 0.82))
-    plan_on(figure.add_subplot(grid[0, :2]), found)
+    plan = figure.add_subplot(grid[0, :2])
+    plan.legend(*plan_on(plan, found), frameon=False, fontsize=11, loc="lower right",
+                bbox_to_anchor=(1.0, 0.98), ncols=3, handletextpad=0.3, columnspacing=1.2)  # fmt: skip
     _side(figure.add_subplot(grid[1, :2]), found)
     range_on(figure.add_subplot(grid[2, :2]), found)
     _list(figure.add_subplot(grid[:, 2]), found)
@@ -71,13 +73,11 @@ def _marks(found: Balance) -> list[tuple[float, str, str, str]]:
     return [*out, (_mm() * (found.neutral_x - datum), "D", stage.INK, "neutral point")]
 
 
-def _brief(words: str) -> str:
-    """Words beside a mark among others: "full" and "empty" of the tank, "balance", "neutral point"."""
-    return words.rpartition(", tank ")[2] if ", tank " in words else words.replace("centre of gravity", "balance")
+def plan_on(panel: Any, found: Balance) -> tuple[list[Any], list[str]]:
+    """Draw the plan view into a panel of a figure: outline, spars, rails, masses by number, range.
 
-
-def plan_on(panel: Any, found: Balance) -> None:
-    """Draw the plan view into a panel of a figure: outline, spars, rails, masses by number, range."""
+    Gives the marks of the centres of gravity and of the neutral point with their words, for a legend.
+    """
     wing, plan, datum = found.wing, found.wing.planform, found.wanted.datum
     assert plan is not None
     y = np.unique(np.concatenate([plan.chord.y, plan.leading_edge_x.y, [0.0, plan.semispan]]))
@@ -149,18 +149,22 @@ def plan_on(panel: Any, found: Balance) -> None:
     reach = 0.24 * _mm() * plan.semispan
     beside = [(-1.0, 1.0)[k % 2] * reach for k in range(len(marks) - 1)]
     beside.append((1.0 if len(marks) < 3 else -1.7) * reach)
+    handles: list[Any] = []
+    names: list[str] = []
     for side, away, (x, marker, colour, words) in zip(sides, beside, marks):
         panel.plot([side, side + away], [x, x], color=colour, linewidth=1.2, zorder=5)
-        panel.plot(side + away, x, marker, color=colour, markersize=9, markeredgecolor="white", zorder=6)
-        panel.annotate(_brief(words), (side + away, x), (9 if away > 0 else -9, 0), color=colour,
-                       textcoords="offset points", fontsize=10, va="center",
-                       ha="left" if away > 0 else "right", bbox=_PAPER, zorder=6)  # fmt: skip
+        (mark,) = panel.plot(
+            side + away, x, marker, color=colour, markersize=9, markeredgecolor="white", zorder=6
+        )
+        handles.append(mark)
+        names.append(words)
     _dress(panel)
     panel.invert_yaxis()
     panel.set_aspect("equal", adjustable="datalim")
     panel.set_title("Plan view, nose up the page", fontsize=13, loc="left")
     panel.set_xlabel(f"span station, {say.length.unit} (starboard +)", fontsize=11)
     panel.set_ylabel(f"aft of the datum, {say.length.unit}", fontsize=11)
+    return handles, names
 
 
 def _side(panel: Any, found: Balance) -> None:
@@ -194,12 +198,9 @@ def _side(panel: Any, found: Balance) -> None:
         panel.annotate(str(k), place, (0, 11), textcoords="offset points", fontsize=11, fontweight="bold",
                        color=_BLUE, ha="center", va="center", bbox=_PAPER)  # fmt: skip
     marks = _marks(found)
-    for k, (state, (aft, marker, colour, words)) in enumerate(zip(found.states, marks)):
-        up = _mm() * float(state.centre[2])
-        panel.plot(aft, up, marker, color=colour, markersize=9, markeredgecolor="white", zorder=5)
-        panel.annotate(_brief(words), (aft, up), (-9 if k == 0 else 9, -9), color=colour, fontsize=10,
-                       textcoords="offset points", ha="right" if k == 0 else "left", va="center",
-                       bbox=_PAPER)  # fmt: skip
+    for state, (aft, marker, colour, _) in zip(found.states, marks):
+        panel.plot(aft, _mm() * float(state.centre[2]), marker, color=colour, markersize=9,
+                   markeredgecolor="white", zorder=5)  # fmt: skip
     aft, _, colour, words = marks[-1]
     panel.axvline(aft, color=colour, linewidth=1.2, linestyle="--")
     panel.annotate(words, (aft, 0.97), (5, 0), xycoords=("data", "axes fraction"), color=colour, va="top",

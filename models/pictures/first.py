@@ -1,8 +1,8 @@
 """What a picture of reserve factors has to show of what fails first: its part, its place, its words.
 
-The rows that count in a verdict are not all in the reserves by element of a check: joints of caps that are cut
-and joiners count on a condition only, and sheeting may bow before the first failure. Pictures name what the
-verdict names, and colour it.
+The rows that count in a verdict are not all in the reserves by element of a check: joints of caps that are
+cut and joiners count on a condition only, and sheeting may bow before the first failure. Pictures name what
+the verdict names, and colour it.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fea.arrays import Array
 from models.analysis import Analysis
@@ -99,15 +100,15 @@ def judged(analysis: Analysis, margins: Margins, rows: Sequence[Margin] = ()) ->
     return Judged(whole, by_part)
 
 
-def elements_of(model: Model, part: Part) -> dict[str, Array]:
+def elements_of(model: Model, part: Part) -> dict[str, NDArray[np.bool_]]:
     """Which elements of each block belong to a part, (n_elements,) bool; blocks that have some of it."""
     if part not in model.parts:
         part = replace(part, side="starboard")  # of a half that stands for both
     if part not in model.parts:
         return {}
     number = model.parts.index(part)
-    found = {}
+    found: dict[str, NDArray[np.bool_]] = {}
     for name, block in model.structure.blocks.items():
         if block.part is not None and (block.part == number).any():
-            found[name] = block.part == number
+            found[name] = np.asarray(block.part == number)
     return found

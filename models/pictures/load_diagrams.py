@@ -63,9 +63,8 @@ def plot_loads(study: LoadStudy, folder: Path) -> list[Path]:
 
 def _plot(study: LoadStudy, kind: str, own: list[CaseResult], beside: list[CaseResult], path: Path) -> Path:
     worst = min(own, key=lambda one: one.reserve)
-    figure = plots._sheet(
-        f"{study.wing.name}: hardest {_TITLES[kind]} is {worst.name}, reserve factor {_reserve(worst.reserve)}"
-    )
+    answer = f"hardest {_TITLES[kind]} is {worst.name}, reserve factor {_reserve(worst.reserve)}"
+    figure = plots._sheet(f"{study.wing.name}: {answer}")
     grid = figure.add_gridspec(3, 2, width_ratios=(2.7, 1.0))
     top = figure.add_subplot(grid[0, 0])
     panels = [top, *(figure.add_subplot(grid[k, 0], sharex=top) for k in (1, 2))]
@@ -76,7 +75,8 @@ def _plot(study: LoadStudy, kind: str, own: list[CaseResult], beside: list[CaseR
         for one in beside:
             y, value = one.sections.y, told.factor * getattr(one.sections, key)
             panel.fill_between(mm * y, value, color="#c9c9c9", alpha=0.45, linewidth=0)
-            panel.plot(mm * y, value, color="#8a8a8a", linewidth=1.0, label=_wrapped(f"{one.name}, for comparison"))
+            words = _wrapped(f"{one.name}, for comparison")
+            panel.plot(mm * y, value, color="#8a8a8a", linewidth=1.0, label=words)
         for k, one in enumerate(own):
             colour, style = _LINES[k % len(_LINES)]
             words = _wrapped(f"{one.name}: reserve {_reserve(one.reserve)}")

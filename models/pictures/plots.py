@@ -254,8 +254,9 @@ def compare_layouts(
             max(1.28 * np.nanmax(values, initial=0.0), 0.02 * room),
         )
         for row, value in zip(rows, values):
-            told = down(value, 2 if value < 10 else 1) if key == "first_failure" else _figure(value)
-            text = "not worked out" if np.isnan(value) else told
+            text = "not worked out"
+            if not np.isnan(value):
+                text = _rounded_down(value) if key == "first_failure" else _figure(value)
             side = "right" if value < 0 else "left"
             panel.annotate(
                 text,
@@ -292,6 +293,11 @@ def _value(row: Mapping[str, Any] | Any, key: str) -> Any:
 def _figure(value: float) -> str:
     """Three figures, without an exponent for what a wing has."""
     return (f"{value:.0f}" if abs(value) >= 1000 else f"{value:.3g}").replace("-", "\N{MINUS SIGN}")
+
+
+def _rounded_down(value: float) -> str:
+    """The same of a load, which is never told greater than it is."""
+    return down(value, 2 if value < 10 else 1).rstrip("0").rstrip(".")
 
 
 _LETTERS, _MOST_LETTERS = 82, 120

@@ -24,7 +24,7 @@ _FACES = ("front", "between", "rear")
 _ROUND = (1, 1.5, 2, 3, 4, 5, 6, 8, 10, 15, 20, 30, 50, 100)
 _NAME = 60
 ROW, HEAD = 178, 78
-"""Height of one spar's strip and of what stands above and below all of them, pixels of a picture 1600 wide."""
+"""Height of one spar's strip, and of what stands above and below all; pixels of a picture 1600 wide."""
 
 
 @dataclass(frozen=True)
@@ -91,10 +91,9 @@ def sides(analysis: Analysis, found: Judged) -> list[Side]:
         every = model.y[model.y >= -1e-9]
         y = np.append(every[every < spar.y_end - 1e-9], spar.y_end)
         half = (spar.z_upper.at(y) - spar.z_lower.at(y)) / 2
-        cap = np.stack(
-            [sum((layer.height.at(y) for layer in c.layers), np.zeros_like(y)) for c in (spar.upper, spar.lower)],
-            axis=1,
-        )
+        caps = (spar.upper, spar.lower)
+        heights = [sum((layer.height.at(y) for layer in c.layers), np.zeros_like(y)) for c in caps]
+        cap = np.stack(heights, axis=1)
         stations = [rib.y for rib in wing.ribs]
         ribs = {k: at for k, at in enumerate(stations, 1) if -1e-9 <= at <= spar.y_end + 1e-6}
         pieces = tuple(_pieces(analysis, found, spar.name))
@@ -181,7 +180,7 @@ def side_on(
             top = np.minimum(at(ends) - cap(ends, 0), at(ends) - 5 / upright)
             low = -np.minimum(at(ends) - cap(ends, 1), at(ends) - 5 / upright)
             share = (row / len(pieces), (row + 1) / len(pieces))
-            high, below = (top + (low - top) * f for f in share)
+            high, below = (np.asarray(top + (low - top) * f) for f in share)
             _field(panel, piece, ends, below, high)
             room = scale * (piece.end - piece.start)
             text = _figure(piece.reserve)

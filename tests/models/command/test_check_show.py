@@ -36,8 +36,8 @@ def test_a_window_shows_the_scene_asked_for(
     assert sparbay("check", "--show", "trainer", *options).code == 0
     ((name, shown, more),) = seen
     assert (name, shown) == ("Trainer wing", scene)
-    assert "fails first" in more["first_failure"]
-    assert "caps" in more["reserve"]
+    assert "fails first" in more["found"].sentence
+    assert "caps" in more["found"].by_part
 
 
 def test_no_webs_no_shear_flow(sparbay: Callable, monkeypatch: pytest.MonkeyPatch) -> None:
