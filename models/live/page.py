@@ -282,6 +282,8 @@ def application(bench: WingPage, *, port: int, token: str, stop: Callable[[], No
             except TimeoutError:
                 words = f"took longer than {ANSWERED_WITHIN:.0f} s and is not waited for."
                 return JSONResponse({"fault": words}, 503)
+            except asyncio.CancelledError:
+                return JSONResponse({"fault": "the program is ending."}, 503)
             except WingFileError as fault:
                 return JSONResponse({"fault": refused(fault, bench.opened.wing)}, 422)
             except (BadState, Refused, NotWritten, InputFault) as fault:

@@ -117,8 +117,8 @@ class Desk:
             self._disk = (
                 ""
                 if self._is_as_read()
-                else f"{self.path.name} has changed on disk since it was read ({found.st_size} bytes now); it is "
-                "left as it is: save under another name, or end the program and open it anew."
+                else f"{self.path.name} has changed on disk since it was read ({found.st_size} bytes now); "
+                "it is left as it is: save under another name, or end the program and open it anew."
             )
             self._looked = now
         return self._disk
@@ -154,8 +154,9 @@ class Desk:
         text = self.opened.text_of(state)
         if not rewrite(self.path, self._bytes, self._mark + text):
             raise Refused(
-                f"{self.path.name} has changed on disk since it was read, and is left as it is; save under "
-                "another name, or open it anew."
+                self.on_disk()
+                or f"{self.path.name} has changed on disk since it was read, and is left as it is; save "
+                "under another name, or open it anew."
             )
         self._bytes = (self._mark + text).encode("utf-8")
         return f"Saved in {self.path.name}."
@@ -197,7 +198,8 @@ class Desk:
             words = []
         if (self.folder / plain).exists():
             words.append(
-                f"The wing with these changes is {plain} in the working folder; open it with: sparbay live {plain}"
+                f"The wing with these changes is {plain} in the working folder; open it with: sparbay live "
+                f"{plain}"
             )
         else:
             words.append("No file was written.")
@@ -248,7 +250,17 @@ class Desk:
             name = f"./{file.name}" if file.name.startswith("-") else file.name
             try:
                 done = subprocess.run(
-                    [sys.executable, "-m", "models.command", command, name, option, str(out), "--quiet", *more],
+                    [
+                        sys.executable,
+                        "-m",
+                        "models.command",
+                        command,
+                        name,
+                        option,
+                        str(out),
+                        "--quiet",
+                        *more,
+                    ],
                     capture_output=True,
                     text=True,
                     cwd=file.parent,

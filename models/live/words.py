@@ -32,8 +32,8 @@ def state_word(faces: tuple[str, ...]) -> str:
 
 
 NO_ROOM = (
-    "This web leaves something beside it no room at all, so that the wing cannot be built; take a thinner one, or "
-    "another face."
+    "This web leaves something beside it no room at all, so that the wing cannot be built; take a "
+    "thinner one, or another face."
 )
 _OF_WEB = re.compile(r"spars\[(\d+)\]\.webs\[\d+\](?:\.(\w+))?")
 

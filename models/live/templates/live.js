@@ -114,7 +114,10 @@ async function prove() {
       ? `The file as it would be saved was built and solved whole: the same answer, largest difference of any reserve factor ${d.toExponential(0)}, forces in balance to ${found.residual.toExponential(0)} of the loads.`
       : "The file as it would be saved gives another answer when it is solved whole; trust that one, and tell us. " + found.sentence;
     at("notes").classList.remove("stale");
-    at("notes").replaceChildren(...found.notes.map((words) => item("li", words)));
+    // What stands above is not said twice.
+    const above = /^(Fit|Not fit) to fly|^Hardest is |^The first failure of .* takes all sheeting|^What to change/;
+    at("notes").replaceChildren(...found.notes.filter((words) => !above.test(words)).map((words) => item("li", words)));
+    at("more").hidden = !at("notes").children.length;
     const differs = found.notes.find((words) => /^The first failure of .* takes all sheeting/.test(words));
     if (last.said.load_factor === wing.case.load_factor) {
       at("differs").hidden = !differs;
@@ -683,6 +686,8 @@ async function begin() {
   const bays = new Set(wing.cells.map((c) => `${c.side} ${c.bay}`)).size;
   at("plan").style.setProperty("--bays", String(bays));
   at("plan").classList.toggle("tight", bays > 18);
+  // On a telephone the bays come first.
+  if (innerWidth < 560) at("more").open = false;
   refresh();
   listen();
   ask(performance.now());

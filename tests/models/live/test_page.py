@@ -13,6 +13,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from fea.elements.faults import DegenerateElement
 from models.live.page import frame
 from models.page import render
 from models.rounding import down
@@ -122,18 +123,43 @@ def test_no_address_names_a_file(page, path):
     assert page.post(path, {}).status in (404, 405)
 
 
-@pytest.mark.parametrize("path", ["/save", "/save-as", "/report", "/drawings", "/stop", "/answer", "/proof"])
+@pytest.mark.parametrize(
+    "path", ["/save", "/save-as", "/report", "/drawings", "/mend", "/stop", "/answer", "/proof"]
+)
 def test_what_changes_something_is_not_got(page, path):
     assert page.get(path).status == 405
     assert not page.stopped
 
 
 def test_saving_through_the_page(page):
-    reply = page.post("/save", page.question(c0=0)).document
+    described = page.get("/wing").document
+    seen = {"file": described["file"], "hash": described["hash"]}
+    assert "another tab" in page.post("/save", page.question(c0=0)).document["fault"]
+    reply = page.post("/save", page.question(c0=0) | seen).document
     assert reply["words"] == "Saved in wing.toml."
+    assert "another tab" in page.post("/save", page.question() | seen).document["fault"]
+    assert page.get("/progress").document["disk"] == ""
     assert page.bench.desk.path.read_text() == PLAIN.replace('"1-4"', '"2-4"')
     reply = page.post("/save-as", page.question() | {"name": "other"}).document
     assert reply["file"] == "other.toml"
+
+
+def test_a_fault_of_a_layout_is_said_in_the_pages_words(page):
+    question = page.question()
+    question["cells"][0]["thickness"] = "1000 mm"
+    fault = page.post("/answer", question).document["fault"]
+    assert fault.startswith('Webs of the main spar, thickness: "1000 mm" is more than')
+    assert "spars[" not in fault
+
+
+def test_a_web_that_leaves_no_room_is_no_fault_of_ours(page, monkeypatch):
+    def degenerate(*_):
+        raise DegenerateElement("quadrilateral", np.array([3]))
+
+    monkeypatch.setattr(page.bench.engine, "answer", degenerate)
+    reply = page.post("/answer", page.question())
+    assert reply.status == 422
+    assert "take a thinner one" in reply.document["fault"]
 
 
 def test_the_page_can_end_the_program(page):

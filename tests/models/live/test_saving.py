@@ -57,9 +57,64 @@ def test_a_file_that_changed_on_disk_is_left_alone(desk):
         desk.save(own_state(desk.opened.cells))
     assert desk.path.read_text() == other
     desk.path.unlink()
-    with pytest.raises(Refused, match="has changed on disk"):
+    with pytest.raises(Refused, match="is gone from its folder"):
         desk.save(own_state(desk.opened.cells))
     assert not desk.path.exists()
+
+
+def test_what_happens_to_the_file_on_disk_is_told(desk, monkeypatch):
+    assert desk.on_disk() == ""
+    desk.save(opened_up(desk))
+    assert desk.on_disk() == ""
+    before = desk.path.read_text()
+    desk.path.write_text(before + "#" * 100)
+    assert "has changed on disk" in desk.on_disk()
+    assert f"{len(before) + 100} bytes now" in desk.on_disk()
+    looked = []
+    monkeypatch.setattr(Desk, "_is_as_read", lambda self: looked.append(1))
+    assert "has changed on disk" in desk.on_disk()
+    assert not looked  # read again only once it is another
+    monkeypatch.undo()
+    desk.path.write_text(before)
+    assert desk.on_disk() == ""
+    desk.path.write_bytes(b"#" * 20_000_000)  # beyond what is ever read
+    assert "has changed on disk" in desk.on_disk()
+    desk.path.unlink()
+    assert "is gone from its folder" in desk.on_disk()
+
+
+def test_a_tab_saves_only_in_the_file_that_it_saw(desk):
+    seen = (desk.path.name, desk.hash)
+    desk.save(opened_up(desk), seen)
+    saved = desk.path.read_text()
+    with pytest.raises(Refused, match="another tab of this page has saved in it"):
+        desk.save(own_state(desk.opened.cells), seen)
+    with pytest.raises(Refused, match="another tab"):
+        desk.save(own_state(desk.opened.cells), (None, None))
+    assert desk.path.read_text() == saved
+    seen = (desk.path.name, desk.hash)
+    desk.save_as(own_state(desk.opened.cells), "next")
+    with pytest.raises(Refused, match=r"has gone on with next\.toml"):
+        desk.save(opened_up(desk), seen)
+    assert desk.path.read_text() == PLAIN
+
+
+def test_the_changes_that_make_it_fit_are_written_as_a_new_file(desk, monkeypatch):
+    asked = []
+
+    def made(arguments, **more):
+        asked.append(arguments)
+        Path(arguments[arguments.index("--out") + 1]).write_text("mended")
+        done = '{"answer": {"sentences": ["One change makes it fit: a thicker web."]}}'
+        return subprocess.CompletedProcess(arguments, 0, done, "")
+
+    monkeypatch.setattr(subprocess, "run", made)
+    words = desk.mended(opened_up(desk), "better")
+    assert asked[0][3] == "mend"
+    assert words.startswith("One change makes it fit: a thicker web.\n")
+    assert words.endswith("open it with: sparbay live better.toml")
+    with pytest.raises(Refused, match="exists already"):
+        desk.mended(opened_up(desk), "better")
 
 
 def test_a_link_put_in_the_files_place_is_not_followed(desk):
