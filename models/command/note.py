@@ -150,8 +150,8 @@ def _laid(name: str, sentences: list[str], width: int) -> list[str]:
 
 
 def _must(name: str, k: int, sentence: str) -> bool:
-    """Whether a sentence is on every screen: of the verdict all but its lesser load; the hardest
-    case and the weakest bay stand there already."""
+    """Whether a sentence is on every screen: of the verdict all but its lesser load; the hardest case
+    and the weakest bay stand there already."""
     if name == "Verdict":
         return not sentence.startswith(("That is with its lift", "What to change"))
     return (k == 0 and name not in ("Critical case", "Weakest bay")) or any(w in sentence for w in _ALWAYS)

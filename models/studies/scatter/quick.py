@@ -52,8 +52,8 @@ _STEEPEST = 5.0
 """Greatest power of a stiffness or thickness in a reserve that is taken for a slope: what bends goes with the
 third of a thickness."""
 _OTHER = 2.0
-"""A row that the analysis whose slopes are taken leaves so many times the reserve is loaded otherwise: it has no
-slope. With the lift of the bent wing most rows come from nearly the same stresses."""
+"""A row that the analysis whose slopes are taken leaves so many times the reserve is loaded otherwise: it has
+no slope. With the lift of the bent wing most rows come from nearly the same stresses."""
 _CHUNK = 2000
 _PLATES = ("webs", "sheeting", "ribs")
 """Blocks judged by stress, whose reserve follows the thickness where a part's force stays; others are judged
