@@ -596,6 +596,23 @@ def _as_built(one: CaseVerdict) -> str:
     return f" (as built {down(one.built, 2)}, the bent wing less)"
 
 
+def _both_loads(bends: Bends, speed: str, beside: str) -> list[str]:
+    """Which load of the pull-up counts and what the other fails at; nothing where one alone is known."""
+    if bends.failing is None or bends.first is None or bends.built_first is None:
+        return []
+    if bends.counts:
+        guess = "" if bends.stated else " (no speed in the file: of its lift coefficient)"
+        return [
+            f"That is with its lift where the bent wing puts it at {speed}{guess}; as built, as the tables "
+            f"have it, it fails at {down(bends.built)} g{beside}, by {name(bends.built_first)}."
+        ]
+    return [
+        f"That is with its lift as built; where the bent wing puts it at {speed} it fails at "
+        f"{down(bends.failing)} g{beside}, by {name(bends.first)}: a relief that hangs on stiffness, "
+        "which scatters, and is not counted."
+    ]
+
+
 def bent_words(found: Verdict) -> list[str]:
     """Which of its two loads the pull-up counts and what the other fails at, and in which cases none is known
     of the bent wing; nothing if not looked at."""
@@ -603,33 +620,21 @@ def bent_words(found: Verdict) -> list[str]:
     if bends is None:
         return []
     speed = f"{say.speed(bends.speed):.0f}"
-    beside = "" if found.covered is None else ", bare"
-    if bends.failing is None or bends.first is None or bends.built_first is None:
-        said = (
-            f"What the wing's own twist adds at the {speed} of the pull-up is not known: near "
-            f"{say.speed(bends.ends):.0f} it twists off, or as fast as it is trimmed; counted is its lift as "
-            "built alone."
+    said = _both_loads(bends, speed, "" if found.covered is None else ", bare")
+    untold = [one.name for one in found.others if one.untold]
+    if bends.failing is None and found.pull_up.untold:
+        more = f" and {len(untold)} more {'case' if len(untold) == 1 else 'cases'}" if untold else ""
+        said.append(
+            f"What its own twist adds is not known, and not counted, in the pull-up at {speed}{more}: near "
+            f"{say.speed(bends.ends):.0f} it twists off, or as fast as it is trimmed."
         )
-    elif bends.counts:
-        guess = "" if bends.stated else " (no speed in the file: of its lift coefficient)"
-        said = (
-            f"That is with its lift where the bent wing puts it at {speed}{guess}; as built, as the tables "
-            f"have it, it fails at {down(bends.built)} g{beside}, by {name(bends.built_first)}."
+    elif untold:
+        where = untold[0] if len(untold) == 1 else f"{len(untold)} cases, {untold[0]} among them"
+        said.append(
+            f"What its own twist adds is not known, and not counted, in {where}: too near where it twists "
+            "off or trim ends."
         )
-    else:
-        said = (
-            f"That is with its lift as built; where the bent wing puts it at {speed} it fails at "
-            f"{down(bends.failing)} g{beside}, by {name(bends.first)}: a relief that hangs on stiffness, "
-            "which scatters, and is not counted."
-        )
-    untold = [one for one in found.others if one.untold]
-    if not untold:
-        return [said]
-    where = untold[0].name if len(untold) == 1 else f"{len(untold)} cases, {untold[0].name} first"
-    return [
-        said,
-        f"Counted as built alone, too near where the wing twists off or trim ends: {where}.",
-    ]
+    return said
 
 
 def name(margin: Margin) -> str:

@@ -28,7 +28,8 @@ ABOUT = (
     "Each state of damage is loaded from nothing; damage counts by the bay, which is the cautious side, and "
     "the jolt of a part that lets go is left out, which is not. Sheeting that bows keeps von Karman's "
     "effective width. What a failed part still carries is a judgement, told below; the load at first failure "
-    "does not depend on it."
+    "does not depend on it. Lift is that of the wing as built; the verdict of `sparbay check` counts the "
+    "bent wing's where that is harder."
 )
 
 

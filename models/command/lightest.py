@@ -178,7 +178,8 @@ def _verify(record: Record, found: Lightest, per_bay: int) -> None:
     if holds is None:
         words += f" No heavier one on that front is either; hardest is {decided.hardest.name}."
     else:
-        words += f" The next that is strong enough by that: {in_words(holds.faces)}, {_grams(holds.web_mass)}."
+        more = _grams(holds.web_mass)
+        words += f" The next that is strong enough by that: {in_words(holds.faces)}, {more}."
     record["strong_by_the_whole_verdict"] = None if holds is None else _row(holds)
     record["answer"]["sentences"].append(words)
 

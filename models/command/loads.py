@@ -123,6 +123,7 @@ def _case(one: CaseResult, root_y: float) -> Record:
         "stated_size": one.case.stated,
         "load_factor": one.case.load_factor,
         "reserve_factor": one.reserve,
+        "counted_reserve_factor": one.harder.reserve,
         "bent_wing": _bent(one),
         "weakest": margin_figures(one.weakest, "bay", "spar"),
         "sheeting_bows": margin_figures(one.bows, "bay", "spar"),

@@ -153,12 +153,10 @@ def _laid(name: str, sentences: list[str], width: int) -> list[str]:
 
 
 def _must(name: str, k: int, sentence: str) -> bool:
-    """Whether a sentence is on every screen: of the verdict all but what does not count in it; the hardest
-    case and the weakest bay stand there already."""
+    """Whether a sentence is on every screen: of the verdict all but its lesser load; the hardest case
+    and the weakest bay stand there already."""
     if name == "Verdict":
-        return not (
-            sentence.endswith("counted is the wing as built.") or sentence.startswith("What to change")
-        )
+        return not sentence.startswith(("That is with its lift", "What to change"))
     return (k == 0 and name not in ("Critical case", "Weakest bay")) or any(w in sentence for w in _ALWAYS)
 
 

@@ -78,7 +78,7 @@ def verdict(wing: Wing, answer: Answer) -> str:
     fate = f"{'survives' if survives else 'fails'}, reserve factor {factor}"
     if wing.flies:
         # The other cases, and other wood, are worked out behind the page: the whole verdict takes its place.
-        return f"Pull-up alone, mean wood: at {down(answer.load_factor)} g the wing {fate}."
+        return f"Pull-up alone, mean wood, lift as built: at {down(answer.load_factor)} g the wing {fate}."
     if answer.load_factor == 1:
         return f"The bench load asked for is {bench_load(wing)}: the specimen {fate}."
     return f"The load asked for is {answer.load_factor:.3g} times {bench_load(wing)}: the specimen {fate}."

@@ -49,6 +49,9 @@ _STEP = 1e-4
 _STEEPEST = 5.0
 """Greatest power of a stiffness or thickness in a reserve that is taken for a slope: what bends goes with the
 third of a thickness."""
+_OTHER = 2.0
+"""A row that the analysis whose slopes are taken leaves so many times the reserve is loaded otherwise: it has
+no slope. With the lift of the bent wing most rows come from nearly the same stresses."""
 _CHUNK = 2000
 _PLATES = ("webs", "sheeting", "ribs")
 """Blocks judged by stress, whose reserve follows the thickness where a part's force stays; others are judged
@@ -139,7 +142,7 @@ def quick_cases(cases: Sequence[Loaded], *, samples: int = TOGETHER) -> list[Qui
         ]
         nominal += reserve.tolist()
         if case.slopes and keys:
-            slopes.append(_slopes(case.analysis, pieces, keys))
+            slopes.append(_slopes(case.analysis, pieces, keys, reserve))
         else:
             slopes.append((_by_size(keys), np.zeros((len(keys), len(pieces.pieces)))))
     if not pairs:
@@ -170,7 +173,9 @@ def _by_size(keys: list[tuple[str, int]]) -> Array:
     return np.array([float(mode.block in _PLATES and mode.ends_flight) for mode in modes])
 
 
-def _slopes(analysis: Analysis, pieces: Pieces, keys: list[tuple[str, int]]) -> tuple[Array, Array]:
+def _slopes(
+    analysis: Analysis, pieces: Pieces, keys: list[tuple[str, int]], nominal: Array
+) -> tuple[Array, Array]:
     """Slopes of ln reserve: by ln size where every piece's force stays (n_pairs,), and by the logarithm of
     the pieces' stiffness (n_pairs, n_pieces)."""
     assembly = analysis.solution.assembly
@@ -199,6 +204,7 @@ def _slopes(analysis: Analysis, pieces: Pieces, keys: list[tuple[str, int]]) -> 
         relative = np.log(seen[:-1] / seen[-1]) / np.log1p(_STEP)
     # A rule that jumps (another length of a column, another place) has no slope: its part's force stays too.
     asked = (np.abs(np.nan_to_num(relative, nan=np.inf)) < _STEEPEST).all(axis=0)
+    asked &= seen[-1] < _OTHER * nominal
     by_stiffness = np.zeros((len(keys), len(pieces.pieces)))
     by_stiffness[:, chosen] = np.where(asked, relative[:n], 0.0).T
     return np.where(asked, relative[n], _by_size(keys)), by_stiffness

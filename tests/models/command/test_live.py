@@ -34,7 +34,7 @@ def test_the_answer_comes_first_and_the_address_last(sparbay, wing_file, opened)
     assert name == sparbay("check", wing_file()).out.splitlines()[0]
     assert "fails first" in first
     # The other cases, and other wood, are worked out behind the page.
-    assert alone.startswith("Pull-up alone, mean wood: at 6.0 g the wing survives")
+    assert alone.startswith("Pull-up alone, mean wood, lift as built: at 6.0 g the wing survives")
     assert "Caution: For model aircraft only" in done.out
     last = done.out.splitlines()[-1]
     assert re.fullmatch(r"http://127\.0\.0\.1:\d+/\?token=[\w-]{43}", last)

@@ -76,7 +76,8 @@ def test_same_figures_as_the_commands(*, railed: bool, powered: str, sparbay: Ca
     found = note_record(_note(name), name, 1)
     by_case = {(row["group"], row["case"]): row["reserve_factor"] for row in found["cases"]}
     check = sparbay("check", name, "--json", "--mesh", "1").document
-    assert math.isclose(by_case["flight", "pull-up"], check["answer"]["reserve_factor"], rel_tol=1e-6)
+    pull_up = check["answer"]["verdict"]["cases"][0]
+    assert math.isclose(by_case["flight", "pull-up"], pull_up["reserve_factor_mean_wood"], rel_tol=1e-6)
     balance = sparbay("balance", name, "--json").document
     # Of the mass on the note's own mesh; `balance` takes the usual one.
     centres = [s["aft_of_datum_m"] for s in balance["states"]]
@@ -90,10 +91,10 @@ def test_same_figures_as_the_commands(*, railed: bool, powered: str, sparbay: Ca
         assert least == rails["answer"]["least_reserve_factor"]
     else:
         loads = sparbay("loads", name, "--json", "--mesh", "1").document
-        assert all(by_case[c["kind"], c["case"]] == c["reserve_factor"] for c in loads["cases"])
+        assert all(by_case[c["kind"], c["case"]] == c["counted_reserve_factor"] for c in loads["cases"])
         envelope = sparbay("envelope", name, "--json", "--mesh", "1").document["answer"]
         corner = envelope["critical_corner"]
-        assert by_case["flight", corner["name"]] == corner["reserve_factor"]
+        assert by_case["flight", corner["name"]] == corner["counted_reserve_factor"]
         assert found["stall_speed_m_per_s"] == envelope["stall_speed_m_per_s"]
         assert found["safe_load_factor_at_cruise"] == envelope["pull_up_at_cruise"]["safe_load_factor"]
 
@@ -185,7 +186,7 @@ def test_one_screen_that_keeps_how_fast_it_may_fly(
     verdict = sparbay("note", powered, "--mesh", "1", "--json").document["answer"]["paragraphs"]["Verdict"]
     squeezed = "".join(words.split())  # words are broken at hyphens
     left_out = [one for one in verdict if "".join(one.split()) not in squeezed]
-    assert all("counted is the wing as built" in one or one.startswith("What to change") for one in left_out)
+    assert all(one.startswith(("That is with its lift", "What to change")) for one in left_out)
     assert "the rest of each paragraph" in words
     for name in ("Verdict", "In flight", "Balance", "Engine", "Test", "Do first"):
         assert any(line.startswith(name) for line in lines)
