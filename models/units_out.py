@@ -346,16 +346,17 @@ def a_small_mass() -> str:
     return "an ounce" if imperial() else "a gram"
 
 
-_WRITTEN = re.compile(r"(?P<number>[-+]?\d[\d.]*)\s+(?P<unit>[A-Za-z][\w/ ]*)")
+_WRITTEN = re.compile(r"(?P<number>-?\d+(?:\.\d+)?) (?P<unit>mm|kg/m3|g/m2|km/h|m/s|N/m|N m|kg|N|m)(?![\w/])")
 
 
 def as_spoken(text: str) -> str:
-    """What is a metric quantity and nothing else, as a default is written, in the units spoken."""
-    match = _WRITTEN.fullmatch(text)
-    if match is None or not imperial():
-        return text
-    kind = next((one for one in KINDS.values() if one.metric.name == match["unit"]), None)
-    return text if kind is None else format(kind(float(match["number"]) / kind.metric.times), ".4g")
+    """A default as the schema writes it, its metric quantities in the units spoken."""
+
+    def other(match: re.Match[str]) -> str:
+        kind = next(one for one in KINDS.values() if one.metric.name == match["unit"])
+        return format(kind(float(match["number"]) / kind.metric.times), ".4g")
+
+    return _WRITTEN.sub(other, text) if imperial() else text
 
 
 _COLUMNS = {"_mm2": ("_in2", 1e-6, INCH**2), "_mm": ("_in", 1e-3, INCH), "_g": ("_oz", 1e-3, OUNCE)}
