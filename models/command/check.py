@@ -98,8 +98,9 @@ def _bays(out: Page, record: Record) -> None:
     sides = any(m["side"] == "port" for m in record["bays"])
     spars = len({m["spar"] for m in record["bays"]}) > 1
 
-    def row(m: Record) -> tuple[str, ...]:
+    def row(m: Record, *, own_bay: bool = False) -> tuple[str, ...]:
         goes = f"{m['part'].rpartition(': ')[2]}: {m['mode']}"
+        goes = f"bay {m['bay']}, {goes}" if own_bay and m["bay"] else goes
         applied, allowable = (number(m[key], _unit(m)[0], 3) for key in ("applied", "allowable"))
         fails = borne(m[key], 1 if flying else 2) if _near(m) else "-"
         return (
