@@ -122,7 +122,7 @@ def _bays(out: Page, record: Record) -> None:
         out.table(
             title,
             [f"y, {say.length.unit}", *columns],
-            [(say.length.fixed(m["y_m"]), *row(m)) for m in others],
+            [(say.length.fixed(m["y_m"]), *row(m, own_bay=True)) for m in others],
         )
     _secondary(out, record.get("secondary", []), key, what, flying=flying)
 
