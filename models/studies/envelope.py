@@ -955,8 +955,7 @@ def _of_speed(one: MassEnvelope) -> str:
     if row.safe > 1:
         return (
             f"At {_kmh(row.speed)} you may pull {row.safe:.1f} g, a loop of {say.span(row.radius):.3g} "
-            "radius; "
-            f"{words}."
+            f"radius; {words}."
         )
     return f"At {_kmh(row.speed)} no pull-up is without harm; {words}."
 
