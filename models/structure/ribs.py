@@ -783,7 +783,7 @@ def _posts(
         for k, r in enumerate(rows)
     ]
     part = [
-        Part("post", wing.spars[r[1]].name, "", None, side, r[2].y, _number(wing, r[2]))
+        Part("post", wing.spars[r[1]].name, "", None, side, r[2].y, wing.rib_number(r[2].y))
         for r, side in zip(rows, half)
     ]
     density = np.array([r[2].post_material.density for r in rows])
@@ -906,7 +906,7 @@ def _panels(
         bent / (share_of**2)[:, None, None],
         np.stack([np.cos(grain), np.zeros(len(of)), np.sin(grain)], axis=1),
         [rib.material.density for _, rib in of],
-        [draft.part(Part("rib", station=float(y[j]), rib=_number(wing, rib))) for j, rib in of],
+        [draft.part(Part("rib", station=float(y[j]), rib=wing.rib_number(rib.y))) for j, rib in of],
         net.interior,
         give=None if rigid_joints else np.stack(give),
     )
@@ -1256,11 +1256,6 @@ def sheet_fibre(corners: Array, grain: float) -> Array:
     return np.asarray(np.cos(grain) * along + np.sin(grain) * aft)
 
 
-def _number(wing: Wing, rib: Rib) -> int:
-    """Of a rib, from 1 at the centre."""
-    return int(np.abs(np.array([one.y for one in wing.ribs]) - abs(rib.y)).argmin()) + 1
-
-
 def _cap_strips(
     draft: Draft, wing: Wing, net: Net, ribs: list[tuple[int, Rib, float]], y: Array
 ) -> Bars | None:
@@ -1283,7 +1278,7 @@ def _cap_strips(
                 rigidity.append(rib.cap_strip_material.E_L * area)
                 mass.append(rib.cap_strip_material.density * area)
                 surface = "upper" if c == 0 else "lower"
-                here = Part("cap strip", "", surface, station=float(y[j]), rib=_number(wing, rib))
+                here = Part("cap strip", "", surface, station=float(y[j]), rib=wing.rib_number(rib.y))
                 part.append(draft.part(here))
     if not nodes:
         return None
