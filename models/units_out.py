@@ -280,8 +280,8 @@ film_area = Kind(Unit("m2", 1.0), Unit("ft2", 1 / (FOOT**2)))
 mass = Kind(Unit("g", 1e3), Unit("oz", 1 / OUNCE, 1))
 grams = Kind(Unit("grams", 1e3), Unit("oz", 1 / OUNCE, 1))
 """Masses in tables where "g" would be taken for times the weight."""
-bag_mass = Kind(Unit("g", 1e3), Unit("oz", 1 / OUNCE, 2))
-"""Of what is weighed off for a test."""
+bag_mass = Kind(Unit("grams", 1e3), Unit("oz", 1 / OUNCE, 2))
+"""Of what is weighed off for a test, whose steps are so many g."""
 whole_mass = Kind(Unit("kg", 1.0), Unit("lb", 1 / POUND))
 force = Kind(Unit("N", 1.0), Unit("lbf", 1 / POUND_FORCE, 1))
 moment = Kind(Unit("N m", 1.0), Unit("in lbf", 1 / (INCH * POUND_FORCE)))
@@ -391,6 +391,12 @@ def mass_words(value: float) -> str:
         return f"{plain(ounces, 3)} oz" if ounces < 10 else f"{ounces:.1f} oz"
     pounds, rest = divmod(round(ounces, 0 if ounces >= 160 else 1), 16)
     return f"{pounds:.0f} lb" + (f" {rest:.3g} oz" if rest else "")
+
+
+def mass_beside_gees(value: float) -> str:
+    """As `mass_words`, with grams spelled out: where "g" alone is times the weight."""
+    text = mass_words(value)
+    return f"{text}rams" if text.endswith(" g") else text
 
 
 def moment_words(value: float, spec: str = ".3g") -> str:

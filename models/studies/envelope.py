@@ -44,7 +44,7 @@ from models.strength.modes import MODES
 from models.studies.collapse import DamagedWing
 from models.studies.proof import materials_of, share_of
 from models.studies.speed_limit import Limit
-from models.units_out import mass_words
+from models.units_out import mass_beside_gees
 from models.wing.parts import Flight, Loading, PointMass, Wing
 
 INVERTED = 0.5
@@ -931,7 +931,7 @@ def beyond_words(speed: Limit | None, one: MassEnvelope) -> list[str]:
 
 
 def _whom(one: MassEnvelope) -> str:
-    return f"{one.name[:1].upper()}{one.name[1:]}, {mass_words(one.mass)}"
+    return f"{one.name[:1].upper()}{one.name[1:]}, {mass_beside_gees(one.mass)}"
 
 
 def _kmh(speed: float) -> str:

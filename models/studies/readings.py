@@ -89,7 +89,7 @@ def bags_csv(test: BenchTest, chosen: Seeing | None = None) -> str:
     out = [
         f"# Masses that lay on each side at each step: {test.plan.load_factor:.3g} g at the last. Correct "
         "what was laid otherwise. A cord that lifts has a mass below zero.\n",
-        f"step,rib,aft [{say.length.unit}],mass [{say.bag_mass.unit}]\n",
+        f"step,rib,aft [{say.length.unit}],mass [{say.mass.unit}]\n",
     ]
     for k, fraction in enumerate(test.fractions.tolist(), 1):
         for bag in test.plan.bags:
