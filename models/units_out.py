@@ -280,8 +280,8 @@ film_area = Kind(Unit("m2", 1.0), Unit("ft2", 1 / (FOOT**2)))
 mass = Kind(Unit("g", 1e3), Unit("oz", 1 / OUNCE, 1))
 grams = Kind(Unit("grams", 1e3), Unit("oz", 1 / OUNCE, 1))
 """Masses in tables where "g" would be taken for times the weight."""
-bag_mass = Kind(Unit("g", 1e3), Unit("oz", 1 / OUNCE, 2))
-"""Of what is weighed off for a test."""
+bag_mass = Kind(Unit("grams", 1e3), Unit("oz", 1 / OUNCE, 2))
+"""Of what is weighed off for a test, whose steps are so many g."""
 whole_mass = Kind(Unit("kg", 1.0), Unit("lb", 1 / POUND))
 force = Kind(Unit("N", 1.0), Unit("lbf", 1 / POUND_FORCE, 1))
 moment = Kind(Unit("N m", 1.0), Unit("in lbf", 1 / (INCH * POUND_FORCE)))
@@ -346,16 +346,17 @@ def a_small_mass() -> str:
     return "an ounce" if imperial() else "a gram"
 
 
-_WRITTEN = re.compile(r"(?P<number>[-+]?\d[\d.]*)\s+(?P<unit>[A-Za-z][\w/ ]*)")
+_WRITTEN = re.compile(r"(?P<number>-?\d+(?:\.\d+)?) (?P<unit>mm|kg/m3|g/m2|km/h|m/s|N/m|N m|kg|N|m)(?![\w/])")
 
 
 def as_spoken(text: str) -> str:
-    """What is a metric quantity and nothing else, as a default is written, in the units spoken."""
-    match = _WRITTEN.fullmatch(text)
-    if match is None or not imperial():
-        return text
-    kind = next((one for one in KINDS.values() if one.metric.name == match["unit"]), None)
-    return text if kind is None else format(kind(float(match["number"]) / kind.metric.times), ".4g")
+    """A default as the schema writes it, its metric quantities in the units spoken."""
+
+    def other(match: re.Match[str]) -> str:
+        kind = next(one for one in KINDS.values() if one.metric.name == match["unit"])
+        return format(kind(float(match["number"]) / kind.metric.times), ".4g")
+
+    return _WRITTEN.sub(other, text) if imperial() else text
 
 
 _COLUMNS = {"_mm2": ("_in2", 1e-6, INCH**2), "_mm": ("_in", 1e-3, INCH), "_g": ("_oz", 1e-3, OUNCE)}
@@ -390,6 +391,12 @@ def mass_words(value: float) -> str:
         return f"{plain(ounces, 3)} oz" if ounces < 10 else f"{ounces:.1f} oz"
     pounds, rest = divmod(round(ounces, 0 if ounces >= 160 else 1), 16)
     return f"{pounds:.0f} lb" + (f" {rest:.3g} oz" if rest else "")
+
+
+def mass_beside_gees(value: float) -> str:
+    """As `mass_words`, with grams spelled out: where "g" alone is times the weight."""
+    text = mass_words(value)
+    return f"{text}rams" if text.endswith(" g") else text
 
 
 def moment_words(value: float, spec: str = ".3g") -> str:

@@ -258,10 +258,10 @@ def bench_text(out: Page, record: Record) -> None:
     rows: list[tuple[str, ...]] = []
     for bag in record["bags_on_each_side"]:
         ribs = " and ".join(str(r) for r in bag["ribs"])
-        aft = " and ".join(say.length.fixed(a, 0) for a in bag["aft_of_leading_edge_m"])
+        aft = " and ".join(say.ruler.fixed(a, 0) for a in bag["aft_of_leading_edge_m"])
         what = "cord up" if bag["cord_that_lifts"] else "batten" if len(bag["ribs"]) > 1 else "bag"
-        along = say.length.fixed(bag["from_inner_rib_m"], 0) if what == "batten" else "-"
-        nr, packer = str(len(rows) + 1), say.length.fixed(bag["packer_m"], 0)
+        along = say.ruler.fixed(bag["from_inner_rib_m"], 0) if what == "batten" else "-"
+        nr, packer = str(len(rows) + 1), say.ruler.fixed(bag["packer_m"], 0)
         masses = (say.bag_mass.fixed(m, 0) for m in bag["mass_by_step_kg"])
         rows.append((nr, ribs, what, aft, along, packer, *masses))
     out.table(
@@ -286,7 +286,7 @@ def bench_text(out: Page, record: Record) -> None:
     couple = record["readings"]["couple"]
     if couple:
         aft = f" {say.length.unit}, then ".join(
-            say.length.fixed(a, 0) for a in couple["aft_of_leading_edge_m"]
+            say.ruler.fixed(a, 0) for a in couple["aft_of_leading_edge_m"]
         )
         out.say(
             f"Then, with all other bags off, a couple: {say.bag_mass.told(couple['mass_kg'], 0)} on "
@@ -312,7 +312,7 @@ def _expected(out: Page, record: Record, heads: list[str]) -> None:
             (
                 str(dial["rib"]),
                 dial["place"],
-                say.length.fixed(dial["aft_of_leading_edge_m"], 0),
+                say.ruler.fixed(dial["aft_of_leading_edge_m"], 0),
                 say.length.fixed(own[dial["rib"], dial["aft_of_leading_edge_m"]], 1),
                 *(
                     say.length.fixed(dial["expected_m"][at[k]], digits(shown[at[k]])) if k in at else "-"

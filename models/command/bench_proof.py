@@ -72,7 +72,9 @@ def _figures(wing: Wing, test: Proof, decided: Verdict | None = None) -> Record:
             for r in test.lesser
         ],
         "limits": [_limit(limit) for limit in test.limits],
-        "hang_on_each_side": [{"y_m": y, "mass_kg": mass} for y, mass in test.loads],
+        "hang_on_each_side": [
+            {"rib": wing.rib_number(y), "y_m": y, "mass_kg": mass} for y, mass in test.loads
+        ],
     }
 
 
@@ -109,10 +111,12 @@ def proof_text(out: Page, record: Record) -> None:
     hung = record["hang_on_each_side"]
     if hung:
         n = record["answer"]["suggested_load_factor"]
-        weights = [(say.length.fixed(h["y_m"], 0), say.mass.number(h["mass_kg"], 3)) for h in hung]
+        weights = [
+            (str(h["rib"]), say.ruler.fixed(h["y_m"], 0), say.mass.number(h["mass_kg"], 3)) for h in hung
+        ]
         out.table(
             f"What to hang at each rib of each side for {n:.1f} g, upside down (negative: borne there)",
-            [f"rib at\ny, {say.length.unit}", say.grams.unit],
+            ["rib", f"at y\n{say.length.unit}", say.grams.unit],
             weights,
         )
         out.say(

@@ -98,8 +98,9 @@ def _bays(out: Page, record: Record) -> None:
     sides = any(m["side"] == "port" for m in record["bays"])
     spars = len({m["spar"] for m in record["bays"]}) > 1
 
-    def row(m: Record) -> tuple[str, ...]:
+    def row(m: Record, *, own_bay: bool = False) -> tuple[str, ...]:
         goes = f"{m['part'].rpartition(': ')[2]}: {m['mode']}"
+        goes = f"bay {m['bay']}, {goes}" if own_bay and m["bay"] else goes
         applied, allowable = (number(m[key], _unit(m)[0], 3) for key in ("applied", "allowable"))
         fails = borne(m[key], 1 if flying else 2) if _near(m) else "-"
         return (
@@ -121,7 +122,7 @@ def _bays(out: Page, record: Record) -> None:
         out.table(
             title,
             [f"y, {say.length.unit}", *columns],
-            [(say.length.fixed(m["y_m"]), *row(m)) for m in others],
+            [(say.length.fixed(m["y_m"]), *row(m, own_bay=True)) for m in others],
         )
     _secondary(out, record.get("secondary", []), key, what, flying=flying)
 

@@ -16,6 +16,7 @@ import shutil
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from models import units_out as say
 from models.command.document import Record
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
@@ -227,11 +228,12 @@ def demo_text(out: Page, checked: Record, why: str, mended: Record, names: list[
     if mended["steps"]:
         before = mended["before"]["share_surviving_all"]
         steps = [
-            (one["change"], f"{one['grams']:.1f}", one["share_surviving_all"]) for one in mended["steps"]
+            (one["change"], say.grams.bare(1e-3 * one["grams"], ".1f"), one["share_surviving_all"])
+            for one in mended["steps"]
         ]
         rows = [
             (what, grams, down(100 * share, 0)) for what, grams, share in [("as drawn", "-", before), *steps]
         ]
-        out.table("Mended", ["<change", "gains, g", "survive of 100"], rows)
+        out.table("Mended", ["<change", f"gains, {say.grams.unit}", "survive of 100"], rows)
     out.files(names)
     out.say("The same for a wing of your own: `sparbay new`, `sparbay check FILE`, `sparbay mend FILE`.")

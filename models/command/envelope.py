@@ -21,7 +21,7 @@ from models.command.files import filled, must_fly, new_folder, read_wing
 from models.command.options import shared
 from models.command.progress import Progress
 from models.report.text import Page, answer, borne, fixed, reserve, rest
-from models.units_out import mass_words
+from models.units_out import mass_beside_gees
 
 if TYPE_CHECKING:
     from models.strength import Margin
@@ -74,7 +74,7 @@ def _title(wing: str, found: Envelope, one: MassEnvelope) -> str:
     from models.pictures.plots import envelope_title
 
     loading = f"{one.name}, " if len(found.masses) > 1 else ""
-    return envelope_title(f"{wing}, {loading}{mass_words(one.mass)}", one)
+    return envelope_title(f"{wing}, {loading}{mass_beside_gees(one.mass)}", one)
 
 
 def envelope_record(found: Envelope, file: str, per_bay: int, files: list[Path]) -> Record:
@@ -221,7 +221,7 @@ def _speeds(out: Page, one: Record) -> None:
                "inverted\nbreaks, g",
                "inverted\nno harm, g", "up-gust\ng", "down-gust\ng"]  # fmt: skip
     loading = f"wing loading {say.pressure(one['wing_loading_N_per_m2']):.1f}"
-    out.table(f"By speed, {one['loading']}: {mass_words(one['mass_kg'])}, {loading}", columns, rows)
+    out.table(f"By speed, {one['loading']}: {mass_beside_gees(one['mass_kg'])}, {loading}", columns, rows)
 
 
 def _minus(value: float | None) -> float | None:
@@ -244,5 +244,5 @@ def _corners(out: Page, one: Record) -> None:
     ]
     columns = ["<corner", f"speed\n{say.speed.unit}", "asked\ng", "lifted\ng", "reserve\nfactor",
                "of bent\nwing", "~weakest", "~mode"]  # fmt: skip
-    title = f"Corners of the envelope, {one['loading']}: {mass_words(one['mass_kg'])}"
+    title = f"Corners of the envelope, {one['loading']}: {mass_beside_gees(one['mass_kg'])}"
     out.table(title, ["no.", *columns], [(str(k + 1), *row) for k, row in enumerate(rows)])

@@ -185,6 +185,7 @@ def measured_record(
     ----------
     wing, found, file, readings, per_bay, files
     """
+    from models.studies.hypotheses import PLACED
     from models.studies.measured import ABOUT, DOUBT, FALSE_ALARM, SEEN, sentences
 
     record = {
@@ -195,7 +196,7 @@ def measured_record(
         "fits_where_chance_of_misfit_is_above": FALSE_ALARM,
         "would_be_seen_from": SEEN,
         "sides": [_side(wing, side) for side in found.sides],
-        "about": ABOUT,
+        "about": ABOUT.format(placed=f"{say.length(PLACED):.0f}"),
         "mesh": {"elements_per_bay": per_bay},
         "files": [str(f) for f in files],
     }

@@ -77,8 +77,7 @@ def note_record(found: Note, file: str, per_bay: int) -> Record:
         "kind": "wing",
         "description": (
             f"span {say.span(2 * plan.semispan):.2f}, area {say.area(plan.area):.1f}, "
-            f"{mass_words(flown.mass)}, "
-            f"wing loading {say.wing_loading(loading / GRAVITY):.0f}"
+            f"{mass_words(flown.mass)}, wing loading {say.wing_loading(loading / GRAVITY):.0f}"
         ),
         "answer": {
             "fit": found.fit,

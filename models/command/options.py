@@ -137,7 +137,7 @@ class _Parser(argparse.ArgumentParser):
             near = _near(wrong[1], [*re.findall(r"[a-z]+", wrong[2]), *MOVED])
             meant = f"did you mean {MOVED.get(near[0], near[0])}?" if near else "the commands: sparbay --help"
             message = f"there is no command {wrong[1][:40]!r}; {meant}"
-        _wrong(self, message)
+        _wrong(self, _with_meant(message))
 
     def parse_args(self, args: Any = None, namespace: Any = None) -> Any:
         """As the library's, but for a misspelt option, for which its own command answers."""
@@ -198,8 +198,8 @@ class _Command(argparse.ArgumentParser):
         self.answers: list[_Answer] = []
 
     def error(self, message: str) -> NoReturn:
-        """One mistake, one line."""
-        _wrong(self, message)
+        """One mistake, one line, with the choice that was meant."""
+        _wrong(self, _with_meant(message))
 
     def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
         """As the library's; `answer` is the module that answers, where it is not the command's own."""
@@ -224,6 +224,13 @@ class _Command(argparse.ArgumentParser):
 
 def _called(action: argparse.Action) -> str:
     return action.option_strings[0] if action.option_strings else str(action.metavar or action.dest)
+
+
+def _with_meant(message: str) -> str:
+    """The library's words of a value that is none of an option's choices, with the one that was meant."""
+    wrong = re.search(r"invalid choice: '(.*?)' \(choose from (.*)\)", message)
+    near = _near(wrong[1], [word.strip(" '") for word in wrong[2].split(",")]) if wrong else []
+    return f"{message}; did you mean {near[0]}?" if near else message
 
 
 def _near(word: str, words: Iterable[str]) -> list[str]:

@@ -146,8 +146,10 @@ def _figures(
                 "frequency_Hz": tone.frequency,
                 "twists": tone.twists,
                 "tap_y_m": tone.tap_y,
+                "tap_rib": wing.rib_number(tone.tap_y),
                 "tap_at": tone.tap_at,
                 "still_y_m": tone.still_y,
+                "still_rib": wing.rib_number(tone.still_y),
             }
             for tone in heard
         ],
@@ -366,13 +368,13 @@ def _tones(out: Page, record: Record) -> None:
             number(tone["frequency_Hz"], 1, 3),
             _SIDES[tone["kind"]],
             "twists" if tone["twists"] else "bends",
-            f"{say.length(tone['tap_y_m']):.0f}, {tone['tap_at']}",
-            f"{say.length(tone['still_y_m']):.0f}",
+            f"{tone['tap_rib']} ({say.length(tone['tap_y_m']):.0f}), {tone['tap_at']}",
+            f"{tone['still_rib']} ({say.length(tone['still_y_m']):.0f})",
         )
         for tone in record["tap_test"]
     ]
     heads = [
-        "<wing", "tone\nHz", "<\nsides", "<\nit", "<tap and listen\nat the rib at", "still at\nthe rib at",
+        "<wing", "tone\nHz", "<\nsides", "<\nit", "<tap and listen\nat rib", "still\nat rib",
     ]  # fmt: skip
     out.table("Tap test: tones to expect", heads, rows)
 

@@ -212,6 +212,7 @@ def text(a: Answers, sizes: Sizes, middle: float = 0.0) -> str:
 _SIZES = ("thickness", "tie_thickness", "width", "height", "caps", "exceptions")
 """Keys of what is bought: in inches the nearest size on sale."""
 _QUANTITY = re.compile(r'"(-?[\d.]+) (mm|kg|g|N|kW)"')
+_DENSITY = re.compile(r"(\d+) kg/m3")
 _HEAD_LINES = 3
 
 
@@ -224,6 +225,7 @@ def in_inches(made: str) -> str:
     for k, line in enumerate(lines):
         if k >= _HEAD_LINES:
             key = line.partition("=")[0].strip("# ")
+            line = _DENSITY.sub(lambda match: f"{float(match[1]) * say.density.other.times:.3g} lb/ft3", line)
             lines[k] = _QUANTITY.sub(partial(_other, sold=key in _SIZES, given=key[:1] == "{"), line)
     at = next(k for k, line in enumerate(lines) if line.startswith("name = "))
     lines.insert(at + 1, 'units = "imperial" # or "metric": of answers, drawings and pages')

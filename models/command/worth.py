@@ -108,7 +108,7 @@ def run(options: argparse.Namespace) -> ExitCode:
 def _figures(result: Worth, seed: int, fast: dict[tuple[str, str, int, str], float] | None = None) -> Record:
     from models import small_movements
     from models.studies.worth import LARGER, SETS, sentences
-    from models.studies.worth_designs import WOODS
+    from models.studies.worth_designs import WOODS, wood_words
 
     drawn, fifth = result.drawn, result.fifth
     about = [one.format(mass=say.small_mass()) for one in ABOUT]
@@ -163,7 +163,7 @@ def _figures(result: Worth, seed: int, fast: dict[tuple[str, str, int, str], flo
         "other_woods": [
             {**_place(one.site), "wood": one.wood, "change": _change(one.change)} for one in result.woods
         ],
-        "woods_tried": [words for words, _, _ in WOODS] if result.woods else [],
+        "woods_tried": [wood_words(words) for words, _, _ in WOODS] if result.woods else [],
         "about": about,
     }
 

@@ -350,8 +350,7 @@ def _legend(wing: Wing, lost: int, ribs: str) -> list[str]:
     for brace in wing.braces:
         told.append(
             f"Brace (dashed) on {spar_words(brace.spar)}, {_face(brace.face)}: "
-            f"{say.size(brace.thickness):.4g} "
-            f"{brace.material.name}, to {say.ruler(brace.y_end):.1f}."
+            f"{say.size(brace.thickness):.4g} {brace.material.name}, to {say.ruler(brace.y_end):.1f}."
         )
     for rail in wing.rails:
         told.append(

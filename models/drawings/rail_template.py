@@ -114,8 +114,7 @@ def checks(of: RailCheck) -> list[str]:
             f"between the rails {say.length(of.between):.2f}, middle to middle {say.length(of.middles):.2f}, "
             f"{tolerance}",
             "square: both diagonals between the ends of the middle lines "
-            f"{say.length(of.rail_diagonal):.2f}, "
-            f"equal within {say.length(DIAGONAL_TOLERANCE):.1g}",
+            f"{say.length(of.rail_diagonal):.2f}, equal within {say.length(DIAGONAL_TOLERANCE):.1g}",
         ]
     if not of.bolts:
         words.append(MEASURE)

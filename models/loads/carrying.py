@@ -14,7 +14,7 @@ from fea.assembly import rigid_motions
 from models.gravity import GRAVITY
 from models.loads.cases import CaseLoads, Situation
 from models.loads.pull_up import rib_nodes
-from models.units_out import mass_words
+from models.units_out import mass_beside_gees
 
 _SIDE = {1: "starboard", -1: "port"}
 
@@ -26,7 +26,7 @@ def cases(situation: Situation) -> tuple[CaseLoads, ...]:
         return ()
     model, ribs = situation.model, situation.ribs
     weight = factor * own_weight(situation)
-    acts = f"own weight of {mass_words(situation.flight.wing_mass)} x {factor:g}"
+    acts = f"own weight of {mass_beside_gees(situation.flight.wing_mass)} x {factor:g}"
     found = []
     for side in situation.sides:
         grip = ribs[-2:] if side > 0 else ribs[:2]

@@ -17,7 +17,6 @@ import numpy as np
 
 from fea.arrays import Array
 from models import units_out as say
-from models.gravity import GRAVITY
 from models.loads.cases import CaseLoads, Situation
 from models.loads.elevons import FlapLift, flap_lift, hinge_moment, moment_pieces, pieces
 from models.loads.envelope import design_speeds, stall_speed

@@ -58,8 +58,7 @@ def _tow(situation: Situation, launch: Launch) -> CaseLoads:
     nodal = situation.lifted(n) + _at(situation, place, (-ahead, 0.0, -down)) + situation.trimming(-nose_up)
     acts = (
         f"line pulls {say.force(launch.tow_tension):.3g}, {np.degrees(launch.tow_angle):.0f} deg down; "
-        "the wing lifts "
-        f"{n:.1f} W, trimmed"
+        f"the wing lifts {n:.1f} W, trimmed"
     )
     return CaseLoads("tow or winch", "launch", acts, False, nodal, n)
 

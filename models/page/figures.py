@@ -83,8 +83,7 @@ def _span_load(contents: Contents, curves: SpanCurves) -> Picture:
     )
     words = (
         f"Lift for each {'foot' if say.imperial() else 'metre'} of span in the pull-up at "
-        f"{flight.load_factor:.1f} g, "
-        f"{say.force(flight.lift):.0f} in "
+        f"{flight.load_factor:.1f} g, {say.force(flight.lift):.0f} in "
         f"all. At the centre line: {at_root}. The file asks for {chosen}; each rib takes its share."
     )
     with svg.drawing("span-load"):

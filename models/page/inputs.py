@@ -38,7 +38,7 @@ def assumed_table(wing: Wing) -> Table | None:
     for part in (wing.flight, wing.landing, wing.balance):
         if part is not None:
             every += part.assumed
-    rows = list(dict.fromkeys(every))
+    rows = [(key, say.as_spoken(value)) for key, value in dict.fromkeys(every)]
     if not rows:
         return None
     return table("Assumed, since the file does not say", ["<key", "<taken as"], rows)

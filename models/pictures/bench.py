@@ -125,7 +125,7 @@ def draw_sheet(wing: Wing, test: BenchTest, path: str | os.PathLike[str], chosen
         heads += [f"{what}\nexpect", "starboard", "port"]
     cells = []
     for dial in chosen.dials:
-        row = [str(dial.mark.rib), dial.mark.place, say.length.bare(dial.mark.aft, ".0f")]
+        row = [str(dial.mark.rib), dial.mark.place, say.ruler.bare(dial.mark.aft, ".0f")]
         for k in steps:
             if k in dial.steps:
                 j = dial.steps.index(k)
@@ -157,7 +157,7 @@ def draw_sheet(wing: Wing, test: BenchTest, path: str | os.PathLike[str], chosen
             cell.set_facecolor("#eeeeee")
     if chosen.couple is not None:
         one = chosen.couple
-        fore, aft = (say.length.bare(a, ".0f") for a in one.aft)
+        fore, aft = (say.ruler.bare(a, ".0f") for a in one.aft)
         figure.text(
             0.02, 0.045,
             f"Couple (steps {one.steps[0]} and {one.steps[1]}): other bags off; "
@@ -291,11 +291,11 @@ def _masses(panel: Any, test: BenchTest) -> None:
     for number, (bag, packer) in enumerate(zip(test.plan.bags, packers), 1):
         along = "-"
         if len(bag.ribs) > 1:
-            far = say.length.bare(bag.along * (bag.y[-1] - bag.y[0]), ".0f")
-            along = f"{far}, on {say.length.bare(packer, '.0f')}"
+            far = say.ruler.bare(bag.along * (bag.y[-1] - bag.y[0]), ".0f")
+            along = f"{far}, on {say.ruler.bare(packer, '.0f')}"
         cells.append(
             [
-                str(number), " and ".join(map(str, bag.ribs)), " and ".join(say.length.bare(a, ".0f")
+                str(number), " and ".join(map(str, bag.ribs)), " and ".join(say.ruler.bare(a, ".0f")
                 for a in bag.aft), along,
                 *(f"\u2610 {say.bag_mass.bare(f * bag.mass, '.0f')}".replace("-", "up ") for f
                 in test.fractions.tolist()),

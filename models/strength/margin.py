@@ -366,7 +366,8 @@ def sentence(margins: Margins) -> str:
     if not margins.rows:
         return "Nothing is loaded, so nothing fails."
     place, at, what = first_told(margins)
-    return f"{place} fails first, at {at}: {what}."
+    comma = "," if what.startswith("it ") and "," in place else ""
+    return f"{place}{comma} fails first, at {at}: {what}."
 
 
 def first_told(margins: Margins) -> tuple[str, str, str]:
@@ -389,16 +390,14 @@ def first_told(margins: Margins) -> tuple[str, str, str]:
         where.append(spar_words(part.spar))
     if part.side:
         where.append(part.side)
-    if part.station is not None:
-        where.append(f"rib at {say.length(part.station):.0f}")
-    what = (
-        f"{part.place} {'' if part.kind in part.place else part.kind}".strip()
-        if part.kind != "rail"
-        else part.place
-    )
+    what = part.place if part.kind == "rail" or part.kind in part.place else part.what
+    if part.station is not None and part.rib is None:
+        what += f" at {say.length(part.station):.0f}"
     load = margins.load_factor_at_first_failure()
     at = f"{load:.3g} times its load" if margins.specimen else f"{down(load)} g"
-    place = ", ".join(where) or what
+    place = ", ".join(where)
+    if part.bay is None and not part.spar:
+        place, what = ", ".join([what, *where]), "it"
     return f"{place[:1].upper()}{place[1:]}", at, f"{what} {happens(margins.rows)}"
 
 

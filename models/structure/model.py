@@ -26,7 +26,8 @@ class Part:
 
     `kind` is "cap", "web", "web strip", "brace", "post", "rib", "cap strip", "sheeting", "edge", "rail",
     "rail tie", "joiner", "joiner box", one of `FASTENINGS`, "covering" or "mass"; `spar` and `place`
-    ("upper", "front", ...) say which one; `bay` is None for what stands at a station.
+    ("upper", "front", ...) say which one; `bay` is None for what stands at a station, `rib` is the number of
+    the rib there, from 1 at the centre.
     """
 
     kind: str
@@ -35,6 +36,7 @@ class Part:
     bay: int | None = None
     side: str = ""
     station: float | None = None
+    rib: int | None = field(default=None, compare=False)
 
     @property
     def name(self) -> str:
@@ -44,10 +46,20 @@ class Part:
             where.append(spar_words(self.spar))
         if self.side:
             where.append(self.side)
-        if self.station is not None:
+        elif self.rib is not None and (self.station or 0.0) < 0:
+            where.append("port")
+        if self.rib is None and self.station is not None:
             where.append(f"at {say.length(self.station):.0f}")
-        what = f"{self.place} {self.kind}".strip()
-        return f"{', '.join(where)}: {what}" if where else what
+        return f"{', '.join(where)}: {self.what}" if where else self.what
+
+    @property
+    def what(self) -> str:
+        """Without where it is: "upper cap", "web between the caps", "post of rib 4"."""
+        between = f"{self.kind} between the caps"
+        what = between if self.place == "between" else f"{self.place} {self.kind}".strip()
+        if self.rib is None:
+            return what
+        return f"rib {self.rib}" if self.kind == "rib" else f"{what} of rib {self.rib}"
 
     @property
     def name_without_side(self) -> str:

@@ -657,7 +657,7 @@ def build_ribs(
     bow = {line: cap_bow[line.spar] for line in net.lines if line.spar >= 0}
     bow |= _edge_bow(draft, net, edges, len(bay))
     sheeting, sheet_plates, sheet_elements = _sheeting(wing, draft, y, bay, side, net, skin_give, bow)
-    strips = _cap_strips(draft, net, ribs, y)
+    strips = _cap_strips(draft, wing, net, ribs, y)
     chordlines = tuple(
         Chordline((line.x_ahead + line.x_behind) / 2, line.upper, line.lower) for line in net.lines
     )
@@ -789,7 +789,10 @@ def _posts(
         "" if wing.clamped or r[2].y < 1e-9 else ("starboard" if at[k, 0, 1] > 0 else "port")
         for k, r in enumerate(rows)
     ]
-    part = [Part("post", wing.spars[r[1]].name, "", None, side, r[2].y) for r, side in zip(rows, half)]
+    part = [
+        Part("post", wing.spars[r[1]].name, "", None, side, r[2].y, wing.rib_number(r[2].y))
+        for r, side in zip(rows, half)
+    ]
     density = np.array([r[2].post_material.density for r in rows])
     # Local z along the span, so that bending_y is bending in the spar's plane.
     up = np.tile([0.0, 1.0, 0.0], (n, 1))
@@ -911,7 +914,7 @@ def _panels(
         bent / (share_of**2)[:, None, None],
         np.stack([np.cos(grain), np.zeros(len(of)), np.sin(grain)], axis=1),
         [rib.material.density for _, rib in of],
-        [draft.part(Part("rib", station=float(y[j]))) for j, _ in of],
+        [draft.part(Part("rib", station=float(y[j]), rib=wing.rib_number(rib.y))) for j, rib in of],
         net.interior,
         give=None if rigid_joints else np.stack(give),
     )
@@ -1261,7 +1264,9 @@ def sheet_fibre(corners: Array, grain: float) -> Array:
     return np.asarray(np.cos(grain) * along + np.sin(grain) * aft)
 
 
-def _cap_strips(draft: Draft, net: Net, ribs: list[tuple[int, Rib, float]], y: Array) -> Bars | None:
+def _cap_strips(
+    draft: Draft, wing: Wing, net: Net, ribs: list[tuple[int, Rib, float]], y: Array
+) -> Bars | None:
     nodes, corners, rigidity, mass, part = [], [], [], [], []
     for j, rib, share in ribs:
         if rib.cap_strip_width <= 0 or rib.cap_strip_material is None or rib.panel == "none":
@@ -1280,9 +1285,9 @@ def _cap_strips(draft: Draft, net: Net, ribs: list[tuple[int, Rib, float]], y: A
                 corners.append([[a.x_behind[j], y[j], z[0]], [b.x_ahead[j], y[j], z[1]]])
                 rigidity.append(rib.cap_strip_material.E_L * area)
                 mass.append(rib.cap_strip_material.density * area)
-                part.append(
-                    draft.part(Part("cap strip", "", "upper" if c == 0 else "lower", station=float(y[j])))
-                )
+                surface = "upper" if c == 0 else "lower"
+                here = Part("cap strip", "", surface, station=float(y[j]), rib=wing.rib_number(rib.y))
+                part.append(draft.part(here))
     if not nodes:
         return None
     at = np.array(nodes, dtype=np.intp)

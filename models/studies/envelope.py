@@ -44,7 +44,7 @@ from models.strength.modes import MODES
 from models.studies.collapse import DamagedWing
 from models.studies.proof import materials_of, share_of
 from models.studies.speed_limit import Limit
-from models.units_out import mass_words
+from models.units_out import mass_beside_gees
 from models.wing.parts import Flight, Loading, PointMass, Wing
 
 INVERTED = 0.5
@@ -959,7 +959,7 @@ def beyond_words(speed: Limit | None, one: MassEnvelope) -> list[str]:
 
 
 def _whom(one: MassEnvelope) -> str:
-    return f"{one.name[:1].upper()}{one.name[1:]}, {mass_words(one.mass)}"
+    return f"{one.name[:1].upper()}{one.name[1:]}, {mass_beside_gees(one.mass)}"
 
 
 def _kmh(speed: float) -> str:
@@ -983,8 +983,7 @@ def _of_speed(one: MassEnvelope) -> str:
     if row.safe > 1:
         return (
             f"At {_kmh(row.speed)} you may pull {row.safe:.1f} g, a loop of {say.span(row.radius):.3g} "
-            "radius; "
-            f"{words}."
+            f"radius; {words}."
         )
     return f"At {_kmh(row.speed)} no pull-up is without harm; {words}."
 

@@ -1081,8 +1081,7 @@ class Bench:
             )
             apart = (
                 f"They differ most at rib {self.marks[k][1]}, x = {say.length(self.marks[k][3]):.0f}, "
-                f"by {size} "
-                "under all bags: read there again, several times, and look there"
+                f"by {size} under all bags: read there again, several times, and look there"
             )
         return tuple(_told(g) for g in told), tuple(self.suspects[k] for k in webs), apart
 
@@ -1453,10 +1452,8 @@ def _other_parts(
 ABOUT = (
     f"Errors are one standard deviation. {100 * COMMON:.0f} % is allowed for what all readings share "
     f"(bags, model), {100 * hyp.SHAPE:.1f} % of each rib's largest movement for the model's shape, "
-    f"{say.length(hyp.PLACED):.0f} for places of bags, all and each, {math.degrees(hyp.HOLD):.1f} "
-    "degrees for "
-    "the hold in twist. Scatter of the woods as `sparbay woods` lists it, sizes as builders cut. Hypotheses "
-    "are "
+    f"{{placed}} for places of bags, all and each, {math.degrees(hyp.HOLD):.1f} degrees for the hold in "
+    "twist. Scatter of the woods as `sparbay woods` lists it, sizes as builders cut. Hypotheses are "
     "compared by marginal likelihood and prior weight ("
     + ", ".join(f"{kind} {weight:g}" for kind, weight in hyp.PRIORS.items())
     + f", sound {1 - sum(hyp.PRIORS.values()):.2g}, each spread over its own; judgements). Something is "
@@ -1525,8 +1522,7 @@ def sentences(one: SideFound) -> list[str]:
         said.append(
             f"By themselves the readings put the bags {say.length(abs(one.bags_aft)):.0f} {_PM} "
             f"{say.length(one.bags_aft_error):.0f} {'aft' if one.bags_aft > 0 else 'fore'} of their "
-            "places, all "
-            "together (one sound test in twenty reads so far off): measure where they lie."
+            "places, all together (one sound test in twenty reads so far off): measure where they lie."
         )
     if (slips := _slips(one)) and one.fits:
         said.append(slips)

@@ -19,7 +19,7 @@ from models.studies.load_cases import LoadStudy, far, load_cases
 from models.studies.proof import Proof, proof
 from models.studies.rails import CLEARANCE, RailStudy, rails
 from models.studies.speed_limit import limit
-from models.units_out import mass_words
+from models.units_out import mass_beside_gees
 from models.verdict import Verdict, verdict
 from models.verdict import sentences as verdict_sentences
 from models.wing.parts import Wing
@@ -239,7 +239,7 @@ def _listed(rows: list[Row]) -> list[str]:
 
 def _flight(found: Note) -> list[str]:
     one = found.envelope.worst
-    name = f" ({one.name}, {mass_words(one.mass)})" if len(found.envelope.masses) > 1 else ""
+    name = f" ({one.name}, {mass_beside_gees(one.mass)})" if len(found.envelope.masses) > 1 else ""
     row = one.at_cruise
     said = [
         f"Stalls at {_kmh(one.stall_speed)}{name}; corner speed {_kmh(one.corner_speed)}, cruise "

@@ -204,8 +204,7 @@ def sentences(result: PieceResult) -> list[str]:
     if result.E_L is None or result.E_L_error is None or result.stiffer is None:
         said.append(
             f"By the table such wood has E along the grain {say.stiff_stress(result.table.E_L):.2f}, "
-            "give or take "
-            f"{100 * result.table_scatter:.0f} %; bend the piece to know it."
+            f"give or take {100 * result.table_scatter:.0f} %; bend the piece to know it."
         )
         return said
     said.append(

@@ -89,17 +89,21 @@ def bags_csv(test: BenchTest, chosen: Seeing | None = None) -> str:
     out = [
         f"# Masses that lay on each side at each step: {test.plan.load_factor:.3g} g at the last. Correct "
         "what was laid otherwise. A cord that lifts has a mass below zero.\n",
-        "step,rib,aft [mm],mass [g]\n",
+        f"step,rib,aft [{say.length.unit}],mass [{say.mass.unit}]\n",
     ]
     for k, fraction in enumerate(test.fractions.tolist(), 1):
         for bag in test.plan.bags:
             for rib, aft, share in zip(bag.ribs, bag.aft, bag.shares):
-                out.append(f"{k},{rib},{aft * 1e3:.1f},{fraction * bag.mass * share * 1e3:.2f}\n")
+                out.append(f"{k},{rib},{_aft(aft)},{say.bag_mass.bare(fraction * bag.mass * share, '.2f')}\n")
     if chosen is not None and chosen.couple is not None:
         one = chosen.couple
         for k, aft in zip(one.steps, one.aft):
-            out.append(f"{k},{one.rib},{aft * 1e3:.1f},{one.mass * 1e3:.2f}\n")
+            out.append(f"{k},{one.rib},{_aft(aft)},{say.bag_mass.bare(one.mass, '.2f')}\n")
     return "".join(out)
+
+
+def _aft(length: float) -> str:
+    return say.length.bare(length, ".1f")
 
 
 def readings_csv(test: BenchTest, chosen: Seeing | None = None) -> str:
@@ -126,7 +130,7 @@ def readings_csv(test: BenchTest, chosen: Seeing | None = None) -> str:
         "wing, and\n",
         "# measured against the centre section. Leave empty what you did not read. Aft: of the leading "
         "edge.\n",
-        "step,side,rib,place,aft [mm],deflection [mm],twist [deg]\n",
+        f"step,side,rib,place,aft [{say.length.unit}],deflection [{say.length.unit}],twist [deg]\n",
     ]
     for k in steps:
         for side in SIDES:
@@ -134,7 +138,7 @@ def readings_csv(test: BenchTest, chosen: Seeing | None = None) -> str:
                 if k not in mine:
                     continue
                 place = cell(mark.place.replace(",", " ").replace('"', "'"))
-                out.append(f"{k},{side},{mark.rib},{place},{mark.aft * 1e3:.1f},,\n")
+                out.append(f"{k},{side},{mark.rib},{place},{_aft(mark.aft)},,\n")
     return "".join(out)
 
 

@@ -133,8 +133,7 @@ def _pulled(drawn: Speeds) -> str:
     )
     return (
         f"In the pull-up at {kmh(speed)} the wing that bends and twists carries "
-        f"{say.force(bent.bending):.3g} "
-        "m at its "
+        f"{say.moment(bent.bending):.3g} at its "
         f"root, {how} the {say.moment(bent.rigid_bending):.3g} that `check` counts with; its tips go up "
         f"{say.length(bent.up):.0f} instead of {say.length.bare(bent.rigid_up, '.0f')} and twist "
         f"{math.degrees(bent.twist):.1f} "

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from models import units_out as say
 from models.studies.layouts import bays_of, template
 from models.wing.flush import takes_webs
 from models.wing.parts import Cap, Layer, Line, Spar, Web, Wing
@@ -29,7 +30,12 @@ WOODS = (
 )
 """Other woods for a web: in words, as `models.woods` calls it, and thickness in m (None: as it is). Balsa
 keeps the web's thickness; ply of the same thickness would be several times as heavy, and 0.8 mm is the next
-sheet to be had (common practice, no source)."""
+sheet to be had (common practice, no source): 1/32 in, 0.794 mm, in inches."""
+
+
+def wood_words(words: str) -> str:
+    """A wood of `WOODS` in the units spoken."""
+    return words.replace("0.8 mm", "1/32 in") if say.imperial() else words
 
 
 @dataclass(frozen=True)
@@ -151,7 +157,7 @@ def other_woods(wing: Wing, site: Site) -> list[tuple[str, Wing]]:
         if same and abs(size / web.thickness - 1) < 1e-9:
             continue
         cut = _Recut(wood, size)
-        out.append((words, with_webs(wing, [site], cut)))
+        out.append((wood_words(words), with_webs(wing, [site], cut)))
     return out
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from models.wing.intake import shown
 
@@ -32,11 +32,14 @@ class Fault:
     expected : str
         The rest of the sentence: what is wrong with the value, what was expected, the mend if a rule gives
         one.
+    place : str
+        Line and part of the wing, which follow in brackets; empty where they are not known.
     """
 
     key_path: str
     value: str
     expected: str
+    place: str = field(default="", compare=False)
 
     def __str__(self) -> str:
         sentence = f"{self.value} {self.expected}" if self.value else self.expected
@@ -53,7 +56,10 @@ class WingFileError(ValueError):
 
     def __str__(self) -> str:
         source = shown(self.source)
-        lines = [f"{source}: {shown(str(fault))}" for fault in self.faults[:MOST_LINES]]
+        lines = [
+            f"{source}: {shown(str(fault))}" + (f" ({shown(fault.place)})" if fault.place else "")
+            for fault in self.faults[:MOST_LINES]
+        ]
         if len(self.faults) > MOST_LINES:
             lines[-1:] = [f"{source}: and {len(self.faults) - MOST_LINES + 1} faults more; mend these first."]
         return "\n".join(lines)

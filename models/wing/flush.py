@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from models import units_out as say
 from models.wing.parts import Line, Spar, Wing
-from models.wing.units import write_quantity
 
 GAP = 1e-4
 """Gap that sanding and the glue close, m: a tenth of a millimetre (common practice, no source)."""
@@ -45,7 +45,7 @@ class Miss:
 
     def words(self, what: str) -> str:
         """The fault in words, with its mend; `what` is "web" or "brace"."""
-        gap, at, one, other = (write_quantity(v, "mm", 4) for v in (self.gap, self.y, self.one, self.other))
+        gap, at, one, other = (say.quantity(v, "length") for v in (self.gap, self.y, self.one, self.other))
         if self.which:
             return (
                 f"needs caps whose faces lie in one plane: at y = {at} the {self.which} cap steps from {one} "

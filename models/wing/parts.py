@@ -817,6 +817,10 @@ class Wing:
             stations = np.concatenate([stations, [self.semispan]])
         return stations
 
+    def rib_number(self, y: float) -> int:
+        """Number of the rib nearest to a place (m, of either side), from 1 at the centre."""
+        return int(np.abs(np.array([rib.y for rib in self.ribs]) - abs(y)).argmin()) + 1
+
     @property
     def first_bay(self) -> int:
         """Number of the innermost bay: 0 where it straddles the centre line of a flying wing, else 1."""

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import copy
 import tomllib
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -110,8 +111,20 @@ def read_text(
         raise WingFileError(source, [_broken(str(error), text)]) from None
     units = say.units_of(raw)
     with say.reading(units):
-        wing = _wing(raw, source, folder or Path(), name)
+        try:
+            wing = _wing(raw, source, folder or Path(), name)
+        except WingFileError as error:
+            raise WingFileError(error.source, _placed(error.faults, raw, text)) from None
     return replace(wing, units=units)
+
+
+def _placed(faults: Sequence[Fault], raw: dict[str, Any], text: str) -> list[Fault]:
+    """Faults with line and part; of those that are shown, for to find it takes time."""
+    from models.wing import places
+
+    known = places.lines(text)
+    shown = [replace(one, place=places.place(one.key_path, raw, known)) for one in faults[:MOST_LINES]]
+    return [*shown, *faults[MOST_LINES:]]
 
 
 def _wing(raw: dict[str, Any], source: str, folder: Path, name: str) -> Wing:

@@ -847,8 +847,7 @@ class WingFile(Table):
     name: str | None = _open("name of the wing", "the file's name")
     units: Literal["metric", "imperial"] | None = _open(
         "units in which answers, drawings and pages are told, where --units does not say; left out: as "
-        "most of "
-        "the file's lengths are written"
+        "most of the file's lengths are written"
     )
     whole: bool = _key("model both sides even where they are the same", False)
     planform: PlanformTable = _key("outline and sections")
@@ -885,8 +884,7 @@ class SpecimenFile(Table):
     name: str | None = _open("name of the specimen", "the file's name")
     units: Literal["metric", "imperial"] | None = _open(
         "units in which answers, drawings and pages are told, where --units does not say; left out: as "
-        "most of "
-        "the file's lengths are written"
+        "most of the file's lengths are written"
     )
     specimen: SpecimenTable = _key("one spar or a box, clamped at its root")
     ribs: SpecimenRibs = _key("ribs")

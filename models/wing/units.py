@@ -208,8 +208,12 @@ def _factor(unit: str, kind: str) -> float:
     try:
         factor, dimension = _unit(unit)
     except QuantityError:
+        from difflib import get_close_matches
+
         told = unit if len(unit) <= 40 else f"{unit[:36]} ..."
-        raise QuantityError(f"has an unknown unit {told}; {would_do}.") from None
+        near = get_close_matches(unit.lower(), [*_listed(), *_ALSO], 1, 0.6) if len(unit) <= 20 else []
+        meant = f", perhaps {_ALSO.get(near[0], near[0])}" if near and near[0] != unit else ""
+        raise QuantityError(f"has an unknown unit {told}{meant}; {would_do}.") from None
     if dimension != _unit(wanted.si)[1]:
         other = next((k.name for k in KINDS.values() if k.si != "%" and _unit(k.si)[1] == dimension), None)
         what = f"is {other}, not {wanted.name}" if other else f"is not {wanted.name}"

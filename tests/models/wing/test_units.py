@@ -5,13 +5,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
+from models.units_out import mass_words
 from models.wing.units import (
     KINDS,
     QuantityError,
     _by_pint,
     _listed,
     _plain,
-    mass_words,
     read_quantity,
     write_quantity,
 )
