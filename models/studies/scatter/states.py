@@ -183,8 +183,8 @@ def _wider(table: Array, n_modes: int) -> Array:
 
 
 def judged(told: bytes, stiff: Array, size: Array) -> tuple[list[str], Array]:
-    """What `Judge.side_by_side` finds, for whoever has the wing as bytes alone: names of the modes in the order
-    in which they were met, and reserves (n_wings, n_modes, n_parts)."""
+    """What `Judge.side_by_side` finds, for whoever has the wing as bytes alone: names of the modes in the
+    order in which they were met, and reserves (n_wings, n_modes, n_parts)."""
     judge = _judge_of(told)
     judge.modes.clear()
     table = judge.side_by_side(stiff, size)
