@@ -106,7 +106,7 @@ sys.exit(code)
 
 
 def wing_text(bays: int, spars: int) -> str:
-    """A plain wing with so many bays a side, all of one width, and so many spars, webs on one face of each."""
+    """A plain wing of so many bays a side, all of one width, and so many spars, webs on one face of each."""
     semispan = 60 * bays  # mm
     lines = [
         f'name = "{bays} bays, {spars} spars"',
