@@ -284,10 +284,23 @@ def least(model: Model, found: list[Finding]) -> Least:
 def _ranked(model: Model, found: list[Finding]) -> tuple[Margin, ...]:
     """Least reserve of every mode and part, the least first."""
     of = least(model, found)
-    return tuple(
-        _row(model.parts[p], found[f], k)
-        for p, f, k in zip(of.number.tolist(), of.finding.tolist(), of.row.tolist())
+    if not len(of.reserve):
+        return ()
+    first = np.cumsum([0, *(len(one.reserve) for one in found)])
+    at = first[of.finding] + of.row
+    applied, allowable, y = (
+        np.concatenate(column)[at].tolist()
+        for column in zip(*((one.applied, one.allowable, one.y) for one in found))
     )
+    rows = []
+    for p, f, *figures in zip(
+        of.number.tolist(), of.finding.tolist(), of.reserve.tolist(), applied, allowable, y
+    ):
+        part, one = model.parts[p], found[f]
+        reserve, acts, bears, place = figures
+        told = one.mode, part, part.spar, part.bay, part.side, reserve, acts, bears, one.unit, place
+        rows.append(Margin(*told, one.source, one.reason))
+    return tuple(rows)
 
 
 def _parts(model: Model, block: str) -> Ints:

@@ -17,8 +17,8 @@ F = TypeVar("F", bound=Callable[..., tuple[Array, ...]])
 
 
 def kept(most: int) -> Callable[[F], F]:
-    """A function of arrays of floats and of what can be hashed keeps its last `most` answers, tuples of arrays
-    that cannot be written to.
+    """A function of arrays of floats and of what can be hashed keeps its last `most` answers, tuples of
+    arrays that cannot be written to.
 
     Parameters
     ----------

@@ -344,7 +344,7 @@ def margins_bowed(
         state = sheeting.settle(multiple)
         block, found = model.structure.blocks["sheeting"], []
         moved = replace(solution, displacements=state.moves)
-        recovered = moved.assembly.recover(state.moves[:, :, np.array(of, dtype=np.intp)])
+        recovered = by_case(moved.assembly.recover(state.moves[:, :, np.array(of, dtype=np.intp)]))
         for i, k in enumerate(of):
             share = state.left[:, k][block.part]
             at = replace(analyses[hit[k]], solution=moved, case=k, recovered=column(recovered, i))
@@ -371,11 +371,18 @@ def margins_bowed(
     return out
 
 
-def column(recovered: Mapping[str, Mapping[str, Array]], case: int) -> dict[str, dict[str, Array]]:
-    """One case of what was recovered for several."""
+def by_case(recovered: Mapping[str, Mapping[str, Array]]) -> dict[str, dict[str, Array]]:
+    """What was recovered for several cases, whose number is the first axis and no longer the last."""
     return {
-        name: {what: np.ascontiguousarray(value[..., case]) for what, value in figures.items()}
+        name: {what: np.ascontiguousarray(np.moveaxis(value, -1, 0)) for what, value in figures.items()}
         for name, figures in recovered.items()
+    }
+
+
+def column(recovered: Mapping[str, Mapping[str, Array]], case: int) -> dict[str, dict[str, Array]]:
+    """One case of what `by_case` gave; not to be written to."""
+    return {
+        name: {what: value[case] for what, value in figures.items()} for name, figures in recovered.items()
     }
 
 

@@ -34,7 +34,7 @@ from models.strength import Margin, Margins, check, rounded_down
 from models.strength.modes import named
 from models.strength.sheet_buckling import BOWS
 from models.strength.solved import Build
-from models.studies.bowed import column, margins_bowed
+from models.studies.bowed import by_case, column, margins_bowed
 from models.wing.parts import Wing
 
 
@@ -206,7 +206,7 @@ def load_cases(
         more = np.concatenate([case.nodal for case in twisted], axis=2)
         loads = Loads(with_body(model, assembly, more, situation.body))
         flown = _together(flown, free_body(frame.factor, loads))
-    recovered = flown.recover()
+    recovered = by_case(flown.recover())
 
     def solved(case: CaseLoads, k: int) -> Analysis:
         return Analysis(model, flown, k, situation.flight, case.load_factor, column(recovered, k))

@@ -1,4 +1,5 @@
-"""Processor time of every command on the three shipped wings, over that of `check` in the same run.
+"""Processor time of every command on the three shipped wings and two large ones, over that of `check` in the
+same run.
 
 python -m pytest tests/benchmarks/test_ratios.py --benchmark-enable -m slow -s
 
@@ -17,28 +18,37 @@ import sys
 import pytest
 
 WINGS = ("trainer", "sailplane", "powered-tailless")
+LARGE = {
+    "new, 4 m, two spars": ("--span", "4m", "--mass", "4kg", "--spars", "2", "--sweep", "300mm"),
+    "new, 3 m, engine": ("--span", "3m", "--mass", "3kg", "--spars", "2", "--engine", "300g"),
+}
+"""Large wings, by what `new` is told."""
 COMMANDS = {
     "balance": ("balance",),
-    "buckle": ("buckle",),
+    "bench": ("bench",),
+    "bench --by-hand": ("bench", "--by-hand"),
+    "bench --proof": ("bench", "--proof"),
     "check --speed": ("check", "--speed"),
     "collapse": ("collapse",),
+    "collapse --buckle": ("collapse", "--buckle"),
     "compare": ("compare",),
+    "compare --grain": ("compare", "--grain"),
+    "draw": ("draw", "--folder"),
     "envelope": ("envelope",),
-    "grain": ("grain",),
     "loads": ("loads",),
+    "loads --rails": ("loads", "--rails"),
     "note": ("note",),
-    "proof": ("proof",),
-    "rails": ("rails",),
     "report": ("report", "--out"),
     "scatter": ("scatter",),
     "speed": ("speed",),
+    "steps": ("steps",),
     "worth": ("worth",),
 }
 """What is typed beside the wing."""
 MOST = {"note": 4.0, "report": 10.0}
 """Ratios that are aimed at, where it is not `REST`."""
 REST = 5.0
-ONLY = {"rails": ("powered-tailless",)}
+ONLY = {"loads --rails": ("powered-tailless",)}
 """Commands that some wings have nothing for."""
 EVERY = 5
 """A `check` after so many commands."""
@@ -58,28 +68,32 @@ def _processor_seconds(arguments: tuple[str, ...], cache: str) -> float:
 
 def _arguments(name: str, wing: str, folder: str) -> tuple[str, ...]:
     typed = COMMANDS[name]
-    if typed[-1] == "--out":
-        return (*typed, f"{folder}/{wing}.html", "--overwrite", wing)
+    if typed[-1] in ("--out", "--folder"):
+        return (*typed, f"{folder}/{name}.html", wing)
     return (*typed, wing)
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("wing", WINGS)
-def test_every_command_beside_check(wing, tmp_path, capsys):
+@pytest.mark.parametrize("name", [*WINGS, *LARGE])
+def test_every_command_beside_check(name, tmp_path, capsys):
     cache = str(tmp_path / "compiled")
+    wing = name
+    if name in LARGE:
+        wing = str(tmp_path / "large.toml")
+        _processor_seconds(("new", wing, *LARGE[name]), cache)
     names = [name for name in COMMANDS if wing in ONLY.get(name, WINGS)]
     _processor_seconds(("check", wing), cache)  # what it compiles is kept
     checks, took = [_processor_seconds(("check", wing), cache)], {}
-    for k, name in enumerate(names):
-        took[name] = _processor_seconds(_arguments(name, wing, str(tmp_path)), cache)
+    for k, each in enumerate(names):
+        took[each] = _processor_seconds(_arguments(each, wing, str(tmp_path)), cache)
         if k % EVERY == EVERY - 1 or k == len(names) - 1:
             checks.append(_processor_seconds(("check", wing), cache))
     check = statistics.median(checks)
-    ratios = {name: seconds / check for name, seconds in took.items()}
-    beyond = {name: ratio for name, ratio in ratios.items() if ratio > MOST.get(name, REST)}
+    ratios = {each: seconds / check for each, seconds in took.items()}
+    beyond = {each: ratio for each, ratio in ratios.items() if ratio > MOST.get(each, REST)}
     with capsys.disabled():
-        print(f"\n{wing}: check {check:.2f} s of processor ({min(checks):.2f} to {max(checks):.2f})")
-        for name, ratio in ratios.items():
-            aim = MOST.get(name, REST)
-            print(f"{name:16}{took[name]:8.2f} s{ratio:8.2f}   of {aim:g}{' beyond' if ratio > aim else ''}")
+        print(f"\n{name}: check {check:.2f} s of processor ({min(checks):.2f} to {max(checks):.2f})")
+        for each, ratio in ratios.items():
+            aim = MOST.get(each, REST)
+            print(f"{each:18}{took[each]:8.2f} s{ratio:8.2f}   of {aim:g}{' beyond' if ratio > aim else ''}")
     assert not beyond

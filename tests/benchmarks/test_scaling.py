@@ -1,4 +1,5 @@
-"""How time and memory grow with the number of unknowns: wings refined along the span, and over the chord.
+"""How time and memory grow with the number of unknowns: wings refined along the span, and over the chord;
+and with bays and spars, for the commands that a user waits for.
 
 Every size runs in a process of its own, so that its peak memory is its own; a run of the smallest size beside
 it is the named baseline of the memory. Exponents are fitted by least squares to the logarithms from 10,000
@@ -7,10 +8,12 @@ unknowns up, where what does not grow has stopped to matter. CPU seconds of one 
 
 from __future__ import annotations
 
+import itertools
 import json
 import os
 import subprocess
 import sys
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -82,6 +85,111 @@ def _table(title: str, rows: list[dict[str, float]], fitted: dict[str, float]) -
 
 SPAN = [("trainer", n, 4) for n in (3, 30, 90, 300, 900, 2900, 8320)]
 CHORD = [("powered-tailless", 4, n) for n in (2, 8, 16, 32, 64)]
+
+
+BAYS, SPARS = (10, 40, 160), (1, 3, 6)
+COMMANDS = {
+    "check": ("check",),
+    "note": ("note",),
+    "report": ("report", "--out", "report.html"),
+    "draw": ("draw", "--folder", "drawn"),
+}
+"""What a user waits for, by what is typed beside the wing."""
+PEAK = """
+import resource, sys
+from models.command import main
+code = main(sys.argv[1:])
+used = resource.getrusage(resource.RUSAGE_SELF)
+print(used.ru_utime + used.ru_stime, used.ru_maxrss / 1024, file=sys.stderr)
+sys.exit(code)
+"""
+
+
+def wing_text(bays: int, spars: int) -> str:
+    """A plain wing of so many bays a side, all of one width, and so many spars, webs on one face of each."""
+    semispan = 60 * bays  # mm
+    lines = [
+        f'name = "{bays} bays, {spars} spars"',
+        "[planform]",
+        "stations = [",
+        '{ y = "0 mm", chord = "300 mm", section = "NACA 2412" },',
+        f'{{ y = "{semispan} mm", chord = "300 mm" }}',
+        "]",
+        "[ribs]",
+        f"count = {bays + 1}",
+        'thickness = "2 mm"',
+        'wood = "balsa, 140 kg/m3"',
+    ]
+    for k in range(spars):
+        lines += [
+            "[[spars]]",
+            f'name = "spar {k + 1}"',
+            f'at = "{25 + 9 * k} %"',
+            'caps = { width = "6 mm", wood = "spruce", height = "3 mm" }',
+            'joint = "through"',
+            "[[spars.webs]]",
+            f'bays = "1-{bays}"',
+            'face = "rear"',
+            'thickness = "1.5 mm"',
+            'wood = "balsa medium"',
+            'grain = "upright"',
+        ]
+    lines += [
+        "[leading_edge]", 'width = "8 mm"', 'height = "8 mm"',
+        "[trailing_edge]", 'width = "24 mm"', 'height = "5 mm"',
+        "[case]", "load_factor = 4", f'mass = "{0.4 * bays:g} kg"', "moment_coefficient = -0.05",
+    ]  # fmt: skip
+    return "\n".join(lines) + "\n"
+
+
+def _command(typed: tuple[str, ...], folder: Path) -> tuple[float, float]:
+    """Processor seconds and peak memory, MB, of a command on the folder's wing."""
+    environment = os.environ | {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
+    environment["PYTHONPATH"] = str(Path(__file__).parents[2])
+    run = subprocess.run(
+        [sys.executable, "-c", PEAK, *typed, "wing.toml"],
+        capture_output=True, text=True, env=environment, cwd=folder,
+    )  # fmt: skip
+    assert run.returncode in (0, 1), run.stderr
+    seconds, peak = run.stderr.split()[-2:]
+    return float(seconds), float(peak)
+
+
+def fitted_to(rows: dict[tuple[int, int], float]) -> tuple[float, float]:
+    """Exponents of bays and of spars, by least squares to the logarithms of all but the smallest."""
+    at = [(np.log(bays), np.log(spars), 1.0) for bays, spars in rows]
+    found = np.linalg.lstsq(np.array(at), np.log(list(rows.values())), rcond=None)[0]
+    return float(found[0]), float(found[1])
+
+
+@pytest.mark.slow
+def test_growth_of_commands(tmp_path, capsys):
+    """Bays and spars together, as a user's wings have them; SPARBAY_MOST_BAYS stops sooner."""
+    most = int(os.environ.get("SPARBAY_MOST_BAYS", BAYS[-1]))
+    took: dict[str, dict[tuple[int, int], float]] = {name: {} for name in COMMANDS}
+    peaks: dict[str, dict[tuple[int, int], float]] = {name: {} for name in COMMANDS}
+    for bays, spars in itertools.product([n for n in BAYS if n <= most], SPARS):
+        folder = tmp_path / f"{bays}-{spars}"
+        folder.mkdir()
+        (folder / "wing.toml").write_text(wing_text(bays, spars), encoding="utf-8")
+        for name, typed in COMMANDS.items():
+            took[name][bays, spars], peaks[name][bays, spars] = _command(typed, folder)
+        with capsys.disabled():
+            line = "".join(f"{took[n][bays, spars]:>9.2f}{peaks[n][bays, spars]:>7.0f}" for n in COMMANDS)
+            print(f"\n{bays:>5} bays {spars} spars{line}", end="")
+    with capsys.disabled():
+        print("\n" + " " * 19 + "".join(f"{name + ', s':>9}{'MB':>7}" for name in COMMANDS))
+        for kind, of in (("time", took), ("memory", peaks)):
+            for name in COMMANDS:
+                along, across = fitted_to(of[name])
+                print(f"{kind} of {name}: bays to the {along:.2f}, spars to the {across:.2f}")
+                assert along < BOUND or kind == "memory"
+
+
+def test_exponents_of_known_growth_by_bays_and_spars():
+    """Runs in the ordinary suite too."""
+    rows = {(bays, spars): bays**1.1 * spars**0.9 for bays, spars in itertools.product(BAYS, SPARS)}
+    assert fitted_to(rows) == pytest.approx((1.1, 0.9), abs=1e-9)
 
 
 @pytest.mark.slow

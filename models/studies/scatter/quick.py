@@ -260,8 +260,8 @@ def _draw(
 ) -> Array:
     """Least reserve of every wing in every case, (samples, n_cases).
 
-    The logarithm of a reserve is a straight line in the standard normal variables, but for columns. Pairs that
-    have the same line, a part and mode in other cases say, are drawn once.
+    The logarithm of a reserve is a straight line in the standard normal variables, but for columns. Pairs
+    that have the same line, a part and mode in other cases say, are drawn once.
     """
     halves = 2 if wing.model.half else 1
     n = len(pieces.pieces)
@@ -298,8 +298,8 @@ def _least_of_each(number: Ints, first: Array) -> tuple[Ints, Array]:
 
 @dataclass(frozen=True, eq=False)
 class _Lines:
-    """How the logarithm of a pair's reserve follows the standard normal variables: stiffness, size and quality
-    of the n pieces, and what is the pair's own.
+    """How the logarithm of a pair's reserve follows the standard normal variables: stiffness, size and
+    quality of the n pieces, and what is the pair's own.
 
     Parameters
     ----------
@@ -400,7 +400,8 @@ class _Lines:
         if len(self.column):
             stiff, quality = z[:, self.piece].T, z[:, 2 * self.n + self.piece].T
             by_stiffness, by_quality, by_own, alone = (one[:, None] for one in self.strength)
-            strength = by_stiffness * stiff + by_quality * quality + by_own * own[self.own[self.column]] + alone
+            strength = by_stiffness * stiff + by_quality * quality + alone
+            strength += by_own * own[self.own[self.column]]
             modulus = np.exp(self.sigma[:, None] * stiff - self.sigma[:, None] ** 2 / 2)
             out[self.column] += np.log(column_factor(np.exp(strength).T, modulus.T, self.slender)).T
         return np.asarray(out)
