@@ -473,7 +473,8 @@ def _hung(file: WingFile, chord: float, semispan: float, area: float) -> Iterato
                     (f"far beyond the rails that carry it, {mm(front + chord)} to {mm(rear - chord)}"),
                 )
     engine = file.engine
-    if engine is not None and all(mass.mass <= heaviest for mass in file.masses):
+    named = [] if engine is None else [mass for mass in file.masses if mass.name == engine.name]
+    if engine is not None and named and all(mass.mass <= heaviest for mass in file.masses):
         yield ("engine", "rpm"), engine.rpm, 30.0, 8e3, "rate of turn", "odd for a propeller"
         weight = 9.8 * sum(mass.mass * (2 if mass.paired else 1) for mass in file.masses)
         yield (
@@ -505,15 +506,14 @@ def _hung(file: WingFile, chord: float, semispan: float, area: float) -> Iterato
                     "power",
                     (f"odd beside the thrust: the least power for it is {least:.3g} W (momentum theory)"),
                 )
-        named = [mass.mass for mass in file.masses if mass.name == engine.name]
-        if named and engine.propeller_mass is not None:
+        if engine.propeller_mass is not None:
             yield (
                 ("engine", "propeller_mass"),
                 engine.propeller_mass,
-                1e-3 * named[0],
-                named[0],
+                1e-3 * named[0].mass,
+                named[0].mass,
                 "mass",
-                (f"odd beside the whole engine's, {1e3 * named[0]:.4g} g"),
+                (f"odd beside the whole engine's, {1e3 * named[0].mass:.4g} g"),
             )
     cover = file.covering
     if cover is not None:
