@@ -48,7 +48,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
         words = sys.argv[1:] if arguments is None else arguments
         options = parser(next((word for word in words if word[:1] != "-"), "")).parse_args(words)
     except SystemExit as leave:  # argparse has said what there is to say
-        return ExitCode.DONE if not leave.code else ExitCode.WRONG_INPUT
+        return _told() if not leave.code else ExitCode.WRONG_INPUT
+    except OSError as error:
+        return _not_told(error)
     collecting = gc.get_threshold()
     gc.set_threshold(_FEW_COLLECTIONS, *collecting[1:])
     try:
@@ -63,14 +65,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return _say("sparbay: ended from outside", ExitCode.INTERRUPTED)
     except KeyboardInterrupt:
         return _say("sparbay: interrupted", ExitCode.INTERRUPTED)
-    except BrokenPipeError:
-        # Nobody reads on; the interpreter's own flush at the end must not complain about it.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return ExitCode.INTERRUPTED
     except OSError as error:
-        if error.errno not in _UNWRITABLE:
-            return _own_up(error)
-        return _say(f"sparbay: the answer could not be written: {error.strerror}.", ExitCode.WRONG_INPUT)
+        return _not_told(error)
     except ImportError as error:
         library = (error.name or "").split(".")[0]
         if not library or library in _OURS or system.told_to_end():
@@ -86,6 +82,26 @@ def main(arguments: Sequence[str] | None = None) -> int:
         files.unwritten.clear()
         gc.set_threshold(*collecting)
     return code
+
+
+def _told() -> ExitCode:
+    """Done, if what was printed has gone where it should."""
+    try:
+        sys.stdout.flush()
+    except OSError as error:
+        return _not_told(error)
+    return ExitCode.DONE
+
+
+def _not_told(error: OSError) -> ExitCode:
+    """The code where the answer could not be written, or nobody reads on."""
+    if isinstance(error, BrokenPipeError):
+        # The interpreter's own flush at the end must not complain about it.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return ExitCode.INTERRUPTED
+    if error.errno not in _UNWRITABLE:
+        return _own_up(error)
+    return _say(f"sparbay: the answer could not be written: {error.strerror}.", ExitCode.WRONG_INPUT)
 
 
 _UNWRITABLE = (errno.ENOSPC, errno.EIO, errno.EBADF, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC))

@@ -159,7 +159,7 @@ def _wrong(command: argparse.ArgumentParser, message: str) -> NoReturn:
     """Say in one line of ordinary letters what is wrong with the options, and leave."""
     from models.wing.intake import shown
 
-    words = shown(" ".join(message.split()))
+    words = shown(" ".join(message.split())).removesuffix(".")
     words = words if len(words) <= _LONG else f"{words[: _LONG - 4]} ..."
     command.exit(2, f"{command.prog}: error: {words}; {command.prog} --help tells more\n")
 
@@ -204,6 +204,13 @@ class _Command(argparse.ArgumentParser):
     def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
         """As the library's; `answer` is the module that answers, where it is not the command's own."""
         found, left = super().parse_known_args(args, namespace)
+        for action in self._actions:
+            value = getattr(found, action.dest, None)
+            # "--name=--": the library takes the dashes for the end of the options, and the value for a list.
+            if action.option_strings and action.nargs is None and (value == [] != action.default or (
+                isinstance(value, list) and [] in value
+            )):  # fmt: skip
+                self.error(f"argument {_called(action)}: expected one argument")
         asked = [one for one in self.answers if getattr(found, one.action.dest)]
         if len(asked) > 1:
             self.error(f"{asked[0].flag} and {asked[1].flag} are two questions; ask one at a time")

@@ -279,7 +279,7 @@ def _chords(y: Array, chords: Array) -> Iterator[Rule]:
     i = int(np.argmin([left.max() / left.min() for left in rest]))
     if n == 2:
         i = int(np.argmax([abs(np.log(y[-1] / chord / 5.0)) for chord in chords]))
-        if 1.0 <= y[-1] / chords[i] <= 25.0:
+        if 1.0 <= y[-1] / chords[i] <= 25.0 and chords.max() < 8 * chords.min():
             return
     chord = float(chords[i])
     if 0 < i < n - 1:
@@ -309,11 +309,13 @@ def _stations(file: WingFile) -> Iterator[Rule]:
                 (f"many: it puts ribs {mm(apart)} apart on a chord of {mm(chord)}"),
             )
     last, tip = (ribs or [0.0])[-1], file.planform.stations[-1].y
+    tip_at: Location = ("planform", "stations", len(file.planform.stations) - 1, "y")
+    yield tip_at, tip, _STUBBY * chord, _SLENDER * chord, "length", f"odd beside a chord of {mm(chord)}"
     if not len(ribs) or np.any(np.diff(ribs) <= 0) or last > tip:
         return
     if last:
         yield (
-            ("planform", "stations", len(file.planform.stations) - 1, "y"),
+            tip_at,
             tip,
             last,
             2 * last,
@@ -432,6 +434,8 @@ def _parts(file: WingFile, chord: float, semispan: float) -> Iterator[Rule]:
                 )
 
 
+_STUBBY, _SLENDER = 0.5, 50.0
+"""Semispan over the chord, least and most that is not odd (chosen, no source)."""
 _HEAVY = 40.0
 """Mass over the area of the wing, kg/m2: several times what models of any kind have (chosen, no source)."""
 
@@ -439,6 +443,8 @@ _HEAVY = 40.0
 def _hung(file: WingFile, chord: float, semispan: float, area: float) -> Iterator[Rule]:
     heaviest = _HEAVY * area
     why = f"heavy for a wing of {100 * area:.3g} dm2: more than {heaviest:.3g} kg on it alone"
+    if not _STUBBY * chord <= semispan <= _SLENDER * chord:
+        heaviest = np.inf  # the span is told
     if file.case.mass is not None:
         yield ("case", "mass"), file.case.mass, 0.0, heaviest, "mass", why
     size = max(chord, semispan)
@@ -467,7 +473,8 @@ def _hung(file: WingFile, chord: float, semispan: float, area: float) -> Iterato
                     (f"far beyond the rails that carry it, {mm(front + chord)} to {mm(rear - chord)}"),
                 )
     engine = file.engine
-    if engine is not None and all(mass.mass <= heaviest for mass in file.masses):
+    named = [] if engine is None else [mass for mass in file.masses if mass.name == engine.name]
+    if engine is not None and named and all(mass.mass <= heaviest for mass in file.masses):
         yield ("engine", "rpm"), engine.rpm, 30.0, 8e3, "rate of turn", "odd for a propeller"
         weight = 9.8 * sum(mass.mass * (2 if mass.paired else 1) for mass in file.masses)
         yield (
@@ -499,15 +506,14 @@ def _hung(file: WingFile, chord: float, semispan: float, area: float) -> Iterato
                     "power",
                     (f"odd beside the thrust: the least power for it is {least:.3g} W (momentum theory)"),
                 )
-        named = [mass.mass for mass in file.masses if mass.name == engine.name]
-        if named and engine.propeller_mass is not None:
+        if engine.propeller_mass is not None:
             yield (
                 ("engine", "propeller_mass"),
                 engine.propeller_mass,
-                1e-3 * named[0],
-                named[0],
+                1e-3 * named[0].mass,
+                named[0].mass,
                 "mass",
-                (f"odd beside the whole engine's, {1e3 * named[0]:.4g} g"),
+                (f"odd beside the whole engine's, {1e3 * named[0].mass:.4g} g"),
             )
     cover = file.covering
     if cover is not None:

@@ -244,6 +244,11 @@ def test_drawing_is_not_loaded_for_a_check(tmp_path: Path) -> None:
         ("check nosuch >&- 2>&-", 2),
         ("nocommand 2>&-", 2),
         pytest.param(
+            "--version >/dev/full",
+            2,
+            marks=pytest.mark.skipif(not Path("/dev/full").exists(), reason="none"),
+        ),
+        pytest.param(
             "check spar-c >/dev/full",
             2,
             marks=pytest.mark.skipif(not Path("/dev/full").exists(), reason="none"),
