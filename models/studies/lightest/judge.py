@@ -291,7 +291,16 @@ class JudgedStack:
         return np.abs(glue_ends.end_force(*stiff, self.axis[element], self.inner[element], lap, clear))
 
     def end_share(self, element: int, middle: int, length: float, *, inboard: bool) -> Array:
-        """What a web's end at an element uses of its glue, (layouts,), its force half way along at another,
-        so far away, m."""
+        """What a web's end uses of its glue, (layouts,).
+
+        Parameters
+        ----------
+        element, middle : int
+            At the end, and half way along.
+        length : float
+            From one to the other, m.
+        inboard : bool
+            It is the end nearer the root.
+        """
         total = glue_ends.together(self.end_force(middle) / length, self.end_flow(element), inboard)
         return np.asarray((total / self.stack.table["webs"]["glue"][element][:, None]).max(axis=0))
