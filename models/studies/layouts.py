@@ -25,13 +25,6 @@ DEFAULT_THICKNESS = 1.5e-3
 def bays_of(wing: Wing, spar: Spar) -> list[tuple[str, int]]:
     """Every bay that a spar passes, from the centre outward.
 
-    Parameters
-    ----------
-    wing : Wing
-        The wing in the file.
-    spar : Spar
-        One of its spars.
-
     Returns
     -------
     list of (side, bay)
@@ -162,13 +155,6 @@ def standard(wing: Wing) -> tuple[Layout, ...]:
 
 def isolated(wing: Wing, spar: Spar) -> Wing:
     """One spar of a wing on its own, clamped at the centre line, with its rib posts and starboard webs.
-
-    Parameters
-    ----------
-    wing : Wing
-        The wing in the file.
-    spar : Spar
-        One of its spars.
 
     Returns
     -------
