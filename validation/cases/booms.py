@@ -259,9 +259,13 @@ CASES: tuple[Case, ...] = (
     ),
     *(
         Case(
-            f"booms {k}", f"Booms and panels: {v['what']}", partial(box_spars, k), partial(shipped, v["file"])
+            f"booms {k}",
+            f"Booms and panels: {v['what']}",
+            partial(run, k),
+            partial(shipped, v["file"]),
         )
-        for k, v in solid_spars.BOXES.items()
+        for run, solids in ((spar, solid_spars.SPARS), (box_spars, solid_spars.BOXES))
+        for k, v in solids.items()
     ),
     *(
         Case(
