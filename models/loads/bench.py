@@ -13,11 +13,6 @@ def bench(model: Model) -> Loads:
 
     The force is shared equally by both caps; the torque is a couple of chordwise forces on them.
 
-    Parameters
-    ----------
-    model : Model
-        A specimen.
-
     Returns
     -------
     Loads

@@ -154,13 +154,6 @@ def _legs(situation: Situation, lift: Array) -> list[CaseLoads]:
 def carriers(model: Model, name: str) -> tuple[Ints, Array, Array, Array]:
     """Nodes that carry the masses of a name.
 
-    Parameters
-    ----------
-    model : Model
-        Of a wing with such masses.
-    name : str
-        In the file.
-
     Returns
     -------
     nodes : (n,) int array

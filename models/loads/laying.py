@@ -63,13 +63,6 @@ def packer(model: Model, bag: Bag) -> float:
 
     The batten lies on the wing's lower side, which is on top, and clears all ribs between its own by `CLEAR`.
 
-    Parameters
-    ----------
-    model : Model
-        A flying wing.
-    bag : Bag
-        Of the plan.
-
     Returns
     -------
     float

@@ -25,13 +25,6 @@ DEFAULT_THICKNESS = 1.5e-3
 def bays_of(wing: Wing, spar: Spar) -> list[tuple[str, int]]:
     """Every bay that a spar passes, from the centre outward.
 
-    Parameters
-    ----------
-    wing : Wing
-        The wing in the file.
-    spar : Spar
-        One of its spars.
-
     Returns
     -------
     list of (side, bay)
@@ -67,6 +60,26 @@ def template(wing: Wing, spar: Spar, side: str, bay: int) -> Web:
     return replace(nearest, bay=bay, side=side)
 
 
+def web_at(wing: Wing, spar: Spar, side: str, bay: int, face: str) -> Web:
+    """The web that the file has on a face in a bay, or the one that a layout puts there.
+
+    Parameters
+    ----------
+    wing, spar, side, bay
+        As for `template`.
+    face : str
+        "front", "rear" or "between".
+    """
+    same = [w for w in spar.webs if (w.side, w.bay, w.face) == (side, bay, face)]
+    return same[0] if same else replace(template(wing, spar, side, bay), face=face)
+
+
+def braced(wing: Wing, spar: str, bay: int) -> set[str]:
+    """Faces of a spar on which a brace lies, over at least a part of a bay: no web goes there besides."""
+    start = wing.bay_edges[bay - wing.first_bay]
+    return {b.face for b in wing.braces if b.spar == spar and b.y_end > start + 1e-9}
+
+
 def apply(wing: Wing, layout: Layout) -> Wing:
     """The wing with the webs of a layout in place of its own.
 
@@ -81,10 +94,8 @@ def apply(wing: Wing, layout: Layout) -> Wing:
     for spar in wing.spars:
         webs = []
         for side, bay in bays_of(wing, spar):
-            like = template(wing, spar, side, bay)
             for face in layout.webs.get((spar.name, side, bay), ()):
-                same = [w for w in spar.webs if (w.side, w.bay, w.face) == (side, bay, face)]
-                web = same[0] if same else replace(like, face=face)
+                web = web_at(wing, spar, side, bay, face)
                 webs.append(web if layout.grain is None else replace(web, grain=layout.grain))
         spars.append(replace(spar, webs=tuple(webs)))
     return replace(wing, spars=tuple(spars))
@@ -144,13 +155,6 @@ def standard(wing: Wing) -> tuple[Layout, ...]:
 
 def isolated(wing: Wing, spar: Spar) -> Wing:
     """One spar of a wing on its own, clamped at the centre line, with its rib posts and starboard webs.
-
-    Parameters
-    ----------
-    wing : Wing
-        The wing in the file.
-    spar : Spar
-        One of its spars.
 
     Returns
     -------

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from models import units_out as say
-from models.studies.layouts import bays_of, template
+from models.studies.layouts import bays_of, braced, web_at
 from models.wing.flush import takes_webs
 from models.wing.parts import Cap, Layer, Line, Spar, Web, Wing
 from models.wing.words import spar_words
@@ -93,27 +93,19 @@ def sites(wing: Wing) -> list[Site]:
             if joined and wing.flies:
                 sides = ("starboard", "port")
             there = {w.face for w in spar.webs if w.bay == bay and w.side in sides}
+            taken = braced(wing, spar.name, bay) if takes_webs(wing, spar, bay) else set(FACES)
             for face in (*FACES, "between"):
-                if face not in there and (
-                    face == "between" or _braced(wing, spar, bay, face) or not takes_webs(wing, spar, bay)
-                ):
+                if face not in there and (face == "between" or face in taken):
                     continue
                 own = "" if joined or wing.clamped else side
                 out.append(Site(spar.name, bay, face, sides, face in there, own))
     return out
 
 
-def _braced(wing: Wing, spar: Spar, bay: int, face: str) -> bool:
-    """A brace lies on that face, over at least a part of the bay."""
-    start = wing.bay_edges[bay - wing.first_bay]
-    return any(b.spar == spar.name and b.face == face and b.y_end > start + 1e-9 for b in wing.braces)
-
-
 def own_web(wing: Wing, site: Site, side: str) -> Web:
     """The web of a site, or the one that would be put there: that of the nearest bay that has one."""
     spar = next(s for s in wing.spars if s.name == site.spar)
-    same = [w for w in spar.webs if (w.side, w.bay, w.face) == (side, site.bay, site.face)]
-    return same[0] if same else replace(template(wing, spar, side, site.bay), face=site.face)
+    return web_at(wing, spar, side, site.bay, site.face)
 
 
 def toggled(wing: Wing, changed: Iterable[Site]) -> Wing:

@@ -50,11 +50,6 @@ class Series:
 def series(results: Sequence[Result]) -> list[Series]:
     """Figures of a case that go along something.
 
-    Parameters
-    ----------
-    results : sequence of Result
-        Of one case.
-
     Returns
     -------
     list of Series

@@ -254,14 +254,9 @@ CASES: tuple[Case, ...] = (
     Case("booms taper", "Booms and panels: a tapered web between flanges", taper),
     Case("booms channel", "Booms and panels: shear centre of a channel", channel),
     *(
-        Case(f"booms {k}", f"Booms and panels: {v['what']}", partial(spar, k), partial(shipped, v["file"]))
-        for k, v in solid_spars.SPARS.items()
-    ),
-    *(
-        Case(
-            f"booms {k}", f"Booms and panels: {v['what']}", partial(box_spars, k), partial(shipped, v["file"])
-        )
-        for k, v in solid_spars.BOXES.items()
+        Case(f"booms {k}", f"Booms and panels: {v['what']}", partial(run, k), partial(shipped, v["file"]))
+        for run, solids in ((spar, solid_spars.SPARS), (box_spars, solid_spars.BOXES))
+        for k, v in solids.items()
     ),
     *(
         Case(

@@ -170,23 +170,8 @@ def box(name: str) -> Iterator[Result]:
     )
 
 
-CASES: tuple[Case, ...] = (
-    *(
-        Case(
-            f"solid {k}",
-            f"built-up spar as a solid: {v['what']}",
-            partial(spar, k),
-            partial(shipped, v["file"]),
-        )
-        for k, v in SPARS.items()
-    ),
-    *(
-        Case(
-            f"solid {k}",
-            f"two-spar box as a solid: {v['what']}",
-            partial(box, k),
-            partial(shipped, v["file"]),
-        )
-        for k, v in BOXES.items()
-    ),
+CASES: tuple[Case, ...] = tuple(
+    Case(f"solid {k}", f"{what} as a solid: {v['what']}", partial(run, k), partial(shipped, v["file"]))
+    for what, run, solids in (("built-up spar", spar, SPARS), ("two-spar box", box, BOXES))
+    for k, v in solids.items()
 )

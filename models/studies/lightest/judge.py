@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from fea.arrays import Array, Ints
 from models.strength import glue_ends, modes, post, web_combined
 from models.studies.lightest.segments import Segment, joined_columns
-from models.studies.lightest.tables import Table, WebRun
+from models.studies.lightest.tables import Table, WebRun, things
 
 T = TypeVar("T")
 
@@ -65,8 +65,8 @@ class Stack:
         self.offset = np.concatenate([[0], np.cumsum(self.n_rows)])
         self.table: dict[str, Table] = {}
         self.at: dict[str, Ints] = {}
-        families = sorted({name for s in segments for name in s.table if _count(s, name)})
-        counts = {f: np.array([_count(s, f) for s in segments]) for f in families}
+        families = sorted({name for s in segments for name in s.table if things(s.table[name])})
+        counts = {f: np.array([things(s.table.get(f)) for s in segments]) for f in families}
         starts = {f: np.concatenate([[0], np.cumsum(c)]) for f, c in counts.items()}
         before = [{f: int(c[k]) for f, c in starts.items()} for k in range(len(segments))]
         for f in families:
@@ -123,11 +123,6 @@ class Stack:
             All segments' rows, one below the other.
         """
         return JudgedStack(self, values)
-
-
-def _count(segment: Segment, family: str) -> int:
-    table = segment.table.get(family)
-    return len(next(iter(table.values()))) if table else 0
 
 
 def joined_runs(segments: list[Segment], web_start: Ints | None = None) -> list[WebRun]:
@@ -291,7 +286,16 @@ class JudgedStack:
         return np.abs(glue_ends.end_force(*stiff, self.axis[element], self.inner[element], lap, clear))
 
     def end_share(self, element: int, middle: int, length: float, *, inboard: bool) -> Array:
-        """What a web's end at an element uses of its glue, (layouts,), its force half way along at another,
-        so far away, m."""
+        """What a web's end uses of its glue, (layouts,).
+
+        Parameters
+        ----------
+        element, middle : int
+            At the end, and half way along.
+        length : float
+            From one to the other, m.
+        inboard : bool
+            It is the end nearer the root.
+        """
         total = glue_ends.together(self.end_force(middle) / length, self.end_flow(element), inboard)
         return np.asarray((total / self.stack.table["webs"]["glue"][element][:, None]).max(axis=0))

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fea.arrays import Ints
-from models.studies.layouts import apply, template
+from models.studies.layouts import apply, braced, web_at
 from models.wing.flush import takes_webs
 from models.wing.parts import Layout, Web, Wing
 
@@ -129,8 +129,7 @@ class Places:
         """The web that a layout puts on a face of a cell (starboard)."""
         at = self.cells[cell]
         spar = next(s for s in self.wing.spars if s.name == at.spar)
-        same = [w for w in spar.webs if (w.side, w.bay, w.face) == ("starboard", at.bay, face)]
-        return same[0] if same else replace(template(self.wing, spar, "starboard", at.bay), face=face)
+        return web_at(self.wing, spar, "starboard", at.bay, face)
 
 
 def places(wing: Wing, free: tuple[tuple[str, int], ...] | None = None) -> Places:
@@ -162,7 +161,7 @@ def places(wing: Wing, free: tuple[tuple[str, int], ...] | None = None) -> Place
         for spar in wing.spars:
             if edges[i] >= spar.y_end - 1e-9:
                 continue
-            taken = {b.face for b in wing.braces if b.spar == spar.name and b.y_end > edges[i] + 1e-9}
+            taken = braced(wing, spar.name, bay)
             here = {w.face for w in spar.webs if w.bay == bay and w.side == "starboard"}
             own = tuple(f for f in ("front", "between", "rear") if f in here)
             if free is not None and (spar.name, bay) not in free:

@@ -40,7 +40,7 @@ from models.studies.lightest.segments import (
     Untabulated,
     joined_columns,
 )
-from models.studies.lightest.tables import Table, Tables, WebRun, end_rows, pieces, tables
+from models.studies.lightest.tables import Table, Tables, WebRun, end_rows, pieces, tables, things
 
 Marks = NDArray[np.bool_]
 
@@ -530,7 +530,7 @@ class Portions(CutWing):
             count = 0
             for k, part in enumerate(parts):
                 start[k][family] = count
-                count += _size(part.table.get(family, {}))
+                count += things(part.table.get(family))
         for family in families:
             have = [k for k, part in enumerate(parts) if family in part.table]
             starts_here = [start[k] for k in have]
@@ -699,10 +699,6 @@ class _Nodes:
 
 def _spar_number(spars: Any, part: Part) -> int:
     return next((s for s, spar in enumerate(spars) if spar.name == part.spar), -1)
-
-
-def _size(table: Table) -> int:
-    return len(next(iter(table.values()))) if table else 0
 
 
 class _Apart:

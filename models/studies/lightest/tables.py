@@ -37,6 +37,11 @@ Table = dict[str, Any]
 """Arrays of constants by name, one entry a thing."""
 
 
+def things(table: Table | None) -> int:
+    """How many things a family's table has."""
+    return len(next(iter(table.values()))) if table else 0
+
+
 @dataclass(frozen=True, eq=False)
 class WebRun:
     """Web elements of one kind, (spar, face, ...), that follow each other, by span."""

@@ -17,6 +17,7 @@ from typing import Any
 from models import units_out as say
 from models.strength import Margin, brace_joint, joiner
 from models.studies.balance import balance
+from models.studies.layouts import braced
 from models.verdict import CaseVerdict, Verdict
 from models.wing.intake import shown_all
 from models.wing.parts import Spar, Wing
@@ -183,17 +184,12 @@ def _on_to(text: str, wing: Wing, spar: str, bay: int, faces: Sequence[tuple[str
 
 def _second(wing: Wing, spar: str, bays: set[int], makes: dict[WebKey, Make]) -> Iterator[Remedy]:
     """A web on the other face, of the same make, where one face alone has one; on the rear where none has."""
-    braced = {b.face: b.y_end for b in wing.braces if b.spar == spar}
     wanted: dict[WebKey, Make] = {}
     for bay in bays:
         for side in ("starboard",) if wing.clamped else ("starboard", "port"):
             have = [face for face in ("front", "rear", "between") if (side, bay, face) in makes]
-            inner = wing.bay_edges[bay - wing.first_bay]
-            free = [
-                face
-                for face in ("rear", "front")
-                if face not in have and "between" not in have and braced.get(face, 0.0) <= inner + 1e-9
-            ]
+            taken = braced(wing, spar, bay).union(have)
+            free = [face for face in ("rear", "front") if face not in taken and "between" not in have]
             if len(have) < 2 and free:
                 near = min(makes, key=lambda key: (abs(key[1] - bay), key), default=None)
                 like = makes[side, bay, have[0]] if have else makes[near] if near else _plain_make()
