@@ -1,11 +1,16 @@
-"""Scatter in a moment: many wings drawn on the stresses of the nominal one, moved by first-order slopes.
+"""Scatter in a moment: many wings drawn on the stresses of the nominal one, moved by slopes and curvatures.
 
 What every part bears is drawn as the full study draws it: the same pieces, correlations and rules of the
 modes. What differs is the load on a part. The full study solves every set of wood; here the logarithm of a
-reserve follows the logarithm of the pieces' stiffness in a straight line, whose slopes come from one
-factorisation (K du = -K_piece u) and from the failure modes' own code on movements moved a little, several
+reserve follows the logarithm of each piece's stiffness in a parabola: its slope from one factorisation
+(K u' = -K_piece u) and from the failure modes' own code on movements moved a little, its curvature from the
+second derivative of the movements (K u'' = -2 K_piece u') and the same code a little to both sides, several
 wings side by side. On the stresses of the nominal wing alone, without slopes, the fifth percentile of a wing
-with two spars would be up to 7 % too low: a stiff cap is a strong one, and draws load.
+with two spars would be up to 7 % too low: a stiff cap is a strong one, and draws load. By slopes alone it
+would be too low where load is shared among pieces that scatter widely: the share s of a piece among others
+cannot go on growing with its stiffness in proportion, its logarithm has the curvature -s(1 - s), and a wing
+that hangs on one such part comes out 3 to 4 % low. What two pieces do together beyond the sum of both is left
+out, and that another place of a part comes first as stiffness moves far.
 
 Several cases of one wing are drawn together, in the same wood, so that the share that survives all is known.
 
@@ -15,6 +20,7 @@ Source: direct differentiation of K u = f, Haftka and Guerdal, Elements of Struc
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -48,9 +54,12 @@ _FAR = 4.0
 """A part and mode beyond this factor of the least reserve is left out."""
 _STEP = 1e-4
 """Change of a factor for its slope, as in `models.studies.doubts`."""
+_BEND = 0.02
+"""Change of the logarithm of a piece's stiffness, to both sides, for its curvature (a choice): large against
+rounding, so small that mostly no other place of a part comes first."""
 _STEEPEST = 5.0
 """Greatest power of a stiffness or thickness in a reserve that is taken for a slope: what bends goes with the
-third of a thickness."""
+third of a thickness; a greater curvature is none."""
 _CHUNK = 2000
 _PLATES = ("webs", "sheeting", "ribs")
 """Blocks judged by stress, whose reserve follows the thickness where a part's force stays; others are judged
@@ -132,7 +141,7 @@ def quick_cases(cases: Sequence[Loaded], *, samples: int = TOGETHER) -> list[Qui
     pairs: list[Pair] = []
     nominal: list[float] = []
     of_case: list[slice] = []
-    slopes: list[tuple[Array, Array]] = []
+    slopes: list[tuple[Array, Array, Array]] = []
     for case in cases:
         keys, reserve = _near(case.rows, numbers)
         of_case.append(slice(len(pairs), len(pairs) + len(keys)))
@@ -143,16 +152,19 @@ def quick_cases(cases: Sequence[Loaded], *, samples: int = TOGETHER) -> list[Qui
         if case.slopes and keys:
             slopes.append(_slopes(case.analysis, pieces, keys))
         else:
-            slopes.append((_by_size(keys), np.zeros((len(keys), len(pieces.pieces)))))
+            flat = np.zeros((len(keys), len(pieces.pieces)))
+            slopes.append((_by_size(keys), flat, flat))
     if not pairs:
         return [Quick(np.inf, np.full(samples, np.inf)) for _ in cases]
+    by_size, by_stiffness, curvature = (np.concatenate(each) for each in zip(*slopes))
     least = _draw(
         wing,
         pieces,
         pairs,
         np.array(nominal),
-        np.concatenate([one for one, _ in slopes]),
-        np.concatenate([one for _, one in slopes]),
+        by_size,
+        by_stiffness,
+        curvature,
         _slenderness([case.analysis for case in cases], pairs),
         of_case,
         samples,
@@ -172,17 +184,21 @@ def _by_size(keys: list[tuple[str, int]]) -> Array:
     return np.array([float(mode.block in _PLATES and mode.ends_flight) for mode in modes])
 
 
-def _slopes(analysis: Analysis, pieces: Pieces, keys: list[tuple[str, int]]) -> tuple[Array, Array]:
+def _slopes(analysis: Analysis, pieces: Pieces, keys: list[tuple[str, int]]) -> tuple[Array, Array, Array]:
     """Slopes of ln reserve: by ln size where every piece's force stays (n_pairs,), and by the logarithm of
-    the pieces' stiffness (n_pairs, n_pieces)."""
+    the pieces' stiffness (n_pairs, n_pieces); and the curvature by that (n_pairs, n_pieces)."""
     assembly = analysis.solution.assembly
     factor = factorise(assembly, pinned(assembly))
     pulls = _pulls(analysis, pieces)
     chosen = _chosen(analysis, pieces, keys, pulls, factor)
     n = len(chosen)
     moved = _solved(factor, -pulls[:, :, chosen])
+    bent = 2 * _solved(factor, -_forces(analysis, pieces, chosen, moved))
     still = analysis.solution.displacements[:, :, [analysis.case]]
-    moves = np.concatenate([still + _STEP * moved, still, still], axis=2)
+    factors = np.repeat([1 + _STEP, math.exp(_BEND), math.exp(-_BEND)], n)
+    away = factors - 1
+    gone = away * np.tile(moved, 3) + away**2 / 2 * np.tile(bent, 3)
+    moves = np.concatenate([still + gone, still, still], axis=2)
     recovered: dict[str, dict[str, Array]] = {}
     for name, figures in assembly.recover(moves).items():
         group = pieces.groups.get(name)
@@ -190,20 +206,42 @@ def _slopes(analysis: Analysis, pieces: Pieces, keys: list[tuple[str, int]]) -> 
         for what, value in figures.items():
             wings = np.moveaxis(value, -1, 0).copy()
             if group is not None:
-                for k, p in enumerate(chosen):
-                    wings[k, group == p] *= 1 + _STEP
+                for k, one in enumerate(factors):
+                    wings[k, group == chosen[k % n]] *= one
                 if what not in FORCES:
-                    wings[n, group >= 0] *= 1 - _STEP
+                    wings[3 * n, group >= 0] *= 1 - _STEP
             recovered[name][what] = wings.reshape(-1, *wings.shape[2:])
-    many = replace(analysis, model=side_by_side(analysis.model, n + 2), recovered=recovered)
-    seen = _reserves(many, keys, n + 2)
+    copies = 3 * n + 2
+    many = replace(analysis, model=side_by_side(analysis.model, copies), recovered=recovered)
+    seen = _reserves(many, keys, copies)
     with np.errstate(invalid="ignore"):  # modes that count on a condition are not asked: their force stays
-        relative = np.log(seen[:-1] / seen[-1]) / np.log1p(_STEP)
+        logs = np.log(seen / seen[-1])
+        relative = np.concatenate([logs[:n], logs[3 * n : 3 * n + 1]]) / np.log1p(_STEP)
+        curved = (logs[n : 2 * n] + logs[2 * n : 3 * n]) / _BEND**2
     # A rule that jumps (another length of a column, another place) has no slope: its part's force stays too.
     asked = (np.abs(np.nan_to_num(relative, nan=np.inf)) < _STEEPEST).all(axis=0)
-    by_stiffness = np.zeros((len(keys), len(pieces.pieces)))
+    # Where it jumps, or another place of the part comes first, within the step there is no curvature either.
+    smooth = asked & (np.abs(np.nan_to_num(curved, nan=np.inf)) < _STEEPEST).all(axis=0)
+    by_stiffness, curvature = (np.zeros((len(keys), len(pieces.pieces))) for _ in range(2))
     by_stiffness[:, chosen] = np.where(asked, relative[:n], 0.0).T
-    return np.where(asked, relative[n], _by_size(keys)), by_stiffness
+    curvature[:, chosen] = np.where(smooth, curved, 0.0).T
+    return np.where(asked, relative[n], _by_size(keys)), by_stiffness, curvature
+
+
+def _forces(analysis: Analysis, pieces: Pieces, chosen: list[int], moved: Array) -> Array:
+    """Forces of pieces on the nodes as each moves by its own column, (n_nodes, 6, n_chosen)."""
+    assembly = analysis.solution.assembly
+    out, d = np.zeros_like(moved), assembly.freedoms
+    for name, group in pieces.groups.items():
+        if name not in assembly.unit_stiffness():
+            continue
+        block = assembly.structure.blocks[name]
+        for k, p in enumerate(chosen):
+            mine = np.flatnonzero(group == p)
+            nodes = block.nodes[mine]
+            forces = np.einsum("eaibj,ebj->eai", assembly.unit_stiffness()[name][mine], moved[nodes, :d, k])
+            np.add.at(out[:, :d, k], nodes, forces * block.scale[mine][:, None, None])
+    return out
 
 
 def _chosen(
@@ -250,6 +288,7 @@ def _draw(
     nominal: Array,
     by_size: Array,
     by_stiffness: Array,
+    curvature: Array,
     slender: Array,
     of_case: list[slice],
     samples: int,
@@ -273,7 +312,8 @@ def _draw(
         z = generator.standard_normal((m, 3 * n + n_own))
         stiff, size = lognormal(z[:, :n], variation), lognormal(z[:, n : 2 * n], sizes)
         log_stiff, log_size = np.log(stiff), np.log(size)
-        moved = (log_stiff + log_size) @ by_stiffness.T
+        both = log_stiff + log_size
+        moved = both @ by_stiffness.T + both**2 @ curvature.T / 2
         moved += log_size[:, piece] * size_power + log_stiff[:, piece] * own_power
         states = replace(
             blank,
