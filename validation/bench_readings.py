@@ -189,8 +189,8 @@ def main(arguments: Sequence[str] | None = None) -> None:
             flush=True,
         )
     slip = (
-        f"; {options.slip} told in {told_slips} of {sum(counts.values())}, by its name in {named}; tellable in "
-        f"{tellable}, {both} of them told by name"
+        f"; {options.slip} told in {told_slips} of {sum(counts.values())}, by its name in {named}; tellable "
+        f"in {tellable}, {both} of them told by name"
         if options.slip
         else ""
     )

@@ -32,8 +32,8 @@ if TYPE_CHECKING:
 
 ABOUT_GAINS = (
     "Gains are the change against the first layout in percent of that layout's figure, for each {mass} of "
-    "web; nothing is said where a layout adds no mass. Lift is that of the wing as built; the verdict counts the "
-    "bent wing's where that is harder."
+    "web; nothing is said where a layout adds no mass. Lift is that of the wing as built; the verdict counts "
+    "the bent wing's where that is harder."
 )
 
 

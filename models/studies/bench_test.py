@@ -22,6 +22,7 @@ from models.loads.bags import (
     BAG_WIDTH,
     BENDING_ALLOWED,
     LOCAL_SHARE,
+    TORSION_ALLOWED,
     Bag,
     BagPlan,
     hold,
@@ -322,8 +323,9 @@ def sentences(test: BenchTest) -> list[str]:
         )
     if not plan.kept:
         said.append(
-            "That is worse than 3 % of bending and 5 % of torsion: allow more or heavier bags (--bags, "
-            "--largest)."
+            f"A poor plan: it is to keep within {100 * BENDING_ALLOWED:.0f} % of bending and "
+            f"{100 * TORSION_ALLOWED:.0f} % of torsion, and misses {_worst(plan)}; so loaded the wing is not "
+            "there what it is in flight. Allow more or heavier bags (--bags, --largest)."
         )
     crowded = clashes(plan.bags, test.width)
     if crowded:
@@ -362,6 +364,18 @@ def sentences(test: BenchTest) -> list[str]:
     else:
         said.append(f"A sound wing takes no harm up to {limit:.1f} g.")
     return said
+
+
+def _worst(plan: BagPlan) -> str:
+    """Where bending and torsion miss most of what they may."""
+    error = np.abs(plan.flight.error(plan.bench))
+    told = []
+    for k, what, allowed in ((1, "bending", BENDING_ALLOWED), (2, "torsion", TORSION_ALLOWED)):
+        at = int(np.argmax(error[:, k]))
+        if error[at, k] > allowed:
+            rib = f"rib {plan.rib[at]}" if plan.rib[at] else "the hold"
+            told.append(f"{what} by {100 * error[at, k]:.1f} % at {rib}")
+    return " and ".join(told)
 
 
 def _ribs(numbers: tuple[int, ...]) -> str:

@@ -627,8 +627,8 @@ class Bench:
                 chosen_now = [h for h in chosen_now if h.kind != "two webs"] + self._pairs(webs[: hyp.PAIRED])
                 found = compare(chosen_now)
                 if not together:
-                    # A slip hides whatever else is off, and what is off hides a slip: what all bags do by lying
-                    # elsewhere is one direction among many readings, of which a chi-square sees little.
+                    # A slip hides whatever else is off, and what is off hides a slip: what all bags do by
+                    # lying elsewhere is one direction among many readings; a chi-square sees little of it.
                     slips = hyp.likeliest_slips(
                         listed, prior_of_each(listed), self._base(solved, ()), at, start, maker, shape, data,
                         len(of),
@@ -1563,12 +1563,14 @@ def _slips(one: SideFound) -> str:
     told = []
     if math.isfinite(one.bags_told):
         told.append(f"all bags {math.ceil(1e3 * one.bags_told):.0f} mm fore or aft of their places")
-    low, high = (math.ceil(1e4 * each - 1e-6) / 10 if math.isfinite(each) else each for each in one.dials_told)
-    if math.isfinite(high):
-        told.append(f"one dial {low:.1f} mm off" if low == high else f"one dial {low:.1f} to {high:.1f} mm off")
+    if math.isfinite(one.dials_told[1]):
+        low, high = (f"{math.ceil(1e4 * each - 1e-6) / 10:.1f}" for each in one.dials_told)
+        told.append(f"one dial {low if low == high else f'{low} to {high}'} mm off")
     if not told:
         return ""
-    return f"Of slips of the test these readings tell, nine times of ten, {' or '.join(told)}, and larger ones."
+    return (
+        f"Of slips of the test these readings tell, nine times of ten, {' or '.join(told)}, and larger ones."
+    )
 
 
 def _tells_no_bags(one: SideFound) -> bool:

@@ -1,11 +1,16 @@
-"""Scatter in a moment: many wings drawn on the stresses of the nominal one, moved by first-order slopes.
+"""Scatter in a moment: many wings drawn on the stresses of the nominal one, moved by slopes and curvatures.
 
 What every part bears is drawn as the full study draws it: the same pieces, correlations and rules of the
 modes. What differs is the load on a part. The full study solves every set of wood; here the logarithm of a
-reserve follows the logarithm of the pieces' stiffness in a straight line, whose slopes come from one
-factorisation (K du = -K_piece u) and from the failure modes' own code on movements moved a little, several
+reserve follows the logarithm of each piece's stiffness in a parabola: its slope from one factorisation
+(K u' = -K_piece u) and from the failure modes' own code on movements moved a little, its curvature from the
+second derivative of the movements (K u'' = -2 K_piece u') and the same code a little to both sides, several
 wings side by side. On the stresses of the nominal wing alone, without slopes, the fifth percentile of a wing
-with two spars would be up to 7 % too low: a stiff cap is a strong one, and draws load.
+with two spars would be up to 7 % too low: a stiff cap is a strong one, and draws load. By slopes alone it
+would be too low where load is shared among pieces that scatter widely: the share s of a piece among others
+cannot go on growing with its stiffness in proportion, its logarithm has the curvature -s(1 - s), and a wing
+that hangs on one such part comes out 3 to 4 % low. What two pieces do together beyond the sum of both is left
+out, and that another place of a part comes first as stiffness moves far.
 
 Several cases of one wing are drawn together, in the same wood, so that the share that survives all is known.
 
@@ -15,6 +20,7 @@ Source: direct differentiation of K u = f, Haftka and Guerdal, Elements of Struc
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -46,9 +52,12 @@ _FAR = 4.0
 """A part and mode beyond this factor of the least reserve is left out."""
 _STEP = 1e-4
 """Change of a factor for its slope, as in `models.studies.doubts`."""
+_BEND = 0.02
+"""Change of the logarithm of a piece's stiffness, to both sides, for its curvature (a choice): large against
+rounding, so small that mostly no other place of a part comes first."""
 _STEEPEST = 5.0
 """Greatest power of a stiffness or thickness in a reserve that is taken for a slope: what bends goes with the
-third of a thickness."""
+third of a thickness; a greater curvature is none."""
 _OTHER = 2.0
 """A row that the analysis whose slopes are taken leaves so many times the reserve is loaded otherwise: it has
 no slope. With the lift of the bent wing most rows come from nearly the same stresses."""
@@ -133,7 +142,7 @@ def quick_cases(cases: Sequence[Loaded], *, samples: int = TOGETHER) -> list[Qui
     pairs: list[Pair] = []
     nominal: list[float] = []
     of_case: list[slice] = []
-    slopes: list[tuple[Array, Array]] = []
+    slopes: list[tuple[Array, Array, Array]] = []
     for case in cases:
         keys, reserve = _near(case.rows, numbers)
         of_case.append(slice(len(pairs), len(pairs) + len(keys)))
@@ -144,16 +153,19 @@ def quick_cases(cases: Sequence[Loaded], *, samples: int = TOGETHER) -> list[Qui
         if case.slopes and keys:
             slopes.append(_slopes(case.analysis, pieces, keys, reserve))
         else:
-            slopes.append((_by_size(keys), np.zeros((len(keys), len(pieces.pieces)))))
+            flat = np.zeros((len(keys), len(pieces.pieces)))
+            slopes.append((_by_size(keys), flat, flat))
     if not pairs:
         return [Quick(np.inf, np.full(samples, np.inf)) for _ in cases]
+    by_size, by_stiffness, curvature = (np.concatenate(each) for each in zip(*slopes))
     least = _draw(
         wing,
         pieces,
         pairs,
         np.array(nominal),
-        np.concatenate([one for one, _ in slopes]),
-        np.concatenate([one for _, one in slopes]),
+        by_size,
+        by_stiffness,
+        curvature,
         _slenderness([case.analysis for case in cases], pairs),
         of_case,
         samples,
@@ -175,17 +187,21 @@ def _by_size(keys: list[tuple[str, int]]) -> Array:
 
 def _slopes(
     analysis: Analysis, pieces: Pieces, keys: list[tuple[str, int]], nominal: Array
-) -> tuple[Array, Array]:
+) -> tuple[Array, Array, Array]:
     """Slopes of ln reserve: by ln size where every piece's force stays (n_pairs,), and by the logarithm of
-    the pieces' stiffness (n_pairs, n_pieces)."""
+    the pieces' stiffness (n_pairs, n_pieces); and the curvature by that (n_pairs, n_pieces)."""
     assembly = analysis.solution.assembly
     factor = factor_of(analysis)
     pulls = _pulls(analysis, pieces)
     chosen = _chosen(analysis, pieces, keys, pulls, factor)
     n = len(chosen)
     moved = _solved(factor, -pulls[:, :, chosen])
+    bent = 2 * _solved(factor, -_forces(analysis, pieces, chosen, moved))
     still = analysis.solution.displacements[:, :, [analysis.case]]
-    moves = np.concatenate([still + _STEP * moved, still, still], axis=2)
+    factors = np.repeat([1 + _STEP, math.exp(_BEND), math.exp(-_BEND)], n)
+    away = factors - 1
+    gone = away * np.tile(moved, 3) + away**2 / 2 * np.tile(bent, 3)
+    moves = np.concatenate([still + gone, still, still], axis=2)
     recovered: dict[str, dict[str, Array]] = {}
     for name, figures in assembly.recover(moves).items():
         group = pieces.groups.get(name)
@@ -193,21 +209,43 @@ def _slopes(
         for what, value in figures.items():
             wings = np.moveaxis(value, -1, 0).copy()
             if group is not None:
-                for k, p in enumerate(chosen):
-                    wings[k, group == p] *= 1 + _STEP
+                for k, one in enumerate(factors):
+                    wings[k, group == chosen[k % n]] *= one
                 if what not in FORCES:
-                    wings[n, group >= 0] *= 1 - _STEP
+                    wings[3 * n, group >= 0] *= 1 - _STEP
             recovered[name][what] = wings.reshape(-1, *wings.shape[2:])
-    many = replace(analysis, model=side_by_side(analysis.model, n + 2), recovered=recovered)
-    seen = _reserves(many, keys, n + 2)
+    copies = 3 * n + 2
+    many = replace(analysis, model=side_by_side(analysis.model, copies), recovered=recovered)
+    seen = _reserves(many, keys, copies)
     with np.errstate(invalid="ignore"):  # modes that count on a condition are not asked: their force stays
-        relative = np.log(seen[:-1] / seen[-1]) / np.log1p(_STEP)
+        logs = np.log(seen / seen[-1])
+        relative = np.concatenate([logs[:n], logs[3 * n : 3 * n + 1]]) / np.log1p(_STEP)
+        curved = (logs[n : 2 * n] + logs[2 * n : 3 * n]) / _BEND**2
     # A rule that jumps (another length of a column, another place) has no slope: its part's force stays too.
     asked = (np.abs(np.nan_to_num(relative, nan=np.inf)) < _STEEPEST).all(axis=0)
     asked &= seen[-1] < _OTHER * nominal
-    by_stiffness = np.zeros((len(keys), len(pieces.pieces)))
+    # Where it jumps, or another place of the part comes first, within the step there is no curvature either.
+    smooth = asked & (np.abs(np.nan_to_num(curved, nan=np.inf)) < _STEEPEST).all(axis=0)
+    by_stiffness, curvature = (np.zeros((len(keys), len(pieces.pieces))) for _ in range(2))
     by_stiffness[:, chosen] = np.where(asked, relative[:n], 0.0).T
-    return np.where(asked, relative[n], _by_size(keys)), by_stiffness
+    curvature[:, chosen] = np.where(smooth, curved, 0.0).T
+    return np.where(asked, relative[n], _by_size(keys)), by_stiffness, curvature
+
+
+def _forces(analysis: Analysis, pieces: Pieces, chosen: list[int], moved: Array) -> Array:
+    """Forces of pieces on the nodes as each moves by its own column, (n_nodes, 6, n_chosen)."""
+    assembly = analysis.solution.assembly
+    out, d = np.zeros_like(moved), assembly.freedoms
+    for name, group in pieces.groups.items():
+        if name not in assembly.unit_stiffness():
+            continue
+        block = assembly.structure.blocks[name]
+        for k, p in enumerate(chosen):
+            mine = np.flatnonzero(group == p)
+            nodes = block.nodes[mine]
+            forces = np.einsum("eaibj,ebj->eai", assembly.unit_stiffness()[name][mine], moved[nodes, :d, k])
+            np.add.at(out[:, :d, k], nodes, forces * block.scale[mine][:, None, None])
+    return out
 
 
 def _chosen(
@@ -254,6 +292,7 @@ def _draw(
     nominal: Array,
     by_size: Array,
     by_stiffness: Array,
+    curvature: Array,
     slender: Array,
     of_case: list[slice],
     samples: int,
@@ -268,7 +307,7 @@ def _draw(
     empty = np.zeros((0, n))
     piece = np.array([pair.piece for pair in pairs], dtype=np.intp)
     blank = States(tuple(pairs), piece, empty, empty, empty, empty, slender, 1.0, float(nominal.min()))
-    lines = _Lines.of(blank, pieces, by_size, by_stiffness)
+    lines = _Lines.of(blank, pieces, by_size, by_stiffness, curvature)
     with np.errstate(divide="ignore"):  # what bears nothing
         first = np.log(np.maximum(nominal, 0.0))
     # Of pairs with one line, the one that has the least reserve in a case is enough.
@@ -309,6 +348,10 @@ class _Lines:
         Of the 3 n variables, those that a line hangs on.
     slope : (n_lines, n_used) float array
         By them.
+    bend : (n_lines, n_bent) float array
+        Curvatures, by the logarithms of a piece's stiffness and size together.
+    bent : (n_bent,) int array
+        Pieces that have any.
     own : (n_lines,) int array
         Which variable of the pairs' own.
     by_own, constant : (n_lines,) float array
@@ -319,8 +362,8 @@ class _Lines:
         Of columns: slopes of the logarithm of strength by stiffness, quality and their own, and its constant.
     piece : (n_columns,) int array
         Of columns.
-    sigma : (n_columns,) float array
-        Scatter of the logarithm of that piece's stiffness.
+    of_stiffness, of_size : (n,) float array
+        Scatter of the logarithms of the pieces' stiffness and size.
     slender : (n_columns,) float array
         Of columns.
     n, n_own : int
@@ -330,19 +373,22 @@ class _Lines:
     number: Ints
     variables: Ints
     slope: Array
+    bend: Array
+    bent: Ints
     own: Ints
     by_own: Array
     constant: Array
     column: Ints
     strength: tuple[Array, Array, Array, Array]
     piece: Ints
-    sigma: Array
+    of_stiffness: Array
+    of_size: Array
     slender: Array
     n: int
     n_own: int
 
     @staticmethod
-    def of(states: States, pieces: Pieces, by_size: Array, by_stiffness: Array) -> _Lines:
+    def of(states: States, pieces: Pieces, by_size: Array, by_stiffness: Array, bend: Array) -> _Lines:
         """Lines of all pairs."""
         spread = spread_of(states, pieces)
         n, many = len(pieces.pieces), np.arange(len(states.pairs))
@@ -367,7 +413,7 @@ class _Lines:
         slope[many, 0, piece] += straight * with_stiffness
         slope[many, 2, piece] += straight * with_quality
         flat = slope.reshape(len(many), 3 * n)
-        told = [flat, spread.own, straight * by_own, constant, spread.column, states.slenderness, piece]
+        told = [flat, bend, spread.own, straight * by_own, constant, spread.column, states.slenderness, piece]
         marks = np.column_stack([np.asarray(one, dtype=float) for one in told])
         known: dict[bytes, int] = {}
         number = np.array([known.setdefault(row.tobytes(), len(known)) for row in marks], dtype=np.intp)
@@ -375,17 +421,21 @@ class _Lines:
         columns = np.flatnonzero(spread.column[one])
         at = one[columns]
         variables = np.flatnonzero(flat[one].any(axis=0))
+        bent = np.flatnonzero(bend[one].any(axis=0))
         return _Lines(
             number,
             variables,
             flat[np.ix_(one, variables)],
+            bend[np.ix_(one, bent)],
+            bent,
             spread.own[one],
             (straight * by_own)[one],
             constant[one],
             columns,
             (with_stiffness[at], with_quality[at], by_own[at], alone[at]),
             piece[at],
-            of_stiffness[piece[at]],
+            of_stiffness,
+            of_size,
             states.slenderness[at],
             n,
             int(spread.own.max()) + 1,
@@ -397,12 +447,18 @@ class _Lines:
         own = np.ascontiguousarray(z[:, 3 * self.n :].T)
         out = self.slope @ z[:, self.variables].T
         out += self.by_own[:, None] * own[self.own] + self.constant[:, None]
+        if len(self.bent):
+            at, n = self.bent, self.n
+            moves = self.of_stiffness[at] * z[:, at] + self.of_size[at] * z[:, n + at]
+            moves -= (self.of_stiffness[at] ** 2 + self.of_size[at] ** 2) / 2
+            out += self.bend @ (moves**2).T / 2
         if len(self.column):
             stiff, quality = z[:, self.piece].T, z[:, 2 * self.n + self.piece].T
             by_stiffness, by_quality, by_own, alone = (one[:, None] for one in self.strength)
             strength = by_stiffness * stiff + by_quality * quality + alone
             strength += by_own * own[self.own[self.column]]
-            modulus = np.exp(self.sigma[:, None] * stiff - self.sigma[:, None] ** 2 / 2)
+            sigma = self.of_stiffness[self.piece][:, None]
+            modulus = np.exp(sigma * stiff - sigma**2 / 2)
             out[self.column] += np.log(column_factor(np.exp(strength).T, modulus.T, self.slender)).T
         return np.asarray(out)
 

@@ -102,3 +102,11 @@ def test_half_and_whole_wing_move_alike_under_the_same_bags(make_wing) -> None:
 def test_a_specimen_needs_no_bags(make_specimen) -> None:
     with pytest.raises(NoBench):
         bench_test(make_specimen())
+
+
+def test_a_poor_plan_is_called_one_and_where_it_misses(make_wing) -> None:
+    test = bench_test(make_wing(), bags=4, largest=0.1, per_bay=1)
+    assert not test.plan.kept
+    (poor,) = (one for one in sentences(test) if one.startswith("A poor plan"))
+    bending = 100 * test.plan.errors[1]
+    assert f"bending by {bending:.1f} % at " in poor
