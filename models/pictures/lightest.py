@@ -32,7 +32,10 @@ def plot_fronts(found: Lightest, path: str | os.PathLike[str]) -> Path:
     """
     wing, limits = found.places.wing, found.limits
     flying = wing.flies
-    figure = _sheet(f"{wing.name}: what each {say.small_mass()} of web buys")
+    answer = f"what each {say.small_mass()} of web buys"
+    if found.best is not None:
+        answer = f"{say.mass(found.best.web_mass):.1f} of webs is the lightest that meets the limits"
+    figure = _sheet(f"{wing.name}: {answer}")
     grid = figure.add_gridspec(2, 2, width_ratios=(1.7, 1.0))
     panels = (figure.add_subplot(grid[:, 0]), figure.add_subplot(grid[0, 1]), figure.add_subplot(grid[1, 1]))
     kinds = (
@@ -69,7 +72,8 @@ def plot_fronts(found: Lightest, path: str | os.PathLike[str]) -> Path:
         panel.set_ylabel(label, fontsize=12)
         panel.set_ylim(bottom=0)
         _dress(panel)
-    panels[0].legend(loc="lower right", fontsize=12, framealpha=1.0)
+    handles, names = panels[0].get_legend_handles_labels()
+    figure.legend(handles, names, loc="outside lower right", ncols=3, fontsize=11, frameon=False)
     return _save(figure, path)
 
 

@@ -466,11 +466,7 @@ def envelope_title(wing: str, one: MassEnvelope) -> str:
         Of that loading.
     """
     corner = one.critical
-    sign = "\N{MINUS SIGN}" if corner.load_factor < 0 else ""
-    return (
-        f"{wing}: hardest is the {corner.name}, {sign}{down(abs(corner.load_factor))} g at "
-        f"{say.speed(corner.speed):.0f}, reserve factor {down(corner.least, 2)}"
-    )
+    return f"{wing}: hardest is the {corner.name}, reserve factor {down(corner.least, 2)}"
 
 
 def envelope_on(panel: Any, one: MassEnvelope, advised: float = np.inf) -> tuple[list[Any], list[str]]:

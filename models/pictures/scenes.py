@@ -126,7 +126,7 @@ def cap_stress(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, 
     unit = say.stress.unit
     said = ", ".join(f"{name} {low:.3g} to {high:.3g} {unit}" for name, (low, high) in ranges.items())
     subtitle = f"{analysis.wing.name}: {_load(analysis)}: {said}"
-    title = f"Stress in the spar caps: at most {checked:.3g} {unit}"
+    title = f"Stress in the spar caps: the check counts {checked:.3g} {unit} at most"
     plotter, view, labelled = _ghosted(analysis, parts, {"caps"}, title, subtitle, off_screen, size)
     colours = stage.paint(stage.DIVERGING)
     sticks = caps.only(coloured)
@@ -173,7 +173,7 @@ def shear_flow(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, 
     most = round_limit(min(drawn, checked))
     unit = say.shear_flow.unit
     subtitle = f"{analysis.wing.name}: {_load(analysis)}; from {flow.min():.3g} to {flow.max():.3g} {unit}"
-    title = f"Shear flow in the webs: at most {checked:.3g} {unit}"
+    title = f"Shear flow in the webs: the check counts {checked:.3g} {unit} at most"
     plotter, view, labelled = _ghosted(analysis, parts, {"webs"}, title, subtitle, off_screen, size)
     colours = stage.paint(stage.DIVERGING)
     _add(

@@ -153,7 +153,21 @@ def exaggeration(side: Side, width: float, height: float, length: float) -> tupl
 def side_on(
     panel: Any, side: Side, factor: float, scale: float, size: tuple[float, float], font: float = 9.0
 ) -> None:
-    """Draw one spar into a panel whose size in pixels (at 100 to the inch) is known."""
+    """Draw one spar into a panel whose size is known.
+
+    Parameters
+    ----------
+    panel : matplotlib axes
+        Where to.
+    side : Side
+        What to draw.
+    factor, scale : float
+        From `exaggeration`: times too high, and pixels a metre along the span.
+    size : (float, float)
+        Of the panel, pixels at 100 to the inch.
+    font : float
+        Points of the figures.
+    """
     width, height = size
     upright = factor * scale
     panel.set_xlim(0, width / scale)
@@ -325,7 +339,19 @@ def drawn_sides(analysis: Analysis, found: Judged, *, width: int = stage.SIZE[0]
 
 
 def with_side_view(plotter: Any, analysis: Analysis, found: Judged, path: Path) -> None:
-    """Write a scene with the spars from the side below it as one PNG."""
+    """Write a scene with the spars from the side below it as one PNG.
+
+    Parameters
+    ----------
+    plotter : pyvista.Plotter
+        With the scene.
+    analysis : Analysis
+        Solved.
+    found : Judged
+        Its reserves.
+    path : path
+        Where to; replaced whole.
+    """
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from PIL import Image
 

@@ -78,7 +78,8 @@ def plot_speed(found: Speeds, path: str | os.PathLike[str]) -> Path:
     panels[0][0].set_ylabel("frequency, Hz")
     panels[1][0].set_ylabel("damping, % of critical\n(below 0 it beats)")
     handles, labels = panels[0][0].get_legend_handles_labels()
-    figure.legend(handles, labels, loc="upper right", ncols=len(labels), fontsize=9, frameon=False)
+    place = "outside lower right"
+    figure.legend(handles, labels, loc=place, ncols=len(labels), fontsize=9, frameon=False)
     return _save(figure, path)
 
 

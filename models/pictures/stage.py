@@ -396,7 +396,24 @@ def place_bay_labels(
 
 
 def on_spar(model: Model, y: float, moves: Array | None, which: int | None = None) -> Array:
-    """The upper face of a spar, the foremost if none is named, at a station, moved with the cap's nodes."""
+    """The upper face of a spar at a station, moved with the cap's nodes.
+
+    Parameters
+    ----------
+    model : Model
+        The wing.
+    y : float
+        Station, m, port negative.
+    moves : (n_nodes, 3) float array or None
+        How far each node is drawn from its place, m.
+    which : int or None
+        Row of the spar; None is the foremost there.
+
+    Returns
+    -------
+    (3,) float array
+        m.
+    """
     span = abs(y)
     spars = [k for k, s in enumerate(model.wing.spars) if s.y_end > span] or list(
         range(len(model.wing.spars))

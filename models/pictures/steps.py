@@ -42,7 +42,11 @@ def plot_steps(found: Steps, path: str | os.PathLike[str]) -> Path:
     -------
     path
     """
-    figure = _sheet(f"{found.wing.name}: the order of gluing")
+    lifted = [k for k in range(len(found.steps)) if found.verdict(k) not in ("pinned", "by middle")]
+    answer = "the order of gluing; it stays on the board to the end"
+    if lifted:
+        answer = f"it may be lifted after step {lifted[0] + 1}, {found.steps[lifted[0]].stage.name}"
+    figure = _sheet(f"{found.wing.name}: {answer}")
     bend, turn, lift, left = figure.subplots(1, 4, sharey=True)
     rows = np.arange(len(found.steps))
     names = [

@@ -222,7 +222,8 @@ def plot_worth(result: Worth, path: str | os.PathLike[str]) -> Path:
             panel.set_title(where, fontsize=12, loc="left")
         panels[-1, column].set_xticks(range(len(places)), [_tick(place) for place in places])
         panels[-1, column].set_xlabel("bay, from the centre outward", fontsize=11)
-    figure.legend(handles=_legend(result), loc="upper right", ncols=4, fontsize=11, frameon=False)
+    key = _legend(result)
+    figure.legend(handles=key, loc="outside lower right", ncols=4, fontsize=11, frameon=False)
     return plots._save(figure, path)
 
 

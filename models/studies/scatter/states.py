@@ -126,8 +126,8 @@ def make_states(
     progress : callable or None
         Told before every step.
     beside : Analysis or None
-        Of the same model under a second load (`bent_pull_up`), if it must bear that as well: of every part and
-        mode the harder counts.
+        Of the same model under a second load (`bent_pull_up`), if it must bear that as well: of every part
+        and mode the harder counts.
     run : Run or None
         Who solves them (`models.workers`); None: this process.
     per_bay : int

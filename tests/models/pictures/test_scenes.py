@@ -117,7 +117,8 @@ def test_every_scene_has_title_unit_axes_bays_and_caution(wing, scene):
         scene
     ]
     assert any(t.startswith("Powered tailless wing: ") for t in texts)
-    assert any(figure in t for t in texts for figure in ("at most", "bends", "is crushed at 0.8 g"))
+    answers = ("MPa at most", "N/mm at most", "bends", "is crushed at 0.8 g")
+    assert any(answer in t for t in texts for answer in answers)
     assert any(unit in t for t in texts)
     assert {"aft", "starboard tip", "up", stage.CAUTION, "bay 1"} <= set(texts)
     assert any("labelled" in t for t in texts)

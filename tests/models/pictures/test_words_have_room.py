@@ -26,6 +26,7 @@ from models.studies.balance import balance
 from models.studies.bench_test import bench_test
 from models.studies.envelope import envelope
 from models.studies.load_cases import load_cases
+from models.studies.scatter import scatter
 from models.wing.parts import Wing
 from models.wing.reading import read, read_text
 from models.wings import shipped
@@ -145,6 +146,7 @@ PICTURES: dict[str, Callable[[Session, Wing, Path], object]] = {
     "balance": lambda s, w, p: plot_balance(balance(w), p / "a.png"),
     "loads": lambda s, w, p: plot_loads(load_cases(w, session=s), p),
     "bench": lambda s, w, p: bench.draw_plan(w, bench_test(w, per_bay=1), p / "a.png"),
+    "scatter": lambda s, w, p: plots.plot_scatter(scatter(w, per_bay=1, samples=100, states=20), p / "a.png"),
     "layouts": lambda s, w, p: plots.compare_layouts(
         [LayoutBar(f"{LONG.format(k='lay')}", 0.06, -0.03, 800.0, 23.0, 0.41, 2.2) for _ in range(5)],
         p / "a.png",
@@ -163,8 +165,9 @@ def _envelope(session: Session, wing: Wing, folder: Path) -> None:
 def test_words_are_whole_and_clear_of_each_other(
     session: Session, picture: str, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
-    if picture == "bench" and session.wing.source and not os.environ.get("SPARBAY_LONG"):
-        pytest.skip("bags of the shipped wings take long to plan; SPARBAY_LONG=1 draws them too")
+    long = picture in ("bench", "scatter") and "forty" not in session.wing.name
+    if long and not os.environ.get("SPARBAY_LONG"):
+        pytest.skip("takes long on the shipped wings; SPARBAY_LONG=1 draws them too")
     with _measured(monkeypatch) as faults:
         PICTURES[picture](session, session.wing, tmp_path)
     assert faults == []
