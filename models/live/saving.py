@@ -191,7 +191,7 @@ class Desk:
             As `report`.
         """
         plain = plain_name(name, ".toml")
-        said = self._command(state, self.folder / plain, "mend", "--out", "--json")
+        said = self._command(state, self.folder / plain, "mend", "--out", said="--json")
         try:
             words = [str(one) for one in json.loads(said)["answer"]["sentences"]]
         except (ValueError, KeyError, TypeError):
@@ -236,7 +236,7 @@ class Desk:
         except IntakeError:
             return False
 
-    def _command(self, state: State, out: Path, command: str, option: str, *more: str) -> str:
+    def _command(self, state: State, out: Path, command: str, option: str, said: str = "--quiet") -> str:
         if os.path.lexists(out):
             raise Refused(f"{out.name} exists already and is not overwritten; give another name.")
         text = self.opened.text_of(state)
@@ -258,8 +258,7 @@ class Desk:
                         name,
                         option,
                         str(out),
-                        "--quiet",
-                        *more,
+                        said,
                     ],
                     capture_output=True,
                     text=True,
