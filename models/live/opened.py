@@ -119,7 +119,8 @@ class Opened:
         other = Opened(text, self.folder, self.source, self.name)
         if _without_webs(text) != _without_webs(self.text) or len(other.cells) != len(self.cells):
             return None
-        choices, changes = [], []
+        choices: list[int] = []
+        changes: list[Change] = []
         for cell, its in zip(self.cells, other.cells):
             faces = its.choices[its.own]
             if (cell.spar, cell.bay, cell.sides) != (
