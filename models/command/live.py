@@ -124,9 +124,12 @@ def what_differs(decided: Verdict, margins: Margins) -> str:
     page, bowed = margins.load_factor_at_first_failure(), decided.pull_up.mean * decided.asked
     if down(page) == down(decided.failing):
         return ""
-    why = [] if down(page) == down(bowed) else ["sheeting that bows"]
-    why += ["the covering"] if decided.failing < bowed else []
+    taken, why = [], []
+    if down(page) != down(bowed):
+        taken, why = ["all sheeting as whole"], ["sheeting that bows"]
+    if decided.failing < bowed:
+        taken, why = [*taken, "the wing as bare"], [*why, "the covering"]
     return (
-        f"The first failure of {down(page)} g takes all sheeting as whole and the wing as bare; the verdict "
-        f"counts {' and '.join(why)} too: {down(decided.failing)} g."
+        f"The first failure of {down(page)} g takes {' and '.join(taken)}; the verdict counts "
+        f"{' and '.join(why)} too: {down(decided.failing)} g."
     )

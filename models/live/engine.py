@@ -23,7 +23,7 @@ import numpy as np
 from fea.arrays import Array, Ints
 from models.analysis import Analysis, analyse, from_centre, spar_motion, wing_twist
 from models.live.aside import Aside, begun
-from models.live.cells import Change, State, own_state
+from models.live.cells import BadState, Change, State, own_state
 from models.live.opened import NotWritten, Opened
 from models.live.shelf import Glued, Shelf
 from models.loads.pull_up import LightAeroplane
@@ -410,6 +410,11 @@ class Engine:
         -------
         Answer, list of str, float
             The answer, the sentences, and the share of the loads by which forces are out of balance.
+
+        Raises
+        ------
+        BadState
+            The program ends meanwhile.
         """
         asked = self.case if load_factor is None else load_factor
         aside = self._aside
@@ -417,6 +422,8 @@ class Engine:
         if done is not None:
             found: tuple[Answer, list[str], float] = done
             return found
+        if self._stop:
+            raise BadState("the program is ending.")
         answer, analysis = self.proven(state, asked)
         return answer, notes(analysis), analysis.solution.checks.residual
 

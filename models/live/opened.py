@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -14,11 +15,22 @@ from models.live.cells import Cell, Change, State, cells, wanted
 from models.wing.intake import shown_all
 from models.wing.parts import Wing
 from models.wing.reading import read_text
-from models.wing.web_entries import file_makes, with_webs
+from models.wing.web_entries import Make, file_makes, with_webs
 
 
 class NotWritten(ValueError):
     """The state cannot be put into the file's text so that it is read back as it is."""
+
+
+def _said(make: Make) -> tuple[str, str, str]:
+    return make.thickness, make.wood, make.grain
+
+
+def _without_webs(text: str) -> dict[str, Any]:
+    """A wing file but for the webs of its spars."""
+    raw = tomllib.loads(text)
+    spars = [{key: value for key, value in spar.items() if key != "webs"} for spar in raw.get("spars", [])]
+    return {**raw, "spars": spars}
 
 
 def _size(cell: Cell, which: Callable[..., int]) -> int:
@@ -90,6 +102,49 @@ class Opened:
                 "nothing was written. Change them with an editor."
             )
         return text
+
+    def state_of(self, text: str) -> State | None:
+        """The state that another text of this file is, where nothing but webs is otherwise in it.
+
+        Parameters
+        ----------
+        text : str
+            A wing file.
+
+        Returns
+        -------
+        State or None
+            None where the page has no such state.
+        """
+        other = Opened(text, self.folder, self.source, self.name)
+        if _without_webs(text) != _without_webs(self.text) or len(other.cells) != len(self.cells):
+            return None
+        choices: list[int] = []
+        changes: list[Change] = []
+        for cell, its in zip(self.cells, other.cells):
+            faces = its.choices[its.own]
+            if (cell.spar, cell.bay, cell.sides) != (
+                its.spar,
+                its.bay,
+                its.sides,
+            ) or faces not in cell.choices:
+                return None
+            choices.append(cell.choices.index(faces))
+            new = {
+                Change(
+                    *(b if a != b else "" for a, b in zip(_said(cell.makes[face]), _said(its.makes[face])))
+                )
+                for face in faces
+            } or {Change()}
+            if len(new) > 1:
+                return None
+            changes += new
+        state = State(tuple(choices), tuple(changes))
+        have, want = file_makes(shown_all(tomllib.loads(text)), other.wing), wanted(self.cells, state)
+        same = all(
+            makes == want.get(spar.name, {}) for makes, spar in zip(have, other.wing.spars, strict=True)
+        )
+        return state if same else None
 
     def wing_of(self, state: State) -> Wing:
         """The wing of a state, as the file with it would be read.

@@ -14,6 +14,7 @@ import struct
 import sys
 import threading
 from collections.abc import Callable
+from dataclasses import asdict
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
@@ -188,15 +189,17 @@ class WingPage:
     def file(self, what: str, data: Any) -> dict[str, Any]:
         """Save, save as, report, drawings or mend."""
         state, _ = self.asked(data)
+        better: State | None = None
         with self._files:
-            if what == "save":
+            if what == "mend":
+                words, better = self.desk.mended(state, data.get("name"))
+            elif what == "save":
                 words = self.desk.save(state, (data.get("file"), data.get("hash")))
             else:
                 make = {
                     "save-as": self.desk.save_as,
                     "report": self.desk.report,
                     "drawings": self.desk.drawings,
-                    "mend": self.desk.mended,
                 }
                 words = make[what](state, data.get("name"))
         return {
@@ -204,6 +207,7 @@ class WingPage:
             "file": self.desk.path.name,
             "hash": self.desk.hash,
             "shipped": self.desk.is_shipped,
+            "cells": None if better is None else _sent(better),
         }
 
     def html(self) -> str:
@@ -230,6 +234,14 @@ class WingPage:
             length=say.length.unit,
             mass=say.mass.unit,
         )
+
+
+def _sent(state: State) -> list[dict[str, Any]]:
+    """A state as the page sends it, what is not changed left out."""
+    return [
+        {"choice": choice, **{key: value for key, value in asdict(change).items() if value}}
+        for choice, change in zip(state.choices, state.changes)
+    ]
 
 
 def frame(said: dict[str, Any], moved: Any) -> bytes:
@@ -366,6 +378,14 @@ class Server:
                 timeout_graceful_shutdown=2,
             )
         )  # fmt: skip
+        closing = self._server.shutdown
+
+        async def shutdown(sockets: list[socket.socket] | None = None) -> None:
+            # What the second process is asked for would else be waited for.
+            bench.engine.stop()
+            await closing(sockets)
+
+        self._server.shutdown = shutdown  # type: ignore[method-assign]
 
     @property
     def address(self) -> str:

@@ -6,6 +6,7 @@ it is still what was read. Files are written whole or not at all.
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import json
 import os
@@ -19,6 +20,7 @@ from models.command.faults import InputFault
 from models.command.files import rewrite, shipped, write_new
 from models.live.cells import State
 from models.live.opened import Opened
+from models.wing.faults import WingFileError
 from models.wing.intake import MARK, IntakeError, file_bytes
 
 _PLAIN = re.compile(r"[A-Za-z0-9][A-Za-z0-9 ._+-]{0,99}")
@@ -181,9 +183,13 @@ class Desk:
         self.path, self.source, self._bytes, self._mark = path, path.name, text.encode("utf-8"), ""
         return f"Saved as {path.name} in the working folder; the page goes on with that file."
 
-    def mended(self, state: State, name: object) -> str:
-        """Let `sparbay mend` find the smallest changes that make the wing fit and write the file with them;
-        words of what was done.
+    def mended(self, state: State, name: object) -> tuple[str, State | None]:
+        """Let `sparbay mend` find the smallest changes that make the wing fit and write the file with them.
+
+        Returns
+        -------
+        str, State or None
+            Words of what was done, and the state with the changes where they are all of webs.
 
         Raises
         ------
@@ -191,19 +197,25 @@ class Desk:
             As `report`.
         """
         plain = plain_name(name, ".toml")
-        said = self._command(state, self.folder / plain, "mend", "--out", "--json")
+        said = self._command(state, self.folder / plain, "mend", "--out", said="--json")
         try:
             words = [str(one) for one in json.loads(said)["answer"]["sentences"]]
         except (ValueError, KeyError, TypeError):
             words = []
+        found = None
         if (self.folder / plain).exists():
+            with contextlib.suppress(WingFileError, IntakeError, UnicodeDecodeError):
+                text = file_bytes(self.folder / plain).decode("utf-8").removeprefix(MARK)
+                found = self.opened.state_of(text)
             words.append(
                 f"The wing with these changes is {plain} in the working folder; open it with: sparbay live "
                 f"{plain}"
             )
         else:
             words.append("No file was written.")
-        return "\n".join(words)
+        if found is not None:
+            words.append("All of them are of webs: they are put in on this page now; Undo takes them out.")
+        return "\n".join(words), found
 
     def report(self, state: State, name: object) -> str:
         """Let `sparbay report` write the page of a state into the working folder; words of what was done.
@@ -236,7 +248,7 @@ class Desk:
         except IntakeError:
             return False
 
-    def _command(self, state: State, out: Path, command: str, option: str, *more: str) -> str:
+    def _command(self, state: State, out: Path, command: str, option: str, said: str = "--quiet") -> str:
         if os.path.lexists(out):
             raise Refused(f"{out.name} exists already and is not overwritten; give another name.")
         text = self.opened.text_of(state)
@@ -258,8 +270,7 @@ class Desk:
                         name,
                         option,
                         str(out),
-                        "--quiet",
-                        *more,
+                        said,
                     ],
                     capture_output=True,
                     text=True,

@@ -115,10 +115,10 @@ async function prove() {
       : "The file as it would be saved gives another answer when it is solved whole; trust that one, and tell us. " + found.sentence;
     at("notes").classList.remove("stale");
     // What stands above is not said twice.
-    const above = /^(Fit|Not fit) to fly|^Hardest is |^The first failure of .* takes all sheeting|^What to change/;
+    const above = /^(Fit|Not fit) to fly|^Hardest is |^The first failure of .* takes |^What to change/;
     at("notes").replaceChildren(...found.notes.filter((words) => !above.test(words)).map((words) => item("li", words)));
     at("more").hidden = !at("notes").children.length;
-    const differs = found.notes.find((words) => /^The first failure of .* takes all sheeting/.test(words));
+    const differs = found.notes.find((words) => /^The first failure of .* takes /.test(words));
     if (last.said.load_factor === wing.case.load_factor) {
       at("differs").hidden = !differs;
       at("differs").textContent = differs ?? "";
@@ -618,7 +618,9 @@ function listen() {
     at("mend").disabled = true;
     at("advised").textContent = "Changes are looked for and each is solved; this takes a minute or more.";
     try {
-      at("advised").textContent = (await (await post("/mend", { ...asked(state), name: at("name-mend").value })).json()).words;
+      const found = await (await post("/mend", { ...asked(state), name: at("name-mend").value })).json();
+      at("advised").textContent = found.words;
+      if (found.cells) change((s) => found.cells.forEach(({ choice, ...of }, k) => { s.choices[k] = choice; s.changes[k] = of; }));
     } catch (error) {
       at("advised").textContent = error.message;
     }

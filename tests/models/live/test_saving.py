@@ -101,18 +101,29 @@ def test_a_tab_saves_only_in_the_file_that_it_saw(desk):
 
 def test_the_changes_that_make_it_fit_are_written_as_a_new_file(desk, monkeypatch):
     asked = []
+    own = own_state(desk.opened.cells)
+    wanted = State((3, *own.choices[1:]), (Change(wood="light ply"), *own.changes[1:]))
+    better = desk.opened.text_of(wanted)
 
     def made(arguments, **more):
         asked.append(arguments)
-        Path(arguments[arguments.index("--out") + 1]).write_text("mended")
+        Path(arguments[arguments.index("--out") + 1]).write_text(better)
         done = '{"answer": {"sentences": ["One change makes it fit: a thicker web."]}}'
         return subprocess.CompletedProcess(arguments, 0, done, "")
 
     monkeypatch.setattr(subprocess, "run", made)
-    words = desk.mended(opened_up(desk), "better")
+    words, state = desk.mended(opened_up(desk), "better")
+    assert state == wanted
     assert asked[0][3] == "mend"
+    assert "--json" in asked[0]
+    assert "--quiet" not in asked[0]  # one or the other
     assert words.startswith("One change makes it fit: a thicker web.\n")
-    assert words.endswith("open it with: sparbay live better.toml")
+    assert "open it with: sparbay live better.toml\n" in words
+    assert words.endswith("they are put in on this page now; Undo takes them out.")
+    better = PLAIN.replace('width = "8 mm"', 'width = "9 mm"')
+    words, state = desk.mended(opened_up(desk), "thicker")
+    assert state is None  # caps too, which the page cannot change
+    assert words.endswith("open it with: sparbay live thicker.toml")
     with pytest.raises(Refused, match="exists already"):
         desk.mended(opened_up(desk), "better")
 
