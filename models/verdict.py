@@ -126,8 +126,8 @@ class Bends:
         Speed at which it twists off, or as fast as it is trimmed, m/s; infinite if never.
     built : float
         Load factor at first failure in mean wood with lift as the wing is built.
-    built_first : Margin or None
-        What goes first then.
+    built_rows : tuple of Margin
+        Parts and modes that count then, the least first.
     failing : float or None
         The same with the lift where the bent and twisted wing puts it, the twist following the load at that
         speed; None from nine tenths on of the speed at which it ends.
@@ -139,7 +139,7 @@ class Bends:
     stated: bool
     ends: float
     built: float
-    built_first: Margin | None
+    built_rows: tuple[Margin, ...]
     failing: float | None
     first: Margin | None
 
@@ -375,7 +375,7 @@ def _bends(
         bool(cases.wing.case.speed),
         found.ends,
         built[0].reserve_factor * asked if built else math.inf,
-        built[0] if built else None,
+        tuple(built),
         rows[0].reserve_factor * asked if rows else None,
         rows[0] if rows else None,
     )
@@ -566,7 +566,8 @@ def in_short(found: Verdict) -> list[str]:
 
 
 def first_failure(found: Verdict, margins: Margins) -> str:
-    """What fails first in the pull-up, in mean wood, with sheeting bowed as far as it is there.
+    """What fails first in the pull-up with lift as the wing is built, in mean wood, with sheeting bowed as
+    far as it is there: for pictures, which show the wing so.
 
     Parameters
     ----------
@@ -575,7 +576,10 @@ def first_failure(found: Verdict, margins: Margins) -> str:
     margins : Margins
         Of its pull-up, all sheeting whole.
     """
-    return sentence(replace(margins, rows=found.pull_up.rows))
+    if found.bends is None or not found.bends.counts:
+        return sentence(replace(margins, rows=found.pull_up.rows))
+    said = sentence(replace(margins, rows=found.bends.built_rows))
+    return f"{said.removesuffix('.')} (lift as built)."
 
 
 def pull_up_sentence(found: Verdict) -> str:
@@ -598,13 +602,13 @@ def _as_built(one: CaseVerdict) -> str:
 
 def _both_loads(bends: Bends, speed: str, beside: str) -> list[str]:
     """Which load of the pull-up counts and what the other fails at; nothing where one alone is known."""
-    if bends.failing is None or bends.first is None or bends.built_first is None:
+    if bends.failing is None or bends.first is None or not bends.built_rows:
         return []
     if bends.counts:
         guess = "" if bends.stated else " (no speed in the file: of its lift coefficient)"
         return [
             f"That is with its lift where the bent wing puts it at {speed}{guess}; as built, as the tables "
-            f"have it, it fails at {down(bends.built)} g{beside}, by {name(bends.built_first)}."
+            f"have it, it fails at {down(bends.built)} g{beside}, by {name(bends.built_rows[0])}."
         ]
     return [
         f"That is with its lift as built; where the bent wing puts it at {speed} it fails at "

@@ -420,6 +420,6 @@ def test_what_the_bent_wing_bears_is_what_the_load_cases_say() -> None:
     assert bent.ends == pytest.approx(expected.ends, rel=1e-6)
     (fast,) = strength.bent((replace(corner, speed=0.95 * bent.ends),))
     assert fast.bent is None
-    for hardest, words in ((bent, "nothing is told"), (fast, "nothing of the bent wing")):
+    for hardest, words in ((bent, "corners count as built"), (fast, "it is trimmed: counted as built")):
         one = replace(only(), corners=(hardest, fast), critical=hardest)
         assert words in " ".join(sentences(replace(all_of(), masses=(one,))))
