@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from models import system
+from models import units_out as say
 from models.wing.intake import IntakeError, file_text, measure
 
 if TYPE_CHECKING:
@@ -351,7 +352,9 @@ def processes(n_workers: int) -> Iterator[Run]:
     from multiprocessing import active_children, get_context
 
     # Fresh processes: a fork would inherit whatever threads numpy's libraries have begun.
-    pool = ProcessPoolExecutor(n_workers, mp_context=get_context("spawn"), initializer=_of_this_process)
+    pool = ProcessPoolExecutor(
+        n_workers, mp_context=get_context("spawn"), initializer=_of_this_process, initargs=(say.system(),)
+    )
     try:
         yield pool.map
     except BaseException:
@@ -363,8 +366,10 @@ def processes(n_workers: int) -> Iterator[Run]:
     pool.shutdown()
 
 
-def _of_this_process() -> None:
-    """A worker ends with the process that it works for, and leaves the terminal's interrupt to that."""
+def _of_this_process(units: str) -> None:
+    """A worker ends with the process that it works for, leaves the terminal's interrupt to that, and speaks
+    its units."""
+    say.adopt(units)
     system.interrupted_by_parent_alone()
     system.end_with_parent()
 
