@@ -196,6 +196,8 @@ class Kind:
 
         if value is not None and imperial() and self.form != "decimal":
             return self.bare(value)
+        if value is not None and imperial() and math.isfinite(value):  # in psi a modulus has many digits
+            return number(float(f"{value * self.other.times:.{digits}g}"), 1.0, digits)
         return number(value, self.factor, digits)
 
     def down(self, value: float, places: int = 0) -> str:

@@ -13,6 +13,7 @@ from contextlib import AbstractContextManager, contextmanager, nullcontext
 from typing import Any, TypeVar
 
 from models import system
+from models import units_out as say
 
 T = TypeVar("T")
 Run = Callable[..., Iterable[Any]]
@@ -83,7 +84,10 @@ class _Pool:
 
         # Fresh processes: a fork would inherit whatever threads numpy's libraries have begun.
         self.pool = ProcessPoolExecutor(
-            self.n_workers, mp_context=get_context("spawn"), initializer=_of_this_process
+            self.n_workers,
+            mp_context=get_context("spawn"),
+            initializer=_of_this_process,
+            initargs=(say.system(),),
         )
 
     def kill(self) -> None:
@@ -122,8 +126,10 @@ class _Pool:
             yield found
 
 
-def _of_this_process() -> None:
-    """A worker ends with the process that it works for, and leaves the terminal's interrupt to that."""
+def _of_this_process(units: str) -> None:
+    """A worker ends with the process that it works for, leaves the terminal's interrupt to that, and speaks
+    its units."""
+    say.adopt(units)
     system.interrupted_by_parent_alone()
     system.end_with_parent()
 

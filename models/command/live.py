@@ -14,6 +14,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from models import units_out as say
 from models.cautions import CAUTIONS
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
@@ -53,6 +54,7 @@ def run(options: argparse.Namespace) -> ExitCode:
 
 
 def _served(server: Server, options: argparse.Namespace) -> ExitCode:
+    say.adopt(server.bench.opened.wing.units)
     server.bench.engine.work_ahead()
     found = server.bench.engine.answer(server.bench.own_state())
     from models.live.words import too_far, verdict

@@ -179,7 +179,7 @@ def _sentences(found: Steps) -> list[str]:
     if locked:
         board, k = max(locked)
         step = found.steps[k]
-        gives = f"{_deg(ERROR / found.chord)} deg that a board {say.length(ERROR):g} too high under the tip's"
+        gives = f"{_deg(ERROR / found.chord)} deg that a board {say.size(ERROR):g} too high under the tip's"
         said.append(
             f"Most twist is built in while the {_set(step.stage.name)}: of {gives} trailing edge gives, "
             f"{_deg(board)} deg stay; a hand that bears the wing by that corner meanwhile leaves "
@@ -245,7 +245,7 @@ def steps_text(out: Page, record: Record) -> None:
         for r in record["steps"]
     ]
     error = record["board_error_rad"]
-    mm = f"{say.length(record['board_error_m']):g}"
+    mm = f"{say.size(record['board_error_m']):g}"
     of = f" ({mm} is {_degrees(error)} deg)" if error is not None else ""
     columns = [
         "<glued on", f"half\n{say.mass.unit}", f"bends\n{say.bending_stiffness.unit}",

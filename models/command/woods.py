@@ -91,8 +91,8 @@ def _all(found: list[dict[str, Any]]) -> None:
         cells = []
         for key in SHOWN:
             figure = wood["figures"][key]
-            factor = say.stress.factor if figure["unit"] == "Pa" else say.density.factor
-            cells.append(f"{text.number(figure['value'], factor, 3)} {MARKS.get(figure['tag'], '?')}")
+            kind = say.stress if figure["unit"] == "Pa" else say.density
+            cells.append(f"{kind.number(figure['value'], 3)} {MARKS.get(figure['tag'], '?')}")
         rows.append((wood["name"], *cells))
     columns = [
         "<wood",

@@ -227,7 +227,8 @@ def range_on(panel: Any, found: Balance) -> None:
     for row, (x, marker, colour, words) in enumerate(marks):
         height = 1 - (row + 0.75) / (len(marks) + 1)
         panel.plot(x, height, marker, color=colour, markersize=11, zorder=5)
-        panel.annotate(f"{words} {x:.1f}", (x, height), (9, 0), textcoords="offset points", fontsize=12,
+        far = f"{x:.{2 if say.imperial() else 1}f}"
+        panel.annotate(f"{words} {far}", (x, height), (9, 0), textcoords="offset points", fontsize=12,
                        color=colour, va="center",
                        bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.75, "pad": 1})  # fmt: skip
     ends = [low, high, *(x for x, *_ in marks)]

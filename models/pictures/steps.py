@@ -69,7 +69,7 @@ def plot_steps(found: Steps, path: str | os.PathLike[str]) -> Path:
     board, hand = ([abs(math.degrees(v)) for v in values] for values in _stays(found))
     top = _ends([v for v in (*board, *hand) if math.isfinite(v)])
     for values, colour, at, words in (
-        (board, _ORANGE, -0.2, f"board {say.length(ERROR):g} too high under\nthe tip's trailing edge"),
+        (board, _ORANGE, -0.2, f"board {say.size(ERROR):g} too high under\nthe tip's trailing edge"),
         (hand, _PINK, 0.2, "hand bearing the wing\nby that corner"),
     ):
         shown = [v if math.isfinite(v) else 0.0 for v in values]

@@ -94,11 +94,21 @@ def form_schema(form: Form) -> Schema | None:
     return None
 
 
+_ALSO = {"length": ("inch", '"', "'"), "mass": ("lbs",), "speed": ("MPH",)}
+"""Spellings that builders use besides the units that are named."""
+_PAIRS = {
+    "length": rf"\s*\d+\s*(ft|')[\s,-]*{_NUMBER}(in|\")\s*$",
+    "mass": rf"\s*\d+\s*lb[\s,-]*{_NUMBER}oz\s*$",
+}
+"""Feet and inches, pounds and ounces."""
+
+
 def _quantity(kind: str) -> Schema:
-    units = "|".join(re.escape(unit) for unit in KINDS[kind].units)
+    units = "|".join(re.escape(unit) for unit in (*KINDS[kind].units, *_ALSO.get(kind, ())))
+    pair = f"|^{_PAIRS[kind]}" if kind in _PAIRS else ""
     return {
         "type": "string",
-        "pattern": f"^{_NUMBER}({units})\\s*$",
+        "pattern": f"^{_NUMBER}({units})\\s*$" + pair,
         "examples": _EXAMPLES[kind],
         "description": f"{KINDS[kind].name}: a number and {', '.join(KINDS[kind].units)}",
     }

@@ -775,6 +775,7 @@ def test_unreadable_coordinates_are_told_with_their_line(tmp_path):
         read(path, source="wing.toml")
     assert str(caught.value) == (
         "wing.toml: planform.stations[0].section: \"bad.dat\" is unreadable at line 4: 'oops' is not x and y."
+        " (line 4: first station)"
     )
 
 
