@@ -188,9 +188,6 @@ def _weakest(margin: Margin | None) -> Record:
     }
 
 
-_KMH = 3.6
-
-
 def envelope_text(out: Page, record: Record) -> None:
     """Words, cautions, a table by speed and one of the corners for each loading, what was assumed."""
     answer(out, record, good=record["answer"]["survives"])

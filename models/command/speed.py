@@ -296,7 +296,6 @@ def _pulled_record(drawn: Speeds) -> Record | None:
     }
 
 
-_KMH = 3.6
 _EVERY = 4
 """Rows of the table over speed: every fourth of those in the record."""
 _SIDES = {"symmetric": "alike", "antisymmetric": "opposite", "together": "unlike"}

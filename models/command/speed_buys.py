@@ -28,7 +28,6 @@ ABOUT_FILM = (
 )
 _KEYS = ("beats", "twists_off", "no_grip")
 _SPEEDS = ("before it beats", "before it twists off", "before it rolls the wrong way")
-_KMH = 3.6
 
 
 def options(command: argparse._ActionsContainer) -> None:

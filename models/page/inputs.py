@@ -12,8 +12,6 @@ from models.report.text import fixed
 from models.wing.parts import Cap, Line, Spar, Wing
 from models.wing.words import number_runs
 
-_MM = 1e3
-
 
 def wing_tables(wing: Wing) -> list[Table]:
     """Outline, spars, webs and what else the wing is made of, in a builder's units.

@@ -27,7 +27,6 @@ FAILS, HOLDS = "✗", "✓"
 """Marks before a word, so that nothing hangs on colour."""
 BOUND = 1e-8
 """Of the solves, as `models.analysis.solve` has it."""
-_KMH = 3.6
 _DEG = 180 / np.pi
 
 
