@@ -540,6 +540,15 @@ def _hung(file: WingFile, chord: float, semispan: float, area: float) -> Iterato
                 )
 
 
+_TIMES_WEIGHT = {
+    "launch": ("hand_push", "tow_load_factor"),
+    "landing": ("tip_force", "belly_load_factor", "leg_load_factor", "carrying_load_factor"),
+    "engine": ("vibration", "nose_over", "hard_landing"),
+    "elevons": ("load_factor",),
+}
+"""Keys that are told in weights."""
+
+
 def _flown(file: WingFile, chord: float, semispan: float) -> Iterator[Rule]:
     case = file.case
     for at, value in (
@@ -578,6 +587,11 @@ def _flown(file: WingFile, chord: float, semispan: float) -> Iterator[Rule]:
             "",
             ("more than any aerofoil has"),
         )
+    for name, keys in _TIMES_WEIGHT.items():
+        table = getattr(file, name)
+        for key in keys if table is not None else ():
+            if (times := getattr(table, key)) is not None:
+                yield (name, key), times, 0.0, 30.0, "", "more times the weight than anything survives"
     elevons = file.elevons
     if elevons is not None and 0 < elevons.hinge < 1 and elevons.from_ < elevons.to:
         yield ("elevons", "hinge"), elevons.hinge, 0.05, 0.95, "", "hardly within the chord"
@@ -614,6 +628,13 @@ def beyond(wing: Wing, outline: Planform) -> Iterator[str]:
                 f"The section of planform.stations[{i}] is cambered downward by "
                 f"{100 * float((straight - line).max()):.1f} % of the chord: is it upside down?"
             )
+    for n, rib in enumerate(wing.ribs, 1):
+        if 0 < rib.cap_strip_width < rib.thickness * (1 - 1e-6):
+            yield (
+                f"The cap strips of {mm(rib.cap_strip_width)} are narrower than rib {n}, {mm(rib.thickness)} "
+                "thick."
+            )
+            break
     y = np.linspace(0.0, wing.semispan, 9)
     leading = next((edge for edge in wing.edges if edge.kind == "leading"), None)
     if leading is None:
