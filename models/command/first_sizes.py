@@ -184,7 +184,7 @@ def moment(a: Answers) -> float:
 
 
 def shear(a: Answers, out: float) -> float:
-    """Shear force there, N."""
+    """Shear force of half the wing at a share of the semispan, N."""
     return a.load_factor * a.mass * GRAVITY / 2 * (1 - out)
 
 
