@@ -178,14 +178,13 @@ def _wood(name: str) -> Material:
     return material(name)
 
 
-def moment(a: Answers, out: float = 0.0) -> float:
-    """Bending moment of half the wing at a share of the semispan, N m, without relief of its own weight."""
-    root = a.load_factor * a.mass * GRAVITY / 2 * _LIFT_AT * a.span / 2
-    return root * (1 - out) ** 2
+def moment(a: Answers) -> float:
+    """Bending moment of half the wing at its root, N m, without relief of its own weight."""
+    return a.load_factor * a.mass * GRAVITY / 2 * _LIFT_AT * a.span / 2
 
 
 def shear(a: Answers, out: float) -> float:
-    """Shear force there, N."""
+    """Shear force of half the wing at a share of the semispan, N."""
     return a.load_factor * a.mass * GRAVITY / 2 * (1 - out)
 
 

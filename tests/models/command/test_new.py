@@ -180,7 +180,7 @@ def test_any_sensible_answers_make_a_wing(
 
 def test_a_chord_too_small_for_any_stick() -> None:
     with pytest.raises(NoStarter, match="too small"):
-        starter(Answers(root_chord=0.03))
+        starter(Answers(root_chord=0.08, tip_chord=0.06, section="NACA 0006"))
 
 
 @pytest.mark.usefixtures("unmended")
