@@ -231,6 +231,8 @@ def _side(wing: Wing, side: SideFound) -> Record:
         "twist_stiffness_error": side.twist_error,
         "bags_aft_of_their_places_m": side.bags_aft,
         "bags_aft_error_m": side.bags_aft_error,
+        "all_bags_told_from_m": side.bags_told,
+        "one_dial_told_from_m": list(side.dials_told),
         "whole_wing_factor": side.whole_factor,
         "whole_wing_factor_error": side.whole_error,
         "ln_evidence": {
