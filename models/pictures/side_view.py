@@ -180,7 +180,7 @@ def side_on(
         if piece.grain is None:
             k = 0 if piece.place == "upper" else 1
             sign, ends = 1 - 2 * k, np.array([piece.start, piece.end])
-            outer = np.asarray(at(ends))
+            outer: Array = np.asarray(at(ends))
             inner = outer - cap(ends, k)
             # A cap of a few pixels still shows its colour.
             inner = np.minimum(inner, outer - 5 / upright)
