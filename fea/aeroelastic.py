@@ -727,20 +727,20 @@ class Onset:
     omega: float
     slopes: Array
 
-    def by(self, stiffness: Complex, mass: Complex) -> Array:
+    def by(self, stiffness: Complex, mass: Complex, damping: Complex | float = 0.0) -> Array:
         """Change of the speed.
 
         Parameters
         ----------
-        stiffness, mass : (p,) complex array
-            left* dK right of each change, left* dM right.
+        stiffness, mass, damping : (p,) complex array
+            left* dK right of each change, left* dM right, left* dC right.
 
         Returns
         -------
         (p,) float array
             m/s.
         """
-        change = stiffness - self.omega**2 * mass
+        change = stiffness - self.omega**2 * mass + 1j * self.omega * damping
         return np.asarray(np.linalg.solve(self.slopes, -np.stack([change.real, change.imag]))[0])
 
 
