@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.aeroelastic import Flutter, onset, with_damping
+from fea.aeroelastic import Flutter, System, normal, onset, with_damping
 from fea.arrays import Array, Ints
 from fea.assembly import Assembly
 from models.studies.scatter.pieces import pieces_of
@@ -54,7 +54,7 @@ class SpeedDoubt:
 def forms(
     assembly: Assembly, groups: Mapping[str, Ints], n: int, left: Complex, right: Complex
 ) -> tuple[Complex, Complex]:
-    """left* K_g right and left* M_g right of groups of elements.
+    """left* K_g right and left* M_g right of groups of elements, summed over the columns.
 
     Parameters
     ----------
@@ -64,14 +64,16 @@ def forms(
         Group of every element of a block, -1 for none.
     n : int
         How many groups.
-    left, right : (size,) complex array
+    left, right : (size,) or (size, m) complex array
         On the structure's freedoms.
 
     Returns
     -------
     stiffness, mass : (n,) complex array
     """
-    moves = assembly.nodal(np.stack([left.real, left.imag, right.real, right.imag], axis=1))
+    left, right = left.reshape(len(left), -1), right.reshape(len(right), -1)
+    m = left.shape[1]
+    moves = assembly.nodal(np.concatenate([left.real, left.imag, right.real, right.imag], axis=1))
     unit, d = assembly.unit_stiffness(), assembly.freedoms
     stiff, heavy = np.zeros(n, complex), np.zeros(n, complex)
     for name, numbers in groups.items():
@@ -80,10 +82,11 @@ def forms(
         if not len(mine):
             continue
         at = moves[block.nodes[mine]][:, :, :d]
-        y, x = at[..., 0] - 1j * at[..., 1], at[..., 2] + 1j * at[..., 3]
-        elastic = np.einsum("eai,eaibj,ebj->e", y, unit[name][mine], x, optimize=True) * block.scale[mine]
+        at = at.reshape(*at.shape[:3], 4, m)
+        y, x = at[..., 0, :] - 1j * at[..., 1, :], at[..., 2, :] + 1j * at[..., 3, :]
+        elastic = np.einsum("eaik,eaibj,ebjk->e", y, unit[name][mine], x, optimize=True) * block.scale[mine]
         mass = assembly.on_nodes(name, block.mass(assembly.corners(name)))[mine]
-        inertia = np.einsum("eai,eaibj,ebj->e", y, mass, x, optimize=True)
+        inertia = np.einsum("eaik,eaibj,ebjk->e", y, mass, x, optimize=True)
         np.add.at(stiff, numbers[mine], elastic)
         np.add.at(heavy, numbers[mine], inertia)
     return stiff, heavy
@@ -182,5 +185,34 @@ def slopes(
     left, right = half.columns @ at.left[:m], half.columns @ at.right[:m]
     stiff, mass = forms(reduced.assembly, groups, n, left, right)
     none = np.zeros(len(stiff), dtype=np.complex128)
-    by_stiffness, by_mass = at.by(stiff, none) / speed, at.by(none, mass) / speed
-    return by_stiffness, by_stiffness + by_mass
+    damps = [none, none]
+    for k, (ours, theirs) in enumerate(_damping_pairs(system, at.left, at.right, LOSS[0])):
+        found = forms(reduced.assembly, groups, n, half.columns @ ours[:m], half.columns @ theirs[:m])
+        damps[k] = found[k]
+    by_stiffness = at.by(stiff, none, damps[0]) / speed
+    return by_stiffness, by_stiffness + at.by(none, mass, damps[1]) / speed
+
+
+def _damping_pairs(
+    system: System, left: Complex, right: Complex, loss: float
+) -> list[tuple[Complex, Complex]]:
+    """Columns y, x by which the structural damping C = g M (M^-1 K)^(1/2) moves with stiffness and with mass:
+    left* dC right = sum y* dK x, and with dM likewise.
+
+    With modes of unit modal mass and S^2 = M^-1 K, S dS + dS S = phi' dK phi - phi' dM phi omega^2, so that
+    dC_ij is g times phi_i' dK phi_j/(omega_i + omega_j), and with mass omega_i omega_j times as much. The
+    table of divisors is nearly of low rank: a few columns tell it to 1e-10.
+    """
+    omega, modes = normal(system.mass, system.stiffness)
+    both = omega[:, None] + omega
+    # What moves rigidly has no stiffness to change.
+    divisor = np.divide(loss, both, out=np.zeros_like(both), where=both > 0)
+    moved = system.mass @ modes
+    ours, theirs = moved.T @ left, moved.T @ right
+    out = []
+    for weight in (divisor, divisor * np.outer(omega, omega)):
+        u, size, vt = np.linalg.svd(weight)
+        kept = size > 1e-10 * max(float(size[0]), 1e-300)
+        y = modes @ (ours[:, None] * u[:, kept] * size[kept])
+        out.append((y, modes @ (theirs[:, None] * vt[kept].T)))
+    return out
