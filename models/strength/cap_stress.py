@@ -279,7 +279,7 @@ class CapsAsBuilt:
 def caps_as_built(analysis: Analysis) -> CapsAsBuilt:
     """What of the stresses of all caps does not hang on their load."""
     model = analysis.model
-    caps, posts = model.caps, model.posts
+    caps = model.caps
     first, last = model.y[caps.span], model.y[caps.span + 1]
     webbed = set(zip(model.webs.spar.tolist(), model.webs.span.tolist()))
     is_open = np.array(

@@ -293,13 +293,27 @@ def _ranked(model: Model, found: list[Finding]) -> tuple[Margin, ...]:
         for column in zip(*((one.applied, one.allowable, one.y) for one in found))
     )
     rows = []
-    for p, f, *figures in zip(
+    for p, f, reserve, acts, bears, place in zip(
         of.number.tolist(), of.finding.tolist(), of.reserve.tolist(), applied, allowable, y
     ):
         part, one = model.parts[p], found[f]
-        reserve, acts, bears, place = figures
-        told = one.mode, part, part.spar, part.bay, part.side, reserve, acts, bears, one.unit, place
-        rows.append(Margin(*told, one.source, one.reason))
+        # A check makes thousands: what a frozen record does for every field is done once for all of them.
+        row = object.__new__(Margin)
+        row.__dict__.update(
+            mode=one.mode,
+            part=part,
+            spar=part.spar,
+            bay=part.bay,
+            side=part.side,
+            reserve_factor=reserve,
+            applied=acts,
+            allowable=bears,
+            unit=one.unit,
+            y=place,
+            source=one.source,
+            reason=one.reason,
+        )
+        rows.append(row)
     return tuple(rows)
 
 

@@ -28,8 +28,7 @@ from fea.assembly import Assembly
 from fea.elements.membrane import Membranes
 from fea.solve import Factor, Solution, pinned
 from models.analysis import Analysis
-from models.strength import Margin, Margins, check
-from models.strength.modes import named
+from models.strength import Margins, check, modes
 from models.strength.sheet_buckling import BOWS
 from models.strength.solved import Build
 from models.structure import Model
@@ -60,9 +59,8 @@ def sheet_buckling(margins: Margins) -> dict[Part, float]:
     margins : Margins
         With all sheeting whole.
     """
-    return {
-        row.part: row.reserve_factor for row in reversed(margins.secondary) if named(row.mode).remains is BOWS
-    }
+    bowing = _bowing()
+    return {row.part: row.reserve_factor for row in reversed(margins.secondary) if row.mode in bowing}
 
 
 @dataclass(frozen=True, eq=False)
@@ -272,15 +270,24 @@ def spanwise(block: Membranes) -> NDArray[np.bool_]:
     return np.asarray(np.abs(block.grain[:, 1]) > np.abs(block.grain[:, 0]))
 
 
-def at_its_edges(analysis: Analysis) -> Analysis:
+def at_its_edges(analysis: Analysis, unbowed: Mapping[str, Array] | None = None) -> Analysis:
     """The same with the sheeting's stress along the span as its edges bear it, which do not bow: what is
-    recovered is the mean over a panel that has bowed. Shear and what lies across stay as handed on."""
+    recovered is the mean over a panel that has bowed. Shear and what lies across stay as handed on.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        With the sheeting's mean stresses.
+    unbowed : mapping of str to (n, ...) array or None
+        What the sheeting recovers as if none of it had bowed, where that is there already.
+    """
     block = analysis.model.structure.blocks.get("sheeting")
     if not isinstance(block, Membranes):
         return analysis
     n, along = np.arange(len(block.nodes)), np.where(spanwise(block), 0, 1)
     found = {what: value.copy() for what, value in analysis.recovered["sheeting"].items()}
-    for what, value in _unbowed(analysis, block).items():
+    unbowed = _unbowed(analysis, block) if unbowed is None else unbowed
+    for what, value in unbowed.items():
         found[what][n, along] = value[n, along]
     return replace(analysis, recovered={**analysis.recovered, "sheeting": found})
 
@@ -348,9 +355,11 @@ def margins_bowed(
         for i, k in enumerate(of):
             share = state.left[:, k][block.part]
             at = replace(analyses[hit[k]], solution=moved, case=k, recovered=column(recovered, i))
-            for what, value in at.recovered["sheeting"].items():
-                at.recovered["sheeting"][what] = value * share.reshape(-1, *([1] * (value.ndim - 1)))
-            found.append(_as_told(check(at_its_edges(at), build=known), whole[hit[k]]))
+            unbowed = at.recovered["sheeting"]
+            at.recovered["sheeting"] = {
+                what: value * share.reshape(-1, *([1] * (value.ndim - 1))) for what, value in unbowed.items()
+            }
+            found.append(_as_told(check(at_its_edges(at, unbowed), build=known), whole[hit[k]]))
         return found
 
     high = least[hit]
@@ -388,11 +397,13 @@ def column(recovered: Mapping[str, Mapping[str, Array]], case: int) -> dict[str,
 
 def _as_told(bowed: Margins, whole: Margins) -> Margins:
     """Margins with sheeting bowed; when sheeting bows is told as of sheeting that is whole."""
-    kept = [row for row in bowed.secondary if not _of_bowing(row)]
-    again = [row for row in whole.secondary if _of_bowing(row)]
+    bowing = _bowing()
+    kept = [row for row in bowed.secondary if row.mode not in bowing]
+    again = [row for row in whole.secondary if row.mode in bowing]
     every = sorted([*kept, *again], key=lambda row: row.reserve_factor)
     return replace(bowed, secondary=tuple(every))
 
 
-def _of_bowing(row: Margin) -> bool:
-    return named(row.mode).remains is BOWS
+def _bowing() -> set[str]:
+    """Names of the modes by which sheeting bows."""
+    return {mode.name for mode in modes.MODES if mode.remains is BOWS}

@@ -341,7 +341,7 @@ def _result(
     weakest = margins.rows[0] if margins.rows else None
     y, twist = wing_twist(analysis, k)
     moves = from_centre(model, solution.displacements[:, :, k])
-    bows = [m for m in whole.secondary if named(m.mode).remains is BOWS and m.reserve_factor < 1]
+    bows = [m for m in whole.secondary if m.reserve_factor < 1 and named(m.mode).remains is BOWS]
     return CaseResult(
         case,
         weakest.reserve_factor if weakest is not None else math.inf,

@@ -483,6 +483,8 @@ def _slenderness(analyses: Sequence[Analysis], pairs: list[Pair]) -> Array:
         keys = [(mode, numbers[part]) for mode, part in missing]
         with np.errstate(over="ignore", invalid="ignore"):  # no structure has such a modulus
             share = _reserves(analysis, keys, 1, known)[0]
+            if not np.isfinite(share).any():
+                continue
             share = share / _reserves(replace(analysis, model=rigid), keys, 1, of_rigid)[0]
         for key, value in zip(missing, share.tolist()):
             if np.isfinite(value) and value > 0:
