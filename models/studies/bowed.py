@@ -28,6 +28,7 @@ from fea.assembly import Assembly
 from fea.elements.membrane import Membranes
 from fea.solve import Factor, Solution, pinned
 from models.analysis import Analysis
+from models.recovered import Recovered, changed, recovered, with_block
 from models.strength import Margins, check, modes
 from models.strength.sheet_buckling import BOWS
 from models.strength.solved import Build
@@ -289,7 +290,7 @@ def at_its_edges(analysis: Analysis, unbowed: Mapping[str, Array] | None = None)
     unbowed = _unbowed(analysis, block) if unbowed is None else unbowed
     for what, value in unbowed.items():
         found[what][n, along] = value[n, along]
-    return replace(analysis, recovered={**analysis.recovered, "sheeting": found})
+    return replace(analysis, recovered=with_block(analysis.recovered, "sheeting", found))
 
 
 def _unbowed(analysis: Analysis, block: Membranes) -> dict[str, Array]:
@@ -351,14 +352,16 @@ def margins_bowed(
         state = sheeting.settle(multiple)
         block, found = model.structure.blocks["sheeting"], []
         moved = replace(solution, displacements=state.moves)
-        recovered = by_case(moved.assembly.recover(state.moves[:, :, np.array(of, dtype=np.intp)]))
+        every = by_case(moved.assembly, state.moves[:, :, np.array(of, dtype=np.intp)])
         for i, k in enumerate(of):
             share = state.left[:, k][block.part]
-            at = replace(analyses[hit[k]], solution=moved, case=k, recovered=column(recovered, i))
-            unbowed = at.recovered["sheeting"]
-            at.recovered["sheeting"] = {
+            own = column(every, i)
+            unbowed = own["sheeting"]
+            mean = {
                 what: value * share.reshape(-1, *([1] * (value.ndim - 1))) for what, value in unbowed.items()
             }
+            own = with_block(own, "sheeting", mean)
+            at = replace(analyses[hit[k]], solution=moved, case=k, recovered=own)
             found.append(_as_told(check(at_its_edges(at, unbowed), build=known), whole[hit[k]]))
         return found
 
@@ -380,19 +383,20 @@ def margins_bowed(
     return out
 
 
-def by_case(recovered: Mapping[str, Mapping[str, Array]]) -> dict[str, dict[str, Array]]:
-    """What was recovered for several cases, whose number is the first axis and no longer the last."""
-    return {
-        name: {what: np.ascontiguousarray(np.moveaxis(value, -1, 0)) for what, value in figures.items()}
-        for name, figures in recovered.items()
-    }
+def by_case(assembly: Assembly, moves: Array) -> Recovered:
+    """What is recovered of the movements of several cases, (n_nodes, 6, n_cases); the first axis of the
+    figures counts the cases, not the last."""
+    return changed(
+        recovered(assembly, moves),
+        lambda _, figures: {
+            what: np.ascontiguousarray(np.moveaxis(value, -1, 0)) for what, value in figures.items()
+        },
+    )
 
 
-def column(recovered: Mapping[str, Mapping[str, Array]], case: int) -> dict[str, dict[str, Array]]:
+def column(figures: Mapping[str, Mapping[str, Array]], case: int) -> Recovered:
     """One case of what `by_case` gave; not to be written to."""
-    return {
-        name: {what: value[case] for what, value in figures.items()} for name, figures in recovered.items()
-    }
+    return Recovered(figures, lambda name: {what: value[case] for what, value in figures[name].items()})
 
 
 def _as_told(bowed: Margins, whole: Margins) -> Margins:

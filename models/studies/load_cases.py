@@ -206,7 +206,7 @@ def load_cases(
         more = np.concatenate([case.nodal for case in twisted], axis=2)
         loads = Loads(with_body(model, assembly, more, situation.body))
         flown = _together(flown, free_body(frame.factor, loads))
-    recovered = by_case(flown.recover())
+    recovered = by_case(flown.assembly, flown.displacements)
 
     def solved(case: CaseLoads, k: int) -> Analysis:
         return Analysis(model, flown, k, situation.flight, case.load_factor, column(recovered, k))
