@@ -458,10 +458,12 @@ class Assembly:
 
     def recover(self, displacements: Array) -> dict[str, dict[str, Array]]:
         """What every block recovers from node displacements (n_nodes, 6, ...): stresses, section forces."""
-        return {
-            name: block.recover(self.corners(name), self.element_displacements(name, displacements))
-            for name, block in self.structure.blocks.items()
-        }
+        return {name: self.recover_block(name, displacements) for name in self.structure.blocks}
+
+    def recover_block(self, name: str, displacements: Array) -> dict[str, Array]:
+        """The same of one block."""
+        block = self.structure.blocks[name]
+        return block.recover(self.corners(name), self.element_displacements(name, displacements))
 
     def node_graph(self) -> sp.csc_matrix:
         """Ones where an element joins two nodes, (n_nodes, n_nodes), nodes with themselves included."""

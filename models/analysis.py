@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -33,7 +34,7 @@ class Analysis:
         Loads of a flying wing.
     load_factor : float
         n of the case; 1 for a specimen, whose margins count in multiples of its load.
-    recovered : dict
+    recovered : mapping of str to dict of str to array
         Section forces and stresses of every block in that column.
     held : bool
         Held fast by supports (a hand): movements are then told as they are, and not against the centre.
@@ -44,7 +45,7 @@ class Analysis:
     case: int
     pull_up: PullUp | None
     load_factor: float
-    recovered: dict[str, dict[str, Array]]
+    recovered: Mapping[str, dict[str, Array]]
     held: bool = False
 
     @property

@@ -266,6 +266,7 @@ def verdict(
     margins: Margins | None = None,
     speed: Limit | None = None,
     session: Session | None = None,
+    test: bool = True,
 ) -> Verdict:
     """Work out the verdict on a flying wing.
 
@@ -293,6 +294,8 @@ def verdict(
         Where it was looked at how fast the wing may fly.
     session : Session or None
         Of the wing, where there is one; its mesh is taken, and its solved wing.
+    test : bool, default True
+        How far a static test may go is wanted; else it is NaN where no proof test is handed over.
 
     Returns
     -------
@@ -301,7 +304,10 @@ def verdict(
     if session is None:
         session = Session(wing, per_bay=per_bay, rigid_joints=rigid_joints, sound=sound, margins=margins)
     if tested is None:
-        tested = proof(wing, session=session)
+        tested = proof(wing, session=session, failure_alone=not test)
+        highest = tested.highest if test else math.nan
+    else:
+        highest = tested.highest
     if cases is None:
         cases = load_cases(wing, session=session, bent=None, only={PULL_UP} if alone else None)
     assert tested.analysis is not None, "a proof test that was worked out has its analysis"
@@ -351,7 +357,7 @@ def verdict(
         covered,
         balanced.inside,
         balanced.behind,
-        tested.highest,
+        highest,
         not alone,
         shortfall + _tail_heavy(balanced),
         0.0 if tested.analysis.pull_up is None else tested.analysis.pull_up.wing_mass,

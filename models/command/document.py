@@ -94,6 +94,11 @@ def give(
     return ExitCode.DONE if holds else ExitCode.FAILS
 
 
+def told_whole(options: argparse.Namespace) -> bool:
+    """Whether all that was found is told: as JSON, or on a page that is not cut to one screen."""
+    return bool(options.json or getattr(options, "full", False) or getattr(options, "rows", None) is not None)
+
+
 def print_json(document: object) -> None:
     """One JSON document on standard output."""
     import json

@@ -50,12 +50,16 @@ def check_record(
     per_bay: int,
     rigid_joints: bool,
     decided: Verdict | None = None,
+    whole: bool = True,
 ) -> Record:
     """All that `check` has to say; `decided`, on a flying wing, alone says whether it is fit.
 
     Parameters
     ----------
     analysis, margins, file, per_bay, rigid_joints, decided
+    whole : bool, default True
+        False leaves out what the answer hangs on and the mesh's error, each of them solved for anew, which a
+        page of one screen does not tell.
     """
     wing = analysis.wing
     flying = analysis.pull_up is not None
@@ -80,7 +84,7 @@ def check_record(
         "sources": [{"mode": mode, "source": source} for mode, source in margins.sources().items()],
         "results": _flight(analysis) if flying else _bench(analysis),
         "mass": _mass(analysis),
-        "hangs_on": _hangs_on(analysis, margins),
+        **({"hangs_on": _hangs_on(analysis, margins)} if whole else {}),
         "solve_checks": _checks(analysis),
         "assumed": [{"key": path, "value": value} for path, value in wing.assumed],
         "mesh": {
@@ -89,7 +93,9 @@ def check_record(
             "half_wing": analysis.model.half,
             "n_nodes": len(analysis.model.structure.nodes),
             "n_elements": sum(len(b.nodes) for b in analysis.model.structure.blocks.values()),
-            **_mesh_error(analysis, margins, per_bay=per_bay, rigid_joints=rigid_joints),
+            **(
+                _mesh_error(analysis, margins, per_bay=per_bay, rigid_joints=rigid_joints) if whole else {}
+            ),
         },
     }
     if not flying:

@@ -168,11 +168,12 @@ def between_posts(first: Array, last: Array, centre: Array, half: Array) -> tupl
         m; end < start where a foot covers the element.
     """
     start, end = first.copy(), last.copy()
-    for at, reach in zip(centre.T, half.T):
-        covers_start = (reach > 0) & (np.abs(first - at) < reach)
-        covers_end = (reach > 0) & (np.abs(last - at) < reach)
-        start = np.where(covers_start, np.maximum(start, at + reach), start)
-        end = np.where(covers_end, np.minimum(end, at - reach), end)
+    if not centre.shape[1]:
+        return start, end
+    covers_start = (half > 0) & (np.abs(first[:, None] - centre) < half)
+    covers_end = (half > 0) & (np.abs(last[:, None] - centre) < half)
+    start = np.maximum(start, np.where(covers_start, centre + half, -np.inf).max(axis=1))
+    end = np.minimum(end, np.where(covers_end, centre - half, np.inf).min(axis=1))
     return start, end
 
 
@@ -278,18 +279,15 @@ class CapsAsBuilt:
 def caps_as_built(analysis: Analysis) -> CapsAsBuilt:
     """What of the stresses of all caps does not hang on their load."""
     model = analysis.model
-    caps, posts = model.caps, model.posts
+    caps = model.caps
     first, last = model.y[caps.span], model.y[caps.span + 1]
-    same = caps.spar[:, None] == posts.spar[None]
-    centre = np.broadcast_to(model.y[posts.station], same.shape)
     webbed = set(zip(model.webs.spar.tolist(), model.webs.span.tolist()))
     is_open = np.array(
         [(s, i) not in webbed for s, i in zip(caps.spar.tolist(), caps.span.tolist())], dtype=bool
     )
     sheeted = under_sheeting(analysis)
     joined = ~is_open | sheeted
-    reach = posts.thickness / 2 + np.where(joined, caps.layer_heights.sum(axis=1), 0.0)[:, None]
-    start, end = between_posts(first, last, centre, np.where(same, reach, 0.0))
+    start, end = _clear_of_posts(model, first, last, np.where(joined, caps.layer_heights.sum(axis=1), 0.0))
     covered = end <= start
     points = np.stack([start, end], axis=1)
     share = (points - first[:, None]) / (last - first)[:, None]
@@ -309,6 +307,26 @@ def caps_as_built(analysis: Analysis) -> CapsAsBuilt:
     return CapsAsBuilt(
         first, last, joined, covered, points, share, run, stretch, absent, table, slowly, is_open, sheeted
     )
+
+
+def _clear_of_posts(model: Model, first: Array, last: Array, glued: Array) -> tuple[Array, Array]:
+    """Clear part of all cap elements outside the feet of their own spars' posts, m, (n,) each.
+
+    `glued` is how far beyond a post its foot still counts, m, (n,). A spar asks after its own posts alone.
+    """
+    caps, posts = model.caps, model.posts
+    start, end = first.copy(), last.copy()
+    by_spar = np.argsort(posts.spar, kind="stable")
+    owner = posts.spar[by_spar]
+    of_caps = np.argsort(caps.spar, kind="stable")
+    own = caps.spar[of_caps]
+    for spar in np.unique(own).tolist():
+        mine = of_caps[np.searchsorted(own, spar) : np.searchsorted(own, spar, side="right")]
+        its = by_spar[np.searchsorted(owner, spar) : np.searchsorted(owner, spar, side="right")]
+        reach = posts.thickness[its] / 2 + glued[mine, None]
+        centre = np.broadcast_to(model.y[posts.station[its]], reach.shape)
+        start[mine], end[mine] = between_posts(first[mine], last[mine], centre, reach)
+    return start, end
 
 
 def cap_stress(analysis: Analysis, built: CapsAsBuilt | None = None) -> CapStress:

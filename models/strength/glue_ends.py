@@ -60,7 +60,7 @@ def findings(at: Solved) -> list[Finding]:
     ends = at.of_build(_ends)
     if not len(ends.element):
         return []
-    words, lapped = at.of_build(_words), at.of_build(_lapped)
+    alike, lapped = at.of_build(_alike), at.of_build(_lapped)
     first = np.minimum(webs.clear[ends.element], ends.length)
     out = []
     last = ends.element
@@ -80,13 +80,15 @@ def findings(at: Solved) -> list[Finding]:
             total = together(force / length, flow, ends.inboard)
             allowable = of.shear[last, c] * webs.lap[last, c]
             reserve = ratio(allowable, total)
-            for k in np.flatnonzero(total > 0):
-                out.append(
-                    mode.found(
-                        np.array([k]), reserve, total, stress.y[last], allowable=allowable, unit="N/m",
-                        element=last, source=f"{mode.source}; {words[int(last[k]), c]}",
-                    )
-                )  # fmt: skip
+            for words, ends_of in alike[c]:
+                there = ends_of[total[ends_of] > 0]
+                if len(there):
+                    out.append(
+                        mode.found(
+                            there, reserve, total, stress.y[last], allowable=allowable, unit="N/m",
+                            element=last, source=f"{mode.source}; {words}",
+                        )
+                    )  # fmt: skip
     return out
 
 
@@ -94,8 +96,17 @@ def _ends(at: Solved) -> Ends:
     return web_ends(at.analysis)
 
 
-def _words(at: Solved) -> dict[tuple[int, int], str]:
-    return {(int(k), c): text for rows, c, text in at.of_build(lines).kinds for k in rows}
+def _alike(at: Solved) -> tuple[list[tuple[str, Ints]], ...]:
+    """Ends whose glue line is told in the same words, with those words, of either cap."""
+    words = {(int(k), c): text for rows, c, text in at.of_build(lines).kinds for k in rows}
+    last = at.of_build(_ends).element.tolist()
+    both: list[list[tuple[str, Ints]]] = []
+    for c in (0, 1):
+        found: dict[str, list[int]] = {}
+        for end, k in enumerate(last):
+            found.setdefault(words[k, c], []).append(end)
+        both.append([(text, np.array(rows, dtype=np.intp)) for text, rows in found.items()])
+    return tuple(both)
 
 
 def _lapped(at: Solved) -> NDArray[np.bool_]:

@@ -7,8 +7,9 @@ is the load factor at which the first part fails.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
@@ -167,7 +168,7 @@ def check(
     return Margins(
         _ranked(model, ranked),
         analysis.load_factor,
-        _by_element(model, ranked),
+        _ByElement(model, ranked),
         model.wing.clamped,
         _ranked(model, [one for one in found if one.reason]),
     )
@@ -293,13 +294,27 @@ def _ranked(model: Model, found: list[Finding]) -> tuple[Margin, ...]:
         for column in zip(*((one.applied, one.allowable, one.y) for one in found))
     )
     rows = []
-    for p, f, *figures in zip(
+    for p, f, reserve, acts, bears, place in zip(
         of.number.tolist(), of.finding.tolist(), of.reserve.tolist(), applied, allowable, y
     ):
         part, one = model.parts[p], found[f]
-        reserve, acts, bears, place = figures
-        told = one.mode, part, part.spar, part.bay, part.side, reserve, acts, bears, one.unit, place
-        rows.append(Margin(*told, one.source, one.reason))
+        # A check makes thousands: what a frozen record does for every field is done once for all of them.
+        row = object.__new__(Margin)
+        row.__dict__.update(
+            mode=one.mode,
+            part=part,
+            spar=part.spar,
+            bay=part.bay,
+            side=part.side,
+            reserve_factor=reserve,
+            applied=acts,
+            allowable=bears,
+            unit=one.unit,
+            y=place,
+            source=one.source,
+            reason=one.reason,
+        )
+        rows.append(row)
     return tuple(rows)
 
 
@@ -326,17 +341,37 @@ def _row(part: Part, one: Finding, k: int) -> Margin:
     )
 
 
-def _by_element(model: Model, found: list[Finding]) -> dict[str, Array]:
-    out: dict[str, Array] = {}
-    for one in found:
-        n = len(model.structure.blocks[one.block].nodes)
-        least = out.setdefault(one.block, np.full(n, np.nan))
-        fresh = np.full(n, np.inf)
-        np.minimum.at(fresh, one.element, one.reserve)
-        seen = np.zeros(n, dtype=bool)
-        seen[one.element] = True
-        out[one.block] = np.where(seen, np.fmin(least, fresh), least)
-    return out
+class _ByElement(Mapping[str, Array]):
+    """Least reserve of every element over some findings, by block; worked out as it is first asked for."""
+
+    def __init__(self, model: Model, found: list[Finding]) -> None:
+        self._model, self._found = model, found
+
+    @cached_property
+    def _least(self) -> dict[str, Array]:
+        out: dict[str, Array] = {}
+        for one in self._found:
+            n = len(self._model.structure.blocks[one.block].nodes)
+            least = out.setdefault(one.block, np.full(n, np.nan))
+            fresh = np.full(n, np.inf)
+            np.minimum.at(fresh, one.element, one.reserve)
+            seen = np.zeros(n, dtype=bool)
+            seen[one.element] = True
+            out[one.block] = np.where(seen, np.fmin(least, fresh), least)
+        return out
+
+    def __getitem__(self, block: str) -> Array:
+        return self._least[block]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._least)
+
+    def __len__(self) -> int:
+        return len(self._least)
+
+    def __reduce__(self) -> tuple[type, tuple[dict[str, Array]]]:
+        """To another process go the figures alone."""
+        return dict, (self._least,)
 
 
 def rounded_down(reserve: float, unlimited: str = "without limit") -> str:

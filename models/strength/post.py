@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.arrays import Array
+from fea.arrays import Array, Ints
 from models.analysis import Analysis
 from models.strength.cap_column import column_force
 from models.strength.finding import Finding, growing, reserve_of
@@ -165,12 +165,23 @@ def crushing_on_posts(at: Solved) -> Array:
         pressure[webs.spar, webs.span] = at.edges.pressure
     taken = at.of_build(reach)
     out = np.zeros(len(posts.station))
-    for k, (s, j) in enumerate(zip(posts.spar.tolist(), posts.station.tolist())):
-        for i in (j - 1, j):
-            if 0 <= i < n_spans and model.cap_nodes[s, 0, [i, i + 1]].min() >= 0:
-                out[k] += pressure[s, i] * taken[s, i]
-        if model.half and abs(model.y[j]) < 1e-9:
-            out[k] *= 2  # the mirrored bay presses as much
+    for span, there in at.of_build(_beside):
+        out += np.where(there, pressure[posts.spar, span] * taken[posts.spar, span], 0.0)
+    # On the plane of symmetry the mirrored bay presses as much.
+    return np.asarray(np.where(model.half & (np.abs(model.y[posts.station]) < 1e-9), 2 * out, out))
+
+
+def _beside(at: Solved) -> list[tuple[Ints, NDArray[np.bool_]]]:
+    """Span of the spar inboard and outboard of each post in turn, and whether its caps are there; (n,)."""
+    model, posts = at.model, at.model.posts
+    n_spans = len(model.y) - 1
+    out = []
+    for span in (posts.station - 1, posts.station):
+        i = np.clip(span, 0, n_spans - 1)
+        upper = model.cap_nodes[posts.spar, 0]
+        row = np.arange(len(i))
+        there = np.minimum(upper[row, i], upper[row, i + 1]) >= 0
+        out.append((i, there & (span >= 0) & (span < n_spans)))
     return out
 
 

@@ -28,8 +28,8 @@ from fea.assembly import Assembly
 from fea.elements.membrane import Membranes
 from fea.solve import Factor, Solution, pinned
 from models.analysis import Analysis
-from models.strength import Margin, Margins, check
-from models.strength.modes import named
+from models.recovered import Recovered, changed, recovered, with_block
+from models.strength import Margins, check, modes
 from models.strength.sheet_buckling import BOWS
 from models.strength.solved import Build
 from models.structure import Model
@@ -60,9 +60,8 @@ def sheet_buckling(margins: Margins) -> dict[Part, float]:
     margins : Margins
         With all sheeting whole.
     """
-    return {
-        row.part: row.reserve_factor for row in reversed(margins.secondary) if named(row.mode).remains is BOWS
-    }
+    bowing = _bowing()
+    return {row.part: row.reserve_factor for row in reversed(margins.secondary) if row.mode in bowing}
 
 
 @dataclass(frozen=True, eq=False)
@@ -272,17 +271,26 @@ def spanwise(block: Membranes) -> NDArray[np.bool_]:
     return np.asarray(np.abs(block.grain[:, 1]) > np.abs(block.grain[:, 0]))
 
 
-def at_its_edges(analysis: Analysis) -> Analysis:
+def at_its_edges(analysis: Analysis, unbowed: Mapping[str, Array] | None = None) -> Analysis:
     """The same with the sheeting's stress along the span as its edges bear it, which do not bow: what is
-    recovered is the mean over a panel that has bowed. Shear and what lies across stay as handed on."""
+    recovered is the mean over a panel that has bowed. Shear and what lies across stay as handed on.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        With the sheeting's mean stresses.
+    unbowed : mapping of str to (n, ...) array or None
+        What the sheeting recovers as if none of it had bowed, where that is there already.
+    """
     block = analysis.model.structure.blocks.get("sheeting")
     if not isinstance(block, Membranes):
         return analysis
     n, along = np.arange(len(block.nodes)), np.where(spanwise(block), 0, 1)
     found = {what: value.copy() for what, value in analysis.recovered["sheeting"].items()}
-    for what, value in _unbowed(analysis, block).items():
+    unbowed = _unbowed(analysis, block) if unbowed is None else unbowed
+    for what, value in unbowed.items():
         found[what][n, along] = value[n, along]
-    return replace(analysis, recovered={**analysis.recovered, "sheeting": found})
+    return replace(analysis, recovered=with_block(analysis.recovered, "sheeting", found))
 
 
 def _unbowed(analysis: Analysis, block: Membranes) -> dict[str, Array]:
@@ -344,13 +352,17 @@ def margins_bowed(
         state = sheeting.settle(multiple)
         block, found = model.structure.blocks["sheeting"], []
         moved = replace(solution, displacements=state.moves)
-        recovered = by_case(moved.assembly.recover(state.moves[:, :, np.array(of, dtype=np.intp)]))
+        every = by_case(moved.assembly, state.moves[:, :, np.array(of, dtype=np.intp)])
         for i, k in enumerate(of):
             share = state.left[:, k][block.part]
-            at = replace(analyses[hit[k]], solution=moved, case=k, recovered=column(recovered, i))
-            for what, value in at.recovered["sheeting"].items():
-                at.recovered["sheeting"][what] = value * share.reshape(-1, *([1] * (value.ndim - 1)))
-            found.append(_as_told(check(at_its_edges(at), build=known), whole[hit[k]]))
+            own = column(every, i)
+            unbowed = own["sheeting"]
+            mean = {
+                what: value * share.reshape(-1, *([1] * (value.ndim - 1))) for what, value in unbowed.items()
+            }
+            own = with_block(own, "sheeting", mean)
+            at = replace(analyses[hit[k]], solution=moved, case=k, recovered=own)
+            found.append(_as_told(check(at_its_edges(at, unbowed), build=known), whole[hit[k]]))
         return found
 
     high = least[hit]
@@ -371,28 +383,31 @@ def margins_bowed(
     return out
 
 
-def by_case(recovered: Mapping[str, Mapping[str, Array]]) -> dict[str, dict[str, Array]]:
-    """What was recovered for several cases, whose number is the first axis and no longer the last."""
-    return {
-        name: {what: np.ascontiguousarray(np.moveaxis(value, -1, 0)) for what, value in figures.items()}
-        for name, figures in recovered.items()
-    }
+def by_case(assembly: Assembly, moves: Array) -> Recovered:
+    """What is recovered of the movements of several cases, (n_nodes, 6, n_cases); the first axis of the
+    figures counts the cases, not the last."""
+    return changed(
+        recovered(assembly, moves),
+        lambda _, figures: {
+            what: np.ascontiguousarray(np.moveaxis(value, -1, 0)) for what, value in figures.items()
+        },
+    )
 
 
-def column(recovered: Mapping[str, Mapping[str, Array]], case: int) -> dict[str, dict[str, Array]]:
+def column(figures: Mapping[str, Mapping[str, Array]], case: int) -> Recovered:
     """One case of what `by_case` gave; not to be written to."""
-    return {
-        name: {what: value[case] for what, value in figures.items()} for name, figures in recovered.items()
-    }
+    return Recovered(figures, lambda name: {what: value[case] for what, value in figures[name].items()})
 
 
 def _as_told(bowed: Margins, whole: Margins) -> Margins:
     """Margins with sheeting bowed; when sheeting bows is told as of sheeting that is whole."""
-    kept = [row for row in bowed.secondary if not _of_bowing(row)]
-    again = [row for row in whole.secondary if _of_bowing(row)]
+    bowing = _bowing()
+    kept = [row for row in bowed.secondary if row.mode not in bowing]
+    again = [row for row in whole.secondary if row.mode in bowing]
     every = sorted([*kept, *again], key=lambda row: row.reserve_factor)
     return replace(bowed, secondary=tuple(every))
 
 
-def _of_bowing(row: Margin) -> bool:
-    return named(row.mode).remains is BOWS
+def _bowing() -> set[str]:
+    """Names of the modes by which sheeting bows."""
+    return {mode.name for mode in modes.MODES if mode.remains is BOWS}

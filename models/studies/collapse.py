@@ -29,6 +29,7 @@ from fea.buckling import held_at
 from fea.solve import Mechanism, factorise
 from models import units_out as say
 from models.analysis import Analysis, spar_motion, wing_twist
+from models.recovered import changed, recovered
 from models.rounding import down
 from models.session import Frame
 from models.strength import Margin, check
@@ -421,12 +422,15 @@ class DamagedWing:
             share = {**share, "sheeting": share["sheeting"] * settled.left[of_part, 0]}
         work = float(np.einsum("ij,ij->j", force, self.assembly.vector(moves))[self.analysis.case])
         solution = replace(self.analysis.solution, assembly=self.assembly, displacements=moves)
-        recovered = solution.recover(self.analysis.case)
-        for name, values in recovered.items():
-            if (share[name] != 1).any():
-                for key, value in values.items():
-                    values[key] = value * share[name].reshape(-1, *([1] * (value.ndim - 1)))
-        return replace(self.analysis, model=self.model, solution=solution, recovered=recovered), work
+
+        def kept(name: str, figures: dict[str, Array]) -> dict[str, Array]:
+            left = share[name]
+            if not (left != 1).any():
+                return figures
+            return {what: v * left.reshape(-1, *([1] * (v.ndim - 1))) for what, v in figures.items()}
+
+        found = changed(recovered(self.assembly, moves[:, :, self.analysis.case]), kept)
+        return replace(self.analysis, model=self.model, solution=solution, recovered=found), work
 
     def _damaged(self) -> _Damaged:
         """The damaged wing with all sheeting whole, factorised and solved."""

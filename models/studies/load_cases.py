@@ -206,7 +206,7 @@ def load_cases(
         more = np.concatenate([case.nodal for case in twisted], axis=2)
         loads = Loads(with_body(model, assembly, more, situation.body))
         flown = _together(flown, free_body(frame.factor, loads))
-    recovered = by_case(flown.recover())
+    recovered = by_case(flown.assembly, flown.displacements)
 
     def solved(case: CaseLoads, k: int) -> Analysis:
         return Analysis(model, flown, k, situation.flight, case.load_factor, column(recovered, k))
@@ -341,7 +341,7 @@ def _result(
     weakest = margins.rows[0] if margins.rows else None
     y, twist = wing_twist(analysis, k)
     moves = from_centre(model, solution.displacements[:, :, k])
-    bows = [m for m in whole.secondary if named(m.mode).remains is BOWS and m.reserve_factor < 1]
+    bows = [m for m in whole.secondary if m.reserve_factor < 1 and named(m.mode).remains is BOWS]
     return CaseResult(
         case,
         weakest.reserve_factor if weakest is not None else math.inf,

@@ -153,6 +153,7 @@ def proof(
     rigid_joints: bool = False,
     hold: float = HOLD,
     session: Session | None = None,
+    failure_alone: bool = False,
 ) -> Proof:
     """How far a proof test may go.
 
@@ -169,6 +170,8 @@ def proof(
         Seconds that the load is held.
     session : Session or None
         Of the wing, where there is one; its mesh is taken.
+    failure_alone : bool, default False
+        Only its first failure is wanted: no limits of the test are worked out.
 
     Returns
     -------
@@ -186,6 +189,11 @@ def proof(
     failure, broken, broken_at, _ = state.settle(lambda rows: rows[0].reserve_factor)
     failing = (*broken, *check(broken_at, build=known).secondary)
     joints = [row for row in counted(wing, failing) if row.reason]
+    first = min([failure, *(row.reserve_factor * asked for row in joints)])
+    equivalent = duration_factor(PULL_UP) / duration_factor(hold)
+    if failure_alone:
+        sound = state.analysis
+        return Proof((), asked, first, state.whole, None, hold, equivalent, (), (), sound, failing)
 
     def to_the_share(rows: list[Margin]) -> float:
         return min(row.reserve_factor * used(row).value for row in rows)
@@ -207,11 +215,11 @@ def proof(
     out = Proof(
         tuple(limits),
         asked,
-        min([failure, *(row.reserve_factor * asked for row in joints)]),
+        first,
         state.whole,
         bows[0] if bows else None,
         hold,
-        duration_factor(PULL_UP) / duration_factor(hold),
+        equivalent,
         tuple(sorted(lesser, key=lambda row: row.reserve_factor)),
         (),
         state.analysis,

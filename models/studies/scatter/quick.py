@@ -21,13 +21,14 @@ Source: direct differentiation of K u = f, Haftka and Guerdal, Elements of Struc
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from fea.arrays import Array, Ints
 from models.analysis import Analysis
+from models.recovered import changed, recovered
 from models.strength.margin import Margin, Margins, every_finding
 from models.strength.modes import named
 from models.strength.solved import Build
@@ -202,10 +203,10 @@ def _slopes(
     away = factors - 1
     gone = away * np.tile(moved, 3) + away**2 / 2 * np.tile(bent, 3)
     moves = np.concatenate([still + gone, still, still], axis=2)
-    recovered: dict[str, dict[str, Array]] = {}
-    for name, figures in assembly.recover(moves).items():
+
+    def stacked(name: str, figures: Mapping[str, Array]) -> dict[str, Array]:
         group = pieces.groups.get(name)
-        recovered[name] = {}
+        out = {}
         for what, value in figures.items():
             wings = np.moveaxis(value, -1, 0).copy()
             if group is not None:
@@ -213,9 +214,12 @@ def _slopes(
                     wings[k, group == chosen[k % n]] *= one
                 if what not in FORCES:
                     wings[3 * n, group >= 0] *= 1 - _STEP
-            recovered[name][what] = wings.reshape(-1, *wings.shape[2:])
+            out[what] = wings.reshape(-1, *wings.shape[2:])
+        return out
+
     copies = 3 * n + 2
-    many = replace(analysis, model=side_by_side(analysis.model, copies), recovered=recovered)
+    of_copies = changed(recovered(assembly, moves), stacked)
+    many = replace(analysis, model=side_by_side(analysis.model, copies), recovered=of_copies)
     seen = _reserves(many, keys, copies)
     with np.errstate(invalid="ignore"):  # modes that count on a condition are not asked: their force stays
         logs = np.log(seen / seen[-1])
@@ -483,6 +487,8 @@ def _slenderness(analyses: Sequence[Analysis], pairs: list[Pair]) -> Array:
         keys = [(mode, numbers[part]) for mode, part in missing]
         with np.errstate(over="ignore", invalid="ignore"):  # no structure has such a modulus
             share = _reserves(analysis, keys, 1, known)[0]
+            if not np.isfinite(share).any():
+                continue
             share = share / _reserves(replace(analysis, model=rigid), keys, 1, of_rigid)[0]
         for key, value in zip(missing, share.tolist()):
             if np.isfinite(value) and value > 0:
