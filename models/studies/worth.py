@@ -2,8 +2,10 @@
 
 Two ways side by side. The slope says what a little more wood in the same place does; it comes from adjoint
 solves, one for each figure, whatever the number of webs. The change says what the whole web does, put in or
-taken out, by building, solving and checking the wing with and without it. A web is no small change, and the
-first failure may pass to another part, so that the two differ; where they do, the change is the truth.
+taken out, from the wing solved and checked with and without it: by exchange of the segments that it touches
+(`worth_whole`), or built again where there are few webs or the wing is no chain of segments. A web is no
+small change, and the first failure may pass to another part, so that the two differ; where they do, the
+change is the truth.
 """
 
 from __future__ import annotations
@@ -21,10 +23,12 @@ from models.rounding import down
 from models.strength.margin import ranked_rows
 from models.structure.model import Model
 from models.studies.worth_designs import Site, Size, other_woods, own_web, sites, sizes, toggled
+from models.studies.worth_figures import Change, Figures
 from models.studies.worth_outputs import Place, Tip, critical, places, read_tip, tip_of
-from models.studies.worth_scatter import JudgedHalves, Paired, deciding, fifth, halves, paired
+from models.studies.worth_scatter import JudgedHalves, deciding, fifth, halves, paired
 from models.studies.worth_slopes import Slope, Slopes
 from models.studies.worth_slopes import n_steps as slope_steps
+from models.studies.worth_whole import whole_webs
 from models.wing.parts import Wing
 from models.woods.wood import WoodError
 
@@ -34,60 +38,6 @@ SETS = 48
 """Sets of wood for each wing of the comparison of fifth percentiles."""
 SEED = 20261
 """Seed where none is given; that of `models.studies.scatter`."""
-
-
-@dataclass(frozen=True)
-class Figures:
-    """What one wing does.
-
-    Parameters
-    ----------
-    deflection, twist : float
-        At the tip, up, m, and nose up, rad, in the file's load case.
-    load_factor : float
-        At first failure, g; of a specimen multiples of its load.
-    mass : float
-        Of the whole wing, both sides, with what it carries, kg.
-    first_failure : str
-        Part and mode.
-    """
-
-    deflection: float
-    twist: float
-    load_factor: float
-    mass: float
-    first_failure: str
-
-
-@dataclass(frozen=True)
-class Change:
-    """How figures change from the wing as drawn to another one.
-
-    Parameters
-    ----------
-    deflection, twist, load_factor, mass : float
-        As in `Figures`, changed less drawn.
-    first_failure : str
-        Of the changed wing.
-    fifth : Paired or None
-        Of the fifth percentile of the load factor; None where it was not asked for.
-    """
-
-    deflection: float
-    twist: float
-    load_factor: float
-    mass: float
-    first_failure: str
-    fifth: Paired | None = None
-
-    @property
-    def grams(self) -> float:
-        """Wood put in, or (negative) taken out, g."""
-        return 1e3 * self.mass
-
-    def per_gram(self, value: float) -> float:
-        """A change for each gram put in; nan where nothing is weighed."""
-        return value / self.grams if self.grams else float("nan")
 
 
 @dataclass(frozen=True)
@@ -366,9 +316,9 @@ def worth(
         tell(f"slopes: {size.what}, {size.part}")
         of_sizes.append(_with_fifth(slopes.of_size(size), weights))
     found = []
+    changes = _changes(again, analysis, every, tell, scatter=scatter)
     for site in every:
-        tell(f"{'without' if site.present else 'with'} {site.words}")
-        change = again(toggled(wing, [site]), paired_too=True)
+        change = changes[site]
         web = own_web(wing, site, site.sides[0])
         slope = of_sites[site]
         grams = abs(change.grams) if change is not None else 1e3 * slope.mass
@@ -395,6 +345,36 @@ def _with_fifth(slope: Slope, weights: np.ndarray) -> Slope:
     the tables."""
     mixed = (float(weights @ np.array(slope.outputs[3:])),) if len(weights) else ()
     return Slope((*slope.outputs[:3], *mixed), slope.mass)
+
+
+def _changes(
+    again: _Again, analysis: Analysis, every: list[Site], tell: Callable[[str], None], *, scatter: bool
+) -> dict[Site, Change | None]:
+    """What each whole web does, by exchange where that is to be had, else by whole analyses; as many steps
+    are told as there are webs."""
+    wing, drawn = analysis.wing, again.drawn
+    told = 0
+
+    def ready(what: str) -> None:
+        nonlocal told
+        if told < len(every) // 2:
+            tell(f"whole webs: {what}")
+            told += 1
+
+    chain = None
+    if not scatter:  # percentiles ask whole analyses
+        chain = whole_webs(wing, every, again.tip, per_bay=again.per_bay, progress=ready)
+    if chain is not None and not chain.agrees(drawn):
+        chain = None
+    out: dict[Site, Change | None] = {}
+    for k, site in enumerate(every):
+        if k >= told:
+            tell(f"{'without' if site.present else 'with'} {site.words}")
+        try:
+            out[site] = again(toggled(wing, [site]), paired_too=True) if chain is None else chain(site)
+        except np.linalg.LinAlgError:
+            out[site] = again(toggled(wing, [site]))
+    return out
 
 
 def _larger(again: _Again, wing: Wing, size: Size) -> Change | None:
@@ -456,14 +436,7 @@ class _Again:
         if paired_too and self.halves is not None:
             changed = halves(analysis, sets=self.sets, seed=self.seed).load_factors
             pair = paired(self.halves.load_factors, changed, n_halves=_n_halves(analysis), seed=self.seed)
-        return Change(
-            after.deflection - drawn.deflection,
-            after.twist - drawn.twist,
-            after.load_factor - drawn.load_factor,
-            after.mass - drawn.mass,
-            after.first_failure,
-            pair,
-        )
+        return drawn.to(after, pair)
 
 
 def _n_halves(analysis: Analysis) -> int:

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -90,6 +91,33 @@ class WhatIfAnswer:
     def survives(self) -> bool:
         """The load factor asked about breaks nothing."""
         return self.load_factor_at_first_failure >= self.load_factor
+
+
+@dataclass(frozen=True, eq=False)
+class SolvedChain:
+    """A layout solved along its chain of segments.
+
+    Parameters
+    ----------
+    parts : list of Composed
+        Its segments, from the root outward.
+    moves, inside : list of (n,) float array
+        Movements of the interfaces and inside the segments, scaled.
+    inertia : (6, 6) float array
+        Of what is modelled, about the origin: kg, kg m, kg m2.
+    ends : (n_ends,) float array
+        Deflections of the spars' ends that reach farthest, m, and twist of the wing, rad.
+    number, share : (n,) int and float array
+        Modes of parts as the register numbers them, and the most that each uses of its strength.
+    """
+
+    parts: list
+    moves: list[Array]
+    inside: list[Array]
+    inertia: Array
+    ends: Array
+    number: Ints
+    share: Array
 
 
 class WhatIf:
@@ -187,22 +215,50 @@ class WhatIf:
             NodeMovement(moves * (asked / case), analysis.model.structure.nodes) if movement else None,
         )
 
-    def _answer(self, codes: Ints, load_factor: float | None, *, movement: bool) -> WhatIfAnswer:
+    def solved(self, codes: Ints) -> SolvedChain:
+        """Solve a layout (n_cells,) along the chain, and judge it, at the case's load.
+
+        Raises
+        ------
+        models.loads.pull_up.LightAeroplane
+            Its wing is heavier than the aeroplane.
+        numpy.linalg.LinAlgError
+            A part of it is held by nothing.
+        """
         own = self.segments
         parts = own.segments(codes)
-        inertia = sum(p.inertia for p in parts)
+        inertia = np.asarray(sum(p.inertia for p in parts))
         resultant = sum(p.resultant for p in parts)
-        amounts = own.loads.amounts(np.asarray(inertia)[None], np.asarray(resultant)[None], own.allowed)[0]
-        moves = _along(parts, amounts)
+        amounts = own.loads.amounts(inertia[None], np.asarray(resultant)[None], own.allowed)[0]
+        moves = self._along(parts, amounts)
         solved = [p.solved(np.concatenate([moves[m], moves[m + 1]]), amounts) for m, p in enumerate(parts)]
         values = [value for value, _ in solved]
-        ends = sum(v[p.first["ends"] :] for p, v in zip(parts, values))
+        ends = np.asarray(sum(v[p.first["ends"] :] for p, v in zip(parts, values)))
         stack = Stack(parts)
         judged = stack.judge(np.concatenate(values)[:, None])
         number, share = self._shares(stack, judged)
+        return SolvedChain(parts, moves, [inside for _, inside in solved], inertia, ends, number, share)
+
+    def _along(self, parts: list, amounts: Array) -> list[Array]:
+        """Movements of the interfaces, the root's and the tip's empty; what the layout before had alike from
+        the root on is not eliminated again."""
+        before = getattr(self, "_before", [])
+        same = next((m for m, (p, (q, _)) in enumerate(zip(parts, before)) if p is not q), len(before))
+        ends: list[End] = [end for _, end in before[:same]]
+        for part in parts[same:]:
+            ends.append(outward(ends[-1] if ends else None, part.link))
+        self._before: list[tuple[Any, End]] = list(zip(parts, ends))
+        moves = [np.zeros(0)]
+        for end in reversed(ends):
+            moves.append(end.own @ amounts - end.follow @ moves[-1])
+        return moves[::-1]
+
+    def _answer(self, codes: Ints, load_factor: float | None, *, movement: bool) -> WhatIfAnswer:
+        own, found = self.segments, self.solved(codes)
+        parts, number, share = found.parts, found.number, found.share
         case = own.loads.load_factor
         asked = case if load_factor is None else load_factor
-        tips, twist = np.asarray(ends)[:-1], float(np.asarray(ends)[-1])
+        tips, twist = found.ends[:-1], float(found.ends[-1])
         names = own.register.names()
         order = np.argsort(-share, kind="stable")
         order = order[share[order] > 1 / _UNLOADED]
@@ -212,7 +268,7 @@ class WhatIf:
         )
         field = None
         if movement:
-            every, points = own.whole_moves(parts, moves, [inside for _, inside in solved])
+            every, points = own.whole_moves(parts, found.moves, found.inside)
             field = NodeMovement(self._from_centre(every, points) * (asked / case), points)
         return WhatIfAnswer(
             self.places.faces(codes),
@@ -274,14 +330,3 @@ class WhatIf:
             )  # fmt: skip
         specimen = self.places.wing.clamped
         return sentence(Margins(tuple(rows), load_factor, {}, specimen))
-
-
-def _along(parts: list, amounts: Array) -> list[Array]:
-    """Movements of the interfaces, the root's and the tip's empty."""
-    ends: list[End] = []
-    for part in parts:
-        ends.append(outward(ends[-1] if ends else None, part.link))
-    moves = [np.zeros(0)]
-    for end in reversed(ends):
-        moves.append(end.own @ amounts - end.follow @ moves[-1])
-    return moves[::-1]
