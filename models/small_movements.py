@@ -144,7 +144,7 @@ def worst(named: Iterable[tuple[str, Movement]], what: str) -> str | None:
     if not beyond:
         return None
     name, farthest = max(beyond, key=lambda pair: pair[1].beyond)
-    said = warning(farthest, f"In the {what} {name}")
+    said = warning(farthest, f"In {what} {name}" if name.isdecimal() else f"In the {what} {name}")
     if len(beyond) == 1 or said is None:
         return said
     more = len(beyond) - 1

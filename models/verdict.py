@@ -526,13 +526,15 @@ def share(value: float) -> str:
     return f"{down(100 * value, 0)} of 100"
 
 
-def sentences(found: Verdict) -> list[str]:
+def sentences(found: Verdict, against: Sequence[str] = ()) -> list[str]:
     """The verdict in words.
 
     Parameters
     ----------
     found : Verdict
         From `verdict`.
+    against : sequence of str
+        What was looked at beside it and speaks against flying.
 
     Returns
     -------
@@ -544,13 +546,16 @@ def sentences(found: Verdict) -> list[str]:
     survive = (
         f"{share(found.survive)} such wings survive {what}, {down(100 * found.wanted, 0)} are wanted.{alone}"
     )
-    if found.tail_heavy:
-        survive = f"it does not balance, {_too_far_aft(found)}. {survive[:1].upper()}{survive[1:]}"
-    said = [
-        f"{'Fit' if found.fit else 'Not fit'} to fly as drawn: {survive}",
-        pull_up_sentence(found),
-        *bent_words(found),
-    ]
+    why = _why_not(found)
+    if found.fit and against:
+        begins = f"Fit by strength, but not fit to fly as drawn: {'; '.join(against)}. "
+    elif why:
+        begins = f"Not fit to fly as drawn: {why}. "
+    else:
+        begins = f"{'Fit' if found.fit else 'Not fit'} to fly as drawn: "
+    said = [begins + survive, pull_up_sentence(found), *bent_words(found)]
+    if against and not found.fit:
+        said.append(f"Against flying it speaks also: {'; '.join(against)}.")
     if hardest is not found.pull_up:
         said.append(
             f"Hardest is {hardest.name}: reserve factor {down(hardest.mean, 2)} in mean wood"
@@ -564,6 +569,16 @@ def sentences(found: Verdict) -> list[str]:
     if not found.strong and found.complete:
         said.append("What to change, each change solved: `sparbay mend`.")
     return said
+
+
+def _why_not(found: Verdict) -> str:
+    """What makes a wing unfit beside its strength; empty where nothing does."""
+    if found.tail_heavy:
+        return f"it does not balance, {_too_far_aft(found)}"
+    if found.speed is not None and not found.speed.holds:
+        most = say.speed.at_most(found.speed.advised)
+        return f"the {say.speed(found.speed.asked):.0f} asked for are too fast, {most} are let"
+    return ""
 
 
 def in_short(found: Verdict) -> list[str]:

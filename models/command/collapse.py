@@ -19,7 +19,7 @@ from models.command.faults import InputFault
 from models.command.files import filled, new_folder, read_wing
 from models.command.options import shared
 from models.command.progress import Progress
-from models.report.text import DEG, Page, answer, fixed, load_unit, rest
+from models.report.text import DEG, Page, answer, borne, fixed, load_unit, rest
 
 if TYPE_CHECKING:
     from models.studies.collapse import Collapse
@@ -122,7 +122,7 @@ def collapse_text(out: Page, record: Record) -> None:
     rows = [
         (
             str(s["step"]),
-            fixed(s["load_factor"], places=places),
+            borne(s["load_factor"], places),
             s["words"],
             s["mode"],
             s["still_carries"],
@@ -139,7 +139,7 @@ def collapse_text(out: Page, record: Record) -> None:
     out.table("Failures in their order", columns, rows)
     bows = record["sheeting_that_bows"]
     if bows:
-        first = [(b["part"], fixed(b["from_load_factor"], places=places)) for b in bows]
+        first = [(b["part"], borne(b["from_load_factor"], places)) for b in bows]
         out.table("Sheeting that bows", ["<sheeting", f"from, {unit}"], first)
     why = dict.fromkeys((s["still_carries"], s["why"]) for s in steps)
     out.table("What a failed part still carries", ["<rest", "~reason"], [*why])

@@ -19,7 +19,7 @@ from models.command.faults import InputFault
 from models.command.files import filled, new_folder, read_wing
 from models.command.options import quantity, shared
 from models.command.progress import Progress
-from models.report.text import Page, answer, fixed, load_unit
+from models.report.text import Page, answer, borne, load_unit
 
 if TYPE_CHECKING:
     from models.studies.buckling import Buckling, BucklingMode
@@ -137,8 +137,8 @@ def _mode_row(mode: Record, places: int) -> tuple[str, ...]:
             for b in mode["strain_energy_by_bay"][:3]]  # fmt: skip
     kinds = [f"{k} {100 * v:.0f} %" for k, v in list(mode["strain_energy_by_kind"].items())[:2]]
     return (
-        fixed(mode["load_factor"], places=places),
-        fixed(mode["factor_on_load"], places=2),
+        borne(mode["load_factor"], places),
+        borne(mode["factor_on_load"], 2),
         mode["words"].rpartition(" at ")[0] if "as a whole" not in mode["words"] else mode["words"],
         ", ".join(bays),
         ", ".join(kinds),

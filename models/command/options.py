@@ -11,11 +11,12 @@ from __future__ import annotations
 
 import argparse
 import re
+import sys
 import textwrap
 from collections.abc import Callable, Iterable, Sequence
 from importlib import import_module
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import IO, Any, NoReturn
 
 COMMANDS = {
     "demo": "begin", "new": "begin", "keys": "begin", "woods": "begin",
@@ -126,7 +127,18 @@ def _by_stage(questions: dict[str, str]) -> str:
     return "\n".join(lines)
 
 
-class _Parser(argparse.ArgumentParser):
+class _Telling(argparse.ArgumentParser):
+    """Does not keep it to itself where its help cannot be written."""
+
+    def _print_message(self, message: str, file: IO[str] | None = None) -> None:
+        if message and file is not None and file is sys.stdout:
+            file.write(message)
+            file.flush()
+        else:
+            super()._print_message(message, file)
+
+
+class _Parser(_Telling):
     """Says what a misspelt command or option may have been meant for."""
 
     def error(self, message: str) -> NoReturn:
@@ -190,7 +202,7 @@ class _Answer(argparse._ArgumentGroup):
             one.required = False
 
 
-class _Command(argparse.ArgumentParser):
+class _Command(_Telling):
     """A command's own parser: what is not for the question asked is refused."""
 
     def __init__(self, **kwargs: Any) -> None:

@@ -86,8 +86,8 @@ def run(options: argparse.Namespace) -> ExitCode:
     def draw(place: Path) -> Iterator[Path]:
         from models.pictures.speed import animate_speed, plot_speed
 
-        yield plot_speed(found[0][1], place / "speed.png")
-        write_text(place / "tones.csv", tones_csv(heard))
+        yield plot_speed(found[0][1], place / "speed.png", sure)
+        write_text(place / "tones.csv", tones_csv(wing, heard))
         yield place / "tones.csv"
         if options.moving and found[0][1].beating:
             yield animate_speed(found[0][1], place / "beating.gif")

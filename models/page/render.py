@@ -248,9 +248,10 @@ def _answer(contents: Contents) -> dict[str, Any]:
 
 def _why(note: Note) -> str:
     """What decides, in a sentence or two: the share that survives, then what else speaks against it."""
-    said = sentences(note.verdict)[0].partition(": ")[2]
+    said = sentences(note.verdict, note.against)[0].partition(": ")[2]
     beside = [] if note.verdict.speed is None or note.verdict.speed.holds else [note.verdict.speed.sentence]
-    beside += [f"Against it: {'; '.join(note.against)}."] if note.against else []
+    if note.against and not note.verdict.fit:
+        beside.append(f"Against it: {'; '.join(note.against)}.")
     return " ".join([f"{said[:1].upper()}{said[1:]}", *beside])
 
 

@@ -29,6 +29,8 @@ _ORDER = ("#7a0c1e", "#b8362a", "#e0692f", "#f09b4c", "#f3c659", "#dcd38a", "#b9
 """Colours of the failures in their order, first darkest."""
 _AMPLITUDE = ("#e8e6e1", "#f3c659", "#e0692f", "#a52a2a", "#4a0c1e")
 """From still to the greatest movement, darkening evenly."""
+_NAME = 24
+"""Letters of a spar's name in a title."""
 _DRAWN = 1 / 14
 """Greatest movement as it is drawn, over the wing's size."""
 
@@ -70,8 +72,8 @@ def buckling_mode(
     shown = np.concatenate([unbent, unbent + factor * every])
     specimen = model.wing.clamped
     plotter = stage.open_stage(
-        f"{model.wing.name}: buckled shape",
-        f"{scenes._load(analysis)}; buckles at {mode.factor:.3g} of that load",
+        _of_mode(mode, specimen=specimen),
+        f"{model.wing.name}: {scenes._load(analysis)}; buckles at {down(mode.factor, 2)} times that",
         off_screen=off_screen,
         size=size,
     )
@@ -156,8 +158,8 @@ def collapse_sequence(
     order = numbered(story)
     shown = np.concatenate([s.points for s in parts.values()])
     plotter = stage.open_stage(
-        f"{model.wing.name}: what fails, in order",
         _headline(story),
+        f"{model.wing.name}: what fails, in order, and the load factor held up to it",
         off_screen=off_screen,
         size=size,
     )
@@ -188,10 +190,7 @@ def collapse_sequence(
         if middles:
             tags.append((np.concatenate(middles).mean(axis=0), numbers))
     _number(plotter, view, tags)
-    lines = [
-        f"{k + 1}. at {_at(story, s)}: {story_of.happens(s, side=story.one_side)}"
-        for k, s in enumerate(story.steps[:SHOWN])
-    ]
+    lines = _told(story)
     if len(story.steps) > SHOWN:
         lines.append(f"and {len(story.steps) - SHOWN} more; {story.end}")
     for k, line in enumerate(textwrap.shorten(text, 78) for text in reversed(lines)):
@@ -235,7 +234,15 @@ def _number(plotter: Any, view: stage.View, tags: Sequence[tuple[Array, Sequence
 
 def _at(story: story_of.Collapse, step: story_of.FailureStep) -> str:
     specimen = story.analysis.wing.clamped
-    return f"x {step.load_factor:.3g}" if specimen else f"{down(step.load_factor)} g"
+    return f"x {down(step.load_factor, 2)}" if specimen else f"{down(step.load_factor)} g"
+
+
+def _told(story: story_of.Collapse) -> list[str]:
+    """A line for each failure shown."""
+    return [
+        f"{k}. at {_at(story, s)}: {story_of.happens(replace(s, part=_short(s.part)), side=story.one_side)}"
+        for k, s in enumerate(story.steps[:SHOWN], 1)
+    ]
 
 
 def _headline(story: story_of.Collapse) -> str:
@@ -243,8 +250,21 @@ def _headline(story: story_of.Collapse) -> str:
         return "Nothing fails"
     what = "which ends" if story.ends_flight else "which does not end"
     first = story.steps[0]
-    flight = "test" if story.analysis.wing.clamped else "flight"
-    return f"At {_at(story, first)} {story_of.happens(first, side=story.one_side)}, {what} the {flight}"
+    specimen = story.analysis.wing.clamped
+    flight = "test" if specimen else "flight"
+    at = f"{down(first.load_factor, 2)} times its load" if specimen else _at(story, first)
+    named = replace(first, part=_short(first.part))
+    return f"At {at} {story_of.happens(named, side=story.one_side)}, {what} the {flight}"
+
+
+def _short(part: Part) -> Part:
+    """A part whose spar's name leaves room for the rest of a title."""
+    return replace(part, spar=stage.shortened(part.spar, _NAME))
+
+
+def _of_mode(mode: modes.BucklingMode, *, specimen: bool) -> str:
+    """The answer over a mode: where, how and at what load it buckles."""
+    return modes.words(replace(mode, part=_short(mode.part)), specimen=specimen).partition(" (stressed")[0]
 
 
 def plot_collapse(story: story_of.Collapse, path: str | os.PathLike[str]) -> Path:
@@ -261,7 +281,8 @@ def plot_collapse(story: story_of.Collapse, path: str | os.PathLike[str]) -> Pat
     -------
     path
     """
-    figure = plots._sheet(f"{story.analysis.wing.name}: what follows the first failure")
+    said = _headline(story)
+    figure = plots._sheet(f"{story.analysis.wing.name}: {said[:1].lower()}{said[1:]}")
     upper, lower = figure.subplots(2, 1, sharex=True, gridspec_kw={"height_ratios": (3, 1)})
     specimen = story.analysis.wing.clamped
     unit = "times its load" if specimen else "g"
@@ -270,31 +291,25 @@ def plot_collapse(story: story_of.Collapse, path: str | os.PathLike[str]) -> Pat
     upper.step(n, held, where="mid", color=plots._BLUE, linewidth=1.2)
     upper.plot(n, held, "o", color=plots._BLUE, markersize=7)
     upper.axhline(story.first, color=plots._PINK, linewidth=1.2, linestyle="--")
-    upper.annotate(
-        f"first failure, {down(story.first)} {unit}",
-        (n[-1], story.first),
-        (0, 5),
-        textcoords="offset points",
-        ha="right",
-        color=plots._PINK,
-        fontsize=11,
-    )
     asked = story.analysis.load_factor
+    places = 2 if specimen else 1
+    beside = [(story.first, f"first failure,\n{down(story.first, places)} {unit}", plots._PINK)]
     if not specimen:
         upper.axhline(asked, color=plots._GREEN, linewidth=1.2, linestyle=":")
+        beside.append((asked, f"asked for,\n{down(asked)} g", plots._GREEN))
+    for at, words, colour in beside:
+        lower_one = at < max(value for value, *_ in beside)
         upper.annotate(
-            f"asked for, {asked:.1f} g",
-            (n[-1], asked),
-            (0, -14),
+            words,
+            (1.0, at),
+            (6, 0),
+            xycoords=upper.get_yaxis_transform(),
             textcoords="offset points",
-            ha="right",
-            color=plots._GREEN,
+            va="top" if lower_one else "bottom",
+            color=colour,
             fontsize=11,
         )
-    lines = [
-        f"{k + 1}. at {_at(story, s)}: {story_of.happens(s, side=story.one_side)}"
-        for k, s in enumerate(story.steps[:SHOWN])
-    ]
+    lines = _told(story)
     for k, step in enumerate(story.steps[:SHOWN]):
         upper.annotate(
             str(k + 1),
@@ -307,8 +322,9 @@ def plot_collapse(story: story_of.Collapse, path: str | os.PathLike[str]) -> Pat
     top = max(held.max(), asked if not specimen else 0.0)
     upper.set_ylim(0, 1.9 * top)
     upper.text(
-        0.55, 0.98, "\n".join(lines), transform=upper.transAxes, va="top", fontsize=11, linespacing=1.4
-    )
+        0.5, 0.98, "\n".join(lines), transform=upper.transAxes, va="top", fontsize=11, linespacing=1.4,
+        bbox={"facecolor": "white", "edgecolor": "none", "pad": 2.0},
+    )  # fmt: skip
     upper.set_title(f"Load held up to each failure, {unit}", fontsize=13, loc="left")
     left = 100 * np.array([s.stiffness_left for s in story.steps])
     lower.step(n, left, where="mid", color=plots._ORANGE, linewidth=2)

@@ -280,12 +280,14 @@ def caption(factors: list[float], *, stacked: bool, outlined: bool) -> str:
 
 
 def failing_words(side: Side) -> str:
-    """What fails first, where that is in this spar: ": bay 1, between brace fails first (0.06)"."""
+    """What fails first, where that is in this spar: ": bay 1, brace between the caps fails first (0.06)"."""
     found = [piece for piece in side.pieces if piece.first]
     if not found:
         return ""
     one = found[0]
     what = f"{one.place} cap" if one.grain is None else f"{one.place} {one.kind}"
+    if one.place == "between":
+        what = f"{one.kind} between the caps"
     return f": bay {one.bay}, {what} fails first (reserve factor {down(one.reserve, 2)})"
 
 

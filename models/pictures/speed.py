@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 from pathlib import Path
 
@@ -12,7 +13,10 @@ from models import units_out as say
 from models.pictures import stage
 from models.pictures.files import write_whole
 from models.pictures.plots import _dress, _save, _sheet
-from models.studies.speed import Beating, Speeds
+from models.studies.speed import LAST, Beating, Speeds
+from models.studies.speed_doubt import SpeedDoubt
+from models.studies.speed_limit import WORDS as _FIRST
+from models.studies.speed_limit import limit_of
 
 _LINES = (("#2a5b9c", "-"), ("#d9822b", "--"), ("#2a8c82", "-."), ("#a8467f", ":"))
 _BEYOND = 1.3
@@ -26,7 +30,25 @@ _TITLES = {
 }
 
 
-def plot_speed(found: Speeds, path: str | os.PathLike[str]) -> Path:
+def speed_title(found: Speeds, sure: SpeedDoubt | None = None) -> str:
+    """The answer over a picture: how fast at the most, and what comes first beyond.
+
+    Parameters
+    ----------
+    found : Speeds
+        From `models.studies.speed.speeds`.
+    sure : SpeedDoubt or None
+        From `models.studies.speed_doubt.doubt`, where one wing in twenty counts.
+    """
+    name = found.reduced.wing.name
+    held = limit_of(found, sure, 0.0)
+    if math.isinf(held.counted):
+        return f"{name}: no speed up to {say.speed.at_most(LAST)} makes it beat or twist off"
+    first = f"; in mean wood it {_FIRST[held.first]} at {say.speed(held.onset):.0f}" if held.first else ""
+    return f"{name}: do not fly faster than {say.speed.at_most(held.advised)}{first}"
+
+
+def plot_speed(found: Speeds, path: str | os.PathLike[str], sure: SpeedDoubt | None = None) -> Path:
     """Write frequency and damping over speed as a PNG, a column for each kind of movement.
 
     Parameters
@@ -35,12 +57,14 @@ def plot_speed(found: Speeds, path: str | os.PathLike[str]) -> Path:
         From `models.studies.speed.speeds`, with its modes followed.
     path : str or path
         Where to; replaced whole.
+    sure : SpeedDoubt or None
+        As for `speed_title`.
 
     Returns
     -------
     path
     """
-    figure = _sheet(f"{found.reduced.wing.name}: modes over speed, by strips")
+    figure = _sheet(speed_title(found, sure))
     kinds = list(dict.fromkeys(mode.kind for mode in found.modes))
     panels = figure.subplots(2, len(kinds), sharex=True, squeeze=False)
     last = _BEYOND * max([found.reduced.case_speed, *(one.speed for one in found.beating)])
@@ -79,7 +103,8 @@ def plot_speed(found: Speeds, path: str | os.PathLike[str]) -> Path:
     panels[1][0].set_ylabel("damping, % of critical\n(below 0 it beats)")
     handles, labels = panels[0][0].get_legend_handles_labels()
     place = "outside lower right"
-    figure.legend(handles, labels, loc=place, ncols=len(labels), fontsize=9, frameon=False)
+    figure.legend(handles, labels, loc=place, ncols=len(labels), fontsize=11, frameon=False,
+                  title="the wing's modes over speed, by strips", title_fontsize=11)  # fmt: skip
     return _save(figure, path)
 
 

@@ -5,6 +5,7 @@ Webs on the front and the rear face of a spar would hide each other; they are dr
 
 from __future__ import annotations
 
+import math
 import os
 from dataclasses import replace
 from pathlib import Path
@@ -28,6 +29,10 @@ from models.wing.words import spar_words
 _SET_OFF = 1.9
 """How far webs are drawn from their spar, over the greatest clear height between caps: seen from the usual
 place, front and rear ones then lie clear of each other."""
+_ROOM, _MOST = 100, 4
+"""Letters of spars' names beside each other, and columns in which every panel is titled."""
+_LABELS = 125
+"""Letters of labels of bays that stand beside each other on a sheet."""
 _FACES = {"front": plots._BLUE, "rear": plots._ORANGE, "between": plots._GREEN}
 
 
@@ -60,7 +65,7 @@ def worth_scene(result: Worth, *, off_screen: bool = True, size: tuple[int, int]
     most = scenes.round_limit(float(np.nanmax(np.abs(values))))
     shown = np.concatenate([*(s.points for s in parts.values()), drawn])
     plotter = stage.open_stage(
-        f"{wing.name}: what {say.a_small_mass()} of web is worth",
+        _answer(result),
         _subtitle(result),
         off_screen=off_screen,
         size=size,
@@ -125,13 +130,41 @@ def _flag(
     scenes._mark(plotter, view, scenes._middle(surface, int(elements[0])), words)
 
 
+_NAME = 24
+"""Letters of a spar's name in a title."""
+
+
+def worth_title(result: Worth) -> str:
+    """The wing's name and the answer: the web to glue in next, or that none raises the load."""
+    said = _answer(result)
+    said = f"{said[:1].lower()}{said[1:]}".replace("the next web to glue in is", "glue in next")
+    return f"{result.analysis.wing.name}: {said}"
+
+
+def _answer(result: Worth) -> str:
+    best = result.next_in
+    unit = "g" if result.flying else "times its load"
+    if best is None or best.change is None:
+        return f"No single web more raises the {down(result.drawn.load_factor)} {unit} at first failure"
+    gain, weight = load_words(result, best.change), say.grams(1e-3 * best.change.grams)
+    return f"The next web to glue in is {_short(best.site)}: {gain} for {weight:.1f}"
+
+
+def _short(site: Site) -> str:
+    """A place in words, its spar's name no longer than a title has room for."""
+    return replace(site, spar=stage.shortened(site.spar, _NAME)).words
+
+
 def _subtitle(result: Worth) -> str:
     unit = "g" if result.flying else "times its load"
-    text = f"As drawn it fails first at {down(result.drawn.load_factor)} {unit}"
+    name = stage.shortened(result.analysis.wing.name, 2 * _NAME)
+    text = f"{name}: as drawn it fails first at {down(result.drawn.load_factor)} {unit}"
     least = result.best_out
     if least is not None and least.change is not None:
         what = load_words(result, least.change)
-        text += f". Best left out: {least.site.words}, {say.grams(-1e-3 * least.change.grams):.1f}, {what}"
+        text += (
+            f"; best left out is {_short(least.site)}, {say.grams(-1e-3 * least.change.grams):.1f}, {what}"
+        )
     return text
 
 
@@ -184,7 +217,7 @@ def plot_worth(result: Worth, path: str | os.PathLike[str]) -> Path:
     path
     """
     wing = result.analysis.wing
-    figure = plots._sheet(f"{wing.name}: what {say.a_small_mass()} of each web is worth")
+    figure = plots._sheet(worth_title(result))
     panels = figure.subplots(4, len(wing.spars), sharey="row", sharex="col", squeeze=False)
     unit = "g" if result.flying else "x load"
     titles = (
@@ -217,10 +250,15 @@ def plot_worth(result: Worth, path: str | os.PathLike[str]) -> Path:
                     )
             panel.axhline(0, color=stage.INK, linewidth=0.8)
             plots._dress(panel)
-            name = spar_words(spar.name)
-            where = f"{name}: {title[:1].lower()}{title[1:]}" if len(wing.spars) > 1 else title
-            panel.set_title(where, fontsize=12, loc="left")
-        panels[-1, column].set_xticks(range(len(places)), [_tick(place) for place in places])
+            name = spar_words(stage.shortened(spar.name, _ROOM // len(wing.spars)))
+            above = title if column == 0 or len(wing.spars) <= _MOST else ""
+            if row == 0 and len(wing.spars) > 1:
+                above = f"{name[:1].upper()}{name[1:]}\n{above}"
+            panel.set_title(above, fontsize=12, loc="left")
+        ticks = [_tick(place) for place in places]
+        # Every label needs some room beside its letters; of many bays every second or third is labelled.
+        each = math.ceil(len(places) * len(wing.spars) * (0.5 + max(map(len, ticks))) / _LABELS)
+        panels[-1, column].set_xticks(range(0, len(places), each), ticks[::each])
         panels[-1, column].set_xlabel("bay, from the centre outward", fontsize=11)
     key = _legend(result)
     figure.legend(handles=key, loc="outside lower right", ncols=4, fontsize=11, frameon=False)
@@ -305,4 +343,4 @@ def draw_worth(
     return [folder / "worth.png", plot_worth(result, folder / "worth-bars.png")]
 
 
-__all__ = ["draw_worth", "plot_worth", "worth_bars", "worth_scene"]
+__all__ = ["draw_worth", "plot_worth", "worth_bars", "worth_scene", "worth_title"]

@@ -24,6 +24,7 @@ from fea.buckling import held_at, linear_buckling
 from fea.solve import factorise
 from fea.structure import Supports
 from models.analysis import Analysis
+from models.rounding import down
 from models.structure.model import Model, Part
 
 GROUPS = {
@@ -287,7 +288,7 @@ def words(mode: BucklingMode, *, specimen: bool = False) -> str:
     specimen : bool
         Count in multiples of the load.
     """
-    at = f"{mode.load_factor:.3g} times its load" if specimen else f"{mode.load_factor:.1f} g"
+    at = f"{down(mode.load_factor, 2)} times its load" if specimen else f"{down(mode.load_factor)} g"
     both = ", port and starboard opposite" if mode.opposite else ""
     if "as a whole" in mode.way:
         where = place(mode.part, side=False)
@@ -304,7 +305,8 @@ def sentences(buckling: Buckling) -> list[str]:
     if first is None:
         return ["Nothing is pressed or sheared in a way that could buckle."]
     asked = analysis.load_factor
-    said = [f"First of all buckles: {words(first, specimen=specimen)}, {_against(first, asked, specimen)}."]
+    shape = words(first, specimen=specimen)
+    said = [f"It buckles first at {_against(first, asked, specimen)}: {shape[:1].lower()}{shape[1:]}."]
     spread = [b for _, b, share in first.bays if share > 0.15]
     if len(spread) > 1:
         said.append(f"The shape reaches over bays {min(spread)} to {max(spread)}.")
@@ -315,8 +317,9 @@ def sentences(buckling: Buckling) -> list[str]:
         )
     spar = buckling.first_of.get("spars")
     if spar is not None and first.group != "spars":
+        shape = words(spar, specimen=specimen)
         said.append(
-            f"Of the spars, with the sheeting held in shape: {words(spar, specimen=specimen)}, "
+            f"Of the spars, with the sheeting held in shape, {shape[:1].lower()}{shape[1:]}, "
             f"{_against(spar, asked, specimen)}."
         )
     return said
@@ -324,8 +327,8 @@ def sentences(buckling: Buckling) -> list[str]:
 
 def _against(mode: BucklingMode, asked: float, specimen: bool) -> str:
     if specimen:
-        return f"{mode.factor:.3g} times what is asked"
-    return f"{mode.load_factor / asked:.2f} of the pull-up asked for"
+        return f"{down(mode.factor, 2)} times what is asked"
+    return f"{down(mode.load_factor / asked, 2)} times the pull-up asked for"
 
 
 def holds(buckling: Buckling) -> bool:

@@ -210,7 +210,7 @@ def collapse(
         if steps and step.load_factor < _LET_GO * max(s.load_factor for s in steps):
             steps.append(step)
             unit = "times its load" if wing.clamped else "g"
-            end = f"no more than {step.load_factor:.2g} {unit} is held: the rest follows"
+            end = f"no more than {down(step.load_factor)} {unit} is held: the rest follows"
             break
         steps.append(step)
         if progress is not None:
@@ -532,7 +532,7 @@ def sentences(story: Collapse) -> list[str]:
     if not story.steps:
         return ["Nothing is loaded, so nothing fails."]
     specimen = story.analysis.wing.clamped
-    at = (lambda n: f"{n:.3g} times its load") if specimen else (lambda n: f"{down(n)} g")
+    at = (lambda n: f"{down(n, 2)} times its load") if specimen else (lambda n: f"{down(n)} g")
     what = "specimen" if specimen else "wing"
     whom = "" if specimen or story.one_side else ", port and starboard at once"
     said = []

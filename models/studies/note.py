@@ -222,9 +222,7 @@ def _failing(found: Note, *groups: str) -> list[Row]:
 
 
 def _verdict(found: Note) -> list[str]:
-    said = verdict_sentences(found.verdict)
-    if found.against:
-        said.append(f"Beside that, not fit to fly for {'; '.join(found.against)}.")
+    said = verdict_sentences(found.verdict, found.against)
     if found.balance.inside is None:
         said.append("Balance is open: the file has only part of the aeroplane.")
     return said

@@ -21,12 +21,13 @@ if TYPE_CHECKING:
 MARGIN = 1.2
 """Speed of flutter, divergence or reversal over the greatest to be flown: rules for small aeroplanes ask for
 it (14 CFR 23.629, from memory)."""
-_WORDS = {
+WORDS = {
     "beating": "begins to beat",
     "twist-off": "twists off",
     "reversal": "no longer obeys in roll",
     "trim": "twists as fast as it is trimmed",
 }
+"""What each of `models.studies.speed.Speeds.lowest` is."""
 
 
 @dataclass(frozen=True)
@@ -71,10 +72,10 @@ class Limit:
         if math.isinf(self.counted):
             return ""
         if self.fifth < self.onset:
-            mean = f" ({_WORDS[self.first]} from {_kmh(self.onset)} in mean wood)" if self.first else ""
+            mean = f" ({WORDS[self.first]} from {_kmh(self.onset)} in mean wood)" if self.first else ""
             reason = f"{_kmh(self.fifth)} from which one wing in twenty beats{mean}"
         else:
-            reason = f"{_kmh(self.onset)} at which the wing {_WORDS[self.first]}"
+            reason = f"{_kmh(self.onset)} at which the wing {WORDS[self.first]}"
         asked = "" if self.holds else f" Asked are {_kmh(self.asked)}: too fast."
         most = say.speed.at_most(self.advised)
         return f"Do not fly faster than {most}: five sixths of the {reason}.{asked}"

@@ -263,7 +263,7 @@ class Ear:
         )
 
 
-def tones_csv(told: list[Tone]) -> str:
+def tones_csv(wing: Wing, told: list[Tone]) -> str:
     """A table of tones to be filled in, in the order of `models.studies.tap.tones`."""
     out = [
         "# Fill in hertz where you heard the tone; leave empty what you did not hear. Then: sparbay measured "
@@ -271,10 +271,10 @@ def tones_csv(told: list[Tone]) -> str:
         "tone,wing,sides,tap,expected,hertz\n",
     ]
     for k, one in enumerate(told, 1):
-        wing = "equipped and held at its middle" if one.held else "bare and hung on cords"
+        hung = "equipped and held at its middle" if one.held else "bare and hung on cords"
         sides = {"symmetric": "alike", "antisymmetric": "opposite"}.get(one.kind, "unlike")
-        tap = f"rib at {say.length(one.tap_y):.0f} {one.tap_at}"
-        out.append(f"{k},{wing},{sides},{tap},{one.frequency:.1f},\n")
+        tap = f"rib {wing.rib_number(one.tap_y)} at {say.length(one.tap_y):.0f} {one.tap_at}"
+        out.append(f"{k},{hung},{sides},{tap},{one.frequency:.1f},\n")
     return "".join(out)
 
 

@@ -249,6 +249,16 @@ def test_drawing_is_not_loaded_for_a_check(tmp_path: Path) -> None:
             marks=pytest.mark.skipif(not Path("/dev/full").exists(), reason="none"),
         ),
         pytest.param(
+            "--help >/dev/full",
+            2,
+            marks=pytest.mark.skipif(not Path("/dev/full").exists(), reason="none"),
+        ),
+        pytest.param(
+            "check --help >/dev/full",
+            2,
+            marks=pytest.mark.skipif(not Path("/dev/full").exists(), reason="none"),
+        ),
+        pytest.param(
             "check spar-c >/dev/full",
             2,
             marks=pytest.mark.skipif(not Path("/dev/full").exists(), reason="none"),

@@ -119,7 +119,8 @@ def test_softer_wood_flutters_earlier(wing, ear):
 
 def test_tables(wing, ear):
     told = tones(wing, condense(wing, per_bay=1), per_bay=1)
-    text = tones_csv(told)
+    text = tones_csv(wing, told)
+    assert f",rib {wing.rib_number(told[0].tap_y)} at " in text
     assert holds_tones(text)
     assert not holds_tones("step,side,rib,place,aft [mm],deflection [mm]\n")
     with pytest.raises(TableError, match="holds no tone"):
