@@ -85,6 +85,7 @@ def html(
         (r for r in everything if r.verdict in _MISSES), key=lambda r: (r.verdict != "fails", -r.strain)
     )
     return environment.get_template("book.html.j2").render(
+        printed=True,
         version=VERSION,
         made=date.today().isoformat(),
         n_cases=len(cases),
