@@ -40,27 +40,24 @@ def run(options: argparse.Namespace) -> ExitCode:
     from models.command.panels import panels_record
     from models.command.record import check_record
     from models.covering import cover
-    from models.strength import check
+    from models.session import Session
     from models.studies.speed_limit import limit, not_looked_at
     from models.verdict import verdict
 
     wing = read_wing(options.file)
     if options.speed:
         must_fly(wing, options.file, "--speed")
-    analysis = analyse(wing, per_bay=options.mesh, rigid_joints=options.rigid_joints, keep_factor=True)
-    margins = check(analysis)
     mesh = {"per_bay": options.mesh, "rigid_joints": options.rigid_joints}
+    analysis = analyse(wing, **mesh, keep_factor=True)
+    session = Session(wing, **mesh, sound=analysis)
+    margins = session.side.margins
     covered = cover(wing, **mesh) if wing.coverings else None
     decided = None
     if analysis.pull_up is not None:
         bears = None if covered is None else covered.least_load
         fast = limit(wing, per_bay=options.mesh) if options.speed else None
-        decided = verdict(
-            wing, **mesh, covered=bears, sound=analysis, margins=margins, speed=fast, test=told_whole(options)
-        )
-    record = check_record(
-        analysis, margins, options.file, **mesh, decided=decided, whole=told_whole(options)
-    )
+        decided = verdict(wing, **mesh, covered=bears, speed=fast, session=session, test=told_whole(options))
+    record = check_record(analysis, margins, options.file, **mesh, decided=decided, whole=told_whole(options))
     if decided is not None and decided.speed is None:
         record["answer"]["sentences"] += not_looked_at(wing)
     if covered is not None:

@@ -93,9 +93,7 @@ def check_record(
             "half_wing": analysis.model.half,
             "n_nodes": len(analysis.model.structure.nodes),
             "n_elements": sum(len(b.nodes) for b in analysis.model.structure.blocks.values()),
-            **(
-                _mesh_error(analysis, margins, per_bay=per_bay, rigid_joints=rigid_joints) if whole else {}
-            ),
+            **(_mesh_error(analysis, margins, per_bay=per_bay, rigid_joints=rigid_joints) if whole else {}),
         },
     }
     if not flying:

@@ -47,19 +47,34 @@ def load_at_failure(stress: Array, crushing: Array, strengths: Strengths) -> Arr
     ----------
     Norris, FPL report 1816, 1950 (from memory).
     """
-    log, was, above = np.zeros(len(stress)), np.zeros(len(stress)), np.zeros(len(stress))
-    power = np.full(len(stress), 3.0)
     acts = (np.abs(stress) + np.abs(crushing)).sum(axis=1) > 0
-    for step in range(_STEPS):
+    out, at = np.zeros(len(stress)), np.flatnonzero(acts)
+    log, was, above = np.zeros((3, len(at)))
+    power = np.full(len(at), 3.0)
+    grows, squares = stress[at], crushing[at]
+    limits = Strengths(*(np.broadcast_to(s, len(stress))[at] for s in strengths))
+    for left in reversed(range(_STEPS)):
         factor = np.exp(log)[:, None]
-        side = np.log(np.maximum(norris.left_side(factor * stress + factor**2 * crushing, strengths), 1e-30))
-        if step:
+        side = np.log(np.maximum(norris.left_side(factor * grows + factor**2 * squares, limits), 1e-30))
+        if left < _STEPS - 1:
             apart = np.abs(log - was) > 1e-9
             seen = np.divide(side - above, log - was, out=power.copy(), where=apart)
             power = np.clip(seen, *_POWERS)
-        was, above = log, side
+        earlier, was, above = was, log, side
         log = np.clip(log - side / power, np.log(1e-6), np.log(1e9))
-    return np.where(acts, np.exp(log), np.inf)
+        # Settled: it stays, or goes to and fro by the rounding of its last place.
+        settled = (log == was) | ((log == earlier) & (np.abs(log - was) <= 1e-9))
+        if 2 * np.count_nonzero(settled) >= len(at):
+            out[at] = was if left % 2 else log
+            on = ~settled
+            at, log, was, above, power, grows, squares = (
+                v[on] for v in (at, log, was, above, power, grows, squares)
+            )
+            limits = Strengths(*(s[on] for s in limits))
+            if not len(at):
+                break
+    out[at] = log
+    return np.where(acts, np.exp(out), np.inf)
 
 
 def many(of: Layouts, least: Array | None = None) -> Array:

@@ -37,6 +37,7 @@ from models.loads.envelope import (
     tightest_radius,
 )
 from models.loads.pull_up import GRAVITY, LightAeroplane
+from models.recovered import changed, recovered
 from models.session import Session
 from models.strength import Margin, check, rounded_down
 from models.strength.margin import Least, every_finding, least
@@ -550,7 +551,7 @@ class Strength:
             ],
             axis=2,
         )
-        self._moves, self._recovered = moves, frame.assembly.recover(moves)
+        self._moves, self._recovered = moves, recovered(frame.assembly, moves)
         of_lift, of_moment = second.loads - first.loads, 2 * first.loads - second.loads
         # A millionth of the load is rounding; without a section moment every speed is alike.
         self.alike = bool(np.abs(of_moment).max() <= 1e-6 * np.abs(of_lift).max())
@@ -581,11 +582,9 @@ class Strength:
         and solution are those of the first solve.
         """
         both = np.array([load_factor, (speed / self._speed) ** 2])
-        recovered = {
-            block: {what: value @ both for what, value in of.items()} for block, of in self._recovered.items()
-        }
+        figures = changed(self._recovered, lambda _, of: {what: value @ both for what, value in of.items()})
         model = replace(self._one.model, wing=self._flown(speed, load_factor))
-        return replace(self._one, model=model, load_factor=load_factor, recovered=recovered)
+        return replace(self._one, model=model, load_factor=load_factor, recovered=figures)
 
     def bow(self, speed: float, limits: Limits) -> None:
         """Work out how much of the strength sheeting that bows leaves, upright and inverted."""
@@ -801,8 +800,8 @@ class Strength:
             before = check(built, build=self._frame.build).rows
             if more is not None and before and one.margin is not None:
                 added = free_body(self._frame.factor, Loads(more.nodal))
-                recovered = self._frame.assembly.recover((moves + added.displacements)[:, :, 0])
-                rows = check(replace(built, recovered=recovered), build=self._frame.build).rows
+                figures = recovered(self._frame.assembly, (moves + added.displacements)[:, :, 0])
+                rows = check(replace(built, recovered=figures), build=self._frame.build).rows
                 ratio = rows[0].reserve_factor / before[0].reserve_factor
                 at = replace(at, bent=one.reserve * ratio, bent_margin=rows[0])
             found.append(at)
