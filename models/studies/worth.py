@@ -15,13 +15,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fea.beside import Beside, Known
 from fea.solve import Mechanism
 from models import units_out as say
-from models.analysis import Analysis, analyse
+from models.analysis import Analysis, analyse, solve
 from models.loads.pull_up import LightAeroplane
 from models.rounding import down
 from models.strength.margin import ranked_rows
-from models.structure.model import Model
+from models.structure import Model, build
 from models.studies.worth_designs import Site, Size, other_woods, own_web, sites, sizes, toggled
 from models.studies.worth_figures import Change, Figures
 from models.studies.worth_outputs import Place, Tip, critical, places, read_tip, tip_of
@@ -299,7 +300,7 @@ def worth(
     analysis = analyse(wing, per_bay=per_bay, keep_factor=True)
     tip, place = tip_of(analysis), critical(analysis)
     drawn = figures(analysis, tip)
-    again = _Again(drawn, tip, per_bay, sets if scatter else 0, seed)
+    again = _Again(analysis, drawn, tip, per_bay, sets if scatter else 0, seed)
     followed, weights, before = [place], np.zeros(0), None
     if scatter:
         before = again.before(analysis)
@@ -307,7 +308,7 @@ def worth(
         decide = deciding(again.halves, n_halves=_n_halves(analysis))
         followed += places(analysis, [pair for pair, _ in decide])
         weights = before * np.array([share for _, share in decide])
-    slopes = Slopes(analysis, tip, followed, per_bay=per_bay)
+    slopes = Slopes(analysis, tip, followed, per_bay=per_bay, known=again.known)
     weights = weights / slopes.load_factors[1:]
     every, variables = sites(wing), sizes(wing)
     of_sites = {k: _with_fifth(v, weights) for k, v in slopes.of_sites(every, tell).items()}
@@ -413,9 +414,14 @@ def _mass(model: Model, analysis: Analysis) -> float:
 
 
 class _Again:
-    """Re-analysis of changed wings: built, solved and checked from the start."""
+    """Re-analysis of changed wings: built, solved and checked anew; only what their blocks have alike with
+    the wing as drawn is taken over."""
 
-    def __init__(self, drawn: Figures, tip: Tip, per_bay: int, sets: int, seed: int) -> None:
+    def __init__(
+        self, analysis: Analysis, drawn: Figures, tip: Tip, per_bay: int, sets: int, seed: int
+    ) -> None:
+        moves = analysis.solution.displacements[:, :, analysis.case]
+        self.known = Known(analysis.solution.assembly, moves)
         self.drawn, self.tip, self.per_bay, self.sets, self.seed = drawn, tip, per_bay, sets, seed
         self.halves: JudgedHalves | None = None
 
@@ -428,7 +434,8 @@ class _Again:
         """What changes, the fifth percentile too if it is known as drawn; None where the wing could not stand
         or fly."""
         try:
-            analysis = analyse(wing, per_bay=self.per_bay)
+            model = build(wing, per_bay=self.per_bay)
+            analysis = solve(model, assembly=Beside(model.structure, self.known))
         except (Mechanism, LightAeroplane):
             return None
         after, drawn = figures(analysis, self.tip), self.drawn
