@@ -35,6 +35,9 @@ from models.woods.wood import WoodError
 
 LARGER = 1.1
 """Factor on a size or density for its exact change: a step that a builder can make."""
+MANY = 100
+"""Webs, there or not, beyond which sizes and woods are left out unless they are asked for: they would take
+as long as all the webs."""
 SETS = 48
 """Sets of wood for each wing of the comparison of fifth percentiles."""
 SEED = 20261
@@ -104,7 +107,7 @@ class Worth:
     sites : tuple of SiteWorth
         Every web, those that are there and those that are not.
     sizes : tuple of SizeWorth
-        Caps, woods, sheeting.
+        Caps, woods, sheeting; none if they were left out.
     woods : tuple of WoodWorth
         Other woods for the webs; none if they were not asked for.
     fifth : float or None
@@ -222,6 +225,11 @@ def sentences(result: Worth) -> list[str]:
             f"{_percent(result.growth(change, 'deflection'))} tip deflection and "
             f"{_percent(result.growth(change, 'twist'))} twist."
         )
+    if not result.sizes:
+        said.append(
+            f"With {len(result.sites)} places for webs they came first, and sizes and woods were left out: "
+            "--full tries them too."
+        )
     return said
 
 
@@ -253,6 +261,7 @@ def worth(
     per_bay: int = 4,
     scatter: bool = False,
     woods: bool = False,
+    thorough: bool | None = None,
     sets: int = SETS,
     seed: int = SEED,
     progress: Callable[[str], None] | None = None,
@@ -269,6 +278,8 @@ def worth(
         Find the change of the fifth percentile of the load factor for every web as well.
     woods : bool
         Try other woods for every web.
+    thorough : bool or None
+        With sizes and woods of a wing that has more than `MANY` places for webs too; None: without them.
     sets : int
         Sets of wood for each wing, with `scatter`.
     seed : int
@@ -310,7 +321,8 @@ def worth(
         weights = before * np.array([share for _, share in decide])
     slopes = Slopes(analysis, tip, followed, per_bay=per_bay, known=again.known)
     weights = weights / slopes.load_factors[1:]
-    every, variables = sites(wing), sizes(wing)
+    every = sites(wing)
+    variables = _variables(wing, every, thorough=thorough)
     of_sites = {k: _with_fifth(v, weights) for k, v in slopes.of_sites(every, tell).items()}
     of_sizes = []
     for size in variables:
@@ -385,9 +397,15 @@ def _larger(again: _Again, wing: Wing, size: Size) -> Change | None:
         return None
 
 
-def n_steps(wing: Wing, *, woods: bool = False) -> int:
+def _variables(wing: Wing, every: list[Site], *, thorough: bool | None) -> list[Size]:
+    """Sizes and woods that are tried beside the webs."""
+    return sizes(wing) if thorough or len(every) <= MANY else []
+
+
+def n_steps(wing: Wing, *, woods: bool = False, thorough: bool | None = None) -> int:
     """How many steps `worth` tells its progress of."""
-    every, variables = sites(wing), sizes(wing)
+    every = sites(wing)
+    variables = _variables(wing, every, thorough=thorough)
     trials = sum(s.present for s in every) if woods else 0
     return 1 + slope_steps(every, variables) + len(every) + len(variables) + trials
 
