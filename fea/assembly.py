@@ -149,13 +149,18 @@ class Assembly:
         return _sorted_pairs(blocks or [np.zeros((0, 1), dtype=np.intp)], len(self.structure.nodes))
 
     def _by_pair(
-        self, make: Callable[[str, Block], Array], *, carried: bool = False, unit: bool = False
+        self,
+        make: Callable[[str, Block], Array],
+        *,
+        carried: bool = False,
+        unit: bool = False,
+        known: Mapping[str, Array] | None = None,
     ) -> Array:
         """Element matrices of all blocks on node freedoms, one row a pair of nodes.
 
         `make` gives a block's matrices, on corner freedoms or `carried` to the nodes already; no more than
         one block's are held at a time. Where the `unit` stiffness is wanted, a block whose corners are its
-        nodes may write the rows itself.
+        nodes may write the rows itself. Rows of some blocks may be `known`.
         """
         d = self.freedoms
         out = np.empty((len(self._pairs.order), d * d))
@@ -164,6 +169,9 @@ class Assembly:
             n, k = block.nodes.shape
             rows = out[first : first + n * k * k]
             first += n * k * k
+            if known is not None and name in known:
+                rows[:] = known[name]
+                continue
             if unit and self._own_pairs(name):
                 block.unit_pairs(self.corners(name), rows.reshape(n, -1))  # type: ignore[attr-defined]
                 continue

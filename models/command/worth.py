@@ -20,7 +20,7 @@ from models.command.faults import InputFault
 from models.command.files import filled, must_fly, new_folder, read_wing
 from models.command.options import quantity, shared
 from models.command.progress import Progress
-from models.report.text import DEG, Page, answer, borne, fixed, number
+from models.report.text import DEG, LENGTH, Page, answer, borne, fixed, number
 
 if TYPE_CHECKING:
     from models.studies.worth import Change, SiteWorth, Worth
@@ -77,13 +77,15 @@ def run(options: argparse.Namespace) -> ExitCode:
     if options.speed:
         must_fly(wing, options.file, "--speed")
     seed = SEED if options.seed is None else options.seed
-    with Progress(n_steps(wing, woods=options.woods), quiet=True) as progress:
+    thorough = LENGTH.get().whole
+    with Progress(n_steps(wing, woods=options.woods, thorough=thorough), quiet=True) as progress:
         try:
             result = worth(
                 wing,
                 per_bay=options.mesh,
                 scatter=options.scatter,
                 woods=options.woods,
+                thorough=thorough,
                 seed=seed,
                 progress=progress,
             )

@@ -15,13 +15,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fea.beside import Beside, Known
 from fea.solve import Mechanism
 from models import units_out as say
-from models.analysis import Analysis, analyse
+from models.analysis import Analysis, analyse, solve
 from models.loads.pull_up import LightAeroplane
 from models.rounding import down
 from models.strength.margin import ranked_rows
-from models.structure.model import Model
+from models.structure import Model, build
 from models.studies.worth_designs import Site, Size, other_woods, own_web, sites, sizes, toggled
 from models.studies.worth_figures import Change, Figures
 from models.studies.worth_outputs import Place, Tip, critical, places, read_tip, tip_of
@@ -34,6 +35,9 @@ from models.woods.wood import WoodError
 
 LARGER = 1.1
 """Factor on a size or density for its exact change: a step that a builder can make."""
+MANY = 100
+"""Webs, there or not, beyond which sizes and woods are left out unless they are asked for: they would take
+as long as all the webs."""
 SETS = 48
 """Sets of wood for each wing of the comparison of fifth percentiles."""
 SEED = 20261
@@ -103,7 +107,7 @@ class Worth:
     sites : tuple of SiteWorth
         Every web, those that are there and those that are not.
     sizes : tuple of SizeWorth
-        Caps, woods, sheeting.
+        Caps, woods, sheeting; none if they were left out.
     woods : tuple of WoodWorth
         Other woods for the webs; none if they were not asked for.
     fifth : float or None
@@ -221,6 +225,11 @@ def sentences(result: Worth) -> list[str]:
             f"{_percent(result.growth(change, 'deflection'))} tip deflection and "
             f"{_percent(result.growth(change, 'twist'))} twist."
         )
+    if not result.sizes:
+        said.append(
+            f"With {len(result.sites)} places for webs they came first, and sizes and woods were left out: "
+            "--full tries them too."
+        )
     return said
 
 
@@ -252,6 +261,7 @@ def worth(
     per_bay: int = 4,
     scatter: bool = False,
     woods: bool = False,
+    thorough: bool | None = None,
     sets: int = SETS,
     seed: int = SEED,
     progress: Callable[[str], None] | None = None,
@@ -268,6 +278,8 @@ def worth(
         Find the change of the fifth percentile of the load factor for every web as well.
     woods : bool
         Try other woods for every web.
+    thorough : bool or None
+        With sizes and woods of a wing that has more than `MANY` places for webs too; None: without them.
     sets : int
         Sets of wood for each wing, with `scatter`.
     seed : int
@@ -299,7 +311,7 @@ def worth(
     analysis = analyse(wing, per_bay=per_bay, keep_factor=True)
     tip, place = tip_of(analysis), critical(analysis)
     drawn = figures(analysis, tip)
-    again = _Again(drawn, tip, per_bay, sets if scatter else 0, seed)
+    again = _Again(analysis, drawn, tip, per_bay, sets if scatter else 0, seed)
     followed, weights, before = [place], np.zeros(0), None
     if scatter:
         before = again.before(analysis)
@@ -307,9 +319,10 @@ def worth(
         decide = deciding(again.halves, n_halves=_n_halves(analysis))
         followed += places(analysis, [pair for pair, _ in decide])
         weights = before * np.array([share for _, share in decide])
-    slopes = Slopes(analysis, tip, followed, per_bay=per_bay)
+    slopes = Slopes(analysis, tip, followed, per_bay=per_bay, known=again.known)
     weights = weights / slopes.load_factors[1:]
-    every, variables = sites(wing), sizes(wing)
+    every = sites(wing)
+    variables = _variables(wing, every, thorough=thorough)
     of_sites = {k: _with_fifth(v, weights) for k, v in slopes.of_sites(every, tell).items()}
     of_sizes = []
     for size in variables:
@@ -384,9 +397,15 @@ def _larger(again: _Again, wing: Wing, size: Size) -> Change | None:
         return None
 
 
-def n_steps(wing: Wing, *, woods: bool = False) -> int:
+def _variables(wing: Wing, every: list[Site], *, thorough: bool | None) -> list[Size]:
+    """Sizes and woods that are tried beside the webs."""
+    return sizes(wing) if thorough or len(every) <= MANY else []
+
+
+def n_steps(wing: Wing, *, woods: bool = False, thorough: bool | None = None) -> int:
     """How many steps `worth` tells its progress of."""
-    every, variables = sites(wing), sizes(wing)
+    every = sites(wing)
+    variables = _variables(wing, every, thorough=thorough)
     trials = sum(s.present for s in every) if woods else 0
     return 1 + slope_steps(every, variables) + len(every) + len(variables) + trials
 
@@ -413,9 +432,14 @@ def _mass(model: Model, analysis: Analysis) -> float:
 
 
 class _Again:
-    """Re-analysis of changed wings: built, solved and checked from the start."""
+    """Re-analysis of changed wings: built, solved and checked anew; only what their blocks have alike with
+    the wing as drawn is taken over."""
 
-    def __init__(self, drawn: Figures, tip: Tip, per_bay: int, sets: int, seed: int) -> None:
+    def __init__(
+        self, analysis: Analysis, drawn: Figures, tip: Tip, per_bay: int, sets: int, seed: int
+    ) -> None:
+        moves = analysis.solution.displacements[:, :, analysis.case]
+        self.known = Known(analysis.solution.assembly, moves)
         self.drawn, self.tip, self.per_bay, self.sets, self.seed = drawn, tip, per_bay, sets, seed
         self.halves: JudgedHalves | None = None
 
@@ -428,7 +452,8 @@ class _Again:
         """What changes, the fifth percentile too if it is known as drawn; None where the wing could not stand
         or fly."""
         try:
-            analysis = analyse(wing, per_bay=self.per_bay)
+            model = build(wing, per_bay=self.per_bay)
+            analysis = solve(model, assembly=Beside(model.structure, self.known))
         except (Mechanism, LightAeroplane):
             return None
         after, drawn = figures(analysis, self.tip), self.drawn

@@ -14,6 +14,7 @@ import numpy as np
 
 from fea.arrays import Array, Ints
 from fea.assembly import Assembly, rigid_motions
+from fea.beside import Beside
 from models.analysis import Analysis, wing_twist
 from models.strength.finding import Finding
 from models.strength.margin import every_finding
@@ -226,17 +227,15 @@ def reserve_at(analysis: Analysis, at: Sequence[Place], copies: int = 1) -> Arra
     return out
 
 
-def with_moves(model: Model, assembly: Assembly, moves: Array, analysis: Analysis) -> Analysis:
-    """An analysis of a changed model under movements that are held.
+def with_moves(model: Model, assembly: Assembly, analysis: Analysis) -> Analysis:
+    """An analysis of a changed model under the movements of the wing as drawn, which are held.
 
     Parameters
     ----------
     model : Model
         The changed wing.
     assembly : Assembly
-        Of its structure.
-    moves : (n_nodes, 6) float array
-        m and rad.
+        Of its structure; beside the drawn one what is alike is not recovered again.
     analysis : Analysis
         Of the wing as drawn.
 
@@ -245,7 +244,11 @@ def with_moves(model: Model, assembly: Assembly, moves: Array, analysis: Analysi
     Analysis
         Of which strength looks at the model and at what is recovered.
     """
-    return replace(analysis, model=model, recovered=assembly.recover(moves))
+    if isinstance(assembly, Beside):
+        recovered = assembly.recover_beside(analysis.recovered)
+    else:
+        recovered = analysis.recovered
+    return replace(analysis, model=model, recovered=recovered)
 
 
 @dataclass(frozen=True, eq=False)

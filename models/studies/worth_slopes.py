@@ -25,6 +25,7 @@ from numpy.typing import NDArray
 from fea.adjoint import Adjoint, adjoint
 from fea.arrays import Array
 from fea.assembly import Assembly, rigid_motions
+from fea.beside import Beside, Known
 from fea.elements.mass import Masses
 from fea.elements.slip import SlippingMembranes
 from fea.elements.tie import Ties
@@ -41,12 +42,14 @@ APART = 3
 """Every so manieth bay is changed in one build."""
 _STEP = 2e-3
 _BOTH_WAYS = tuple((_STEP * k, w / _STEP) for k, w in ((1, 2 / 3), (-1, -2 / 3), (2, -1 / 12), (-2, 1 / 12)))
+_NARROW = tuple((5e-4 * k, k / 1e-3) for k in (1, -1))
 _ONWARD = tuple((3e-3 * k, w / 3e-3) for k, w in ((1, 3.0), (2, -1.5), (3, 1 / 3)))
 """Changes of a variable, as a share of it, and weights of first derivatives from both sides and from one
 (less the value at nought, whose weight makes the sum nought): Abramowitz and Stegun, Handbook of Mathematical
 Functions, table 25.2 (from memory). They leave the fourth and third power of the step; smaller steps would
 leave more rounding than they save, and larger ones would reach corners that a size turns, such as where a
-joint's give is bounded."""
+joint's give is bounded. Density goes by powers near one, so that two narrow steps do: what they leave, some
+1e-7 of the slope, is no more than rounding."""
 
 
 @dataclass(frozen=True)
@@ -84,9 +87,19 @@ class Slopes:
         What fails first, and others whose reserves are followed.
     per_bay : int
         Elements along a bay, as the analysis was built.
+    known : Known or None
+        Of the solved structure under its movements, if there is one already.
     """
 
-    def __init__(self, analysis: Analysis, tip: Tip, followed: Sequence[Place], *, per_bay: int = 4) -> None:
+    def __init__(
+        self,
+        analysis: Analysis,
+        tip: Tip,
+        followed: Sequence[Place],
+        *,
+        per_bay: int = 4,
+        known: Known | None = None,
+    ) -> None:
         self.analysis, self.tip, self.followed, self.per_bay = analysis, tip, followed, per_bay
         self.moves = analysis.solution.displacements[:, :, analysis.case]
         self.fast = analysis.solution.acceleration[:, min(analysis.case, _last_case(analysis))]
@@ -94,7 +107,8 @@ class Slopes:
         margins = [analysis.load_factor * reserve_gradient(analysis, place) for place in followed]
         gradients = np.concatenate([rows, np.stack(margins, axis=2)], axis=2)
         self.adjoint: Adjoint = adjoint(analysis.solution, gradients, analysis.case, analysis.solution.factor)
-        self._left = self._left_over(analysis.model, analysis.solution.assembly)
+        self.known = Known(analysis.solution.assembly, self.moves) if known is None else known
+        self._outer = self._outer_less_inertia(analysis.model, analysis.solution.assembly)
         self._held = self._at_held_moves(analysis.model, analysis.solution.assembly)
         self._weighed = np.array(_mass_and_moment(analysis.model, analysis.solution.assembly))
         self._lift = self._lift_by_mass() if analysis.pull_up is not None else None
@@ -108,22 +122,26 @@ class Slopes:
     def _sides(self) -> float:
         return 2.0 if self.analysis.model.half else 1.0
 
-    def _build(self, wing: Wing) -> tuple[Model, Assembly]:
+    def _build(self, wing: Wing) -> tuple[Model, Beside]:
         model = build(wing, per_bay=self.per_bay)
-        return model, Assembly(model.structure)
+        return model, Beside(model.structure, self.known)
 
-    def _left_over(self, model: Model, assembly: Assembly) -> Array:
-        """K u + M a - f of a model under the movements and the rigid acceleration of the wing as drawn,
-        (n_nodes, 6)."""
-        forces = assembly.nodal(assembly.stiffness() @ assembly.vector(self.moves[:, :, None]))[:, :, 0]
+    def _outer_less_inertia(self, model: Model, assembly: Assembly) -> Array:
+        """f - M a of a model under the rigid acceleration of the wing as drawn, (n_nodes, 6)."""
         if self.analysis.pull_up is None:
-            return np.asarray(forces - bench(model).nodal[:, :, self.analysis.case])
+            return bench(model).nodal[:, :, self.analysis.case]
         inertia = assembly.nodal((assembly.rigid_inertia() @ self.fast)[:, None])[:, :, 0]
-        return np.asarray(forces + inertia - pull_up(model, assembly).loads.nodal[:, :, 0])
+        return np.asarray(pull_up(model, assembly).loads.nodal[:, :, 0] - inertia)
+
+    def _left_over(self, model: Model, assembly: Beside) -> Array:
+        """K u + M a - f of a changed model under the movements and the rigid acceleration of the wing as
+        drawn, less that of the wing as drawn, (n_nodes, 6)."""
+        outer = self._outer_less_inertia(model, assembly)
+        return np.asarray(assembly.pull_less_known() - (outer - self._outer))
 
     def _at_held_moves(self, model: Model, assembly: Assembly) -> Array:
         """The figures of a model under the movements of the wing as drawn, (n_outputs,)."""
-        seen = with_moves(model, assembly, self.moves, self.analysis)
+        seen = with_moves(model, assembly, self.analysis)
         reserves = reserve_at(seen, self.followed)[:, 0]
         tips = np.einsum("nif,ni->f", tip_rows(model, self.tip), self.moves)
         return np.concatenate([tips, self.analysis.load_factor * reserves])
@@ -131,7 +149,8 @@ class Slopes:
     def of_size(self, size: Size) -> Slope:
         """Slope of a size or wood, by central differences of the build."""
         left, held, weighed = self._differences(
-            lambda step: size.change(self.analysis.wing, 1 + step), _BOTH_WAYS
+            lambda step: size.change(self.analysis.wing, 1 + step),
+            _NARROW if size.what == "density" else _BOTH_WAYS,
         )
         change = self.adjoint.of_residual(left[:, :, None])[:, 0]
         return Slope(tuple((held + change).tolist()), self._sides * float(weighed[0].sum()))
@@ -141,11 +160,11 @@ class Slopes:
     ) -> tuple[Array, Array, Array]:
         """Derivatives of the forces left over, of the figures, and of mass and moment by node, at held
         movements."""
-        left, held = np.zeros_like(self._left), np.zeros_like(self._held)
+        left, held = np.zeros_like(self._outer), np.zeros_like(self._held)
         weighed = np.zeros_like(self._weighed)
         for step, factor in stencil:
             model, assembly = self._build(changed(step))
-            left += factor * (self._left_over(model, assembly) - self._left)
+            left += factor * self._left_over(model, assembly)
             held += factor * (self._at_held_moves(model, assembly) - self._held)
             weighed += factor * (np.array(_mass_and_moment(model, assembly)) - self._weighed)
         return left, held, weighed

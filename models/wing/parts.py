@@ -53,12 +53,17 @@ class Line:
         y = np.asarray(y, dtype=float)
         if not self._steps:
             return np.asarray(np.interp(y, self.y, self.value))
-        right = np.clip(np.searchsorted(self.y, y, side="left"), 1, len(self.y) - 1)
-        left = right - 1
-        span = self.y[right] - self.y[left]
-        share = np.where(span > 0, (y - self.y[left]) / np.where(span > 0, span, 1.0), 1.0)
-        share = np.clip(share, 0.0, 1.0)
-        return self.value[left] * (1 - share) + self.value[right] * share
+        span, divisor = self._spans
+        left = np.minimum(np.maximum(np.searchsorted(self.y, y, side="left") - 1, 0), len(span) - 1)
+        share = np.where(span[left] > 0, (y - self.y[left]) / divisor[left], 1.0)
+        share = np.minimum(np.maximum(share, 0.0), 1.0)
+        return np.asarray(self.value[left] * (1 - share) + self.value[left + 1] * share)
+
+    @cached_property
+    def _spans(self) -> tuple[Array, Array]:
+        """Distances between points, m, and the same to divide by."""
+        span = np.diff(self.y)
+        return span, np.where(span > 0, span, 1.0)
 
     @cached_property
     def _steps(self) -> bool:
