@@ -141,6 +141,13 @@ def _write(found: Note, record: Record, folder: Path) -> list[Path]:
 _LEFT = 15
 """Columns for the paragraphs' names, where there is room beside them."""
 _NARROW = 72
+_ROOM = 31
+"""Lines of paragraphs that leave room for the cautions on a screen."""
+_LESSER = (
+    "It balances ahead", "What lets it fly faster", "Taken as butted", "What its own twist adds",
+    "Named but not described", "On landing", "Against flying it speaks also", "Hardest is",
+)  # fmt: skip
+"""What a screen that is full leaves out first, by its first words, the least first."""
 
 
 def _laid(name: str, sentences: list[str], width: int) -> list[str]:
@@ -176,13 +183,18 @@ def _shortened(paragraphs: dict[str, list[str]], width: int) -> dict[str, list[s
                 if sum(len(_laid(*one, width)) for one in told().items()) > _MOST_LINES:
                     kept[name].remove(k)
                     break
+    for begins in _LESSER if width >= _NARROW else ():
+        if sum(len(_laid(*one, width)) for one in told().items()) > _ROOM:
+            for name, sentences in paragraphs.items():
+                kept[name] -= {k for k, one in enumerate(sentences) if one.startswith(begins)}
     return told()
 
 
 def note_text(out: Page, record: Record) -> None:
     """The note."""
-    out.line(record["wing"], "bold")
-    out.line(record["description"])
+    for words, style in ((record["wing"], "bold"), (record["description"], "")):
+        for line in textwrap.wrap(words, out.width):
+            out.line(line, style)
     good = record["answer"]["fit"]
     paragraphs = record["answer"]["paragraphs"]
     told = _shortened(paragraphs, out.width) if out.short else paragraphs

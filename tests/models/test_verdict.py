@@ -138,6 +138,9 @@ def test_the_share_wanted_decides() -> None:
     light = verdict(replace(wing, case=replace(wing.case, load_factor=3.0)), per_bay=1)
     assert light.fit
     assert sentences(light)[0].startswith(f"Fit to fly as drawn: {share(light.survive)} such wings")
+    shaken = sentences(light, ["the engine shakes it"])[0]
+    assert shaken.startswith("Fit by strength, but not fit to fly as drawn: the engine shakes it. ")
+    assert shaken.endswith(sentences(light)[0].partition(": ")[2])
 
 
 def test_carrying_is_never_the_hardest() -> None:

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from models.command.files import read_wing
-from models.command.note import note_record, note_text
+from models.command.note import _laid, _shortened, note_record, note_text
 from models.report.text import Length, Page
 from models.rounding import down
 from models.studies.note import Note, note, paragraphs
@@ -190,3 +190,13 @@ def test_one_screen_that_keeps_how_fast_it_may_fly(
     assert "the rest of each paragraph" in words
     for name in ("Verdict", "In flight", "Balance", "Engine", "Test", "Do first"):
         assert any(line.startswith(name) for line in lines)
+
+
+def test_a_full_screen_leaves_out_the_lesser_sentences_first() -> None:
+    lesser = ["Taken as butted on its brace. " * 3, "Hardest is a roll. " * 9, "It balances ahead of it."]
+    told = {"Verdict": ["Not fit to fly as drawn. " * 70, "Do not fly faster than 50 km/h. ", *lesser]}
+    kept = _shortened(told, 80)["Verdict"]
+    assert kept[:2] == told["Verdict"][:2]
+    assert "It balances ahead of it." not in kept
+    assert sum(len(_laid(name, said, 60)) for name, said in _shortened(told, 60).items()) > len(kept)
+    assert lesser[-1] in _shortened(told, 60)["Verdict"]  # a narrow one scrolls
