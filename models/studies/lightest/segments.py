@@ -27,7 +27,8 @@ from models.loads.pull_up import hung_at_centre, panel_ribs, pressed_on_rib, rib
 from models.structure import Model, build
 from models.structure.model import Part
 from models.studies.lightest.places import Places
-from models.studies.lightest.tables import Table, WebRun, end_rows
+from models.studies.lightest.tables import Table, WebRun
+from models.studies.tip import end_rows
 
 Key = tuple[tuple[int, ...], tuple[float, ...], tuple[float, ...]]
 
