@@ -17,7 +17,7 @@ import numpy as np
 
 from fea.arrays import Array, Ints
 from fea.assembly import rigid_motions
-from fea.chain import End, outward
+from fea.chain import End, followed, outward
 from models.analysis import from_centre, tip_deflection, wing_twist
 from models.strength.margin import _UNLOADED, Margin, Margins, sentence
 from models.structure.model import Part
@@ -281,7 +281,4 @@ def _along(parts: list, amounts: Array) -> list[Array]:
     ends: list[End] = []
     for part in parts:
         ends.append(outward(ends[-1] if ends else None, part.link))
-    moves = [np.zeros(0)]
-    for end in reversed(ends):
-        moves.append(end.own @ amounts - end.follow @ moves[-1])
-    return moves[::-1]
+    return followed(ends[::-1], np.zeros(0), amounts)[::-1]
