@@ -15,7 +15,7 @@ import numpy as np
 from fea.arrays import Array
 from models import units_out as say
 from models.drawings.ink import Drawing, Item, Text, block, folded, line, outline
-from models.drawings.rib_outlines import _wood
+from models.drawings.rib_outlines import rib_wood
 from models.drawings.templates import Cell, flow
 from models.wing.parts import Wing
 from models.wing.words import number_runs
@@ -86,7 +86,7 @@ def jig_blocks(wing: Wing) -> tuple[Block, ...]:
     whole = replace(wing, spars=(), braces=())
     edges: list[tuple[int, Array]] = []
     for number, rib in enumerate(wing.ribs, 1):
-        wood, _ = _wood(whole, plan, rib)
+        wood, _ = rib_wood(whole, plan, rib)
         found = _lower(wood)
         if found is not None:
             found[:, 1] += float(plan.leading_edge_z.at(rib.y))

@@ -81,7 +81,7 @@ def _bay(panel: Any, spar: Spar, start: float, end: float, reserve: float) -> No
     at = np.array([start, end])
     x = spar.x.at(at)
     for sign in (1, -1):
-        panel.plot(_MM * sign * at, _MM * x, color=side_view._colour(reserve), linewidth=6,
+        panel.plot(_MM * sign * at, _MM * x, color=side_view.colour_of(reserve), linewidth=6,
                    solid_capstyle="butt", zorder=4)  # fmt: skip
 
 

@@ -71,15 +71,17 @@ def buckling_mode(
     specimen = model.wing.clamped
     plotter = stage.open_stage(
         f"{model.wing.name}: buckled shape",
-        f"{scenes._load(analysis)}; buckles at {mode.factor:.3g} of that load",
+        f"{scenes.load_words(analysis)}; buckles at {mode.factor:.3g} of that load",
         off_screen=off_screen,
         size=size,
     )
-    view = stage.look(plotter, shown, azimuth=scenes._AZIMUTH, elevation=scenes._ELEVATION, top=0.76)
+    view = stage.look(plotter, shown, azimuth=scenes.AZIMUTH, elevation=scenes.ELEVATION, top=0.76)
     colours = stage.paint(_AMPLITUDE)
     for name, surface in parts.items():
-        scenes._add(plotter, surface.points, surface, f"unbent {name}", color=stage.GHOST, opacity=0.12)
-        scenes._add(
+        scenes.add_surface(
+            plotter, surface.points, surface, f"unbent {name}", color=stage.GHOST, opacity=0.12
+        )
+        scenes.add_surface(
             plotter,
             surface.points + factor * moves[name],
             surface,
@@ -95,11 +97,13 @@ def buckling_mode(
     stage.colour_bar(plotter, "Movement over the greatest, no scale", (0.0, 1.0), colours)
     name, element = _place_of(model, mode, parts, moves)
     surface = replace(parts[name], points=parts[name].points + factor * moves[name])
-    scenes._mark(plotter, view, scenes._middle(surface, element), modes.words(mode, specimen=specimen))
+    scenes.mark_with_words(
+        plotter, view, scenes.middle_of(surface, element), modes.words(mode, specimen=specimen)
+    )
     notes = ["Grey: before buckling. A mode has a shape, but no size."]
     if mode.opposite:
         notes.append("The port half moves opposite.")
-    return scenes._finish(plotter, view, analysis, [*notes, scenes._half(analysis), labelled])
+    return scenes.finish_scene(plotter, view, analysis, [*notes, scenes.half_words(analysis), labelled])
 
 
 def _place_of(
@@ -161,10 +165,12 @@ def collapse_sequence(
         off_screen=off_screen,
         size=size,
     )
-    view = stage.look(plotter, shown, azimuth=scenes._AZIMUTH, elevation=scenes._ELEVATION, top=0.78)
+    view = stage.look(plotter, shown, azimuth=scenes.AZIMUTH, elevation=scenes.ELEVATION, top=0.78)
     for name, surface in parts.items():
-        opacity = min(0.28, scenes._CLEAR.get(name, 1.0))
-        scenes._add(plotter, surface.points, surface, f"ghost {name}", color=stage.GHOST, opacity=opacity)
+        opacity = min(0.28, scenes.CLEAR.get(name, 1.0))
+        scenes.add_surface(
+            plotter, surface.points, surface, f"ghost {name}", color=stage.GHOST, opacity=opacity
+        )
     labels = stage.place_bay_labels(model, view, shown, both_sides=not model.half)
     labelled = stage.label_bays(plotter, labels, view)
     tags: list[tuple[Array, list[int]]] = []
@@ -184,7 +190,7 @@ def collapse_sequence(
             middles.append(mine.points)
             opacity = 0.55 if name == "sheeting" else 1.0
             named = f"failed {first} {name}"
-            scenes._add(plotter, mine.points, mine, named, color=_ORDER[first], opacity=opacity)
+            scenes.add_surface(plotter, mine.points, mine, named, color=_ORDER[first], opacity=opacity)
         if middles:
             tags.append((np.concatenate(middles).mean(axis=0), numbers))
     _number(plotter, view, tags)
@@ -198,7 +204,7 @@ def collapse_sequence(
         stage.words(plotter, line, 0.02, 0.052 + 0.026 * k, 16)
     note = f"Load factor held up to each failure. {labelled}"
     stage.words(plotter, note, 0.56, 0.052, 16, colour=stage.FAINT)
-    stage.words(plotter, scenes._half(analysis), 0.56, 0.026, 16, colour=stage.FAINT)
+    stage.words(plotter, scenes.half_words(analysis), 0.56, 0.026, 16, colour=stage.FAINT)
     stage.draw_axes(plotter, model.wing.clamped, view, (0.925, 0.205))
     return plotter
 
@@ -261,34 +267,34 @@ def plot_collapse(story: story_of.Collapse, path: str | os.PathLike[str]) -> Pat
     -------
     path
     """
-    figure = plots._sheet(f"{story.analysis.wing.name}: what follows the first failure")
+    figure = plots.empty_sheet(f"{story.analysis.wing.name}: what follows the first failure")
     upper, lower = figure.subplots(2, 1, sharex=True, gridspec_kw={"height_ratios": (3, 1)})
     specimen = story.analysis.wing.clamped
     unit = "times its load" if specimen else "g"
     n = np.arange(1, len(story.steps) + 1)
     held = np.array([s.load_factor for s in story.steps])
-    upper.step(n, held, where="mid", color=plots._BLUE, linewidth=1.2)
-    upper.plot(n, held, "o", color=plots._BLUE, markersize=7)
-    upper.axhline(story.first, color=plots._PINK, linewidth=1.2, linestyle="--")
+    upper.step(n, held, where="mid", color=plots.BLUE, linewidth=1.2)
+    upper.plot(n, held, "o", color=plots.BLUE, markersize=7)
+    upper.axhline(story.first, color=plots.PINK, linewidth=1.2, linestyle="--")
     upper.annotate(
         f"first failure, {down(story.first)} {unit}",
         (n[-1], story.first),
         (0, 5),
         textcoords="offset points",
         ha="right",
-        color=plots._PINK,
+        color=plots.PINK,
         fontsize=11,
     )
     asked = story.analysis.load_factor
     if not specimen:
-        upper.axhline(asked, color=plots._GREEN, linewidth=1.2, linestyle=":")
+        upper.axhline(asked, color=plots.GREEN, linewidth=1.2, linestyle=":")
         upper.annotate(
             f"asked for, {asked:.1f} g",
             (n[-1], asked),
             (0, -14),
             textcoords="offset points",
             ha="right",
-            color=plots._GREEN,
+            color=plots.GREEN,
             fontsize=11,
         )
     lines = [
@@ -311,15 +317,15 @@ def plot_collapse(story: story_of.Collapse, path: str | os.PathLike[str]) -> Pat
     )
     upper.set_title(f"Load held up to each failure, {unit}", fontsize=13, loc="left")
     left = 100 * np.array([s.stiffness_left for s in story.steps])
-    lower.step(n, left, where="mid", color=plots._ORANGE, linewidth=2)
+    lower.step(n, left, where="mid", color=plots.ORANGE, linewidth=2)
     lower.set_ylim(0, 105)
     lower.set_title("Stiffness left before it, % of the sound wing", fontsize=13, loc="left")
     lower.set_xlabel(f"failure, in order; the end: {story.end}", fontsize=11)
     for panel in (upper, lower):
-        plots._dress(panel)
+        plots.dress_panel(panel)
         panel.margins(x=0.03)
     lower.xaxis.get_major_locator().set_params(integer=True)
-    return plots._save(figure, path)
+    return plots.save_figure(figure, path)
 
 
 def draw_buckling(

@@ -202,7 +202,7 @@ def side_on(
                 panel.text(
                     float(ends.mean()), float((high + below).mean() / 2), text, fontsize=font, ha="center",
                     va="center", color=_on(piece.reserve), zorder=6,
-                    bbox={"facecolor": _colour(piece.reserve), "edgecolor": "none", "pad": 1.0},
+                    bbox={"facecolor": colour_of(piece.reserve), "edgecolor": "none", "pad": 1.0},
                 )  # fmt: skip
     _ribs_and_bays(panel, side, scale, upright, font)
 
@@ -235,7 +235,7 @@ def _field(panel: Any, piece: Piece, ends: Array, below: Array, above: Array) ->
     from matplotlib.patches import Polygon
 
     corners = np.stack([np.append(ends, ends[::-1]), np.append(below, above[::-1])], axis=1)
-    panel.add_patch(Polygon(corners, facecolor=_colour(piece.reserve), edgecolor="#fefefe", linewidth=0.6))
+    panel.add_patch(Polygon(corners, facecolor=colour_of(piece.reserve), edgecolor="#fefefe", linewidth=0.6))
     if piece.grain is not None:
         panel.add_patch(
             Polygon(corners, facecolor="none", edgecolor="#00000048", hatch=_hatch(piece.grain), linewidth=0,
@@ -252,7 +252,8 @@ def _hatch(grain: float) -> str:
     return {0: "--", 1: "//", 2: "||", 3: "\\\\"}[round(np.degrees(grain) / 45) % 4]
 
 
-def _colour(reserve: float) -> str:
+def colour_of(reserve: float) -> str:
+    """Colour of the band that a reserve factor falls in."""
     band = int(fields.bands(np.array([reserve]))[0])
     return stage.UNCHECKED if band < 0 else stage.BAND_COLOURS[band]
 

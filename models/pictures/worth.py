@@ -28,7 +28,7 @@ from models.wing.words import spar_words
 _SET_OFF = 1.9
 """How far webs are drawn from their spar, over the greatest clear height between caps: seen from the usual
 place, front and rear ones then lie clear of each other."""
-_FACES = {"front": plots._BLUE, "rear": plots._ORANGE, "between": plots._GREEN}
+_FACES = {"front": plots.BLUE, "rear": plots.ORANGE, "between": plots.GREEN}
 
 
 def worth_scene(result: Worth, *, off_screen: bool = True, size: tuple[int, int] = stage.SIZE) -> Any:
@@ -65,10 +65,12 @@ def worth_scene(result: Worth, *, off_screen: bool = True, size: tuple[int, int]
         off_screen=off_screen,
         size=size,
     )
-    view = stage.look(plotter, shown, azimuth=scenes._AZIMUTH, elevation=scenes._ELEVATION, top=0.76)
+    view = stage.look(plotter, shown, azimuth=scenes.AZIMUTH, elevation=scenes.ELEVATION, top=0.76)
     for name, surface in parts.items():
-        opacity = 0.9 if name == "caps" else min(0.22, scenes._CLEAR.get(name, 1.0))
-        scenes._add(plotter, surface.points, surface, f"ghost {name}", color=stage.GHOST, opacity=opacity)
+        opacity = 0.9 if name == "caps" else min(0.22, scenes.CLEAR.get(name, 1.0))
+        scenes.add_surface(
+            plotter, surface.points, surface, f"ghost {name}", color=stage.GHOST, opacity=opacity
+        )
     colours = stage.paint(stage.DIVERGING)
     for k, one in enumerate(result.sites):
         mine = owner[webs.element] == k
@@ -76,7 +78,7 @@ def worth_scene(result: Worth, *, off_screen: bool = True, size: tuple[int, int]
         points = drawn[np.repeat(mine.reshape(-1, 8).all(axis=1), 8)]
         if not len(points) or not np.isfinite(values[k]):
             continue
-        scenes._add(
+        scenes.add_surface(
             plotter,
             points,
             surface,
@@ -105,10 +107,10 @@ def worth_scene(result: Worth, *, off_screen: bool = True, size: tuple[int, int]
     notes = [
         "Dark edge: web that is there (what it does). Pale edge: web that could be glued in. All are set off "
         "from their spar, forward or aft by their face.",
-        scenes._half(analysis),
+        scenes.half_words(analysis),
         labelled,
     ]
-    return scenes._finish(plotter, view, analysis, notes)
+    return scenes.finish_scene(plotter, view, analysis, notes)
 
 
 def _flag(
@@ -122,7 +124,7 @@ def _flag(
     words = f"Next in: {best.site.words}, {gain} for "
     words += f"{say.grams(1e-3 * best.change.grams):.1f}".replace(" ", "\N{NO-BREAK SPACE}")
     surface = replace(webs, points=drawn)
-    scenes._mark(plotter, view, scenes._middle(surface, int(elements[0])), words)
+    scenes.mark_with_words(plotter, view, scenes.middle_of(surface, int(elements[0])), words)
 
 
 def _subtitle(result: Worth) -> str:
@@ -184,7 +186,7 @@ def plot_worth(result: Worth, path: str | os.PathLike[str]) -> Path:
     path
     """
     wing = result.analysis.wing
-    figure = plots._sheet(f"{wing.name}: what {say.a_small_mass()} of each web is worth")
+    figure = plots.empty_sheet(f"{wing.name}: what {say.a_small_mass()} of each web is worth")
     panels = figure.subplots(4, len(wing.spars), sharey="row", sharex="col", squeeze=False)
     unit = "g" if result.flying else "x load"
     titles = (
@@ -216,7 +218,7 @@ def plot_worth(result: Worth, path: str | os.PathLike[str]) -> Path:
                         linewidth=1.0,
                     )
             panel.axhline(0, color=stage.INK, linewidth=0.8)
-            plots._dress(panel)
+            plots.dress_panel(panel)
             name = spar_words(spar.name)
             where = f"{name}: {title[:1].lower()}{title[1:]}" if len(wing.spars) > 1 else title
             panel.set_title(where, fontsize=12, loc="left")
@@ -224,7 +226,7 @@ def plot_worth(result: Worth, path: str | os.PathLike[str]) -> Path:
         panels[-1, column].set_xlabel("bay, from the centre outward", fontsize=11)
     key = _legend(result)
     figure.legend(handles=key, loc="outside lower right", ncols=4, fontsize=11, frameon=False)
-    return plots._save(figure, path)
+    return plots.save_figure(figure, path)
 
 
 def _legend(result: Worth) -> list[Any]:

@@ -19,7 +19,7 @@ from fea.elements.membrane import Membranes
 from fea.elements.plate import Plates
 from models.section import rectangle_torsion
 from models.structure.model import Draft, Part
-from models.structure.ribs import _sheet_blocks, _sheet_figures
+from models.structure.ribs import SheetPanels, plane_moduli, sheet_blocks
 from models.structure.spars import SparMesh, sheet_moduli
 from models.structure.stations import nearest
 from models.wing.parts import Rail, Wing
@@ -143,7 +143,8 @@ def build_rails(
     )
     webs, plates = (None, None)
     if panels["nodes"]:
-        webs, plates = _sheet_blocks(draft, **panels, interior=interior)
+        ply = SheetPanels(**{name: np.array(rows) for name, rows in panels.items()})
+        webs, plates = sheet_blocks(draft, ply, interior)
     return RailBlocks(beams, _tie_beams(draft, wing, mesh, tie_rows), webs, plates, tuple(carriers))
 
 
@@ -248,8 +249,8 @@ def _web(
             panels["nodes"].append(ring)
             panels["corners"].append(corners)
             panels["thickness"].append(rail.tie_thickness * share)
-            panels["plane"].append(_sheet_figures(rail.tie_material, False))
-            panels["bent"].append(_sheet_figures(rail.tie_material, True) / share**2)
+            panels["plane"].append(plane_moduli(rail.tie_material, False))
+            panels["bent"].append(plane_moduli(rail.tie_material, True) / share**2)
             panels["fibre"].append([np.cos(rail.tie_grain), 0.0, np.sin(rail.tie_grain)])
             panels["density"].append(rail.tie_material.density)
             panels["part"].append(part)

@@ -9,12 +9,12 @@ lines of one contour; both are membranes and plates in one.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import lru_cache
-from typing import Any
+from itertools import pairwise
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from fea.arrays import Array, Ints
 from fea.elements.bar import Bars
@@ -820,7 +820,7 @@ def _posts(
 
 
 @lru_cache(maxsize=128)
-def _sheet_figures(material: Material, bending: bool) -> Array:
+def plane_moduli(material: Material, bending: bool) -> Array:
     """Plane-stress moduli of a sheet in grain axes, (3, 3), Pa."""
     at = material.in_bending() if bending else material.in_plane()
     return plane_stress(*(np.array(v) for v in (at.E_1, at.E_2, at.G_12, at.nu_12)))
@@ -898,26 +898,25 @@ def _panels(
     share_of, grain = np.array(shares), np.array([rib.grain for _, rib in of])
     full = np.array([rib.thickness for _, rib in of])
     bent = _rocking(
-        np.stack([_sheet_figures(rib.material, True) for _, rib in of]),
+        np.stack([plane_moduli(rib.material, True) for _, rib in of]),
         grain,
         full,
         np.array(reach),
         np.array(feet),
     )
-    return _sheet_blocks(
-        draft,
-        nodes,
-        corners,
+    panels = SheetPanels(
+        np.array(nodes, dtype=np.intp),
+        np.array(corners),
         full * share_of,
-        softened(np.stack([_sheet_figures(rib.material, False) for _, rib in of]), grain, np.array(even)),
+        softened(np.stack([plane_moduli(rib.material, False) for _, rib in of]), grain, np.array(even)),
         # Half a rib on the plane of symmetry has half the bending stiffness, not an eighth.
         bent / (share_of**2)[:, None, None],
         np.stack([np.cos(grain), np.zeros(len(of)), np.sin(grain)], axis=1),
-        [rib.material.density for _, rib in of],
-        [draft.part(Part("rib", station=float(y[j]), rib=wing.rib_number(rib.y))) for j, rib in of],
-        net.interior,
+        np.array([rib.material.density for _, rib in of]),
+        np.array([draft.part(Part("rib", station=float(y[j]), rib=wing.rib_number(rib.y))) for j, rib in of]),
         give=None if rigid_joints else np.stack(give),
     )
+    return sheet_blocks(draft, panels, net.interior)
 
 
 def _sheeted(
@@ -1026,45 +1025,75 @@ def _between_spars(net: Net, a: Line, b: Line) -> bool:
     return spars[0] <= net.lines.index(a) and net.lines.index(b) <= spars[-1]
 
 
-def _sheet_blocks(
-    draft: Draft,
-    nodes: ArrayLike,
-    corners: ArrayLike,
-    thickness: ArrayLike,
-    plane: ArrayLike,
-    bent: ArrayLike,
-    fibre: ArrayLike,
-    density: ArrayLike,
-    part: ArrayLike,
-    interior: set[int],
-    straight: ArrayLike | None = None,
-    felt: ArrayLike | None = None,
-    give: ArrayLike | None = None,
-) -> tuple[Membranes, Plates]:
-    at, positions = np.array(nodes, dtype=np.intp), draft.positions()
-    offsets = np.array(corners) - positions[at]
-    number = np.array(part, dtype=np.intp)
+@dataclass(frozen=True, eq=False)
+class SheetPanels:
+    """Flat panels of sheet of four nodes, that stretch and bend.
+
+    Parameters
+    ----------
+    nodes, corners : (n, 4) int and (n, 4, 3) float array
+        What carries each corner, and where that is, m; round one way.
+    thickness : (n,) float array
+        m.
+    plane, bent : (n, 3, 3) float array
+        Moduli in grain axes, stretched and bent, Pa.
+    fibre : (n, 3) float array
+        Direction of the grain.
+    density : (n,) float array
+        kg/m3.
+    part : (n,) int array
+        Numbers of parts.
+    straight : (n, 4) bool array or None
+        Edges that slope as their chord does; None for none.
+    felt : (n, 4, 2) float array or None
+        Share of the bow of the edge's stick, or of the cap there, that each corner feels; None for none.
+    give : (n, 4, 4) float array or None
+        Of the panels' edges; None for none.
+    """
+
+    nodes: Ints
+    corners: Array
+    thickness: Array
+    plane: Array
+    bent: Array
+    fibre: Array
+    density: Array
+    part: Ints
+    straight: NDArray[np.bool_] | None = None
+    felt: Array | None = None
+    give: Array | None = None
+
+
+def sheet_blocks(draft: Draft, panels: SheetPanels, interior: set[int]) -> tuple[Membranes, Plates]:
+    """Panels as membranes and as plates.
+
+    Parameters
+    ----------
+    draft : Draft
+        With the panels' nodes.
+    panels : SheetPanels
+        Of sheet.
+    interior : set of int
+        Nodes that no cap holds from turning.
+    """
+    at, positions = panels.nodes, draft.positions()
+    offsets = panels.corners - positions[at]
     membranes = Membranes(
         at,
-        np.array(thickness),
-        np.array(plane),
-        np.array(fibre),
+        panels.thickness,
+        panels.plane,
+        panels.fibre,
         offsets,
         drilling=_drilling(at, interior),
-        density=np.array(density),
-        bow=None if felt is None else bow_beside(positions[at], offsets, (3, 2, 1, 0), np.array(felt)),
-        part=number,
-        give=None if give is None else np.asarray(give, dtype=float),
+        density=panels.density,
+        bow=None if panels.felt is None else bow_beside(positions[at], offsets, (3, 2, 1, 0), panels.felt),
+        part=panels.part,
+        give=panels.give,
     )
-    return membranes, Plates(
-        at,
-        np.array(thickness),
-        np.array(bent),
-        np.array(fibre),
-        offsets,
-        straight=None if straight is None else np.array(straight),
-        part=number,
+    plates = Plates(
+        at, panels.thickness, panels.bent, panels.fibre, offsets, straight=panels.straight, part=panels.part
     )
+    return membranes, plates
 
 
 def _edge_bow(draft: Draft, net: Net, edges: Beams | None, n_spans: int) -> dict[Line, Array]:
@@ -1093,55 +1122,48 @@ def _sheeting(
     bow: dict[Line, Array],
 ) -> tuple[Membranes | None, Plates | None, SheetElements]:
     strips = [
-        strip
+        (k, spans, _strip(sheet, a, b, spans, draft, y, bay, side, skin_give, bow))
         for k, sheet in enumerate(wing.sheets)
-        for a, b in zip(net.lines[:-1], net.lines[1:])
-        if (strip := _strip(k, sheet, a, b, draft, y, bay, side, skin_give, bow)) is not None
+        for a, b in pairwise(net.lines)
+        if len(spans := _spans_of(sheet, a, b, y, bay, side))
     ]
     if not strips:
         return None, None, SheetElements(np.zeros(0, dtype=np.intp), np.zeros(0, dtype=np.intp), np.zeros(0))
-    joined = [np.concatenate(column) for column in zip(*strips)]
-    nodes, corners, thickness, plane, bent, fibre, density, part, straight, felt, of, spans = joined
-    membranes, plates = _sheet_blocks(
-        draft,
-        nodes,
-        corners,
-        thickness,
-        plane,
-        bent,
-        fibre,
-        density,
-        part,
-        net.interior,
-        straight,
-        felt,
+    columns = [column.name for column in fields(SheetPanels) if column.name != "give"]
+    panels = SheetPanels(
+        **{name: np.concatenate([getattr(strip, name) for _, _, strip in strips]) for name in columns}
     )
-    membranes = replace(membranes, slopes=True)
-    return membranes, plates, SheetElements(of, spans, thickness)
+    membranes, plates = sheet_blocks(draft, panels, net.interior)
+    of = np.concatenate([np.full(len(spans), k) for k, spans, _ in strips])
+    on = np.concatenate([spans for _, spans, _ in strips])
+    return replace(membranes, slopes=True), plates, SheetElements(of, on, panels.thickness)
+
+
+def _spans_of(sheet: Sheet, a: Line, b: Line, y: Array, bay: Ints, side: list[str]) -> Ints:
+    """Spans on which a sheet lies between two neighbouring lines of the net."""
+    upper = sheet.surface == "upper"
+    at_a, at_b = (a.upper, b.upper) if upper else (a.lower, b.lower)
+    on = in_bays(sheet.bays, bay, side) & reaches(sheet, a, b, y)
+    on &= (np.minimum(at_a[:-1], at_a[1:]) >= 0) & (np.minimum(at_b[:-1], at_b[1:]) >= 0)
+    return np.flatnonzero(on)
 
 
 def _strip(
-    k: int,
     sheet: Sheet,
     a: Line,
     b: Line,
+    i: Ints,
     draft: Draft,
     y: Array,
     bay: Ints,
     side: list[str],
     skin_give: Array,
     bow: dict[Line, Array],
-) -> tuple[NDArray[Any], ...] | None:
-    """Panels of one sheet between two neighbouring lines of the net, one a span."""
+) -> SheetPanels:
+    """Panels of one sheet between two neighbouring lines of the net, one for each of the spans i."""
     upper = sheet.surface == "upper"
-    at_a, at_b = (a.upper, b.upper) if upper else (a.lower, b.lower)
     x_a, x_b = a.x_behind, b.x_ahead
-    on = in_bays(sheet.bays, bay, side) & reaches(sheet, a, b, y)
-    on &= (np.minimum(at_a[:-1], at_a[1:]) >= 0) & (np.minimum(at_b[:-1], at_b[1:]) >= 0)
-    i = np.flatnonzero(on)
     n = len(i)
-    if not n:
-        return None
     nodes, corners = panels_between(a, b, upper, sheet.thickness / 2, y, i)
     c = 0 if upper else 1
     give = sum(
@@ -1149,13 +1171,13 @@ def _strip(
     )
     reach = (x_b[i] + x_b[i + 1] - x_a[i] - x_a[i + 1]) / 2
     give = give * sheet_moduli(sheet.material, sheet.grain)[1] * sheet.thickness
-    plain = np.broadcast_to(_sheet_figures(sheet.material, False), (n, 3, 3))
+    plain = np.broadcast_to(plane_moduli(sheet.material, False), (n, 3, 3))
     # In the panels' own sense, from fore to the next station: a grain towards aft turns the other way.
     outboard = np.where(corners[:, :, 1].sum(axis=1) >= 0, 1.0, -1.0)
     plane = softened(plain, -outboard * sheet.grain, reach / (reach + give)) if give.any() else plain
     fibre = sheet_fibre(corners, sheet.grain)
     part = [draft.part(Part("sheeting", "", sheet.surface, int(bay[e]), side[e])) for e in i]
-    bent = np.broadcast_to(_sheet_figures(sheet.material, True), (n, 3, 3))
+    bent = np.broadcast_to(plane_moduli(sheet.material, True), (n, 3, 3))
     # Beside the axis of a member that twists, a panel's edge slopes as its chord does and not as the section
     # turns.
     straight = np.zeros((n, 4), dtype=bool)
@@ -1165,7 +1187,7 @@ def _strip(
     for line, both in ((a, (0, 3)), (b, (1, 2))):
         if line in bow:
             felt[:, both] = bow[line][c, i][:, None]
-    return (
+    return SheetPanels(
         nodes,
         corners,
         np.full(n, sheet.thickness),
@@ -1176,8 +1198,6 @@ def _strip(
         np.array(part, dtype=np.intp),
         straight,
         felt,
-        np.full(n, k),
-        i,
     )
 
 

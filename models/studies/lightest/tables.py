@@ -27,7 +27,7 @@ from models.strength.sheet_stress import sheet_stress
 from models.strength.solved import Solved
 from models.strength.web_edges import cap_rows
 from models.strength.web_shear import strengths_of
-from models.strength.web_stress import WebStress, _panel_ends, _slopes, _within_ribs
+from models.strength.web_stress import WebStress, panel_ends, slopes_at_middles, within_ribs
 from models.structure.model import Model, Part
 from models.woods.off_axis import to_grain
 
@@ -127,7 +127,9 @@ def stretch_weights(left: Array, length: Array, panel: Ints, stretch: Array, fee
     size = length[order]
     edge = np.concatenate([[0.0], np.cumsum(size)])
     unit = np.eye(n)
-    slope = np.stack([_slopes(unit[k], size, panel[order]) for k in range(n)], axis=1) if n else unit
+    slope = (
+        np.stack([slopes_at_middles(unit[k], size, panel[order]) for k in range(n)], axis=1) if n else unit
+    )
     total = np.bincount(panel, length)
     last = np.cumsum(total)
     low, high = (last - total + feet[:, 0])[panel], (last - feet[:, 1])[panel]
@@ -343,7 +345,7 @@ class _TableMaker:
         turn = np.stack([to_grain(a, b, c, -stress.grain) for a, b, c in np.eye(3).tolist()], axis=2)
         plane = turn @ own
         sz, tau = self.global_rows("webs", plane[:, [1]]), self.global_rows("webs", plane[:, [2]])
-        feet = _within_ribs(self.fake, _panel_ends(stress.panel, left, right, len(stress.first)))
+        feet = within_ribs(self.fake, panel_ends(stress.panel, left, right, len(stress.first)))
         means = stretch_weights(left, stress.length, stress.panel, stress.panel_clear, feet)
         self.add("webs", *_by_thing([_sparse(mean) @ of for of in (tau, sz) for mean in means]))
         self.out.span["webs"] = webs.span

@@ -19,7 +19,7 @@ from fea.arrays import Array, Ints
 from fea.assembly import rigid_motions
 from fea.chain import End, followed, outward
 from models.analysis import from_centre, tip_deflection, wing_twist
-from models.strength.margin import _UNLOADED, Margin, Margins, sentence
+from models.strength.margin import UNLOADED, Margin, Margins, sentence
 from models.structure.model import Part
 from models.studies.compare import web_mass
 from models.studies.lightest.judge import END, JudgedStack, Stack
@@ -205,7 +205,7 @@ class WhatIf:
         tips, twist = np.asarray(ends)[:-1], float(np.asarray(ends)[-1])
         names = own.register.names()
         order = np.argsort(-share, kind="stable")
-        order = order[share[order] > 1 / _UNLOADED]
+        order = order[share[order] > 1 / UNLOADED]
         reserves = tuple(
             Reserve(names[k][0], names[k][1], case / (asked * s))
             for k, s in zip(number[order].tolist(), share[order].tolist())
