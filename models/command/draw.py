@@ -27,10 +27,10 @@ from models.report.text import Page, answer, fixed
 if TYPE_CHECKING:
     from models.drawings.cut_list import Shape
     from models.drawings.ink import Drawing
-    from models.drawings.nesting import Sheet
+    from models.drawings.nesting import CutSheet
     from models.drawings.rib_outlines import RibShape
     from models.drawings.shopping import Item
-    from models.drawings.stock import Stock
+    from models.drawings.stock import SheetSize
     from models.wing.parts import Wing
 
 ABOUT_RIBS = {
@@ -165,7 +165,7 @@ def _out_of_square(cut: Sequence[Shape]) -> str:
 def _write(
     wing: Wing,
     cut: Sequence[Shape],
-    sheets: Sequence[Sheet],
+    sheets: Sequence[CutSheet],
     ribs: Sequence[RibShape],
     bought: Sequence[Item],
     folder: Path,
@@ -184,7 +184,7 @@ def _write(
 def _fill(
     wing: Wing,
     cut: Sequence[Shape],
-    sheets: Sequence[Sheet],
+    sheets: Sequence[CutSheet],
     ribs: Sequence[RibShape],
     bought: Sequence[Item],
     folder: Path,
@@ -251,7 +251,7 @@ def _files(
         (folder / f"{name}.dxf").write_text(dxf_text(drawings), encoding="utf-8")
 
 
-def _stock_words(stock: Stock) -> str:
+def _stock_words(stock: SheetSize) -> str:
     thickness = "" if stock.thickness is None else f"{say.size(stock.thickness):g}"
     return f"{', '.join(w for w in (stock.wood or '', thickness) if w)} ({stock.size})"
 
@@ -259,7 +259,7 @@ def _stock_words(stock: Stock) -> str:
 def draw_record(
     wing: Wing,
     cut: Sequence[Shape],
-    sheets: Sequence[Sheet],
+    sheets: Sequence[CutSheet],
     ribs: Sequence[RibShape],
     options: argparse.Namespace,
     files: Sequence[str],
@@ -360,8 +360,8 @@ def _rail(wing: Wing, k: int) -> Record:
     }
 
 
-def _to_buy(sheets: Sequence[Sheet]) -> list[Record]:
-    groups: dict[tuple[str, float], list[Sheet]] = {}
+def _to_buy(sheets: Sequence[CutSheet]) -> list[Record]:
+    groups: dict[tuple[str, float], list[CutSheet]] = {}
     for sheet in sheets:
         groups.setdefault((sheet.material.name, round(sheet.thickness, 9)), []).append(sheet)
     return [

@@ -133,7 +133,7 @@ def pull_up(model: Model, assembly: Assembly) -> PullUp:
 
 
 @dataclass(frozen=True, eq=False)
-class Balance:
+class PullUpBalance:
     """What pull-ups of wings of some masses come to, (n,) each.
 
     Parameters
@@ -201,7 +201,7 @@ class RibLoads:
         assert self.wing.planform is not None
         return pressure * self.wing.planform.area / lift
 
-    def balanced(self, mass: Array, centre: Array) -> Balance:
+    def balanced(self, mass: Array, centre: Array) -> PullUpBalance:
         """Pull-ups of wings that differ in mass.
 
         Parameters
@@ -231,7 +231,7 @@ class RibLoads:
         heavy = fuselage > 1e-6 * flying
         tailed = heavy | any(m.carried_by == "fuselage" for m in wing.masses)
         by_tail = tailed & (self.trims.by == "sections")
-        return Balance(
+        return PullUpBalance(
             flying,
             lift,
             pressure,
@@ -242,7 +242,7 @@ class RibLoads:
             np.where(by_tail, -nose_up / self.sides, 0.0),
         )
 
-    def carried(self, found: Balance) -> tuple[Array, Array, Array]:
+    def carried(self, found: PullUpBalance) -> tuple[Array, Array, Array]:
         """Lift (N), nose-up moment about the line of action and moment about x (N m) of every rib,
         (n, n_ribs) each."""
         lift, moment, roll = np.einsum("nc,cfr->fnr", self.amounts(found), self.columns())
@@ -261,7 +261,7 @@ class RibLoads:
             ]
         )
 
-    def amounts(self, found: Balance) -> Array:
+    def amounts(self, found: PullUpBalance) -> Array:
         """How much of each of the `columns` wings have, (n, 4)."""
         lift, pressure = found.lift, found.pressure
         return np.stack([lift, lift * self._over(lift, pressure), pressure, pressure * found.trim], axis=1)

@@ -21,7 +21,7 @@ from fea.arrays import Array
 from models import units_out as say
 from models.analysis import Analysis
 from models.pictures import fields, scenes, stage
-from models.pictures.first import Judged
+from models.pictures.first import ShownReserves
 from models.pictures.screen import NoRenderer, drawing_surface
 from models.pictures.surfaces import Surface, surfaces
 
@@ -131,14 +131,14 @@ class _Drawn:
     opacity: float
 
 
-def wing_views(analysis: Analysis, found: Judged, *, most_bytes: int = MOST_BYTES) -> Views:
+def wing_views(analysis: Analysis, found: ShownReserves, *, most_bytes: int = MOST_BYTES) -> Views:
     """Draw the views of a solved wing.
 
     Parameters
     ----------
     analysis : Analysis
         Solved.
-    found : Judged
+    found : ShownReserves
         Its reserve factors.
     most_bytes : int
         Of all scenes together; those for which there is no room are left as stills.
@@ -176,7 +176,7 @@ def wing_views(analysis: Analysis, found: Judged, *, most_bytes: int = MOST_BYTE
     return Views(tuple(views), viewer, lacking)
 
 
-def _deflection(analysis: Analysis, found: Judged) -> tuple[View, list[_Drawn], Any]:
+def _deflection(analysis: Analysis, found: ShownReserves) -> tuple[View, list[_Drawn], Any]:
     model = analysis.model
     moves = fields.displacements(analysis)
     parts = surfaces(model)
@@ -204,7 +204,7 @@ def _deflection(analysis: Analysis, found: Judged) -> tuple[View, list[_Drawn], 
     return view, _both(analysis, drawn), lambda: scenes.deflection(analysis, size=_SIZE)
 
 
-def _reserve(analysis: Analysis, found: Judged) -> tuple[View, list[_Drawn], Any]:
+def _reserve(analysis: Analysis, found: ShownReserves) -> tuple[View, list[_Drawn], Any]:
     parts = surfaces(analysis.model)
     table = _rgb((*stage.BAND_COLOURS, stage.UNCHECKED))
     own = None if found.first is None else scenes.own_surface(analysis, parts, found.first)
@@ -233,7 +233,7 @@ def _reserve(analysis: Analysis, found: Judged) -> tuple[View, list[_Drawn], Any
     return view, _both(analysis, drawn), still
 
 
-def _cap_stress(analysis: Analysis, found: Judged) -> tuple[View, list[_Drawn], Any]:
+def _cap_stress(analysis: Analysis, found: ShownReserves) -> tuple[View, list[_Drawn], Any]:
     parts = surfaces(analysis.model)
     caps = parts["caps"]
     stress = fields.cap_stress(analysis, caps) * say.stress.factor

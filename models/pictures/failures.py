@@ -217,7 +217,7 @@ def numbered(story: story_of.Collapse) -> dict[Part, list[int]]:
     return out
 
 
-def _number(plotter: Any, view: stage.View, tags: Sequence[tuple[Array, Sequence[int]]]) -> None:
+def _number(plotter: Any, view: stage.Camera, tags: Sequence[tuple[Array, Sequence[int]]]) -> None:
     """Numbers in frames above places, moved up until clear of those before; leaders run behind them."""
     unit = 20 * view.pixels[1] / stage.SIZE[1]
     taken: list[tuple[Array, Array]] = []

@@ -15,7 +15,7 @@ from fea.arrays import Array
 from models import units_out as say
 from models.analysis import Analysis, spar_motion, wing_twist
 from models.pictures import fields, stage
-from models.pictures.first import Judged, elements_of
+from models.pictures.first import ShownReserves, elements_of
 from models.pictures.surfaces import Surface, surfaces
 from models.rounding import down
 from models.strength import Margin
@@ -209,7 +209,7 @@ def shear_flow(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, 
 
 def reserve(
     analysis: Analysis,
-    found: Judged,
+    found: ShownReserves,
     *,
     off_screen: bool = True,
     size: tuple[int, int] = stage.SIZE,
@@ -220,7 +220,7 @@ def reserve(
     ----------
     analysis : Analysis
         Solved.
-    found : Judged
+    found : ShownReserves
         From `models.pictures.first.judged`: its first row is named, and coloured whatever it is.
 
     Returns
@@ -286,7 +286,7 @@ def own_surface(
     return None
 
 
-def _outline(plotter: Any, view: stage.View, points: Array, colour: str) -> None:
+def _outline(plotter: Any, view: stage.Camera, points: Array, colour: str) -> None:
     """What some points cover on the screen, filled and with a line round it, in front of everything."""
     from scipy.spatial import ConvexHull
 
@@ -377,7 +377,7 @@ def _ghosted(
     size: tuple[int, int],
     *,
     room_on_top: bool = False,
-) -> tuple[Any, stage.View, str]:
+) -> tuple[Any, stage.Camera, str]:
     """A stage with every part in grey but some, and the bays labelled; `room_on_top` is for a mark."""
     model = analysis.model
     drawn = np.concatenate([s.points for s in parts.values()])
@@ -397,7 +397,7 @@ def middle_of(surface: Surface, element: int) -> Array:
     return np.asarray(surface.points[surface.element == element].mean(axis=0))
 
 
-def mark_with_words(plotter: Any, view: stage.View, target: Array, words: str) -> None:
+def mark_with_words(plotter: Any, view: stage.Camera, target: Array, words: str) -> None:
     """An arrow with words at a point.
 
     Parameters
@@ -437,7 +437,7 @@ def mark_with_words(plotter: Any, view: stage.View, target: Array, words: str) -
     )
 
 
-def finish_scene(plotter: Any, view: stage.View, analysis: Analysis, notes: list[str]) -> Any:
+def finish_scene(plotter: Any, view: stage.Camera, analysis: Analysis, notes: list[str]) -> Any:
     """Put the last words and the axes on a scene.
 
     Parameters

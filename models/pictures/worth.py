@@ -114,7 +114,7 @@ def worth_scene(result: Worth, *, off_screen: bool = True, size: tuple[int, int]
 
 
 def _flag(
-    plotter: Any, view: stage.View, result: Worth, best: SiteWorth, webs: Surface, drawn: Array, owner: Any
+    plotter: Any, view: stage.Camera, result: Worth, best: SiteWorth, webs: Surface, drawn: Array, owner: Any
 ) -> None:
     """An arrow with words at the next web to glue in."""
     k = result.sites.index(best)

@@ -77,7 +77,7 @@ edges meant alike may differ by, and less than any sheet's width."""
 
 
 @dataclass(frozen=True, eq=False)
-class Line:
+class NetLine:
     """One chordwise line of the net.
 
     Parameters
@@ -122,7 +122,7 @@ class Line:
 class Net:
     """Chordwise lines from leading to trailing edge; `interior` nodes are those on no cap."""
 
-    lines: list[Line]
+    lines: list[NetLine]
     interior: set[int]
 
 
@@ -258,7 +258,7 @@ def lay_net(
     order = np.argsort([float(np.nanmean(mesh.x[s])) for s in range(len(wing.spars))])
     chordwise = any(rib.panel == "chord" for _, rib, _ in ribs) and wing.planform is not None
     panels = chordwise or any(rib.panel == "between spars" for _, rib, _ in ribs) or bool(wing.sheets)
-    lines: list[Line] = []
+    lines: list[NetLine] = []
     interior: set[int] = set()
     if not panels:
         return Net([_spar_line(wing, y, mesh, int(s), []) for s in order], interior)
@@ -302,7 +302,7 @@ def lay_net(
     return Net(lines, interior)
 
 
-def _spar_line(wing: Wing, y: Array, mesh: SparMesh, s: int, covered: list) -> Line:
+def _spar_line(wing: Wing, y: Array, mesh: SparMesh, s: int, covered: list) -> NetLine:
     """The caps' faces and nodes; beyond the spar's end the line runs on at its last fraction of the chord.
 
     Ribs end at the outline there, less what sheeting lies on them, and not at the caps' outer faces.
@@ -319,11 +319,13 @@ def _spar_line(wing: Wing, y: Array, mesh: SparMesh, s: int, covered: list) -> L
         for table, beyond in ((front, x), (rear, x), (top, upper), (bottom, lower)):
             table[~here] = beyond[~here]
     nodes = mesh.cap_nodes[s, 0].copy(), mesh.cap_nodes[s, 1].copy()
-    return Line(front, rear, top, bottom, s, *nodes, here, rib_ends=_rib_ends(wing, y, front, rear, covered))
+    return NetLine(
+        front, rear, top, bottom, s, *nodes, here, rib_ends=_rib_ends(wing, y, front, rear, covered)
+    )
 
 
 def _rib_ends(wing: Wing, y: Array, front: Array, rear: Array, covered: list) -> Array | None:
-    """As `Line.rib_ends`, of a spar; of a specimen, which has no outline, None."""
+    """As `NetLine.rib_ends`, of a spar; of a specimen, which has no outline, None."""
     if wing.planform is None:
         return None
     out = []
@@ -335,8 +337,8 @@ def _rib_ends(wing: Wing, y: Array, front: Array, rear: Array, covered: list) ->
 
 
 def _beyond_end(
-    draft: Draft, y: Array, line: Line, rib: NDArray[np.bool_], covered: list, interior: set[int]
-) -> Line:
+    draft: Draft, y: Array, line: NetLine, rib: NDArray[np.bool_], covered: list, interior: set[int]
+) -> NetLine:
     """Nodes of panels alone where a spar has ended and ribs or sheeting go on."""
     gone = ~line.on_member & np.isfinite(line.top)
     for c, (nodes, z) in enumerate(((line.upper, line.top), (line.lower, line.bottom))):
@@ -415,7 +417,7 @@ def _edge_face(wing: Wing, y: Array, kind: str) -> tuple[Edge | None, Array]:
     return stick, start + width if kind == "leading" else start + chord - width
 
 
-def _edge_geometry(wing: Wing, y: Array, kind: str, covered: list) -> Line:
+def _edge_geometry(wing: Wing, y: Array, kind: str, covered: list) -> NetLine:
     """Where ribs end at the leading or trailing edge: the outline, less what sheeting lies on the rib
     there."""
     stick, face = _edge_face(wing, y, kind)
@@ -431,7 +433,7 @@ def _edge_geometry(wing: Wing, y: Array, kind: str, covered: list) -> Line:
     upper, lower = _contour(wing, y, face)
     ends = np.stack(_not_thin(upper - lie[0], lower + lie[1]))
     on = np.ones(len(y), dtype=bool)
-    return Line(meets, meets, top, bottom, -1, none, none, on, face, np.stack([ends, ends]))
+    return NetLine(meets, meets, top, bottom, -1, none, none, on, face, np.stack([ends, ends]))
 
 
 def _not_thin(top: Array, bottom: Array) -> tuple[Array, Array]:
@@ -442,7 +444,7 @@ def _not_thin(top: Array, bottom: Array) -> tuple[Array, Array]:
 
 def _edge_line(
     wing: Wing, draft: Draft, y: Array, kind: str, there: NDArray[np.bool_], covered: list
-) -> Line:
+) -> NetLine:
     shape = _edge_geometry(wing, y, kind, covered)
     stick, face = next((e for e in wing.edges if e.kind == kind), None), shape.stick_face
     need = there.copy()
@@ -467,14 +469,14 @@ def _between(
     wing: Wing,
     draft: Draft,
     y: Array,
-    ahead: Line,
-    behind: Line,
+    ahead: NetLine,
+    behind: NetLine,
     there: NDArray[np.bool_],
     covered: list,
     interior: set[int],
     pieces: int,
     span: Array,
-) -> list[Line]:
+) -> list[NetLine]:
     """Lines between two anchors, and where a sheet ends in between."""
     # Closer beside spars and edges, where ribs turn into their ends and a nose is most curved.
     shares = list((1 - np.cos(np.pi * np.arange(1, pieces) / pieces)) / 2)
@@ -512,12 +514,12 @@ def _between(
             if len(j):
                 numbers[j] = draft.add_nodes(np.stack([x[j], y[j], z[j]], axis=1))
             nodes.append(numbers)
-        out.append(Line(x, x, top, bottom, -1, nodes[0], nodes[1], np.zeros(len(y), dtype=bool)))
+        out.append(NetLine(x, x, top, bottom, -1, nodes[0], nodes[1], np.zeros(len(y), dtype=bool)))
     return out
 
 
 def _lines_between(
-    wing: Wing, y: Array, ahead: Line, behind: Line, first: float
+    wing: Wing, y: Array, ahead: NetLine, behind: NetLine, first: float
 ) -> tuple[Array, Array, tuple[Array, Array]]:
     """From where to where lines between two anchors are laid out, and the room of webs at both ends, m.
 
@@ -718,7 +720,7 @@ def _with_rib(
     return 1.0 + total * float(bent_upright(figures[1], figures[4], rib.thickness, clear)) / post, sides
 
 
-def _face(wing: Wing, line: Line, j: int, y: float, way: int) -> float:
+def _face(wing: Wing, line: NetLine, j: int, y: float, way: int) -> float:
     """Front (way -1) or rear (1) face of a spar's caps without webs, or where ribs end at an edge, m."""
     if line.spar < 0:
         assert line.stick_face is not None, "a line without a spar that ends a rib is an edge"
@@ -921,7 +923,7 @@ def _panels(
 
 def _sheeted(
     wing: Wing, net: Net, y: Array, bay: Ints, side: list[str]
-) -> dict[tuple[Line, Line], NDArray[np.bool_]]:
+) -> dict[tuple[NetLine, NetLine], NDArray[np.bool_]]:
     """Stations at which sheeting of either surface lies beside a rib and hands shear to its edge,
     (n_stations,) for every two neighbouring lines."""
     out = {}
@@ -933,7 +935,7 @@ def _sheeted(
     return out
 
 
-def _pressed(wing: Wing, net: Net, a: Line, b: Line, j: int, rib: Rib) -> Array:
+def _pressed(wing: Wing, net: Net, a: NetLine, b: NetLine, j: int, rib: Rib) -> Array:
     """What the ends of a rib's panel give where they press on the sides of caps and edge sticks, for
     `Membranes.give`.
 
@@ -947,7 +949,7 @@ def _pressed(wing: Wing, net: Net, a: Line, b: Line, j: int, rib: Rib) -> Array:
         The wing.
     net : Net
         From `lay_net`.
-    a, b : Line
+    a, b : NetLine
         Ahead of the panel and behind it.
     j : int
         Mesh station.
@@ -975,7 +977,7 @@ def _pressed(wing: Wing, net: Net, a: Line, b: Line, j: int, rib: Rib) -> Array:
     return out
 
 
-def _touched(wing: Wing, net: Net, line: Line, j: int, rib: Rib) -> list[tuple[float, float, float]]:
+def _touched(wing: Wing, net: Net, line: NetLine, j: int, rib: Rib) -> list[tuple[float, float, float]]:
     """Middle (m), height (m) and stiffness against pressing (N/m) of each piece of wood on whose side a rib
     ends: layers of caps over their own heights, an edge stick over the rib's."""
     if not line.on_member[j]:
@@ -1012,7 +1014,7 @@ def _press(material: Material, thickness: float, depth: float) -> float:
     )
 
 
-def _rib_between(a: Line, b: Line, j: int) -> tuple[float, float]:
+def _rib_between(a: NetLine, b: NetLine, j: int) -> tuple[float, float]:
     """Where a rib's panel between two lines begins and ends along the chord, m: at an edge where the stick
     does."""
     front = a.x_behind if a.stick_face is None else a.stick_face
@@ -1020,7 +1022,7 @@ def _rib_between(a: Line, b: Line, j: int) -> tuple[float, float]:
     return float(front[j]), float(rear[j])
 
 
-def _between_spars(net: Net, a: Line, b: Line) -> bool:
+def _between_spars(net: Net, a: NetLine, b: NetLine) -> bool:
     spars = [k for k, line in enumerate(net.lines) if line.spar >= 0]
     return spars[0] <= net.lines.index(a) and net.lines.index(b) <= spars[-1]
 
@@ -1096,7 +1098,7 @@ def sheet_blocks(draft: Draft, panels: SheetPanels, interior: set[int]) -> tuple
     return membranes, plates
 
 
-def _edge_bow(draft: Draft, net: Net, edges: Beams | None, n_spans: int) -> dict[Line, Array]:
+def _edge_bow(draft: Draft, net: Net, edges: Beams | None, n_spans: int) -> dict[NetLine, Array]:
     """Shares of the edge sticks' bow that sheeting beside them feels, as of the caps, (2, n_spans, 2) a line;
     nought where a stick reaches over several spans."""
     if edges is None:
@@ -1119,7 +1121,7 @@ def _sheeting(
     side: list[str],
     net: Net,
     skin_give: Array,
-    bow: dict[Line, Array],
+    bow: dict[NetLine, Array],
 ) -> tuple[Membranes | None, Plates | None, SheetElements]:
     strips = [
         (k, spans, _strip(sheet, a, b, spans, draft, y, bay, side, skin_give, bow))
@@ -1139,7 +1141,7 @@ def _sheeting(
     return replace(membranes, slopes=True), plates, SheetElements(of, on, panels.thickness)
 
 
-def _spans_of(sheet: Sheet, a: Line, b: Line, y: Array, bay: Ints, side: list[str]) -> Ints:
+def _spans_of(sheet: Sheet, a: NetLine, b: NetLine, y: Array, bay: Ints, side: list[str]) -> Ints:
     """Spans on which a sheet lies between two neighbouring lines of the net."""
     upper = sheet.surface == "upper"
     at_a, at_b = (a.upper, b.upper) if upper else (a.lower, b.lower)
@@ -1150,15 +1152,15 @@ def _spans_of(sheet: Sheet, a: Line, b: Line, y: Array, bay: Ints, side: list[st
 
 def _strip(
     sheet: Sheet,
-    a: Line,
-    b: Line,
+    a: NetLine,
+    b: NetLine,
     i: Ints,
     draft: Draft,
     y: Array,
     bay: Ints,
     side: list[str],
     skin_give: Array,
-    bow: dict[Line, Array],
+    bow: dict[NetLine, Array],
 ) -> SheetPanels:
     """Panels of one sheet between two neighbouring lines of the net, one for each of the spans i."""
     upper = sheet.surface == "upper"
@@ -1201,7 +1203,7 @@ def _strip(
     )
 
 
-def reaches(sheet: Sheet | Covering, a: Line, b: Line, y: Array) -> NDArray[np.bool_]:
+def reaches(sheet: Sheet | Covering, a: NetLine, b: NetLine, y: Array) -> NDArray[np.bool_]:
     """Where a sheet or film reaches between two neighbouring lines of the net, whatever its bays.
 
     At both ends: where a web ends, a panel beside it may lean by as much as it is wide.
@@ -1210,7 +1212,7 @@ def reaches(sheet: Sheet | Covering, a: Line, b: Line, y: Array) -> NDArray[np.b
     ----------
     sheet : Sheet or Covering
         What lies there.
-    a, b : Line
+    a, b : NetLine
         Ahead and behind.
     y : (n_stations,) float array
         m.
@@ -1225,12 +1227,14 @@ def reaches(sheet: Sheet | Covering, a: Line, b: Line, y: Array) -> NDArray[np.b
     return np.asarray(within.all(axis=1))
 
 
-def panels_between(a: Line, b: Line, upper: bool, out: float, y: Array, spans: Ints) -> tuple[Ints, Array]:
+def panels_between(
+    a: NetLine, b: NetLine, upper: bool, out: float, y: Array, spans: Ints
+) -> tuple[Ints, Array]:
     """Nodes and corners of panels between two neighbouring lines of the net.
 
     Parameters
     ----------
-    a, b : Line
+    a, b : NetLine
         Ahead and behind.
     upper : bool
         On the upper contour.

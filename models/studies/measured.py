@@ -37,7 +37,7 @@ from models.studies import hypotheses as hyp
 from models.studies.bench_test import TAIL, NoBench, bag_loads, held, levers
 from models.studies.explanation import Maker, Problem, power_law, wood_prior
 from models.studies.readings import SIDES, Laid, Reading, as_bags
-from models.studies.response import Moved, Response, Solved
+from models.studies.response import Moved, Response, SolvedResponse
 from models.studies.scatter.pieces import pieces_of
 from models.wing.parts import Wing
 from models.wing.words import number_runs, spar_words
@@ -171,7 +171,7 @@ class SuspectFound:
 
 
 @dataclass(frozen=True)
-class Verdict:
+class ToldHypothesis:
     """A hypothesis as told: kind (of `hypotheses.PRIORS`), words, probability, ln evidence against sound."""
 
     kind: str
@@ -214,11 +214,11 @@ class SideFound:
         Chance that a sound wing would have something named, by simulation.
     named : tuple of Suspect
         Webs and braces that the verdict accuses.
-    verdict : tuple of Verdict
+    verdict : tuple of ToldHypothesis
         What is named: the fewest hypotheses that share `CREDIBLE` of the probability that something is off;
         none where `chance` is not below `DOUBT`, where the likeliest does not fit, or where more than
         `MOST` would have to be named.
-    hypotheses : tuple of Verdict
+    hypotheses : tuple of ToldHypothesis
         All that were compared, likeliest first.
     apart : str
         Which reading would tell the first two of the verdict apart; empty where there is one.
@@ -262,8 +262,8 @@ class SideFound:
     chance: float
     alarm: float
     named: tuple[Suspect, ...]
-    verdict: tuple[Verdict, ...]
-    hypotheses: tuple[Verdict, ...]
+    verdict: tuple[ToldHypothesis, ...]
+    hypotheses: tuple[ToldHypothesis, ...]
     apart: str
     pieces: tuple[PieceFound, ...]
     odd: tuple[tuple[int, float], ...]
@@ -445,7 +445,7 @@ class Bench:
         self.sound = self._response(model, self.pieces.groups, parts)
         if fine is not None and fine is not model:
             self.sound.offset = self._moves(fine) - self._moves(model)
-        self._solved: Solved | None = None
+        self._solved: SolvedResponse | None = None
         self._bases: dict[tuple[tuple[int, float], ...], Moved] = {}
         self._bag_columns: Array | None = None
         self._drawn: list[Moved] | None = None
@@ -469,7 +469,7 @@ class Bench:
     # Movements
 
     @property
-    def listed(self) -> Solved:
+    def listed(self) -> SolvedResponse:
         """Solved for the wood as listed."""
         if self._solved is None:
             self._solved = self.sound.solve(np.zeros(len(self.prior.mean)))
@@ -847,13 +847,13 @@ class Bench:
                 out[k] = max(dials)
         return out
 
-    def _every_base(self, solved: Solved, chosen: Sequence[hyp.Hypothesis]) -> list[Moved]:
+    def _every_base(self, solved: SolvedResponse, chosen: Sequence[hyp.Hypothesis]) -> list[Moved]:
         """Movements under hypotheses."""
         new = [h.left for h in chosen if solved is not self.listed or h.left not in self._bases]
         self.sound.spread(solved, [part for left in new for part, _ in left])
         return [self._base(solved, one.left) for one in chosen]
 
-    def _base(self, solved: Solved, left: tuple[tuple[int, float], ...]) -> Moved:
+    def _base(self, solved: SolvedResponse, left: tuple[tuple[int, float], ...]) -> Moved:
         """Movements with parts weakened; those for the wood as listed are kept."""
         if solved is not self.listed:
             return self.sound.weakened(solved, dict(left))
@@ -1052,7 +1052,7 @@ class Bench:
     def _verdict(
         self, gathered: list[list[hyp.Judged]], sound: hyp.Judged, misfit: float, data: Array, error: Array,
         shape: Array,
-    ) -> tuple[tuple[Verdict, ...], tuple[Suspect, ...], str]:  # fmt: skip
+    ) -> tuple[tuple[ToldHypothesis, ...], tuple[Suspect, ...], str]:  # fmt: skip
         """What is named, the webs among it, and what would tell the first two apart."""
         if sound.weight >= DOUBT or misfit < FALSE_ALARM:
             return (), (), ""
@@ -1358,7 +1358,7 @@ def _sized(one: hyp.Hypothesis, own: Array, *, unsure: bool = False) -> str:
     return words
 
 
-def _told(group: list[hyp.Judged]) -> Verdict:
+def _told(group: list[hyp.Judged]) -> ToldHypothesis:
     """A group of hypotheses as it is told."""
     probability, mine = sum(j.weight for j in group), _own(group)
     best = max(mine, key=lambda j: j.weight)
@@ -1388,7 +1388,7 @@ def _told(group: list[hyp.Judged]) -> Verdict:
     if alone < 0.8 * probability:
         other = "another one" if one.group[0] == "web" else "something else"
         words += f" (perhaps {other} besides)"
-    return Verdict(kind, words, probability, max(j.evidence for j in mine))
+    return ToldHypothesis(kind, words, probability, max(j.evidence for j in mine))
 
 
 def _simple(mean: Array, error: Array, computed: Array, turned: NDArray[np.bool_]) -> tuple[float, ...]:

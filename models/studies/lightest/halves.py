@@ -54,7 +54,7 @@ class _Level:
         return float(sum(self[name].nbytes for name in self._rows))
 
 
-class Halves:
+class WingHalves:
     """Halves of a wing on one side of a cut.
 
     Parameters

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from fea.arrays import Array, Ints
 from fea.chain import inward, outward
 from models.studies.lightest.condensed import Condensed
-from models.studies.lightest.halves import Halves
+from models.studies.lightest.halves import WingHalves
 from models.studies.lightest.judge import Stack
 
 Marks = NDArray[np.bool_]
@@ -64,8 +64,8 @@ class Sieve:
         n = segments.n_segments
         self.cut = self._balanced_cut()
         self._stacks: list[list[Stack]] = [[] for _ in range(n)]
-        self.inner = Halves(segments, range(self.cut), outward)
-        self.outer = Halves(segments, range(n - 1, self.cut - 1, -1), inward)
+        self.inner = WingHalves(segments, range(self.cut), outward)
+        self.outer = WingHalves(segments, range(n - 1, self.cut - 1, -1), inward)
         self.thrown, self.asked = np.ones(n), np.ones(n)
 
     def _balanced_cut(self) -> int:

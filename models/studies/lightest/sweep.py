@@ -20,7 +20,7 @@ from fea.chain import followed, inward, outward
 from models.strength import post
 from models.structure.model import Part
 from models.studies.lightest.condensed import Condensed
-from models.studies.lightest.halves import Halves
+from models.studies.lightest.halves import WingHalves
 from models.studies.lightest.judge import END, POST, JudgedStack, Stack, joined_runs
 from models.studies.lightest.places import Places, distinct
 from models.studies.lightest.tables import WebRun
@@ -125,8 +125,8 @@ class _Evaluation:
         n, n_segments = len(codes), sweep.segments.n_segments
         self.n = n
         self.cut = self._best_cut(keys) if n_segments > 1 else 1
-        self.inner = Halves(self.segments, range(self.cut), outward)
-        self.outer = Halves(self.segments, range(n_segments - 1, self.cut - 1, -1), inward)
+        self.inner = WingHalves(self.segments, range(self.cut), outward)
+        self.outer = WingHalves(self.segments, range(n_segments - 1, self.cut - 1, -1), inward)
         self.inner_of, self.outer_of = self.inner.places(keys), self.outer.places(keys)
         self.y = self.segments.model.y
         at = self.segments._cut.planes[self.cut]
@@ -157,7 +157,7 @@ class _Evaluation:
             costs.append(inner * (p + 2) + outer * (n_segments - p + 2))
         return int(np.argmin(costs)) + 1
 
-    def _runs_at_cut(self, half: Halves) -> list[dict[tuple, WebRun]]:
+    def _runs_at_cut(self, half: WingHalves) -> list[dict[tuple, WebRun]]:
         """Webs that reach the cut, by kind, of every half."""
         if self.whole:
             return [{} for _ in range(len(half))]
@@ -203,7 +203,7 @@ class _Evaluation:
         """Judge the segments outboard of the cut."""
         self._judge(self.outer, job, -1, first=False)
 
-    def _judge(self, half: Halves, job: tuple[int, Ints], cut: int, *, first: bool) -> None:
+    def _judge(self, half: WingHalves, job: tuple[int, Ints], cut: int, *, first: bool) -> None:
         h, rows = job
         amounts, chain = self.amounts[rows].T, half.chain(h)
         moves = followed([end for end, _ in chain], self.moves[rows].T, amounts)
