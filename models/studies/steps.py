@@ -143,7 +143,7 @@ class Setting:
     bending, torsion : float
         Of the wing meanwhile, without the part, N/m and N m/rad.
     board, held : float
-        What stays of a board out of true, and of a hand at the corner, as of a `Step`, rad.
+        What stays of a board out of true, and of a hand at the corner, as of a `GluedStep`, rad.
     """
 
     order: str

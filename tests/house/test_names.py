@@ -38,6 +38,13 @@ def private(name: str) -> bool:
     return name.startswith("_") and not name.startswith("__")
 
 
+def dotted(node: ast.expr) -> str:
+    """A name, or one after dots, as it is written; "" for anything else."""
+    if isinstance(node, ast.Attribute):
+        return f"{dotted(node.value)}.{node.attr}"
+    return node.id if isinstance(node, ast.Name) else ""
+
+
 def reached(tree: ast.Module) -> Iterator[str]:
     """Private names of other modules that a module imports, or takes from a module that it imported."""
     modules = {}
@@ -49,8 +56,8 @@ def reached(tree: ast.Module) -> Iterator[str]:
             modules |= {one.asname or one.name: f"{node.module}.{one.name}" for one in node.names}
             yield from (f"{node.module}.{one.name}" for one in node.names if private(one.name))
     for node in ast.walk(tree):
-        if isinstance(node, ast.Attribute) and private(node.attr) and ast.unparse(node.value) in modules:
-            yield f"{modules[ast.unparse(node.value)]}.{node.attr}"
+        if isinstance(node, ast.Attribute) and private(node.attr) and (of := dotted(node.value)) in modules:
+            yield f"{modules[of]}.{node.attr}"
 
 
 def trees() -> dict[str, ast.Module]:
