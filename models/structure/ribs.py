@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 from functools import lru_cache
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -730,6 +731,17 @@ def _face(wing: Wing, line: NetLine, j: int, y: float, way: int) -> float:
     return float(spar.x.at(y)) + way * float(spar.aslant.at(y)) * half
 
 
+class _Post(NamedTuple):
+    """A rib's post at a spar: mesh station, share that is modelled, width fore and aft and length, m."""
+
+    station: int
+    spar: int
+    rib: Rib
+    share: float
+    width: float
+    length: float
+
+
 def _posts(
     wing: Wing, draft: Draft, mesh: SparMesh, ribs: list[tuple[int, Rib, float]], net: Net, rigid_joints: bool
 ) -> tuple[Beams | None, PostElements]:
@@ -740,24 +752,24 @@ def _posts(
                 continue
             span = abs(rib.y)
             wide = float(spar.aslant.at(span) * min(spar.upper.width.at(span), spar.lower.width.at(span)))
-            ends = (mesh.inner[s, 0, j], mesh.inner[s, 1, j])
-            rows.append((j, s, rib, share, wide, ends))
+            rows.append(_Post(j, s, rib, share, wide, mesh.inner[s, 0, j] - mesh.inner[s, 1, j]))
     n = len(rows)
     empty = PostElements(
         *(np.zeros(0, dtype=np.intp),) * 2, *(np.zeros(0),) * 3, (), np.zeros(0), np.zeros(0)
     )
     if not n:
         return None, empty
-    station, spar_of = np.array([r[0] for r in rows]), np.array([r[1] for r in rows])
-    shares = np.array([r[3] for r in rows])
-    thickness = np.array([r[2].post_thickness for r in rows])
-    width = np.array([r[4] for r in rows])
+    station, spar_of = np.array([r.station for r in rows]), np.array([r.spar for r in rows])
+    shares = np.array([r.share for r in rows])
+    thickness = np.array([r.rib.post_thickness for r in rows])
+    width = np.array([r.width for r in rows])
     figures = np.zeros((n, 3))
     feet = np.zeros((n, 2, 4))
-    for k, (_, s, rib, *_) in enumerate(rows):
+    for k, row in enumerate(rows):
+        rib, spar = row.rib, wing.spars[row.spar]
         # The post stands upright, so the angle from its axis to the grain is the rest to a right angle.
         figures[k] = [float(v) for v in sheet_moduli(rib.post_material, np.pi / 2 - rib.post_grain)]
-        for c, cap in enumerate((wing.spars[s].upper, wing.spars[s].lower)):
+        for c, cap in enumerate((spar.upper, spar.lower)):
             stick = cap.layers[-1].material.stick()
             feet[k, c] = (stick.E, stick.E_up, stick.G_up, stick.nu_L_up)
     nodes = np.stack([mesh.cap_nodes[spar_of, 0, station], mesh.cap_nodes[spar_of, 1, station]], axis=1)
@@ -767,7 +779,7 @@ def _posts(
     offsets[:, 1, 2] = mesh.inner[spar_of, 1, station] - at[:, 1, 2]
     young, in_plane, across = figures.T
     area = width * thickness * shares
-    beside = [_with_rib(wing, net, mesh, s, j, rib, wide) for j, s, rib, _, wide, _ in rows]
+    beside = [_with_rib(wing, net, mesh, r.spar, r.station, r.rib, r.width) for r in rows]
     with_rib, sides = np.array([b[0] for b in beside]), np.array([b[1] for b in beside])
     bending_z = young * area * width**2 / 12
     sections = Sections(
@@ -788,14 +800,14 @@ def _posts(
         if not rigid_joints:
             give[:, c, 4, 4] = rocking
     half = [
-        "" if wing.clamped or r[2].y < 1e-9 else ("starboard" if at[k, 0, 1] > 0 else "port")
+        "" if wing.clamped or r.rib.y < 1e-9 else ("starboard" if at[k, 0, 1] > 0 else "port")
         for k, r in enumerate(rows)
     ]
     part = [
-        Part("post", wing.spars[r[1]].name, "", None, side, r[2].y, wing.rib_number(r[2].y))
+        Part("post", wing.spars[r.spar].name, "", None, side, r.rib.y, wing.rib_number(r.rib.y))
         for r, side in zip(rows, half)
     ]
-    density = np.array([r[2].post_material.density for r in rows])
+    density = np.array([r.rib.post_material.density for r in rows])
     # Local z along the span, so that bending_y is bending in the spar's plane.
     up = np.tile([0.0, 1.0, 0.0], (n, 1))
     beams = Beams(
@@ -808,14 +820,14 @@ def _posts(
         polar_inertia=density * area * (width**2 + thickness**2) / 12,
         part=np.array([draft.part(p) for p in part], dtype=np.intp),
     )
-    length: Array = np.array([r[5][0] - r[5][1] for r in rows])
+    length = np.array([r.length for r in rows])
     return beams, PostElements(
         spar_of,
         station,
         thickness,
         width,
         length,
-        tuple(r[2].post_material for r in rows),
+        tuple(r.rib.post_material for r in rows),
         give[:, 0, 4, 4],
         with_rib,
     )

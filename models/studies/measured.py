@@ -15,7 +15,7 @@ web would be named is drawn by simulation, and `validation.rates` counts how oft
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from copy import copy
 from dataclasses import dataclass, replace
 
@@ -880,20 +880,29 @@ class Bench:
         """All but pairs; the sound wing first. `offset` is what an offset of 1 m of each mark does to the
         data, `of` the mark of each datum beyond the marks' own, `read_as` the errors of data that are read in
         other units, of factors on them."""
-        m, n = len(self.marks), len(self.prior.mean)
-        mark = np.concatenate([np.arange(m), of])
-        dial = ~self.turned[mark]
-        out = [hyp.Hypothesis("sound", "all is sound", ("sound",))]
+        mark = np.concatenate([np.arange(len(self.marks)), of])
+        return [
+            hyp.Hypothesis("sound", "all is sound", ("sound",)),
+            *self._of_parts(),
+            *self._of_wood(),
+            *self._of_setting_up(len(of)),
+            *self._of_dials(offset, mark, read_as),
+            *self._of_units(mark, read_as),
+        ]
+
+    def _of_parts(self) -> Iterator[hyp.Hypothesis]:
+        """A web or another part is gone or loose."""
         for k, suspect in enumerate(self.suspects):
             group = ("web", k)
-            out.append(hyp.Hypothesis("web gone", suspect.name, group, ((k, 0.0),), webs=(k,)))
-            out += [
-                hyp.Hypothesis("web loose", suspect.name, group, ((k, left),), webs=(k,)) for left in hyp.LEFT
-            ]
+            yield hyp.Hypothesis("web gone", suspect.name, group, ((k, 0.0),), webs=(k,))
+            for left in hyp.LEFT:
+                yield hyp.Hypothesis("web loose", suspect.name, group, ((k, left),), webs=(k,))
         for kind, words, where, parts in self.others:
-            out += [
-                hyp.Hypothesis(kind, words, where, tuple((p, left) for p in parts)) for left in hyp.PART_LEFT
-            ]
+            for left in hyp.PART_LEFT:
+                yield hyp.Hypothesis(kind, words, where, tuple((p, left) for p in parts))
+
+    def _of_wood(self) -> Iterator[hyp.Hypothesis]:
+        """The wood of one kind of piece is not as listed."""
         one = np.ones(1)
         for words, key in (
             ("caps", "cap"),
@@ -904,133 +913,123 @@ class Bench:
         ):
             of_wood = np.array([key in p.name for p in self.pieces.pieces], dtype=np.float64)[:, None]
             if of_wood.any():
-                out.append(
-                    hyp.Hypothesis(
-                        "wood",
-                        f"the wood of the {words} is not as listed",
-                        ("wood", words),
-                        wood=of_wood,
-                        spread=hyp.WOOD_OFF * one,
-                    )
+                yield hyp.Hypothesis(
+                    "wood",
+                    f"the wood of the {words} is not as listed",
+                    ("wood", words),
+                    wood=of_wood,
+                    spread=hyp.WOOD_OFF * one,
                 )
 
+    def _of_setting_up(self, n_more: int) -> Iterator[hyp.Hypothesis]:
+        """The hold gives, or bags lie elsewhere; `n_more` data are not of a mark's mean."""
+        one = np.ones(1)
+
         def wide(columns: Array) -> Array:
-            return np.concatenate([columns, np.zeros((len(of), columns.shape[1]))])
+            return np.concatenate([columns, np.zeros((n_more, columns.shape[1]))])
 
         turns = self._turns()
         way = float(np.sign((turns[:, 0] * np.where(self.turned, 0.0, self.drawn[0].moves)).sum()))
         for k, words in enumerate(("gives as the wing bends", "turns nose up or down")):
             if np.abs(turns[:, k]).any():
-                out.append(
-                    hyp.Hypothesis(
-                        "hold",
-                        f"the hold {words}",
-                        ("hold", k),
-                        columns=wide(turns[:, [k]]),
-                        spread=hyp.TURNS[k] * one,
-                        sign=way if k == 0 else 0.0,
-                    )
+                yield hyp.Hypothesis(
+                    "hold",
+                    f"the hold {words}",
+                    ("hold", k),
+                    columns=wide(turns[:, [k]]),
+                    spread=hyp.TURNS[k] * one,
+                    sign=way if k == 0 else 0.0,
                 )
         bags = self.bag_columns
-        out.append(
-            hyp.Hypothesis(
-                "bags",
-                "all bags lie fore or aft of where they were to lie",
-                ("bags",),
-                columns=wide(bags.sum(axis=1)[:, None]),
-                spread=hyp.BAGS_OFF * one,
-            )
+        yield hyp.Hypothesis(
+            "bags",
+            "all bags lie fore or aft of where they were to lie",
+            ("bags",),
+            columns=wide(bags.sum(axis=1)[:, None]),
+            spread=hyp.BAGS_OFF * one,
         )
         for k, rib in enumerate(self.bag_ribs):
-            out.append(
-                hyp.Hypothesis(
-                    "bag",
-                    f"the bag on rib {rib} lies fore or aft of its place",
-                    ("bag", rib),
-                    columns=wide(bags[:, [k]]),
-                    spread=hyp.BAG_OFF * one,
-                )
+            yield hyp.Hypothesis(
+                "bag",
+                f"the bag on rib {rib} lies fore or aft of its place",
+                ("bag", rib),
+                columns=wide(bags[:, [k]]),
+                spread=hyp.BAG_OFF * one,
             )
+
+    def _of_dials(
+        self, offset: Array, mark: Ints, read_as: Callable[[Array], Array | None] | None
+    ) -> Iterator[hyp.Hypothesis]:
+        """Dials are off by a fixed amount, or read with another sign or unit; `mark` is that of each datum."""
+        one, dial = np.ones(1), ~self.turned[mark]
         sets = self._sets()
         for words, marks in sets:
             those = np.isin(mark, marks) & dial
-            out.append(
-                hyp.Hypothesis(
-                    "offset",
-                    f"{words} are off by the same amount",
-                    ("offset", words),
-                    columns=np.where(those, offset, 0.0)[:, None],
-                    spread=hyp.OFFSET * one,
-                )
+            yield hyp.Hypothesis(
+                "offset",
+                f"{words} are off by the same amount",
+                ("offset", words),
+                columns=np.where(those, offset, 0.0)[:, None],
+                spread=hyp.OFFSET * one,
             )
-            out.append(
-                hyp.Hypothesis(
-                    "sign",
-                    f"{words} are read with the wrong sign",
-                    ("sign", words),
-                    factor=np.where(those, -1.0, 1.0),
-                )
+            yield hyp.Hypothesis(
+                "sign",
+                f"{words} are read with the wrong sign",
+                ("sign", words),
+                factor=np.where(those, -1.0, 1.0),
             )
         if self.turned.any():
-            out.append(
-                hyp.Hypothesis(
-                    "sign",
-                    "twist is read with the wrong sign",
-                    ("sign", "twist"),
-                    factor=np.where(self.turned[mark], -1.0, 1.0),
-                )
+            yield hyp.Hypothesis(
+                "sign",
+                "twist is read with the wrong sign",
+                ("sign", "twist"),
+                factor=np.where(self.turned[mark], -1.0, 1.0),
             )
         for k in np.flatnonzero(~self.turned).tolist():
             words = f"the dial on rib {self.marks[k][1]}, x = {say.length(self.marks[k][3]):.0f},"
             mine = mark == k
-            out.append(
-                hyp.Hypothesis(
-                    "dial offset",
-                    f"{words} is off by a fixed amount",
-                    ("dial offset", k),
-                    columns=np.where(mine, offset, 0.0)[:, None],
-                    spread=hyp.OFFSET * one,
-                )
+            yield hyp.Hypothesis(
+                "dial offset",
+                f"{words} is off by a fixed amount",
+                ("dial offset", k),
+                columns=np.where(mine, offset, 0.0)[:, None],
+                spread=hyp.OFFSET * one,
             )
-            out.append(
-                hyp.Hypothesis(
-                    "dial sign",
-                    f"{words} is read with the wrong sign",
-                    ("dial sign", k),
-                    factor=np.where(mine, -1.0, 1.0),
-                )
+            yield hyp.Hypothesis(
+                "dial sign",
+                f"{words} is read with the wrong sign",
+                ("dial sign", k),
+                factor=np.where(mine, -1.0, 1.0),
             )
             for unit, times in hyp.UNITS.items():
-                out.append(
-                    hyp.Hypothesis(
-                        "dial unit",
-                        f"{words} is read in another unit: {unit}",
-                        ("dial unit", k, unit),
-                        factor=np.where(mine, times, 1.0),
-                        error=read_as(np.where(mine, times, 1.0)) if read_as else None,
-                    )
+                yield hyp.Hypothesis(
+                    "dial unit",
+                    f"{words} is read in another unit: {unit}",
+                    ("dial unit", k, unit),
+                    factor=np.where(mine, times, 1.0),
+                    error=read_as(np.where(mine, times, 1.0)) if read_as else None,
                 )
+
+    def _of_units(
+        self, mark: Ints, read_as: Callable[[Array], Array | None] | None
+    ) -> Iterator[hyp.Hypothesis]:
+        """All bags, or all dials, are in another unit; `mark` of each datum."""
+        dial = ~self.turned[mark]
         for words, times in hyp.LOAD_UNITS.items():
-            out.append(
-                hyp.Hypothesis(
-                    "load unit",
-                    f"the bags are not as heavy as they are written: {words}",
-                    ("load unit", words),
-                    factor=np.full(len(mark), times),
-                )
+            yield hyp.Hypothesis(
+                "load unit",
+                f"the bags are not as heavy as they are written: {words}",
+                ("load unit", words),
+                factor=np.full(len(mark), times),
             )
         for words, times in hyp.UNITS.items():
-            out.append(
-                hyp.Hypothesis(
-                    "unit",
-                    f"the unit of the dials is mistaken: {words}",
-                    ("unit", words),
-                    factor=np.where(dial, times, 1.0),
-                    error=read_as(np.where(dial, times, 1.0)) if read_as else None,
-                )
+            yield hyp.Hypothesis(
+                "unit",
+                f"the unit of the dials is mistaken: {words}",
+                ("unit", words),
+                factor=np.where(dial, times, 1.0),
+                error=read_as(np.where(dial, times, 1.0)) if read_as else None,
             )
-        assert all(h.wood is None or len(h.wood) == n for h in out)
-        return out
 
     def _sets(self) -> list[tuple[str, list[int]]]:
         """Dials that a builder may mistake together."""
