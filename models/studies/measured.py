@@ -599,74 +599,9 @@ class Bench:
 
         listed = self._hypotheses(offset, of, read_as)
         self.progress(f"{self.side}: how likely each of them is")
-        at, start = np.zeros(n), self.prior.mean
         prior_of = {id(h): p for h, p in zip(listed, hyp.log_prior(listed, pairs))}
-        of_pair = math.log(hyp.PRIORS["two webs"] / max(pairs, 1) / len(hyp.PAIR_LEFT) ** 2)
-        found: list[hyp.Judged] = []
-        first: list[hyp.Judged] = []
-        chosen_now, solved = listed, self.listed
-        together: list[hyp.Hypothesis] = []
-        sound_prior = prior_of[id(listed[0])]
-
-        def prior_of_each(chosen: list[hyp.Hypothesis]) -> Array:
-            return np.array([prior_of.get(id(h), of_pair) for h in chosen])
-
-        for _ in range(_ROUNDS):
-
-            def compare(chosen: list[hyp.Hypothesis], at=at, start=start, solved=solved) -> list[hyp.Judged]:
-                bases = self._every_base(solved, chosen)
-                return hyp.judge(
-                    chosen, prior_of_each(chosen), bases, at, start, maker, shape, data, len(of)
-                )  # fmt: skip
-
-            found = compare(chosen_now)
-            first = first or found
-            if next(j.weight for j in found if j.hypothesis.kind == "sound") < _PAIRED_BELOW:
-                # Two webs are tried where one alone, or anything else, is likelier than that all is sound.
-                webs = list(dict.fromkeys(k for g in hyp.groups(found) for k in g[0].hypothesis.webs))
-                chosen_now = [h for h in chosen_now if h.kind != "two webs"] + self._pairs(webs[: hyp.PAIRED])
-                found = compare(chosen_now)
-                if not together:
-                    # A slip hides whatever else is off, and what is off hides a slip: what all bags do by
-                    # lying elsewhere is one direction among many readings; a chi-square sees little of it.
-                    slips = hyp.likeliest_slips(
-                        listed, prior_of_each(listed), self._base(solved, ()), at, start, maker, shape, data,
-                        len(of),
-                    )  # fmt: skip
-                    together = hyp.besides(slips, [h for h in listed if h.kind not in _OF_ONE_DIAL])
-                    for h in together:
-                        prior_of[id(h)] = float(prior_of_each(list(h.parts)).sum()) - sound_prior
-                    chosen_now = chosen_now + together
-                    found = compare(chosen_now)
-                    if found[0].hypothesis.webs and slips:
-                        # Two webs and a slip.
-                        webs = list(dict.fromkeys(k for g in hyp.groups(found) for k in g[0].hypothesis.webs))
-                        first_slip = next(
-                            (h for h in found[0].hypothesis.parts if h.kind in hyp.SLIPS), slips[0]
-                        )
-                        more = hyp.besides([first_slip], self._pairs(webs[: hyp.PAIRED]))
-                        for h in more:
-                            prior_of[id(h)] = float(prior_of_each(list(h.parts)).sum()) - sound_prior
-                        together += more
-                        chosen_now = chosen_now + more
-                        found = compare(chosen_now)
-            best = found[0]
-            own = best.fit.at[n:]
-            wood = best.fit.at[:n].copy()
-            if best.hypothesis.wood is not None:
-                wood += best.hypothesis.wood @ own
-            longest = float(np.abs(wood - at).max(initial=0.0))
-            if longest <= _NEAR:
-                break
-            step, start = (wood - at) * min(1.0, _STRIDE / longest), best.fit.at[:n]
-            told = power_law(self._every_base(solved, [best.hypothesis])[0])(step).moves
-            at = at + step
-            solved = self.sound.solve(at)
-            off = self._every_base(solved, [best.hypothesis])[0].moves - told
-            if longest <= _STRIDE and (np.abs(off) <= _TRUE * np.hypot(error, shape[:m])).all():
-                break
-            kept = [j.hypothesis for j in found if j.weight > _FAINT * best.weight]
-            chosen_now = [listed[0], *(h for h in kept if h is not listed[0])]
+        read = hyp.Read(maker, shape, data, len(of))
+        found, first = self._searched(listed, prior_of, read, error)
         self.progress(f"{self.side}: what would have been seen")
         gathered = hyp.groups(found)
         sound = next(j for j in found if j.hypothesis.kind == "sound")
@@ -675,37 +610,7 @@ class Bench:
         misfit = hyp.misfit(best, data)
         verdict, named, apart = self._verdict(gathered, sound, misfit, data, error, shape)
         seen, alarm = self._chances(listed, maker, shape, len(of)) if foreseen is None else foreseen
-        suspects = []
-        singles: dict[int, list[hyp.Judged]] = {k: [] for k in range(len(self.suspects))}
-        # Those that fell far behind at first stand as they did then, with no weight.
-        last = {id(j.hypothesis) for j in found}
-        behind = [replace(j, weight=0.0) for j in first if id(j.hypothesis) not in last]
-        # Beside a slip that is likeliest, alone or with something else, webs are those found besides it.
-        slip_group = next((part.group for part in best.hypothesis.parts if part.kind in hyp.SLIPS), None)
-        beside = [j for j in found if slip_group in [part.group for part in j.hypothesis.parts]]
-        for one in beside + found + behind:
-            if one.hypothesis.kind in ("web gone", "web loose") or (
-                len(one.hypothesis.webs) == 1 and one.hypothesis.parts and one in beside
-            ):
-                singles[one.hypothesis.webs[0]].append(one)
-        weights = np.array([sum(j.weight for j in singles[k]) for k in singles])
-        total = max(float(weights.sum()), 1e-300)
-        for k, mine in singles.items():
-            logs = np.array([prior_of[id(j.hypothesis)] for j in mine])
-            evidence = np.logaddexp.reduce(np.array([j.evidence for j in mine]) + logs)
-            evidence -= np.logaddexp.reduce(logs)
-            amount, stray = _gone(mine)
-            suspects.append(
-                SuspectFound(
-                    self.suspects[k],
-                    float(evidence),
-                    float(weights[k]) / total,
-                    amount,
-                    stray,
-                    float(seen[k]),
-                )
-            )
-        suspects.sort(key=lambda s: -s.evidence)
+        suspects = self._suspects_told(found, first, best, prior_of, seen)
         chosen, reading = best.fit.problem, data
         factor = np.ones(len(data)) if best.hypothesis.factor is None else best.hypothesis.factor
         reading = data * factor
@@ -744,6 +649,122 @@ class Bench:
             self._odd(given, noise), slips_of_pen, *self._bags_aft(best, reading),
             *self._slips_told(listed, prior_of, sound.fit.problem),
         )  # fmt: skip
+
+    def _searched(
+        self, listed: list[hyp.Hypothesis], prior_of: dict[int, float], read: hyp.Read, error: Array
+    ) -> tuple[list[hyp.Judged], list[hyp.Judged]]:
+        """What explains the readings, the likeliest first: at the wood that the likeliest comes to, and before
+        any step. Priors of what is tried besides are added to `prior_of`; `error` is that of the marks."""
+        n, m, pairs = len(self.prior.mean), len(error), len(self.suspects)
+        pairs = pairs * (pairs - 1) // 2
+        at, start = np.zeros(n), self.prior.mean
+        of_pair = math.log(hyp.PRIORS["two webs"] / max(pairs, 1) / len(hyp.PAIR_LEFT) ** 2)
+        found: list[hyp.Judged] = []
+        first: list[hyp.Judged] = []
+        chosen_now, solved = listed, self.listed
+        together: list[hyp.Hypothesis] = []
+        sound_prior = prior_of[id(listed[0])]
+
+        def prior_of_each(chosen: list[hyp.Hypothesis]) -> Array:
+            return np.array([prior_of.get(id(h), of_pair) for h in chosen])
+
+        for _ in range(_ROUNDS):
+
+            def compare(chosen: list[hyp.Hypothesis], at=at, start=start, solved=solved) -> list[hyp.Judged]:
+                bases = self._every_base(solved, chosen)
+                return hyp.judge(chosen, prior_of_each(chosen), bases, at, start, read)
+
+            found = compare(chosen_now)
+            first = first or found
+            if next(j.weight for j in found if j.hypothesis.kind == "sound") < _PAIRED_BELOW:
+                # Two webs are tried where one alone, or anything else, is likelier than that all is sound.
+                webs = list(dict.fromkeys(k for g in hyp.groups(found) for k in g[0].hypothesis.webs))
+                chosen_now = [h for h in chosen_now if h.kind != "two webs"] + self._pairs(webs[: hyp.PAIRED])
+                found = compare(chosen_now)
+                if not together:
+                    # A slip hides whatever else is off, and what is off hides a slip: what all bags do by
+                    # lying elsewhere is one direction among many readings; a chi-square sees little of it.
+                    slips = hyp.likeliest_slips(
+                        listed, prior_of_each(listed), self._base(solved, ()), at, start, read
+                    )
+                    together = hyp.besides(slips, [h for h in listed if h.kind not in _OF_ONE_DIAL])
+                    for h in together:
+                        prior_of[id(h)] = float(prior_of_each(list(h.parts)).sum()) - sound_prior
+                    chosen_now = chosen_now + together
+                    found = compare(chosen_now)
+                    if found[0].hypothesis.webs and slips:
+                        # Two webs and a slip.
+                        webs = list(dict.fromkeys(k for g in hyp.groups(found) for k in g[0].hypothesis.webs))
+                        first_slip = next(
+                            (h for h in found[0].hypothesis.parts if h.kind in hyp.SLIPS), slips[0]
+                        )
+                        more = hyp.besides([first_slip], self._pairs(webs[: hyp.PAIRED]))
+                        for h in more:
+                            prior_of[id(h)] = float(prior_of_each(list(h.parts)).sum()) - sound_prior
+                        together += more
+                        chosen_now = chosen_now + more
+                        found = compare(chosen_now)
+            best = found[0]
+            own = best.fit.at[n:]
+            wood = best.fit.at[:n].copy()
+            if best.hypothesis.wood is not None:
+                wood += best.hypothesis.wood @ own
+            longest = float(np.abs(wood - at).max(initial=0.0))
+            if longest <= _NEAR:
+                break
+            step, start = (wood - at) * min(1.0, _STRIDE / longest), best.fit.at[:n]
+            told = power_law(self._every_base(solved, [best.hypothesis])[0])(step).moves
+            at = at + step
+            solved = self.sound.solve(at)
+            off = self._every_base(solved, [best.hypothesis])[0].moves - told
+            if longest <= _STRIDE and (np.abs(off) <= _TRUE * np.hypot(error, read.shape[:m])).all():
+                break
+            kept = [j.hypothesis for j in found if j.weight > _FAINT * best.weight]
+            chosen_now = [listed[0], *(h for h in kept if h is not listed[0])]
+        return found, first
+
+    def _suspects_told(
+        self,
+        found: list[hyp.Judged],
+        first: list[hyp.Judged],
+        best: hyp.Judged,
+        prior_of: dict[int, float],
+        seen: Array,
+    ) -> list[SuspectFound]:
+        """What the readings say of every web; `found` and `first` as from `_searched`, `seen` the chance that
+        each is named when it is gone."""
+        suspects = []
+        singles: dict[int, list[hyp.Judged]] = {k: [] for k in range(len(self.suspects))}
+        # Those that fell far behind at first stand as they did then, with no weight.
+        last = {id(j.hypothesis) for j in found}
+        behind = [replace(j, weight=0.0) for j in first if id(j.hypothesis) not in last]
+        # Beside a slip that is likeliest, alone or with something else, webs are those found besides it.
+        slip_group = next((part.group for part in best.hypothesis.parts if part.kind in hyp.SLIPS), None)
+        beside = [j for j in found if slip_group in [part.group for part in j.hypothesis.parts]]
+        for one in beside + found + behind:
+            if one.hypothesis.kind in ("web gone", "web loose") or (
+                len(one.hypothesis.webs) == 1 and one.hypothesis.parts and one in beside
+            ):
+                singles[one.hypothesis.webs[0]].append(one)
+        weights = np.array([sum(j.weight for j in singles[k]) for k in singles])
+        total = max(float(weights.sum()), 1e-300)
+        for k, mine in singles.items():
+            logs = np.array([prior_of[id(j.hypothesis)] for j in mine])
+            evidence = np.logaddexp.reduce(np.array([j.evidence for j in mine]) + logs)
+            evidence -= np.logaddexp.reduce(logs)
+            amount, stray = _gone(mine)
+            suspects.append(
+                SuspectFound(
+                    self.suspects[k],
+                    float(evidence),
+                    float(weights[k]) / total,
+                    amount,
+                    stray,
+                    float(seen[k]),
+                )
+            )
+        suspects.sort(key=lambda s: -s.evidence)
+        return suspects
 
     def _slips_told(
         self, listed: list[hyp.Hypothesis], prior_of: dict[int, float], sound: Problem
@@ -960,7 +981,7 @@ class Bench:
     def _of_dials(
         self, offset: Array, mark: Ints, read_as: Callable[[Array], Array | None] | None
     ) -> Iterator[hyp.Hypothesis]:
-        """Dials are off by a fixed amount, or read with another sign or unit; `mark` is that of each datum."""
+        """Dials are off by a fixed amount, or read with another sign or unit; `mark`: of each datum."""
         one, dial = np.ones(1), ~self.turned[mark]
         sets = self._sets()
         for words, marks in sets:

@@ -1,9 +1,9 @@
 """What a wing is judged by in the study of worth beside tip deflection and twist (`tip`, exact rows on the
 movements): load at first failure.
 
-The load factor is the reserve
-of one part in one way of failing at one place, which is followed as the wing changes, and whose gradient with
-respect to the movements is taken by differences of the failure mode's own code, many at a time.
+The load factor is the reserve of one part in one way of failing at one place, which is followed as the wing
+changes, and whose gradient with respect to the movements is taken by differences of the failure mode's own
+code, many at a time.
 """
 
 from __future__ import annotations
