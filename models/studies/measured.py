@@ -653,7 +653,7 @@ class Bench:
     def _searched(
         self, listed: list[hyp.Hypothesis], prior_of: dict[int, float], read: hyp.Read, error: Array
     ) -> tuple[list[hyp.Judged], list[hyp.Judged]]:
-        """What explains the readings, the likeliest first: at the wood that the likeliest comes to, and before
+        """What explains the readings, likeliest first: at the wood that the likeliest comes to, and before
         any step. Priors of what is tried besides are added to `prior_of`; `error` is that of the marks."""
         n, m, pairs = len(self.prior.mean), len(error), len(self.suspects)
         pairs = pairs * (pairs - 1) // 2
