@@ -283,7 +283,8 @@ def build_spars(
     response = _junctions(wing, caps, rows, lapped, skin)
     sections = _cap_sections(caps, response)
     bow = bow_felt(sections, draft.positions()[caps.nodes])
-    blocks = _webs(wing, draft, y, bay, side_of_span, mesh, caps, rows, response, bow)
+    known = _Known(wing, draft, y, bay, side_of_span, mesh, caps, rows)
+    blocks = _webs(known, response, bow)
     overlap = np.zeros((len(caps.spar), 2))
     for e in range(len(caps.spar)):
         for which, face in enumerate(("front", "rear")):
@@ -317,7 +318,7 @@ def build_spars(
         caps.materials,
         overlap,
     )
-    strips = _strips(wing, draft, y, bay, side_of_span, mesh, caps, rows, skin, response)
+    strips = _strips(known, skin, response)
     shares = np.zeros((len(wing.spars), 2, len(bay), 2))
     shares[caps.spar, np.where(caps.upper, 0, 1), caps.span] = bow
     ends = _web_ends(wing, mesh, caps, beams.part, y)
@@ -748,18 +749,23 @@ def web_offset(face: str, cap_width: Array, thickness: float) -> Array:
     return (-1 if face == "front" else 1) * (cap_width + thickness) / 2
 
 
+class _Known(NamedTuple):
+    """What webs and strips are laid by: stations y, m, bay and side of every span, caps and webs."""
+
+    wing: Wing
+    draft: Draft
+    y: Array
+    bay: Ints
+    side: list[str]
+    mesh: SparMesh
+    caps: _CapRows
+    rows: list[WebRow]
+
+
 def _webs(
-    wing: Wing,
-    draft: Draft,
-    y: Array,
-    bay: Ints,
-    side: list[str],
-    mesh: SparMesh,
-    caps: _CapRows,
-    rows: list[WebRow],
-    response: _Junctions,
-    bow: Array,
+    known: _Known, response: _Junctions, bow: Array
 ) -> tuple[SlippingMembranes | None, Plates | None, WebElements]:
+    wing, draft, y, bay, side, mesh, caps, rows = known
     n = len(rows)
     materials: list[Material] = []
     nodes, corners = np.zeros((n, 4), dtype=np.intp), np.zeros((n, 4, 3))
@@ -1132,22 +1138,12 @@ def softened(plane: Array, grain: Array, factor: Array) -> Array:
     return np.swapaxes(to_span, 1, 2) @ np.linalg.inv(compliance) @ to_span
 
 
-def _strips(
-    wing: Wing,
-    draft: Draft,
-    y: Array,
-    bay: Ints,
-    side: list[str],
-    mesh: SparMesh,
-    caps: _CapRows,
-    rows: list[WebRow],
-    skin: SheetStrip,
-    response: _Junctions,
-) -> Bars | None:
+def _strips(known: _Known, skin: SheetStrip, response: _Junctions) -> Bars | None:
     """Strips of webs and sheeting lapped on caps: bars at the two Gauss points of each, so that they bend
     with it."""
+    wing, draft, y, bay, side, mesh, *_ = known
     spread = np.array([-1, 1]) / (2 * np.sqrt(3.0))
-    web = _web_strips(wing, draft, y, bay, side, mesh, caps, rows, response)
+    web = _web_strips(known, response)
     skins = np.nonzero(skin.thickness)
     s, c, i = skins
     t, two = skin.thickness[skins], np.stack([i, i + 1])
@@ -1205,18 +1201,9 @@ class _Strips:
         return np.repeat(self.nodes.T, 2, axis=0), ends.transpose(3, 1, 2, 0).reshape(-1, 2, 3), *twice
 
 
-def _web_strips(
-    wing: Wing,
-    draft: Draft,
-    y: Array,
-    bay: Ints,
-    side: list[str],
-    mesh: SparMesh,
-    caps: _CapRows,
-    rows: list[WebRow],
-    response: _Junctions,
-) -> _Strips:
+def _web_strips(known: _Known, response: _Junctions) -> _Strips:
     """Strips of webs lapped on the upper and the lower cap, web by web."""
+    wing, draft, y, bay, side, mesh, caps, rows = known
     which_row = np.array([k for k, row in enumerate(rows) if row.face != "between"], dtype=np.intp)
     lapped = [rows[k] for k in which_row]
     n = len(lapped)
