@@ -6,6 +6,7 @@ have the same matrices, inertia and forces, and are not worked out again; nothin
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
 from typing import Any
 
@@ -116,7 +117,9 @@ class Beside(Assembly):
                 out -= self.known.pull(name)
         return out
 
-    def recover_beside(self, recovered: dict[str, dict[str, Array]]) -> dict[str, dict[str, Array]]:
+    def recover_beside(
+        self, recovered: Mapping[str, dict[str, Array]]
+    ) -> Mapping[str, dict[str, Array]]:
         """What every block recovers from the known movements, where the known structure's is at hand."""
         return {
             name: recovered[name]

@@ -12,6 +12,7 @@ structural analysis of substructures, AIAA Journal 1, 1963 (both from memory).
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -130,6 +131,29 @@ def inward(outer: End | None, link: Link) -> End:
     if outer is None:
         return eliminated(stiffness, load, len(turned) - n)
     return eliminated(*_joined(stiffness, load, outer), len(turned) - n)
+
+
+def followed(ends: Sequence[End], first: Array, amounts: Array) -> list[Array]:
+    """Movements of interfaces one after another, away from one that is known.
+
+    Parameters
+    ----------
+    ends : sequence of End
+        Each on the interface before, from the known one on.
+    first : (n,) or (n, n_variants) float array
+        Movements of the known interface.
+    amounts : (n_columns,) or (n_columns, n_variants) float array
+        Of the columns of loads.
+
+    Returns
+    -------
+    list of (m,) or (m, n_variants) float array
+        Of the known interface and of all that follow.
+    """
+    moves = [first]
+    for end in ends:
+        moves.append(end.own @ amounts - end.follow @ moves[-1])
+    return moves
 
 
 def _joined(stiffness: Array, load: Array, end: End) -> tuple[Array, Array]:

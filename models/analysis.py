@@ -275,6 +275,12 @@ def tip_deflection(analysis: Analysis) -> float:
     return float(max(ends, key=abs))
 
 
+def outermost_spars(wing: Wing) -> tuple[int, int]:
+    """Numbers of the foremost and the rearmost spar, those that the wing's twist is read from."""
+    middle = [float(np.nanmean(spar.x.at(np.array([0.0, wing.semispan])))) for spar in wing.spars]
+    return int(np.argmin(middle)), int(np.argmax(middle))
+
+
 def wing_twist(analysis: Analysis, case: int | None = None) -> tuple[Array, Array]:
     """Twist of the wing along the span, nose up.
 
@@ -303,8 +309,7 @@ def wing_twist(analysis: Analysis, case: int | None = None) -> tuple[Array, Arra
     ('0.700 m', True)
     """
     model = analysis.model
-    middle = [float(np.nanmean(spar.x.at(np.array([0.0, model.wing.semispan])))) for spar in model.wing.spars]
-    front, rear = int(np.argmin(middle)), int(np.argmax(middle))
+    front, rear = outermost_spars(model.wing)
     if front == rear:
         motion = spar_motion(analysis, front, case)
         return motion.y, motion.twist

@@ -18,7 +18,7 @@ from models.command.options import quantity, shared
 from models.report.text import Page, answer, fixed, load_unit
 
 if TYPE_CHECKING:
-    from models.studies.proof import Limit, Proof
+    from models.studies.proof import Proof, ProofLimit
     from models.verdict import Verdict
     from models.wing.parts import Wing
 
@@ -78,7 +78,7 @@ def _figures(wing: Wing, test: Proof, decided: Verdict | None = None) -> Record:
     }
 
 
-def _limit(limit: Limit) -> Record:
+def _limit(limit: ProofLimit) -> Record:
     row = limit.margin
     return {
         "load_factor": limit.load_factor,

@@ -27,10 +27,10 @@ from models.report.text import Page, answer, fixed
 if TYPE_CHECKING:
     from models.drawings.cut_list import Shape
     from models.drawings.ink import Drawing
-    from models.drawings.nesting import Sheet
+    from models.drawings.nesting import CutSheet
     from models.drawings.rib_outlines import RibShape
     from models.drawings.shopping import Item
-    from models.drawings.stock import Stock
+    from models.drawings.stock import SheetSize
     from models.wing.parts import Wing
 
 ABOUT_RIBS = {
@@ -124,7 +124,11 @@ def run(options: argparse.Namespace) -> ExitCode:
         raise InputFault(f"{options.file}: {error}") from None
     ribs = rib_shapes(wing)
     bought = shopping(wing, cut, ribs, plates(wing), sticks(wing), stocks, options.gap)
-    names = _write(wing, cut, sheets, ribs, bought, folder, options.page, formats)
+
+    def fill(place: Path) -> list[Path]:
+        return _fill(wing, cut, sheets, ribs, bought, place, options.page, formats)
+
+    names = [path.name for path in filled(folder, fill)]
     record = draw_record(wing, cut, sheets, ribs, options, [str(folder / name) for name in names], bought)
     return give(options, record, draw_text)
 
@@ -162,35 +166,17 @@ def _out_of_square(cut: Sequence[Shape]) -> str:
     return f", here by up to {worst:.1f} deg" if worst >= _SQUARE else ""
 
 
-def _write(
-    wing: Wing,
-    cut: Sequence[Shape],
-    sheets: Sequence[Sheet],
-    ribs: Sequence[RibShape],
-    bought: Sequence[Item],
-    folder: Path,
-    paper: str,
-    formats: Sequence[str],
-) -> list[str]:
-    """All files in a folder beside, which then takes its place; their names."""
-
-    def fill(place: Path) -> list[Path]:
-        _fill(wing, cut, sheets, ribs, bought, place, paper, formats)
-        return sorted(place.iterdir())
-
-    return [path.name for path in filled(folder, fill)]
-
-
 def _fill(
     wing: Wing,
     cut: Sequence[Shape],
-    sheets: Sequence[Sheet],
+    sheets: Sequence[CutSheet],
     ribs: Sequence[RibShape],
     bought: Sequence[Item],
     folder: Path,
     paper: str,
     formats: Sequence[str],
-) -> None:
+) -> list[Path]:
+    """Write all files into a folder."""
     from models.drawings.cut_list import csv_text
     from models.drawings.jig import jig_blocks, jig_drawings
     from models.drawings.other_pieces import csv_text as other_csv
@@ -227,6 +213,7 @@ def _fill(
     (folder / "cut-list.csv").write_text(csv_text(cut), encoding="utf-8")
     (folder / "shopping-list.csv").write_text(shopping_csv(bought), encoding="utf-8")
     (folder / "cut-list-rest.csv").write_text(other_csv(flat, sticks(wing)), encoding="utf-8")
+    return sorted(folder.iterdir())
 
 
 def _files(
@@ -251,7 +238,7 @@ def _files(
         (folder / f"{name}.dxf").write_text(dxf_text(drawings), encoding="utf-8")
 
 
-def _stock_words(stock: Stock) -> str:
+def _stock_words(stock: SheetSize) -> str:
     thickness = "" if stock.thickness is None else f"{say.size(stock.thickness):g}"
     return f"{', '.join(w for w in (stock.wood or '', thickness) if w)} ({stock.size})"
 
@@ -259,7 +246,7 @@ def _stock_words(stock: Stock) -> str:
 def draw_record(
     wing: Wing,
     cut: Sequence[Shape],
-    sheets: Sequence[Sheet],
+    sheets: Sequence[CutSheet],
     ribs: Sequence[RibShape],
     options: argparse.Namespace,
     files: Sequence[str],
@@ -360,8 +347,8 @@ def _rail(wing: Wing, k: int) -> Record:
     }
 
 
-def _to_buy(sheets: Sequence[Sheet]) -> list[Record]:
-    groups: dict[tuple[str, float], list[Sheet]] = {}
+def _to_buy(sheets: Sequence[CutSheet]) -> list[Record]:
+    groups: dict[tuple[str, float], list[CutSheet]] = {}
     for sheet in sheets:
         groups.setdefault((sheet.material.name, round(sheet.thickness, 9)), []).append(sheet)
     return [

@@ -23,7 +23,7 @@ from models.command.starter import (
     NoStarter,
     Sizes,
     SparSizes,
-    Web,
+    StarterWebs,
     bays,
     tip_width,
 )
@@ -214,7 +214,7 @@ def _caps(room: Room, at: int, share: float) -> tuple[int, int, float, int]:
     return best[1]
 
 
-def strengths(web: Web) -> tuple[float, float, float]:
+def strengths(web: StarterWebs) -> tuple[float, float, float]:
     """What webs bear against others: in shear, N/m; by their glue, N/m2 of lap; before they bow, in N/m times
     a length squared that is theirs in common."""
     sheet, grain = _wood(web.wood), math.radians(90 if web.grain == "upright" else 0)
@@ -230,14 +230,14 @@ def strengths(web: Web) -> tuple[float, float, float]:
     return web.faces * t / used, web.faces * line, web.faces * t**3 * stiff
 
 
-def webs(a: Answers, width: int) -> list[Web]:
+def webs(a: Answers, width: int) -> list[StarterWebs]:
     """All webs on sale that go on caps of a width at the root, mm, the lightest first: no thicker than half
     the cap at the tip, and of balsa no thinner than a builder would take."""
     thickest = max(tip_width(a, width) / 2, 1.0) + 1e-9
     # Common practice, no source.
     thinnest = min(1.0 if a.root_chord < 0.15 else 1.5 if a.root_chord < 0.35 else 2.5, thickest - 0.4)
     every = [
-        Web(wood, grain, t, n)
+        StarterWebs(wood, grain, t, n)
         for wood, grain, t in _WEBS
         if t <= thickest and (t >= thinnest or "ply" in wood)
         for n in (1, 2)
@@ -246,11 +246,11 @@ def webs(a: Answers, width: int) -> list[Web]:
 
 
 def lightest_web(
-    sold: list[Web], enough: Callable[[tuple[float, float, float]], float], faces: int = 1
-) -> tuple[Web, float]:
+    sold: list[StarterWebs], enough: Callable[[tuple[float, float, float]], float], faces: int = 1
+) -> tuple[StarterWebs, float]:
     """The lightest web of those on sale, of so many faces at least, that has enough, 1 and more, or the one
     that has most; and what it has."""
-    best: tuple[Web, float] | None = None
+    best: tuple[StarterWebs, float] | None = None
     for web in sold:
         if web.faces < faces:
             continue

@@ -27,7 +27,7 @@ from models.command.progress import Progress
 from models.report.text import DEG, Page, answer, fixed, number
 
 if TYPE_CHECKING:
-    from models.studies.measured import Measured, SideFound, Verdict
+    from models.studies.measured import Measured, SideFound, ToldHypothesis
     from models.wing.parts import Wing
 
 CAUTIONS = (
@@ -206,7 +206,7 @@ def measured_record(
     return document("measured", file, record, CAUTIONS)
 
 
-def _hypothesis(one: Verdict) -> Record:
+def _hypothesis(one: ToldHypothesis) -> Record:
     return {
         "kind": one.kind,
         "what": one.words,

@@ -27,7 +27,7 @@ from models.command.first_sizes import (
     webs,
     with_rails,
 )
-from models.command.starter import Answers, NoStarter, Sizes, Web, bays, text, zones
+from models.command.starter import Answers, NoStarter, Sizes, StarterWebs, bays, text, zones
 from models.strength import Margin, brace_joint
 from models.verdict import Verdict, down, name, trial, verdict
 from models.wing.faults import WingFileError
@@ -99,7 +99,7 @@ def starter(a: Answers, folder: Path = Path()) -> str:
         A size is out of the range of models, or no stick fits.
     """
     sensible(a)
-    bench = _Bench(room_for(a, folder), "", None)
+    bench = _Starters(room_for(a, folder), "", None)
     return bench.text(first_sizes(bench.room))
 
 
@@ -129,7 +129,7 @@ def fitted(
         The answers make no wing, or none that is fit with what is on sale.
     """
     sensible(a)
-    bench = _Bench(room_for(a, folder), source, step)
+    bench = _Starters(room_for(a, folder), source, step)
     best = _brought_up(bench, first_sizes(bench.room), MOST_ROUNDS)
     rounds = best.rounds
     for _ in range(_SLIMMINGS):
@@ -158,7 +158,7 @@ class _Fit:
     rounds: int
 
 
-def _brought_up(bench: _Bench, sizes: Sizes, most: int) -> _Fit:
+def _brought_up(bench: _Starters, sizes: Sizes, most: int) -> _Fit:
     """Sizes grown until they are fit, on the coarse mesh first."""
     more, coarse = _SPARE, True
     for rounds in range(1, most + 1):
@@ -179,7 +179,7 @@ def _brought_up(bench: _Bench, sizes: Sizes, most: int) -> _Fit:
 
 
 @dataclass(frozen=True)
-class _Bench:
+class _Starters:
     """Writes and judges starters."""
 
     room: Room
@@ -348,7 +348,7 @@ def _webs(room: Room, sizes: Sizes, before: Sizes, k: int, rows: Sequence[Margin
 
 
 def _enough(
-    web: Web, rows: Sequence[Margin], wanted: float, lap: float
+    web: StarterWebs, rows: Sequence[Margin], wanted: float, lap: float
 ) -> Callable[[tuple[float, float, float]], float]:
     """What `strengths` of another web are worth in the place of one whose margins are known, 1 where they
     have a reserve factor; `lap` is what the caps have grown."""

@@ -63,7 +63,7 @@ class NoStarter(ValueError):
 
 
 @dataclass(frozen=True)
-class Web:
+class StarterWebs:
     """Webs of some bays: wood, its (face) grain as the file has it, thickness in mm, and how many faces (1
     the rear, 2 both) have one."""
 
@@ -88,7 +88,7 @@ class SparSizes:
         At the tip, mm: planed thinner towards one that is too thin for it.
     carbon : float
         Thickness of a carbon strip on the inside of each cap, mm; 0 for none.
-    webs : tuple of Web
+    webs : tuple of StarterWebs
         In the zones of `zones`, from the centre outward.
     brace : float
         Thickness of the ply brace between butted caps, mm; 0 where they are scarfed.
@@ -102,7 +102,7 @@ class SparSizes:
     height: int
     tip_height: int
     carbon: float
-    webs: tuple[Web, ...]
+    webs: tuple[StarterWebs, ...]
     brace: float
     braced: int
 
@@ -263,7 +263,7 @@ def _of_spar(a: Answers, spar: SparSizes, webbed: int, *, first: bool) -> str:
         joint=_BUTTED if spar.brace else _SCARFED,
     )]  # fmt: skip
     for face in ("rear", "front"):
-        runs: list[tuple[int, int, Web]] = []
+        runs: list[tuple[int, int, StarterWebs]] = []
         for (begin, end), web in zip(zones(a, webbed), spar.webs):
             if face == "front" and web.faces < 2:
                 continue

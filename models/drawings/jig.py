@@ -15,7 +15,7 @@ import numpy as np
 from fea.arrays import Array
 from models import units_out as say
 from models.drawings.ink import Drawing, Item, Text, block, folded, line, outline
-from models.drawings.rib_outlines import _wood
+from models.drawings.rib_outlines import rib_wood
 from models.drawings.templates import Cell, flow
 from models.wing.parts import Wing
 from models.wing.words import number_runs
@@ -30,7 +30,7 @@ _FINE = 1e-5
 
 
 @dataclass(frozen=True, eq=False)
-class Block:
+class JigBlock:
     """A block of the jig.
 
     Parameters
@@ -66,7 +66,7 @@ class Block:
         return np.concatenate([[[front, 0.0], [rear, 0.0]], self.top[::-1]])
 
 
-def jig_blocks(wing: Wing) -> tuple[Block, ...]:
+def jig_blocks(wing: Wing) -> tuple[JigBlock, ...]:
     """Blocks under the ribs of one side, the centre one included.
 
     Parameters
@@ -76,7 +76,7 @@ def jig_blocks(wing: Wing) -> tuple[Block, ...]:
 
     Returns
     -------
-    tuple of Block
+    tuple of JigBlock
         From the centre outward; ribs without wood between the edges' sticks have none.
     """
     plan = wing.planform
@@ -86,7 +86,7 @@ def jig_blocks(wing: Wing) -> tuple[Block, ...]:
     whole = replace(wing, spars=(), braces=())
     edges: list[tuple[int, Array]] = []
     for number, rib in enumerate(wing.ribs, 1):
-        wood, _ = _wood(whole, plan, rib)
+        wood, _ = rib_wood(whole, plan, rib)
         found = _lower(wood)
         if found is not None:
             found[:, 1] += float(plan.leading_edge_z.at(rib.y))
@@ -112,7 +112,7 @@ def jig_blocks(wing: Wing) -> tuple[Block, ...]:
         count = sum(1 if rib.y < 1e-7 else 2 for rib in ribs)
         mark = ", ".join(f"J{run}" for run in number_runs(numbers))
         out.append(
-            Block(
+            JigBlock(
                 mark,
                 tuple(numbers),
                 count,
@@ -148,12 +148,12 @@ def _straightened(top: Array) -> Array:
     return np.array(LineString(top).simplify(_FINE).coords)
 
 
-def jig_drawings(blocks: Sequence[Block], room: tuple[float, float]) -> tuple[Drawing, ...]:
+def jig_drawings(blocks: Sequence[JigBlock], room: tuple[float, float]) -> tuple[Drawing, ...]:
     """Blocks at full size on drawings that fit a page; one that is too long has a drawing to itself.
 
     Parameters
     ----------
-    blocks : sequence of Block
+    blocks : sequence of JigBlock
         From `jig_blocks`.
     room : (float, float)
         Width and height that a page has for a drawing, mm.
@@ -166,7 +166,7 @@ def jig_drawings(blocks: Sequence[Block], room: tuple[float, float]) -> tuple[Dr
     return flow([_cell(one) for one in blocks], room, "jig-blocks", title)
 
 
-def _cell(one: Block) -> Cell:
+def _cell(one: JigBlock) -> Cell:
     corners = 1e3 * one.outline
     left = float(corners[:, 0].min())
     corners = corners - [left, 0.0]

@@ -19,7 +19,7 @@ import numpy as np
 from fea.arrays import Array
 from models import units_out as say
 from models.drawings.cut_list import Shape
-from models.drawings.stock import Stock, choose
+from models.drawings.stock import SheetSize, choose
 from models.drawings.web_pieces import area_of
 from models.woods.wood import Material
 
@@ -58,12 +58,12 @@ class Placed:
 
 
 @dataclass(frozen=True, eq=False)
-class Sheet:
+class CutSheet:
     """One sheet of stock with what is cut from it."""
 
     material: Material
     thickness: float
-    stock: Stock
+    stock: SheetSize
     placed: tuple[Placed, ...]
 
     @property
@@ -87,21 +87,21 @@ class _Blank:
         return float(width), float(length)
 
 
-def nest(of: Sequence[Shape], stocks: Sequence[Stock], gap: float) -> tuple[Sheet, ...]:
+def nest(of: Sequence[Shape], stocks: Sequence[SheetSize], gap: float) -> tuple[CutSheet, ...]:
     """Lay every piece of every shape on sheets.
 
     Parameters
     ----------
     of : sequence of Shape
         From `models.drawings.cut_list.shapes`.
-    stocks : sequence of Stock
+    stocks : sequence of SheetSize
         Sizes of sheet; where none suits, `models.drawings.stock` has one.
     gap : float
         Least distance between two pieces, for the cut, m.
 
     Returns
     -------
-    tuple of Sheet
+    tuple of CutSheet
         Wood by wood and thickness by thickness, in the order in which they first come.
 
     Raises
@@ -112,17 +112,17 @@ def nest(of: Sequence[Shape], stocks: Sequence[Stock], gap: float) -> tuple[Shee
     groups: dict[tuple[str, float], list[Shape]] = {}
     for shape in of:
         groups.setdefault((shape.first.material.name, round(shape.first.thickness, 9)), []).append(shape)
-    sheets: list[Sheet] = []
+    sheets: list[CutSheet] = []
     for members in groups.values():
         material, thickness = members[0].first.material, members[0].first.thickness
         stock = choose(stocks, material, thickness)
         for placed in _best(members, stock, gap):
             _prove_apart(placed, gap)
-            sheets.append(Sheet(material, thickness, stock, placed))
+            sheets.append(CutSheet(material, thickness, stock, placed))
     return tuple(sheets)
 
 
-def _best(members: Sequence[Shape], stock: Stock, gap: float) -> list[tuple[Placed, ...]]:
+def _best(members: Sequence[Shape], stock: SheetSize, gap: float) -> list[tuple[Placed, ...]]:
     """Sheets of one wood and thickness: pieces singly, or in pairs where that takes less."""
     best: list[tuple[Placed, ...]] = []
     score = (math.inf, math.inf)
@@ -148,7 +148,7 @@ _NEAR = 4
 """Pieces on top of a column beside which the next may come to lie."""
 
 
-def in_columns(blanks: Sequence[_Blank], stock: Stock, gap: float) -> list[tuple[Placed, ...]]:
+def in_columns(blanks: Sequence[_Blank], stock: SheetSize, gap: float) -> list[tuple[Placed, ...]]:
     """Single pieces one above the other, each slid down along the grain until it is clear of those below.
 
     Slanting pieces, such as webs with their grain at 45 degrees, lie into one another so, which no
@@ -158,7 +158,7 @@ def in_columns(blanks: Sequence[_Blank], stock: Stock, gap: float) -> list[tuple
     ----------
     blanks : sequence of blanks
         Of one outline each.
-    stock : Stock
+    stock : SheetSize
         The sheet.
     gap : float
         Least distance between two, m.
@@ -294,7 +294,7 @@ def _larger(side: float, mm: int, inches: int) -> str:
     return f"{math.ceil(1e3 * side / mm) * mm} mm"
 
 
-def _blanks(shape: Shape, stock: Stock, gap: float, *, pairs: bool) -> list[_Blank]:
+def _blanks(shape: Shape, stock: SheetSize, gap: float, *, pairs: bool) -> list[_Blank]:
     outline = on_sheet(shape.outline, shape.grain)
     width, length = outline.max(axis=0)
     fits_along = length <= stock.length + 1e-9
@@ -322,7 +322,7 @@ def _blanks(shape: Shape, stock: Stock, gap: float, *, pairs: bool) -> list[_Bla
     ]
 
 
-def _fits(outline: Array, stock: Stock) -> bool:
+def _fits(outline: Array, stock: SheetSize) -> bool:
     width, length = outline.max(axis=0)
     return bool(width <= stock.width + 1e-9 and length <= stock.length + 1e-9)
 

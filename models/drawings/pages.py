@@ -36,7 +36,7 @@ _CAUTION = (
 
 
 @dataclass(frozen=True)
-class Page:
+class DrawingPage:
     """A page ready to be written, mm, its lower left corner at the origin.
 
     Parameters
@@ -67,7 +67,7 @@ def window(paper: str) -> tuple[float, float]:
     return width - 2 * MARGIN, height - 2 * MARGIN - STRIP
 
 
-def whole_page(drawing: Drawing, wing: str, number: int, count: int) -> Page:
+def whole_page(drawing: Drawing, wing: str, number: int, count: int) -> DrawingPage:
     """A drawing on one page as large as it needs, for a plotter or a laser.
 
     Parameters
@@ -81,7 +81,7 @@ def whole_page(drawing: Drawing, wing: str, number: int, count: int) -> Page:
 
     Returns
     -------
-    Page
+    DrawingPage
     """
     least = window("a4")[0]
     width = max(drawing.width, least) + 2 * MARGIN
@@ -90,10 +90,10 @@ def whole_page(drawing: Drawing, wing: str, number: int, count: int) -> Page:
     clip = (MARGIN - _BARE, low - _BARE, width - MARGIN + _BARE, height - MARGIN + _BARE)
     words = f"page {number} of {count}" if count > 1 else ""
     frame = _frame(width, drawing.title, wing, words)
-    return Page(drawing.name, width, height, tuple(frame), moved(drawing.items, MARGIN, low), clip)
+    return DrawingPage(drawing.name, width, height, tuple(frame), moved(drawing.items, MARGIN, low), clip)
 
 
-def pages(drawings: Sequence[Drawing], paper: str, wing: str) -> tuple[Page, ...]:
+def pages(drawings: Sequence[Drawing], paper: str, wing: str) -> tuple[DrawingPage, ...]:
     """Drawings on paper of one size: one page each where they fit, else as many tiles as it takes.
 
     Parameters
@@ -107,12 +107,12 @@ def pages(drawings: Sequence[Drawing], paper: str, wing: str) -> tuple[Page, ...
 
     Returns
     -------
-    tuple of Page
+    tuple of DrawingPage
         Tiles with nothing on them are left out.
     """
     plans = [_planned(drawing, paper) for drawing in drawings]
     count = sum(len(plan.used) for _, plan in plans)
-    out: list[Page] = []
+    out: list[DrawingPage] = []
     for drawing, plan in plans:
         for tile in plan.used:
             out.append(_tile_page(drawing, plan, tile, wing, len(out) + 1, count))
@@ -120,7 +120,7 @@ def pages(drawings: Sequence[Drawing], paper: str, wing: str) -> tuple[Page, ...
 
 
 @dataclass(frozen=True)
-class _Plan:
+class _Tiling:
     """How a drawing is cut up: paper, its window, the tiles' pitch, and the tiles with something on them."""
 
     paper: tuple[float, float]
@@ -135,7 +135,7 @@ class _Plan:
         return self.columns == self.rows == 1
 
 
-def _planned(drawing: Drawing, paper: str) -> tuple[Drawing, _Plan]:
+def _planned(drawing: Drawing, paper: str) -> tuple[Drawing, _Tiling]:
     """A drawing and how it is cut up; one that needs tiles gets room around it for the crosses."""
     plan = _tiles(drawing, paper)
     if plan.single:
@@ -154,10 +154,10 @@ def _planned(drawing: Drawing, paper: str) -> tuple[Drawing, _Plan]:
     return wider, _tiles(wider, paper)
 
 
-def _tiles(drawing: Drawing, paper: str) -> _Plan:
+def _tiles(drawing: Drawing, paper: str) -> _Tiling:
     """The way round of the paper that takes fewer pages; upright where it is the same."""
     upright = PAPERS[paper]
-    best: _Plan | None = None
+    best: _Tiling | None = None
     for size in (upright, upright[::-1]):
         view = (size[0] - 2 * MARGIN, size[1] - 2 * MARGIN - STRIP)
         pitch, counts = [], []
@@ -166,21 +166,21 @@ def _tiles(drawing: Drawing, paper: str) -> _Plan:
             step = room if one else room - OVERLAP
             pitch.append(step)
             counts.append(1 if one else math.ceil((need - 1e-9) / step))
-        plan = _Plan(size, view, (pitch[0], pitch[1]), counts[0], counts[1], ())
+        plan = _Tiling(size, view, (pitch[0], pitch[1]), counts[0], counts[1], ())
         used = tuple(
             (column, row)
             for row in reversed(range(plan.rows))
             for column in range(plan.columns)
             if plan.single or _anything(drawing, plan, (column, row))
         )
-        plan = _Plan(size, view, plan.pitch, plan.columns, plan.rows, used)
+        plan = _Tiling(size, view, plan.pitch, plan.columns, plan.rows, used)
         if best is None or len(used) < len(best.used):
             best = plan
     assert best is not None
     return best
 
 
-def _region(plan: _Plan, tile: tuple[int, int]) -> tuple[float, float, float, float]:
+def _region(plan: _Tiling, tile: tuple[int, int]) -> tuple[float, float, float, float]:
     """The part of the drawing between the joins of a tile, mm."""
     left, bottom = tile[0] * plan.pitch[0], tile[1] * plan.pitch[1]
     return left, bottom, left + plan.pitch[0], bottom + plan.pitch[1]
@@ -198,15 +198,15 @@ def _touches(item: Item, region: tuple[float, float, float, float]) -> bool:
     return True
 
 
-def _anything(drawing: Drawing, plan: _Plan, tile: tuple[int, int]) -> bool:
+def _anything(drawing: Drawing, plan: _Tiling, tile: tuple[int, int]) -> bool:
     """Whether a tile shows more than the edge of a sheet and what is said of it."""
     own = (item for item in drawing.items if item.layer not in _NO_WORK)
     return any(_touches(item, _region(plan, tile)) for item in own)
 
 
 def _tile_page(
-    drawing: Drawing, plan: _Plan, tile: tuple[int, int], wing: str, number: int, count: int
-) -> Page:
+    drawing: Drawing, plan: _Tiling, tile: tuple[int, int], wing: str, number: int, count: int
+) -> DrawingPage:
     width, height = plan.paper
     region = _region(plan, tile)
     lap_x = OVERLAP / 2 if plan.columns > 1 else 0.0
@@ -227,10 +227,10 @@ def _tile_page(
     if not plan.single:
         frame += _joins(plan, tile, right, up, drawing)
         frame += _key_plan(plan, tile, width)
-    return Page(f"{drawing.name}-{number}", width, height, tuple(frame), moved(items, right, up), clip)
+    return DrawingPage(f"{drawing.name}-{number}", width, height, tuple(frame), moved(items, right, up), clip)
 
 
-def _name(plan: _Plan, tile: tuple[int, int]) -> str:
+def _name(plan: _Tiling, tile: tuple[int, int]) -> str:
     """Rows are letters from the top, columns numbers from the left: "B3"."""
     return f"{_letters(plan.rows - 1 - tile[1])}{tile[0] + 1}"
 
@@ -239,7 +239,7 @@ def _letters(n: int) -> str:
     return chr(65 + n) if n < 26 else _letters(n // 26 - 1) + chr(65 + n % 26)
 
 
-def _joins(plan: _Plan, tile: tuple[int, int], right: float, up: float, drawing: Drawing) -> list[Item]:
+def _joins(plan: _Tiling, tile: tuple[int, int], right: float, up: float, drawing: Drawing) -> list[Item]:
     """Crosses at the corners between tiles, dashed lines along the joins, and which tile comes next."""
     left, bottom, far, top = _region(plan, tile)
     if plan.columns == 1:
@@ -277,7 +277,7 @@ def _joins(plan: _Plan, tile: tuple[int, int], right: float, up: float, drawing:
     return out
 
 
-def _key_plan(plan: _Plan, tile: tuple[int, int], width: float) -> list[Item]:
+def _key_plan(plan: _Tiling, tile: tuple[int, int], width: float) -> list[Item]:
     """The tiles in small, this one filled with grey, those left out crossed."""
     room_x, room_y = 34.0, 20.0
     scale = min(room_x / (plan.columns * plan.pitch[0]), room_y / (plan.rows * plan.pitch[1]))

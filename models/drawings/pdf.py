@@ -7,18 +7,18 @@ from collections.abc import Sequence
 from typing import Any
 
 from models.drawings.ink import LAYERS, Circle, Item, Path, Text
-from models.drawings.pages import Page
+from models.drawings.pages import DrawingPage
 
 MM = 72 / 25.4
 """Points in a millimetre."""
 
 
-def pdf_bytes(pages: Sequence[Page], title: str) -> bytes:
+def pdf_bytes(pages: Sequence[DrawingPage], title: str) -> bytes:
     """Pages as a PDF document.
 
     Parameters
     ----------
-    pages : sequence of Page
+    pages : sequence of DrawingPage
         From `models.drawings.pages`.
     title : str
         Of the document.

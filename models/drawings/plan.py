@@ -29,7 +29,7 @@ _LEAST = 1.3
 
 
 @dataclass
-class _Sheet:
+class _Side:
     """Items of one side at one scale; words claim their room."""
 
     turn: Callable[[float, float], Point]
@@ -140,7 +140,7 @@ def _drawn(
     assert plan is not None
     factor = 1e3 / scale
     sign = -1.0 if side == "port" else 1.0
-    sheet = _Sheet(lambda x, y: (sign * factor * y, -factor * x))
+    sheet = _Side(lambda x, y: (sign * factor * y, -factor * x))
     y = np.unique(np.concatenate([plan.chord.y, plan.leading_edge_x.y, [0.0, wing.semispan]]))
     y = y[(y >= 0) & (y <= wing.semispan + 1e-9)]
     nose, chord = plan.leading_edge_x.at(y), plan.chord.at(y)
@@ -181,7 +181,7 @@ def _along(spar: Spar, semispan: float, *more: Array) -> Array:
     return y[(y >= 0) & (y <= min(spar.y_end, semispan) + 1e-9)]
 
 
-def _sticks(wing: Wing, sheet: _Sheet, y: Array, nose: Array, tail: Array) -> None:
+def _sticks(wing: Wing, sheet: _Side, y: Array, nose: Array, tail: Array) -> None:
     sheet.strip(nose, tail, y, "MARK", name="outline")
     for stick in wing.edges:
         inner = nose + stick.width if stick.kind == "leading" else tail - stick.width
@@ -202,7 +202,7 @@ def _ends(wing: Wing, plan: Planform, rib: Rib) -> list[tuple[float, float]]:
     return [(nose + widths.get("leading", 0.0), tail - widths.get("trailing", 0.0))]
 
 
-def _ribs(wing: Wing, sheet: _Sheet, plan: Planform, largest: float, *, full: bool) -> None:
+def _ribs(wing: Wing, sheet: _Side, plan: Planform, largest: float, *, full: bool) -> None:
     sizes = _sizes(largest)
     for number, rib in enumerate(wing.ribs, 1):
         half = rib.thickness / 2
@@ -239,7 +239,7 @@ def letter(k: int) -> str:
     return chr(65 + k) if k < 26 else f"{chr(64 + k // 26)}{chr(65 + k % 26)}"
 
 
-def _spars(wing: Wing, sheet: _Sheet, largest: float, sign: float) -> None:
+def _spars(wing: Wing, sheet: _Side, largest: float, sign: float) -> None:
     for k, spar in enumerate(wing.spars):
         y = _along(spar, wing.semispan, spar.upper.width.y + 1e-7)
         half = spar.aslant.at(y) * spar.upper.width.at(y) / 2
@@ -261,7 +261,7 @@ def _offset(spar: Spar, face: str, thickness: float, y: Array) -> Array:
     return spar.x.at(y) + spar.aslant.at(y) * side * (spar.upper.width.at(y) + thickness) / 2
 
 
-def _webs(wing: Wing, cut: Sequence[Shape], sheet: _Sheet, side: str, largest: float, factor: float) -> None:
+def _webs(wing: Wing, cut: Sequence[Shape], sheet: _Side, side: str, largest: float, factor: float) -> None:
     told: list[tuple[str, Point, float, float, float]] = []
     marks = {_key(p): name for shape in cut for name, p in zip(shape.names(), shape.pieces, strict=True)}
     for index, spar in enumerate(wing.spars):
@@ -289,7 +289,7 @@ def _key(piece: WebPiece) -> tuple[str, int, str, str]:
 
 
 def _web(
-    wing: Wing, index: int, web: Web, mark: str, sheet: _Sheet, factor: float
+    wing: Wing, index: int, web: Web, mark: str, sheet: _Side, factor: float
 ) -> tuple[str, Point, float, float, float]:
     """Draw a web; its mark, where that goes, over or under it, how the web slopes, and its length, mm."""
     spar = wing.spars[index]
@@ -307,7 +307,7 @@ def _web(
     return mark, at, up, lean, factor * (outer - inner)
 
 
-def _sheeting(wing: Wing, sheet: _Sheet, side: str) -> None:
+def _sheeting(wing: Wing, sheet: _Side, side: str) -> None:
     """The edges of sheeting, run by run of bays; the upper and the lower one in one place once."""
     edges, known = wing.bay_edges, set()
     for one in wing.sheets:

@@ -84,7 +84,7 @@ def rib_shapes(wing: Wing) -> tuple[RibShape, ...]:
         return ()
     groups: list[list[tuple[int, Rib, Any, tuple]]] = []
     for number, rib in enumerate(wing.ribs, 1):
-        wood, told = _wood(wing, wing.planform, rib)
+        wood, told = rib_wood(wing, wing.planform, rib)
         for group in groups:
             _, first, known, other = group[0]
             alike = (first.material.name, first.thickness, other) == (rib.material.name, rib.thickness, told)
@@ -114,7 +114,7 @@ def _shape(wing: Wing, plan: Planform, group: list[tuple[int, Rib, Any, tuple]])
     return RibShape(mark, numbers, count, rib, tuple(kept), chord, spars, told)
 
 
-def _wood(wing: Wing, plan: Planform, rib: Rib) -> tuple[Any, tuple[str, ...]]:
+def rib_wood(wing: Wing, plan: Planform, rib: Rib) -> tuple[Any, tuple[str, ...]]:
     """The rib's wood and what was taken off it; x from the leading edge, z from its height."""
     from shapely import Polygon, affinity, box
 

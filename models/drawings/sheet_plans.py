@@ -9,7 +9,7 @@ import numpy as np
 
 from models import units_out as say
 from models.drawings.ink import Drawing, Item, Path, Text, arrow, bounds, folded, moved, outline, text_width
-from models.drawings.nesting import Placed, Sheet
+from models.drawings.nesting import CutSheet, Placed
 
 _BELOW = 7.0
 """Room under a sheet for what it is, mm."""
@@ -17,12 +17,12 @@ _LARGEST, _LEAST, _READABLE = 3.5, 1.6, 1.4
 _CLEAR = 0.3
 
 
-def sheet_plans(sheets: Sequence[Sheet]) -> tuple[Drawing, ...]:
+def sheet_plans(sheets: Sequence[CutSheet]) -> tuple[Drawing, ...]:
     """Every sheet as a drawing at full size.
 
     Parameters
     ----------
-    sheets : sequence of Sheet
+    sheets : sequence of CutSheet
         From `models.drawings.nesting.nest`.
 
     Returns
@@ -32,7 +32,7 @@ def sheet_plans(sheets: Sequence[Sheet]) -> tuple[Drawing, ...]:
     return tuple(_plan(sheet, k, len(sheets)) for k, sheet in enumerate(sheets, 1))
 
 
-def _plan(sheet: Sheet, number: int, count: int) -> Drawing:
+def _plan(sheet: CutSheet, number: int, count: int) -> Drawing:
     width, length = 1e3 * sheet.stock.width, 1e3 * sheet.stock.length
     what = f"{sheet.material.name}, {say.size(sheet.thickness):.4g}, {sheet.stock.size}"
     name = f"cutting-sheet-{number:0{len(str(count))}}" if count > 1 else "cutting-sheet"

@@ -21,7 +21,7 @@ from models.drawings.cut_list import Shape
 from models.drawings.nesting import TooBig, nest
 from models.drawings.other_pieces import Plate, Stick
 from models.drawings.rib_outlines import RibShape
-from models.drawings.stock import Stock, choose, solid
+from models.drawings.stock import SheetSize, choose, solid
 from models.drawings.web_pieces import WebPiece
 from models.wing.intake import cell
 from models.wing.parts import Wing
@@ -70,7 +70,7 @@ def shopping(
     ribs: Sequence[RibShape],
     flat: Sequence[Plate],
     long: Sequence[Stick],
-    stocks: Sequence[Stock],
+    stocks: Sequence[SheetSize],
     gap: float,
 ) -> tuple[Item, ...]:
     """Everything to buy.
@@ -87,7 +87,7 @@ def shopping(
         Braces, ties, sheeting.
     long : sequence of Stick
         Caps, edges, rails, cap strips.
-    stocks : sequence of Stock
+    stocks : sequence of SheetSize
         Sizes of sheet.
     gap : float
         Least distance between two pieces on a sheet, m.
@@ -113,7 +113,11 @@ def _piece(material: Material, thickness: float, outline: Array, grain: float, k
 
 
 def _sheets(
-    cut: Sequence[Shape], ribs: Sequence[RibShape], flat: Sequence[Plate], stocks: Sequence[Stock], gap: float
+    cut: Sequence[Shape],
+    ribs: Sequence[RibShape],
+    flat: Sequence[Plate],
+    stocks: Sequence[SheetSize],
+    gap: float,
 ) -> list[Item]:
     shapes: list[tuple[str, Shape, float]] = [("webs", s, sum(p.area for p in s.pieces)) for s in cut]
     for rib in ribs:

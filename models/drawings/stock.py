@@ -15,7 +15,7 @@ class StockError(ValueError):
 
 
 @dataclass(frozen=True)
-class Stock:
+class SheetSize:
     """A size of sheet; grain along its length. `wood` and `thickness` (m) say which it is for, None: any.
 
     Parameters
@@ -46,28 +46,28 @@ class Stock:
         return f"{_mm(self.width)} x {_mm(self.length)} mm"
 
 
-SOLID = Stock(None, None, 0.100, 1.000)
+SOLID = SheetSize(None, None, 0.100, 1.000)
 """Sheet of solid wood where nothing is said: common practice, no source."""
-PLY = Stock(None, None, 0.300, 0.600)
+PLY = SheetSize(None, None, 0.300, 0.600)
 """Sheet of plywood where nothing is said, face grain along its length: common practice, no source."""
-SOLID_INCHES = Stock(None, None, 4 * say.INCH, 36 * say.INCH)
-PLY_INCHES = Stock(None, None, 12 * say.INCH, 24 * say.INCH)
+SOLID_INCHES = SheetSize(None, None, 4 * say.INCH, 36 * say.INCH)
+PLY_INCHES = SheetSize(None, None, 12 * say.INCH, 24 * say.INCH)
 """The same where inches are spoken: common practice, no source."""
 SMALLEST, LARGEST = 0.01, 3.1
 """Sides between which a sheet makes sense, m."""
 
 
-def solid() -> Stock:
+def solid() -> SheetSize:
     """Sheet of solid wood, and the length of sticks, where nothing is said."""
     return SOLID_INCHES if say.imperial() else SOLID
 
 
-def ply() -> Stock:
+def ply() -> SheetSize:
     """Sheet of plywood where nothing is said."""
     return PLY_INCHES if say.imperial() else PLY
 
 
-def read_stock(text: str) -> Stock:
+def read_stock(text: str) -> SheetSize:
     """A size of sheet as it is typed: "100 mm x 1000 mm", with a wood, a thickness or both before a colon.
 
     Parameters
@@ -77,7 +77,7 @@ def read_stock(text: str) -> Stock:
 
     Returns
     -------
-    Stock
+    SheetSize
 
     Raises
     ------
@@ -96,7 +96,7 @@ def read_stock(text: str) -> Stock:
         if not SMALLEST <= side <= LARGEST:
             raise StockError(f"{text!r}: sides of a sheet lie between 10 mm and 3100 mm")
     wood, thickness = _for(what.strip())
-    return Stock(wood, thickness, width, length)
+    return SheetSize(wood, thickness, width, length)
 
 
 def _for(what: str) -> tuple[str | None, float | None]:
@@ -114,12 +114,12 @@ def _length(side: str, text: str) -> float:
         raise StockError(f"{text!r}: {side.strip()!r} {error}") from None
 
 
-def choose(stocks: Sequence[Stock], material: Material, thickness: float) -> Stock:
+def choose(stocks: Sequence[SheetSize], material: Material, thickness: float) -> SheetSize:
     """The sheet that a wood and thickness is cut from: the one that says most about it, the last of equals.
 
     Parameters
     ----------
-    stocks : sequence of Stock
+    stocks : sequence of SheetSize
         As given.
     material : Material
         The wood.
@@ -128,7 +128,7 @@ def choose(stocks: Sequence[Stock], material: Material, thickness: float) -> Sto
 
     Returns
     -------
-    Stock
+    SheetSize
     """
     fit = [s for s in stocks if s.suits(material, thickness)]
     if not fit:
@@ -136,19 +136,19 @@ def choose(stocks: Sequence[Stock], material: Material, thickness: float) -> Sto
     return max(reversed(fit), key=lambda s: (s.wood is not None) + (s.thickness is not None))
 
 
-def unused(stocks: Sequence[Stock], sheets: Sequence[tuple[Material, float]]) -> Stock | None:
+def unused(stocks: Sequence[SheetSize], sheets: Sequence[tuple[Material, float]]) -> SheetSize | None:
     """A size that is for a wood or thickness that nothing is cut from, or None.
 
     Parameters
     ----------
-    stocks : sequence of Stock
+    stocks : sequence of SheetSize
         As given.
     sheets : sequence of (Material, float)
         Woods and thicknesses (m) that are cut.
 
     Returns
     -------
-    Stock or None
+    SheetSize or None
     """
     return next((s for s in stocks if not any(s.suits(m, t) for m, t in sheets)), None)
 

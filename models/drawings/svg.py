@@ -6,18 +6,18 @@ import xml.etree.ElementTree as ET
 from collections.abc import Sequence
 
 from models.drawings.ink import LAYERS, Circle, Item, Path, Text
-from models.drawings.pages import Page
+from models.drawings.pages import DrawingPage
 
 _NAMESPACE = "http://www.w3.org/2000/svg"
 _FONT = "Helvetica, Arial, sans-serif"
 
 
-def svg_text(page: Page) -> str:
+def svg_text(page: DrawingPage) -> str:
     """One page as an SVG document.
 
     Parameters
     ----------
-    page : Page
+    page : DrawingPage
         From `models.drawings.pages`.
 
     Returns

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from models.live.cells import State as Layout
+    from models.live.cells import LiveState
     from models.live.opened import Opened
     from models.live.shelf import Shelf
     from models.structure.model import Part
@@ -116,14 +116,14 @@ class Aside:
         """Take nothing for known."""
         self._send(("forget",))
 
-    def proof(self, opened: Opened, state: Layout, asked: float, per_bay: int, notes: Any) -> Any:
+    def proof(self, opened: Opened, state: LiveState, asked: float, per_bay: int, notes: Any) -> Any:
         """Solve a wing whole over there, and wait for it.
 
         Parameters
         ----------
         opened : Opened
             The file.
-        state : models.live.cells.State
+        state : models.live.cells.LiveState
             Of the wing.
         asked : float
             Load factor.

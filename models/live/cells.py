@@ -24,7 +24,7 @@ _LONGEST = 80
 
 
 @dataclass(frozen=True)
-class Change:
+class WebChange:
     """What the builder wants otherwise of the webs in a cell; "" leaves what the file has."""
 
     thickness: str = ""
@@ -67,11 +67,11 @@ class Cell:
 
 
 @dataclass(frozen=True)
-class State:
+class LiveState:
     """A choice and a change for every cell."""
 
     choices: tuple[int, ...]
-    changes: tuple[Change, ...]
+    changes: tuple[WebChange, ...]
 
 
 class BadState(ValueError):
@@ -130,12 +130,12 @@ def _make(makes: Sequence[Mapping[WebKey, Make]], spar: int, side: str, bay: int
     return pool[min(ordered, key=lambda key: (abs(key[1] - bay), key[1]))]
 
 
-def own_state(of: Sequence[Cell]) -> State:
+def own_state(of: Sequence[Cell]) -> LiveState:
     """The file's own layout."""
-    return State(tuple(cell.own for cell in of), (Change(),) * len(of))
+    return LiveState(tuple(cell.own for cell in of), (WebChange(),) * len(of))
 
 
-def read_state(of: Sequence[Cell], data: Any) -> State:
+def read_state(of: Sequence[Cell], data: Any) -> LiveState:
     """A state as the page sends it: a list with one object a cell.
 
     Parameters
@@ -147,7 +147,7 @@ def read_state(of: Sequence[Cell], data: Any) -> State:
 
     Returns
     -------
-    State
+    LiveState
 
     Raises
     ------
@@ -169,14 +169,14 @@ def read_state(of: Sequence[Cell], data: Any) -> State:
             if not isinstance(value, str) or len(value) > _LONGEST or not value.isprintable():
                 raise BadState(f"{where}: {key} is not a line of at most {_LONGEST} letters.")
         choices.append(choice)
-        changes.append(Change(*(item.get(key, "").strip() for key in _WORDS)))
-    return State(tuple(choices), tuple(changes))
+        changes.append(WebChange(*(item.get(key, "").strip() for key in _WORDS)))
+    return LiveState(tuple(choices), tuple(changes))
 
 
 _WORDS = ("thickness", "wood", "grain")
 
 
-def wanted(of: Sequence[Cell], state: State) -> dict[str, dict[WebKey, Make]]:
+def wanted(of: Sequence[Cell], state: LiveState) -> dict[str, dict[WebKey, Make]]:
     """All webs of a state by spar: side, bay and face, and how each is made."""
     found: dict[str, dict[WebKey, Make]] = {}
     for cell, choice, change in zip(of, state.choices, state.changes, strict=True):

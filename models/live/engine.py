@@ -23,7 +23,7 @@ import numpy as np
 from fea.arrays import Array, Ints
 from models.analysis import Analysis, analyse, from_centre, spar_motion, wing_twist
 from models.live.aside import Aside, begun
-from models.live.cells import BadState, Change, State, own_state
+from models.live.cells import BadState, LiveState, WebChange, own_state
 from models.live.opened import NotWritten, Opened
 from models.live.shelf import Glued, Shelf
 from models.loads.pull_up import LightAeroplane
@@ -56,7 +56,7 @@ _PAUSE = 1.0
 
 
 @dataclass(frozen=True)
-class Least:
+class LeastReserve:
     """The least reserve factor of a part, the mode that it is in, at the load asked about."""
 
     part: Part
@@ -76,7 +76,7 @@ class Answer:
         Asked about; a specimen counts in multiples of its load.
     load_factor_at_first_failure : float
         inf where nothing can fail.
-    least : tuple of Least
+    least : tuple of LeastReserve
         Of every part that is ranked, the least reserve first.
     web_mass : float
         Webs with their strips, both sides of a flying wing, kg.
@@ -95,7 +95,7 @@ class Answer:
     sentence: str
     load_factor: float
     load_factor_at_first_failure: float
-    least: tuple[Least, ...]
+    least: tuple[LeastReserve, ...]
     web_mass: float
     tip_deflection: float
     tip_twist: float
@@ -110,9 +110,9 @@ class Answer:
         """Of what fails first."""
         return self.load_factor_at_first_failure / self.load_factor
 
-    def bays(self) -> dict[tuple[str, str, int], Least]:
+    def bays(self) -> dict[tuple[str, str, int], LeastReserve]:
         """The worst of every bay of every spar and side."""
-        found: dict[tuple[str, str, int], Least] = {}
+        found: dict[tuple[str, str, int], LeastReserve] = {}
         for one in self.least:
             part = one.part
             if part.bay is not None and part.spar:
@@ -145,7 +145,7 @@ class _Ahead:
     changed: threading.Event = field(default_factory=threading.Event)
 
 
-class Engine:
+class LiveEngine:
     """Answers for one opened wing file.
 
     Parameters
@@ -169,15 +169,15 @@ class Engine:
         self._waiting: deque[None] = deque()
         self._asked = time.monotonic()
         self._ahead = _Ahead()
-        self._current: State = own_state(opened.cells)
+        self._current: LiveState = own_state(opened.cells)
         self._near = 0
         self._lean = False
         self._stop = False
         self._aside = aside
         self._worker: threading.Thread | None = None
         self._first = (0, 0)
-        self._looks: dict[int, State] = {}
-        self._complete: tuple[Change, ...] | None = None
+        self._looks: dict[int, LiveState] = {}
+        self._complete: tuple[WebChange, ...] | None = None
         self.why_whole = ""
         self._kept: _Kept | None = None
         wing = opened.wing
@@ -211,8 +211,8 @@ class Engine:
             cell = self.opened.cells[k]
             own = own_state(self.opened.cells)
             choice = next(i for i, faces in enumerate(cell.choices) if face in faces)
-            change = Change(make.thickness, make.wood, make.grain)
-            state = State(_with(own.choices, k, choice), _with(own.changes, k, change))
+            change = WebChange(make.thickness, make.wood, make.grain)
+            state = LiveState(_with(own.choices, k, choice), _with(own.changes, k, change))
             same = [
                 w
                 for (_, f, m), w in list(self._webs.items())
@@ -242,12 +242,12 @@ class Engine:
             spars.append(replace(spar, webs=tuple(sorted(webs, key=lambda w: (w.bay, w.side, w.face)))))
         return replace(self.opened.wing, spars=tuple(spars))
 
-    def _codes(self, state: State) -> Ints:
+    def _codes(self, state: LiveState) -> Ints:
         """Numbers of a state's choices; choices that are new are put on the shelf."""
         with self._choosing:
             return self._numbered(state)
 
-    def _numbered(self, state: State) -> Ints:
+    def _numbered(self, state: LiveState) -> Ints:
         assert self._kept is not None
         codes = np.zeros(len(self.opened.cells), dtype=np.intp)
         grown: list[Choices] | None = None
@@ -274,25 +274,25 @@ class Engine:
 
     # ---- answers --------------------------------------------------------------------------------------
 
-    def at_once(self, state: State) -> bool:
+    def at_once(self, state: LiveState) -> bool:
         """Whether nothing has to be built for a state."""
         if self._kept is None or self._new_choices(state):
             return False
         return self._kept.segments.at_hand(self._codes(state))
 
-    def _new_choices(self, state: State) -> bool:
+    def _new_choices(self, state: LiveState) -> bool:
         for k, cell in enumerate(self.opened.cells):
             faces = cell.choices[state.choices[k]]
             if tuple((face, state.changes[k].of(cell.makes[face])) for face in faces) not in self._numbers[k]:
                 return True
         return False
 
-    def answer(self, state: State, load_factor: float | None = None) -> Answer:
+    def answer(self, state: LiveState, load_factor: float | None = None) -> Answer:
         """Answer a state.
 
         Parameters
         ----------
-        state : State
+        state : LiveState
             Of the opened wing.
         load_factor : float or None
             Asked about; None for the file's. A specimen counts in multiples of its load.
@@ -342,9 +342,9 @@ class Engine:
                 return self._whole(state, asked, start)
         assert found.movement is not None
         self._go_on(state)
-        least: dict[Part, Least] = {}
+        least: dict[Part, LeastReserve] = {}
         for one in found.reserves:
-            least.setdefault(one.part, Least(one.part, one.mode, one.reserve_factor))
+            least.setdefault(one.part, LeastReserve(one.part, one.mode, one.reserve_factor))
         return Answer(
             found.sentence,
             asked,
@@ -360,24 +360,24 @@ class Engine:
             built,
         )
 
-    def _sound(self, state: State) -> None:
+    def _sound(self, state: LiveState) -> None:
         """Read how webs would be made in open bays too: what is wrong is said now, not at a later click."""
         for k, (cell, change) in enumerate(zip(self.opened.cells, state.changes)):
-            if change == Change() or cell.choices[state.choices[k]]:
+            if change == WebChange() or cell.choices[state.choices[k]]:
                 continue
             for face in next((faces for faces in cell.choices if faces), ()):
                 self._web(k, face, change.of(cell.makes[face]))
 
-    def _whole(self, state: State, asked: float, start: float) -> Answer:
+    def _whole(self, state: LiveState, asked: float, start: float) -> Answer:
         analysis = analyse(self.opened.wing_of(state), per_bay=self.per_bay)
         return whole_answer(analysis, asked, start)
 
-    def proven(self, state: State, load_factor: float | None = None) -> tuple[Answer, Analysis]:
+    def proven(self, state: LiveState, load_factor: float | None = None) -> tuple[Answer, Analysis]:
         """The same by building, solving and checking the file that a state would be saved as.
 
         Parameters
         ----------
-        state : State
+        state : LiveState
             Of the opened wing.
         load_factor : float or None
             As `answer`.
@@ -393,13 +393,13 @@ class Engine:
             return whole_answer(analysis, self.case if load_factor is None else load_factor, start), analysis
 
     def proof(
-        self, state: State, load_factor: float | None, notes: Callable[[Analysis], list[str]]
+        self, state: LiveState, load_factor: float | None, notes: Callable[[Analysis], list[str]]
     ) -> tuple[Answer, list[str], float]:
         """The same as `proven`, by the second process where there is one.
 
         Parameters
         ----------
-        state : State
+        state : LiveState
             Of the opened wing.
         load_factor : float or None
             As `answer`.
@@ -550,23 +550,23 @@ class Engine:
         if self._aside is not None:
             self._aside.knows(wanted)
 
-    def _about(self, state: State) -> tuple[Ints, list[list[int]]]:
+    def _about(self, state: LiveState) -> tuple[Ints, list[list[int]]]:
         """Numbers of a state's choices, and of all that clicks in the plan may make of each cell."""
         here = self._codes(state)
         choices: list[list[int]] = [[] for _ in self.opened.cells]
         for step in range(max((len(cell.choices) for cell in self.opened.cells), default=0)):
             turned = [(c + step) % len(cell.choices) for c, cell in zip(state.choices, self.opened.cells)]
-            codes = self._codes(State(tuple(turned), state.changes)).tolist()
+            codes = self._codes(LiveState(tuple(turned), state.changes)).tolist()
             for k, cell in enumerate(self.opened.cells):
                 if step < len(cell.choices):
                     choices[k].append(codes[k])
         return here, choices
 
-    def _cover(self, state: State) -> Cover:
+    def _cover(self, state: LiveState) -> Cover:
         assert self._kept is not None
         return Cover(self._kept.segments, *self._about(state), most=_FEW_STATES)
 
-    def _go_on(self, state: State) -> None:
+    def _go_on(self, state: LiveState) -> None:
         if state != self._current:
             moved = [k for k, (a, b) in enumerate(zip(state.choices, self._current.choices)) if a != b]
             self._near = moved[0] if moved else self._near
@@ -644,7 +644,7 @@ class Engine:
         bay = cells[self._near].bay if cells else 0
         for k in sorted(range(len(cells)), key=lambda k: (abs(cells[k].bay - bay), k)):
             step = (state.choices[k] + 1) % len(cells[k].choices)
-            codes = self._codes(State(_with(state.choices, k, step), state.changes))
+            codes = self._codes(LiveState(_with(state.choices, k, step), state.changes))
             for m, key in enumerate(segments.keys(codes)):
                 if (m, key) in segments.found:
                     continue
@@ -740,9 +740,9 @@ def whole_answer(analysis: Analysis, asked: float, start: float) -> Answer:
     """
     margins = check(analysis)
     up = asked / analysis.load_factor
-    least: dict[Part, Least] = {}
+    least: dict[Part, LeastReserve] = {}
     for row in margins.rows:
-        least.setdefault(row.part, Least(row.part, row.mode, row.reserve_factor / up))
+        least.setdefault(row.part, LeastReserve(row.part, row.mode, row.reserve_factor / up))
     far = max(spar.y_end for spar in analysis.wing.spars)
     tips = [
         float(spar_motion(analysis, s).deflection[-1])

@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from models.live.cells import Cell, Change, State, cells, wanted
+from models.live.cells import Cell, LiveState, WebChange, cells, wanted
 from models.wing.intake import shown_all
 from models.wing.parts import Wing
 from models.wing.reading import read_text
@@ -72,9 +72,9 @@ class Opened:
     @cached_property
     def follows_webs(self) -> bool:
         """Sheeting that ends at webs' faces, so that a change of webs changes the sheeting."""
-        none = (Change(),) * len(self.cells)
-        fewest = State(tuple(_size(cell, min) for cell in self.cells), none)
-        most = State(tuple(_size(cell, max) for cell in self.cells), none)
+        none = (WebChange(),) * len(self.cells)
+        fewest = LiveState(tuple(_size(cell, min) for cell in self.cells), none)
+        most = LiveState(tuple(_size(cell, max) for cell in self.cells), none)
         one, other = (self.wing_of(state).sheets for state in (fewest, most))
         return any(
             not np.array_equal(getattr(a, edge).value, getattr(b, edge).value)
@@ -82,7 +82,7 @@ class Opened:
             for edge in ("x_from", "x_to")
         )
 
-    def text_of(self, state: State) -> str:
+    def text_of(self, state: LiveState) -> str:
         """The file's text with the webs of a state, read back as a proof.
 
         Raises
@@ -103,7 +103,7 @@ class Opened:
             )
         return text
 
-    def state_of(self, text: str) -> State | None:
+    def state_of(self, text: str) -> LiveState | None:
         """The state that another text of this file is, where nothing but webs is otherwise in it.
 
         Parameters
@@ -113,14 +113,14 @@ class Opened:
 
         Returns
         -------
-        State or None
+        LiveState or None
             None where the page has no such state.
         """
         other = Opened(text, self.folder, self.source, self.name)
         if _without_webs(text) != _without_webs(self.text) or len(other.cells) != len(self.cells):
             return None
         choices: list[int] = []
-        changes: list[Change] = []
+        changes: list[WebChange] = []
         for cell, its in zip(self.cells, other.cells):
             faces = its.choices[its.own]
             if (cell.spar, cell.bay, cell.sides) != (
@@ -131,22 +131,22 @@ class Opened:
                 return None
             choices.append(cell.choices.index(faces))
             new = {
-                Change(
+                WebChange(
                     *(b if a != b else "" for a, b in zip(_said(cell.makes[face]), _said(its.makes[face])))
                 )
                 for face in faces
-            } or {Change()}
+            } or {WebChange()}
             if len(new) > 1:
                 return None
             changes += new
-        state = State(tuple(choices), tuple(changes))
+        state = LiveState(tuple(choices), tuple(changes))
         have, want = file_makes(shown_all(tomllib.loads(text)), other.wing), wanted(self.cells, state)
         same = all(
             makes == want.get(spar.name, {}) for makes, spar in zip(have, other.wing.spars, strict=True)
         )
         return state if same else None
 
-    def wing_of(self, state: State) -> Wing:
+    def wing_of(self, state: LiveState) -> Wing:
         """The wing of a state, as the file with it would be read.
 
         Raises

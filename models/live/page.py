@@ -26,8 +26,8 @@ from models import units_out as say
 from models.analysis import Analysis
 from models.cautions import CAUTIONS
 from models.command.faults import InputFault, light_aeroplane, mechanism
-from models.live.cells import BadState, State, own_state, read_state
-from models.live.engine import Engine, largest_difference
+from models.live.cells import BadState, LiveState, own_state, read_state
+from models.live.engine import LiveEngine, largest_difference
 from models.live.guard import Guard
 from models.live.opened import NotWritten
 from models.live.plan import WIDTH, plan
@@ -94,11 +94,11 @@ class WingPage:
     def __init__(self, desk: Desk, *, notes: Notes, per_bay: int = 4, aside: Aside | None = None) -> None:
         self.desk, self.notes, self.per_bay = desk, notes, per_bay
         self.opened = desk.opened
-        self.engine = Engine(self.opened, per_bay=per_bay, aside=aside)
+        self.engine = LiveEngine(self.opened, per_bay=per_bay, aside=aside)
         self.solid: Solid = solid(self.engine.with_every_web(), per_bay)
         self._files = threading.Lock()
 
-    def own_state(self) -> State:
+    def own_state(self) -> LiveState:
         """The file's own layout."""
         return own_state(self.opened.cells)
 
@@ -145,7 +145,7 @@ class WingPage:
 
         return list(shown_all(tomllib.loads(self.opened.text)).get("woods", {}))
 
-    def asked(self, data: Any) -> tuple[State, float]:
+    def asked(self, data: Any) -> tuple[LiveState, float]:
         """State and load factor of a question.
 
         Raises
@@ -189,7 +189,7 @@ class WingPage:
     def file(self, what: str, data: Any) -> dict[str, Any]:
         """Save, save as, report, drawings or mend."""
         state, _ = self.asked(data)
-        better: State | None = None
+        better: LiveState | None = None
         with self._files:
             if what == "mend":
                 words, better = self.desk.mended(state, data.get("name"))
@@ -236,7 +236,7 @@ class WingPage:
         )
 
 
-def _sent(state: State) -> list[dict[str, Any]]:
+def _sent(state: LiveState) -> list[dict[str, Any]]:
     """A state as the page sends it, what is not changed left out."""
     return [
         {"choice": choice, **{key: value for key, value in asdict(change).items() if value}}

@@ -25,7 +25,7 @@ _TOP = 34.0
 
 
 @dataclass(frozen=True)
-class Field:
+class CellOutline:
     """A cell on the drawing.
 
     Parameters
@@ -58,7 +58,7 @@ class Plan:
         Place along the drawing, top and bottom of every rib.
     bays : tuple of (float, str)
         Where the numbers of the bays stand.
-    fields : tuple of Field
+    fields : tuple of CellOutline
         One a cell.
     spars : tuple of (float, str)
         Height of every spar's line at the root and its name.
@@ -68,7 +68,7 @@ class Plan:
     outline: str
     ribs: tuple[tuple[float, float, float], ...]
     bays: tuple[tuple[float, str], ...]
-    fields: tuple[Field, ...]
+    fields: tuple[CellOutline, ...]
     spars: tuple[tuple[float, str], ...]
 
 
@@ -109,7 +109,7 @@ def plan(wing: Wing, cells: tuple[Cell, ...]) -> Plan:
     gap = min((float((b - a).min()) for a, b in pairwise(middle)), default=np.inf) * scale
     stretch = max(1.0, 2.4 * _LEAST / gap) if np.isfinite(gap) else 1.0
     half = min(_HALF, 0.42 * gap * stretch)
-    sheet = _Sheet(left, low, scale, scale * stretch, 0.0)
+    sheet = _Frame(left, low, scale, scale * stretch, 0.0)
     # Fields keep a height that a finger finds; of a slender specimen they reach beyond its outline.
     top = min(float(sheet.down(front).min()), *(float(sheet.down(m).min()) - half for m in middle))
     bottom = max(float(sheet.down(rear).max()), *(float(sheet.down(m).max()) + half for m in middle))
@@ -147,7 +147,7 @@ def plan(wing: Wing, cells: tuple[Cell, ...]) -> Plan:
 
 
 @dataclass(frozen=True)
-class _Sheet:
+class _Frame:
     """Where a place of the wing lies on the drawing."""
 
     left: float
@@ -162,7 +162,7 @@ class _Sheet:
     def down(self, x: Array | float) -> Array:
         return np.asarray(x) * self.deep + self.top
 
-    def field(self, spar: Spar, inner: float, outer: float, half: float) -> Field:
+    def field(self, spar: Spar, inner: float, outer: float, half: float) -> CellOutline:
         at = [self.across(inner) + 1.5, self.across(outer) - 1.5]
         line = [float(self.down(spar.x.at(abs(end)))) for end in (inner, outer)]
 
@@ -171,7 +171,7 @@ class _Sheet:
                 [(at[0], line[0] + a), (at[1], line[1] + a), (at[1], line[1] + b), (at[0], line[0] + b)]
             )
 
-        return Field(
+        return CellOutline(
             band(-half, half),
             band(-half, -half + _BAR),
             band(half - _BAR, half),

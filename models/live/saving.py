@@ -18,7 +18,7 @@ from pathlib import Path
 
 from models.command.faults import InputFault
 from models.command.files import rewrite, shipped, write_new
-from models.live.cells import State
+from models.live.cells import LiveState
 from models.live.opened import Opened
 from models.wing.faults import WingFileError
 from models.wing.intake import MARK, IntakeError, file_bytes
@@ -125,12 +125,12 @@ class Desk:
             self._looked = now
         return self._disk
 
-    def save(self, state: State, seen: tuple[object, object] | None = None) -> str:
+    def save(self, state: LiveState, seen: tuple[object, object] | None = None) -> str:
         """Write a state into the opened file; words of what was done.
 
         Parameters
         ----------
-        state : State
+        state : LiveState
             Of the opened wing.
         seen : (name, hash) or None
             Of the file that the asking tab believes to save in; None asks nothing.
@@ -163,7 +163,7 @@ class Desk:
         self._bytes = (self._mark + text).encode("utf-8")
         return f"Saved in {self.path.name}."
 
-    def save_as(self, state: State, name: object) -> str:
+    def save_as(self, state: LiveState, name: object) -> str:
         """Write a state as a new file in the working folder and go on with that; words of what was done.
 
         Raises
@@ -183,7 +183,7 @@ class Desk:
         self.path, self.source, self._bytes, self._mark = path, path.name, text.encode("utf-8"), ""
         return f"Saved as {path.name} in the working folder; the page goes on with that file."
 
-    def mended(self, state: State, name: object) -> tuple[str, State | None]:
+    def mended(self, state: LiveState, name: object) -> tuple[str, LiveState | None]:
         """Let `sparbay mend` find the smallest changes that make the wing fit and write the file with them.
 
         Returns
@@ -217,7 +217,7 @@ class Desk:
             words.append("All of them are of webs: they are put in on this page now; Undo takes them out.")
         return "\n".join(words), found
 
-    def report(self, state: State, name: object) -> str:
+    def report(self, state: LiveState, name: object) -> str:
         """Let `sparbay report` write the page of a state into the working folder; words of what was done.
 
         Raises
@@ -229,7 +229,7 @@ class Desk:
         self._command(state, self.folder / plain, "report", "--out")
         return f"The report is {plain} in the working folder."
 
-    def drawings(self, state: State, name: object) -> str:
+    def drawings(self, state: LiveState, name: object) -> str:
         """Let `sparbay draw` write drawings of a state into a new folder; words of what was done.
 
         Raises
@@ -248,7 +248,7 @@ class Desk:
         except IntakeError:
             return False
 
-    def _command(self, state: State, out: Path, command: str, option: str, said: str = "--quiet") -> str:
+    def _command(self, state: LiveState, out: Path, command: str, option: str, said: str = "--quiet") -> str:
         if os.path.lexists(out):
             raise Refused(f"{out.name} exists already and is not overwritten; give another name.")
         text = self.opened.text_of(state)

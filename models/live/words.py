@@ -9,8 +9,8 @@ from typing import Any
 from models import small_movements
 from models import units_out as say
 from models.command.record import bench_load
-from models.live.cells import Cell, State
-from models.live.engine import Answer, Least
+from models.live.cells import Cell, LiveState
+from models.live.engine import Answer, LeastReserve
 from models.live.solid import Solid
 from models.report.text import FAR, borne, fixed, reserve
 from models.rounding import down
@@ -90,7 +90,9 @@ def too_far(wing: Wing, answer: Answer) -> str:
     return small_movements.warning(moved) or ""
 
 
-def told(wing: Wing, cells: tuple[Cell, ...], state: State, answer: Answer, shapes: Solid) -> dict[str, Any]:
+def told(
+    wing: Wing, cells: tuple[Cell, ...], state: LiveState, answer: Answer, shapes: Solid
+) -> dict[str, Any]:
     """An answer as plain data for the page.
 
     Parameters
@@ -99,7 +101,7 @@ def told(wing: Wing, cells: tuple[Cell, ...], state: State, answer: Answer, shap
         As it was opened.
     cells : tuple of Cell
         Its cells.
-    state : State
+    state : LiveState
         What was asked.
     answer : Answer
         Its answer.
@@ -164,7 +166,7 @@ def _first_cell(cells: tuple[Cell, ...], answer: Answer) -> int | None:
     return None
 
 
-def _row(one: Least | None, cell: Cell, choice: int, answer: Answer, flying: bool) -> dict[str, Any]:
+def _row(one: LeastReserve | None, cell: Cell, choice: int, answer: Answer, flying: bool) -> dict[str, Any]:
     state = state_word(cell.choices[choice])
     if one is None:
         return {"state": state, "reserve_factor": None, "reserve": "-", "fails": "-", "goes": "not loaded"}
@@ -179,11 +181,11 @@ def _row(one: Least | None, cell: Cell, choice: int, answer: Answer, flying: boo
     }
 
 
-def _each_part(found: list[Least]) -> list[Least]:
+def _each_part(found: list[LeastReserve]) -> list[LeastReserve]:
     return [one for one in found if one.reserve_factor <= FAR]
 
 
-def _other(one: Least, answer: Answer, flying: bool) -> dict[str, Any]:
+def _other(one: LeastReserve, answer: Answer, flying: bool) -> dict[str, Any]:
     return {
         "part": one.part.name,
         "mode": one.mode,

@@ -233,7 +233,7 @@ def design_speeds(wing: Wing, stall: float) -> tuple[float, float, float]:
 
 
 @dataclass(frozen=True)
-class Limits:
+class ManoeuvreBounds:
     """What bounds the manoeuvres.
 
     Parameters
@@ -262,12 +262,12 @@ class Limits:
         return found[0], found[1]
 
 
-def outline(limits: Limits, points: int = 40) -> tuple[Array, Array]:
+def outline(limits: ManoeuvreBounds, points: int = 40) -> tuple[Array, Array]:
     """Closed outline of the manoeuvres: lift to the corner, the load factor to the never-exceed speed, back.
 
     Parameters
     ----------
-    limits : Limits
+    limits : ManoeuvreBounds
         What bounds them.
     points : int, default 40
         On each of the two curves of greatest lift.

@@ -15,6 +15,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fea.arrays import Array, Ints
 from fea.assembly import Assembly, rigid_motions
@@ -23,11 +24,11 @@ from models import units_out as say
 from models.gravity import GRAVITY
 from models.loads.schrenk import schrenk_span
 from models.loads.span_loading import SpanLoading, rib_shares
-from models.loads.trim import trimmer
+from models.loads.trim import Trimmer, trimmer
 from models.rounding import down
 from models.structure.model import Model
 from models.wing.mean_line import section_moments
-from models.wing.parts import LoadCase, Planform
+from models.wing.parts import LoadCase, Planform, Wing
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,67 +100,197 @@ def pull_up(model: Model, assembly: Assembly) -> PullUp:
     ValueError
         The flying mass in the file is less than that of the wing itself.
     """
-    wing, case = model.wing, model.wing.case
-    plan = wing.planform
-    assert plan is not None, "a pull-up needs a planform"
-    sides = 2.0 if model.half else 1.0
     mass, centre = _mass_and_centre(model, assembly)
-    wing_mass = sides * mass
-    flying = case.flying_mass or wing_mass
-    if flying < wing_mass * (1 - 1e-9):
-        raise LightAeroplane(flying, wing_mass)
-    n = case.load_factor
-    lift = n * flying * GRAVITY
-    ribs = panel_ribs(model)
-    stations = model.y[ribs]
-    pressure = dynamic_pressure(case, lift, plan.area)
-    share, arm = rib_shares(span_loading(plan, case, lift / (pressure * plan.area)), stations)
-    span = np.abs(stations)
-    chord = plan.chord.at(span)
-    line = plan.leading_edge_x.at(span) + case.lift_line * chord
-    rib_lift = share * lift
-    area = rib_areas(stations, plan.semispan, chord)
-    moment = pressure * section_moments(plan, case, span) * area * chord
-    fuselage = flying - wing_mass
-    weight_at = n * GRAVITY
-    # Sum of moments about the balance point of the modelled mass; inertia acts there, n g each kilogram.
-    nose_up = float((moment - rib_lift * (line - centre[0])).sum()) * sides
-    trims = trimmer(model, stations, line, area * chord)
-    amount, tail_couple, by = 0.0, 0.0, trims.by
-    tailed = fuselage > 1e-6 * flying or any(m.carried_by == "fuselage" for m in wing.masses)
-    if trims.by == "sections" and tailed:
-        tail_couple, by = -nose_up, "tail"
-    else:
-        amount = -nose_up / (sides * pressure * trims.pitch)
-    rib_lift = rib_lift + pressure * amount * trims.lift
-    moment = moment + pressure * amount * trims.moment
-    roll = arm * lift + pressure * amount * trims.roll
+    ribs = rib_loads(model)
+    one = ribs.balanced(np.array([mass]), centre[:1])
+    (rib_lift,), (moment,), (roll,) = ribs.carried(one)
     nodal = np.zeros((len(model.structure.nodes), 6, 1))
-    for k, j in enumerate(ribs):
+    for k, j in enumerate(panel_ribs(model)):
         pressed_on_rib(
-            model, int(j), float(rib_lift[k]), float(moment[k]), float(line[k]), float(roll[k]), nodal
+            model, int(j), float(rib_lift[k]), float(moment[k]), float(ribs.line[k]), float(roll[k]), nodal
         )
-    if tailed:
-        hung = fuselage if fuselage > 1e-6 * flying else 0.0
-        hung_at_centre(model, -hung * weight_at / sides, tail_couple / sides, float(centre[0]), nodal)
-    lift_x = float((rib_lift * line).sum() / rib_lift.sum())
+    hung_at_centre(model, float(one.hung[0]), float(one.tail[0]), float(centre[0]), nodal)
+    by = "tail" if one.by_tail[0] else ribs.trims.by
+    amount = float(one.trim[0])
     return PullUp(
-        n,
-        flying,
-        wing_mass,
-        lift,
+        model.wing.case.load_factor,
+        float(one.flying[0]),
+        ribs.sides * mass,
+        float(one.lift[0]),
         Loads(nodal),
-        stations,
+        ribs.stations,
         rib_lift,
         moment,
-        line,
-        -nose_up,
+        ribs.line,
+        float(one.trim_moment[0]),
         by,
         amount if by == "sections" else 0.0,
         amount if by == "elevons" else 0.0,
-        {k: sides * v for k, v in model.structural_mass.items()},
+        {k: ribs.sides * v for k, v in model.structural_mass.items()},
         float(centre[0]),
-        lift_x,
+        float((rib_lift * ribs.line).sum() / rib_lift.sum()),
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class PullUpBalance:
+    """What pull-ups of wings of some masses come to, (n,) each.
+
+    Parameters
+    ----------
+    flying : (n,) float array
+        Mass of the whole aeroplane, kg.
+    lift : (n,) float array
+        Of the whole aeroplane, N.
+    pressure : (n,) float array
+        Dynamic, Pa.
+    trim : (n,) float array
+        Of what the wing itself trims with: deflection of the elevons, rad, or change of c_m.
+    trim_moment : (n,) float array
+        Nose-up moment that trims the aeroplane, N m, both sides.
+    by_tail : (n,) bool array
+        Whether a tail gives that.
+    hung : (n,) float array
+        Force up at the centre section, at the centre of gravity of what is modelled, N, of what is modelled.
+    tail : (n,) float array
+        Nose-up couple of a tail at the centre section, N m, of what is modelled.
+    """
+
+    flying: Array
+    lift: Array
+    pressure: Array
+    trim: Array
+    trim_moment: Array
+    by_tail: NDArray[np.bool_]
+    hung: Array
+    tail: Array
+
+
+@dataclass(frozen=True, eq=False)
+class RibLoads:
+    """What a pull-up puts on the ribs of a wing, as far as it does not hang on the wing's mass.
+
+    Parameters
+    ----------
+    wing : Wing
+        Flying.
+    sides : float
+        2 where half of it is modelled.
+    stations, line : (n_ribs,) float array
+        Ribs, and the line of action of their lift, m.
+    share, basic : (2, n_ribs) float array
+        Lift of every rib, and its moment about x (m), per unit of lift: share, and basic at a lift
+        coefficient of 1, which goes with 1 over it.
+    moment : (n_ribs,) float array
+        Nose-up, per unit of dynamic pressure, m3.
+    trims : Trimmer
+        What the wing itself trims with.
+    """
+
+    wing: Wing
+    sides: float
+    stations: Array
+    line: Array
+    share: Array
+    basic: Array
+    moment: Array
+    trims: Trimmer
+
+    def _over(self, lift: Array, pressure: Array) -> Array:
+        """1 over the lift coefficient."""
+        assert self.wing.planform is not None
+        return pressure * self.wing.planform.area / lift
+
+    def balanced(self, mass: Array, centre: Array) -> PullUpBalance:
+        """Pull-ups of wings that differ in mass.
+
+        Parameters
+        ----------
+        mass, centre : (n,) float array
+            Of what is modelled, kg, and how far aft it lies, m.
+
+        Raises
+        ------
+        LightAeroplane
+            The flying mass in the file is less than that of a wing itself.
+        """
+        wing, case = self.wing, self.wing.case
+        assert wing.planform is not None
+        wing_mass = self.sides * mass
+        flying = np.full(len(mass), case.flying_mass) if case.flying_mass else wing_mass
+        if (flying < wing_mass * (1 - 1e-9)).any():
+            worst = int(np.argmin(flying - wing_mass))
+            raise LightAeroplane(float(flying[worst]), float(wing_mass[worst]))
+        lift = case.load_factor * flying * GRAVITY
+        pressure = np.array([dynamic_pressure(case, v, wing.planform.area) for v in lift.tolist()])
+        rib_lift = (self.share[0] + self._over(lift, pressure)[:, None] * self.basic[0]) * lift[:, None]
+        moment = pressure[:, None] * self.moment
+        # About the balance point of the modelled mass; inertia acts there, n g each kilogram.
+        nose_up = (moment - rib_lift * (self.line - centre[:, None])).sum(axis=1) * self.sides
+        fuselage = flying - wing_mass
+        heavy = fuselage > 1e-6 * flying
+        tailed = heavy | any(m.carried_by == "fuselage" for m in wing.masses)
+        by_tail = tailed & (self.trims.by == "sections")
+        return PullUpBalance(
+            flying,
+            lift,
+            pressure,
+            np.where(by_tail, 0.0, -nose_up / (self.sides * pressure * self.trims.pitch)),
+            -nose_up,
+            by_tail,
+            np.where(heavy, -fuselage * case.load_factor * GRAVITY / self.sides, 0.0),
+            np.where(by_tail, -nose_up / self.sides, 0.0),
+        )
+
+    def carried(self, found: PullUpBalance) -> tuple[Array, Array, Array]:
+        """Lift (N), nose-up moment about the line of action and moment about x (N m) of every rib,
+        (n, n_ribs) each."""
+        lift, moment, roll = np.einsum("nc,cfr->fnr", self.amounts(found), self.columns())
+        return lift, moment, roll
+
+    def columns(self) -> Array:
+        """Lift, nose-up moment and moment about x of every rib as columns, (4, 3, n_ribs): per unit of the
+        lift, of the lift over its coefficient, of the dynamic pressure, and of that times what trims."""
+        none = np.zeros_like(self.line)
+        return np.array(
+            [
+                [self.share[0], none, self.share[1]],
+                [self.basic[0], none, self.basic[1]],
+                [none, self.moment, none],
+                [self.trims.lift, self.trims.moment, self.trims.roll],
+            ]
+        )
+
+    def amounts(self, found: PullUpBalance) -> Array:
+        """How much of each of the `columns` wings have, (n, 4)."""
+        lift, pressure = found.lift, found.pressure
+        return np.stack([lift, lift * self._over(lift, pressure), pressure, pressure * found.trim], axis=1)
+
+
+def rib_loads(model: Model) -> RibLoads:
+    """What a pull-up puts on the ribs of a flying wing, whatever it weighs."""
+    wing, case, plan = model.wing, model.wing.case, model.wing.planform
+    assert plan is not None, "a pull-up needs a planform"
+    stations = model.y[panel_ribs(model)]
+    # A lattice's loading at a lift coefficient c is a + b/c of unit lift, Schrenk's the same at any.
+    share = np.stack(rib_shares(span_loading(plan, case, 1.0), stations))
+    basic = np.zeros_like(share)
+    if case.lift_method == "surface":
+        basic = 2 * (share - np.stack(rib_shares(span_loading(plan, case, 2.0), stations)))
+        share = share - basic
+    span = np.abs(stations)
+    chord = plan.chord.at(span)
+    line = plan.leading_edge_x.at(span) + case.lift_line * chord
+    weight = rib_areas(stations, plan.semispan, chord) * chord
+    return RibLoads(
+        wing,
+        2.0 if model.half else 1.0,
+        stations,
+        line,
+        share,
+        basic,
+        section_moments(plan, case, span) * weight,
+        trimmer(model, stations, line, weight),
     )
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from models.analysis import Analysis
 from models.page.views import Views
-from models.pictures.first import Judged
+from models.pictures.first import ShownReserves
 from models.strength import Margins
 from models.studies.compare import LayoutResult
 from models.studies.doubts import Doubt
@@ -35,7 +35,7 @@ class Contents:
         Layouts of webs compared.
     note : Note or None
         The whole picture; None of a specimen.
-    judged : Judged
+    judged : ShownReserves
         Reserves as pictures show them: what the verdict names first.
     doubts : tuple of Doubt
         Figures that the load at first failure hangs on, the one that moves it most first.
@@ -56,7 +56,7 @@ class Contents:
     margins: Margins
     layouts: tuple[LayoutResult, ...]
     note: Note | None
-    judged: Judged
+    judged: ShownReserves
     doubts: tuple[Doubt, ...]
     views: Views
     checked: Record

@@ -109,7 +109,7 @@ def _span_load(contents: Contents, curves: SpanCurves) -> Picture:
         )
         panel.set_ylim(bottom=min(0.0, 1.1 * per * float(min(c[2].min() for c in curves.lift_by_method))))
         panel.set_ylabel(f"lift, {say.force.unit} per {say.span.unit} of span")
-        _finish(panel, _HALF)
+        finish_panel(panel, _HALF)
         return Picture("span-load", title, words, svg.inline(figure, "span-load", title, words))
 
 
@@ -134,7 +134,7 @@ def _sections(study: LoadStudy) -> list[Picture]:
     for key, title, label, sign, kind in _CUTS:
         most = _extreme(shown[0], key)
         words = (
-            f"{_capital(sign)}. {_name(pull_up)}: up to {kind.number(most[0], 3)} {kind.unit} at "
+            f"{capital(sign)}. {_name(pull_up)}: up to {kind.number(most[0], 3)} {kind.unit} at "
             f"{say.length.told(most[1], 0)}."
         )
         if len(shown) > 1:
@@ -157,11 +157,11 @@ def _sections(study: LoadStudy) -> list[Picture]:
             )  # fmt: skip
             for one, (colour, style) in zip(shown, _LINES):
                 value = kind.factor * getattr(one.sections, key)
-                name = f"{_short(_name(one))}, reserve factor {reserve(_finite(one.reserve))}"
+                name = f"{short_name(_name(one))}, reserve factor {reserve(_finite(one.reserve))}"
                 panel.plot(mm * one.sections.y, value, color=colour, linestyle=style, linewidth=2, label=name)
             panel.axvline(0.0, color=svg.FAINT, linewidth=0.7, linestyle=":")
             panel.set_ylabel(say.with_units(label))
-            _finish(panel, _SPAN)
+            finish_panel(panel, _SPAN)
             out.append(Picture(key, title, words, svg.inline(figure, key, title, words)))
     return out
 
@@ -172,7 +172,7 @@ def _bench_sections(curves: SpanCurves) -> list[Picture]:
         if not value.any():
             continue
         most = value[int(np.argmax(np.abs(value)))]
-        words = f"{_capital(sign)}. Up to {kind.number(float(most), 3)} {kind.unit}."
+        words = f"{capital(sign)}. Up to {kind.number(float(most), 3)} {kind.unit}."
         lines = [("", y, kind.factor * value)]
         out.append(_plain(key, title, words, say.with_units(label), lines, _CLAMP, steps=key == "shear"))
     return out
@@ -215,15 +215,16 @@ def _plain(
                 color=colour,
                 linestyle=style,
                 linewidth=2,
-                label=_short(name) if name else "_",
+                label=short_name(name) if name else "_",
                 drawstyle="steps-mid" if steps else "default",
             )
         panel.set_ylabel(label)
-        _finish(panel, under)
+        finish_panel(panel, under)
         return Picture(key, title, words, svg.inline(figure, key, title, words))
 
 
-def _finish(panel: Any, under: str) -> None:
+def finish_panel(panel: Any, under: str) -> None:
+    """Give a panel its line at nought, the words below it and, where it has names, their legend."""
     svg.dress(panel)
     panel.axhline(0.0, color=svg.INK, linewidth=0.8)
     panel.margins(x=0.01)
@@ -251,10 +252,11 @@ def _extreme(one: CaseResult, key: str) -> tuple[float, float]:
 
 
 def _name(one: CaseResult) -> str:
-    return _capital(one.name)
+    return capital(one.name)
 
 
-def _capital(words: str) -> str:
+def capital(words: str) -> str:
+    """Words with a capital first letter, the rest as it is."""
     return f"{words[:1].upper()}{words[1:]}"
 
 
@@ -271,7 +273,7 @@ def _envelope(contents: Contents) -> Picture:
     corner = one.critical
     title = "Load factor over speed"
     words = (
-        f"{_capital(one.name)}, {say.whole_mass(one.mass):.3g}. Hardest corner: {corner.name}, "
+        f"{capital(one.name)}, {say.whole_mass(one.mass):.3g}. Hardest corner: {corner.name}, "
         f"{corner.load_factor:.1f} g "
         f"at {say.speed(corner.speed):.0f}, reserve factor {reserve(_finite(corner.least))}. Numbers are "
         "those of the table of corners."
@@ -283,7 +285,7 @@ def _envelope(contents: Contents) -> Picture:
         _smaller(panel)
         told = [name.partition("\n")[::2] for name in names]
         brief = [f"{head} (off the chart)" if more else head for head, more in told]
-        beyond = [f"{_capital(head)} {more[1:-1]}." for head, more in told if more]
+        beyond = [f"{capital(head)} {more[1:-1]}." for head, more in told if more]
         words = " ".join([words, *beyond]).replace("\n", " ")
         figure.legend(handles, brief, frameon=False, fontsize=9, loc="outside upper left", ncols=2)
         return Picture("envelope", title, words, svg.inline(figure, "envelope", title, words))
@@ -368,7 +370,7 @@ def _layouts(contents: Contents) -> list[Picture]:
                 )  # fmt: skip
             svg.dress(panel)
             panel.grid(visible=False, axis="y")
-            panel.set_yticks(at, [_short(r.name) for r in rows], fontsize=9)
+            panel.set_yticks(at, [short_name(r.name) for r in rows], fontsize=9)
             panel.invert_yaxis()
             panel.set_xlim(0, 1.2 * float(np.nanmax(values, initial=0.0)) or 1.0)
             panel.set_title(head[:1].upper() + head[1:], fontsize=9.5, loc="left")
@@ -376,7 +378,7 @@ def _layouts(contents: Contents) -> list[Picture]:
         return [Picture("layouts", title, said, svg.inline(figure, "layouts", title, words))]
 
 
-def _short(name: str, most: int = 28) -> str:
+def short_name(name: str, most: int = 28) -> str:
     """A name for a legend or an axis: not too long, and not taken for the mark of a line without a name."""
     name = name if len(name) <= most else name[: most - 1] + "…"
     return f"\u200b{name}" if name.startswith("_") else name

@@ -7,13 +7,13 @@ import math
 import numpy as np
 
 from models import units_out as say
-from models.page.tables import Table, table
+from models.page.tables import PageTable, table
 from models.report.text import fixed
 from models.wing.parts import Cap, Line, Spar, Wing
 from models.wing.words import number_runs
 
 
-def wing_tables(wing: Wing) -> list[Table]:
+def wing_tables(wing: Wing) -> list[PageTable]:
     """Outline, spars, webs and what else the wing is made of, in a builder's units.
 
     Parameters
@@ -23,14 +23,14 @@ def wing_tables(wing: Wing) -> list[Table]:
 
     Returns
     -------
-    list of Table
+    list of PageTable
     """
     out = [_outline(wing), _spars(wing)]
     webs = _webs(wing)
     return [one for one in (*out, webs, _other(wing)) if one.rows]
 
 
-def assumed_table(wing: Wing) -> Table | None:
+def assumed_table(wing: Wing) -> PageTable | None:
     """Every default, of the tables that the file has and of those that it leaves out."""
     every = [*wing.assumed]
     for part in (wing.flight, wing.landing, wing.balance):
@@ -42,7 +42,7 @@ def assumed_table(wing: Wing) -> Table | None:
     return table("Assumed, since the file does not say", ["<key", "<taken as"], rows)
 
 
-def _outline(wing: Wing) -> Table:
+def _outline(wing: Wing) -> PageTable:
     rows: list[tuple[str, str]] = []
     case, plan = wing.case, wing.planform
     if plan is not None:
@@ -84,7 +84,7 @@ def _outline(wing: Wing) -> Table:
     return table("The wing" if plan is not None else "The specimen", ["<what", "<size"], rows)
 
 
-def _spars(wing: Wing) -> Table:
+def _spars(wing: Wing) -> PageTable:
     rows = []
     for spar in wing.spars:
         for name, cap in (("upper", spar.upper), ("lower", spar.lower)):
@@ -113,7 +113,7 @@ def _range(line: Line, end: float) -> str:
     return first if first == last else f"{first} to {last}"
 
 
-def _webs(wing: Wing) -> Table:
+def _webs(wing: Wing) -> PageTable:
     """Webs that are alike gathered into one row, their bays as runs."""
     found: dict[tuple[str, ...], set[int]] = {}
     for spar in wing.spars:
@@ -136,7 +136,7 @@ def _grain(angle: float) -> str:
     return {0: "along the span", 90: "upright"}.get(round(degrees), f"{degrees:.0f}° from the span")
 
 
-def _other(wing: Wing) -> Table:
+def _other(wing: Wing) -> PageTable:
     rows: list[tuple[str, str]] = []
     for edge in wing.edges:
         size = f"{say.size.fixed(edge.width)} x {say.size.told(edge.height)}"

@@ -19,7 +19,7 @@ from models.page.contents import Contents
 from models.page.figures import Picture, pictures
 from models.page.scatter import scatter_picture
 from models.page.svg import themed
-from models.page.tables import Table
+from models.page.tables import PageTable
 from models.page.views import MARK
 from models.page.where import plan_picture, side_picture
 from models.pictures import fields
@@ -46,7 +46,7 @@ class Section:
         Paragraphs under it.
     pictures : tuple of Picture
         Figures.
-    tables : tuple of Table
+    tables : tuple of PageTable
         Tables.
     bands : bool
         Whether the key of the bands of reserve factor stands with it.
@@ -60,7 +60,7 @@ class Section:
     name: str
     words: tuple[str, ...] = ()
     pictures: tuple[Picture, ...] = ()
-    tables: tuple[Table, ...] = ()
+    tables: tuple[PageTable, ...] = ()
     bands: bool = False
     wide: bool = False
     aside: tuple[str, ...] = ()
@@ -203,7 +203,7 @@ def _change(contents: Contents) -> tuple[str, ...]:
     return tuple(found) or ("Nothing has to be changed for what the file asks.",)
 
 
-def _assumed(contents: Contents) -> tuple[tables.Table, ...]:
+def _assumed(contents: Contents) -> tuple[tables.PageTable, ...]:
     """Figures ranked by how far they move the load at first failure, then defaults, folded."""
     flying = contents.note is not None
     first = contents.margins.load_factor_at_first_failure()

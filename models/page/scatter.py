@@ -7,7 +7,7 @@ import textwrap
 import numpy as np
 
 from models.page import svg
-from models.page.figures import Picture, _capital, _finish, _short
+from models.page.figures import Picture, capital, finish_panel, short_name
 from models.pictures.stage import BAND_COLOURS
 from models.rounding import down
 from models.verdict import CaseVerdict, Verdict, share
@@ -35,7 +35,7 @@ def scatter_picture(found: Verdict) -> Picture:
     rows = [one for one in near if np.isfinite(one.mean)][:_MOST]
     title = "What the wood's scatter leaves of the reserve"
     words = "Dot: mean wood. Left end: one wing in twenty is weaker. Left of 1 it fails. " + " ".join(
-        f"{_capital(one.name)}: {down(one.fifth, 2)} to {down(one.mean, 2)}, {share(one.survive)} survive."
+        f"{capital(one.name)}: {down(one.fifth, 2)} to {down(one.mean, 2)}, {share(one.survive)} survive."
         for one in rows
     )
     with svg.drawing("scatter"):
@@ -52,7 +52,7 @@ def scatter_picture(found: Verdict) -> Picture:
         panel.set_xlim(0, 1.42 * max(most, 1.2))
         panel.set_yticks(range(len(rows)), [_in_two(one.name) for one in rows], fontsize=9)
         panel.set_ylim(len(rows) - 0.5, -0.5)
-        _finish(panel, "reserve factor (1: it fails)")
+        finish_panel(panel, "reserve factor (1: it fails)")
         panel.grid(visible=False, axis="y")
         for line in panel.lines[-1:]:
             line.set_visible(False)  # that of nought, which is the edge here
@@ -65,7 +65,7 @@ def scatter_picture(found: Verdict) -> Picture:
 
 def _in_two(name: str) -> str:
     """A name in two lines at the most."""
-    lines = textwrap.wrap(_short(name, 62), 32, break_on_hyphens=False)
+    lines = textwrap.wrap(short_name(name, 62), 32, break_on_hyphens=False)
     return "\n".join(lines[:2])
 
 

@@ -31,7 +31,7 @@ _DEG = 180 / np.pi
 
 
 @dataclass(frozen=True)
-class Cell:
+class TableCell:
     """One cell.
 
     Parameters
@@ -50,7 +50,7 @@ class Cell:
 
 
 @dataclass(frozen=True)
-class Table:
+class PageTable:
     """A table whose first column names the row.
 
     Parameters
@@ -61,7 +61,7 @@ class Table:
         One a column.
     words : tuple of bool
         Which columns hold words rather than figures.
-    rows : tuple of tuples of Cell
+    rows : tuple of tuples of TableCell
         As many cells as heads.
     note : str
         Under it.
@@ -72,25 +72,25 @@ class Table:
     caption: str
     heads: tuple[str, ...]
     words: tuple[bool, ...]
-    rows: tuple[tuple[Cell, ...], ...]
+    rows: tuple[tuple[TableCell, ...], ...]
     note: str = ""
     folded: int | None = None
 
     @property
-    def open_rows(self) -> tuple[tuple[Cell, ...], ...]:
+    def open_rows(self) -> tuple[tuple[TableCell, ...], ...]:
         """Those that are seen without asking; one or two more are not worth a line to be opened."""
         few = self.folded is None or len(self.rows) <= self.folded + 2 * bool(self.folded)
         return self.rows if few else self.rows[: self.folded]
 
     @property
-    def more_rows(self) -> tuple[tuple[Cell, ...], ...]:
+    def more_rows(self) -> tuple[tuple[TableCell, ...], ...]:
         """The rest."""
         return self.rows[len(self.open_rows) :]
 
 
 def table(
-    caption: str, columns: Sequence[str], rows: Iterable[Sequence[str | Cell]], note: str = ""
-) -> Table:
+    caption: str, columns: Sequence[str], rows: Iterable[Sequence[str | TableCell]], note: str = ""
+) -> PageTable:
     """A table from plain words.
 
     Parameters
@@ -99,30 +99,30 @@ def table(
         Over it.
     columns : sequence of str
         Heads; that of a column of words begins with "<".
-    rows : iterable of sequences of str or Cell
+    rows : iterable of sequences of str or TableCell
         Its cells.
     note : str
         Under it.
 
     Returns
     -------
-    Table
+    PageTable
     """
-    return Table(
+    return PageTable(
         caption,
         tuple(c.lstrip("<") for c in columns),
         tuple(c.startswith("<") for c in columns),
-        tuple(tuple(c if isinstance(c, Cell) else Cell(c) for c in row) for row in rows),
+        tuple(tuple(c if isinstance(c, TableCell) else TableCell(c) for c in row) for row in rows),
         note,
     )
 
 
-def folded(one: Table, rows: int = 0) -> Table:
+def folded(one: PageTable, rows: int = 0) -> PageTable:
     """The same with so many rows open."""
     return replace(one, folded=rows)
 
 
-def hanging(found: Sequence[Doubt], unit: str, load: float) -> Table | None:
+def hanging(found: Sequence[Doubt], unit: str, load: float) -> PageTable | None:
     """Figures that the load at first failure hangs on, that which moves it most first.
 
     Parameters
@@ -152,20 +152,20 @@ def hanging(found: Sequence[Doubt], unit: str, load: float) -> Table | None:
     )
 
 
-def hanging_sources(found: Sequence[Doubt]) -> Table:
+def hanging_sources(found: Sequence[Doubt]) -> PageTable:
     """Where the deviations of those figures come from."""
     rows = list(dict.fromkeys((one.words, one.source) for one in found))
     return table("Where those deviations come from", ["<figure", "<source"], rows)
 
 
-def verdict(value: float | None) -> Cell:
+def verdict(value: float | None) -> TableCell:
     """A reserve factor with a mark; a failure is told by mark and word as well as by its look."""
     if value is not None and value < 1:
-        return Cell(f"{FAILS} {reserve(value)} fails", "bad")
-    return Cell(f"{HOLDS} {reserve(value)}", "good")
+        return TableCell(f"{FAILS} {reserve(value)} fails", "bad")
+    return TableCell(f"{HOLDS} {reserve(value)}", "good")
 
 
-def cases(noted: Record) -> Table:
+def cases(noted: Record) -> PageTable:
     """Every case of the note, the hardest first."""
     rows = [
         (c["case"], verdict(c["reserve_factor"]), c["weakest"] or "-", c["acts"], c["group"])
@@ -180,7 +180,7 @@ def cases(noted: Record) -> Table:
     )
 
 
-def reserve_tables(margins: Margins) -> list[Table]:
+def reserve_tables(margins: Margins) -> list[PageTable]:
     """Least reserve factor of every mode in every bay, a table a spar, coloured in bands."""
     spars = list(dict.fromkeys(row.spar for row in sorted(margins.rows, key=lambda r: (not r.spar, r.spar))))
     out = []
@@ -192,10 +192,10 @@ def reserve_tables(margins: Margins) -> list[Table]:
         rows = []
         for mode, line, of_line in zip(modes, values, band):
             cells = [
-                Cell("", "blank") if b < 0 else Cell(_in_band(float(v)), f"band{b}")
+                TableCell("", "blank") if b < 0 else TableCell(_in_band(float(v)), f"band{b}")
                 for v, b in zip(line, of_line)
             ]
-            rows.append((Cell(mode), *cells))
+            rows.append((TableCell(mode), *cells))
         name = spar_words(spar) if spar else "Sheeting and edges"
         out.append(
             table(
@@ -219,7 +219,7 @@ def band_key() -> list[tuple[str, str]]:
     return [(f"band{k}", text) for k, text in enumerate(words)] + [("blank", "does not arise")]
 
 
-def bay_table(checked: Record) -> Table:
+def bay_table(checked: Record) -> PageTable:
     """The bays, the weakest first."""
     flying = checked["kind"] == "wing"
     key = "load_factor_at_failure" if flying else "load_multiple_at_failure"
@@ -236,7 +236,7 @@ def bay_table(checked: Record) -> Table:
     )  # fmt: skip
 
 
-def other_table(checked: Record, most: int = 12) -> Table | None:
+def other_table(checked: Record, most: int = 12) -> PageTable | None:
     """What belongs to no bay, the weakest first."""
     flying = checked["kind"] == "wing"
     key = "load_factor_at_failure" if flying else "load_multiple_at_failure"
@@ -255,7 +255,7 @@ def other_table(checked: Record, most: int = 12) -> Table | None:
     )  # fmt: skip
 
 
-def secondary_table(checked: Record) -> Table | None:
+def secondary_table(checked: Record) -> PageTable | None:
     """What may give way without ending the flight."""
     flying = checked["kind"] == "wing"
     key = "load_factor_at_failure" if flying else "load_multiple_at_failure"
@@ -282,7 +282,7 @@ def _near(margin: Record) -> bool:
     return factor is not None and factor <= FAR
 
 
-def _margin(m: Record, key: str, *, flying: bool) -> tuple[str | Cell, ...]:
+def _margin(m: Record, key: str, *, flying: bool) -> tuple[str | TableCell, ...]:
     factor, unit = say.unit_of(m["unit"])
     applied, allowable = (f"{number(m[k], factor, 3)} {unit}".strip() for k in ("applied", "allowable"))
     fails = borne(m[key], 1 if flying else 2) if _near(m) else "-"
@@ -292,7 +292,7 @@ def _margin(m: Record, key: str, *, flying: bool) -> tuple[str | Cell, ...]:
     )  # fmt: skip
 
 
-def corner_table(flown: Record) -> Table:
+def corner_table(flown: Record) -> PageTable:
     """Corners of the envelope at the hardest loading, numbered as in its figure."""
     one = next(r for r in flown["loadings"] if r["loading"] == flown["answer"]["critical_loading"])
     rows = [
@@ -318,7 +318,7 @@ def corner_table(flown: Record) -> Table:
     )
 
 
-def speed_table(flown: Record) -> Table:
+def speed_table(flown: Record) -> PageTable:
     """What the wing can do at each speed that has a name, at the hardest loading."""
     one = next(r for r in flown["loadings"] if r["loading"] == flown["answer"]["critical_loading"])
     rows = [
@@ -340,7 +340,7 @@ def speed_table(flown: Record) -> Table:
     )  # fmt: skip
 
 
-def weight_table(balanced: Record, masses: Sequence[str]) -> Table:
+def weight_table(balanced: Record, masses: Sequence[str]) -> PageTable:
     """What weighs; the masses of the file, here by name, have the numbers of the plan view and come first."""
     number_of = {name: str(k) for k, name in enumerate(masses, 1)}
     lots = sorted(balanced["lots"], key=lambda lot: int(number_of.get(lot["name"], len(masses) + 1)))
@@ -367,7 +367,7 @@ def weight_table(balanced: Record, masses: Sequence[str]) -> Table:
     )
 
 
-def state_table(balanced: Record) -> Table:
+def state_table(balanced: Record) -> PageTable:
     """Centre of gravity, static margin and moments of inertia with full and empty tank."""
     whole = balanced["answer"]["inside"] is not None
     rows = []
@@ -397,7 +397,7 @@ _STRENGTH = {
 }
 
 
-def layout_tables(compared: Record) -> list[Table]:
+def layout_tables(compared: Record) -> list[PageTable]:
     """Layouts compared on the whole wing and on every spar alone."""
     out = []
     for scope in dict.fromkeys(r["scope"] for r in compared["layouts"]):
@@ -440,7 +440,7 @@ _PROOF = {
 }
 
 
-def proof_table(checked: Record, study: LoadStudy | None) -> Table:
+def proof_table(checked: Record, study: LoadStudy | None) -> PageTable:
     """What the solves had to prove: that of the file's load and, of a flying wing, those of all cases."""
     rows = [(_PROOF[key], f"{value:.1e}") for key, value in checked["solve_checks"].items()]
     if study is not None:
@@ -461,7 +461,7 @@ def proof_table(checked: Record, study: LoadStudy | None) -> Table:
     )
 
 
-def source_table(checked: Record) -> Table:
+def source_table(checked: Record) -> PageTable:
     """Where the rules come from."""
     rows = [(s["mode"], s["source"]) for s in checked["sources"]]
     return table("Modes of failure and their rules", ["<mode of failure", "<source"], rows)

@@ -21,7 +21,7 @@ from fea.arrays import Array
 from models import units_out as say
 from models.analysis import Analysis
 from models.pictures import fields, scenes, stage
-from models.pictures.first import Judged
+from models.pictures.first import ShownReserves
 from models.pictures.screen import NoRenderer, drawing_surface
 from models.pictures.surfaces import Surface, surfaces
 
@@ -131,14 +131,14 @@ class _Drawn:
     opacity: float
 
 
-def wing_views(analysis: Analysis, found: Judged, *, most_bytes: int = MOST_BYTES) -> Views:
+def wing_views(analysis: Analysis, found: ShownReserves, *, most_bytes: int = MOST_BYTES) -> Views:
     """Draw the views of a solved wing.
 
     Parameters
     ----------
     analysis : Analysis
         Solved.
-    found : Judged
+    found : ShownReserves
         Its reserve factors.
     most_bytes : int
         Of all scenes together; those for which there is no room are left as stills.
@@ -176,7 +176,7 @@ def wing_views(analysis: Analysis, found: Judged, *, most_bytes: int = MOST_BYTE
     return Views(tuple(views), viewer, lacking)
 
 
-def _deflection(analysis: Analysis, found: Judged) -> tuple[View, list[_Drawn], Any]:
+def _deflection(analysis: Analysis, found: ShownReserves) -> tuple[View, list[_Drawn], Any]:
     model = analysis.model
     moves = fields.displacements(analysis)
     parts = surfaces(model)
@@ -189,9 +189,7 @@ def _deflection(analysis: Analysis, found: Judged) -> tuple[View, list[_Drawn], 
     drawn = []
     for name, surface in parts.items():
         drawn.append(_Drawn(surface.points, surface.shell, stage.GHOST, 0.12))
-        colours = _ramp(
-            scenes._VIRIDIS, (say.length.factor * moved[name][:, 2] - low) / ((high - low) or 1.0)
-        )
+        colours = _ramp(scenes.VIRIDIS, (say.length.factor * moved[name][:, 2] - low) / ((high - low) or 1.0))
         opacity = _CLEAR.get(name, 1.0)
         faces = surface.quads if opacity == 1 else surface.shell
         drawn.append(_Drawn(surface.points + factor * moved[name], faces, colours, opacity))
@@ -199,25 +197,25 @@ def _deflection(analysis: Analysis, found: Judged) -> tuple[View, list[_Drawn], 
     figures = tuple(f"{value:g}" for value in np.linspace(low, high, 5).round(6))
     view = View(
         "deflection", "Deflection",
-        f"{scenes._load(analysis)}: {scenes._tips(analysis)}. Deflection is drawn {drawn_to}; grey is the "
-        "unbent wing.",
-        Scale(f"Upward deflection, {say.length.unit}", scenes._VIRIDIS, figures, banded=False), "", "", "",
+        f"{scenes.load_words(analysis)}: {scenes.tip_words(analysis)}. Deflection is drawn {drawn_to}; "
+        "grey is the unbent wing.",
+        Scale(f"Upward deflection, {say.length.unit}", scenes.VIRIDIS, figures, banded=False), "", "", "",
     )  # fmt: skip
     return view, _both(analysis, drawn), lambda: scenes.deflection(analysis, size=_SIZE)
 
 
-def _reserve(analysis: Analysis, found: Judged) -> tuple[View, list[_Drawn], Any]:
+def _reserve(analysis: Analysis, found: ShownReserves) -> tuple[View, list[_Drawn], Any]:
     parts = surfaces(analysis.model)
     table = _rgb((*stage.BAND_COLOURS, stage.UNCHECKED))
-    own = None if found.first is None else scenes._own_surface(analysis, parts, found.first)
+    own = None if found.first is None else scenes.own_surface(analysis, parts, found.first)
     drawn = []
     for name, surface in parts.items():
-        if name in found.by_part and name in scenes._SHOWN:
+        if name in found.by_part and name in scenes.WITH_RESERVES:
             colours = table[fields.bands(found.by_part[name])][surface.element]
             drawn.append(_Drawn(surface.points, surface.quads, colours, 1.0))
         else:
             drawn.append(_ghost(name, surface))
-    if own is not None and own[0] not in scenes._SHOWN and found.first is not None:
+    if own is not None and own[0] not in scenes.WITH_RESERVES and found.first is not None:
         band = int(fields.bands(np.array([found.first.reserve_factor]))[0])
         drawn.append(_Drawn(own[1].points, own[1].quads, stage.BAND_COLOURS[band], 1.0))
     words = (f"✗ {fields.BAND_WORDS[0]}", *fields.BAND_WORDS[1:], "not checked")
@@ -235,7 +233,7 @@ def _reserve(analysis: Analysis, found: Judged) -> tuple[View, list[_Drawn], Any
     return view, _both(analysis, drawn), still
 
 
-def _cap_stress(analysis: Analysis, found: Judged) -> tuple[View, list[_Drawn], Any]:
+def _cap_stress(analysis: Analysis, found: ShownReserves) -> tuple[View, list[_Drawn], Any]:
     parts = surfaces(analysis.model)
     caps = parts["caps"]
     stress = fields.cap_stress(analysis, caps) * say.stress.factor
@@ -257,14 +255,14 @@ def _cap_stress(analysis: Analysis, found: Judged) -> tuple[View, list[_Drawn], 
     figures[0], figures[-1] = f"{figures[0]} compression", f"{figures[-1]} tension"
     view = View(
         "cap-stress", "Stress in the caps",
-        f"{scenes._load(analysis)}; stress along the caps, bending included: {said}.",
+        f"{scenes.load_words(analysis)}; stress along the caps, bending included: {said}.",
         Scale(f"Axial stress, {say.stress.unit}", stage.DIVERGING, tuple(figures), banded=False), "", "", "",
     )  # fmt: skip
     return view, _both(analysis, drawn), lambda: scenes.cap_stress(analysis, size=_SIZE)
 
 
 def _ghost(name: str, surface: Surface) -> _Drawn:
-    return _Drawn(surface.points, surface.shell, stage.GHOST, min(0.3, scenes._CLEAR.get(name, 1.0)))
+    return _Drawn(surface.points, surface.shell, stage.GHOST, min(0.3, scenes.CLEAR.get(name, 1.0)))
 
 
 def _both(analysis: Analysis, drawn: Iterable[_Drawn]) -> list[_Drawn]:
@@ -387,7 +385,7 @@ def _document(window: Any) -> str:
 
 def _look(plotter: Any, points: Array) -> None:
     """From ahead, above and starboard, so near that the points fill a frame of `_ASPECT`."""
-    azimuth, elevation = np.radians(scenes._AZIMUTH), np.radians(scenes._ELEVATION)
+    azimuth, elevation = np.radians(scenes.AZIMUTH), np.radians(scenes.ELEVATION)
     back = np.array([
         -np.cos(elevation) * np.cos(azimuth), np.cos(elevation) * np.sin(azimuth), np.sin(elevation),
     ])  # fmt: skip

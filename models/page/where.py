@@ -13,7 +13,7 @@ from models.analysis import Analysis
 from models.page import svg
 from models.page.figures import Picture
 from models.pictures import side_view, stage
-from models.pictures.first import Judged
+from models.pictures.first import ShownReserves
 from models.wing.parts import Spar
 
 _WIDE = 10.4
@@ -21,14 +21,14 @@ _WIDE = 10.4
 _MM = 1e3
 
 
-def plan_picture(analysis: Analysis, found: Judged) -> Picture | None:
+def plan_picture(analysis: Analysis, found: ShownReserves) -> Picture | None:
     """The wing from above, both sides, every bay of every spar in the colour of its least reserve factor.
 
     Parameters
     ----------
     analysis : Analysis
         Of a wing in flight, solved.
-    found : Judged
+    found : ShownReserves
         Its reserves.
 
     Returns
@@ -81,11 +81,11 @@ def _bay(panel: Any, spar: Spar, start: float, end: float, reserve: float) -> No
     at = np.array([start, end])
     x = spar.x.at(at)
     for sign in (1, -1):
-        panel.plot(_MM * sign * at, _MM * x, color=side_view._colour(reserve), linewidth=6,
+        panel.plot(_MM * sign * at, _MM * x, color=side_view.colour_of(reserve), linewidth=6,
                    solid_capstyle="butt", zorder=4)  # fmt: skip
 
 
-def _flag(panel: Any, analysis: Analysis, found: Judged) -> None:
+def _flag(panel: Any, analysis: Analysis, found: ShownReserves) -> None:
     """A ring and words at what fails first, on the side that is named or the starboard one."""
     first = found.first
     assert first is not None
@@ -110,7 +110,7 @@ def _flag(panel: Any, analysis: Analysis, found: Judged) -> None:
     )  # fmt: skip
 
 
-def side_picture(analysis: Analysis, found: Judged) -> Picture:
+def side_picture(analysis: Analysis, found: ShownReserves) -> Picture:
     """Every spar from the side, a strip each; see `models.pictures.side_view`."""
     every = side_view.sides(analysis, found)
     row, wide = 150, 100 * _WIDE

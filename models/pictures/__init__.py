@@ -5,15 +5,15 @@ are imported when a picture is asked for and not before.
 """
 
 from models.pictures.drawing import SCENES, draw_all, show
-from models.pictures.first import Judged, judged
+from models.pictures.first import ShownReserves, judged
 from models.pictures.plots import LayoutBar, SpanCurves, compare_layouts, plot_span, span_curves
 from models.pictures.screen import NoRenderer
 
 __all__ = [
     "SCENES",
-    "Judged",
     "LayoutBar",
     "NoRenderer",
+    "ShownReserves",
     "SpanCurves",
     "compare_layouts",
     "draw_all",

@@ -10,7 +10,7 @@ import numpy as np
 
 from models import units_out as say
 from models.pictures import stage
-from models.pictures.plots import _BLUE, _GREEN, _ORANGE, _PINK, _dress, _save, _sheet
+from models.pictures.plots import BLUE, GREEN, ORANGE, PINK, dress_panel, empty_sheet, save_figure
 from models.studies.balance import Balance
 
 _PAPER = {"facecolor": "white", "edgecolor": "none", "alpha": 0.75, "pad": 0.8}
@@ -30,7 +30,7 @@ def plot_balance(found: Balance, path: str | os.PathLike[str]) -> Path:
     -------
     path
     """
-    figure = _sheet(balance_title(found))
+    figure = empty_sheet(balance_title(found))
     grid = figure.add_gridspec(3, 3, height_ratios=(2.6, 1.35, 1.0), width_ratios=(1, 1, 0.82))
     plan = figure.add_subplot(grid[0, :2])
     plan.legend(*plan_on(plan, found), frameon=False, fontsize=11, loc="lower right",
@@ -38,7 +38,7 @@ def plot_balance(found: Balance, path: str | os.PathLike[str]) -> Path:
     _side(figure.add_subplot(grid[1, :2]), found)
     range_on(figure.add_subplot(grid[2, :2]), found)
     _list(figure.add_subplot(grid[:, 2]), found)
-    return _save(figure, path)
+    return save_figure(figure, path)
 
 
 def balance_title(found: Balance) -> str:
@@ -59,7 +59,7 @@ def balance_title(found: Balance) -> str:
 def _marks(found: Balance) -> list[tuple[float, str, str, str]]:
     """Centres of gravity and neutral point: x in mm from the datum, marker, colour, words."""
     datum = found.wanted.datum
-    looks = (("o", _PINK), ("s", _ORANGE))
+    looks = (("o", PINK), ("s", ORANGE))
     out = [
         (
             _mm() * (float(s.centre[0]) - datum),
@@ -117,7 +117,7 @@ def plan_on(panel: Any, found: Balance) -> tuple[list[Any], list[str]]:
     panel.axhspan(
         _mm() * (found.foremost - datum),
         _mm() * (found.rearmost - datum),
-        color=_GREEN,
+        color=GREEN,
         alpha=0.3,
         linewidth=0,
     )
@@ -127,7 +127,7 @@ def plan_on(panel: Any, found: Balance) -> tuple[list[Any], list[str]]:
                 _mm() * sign * item.y,
                 _mm() * (item.x - datum),
                 ".",
-                color=_BLUE,
+                color=BLUE,
                 markersize=8,
             )
             panel.annotate(
@@ -137,7 +137,7 @@ def plan_on(panel: Any, found: Balance) -> tuple[list[Any], list[str]]:
                 textcoords="offset points",
                 fontsize=11,
                 fontweight="bold",
-                color=_BLUE,
+                color=BLUE,
                 ha="center",
                 va="center",
                 bbox=_PAPER,
@@ -158,7 +158,7 @@ def plan_on(panel: Any, found: Balance) -> tuple[list[Any], list[str]]:
         )
         handles.append(mark)
         names.append(words)
-    _dress(panel)
+    dress_panel(panel)
     panel.invert_yaxis()
     panel.set_aspect("equal", adjustable="datalim")
     panel.set_title("Plan view, nose up the page", fontsize=13, loc="left")
@@ -188,15 +188,15 @@ def _side(panel: Any, found: Balance) -> None:
     panel.axvspan(
         _mm() * (found.foremost - datum),
         _mm() * (found.rearmost - datum),
-        color=_GREEN,
+        color=GREEN,
         alpha=0.3,
         linewidth=0,
     )
     for k, item in enumerate(wing.masses, 1):
         place = (_mm() * (item.x - datum), _mm() * item.z)
-        panel.plot(*place, ".", color=_BLUE, markersize=8)
+        panel.plot(*place, ".", color=BLUE, markersize=8)
         panel.annotate(str(k), place, (0, 11), textcoords="offset points", fontsize=11, fontweight="bold",
-                       color=_BLUE, ha="center", va="center", bbox=_PAPER)  # fmt: skip
+                       color=BLUE, ha="center", va="center", bbox=_PAPER)  # fmt: skip
     marks = _marks(found)
     for state, (aft, marker, colour, _) in zip(found.states, marks):
         panel.plot(aft, _mm() * float(state.centre[2]), marker, color=colour, markersize=9,
@@ -205,7 +205,7 @@ def _side(panel: Any, found: Balance) -> None:
     panel.axvline(aft, color=colour, linewidth=1.2, linestyle="--")
     panel.annotate(words, (aft, 0.97), (5, 0), xycoords=("data", "axes fraction"), color=colour, va="top",
                    textcoords="offset points", fontsize=10, bbox=_PAPER)  # fmt: skip
-    _dress(panel)
+    dress_panel(panel)
     panel.set_aspect("equal", adjustable="datalim")
     panel.set_title("Side view, nose to the left", fontsize=13, loc="left")
     panel.set_xlabel(f"aft of the datum, {say.length.unit}", fontsize=11)
@@ -218,10 +218,10 @@ def range_on(panel: Any, found: Balance) -> None:
     datum = found.wanted.datum
     low, high = _mm() * (found.foremost - datum), _mm() * (found.rearmost - datum)
     marks = _marks(found)
-    panel.axvspan(low, high, color=_GREEN, alpha=0.3, linewidth=0)
+    panel.axvspan(low, high, color=GREEN, alpha=0.3, linewidth=0)
     for edge, side in ((low, "left"), (high, "right")):
-        panel.axvline(edge, color=_GREEN, linewidth=2)
-        panel.annotate(f"{edge:.0f}", (edge, 0.03), (4 if side == "left" else -4, 0), color=_GREEN,
+        panel.axvline(edge, color=GREEN, linewidth=2)
+        panel.annotate(f"{edge:.0f}", (edge, 0.03), (4 if side == "left" else -4, 0), color=GREEN,
                        xycoords=("data", "axes fraction"), textcoords="offset points", fontsize=12,
                        fontweight="bold", ha=side, va="bottom")  # fmt: skip
     for row, (x, marker, colour, words) in enumerate(marks):
@@ -236,7 +236,7 @@ def range_on(panel: Any, found: Balance) -> None:
     panel.set_xlim(min(ends) - 0.12 * room, max(ends) + 0.65 * room)
     panel.set_ylim(0, 1)
     panel.set_yticks([])
-    _dress(panel)
+    dress_panel(panel)
     panel.spines["left"].set_visible(False)
     panel.set_title("Range of the centre of gravity (green)", fontsize=13, loc="left")
     panel.set_xlabel(f"aft of the datum, {say.length.unit}", fontsize=11)
@@ -285,7 +285,7 @@ def _list(panel: Any, found: Balance) -> None:
     lines += [("", ""), ("", f"Grey lines: spars{', rails' if found.wing.rails else ''}")]
     for row, (number, words) in enumerate(lines):
         height = 0.97 - row * 0.036
-        panel.text(0.02, height, number, fontsize=12, fontweight="bold", color=_BLUE, va="top")
+        panel.text(0.02, height, number, fontsize=12, fontweight="bold", color=BLUE, va="top")
         panel.text(0.11, height, words, fontsize=12, va="top")
 
 

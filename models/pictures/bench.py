@@ -14,7 +14,7 @@ import numpy as np
 
 from models import units_out as say
 from models.pictures import stage
-from models.pictures.plots import _BLUE, _GREEN, _ORANGE, _PINK, _dress, _save, _sheet
+from models.pictures.plots import BLUE, GREEN, ORANGE, PINK, dress_panel, empty_sheet, save_figure
 from models.rounding import down
 from models.wing.words import spar_words
 
@@ -51,9 +51,9 @@ def draw_plan(
     short = wants(test)
     title = "bags on each side of the upside-down wing (starboard drawn)"
     if short:
-        figure = _sheet(f"{wing.name}: poor plan, {short[0]}", colour=stage.BAND_COLOURS[0])
+        figure = empty_sheet(f"{wing.name}: poor plan, {short[0]}", colour=stage.BAND_COLOURS[0])
     else:
-        figure = _sheet(f"{wing.name}: {title}")
+        figure = empty_sheet(f"{wing.name}: {title}")
     rows = len(test.plan.bags) + 3
     upper, lower = figure.subplots(2, 1, height_ratios=(1.15, max(0.075 * rows, 0.5)))
     _outline(upper, wing, test, test.marks if chosen is None else tuple(d.mark for d in chosen.dials))
@@ -65,7 +65,7 @@ def draw_plan(
         handletextpad=0.4,
     )  # fmt: skip
     _masses(lower, test)
-    return _save(figure, path)
+    return save_figure(figure, path)
 
 
 def wants(test: BenchTest) -> list[str]:
@@ -113,7 +113,7 @@ def draw_sheet(wing: Wing, test: BenchTest, path: str | os.PathLike[str], chosen
     """
     from models.report.text import digits
 
-    figure = _sheet(
+    figure = empty_sheet(
         f"{wing.name}: readings, {say.length.unit} (positive: the tip sinks), dials at zero on the bare wing"
     )
     panel = figure.subplots()
@@ -166,7 +166,7 @@ def draw_sheet(wing: Wing, test: BenchTest, path: str | os.PathLike[str], chosen
             "edge.",
             fontsize=12,
         )  # fmt: skip
-    return _save(figure, path)
+    return save_figure(figure, path)
 
 
 def _numbered(panel: Any, wing: Wing, test: BenchTest) -> None:
@@ -193,9 +193,9 @@ def _numbered(panel: Any, wing: Wing, test: BenchTest) -> None:
             if short > 1e-6:
                 places[a], places[b] = places[a] - short / 2, places[b] + short / 2
     for number, (bag, (y, x, cord), place) in enumerate(zip(bags, spots, places), 1):
-        colour = _PINK if cord else _BLUE
+        colour = PINK if cord else BLUE
         if len(bag.ribs) > 1:
-            panel.plot(_mm() * np.array(bag.y), _mm() * np.array(bag.x), color=_BLUE, linewidth=4, alpha=0.45,
+            panel.plot(_mm() * np.array(bag.y), _mm() * np.array(bag.x), color=BLUE, linewidth=4, alpha=0.45,
                        solid_capstyle="round", zorder=3)  # fmt: skip
         panel.plot([place, y], [row, x], color=colour, linewidth=0.9, zorder=3)
         panel.scatter([y], [x], s=90, color=colour, zorder=4, edgecolor="white", marker="^" if cord else "o")
@@ -235,9 +235,9 @@ def _outline(panel: Any, wing: Wing, test: BenchTest, marks: tuple[Mark, ...]) -
             zorder=1,
         )
     if test.hold > 0:
-        panel.axvspan(0, _mm() * test.hold, color=_GREEN, alpha=0.35, zorder=2, linewidth=0)
+        panel.axvspan(0, _mm() * test.hold, color=GREEN, alpha=0.35, zorder=2, linewidth=0)
     else:
-        panel.axvline(0, color=_GREEN, linewidth=4)
+        panel.axvline(0, color=GREEN, linewidth=4)
     panel.scatter([_mm() * m.y for m in marks], [_mm() * m.x for m in marks], marker="x", s=30,
                   color=stage.INK, linewidth=1.4, zorder=6)  # fmt: skip
     panel.set_aspect("equal")
@@ -256,18 +256,18 @@ def _key(*, cords: bool, battens: bool) -> list[Any]:
     from matplotlib.patches import Patch
 
     found: list[Any] = [
-        Line2D([], [], marker="o", markersize=10, color=_BLUE, linestyle="", label="bag, with its number")
+        Line2D([], [], marker="o", markersize=10, color=BLUE, linestyle="", label="bag, with its number")
     ]
     if battens:
-        found.append(Line2D([], [], color=_BLUE, alpha=0.45, linewidth=4, label="batten under a bag"))
+        found.append(Line2D([], [], color=BLUE, alpha=0.45, linewidth=4, label="batten under a bag"))
     if cords:
         found.append(
-            Line2D([], [], marker="^", markersize=10, color=_PINK, linestyle="", label="cord that lifts")
+            Line2D([], [], marker="^", markersize=10, color=PINK, linestyle="", label="cord that lifts")
         )
     found += [
         Line2D([], [], marker="x", markersize=7, color=stage.INK, linestyle="", label="dial here"),
         Line2D([], [], color="#7a6a50", linewidth=1.4, linestyle="--", label="spar"),
-        Patch(color=_GREEN, alpha=0.5, label="held here"),
+        Patch(color=GREEN, alpha=0.5, label="held here"),
     ]
     return found
 
@@ -339,14 +339,14 @@ def plot_measured(name: str, wing: Wing, one: SideFound, path: str | os.PathLike
         verdict = (
             "no web missing that the readings could show" if one.fits else "readings that nothing explains"
         )
-    figure = _sheet(f"{name}, {one.side}: {verdict}")
+    figure = empty_sheet(f"{name}, {one.side}: {verdict}")
     panels = figure.subplots(2, 2)
     y = _mm() * np.array([wing.ribs[rib - 1].y for rib in one.rib])
     _against(panels[0, 0], wing, one, y)
     _departures(panels[1, 0], one, y)
     _twists(panels[0, 1], one, y)
     _suspicions(panels[1, 1], one)
-    return _save(figure, path)
+    return save_figure(figure, path)
 
 
 def _lines(wing: Wing, one: SideFound) -> list[tuple[str, Any]]:
@@ -368,13 +368,13 @@ def _lines(wing: Wing, one: SideFound) -> list[tuple[str, Any]]:
 def _against(panel: Any, wing: Wing, one: SideFound, y: Any) -> None:
     for k, (label, there) in enumerate(_lines(wing, one)):
         order = np.flatnonzero(there)[np.argsort(y[there], kind="stable")]
-        colour = (_BLUE, _ORANGE, _PINK)[k % 3]
+        colour = (BLUE, ORANGE, PINK)[k % 3]
         panel.plot(y[order], _mm() * one.computed[order], color=colour, linestyle=(0, (5, 2)), linewidth=1.5,
                    label=f"{label}, computed")  # fmt: skip
         panel.errorbar(y[order], _mm() * one.measured[order], 2 * _mm() * one.error[order], color=colour,
                        marker="os^"[k % 3], markersize=5, linestyle="", capsize=3,
                        label=f"{label}, measured")  # fmt: skip
-    _dress(panel)
+    dress_panel(panel)
     panel.set_title(
         f"Deflection under all bags, {say.length.unit} (bars: 2 standard deviations)", fontsize=13, loc="left"
     )
@@ -387,13 +387,13 @@ def _departures(panel: Any, one: SideFound, y: Any) -> None:
     order = np.flatnonzero(dial)[np.argsort(one.x[dial] + 0 * y[dial], kind="stable")]
     order = order[np.argsort(y[order], kind="stable")]
     panel.errorbar(y[order], _mm() * (one.measured - one.computed)[order], 2 * _mm() * one.error[order],
-                   color=_BLUE, marker="o", markersize=5, linestyle="", capsize=3,
+                   color=BLUE, marker="o", markersize=5, linestyle="", capsize=3,
                    label="measured")  # fmt: skip
-    panel.scatter(y[order], _mm() * (one.explained - one.computed)[order], color=_ORANGE, marker="D", s=34,
+    panel.scatter(y[order], _mm() * (one.explained - one.computed)[order], color=ORANGE, marker="D", s=34,
                   zorder=3, facecolor="none", linewidth=1.6,
                   label="explained by wood" + (" and what is named" if one.named else ""))  # fmt: skip
     panel.axhline(0, color=stage.INK, linewidth=0.8)
-    _dress(panel)
+    dress_panel(panel)
     panel.set_title(f"Deflection less what was computed, {say.length.unit}", fontsize=13, loc="left")
     panel.set_xlabel(f"from the centre line, {say.length.unit}", fontsize=11)
     panel.legend(frameon=False, fontsize=11)
@@ -414,12 +414,12 @@ def _twists(panel: Any, one: SideFound, y: Any) -> None:
         turns += rows
         at += [float(y[one.rib == rib][0])] * len(rows)
     computed, found, error = np.degrees(np.array(turns).reshape(-1, 3)).T
-    panel.plot(at, computed, color=_GREEN, linestyle=(0, (5, 2)), linewidth=1.5, label="computed")
+    panel.plot(at, computed, color=GREEN, linestyle=(0, (5, 2)), linewidth=1.5, label="computed")
     panel.errorbar(
         at,
         found,
         2 * error,
-        color=_GREEN,
+        color=GREEN,
         marker="o",
         markersize=5,
         linestyle="",
@@ -427,7 +427,7 @@ def _twists(panel: Any, one: SideFound, y: Any) -> None:
         label="measured",
     )
     panel.axhline(0, color=stage.INK, linewidth=0.8)
-    _dress(panel)
+    dress_panel(panel)
     panel.set_title("Twist under all bags, degrees nose up", fontsize=13, loc="left")
     panel.set_xlabel(f"from the centre line, {say.length.unit}", fontsize=11)
     panel.legend(frameon=False, fontsize=11)
@@ -449,7 +449,7 @@ def _suspicions(panel: Any, one: SideFound) -> None:
         table[row, column] = s.seen
         if s.suspect in one.named:
             panel.scatter([column], [row], marker="s", s=1500 if len(columns) < 18 else 500, facecolor="none",
-                          edgecolor=_PINK, linewidth=3, zorder=4)  # fmt: skip
+                          edgecolor=PINK, linewidth=3, zorder=4)  # fmt: skip
     panel.imshow(table, cmap="Blues", vmin=0, vmax=1.25, aspect="auto")
     size = 11 if len(columns) < 18 else 8
     for (r, c), value in np.ndenumerate(table):

@@ -9,7 +9,7 @@ from typing import Any
 from models.analysis import Analysis
 from models.pictures import scenes, stage
 from models.pictures.files import write_whole
-from models.pictures.first import Judged
+from models.pictures.first import ShownReserves
 from models.pictures.plots import plot_span, span_curves
 from models.pictures.reserves import plot_reserves
 from models.pictures.side_view import with_side_view
@@ -20,7 +20,7 @@ SCENES = ("deflection", "cap stress", "shear flow", "reserve")
 
 def draw_all(
     analysis: Analysis,
-    found: Judged | None,
+    found: ShownReserves | None,
     folder: str | os.PathLike[str],
     *,
     size: tuple[int, int] = stage.SIZE,
@@ -31,7 +31,7 @@ def draw_all(
     ----------
     analysis : Analysis
         Solved.
-    found : Judged or None
+    found : ShownReserves or None
         Reserve factors and what fails first; None leaves their pictures out.
     folder : str or path
         Where to; made if it is not there.
@@ -81,7 +81,7 @@ def show(
     analysis: Analysis,
     scene: str,
     *,
-    found: Judged | None = None,
+    found: ShownReserves | None = None,
     off_screen: bool = False,
     path: str | os.PathLike[str] | None = None,
     size: tuple[int, int] = stage.SIZE,
@@ -125,7 +125,7 @@ def show(
 def _scene(
     analysis: Analysis,
     name: str,
-    found: Judged | None,
+    found: ShownReserves | None,
     *,
     off_screen: bool,
     size: tuple[int, int],

@@ -73,15 +73,17 @@ def buckling_mode(
     specimen = model.wing.clamped
     plotter = stage.open_stage(
         _of_mode(mode, specimen=specimen),
-        f"{model.wing.name}: {scenes._load(analysis)}; buckles at {down(mode.factor, 2)} times that",
+        f"{model.wing.name}: {scenes.load_words(analysis)}; buckles at {down(mode.factor, 2)} times that",
         off_screen=off_screen,
         size=size,
     )
-    view = stage.look(plotter, shown, azimuth=scenes._AZIMUTH, elevation=scenes._ELEVATION, top=0.76)
+    view = stage.look(plotter, shown, azimuth=scenes.AZIMUTH, elevation=scenes.ELEVATION, top=0.76)
     colours = stage.paint(_AMPLITUDE)
     for name, surface in parts.items():
-        scenes._add(plotter, surface.points, surface, f"unbent {name}", color=stage.GHOST, opacity=0.12)
-        scenes._add(
+        scenes.add_surface(
+            plotter, surface.points, surface, f"unbent {name}", color=stage.GHOST, opacity=0.12
+        )
+        scenes.add_surface(
             plotter,
             surface.points + factor * moves[name],
             surface,
@@ -97,11 +99,12 @@ def buckling_mode(
     stage.colour_bar(plotter, "Movement over the greatest, no scale", (0.0, 1.0), colours)
     name, element = _place_of(model, mode, parts, moves)
     surface = replace(parts[name], points=parts[name].points + factor * moves[name])
-    scenes._mark(plotter, view, scenes._middle(surface, element), modes.words(mode, specimen=specimen))
+    words = modes.words(mode, specimen=specimen)
+    scenes.mark_with_words(plotter, view, scenes.middle_of(surface, element), words)
     notes = ["Grey: before buckling. A mode has a shape, but no size."]
     if mode.opposite:
         notes.append("The port half moves opposite.")
-    return scenes._finish(plotter, view, analysis, [*notes, scenes._half(analysis), labelled])
+    return scenes.finish_scene(plotter, view, analysis, [*notes, scenes.half_words(analysis), labelled])
 
 
 def _place_of(
@@ -163,10 +166,12 @@ def collapse_sequence(
         off_screen=off_screen,
         size=size,
     )
-    view = stage.look(plotter, shown, azimuth=scenes._AZIMUTH, elevation=scenes._ELEVATION, top=0.78)
+    view = stage.look(plotter, shown, azimuth=scenes.AZIMUTH, elevation=scenes.ELEVATION, top=0.78)
     for name, surface in parts.items():
-        opacity = min(0.28, scenes._CLEAR.get(name, 1.0))
-        scenes._add(plotter, surface.points, surface, f"ghost {name}", color=stage.GHOST, opacity=opacity)
+        opacity = min(0.28, scenes.CLEAR.get(name, 1.0))
+        scenes.add_surface(
+            plotter, surface.points, surface, f"ghost {name}", color=stage.GHOST, opacity=opacity
+        )
     labels = stage.place_bay_labels(model, view, shown, both_sides=not model.half)
     labelled = stage.label_bays(plotter, labels, view)
     tags: list[tuple[Array, list[int]]] = []
@@ -186,7 +191,7 @@ def collapse_sequence(
             middles.append(mine.points)
             opacity = 0.55 if name == "sheeting" else 1.0
             named = f"failed {first} {name}"
-            scenes._add(plotter, mine.points, mine, named, color=_ORDER[first], opacity=opacity)
+            scenes.add_surface(plotter, mine.points, mine, named, color=_ORDER[first], opacity=opacity)
         if middles:
             tags.append((np.concatenate(middles).mean(axis=0), numbers))
     _number(plotter, view, tags)
@@ -197,7 +202,7 @@ def collapse_sequence(
         stage.words(plotter, line, 0.02, 0.052 + 0.026 * k, 16)
     note = f"Load factor held up to each failure. {labelled}"
     stage.words(plotter, note, 0.56, 0.052, 16, colour=stage.FAINT)
-    stage.words(plotter, scenes._half(analysis), 0.56, 0.026, 16, colour=stage.FAINT)
+    stage.words(plotter, scenes.half_words(analysis), 0.56, 0.026, 16, colour=stage.FAINT)
     stage.draw_axes(plotter, model.wing.clamped, view, (0.925, 0.205))
     return plotter
 
@@ -210,7 +215,7 @@ def numbered(story: story_of.Collapse) -> dict[Part, list[int]]:
     return out
 
 
-def _number(plotter: Any, view: stage.View, tags: Sequence[tuple[Array, Sequence[int]]]) -> None:
+def _number(plotter: Any, view: stage.Camera, tags: Sequence[tuple[Array, Sequence[int]]]) -> None:
     """Numbers in frames above places, moved up until clear of those before; leaders run behind them."""
     unit = 20 * view.pixels[1] / stage.SIZE[1]
     taken: list[tuple[Array, Array]] = []
@@ -282,21 +287,21 @@ def plot_collapse(story: story_of.Collapse, path: str | os.PathLike[str]) -> Pat
     path
     """
     said = _headline(story)
-    figure = plots._sheet(f"{story.analysis.wing.name}: {said[:1].lower()}{said[1:]}")
+    figure = plots.empty_sheet(f"{story.analysis.wing.name}: {said[:1].lower()}{said[1:]}")
     upper, lower = figure.subplots(2, 1, sharex=True, gridspec_kw={"height_ratios": (3, 1)})
     specimen = story.analysis.wing.clamped
     unit = "times its load" if specimen else "g"
     n = np.arange(1, len(story.steps) + 1)
     held = np.array([s.load_factor for s in story.steps])
-    upper.step(n, held, where="mid", color=plots._BLUE, linewidth=1.2)
-    upper.plot(n, held, "o", color=plots._BLUE, markersize=7)
-    upper.axhline(story.first, color=plots._PINK, linewidth=1.2, linestyle="--")
+    upper.step(n, held, where="mid", color=plots.BLUE, linewidth=1.2)
+    upper.plot(n, held, "o", color=plots.BLUE, markersize=7)
+    upper.axhline(story.first, color=plots.PINK, linewidth=1.2, linestyle="--")
     asked = story.analysis.load_factor
     places = 2 if specimen else 1
-    beside = [(story.first, f"first failure,\n{down(story.first, places)} {unit}", plots._PINK)]
+    beside = [(story.first, f"first failure,\n{down(story.first, places)} {unit}", plots.PINK)]
     if not specimen:
-        upper.axhline(asked, color=plots._GREEN, linewidth=1.2, linestyle=":")
-        beside.append((asked, f"asked for,\n{down(asked)} g", plots._GREEN))
+        upper.axhline(asked, color=plots.GREEN, linewidth=1.2, linestyle=":")
+        beside.append((asked, f"asked for,\n{down(asked)} g", plots.GREEN))
     for at, words, colour in beside:
         lower_one = at < max(value for value, *_ in beside)
         upper.annotate(
@@ -327,15 +332,15 @@ def plot_collapse(story: story_of.Collapse, path: str | os.PathLike[str]) -> Pat
     )  # fmt: skip
     upper.set_title(f"Load held up to each failure, {unit}", fontsize=13, loc="left")
     left = 100 * np.array([s.stiffness_left for s in story.steps])
-    lower.step(n, left, where="mid", color=plots._ORANGE, linewidth=2)
+    lower.step(n, left, where="mid", color=plots.ORANGE, linewidth=2)
     lower.set_ylim(0, 105)
     lower.set_title("Stiffness left before it, % of the sound wing", fontsize=13, loc="left")
     lower.set_xlabel(f"failure, in order; the end: {story.end}", fontsize=11)
     for panel in (upper, lower):
-        plots._dress(panel)
+        plots.dress_panel(panel)
         panel.margins(x=0.03)
     lower.xaxis.get_major_locator().set_params(integer=True)
-    return plots._save(figure, path)
+    return plots.save_figure(figure, path)
 
 
 def draw_buckling(

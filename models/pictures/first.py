@@ -25,7 +25,7 @@ _NAME = 24
 
 
 @dataclass(frozen=True, eq=False)
-class Judged:
+class ShownReserves:
     """Reserves of a solved wing as pictures show them.
 
     Parameters
@@ -67,7 +67,7 @@ class Judged:
         return sentence(self.margins)
 
 
-def judged(analysis: Analysis, margins: Margins, rows: Sequence[Margin] = ()) -> Judged:
+def judged(analysis: Analysis, margins: Margins, rows: Sequence[Margin] = ()) -> ShownReserves:
     """Reserves of a check together with the rows that a verdict counts.
 
     Parameters
@@ -82,7 +82,7 @@ def judged(analysis: Analysis, margins: Margins, rows: Sequence[Margin] = ()) ->
 
     Returns
     -------
-    Judged
+    ShownReserves
     """
     every = {(row.part, row.mode): row for row in margins.rows}
     added = [row for k, row in enumerate(rows) if k == 0 or (row.part, row.mode) not in every]
@@ -97,7 +97,7 @@ def judged(analysis: Analysis, margins: Margins, rows: Sequence[Margin] = ()) ->
         for name, mine in elements_of(analysis.model, row.part).items():
             held = by_part.setdefault(name, np.full(len(mine), np.nan))
             held[mine] = np.fmin(held[mine], row.reserve_factor)
-    return Judged(whole, by_part)
+    return ShownReserves(whole, by_part)
 
 
 def elements_of(model: Model, part: Part) -> dict[str, NDArray[np.bool_]]:

@@ -10,7 +10,7 @@ import numpy as np
 
 from models import units_out as say
 from models.pictures import stage
-from models.pictures.plots import _BLUE, _GREEN, _ORANGE, _PINK, _dress, _save, _sheet
+from models.pictures.plots import BLUE, GREEN, ORANGE, PINK, dress_panel, empty_sheet, save_figure
 
 if TYPE_CHECKING:
     from models.studies.lightest import Candidate, Lightest
@@ -35,7 +35,7 @@ def plot_fronts(found: Lightest, path: str | os.PathLike[str]) -> Path:
     answer = f"what each {say.small_mass()} of web buys"
     if found.best is not None:
         answer = f"{say.mass(found.best.web_mass):.1f} of webs is the lightest that meets the limits"
-    figure = _sheet(f"{wing.name}: {answer}")
+    figure = empty_sheet(f"{wing.name}: {answer}")
     grid = figure.add_gridspec(2, 2, width_ratios=(1.7, 1.0))
     panels = (figure.add_subplot(grid[:, 0]), figure.add_subplot(grid[0, 1]), figure.add_subplot(grid[1, 1]))
     kinds = (
@@ -53,15 +53,15 @@ def plot_fronts(found: Lightest, path: str | os.PathLike[str]) -> Path:
         panel.step(
             np.append(mass, say.mass.factor * found.everything.web_mass) if len(mass) else mass,
             np.array([worth(c) for c in (*front, *front[-1:])]) if len(mass) else mass,
-            where="post", color=_BLUE, linewidth=2.0, label=better,
+            where="post", color=BLUE, linewidth=2.0, label=better,
         )  # fmt: skip
-        panel.plot(mass, [worth(c) for c in front], "o", color=_BLUE, markersize=5)
+        panel.plot(mass, [worth(c) for c in front], "o", color=BLUE, markersize=5)
         if limit is not None:
             panel.axhline(limit, color=stage.INK, linewidth=1.4, linestyle="--", label=word)
         marks: tuple[tuple[Candidate | None, str, str, str, int], ...] = (
-            (found.own, "s", _ORANGE, "as drawn", 10),
-            (found.everything, "D", _PINK, "webs everywhere", 10),
-            (found.best, "*", _GREEN, "lightest that meets the limits", 18),
+            (found.own, "s", ORANGE, "as drawn", 10),
+            (found.everything, "D", PINK, "webs everywhere", 10),
+            (found.best, "*", GREEN, "lightest that meets the limits", 18),
         )
         for one, marker, colour, name, size in marks:
             if one is not None:
@@ -71,10 +71,10 @@ def plot_fronts(found: Lightest, path: str | os.PathLike[str]) -> Path:
         panel.set_xlabel(f"mass of webs, {'both sides, ' if flying else ''}{say.grams.unit}", fontsize=12)
         panel.set_ylabel(label, fontsize=12)
         panel.set_ylim(bottom=0)
-        _dress(panel)
+        dress_panel(panel)
     handles, names = panels[0].get_legend_handles_labels()
     figure.legend(handles, names, loc="outside lower right", ncols=3, fontsize=11, frameon=False)
-    return _save(figure, path)
+    return save_figure(figure, path)
 
 
 def _scaled(value: float | None, factor: float) -> float | None:

@@ -64,7 +64,7 @@ def plot_loads(study: LoadStudy, folder: Path) -> list[Path]:
 def _plot(study: LoadStudy, kind: str, own: list[CaseResult], beside: list[CaseResult], path: Path) -> Path:
     worst = min(own, key=lambda one: one.reserve)
     answer = f"hardest {_TITLES[kind]} is {worst.name}, reserve factor {_reserve(worst.reserve)}"
-    figure = plots._sheet(f"{study.wing.name}: {answer}")
+    figure = plots.empty_sheet(f"{study.wing.name}: {answer}")
     grid = figure.add_gridspec(3, 2, width_ratios=(2.7, 1.0))
     top = figure.add_subplot(grid[0, 0])
     panels = [top, *(figure.add_subplot(grid[k, 0], sharex=top) for k in (1, 2))]
@@ -88,7 +88,7 @@ def _plot(study: LoadStudy, kind: str, own: list[CaseResult], beside: list[CaseR
                 linewidth=2.2,
                 label=words,
             )
-        plots._dress(panel)
+        plots.dress_panel(panel)
         panel.axhline(0.0, color=stage.INK, linewidth=0.8)
         panel.axvline(0.0, color=stage.INK, linewidth=0.8, linestyle=":")
         panel.set_ylabel(say.with_units(label), fontsize=12)
@@ -103,7 +103,7 @@ def _plot(study: LoadStudy, kind: str, own: list[CaseResult], beside: list[CaseR
         borderaxespad=0.0,
         labelspacing=0.9,
     )
-    return plots._save(figure, path)
+    return plots.save_figure(figure, path)
 
 
 def _wrapped(words: str) -> str:

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
 _NAME = 28
 """Letters of a name in a legend or beside an axis."""
-_BLUE, _ORANGE, _GREEN, _PINK = "#2a5b9c", "#d9822b", "#2a8c82", "#a8467f"
+BLUE, ORANGE, GREEN, PINK = "#2a5b9c", "#d9822b", "#2a8c82", "#a8467f"
 _DPI = 100
 
 
@@ -166,7 +166,7 @@ def plot_span(curves: SpanCurves, path: str | os.PathLike[str]) -> Path:
     -------
     path
     """
-    figure = _sheet(curves.title)
+    figure = empty_sheet(curves.title)
     rows: list[tuple[str, list[tuple[str, Array, Array]]]] = [
         (
             f"upward deflection, {say.length.unit}",
@@ -190,12 +190,12 @@ def plot_span(curves: SpanCurves, path: str | os.PathLike[str]) -> Path:
                 say.length.factor * y,
                 value,
                 drawstyle=style,
-                color=(_BLUE, _ORANGE, _GREEN, _PINK)[k % 4],
+                color=(BLUE, ORANGE, GREEN, PINK)[k % 4],
                 label=name,
                 linewidth=2.2,
                 linestyle=("-", "--", "-.", ":")[k % 4],
             )
-        _dress(panel)
+        dress_panel(panel)
         panel.axhline(0.0, color=stage.INK, linewidth=0.8)
         panel.set_title(label[:1].upper() + label[1:], fontsize=13, loc="left")
         panel.set_xlabel(f"span station, {say.length.unit}", fontsize=11)
@@ -205,7 +205,7 @@ def plot_span(curves: SpanCurves, path: str | os.PathLike[str]) -> Path:
     for panel in panels.flat[len(rows) :]:
         panel.axis("off")
         panel.text(0.0, 0.95, _READING, va="top", fontsize=12, color=stage.FAINT, linespacing=1.6)
-    return _save(figure, path)
+    return save_figure(figure, path)
 
 
 _READING = (
@@ -237,7 +237,7 @@ def compare_layouts(
     -------
     path
     """
-    figure = _sheet(title)
+    figure = empty_sheet(title)
     names = [str(_value(row, "name")) for row in layouts]
     panels = figure.subplots(2, 3, sharey=True).flat
     rows = np.arange(len(names))
@@ -245,7 +245,7 @@ def compare_layouts(
         found = [_value(row, key) for row in layouts]
         values = np.array([np.nan if v is None else float(v) for v in found]) * kind.factor
         panel.barh(rows, np.nan_to_num(values), color=colour, height=0.62)
-        _dress(panel)
+        dress_panel(panel)
         panel.set_yticks(rows, [stage.shortened(name, _NAME) for name in names], fontsize=12)
         panel.set_title(say.with_units(label), fontsize=13, loc="left")
         room = np.nanmax(np.abs(values), initial=0.0) or 1.0
@@ -268,21 +268,21 @@ def compare_layouts(
                 ha=side,
             )
     panels[0].invert_yaxis()
-    return _save(figure, path)
+    return save_figure(figure, path)
 
 
 _BARS = (
-    ("bending_stiffness", "Bending stiffness, {force} per {length} at the tip", say.bending_stiffness, _BLUE),
+    ("bending_stiffness", "Bending stiffness, {force} per {length} at the tip", say.bending_stiffness, BLUE),
     (
         "torsion_stiffness",
         "Torsional stiffness, {moment} per degree at the tip",
         say.torsion_stiffness,
-        _BLUE,
+        BLUE,
     ),
-    ("mass", "Mass of the webs, {mass}", say.mass, _GREEN),
-    ("tip_deflection", "Tip deflection, {length} up", say.length, _ORANGE),
-    ("twist", "Tip twist, degrees nose up", say.angle, _ORANGE),
-    ("first_failure", "Load factor at first failure", say.load_factor, _PINK),
+    ("mass", "Mass of the webs, {mass}", say.mass, GREEN),
+    ("tip_deflection", "Tip deflection, {length} up", say.length, ORANGE),
+    ("twist", "Tip twist, degrees nose up", say.angle, ORANGE),
+    ("first_failure", "Load factor at first failure", say.load_factor, PINK),
 )
 
 
@@ -304,7 +304,7 @@ _LETTERS, _MOST_LETTERS = 82, 120
 """Of a sheet's headline at its full size, and beyond which its name is shortened."""
 
 
-def _sheet(title: str, height: int = stage.SIZE[1], colour: str = stage.INK) -> Any:
+def empty_sheet(title: str, height: int = stage.SIZE[1], colour: str = stage.INK) -> Any:
     """An empty sheet with its headline in a colour; `height` in pixels."""
     from matplotlib.figure import Figure
     from matplotlib.layout_engine import ConstrainedLayoutEngine
@@ -319,14 +319,16 @@ def _sheet(title: str, height: int = stage.SIZE[1], colour: str = stage.INK) -> 
     return figure
 
 
-def _dress(panel: Any) -> None:
+def dress_panel(panel: Any) -> None:
+    """Take off the panel's frame and give it a light grid and letters of one size."""
     panel.spines[["top", "right"]].set_visible(False)
     panel.grid(visible=True, color="#e4e4e4", linewidth=0.8)
     panel.set_axisbelow(True)
     panel.tick_params(labelsize=11)
 
 
-def _save(figure: Any, path: str | os.PathLike[str]) -> Path:
+def save_figure(figure: Any, path: str | os.PathLike[str]) -> Path:
+    """Write a sheet as a PNG, whole or not at all, and give its path back."""
     path = Path(path)
     write_whole(path, lambda beside: figure.savefig(beside, dpi=_DPI))
     return path
@@ -347,11 +349,11 @@ def plot_scatter(result: Scatter, path: str | os.PathLike[str]) -> Path:
     path
     """
     one = f"{down(result.fifth)} g" if result.flying else f"{down(result.fifth, 2)} times its load"
-    figure = _sheet(f"{result.wing.name}: one in twenty of {result.n_wings} wings has failed at {one}")
+    figure = empty_sheet(f"{result.wing.name}: one in twenty of {result.n_wings} wings has failed at {one}")
     left, right = figure.subplots(1, 2)
     rows, modes, table = scatter_table(result)
     at, start = np.arange(len(rows)), np.zeros(len(rows))
-    colours = (_BLUE, _ORANGE, _GREEN, _PINK, "#8a8a8a", "#b8a13a")
+    colours = (BLUE, ORANGE, GREEN, PINK, "#8a8a8a", "#b8a13a")
     for k, mode in enumerate(modes):
         left.barh(at, 100 * table[:, k], left=start, color=colours[k % len(colours)], label=mode, height=0.62)
         start += 100 * table[:, k]
@@ -365,21 +367,21 @@ def plot_scatter(result: Scatter, path: str | os.PathLike[str]) -> Path:
     left.legend(frameon=False, fontsize=11, loc="upper left", bbox_to_anchor=(-0.2, -0.05), ncols=2)
     unit = "load factor" if result.flying else "multiple of the load"
     values = result.load_factors
-    right.hist(values, bins=60, color=_BLUE, alpha=0.75, density=True)
-    marks = ((result.fifth, "one in twenty", _PINK, 0.94), (result.median, "half", _GREEN, 0.86),
+    right.hist(values, bins=60, color=BLUE, alpha=0.75, density=True)
+    marks = ((result.fifth, "one in twenty", PINK, 0.94), (result.median, "half", GREEN, 0.86),
              (result.asked, "asked for", stage.INK, 0.78))  # fmt: skip
     for value, label, colour, height in marks:
         right.axvline(value, color=colour, linewidth=2)
         right.annotate(f"{label} {down(value)}", (value, height), (5, 0), xycoords=("data", "axes fraction"),
                        textcoords="offset points", color=colour, fontsize=12,
                        bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.5})  # fmt: skip
-    right.axvspan(*result.fifth_interval, color=_PINK, alpha=0.25, linewidth=0)
+    right.axvspan(*result.fifth_interval, color=PINK, alpha=0.25, linewidth=0)
     right.set_title(f"Spread of the {unit} at first failure", fontsize=13, loc="left")
     right.set_xlabel(unit, fontsize=11)
     right.set_yticks([])
     for panel in (left, right):
-        _dress(panel)
-    return _save(figure, path)
+        dress_panel(panel)
+    return save_figure(figure, path)
 
 
 def scatter_table(
@@ -447,12 +449,12 @@ def plot_envelope(
     -------
     path
     """
-    figure = _sheet(title)
+    figure = empty_sheet(title)
     panel, beside = figure.subplots(1, 2, width_ratios=(2.9, 1.0))
     handles, names = envelope_on(panel, one, advised)
     _list_corners(beside, one)
     beside.legend(handles, names, frameon=False, fontsize=11, loc="lower left", bbox_to_anchor=(-0.04, 0.0))
-    return _save(figure, path)
+    return save_figure(figure, path)
 
 
 def envelope_title(wing: str, one: MassEnvelope) -> str:
@@ -476,8 +478,8 @@ def envelope_on(panel: Any, one: MassEnvelope, advised: float = np.inf) -> tuple
     limits, rows = one.limits, one.rows
     bottom, top = envelope_limits(one)
     speed, n = outline(limits)
-    panel.fill(_kmh() * speed, n, color=_BLUE, alpha=0.12, linewidth=0)
-    panel.plot(_kmh() * speed, n, color=_BLUE, linewidth=2.4, label="manoeuvres asked for")
+    panel.fill(_kmh() * speed, n, color=BLUE, alpha=0.12, linewidth=0)
+    panel.plot(_kmh() * speed, n, color=BLUE, linewidth=2.4, label="manoeuvres asked for")
     at = np.array([r.speed for r in rows])
     sweep = np.unique(np.concatenate([np.linspace(0.0, limits.never_exceed, 300), at]))
     for stall, side, label in ((limits.stall, 1, "greatest lift"), (limits.stall_inverted, -1, "")):
@@ -487,9 +489,9 @@ def envelope_on(panel: Any, one: MassEnvelope, advised: float = np.inf) -> tuple
         # Infinite: nothing fails. Not a number: no load factor at all is borne there.
         borne = side * np.nan_to_num(np.interp(sweep, at, [getattr(r, key) for r in rows]), posinf=np.inf)
         over = np.isfinite(borne) & (side * (lifted - borne) > 0) & (sweep >= at[0])
-        panel.fill_between(_kmh() * sweep, borne, lifted, where=over, facecolor="none", edgecolor=_PINK,
+        panel.fill_between(_kmh() * sweep, borne, lifted, where=over, facecolor="none", edgecolor=PINK,
                            hatch="//", linewidth=0, alpha=0.35)  # fmt: skip
-    lines = (("fails", _PINK, "--", "first part breaks"), ("harmless", _ORANGE, "-.", "no harm up to here"))
+    lines = (("fails", PINK, "--", "first part breaks"), ("harmless", ORANGE, "-.", "no harm up to here"))
     for key, colour, style, label in lines:
         label += _beyond([getattr(r, key) for r in rows], [getattr(r, f"{key}_inverted") for r in rows], one)
         for values, name in (
@@ -501,21 +503,21 @@ def envelope_on(panel: Any, one: MassEnvelope, advised: float = np.inf) -> tuple
     for corner in one.corners:
         if "gust" in corner.name:
             line = [0.0, _kmh() * corner.speed], [1.0, corner.asked]
-            panel.plot(*line, color=_GREEN, linestyle=":", linewidth=1.8, label=label)
+            panel.plot(*line, color=GREEN, linestyle=":", linewidth=1.8, label=label)
             label = ""
     panel.axvline(_kmh() * limits.never_exceed, color=stage.INK, linestyle=(0, (1, 1)), linewidth=1.2,
                   label="never-exceed speed")  # fmt: skip
     if advised <= 1.09 * limits.never_exceed:
-        panel.axvspan(_kmh() * advised, 1.09 * _kmh() * limits.never_exceed, color=_PINK,
+        panel.axvspan(_kmh() * advised, 1.09 * _kmh() * limits.never_exceed, color=PINK,
                       alpha=0.10, linewidth=0,
                       label="too near beating or twist-off")  # fmt: skip
-    _dress(panel)
+    dress_panel(panel)
     panel.axhline(0.0, color=stage.INK, linewidth=0.8)
     panel.set_ylim(bottom, top)
     panel.set_xlim(0.0, 1.09 * _kmh() * limits.never_exceed)
     _number_corners(panel, one, top - bottom)
     if one.breaks is not None and one.breaks.load_factor < top:
-        panel.plot(_kmh() * one.breaks.speed, one.breaks.load_factor, "*", color=_PINK, markersize=16)
+        panel.plot(_kmh() * one.breaks.speed, one.breaks.load_factor, "*", color=PINK, markersize=16)
     panel.set_xlabel(f"speed, {say.speed.unit}", fontsize=12)
     panel.set_ylabel("load factor, g (inverted: below zero)", fontsize=12)
     handles, names = panel.get_legend_handles_labels()
@@ -523,7 +525,7 @@ def envelope_on(panel: Any, one: MassEnvelope, advised: float = np.inf) -> tuple
     if breaks and "//" in {patch.get_hatch() for patch in panel.collections}:
         from matplotlib.patches import Patch
 
-        handles.append(Patch(facecolor="none", edgecolor=_PINK, hatch="//", linewidth=0))
+        handles.append(Patch(facecolor="none", edgecolor=PINK, hatch="//", linewidth=0))
         names.append("the wing breaks here")
     return handles, names
 
@@ -570,7 +572,7 @@ def _number_corners(panel: Any, one: MassEnvelope, height: float) -> None:
         last = speed >= 0.999 * one.limits.never_exceed
         for k, y in zip(here, at):
             corner = one.corners[k]
-            x, colour = _kmh() * corner.speed, _PINK if k == worst else stage.INK
+            x, colour = _kmh() * corner.speed, PINK if k == worst else stage.INK
             panel.plot(x, corner.load_factor, "o", color=colour, markersize=7, zorder=4)
             panel.annotate(
                 str(k + 1), (x, corner.load_factor), (x + (across if last else -across), y),
@@ -592,7 +594,7 @@ def _list_corners(panel: Any, one: MassEnvelope) -> None:
         n = f"{sign}{down(abs(corner.load_factor))}"
         reserve = down(corner.least, 2)
         words = f"{corner.name}\n{say.speed(corner.speed):.0f}, {n} g, reserve factor {reserve}"
-        style: dict[str, Any] = {"fontsize": 11, "va": "top", "color": _PINK if worst else stage.INK,
+        style: dict[str, Any] = {"fontsize": 11, "va": "top", "color": PINK if worst else stage.INK,
                                  "fontweight": "bold" if worst else "normal"}  # fmt: skip
         panel.text(-0.04, y, f"{k + 1}", transform=panel.transAxes, **style)
         panel.text(0.03, y, words, transform=panel.transAxes, linespacing=1.3, **style)
@@ -600,7 +602,7 @@ def _list_corners(panel: Any, one: MassEnvelope) -> None:
     if one.breaks is not None:
         words = f"above {say.speed(one.breaks.speed):.0f} a full pull\n"
         words += f"breaks it, at {down(one.breaks.load_factor)} g"
-        style = {"transform": panel.transAxes, "color": _PINK, "fontsize": 11, "va": "top"}
+        style = {"transform": panel.transAxes, "color": PINK, "fontsize": 11, "va": "top"}
         panel.text(-0.04, y, "\N{BLACK STAR}", **style)
         panel.text(0.03, y, words, linespacing=1.3, **style)
 

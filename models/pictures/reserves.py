@@ -15,7 +15,7 @@ import numpy as np
 from fea.arrays import Array
 from models.pictures import stage
 from models.pictures.fields import BAND_WORDS, bands
-from models.pictures.plots import _save, _sheet
+from models.pictures.plots import empty_sheet, save_figure
 from models.rounding import down
 from models.strength import Margin, Margins
 from models.wing.words import spar_words
@@ -86,7 +86,7 @@ def plot_reserves(margins: Margins, path: str | os.PathLike[str], *, title: str)
     -------
     path
     """
-    return _save(drawn_reserves(margins, title), path)
+    return save_figure(drawn_reserves(margins, title), path)
 
 
 def drawn_reserves(margins: Margins, title: str) -> Any:
@@ -98,7 +98,7 @@ def drawn_reserves(margins: Margins, title: str) -> Any:
     tables = [entry for entry in tables if entry[1]]
     others = other_rows(margins)
     heights = [len(modes) for _, modes, _, _ in tables] + [len(others)] * bool(others)
-    figure = _sheet(title, max(stage.SIZE[1], _ROW * sum(heights) + _HEAD * len(heights) + 130))
+    figure = empty_sheet(title, max(stage.SIZE[1], _ROW * sum(heights) + _HEAD * len(heights) + 130))
     panels = figure.subplots(len(heights), 1, height_ratios=heights, squeeze=False)[:, 0]
     most = max((max(bays) for _, _, bays, _ in tables), default=1)
     first = margins.rows[0] if margins.rows else None

@@ -15,15 +15,16 @@ from fea.arrays import Array
 from models import units_out as say
 from models.analysis import Analysis, spar_motion, wing_twist
 from models.pictures import fields, stage
-from models.pictures.first import Judged, elements_of
+from models.pictures.first import ShownReserves, elements_of
 from models.pictures.surfaces import Surface, surfaces
 from models.rounding import down
 from models.strength import Margin
 from models.wing.words import spar_words
 
-_CLEAR = {"sheeting": 0.10, "webs": 0.2, "ribs": 0.3, "rail webs": 0.3, "cap strips": 0.2}
+CLEAR = {"sheeting": 0.10, "webs": 0.2, "ribs": 0.3, "rail webs": 0.3, "cap strips": 0.2}
 """Opacity, where it is grey, of what would hide the spars."""
-_AZIMUTH, _ELEVATION = 28.0, 30.0
+AZIMUTH, ELEVATION = 28.0, 30.0
+"""Whence scenes are looked at, degrees."""
 _NOTE = 64
 """Letters in a line of notes, so that it ends before the legend begins."""
 _MARK = 19
@@ -73,19 +74,21 @@ def deflection(
         shown = np.concatenate([shown, shown * [1, -1, 1]])
     plotter = stage.open_stage(
         tip_title(analysis),
-        f"{model.wing.name}: {_load(analysis)}: {_tips(analysis)}",
+        f"{model.wing.name}: {load_words(analysis)}: {tip_words(analysis)}",
         off_screen=off_screen,
         size=size,
     )
     stage.words(plotter, _true(factor), 0.02, 0.868, 20, bold=True)
-    view = stage.look(plotter, shown, azimuth=_AZIMUTH, elevation=_ELEVATION)
-    colours = stage.paint(_VIRIDIS)
+    view = stage.look(plotter, shown, azimuth=AZIMUTH, elevation=ELEVATION)
+    colours = stage.paint(VIRIDIS)
     for name, surface in parts.items():
         for sign in (1, -1) if twin else (1,):
             flip = np.array([1.0, float(sign), 1.0])
             tag = name if sign > 0 else f"{name}, mirrored"
-            _add(plotter, surface.points * flip, surface, f"unbent {tag}", color=stage.GHOST, opacity=0.18)
-            _add(
+            add_surface(
+                plotter, surface.points * flip, surface, f"unbent {tag}", color=stage.GHOST, opacity=0.18
+            )
+            add_surface(
                 plotter,
                 (surface.points + factor * moved[name]) * flip,
                 surface,
@@ -106,7 +109,7 @@ def deflection(
     )
     labelled = stage.label_bays(plotter, labels, view)
     stage.colour_bar(plotter, f"Upward deflection, {say.length.unit}", limits, colours)
-    return _finish(plotter, view, analysis, [*notes, labelled])
+    return finish_scene(plotter, view, analysis, [*notes, labelled])
 
 
 def cap_stress(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, int] = stage.SIZE) -> Any:
@@ -125,12 +128,12 @@ def cap_stress(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, 
     most = round_limit(min(drawn, checked))
     unit = say.stress.unit
     said = ", ".join(f"{name} {low:.3g} to {high:.3g} {unit}" for name, (low, high) in ranges.items())
-    subtitle = f"{analysis.wing.name}: {_load(analysis)}: {said}"
+    subtitle = f"{analysis.wing.name}: {load_words(analysis)}: {said}"
     title = f"Stress in the spar caps: the check counts {checked:.3g} {unit} at most"
     plotter, view, labelled = _ghosted(analysis, parts, {"caps"}, title, subtitle, off_screen, size)
     colours = stage.paint(stage.DIVERGING)
     sticks = caps.only(coloured)
-    _add(
+    add_surface(
         plotter,
         sticks.points,
         sticks,
@@ -143,7 +146,7 @@ def cap_stress(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, 
     notes = ["Grey: all other parts, without colour."]
     if not coloured.all():
         facings = caps.only(~coloured)
-        _add(plotter, facings.points, facings, "facings", color=stage.FAINT)
+        add_surface(plotter, facings.points, facings, "facings", color=stage.FAINT)
         notes = ["Colour: the caps' main sticks. Dark grey: their facings. Grey: all other parts."]
     notes += _peaks(drawn, most)
     stage.colour_bar(
@@ -153,7 +156,7 @@ def cap_stress(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, 
         colours,
         ("compression", "tension"),
     )
-    return _finish(plotter, view, analysis, [*notes, _half(analysis), labelled])
+    return finish_scene(plotter, view, analysis, [*notes, half_words(analysis), labelled])
 
 
 def shear_flow(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, int] = stage.SIZE) -> Any:
@@ -172,11 +175,13 @@ def shear_flow(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, 
     checked = fields.checked_shear_flow(analysis) * say.shear_flow.factor
     most = round_limit(min(drawn, checked))
     unit = say.shear_flow.unit
-    subtitle = f"{analysis.wing.name}: {_load(analysis)}; from {flow.min():.3g} to {flow.max():.3g} {unit}"
+    subtitle = (
+        f"{analysis.wing.name}: {load_words(analysis)}; from {flow.min():.3g} to {flow.max():.3g} {unit}"
+    )
     title = f"Shear flow in the webs: the check counts {checked:.3g} {unit} at most"
     plotter, view, labelled = _ghosted(analysis, parts, {"webs"}, title, subtitle, off_screen, size)
     colours = stage.paint(stage.DIVERGING)
-    _add(
+    add_surface(
         plotter,
         parts["webs"].points,
         parts["webs"],
@@ -199,12 +204,12 @@ def shear_flow(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, 
         f"Webs are drawn over the clear height between the caps.{behind} Grey: all other parts.",
         *_peaks(drawn, most),
     ]
-    return _finish(plotter, view, analysis, [*notes, _half(analysis), labelled])
+    return finish_scene(plotter, view, analysis, [*notes, half_words(analysis), labelled])
 
 
 def reserve(
     analysis: Analysis,
-    found: Judged,
+    found: ShownReserves,
     *,
     off_screen: bool = True,
     size: tuple[int, int] = stage.SIZE,
@@ -215,7 +220,7 @@ def reserve(
     ----------
     analysis : Analysis
         Solved.
-    found : Judged
+    found : ShownReserves
         From `models.pictures.first.judged`: its first row is named, and coloured whatever it is.
 
     Returns
@@ -226,20 +231,22 @@ def reserve(
     parts = surfaces(model)
     by_part = {k: v for k, v in found.by_part.items() if k in parts}
     if first is None:
-        said = f"{model.wing.name}: {_load(analysis)}; nothing was checked"
+        said = f"{model.wing.name}: {load_words(analysis)}; nothing was checked"
     else:
-        said = f"{model.wing.name}: {_load(analysis)}; least reserve factor {down(first.reserve_factor, 2)}"
+        said = (
+            f"{model.wing.name}: {load_words(analysis)}; least reserve factor {down(first.reserve_factor, 2)}"
+        )
     plotter, view, labelled = _ghosted(
         analysis,
         parts,
-        {k for k in by_part if k in _SHOWN},
+        {k for k in by_part if k in WITH_RESERVES},
         found.title,
         said,
         off_screen,
         size,
         room_on_top=True,
     )
-    for name in _SHOWN:
+    for name in WITH_RESERVES:
         if name in by_part:
             _add_bands(plotter, parts[name], name, by_part[name])
     stage.band_legend(
@@ -249,10 +256,10 @@ def reserve(
     )
     notes = ["Pale grey: parts that are not coloured here."]
     if first is not None:
-        own = _own_surface(analysis, parts, first)
+        own = own_surface(analysis, parts, first)
         if own is not None:
             name, one = own
-            if name not in _SHOWN:
+            if name not in WITH_RESERVES:
                 worst = np.full(len(model.structure.blocks[name].nodes), first.reserve_factor)
                 _add_bands(plotter, one, f"{name}, the first", by_part.get(name, worst))
             colour = stage.BAND_COLOURS[int(fields.bands(np.array([first.reserve_factor]))[0])]
@@ -265,11 +272,11 @@ def reserve(
             k = spars.index(first.spar) if first.spar in spars else None
             target = stage.on_spar(model, first.y, None, k)
             _blob(plotter, target, first.reserve_factor, 0.012 * float(np.ptp(model.structure.nodes[:, 1])))
-        _mark(plotter, view, target, f"Fails first, at {found.load}")
-    return _finish(plotter, view, analysis, [*notes, _half(analysis), labelled])
+        mark_with_words(plotter, view, target, f"Fails first, at {found.load}")
+    return finish_scene(plotter, view, analysis, [*notes, half_words(analysis), labelled])
 
 
-def _own_surface(
+def own_surface(
     analysis: Analysis, parts: Mapping[str, Surface], margin: Margin
 ) -> tuple[str, Surface] | None:
     """Block and surface of the part that a margin is of; None where it is not drawn."""
@@ -279,7 +286,7 @@ def _own_surface(
     return None
 
 
-def _outline(plotter: Any, view: stage.View, points: Array, colour: str) -> None:
+def _outline(plotter: Any, view: stage.Camera, points: Array, colour: str) -> None:
     """What some points cover on the screen, filled and with a line round it, in front of everything."""
     from scipy.spatial import ConvexHull
 
@@ -297,13 +304,13 @@ def _blob(plotter: Any, at: Array, factor: float, radius: float) -> None:
     plotter.add_mesh(ball, color=colour, name="the first", ambient=0.68, diffuse=0.38, reset_camera=False)
 
 
-_SHOWN = ("caps", "webs", "posts")
+WITH_RESERVES = ("caps", "webs", "posts")
 """Blocks that the picture of reserves colours."""
-_VIRIDIS = ("#440154", "#3b528b", "#21918c", "#5ec962", "#fde725")
+VIRIDIS = ("#440154", "#3b528b", "#21918c", "#5ec962", "#fde725")
 """Five colours of the scale of that name, whose lightness grows evenly."""
 
 
-def _add(
+def add_surface(
     plotter: Any,
     points: Array,
     surface: Surface,
@@ -313,6 +320,23 @@ def _add(
     scalars: Array | None = None,
     **style: Any,
 ) -> None:
+    """Add a surface to a scene.
+
+    Parameters
+    ----------
+    plotter : pyvista.Plotter
+        Of the scene.
+    points : (n_points, 3) float array
+        Where its points are drawn, m.
+    surface : Surface
+        Whose faces.
+    name : str
+        By which the plotter knows it.
+    what, scalars : str and (n_points,) float array or None
+        A figure by its name that colours it.
+    **style
+        Of the mesh.
+    """
     see_through = style.get("opacity", 1.0) < 1
     if "color" in style:
         style["color"] = stage.shade(style["color"])
@@ -353,30 +377,38 @@ def _ghosted(
     size: tuple[int, int],
     *,
     room_on_top: bool = False,
-) -> tuple[Any, stage.View, str]:
+) -> tuple[Any, stage.Camera, str]:
     """A stage with every part in grey but some, and the bays labelled; `room_on_top` is for a mark."""
     model = analysis.model
     drawn = np.concatenate([s.points for s in parts.values()])
     plotter = stage.open_stage(title, subtitle, off_screen=off_screen, size=size)
-    view = stage.look(
-        plotter, drawn, azimuth=_AZIMUTH, elevation=_ELEVATION, top=0.76 if room_on_top else None
-    )
+    view = stage.look(plotter, drawn, azimuth=AZIMUTH, elevation=ELEVATION, top=0.76 if room_on_top else None)
     above = len(model.wing.spars) == 1 and model.wing.planform is None and not room_on_top
     labels = stage.place_bay_labels(model, view, drawn, both_sides=not model.half, above=above)
     for name, surface in parts.items():
         if name not in apart_from:
-            opacity = min(0.28, _CLEAR.get(name, 1.0))
-            _add(plotter, surface.points, surface, f"ghost {name}", color=stage.GHOST, opacity=opacity)
+            opacity = min(0.28, CLEAR.get(name, 1.0))
+            add_surface(plotter, surface.points, surface, f"ghost {name}", color=stage.GHOST, opacity=opacity)
     return plotter, view, stage.label_bays(plotter, labels, view)
 
 
-def _middle(surface: Surface, element: int) -> Array:
+def middle_of(surface: Surface, element: int) -> Array:
     """The middle of one element, (3,), m."""
     return np.asarray(surface.points[surface.element == element].mean(axis=0))
 
 
-def _mark(plotter: Any, view: stage.View, target: Array, words: str) -> None:
-    """An arrow with words at a point, (3,), m."""
+def mark_with_words(plotter: Any, view: stage.Camera, target: Array, words: str) -> None:
+    """An arrow with words at a point.
+
+    Parameters
+    ----------
+    plotter, view : pyvista.Plotter and View
+        Of the scene.
+    target : (3,) float array
+        The point, m.
+    words : str
+        Broken into lines where they are long.
+    """
     lines = textwrap.wrap(words, 44)
     unit = _MARK * view.pixels[1] / stage.SIZE[1]
     half = 0.5 * 0.6 * unit * max(len(line) for line in lines)
@@ -405,7 +437,18 @@ def _mark(plotter: Any, view: stage.View, target: Array, words: str) -> None:
     )
 
 
-def _finish(plotter: Any, view: stage.View, analysis: Analysis, notes: list[str]) -> Any:
+def finish_scene(plotter: Any, view: stage.Camera, analysis: Analysis, notes: list[str]) -> Any:
+    """Put the last words and the axes on a scene.
+
+    Parameters
+    ----------
+    plotter, view : pyvista.Plotter and View
+        Of the scene.
+    analysis : Analysis
+        Of the wing.
+    notes : list of str
+        Shown from below upwards.
+    """
     lines = [line for note in notes for line in textwrap.wrap(note, _NOTE)]
     for k, line in enumerate(reversed(lines)):
         stage.words(plotter, line, 0.02, 0.050 + 0.030 * k, 17, colour=stage.FAINT)
@@ -432,7 +475,7 @@ def tip_title(analysis: Analysis) -> str:
     return f"{words} and twists {abs(twist):.3g} degrees nose {'up' if twist >= 0 else 'down'}"
 
 
-def _load(analysis: Analysis) -> str:
+def load_words(analysis: Analysis) -> str:
     """The load in words."""
     case = analysis.wing.case
     if analysis.pull_up is not None:
@@ -446,11 +489,12 @@ def _load(analysis: Analysis) -> str:
     return f"Clamped at the root, {words}"
 
 
-def _half(analysis: Analysis) -> str:
+def half_words(analysis: Analysis) -> str:
+    """That half of the wing is shown, in words; nothing where all of it is."""
     return "Starboard half shown." if analysis.model.half else ""
 
 
-def _tips(analysis: Analysis) -> str:
+def tip_words(analysis: Analysis) -> str:
     """How far the spars' tips go, and the twist there, in words."""
     words, settled = [], fields.settled(analysis)
     for s, spar in enumerate(analysis.wing.spars):

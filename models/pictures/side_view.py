@@ -16,7 +16,7 @@ from fea.arrays import Array
 from models.analysis import Analysis
 from models.pictures import fields, stage
 from models.pictures.files import write_whole
-from models.pictures.first import Judged, elements_of
+from models.pictures.first import ShownReserves, elements_of
 from models.rounding import down
 from models.wing.words import spar_words
 
@@ -28,7 +28,7 @@ ROW, HEAD = 178, 78
 
 
 @dataclass(frozen=True)
-class Piece:
+class DrawnBay:
     """One bay of a cap, a web or a brace: from where to where (m), its reserve factor and grain.
 
     `grain` is the angle from the span towards upright, rad; None of a cap. `first` says that it fails first.
@@ -58,7 +58,7 @@ class Side:
         Heights of upper and lower cap there, m.
     ribs : dict of int to float
         Station of each rib by its number, m.
-    pieces : tuple of Piece
+    pieces : tuple of DrawnBay
         Caps, webs and braces, of both sides the worse.
     """
 
@@ -67,17 +67,17 @@ class Side:
     half: Array
     cap: Array
     ribs: dict[int, float]
-    pieces: tuple[Piece, ...]
+    pieces: tuple[DrawnBay, ...]
 
 
-def sides(analysis: Analysis, found: Judged) -> list[Side]:
+def sides(analysis: Analysis, found: ShownReserves) -> list[Side]:
     """What the side views show.
 
     Parameters
     ----------
     analysis : Analysis
         Solved.
-    found : Judged
+    found : ShownReserves
         Its reserves.
 
     Returns
@@ -101,9 +101,9 @@ def sides(analysis: Analysis, found: Judged) -> list[Side]:
     return out
 
 
-def _pieces(analysis: Analysis, found: Judged, spar: str) -> list[Piece]:
+def _pieces(analysis: Analysis, found: ShownReserves, spar: str) -> list[DrawnBay]:
     model, first = analysis.model, found.first
-    worst: dict[tuple[str, str, int], Piece] = {}
+    worst: dict[tuple[str, str, int], DrawnBay] = {}
     for part in model.parts:
         block = {"cap": "caps", "web": "webs", "brace": "webs"}.get(part.kind)
         if part.spar != spar or part.bay is None or block is None:
@@ -119,7 +119,7 @@ def _pieces(analysis: Analysis, found: Judged, spar: str) -> list[Piece]:
         grain = None if block == "caps" else float(model.webs.grain[mine][0])
         is_first = first is not None and first.part.name_without_side == part.name_without_side
         start, end = float(ends.min()), float(ends.max())
-        piece = Piece(part.bay, part.kind, part.place, start, end, reserve, grain, is_first)
+        piece = DrawnBay(part.bay, part.kind, part.place, start, end, reserve, grain, is_first)
         key = (part.kind, part.place, part.bay)
         if key not in worst or not worst[key].reserve <= reserve:
             worst[key] = piece
@@ -175,7 +175,7 @@ def side_on(
     panel.axis("off")
     at = lambda y: np.interp(y, side.y, side.half)  # noqa: E731
     cap = lambda y, k: np.interp(y, side.y, side.cap[:, k])  # noqa: E731
-    stacked: dict[int, list[Piece]] = {}
+    stacked: dict[int, list[DrawnBay]] = {}
     for piece in side.pieces:
         if piece.grain is None:
             k = 0 if piece.place == "upper" else 1
@@ -202,7 +202,7 @@ def side_on(
                 panel.text(
                     float(ends.mean()), float((high + below).mean() / 2), text, fontsize=font, ha="center",
                     va="center", color=_on(piece.reserve), zorder=6,
-                    bbox={"facecolor": _colour(piece.reserve), "edgecolor": "none", "pad": 1.0},
+                    bbox={"facecolor": colour_of(piece.reserve), "edgecolor": "none", "pad": 1.0},
                 )  # fmt: skip
     _ribs_and_bays(panel, side, scale, upright, font)
 
@@ -230,12 +230,12 @@ def _ribs_and_bays(panel: Any, side: Side, scale: float, upright: float, font: f
                        ha="center", va="top")  # fmt: skip
 
 
-def _field(panel: Any, piece: Piece, ends: Array, below: Array, above: Array) -> None:
+def _field(panel: Any, piece: DrawnBay, ends: Array, below: Array, above: Array) -> None:
     """A bay of a cap or web as a filled outline, its grain as thin lines."""
     from matplotlib.patches import Polygon
 
     corners = np.stack([np.append(ends, ends[::-1]), np.append(below, above[::-1])], axis=1)
-    panel.add_patch(Polygon(corners, facecolor=_colour(piece.reserve), edgecolor="#fefefe", linewidth=0.6))
+    panel.add_patch(Polygon(corners, facecolor=colour_of(piece.reserve), edgecolor="#fefefe", linewidth=0.6))
     if piece.grain is not None:
         panel.add_patch(
             Polygon(corners, facecolor="none", edgecolor="#00000048", hatch=_hatch(piece.grain), linewidth=0,
@@ -252,7 +252,8 @@ def _hatch(grain: float) -> str:
     return {0: "--", 1: "//", 2: "||", 3: "\\\\"}[round(np.degrees(grain) / 45) % 4]
 
 
-def _colour(reserve: float) -> str:
+def colour_of(reserve: float) -> str:
+    """Colour of the band that a reserve factor falls in."""
     band = int(fields.bands(np.array([reserve]))[0])
     return stage.UNCHECKED if band < 0 else stage.BAND_COLOURS[band]
 
@@ -297,14 +298,14 @@ def is_stacked(side: Side) -> bool:
     return len(bays) > len(set(bays))
 
 
-def drawn_sides(analysis: Analysis, found: Judged, *, width: int = stage.SIZE[0]) -> Any:
+def drawn_sides(analysis: Analysis, found: ShownReserves, *, width: int = stage.SIZE[0]) -> Any:
     """A sheet with every spar from the side, a strip each.
 
     Parameters
     ----------
     analysis : Analysis
         Solved.
-    found : Judged
+    found : ShownReserves
         Its reserves.
     width : int
         Pixels; at another width than that of a whole picture it is drawn as small as that.
@@ -340,7 +341,7 @@ def drawn_sides(analysis: Analysis, found: Judged, *, width: int = stage.SIZE[0]
     return figure
 
 
-def with_side_view(plotter: Any, analysis: Analysis, found: Judged, path: Path) -> None:
+def with_side_view(plotter: Any, analysis: Analysis, found: ShownReserves, path: Path) -> None:
     """Write a scene with the spars from the side below it as one PNG.
 
     Parameters
@@ -349,7 +350,7 @@ def with_side_view(plotter: Any, analysis: Analysis, found: Judged, path: Path) 
         With the scene.
     analysis : Analysis
         Solved.
-    found : Judged
+    found : ShownReserves
         Its reserves.
     path : path
         Where to; replaced whole.

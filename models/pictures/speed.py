@@ -12,7 +12,7 @@ from fea.arrays import Array
 from models import units_out as say
 from models.pictures import stage
 from models.pictures.files import write_whole
-from models.pictures.plots import _dress, _save, _sheet
+from models.pictures.plots import dress_panel, empty_sheet, save_figure
 from models.studies.speed import LAST, Beating, Speeds
 from models.studies.speed_doubt import SpeedDoubt
 from models.studies.speed_limit import WORDS as _FIRST
@@ -64,7 +64,7 @@ def plot_speed(found: Speeds, path: str | os.PathLike[str], sure: SpeedDoubt | N
     -------
     path
     """
-    figure = _sheet(speed_title(found, sure))
+    figure = empty_sheet(speed_title(found, sure))
     kinds = list(dict.fromkeys(mode.kind for mode in found.modes))
     panels = figure.subplots(2, len(kinds), sharex=True, squeeze=False)
     last = _BEYOND * max([found.reduced.case_speed, *(one.speed for one in found.beating)])
@@ -81,7 +81,7 @@ def plot_speed(found: Speeds, path: str | os.PathLike[str], sure: SpeedDoubt | N
         below.axhline(0.0, color=stage.INK, linewidth=0.8)
         first = next((one for one in found.beating if one.kind == kind), None)
         for panel in (above, below):
-            _dress(panel)
+            dress_panel(panel)
             if first is not None:
                 panel.axvline(say.speed.factor * first.speed, color=stage.INK, linewidth=1.2, linestyle="--")
         if first is not None:
@@ -105,7 +105,7 @@ def plot_speed(found: Speeds, path: str | os.PathLike[str], sure: SpeedDoubt | N
     place = "outside lower right"
     figure.legend(handles, labels, loc=place, ncols=len(labels), fontsize=11, frameon=False,
                   title="the wing's modes over speed, by strips", title_fontsize=11)  # fmt: skip
-    return _save(figure, path)
+    return save_figure(figure, path)
 
 
 _FRAMES, _PERIOD = 20, 1.6
@@ -175,7 +175,7 @@ def animate_speed(found: Speeds, path: str | os.PathLike[str]) -> Path:
     one = found.beating[0]
     wing = found.reduced.wing
     often = f"{one.frequency:.1f} times a second"
-    figure = _sheet(f"{wing.name}: beats from {say.speed(one.speed):.0f}, {often}")
+    figure = empty_sheet(f"{wing.name}: beats from {say.speed(one.speed):.0f}, {often}")
     figure.set_dpi(_SMALL)
     canvas = FigureCanvasAgg(figure)
     panel = figure.subplots()

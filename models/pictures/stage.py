@@ -44,7 +44,7 @@ _GLYPH = 0.56
 
 
 @dataclass(frozen=True, eq=False)
-class View:
+class Camera:
     """A parallel view: the window's right and up in space (unit vectors), its middle, and its scale.
 
     `scale` is half the window's height in m; `pixels` the window's size.
@@ -266,7 +266,9 @@ def paint(colours: Sequence[str]) -> Any:
     return LinearSegmentedColormap.from_list("own", list(colours), N=256)
 
 
-def look(plotter: Any, points: Array, *, azimuth: float, elevation: float, top: float | None = None) -> View:
+def look(
+    plotter: Any, points: Array, *, azimuth: float, elevation: float, top: float | None = None
+) -> Camera:
     """Fit a parallel view from ahead to points, into the drawing's region of the window.
 
     Parameters
@@ -300,7 +302,7 @@ def look(plotter: Any, points: Array, *, azimuth: float, elevation: float, top: 
     camera.up = tuple(up)
     camera.parallel_scale = scale
     camera.clipping_range = (0.1 * size, 8 * size)
-    return View(right, up, focus, float(scale), (plotter.window_size[0], plotter.window_size[1]))
+    return Camera(right, up, focus, float(scale), (plotter.window_size[0], plotter.window_size[1]))
 
 
 def pinned(
@@ -345,7 +347,7 @@ class BayLabels:
 
 def place_bay_labels(
     model: Model,
-    view: View,
+    view: Camera,
     drawn: Array,
     *,
     both_sides: bool = False,
@@ -362,7 +364,7 @@ def place_bay_labels(
     ----------
     model : Model
         The wing.
-    view : View
+    view : Camera
         What the window shows.
     drawn : (n, 3) float array
         Points of all that is drawn.
@@ -428,7 +430,7 @@ def on_spar(model: Model, y: float, moves: Array | None, which: int | None = Non
     return point + np.array([np.interp(y, model.y[there], at[:, axis]) for axis in range(3)])
 
 
-def every_which(labels: BayLabels, view: View) -> int:
+def every_which(labels: BayLabels, view: Camera) -> int:
     """Smallest of 1, 2, 5, 10 ... so that labels of every so manieth bay do not touch on the screen."""
     at = view.on_screen(labels.at)
     unit = _LABEL * view.pixels[1] / SIZE[1]
@@ -447,7 +449,7 @@ def _kept(number: Ints, step: int) -> NDArray[np.bool_]:
     return np.asarray((number - number.min()) % step == 0)
 
 
-def label_bays(plotter: Any, labels: BayLabels, view: View) -> str:
+def label_bays(plotter: Any, labels: BayLabels, view: Camera) -> str:
     """Draw the labels with their leaders; says which bays are labelled."""
     step = every_which(labels, view)
     number = np.array([int(t.split()[1]) for t in labels.texts])
@@ -474,7 +476,7 @@ def label_bays(plotter: Any, labels: BayLabels, view: View) -> str:
 _ORDINAL = {2: "2nd", 5: "5th", 10: "10th", 20: "20th"}
 
 
-def draw_axes(plotter: Any, specimen: bool, view: View, corner: tuple[float, float]) -> None:
+def draw_axes(plotter: Any, specimen: bool, view: Camera, corner: tuple[float, float]) -> None:
     """Three named arrows at a corner of the drawing (fractions of the window)."""
     import pyvista as pv
 

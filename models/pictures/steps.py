@@ -12,7 +12,7 @@ import numpy as np
 
 from models import units_out as say
 from models.pictures import stage
-from models.pictures.plots import _dress, _save, _sheet
+from models.pictures.plots import dress_panel, empty_sheet, save_figure
 from models.rounding import down
 from models.studies.steps import BREAKS, ERROR, STAYS, Steps
 
@@ -46,7 +46,7 @@ def plot_steps(found: Steps, path: str | os.PathLike[str]) -> Path:
     answer = "the order of gluing; it stays on the board to the end"
     if lifted:
         answer = f"it may be lifted after step {lifted[0] + 1}, {found.steps[lifted[0]].stage.name}"
-    figure = _sheet(f"{found.wing.name}: {answer}")
+    figure = empty_sheet(f"{found.wing.name}: {answer}")
     bend, turn, lift, left = figure.subplots(1, 4, sharey=True)
     rows = np.arange(len(found.steps))
     names = [
@@ -82,7 +82,7 @@ def plot_steps(found: Steps, path: str | os.PathLike[str]) -> Path:
     left.set_title("twist that stays,\nonce this part has set", fontsize=12)
     left.set_xlabel("deg, nose down", fontsize=12)
     for panel in (bend, turn, lift, left):
-        _dress(panel)
+        dress_panel(panel)
     for k in nothing:
         bend.text(0.0, rows[k], " nothing holds it yet", va="center", fontsize=11)
     bend.set_yticks(rows, names, fontsize=11)
@@ -92,7 +92,7 @@ def plot_steps(found: Steps, path: str | os.PathLike[str]) -> Path:
     handles, labels = left.get_legend_handles_labels()
     note = "dashed: the limits that are judged (common practice, no source)"
     figure.legend(handles, labels, loc="outside lower right", ncols=2, fontsize=11, frameon=False, title=note)
-    return _save(figure, path)
+    return save_figure(figure, path)
 
 
 def _stays(found: Steps) -> tuple[list[float], list[float]]:

@@ -33,7 +33,7 @@ _ROOM, _MOST = 100, 4
 """Letters of spars' names beside each other, and columns in which every panel is titled."""
 _LABELS = 125
 """Letters of labels of bays that stand beside each other on a sheet."""
-_FACES = {"front": plots._BLUE, "rear": plots._ORANGE, "between": plots._GREEN}
+_FACES = {"front": plots.BLUE, "rear": plots.ORANGE, "between": plots.GREEN}
 
 
 def worth_scene(result: Worth, *, off_screen: bool = True, size: tuple[int, int] = stage.SIZE) -> Any:
@@ -70,10 +70,12 @@ def worth_scene(result: Worth, *, off_screen: bool = True, size: tuple[int, int]
         off_screen=off_screen,
         size=size,
     )
-    view = stage.look(plotter, shown, azimuth=scenes._AZIMUTH, elevation=scenes._ELEVATION, top=0.76)
+    view = stage.look(plotter, shown, azimuth=scenes.AZIMUTH, elevation=scenes.ELEVATION, top=0.76)
     for name, surface in parts.items():
-        opacity = 0.9 if name == "caps" else min(0.22, scenes._CLEAR.get(name, 1.0))
-        scenes._add(plotter, surface.points, surface, f"ghost {name}", color=stage.GHOST, opacity=opacity)
+        opacity = 0.9 if name == "caps" else min(0.22, scenes.CLEAR.get(name, 1.0))
+        scenes.add_surface(
+            plotter, surface.points, surface, f"ghost {name}", color=stage.GHOST, opacity=opacity
+        )
     colours = stage.paint(stage.DIVERGING)
     for k, one in enumerate(result.sites):
         mine = owner[webs.element] == k
@@ -81,7 +83,7 @@ def worth_scene(result: Worth, *, off_screen: bool = True, size: tuple[int, int]
         points = drawn[np.repeat(mine.reshape(-1, 8).all(axis=1), 8)]
         if not len(points) or not np.isfinite(values[k]):
             continue
-        scenes._add(
+        scenes.add_surface(
             plotter,
             points,
             surface,
@@ -110,14 +112,14 @@ def worth_scene(result: Worth, *, off_screen: bool = True, size: tuple[int, int]
     notes = [
         "Dark edge: web that is there (what it does). Pale edge: web that could be glued in. All are set off "
         "from their spar, forward or aft by their face.",
-        scenes._half(analysis),
+        scenes.half_words(analysis),
         labelled,
     ]
-    return scenes._finish(plotter, view, analysis, notes)
+    return scenes.finish_scene(plotter, view, analysis, notes)
 
 
 def _flag(
-    plotter: Any, view: stage.View, result: Worth, best: SiteWorth, webs: Surface, drawn: Array, owner: Any
+    plotter: Any, view: stage.Camera, result: Worth, best: SiteWorth, webs: Surface, drawn: Array, owner: Any
 ) -> None:
     """An arrow with words at the next web to glue in."""
     k = result.sites.index(best)
@@ -127,7 +129,7 @@ def _flag(
     words = f"Next in: {best.site.words}, {gain} for "
     words += f"{say.grams(1e-3 * best.change.grams):.1f}".replace(" ", "\N{NO-BREAK SPACE}")
     surface = replace(webs, points=drawn)
-    scenes._mark(plotter, view, scenes._middle(surface, int(elements[0])), words)
+    scenes.mark_with_words(plotter, view, scenes.middle_of(surface, int(elements[0])), words)
 
 
 _NAME = 24
@@ -217,7 +219,7 @@ def plot_worth(result: Worth, path: str | os.PathLike[str]) -> Path:
     path
     """
     wing = result.analysis.wing
-    figure = plots._sheet(worth_title(result))
+    figure = plots.empty_sheet(worth_title(result))
     panels = figure.subplots(4, len(wing.spars), sharey="row", sharex="col", squeeze=False)
     unit = "g" if result.flying else "x load"
     titles = (
@@ -249,7 +251,7 @@ def plot_worth(result: Worth, path: str | os.PathLike[str]) -> Path:
                         linewidth=1.0,
                     )
             panel.axhline(0, color=stage.INK, linewidth=0.8)
-            plots._dress(panel)
+            plots.dress_panel(panel)
             name = spar_words(stage.shortened(spar.name, _ROOM // len(wing.spars)))
             above = title if column == 0 or len(wing.spars) <= _MOST else ""
             if row == 0 and len(wing.spars) > 1:
@@ -262,7 +264,7 @@ def plot_worth(result: Worth, path: str | os.PathLike[str]) -> Path:
         panels[-1, column].set_xlabel("bay, from the centre outward", fontsize=11)
     key = _legend(result)
     figure.legend(handles=key, loc="outside lower right", ncols=4, fontsize=11, frameon=False)
-    return plots._save(figure, path)
+    return plots.save_figure(figure, path)
 
 
 def _legend(result: Worth) -> list[Any]:

@@ -21,7 +21,7 @@ from models.strength.solved import Solved
 
 
 @dataclass(frozen=True, eq=False)
-class Pull:
+class EdgePull:
     """What the pretension does to every element of the block "edges".
 
     Parameters
@@ -43,7 +43,7 @@ class Pull:
     sag: Array
 
 
-def pull(analysis: Analysis) -> Pull | None:
+def pull(analysis: Analysis) -> EdgePull | None:
     """Of an analysis of a covered wing; None where no stick is pulled."""
     model = analysis.model
     films, edges = model.films, model.edges
@@ -74,7 +74,7 @@ def pull(analysis: Analysis) -> Pull | None:
     moment = length**2 / np.where(last, 8.0, 12.0)
     stress = moment * (inward / edges.modulus_aft + np.abs(upward) / edges.modulus_up)
     sag = inward * length**4 / (384 * sticks.sections.bending_z)
-    return Pull(inward, upward, length, stress, sag)
+    return EdgePull(inward, upward, length, stress, sag)
 
 
 def findings(at: Solved) -> list[Finding]:

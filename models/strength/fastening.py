@@ -29,7 +29,7 @@ _BESIDE = 1e-7
 
 
 @dataclass(frozen=True)
-class Pull:
+class FasteningPull:
     """What the wing asks of its fastening: force upward, N, nose-up moment about a place and roll, N m."""
 
     lift: float
@@ -37,7 +37,7 @@ class Pull:
     roll: float
 
 
-def pull(at: Solved, x: float) -> Pull:
+def pull(at: Solved, x: float) -> FasteningPull:
     """What the wing asks of its fastening, about a place at x, m."""
     model, solution, case = at.model, at.analysis.solution, at.analysis.case
     loads = solution.loads[:, :, case] + solution.reactions[:, :, case]
@@ -47,17 +47,17 @@ def pull(at: Solved, x: float) -> Pull:
     lift = twice * float(cut.shear.sum())
     nose_up = twice * float((cut.torsion - (cut.axis[:, 0] - x) * cut.shear).sum())
     roll = 0.0 if model.half else float(cut.values[:, 3].sum())
-    return Pull(lift, nose_up, roll)
+    return FasteningPull(lift, nose_up, roll)
 
 
-def shared(own: Fastening, on: Pull) -> tuple[float, float]:
+def shared(own: Fastening, on: FasteningPull) -> tuple[float, float]:
     """Pull of the hardest bolt and force on each dowel, N; the moment is about the dowels.
 
     Parameters
     ----------
     own : Fastening
         With bolts.
-    on : Pull
+    on : FasteningPull
         What the wing asks.
 
     Returns

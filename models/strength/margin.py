@@ -25,7 +25,7 @@ from models.wing.words import spar_words
 
 _ALONE = 1.05
 """A mode that is this near to the reserve of those joined is named in its own words."""
-_UNLOADED = 1e6
+UNLOADED = 1e6
 """A reserve beyond this is rounding: the part carries nothing."""
 
 
@@ -164,13 +164,13 @@ def check(
     found = every_finding(analysis, damaged=damaged, build=build, only=only)
     model = analysis.model
     found = [one for one in found if only is None or one.mode in only]
-    ranked = [one for one in found if not one.reason]
+    counted = [one for one in found if not one.reason]
     return Margins(
-        _ranked(model, ranked),
+        ranked(model, counted),
         analysis.load_factor,
-        _ByElement(model, ranked),
+        _ByElement(model, counted),
         model.wing.clamped,
-        _ranked(model, [one for one in found if one.reason]),
+        ranked(model, [one for one in found if one.reason]),
     )
 
 
@@ -185,7 +185,7 @@ def ranked_rows(
         As for `check`.
     """
     found = every_finding(analysis, counted_only=True, damaged=damaged, build=build)
-    return _ranked(analysis.model, [one for one in found if not one.reason])
+    return ranked(analysis.model, [one for one in found if not one.reason])
 
 
 def every_finding(
@@ -269,7 +269,7 @@ def least(model: Model, found: list[Finding]) -> Least:
     number = np.concatenate([_parts(model, one.block)[one.element] for one in found])
     row = np.concatenate([np.arange(n) for n in size])
     reserve = np.concatenate([one.reserve for one in found])
-    loaded = np.flatnonzero(reserve < _UNLOADED)
+    loaded = np.flatnonzero(reserve < UNLOADED)
     if not len(loaded):
         return Least(model, found, np.zeros(0), none, none, none)
     key = np.repeat([names[one.mode] for one in found], size)[loaded] * len(model.parts) + number[loaded]
@@ -282,7 +282,7 @@ def least(model: Model, found: list[Finding]) -> Least:
     return Least(model, found, reserve[at], number[at], finding[at], row[at])
 
 
-def _ranked(model: Model, found: list[Finding]) -> tuple[Margin, ...]:
+def ranked(model: Model, found: list[Finding]) -> tuple[Margin, ...]:
     """Least reserve of every mode and part, the least first."""
     of = least(model, found)
     if not len(of.reserve):

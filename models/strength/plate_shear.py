@@ -50,7 +50,7 @@ def _remembered(shape: tuple[float, ...], terms: tuple[int, int]) -> tuple[float
     """Least flows of either sign of a plate of width 1 and D11 = 1, kept: studies ask for the same plates
     over and over. Terms with an even sum of half waves and those with an odd one do not mix."""
     a, d12, d16, d22, d26, d66 = shape
-    m, n, pull = _forms(*terms)
+    m, n, pull = wave_forms(*terms)
     fourth = np.pi**4 * a / 4
     along, across = (m / a) ** 2, n**2
     own = fourth * (along**2 + 2 * (d12 + 2 * d66) * along * across + d22 * across**2)
@@ -68,7 +68,7 @@ def _remembered(shape: tuple[float, ...], terms: tuple[int, int]) -> tuple[float
 
 
 @lru_cache(maxsize=8)
-def _forms(n_x: int, n_y: int) -> tuple[Array, Array, Array]:
+def wave_forms(n_x: int, n_y: int) -> tuple[Array, Array, Array]:
     """Half waves m, n of all terms and the form of int w_x w_y dA, (n_terms, n_terms)."""
     m, n = (
         v.ravel().astype(float)

@@ -28,7 +28,7 @@ def glued_force(areas: Array, strengths: Array) -> float:
 
 
 @dataclass(frozen=True, eq=False)
-class Ties:
+class RailTies:
     """The ties of one rail at one spar: elements `rows` (n,), the rail, the number of the spar, `y` in m,
     which cap each goes to (n,), and the share of the rail in the model."""
 
@@ -40,7 +40,7 @@ class Ties:
     share: float
 
 
-def ties(at: Solved) -> list[Ties]:
+def ties(at: Solved) -> list[RailTies]:
     """All of a model, a rail and a spar each."""
     model = at.model
     block = model.structure.blocks["rail ties"]
@@ -56,7 +56,7 @@ def ties(at: Solved) -> list[Ties]:
         rail = rails[model.parts[block.part[rows[0]]].place]
         y = float(model.structure.nodes[block.nodes[rows[0], 0], 1])
         caps = [spar_of[int(block.nodes[k, 0])][1] for k in rows]
-        out.append(Ties(rows, rail, s, y, caps, 0.5 if model.half and rail.y < 1e-9 else 1.0))
+        out.append(RailTies(rows, rail, s, y, caps, 0.5 if model.half and rail.y < 1e-9 else 1.0))
     return out
 
 
@@ -133,7 +133,7 @@ def _spar_glue(analysis: Analysis, rail: Rail, s: int, y: float) -> float:
     return glued_force(np.array(areas), np.array(strengths))
 
 
-def _crushed(at: Solved, of: Ties, axial: Array) -> list[Finding]:
+def _crushed(at: Solved, of: RailTies, axial: Array) -> list[Finding]:
     spar = at.model.wing.spars[of.spar]
     out = []
     for k, c, force in zip(of.rows, of.cap, axial):

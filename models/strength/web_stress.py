@@ -97,7 +97,7 @@ def webs_as_built(analysis: Analysis) -> WebsAsBuilt:
     _, first, panel = np.unique(table, axis=0, return_index=True, return_inverse=True)
     panel = panel.ravel()
     total = np.asarray(np.bincount(panel, length), dtype=np.float64)
-    feet = _within_ribs(analysis, _panel_ends(panel, left, right, len(first)))
+    feet = within_ribs(analysis, panel_ends(panel, left, right, len(first)))
     taken = feet.sum(axis=1)
     across = (model.bay[webs.span[first]] == 0) & (model.wing.flies) & (model.wing.first_bay == 0)
     # Between ribs the panel across the centre line is twice its starboard half.
@@ -169,7 +169,7 @@ def stretch_mean(
     value, size = values[order], length[order]
     edge = np.concatenate([[0.0], np.cumsum(size)])
     whole = np.concatenate([[0.0], np.cumsum(value * size)])
-    slope = _slopes(value, size, panel[order])
+    slope = slopes_at_middles(value, size, panel[order])
 
     def integral(at: Array) -> Array:
         e = np.clip(np.searchsorted(edge, at, side="right") - 1, 0, len(size) - 1)
@@ -189,7 +189,7 @@ def stretch_mean(
     return np.where(np.abs(found[0]) >= np.abs(found[1]), found[0], found[1])
 
 
-def _slopes(value: Array, size: Array, panel: Ints) -> Array:
+def slopes_at_middles(value: Array, size: Array, panel: Ints) -> Array:
     """Slopes at the middles of elements in a row, of the parabola through them and their neighbours in the
     panel.
 
@@ -211,15 +211,29 @@ def _slopes(value: Array, size: Array, panel: Ints) -> Array:
     return np.asarray(slope)
 
 
-def _panel_ends(panel: Ints, left: Array, right: Array, n: int) -> Array:
-    """Least and greatest y of every panel, (n, 2)."""
+def panel_ends(panel: Ints, left: Array, right: Array, n: int) -> Array:
+    """Least and greatest y of every panel.
+
+    Parameters
+    ----------
+    panel : (n_elements,) int array
+        Which panel each element belongs to.
+    left, right : (n_elements,) float array
+        Ends of the elements, m.
+    n : int
+        How many panels.
+
+    Returns
+    -------
+    (n, 2) float array
+    """
     ends = np.stack([np.full(n, np.inf), np.full(n, -np.inf)], axis=1)
     np.minimum.at(ends[:, 0], panel, left)
     np.maximum.at(ends[:, 1], panel, right)
     return ends
 
 
-def _within_ribs(analysis: Analysis, ends: Array) -> Array:
+def within_ribs(analysis: Analysis, ends: Array) -> Array:
     """Length of the panels that lies within the thickness of the rib at either end, (n_panels, 2), m."""
     wing = analysis.model.wing
     at = np.array([r.y for r in wing.ribs])

@@ -15,7 +15,7 @@ from fea.arrays import Array, Ints
 from fea.elements.membrane import Membranes, corner_masses, element_axes
 from fea.elements.tie import Ties, follow
 from models.structure.model import Draft, FilmElements, Part
-from models.structure.ribs import Line, Net, in_bays, panels_between, reaches, sheet_fibre
+from models.structure.ribs import Net, NetLine, in_bays, panels_between, reaches, sheet_fibre
 from models.wing.parts import Covering, Sheet, Wing
 
 
@@ -89,7 +89,7 @@ def build_covering(
 
 
 def _open(
-    sheets: tuple[Sheet, ...], film: Covering, a: Line, b: Line, y: Array, bay: Ints, side: list[str]
+    sheets: tuple[Sheet, ...], film: Covering, a: NetLine, b: NetLine, y: Array, bay: Ints, side: list[str]
 ) -> NDArray[np.bool_]:
     """Spans between two lines of the net where the film lies and no sheeting does."""
     on = reaches(film, a, b, y)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -19,7 +19,7 @@ from fea.elements.membrane import Membranes
 from fea.elements.plate import Plates
 from models.section import rectangle_torsion
 from models.structure.model import Draft, Part
-from models.structure.ribs import _sheet_blocks, _sheet_figures
+from models.structure.ribs import SheetPanels, plane_moduli, sheet_blocks
 from models.structure.spars import SparMesh, sheet_moduli
 from models.structure.stations import nearest
 from models.wing.parts import Rail, Wing
@@ -64,7 +64,7 @@ def build_rails(
     RailBlocks
     """
     stick_nodes, stick_rails, stick_part, shares = [], [], [], []
-    tie_rows: list[tuple] = []
+    ties: list[_Tie] = []
     panels: dict[str, list[Any]] = {
         k: [] for k in ("nodes", "corners", "thickness", "plane", "bent", "fibre", "density", "part")
     }
@@ -89,7 +89,7 @@ def build_rails(
             x = np.array(xs)
             numbers = draft.add_nodes(np.stack([x, np.full(len(x), y[j]), np.full(len(x), rail.z)], axis=1))
             part = draft.part(Part("rail", "", rail.name, None, side))
-            tie = draft.part(Part("rail tie", "", rail.name, None, side))
+            laid = _Laid(rail, j, float(y[j]), share, draft.part(Part("rail tie", "", rail.name, None, side)))
             for a, b in itertools.pairwise(numbers):
                 stick_nodes.append((a, b))
                 stick_rails.append(rail)
@@ -98,36 +98,12 @@ def build_rails(
             for x_s, s in crossings:
                 at = int(numbers[np.argmin(np.abs(x - x_s))])
                 for c in (0, 1):
-                    tie_rows.append(
-                        (
-                            rail,
-                            int(mesh.cap_nodes[s, c, j]),
-                            at,
-                            float(mesh.inner[s, c, j]),
-                            s,
-                            c,
-                            tie,
-                            share,
-                            j,
-                        )
+                    ties.append(
+                        _Tie(laid, s, c, int(mesh.cap_nodes[s, c, j]), at, float(mesh.inner[s, c, j]))
                     )
             for (x_a, s_a), (x_b, s_b) in itertools.pairwise(crossings):
                 inside = np.flatnonzero((x >= x_a - 1e-9) & (x <= x_b + 1e-9))
-                _web(
-                    rail,
-                    draft,
-                    mesh,
-                    s_a,
-                    s_b,
-                    j,
-                    numbers[inside],
-                    x[inside],
-                    y[j],
-                    share,
-                    tie,
-                    panels,
-                    interior,
-                )
+                _web(laid, draft, mesh, (s_a, s_b), numbers[inside], x[inside], panels, interior)
             carriers.append((rail, numbers, x, j))
     if not stick_nodes:
         return RailBlocks(None, None, None, None, ())
@@ -143,8 +119,9 @@ def build_rails(
     )
     webs, plates = (None, None)
     if panels["nodes"]:
-        webs, plates = _sheet_blocks(draft, **panels, interior=interior)
-    return RailBlocks(beams, _tie_beams(draft, wing, mesh, tie_rows), webs, plates, tuple(carriers))
+        ply = SheetPanels(**{name: np.array(rows) for name, rows in panels.items()})
+        webs, plates = sheet_blocks(draft, ply, interior)
+    return RailBlocks(beams, _tie_beams(draft, wing, ties), webs, plates, tuple(carriers))
 
 
 def _stick_beams(
@@ -172,24 +149,46 @@ def _stick_beams(
     )
 
 
-def _tie_beams(draft: Draft, wing: Wing, mesh: SparMesh, rows: list[tuple]) -> Beams:
+class _Laid(NamedTuple):
+    """A rail on one side: its mesh station, y (m), the share that is modelled, the part of its ties."""
+
+    rail: Rail
+    station: int
+    y: float
+    share: float
+    part: int
+
+
+class _Tie(NamedTuple):
+    """A post between a rail and a cap (0 upper, 1 lower): both nodes, height of the cap's inner face, m."""
+
+    laid: _Laid
+    spar: int
+    cap: int
+    cap_node: int
+    rail_node: int
+    inner: float
+
+
+def _tie_beams(draft: Draft, wing: Wing, rows: list[_Tie]) -> Beams:
     """Ply posts from the caps' inner faces to the rail, as long fore and aft as the cap is wide."""
     points = draft.positions()
-    nodes = np.array([(cap, rail_node) for _, cap, rail_node, *_ in rows])
+    nodes = np.array([(row.cap_node, row.rail_node) for row in rows])
     offsets = np.zeros((len(rows), 2, 3))
     figures, thickness, width = np.zeros((len(rows), 3)), np.zeros(len(rows)), np.zeros(len(rows))
-    for k, (rail, _, _, inner, s, c, _, share, _j) in enumerate(rows):
+    for k, row in enumerate(rows):
+        rail, inner = row.laid.rail, row.inner
         cap_z, rail_z = points[nodes[k], 2]
-        face = rail_z + (1 if c == 0 else -1) * rail.height / 2
-        gap = (inner - face) if c == 0 else (face - inner)
+        face = rail_z + (1 if row.cap == 0 else -1) * rail.height / 2
+        gap = (inner - face) if row.cap == 0 else (face - inner)
         offsets[k, 0, 2] = inner - cap_z
         offsets[k, 1, 2] = face - rail_z
         if gap < _THIN:  # rail against cap: a short stiff block between their axes
             offsets[k] = 0.0
         offsets[k, 1, 0] = points[nodes[k, 0], 0] - points[nodes[k, 1], 0]
         figures[k] = [float(v) for v in sheet_moduli(rail.tie_material, np.pi / 2 - rail.tie_grain)]
-        thickness[k] = rail.tie_thickness * share
-        spar, at = wing.spars[s], abs(float(points[nodes[k, 0], 1]))
+        thickness[k] = rail.tie_thickness * row.laid.share
+        spar, at = wing.spars[row.spar], abs(float(points[nodes[k, 0], 1]))
         width[k] = float(spar.aslant.at(at) * spar.upper.width.at(at))
     young, in_plane, across = figures.T
     area = thickness * width
@@ -201,33 +200,30 @@ def _tie_beams(draft: Draft, wing: Wing, mesh: SparMesh, rows: list[tuple]) -> B
         5 / 6 * in_plane * area,
         5 / 6 * across * area,
     )
-    density = np.array([r[0].tie_material.density for r in rows])
+    density = np.array([row.laid.rail.tie_material.density for row in rows])
     return Beams(
         nodes,
         sections,
         np.tile([0.0, 1.0, 0.0], (len(rows), 1)),
         offsets,
         mass_per_length=density * area,
-        part=np.array([r[6] for r in rows], dtype=np.intp),
+        part=np.array([row.laid.part for row in rows], dtype=np.intp),
     )
 
 
 def _web(
-    rail: Rail,
+    laid: _Laid,
     draft: Draft,
     mesh: SparMesh,
-    s_a: int,
-    s_b: int,
-    j: int,
+    spars: tuple[int, int],
     numbers: Ints,
     x: Array,
-    y: float,
-    share: float,
-    part: int,
     panels: dict[str, list[Any]],
     interior: set[int],
 ) -> None:
-    """Ply web between two spars above and below a rail."""
+    """Ply web between two spars above and below a rail, whose nodes and their x (m) are those in between."""
+    rail, j, y, share = laid.rail, laid.station, laid.y, laid.share
+    s_a, s_b = spars
     for c, sign in ((0, 1), (1, -1)):
         z = np.interp(x, [x[0], x[-1]], [mesh.inner[s_a, c, j], mesh.inner[s_b, c, j]])
         if (sign * (z - rail.z) < _THIN + rail.height / 2).any():
@@ -248,8 +244,8 @@ def _web(
             panels["nodes"].append(ring)
             panels["corners"].append(corners)
             panels["thickness"].append(rail.tie_thickness * share)
-            panels["plane"].append(_sheet_figures(rail.tie_material, False))
-            panels["bent"].append(_sheet_figures(rail.tie_material, True) / share**2)
+            panels["plane"].append(plane_moduli(rail.tie_material, False))
+            panels["bent"].append(plane_moduli(rail.tie_material, True) / share**2)
             panels["fibre"].append([np.cos(rail.tie_grain), 0.0, np.sin(rail.tie_grain)])
             panels["density"].append(rail.tie_material.density)
-            panels["part"].append(part)
+            panels["part"].append(laid.part)

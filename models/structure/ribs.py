@@ -9,12 +9,13 @@ lines of one contour; both are membranes and plates in one.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import lru_cache
-from typing import Any
+from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from fea.arrays import Array, Ints
 from fea.elements.bar import Bars
@@ -77,7 +78,7 @@ edges meant alike may differ by, and less than any sheet's width."""
 
 
 @dataclass(frozen=True, eq=False)
-class Line:
+class NetLine:
     """One chordwise line of the net.
 
     Parameters
@@ -122,7 +123,7 @@ class Line:
 class Net:
     """Chordwise lines from leading to trailing edge; `interior` nodes are those on no cap."""
 
-    lines: list[Line]
+    lines: list[NetLine]
     interior: set[int]
 
 
@@ -258,7 +259,7 @@ def lay_net(
     order = np.argsort([float(np.nanmean(mesh.x[s])) for s in range(len(wing.spars))])
     chordwise = any(rib.panel == "chord" for _, rib, _ in ribs) and wing.planform is not None
     panels = chordwise or any(rib.panel == "between spars" for _, rib, _ in ribs) or bool(wing.sheets)
-    lines: list[Line] = []
+    lines: list[NetLine] = []
     interior: set[int] = set()
     if not panels:
         return Net([_spar_line(wing, y, mesh, int(s), []) for s in order], interior)
@@ -302,7 +303,7 @@ def lay_net(
     return Net(lines, interior)
 
 
-def _spar_line(wing: Wing, y: Array, mesh: SparMesh, s: int, covered: list) -> Line:
+def _spar_line(wing: Wing, y: Array, mesh: SparMesh, s: int, covered: list) -> NetLine:
     """The caps' faces and nodes; beyond the spar's end the line runs on at its last fraction of the chord.
 
     Ribs end at the outline there, less what sheeting lies on them, and not at the caps' outer faces.
@@ -319,11 +320,13 @@ def _spar_line(wing: Wing, y: Array, mesh: SparMesh, s: int, covered: list) -> L
         for table, beyond in ((front, x), (rear, x), (top, upper), (bottom, lower)):
             table[~here] = beyond[~here]
     nodes = mesh.cap_nodes[s, 0].copy(), mesh.cap_nodes[s, 1].copy()
-    return Line(front, rear, top, bottom, s, *nodes, here, rib_ends=_rib_ends(wing, y, front, rear, covered))
+    return NetLine(
+        front, rear, top, bottom, s, *nodes, here, rib_ends=_rib_ends(wing, y, front, rear, covered)
+    )
 
 
 def _rib_ends(wing: Wing, y: Array, front: Array, rear: Array, covered: list) -> Array | None:
-    """As `Line.rib_ends`, of a spar; of a specimen, which has no outline, None."""
+    """As `NetLine.rib_ends`, of a spar; of a specimen, which has no outline, None."""
     if wing.planform is None:
         return None
     out = []
@@ -335,8 +338,8 @@ def _rib_ends(wing: Wing, y: Array, front: Array, rear: Array, covered: list) ->
 
 
 def _beyond_end(
-    draft: Draft, y: Array, line: Line, rib: NDArray[np.bool_], covered: list, interior: set[int]
-) -> Line:
+    draft: Draft, y: Array, line: NetLine, rib: NDArray[np.bool_], covered: list, interior: set[int]
+) -> NetLine:
     """Nodes of panels alone where a spar has ended and ribs or sheeting go on."""
     gone = ~line.on_member & np.isfinite(line.top)
     for c, (nodes, z) in enumerate(((line.upper, line.top), (line.lower, line.bottom))):
@@ -415,7 +418,7 @@ def _edge_face(wing: Wing, y: Array, kind: str) -> tuple[Edge | None, Array]:
     return stick, start + width if kind == "leading" else start + chord - width
 
 
-def _edge_geometry(wing: Wing, y: Array, kind: str, covered: list) -> Line:
+def _edge_geometry(wing: Wing, y: Array, kind: str, covered: list) -> NetLine:
     """Where ribs end at the leading or trailing edge: the outline, less what sheeting lies on the rib
     there."""
     stick, face = _edge_face(wing, y, kind)
@@ -431,7 +434,7 @@ def _edge_geometry(wing: Wing, y: Array, kind: str, covered: list) -> Line:
     upper, lower = _contour(wing, y, face)
     ends = np.stack(_not_thin(upper - lie[0], lower + lie[1]))
     on = np.ones(len(y), dtype=bool)
-    return Line(meets, meets, top, bottom, -1, none, none, on, face, np.stack([ends, ends]))
+    return NetLine(meets, meets, top, bottom, -1, none, none, on, face, np.stack([ends, ends]))
 
 
 def _not_thin(top: Array, bottom: Array) -> tuple[Array, Array]:
@@ -442,7 +445,7 @@ def _not_thin(top: Array, bottom: Array) -> tuple[Array, Array]:
 
 def _edge_line(
     wing: Wing, draft: Draft, y: Array, kind: str, there: NDArray[np.bool_], covered: list
-) -> Line:
+) -> NetLine:
     shape = _edge_geometry(wing, y, kind, covered)
     stick, face = next((e for e in wing.edges if e.kind == kind), None), shape.stick_face
     need = there.copy()
@@ -467,14 +470,14 @@ def _between(
     wing: Wing,
     draft: Draft,
     y: Array,
-    ahead: Line,
-    behind: Line,
+    ahead: NetLine,
+    behind: NetLine,
     there: NDArray[np.bool_],
     covered: list,
     interior: set[int],
     pieces: int,
     span: Array,
-) -> list[Line]:
+) -> list[NetLine]:
     """Lines between two anchors, and where a sheet ends in between."""
     # Closer beside spars and edges, where ribs turn into their ends and a nose is most curved.
     shares = list((1 - np.cos(np.pi * np.arange(1, pieces) / pieces)) / 2)
@@ -512,12 +515,12 @@ def _between(
             if len(j):
                 numbers[j] = draft.add_nodes(np.stack([x[j], y[j], z[j]], axis=1))
             nodes.append(numbers)
-        out.append(Line(x, x, top, bottom, -1, nodes[0], nodes[1], np.zeros(len(y), dtype=bool)))
+        out.append(NetLine(x, x, top, bottom, -1, nodes[0], nodes[1], np.zeros(len(y), dtype=bool)))
     return out
 
 
 def _lines_between(
-    wing: Wing, y: Array, ahead: Line, behind: Line, first: float
+    wing: Wing, y: Array, ahead: NetLine, behind: NetLine, first: float
 ) -> tuple[Array, Array, tuple[Array, Array]]:
     """From where to where lines between two anchors are laid out, and the room of webs at both ends, m.
 
@@ -718,7 +721,7 @@ def _with_rib(
     return 1.0 + total * float(bent_upright(figures[1], figures[4], rib.thickness, clear)) / post, sides
 
 
-def _face(wing: Wing, line: Line, j: int, y: float, way: int) -> float:
+def _face(wing: Wing, line: NetLine, j: int, y: float, way: int) -> float:
     """Front (way -1) or rear (1) face of a spar's caps without webs, or where ribs end at an edge, m."""
     if line.spar < 0:
         assert line.stick_face is not None, "a line without a spar that ends a rib is an edge"
@@ -726,6 +729,17 @@ def _face(wing: Wing, line: Line, j: int, y: float, way: int) -> float:
     spar = wing.spars[line.spar]
     half = max(float(cap.width.at(y)) for cap in (spar.upper, spar.lower)) / 2
     return float(spar.x.at(y)) + way * float(spar.aslant.at(y)) * half
+
+
+class _Post(NamedTuple):
+    """A rib's post at a spar: mesh station, share that is modelled, width fore and aft and length, m."""
+
+    station: int
+    spar: int
+    rib: Rib
+    share: float
+    width: float
+    length: float
 
 
 def _posts(
@@ -738,24 +752,24 @@ def _posts(
                 continue
             span = abs(rib.y)
             wide = float(spar.aslant.at(span) * min(spar.upper.width.at(span), spar.lower.width.at(span)))
-            ends = (mesh.inner[s, 0, j], mesh.inner[s, 1, j])
-            rows.append((j, s, rib, share, wide, ends))
+            rows.append(_Post(j, s, rib, share, wide, mesh.inner[s, 0, j] - mesh.inner[s, 1, j]))
     n = len(rows)
     empty = PostElements(
         *(np.zeros(0, dtype=np.intp),) * 2, *(np.zeros(0),) * 3, (), np.zeros(0), np.zeros(0)
     )
     if not n:
         return None, empty
-    station, spar_of = np.array([r[0] for r in rows]), np.array([r[1] for r in rows])
-    shares = np.array([r[3] for r in rows])
-    thickness = np.array([r[2].post_thickness for r in rows])
-    width = np.array([r[4] for r in rows])
+    station, spar_of = np.array([r.station for r in rows]), np.array([r.spar for r in rows])
+    shares = np.array([r.share for r in rows])
+    thickness = np.array([r.rib.post_thickness for r in rows])
+    width = np.array([r.width for r in rows])
     figures = np.zeros((n, 3))
     feet = np.zeros((n, 2, 4))
-    for k, (_, s, rib, *_) in enumerate(rows):
+    for k, row in enumerate(rows):
+        rib, spar = row.rib, wing.spars[row.spar]
         # The post stands upright, so the angle from its axis to the grain is the rest to a right angle.
         figures[k] = [float(v) for v in sheet_moduli(rib.post_material, np.pi / 2 - rib.post_grain)]
-        for c, cap in enumerate((wing.spars[s].upper, wing.spars[s].lower)):
+        for c, cap in enumerate((spar.upper, spar.lower)):
             stick = cap.layers[-1].material.stick()
             feet[k, c] = (stick.E, stick.E_up, stick.G_up, stick.nu_L_up)
     nodes = np.stack([mesh.cap_nodes[spar_of, 0, station], mesh.cap_nodes[spar_of, 1, station]], axis=1)
@@ -765,7 +779,7 @@ def _posts(
     offsets[:, 1, 2] = mesh.inner[spar_of, 1, station] - at[:, 1, 2]
     young, in_plane, across = figures.T
     area = width * thickness * shares
-    beside = [_with_rib(wing, net, mesh, s, j, rib, wide) for j, s, rib, _, wide, _ in rows]
+    beside = [_with_rib(wing, net, mesh, r.spar, r.station, r.rib, r.width) for r in rows]
     with_rib, sides = np.array([b[0] for b in beside]), np.array([b[1] for b in beside])
     bending_z = young * area * width**2 / 12
     sections = Sections(
@@ -786,14 +800,14 @@ def _posts(
         if not rigid_joints:
             give[:, c, 4, 4] = rocking
     half = [
-        "" if wing.clamped or r[2].y < 1e-9 else ("starboard" if at[k, 0, 1] > 0 else "port")
+        "" if wing.clamped or r.rib.y < 1e-9 else ("starboard" if at[k, 0, 1] > 0 else "port")
         for k, r in enumerate(rows)
     ]
     part = [
-        Part("post", wing.spars[r[1]].name, "", None, side, r[2].y, wing.rib_number(r[2].y))
+        Part("post", wing.spars[r.spar].name, "", None, side, r.rib.y, wing.rib_number(r.rib.y))
         for r, side in zip(rows, half)
     ]
-    density = np.array([r[2].post_material.density for r in rows])
+    density = np.array([r.rib.post_material.density for r in rows])
     # Local z along the span, so that bending_y is bending in the spar's plane.
     up = np.tile([0.0, 1.0, 0.0], (n, 1))
     beams = Beams(
@@ -806,21 +820,21 @@ def _posts(
         polar_inertia=density * area * (width**2 + thickness**2) / 12,
         part=np.array([draft.part(p) for p in part], dtype=np.intp),
     )
-    length: Array = np.array([r[5][0] - r[5][1] for r in rows])
+    length = np.array([r.length for r in rows])
     return beams, PostElements(
         spar_of,
         station,
         thickness,
         width,
         length,
-        tuple(r[2].post_material for r in rows),
+        tuple(r.rib.post_material for r in rows),
         give[:, 0, 4, 4],
         with_rib,
     )
 
 
 @lru_cache(maxsize=128)
-def _sheet_figures(material: Material, bending: bool) -> Array:
+def plane_moduli(material: Material, bending: bool) -> Array:
     """Plane-stress moduli of a sheet in grain axes, (3, 3), Pa."""
     at = material.in_bending() if bending else material.in_plane()
     return plane_stress(*(np.array(v) for v in (at.E_1, at.E_2, at.G_12, at.nu_12)))
@@ -898,31 +912,30 @@ def _panels(
     share_of, grain = np.array(shares), np.array([rib.grain for _, rib in of])
     full = np.array([rib.thickness for _, rib in of])
     bent = _rocking(
-        np.stack([_sheet_figures(rib.material, True) for _, rib in of]),
+        np.stack([plane_moduli(rib.material, True) for _, rib in of]),
         grain,
         full,
         np.array(reach),
         np.array(feet),
     )
-    return _sheet_blocks(
-        draft,
-        nodes,
-        corners,
+    panels = SheetPanels(
+        np.array(nodes, dtype=np.intp),
+        np.array(corners),
         full * share_of,
-        softened(np.stack([_sheet_figures(rib.material, False) for _, rib in of]), grain, np.array(even)),
+        softened(np.stack([plane_moduli(rib.material, False) for _, rib in of]), grain, np.array(even)),
         # Half a rib on the plane of symmetry has half the bending stiffness, not an eighth.
         bent / (share_of**2)[:, None, None],
         np.stack([np.cos(grain), np.zeros(len(of)), np.sin(grain)], axis=1),
-        [rib.material.density for _, rib in of],
-        [draft.part(Part("rib", station=float(y[j]), rib=wing.rib_number(rib.y))) for j, rib in of],
-        net.interior,
+        np.array([rib.material.density for _, rib in of]),
+        np.array([draft.part(Part("rib", station=float(y[j]), rib=wing.rib_number(rib.y))) for j, rib in of]),
         give=None if rigid_joints else np.stack(give),
     )
+    return sheet_blocks(draft, panels, net.interior)
 
 
 def _sheeted(
     wing: Wing, net: Net, y: Array, bay: Ints, side: list[str]
-) -> dict[tuple[Line, Line], NDArray[np.bool_]]:
+) -> dict[tuple[NetLine, NetLine], NDArray[np.bool_]]:
     """Stations at which sheeting of either surface lies beside a rib and hands shear to its edge,
     (n_stations,) for every two neighbouring lines."""
     out = {}
@@ -934,7 +947,7 @@ def _sheeted(
     return out
 
 
-def _pressed(wing: Wing, net: Net, a: Line, b: Line, j: int, rib: Rib) -> Array:
+def _pressed(wing: Wing, net: Net, a: NetLine, b: NetLine, j: int, rib: Rib) -> Array:
     """What the ends of a rib's panel give where they press on the sides of caps and edge sticks, for
     `Membranes.give`.
 
@@ -948,7 +961,7 @@ def _pressed(wing: Wing, net: Net, a: Line, b: Line, j: int, rib: Rib) -> Array:
         The wing.
     net : Net
         From `lay_net`.
-    a, b : Line
+    a, b : NetLine
         Ahead of the panel and behind it.
     j : int
         Mesh station.
@@ -976,7 +989,7 @@ def _pressed(wing: Wing, net: Net, a: Line, b: Line, j: int, rib: Rib) -> Array:
     return out
 
 
-def _touched(wing: Wing, net: Net, line: Line, j: int, rib: Rib) -> list[tuple[float, float, float]]:
+def _touched(wing: Wing, net: Net, line: NetLine, j: int, rib: Rib) -> list[tuple[float, float, float]]:
     """Middle (m), height (m) and stiffness against pressing (N/m) of each piece of wood on whose side a rib
     ends: layers of caps over their own heights, an edge stick over the rib's."""
     if not line.on_member[j]:
@@ -1013,7 +1026,7 @@ def _press(material: Material, thickness: float, depth: float) -> float:
     )
 
 
-def _rib_between(a: Line, b: Line, j: int) -> tuple[float, float]:
+def _rib_between(a: NetLine, b: NetLine, j: int) -> tuple[float, float]:
     """Where a rib's panel between two lines begins and ends along the chord, m: at an edge where the stick
     does."""
     front = a.x_behind if a.stick_face is None else a.stick_face
@@ -1021,53 +1034,83 @@ def _rib_between(a: Line, b: Line, j: int) -> tuple[float, float]:
     return float(front[j]), float(rear[j])
 
 
-def _between_spars(net: Net, a: Line, b: Line) -> bool:
+def _between_spars(net: Net, a: NetLine, b: NetLine) -> bool:
     spars = [k for k, line in enumerate(net.lines) if line.spar >= 0]
     return spars[0] <= net.lines.index(a) and net.lines.index(b) <= spars[-1]
 
 
-def _sheet_blocks(
-    draft: Draft,
-    nodes: ArrayLike,
-    corners: ArrayLike,
-    thickness: ArrayLike,
-    plane: ArrayLike,
-    bent: ArrayLike,
-    fibre: ArrayLike,
-    density: ArrayLike,
-    part: ArrayLike,
-    interior: set[int],
-    straight: ArrayLike | None = None,
-    felt: ArrayLike | None = None,
-    give: ArrayLike | None = None,
-) -> tuple[Membranes, Plates]:
-    at, positions = np.array(nodes, dtype=np.intp), draft.positions()
-    offsets = np.array(corners) - positions[at]
-    number = np.array(part, dtype=np.intp)
+@dataclass(frozen=True, eq=False)
+class SheetPanels:
+    """Flat panels of sheet of four nodes, that stretch and bend.
+
+    Parameters
+    ----------
+    nodes, corners : (n, 4) int and (n, 4, 3) float array
+        What carries each corner, and where that is, m; round one way.
+    thickness : (n,) float array
+        m.
+    plane, bent : (n, 3, 3) float array
+        Moduli in grain axes, stretched and bent, Pa.
+    fibre : (n, 3) float array
+        Direction of the grain.
+    density : (n,) float array
+        kg/m3.
+    part : (n,) int array
+        Numbers of parts.
+    straight : (n, 4) bool array or None
+        Edges that slope as their chord does; None for none.
+    felt : (n, 4, 2) float array or None
+        Share of the bow of the edge's stick, or of the cap there, that each corner feels; None for none.
+    give : (n, 4, 4) float array or None
+        Of the panels' edges; None for none.
+    """
+
+    nodes: Ints
+    corners: Array
+    thickness: Array
+    plane: Array
+    bent: Array
+    fibre: Array
+    density: Array
+    part: Ints
+    straight: NDArray[np.bool_] | None = None
+    felt: Array | None = None
+    give: Array | None = None
+
+
+def sheet_blocks(draft: Draft, panels: SheetPanels, interior: set[int]) -> tuple[Membranes, Plates]:
+    """Panels as membranes and as plates.
+
+    Parameters
+    ----------
+    draft : Draft
+        With the panels' nodes.
+    panels : SheetPanels
+        Of sheet.
+    interior : set of int
+        Nodes that no cap holds from turning.
+    """
+    at, positions = panels.nodes, draft.positions()
+    offsets = panels.corners - positions[at]
     membranes = Membranes(
         at,
-        np.array(thickness),
-        np.array(plane),
-        np.array(fibre),
+        panels.thickness,
+        panels.plane,
+        panels.fibre,
         offsets,
         drilling=_drilling(at, interior),
-        density=np.array(density),
-        bow=None if felt is None else bow_beside(positions[at], offsets, (3, 2, 1, 0), np.array(felt)),
-        part=number,
-        give=None if give is None else np.asarray(give, dtype=float),
+        density=panels.density,
+        bow=None if panels.felt is None else bow_beside(positions[at], offsets, (3, 2, 1, 0), panels.felt),
+        part=panels.part,
+        give=panels.give,
     )
-    return membranes, Plates(
-        at,
-        np.array(thickness),
-        np.array(bent),
-        np.array(fibre),
-        offsets,
-        straight=None if straight is None else np.array(straight),
-        part=number,
+    plates = Plates(
+        at, panels.thickness, panels.bent, panels.fibre, offsets, straight=panels.straight, part=panels.part
     )
+    return membranes, plates
 
 
-def _edge_bow(draft: Draft, net: Net, edges: Beams | None, n_spans: int) -> dict[Line, Array]:
+def _edge_bow(draft: Draft, net: Net, edges: Beams | None, n_spans: int) -> dict[NetLine, Array]:
     """Shares of the edge sticks' bow that sheeting beside them feels, as of the caps, (2, n_spans, 2) a line;
     nought where a stick reaches over several spans."""
     if edges is None:
@@ -1090,58 +1133,51 @@ def _sheeting(
     side: list[str],
     net: Net,
     skin_give: Array,
-    bow: dict[Line, Array],
+    bow: dict[NetLine, Array],
 ) -> tuple[Membranes | None, Plates | None, SheetElements]:
     strips = [
-        strip
+        (k, spans, _strip(sheet, a, b, spans, draft, y, bay, side, skin_give, bow))
         for k, sheet in enumerate(wing.sheets)
-        for a, b in zip(net.lines[:-1], net.lines[1:])
-        if (strip := _strip(k, sheet, a, b, draft, y, bay, side, skin_give, bow)) is not None
+        for a, b in pairwise(net.lines)
+        if len(spans := _spans_of(sheet, a, b, y, bay, side))
     ]
     if not strips:
         return None, None, SheetElements(np.zeros(0, dtype=np.intp), np.zeros(0, dtype=np.intp), np.zeros(0))
-    joined = [np.concatenate(column) for column in zip(*strips)]
-    nodes, corners, thickness, plane, bent, fibre, density, part, straight, felt, of, spans = joined
-    membranes, plates = _sheet_blocks(
-        draft,
-        nodes,
-        corners,
-        thickness,
-        plane,
-        bent,
-        fibre,
-        density,
-        part,
-        net.interior,
-        straight,
-        felt,
+    columns = [column.name for column in fields(SheetPanels) if column.name != "give"]
+    panels = SheetPanels(
+        **{name: np.concatenate([getattr(strip, name) for _, _, strip in strips]) for name in columns}
     )
-    membranes = replace(membranes, slopes=True)
-    return membranes, plates, SheetElements(of, spans, thickness)
+    membranes, plates = sheet_blocks(draft, panels, net.interior)
+    of = np.concatenate([np.full(len(spans), k) for k, spans, _ in strips])
+    on = np.concatenate([spans for _, spans, _ in strips])
+    return replace(membranes, slopes=True), plates, SheetElements(of, on, panels.thickness)
+
+
+def _spans_of(sheet: Sheet, a: NetLine, b: NetLine, y: Array, bay: Ints, side: list[str]) -> Ints:
+    """Spans on which a sheet lies between two neighbouring lines of the net."""
+    upper = sheet.surface == "upper"
+    at_a, at_b = (a.upper, b.upper) if upper else (a.lower, b.lower)
+    on = in_bays(sheet.bays, bay, side) & reaches(sheet, a, b, y)
+    on &= (np.minimum(at_a[:-1], at_a[1:]) >= 0) & (np.minimum(at_b[:-1], at_b[1:]) >= 0)
+    return np.flatnonzero(on)
 
 
 def _strip(
-    k: int,
     sheet: Sheet,
-    a: Line,
-    b: Line,
+    a: NetLine,
+    b: NetLine,
+    i: Ints,
     draft: Draft,
     y: Array,
     bay: Ints,
     side: list[str],
     skin_give: Array,
-    bow: dict[Line, Array],
-) -> tuple[NDArray[Any], ...] | None:
-    """Panels of one sheet between two neighbouring lines of the net, one a span."""
+    bow: dict[NetLine, Array],
+) -> SheetPanels:
+    """Panels of one sheet between two neighbouring lines of the net, one for each of the spans i."""
     upper = sheet.surface == "upper"
-    at_a, at_b = (a.upper, b.upper) if upper else (a.lower, b.lower)
     x_a, x_b = a.x_behind, b.x_ahead
-    on = in_bays(sheet.bays, bay, side) & reaches(sheet, a, b, y)
-    on &= (np.minimum(at_a[:-1], at_a[1:]) >= 0) & (np.minimum(at_b[:-1], at_b[1:]) >= 0)
-    i = np.flatnonzero(on)
     n = len(i)
-    if not n:
-        return None
     nodes, corners = panels_between(a, b, upper, sheet.thickness / 2, y, i)
     c = 0 if upper else 1
     give = sum(
@@ -1149,13 +1185,13 @@ def _strip(
     )
     reach = (x_b[i] + x_b[i + 1] - x_a[i] - x_a[i + 1]) / 2
     give = give * sheet_moduli(sheet.material, sheet.grain)[1] * sheet.thickness
-    plain = np.broadcast_to(_sheet_figures(sheet.material, False), (n, 3, 3))
+    plain = np.broadcast_to(plane_moduli(sheet.material, False), (n, 3, 3))
     # In the panels' own sense, from fore to the next station: a grain towards aft turns the other way.
     outboard = np.where(corners[:, :, 1].sum(axis=1) >= 0, 1.0, -1.0)
     plane = softened(plain, -outboard * sheet.grain, reach / (reach + give)) if give.any() else plain
     fibre = sheet_fibre(corners, sheet.grain)
     part = [draft.part(Part("sheeting", "", sheet.surface, int(bay[e]), side[e])) for e in i]
-    bent = np.broadcast_to(_sheet_figures(sheet.material, True), (n, 3, 3))
+    bent = np.broadcast_to(plane_moduli(sheet.material, True), (n, 3, 3))
     # Beside the axis of a member that twists, a panel's edge slopes as its chord does and not as the section
     # turns.
     straight = np.zeros((n, 4), dtype=bool)
@@ -1165,7 +1201,7 @@ def _strip(
     for line, both in ((a, (0, 3)), (b, (1, 2))):
         if line in bow:
             felt[:, both] = bow[line][c, i][:, None]
-    return (
+    return SheetPanels(
         nodes,
         corners,
         np.full(n, sheet.thickness),
@@ -1176,12 +1212,10 @@ def _strip(
         np.array(part, dtype=np.intp),
         straight,
         felt,
-        np.full(n, k),
-        i,
     )
 
 
-def reaches(sheet: Sheet | Covering, a: Line, b: Line, y: Array) -> NDArray[np.bool_]:
+def reaches(sheet: Sheet | Covering, a: NetLine, b: NetLine, y: Array) -> NDArray[np.bool_]:
     """Where a sheet or film reaches between two neighbouring lines of the net, whatever its bays.
 
     At both ends: where a web ends, a panel beside it may lean by as much as it is wide.
@@ -1190,7 +1224,7 @@ def reaches(sheet: Sheet | Covering, a: Line, b: Line, y: Array) -> NDArray[np.b
     ----------
     sheet : Sheet or Covering
         What lies there.
-    a, b : Line
+    a, b : NetLine
         Ahead and behind.
     y : (n_stations,) float array
         m.
@@ -1205,12 +1239,14 @@ def reaches(sheet: Sheet | Covering, a: Line, b: Line, y: Array) -> NDArray[np.b
     return np.asarray(within.all(axis=1))
 
 
-def panels_between(a: Line, b: Line, upper: bool, out: float, y: Array, spans: Ints) -> tuple[Ints, Array]:
+def panels_between(
+    a: NetLine, b: NetLine, upper: bool, out: float, y: Array, spans: Ints
+) -> tuple[Ints, Array]:
     """Nodes and corners of panels between two neighbouring lines of the net.
 
     Parameters
     ----------
-    a, b : Line
+    a, b : NetLine
         Ahead and behind.
     upper : bool
         On the upper contour.

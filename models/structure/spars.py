@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -96,9 +96,20 @@ def cap_height(cap: Cap, y: Array) -> Array:
     return np.asarray(sum(layer.height.at(np.abs(y)) for layer in cap.layers))
 
 
-def web_table(
-    wing: Wing, y: Array, bay: Ints
-) -> list[tuple[int, str, int, float, Material, float, str, bool]]:
+class WebRow(NamedTuple):
+    """A web or a brace on one span of a spar: thickness in m, grain in rad from the span towards upright."""
+
+    spar: int
+    face: str
+    span: int
+    thickness: float
+    material: Material
+    grain: float
+    glue: str
+    brace: bool
+
+
+def web_table(wing: Wing, y: Array, bay: Ints) -> list[WebRow]:
     """Every span of every spar that carries a web or a brace.
 
     Parameters
@@ -112,8 +123,7 @@ def web_table(
 
     Returns
     -------
-    list of (spar, face, span, thickness, material, grain, glue, brace)
-        Thickness in m, grain in rad from the span towards upright.
+    list of WebRow
     """
     middle = (y[1:] + y[:-1]) / 2
     rows = []
@@ -124,22 +134,17 @@ def web_table(
             if wing.flies:
                 side = (middle > 0) == (web.side == "starboard")
             for i in np.flatnonzero(inside & side & (bay == web.bay)):
-                rows.append((s, web.face, int(i), web.thickness, web.material, web.grain, web.glue, False))
+                row = WebRow(
+                    s, web.face, int(i), web.thickness, web.material, web.grain, web.glue, brace=False
+                )
+                rows.append(row)
         for brace in wing.braces:
             if brace.spar == spar.name:
                 for i in np.flatnonzero(inside & (np.abs(middle) < brace.y_end)):
-                    rows.append(
-                        (
-                            s,
-                            brace.face,
-                            int(i),
-                            brace.thickness,
-                            brace.material,
-                            brace.grain,
-                            brace.glue,
-                            True,
-                        )
+                    row = WebRow(
+                        s, brace.face, int(i), brace.thickness, brace.material, brace.grain, brace.glue, True
                     )
+                    rows.append(row)
     return rows
 
 
@@ -209,10 +214,10 @@ def mesh_spars(wing: Wing, draft: Draft, y: Array, bay: Ints) -> SparMesh:
     axis, outer, inner = (np.full((n_spars, 2, n_y), np.nan) for _ in range(3))
     front, rear, centre = (np.full((n_spars, n_y), np.nan) for _ in range(3))
     laps = np.zeros((n_spars, 2, n_y))
-    for s, face, i, thickness, *_ in web_table(wing, y, bay):
-        if face != "between":
-            which = 0 if face == "front" else 1
-            laps[s, which, i : i + 2] = np.maximum(laps[s, which, i : i + 2], thickness)
+    for row in web_table(wing, y, bay):
+        if row.face != "between":
+            lap = laps[row.spar, 0 if row.face == "front" else 1, row.span : row.span + 2]
+            np.maximum(lap, row.thickness, out=lap)
     span = np.abs(y)
     for s, spar in enumerate(wing.spars):
         here = span <= spar.y_end + 1e-9
@@ -274,17 +279,18 @@ def build_spars(
     """
     rows = web_table(wing, y, bay)
     caps = _cap_rows(wing, y, mesh)
-    lapped = {(s, f, i): k for k, (s, f, i, *_) in enumerate(rows) if f != "between"}
+    lapped = {(row.spar, row.face, row.span): k for k, row in enumerate(rows) if row.face != "between"}
     response = _junctions(wing, caps, rows, lapped, skin)
     sections = _cap_sections(caps, response)
     bow = bow_felt(sections, draft.positions()[caps.nodes])
-    blocks = _webs(wing, draft, y, bay, side_of_span, mesh, caps, rows, response, bow)
+    known = _Known(wing, draft, y, bay, side_of_span, mesh, caps, rows)
+    blocks = _webs(known, response, bow)
     overlap = np.zeros((len(caps.spar), 2))
     for e in range(len(caps.spar)):
         for which, face in enumerate(("front", "rear")):
             k = lapped.get((int(caps.spar[e]), face, int(caps.span[e])))
             if k is not None:
-                overlap[e, which] = rows[k][3]
+                overlap[e, which] = rows[k].thickness
     height = caps.heights.sum(axis=1)
     density = (caps.density * caps.heights).sum(axis=1) * caps.width
     names = [
@@ -312,7 +318,7 @@ def build_spars(
         caps.materials,
         overlap,
     )
-    strips = _strips(wing, draft, y, bay, side_of_span, mesh, caps, rows, skin, response)
+    strips = _strips(known, skin, response)
     shares = np.zeros((len(wing.spars), 2, len(bay), 2))
     shares[caps.spar, np.where(caps.upper, 0, 1), caps.span] = bow
     ends = _web_ends(wing, mesh, caps, beams.part, y)
@@ -451,34 +457,35 @@ class _Junctions:
 
 
 def _junctions(
-    wing: Wing, caps: _CapRows, rows: list, lapped: dict[tuple[int, str, int], int], skin: SheetStrip
+    wing: Wing, caps: _CapRows, rows: list[WebRow], lapped: dict[tuple[int, str, int], int], skin: SheetStrip
 ) -> _Junctions:
     """Solve the antiplane problem of every distinct cap section, those of one kind together."""
     n = len(caps.spar)
-    between = {(s, i): k for k, (s, f, i, *_) in enumerate(rows) if f == "between"}
+    between = {(row.spar, row.span): k for k, row in enumerate(rows) if row.face == "between"}
     torsion = np.zeros(n)
     shear_up, shear_aft = _beam_shear(caps, rows, lapped)
     warping, give = np.zeros((len(rows), 2)), np.zeros((len(rows), 2))
     skin_give = np.zeros((*skin.thickness.shape, 2))
-    moduli = [held_moduli(material, grain) for _, _, _, _, material, grain, _, _ in rows]
+    moduli = [held_moduli(row.material, row.grain) for row in rows]
     strip = np.array([[along, along] for along, _, _ in moduli]).reshape(len(rows), 2)
     turn, slip = np.zeros((len(rows), 2)), np.zeros((len(rows), 2))
-    kinds: dict[tuple[bool, bool, bool, bool, tuple[bool, ...], bool, bool, tuple[bool, ...]], list[int]] = {}
+    kinds: dict[_Kind, list[int]] = {}
     for e in range(n):
         s, i = int(caps.spar[e]), int(caps.span[e])
         sheet = float(skin.thickness[s, 0 if caps.upper[e] else 1, i])
         beside = (lapped.get((s, "front", i)), between.get((s, i)), lapped.get((s, "rear", i)))
         front, middle, rear = (k is not None for k in beside)
-        widest = max((rows[k][3] for k in beside if k is not None), default=0.0)
+        widest = max((rows[k].thickness for k in beside if k is not None), default=0.0)
         # Which rows are thin is asked of each section by itself: no cap's answer hangs on another's size.
         # A web between as wide as its cap leaves no cap beside it: a grid without those columns.
         let_in = beside[1]
-        flush = let_in is not None and bool(caps.width[e] - rows[let_in][3] <= _FLUSH * caps.width[e])
-        turned_grain = any(k is not None and askew(rows[k][5]) for k in (beside[0], beside[2]))
+        flush = let_in is not None and bool(caps.width[e] - rows[let_in].thickness <= _FLUSH * caps.width[e])
+        turned_grain = any(k is not None and askew(rows[k].grain) for k in (beside[0], beside[2]))
         thin = _thin_rows(caps, e, widest, sheet)
-        key = (front, middle, rear, flush, _present(caps, e), sheet > 0, turned_grain, thin)
-        kinds.setdefault(key, []).append(e)
-    for (front, middle, rear, flush, present, cover, coupled, _), members in kinds.items():
+        kind = _Kind(front, middle, rear, flush, _present(caps, e), sheet > 0, turned_grain, thin)
+        kinds.setdefault(kind, []).append(e)
+    for kind, members in kinds.items():
+        front, rear = kind.front, kind.rear
         at = np.array(members)
         webs = np.full((len(at), 3), -1, dtype=np.intp)  # front, between, rear
         for m, e in enumerate(at):
@@ -488,13 +495,11 @@ def _junctions(
                 between.get((s, i), -1),
                 lapped.get((s, "rear", i), -1),
             )
-        sections, edges, across, up = _sections(
-            caps, at, webs, rows, moduli, np.array(present), skin, front, middle, rear, cover, flush
-        )
+        sections, edges, across, up = _sections(caps, at, webs, rows, moduli, skin, kind)
         fields_of = ("widths", "heights", "shear_across", "shear_up", "modulus", "centre")
         figures = [getattr(sections, f) for f in fields_of]
-        if coupled:
-            figures.append(_stiffnesses(caps, at, webs, rows, np.array(present), sections, front, rear))
+        if kind.askew:
+            figures.append(_stiffnesses(caps, at, webs, rows, sections, kind))
         table = np.concatenate([v.reshape(len(at), -1) for v in figures], axis=1)
         largest = np.maximum(np.abs(table).max(axis=0), 1e-300)
         _, first, back = np.unique(
@@ -507,9 +512,9 @@ def _junctions(
         # Both are sums of squares or held above zero: positive however thick and hard a web is. (The panel's
         # share taken off the whole turns negative for webs thicker than half a cap of softer wood, whose stub
         # holds less than a plain wall, for its free end and for the soft cap that does not hold its root.)
-        columns = [w for w, there in enumerate((front, middle, rear)) if there]
+        columns = [w for w, there in enumerate((front, kind.middle, rear)) if there]
         cap = np.where(caps.upper[at], 0, 1)
-        if coupled:
+        if kind.askew:
             last = distinct.widths.shape[1] - 1
             strips = {w: (last if w else 0, k) for k, w in enumerate(columns) if w != 1}
             both = respond_coupled(
@@ -518,17 +523,17 @@ def _junctions(
             found = both.cap
             for k, w in enumerate(strips):
                 of = webs[:, w]
-                area = np.array([rows[r][3] for r in of]) * caps.heights[at].sum(axis=1)
+                area = np.array([rows[r].thickness for r in of]) * caps.heights[at].sum(axis=1)
                 strip[of, cap] = both.stretch[back, k] / area
                 turn[of, cap], slip[of, cap] = both.turn[back, k], both.slip[back, k]
         else:
-            found = respond(distinct, edges, across, up, apart=1 if front or middle or rear else 0)
+            found = respond(distinct, edges, across, up, apart=1 if columns else 0)
         stub = sections.heights[:, 0]
         arms, own = np.zeros((len(at), len(columns))), np.zeros((len(at), len(columns)))
         plain = np.zeros(len(at))
         for k, w in enumerate(columns):
             of = webs[:, w]
-            thick = np.array([rows[r][3] for r in of])
+            thick = np.array([rows[r].thickness for r in of])
             shear = np.array([moduli[r][1] for r in of])
             arms[:, k] = (w - 1) * (caps.width[at] + thick) / 2
             own[:, k] = stub / (shear * thick)
@@ -559,7 +564,7 @@ def _junctions(
             rest = against - give[webs[:, 0], cap] - give[webs[:, 2], cap]
             sideways = (arms[:, i] - arms[:, j]) ** 2 / np.maximum(rest, 1e-300)
             shear_aft[at] = np.clip(sideways, shear_aft[at], 4 * shear_aft[at])
-        if cover:
+        if kind.cover:
             half = (sections.widths.sum(axis=1)) / 2
             height = caps.centroid[at] + skin.thickness[caps.spar[at], cap, caps.span[at]] / 2
             beam = height**2 / shear_up[at] + half**2 / shear_aft[at]
@@ -571,15 +576,27 @@ def _junctions(
     )
 
 
+class _Kind(NamedTuple):
+    """What sections of caps solved together have alike: webs before, between and behind, the one between as
+    wide as the cap; layers that are there; sheeting; grain of a lapped web askew; rows that are thin."""
+
+    front: bool
+    middle: bool
+    rear: bool
+    flush: bool
+    present: tuple[bool, ...]
+    cover: bool
+    askew: bool
+    thin: tuple[bool, ...]
+
+
 def _stiffnesses(
     caps: _CapRows,
     at: Ints,
     webs: Ints,
-    rows: list,
-    present: NDArray[np.bool_],
+    rows: list[WebRow],
     sections: CapSections,
-    front: bool,
-    rear: bool,
+    kind: _Kind,
 ) -> Array:
     """Stiffness in all directions of the cells of `_sections`, (n, n_columns, n_rows, 6, 6), Pa.
 
@@ -588,27 +605,31 @@ def _stiffnesses(
     """
     n, n_columns, n_rows = sections.modulus.shape
     out = np.zeros((n, n_columns, n_rows, 6, 6))
-    n_layers = int(present.sum())
-    strips = {0: 0} if front else {}
-    if rear:
+    n_layers = sum(kind.present)
+    strips = {0: 0} if kind.front else {}
+    if kind.rear:
         strips[n_columns - 1] = 2
-    layers = [[stick_stiffness(m) for m, there in zip(caps.materials[e], present) if there][::-1] for e in at]
+    layers = [
+        [stick_stiffness(m) for m, there in zip(caps.materials[e], kind.present) if there][::-1] for e in at
+    ]
     lines = np.array(layers)
     for c in range(n_columns):
         if c in strips:
-            sheets = np.array([sheet_stiffness(rows[k][4], rows[k][5]) for k in webs[:, strips[c]]])
+            sheets = np.array([sheet_stiffness(rows[k].material, rows[k].grain) for k in webs[:, strips[c]]])
             out[:, c, : 1 + n_layers] = sheets[:, None]
             continue
         out[:, c, 1 : 1 + n_layers] = lines
         if sections.shear_up[:, c, 0].any():  # the stub of a web between the caps
-            out[:, c, 0] = np.array([sheet_stiffness(rows[k][4], rows[k][5]) for k in webs[:, 1]])
+            out[:, c, 0] = np.array([sheet_stiffness(rows[k].material, rows[k].grain) for k in webs[:, 1]])
     # Sheeting on the cap follows the plane: what it does across the span counts in the ribs' net.
     for row, figure in ((1, sections.modulus), (3, sections.shear_up), (5, sections.shear_across)):
         out[:, :, 1 + n_layers :, row, row] = figure[:, :, 1 + n_layers :]
     return out
 
 
-def _beam_shear(caps: _CapRows, rows: list, lapped: dict[tuple[int, str, int], int]) -> tuple[Array, Array]:
+def _beam_shear(
+    caps: _CapRows, rows: list[WebRow], lapped: dict[tuple[int, str, int], int]
+) -> tuple[Array, Array]:
     """Shear stiffness of the caps' beams up and down (with the lapped strips) and fore and aft, N."""
     heights = caps.heights
     height = heights.sum(axis=1)
@@ -617,7 +638,7 @@ def _beam_shear(caps: _CapRows, rows: list, lapped: dict[tuple[int, str, int], i
         for face in ("front", "rear"):
             k = lapped.get((int(caps.spar[e]), face, int(caps.span[e])))
             if k is not None:
-                strips[e] += held_moduli(rows[k][4], rows[k][5])[1] * rows[k][3] * height[e]
+                strips[e] += held_moduli(rows[k].material, rows[k].grain)[1] * rows[k].thickness * height[e]
     # Layers one above the other carry the vertical shear in series, the horizontal side by side.
     up = caps.width * height / (heights / height[:, None] / caps.g_up).sum(axis=1) + strips
     aft = (caps.g_aft * heights).sum(axis=1) * caps.width
@@ -641,19 +662,15 @@ def _sections(
     caps: _CapRows,
     at: Ints,
     webs: Ints,
-    rows: list,
+    rows: list[WebRow],
     moduli: list,
-    present: NDArray[np.bool_],
     skin: SheetStrip,
-    front: bool,
-    middle: bool,
-    rear: bool,
-    cover: bool,
-    flush: bool = False,
+    kind: _Kind,
 ) -> tuple[CapSections, tuple[tuple[str, int, int], ...], tuple[int, ...], tuple[int, ...]]:
     """Grids of cap elements of one kind: columns fore to aft, rows from the web side outward."""
-    n = len(at)
-    web_width = np.array([[rows[k][3] if k >= 0 else 0.0 for k in row] for row in webs])
+    n, present = len(at), np.array(kind.present)
+    front, middle, rear, cover, flush = kind.front, kind.middle, kind.rear, kind.cover, kind.flush
+    web_width = np.array([[rows[k].thickness if k >= 0 else 0.0 for k in row] for row in webs])
     columns: list[tuple[str, Array]] = []
     if front:
         columns.append(("front", web_width[:, 0]))
@@ -676,13 +693,13 @@ def _sections(
     shape = (n, len(columns), heights.shape[1])
     across, up, young = np.zeros(shape), np.zeros(shape), np.zeros(shape)
     first, last = below, below + n_layers
-    for k, (kind, _) in enumerate(columns):
-        if kind == "cap":
+    for k, (what, _) in enumerate(columns):
+        if what == "cap":
             across[:, k, first:last] = caps.g_aft[at][:, present][:, ::-1]
             up[:, k, first:last] = caps.g_up[at][:, present][:, ::-1]
             young[:, k, first:last] = caps.modulus[at][:, present][:, ::-1]
         else:
-            of = webs[:, 0 if kind == "front" else 2]
+            of = webs[:, 0 if what == "front" else 2]
             figures = np.array([moduli[w] for w in of])
             young[:, k, first:last] = figures[:, 0, None]  # a stub's own stretch is the panel's business
             up[:, k, :last] = figures[:, 1, None]
@@ -732,18 +749,23 @@ def web_offset(face: str, cap_width: Array, thickness: float) -> Array:
     return (-1 if face == "front" else 1) * (cap_width + thickness) / 2
 
 
+class _Known(NamedTuple):
+    """What webs and strips are laid by: stations y, m, bay and side of every span, caps and webs."""
+
+    wing: Wing
+    draft: Draft
+    y: Array
+    bay: Ints
+    side: list[str]
+    mesh: SparMesh
+    caps: _CapRows
+    rows: list[WebRow]
+
+
 def _webs(
-    wing: Wing,
-    draft: Draft,
-    y: Array,
-    bay: Ints,
-    side: list[str],
-    mesh: SparMesh,
-    caps: _CapRows,
-    rows: list,
-    response: _Junctions,
-    bow: Array,
+    known: _Known, response: _Junctions, bow: Array
 ) -> tuple[SlippingMembranes | None, Plates | None, WebElements]:
+    wing, draft, y, bay, side, mesh, caps, rows = known
     n = len(rows)
     materials: list[Material] = []
     nodes, corners = np.zeros((n, 4), dtype=np.intp), np.zeros((n, 4, 3))
@@ -761,7 +783,8 @@ def _webs(
         )
         for spar in wing.spars
     ]
-    for k, (s, face, i, t, material, angle, _, brace) in enumerate(rows):
+    for k, row in enumerate(rows):
+        s, face, i, t, material = row.spar, row.face, row.span, row.thickness, row.material
         upper, lower = caps.row_of[s, 0, i], caps.row_of[s, 1, i]
         spar = wing.spars[s]
         nodes[k] = (*mesh.cap_nodes[s, 1, [i, i + 1]], *mesh.cap_nodes[s, 0, [i + 1, i]])
@@ -773,12 +796,12 @@ def _webs(
             [x[1], y[i + 1], top[1]],
             [x[0], y[i], top[0]],
         ]
-        thickness[k], grain[k] = t, angle
+        thickness[k], grain[k] = t, row.grain
         clear[k], width[k] = float((top - bottom).mean()), min(caps.width[upper], caps.width[lower])
         heights = np.array([caps.heights[upper].sum(), caps.heights[lower].sum()])
         lap[k] = heights if face != "between" else t
         # Give of the joints beyond what the caps' beams already have in shear under the same flow.
-        shear = sheet_moduli(material, angle)[1]
+        shear = sheet_moduli(material, row.grain)[1]
         beyond = shear * t * float(response.give[k].sum())
         factor[k] = clear[k] / (clear[k] + max(beyond, -0.5 * clear[k]))  # `softened` has the limit askew
         # Warping of the caps by twist acts as a longer arm of the web about the caps' axes.
@@ -788,12 +811,13 @@ def _webs(
         if material not in materials:
             materials.append(material)
         which[k] = materials.index(material)
-        kind = "brace" if brace else "web"
+        kind = "brace" if row.brace else "web"
         part[k] = draft.part(Part(kind, spar.name, face, int(bay[i]), side[i]))
+    span = np.array([row.span for row in rows], dtype=np.intp)
     elements = WebElements(
-        np.array([r[0] for r in rows], dtype=np.intp),
-        tuple(r[1] for r in rows),
-        np.array([r[2] for r in rows], dtype=np.intp),
+        np.array([row.spar for row in rows], dtype=np.intp),
+        tuple(row.face for row in rows),
+        span,
         thickness,
         clear,
         grain,
@@ -802,8 +826,8 @@ def _webs(
         factor,
         which,
         tuple(materials),
-        tuple(r[6] for r in rows),
-        np.array([r[7] for r in rows], dtype=bool),
+        tuple(row.glue for row in rows),
+        np.array([row.brace for row in rows], dtype=bool),
     )
     if not n:
         return None, None, elements
@@ -813,7 +837,7 @@ def _webs(
     up = (corners[:, 3] + corners[:, 2] - corners[:, 0] - corners[:, 1]) / 2
     up -= np.einsum("ei,ei->e", up, along)[:, None] * along
     up /= np.linalg.norm(up, axis=1, keepdims=True)
-    outboard = np.where(y[[r[2] for r in rows]] + y[[r[2] + 1 for r in rows]] >= 0, 1.0, -1.0)
+    outboard = np.where(y[span] + y[span + 1] >= 0, 1.0, -1.0)
     fibre = np.cos(grain)[:, None] * along * outboard[:, None] + np.sin(grain)[:, None] * up
     plane = np.stack([_moduli(m, bending=False) for m in materials])[which]
     bent = np.stack([_moduli(m, bending=True) for m in materials])[which]
@@ -829,7 +853,7 @@ def _webs(
         strains[:, 2, 0] = outboard * pull
         strains = rotation_matrix(turned_to) @ strains @ rotation_matrix(-turned_to)
     density = np.array([m.density for m in materials])[which]
-    felt = bow[[[caps.row_of[r[0], c, r[2]] for c in (1, 1, 0, 0)] for r in rows]]
+    felt = bow[[[caps.row_of[row.spar, c, row.span] for c in (1, 1, 0, 0)] for row in rows]]
     membranes = Membranes(
         nodes,
         thickness,
@@ -1114,22 +1138,12 @@ def softened(plane: Array, grain: Array, factor: Array) -> Array:
     return np.swapaxes(to_span, 1, 2) @ np.linalg.inv(compliance) @ to_span
 
 
-def _strips(
-    wing: Wing,
-    draft: Draft,
-    y: Array,
-    bay: Ints,
-    side: list[str],
-    mesh: SparMesh,
-    caps: _CapRows,
-    rows: list,
-    skin: SheetStrip,
-    response: _Junctions,
-) -> Bars | None:
+def _strips(known: _Known, skin: SheetStrip, response: _Junctions) -> Bars | None:
     """Strips of webs and sheeting lapped on caps: bars at the two Gauss points of each, so that they bend
     with it."""
+    wing, draft, y, bay, side, mesh, *_ = known
     spread = np.array([-1, 1]) / (2 * np.sqrt(3.0))
-    web = _web_strips(wing, draft, y, bay, side, mesh, caps, rows, response)
+    web = _web_strips(known, response)
     skins = np.nonzero(skin.thickness)
     s, c, i = skins
     t, two = skin.thickness[skins], np.stack([i, i + 1])
@@ -1187,28 +1201,20 @@ class _Strips:
         return np.repeat(self.nodes.T, 2, axis=0), ends.transpose(3, 1, 2, 0).reshape(-1, 2, 3), *twice
 
 
-def _web_strips(
-    wing: Wing,
-    draft: Draft,
-    y: Array,
-    bay: Ints,
-    side: list[str],
-    mesh: SparMesh,
-    caps: _CapRows,
-    rows: list,
-    response: _Junctions,
-) -> _Strips:
+def _web_strips(known: _Known, response: _Junctions) -> _Strips:
     """Strips of webs lapped on the upper and the lower cap, web by web."""
-    which_row = np.array([k for k, row in enumerate(rows) if row[1] != "between"], dtype=np.intp)
+    wing, draft, y, bay, side, mesh, caps, rows = known
+    which_row = np.array([k for k, row in enumerate(rows) if row.face != "between"], dtype=np.intp)
     lapped = [rows[k] for k in which_row]
     n = len(lapped)
-    outboard = np.where(y[[row[2] for row in lapped]] + y[[row[2] + 1 for row in lapped]] >= 0, 1.0, -1.0)
-    s = np.repeat(np.array([row[0] for row in lapped], dtype=np.intp), 2)
-    i = np.repeat(np.array([row[2] for row in lapped], dtype=np.intp), 2)
+    span = np.array([row.span for row in lapped], dtype=np.intp)
+    outboard = np.where(y[span] + y[span + 1] >= 0, 1.0, -1.0)
+    s = np.repeat(np.array([row.spar for row in lapped], dtype=np.intp), 2)
+    i = np.repeat(span, 2)
     c = np.tile(np.array([0, 1], dtype=np.intp), n)
-    t = np.repeat(np.array([row[3] for row in lapped]), 2)
-    density = np.repeat(np.array([row[4].density for row in lapped]), 2)
-    aft = np.repeat(np.array([-1 if row[1] == "front" else 1 for row in lapped]), 2)
+    t = np.repeat(np.array([row.thickness for row in lapped]), 2)
+    density = np.repeat(np.array([row.material.density for row in lapped]), 2)
+    aft = np.repeat(np.array([-1 if row.face == "front" else 1 for row in lapped]), 2)
     widths = np.array([[cap.width.at(np.abs(y)) for cap in (spar.upper, spar.lower)] for spar in wing.spars])
     aslant = np.array([spar.aslant.at(np.abs(y)) for spar in wing.spars])
     two = np.stack([i, i + 1])
@@ -1220,14 +1226,14 @@ def _web_strips(
     part = [
         draft.part(
             Part(
-                "brace strip" if brace else "web strip",
-                wing.spars[a].name,
-                f"{face} {which}",
-                int(bay[e]),
-                side[e],
+                "brace strip" if row.brace else "web strip",
+                wing.spars[row.spar].name,
+                f"{row.face} {which}",
+                int(bay[row.span]),
+                side[row.span],
             )
         )
-        for a, face, e, *_, brace in lapped
+        for row in lapped
         for which in ("upper", "lower")
     ]
     return _Strips(

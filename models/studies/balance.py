@@ -23,7 +23,7 @@ from models.structure import Model, build
 from models.structure.glue_lines import glue_lines
 from models.structure.model import Part
 from models.units_out import mass_words
-from models.wing.parts import PointMass, WantedBalance, Wing
+from models.wing.parts import NotFlying, PointMass, WantedBalance, Wing
 from models.wing.words import spar_words
 
 SMALL_REST = 0.10
@@ -33,10 +33,6 @@ it, what is missing can hardly be a fuselage with a tail (common practice, no so
 
 ASIDE = 5e-4
 """How far off the centre line the centre of gravity may lie before it is told, m."""
-
-
-class NotFlying(ValueError):
-    """A specimen has no balance."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -201,7 +201,7 @@ def bench_test(
         factorise(assembly, held(model)), Loads(np.stack([bag_loads(model, plan.bags), own], axis=-1))
     ).displacements
     marks = _marks(model)
-    at = np.stack([_deflection(model, moves, mark.x, mark.y) for mark in marks])
+    at = np.stack([point_deflection(model, moves, mark.x, mark.y) for mark in marks])
     ribs = np.unique([mark.rib for mark in marks])
     twist = np.array([_twist(marks, at, int(rib)) for rib in ribs])
     fractions = np.arange(1, steps + 1) / steps
@@ -286,8 +286,23 @@ def _marks(model: Model) -> tuple[Mark, ...]:
     return tuple(out)
 
 
-def _deflection(model: Model, moves: Array, x: float, y: float) -> Array:
-    """Movement up of a point of a rib in every case, (n_cases,), m."""
+def point_deflection(model: Model, moves: Array, x: float, y: float) -> Array:
+    """Movement up of a point of a rib.
+
+    Parameters
+    ----------
+    model : Model
+        Of the wing.
+    moves : (n_nodes, 6, n_cases) float array
+        m and rad.
+    x, y : float
+        The point, m.
+
+    Returns
+    -------
+    (n_cases,) float array
+        m.
+    """
     return np.asarray(sum(share * moves[node, 2] for node, share in levers(model, x, y)))
 
 

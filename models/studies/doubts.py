@@ -119,11 +119,11 @@ def doubts(analysis: Analysis, margins: Margins, *, others: int = 2 * TOLD) -> l
     part = analysis.model.parts.index(first.part)
     own = int(pieces.of_part[part])
     factor = factor_of(analysis)
-    pulls = _pulls(analysis, pieces)
+    pulls = piece_forces(analysis, pieces)
     near = _nearest(analysis, pieces, part, own, pulls, factor)
     near = near[: max(others - bool(named(first.mode).scatter.strength), 0)]
     columns = ([own] if own >= 0 else []) + near
-    moved = dict(zip(columns, np.moveaxis(_solved(factor, -pulls[:, :, columns]), -1, 0)))
+    moved = dict(zip(columns, np.moveaxis(moved_by(factor, -pulls[:, :, columns]), -1, 0)))
     slopes = _slopes(analysis, pieces, first, part, own, moved)
     return _ranked(analysis, pieces, first, part, own, slopes)
 
@@ -134,19 +134,33 @@ def factor_of(analysis: Analysis) -> Factor:
     return factorise(assembly, pinned(assembly)) if kept is None else kept
 
 
-def _pulls(analysis: Analysis, pieces: Pieces) -> Array:
+def piece_forces(analysis: Analysis, pieces: Pieces) -> Array:
     """Forces of each piece on the nodes, K_piece u, (n_nodes, 6, n_pieces)."""
     structure = analysis.model.structure
     out = np.zeros((len(structure.nodes), 6, len(pieces.pieces)))
     for name, group in pieces.groups.items():
         mine = np.flatnonzero(group >= 0)
         if len(mine):
-            _add_forces(analysis, name, mine, out, group[mine])
+            add_element_forces(analysis, name, mine, out, group[mine])
     return out
 
 
-def _add_forces(analysis: Analysis, name: str, mine: Ints, out: Array, column: Ints) -> None:
-    """Add the forces of some elements of a block on their nodes, each to its column."""
+def add_element_forces(analysis: Analysis, name: str, mine: Ints, out: Array, column: Ints) -> None:
+    """Add the forces of some elements of a block on their nodes, each to its column.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        Solved.
+    name : str
+        Of the block.
+    mine : (n,) int array
+        Its elements.
+    out : (n_nodes, 6, n_columns) float array
+        N and N m, added to.
+    column : (n,) int array
+        Of each element.
+    """
     assembly = analysis.solution.assembly
     block, d = assembly.structure.blocks[name], assembly.freedoms
     if name in assembly.unit_stiffness():
@@ -157,7 +171,7 @@ def _add_forces(analysis: Analysis, name: str, mine: Ints, out: Array, column: I
         np.add.at(out, (nodes[:, :, None], np.arange(d), column[:, None, None]), forces)
 
 
-def _solved(factor: Factor, nodal: Array) -> Array:
+def moved_by(factor: Factor, nodal: Array) -> Array:
     """Movements under forces that balance by themselves, (n_nodes, 6, n)."""
     load = factor.turn.T @ factor.assembly.vector(nodal)
     return factor.assembly.nodal(np.asarray(factor.turn @ factor.solve(np.asarray(load))))
@@ -172,8 +186,8 @@ def _nearest(
     for name, block in analysis.model.structure.blocks.items():
         mine = np.flatnonzero(block.part == part) if block.part is not None else np.zeros(0, dtype=np.intp)
         if len(mine):
-            _add_forces(analysis, name, mine, of_part, np.zeros(len(mine), dtype=np.intp))
-    change = np.einsum("ni,nip->p", _solved(factor, of_part)[:, :, 0], pulls)
+            add_element_forces(analysis, name, mine, of_part, np.zeros(len(mine), dtype=np.intp))
+    change = np.einsum("ni,nip->p", moved_by(factor, of_part)[:, :, 0], pulls)
     weight = np.abs(change) * [piece.stiffness for piece in pieces.pieces]
     return [int(p) for p in np.argsort(-weight) if p != own]
 

@@ -27,7 +27,7 @@ from models.analysis import Analysis
 from models.loads.body import Body
 from models.loads.elastic_lift import Influence
 from models.loads.envelope import (
-    Limits,
+    ManoeuvreBounds,
     corner_speed,
     design_speeds,
     most_by_lift,
@@ -193,7 +193,7 @@ class MassEnvelope:
         N/m2.
     slope : float
         Lift slope, 1/rad.
-    limits : Limits
+    limits : ManoeuvreBounds
         Stall and never-exceed speeds, load factors asked for.
     cruise : float
         m/s.
@@ -214,7 +214,7 @@ class MassEnvelope:
     mass: float
     wing_loading: float
     slope: float
-    limits: Limits
+    limits: ManoeuvreBounds
     cruise: float
     rows: tuple[AtSpeed, ...]
     corners: tuple[Corner, ...]
@@ -410,7 +410,7 @@ def _of_loading(
     for key, speed in limits_given if flight.never_exceed_speed else limits_given[::-1]:
         if speed < stall * (1 - 1e-9):
             raise Slow(key, speed, stall, loading.name)
-    limits = Limits(
+    limits = ManoeuvreBounds(
         stall, stall_inverted, never_exceed, asked, flight.inverted_load_factor or INVERTED * asked
     )
     progress(f"{loading.name}: sheeting that bows, corners")
@@ -477,7 +477,7 @@ def _speeds(named: dict[float, str], most: int) -> list[float]:
 
 def _corners(
     strength: Strength,
-    limits: Limits,
+    limits: ManoeuvreBounds,
     flight: Flight,
     cruise: float,
     gust: Callable[[float, float], float],
@@ -586,7 +586,7 @@ class Strength:
         model = replace(self._one.model, wing=self._flown(speed, load_factor))
         return replace(self._one, model=model, load_factor=load_factor, recovered=figures)
 
-    def bow(self, speed: float, limits: Limits) -> None:
+    def bow(self, speed: float, limits: ManoeuvreBounds) -> None:
         """Work out how much of the strength sheeting that bows leaves, upright and inverted."""
         self._known.clear()
         for sign, n in ((1, limits.up), (-1, limits.down)):
@@ -824,14 +824,14 @@ class Strength:
             found[k] = self.bent((self._solved(found[k]),))[0]
             done.add(k)
 
-    def meets(self, limits: Limits, sign: int, *, harmless: bool = False) -> Meets | None:
+    def meets(self, limits: ManoeuvreBounds, sign: int, *, harmless: bool = False) -> Meets | None:
         """Where the greatest lift meets what the structure bears; None where not below never-exceed.
 
         Lift and the section's moment both grow as the speed squared, so that one check says it.
 
         Parameters
         ----------
-        limits : Limits
+        limits : ManoeuvreBounds
             With the stall speeds.
         sign : int
             1 for the pull upright, -1 for the push.

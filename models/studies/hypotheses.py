@@ -282,6 +282,28 @@ def maker_of(one: Hypothesis, maker: Maker) -> Maker:
 
 
 @dataclass(frozen=True, eq=False)
+class Read:
+    """What was read, and how far it may be off.
+
+    Parameters
+    ----------
+    maker : Maker
+        Of the data; its error without the model's own.
+    shape : (n_data,) float array
+        The model's own error.
+    data : (n_data,) float array
+        Readings gathered.
+    n_more : int
+        See `law_of`.
+    """
+
+    maker: Maker
+    shape: Array
+    data: Array
+    n_more: int
+
+
+@dataclass(frozen=True, eq=False)
 class _Posed:
     """A hypothesis ready to be fitted: ln density of the reading as it is to that as it is put right `level`,
     unknowns to begin from `first`."""
@@ -297,23 +319,20 @@ class _Posed:
         return self.maker.about(self.law(self.first), self.first).evidence(self.reading) + self.level
 
 
-def _posed(
-    one: Hypothesis, base: Moved, at: Array, start: Array, maker: Maker, shape: Array, data: Array,
-    n_more: int,
-) -> _Posed:  # fmt: skip
+def _posed(one: Hypothesis, base: Moved, at: Array, start: Array, read: Read) -> _Posed:
+    maker, data = read.maker, read.data
     error = maker.error if one.factor is None else maker.error * np.abs(one.factor)
     error = error if one.error is None else one.error
-    mine = replace(maker_of(one, maker), error=np.hypot(error, shape))
+    mine = replace(maker_of(one, maker), error=np.hypot(error, read.shape))
     reading = data if one.factor is None else data * one.factor
     level = 0.0 if one.factor is None else float(np.log(np.abs(one.factor)).sum())
     first = np.concatenate([start, np.zeros(len(one.spread))])
-    return _Posed(law_of(one, base, at, n_more), mine, reading, level, first)
+    return _Posed(law_of(one, base, at, read.n_more), mine, reading, level, first)
 
 
 def likeliest_slips(
-    hypotheses: Sequence[Hypothesis], priors: Array, base: Moved, at: Array, start: Array, maker: Maker,
-    shape: Array, data: Array, n_more: int,
-) -> list[Hypothesis]:  # fmt: skip
+    hypotheses: Sequence[Hypothesis], priors: Array, base: Moved, at: Array, start: Array, read: Read
+) -> list[Hypothesis]:
     """The slips of the test that are likeliest where the wing may be off besides, `BESIDES` of them.
 
     Parameters
@@ -326,22 +345,16 @@ def likeliest_slips(
         Movements of the sound wing at the wood `at`.
     at, start : (n_pieces,) float array
         Wood that was solved, and wood to start from.
-    maker : Maker
-        Of the data; its error without the model's own.
-    shape : (n_data,) float array
-        The model's own error.
-    data : (n_data,) float array
-        Readings gathered.
-    n_more : int
-        See `law_of`.
+    read : Read
+        What was read.
 
     Returns
     -------
     list of Hypothesis
     """
     slips = [(one, p) for one, p in zip(hypotheses, priors) if one.kind in SLIPS]
-    wide = _ANYTHING * shape
-    rough = [p + _posed(one, base, at, start, maker, wide, data, n_more).rough() for one, p in slips]
+    wide = replace(read, shape=_ANYTHING * read.shape)
+    rough = [p + _posed(one, base, at, start, wide).rough() for one, p in slips]
     return [slips[int(k)][0] for k in np.argsort(-np.array(rough), kind="stable")[:BESIDES]]
 
 
@@ -351,10 +364,7 @@ def judge(
     bases: Sequence[Moved],
     at: Array,
     start: Array,
-    maker: Maker,
-    shape: Array,
-    data: Array,
-    n_more: int,
+    read: Read,
     fitted: int = _FITTED,
 ) -> list[Judged]:
     """Evidence of all hypotheses, the likeliest first.
@@ -369,14 +379,8 @@ def judge(
         Movements under each at the wood `at`.
     at, start : (n_pieces,) float array
         Wood that was solved, and wood to start from.
-    maker : Maker
-        Of the data; its error without the model's own.
-    shape : (n_data,) float array
-        The model's own error.
-    data : (n_data,) float array
-        Readings gathered.
-    n_more : int
-        See `law_of`.
+    read : Read
+        What was read.
     fitted : int
         How many are fitted at the most.
 
@@ -385,7 +389,7 @@ def judge(
     list of Judged
         Those that were fitted, the sound one among them; `evidence` against it.
     """
-    every = [_posed(one, base, at, start, maker, shape, data, n_more) for one, base in zip(hypotheses, bases)]
+    every = [_posed(one, base, at, start, read) for one, base in zip(hypotheses, bases)]
     rough = [each.rough() for each in every]
     order = np.argsort(-(np.array(rough) + priors), kind="stable")
     chosen = [0, *[int(k) for k in order if k][: fitted - 1]]

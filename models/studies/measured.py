@@ -15,7 +15,7 @@ web would be named is drawn by simulation, and `validation.rates` counts how oft
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from copy import copy
 from dataclasses import dataclass, replace
 
@@ -37,7 +37,7 @@ from models.studies import hypotheses as hyp
 from models.studies.bench_test import TAIL, NoBench, bag_loads, held, levers
 from models.studies.explanation import Maker, Problem, power_law, wood_prior
 from models.studies.readings import SIDES, Laid, Reading, as_bags
-from models.studies.response import Moved, Response, Solved
+from models.studies.response import Moved, Response, SolvedResponse
 from models.studies.scatter.pieces import pieces_of
 from models.wing.parts import Wing
 from models.wing.words import number_runs, spar_words
@@ -171,7 +171,7 @@ class SuspectFound:
 
 
 @dataclass(frozen=True)
-class Verdict:
+class ToldHypothesis:
     """A hypothesis as told: kind (of `hypotheses.PRIORS`), words, probability, ln evidence against sound."""
 
     kind: str
@@ -214,11 +214,11 @@ class SideFound:
         Chance that a sound wing would have something named, by simulation.
     named : tuple of Suspect
         Webs and braces that the verdict accuses.
-    verdict : tuple of Verdict
+    verdict : tuple of ToldHypothesis
         What is named: the fewest hypotheses that share `CREDIBLE` of the probability that something is off;
         none where `chance` is not below `DOUBT`, where the likeliest does not fit, or where more than
         `MOST` would have to be named.
-    hypotheses : tuple of Verdict
+    hypotheses : tuple of ToldHypothesis
         All that were compared, likeliest first.
     apart : str
         Which reading would tell the first two of the verdict apart; empty where there is one.
@@ -262,8 +262,8 @@ class SideFound:
     chance: float
     alarm: float
     named: tuple[Suspect, ...]
-    verdict: tuple[Verdict, ...]
-    hypotheses: tuple[Verdict, ...]
+    verdict: tuple[ToldHypothesis, ...]
+    hypotheses: tuple[ToldHypothesis, ...]
     apart: str
     pieces: tuple[PieceFound, ...]
     odd: tuple[tuple[int, float], ...]
@@ -445,7 +445,7 @@ class Bench:
         self.sound = self._response(model, self.pieces.groups, parts)
         if fine is not None and fine is not model:
             self.sound.offset = self._moves(fine) - self._moves(model)
-        self._solved: Solved | None = None
+        self._solved: SolvedResponse | None = None
         self._bases: dict[tuple[tuple[int, float], ...], Moved] = {}
         self._bag_columns: Array | None = None
         self._drawn: list[Moved] | None = None
@@ -469,7 +469,7 @@ class Bench:
     # Movements
 
     @property
-    def listed(self) -> Solved:
+    def listed(self) -> SolvedResponse:
         """Solved for the wood as listed."""
         if self._solved is None:
             self._solved = self.sound.solve(np.zeros(len(self.prior.mean)))
@@ -599,74 +599,9 @@ class Bench:
 
         listed = self._hypotheses(offset, of, read_as)
         self.progress(f"{self.side}: how likely each of them is")
-        at, start = np.zeros(n), self.prior.mean
         prior_of = {id(h): p for h, p in zip(listed, hyp.log_prior(listed, pairs))}
-        of_pair = math.log(hyp.PRIORS["two webs"] / max(pairs, 1) / len(hyp.PAIR_LEFT) ** 2)
-        found: list[hyp.Judged] = []
-        first: list[hyp.Judged] = []
-        chosen_now, solved = listed, self.listed
-        together: list[hyp.Hypothesis] = []
-        sound_prior = prior_of[id(listed[0])]
-
-        def prior_of_each(chosen: list[hyp.Hypothesis]) -> Array:
-            return np.array([prior_of.get(id(h), of_pair) for h in chosen])
-
-        for _ in range(_ROUNDS):
-
-            def compare(chosen: list[hyp.Hypothesis], at=at, start=start, solved=solved) -> list[hyp.Judged]:
-                bases = self._every_base(solved, chosen)
-                return hyp.judge(
-                    chosen, prior_of_each(chosen), bases, at, start, maker, shape, data, len(of)
-                )  # fmt: skip
-
-            found = compare(chosen_now)
-            first = first or found
-            if next(j.weight for j in found if j.hypothesis.kind == "sound") < _PAIRED_BELOW:
-                # Two webs are tried where one alone, or anything else, is likelier than that all is sound.
-                webs = list(dict.fromkeys(k for g in hyp.groups(found) for k in g[0].hypothesis.webs))
-                chosen_now = [h for h in chosen_now if h.kind != "two webs"] + self._pairs(webs[: hyp.PAIRED])
-                found = compare(chosen_now)
-                if not together:
-                    # A slip hides whatever else is off, and what is off hides a slip: what all bags do by
-                    # lying elsewhere is one direction among many readings; a chi-square sees little of it.
-                    slips = hyp.likeliest_slips(
-                        listed, prior_of_each(listed), self._base(solved, ()), at, start, maker, shape, data,
-                        len(of),
-                    )  # fmt: skip
-                    together = hyp.besides(slips, [h for h in listed if h.kind not in _OF_ONE_DIAL])
-                    for h in together:
-                        prior_of[id(h)] = float(prior_of_each(list(h.parts)).sum()) - sound_prior
-                    chosen_now = chosen_now + together
-                    found = compare(chosen_now)
-                    if found[0].hypothesis.webs and slips:
-                        # Two webs and a slip.
-                        webs = list(dict.fromkeys(k for g in hyp.groups(found) for k in g[0].hypothesis.webs))
-                        first_slip = next(
-                            (h for h in found[0].hypothesis.parts if h.kind in hyp.SLIPS), slips[0]
-                        )
-                        more = hyp.besides([first_slip], self._pairs(webs[: hyp.PAIRED]))
-                        for h in more:
-                            prior_of[id(h)] = float(prior_of_each(list(h.parts)).sum()) - sound_prior
-                        together += more
-                        chosen_now = chosen_now + more
-                        found = compare(chosen_now)
-            best = found[0]
-            own = best.fit.at[n:]
-            wood = best.fit.at[:n].copy()
-            if best.hypothesis.wood is not None:
-                wood += best.hypothesis.wood @ own
-            longest = float(np.abs(wood - at).max(initial=0.0))
-            if longest <= _NEAR:
-                break
-            step, start = (wood - at) * min(1.0, _STRIDE / longest), best.fit.at[:n]
-            told = power_law(self._every_base(solved, [best.hypothesis])[0])(step).moves
-            at = at + step
-            solved = self.sound.solve(at)
-            off = self._every_base(solved, [best.hypothesis])[0].moves - told
-            if longest <= _STRIDE and (np.abs(off) <= _TRUE * np.hypot(error, shape[:m])).all():
-                break
-            kept = [j.hypothesis for j in found if j.weight > _FAINT * best.weight]
-            chosen_now = [listed[0], *(h for h in kept if h is not listed[0])]
+        read = hyp.Read(maker, shape, data, len(of))
+        found, first = self._searched(listed, prior_of, read, error)
         self.progress(f"{self.side}: what would have been seen")
         gathered = hyp.groups(found)
         sound = next(j for j in found if j.hypothesis.kind == "sound")
@@ -675,37 +610,7 @@ class Bench:
         misfit = hyp.misfit(best, data)
         verdict, named, apart = self._verdict(gathered, sound, misfit, data, error, shape)
         seen, alarm = self._chances(listed, maker, shape, len(of)) if foreseen is None else foreseen
-        suspects = []
-        singles: dict[int, list[hyp.Judged]] = {k: [] for k in range(len(self.suspects))}
-        # Those that fell far behind at first stand as they did then, with no weight.
-        last = {id(j.hypothesis) for j in found}
-        behind = [replace(j, weight=0.0) for j in first if id(j.hypothesis) not in last]
-        # Beside a slip that is likeliest, alone or with something else, webs are those found besides it.
-        slip_group = next((part.group for part in best.hypothesis.parts if part.kind in hyp.SLIPS), None)
-        beside = [j for j in found if slip_group in [part.group for part in j.hypothesis.parts]]
-        for one in beside + found + behind:
-            if one.hypothesis.kind in ("web gone", "web loose") or (
-                len(one.hypothesis.webs) == 1 and one.hypothesis.parts and one in beside
-            ):
-                singles[one.hypothesis.webs[0]].append(one)
-        weights = np.array([sum(j.weight for j in singles[k]) for k in singles])
-        total = max(float(weights.sum()), 1e-300)
-        for k, mine in singles.items():
-            logs = np.array([prior_of[id(j.hypothesis)] for j in mine])
-            evidence = np.logaddexp.reduce(np.array([j.evidence for j in mine]) + logs)
-            evidence -= np.logaddexp.reduce(logs)
-            amount, stray = _gone(mine)
-            suspects.append(
-                SuspectFound(
-                    self.suspects[k],
-                    float(evidence),
-                    float(weights[k]) / total,
-                    amount,
-                    stray,
-                    float(seen[k]),
-                )
-            )
-        suspects.sort(key=lambda s: -s.evidence)
+        suspects = self._suspects_told(found, first, best, prior_of, seen)
         chosen, reading = best.fit.problem, data
         factor = np.ones(len(data)) if best.hypothesis.factor is None else best.hypothesis.factor
         reading = data * factor
@@ -744,6 +649,122 @@ class Bench:
             self._odd(given, noise), slips_of_pen, *self._bags_aft(best, reading),
             *self._slips_told(listed, prior_of, sound.fit.problem),
         )  # fmt: skip
+
+    def _searched(
+        self, listed: list[hyp.Hypothesis], prior_of: dict[int, float], read: hyp.Read, error: Array
+    ) -> tuple[list[hyp.Judged], list[hyp.Judged]]:
+        """What explains the readings, likeliest first: at the wood that the likeliest comes to, and before
+        any step. Priors of what is tried besides are added to `prior_of`; `error` is that of the marks."""
+        n, m, pairs = len(self.prior.mean), len(error), len(self.suspects)
+        pairs = pairs * (pairs - 1) // 2
+        at, start = np.zeros(n), self.prior.mean
+        of_pair = math.log(hyp.PRIORS["two webs"] / max(pairs, 1) / len(hyp.PAIR_LEFT) ** 2)
+        found: list[hyp.Judged] = []
+        first: list[hyp.Judged] = []
+        chosen_now, solved = listed, self.listed
+        together: list[hyp.Hypothesis] = []
+        sound_prior = prior_of[id(listed[0])]
+
+        def prior_of_each(chosen: list[hyp.Hypothesis]) -> Array:
+            return np.array([prior_of.get(id(h), of_pair) for h in chosen])
+
+        for _ in range(_ROUNDS):
+
+            def compare(chosen: list[hyp.Hypothesis], at=at, start=start, solved=solved) -> list[hyp.Judged]:
+                bases = self._every_base(solved, chosen)
+                return hyp.judge(chosen, prior_of_each(chosen), bases, at, start, read)
+
+            found = compare(chosen_now)
+            first = first or found
+            if next(j.weight for j in found if j.hypothesis.kind == "sound") < _PAIRED_BELOW:
+                # Two webs are tried where one alone, or anything else, is likelier than that all is sound.
+                webs = list(dict.fromkeys(k for g in hyp.groups(found) for k in g[0].hypothesis.webs))
+                chosen_now = [h for h in chosen_now if h.kind != "two webs"] + self._pairs(webs[: hyp.PAIRED])
+                found = compare(chosen_now)
+                if not together:
+                    # A slip hides whatever else is off, and what is off hides a slip: what all bags do by
+                    # lying elsewhere is one direction among many readings; a chi-square sees little of it.
+                    slips = hyp.likeliest_slips(
+                        listed, prior_of_each(listed), self._base(solved, ()), at, start, read
+                    )
+                    together = hyp.besides(slips, [h for h in listed if h.kind not in _OF_ONE_DIAL])
+                    for h in together:
+                        prior_of[id(h)] = float(prior_of_each(list(h.parts)).sum()) - sound_prior
+                    chosen_now = chosen_now + together
+                    found = compare(chosen_now)
+                    if found[0].hypothesis.webs and slips:
+                        # Two webs and a slip.
+                        webs = list(dict.fromkeys(k for g in hyp.groups(found) for k in g[0].hypothesis.webs))
+                        first_slip = next(
+                            (h for h in found[0].hypothesis.parts if h.kind in hyp.SLIPS), slips[0]
+                        )
+                        more = hyp.besides([first_slip], self._pairs(webs[: hyp.PAIRED]))
+                        for h in more:
+                            prior_of[id(h)] = float(prior_of_each(list(h.parts)).sum()) - sound_prior
+                        together += more
+                        chosen_now = chosen_now + more
+                        found = compare(chosen_now)
+            best = found[0]
+            own = best.fit.at[n:]
+            wood = best.fit.at[:n].copy()
+            if best.hypothesis.wood is not None:
+                wood += best.hypothesis.wood @ own
+            longest = float(np.abs(wood - at).max(initial=0.0))
+            if longest <= _NEAR:
+                break
+            step, start = (wood - at) * min(1.0, _STRIDE / longest), best.fit.at[:n]
+            told = power_law(self._every_base(solved, [best.hypothesis])[0])(step).moves
+            at = at + step
+            solved = self.sound.solve(at)
+            off = self._every_base(solved, [best.hypothesis])[0].moves - told
+            if longest <= _STRIDE and (np.abs(off) <= _TRUE * np.hypot(error, read.shape[:m])).all():
+                break
+            kept = [j.hypothesis for j in found if j.weight > _FAINT * best.weight]
+            chosen_now = [listed[0], *(h for h in kept if h is not listed[0])]
+        return found, first
+
+    def _suspects_told(
+        self,
+        found: list[hyp.Judged],
+        first: list[hyp.Judged],
+        best: hyp.Judged,
+        prior_of: dict[int, float],
+        seen: Array,
+    ) -> list[SuspectFound]:
+        """What the readings say of every web; `found` and `first` as from `_searched`, `seen` the chance that
+        each is named when it is gone."""
+        suspects = []
+        singles: dict[int, list[hyp.Judged]] = {k: [] for k in range(len(self.suspects))}
+        # Those that fell far behind at first stand as they did then, with no weight.
+        last = {id(j.hypothesis) for j in found}
+        behind = [replace(j, weight=0.0) for j in first if id(j.hypothesis) not in last]
+        # Beside a slip that is likeliest, alone or with something else, webs are those found besides it.
+        slip_group = next((part.group for part in best.hypothesis.parts if part.kind in hyp.SLIPS), None)
+        beside = [j for j in found if slip_group in [part.group for part in j.hypothesis.parts]]
+        for one in beside + found + behind:
+            if one.hypothesis.kind in ("web gone", "web loose") or (
+                len(one.hypothesis.webs) == 1 and one.hypothesis.parts and one in beside
+            ):
+                singles[one.hypothesis.webs[0]].append(one)
+        weights = np.array([sum(j.weight for j in singles[k]) for k in singles])
+        total = max(float(weights.sum()), 1e-300)
+        for k, mine in singles.items():
+            logs = np.array([prior_of[id(j.hypothesis)] for j in mine])
+            evidence = np.logaddexp.reduce(np.array([j.evidence for j in mine]) + logs)
+            evidence -= np.logaddexp.reduce(logs)
+            amount, stray = _gone(mine)
+            suspects.append(
+                SuspectFound(
+                    self.suspects[k],
+                    float(evidence),
+                    float(weights[k]) / total,
+                    amount,
+                    stray,
+                    float(seen[k]),
+                )
+            )
+        suspects.sort(key=lambda s: -s.evidence)
+        return suspects
 
     def _slips_told(
         self, listed: list[hyp.Hypothesis], prior_of: dict[int, float], sound: Problem
@@ -847,13 +868,13 @@ class Bench:
                 out[k] = max(dials)
         return out
 
-    def _every_base(self, solved: Solved, chosen: Sequence[hyp.Hypothesis]) -> list[Moved]:
+    def _every_base(self, solved: SolvedResponse, chosen: Sequence[hyp.Hypothesis]) -> list[Moved]:
         """Movements under hypotheses."""
         new = [h.left for h in chosen if solved is not self.listed or h.left not in self._bases]
         self.sound.spread(solved, [part for left in new for part, _ in left])
         return [self._base(solved, one.left) for one in chosen]
 
-    def _base(self, solved: Solved, left: tuple[tuple[int, float], ...]) -> Moved:
+    def _base(self, solved: SolvedResponse, left: tuple[tuple[int, float], ...]) -> Moved:
         """Movements with parts weakened; those for the wood as listed are kept."""
         if solved is not self.listed:
             return self.sound.weakened(solved, dict(left))
@@ -880,20 +901,29 @@ class Bench:
         """All but pairs; the sound wing first. `offset` is what an offset of 1 m of each mark does to the
         data, `of` the mark of each datum beyond the marks' own, `read_as` the errors of data that are read in
         other units, of factors on them."""
-        m, n = len(self.marks), len(self.prior.mean)
-        mark = np.concatenate([np.arange(m), of])
-        dial = ~self.turned[mark]
-        out = [hyp.Hypothesis("sound", "all is sound", ("sound",))]
+        mark = np.concatenate([np.arange(len(self.marks)), of])
+        return [
+            hyp.Hypothesis("sound", "all is sound", ("sound",)),
+            *self._of_parts(),
+            *self._of_wood(),
+            *self._of_setting_up(len(of)),
+            *self._of_dials(offset, mark, read_as),
+            *self._of_units(mark, read_as),
+        ]
+
+    def _of_parts(self) -> Iterator[hyp.Hypothesis]:
+        """A web or another part is gone or loose."""
         for k, suspect in enumerate(self.suspects):
             group = ("web", k)
-            out.append(hyp.Hypothesis("web gone", suspect.name, group, ((k, 0.0),), webs=(k,)))
-            out += [
-                hyp.Hypothesis("web loose", suspect.name, group, ((k, left),), webs=(k,)) for left in hyp.LEFT
-            ]
+            yield hyp.Hypothesis("web gone", suspect.name, group, ((k, 0.0),), webs=(k,))
+            for left in hyp.LEFT:
+                yield hyp.Hypothesis("web loose", suspect.name, group, ((k, left),), webs=(k,))
         for kind, words, where, parts in self.others:
-            out += [
-                hyp.Hypothesis(kind, words, where, tuple((p, left) for p in parts)) for left in hyp.PART_LEFT
-            ]
+            for left in hyp.PART_LEFT:
+                yield hyp.Hypothesis(kind, words, where, tuple((p, left) for p in parts))
+
+    def _of_wood(self) -> Iterator[hyp.Hypothesis]:
+        """The wood of one kind of piece is not as listed."""
         one = np.ones(1)
         for words, key in (
             ("caps", "cap"),
@@ -904,133 +934,123 @@ class Bench:
         ):
             of_wood = np.array([key in p.name for p in self.pieces.pieces], dtype=np.float64)[:, None]
             if of_wood.any():
-                out.append(
-                    hyp.Hypothesis(
-                        "wood",
-                        f"the wood of the {words} is not as listed",
-                        ("wood", words),
-                        wood=of_wood,
-                        spread=hyp.WOOD_OFF * one,
-                    )
+                yield hyp.Hypothesis(
+                    "wood",
+                    f"the wood of the {words} is not as listed",
+                    ("wood", words),
+                    wood=of_wood,
+                    spread=hyp.WOOD_OFF * one,
                 )
 
+    def _of_setting_up(self, n_more: int) -> Iterator[hyp.Hypothesis]:
+        """The hold gives, or bags lie elsewhere; `n_more` data are not of a mark's mean."""
+        one = np.ones(1)
+
         def wide(columns: Array) -> Array:
-            return np.concatenate([columns, np.zeros((len(of), columns.shape[1]))])
+            return np.concatenate([columns, np.zeros((n_more, columns.shape[1]))])
 
         turns = self._turns()
         way = float(np.sign((turns[:, 0] * np.where(self.turned, 0.0, self.drawn[0].moves)).sum()))
         for k, words in enumerate(("gives as the wing bends", "turns nose up or down")):
             if np.abs(turns[:, k]).any():
-                out.append(
-                    hyp.Hypothesis(
-                        "hold",
-                        f"the hold {words}",
-                        ("hold", k),
-                        columns=wide(turns[:, [k]]),
-                        spread=hyp.TURNS[k] * one,
-                        sign=way if k == 0 else 0.0,
-                    )
+                yield hyp.Hypothesis(
+                    "hold",
+                    f"the hold {words}",
+                    ("hold", k),
+                    columns=wide(turns[:, [k]]),
+                    spread=hyp.TURNS[k] * one,
+                    sign=way if k == 0 else 0.0,
                 )
         bags = self.bag_columns
-        out.append(
-            hyp.Hypothesis(
-                "bags",
-                "all bags lie fore or aft of where they were to lie",
-                ("bags",),
-                columns=wide(bags.sum(axis=1)[:, None]),
-                spread=hyp.BAGS_OFF * one,
-            )
+        yield hyp.Hypothesis(
+            "bags",
+            "all bags lie fore or aft of where they were to lie",
+            ("bags",),
+            columns=wide(bags.sum(axis=1)[:, None]),
+            spread=hyp.BAGS_OFF * one,
         )
         for k, rib in enumerate(self.bag_ribs):
-            out.append(
-                hyp.Hypothesis(
-                    "bag",
-                    f"the bag on rib {rib} lies fore or aft of its place",
-                    ("bag", rib),
-                    columns=wide(bags[:, [k]]),
-                    spread=hyp.BAG_OFF * one,
-                )
+            yield hyp.Hypothesis(
+                "bag",
+                f"the bag on rib {rib} lies fore or aft of its place",
+                ("bag", rib),
+                columns=wide(bags[:, [k]]),
+                spread=hyp.BAG_OFF * one,
             )
+
+    def _of_dials(
+        self, offset: Array, mark: Ints, read_as: Callable[[Array], Array | None] | None
+    ) -> Iterator[hyp.Hypothesis]:
+        """Dials are off by a fixed amount, or read with another sign or unit; `mark`: of each datum."""
+        one, dial = np.ones(1), ~self.turned[mark]
         sets = self._sets()
         for words, marks in sets:
             those = np.isin(mark, marks) & dial
-            out.append(
-                hyp.Hypothesis(
-                    "offset",
-                    f"{words} are off by the same amount",
-                    ("offset", words),
-                    columns=np.where(those, offset, 0.0)[:, None],
-                    spread=hyp.OFFSET * one,
-                )
+            yield hyp.Hypothesis(
+                "offset",
+                f"{words} are off by the same amount",
+                ("offset", words),
+                columns=np.where(those, offset, 0.0)[:, None],
+                spread=hyp.OFFSET * one,
             )
-            out.append(
-                hyp.Hypothesis(
-                    "sign",
-                    f"{words} are read with the wrong sign",
-                    ("sign", words),
-                    factor=np.where(those, -1.0, 1.0),
-                )
+            yield hyp.Hypothesis(
+                "sign",
+                f"{words} are read with the wrong sign",
+                ("sign", words),
+                factor=np.where(those, -1.0, 1.0),
             )
         if self.turned.any():
-            out.append(
-                hyp.Hypothesis(
-                    "sign",
-                    "twist is read with the wrong sign",
-                    ("sign", "twist"),
-                    factor=np.where(self.turned[mark], -1.0, 1.0),
-                )
+            yield hyp.Hypothesis(
+                "sign",
+                "twist is read with the wrong sign",
+                ("sign", "twist"),
+                factor=np.where(self.turned[mark], -1.0, 1.0),
             )
         for k in np.flatnonzero(~self.turned).tolist():
             words = f"the dial on rib {self.marks[k][1]}, x = {say.length(self.marks[k][3]):.0f},"
             mine = mark == k
-            out.append(
-                hyp.Hypothesis(
-                    "dial offset",
-                    f"{words} is off by a fixed amount",
-                    ("dial offset", k),
-                    columns=np.where(mine, offset, 0.0)[:, None],
-                    spread=hyp.OFFSET * one,
-                )
+            yield hyp.Hypothesis(
+                "dial offset",
+                f"{words} is off by a fixed amount",
+                ("dial offset", k),
+                columns=np.where(mine, offset, 0.0)[:, None],
+                spread=hyp.OFFSET * one,
             )
-            out.append(
-                hyp.Hypothesis(
-                    "dial sign",
-                    f"{words} is read with the wrong sign",
-                    ("dial sign", k),
-                    factor=np.where(mine, -1.0, 1.0),
-                )
+            yield hyp.Hypothesis(
+                "dial sign",
+                f"{words} is read with the wrong sign",
+                ("dial sign", k),
+                factor=np.where(mine, -1.0, 1.0),
             )
             for unit, times in hyp.UNITS.items():
-                out.append(
-                    hyp.Hypothesis(
-                        "dial unit",
-                        f"{words} is read in another unit: {unit}",
-                        ("dial unit", k, unit),
-                        factor=np.where(mine, times, 1.0),
-                        error=read_as(np.where(mine, times, 1.0)) if read_as else None,
-                    )
+                yield hyp.Hypothesis(
+                    "dial unit",
+                    f"{words} is read in another unit: {unit}",
+                    ("dial unit", k, unit),
+                    factor=np.where(mine, times, 1.0),
+                    error=read_as(np.where(mine, times, 1.0)) if read_as else None,
                 )
+
+    def _of_units(
+        self, mark: Ints, read_as: Callable[[Array], Array | None] | None
+    ) -> Iterator[hyp.Hypothesis]:
+        """All bags, or all dials, are in another unit; `mark` of each datum."""
+        dial = ~self.turned[mark]
         for words, times in hyp.LOAD_UNITS.items():
-            out.append(
-                hyp.Hypothesis(
-                    "load unit",
-                    f"the bags are not as heavy as they are written: {words}",
-                    ("load unit", words),
-                    factor=np.full(len(mark), times),
-                )
+            yield hyp.Hypothesis(
+                "load unit",
+                f"the bags are not as heavy as they are written: {words}",
+                ("load unit", words),
+                factor=np.full(len(mark), times),
             )
         for words, times in hyp.UNITS.items():
-            out.append(
-                hyp.Hypothesis(
-                    "unit",
-                    f"the unit of the dials is mistaken: {words}",
-                    ("unit", words),
-                    factor=np.where(dial, times, 1.0),
-                    error=read_as(np.where(dial, times, 1.0)) if read_as else None,
-                )
+            yield hyp.Hypothesis(
+                "unit",
+                f"the unit of the dials is mistaken: {words}",
+                ("unit", words),
+                factor=np.where(dial, times, 1.0),
+                error=read_as(np.where(dial, times, 1.0)) if read_as else None,
             )
-        assert all(h.wood is None or len(h.wood) == n for h in out)
-        return out
 
     def _sets(self) -> list[tuple[str, list[int]]]:
         """Dials that a builder may mistake together."""
@@ -1052,7 +1072,7 @@ class Bench:
     def _verdict(
         self, gathered: list[list[hyp.Judged]], sound: hyp.Judged, misfit: float, data: Array, error: Array,
         shape: Array,
-    ) -> tuple[tuple[Verdict, ...], tuple[Suspect, ...], str]:  # fmt: skip
+    ) -> tuple[tuple[ToldHypothesis, ...], tuple[Suspect, ...], str]:  # fmt: skip
         """What is named, the webs among it, and what would tell the first two apart."""
         if sound.weight >= DOUBT or misfit < FALSE_ALARM:
             return (), (), ""
@@ -1358,7 +1378,7 @@ def _sized(one: hyp.Hypothesis, own: Array, *, unsure: bool = False) -> str:
     return words
 
 
-def _told(group: list[hyp.Judged]) -> Verdict:
+def _told(group: list[hyp.Judged]) -> ToldHypothesis:
     """A group of hypotheses as it is told."""
     probability, mine = sum(j.weight for j in group), _own(group)
     best = max(mine, key=lambda j: j.weight)
@@ -1388,7 +1408,7 @@ def _told(group: list[hyp.Judged]) -> Verdict:
     if alone < 0.8 * probability:
         other = "another one" if one.group[0] == "web" else "something else"
         words += f" (perhaps {other} besides)"
-    return Verdict(kind, words, probability, max(j.evidence for j in mine))
+    return ToldHypothesis(kind, words, probability, max(j.evidence for j in mine))
 
 
 def _simple(mean: Array, error: Array, computed: Array, turned: NDArray[np.bool_]) -> tuple[float, ...]:

@@ -61,7 +61,7 @@ def share_of(mode: str, materials: tuple[str, ...]) -> Share:
 
 
 @dataclass(frozen=True)
-class Limit:
+class ProofLimit:
     """How far the test may load one part in one mode.
 
     Parameters
@@ -85,7 +85,7 @@ class Proof:
 
     Parameters
     ----------
-    limits : tuple of Limit
+    limits : tuple of ProofLimit
         Worst of every part and mode, the lowest first.
     asked : float
         Load factor of the pull-up asked for (1 for a specimen).
@@ -112,7 +112,7 @@ class Proof:
         counts on a condition only, with its reason.
     """
 
-    limits: tuple[Limit, ...]
+    limits: tuple[ProofLimit, ...]
     asked: float
     first_failure: float
     whole: float
@@ -201,7 +201,9 @@ def proof(
     highest, rows, at, _ = state.settle(to_the_share, failure)
     # The joints of caps that are cut end the flight, and so the test, though they count on a condition.
     held = [row for row in counted(wing, check(at, build=known).secondary) if row.reason]
-    limits = [Limit(row.reserve_factor * asked * used(row).value, used(row), row) for row in (*rows, *held)]
+    limits = [
+        ProofLimit(row.reserve_factor * asked * used(row).value, used(row), row) for row in (*rows, *held)
+    ]
     limits.sort(key=lambda limit: limit.load_factor)
     highest = min([highest, *(limit.load_factor for limit in limits)])
     bows = [n for _, n in state.bowed(highest)]

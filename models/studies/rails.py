@@ -20,7 +20,7 @@ from fea.vibration import natural_modes
 from models.analysis import Analysis
 from models.loads.engine import EngineCase, EngineLoads, bolt_on, cut_to_engine, engine_loads, mounts
 from models.strength import Margin, check
-from models.strength.margin import _ranked
+from models.strength.margin import ranked
 from models.strength.solved import Build
 from models.structure import Model, build
 from models.studies import rail_bolts, rail_shear
@@ -204,7 +204,7 @@ def _result(analysis: Analysis, case: EngineCase, wing: Wing, known: Build) -> R
     beside = [*rail_shear.findings(analysis), *rail_bolts.findings(analysis, wing.rails)]
     margins = check(analysis, build=known)
     own = [m for m in margins.rows if m.part.kind in _CARRIERS]
-    both = sorted([*own, *_ranked(model, beside)], key=lambda m: m.reserve_factor)
+    both = sorted([*own, *ranked(model, beside)], key=lambda m: m.reserve_factor)
     best: dict[tuple[str, str], Margin] = {}
     for m in both:
         best.setdefault((m.mode, m.part.place), m)

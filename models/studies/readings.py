@@ -161,7 +161,7 @@ def read_bags(text: str, model: Model) -> tuple[Laid, ...]:
     TableError
         With line numbers.
     """
-    table = _Table(text, _BAG_COLUMNS, needed=("step", "rib", "aft", "mass"))
+    table = ReadingsTable(text, _BAG_COLUMNS, needed=("step", "rib", "aft", "mass"))
     plan = model.wing.planform
     assert plan is not None
     found = []
@@ -201,7 +201,7 @@ def read_readings(text: str, model: Model) -> tuple[Reading, ...]:
     TableError
         With line numbers.
     """
-    table = _Table(text, _READING_COLUMNS, needed=("step",))
+    table = ReadingsTable(text, _READING_COLUMNS, needed=("step",))
     heads = table.heads
     missing = [
         words
@@ -246,7 +246,7 @@ def as_bags(laid: Iterable[Laid]) -> tuple[Bag, ...]:
 class _Row:
     """A row of a table: cells by heading, and where faults go."""
 
-    def __init__(self, table: _Table, line: int, cells: list[str]) -> None:
+    def __init__(self, table: ReadingsTable, line: int, cells: list[str]) -> None:
         self.table, self.line = table, line
         self._cells = {head: cell.strip() for head, cell in zip(table.heads, cells)}
 
@@ -333,7 +333,7 @@ class _Row:
         return int(cell)
 
 
-class _Table:
+class ReadingsTable:
     """Headings and rows of a CSV text; `heads` maps a heading to its unit and the unit's size in SI."""
 
     def __init__(self, text: str, known: dict[str, str], needed: tuple[str, ...]) -> None:

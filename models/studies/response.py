@@ -88,7 +88,7 @@ class _WoodSpread:
 
 
 @dataclass(frozen=True, eq=False)
-class Solved:
+class SolvedResponse:
     """A structure solved for one set of factors; `Response.without` takes parts out of it.
 
     `moved` (n_free, n_shapes) under the loads, `adjoint` (n_free, n_marks), `whole` what they say at the
@@ -171,7 +171,7 @@ class Response:
         self._stacked: tuple[sp.csr_matrix, Ints, Ints] | None = None
         self._parts: list[_WoodPart] | None = None
 
-    def solve(self, log_flexibility: Array) -> Solved:
+    def solve(self, log_flexibility: Array) -> SolvedResponse:
         """Solve for factors on the pieces.
 
         Parameters
@@ -193,7 +193,7 @@ class Response:
         energy = self._energy(factor, moved, self._forces(factor, stiff, adjoint))
         slopes = energy[:, self.shape_of_mark, marks].T
         whole = Moved(np.asarray(every[marks, self.shape_of_mark]) + self.offset, slopes)
-        return Solved(log_flexibility, factor, moved, adjoint, whole)
+        return SolvedResponse(log_flexibility, factor, moved, adjoint, whole)
 
     def _forces(self, factor: Factor, stiff: Array, moved: Array) -> Array:
         """What pieces take of movements (n_free, n), at the rows of `_products`, (n_rows, n)."""
@@ -210,24 +210,24 @@ class Response:
         """Movements and slopes for factors on the pieces, (n_pieces,) logarithms of flexibilities."""
         return self.solve(log_flexibility).whole
 
-    def without(self, solved: Solved, part: int) -> Moved:
+    def without(self, solved: SolvedResponse, part: int) -> Moved:
         """Movements and slopes with a part taken out.
 
         Parameters
         ----------
-        solved : Solved
+        solved : SolvedResponse
             From `solve`.
         part : int
             Number of the part.
         """
         return self.weakened(solved, {part: LEFT})
 
-    def weakened(self, solved: Solved, left: Mapping[int, float]) -> Moved:
+    def weakened(self, solved: SolvedResponse, left: Mapping[int, float]) -> Moved:
         """Movements and slopes with parts that keep only a share of their stiffness, exactly.
 
         Parameters
         ----------
-        solved : Solved
+        solved : SolvedResponse
             From `solve`.
         left : mapping of int to float
             What stays of each part, 0 to 1 (at least `LEFT` is kept); those not named are whole.
@@ -261,7 +261,7 @@ class Response:
                 slopes[:, one.piece] -= (by_mark[mine] * by_load[mine]).sum(axis=0) / g
         return Moved(moves, slopes)
 
-    def spread(self, solved: Solved, parts: Iterable[int]) -> None:
+    def spread(self, solved: SolvedResponse, parts: Iterable[int]) -> None:
         """Make ready to take parts out, all together: faster than one by one."""
         new = [part for part in dict.fromkeys(parts) if part not in solved.spreads]
         stiff = np.append(np.exp(-solved.log_flexibility), 1.0)
@@ -302,7 +302,7 @@ class Response:
                     self._energy(solved.factor, own, forces[:, a:b]), these[k].piece,
                 )  # fmt: skip
 
-    def _under_roots(self, solved: Solved, parts: list[_WoodPart], roots: list[Array]) -> list[Array]:
+    def _under_roots(self, solved: SolvedResponse, parts: list[_WoodPart], roots: list[Array]) -> list[Array]:
         """What the structure moves by with parts' roots (n_own, k) as loads, (n_free, k) each."""
         if not parts:
             return []
@@ -312,7 +312,7 @@ class Response:
             right[one.freedoms, end - root.shape[1] : end] = root
         return np.split(solved.factor.once(right), ends[:-1], axis=1)
 
-    def _crossed(self, solved: Solved, a: int, b: int) -> Array:
+    def _crossed(self, solved: SolvedResponse, a: int, b: int) -> Array:
         """Energy in each piece of what one part's root moves with what another's does, (n_pieces, k, k)."""
         if a == b:
             return solved.spreads[a].of_own
@@ -328,7 +328,7 @@ class Response:
             solved.crossed[other, one] = cross.transpose(0, 2, 1)
         return solved.crossed[a, b]
 
-    def under(self, solved: Solved, loads: Array) -> Array:
+    def under(self, solved: SolvedResponse, loads: Array) -> Array:
         """What other loads (n_nodes, 6, n) do at every mark, (n_marks, n), by the adjoint."""
         free = solved.factor.turn.indices
         return np.asarray(solved.adjoint.T @ self.assembly.vector(loads)[free])

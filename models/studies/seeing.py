@@ -30,7 +30,7 @@ from models.strength import check
 from models.structure import build
 from models.structure.model import Model
 from models.studies import hypotheses as hyp
-from models.studies.bench_test import BenchTest, Mark, _deflection, bag_loads, held
+from models.studies.bench_test import BenchTest, Mark, bag_loads, held, point_deflection
 from models.studies.measured import (
     CREDIBLE,
     DIAL,
@@ -238,7 +238,7 @@ def couple_of(model: Model, test: BenchTest) -> Couple | None:
             part = share_of(row.mode, materials_of(model.wing, row)).value
             most = min(most, COUPLE_SHARE * part * row.reserve_factor)
     marks = [mark for mark in test.marks if mark.rib == rib]
-    moves = np.stack([_deflection(model, solution.displacements, m.x, m.y) for m in marks])
+    moves = np.stack([point_deflection(model, solution.displacements, m.x, m.y) for m in marks])
     turned = np.abs(moves[0] - moves[-1]).max() / max(abs(marks[-1].x - marks[0].x), 1e-9)
     most = min(
         most, _TWIST / max(turned, 1e-12), float(np.abs(test.full).max()) / max(np.abs(moves).max(), 1e-12)

@@ -51,7 +51,7 @@ from models.structure.model import Model
 from models.studies.layouts import apply, as_drawn, bays_of, standard
 from models.studies.speed_covering import TautFilm, taut_part
 from models.wing.flush import takes_webs
-from models.wing.parts import Elevons, Wing
+from models.wing.parts import Elevons, NotFlying, Wing
 
 LOSS = (0.006, 0.03)
 """Loss factors of the structure between which the answer is given: logarithmic decrements of 0.02 (dry) to
@@ -72,10 +72,6 @@ _ALIKE = 0.2
 _APART = 1e-6
 """Coupling of the two kinds of movement, over what they have themselves, up to which they are looked at
 apart."""
-
-
-class NotFlying(ValueError):
-    """A specimen has no speed."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -67,7 +67,7 @@ class Stage:
 
 
 @dataclass(frozen=True, eq=False)
-class Step:
+class GluedStep:
     """How the wing is after one step.
 
     Parameters
@@ -143,7 +143,7 @@ class Setting:
     bending, torsion : float
         Of the wing meanwhile, without the part, N/m and N m/rad.
     board, held : float
-        What stays of a board out of true, and of a hand at the corner, as of a `Step`, rad.
+        What stays of a board out of true, and of a hand at the corner, as of a `GluedStep`, rad.
     """
 
     order: str
@@ -168,7 +168,7 @@ class Steps:
         Where that is, m.
     chord : float
         Between the edges of the outermost rib, over which a board's error counts, m; NaN without edges.
-    steps : tuple of Step
+    steps : tuple of GluedStep
         In the order of the build.
     orders : tuple of Setting
         Webs before what closes the wing (webs, then that), and after it (that, then webs); empty where
@@ -179,7 +179,7 @@ class Steps:
     spar: str
     y: float
     chord: float
-    steps: tuple[Step, ...]
+    steps: tuple[GluedStep, ...]
     orders: tuple[Setting, ...]
 
     def verdict(self, k: int) -> str:
@@ -392,7 +392,7 @@ def stays(before: Array, after: Array, error: float = ERROR) -> Array:
     return np.asarray(shape - after @ np.linalg.solve(before, shape))
 
 
-def _step(before: _SolvedStep | None, now: _SolvedStep) -> Step:
+def _step(before: _SolvedStep | None, now: _SolvedStep) -> GluedStep:
     board = held = np.nan
     if before is not None and not np.isnan(now.flexibility).any():
         edges = stays(before.flexibility, now.flexibility)
@@ -400,7 +400,7 @@ def _step(before: _SolvedStep | None, now: _SolvedStep) -> Step:
         lost = before.flexibility - now.flexibility
         # What nothing holds yet takes any shape that a hand gives it.
         held = np.inf if before.analysis is None else before.hand * float(lost[1, 1] - lost[0, 1]) / now.chord
-    return Step(
+    return GluedStep(
         now.stage, now.mass, now.bending, now.torsion, now.twisted, now.hand, now.by_tip, now.by_corner,
         board, held, now.flexibility, now.analysis,
     )  # fmt: skip

@@ -23,7 +23,7 @@ from models import units_out as say
 from models.studies import hypotheses as hyp
 from models.studies.layouts import apply, as_drawn
 from models.studies.measured import CREDIBLE, DOUBT, FALSE_ALARM, MOST, WHOLE, Suspect
-from models.studies.readings import TableError, _Table
+from models.studies.readings import ReadingsTable, TableError
 from models.studies.scatter.pieces import pieces_of
 from models.studies.speed import Reduced, Speeds, condense
 from models.studies.speed_doubt import SpeedDoubt, forms
@@ -300,7 +300,7 @@ def read_tones(text: str, n: int) -> tuple[Read, ...]:
         With line numbers.
     """
     known = dict.fromkeys(("tone", "wing", "sides", "tap", "expected", "hertz"), "")
-    table = _Table(text, known, needed=("tone", "hertz"))
+    table = ReadingsTable(text, known, needed=("tone", "hertz"))
     table.heads["hertz"] = ("Hz", 1.0)
     reads: dict[int, Read] = {}
     for row in table.rows:

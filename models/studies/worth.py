@@ -23,9 +23,10 @@ from models.loads.pull_up import LightAeroplane
 from models.rounding import down
 from models.strength.margin import ranked_rows
 from models.structure import Model, build
+from models.studies.tip import Tip, read_tip, tip_of
 from models.studies.worth_designs import Site, Size, other_woods, own_web, sites, sizes, toggled
 from models.studies.worth_figures import Change, Figures
-from models.studies.worth_outputs import Place, Tip, critical, places, read_tip, tip_of
+from models.studies.worth_outputs import Place, critical, places
 from models.studies.worth_scatter import JudgedHalves, deciding, fifth, halves, paired
 from models.studies.worth_slopes import Slope, Slopes
 from models.studies.worth_slopes import n_steps as slope_steps

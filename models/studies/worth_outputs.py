@@ -1,8 +1,9 @@
-"""What a wing is judged by in the study of worth: tip deflection and twist, and load at first failure.
+"""What a wing is judged by in the study of worth beside tip deflection and twist (`tip`, exact rows on the
+movements): load at first failure.
 
-Deflection and twist are rows on the movements, so that their adjoint is exact; the load factor is the reserve
-of one part in one way of failing at one place, which is followed as the wing changes, and whose gradient with
-respect to the movements is taken by differences of the failure mode's own code, many at a time.
+The load factor is the reserve of one part in one way of failing at one place, which is followed as the wing
+changes, and whose gradient with respect to the movements is taken by differences of the failure mode's own
+code, many at a time.
 """
 
 from __future__ import annotations
@@ -13,9 +14,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fea.arrays import Array, Ints
-from fea.assembly import Assembly, rigid_motions
+from fea.assembly import Assembly
 from fea.beside import Beside
-from models.analysis import Analysis, wing_twist
+from models.analysis import Analysis
 from models.strength.finding import Finding
 from models.strength.margin import every_finding
 from models.structure.model import Model, Part
@@ -32,95 +33,6 @@ _LARGE = 0.1
 _UNTOUCHED = 1e-11
 """A reserve that changes by less under `_LARGE` does not depend on what was changed: running sums over all
 elements carry some rounding from one place to another."""
-
-
-@dataclass(frozen=True)
-class Tip:
-    """Where deflection and twist are read: spars by number; `deflected` the one whose end moves most, `front`
-    and `rear` the outermost of those that give the twist (the same where there is one spar)."""
-
-    deflected: int
-    front: int
-    rear: int
-
-
-def tip_of(analysis: Analysis) -> Tip:
-    """Where the tip's deflection and twist are read, of the wing as drawn."""
-    from models.analysis import spar_motion
-
-    spars = analysis.wing.spars
-    far = max(spar.y_end for spar in spars)
-    ends = {
-        s: abs(float(spar_motion(analysis, s).deflection[-1]))
-        for s, spar in enumerate(spars)
-        if spar.y_end > far - 1e-6
-    }
-    middle = [float(np.mean(spar.x.at(np.array([0.0, analysis.wing.semispan])))) for spar in spars]
-    return Tip(max(ends, key=ends.__getitem__), int(np.argmin(middle)), int(np.argmax(middle)))
-
-
-def tip_rows(model: Model, tip: Tip) -> Array:
-    """Tip deflection (m, up) and twist (rad, nose up) as rows on the movements.
-
-    Returns
-    -------
-    (n_nodes, 6, 2) float array
-        Per metre and radian of each movement; relative to the centre section, as
-        `models.analysis.spar_motion` and `wing_twist` read them.
-    """
-    rows = np.zeros((len(model.structure.nodes), 6, 2))
-    _add_deflection(model, rows[:, :, 0], tip.deflected, _last(model, tip.deflected), 1.0)
-    if tip.front == tip.rear:
-        _add_twist(model, rows[:, :, 1], tip.front)
-    else:
-        j = min(_last(model, tip.front), _last(model, tip.rear))
-        span = abs(float(model.y[j]))
-        spars = model.wing.spars
-        apart = float(spars[tip.rear].x.at(span) - spars[tip.front].x.at(span))
-        _add_deflection(model, rows[:, :, 1], tip.front, j, 1 / apart)
-        _add_deflection(model, rows[:, :, 1], tip.rear, j, -1 / apart)
-    if model.wing.clamped:
-        return rows
-    # Movements count from the centre section's own, which is a least-squares fit: see `from_centre`.
-    centre = model.cap_nodes[:, :, _centre(model)].ravel()
-    rigid = rigid_motions(model.structure.nodes).reshape(-1, 6, 6)
-    fit = np.linalg.pinv(rigid[centre][:, :3].reshape(-1, 6), rcond=1e-13)
-    taken = np.einsum("nim,nif->mf", rigid, rows)
-    back = (fit.T @ taken).reshape(len(centre), 3, 2)
-    np.add.at(rows, (centre[:, None], np.arange(3)[None]), -back)
-    return rows
-
-
-def _last(model: Model, spar: int) -> int:
-    return int(np.flatnonzero(model.cap_nodes[spar, 0] >= 0)[-1])
-
-
-def _centre(model: Model) -> int:
-    return int(np.argmin(np.abs(model.y)))
-
-
-def _add_deflection(model: Model, row: Array, spar: int, station: int, factor: float) -> None:
-    np.add.at(row[:, 2], model.cap_nodes[spar, :, station], factor / 2)
-    if model.wing.flies:
-        np.add.at(row[:, 2], model.cap_nodes[spar, :, _centre(model)], -factor / 2)
-
-
-def _add_twist(model: Model, row: Array, spar: int) -> None:
-    ends = [(_last(model, spar), 1.0)]
-    if model.wing.flies:
-        ends.append((_centre(model), -1.0))
-    for station, sign in ends:
-        upper, lower = model.cap_nodes[spar, :, station]
-        row[upper, 0] += sign / model.depth[spar, station]
-        row[lower, 0] -= sign / model.depth[spar, station]
-
-
-def read_tip(analysis: Analysis, tip: Tip) -> tuple[float, float]:
-    """Tip deflection, m, and twist, rad, of an analysis, read where the drawn wing's are."""
-    from models.analysis import spar_motion
-
-    up = float(spar_motion(analysis, tip.deflected).deflection[-1])
-    return up, float(wing_twist(analysis)[1][-1])
 
 
 @dataclass(frozen=True)

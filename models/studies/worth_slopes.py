@@ -34,8 +34,9 @@ from models.analysis import Analysis
 from models.loads.bench import bench
 from models.loads.pull_up import pull_up
 from models.structure import Model, build
+from models.studies.tip import Tip, tip_rows
 from models.studies.worth_designs import Site, Size, thicker, toggled
-from models.studies.worth_outputs import Place, Tip, reserve_at, reserve_gradient, tip_rows, with_moves
+from models.studies.worth_outputs import Place, reserve_at, reserve_gradient, with_moves
 from models.wing.parts import Wing
 
 APART = 3

@@ -19,9 +19,9 @@ from models.studies.lightest.places import Asymmetric, Places, places
 from models.studies.lightest.portions import Portions
 from models.studies.lightest.segments import Untabulated
 from models.studies.lightest.what_if import WhatIf
+from models.studies.tip import Tip
 from models.studies.worth_designs import Site
 from models.studies.worth_figures import Change, Figures
-from models.studies.worth_outputs import Tip
 from models.wing.parts import Wing
 
 FEW = 24

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from models import units_out as say
-from models.wing.draft import BayRow, Draft, Location
+from models.wing.draft import BayRow, FileDraft, Location
 from models.wing.faults import did_you_mean
 from models.wing.parts import Covering, Line
 from models.wing.schema import CoveringPiece, CoveringTable, WingFile
@@ -17,7 +17,7 @@ _FIGURES = ("thickness", "E_across", "stretch_stiffness_across", "nu", "strength
 
 
 def coverings(
-    draft: Draft,
+    draft: FileDraft,
     file: WingFile,
     bays: BayRow,
     spar_ends: Mapping[str, float],
@@ -27,7 +27,7 @@ def coverings(
 
     Parameters
     ----------
-    draft : Draft
+    draft : FileDraft
         Where faults go.
     file : WingFile
         The file's shape.
@@ -67,7 +67,7 @@ def _everywhere(table: CoveringTable) -> bool:
 
 
 def _laid(
-    draft: Draft,
+    draft: FileDraft,
     file: WingFile,
     piece: CoveringPiece,
     location: Location,
@@ -110,7 +110,7 @@ def _laid(
     return [replace(made, surface=s, x_from=ends[0], x_to=ends[1], bays=where) for s in surfaces]
 
 
-def _made(draft: Draft, piece: CoveringPiece, location: Location) -> Covering | None:
+def _made(draft: FileDraft, piece: CoveringPiece, location: Location) -> Covering | None:
     """What it is made of; where it lies is filled in later. None where a figure is at fault."""
     faults = len(draft.faults)
     nowhere = Line.constant(0.0)
@@ -169,7 +169,7 @@ def _made(draft: Draft, piece: CoveringPiece, location: Location) -> Covering | 
 
 
 def _stiffness(
-    draft: Draft, piece: CoveringPiece, film: films.Film | None, location: Location, doubts: list[str]
+    draft: FileDraft, piece: CoveringPiece, film: films.Film | None, location: Location, doubts: list[str]
 ) -> tuple[float, float]:
     """Stiffness per width along and across the grain, N/m; 0 where it is at fault."""
     if piece.stretch_stiffness is not None:
@@ -202,7 +202,7 @@ def _stiffness(
 
 
 def _pretension(
-    draft: Draft, piece: CoveringPiece, film: films.Film | None, location: Location, doubts: list[str]
+    draft: FileDraft, piece: CoveringPiece, film: films.Film | None, location: Location, doubts: list[str]
 ) -> tuple[float, float] | None:
     """Tension along the span and the chord, N/m."""
     if piece.pretension is not None:
@@ -221,7 +221,7 @@ def _pretension(
     return low, low
 
 
-def _once(draft: Draft, entries: list[tuple[Location, CoveringPiece]], found: list[Covering]) -> None:
+def _once(draft: FileDraft, entries: list[tuple[Location, CoveringPiece]], found: list[Covering]) -> None:
     """Note pieces that lie on each other."""
     for i, one in enumerate(found):
         for other in found[:i]:

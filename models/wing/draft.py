@@ -14,7 +14,7 @@ from models.wing.faults import FaultList, WingFileError, did_you_mean, path_of
 from models.wing.flush import miss
 from models.wing.parts import Cap, Layer, Layout, Line, Web
 from models.wing.schema import CapTable, LayoutTable, WebTable
-from models.wing.stock import Shelf
+from models.wing.stock import WoodShelf
 
 Location = tuple[str | int, ...]
 Widths = tuple[Line, Line]
@@ -23,12 +23,12 @@ TOUCHING = 1e-7
 
 
 @dataclass
-class Draft:
+class FileDraft:
     """A file being read: its raw data, the faults found so far, its woods."""
 
     raw: dict[str, Any]
     faults: FaultList
-    shelf: Shelf
+    shelf: WoodShelf
     source: str
     not_assumed: set[str] = field(default_factory=set)
     sections_read: bool = True
@@ -90,13 +90,13 @@ class BayRow:
         return self.inner(bay), self.outer(bay)
 
     def chosen(
-        self, draft: Draft, location: Location, bays: tuple[int, ...], *, y_end: float | None = None
+        self, draft: FileDraft, location: Location, bays: tuple[int, ...], *, y_end: float | None = None
     ) -> tuple[int, ...]:
         """Bays that a choice means, those that are not there noted as faults.
 
         Parameters
         ----------
-        draft : Draft
+        draft : FileDraft
             Where faults go.
         location : Location
             Of the choice.
@@ -129,7 +129,7 @@ class BayRow:
                 break
         return tuple(bay for bay in bays if bay in reached)
 
-    def sides_of(self, draft: Draft, location: Location, side: str) -> tuple[str, ...]:
+    def sides_of(self, draft: FileDraft, location: Location, side: str) -> tuple[str, ...]:
         """Sides that "both", "port" or "starboard" means here."""
         if side == "both":
             return self.sides
@@ -145,7 +145,7 @@ def mm(length: float) -> str:
 
 
 def caps(
-    draft: Draft, table: Any, location: Location, y_end: float
+    draft: FileDraft, table: Any, location: Location, y_end: float
 ) -> tuple[tuple[Cap, Location], tuple[Cap, Location]] | None:
     """Upper and lower cap of a spar, each with the place in the file that describes it."""
     found = []
@@ -164,7 +164,7 @@ def caps(
     return found[0], found[1]
 
 
-def _cap(draft: Draft, table: CapTable, location: Location, y_end: float) -> Cap:
+def _cap(draft: FileDraft, table: CapTable, location: Location, y_end: float) -> Cap:
     stick = Layer(
         _size(draft, table, "height", location, y_end), draft.shelf.find(table.wood, *location, "wood")
     )
@@ -186,7 +186,7 @@ def _cap(draft: Draft, table: CapTable, location: Location, y_end: float) -> Cap
     return Cap(_size(draft, table, "width", location, y_end), (*outer, stick, *inner))
 
 
-def _size(draft: Draft, table: CapTable, key: str, location: Location, y_end: float) -> Line:
+def _size(draft: FileDraft, table: CapTable, key: str, location: Location, y_end: float) -> Line:
     """Width or height of a cap's stick: a straight taper, or steps."""
     root, tip = getattr(table, key)
     steps = [(i, s.from_, getattr(s, key)) for i, s in enumerate(table.steps) if getattr(s, key) is not None]
@@ -234,13 +234,13 @@ def faces_of(face: str) -> tuple[str, ...]:
 
 
 def on_the_face(
-    draft: Draft, location: Location, what: str, widths: Widths, stretches: Sequence[tuple[float, float]]
+    draft: FileDraft, location: Location, what: str, widths: Widths, stretches: Sequence[tuple[float, float]]
 ) -> None:
     """Note where a plate on the face of a spar misses a cap, once, at the widest gap.
 
     Parameters
     ----------
-    draft : Draft
+    draft : FileDraft
         Where faults go.
     location : Location
         Of the word "front", "rear" or "both".
@@ -257,13 +257,18 @@ def on_the_face(
 
 
 def webs(
-    draft: Draft, tables: Sequence[WebTable], location: Location, bays: BayRow, y_end: float, widths: Widths
+    draft: FileDraft,
+    tables: Sequence[WebTable],
+    location: Location,
+    bays: BayRow,
+    y_end: float,
+    widths: Widths,
 ) -> tuple[Web, ...]:
     """Webs of a spar, one record for each bay, side and face, from the innermost bay outward.
 
     Parameters
     ----------
-    draft : Draft
+    draft : FileDraft
         Where faults go.
     tables : sequence of WebTable
         The entries of the file.
@@ -320,7 +325,7 @@ def outermost_web(spar_webs: Sequence[Web], face: str, bays: frozenset[tuple[str
 
 
 def layouts(
-    draft: Draft,
+    draft: FileDraft,
     tables: dict[str, LayoutTable],
     spar_ends: dict[str, float],
     widths: dict[str, Widths],
@@ -330,7 +335,7 @@ def layouts(
 
     Parameters
     ----------
-    draft : Draft
+    draft : FileDraft
         Where faults go.
     tables : dict of str to LayoutTable
         The file's layouts.
@@ -370,7 +375,7 @@ def layouts(
     return tuple(found)
 
 
-def known_spar(draft: Draft, location: Location, name: str, known: Any) -> bool:
+def known_spar(draft: FileDraft, location: Location, name: str, known: Any) -> bool:
     """Whether a spar of that name is there; if not, a fault is noted."""
     if name in known:
         return True
@@ -379,7 +384,7 @@ def known_spar(draft: Draft, location: Location, name: str, known: Any) -> bool:
     return False
 
 
-def spar_names(draft: Draft, tables: Sequence[Any]) -> None:
+def spar_names(draft: FileDraft, tables: Sequence[Any]) -> None:
     """Note spars that share a name, or take a word that means something else."""
     seen: dict[str, int] = {}
     for i, table in enumerate(tables):
@@ -390,12 +395,14 @@ def spar_names(draft: Draft, tables: Sequence[Any]) -> None:
         seen.setdefault(table.name, i)
 
 
-def clear_of_each_other(draft: Draft, spars: Sequence[tuple[int, str, Array, Array]], length: float) -> None:
+def clear_of_each_other(
+    draft: FileDraft, spars: Sequence[tuple[int, str, Array, Array]], length: float
+) -> None:
     """Note spars that overlap or touch, or do not stand from the front to the rear.
 
     Parameters
     ----------
-    draft : Draft
+    draft : FileDraft
         Where faults go.
     spars : sequence of (int, str, (n,) float array, (n,) float array)
         Place in the file, name, front and rear face of the caps at the same stations, m; NaN where it is not.

@@ -8,7 +8,7 @@ import numpy as np
 
 from models import units_out as say
 from models.gravity import GRAVITY
-from models.wing.draft import TOUCHING, Draft, Location, mm
+from models.wing.draft import TOUCHING, FileDraft, Location, mm
 from models.wing.faults import did_you_mean
 from models.wing.mean_line import sweeps_or_twists
 from models.wing.parts import (
@@ -27,12 +27,12 @@ from models.wing.schema import BalanceTable, FlightTable, LandingTable, LaunchTa
 from models.wing.slips import hint
 
 
-def case(draft: Draft, file: WingFile, outline: Planform) -> LoadCase:
+def case(draft: FileDraft, file: WingFile, outline: Planform) -> LoadCase:
     """The load case.
 
     Parameters
     ----------
-    draft : Draft
+    draft : FileDraft
         The file being read; faults go to it.
     file : WingFile
         Its checked shape.
@@ -118,17 +118,17 @@ _FASTEST = 340.0
 """Speed of sound near the ground, rounded, m/s: the lift of slow air is no measure from well below it on."""
 
 
-def _supersonic(draft: Draft, location: Location) -> None:
+def _supersonic(draft: FileDraft, location: Location) -> None:
     offered = hint(draft.raw_at(location), 1.0, _FASTEST / 3, "", kind="speed")
     draft.note(location, f"is faster than sound, {say.wind(_FASTEST):.0f}{offered or '.'}")
 
 
-def flight(draft: Draft, file: WingFile) -> Flight:
+def flight(draft: FileDraft, file: WingFile) -> Flight:
     """Limits of flight; what is left out and follows from the load case stays 0.
 
     Parameters
     ----------
-    draft : Draft
+    draft : FileDraft
         The file being read; faults go to it.
     file : WingFile
         Its checked shape.
@@ -160,12 +160,12 @@ def flight(draft: Draft, file: WingFile) -> Flight:
     )
 
 
-def hand_test(draft: Draft, file: WingFile, spars: Sequence[str], n_ribs: int) -> HandTest | None:
+def hand_test(draft: FileDraft, file: WingFile, spars: Sequence[str], n_ribs: int) -> HandTest | None:
     """The hand test of the file.
 
     Parameters
     ----------
-    draft : Draft
+    draft : FileDraft
         The file being read; faults go to it.
     file : WingFile
         Its checked shape.
@@ -197,12 +197,12 @@ def hand_test(draft: Draft, file: WingFile, spars: Sequence[str], n_ribs: int) -
     return HandTest(table.held_at, tuple(Hung(bag.mass, bag.at, bag.rib) for bag in table.hang))
 
 
-def balance(draft: Draft, file: WingFile) -> WantedBalance:
+def balance(draft: FileDraft, file: WingFile) -> WantedBalance:
     """What the builder wants of the balance.
 
     Parameters
     ----------
-    draft : Draft
+    draft : FileDraft
         The file being read; faults go to it.
     file : WingFile
         Its checked shape.
@@ -227,7 +227,7 @@ def balance(draft: Draft, file: WingFile) -> WantedBalance:
     )
 
 
-def _loadings(draft: Draft, file: WingFile, table: FlightTable) -> tuple[Loading, ...]:
+def _loadings(draft: FileDraft, file: WingFile, table: FlightTable) -> tuple[Loading, ...]:
     """Loadings whose masses are all in the file."""
     known = [mass.name for mass in file.masses]
     found = []
@@ -249,12 +249,12 @@ _STEEPEST = np.radians(60)
 """Largest deflection that small angles let pass."""
 
 
-def elevons(draft: Draft, file: WingFile, semispan: float) -> Elevons | None:
+def elevons(draft: FileDraft, file: WingFile, semispan: float) -> Elevons | None:
     """Elevons and how far they are moved; None where the file has none.
 
     Parameters
     ----------
-    draft : Draft
+    draft : FileDraft
         The file being read; faults go to it.
     file : WingFile
         Its checked shape.
@@ -313,12 +313,12 @@ def elevons(draft: Draft, file: WingFile, semispan: float) -> Elevons | None:
     )
 
 
-def landing(draft: Draft, file: WingFile) -> Landing:
+def landing(draft: FileDraft, file: WingFile) -> Landing:
     """How the wing may be set down, dropped and carried.
 
     Parameters
     ----------
-    draft : Draft
+    draft : FileDraft
         The file being read; faults go to it.
     file : WingFile
         Its checked shape.
@@ -361,12 +361,12 @@ def landing(draft: Draft, file: WingFile) -> Landing:
     )
 
 
-def launch(draft: Draft, file: WingFile) -> Launch | None:
+def launch(draft: FileDraft, file: WingFile) -> Launch | None:
     """How it is launched; None where the file does not say.
 
     Parameters
     ----------
-    draft : Draft
+    draft : FileDraft
         The file being read; faults go to it.
     file : WingFile
         Its checked shape.
@@ -412,14 +412,18 @@ def launch(draft: Draft, file: WingFile) -> Launch | None:
     )
 
 
-def _named(draft: Draft, file: WingFile, at: Location, name: str | None) -> None:
+def _named(draft: FileDraft, file: WingFile, at: Location, name: str | None) -> None:
     """Note a name that none of the masses has."""
     if name is not None and name not in {mass.name for mass in file.masses}:
         draft.note(at, "is not the name of any of the masses.")
 
 
 def _beside(
-    draft: Draft, main: Location, given: object, defaults: dict[str, float], table: LandingTable | LaunchTable
+    draft: FileDraft,
+    main: Location,
+    given: object,
+    defaults: dict[str, float],
+    table: LandingTable | LaunchTable,
 ) -> dict[str, float]:
     """Values of keys that mean something only beside another, or their defaults; others are noted."""
     found = {}

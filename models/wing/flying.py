@@ -16,7 +16,7 @@ from models.wing.draft import (
     TOUCHING,
     Array,
     BayRow,
-    Draft,
+    FileDraft,
     Location,
     cap_height,
     caps,
@@ -74,12 +74,12 @@ _THICKEST = 0.5
 """Most of a section's thickness, of the chord (chosen, no source)."""
 
 
-def flying(draft: Draft, file: WingFile, source: str, name: str, folder: Path) -> Wing:
+def flying(draft: FileDraft, file: WingFile, source: str, name: str, folder: Path) -> Wing:
     """Wing of a flying wing's file; faults go to the draft, and with any of them the result is worth nothing.
 
     Parameters
     ----------
-    draft : Draft
+    draft : FileDraft
         The file being read.
     file : WingFile
         Its checked shape.
@@ -178,7 +178,7 @@ def flying(draft: Draft, file: WingFile, source: str, name: str, folder: Path) -
     return replace(wing, cautions=(*said, *check_room(draft, file, wing, bays)))
 
 
-def _planform(draft: Draft, stations: list[Station], folder: Path) -> Planform:
+def _planform(draft: FileDraft, stations: list[Station], folder: Path) -> Planform:
     at: Location = ("planform", "stations")
     y = np.array([station.y for station in stations])
     if y[0] != 0:
@@ -232,7 +232,7 @@ def _planform(draft: Draft, stations: list[Station], folder: Path) -> Planform:
 
 
 def _offset(
-    draft: Draft,
+    draft: FileDraft,
     location: Location,
     before: float,
     step: float,
@@ -253,7 +253,7 @@ def _offset(
 
 
 def _sections(
-    draft: Draft, at: Location, stations: list[Station], names: list[str | None], folder: Path
+    draft: FileDraft, at: Location, stations: list[Station], names: list[str | None], folder: Path
 ) -> tuple[Array, Array]:
     """Ordinates, a row a station; a section that cannot be read is told once and has a stand-in."""
     known: dict[str | None, tuple[Array, Array]] = {}
@@ -277,7 +277,7 @@ def _sections(
     return np.array([pair[0] for pair in pairs]), np.array([pair[1] for pair in pairs])
 
 
-def _rib_stations(draft: Draft, file: WingFile, semispan: float) -> Array:
+def _rib_stations(draft: FileDraft, file: WingFile, semispan: float) -> Array:
     table = file.ribs
     stand_in = np.array([0.0, semispan])
     if (table.stations is None) == (table.count is None):
@@ -330,7 +330,7 @@ def _bay_row(stations: Array, semispan: float, known: bool) -> BayRow:
     return BayRow(edges, first, len(stations), ("port", "starboard"), "wing", known)
 
 
-def _ribs(draft: Draft, file: WingFile, stations: Array, known: bool) -> tuple[Rib, ...]:
+def _ribs(draft: FileDraft, file: WingFile, stations: Array, known: bool) -> tuple[Rib, ...]:
     table = file.ribs
     material = draft.shelf.find(table.wood, "ribs", "wood")
     exceptions: dict[int, int] = {}
@@ -421,7 +421,9 @@ def _sampled(outline: Planform, bays: BayRow, y_end: float, *more: Array) -> Arr
 class _Laid:
     """A spar laid into the planform: line, caps and webs; its height follows once the sheeting is known."""
 
-    def __init__(self, draft: Draft, table: SparTable, index: int, outline: Planform, bays: BayRow) -> None:
+    def __init__(
+        self, draft: FileDraft, table: SparTable, index: int, outline: Planform, bays: BayRow
+    ) -> None:
         self.name = table.name
         self.table = table
         self.index = index
@@ -444,7 +446,7 @@ class _Laid:
     def _caps(self) -> tuple[Cap, ...]:
         return () if self.caps is None else (self.caps[0][0], self.caps[1][0])
 
-    def _end(self, draft: Draft, bays: BayRow) -> float:
+    def _end(self, draft: FileDraft, bays: BayRow) -> float:
         semispan = self.outline.semispan
         end = self.table.to
         if end is None:
@@ -461,7 +463,7 @@ class _Laid:
             )
         return float(near) if near > 0 else semispan
 
-    def _line(self, draft: Draft) -> Array:
+    def _line(self, draft: FileDraft) -> Array:
         table, semispan = self.table, self.outline.semispan
         if not self.placed:
             draft.note(self.here, 'needs either "at", a place along the chord, or "x", a straight line.')
@@ -491,7 +493,7 @@ class _Laid:
         half = np.where(y <= self.y_end + TOUCHING, self.half_width(y), np.nan)
         return self.index, self.name, self.x_at(y) - half, self.x_at(y) + half
 
-    def _inside_chord(self, draft: Draft) -> None:
+    def _inside_chord(self, draft: FileDraft) -> None:
         half = self.half_width(self.y)
         front, rear = _chord_x(self.outline, self.y, 0.0), _chord_x(self.outline, self.y, 1.0)
         outside = np.flatnonzero((self.x - half <= front) | (self.x + half >= rear))
@@ -505,7 +507,7 @@ class _Laid:
                 f"the chord from {mm(front[i])} to {mm(rear[i])}.",
             )
 
-    def _inset(self, draft: Draft, sheets: list[Sheet], strip: float) -> float:
+    def _inset(self, draft: FileDraft, sheets: list[Sheet], strip: float) -> float:
         """Depth of the caps' outer faces under the surface; a spar is straight, so the thickest counts."""
         if self.table.inset is not None:
             return self.table.inset
@@ -516,7 +518,7 @@ class _Laid:
         inside = (self.x >= sheet.x_from.at(self.y) - 1e-6) & (self.x <= sheet.x_to.at(self.y) + 1e-6)
         return bool(np.any(inside)) and bool(sheet.bays)
 
-    def finished(self, draft: Draft, sheets: list[Sheet], strip: float) -> Spar:
+    def finished(self, draft: FileDraft, sheets: list[Sheet], strip: float) -> Spar:
         """The spar with its caps' outer faces on the airfoil less what covers it; caps too tall are noted."""
         inset = self._inset(draft, sheets, strip)
         fraction = np.clip(_fraction(self.outline, self.y, self.x), 0.0, 1.0)
@@ -576,7 +578,7 @@ class _Laid:
         return (*where, "height")
 
     def _blame_cover(
-        self, draft: Draft, sheets: list[Sheet], strip: float, depth: float, filled: float, i: int
+        self, draft: FileDraft, sheets: list[Sheet], strip: float, depth: float, filled: float, i: int
     ) -> bool:
         """Note the sheet or the cap strip that leaves caps no room which would fit without it."""
         room = (depth - filled) / 2
@@ -601,7 +603,7 @@ class _Laid:
         )
         return True
 
-    def _is(self, draft: Draft, place: int, thickness: float) -> bool:
+    def _is(self, draft: FileDraft, place: int, thickness: float) -> bool:
         try:
             given = read_quantity(draft.raw_at(("sheeting", place, "thickness")), "length")
         except QuantityError:
@@ -615,7 +617,7 @@ class _Laid:
 
 
 def _sheets(
-    draft: Draft,
+    draft: FileDraft,
     table: SheetTable,
     location: Location,
     outline: Planform,
@@ -645,7 +647,7 @@ def _sheets(
 
 
 def _chord_line(
-    draft: Draft,
+    draft: FileDraft,
     location: Location,
     text: str,
     outline: Planform,
@@ -687,7 +689,7 @@ def _chord_line(
     return Line(y, spar.x_at(y) + sign * (spar.half_width(y) + spar.aslant(y) * face))
 
 
-def _edges(draft: Draft, file: WingFile, outline: Planform, laid: list[_Laid]) -> tuple[Edge, ...]:
+def _edges(draft: FileDraft, file: WingFile, outline: Planform, laid: list[_Laid]) -> tuple[Edge, ...]:
     _clear_of_spars(draft, file, outline, [spar for spar in laid if spar.placed])
     found = []
     for kind in ("leading", "trailing"):
@@ -698,7 +700,7 @@ def _edges(draft: Draft, file: WingFile, outline: Planform, laid: list[_Laid]) -
     return tuple(found)
 
 
-def _clear_of_spars(draft: Draft, file: WingFile, outline: Planform, laid: list[_Laid]) -> None:
+def _clear_of_spars(draft: FileDraft, file: WingFile, outline: Planform, laid: list[_Laid]) -> None:
     """Note edge sticks that reach a spar's caps, or each other: the rib between is what joins them."""
     y = np.linspace(0.0, outline.semispan, 61)
     front = outline.leading_edge_x.at(y)
@@ -744,7 +746,7 @@ def _clear_of_spars(draft: Draft, file: WingFile, outline: Planform, laid: list[
         )
 
 
-def _braces(draft: Draft, file: WingFile, spars: dict[str, Spar]) -> tuple[Brace, ...]:
+def _braces(draft: FileDraft, file: WingFile, spars: dict[str, Spar]) -> tuple[Brace, ...]:
     found = []
     for i, table in enumerate(file.braces):
         here: Location = ("braces", i)
@@ -778,7 +780,7 @@ def _braces(draft: Draft, file: WingFile, spars: dict[str, Spar]) -> tuple[Brace
     return tuple(found)
 
 
-def _joiners(draft: Draft, file: WingFile, spars: dict[str, Spar]) -> tuple[Joiner, ...]:
+def _joiners(draft: FileDraft, file: WingFile, spars: dict[str, Spar]) -> tuple[Joiner, ...]:
     found: list[Joiner] = []
     for i, table in enumerate(file.joiners):
         here: Location = ("joiners", i)
@@ -840,7 +842,7 @@ _BREAKS = {
 of class 4.8, ISO 898-1, on a maker's page (both looked up)."""
 
 
-def _fastening(draft: Draft, file: WingFile, outline: Planform) -> Fastening | None:
+def _fastening(draft: FileDraft, file: WingFile, outline: Planform) -> Fastening | None:
     table, at = file.fastening, "fastening"
     if table is None:
         return None
@@ -888,7 +890,7 @@ def _fastening(draft: Draft, file: WingFile, outline: Planform) -> Fastening | N
     )
 
 
-def _joiner_section(draft: Draft, here: Location, table: JoinerTable) -> tuple[float, float, float]:
+def _joiner_section(draft: FileDraft, here: Location, table: JoinerTable) -> tuple[float, float, float]:
     """Width, height and wall of a joiner, m; keys of another form, or missing, are noted."""
     wanted = {"rod": ("diameter",), "tube": ("diameter", "wall"), "blade": ("width", "height")}[table.form]
     for key in ("diameter", "wall", "width", "height"):
@@ -907,7 +909,7 @@ def _joiner_section(draft: Draft, here: Location, table: JoinerTable) -> tuple[f
     return across, across, wall
 
 
-def _joiner_room(draft: Draft, here: Location, made: Joiner, spar: Spar) -> None:
+def _joiner_room(draft: FileDraft, here: Location, made: Joiner, spar: Spar) -> None:
     """Note a joiner that does not fit between the caps, and beside a web that is let in there."""
     tall, wide = ("height", "width") if made.form == "blade" else ("diameter", "diameter")
     ends = made.at + np.array([made.box_from, made.reach])
@@ -922,7 +924,7 @@ def _joiner_room(draft: Draft, here: Location, made: Joiner, spar: Spar) -> None
         draft.note((*here, wide), f"is wider than the caps of spar {spar.name}, {mm(across)}.")
 
 
-def _rail_names(draft: Draft, file: WingFile) -> None:
+def _rail_names(draft: FileDraft, file: WingFile) -> None:
     """Note rails that share a name, and an engine whose name several masses have."""
     names = [table.name for table in file.rails]
     for i, name in enumerate(names):
@@ -932,7 +934,7 @@ def _rail_names(draft: Draft, file: WingFile) -> None:
         draft.note(("engine", "name"), "is the name of more than one of the masses; give them two names.")
 
 
-def _rail(draft: Draft, table: RailTable, here: Location, spars: dict[str, Spar]) -> Rail:
+def _rail(draft: FileDraft, table: RailTable, here: Location, spars: dict[str, Spar]) -> Rail:
     if table.x_rear <= table.x_front:
         draft.note((*here, "x_rear"), "does not lie behind x_front.")
     elif 0 < table.y < table.width / 2:
@@ -987,7 +989,7 @@ def _rail(draft: Draft, table: RailTable, here: Location, spars: dict[str, Spar]
     )
 
 
-def _between_caps(draft: Draft, table: RailTable, here: Location, spar: Spar) -> None:
+def _between_caps(draft: FileDraft, table: RailTable, here: Location, spar: Spar) -> None:
     """Note a rail that does not pass between the caps of a spar that it crosses."""
     y = np.array(table.y)
     top = float(spar.z_upper.at(y) - cap_height(spar.upper, y))
@@ -1007,7 +1009,7 @@ _BOLTS_APART = (8e-3, 0.15)
 """Between which the bolts of an engine are apart across its rails, m (chosen, no source)."""
 
 
-def _bolts(draft: Draft, table: RailTable, here: Location) -> Bolts | None:
+def _bolts(draft: FileDraft, table: RailTable, here: Location) -> Bolts | None:
     bolts = table.bolts
     if bolts is None:
         return None
@@ -1056,7 +1058,7 @@ def _beyond_the_chord(table: MassTable, outline: Planform) -> tuple[float, float
     return None if front <= table.x <= rear else (front, rear)
 
 
-def _on_a_fuselage(draft: Draft, file: WingFile, outline: Planform) -> tuple[WingFile, list[str]]:
+def _on_a_fuselage(draft: FileDraft, file: WingFile, outline: Planform) -> tuple[WingFile, list[str]]:
     """The file with what lies beyond the chord on the centre line, and no rail reaches, carried by a
     fuselage where it does not say by what; and a caution about it."""
     taken = [
@@ -1084,7 +1086,7 @@ def _on_a_fuselage(draft: Draft, file: WingFile, outline: Planform) -> tuple[Win
     return file.model_copy(update={"masses": masses}), [said]
 
 
-def _masses(draft: Draft, file: WingFile, outline: Planform) -> tuple[PointMass, ...]:
+def _masses(draft: FileDraft, file: WingFile, outline: Planform) -> tuple[PointMass, ...]:
     found, semispan = [], outline.semispan
     for i, table in enumerate(file.masses):
         here: Location = ("masses", i)
@@ -1129,7 +1131,7 @@ def _masses(draft: Draft, file: WingFile, outline: Planform) -> tuple[PointMass,
     return tuple(found)
 
 
-def _engine(draft: Draft, file: WingFile) -> Engine | None:
+def _engine(draft: FileDraft, file: WingFile) -> Engine | None:
     table = file.engine
     if table is None:
         return None

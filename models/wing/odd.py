@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from models.gravity import GRAVITY
-from models.wing.draft import Array, Draft, Location, mm
+from models.wing.draft import Array, FileDraft, Location, mm
 from models.wing.faults import Fault, as_written, path_of
 from models.wing.parts import Planform, Wing
 from models.wing.schema import CapTable, WingFile
@@ -45,12 +45,12 @@ _FAR, _ABSURD = 1.5, 10.0
 """How many times a bound is passed where other faults are no longer told, and where it is a fault itself."""
 
 
-def oddities(draft: Draft, file: WingFile) -> tuple[Odd, ...]:
+def oddities(draft: FileDraft, file: WingFile) -> tuple[Odd, ...]:
     """Everything in a file that can hardly be meant, in the order of its keys.
 
     Parameters
     ----------
-    draft : Draft
+    draft : FileDraft
         The file being read, for its own words.
     file : WingFile
         Its checked shape.
@@ -72,12 +72,12 @@ def oddities(draft: Draft, file: WingFile) -> tuple[Odd, ...]:
     return tuple(found)
 
 
-def blamed(draft: Draft, odd: tuple[Odd, ...]) -> list[Fault]:
+def blamed(draft: FileDraft, odd: tuple[Odd, ...]) -> list[Fault]:
     """The faults of a file with what is odd in it in front; those that follow from it left out.
 
     Parameters
     ----------
-    draft : Draft
+    draft : FileDraft
         The file with its faults.
     odd : tuple of Odd
         What is odd in it.
@@ -105,12 +105,12 @@ def blamed(draft: Draft, odd: tuple[Odd, ...]) -> list[Fault]:
     return words + [fault for fault in draft.faults if not far or fault.key_path in own]
 
 
-def refuse_absurd(draft: Draft, odd: tuple[Odd, ...]) -> None:
+def refuse_absurd(draft: FileDraft, odd: tuple[Odd, ...]) -> None:
     """Note what is beyond anything that could be meant, where nothing else is at fault with it.
 
     Parameters
     ----------
-    draft : Draft
+    draft : FileDraft
         Where faults go.
     odd : tuple of Odd
         What is odd in the file.
@@ -120,19 +120,19 @@ def refuse_absurd(draft: Draft, odd: tuple[Odd, ...]) -> None:
             draft.note(one.location, one.expected)
 
 
-def sentences(draft: Draft, odd: tuple[Odd, ...]) -> list[str]:
+def sentences(draft: FileDraft, odd: tuple[Odd, ...]) -> list[str]:
     """What is odd in a file that is read all the same, as cautions."""
     return [
         f"{path_of(one.location)}: {as_written(draft.raw_at(one.location))} {one.expected}" for one in odd
     ]
 
 
-def too_slow(draft: Draft, file: WingFile, area: float, greatest_lift: float) -> str:
+def too_slow(draft: FileDraft, file: WingFile, area: float, greatest_lift: float) -> str:
     """Note a speed of the load case that no lift coefficient makes fly; what only stalls is a caution.
 
     Parameters
     ----------
-    draft : Draft
+    draft : FileDraft
         Where the fault goes.
     file : WingFile
         Its checked shape.

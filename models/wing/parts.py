@@ -22,6 +22,10 @@ RIB_END = 0.02
 """Where ribs end from an edge of a wing that has no stick there, of the chord (chosen, no source)."""
 
 
+class NotFlying(ValueError):
+    """What is asked needs a wing that flies; a specimen does not."""
+
+
 @dataclass(frozen=True, eq=False)
 class Line:
     """A quantity along the span, linear between its points; two points at one y make a step.

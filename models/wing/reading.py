@@ -17,13 +17,13 @@ from pydantic import ValidationError
 from pydantic.fields import FieldInfo
 
 from models import units_out as say
-from models.wing.draft import Draft
+from models.wing.draft import FileDraft
 from models.wing.faults import MOST_LINES, Fault, FaultList, WingFileError, as_written, did_you_mean, path_of
 from models.wing.flying import flying
 from models.wing.intake import IntakeError, file_text, longest, measure, shown_all
 from models.wing.parts import Wing
 from models.wing.schema import BalanceTable, FlightTable, LandingTable, SpecimenFile, Table, WingFile
-from models.wing.stock import Shelf
+from models.wing.stock import WoodShelf
 
 __all__ = ["Fault", "WingFileError", "read", "read_text"]
 
@@ -140,7 +140,7 @@ def _wing(raw: dict[str, Any], source: str, folder: Path, name: str) -> Wing:
     file = _shape(raw, model, faults)
     if file is None:
         raise WingFileError(source, faults)
-    draft = Draft(raw, faults, Shelf(file.woods, faults, raw.get("woods")), source)
+    draft = FileDraft(raw, faults, WoodShelf(file.woods, faults, raw.get("woods")), source)
     if isinstance(file, WingFile):
         wing = flying(draft, file, source, name, folder)
     else:

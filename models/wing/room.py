@@ -12,7 +12,7 @@ from itertools import combinations
 
 import numpy as np
 
-from models.wing.draft import TOUCHING, Array, BayRow, Draft, Location, faces_of, mm
+from models.wing.draft import TOUCHING, Array, BayRow, FileDraft, Location, faces_of, mm
 from models.wing.faults import path_of
 from models.wing.parts import Brace, Edge, Planform, Rail, Sheet, Spar, Wing
 from models.wing.schema import SpecimenFile, WebTable, WingFile
@@ -26,12 +26,12 @@ _NOSE_WITHOUT_A_STICK = 0.05
 """Where the depth of a nose without a leading edge is taken, of the chord (chosen, no source)."""
 
 
-def check_room(draft: Draft, file: WingFile | SpecimenFile, wing: Wing, bays: BayRow) -> tuple[str, ...]:
+def check_room(draft: FileDraft, file: WingFile | SpecimenFile, wing: Wing, bays: BayRow) -> tuple[str, ...]:
     """Note every part that has no room; what is odd but possible comes back in words.
 
     Parameters
     ----------
-    draft : Draft
+    draft : FileDraft
         Where faults go; without any so far, since room is measured between parts that are right.
     file : WingFile or SpecimenFile
         The file's checked shape.
@@ -60,14 +60,14 @@ def check_room(draft: Draft, file: WingFile | SpecimenFile, wing: Wing, bays: Ba
     return tuple(said)
 
 
-def _refuse(draft: Draft, location: Location, expected: str, room: float) -> None:
+def _refuse(draft: FileDraft, location: Location, expected: str, room: float) -> None:
     """Note a size that has too little room, with the unit in which it would fit."""
     raw = draft.raw_at(location)
     offered = hint(raw, room / 1000, room, usual_unit(draft.raw)) if room > 0 else ""
     draft.note(location, f"{expected.rstrip('.')}{offered}" if offered else expected)
 
 
-def _edges_within(draft: Draft, wing: Wing, outline: Planform, said: list[str]) -> None:
+def _edges_within(draft: FileDraft, wing: Wing, outline: Planform, said: list[str]) -> None:
     """Edge sticks much higher than the outline at their inner face: shavings, or a slip of the unit."""
     y = np.linspace(0.0, wing.semispan, _SAMPLES)
     for edge in wing.edges:
@@ -102,7 +102,7 @@ def _depth_at(outline: Planform, y: Array, fraction: Array) -> Array:
     return np.asarray(top - outline.surface_at(y, fraction, False)[1])
 
 
-def _noses(draft: Draft, file: WingFile, wing: Wing, outline: Planform, bays: BayRow) -> None:
+def _noses(draft: FileDraft, file: WingFile, wing: Wing, outline: Planform, bays: BayRow) -> None:
     """Sheeting that fills the nose, or the section, between its two surfaces."""
     leading = next((edge for edge in wing.edges if edge.kind == "leading"), None)
     for i in range(len(file.sheeting)):
@@ -170,7 +170,7 @@ def _sheet_places(file: WingFile | SpecimenFile, wing: Wing) -> list[int]:
     return places if len(places) == len(wing.sheets) else []
 
 
-def _sheets_apart(draft: Draft, wing: Wing, places: Sequence[int], bays: BayRow) -> None:
+def _sheets_apart(draft: FileDraft, wing: Wing, places: Sequence[int], bays: BayRow) -> None:
     """Two sheets on one another: sheeting is one layer, glued edge to edge."""
     told = set()
     for (i, one), (j, other) in combinations(zip(places, wing.sheets), 2):
@@ -197,7 +197,7 @@ def _sheets_apart(draft: Draft, wing: Wing, places: Sequence[int], bays: BayRow)
 
 
 def _webs_beside(
-    draft: Draft, file: WingFile | SpecimenFile, wing: Wing, bays: BayRow, i: int, said: list[str]
+    draft: FileDraft, file: WingFile | SpecimenFile, wing: Wing, bays: BayRow, i: int, said: list[str]
 ) -> None:
     """Webs on a spar's faces: no thicker than half the cap, nor than the gap beside them."""
     spar = wing.spars[i]
@@ -238,7 +238,7 @@ def _within(bays: BayRow, bay: int, y_end: float) -> bool:
 
 
 def _has_gap(
-    draft: Draft, wing: Wing, i: int, table: WebTable, here: Location, bay: int, y: Array, said: list[str]
+    draft: FileDraft, wing: Wing, i: int, table: WebTable, here: Location, bay: int, y: Array, said: list[str]
 ) -> bool:
     """Whether a web goes between its spar and whatever stands before or behind it; if not, it is noted."""
     spar = wing.spars[i]
@@ -290,7 +290,7 @@ def _neighbour(wing: Wing, i: int, sign: float, bay: int, y: Array) -> tuple[str
     return f"the {kind} edge", ends - sign * edge.width
 
 
-def _ribs_apart(draft: Draft, file: WingFile | SpecimenFile, wing: Wing, bays: BayRow) -> None:
+def _ribs_apart(draft: FileDraft, file: WingFile | SpecimenFile, wing: Wing, bays: BayRow) -> None:
     """Ribs, posts and cap strips that fill the bay beside them."""
     table = file.ribs
     length = np.diff(bays.edges)
@@ -346,7 +346,7 @@ def _ribs_apart(draft: Draft, file: WingFile | SpecimenFile, wing: Wing, bays: B
         refuse(("ribs", "cap_strip", "width"), "makes cap strips", [rib.cap_strip_width for rib in wing.ribs])
 
 
-def _braces_apart(draft: Draft, wing: Wing, bays: BayRow, said: list[str]) -> None:
+def _braces_apart(draft: FileDraft, wing: Wing, bays: BayRow, said: list[str]) -> None:
     """Braces twice in one place; one where a web is can be built over it, and is told."""
     spars = {spar.name: spar for spar in wing.spars}
     for i, brace in enumerate(wing.braces):
@@ -369,7 +369,7 @@ def _braces_apart(draft: Draft, wing: Wing, bays: BayRow, said: list[str]) -> No
             break
 
 
-def _brace_room(draft: Draft, wing: Wing, spar: Spar, i: int, brace: Brace, said: list[str]) -> None:
+def _brace_room(draft: FileDraft, wing: Wing, spar: Spar, i: int, brace: Brace, said: list[str]) -> None:
     """A brace that runs into what stands before or behind it, or has no room beside a web between caps."""
     here: Location = ("braces", i, "thickness")
     y = np.linspace(0.0, min(brace.y_end, spar.y_end), 9)
@@ -416,7 +416,7 @@ def _brace_room(draft: Draft, wing: Wing, spar: Spar, i: int, brace: Brace, said
     )
 
 
-def _rails_apart(draft: Draft, wing: Wing) -> None:
+def _rails_apart(draft: FileDraft, wing: Wing) -> None:
     """Rails that run into each other."""
     for (i, one), (j, other) in combinations(enumerate(wing.rails), 2):
         if _clash(one, other):
@@ -427,7 +427,7 @@ def _rails_apart(draft: Draft, wing: Wing) -> None:
             )
 
 
-def _rails_within(draft: Draft, wing: Wing, outline: Planform, said: list[str]) -> None:
+def _rails_within(draft: FileDraft, wing: Wing, outline: Planform, said: list[str]) -> None:
     """Rails that stand out of the chord by more than another chord."""
     for i, rail in enumerate(wing.rails):
         front = float(outline.leading_edge_x.at(np.array(rail.y)))
@@ -443,7 +443,7 @@ def _rails_within(draft: Draft, wing: Wing, outline: Planform, said: list[str]) 
             )
 
 
-def _elevons_clear(draft: Draft, wing: Wing, outline: Planform) -> None:
+def _elevons_clear(draft: FileDraft, wing: Wing, outline: Planform) -> None:
     """A hinge ahead of a spar: what is cut off there would hold the spar, and not the wing."""
     elevons = wing.elevons
     if elevons is None:

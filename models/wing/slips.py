@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from models.wing.draft import Draft, Location, mm
+from models.wing.draft import FileDraft, Location, mm
 from models.wing.schema import WingFile
 from models.wing.units import KINDS, QuantityError, read_quantity
 
@@ -97,14 +97,14 @@ def _parted(raw: str) -> tuple[str, str]:
     return (match[1], match[2]) if match else ("", "")
 
 
-def out_of_order(draft: Draft, location: Location, values: Sequence[float], key: str = "") -> int | None:
+def out_of_order(draft: FileDraft, location: Location, values: Sequence[float], key: str = "") -> int | None:
     """Place in a list of rising lengths of the one that breaks the order; None where all rise.
 
     Where it could be either of two, the one whose unit is not the file's usual one, else the outer.
 
     Parameters
     ----------
-    draft : Draft
+    draft : FileDraft
         The file being read.
     location : Location
         Of the list.
@@ -137,12 +137,12 @@ def out_of_order(draft: Draft, location: Location, values: Sequence[float], key:
     return first
 
 
-def between(draft: Draft, location: Location, values: Sequence[float], i: int) -> str:
+def between(draft: FileDraft, location: Location, values: Sequence[float], i: int) -> str:
     """The end of a sentence about a length out of order: the unit in which it fits between its neighbours.
 
     Parameters
     ----------
-    draft : Draft
+    draft : FileDraft
         The file being read.
     location : Location
         Of the length.
@@ -182,12 +182,12 @@ def usual_unit(raw: Any) -> str:
     return found.most_common(1)[0][0] if found else "mm"
 
 
-def planform_slips(draft: Draft, file: WingFile) -> None:
+def planform_slips(draft: FileDraft, file: WingFile) -> None:
     """Refuse chords and stations that do not go with each other, naming the one whose unit differs.
 
     Parameters
     ----------
-    draft : Draft
+    draft : FileDraft
         Where faults go; it gives up with the first, for every other size is measured by these.
     file : WingFile
         The file's checked shape.
@@ -227,14 +227,14 @@ def planform_slips(draft: Draft, file: WingFile) -> None:
     draft.give_up()
 
 
-def _odd_one(draft: Draft, places: list[Location], usual: str) -> int | None:
+def _odd_one(draft: FileDraft, places: list[Location], usual: str) -> int | None:
     """Which of some lengths is written in another unit than the file's usual one, the only one that is."""
     odd = [k for k, place in enumerate(places) if str(draft.raw_at(place)).rpartition(" ")[2] != usual]
     return odd[0] if len(odd) == 1 else None
 
 
 def _note(
-    draft: Draft, place: Location, what: str, ratio: float, of: str, low: float, high: float, usual: str
+    draft: FileDraft, place: Location, what: str, ratio: float, of: str, low: float, high: float, usual: str
 ) -> None:
     raw = draft.raw_at(place)
     draft.note(
@@ -244,12 +244,12 @@ def _note(
     )
 
 
-def part_slips(draft: Draft, file: WingFile) -> None:
+def part_slips(draft: FileDraft, file: WingFile) -> None:
     """Refuse sizes and places of parts far beyond the wing's own chord and semispan.
 
     Parameters
     ----------
-    draft : Draft
+    draft : FileDraft
         Where faults go; with any of them it gives up, for the wing would be nonsense.
     file : WingFile
         The file's checked shape.

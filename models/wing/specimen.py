@@ -10,7 +10,7 @@ from models.wing.draft import (
     TOUCHING,
     Array,
     BayRow,
-    Draft,
+    FileDraft,
     Location,
     cap_height,
     caps,
@@ -28,12 +28,12 @@ from models.wing.schema import SheetTable, SpecimenFile
 from models.wing.units import QuantityError, read_quantity
 
 
-def specimen(draft: Draft, file: SpecimenFile, source: str, name: str) -> Wing:
+def specimen(draft: FileDraft, file: SpecimenFile, source: str, name: str) -> Wing:
     """Wing of a specimen file; faults go to the draft, and with any of them the result is worth nothing.
 
     Parameters
     ----------
-    draft : Draft
+    draft : FileDraft
         The file being read.
     file : SpecimenFile
         Its checked shape.
@@ -84,7 +84,7 @@ def specimen(draft: Draft, file: SpecimenFile, source: str, name: str) -> Wing:
     return wing if draft.faults else replace(wing, cautions=check_room(draft, file, wing, bays))
 
 
-def _stations(draft: Draft, file: SpecimenFile) -> Array:
+def _stations(draft: FileDraft, file: SpecimenFile) -> Array:
     """Where ribs are asked for, the last at the tip."""
     length, table = file.specimen.length, file.ribs
     if (table.stations is None) == (table.pitch is None):
@@ -126,7 +126,7 @@ def _stations(draft: Draft, file: SpecimenFile) -> Array:
     return stations
 
 
-def _ribs(draft: Draft, file: SpecimenFile, stations: Array) -> tuple[Rib, ...]:
+def _ribs(draft: FileDraft, file: SpecimenFile, stations: Array) -> tuple[Rib, ...]:
     table = file.ribs
     material = draft.shelf.find(table.wood, "ribs", "wood")
     post = table.post
@@ -149,7 +149,7 @@ def _ribs(draft: Draft, file: SpecimenFile, stations: Array) -> tuple[Rib, ...]:
     )
 
 
-def _spars(draft: Draft, file: SpecimenFile, bays: BayRow) -> tuple[Spar, ...]:
+def _spars(draft: FileDraft, file: SpecimenFile, bays: BayRow) -> tuple[Spar, ...]:
     length = file.specimen.length
     root, tip = file.specimen.depth
     half = Line(np.array([0.0, length]), np.array([root / 2, tip / 2]))
@@ -197,7 +197,7 @@ def _faces(spar: Spar) -> tuple[str, Array, Array]:
 
 
 def _sheets(
-    draft: Draft, table: SheetTable, location: Location, spars: tuple[Spar, ...], bays: BayRow
+    draft: FileDraft, table: SheetTable, location: Location, spars: tuple[Spar, ...], bays: BayRow
 ) -> list[Sheet]:
     if not spars:
         return []
@@ -220,7 +220,7 @@ def _sheets(
 
 
 def _edge(
-    draft: Draft,
+    draft: FileDraft,
     location: Location,
     text: str | None,
     otherwise: str,
@@ -278,7 +278,7 @@ def face_line(spar: Spar, sign: float, where: frozenset[tuple[str, int]], y: Arr
     return Line(np.repeat(y, 2)[keep], value[keep])
 
 
-def _case(draft: Draft, file: SpecimenFile) -> LoadCase:
+def _case(draft: FileDraft, file: SpecimenFile) -> LoadCase:
     case = file.case
     names = [spar.name for spar in file.spars]
     if case.tip_force == 0 and case.tip_torque == 0:

@@ -14,7 +14,7 @@ _CUTS = ("flat-sawn", "quarter-sawn")
 _NOT_FIGURES = {"like", "density", "piece", "cut"}
 
 
-class Shelf:
+class WoodShelf:
     """Woods by the text that names them: "spruce", "balsa, 120 kg/m3", "my sheet, quarter-sawn".
 
     Parameters

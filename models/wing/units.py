@@ -47,7 +47,7 @@ class QuantityError(ValueError):
 
 
 @dataclass(frozen=True)
-class Kind:
+class Quantity:
     """A kind of quantity: its name, the unit that stands for its dimension, the units that would do."""
 
     name: str
@@ -55,24 +55,24 @@ class Kind:
     units: tuple[str, ...]
 
 
-KINDS: dict[str, Kind] = {
-    "length": Kind("a length", "m", ("mm", "cm", "m", "in", "ft")),
-    "mass": Kind("a mass", "kg", ("g", "kg", "oz", "lb")),
-    "density": Kind("a density", "kg/m3", ("kg/m3", "g/cm3", "lb/ft3")),
-    "mass per area": Kind("a mass per area", "kg/m2", ("g/m2", "kg/m2", "oz/yd2", "oz/ft2")),
-    "force": Kind("a force", "N", ("N", "kgf", "gf", "lbf", "ozf")),
-    "force per length": Kind("a force per length", "N/m", ("N/m", "N/mm", "gf/cm", "lbf/in")),
-    "torque": Kind("a torque", "N m", ("N m", "N mm", "kgf cm", "in lbf", "in ozf")),
-    "torque per angle": Kind(
+KINDS: dict[str, Quantity] = {
+    "length": Quantity("a length", "m", ("mm", "cm", "m", "in", "ft")),
+    "mass": Quantity("a mass", "kg", ("g", "kg", "oz", "lb")),
+    "density": Quantity("a density", "kg/m3", ("kg/m3", "g/cm3", "lb/ft3")),
+    "mass per area": Quantity("a mass per area", "kg/m2", ("g/m2", "kg/m2", "oz/yd2", "oz/ft2")),
+    "force": Quantity("a force", "N", ("N", "kgf", "gf", "lbf", "ozf")),
+    "force per length": Quantity("a force per length", "N/m", ("N/m", "N/mm", "gf/cm", "lbf/in")),
+    "torque": Quantity("a torque", "N m", ("N m", "N mm", "kgf cm", "in lbf", "in ozf")),
+    "torque per angle": Quantity(
         "a torque per angle", "N m/rad", ("N m/rad", "N mm/deg", "kgf cm/deg", "in ozf/deg")
     ),
-    "stress": Kind("a stress", "Pa", ("Pa", "kPa", "MPa", "GPa", "psi", "ksi")),
-    "angle": Kind("an angle", "rad", ("deg", "rad")),
-    "speed": Kind("a speed", "m/s", ("m/s", "km/h", "mph", "kt", "ft/s")),
-    "rate of turn": Kind("a rate of turn", "rad/s", ("rpm", "deg/s", "rad/s")),
-    "power": Kind("a power", "W", ("W", "kW", "hp")),
-    "moment of inertia": Kind("a moment of inertia", "kg m2", ("kg m2", "kg cm2", "g cm2")),
-    "fraction": Kind("a fraction", "%", ("%",)),
+    "stress": Quantity("a stress", "Pa", ("Pa", "kPa", "MPa", "GPa", "psi", "ksi")),
+    "angle": Quantity("an angle", "rad", ("deg", "rad")),
+    "speed": Quantity("a speed", "m/s", ("m/s", "km/h", "mph", "kt", "ft/s")),
+    "rate of turn": Quantity("a rate of turn", "rad/s", ("rpm", "deg/s", "rad/s")),
+    "power": Quantity("a power", "W", ("W", "kW", "hp")),
+    "moment of inertia": Quantity("a moment of inertia", "kg m2", ("kg m2", "kg cm2", "g cm2")),
+    "fraction": Quantity("a fraction", "%", ("%",)),
 }
 
 

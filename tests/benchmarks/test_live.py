@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from models.live.cells import State, own_state
-from models.live.engine import Engine, largest_difference
+from models.live.cells import LiveState, own_state
+from models.live.engine import LiveEngine, largest_difference
 from models.live.opened import Opened
 from models.live.page import frame
 from models.live.solid import solid
@@ -20,14 +20,14 @@ FOLDER = Path(str(files("models.wings")))
 @pytest.fixture(scope="module")
 def engine():
     path = FOLDER / "powered-tailless.toml"
-    made = Engine(Opened(path.read_text(encoding="utf-8"), FOLDER, path.name, path.stem))
+    made = LiveEngine(Opened(path.read_text(encoding="utf-8"), FOLDER, path.name, path.stem))
     made.answer(own_state(made.opened.cells))
     return made
 
 
 def opened_up(engine, k):
     own = own_state(engine.opened.cells)
-    return State((*own.choices[:k], 0, *own.choices[k + 1 :]), own.changes)
+    return LiveState((*own.choices[:k], 0, *own.choices[k + 1 :]), own.changes)
 
 
 def test_at_hand(benchmark, engine):

@@ -16,8 +16,8 @@ from pathlib import Path
 import pytest
 
 from models.live.aside import begun
-from models.live.cells import State, own_state
-from models.live.engine import Engine, largest_difference
+from models.live.cells import LiveState, own_state
+from models.live.engine import LiveEngine, largest_difference
 from models.live.opened import Opened
 from models.live.page import frame
 from models.live.solid import solid
@@ -38,7 +38,7 @@ class Used:
         self.aside = begun()
         self.start, self.busy = time.perf_counter(), time.process_time()
         self.opened = Opened(text, Path(), "wing.toml", "wing")
-        self.engine = Engine(self.opened, aside=self.aside)
+        self.engine = LiveEngine(self.opened, aside=self.aside)
         self.own = own_state(self.opened.cells)
         self.shapes = solid(self.engine.with_every_web(), 4)
         self.dice = random.Random(3)
@@ -56,12 +56,12 @@ class Used:
             other = (int(fields[11]) + int(fields[12])) / 100
         return time.perf_counter() - self.start, time.process_time() - self.busy + other
 
-    def single(self) -> State:
+    def single(self) -> LiveState:
         k = self.dice.randrange(len(self.opened.cells))
         choice = self.dice.randrange(len(self.opened.cells[k].choices))
-        return State((*self.own.choices[:k], choice, *self.own.choices[k + 1 :]), self.own.changes)
+        return LiveState((*self.own.choices[:k], choice, *self.own.choices[k + 1 :]), self.own.changes)
 
-    def click(self, state: State) -> tuple[float, float]:
+    def click(self, state: LiveState) -> tuple[float, float]:
         """Seconds of an answer with all that the page is sent, on the clock and of this thread."""
         start, busy = time.perf_counter(), time.thread_time()
         found = self.engine.answer(state)

@@ -9,7 +9,7 @@ from datetime import date
 from typing import Any
 
 from models.cautions import CAUTIONS
-from models.page.tables import Cell, Table, table
+from models.page.tables import PageTable, TableCell, table
 from models.version import VERSION
 from models.wing.words import number_runs
 from validation.book.chapters import Chapter, chapters, set_up
@@ -44,7 +44,7 @@ class Written:
     verdict: str
     looks: str
     drawings: tuple[BookDrawing, ...]
-    table: Table
+    table: PageTable
     sources: tuple[str, ...]
     whys: tuple[str, ...]
 
@@ -170,13 +170,13 @@ def address(name: str) -> str:
     return "case-" + re.sub(r"[^a-zA-Z0-9]+", "-", name)
 
 
-def _cells(result: Result) -> tuple[str | Cell, ...]:
+def _cells(result: Result) -> tuple[str | TableCell, ...]:
     looks = "bad" if result.verdict in _MISSES else ""
-    return (*figures_words(result), Cell(result.verdict, looks))
+    return (*figures_words(result), TableCell(result.verdict, looks))
 
 
-def _named_row(result: Result) -> tuple[str | Cell, ...]:
-    return (Cell(result.name, link=address(result.name)), result.quantity, *_cells(result))
+def _named_row(result: Result) -> tuple[str | TableCell, ...]:
+    return (TableCell(result.name, link=address(result.name)), result.quantity, *_cells(result))
 
 
 def _told(results: Sequence[Result], what: str) -> tuple[str, ...]:

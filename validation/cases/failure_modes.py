@@ -33,7 +33,7 @@ from models.strength import (
 from models.strength.cap_column import column_force, on_foundation
 from models.strength.cap_stress import layer_stress
 from models.strength.glue_line import flow_in_lap
-from models.strength.plate_shear import _forms, buckling_flow
+from models.strength.plate_shear import buckling_flow, wave_forms
 from models.strength.sheet_buckling import compression_flow
 from models.strength.web_edges import crushing_force, kink_force
 from models.woods.glue import allowable, glue
@@ -399,7 +399,7 @@ def _web_both() -> Iterator[Result]:
 def _shear_left(length: Array, width: Array, rigidity: Array, share: float) -> float:
     """Shear that buckles a plate pressed at a share of its buckling compression, over that of the plate
     alone."""
-    m, n, pull = _forms(12, 12)
+    m, n, pull = wave_forms(12, 12)
     a, b, d = length[0], width[0], rigidity[0]
     along, across = (m / a) ** 2, (n / b) ** 2
     own = (

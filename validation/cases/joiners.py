@@ -131,10 +131,10 @@ def _fastening() -> Iterator[Result]:
     ply, beech = material("birch ply"), material("beech")
     two = Fastening(2, 5e-3, 700.0, 0.2, 0.04, 10e-3, 3e-3, ply, 1, 6e-3, 0.0, beech, 3e-3, ply, 0, 0.0, 0.01)
     # 100 N at 60 mm behind the dowels, and a roll of 1 N m: bolts 200 mm behind take 30 N, 40 mm apart 25 N.
-    bolt, dowel = fastening.shared(two, fastening.Pull(100.0, -6.0, 1.0))
+    bolt, dowel = fastening.shared(two, fastening.FasteningPull(100.0, -6.0, 1.0))
     yield _result("wing-bolt", "100 N, 60 of 200 mm behind the dowels, 1 N m roll", bolt, 40.0, "N", _HAND)
     yield _result("wing-dowel", "and on the dowel", dowel, 70.0, "N", _HAND)
-    pressed, _ = fastening.shared(two, fastening.Pull(100.0, 2.0, 0.0))
+    pressed, _ = fastening.shared(two, fastening.FasteningPull(100.0, 2.0, 0.0))
     yield _result("wing-bolt", "and none where it pitches up on its dowels", 1 + pressed, 1.0, "", _HAND)
     soft = replace(two, plate_material=replace(ply, shear=8e6), dowel_material=replace(beech, shear=12e6))
     _, plate, held = fastening.bears(soft)

@@ -40,7 +40,8 @@ from models.studies.lightest.segments import (
     Untabulated,
     joined_columns,
 )
-from models.studies.lightest.tables import Table, Tables, WebRun, end_rows, pieces, tables, things
+from models.studies.lightest.tables import Table, Tables, WebRun, pieces, tables, things
+from models.studies.tip import end_rows
 
 Marks = NDArray[np.bool_]
 

@@ -201,7 +201,7 @@ class Lightest:
 
 
 @dataclass
-class _Pool:
+class _Answers:
     """All answers so far."""
 
     answers: list[Evaluated] = field(default_factory=list)
@@ -295,7 +295,7 @@ def _lightest(
 ) -> Lightest:
     options = _options(where, limits, per_bay)
     total = options.count()
-    pool = _Pool()
+    pool = _Answers()
     everything = _everything(where)
     thrown = 0
     if total <= most_evaluated:
@@ -480,7 +480,7 @@ def _everything(where: Places) -> Ints:
 # ---- evaluating ---------------------------------------------------------------------------------------
 
 
-def _evaluate(sweep: Sweep | PlainSweep, pool: _Pool, rows: Ints, progress: Tell) -> None:
+def _evaluate(sweep: Sweep | PlainSweep, pool: _Answers, rows: Ints, progress: Tell) -> None:
     if len(rows):
         pool.answers.append(sweep.answers(rows, progress))
 
@@ -603,7 +603,7 @@ def _search(
     sweep: Sweep | PlainSweep,
     options: _Options,
     limits: Limits,
-    pool: _Pool,
+    pool: _Answers,
     everything: Ints,
     seconds: float,
     progress: Tell,
@@ -761,7 +761,7 @@ def _evolve(
     where: Places,
     options: _Options,
     limits: Limits,
-    pool: _Pool,
+    pool: _Answers,
     look: Callable[..., bool],
     left: Callable[[], float],
     seconds: float,

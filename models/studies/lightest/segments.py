@@ -22,24 +22,13 @@ from fea.assembly import Assembly, rigid_motions
 from fea.chain import Link
 from fea.reanalysis import pinned
 from fea.solve import allowed_motions
-from models.gravity import GRAVITY
 from models.loads.bench import bench
-from models.loads.pull_up import (
-    LightAeroplane,
-    dynamic_pressure,
-    hung_at_centre,
-    panel_ribs,
-    pressed_on_rib,
-    rib_areas,
-    span_loading,
-)
-from models.loads.span_loading import rib_shares
-from models.loads.trim import trimmer
+from models.loads.pull_up import hung_at_centre, panel_ribs, pressed_on_rib, rib_loads
 from models.structure import Model, build
 from models.structure.model import Part
 from models.studies.lightest.places import Places
-from models.studies.lightest.tables import Table, WebRun, end_rows
-from models.wing.mean_line import section_moments
+from models.studies.lightest.tables import Table, WebRun
+from models.studies.tip import end_rows
 
 Key = tuple[tuple[int, ...], tuple[float, ...], tuple[float, ...]]
 
@@ -357,48 +346,22 @@ class BenchColumns:
 
 
 class FlightColumns:
-    """Loads of a pull-up as columns whose amounts hang on the layout's mass, after
-    `models.loads.pull_up.pull_up`.
-
-    Columns: lift as spread at no lift coefficient's share, that which goes with 1 over the lift coefficient,
-    pitching moment, what the wing itself trims with, force at the centre, couple there.
-    """
+    """Loads of a pull-up as columns whose amounts hang on the layout's mass: those of
+    `models.loads.pull_up.RibLoads`, force at the centre, couple there."""
 
     n_columns = 6
 
     def __init__(self, model: Model) -> None:
-        wing = model.wing
-        plan, case = wing.planform, wing.case
-        assert plan is not None
-        self.case, self.area, self.load_factor = case, plan.area, case.load_factor
-        self.sides = 2.0 if model.half else 1.0
-        stations = model.y[panel_ribs(model)]
-        one, two = (np.stack(rib_shares(span_loading(plan, case, c), stations)) for c in (1.0, 2.0))
-        # A lattice's loading at a lift coefficient c is a + b/c of unit lift.
-        self.basic = 2 * (one - two) if case.lift_method == "surface" else np.zeros_like(one)
-        self.share = one - self.basic
-        span = np.abs(stations)
-        chord = plan.chord.at(span)
-        self.line = plan.leading_edge_x.at(span) + case.lift_line * chord
-        self.weight = rib_areas(stations, plan.semispan, chord) * chord
-        self.moment = section_moments(plan, case, span) * self.weight
-        self.fuselage = any(m.carried_by == "fuselage" for m in wing.masses)
-        self.trims = trimmer(model, stations, self.line, self.weight)
+        self.load_factor = model.wing.case.load_factor
+        self.ribs = rib_loads(model)
 
     def columns(self, model: Model) -> Array:
         """Columns on all freedoms, (size, 6); moment, trim and forces per unit."""
         nodal = np.zeros((6, len(model.structure.nodes), 6, 1))
-        for k, j in enumerate(panel_ribs(model)):
-            line = float(self.line[k])
-            for c, (lift, moment, roll) in enumerate(
-                (
-                    (self.share[0, k], 0.0, self.share[1, k]),
-                    (self.basic[0, k], 0.0, self.basic[1, k]),
-                    (0.0, self.moment[k], 0.0),
-                    (self.trims.lift[k], self.trims.moment[k], self.trims.roll[k]),
-                )
-            ):
-                pressed_on_rib(model, int(j), float(lift), float(moment), line, float(roll), nodal[c])
+        for out, figures in zip(nodal, self.ribs.columns()):
+            for j, line, one in zip(panel_ribs(model).tolist(), self.ribs.line.tolist(), figures.T.tolist()):
+                lift, moment, roll = one
+                pressed_on_rib(model, j, lift, moment, line, roll, out)
         hung_at_centre(model, 1.0, 0.0, 0.0, nodal[4])
         hung_at_centre(model, 0.0, 1.0, 0.0, nodal[5])
         return nodal.reshape(6, -1).T.copy()
@@ -424,37 +387,11 @@ class FlightColumns:
         models.loads.pull_up.LightAeroplane
             A layout's wing is heavier than the aeroplane.
         """
-        case, sides, n = self.case, self.sides, self.load_factor
         mass = inertia[:, 2, 2]
         centre = -inertia[:, 4, 2] / mass
-        wing_mass = sides * mass
-        flying = np.full(len(mass), case.flying_mass) if case.flying_mass else wing_mass
-        if (flying < wing_mass * (1 - 1e-9)).any():
-            worst = int(np.argmin(flying - wing_mass))
-            raise LightAeroplane(float(flying[worst]), float(wing_mass[worst]))
-        lift = n * flying * GRAVITY
-        pressure = np.array([dynamic_pressure(case, v, self.area) for v in lift.tolist()])
-        over = pressure * self.area / lift
-        rib_lift = (self.share[0] + over[:, None] * self.basic[0]) * lift[:, None]
-        moment = pressure[:, None] * self.moment
-        fuselage = flying - wing_mass
-        nose_up = (moment - rib_lift * (self.line - centre[:, None])).sum(axis=1) * sides
-        heavy = fuselage > 1e-6 * flying
-        by_tail = (heavy | self.fuselage) & (self.trims.by == "sections")
-        tail = np.where(by_tail, -nose_up, 0.0)
-        trim = np.where(by_tail, 0.0, -nose_up / (sides * pressure * self.trims.pitch))
-        force = np.where(heavy, -fuselage * n * GRAVITY / sides, 0.0)
-        out = np.stack(
-            [
-                lift,
-                lift * over,
-                pressure,
-                pressure * trim,
-                force,
-                np.where(heavy, tail / sides - force * centre, 0.0),
-            ],
-            axis=1,
-        )
+        found = self.ribs.balanced(mass, centre)
+        at_centre = np.stack([found.hung, found.tail - found.hung * centre], axis=1)
+        out = np.concatenate([self.ribs.amounts(found), at_centre], axis=1)
         total = (resultant @ out[:, :, None])[:, :, 0]
         rigid = np.linalg.solve(allowed.T @ inertia @ allowed, (total @ allowed)[:, :, None])[:, :, 0]
         return np.concatenate([out, rigid], axis=1)

@@ -16,13 +16,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from fea.arrays import Array, Ints
-from fea.chain import End, inward, outward
+from fea.chain import followed, inward, outward
 from models.strength import post
 from models.structure.model import Part
 from models.studies.lightest.condensed import Condensed
+from models.studies.lightest.halves import WingHalves
 from models.studies.lightest.judge import END, POST, JudgedStack, Stack, joined_runs
 from models.studies.lightest.places import Places, distinct
-from models.studies.lightest.segments import Segment
 from models.studies.lightest.tables import WebRun
 
 _COLUMNS = 128
@@ -60,20 +60,6 @@ class Evaluated:
     def first(self, k: int) -> tuple[str, Part]:
         """Mode and part that fail first in layout k."""
         return self.names[int(self.number[k])]
-
-
-@dataclass(frozen=True, eq=False)
-class _OneSide:
-    """All different halves of one side of the cut: keys (n, n_segments), and what the rest feels of each."""
-
-    keys: Ints
-    ends: list[End]
-    chain: list[list[End]]
-    parts: list[list[Segment]]
-    inertia: Array
-    resultant: Array
-    web_mass: Array
-    runs: list[dict[tuple, WebRun]]
 
 
 class Sweep:
@@ -139,29 +125,28 @@ class _Evaluation:
         n, n_segments = len(codes), sweep.segments.n_segments
         self.n = n
         self.cut = self._best_cut(keys) if n_segments > 1 else 1
-        inner_keys, self.inner_of = distinct(keys[:, : self.cut])
-        outer_keys, self.outer_of = distinct(keys[:, self.cut :])
+        self.inner = WingHalves(self.segments, range(self.cut), outward)
+        self.outer = WingHalves(self.segments, range(n_segments - 1, self.cut - 1, -1), inward)
+        self.inner_of, self.outer_of = self.inner.places(keys), self.outer.places(keys)
         self.y = self.segments.model.y
         at = self.segments._cut.planes[self.cut]
         self.station = int(np.abs(self.y - at).argmin())
         self.whole = n_segments == 1
-        self.inner = self._half(inner_keys, 0, outward)
-        self.outer = self._half(outer_keys, self.cut, inward)
+        self.runs = {half: self._runs_at_cut(half) for half in (self.inner, self.outer)}
         one, two = self.inner, self.outer
         self.amounts = self.segments.loads.amounts(
             one.inertia[self.inner_of] + two.inertia[self.outer_of],
             one.resultant[self.inner_of] + two.resultant[self.outer_of],
             self.segments.allowed,
         )
-        width = len(one.ends[0].stiffness) if not self.whole else 0
-        self.moves = np.zeros((n, width))
+        self.moves = np.zeros((n, two.end.stiffness.shape[-1]))
         self.share, self.number = np.zeros(n), np.zeros(n, dtype=np.intp)
         self.n_ends = len(self.segments.end_names)
         self.tip = np.zeros((self.n_ends, n))
-        self.by_inner = _grouped(self.inner_of, len(one.keys))
-        self.by_outer = _grouped(self.outer_of, len(two.keys))
+        self.by_inner = _grouped(self.inner_of, len(one))
+        self.by_outer = _grouped(self.outer_of, len(two))
         self.posts: dict[str, Array] = {}
-        self.kinds = sorted({k for half in (one, two) for runs in half.runs for k in runs}, key=str)
+        self.kinds = sorted({k for half in self.runs.values() for runs in half for k in runs}, key=str)
         self.glue = [_GlueAtCut(n) for _ in self.kinds]
 
     def _best_cut(self, keys: Ints) -> int:
@@ -172,44 +157,19 @@ class _Evaluation:
             costs.append(inner * (p + 2) + outer * (n_segments - p + 2))
         return int(np.argmin(costs)) + 1
 
-    def _half(self, keys: Ints, start: int, step: Callable) -> _OneSide:
-        """Eliminate every half up to the cut; halves that begin alike share their beginning."""
-        count = keys.shape[1]
-        known: dict[tuple, End] = {}
-        chain: list[list[End]] = []
-        parts: list[list[Segment]] = []
-        ends: list[End] = []
-        n_columns = self.segments.n_columns
-        inertia, resultant = (
-            np.zeros((len(keys), 6, 6)),
-            np.zeros((len(keys), 6, self.segments.loads.n_columns)),
-        )
-        web_mass = np.zeros(len(keys))
-        runs: list[dict[tuple, WebRun]] = []
-        touch = self.station
-        for h, row in enumerate(keys.tolist()):
-            mine = [self.segments.numbered[start + k][number] for k, number in enumerate(row)]
-            order = range(count) if step is outward else range(count - 1, -1, -1)
-            path: tuple = ()
-            own = []
-            for k in order:
-                path = (*path, row[k])
-                if path not in known:
-                    known[path] = step(known.get(path[:-1]), mine[k].link)
-                own.append(known[path])
-            chain.append(own)
-            ends.append(own[-1] if own else End(*(np.zeros((0, 0)), np.zeros((0, n_columns))) * 2))
-            parts.append(mine)
-            for segment in mine:
-                inertia[h] += segment.inertia
-                resultant[h] += segment.resultant
-                web_mass[h] += segment.web_mass
-            found = {}
-            for run in joined_runs(mine):
-                if (run.spans[-1] == touch - 1) if step is outward else (run.spans[0] == touch):
-                    found[run.kind] = run
-            runs.append(found if not self.whole else {})
-        return _OneSide(keys, ends, chain, parts, inertia, resultant, web_mass, runs)
+    def _runs_at_cut(self, half: WingHalves) -> list[dict[tuple, WebRun]]:
+        """Webs that reach the cut, by kind, of every half."""
+        if self.whole:
+            return [{} for _ in range(len(half))]
+        out = []
+        for h in range(len(half)):
+            parts = [part for _, part in half.chain(h)]
+            if half is self.inner:
+                touching = [r for r in joined_runs(parts[::-1]) if r.spans[-1] == self.station - 1]
+            else:
+                touching = [r for r in joined_runs(parts) if r.spans[0] == self.station]
+            out.append({run.kind: run for run in touching})
+        return out
 
     def jobs(self, phase: int) -> list[tuple[int, Ints]]:
         """Halves with their layouts, in portions."""
@@ -227,9 +187,9 @@ class _Evaluation:
         h, rows = job
         if self.whole:
             return
-        end, others = self.inner.ends[h], [self.outer.ends[k] for k in self.outer_of[rows]]
-        stiffness = end.stiffness + np.stack([o.stiffness for o in others])
-        load = end.load + np.stack([o.load for o in others])
+        one, two, others = self.inner.end, self.outer.end, self.outer_of[rows]
+        stiffness = one.stiffness[h] + two.stiffness[others]
+        load = one.load[h] + two.load[others]
         right = load @ self.amounts[rows][:, :, None]
         self.moves[rows] = np.linalg.solve(stiffness, right)[:, :, 0]
 
@@ -243,14 +203,14 @@ class _Evaluation:
         """Judge the segments outboard of the cut."""
         self._judge(self.outer, job, -1, first=False)
 
-    def _judge(self, half: _OneSide, job: tuple[int, Ints], cut: int, *, first: bool) -> None:
+    def _judge(self, half: WingHalves, job: tuple[int, Ints], cut: int, *, first: bool) -> None:
         h, rows = job
-        amounts, parts = self.amounts[rows].T, half.parts[h]
-        moves = [self.moves[rows].T]
-        for end in reversed(half.chain[h]):
-            moves.append(end.own @ amounts - end.follow @ moves[-1])
+        amounts, chain = self.amounts[rows].T, half.chain(h)
+        moves = followed([end for end, _ in chain], self.moves[rows].T, amounts)
+        parts = [part for _, part in chain]
         if first:
             moves.reverse()
+            parts.reverse()
         values = [
             part.rows @ np.concatenate([moves[k], moves[k + 1]]) + part.given @ amounts
             for k, part in enumerate(parts)
@@ -319,13 +279,13 @@ class _Evaluation:
         """Glue at the ends of webs: runs within this half at once, those that reach the cut in part."""
         every = np.arange(len(rows))
         for run in stack.runs:
-            touching = (self.inner if first else self.outer).runs[h].get(run.kind)
+            touching = self.runs[self.inner if first else self.outer][h].get(run.kind)
             if touching is None or touching.spans != run.spans:
                 take(*self._run(stack, judged, run, run.spans, every, None))
                 continue
             slot = self.glue[self.kinds.index(run.kind)]
             others = self.outer_of[rows] if first else self.inner_of[rows]
-            runs = (self.outer if first else self.inner).runs
+            runs = self.runs[self.outer if first else self.inner]
             partners = np.array(
                 [
                     (p.spans[-1] if first else p.spans[0]) if (p := runs[o].get(run.kind)) else -1

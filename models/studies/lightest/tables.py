@@ -17,7 +17,7 @@ import scipy.sparse as sp
 from numpy.typing import NDArray
 
 from fea.arrays import Array, Ints
-from fea.assembly import Assembly, rigid_motions
+from fea.assembly import Assembly
 from fea.reanalysis import node_recovery
 from models.analysis import Analysis
 from models.strength import glue_ends, modes, post, rail_joint, web_combined
@@ -27,7 +27,7 @@ from models.strength.sheet_stress import sheet_stress
 from models.strength.solved import Solved
 from models.strength.web_edges import cap_rows
 from models.strength.web_shear import strengths_of
-from models.strength.web_stress import WebStress, _panel_ends, _slopes, _within_ribs
+from models.strength.web_stress import WebStress, panel_ends, slopes_at_middles, within_ribs
 from models.structure.model import Model, Part
 from models.woods.off_axis import to_grain
 
@@ -127,7 +127,9 @@ def stretch_weights(left: Array, length: Array, panel: Ints, stretch: Array, fee
     size = length[order]
     edge = np.concatenate([[0.0], np.cumsum(size)])
     unit = np.eye(n)
-    slope = np.stack([_slopes(unit[k], size, panel[order]) for k in range(n)], axis=1) if n else unit
+    slope = (
+        np.stack([slopes_at_middles(unit[k], size, panel[order]) for k in range(n)], axis=1) if n else unit
+    )
     total = np.bincount(panel, length)
     last = np.cumsum(total)
     low, high = (last - total + feet[:, 0])[panel], (last - feet[:, 1])[panel]
@@ -343,7 +345,7 @@ class _TableMaker:
         turn = np.stack([to_grain(a, b, c, -stress.grain) for a, b, c in np.eye(3).tolist()], axis=2)
         plane = turn @ own
         sz, tau = self.global_rows("webs", plane[:, [1]]), self.global_rows("webs", plane[:, [2]])
-        feet = _within_ribs(self.fake, _panel_ends(stress.panel, left, right, len(stress.first)))
+        feet = within_ribs(self.fake, panel_ends(stress.panel, left, right, len(stress.first)))
         means = stretch_weights(left, stress.length, stress.panel, stress.panel_clear, feet)
         self.add("webs", *_by_thing([_sparse(mean) @ of for of in (tau, sz) for mean in means]))
         self.out.span["webs"] = webs.span
@@ -551,58 +553,3 @@ def pieces(model: Model) -> list[WebRun]:
             run.append(row)
         out.append(WebRun(kind, tuple(i for i, _ in run), tuple(k for _, k in run)))
     return out
-
-
-def end_rows(model: Model) -> tuple[tuple[str, ...], Array]:
-    """Deflection of every spar's end and twist of the wing, per movement of the caps.
-
-    Returns
-    -------
-    names : tuple of str
-        "deflection" of each spar that reaches farthest, and "twist" last.
-    rows : (n, 6 n_nodes) float array
-        Against the centre, as `models.analysis.spar_motion` and `wing_twist` give them; m and rad.
-    """
-    nodes, wing = model.structure.nodes, model.wing
-    size = 6 * len(nodes)
-    free = np.zeros((6, size))
-    centre = int(np.argmin(np.abs(model.y)))
-    symmetric = wing.flies
-    rigid = rigid_motions(nodes).reshape(-1, 6, 6)
-    if symmetric:
-        caps = model.cap_nodes[:, :, centre].ravel()
-        columns = (caps[:, None] * 6 + np.arange(3)).ravel()
-        free[:, columns] = np.linalg.pinv(rigid[caps][:, :3].reshape(-1, 6))
-
-    def seen(node: int, axis: int) -> Array:
-        row = -rigid[node, axis] @ free
-        row[node * 6 + axis] += 1.0
-        return row
-
-    def deflection(s: int, j: int) -> Array:
-        def up(at: int) -> Array:
-            return (seen(int(model.cap_nodes[s, 0, at]), 2) + seen(int(model.cap_nodes[s, 1, at]), 2)) / 2
-
-        return up(j) - up(centre) if symmetric else up(j)
-
-    far = max(spar.y_end for spar in wing.spars)
-    rows = []
-    for s, spar in enumerate(wing.spars):
-        if spar.y_end > far - 1e-6:
-            rows.append(deflection(s, int(np.flatnonzero(model.cap_nodes[s, 0] >= 0)[-1])))
-    middle = [float(np.nanmean(spar.x.at(np.array([0.0, wing.semispan])))) for spar in wing.spars]
-    front, rear = int(np.argmin(middle)), int(np.argmax(middle))
-    if front == rear:
-        there = np.flatnonzero(model.cap_nodes[front, 0] >= 0)
-
-        def turn(j: int) -> Array:
-            upper, lower = (int(v) for v in model.cap_nodes[front, :, j])
-            return (seen(upper, 0) - seen(lower, 0)) / model.depth[front, j]
-
-        twist = turn(int(there[-1])) - (turn(centre) if symmetric else 0.0)
-    else:
-        both = (model.cap_nodes[front, 0] >= 0) & (model.cap_nodes[rear, 0] >= 0)
-        j = int(np.flatnonzero(both)[-1])
-        apart = float(wing.spars[rear].x.at(abs(model.y[j])) - wing.spars[front].x.at(abs(model.y[j])))
-        twist = (deflection(front, j) - deflection(rear, j)) / apart
-    return (*["deflection"] * len(rows), "twist"), np.stack([*rows, twist])

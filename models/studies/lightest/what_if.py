@@ -18,9 +18,9 @@ import numpy as np
 
 from fea.arrays import Array, Ints
 from fea.assembly import rigid_motions
-from fea.chain import End, outward
+from fea.chain import End, followed, outward
 from models.analysis import from_centre, tip_deflection, wing_twist
-from models.strength.margin import _UNLOADED, Margin, Margins, sentence
+from models.strength.margin import UNLOADED, Margin, Margins, sentence
 from models.structure.model import Part
 from models.studies.compare import web_mass
 from models.studies.lightest.judge import END, JudgedStack, Stack
@@ -248,10 +248,7 @@ class WhatIf:
         for part in parts[same:]:
             ends.append(outward(ends[-1] if ends else None, part.link))
         self._before: list[tuple[Any, End]] = list(zip(parts, ends))
-        moves = [np.zeros(0)]
-        for end in reversed(ends):
-            moves.append(end.own @ amounts - end.follow @ moves[-1])
-        return moves[::-1]
+        return followed(ends[::-1], np.zeros(0), amounts)[::-1]
 
     def _answer(self, codes: Ints, load_factor: float | None, *, movement: bool) -> WhatIfAnswer:
         own, found = self.segments, self.solved(codes)
@@ -261,7 +258,7 @@ class WhatIf:
         tips, twist = found.ends[:-1], float(found.ends[-1])
         names = own.register.names()
         order = np.argsort(-share, kind="stable")
-        order = order[share[order] > 1 / _UNLOADED]
+        order = order[share[order] > 1 / UNLOADED]
         reserves = tuple(
             Reserve(names[k][0], names[k][1], case / (asked * s))
             for k, s in zip(number[order].tolist(), share[order].tolist())

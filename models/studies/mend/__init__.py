@@ -116,7 +116,7 @@ class _Trial:
 
 
 @dataclass(frozen=True)
-class _Bench:
+class _Trials:
     """Reads and judges texts of one file; what was tried once is known."""
 
     source: str
@@ -266,7 +266,7 @@ def mend(
     models.wing.faults.WingFileError
         The file has faults.
     """
-    bench = _Bench(source, folder, name, per_bay, step)
+    bench = _Trials(source, folder, name, per_bay, step)
     before = replace(bench.judge(text) if before is None else before, speed=None)
     plan = _Plan(before, [], [], text)
     if not before.fit:
@@ -287,7 +287,7 @@ class _Plan:
     text: str
 
 
-def _faster(bench: _Bench, plan: _Plan) -> _Plan:
+def _faster(bench: _Trials, plan: _Plan) -> _Plan:
     """Changes on top, until a wing that is strong enough may fly as fast as its file asks."""
     for _ in range(_SPEED_ROUNDS):
         plan = replace(plan, found=replace(plan.found, speed=bench.limit(plan.text)))
@@ -315,7 +315,7 @@ def _faster(bench: _Bench, plan: _Plan) -> _Plan:
     return replace(plan, found=replace(plan.found, speed=bench.limit(plan.text)))
 
 
-def _stronger(bench: _Bench, plan: _Plan) -> _Plan:
+def _stronger(bench: _Trials, plan: _Plan) -> _Plan:
     """Changes on top, until a wing is fit but for its speed, or nothing more helps."""
     text, per_bay, found = plan.text, bench.per_bay, plan.found
     now, alone, steps, judged = text, list[Tried](), list[Tried](), True
@@ -358,7 +358,7 @@ def _near(found: Verdict) -> bool:
 
 
 def _without_needless(
-    bench: _Bench, text: str, steps: list[Tried], found: Verdict, wanted: _Trial
+    bench: _Trials, text: str, steps: list[Tried], found: Verdict, wanted: _Trial
 ) -> tuple[list[Tried], str, Verdict]:
     """The steps without those that the others make needless, and with lesser sizes where these are enough,
     the heaviest tried first."""
@@ -393,7 +393,7 @@ def _without_needless(
     return kept, _all(text, kept), found
 
 
-def _again(bench: _Bench, text: str, steps: list[Tried], wanted: _Trial) -> list[Tried]:
+def _again(bench: _Trials, text: str, steps: list[Tried], wanted: _Trial) -> list[Tried]:
     """The steps that are left, tried anew one on top of the other."""
     out: list[Tried] = []
     now, before = text, bench.trial(text, wanted)

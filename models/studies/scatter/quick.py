@@ -33,7 +33,7 @@ from models.strength.margin import Margin, Margins, every_finding
 from models.strength.modes import named
 from models.strength.solved import Build
 from models.structure.model import Part
-from models.studies.doubts import _add_forces, _pulls, _solved, factor_of
+from models.studies.doubts import add_element_forces, factor_of, moved_by, piece_forces
 from models.studies.scatter.draws import STIFF_AND_STRONG, WITHIN, column_factor, spread_of
 from models.studies.scatter.pieces import Pieces, pieces_of
 from models.studies.scatter.stack import side_by_side
@@ -193,11 +193,11 @@ def _slopes(
     the pieces' stiffness (n_pairs, n_pieces); and the curvature by that (n_pairs, n_pieces)."""
     assembly = analysis.solution.assembly
     factor = factor_of(analysis)
-    pulls = _pulls(analysis, pieces)
+    pulls = piece_forces(analysis, pieces)
     chosen = _chosen(analysis, pieces, keys, pulls, factor)
     n = len(chosen)
-    moved = _solved(factor, -pulls[:, :, chosen])
-    bent = 2 * _solved(factor, -_forces(analysis, pieces, chosen, moved))
+    moved = moved_by(factor, -pulls[:, :, chosen])
+    bent = 2 * moved_by(factor, -_forces(analysis, pieces, chosen, moved))
     still = analysis.solution.displacements[:, :, [analysis.case]]
     factors = np.repeat([1 + _STEP, math.exp(_BEND), math.exp(-_BEND)], n)
     away = factors - 1
@@ -266,9 +266,9 @@ def _chosen(
         for k, part in enumerate(parts):
             mine = np.flatnonzero(block.part == part)
             if len(mine):
-                _add_forces(analysis, name, mine, of_parts, np.full(len(mine), k, dtype=np.intp))
+                add_element_forces(analysis, name, mine, of_parts, np.full(len(mine), k, dtype=np.intp))
     own = np.einsum("nip,ni->p", of_parts, analysis.solution.displacements[:, :, analysis.case])
-    change = np.einsum("nia,nip->ap", _solved(factor, of_parts), pulls)  # type: ignore[arg-type]
+    change = np.einsum("nia,nip->ap", moved_by(factor, of_parts), pulls)  # type: ignore[arg-type]
     change = np.abs(change) / np.maximum(np.abs(own), 1e-300)[:, None]
     weight = change.max(axis=0) * [piece.stiffness for piece in pieces.pieces]
     return sorted(np.argsort(-weight)[:MOST_PIECES].tolist())

@@ -9,7 +9,7 @@ import pytest
 
 from models.command.files import read_wing
 from models.drawings.cut_list import Shape, shapes
-from models.drawings.nesting import Sheet, nest
+from models.drawings.nesting import CutSheet, nest
 from models.drawings.web_pieces import web_pieces
 from models.wing.parts import Wing
 
@@ -25,7 +25,7 @@ def _cut(name: str) -> tuple[Shape, ...]:
 
 
 @cache
-def _sheets(name: str) -> tuple[Sheet, ...]:
+def _sheets(name: str) -> tuple[CutSheet, ...]:
     return tuple(nest(_cut(name), [], 0.001))
 
 
@@ -42,6 +42,6 @@ def cut_of() -> Callable[[str], tuple[Shape, ...]]:
 
 
 @pytest.fixture(scope="session")
-def sheets_of() -> Callable[[str], tuple[Sheet, ...]]:
+def sheets_of() -> Callable[[str], tuple[CutSheet, ...]]:
     """The sheets that they are cut from, a millimetre between two."""
     return _sheets

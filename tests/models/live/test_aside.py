@@ -16,8 +16,8 @@ import pytest
 from models.live import aside as aside_module
 from models.live import engine as engine_module
 from models.live.aside import Aside
-from models.live.cells import Change, State, own_state
-from models.live.engine import Engine, largest_difference
+from models.live.cells import LiveState, WebChange, own_state
+from models.live.engine import LiveEngine, largest_difference
 from models.live.opened import Opened
 from models.live.shelf import Glued
 from models.studies.lightest.judge import Stack
@@ -44,7 +44,7 @@ def words(analysis) -> list[str]:
     return [str(os.getpid()), analysis.wing.name]
 
 
-def ended(made: Engine) -> None:
+def ended(made: LiveEngine) -> None:
     """Stop it and wait for its threads: what one of them raised later would be laid on another test."""
     worker = made._worker
     made.stop()
@@ -55,7 +55,7 @@ def ended(made: Engine) -> None:
 
 @pytest.fixture
 def engine():
-    made = Engine(opened(), per_bay=2)
+    made = LiveEngine(opened(), per_bay=2)
     made.work_ahead()
     yield made
     ended(made)
@@ -64,7 +64,7 @@ def engine():
 @pytest.fixture(scope="module")
 def ready():
     """An engine whose every layout was made ready by the second process alone."""
-    made = Engine(opened(), per_bay=2)
+    made = LiveEngine(opened(), per_bay=2)
     for k in range(5):
         made._kept.segments.register.number(f"mode {k}", None)  # numbers are not those of the other process
     made.work_ahead()
@@ -79,7 +79,7 @@ def test_what_it_builds_is_what_is_built_here(ready):
     assert segments.builds == 0
     here = segments.alone()
     own = own_state(ready.opened.cells)
-    codes = ready._codes(State((3, 1, 0, 2, *own.choices[4:]), own.changes))
+    codes = ready._codes(LiveState((3, 1, 0, 2, *own.choices[4:]), own.changes))
     names, there = here.register.names, segments.register.names()
     for key, portion in here.shown(codes, list(enumerate(here.states(codes)))).items():
         other = segments.known[key]
@@ -100,7 +100,7 @@ def test_any_layout_is_then_answered_without_a_build(ready):
     dice = np.random.default_rng(2)
     for _ in range(3):
         choices = tuple(int(dice.integers(len(cell.choices))) for cell in ready.opened.cells)
-        state = State(choices, own.changes)
+        state = LiveState(choices, own.changes)
         assert ready.at_once(state)
         found, whole = ready.answer(state), ready.proven(state)[0]
         assert largest_difference(found, whole) < 1e-7
@@ -119,19 +119,19 @@ def test_any_layout_is_then_answered_without_a_build(ready):
 
 def test_it_goes_on_with_another_wood(ready):
     own = own_state(ready.opened.cells)
-    state = State(own.choices, (Change("3 mm", "light ply", "span"), *own.changes[1:]))
+    state = LiveState(own.choices, (WebChange("3 mm", "light ply", "span"), *own.changes[1:]))
     found = ready.answer(state)
     assert largest_difference(found, ready.proven(state)[0]) < 1e-7
     assert until(lambda: ready._complete == state.changes)
     builds = ready._kept.segments.builds
-    assert ready.at_once(State((*own.choices[:-1], 0), state.changes))
-    assert not ready.at_once(State(own.choices, (Change("2.5 mm"), *own.changes[1:])))
+    assert ready.at_once(LiveState((*own.choices[:-1], 0), state.changes))
+    assert not ready.at_once(LiveState(own.choices, (WebChange("2.5 mm"), *own.changes[1:])))
     assert ready._kept.segments.builds == builds
 
 
 def test_it_proves_and_says_the_notes(engine):
     own = own_state(engine.opened.cells)
-    state = State((0, *own.choices[1:]), own.changes)
+    state = LiveState((0, *own.choices[1:]), own.changes)
     found, notes, residual = engine.proof(state, 3.0, words)
     assert int(notes[0]) == engine._aside.process.pid != os.getpid()
     whole, analysis = engine.proven(state, 3.0)
@@ -199,12 +199,12 @@ def test_without_it_a_thread_does_the_work(monkeypatch):
 
     monkeypatch.setattr(aside_module, "Aside", Refusing)
     assert aside_module.begun() is None
-    made = Engine(opened(), per_bay=1)
+    made = LiveEngine(opened(), per_bay=1)
     made.work_ahead()
     try:
         assert made._aside is None
         own = own_state(made.opened.cells)
-        assert until(lambda: made.at_once(State((*own.choices[:-1], 0), own.changes)))
+        assert until(lambda: made.at_once(LiveState((*own.choices[:-1], 0), own.changes)))
         assert made._kept.segments.builds > 0
         _, notes, _ = made.proof(own, None, words)
         assert notes[0] == str(os.getpid())
@@ -224,20 +224,20 @@ def test_when_it_dies_a_thread_goes_on(engine, monkeypatch):
 
     monkeypatch.setattr(Portions, "harvest", watched)
     own = own_state(engine.opened.cells)
-    changed = State(own.choices, (Change("3 mm"), *own.changes[1:]))
+    changed = LiveState(own.choices, (WebChange("3 mm"), *own.changes[1:]))
     engine.answer(changed)
-    assert until(lambda: engine.at_once(State((*own.choices[:-1], 0), changed.changes)))
+    assert until(lambda: engine.at_once(LiveState((*own.choices[:-1], 0), changed.changes)))
     assert "ahead" in builders
 
 
 def test_both_make_the_first_clicks_ready(engine):
     engine.begin_first()
     assert until(lambda: engine.first_left()[0] == 0)
-    assert engine.first_left()[1] == len(Engine(opened(), per_bay=2).first_builds())
+    assert engine.first_left()[1] == len(LiveEngine(opened(), per_bay=2).first_builds())
     own = own_state(engine.opened.cells)
     for k, cell in enumerate(engine.opened.cells):
         step = (own.choices[k] + 1) % len(cell.choices)
-        assert engine.at_once(State((*own.choices[:k], step, *own.choices[k + 1 :]), own.changes))
+        assert engine.at_once(LiveState((*own.choices[:k], step, *own.choices[k + 1 :]), own.changes))
 
 
 def test_what_is_in_memory_stays_within_bounds(engine, monkeypatch):
@@ -250,7 +250,7 @@ def test_what_is_in_memory_stays_within_bounds(engine, monkeypatch):
     assert engine._lean  # from then on only what single changes need is made ready
     segments = engine._kept.segments
     assert set(segments.found) <= set(enumerate(segments.keys(engine._codes(own))))
-    found = engine.answer(State((0, *own.choices[1:]), own.changes))
+    found = engine.answer(LiveState((0, *own.choices[1:]), own.changes))
     assert not found.whole
 
 
@@ -273,7 +273,7 @@ def test_the_pipe_is_of_no_use_once_it_is_closed():
 def test_a_face_is_sent_over_with_its_web():
     import pickle
 
-    engine = Engine(opened(), per_bay=1)
+    engine = LiveEngine(opened(), per_bay=1)
     face = next(face for cell in engine._kept.places.cells for faces in cell.choices for face in faces)
     again = pickle.loads(pickle.dumps(face))
     assert isinstance(again, Glued)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from models.live.cells import BadState, Change, State, own_state, read_state, wanted
+from models.live.cells import BadState, LiveState, WebChange, own_state, read_state, wanted
 from models.live.opened import Opened
 
 PLAIN = Path(__file__).with_name("remarked.toml").read_text(encoding="utf-8")
@@ -57,7 +57,9 @@ def test_a_web_between_the_caps_stays_among_the_choices():
 
 
 def test_a_change_is_of_all_webs_in_its_cell():
-    state = State((3, *own_state(SINGLE.cells).choices[1:]), (Change(thickness="2 mm"), *(Change(),) * 6))
+    state = LiveState(
+        (3, *own_state(SINGLE.cells).choices[1:]), (WebChange(thickness="2 mm"), *(WebChange(),) * 6)
+    )
     webs = wanted(SINGLE.cells, state)["main"]
     assert {
         webs[side, 1, face].thickness for side in ("port", "starboard") for face in ("front", "rear")

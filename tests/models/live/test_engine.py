@@ -13,8 +13,8 @@ import pytest
 
 from models.analysis import analyse
 from models.live import engine as engine_module
-from models.live.cells import Change, State, own_state
-from models.live.engine import Engine, largest_difference
+from models.live.cells import LiveState, WebChange, own_state
+from models.live.engine import LiveEngine, largest_difference
 from models.live.opened import Opened
 from models.strength import check, sentence
 from models.studies.compare import web_mass
@@ -45,16 +45,16 @@ ROUNDING = 1e-7
 
 @pytest.fixture(scope="module")
 def plain():
-    return Engine(opened(PLAIN), per_bay=2)
+    return LiveEngine(opened(PLAIN), per_bay=2)
 
 
 def states(of):
     own = own_state(of.cells)
     yield own
-    yield State((0, *own.choices[1:]), own.changes)
-    yield State((3, 1, 0, 2, *own.choices[4:]), own.changes)
-    yield State(own.choices, (*own.changes[:3], Change("3 mm", "light ply", "span"), *own.changes[4:]))
-    yield State((3, *own.choices[1:]), (Change(grain="45 deg"), *own.changes[1:]))
+    yield LiveState((0, *own.choices[1:]), own.changes)
+    yield LiveState((3, 1, 0, 2, *own.choices[4:]), own.changes)
+    yield LiveState(own.choices, (*own.changes[:3], WebChange("3 mm", "light ply", "span"), *own.changes[4:]))
+    yield LiveState((3, *own.choices[1:]), (WebChange(grain="45 deg"), *own.changes[1:]))
 
 
 @pytest.mark.parametrize("which", range(5))
@@ -92,8 +92,8 @@ def test_reserves_go_down_as_the_load_goes_up(plain):
 
 def test_what_was_asked_once_is_at_hand(plain):
     own = own_state(plain.opened.cells)
-    state = State((2, 2, *own.choices[2:]), own.changes)
-    fresh = Engine(opened(PLAIN), per_bay=2)
+    state = LiveState((2, 2, *own.choices[2:]), own.changes)
+    fresh = LiveEngine(opened(PLAIN), per_bay=2)
     assert not fresh.at_once(state)
     fresh.answer(state)
     assert fresh.at_once(state)
@@ -103,20 +103,20 @@ def test_what_was_asked_once_is_at_hand(plain):
 
 
 def test_every_single_click_can_be_made_ready():
-    engine = Engine(opened(PLAIN), per_bay=2)
+    engine = LiveEngine(opened(PLAIN), per_bay=2)
     engine.make_ready(engine.first_builds())
     own = own_state(engine.opened.cells)
     for k, cell in enumerate(engine.opened.cells):
         for choice in range(len(cell.choices)):
-            assert engine.at_once(State((*own.choices[:k], choice, *own.choices[k + 1 :]), own.changes))
+            assert engine.at_once(LiveState((*own.choices[:k], choice, *own.choices[k + 1 :]), own.changes))
     assert engine.left_to_do() == (0, 21)
 
 
 def test_work_ahead_makes_the_next_click_ready_and_ends():
-    engine = Engine(opened(PLAIN), per_bay=1)
+    engine = LiveEngine(opened(PLAIN), per_bay=1)
     worker = engine.work_ahead()
     own = own_state(engine.opened.cells)
-    stepped = State((*own.choices[:3], 3, *own.choices[4:]), own.changes)
+    stepped = LiveState((*own.choices[:3], 3, *own.choices[4:]), own.changes)
     for _ in range(2400):
         if engine.at_once(stepped):
             break
@@ -130,12 +130,12 @@ def test_work_ahead_makes_the_next_click_ready_and_ends():
 def test_a_wood_that_is_not_known_is_refused_in_the_files_words(plain):
     own = own_state(plain.opened.cells)
     with pytest.raises(WingFileError, match="is not a wood that is known"):
-        plain.answer(State(own.choices, (Change(wood="oak"), *own.changes[1:])))
-    shut = State((0, *own.choices[1:]), (Change(wood="oak"), *own.changes[1:]))
+        plain.answer(LiveState(own.choices, (WebChange(wood="oak"), *own.changes[1:])))
+    shut = LiveState((0, *own.choices[1:]), (WebChange(wood="oak"), *own.changes[1:]))
     with pytest.raises(WingFileError, match="is not a wood that is known"):
         plain.answer(shut)  # an open bay, where it would only tell when a web is put in
     with pytest.raises(WingFileError, match="thickness"):
-        plain.answer(State(own.choices, (Change(thickness="2"), *own.changes[1:])))
+        plain.answer(LiveState(own.choices, (WebChange(thickness="2"), *own.changes[1:])))
 
 
 @pytest.mark.parametrize(
@@ -148,10 +148,10 @@ def test_a_wood_that_is_not_known_is_refused_in_the_files_words(plain):
     ids=["sides", "named faces", "faces by default"],
 )
 def test_other_wings_are_solved_whole_and_it_is_said_why(text, why):
-    engine = Engine(opened(text), per_bay=2)
+    engine = LiveEngine(opened(text), per_bay=2)
     assert why in engine.why_whole
     own = own_state(engine.opened.cells)
-    state = State((0, *own.choices[1:]), own.changes)
+    state = LiveState((0, *own.choices[1:]), own.changes)
     found = engine.answer(state)
     margins = check(analyse(read_text(engine.opened.text_of(state)), per_bay=2))
     assert found.whole
@@ -161,10 +161,10 @@ def test_other_wings_are_solved_whole_and_it_is_said_why(text, why):
 
 
 def test_a_specimen_counts_in_multiples_of_its_load():
-    engine = Engine(opened((WINGS / "spar-c.toml").read_text()), per_bay=2)
+    engine = LiveEngine(opened((WINGS / "spar-c.toml").read_text()), per_bay=2)
     own = own_state(engine.opened.cells)
-    found = engine.answer(State((3, *own.choices[1:]), own.changes), 2.0)
-    whole, _ = engine.proven(State((3, *own.choices[1:]), own.changes), 2.0)
+    found = engine.answer(LiveState((3, *own.choices[1:]), own.changes), 2.0)
+    whole, _ = engine.proven(LiveState((3, *own.choices[1:]), own.changes), 2.0)
     assert "times its load" in found.sentence
     assert largest_difference(found, whole) < ROUNDING
 
@@ -172,7 +172,7 @@ def test_a_specimen_counts_in_multiples_of_its_load():
 def test_a_question_comes_before_the_work_ahead(monkeypatch):
     """However long the steps of the work take, at most one more begins while a question waits."""
     monkeypatch.setattr(engine_module, "_QUIET", 0.01)
-    engine = Engine(opened(PLAIN), per_bay=1)
+    engine = LiveEngine(opened(PLAIN), per_bay=1)
     own = own_state(engine.opened.cells)
     segments = engine._kept.segments
     harvest, begun = segments.harvest, []
@@ -201,7 +201,7 @@ def test_a_question_comes_before_the_work_ahead(monkeypatch):
         for k in range(4):
             time.sleep(0.15)
             choices = (*own.choices[:k], 0, *own.choices[k + 1 :])
-            engine.answer(State(choices, (Change(f"{k / 2 + 1} mm"),) * len(choices)))
+            engine.answer(LiveState(choices, (WebChange(f"{k / 2 + 1} mm"),) * len(choices)))
     finally:
         engine.stop()
         worker.join(60)

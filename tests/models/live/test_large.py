@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from models.analysis import analyse
-from models.live.cells import State, own_state
-from models.live.engine import Engine
+from models.live.cells import LiveState, own_state
+from models.live.engine import LiveEngine
 from models.live.opened import Opened
 from models.strength import check, sentence
 from models.studies.compare import web_mass
@@ -21,7 +21,7 @@ SAME = 1e-9
 
 
 def made(spars, bays, per_bay=2, **more):
-    return Engine(Opened(large(spars, bays, **more), Path(), "wing.toml", "wing"), per_bay=per_bay)
+    return LiveEngine(Opened(large(spars, bays, **more), Path(), "wing.toml", "wing"), per_bay=per_bay)
 
 
 @pytest.fixture(scope="module")
@@ -34,7 +34,7 @@ def clicked(state, cells, dice):
     choices = list(state.choices)
     for k in dice.choice(len(cells), size=int(dice.integers(1, 3)), replace=False):
         choices[k] = int(dice.integers(len(cells[k].choices)))
-    return State(tuple(choices), state.changes)
+    return LiveState(tuple(choices), state.changes)
 
 
 def as_checked(engine, state, per_bay):

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from models.command.faults import InputFault
-from models.live.cells import Change, State, own_state
+from models.live.cells import LiveState, WebChange, own_state
 from models.live.saving import Desk, Refused, plain_name
 from models.wing.faults import WingFileError
 
@@ -27,9 +27,9 @@ def desk(tmp_path: Path) -> Desk:
     return Desk(tmp_path / "wing.toml", tmp_path, "wing.toml")
 
 
-def opened_up(desk: Desk) -> State:
+def opened_up(desk: Desk) -> LiveState:
     own = own_state(desk.opened.cells)
-    return State((0, *own.choices[1:]), own.changes)
+    return LiveState((0, *own.choices[1:]), own.changes)
 
 
 def names(folder: Path) -> set[str]:
@@ -102,7 +102,7 @@ def test_a_tab_saves_only_in_the_file_that_it_saw(desk):
 def test_the_changes_that_make_it_fit_are_written_as_a_new_file(desk, monkeypatch):
     asked = []
     own = own_state(desk.opened.cells)
-    wanted = State((3, *own.choices[1:]), (Change(wood="light ply"), *own.changes[1:]))
+    wanted = LiveState((3, *own.choices[1:]), (WebChange(wood="light ply"), *own.changes[1:]))
     better = desk.opened.text_of(wanted)
 
     def made(arguments, **more):
@@ -141,7 +141,7 @@ def test_a_link_put_in_the_files_place_is_not_followed(desk):
 def test_a_state_that_is_no_wing_leaves_the_file_alone(desk):
     own = own_state(desk.opened.cells)
     with pytest.raises(WingFileError):
-        desk.save(State(own.choices, (Change(wood="oak"), *own.changes[1:])))
+        desk.save(LiveState(own.choices, (WebChange(wood="oak"), *own.changes[1:])))
     assert desk.path.read_text() == PLAIN
 
 
@@ -230,7 +230,7 @@ def test_names_that_could_lead_elsewhere_are_refused(name, desk):
 
 def test_drawings_are_those_of_the_state(desk):
     own = own_state(desk.opened.cells)
-    bare = State((0, 0, 0, 0, 1, 0, 0), own.changes)  # one web a side is left
+    bare = LiveState((0, 0, 0, 0, 1, 0, 0), own.changes)  # one web a side is left
     words = desk.drawings(bare, "cut here")
     assert "cut here" in words
     rows = (desk.folder / "cut here" / "cut-list.csv").read_text().splitlines()
@@ -246,7 +246,7 @@ def test_drawings_are_those_of_the_state(desk):
 def test_what_the_command_says_against_it_is_passed_on(desk):
     own = own_state(desk.opened.cells)
     with pytest.raises(Refused, match="there is no web to draw"):
-        desk.drawings(State((0,) * 7, own.changes), "none")
+        desk.drawings(LiveState((0,) * 7, own.changes), "none")
     assert names(desk.folder) == {"wing.toml", "away"}
 
 

@@ -10,7 +10,7 @@ from numpy.testing import assert_allclose
 from scipy.integrate import solve_ivp
 
 from models.loads.envelope import (
-    Limits,
+    ManoeuvreBounds,
     alleviation,
     corner_speed,
     mass_ratio,
@@ -143,7 +143,7 @@ def test_a_gust_shakes_by_its_speed_and_the_wings(
 
 @given(st.floats(3, 20), st.floats(1.1, 8), st.floats(1.2, 12), st.floats(0.5, 6))
 def test_outline_stays_inside_its_limits(stall: float, ratio: float, up: float, down: float) -> None:
-    limits = Limits(stall, 1.2 * stall, ratio * stall, up, down)
+    limits = ManoeuvreBounds(stall, 1.2 * stall, ratio * stall, up, down)
     speed, n = outline(limits)
     assert speed[0] == speed[-1]
     assert n[0] == n[-1] == 0

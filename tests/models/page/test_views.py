@@ -10,13 +10,13 @@ import pytest
 
 from models.analysis import Analysis, analyse
 from models.page import views
-from models.pictures.first import Judged, judged
+from models.pictures.first import ShownReserves, judged
 from models.pictures.screen import NoRenderer
 from models.strength import check
 
 
 @pytest.fixture(scope="module")
-def solved(make_specimen: Any) -> tuple[Analysis, Judged]:
+def solved(make_specimen: Any) -> tuple[Analysis, ShownReserves]:
     analysis = analyse(make_specimen(length=120.0), per_bay=1)
     return analysis, judged(analysis, check(analysis))
 

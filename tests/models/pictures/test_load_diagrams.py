@@ -17,7 +17,7 @@ TABLE = 'load_factor = 4\nmass = "0.9 kg"\n[landing]\ncarrying_load_factor = 0.0
 
 def test_a_picture_a_kind_with_every_case(make_wing, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     drawn = {}
-    monkeypatch.setattr(plots, "_save", lambda figure, path: drawn.setdefault(path, figure) and path)
+    monkeypatch.setattr(plots, "save_figure", lambda figure, path: drawn.setdefault(path, figure) and path)
     study = load_cases(make_wing(case=TABLE), per_bay=1)
     files = plot_loads(study, tmp_path)
     assert [f.name for f in files] == ["loads-flight.png", "loads-landing.png"]

@@ -19,7 +19,7 @@ ROWS = [
 def drawn(monkeypatch):
     """The figure that is being saved."""
     kept = []
-    monkeypatch.setattr(plots, "_save", lambda figure, path: kept.append(figure))
+    monkeypatch.setattr(plots, "save_figure", lambda figure, path: kept.append(figure))
     return kept
 
 

@@ -14,7 +14,7 @@ from models.analysis import Analysis, analyse
 from models.command import main
 from models.command.files import read_wing
 from models.live.cells import own_state
-from models.live.engine import Engine
+from models.live.engine import LiveEngine
 from models.live.opened import Opened
 from models.page.views import Views
 from models.strength import Margin, Margins, check, glue_ends, modes, sentence, web_combined
@@ -205,7 +205,7 @@ def test_report_writes_a_made_up_mode(tmp_path: Path, monkeypatch: pytest.Monkey
 @pytest.mark.usefixtures("with_it")
 def test_live_answers_with_a_made_up_mode() -> None:
     text = (Path(str(files("models.wings"))) / "trainer.toml").read_text(encoding="utf-8")
-    engine = Engine(Opened(text, Path(), "wing.toml", "wing"), per_bay=1)
+    engine = LiveEngine(Opened(text, Path(), "wing.toml", "wing"), per_bay=1)
     found = engine.answer(own_state(engine.opened.cells))
     assert not found.whole
     assert "goes dull" in found.sentence

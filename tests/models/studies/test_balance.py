@@ -16,8 +16,8 @@ from models.structure import build
 from models.structure.glue_lines import glue_lines
 from models.structure.model import Model
 from models.studies import balance as study
-from models.studies.balance import Balance, NotFlying, sentences
-from models.wing.parts import PointMass, Wing
+from models.studies.balance import Balance, sentences
+from models.wing.parts import NotFlying, PointMass, Wing
 from models.wing.reading import WingFileError, read, read_text
 
 WINGS = Path(__file__).parents[3] / "models" / "wings"

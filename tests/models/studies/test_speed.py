@@ -23,7 +23,6 @@ from models.structure import build
 from models.studies.layouts import apply, standard
 from models.studies.speed import (
     HeavyControl,
-    NotFlying,
     _rattle,
     condense,
     elastic,
@@ -31,7 +30,7 @@ from models.studies.speed import (
     speeds,
     trim_ends,
 )
-from models.wing.parts import PointMass
+from models.wing.parts import NotFlying, PointMass
 from models.wing.reading import read
 
 

@@ -19,6 +19,7 @@ from models.loads.pull_up import pull_up
 from models.strength import check
 from models.structure import build
 from models.studies.layouts import apply, as_drawn, everywhere
+from models.studies.tip import read_tip, tip_of, tip_rows
 from models.studies.worth import Worth, sentences, worth
 from models.studies.worth_designs import (
     Site,
@@ -30,15 +31,7 @@ from models.studies.worth_designs import (
     thicker,
     toggled,
 )
-from models.studies.worth_outputs import (
-    critical,
-    places,
-    read_tip,
-    reserve_at,
-    reserve_gradient,
-    tip_of,
-    tip_rows,
-)
+from models.studies.worth_outputs import critical, places, reserve_at, reserve_gradient
 from models.studies.worth_scatter import deciding, fifth, halves, paired
 from models.studies.worth_slopes import Slopes, groups
 from models.wing.parts import Wing

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from models.live.cells import Change, State, own_state
+from models.live.cells import LiveState, WebChange, own_state
 from models.live.opened import Opened
 from models.wing.reading import read_text
 
@@ -51,17 +51,17 @@ def comments(text: str) -> list[str]:
     return sorted(re.findall(r"#[ \t]*([^\r\n]*)", text))
 
 
-def chance(of, draw: random.Random) -> State:
-    return State(
+def chance(of, draw: random.Random) -> LiveState:
+    return LiveState(
         tuple(draw.randrange(len(c.choices)) if draw.random() < 0.5 else c.own for c in of.cells),
         tuple(
-            Change(
+            WebChange(
                 draw.choice(["", "2 mm", "1/32 in"]),
                 draw.choice(["", "spruce"]),
                 draw.choice(["", "span", "45 deg"]),
             )
             if draw.random() < 0.3
-            else Change()
+            else WebChange()
             for c in of.cells
         ),
     )
@@ -91,14 +91,14 @@ def test_the_files_own_state_is_its_own_text(name):
 
 def test_line_ends_stay():
     of = opened(TEXTS["carriage returns"])
-    text = of.text_of(State((0,) * 7, (Change(),) * 7))
+    text = of.text_of(LiveState((0,) * 7, (WebChange(),) * 7))
     assert "\n" not in text.replace("\r\n", "")
 
 
 def test_only_the_bays_of_an_entry_change_where_a_web_is_left_out():
     of = opened(PLAIN)
     own = own_state(of.cells)
-    text = of.text_of(State((*own.choices[:1], 0, *own.choices[2:]), own.changes))
+    text = of.text_of(LiveState((*own.choices[:1], 0, *own.choices[2:]), own.changes))
     before, after = PLAIN.splitlines(), text.splitlines()
     changed = [(a, b) for a, b in zip(before, after, strict=True) if a != b]
     assert changed == [('bays = "1-4"  # up to the hinge', 'bays = ["1", "3-4"]  # up to the hinge')]
@@ -108,7 +108,7 @@ def test_a_web_goes_into_the_entry_that_makes_the_same():
     of = opened(PLAIN.replace('bays = "1-4"', 'bays = "1-3"'))
     own = own_state(of.cells)
     rear = of.cells[3].choices.index(("rear",))
-    text = of.text_of(State((*own.choices[:3], rear, *own.choices[4:]), own.changes))
+    text = of.text_of(LiveState((*own.choices[:3], rear, *own.choices[4:]), own.changes))
     assert 'bays = "1-4"  # up to the hinge' in text
     assert text.count("[[spars.webs]]") == 2
 
@@ -117,7 +117,7 @@ def test_the_glue_of_the_file_goes_with_its_web():
     of = opened(PLAIN.replace('grain = "upright"', 'grain = "upright"\nglue = "epoxy"'))
     front = of.cells[5].choices.index(("front",))
     own = own_state(of.cells)
-    text = of.text_of(State((*own.choices[:5], front, *own.choices[6:]), own.changes))
+    text = of.text_of(LiveState((*own.choices[:5], front, *own.choices[6:]), own.changes))
     web = next(w for w in read_text(text).spars[0].webs if w.bay == 6)
     assert (web.face, web.glue) == ("front", "epoxy")
 
@@ -125,6 +125,6 @@ def test_the_glue_of_the_file_goes_with_its_web():
 def test_a_comment_about_what_follows_stays_before_it():
     of = opened(PLAIN)
     own = own_state(of.cells)
-    text = of.text_of(State((3, *own.choices[1:]), (Change(thickness="3 mm"), *own.changes[1:])))
+    text = of.text_of(LiveState((3, *own.choices[1:]), (WebChange(thickness="3 mm"), *own.changes[1:])))
     assert text.count("[[spars.webs]]") == 3
     assert "# how hard it is flown\n[case]" in text

@@ -16,7 +16,8 @@ from fea.assembly import Assembly, rigid_motions
 from fea.chain import Link, eliminated
 from models.structure import build
 from models.studies.lightest.segments import FAMILIES, LINKS, CutWing
-from models.studies.lightest.tables import Table, Tables, end_rows, tables
+from models.studies.lightest.tables import Table, Tables, tables
+from models.studies.tip import end_rows
 
 
 @dataclass(frozen=True, eq=False)

@@ -98,6 +98,19 @@ def test_two_spars_together_and_a_surface_loading(make_wing) -> None:
         assert_as_full(where, found, k, 1)
 
 
+def test_a_tail_trims_what_hangs_in_the_fuselage_without_a_flying_mass(make_wing) -> None:
+    """The tail's couple counts although nothing beyond the wing's own parts has weight."""
+    wing = make_wing(
+        spars='[[spars]]\nname = "main"\nat = "30 %"\n'
+        'caps = { width = "6 mm", height = "4 mm", wood = "balsa medium" }\n'
+        '[[spars.webs]]\nbays = "1-2"\nface = "front"\nthickness = "1.5 mm"\n',
+        case='load_factor = 5\nspeed = "80 km/h"\nmoment_coefficient = -0.05',
+        extra='[[masses]]\nname = "radio"\nmass = "300 g"\nx = "20 mm"\ncarried_by = "fuselage"\n',
+    )
+    where = places(wing)
+    assert_as_full(where, Sweep(where, per_bay=1, threads=1).answers(drawn(where, 2, 3)), 0, 1)
+
+
 @settings(
     max_examples=5,
     derandomize="SPARBAY_LONG" not in os.environ,
