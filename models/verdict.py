@@ -32,6 +32,7 @@ from models.session import Session
 from models.strength import Margin, Margins, brace_joint, down, sentence
 from models.strength.counted import JOINER, JOINT, counted, harder
 from models.strength.margin import happens
+from models.strength.solved import Build
 from models.studies.balance import Balance, balance, off_by
 from models.studies.load_cases import CaseResult, LoadStudy, load_cases
 from models.studies.proof import Proof, proof
@@ -308,15 +309,18 @@ def verdict(
         highest = tested.highest if test else math.nan
     else:
         highest = tested.highest
+    known = None
     if cases is None:
         cases = load_cases(wing, session=session, bent=None, only={PULL_UP} if alone else None)
+        known = session.both.build
     assert tested.analysis is not None, "a proof test that was worked out has its analysis"
     asked = tested.asked
     # The rows of the settled state are reserves on the load asked for, as the wing is at its first failure.
     built = counted(wing, tested.failing)
     bends, bent = _bends(cases, built, tested.analysis)
     rows = harder(built, bent)
-    drawn = quick_cases([Loaded(rows, tested.analysis, slopes=True)], samples=ALONE)[0]
+    pulled = Loaded(rows, tested.analysis, slopes=True)
+    drawn = quick_cases([pulled], samples=ALONE, build=session.side.build)[0]
     first = _case(PULL_UP, "flight", f"{asked:.1f} g, trimmed", asked, rows, drawn)
     if bends is not None:
         told = None if bends.failing is None else bends.failing / asked
@@ -326,7 +330,7 @@ def verdict(
     survive = drawn.survive
     shortfall = _shortfall([drawn])
     if not alone:
-        found = _others(cases)
+        found = _others(cases, build=known)
         flown = [(one, many) for one, many in found if one.kind in IN_THE_AIR and one.name != first.name]
         others = _hardest_first([one for one, _ in flown])
         ground = _hardest_first([one for one, _ in found if one.kind not in IN_THE_AIR])
@@ -468,13 +472,17 @@ def _case(
     )
 
 
-def _others(study: LoadStudy, samples: int = TOGETHER) -> list[tuple[CaseVerdict, Quick]]:
+def _others(
+    study: LoadStudy, samples: int = TOGETHER, build: Build | None = None
+) -> list[tuple[CaseVerdict, Quick]]:
     """All cases of a study in the same wood, on the nominal stresses."""
     built = [counted(study.wing, _every(one)) for one in study.cases]
     bent = [[] if one.bent is None else counted(study.wing, _every(one.bent)) for one in study.cases]
     rows = [harder(*both) for both in zip(built, bent)]
     every = quick_cases(
-        [Loaded(of_case, one.analysis) for one, of_case in zip(study.cases, rows)], samples=samples
+        [Loaded(of_case, one.analysis) for one, of_case in zip(study.cases, rows)],
+        samples=samples,
+        build=build,
     )
 
     def told(k: int) -> CaseVerdict:

@@ -122,7 +122,9 @@ def quick(analysis: Analysis, margins: Margins, *, samples: int = ALONE) -> Quic
     return quick_cases([Loaded(margins.rows, analysis, slopes=True)], samples=samples)[0]
 
 
-def quick_cases(cases: Sequence[Loaded], *, samples: int = TOGETHER) -> list[Quick]:
+def quick_cases(
+    cases: Sequence[Loaded], *, samples: int = TOGETHER, build: Build | None = None
+) -> list[Quick]:
     """Reserve factors of many wings, each of the same wood in every case.
 
     Parameters
@@ -131,6 +133,8 @@ def quick_cases(cases: Sequence[Loaded], *, samples: int = TOGETHER) -> list[Qui
         Of the same model, one at least.
     samples : int
         Wings.
+    build : Build or None
+        What modes of failure know of that model, where they were asked already.
 
     Returns
     -------
@@ -167,7 +171,7 @@ def quick_cases(cases: Sequence[Loaded], *, samples: int = TOGETHER) -> list[Qui
         by_size,
         by_stiffness,
         curvature,
-        _slenderness([case.analysis for case in cases], pairs),
+        _slenderness([case.analysis for case in cases], pairs, Build() if build is None else build),
         of_case,
         samples,
     )
@@ -467,14 +471,14 @@ class _Lines:
         return np.asarray(out)
 
 
-def _slenderness(analyses: Sequence[Analysis], pairs: list[Pair]) -> Array:
+def _slenderness(analyses: Sequence[Analysis], pairs: list[Pair], known: Build) -> Array:
     """2 P_c/(3 P_E) of columns, as `models.studies.scatter.states` finds it; nan of other modes.
 
     It is a matter of the cap's section and length, and so taken from the first case that presses the cap.
     """
     wanted = dict.fromkeys((pair.mode, pair.part) for pair in pairs if pair.rule.column)
     found: dict[tuple[str, Part], float] = {}
-    known, of_rigid = Build(), Build()
+    of_rigid = Build()
     model, rigid = None, analyses[0].model
     for analysis in analyses:
         missing = [key for key in wanted if key not in found]
