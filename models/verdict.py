@@ -559,6 +559,8 @@ def sentences(found: Verdict, against: Sequence[str] = ()) -> list[str]:
         begins = f"Fit by strength, but not fit to fly as drawn: {'; '.join(against)}. "
     elif why:
         begins = f"Not fit to fly as drawn: {why}. "
+    elif found.fit and found.speed is not None and math.isfinite(found.speed.advised):
+        begins = f"Fit to fly as drawn, up to {say.speed.at_most(found.speed.advised)}: "
     else:
         begins = f"{'Fit' if found.fit else 'Not fit'} to fly as drawn: "
     said = [begins + survive, pull_up_sentence(found), *bent_words(found)]

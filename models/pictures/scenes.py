@@ -127,9 +127,9 @@ def cap_stress(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, 
     checked = fields.checked_cap_stress(analysis, main) * say.stress.factor
     most = round_limit(min(drawn, checked))
     unit = say.stress.unit
-    said = ", ".join(f"{name} {low:.3g} to {high:.3g} {unit}" for name, (low, high) in ranges.items())
+    said = ", ".join(f"{name} {_three(low)} to {_three(high)} {unit}" for name, (low, high) in ranges.items())
     subtitle = f"{analysis.wing.name}: {load_words(analysis)}: {said}"
-    title = f"Stress in the spar caps: the check counts {checked:.3g} {unit} at most"
+    title = f"Stress in the spar caps: the check counts {_three(checked)} {unit} at most"
     plotter, view, labelled = _ghosted(analysis, parts, {"caps"}, title, subtitle, off_screen, size)
     colours = stage.paint(stage.DIVERGING)
     sticks = caps.only(coloured)
@@ -175,10 +175,9 @@ def shear_flow(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, 
     checked = fields.checked_shear_flow(analysis) * say.shear_flow.factor
     most = round_limit(min(drawn, checked))
     unit = say.shear_flow.unit
-    subtitle = (
-        f"{analysis.wing.name}: {load_words(analysis)}; from {flow.min():.3g} to {flow.max():.3g} {unit}"
-    )
-    title = f"Shear flow in the webs: the check counts {checked:.3g} {unit} at most"
+    ends = f"from {_three(flow.min())} to {_three(flow.max())} {unit}"
+    subtitle = f"{analysis.wing.name}: {load_words(analysis)}; {ends}"
+    title = f"Shear flow in the webs: the check counts {_three(checked)} {unit} at most"
     plotter, view, labelled = _ghosted(analysis, parts, {"webs"}, title, subtitle, off_screen, size)
     colours = stage.paint(stage.DIVERGING)
     add_surface(
@@ -198,8 +197,9 @@ def shear_flow(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, 
         colours,
         ("hands lift outboard", "hands lift inboard"),
     )
-    rows = np.stack([analysis.model.webs.spar, analysis.model.webs.span])
-    behind = " Front webs hide those behind." if len(np.unique(rows, axis=1).T) < rows.shape[1] else ""
+    webs = analysis.model.webs
+    bays = list(zip(webs.spar.tolist(), webs.span.tolist()))
+    behind = " Front webs hide those behind." if len(set(zip(bays, webs.face))) > len(set(bays)) else ""
     notes = [
         f"Webs are drawn over the clear height between the caps.{behind} Grey: all other parts.",
         *_peaks(drawn, most),
@@ -460,16 +460,22 @@ def _peaks(drawn: float, most: float) -> list[str]:
     """What is said where the drawn figures go beyond the scale, which is that of the checked ones."""
     if drawn <= most:
         return []
-    return [f"Local peaks beyond the scale, up to {drawn:.3g}: the check averages them."]
+    return [f"Local peaks beyond the scale, up to {_three(drawn)}: the check averages them."]
+
+
+def _three(value: float) -> str:
+    """Three digits, without an exponent."""
+    text = f"{value:.3g}"
+    return say.plain(float(value), 3) if "e" in text else text
 
 
 def tip_title(analysis: Analysis) -> str:
     """How far the wing's outer end goes, in one line; of several spars the one that goes farthest."""
     settled = fields.settled(analysis)
     ends = [float(spar_motion(settled, s).deflection[-1]) for s in range(len(analysis.wing.spars))]
-    up = 1e3 * max(ends, key=abs)
+    up = max(ends, key=abs)
     twist = float(np.degrees(wing_twist(settled)[1][-1]))
-    words = f"The outer end bends {abs(up):.3g} mm {'up' if up >= 0 else 'down'}"
+    words = f"The outer end bends {say.length(abs(up)):.3g} {'up' if up >= 0 else 'down'}"
     if abs(twist) < 1e-6:
         return f"{words} and does not twist"
     return f"{words} and twists {abs(twist):.3g} degrees nose {'up' if twist >= 0 else 'down'}"

@@ -164,7 +164,7 @@ def test_a_sound_wing_leaves_with_0(sparbay: Callable, wing_file: Callable) -> N
     document = run.document
     assert run.code == (0 if document["answer"]["fit"] else 1)
     assert document["answer"]["fit"]
-    assert document["answer"]["sentences"][0].startswith("Fit to fly as drawn: ")
+    assert document["answer"]["sentences"][0].startswith("Fit to fly as drawn, up to ")
 
 
 def test_a_specimen_does_not_fly(sparbay: Callable) -> None:

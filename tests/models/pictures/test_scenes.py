@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from models import units_out as say
 from models.analysis import analyse, spar_motion
 from models.pictures import fields, scenes, stage
 from models.pictures.drawing import SCENES, draw_all, show
@@ -363,4 +364,21 @@ def test_sheeting_that_fails_first_is_coloured_alone(wing):
         assert 0 < coloured.n_cells == 6 * np.count_nonzero(part == part[5])
         assert (coloured.point_data["colour"] == np.array([0x7A, 0x0C, 0x1E])).all()
     finally:
+        plotter.close()
+
+
+def test_words_of_scenes_are_in_inches_without_exponents_where_those_are_spoken(spar):
+    with say.speak("imperial"):
+        plotter = scenes.cap_stress(spar, size=SMALL)
+        words = " ".join(_texts(plotter))
+        plotter.close()
+        assert " in up" in scenes.tip_title(spar)
+    assert "psi" in words
+    assert "e+0" not in words
+
+
+def test_front_webs_hide_others_only_where_there_are_others(spar, wing):
+    for analysis, hides in ((spar, False), (wing, True)):
+        plotter = scenes.shear_flow(analysis, size=SMALL)
+        assert any("Front" in text for text in _texts(plotter)) is hides
         plotter.close()
