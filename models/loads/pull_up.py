@@ -181,8 +181,8 @@ class RibLoads:
     share, basic : (2, n_ribs) float array
         Lift of every rib, and its moment about x (m), per unit of lift: share, and basic at a lift
         coefficient of 1, which goes with 1 over it.
-    moment : (n_ribs,) float array
-        Nose-up, per unit of dynamic pressure, m3.
+    sections, area, chord : (n_ribs,) float array
+        Pitching moment coefficients, and what they count for, m2 and m.
     trims : Trimmer
         What the wing itself trims with.
     """
@@ -193,7 +193,9 @@ class RibLoads:
     line: Array
     share: Array
     basic: Array
-    moment: Array
+    sections: Array
+    area: Array
+    chord: Array
     trims: Trimmer
 
     def _over(self, lift: Array, pressure: Array) -> Array:
@@ -224,7 +226,7 @@ class RibLoads:
         lift = case.load_factor * flying * GRAVITY
         pressure = np.array([dynamic_pressure(case, v, wing.planform.area) for v in lift.tolist()])
         rib_lift = (self.share[0] + self._over(lift, pressure)[:, None] * self.basic[0]) * lift[:, None]
-        moment = pressure[:, None] * self.moment
+        moment = pressure[:, None] * self.sections * self.area * self.chord
         # About the balance point of the modelled mass; inertia acts there, n g each kilogram.
         nose_up = (moment - rib_lift * (self.line - centre[:, None])).sum(axis=1) * self.sides
         fuselage = flying - wing_mass
@@ -238,15 +240,24 @@ class RibLoads:
             np.where(by_tail, 0.0, -nose_up / (self.sides * pressure * self.trims.pitch)),
             -nose_up,
             by_tail,
-            np.where(heavy, -fuselage * case.load_factor * GRAVITY / self.sides, 0.0),
+            np.where(heavy, -fuselage * (case.load_factor * GRAVITY) / self.sides, 0.0),
             np.where(by_tail, -nose_up / self.sides, 0.0),
         )
 
     def carried(self, found: PullUpBalance) -> tuple[Array, Array, Array]:
         """Lift (N), nose-up moment about the line of action and moment about x (N m) of every rib,
         (n, n_ribs) each."""
-        lift, moment, roll = np.einsum("nc,cfr->fnr", self.amounts(found), self.columns())
-        return lift, moment, roll
+        over, trimming = self._over(found.lift, found.pressure), (found.pressure * found.trim)[:, None]
+        lift, roll = (
+            (share + over[:, None] * basic) * found.lift[:, None]
+            for share, basic in zip(self.share, self.basic)
+        )
+        moment = found.pressure[:, None] * self.sections * self.area * self.chord
+        return (
+            lift + trimming * self.trims.lift,
+            moment + trimming * self.trims.moment,
+            roll + trimming * self.trims.roll,
+        )
 
     def columns(self) -> Array:
         """Lift, nose-up moment and moment about x of every rib as columns, (4, 3, n_ribs): per unit of the
@@ -256,7 +267,7 @@ class RibLoads:
             [
                 [self.share[0], none, self.share[1]],
                 [self.basic[0], none, self.basic[1]],
-                [none, self.moment, none],
+                [none, self.sections * self.area * self.chord, none],
                 [self.trims.lift, self.trims.moment, self.trims.roll],
             ]
         )
@@ -281,7 +292,7 @@ def rib_loads(model: Model) -> RibLoads:
     span = np.abs(stations)
     chord = plan.chord.at(span)
     line = plan.leading_edge_x.at(span) + case.lift_line * chord
-    weight = rib_areas(stations, plan.semispan, chord) * chord
+    area = rib_areas(stations, plan.semispan, chord)
     return RibLoads(
         wing,
         2.0 if model.half else 1.0,
@@ -289,8 +300,10 @@ def rib_loads(model: Model) -> RibLoads:
         line,
         share,
         basic,
-        section_moments(plan, case, span) * weight,
-        trimmer(model, stations, line, weight),
+        section_moments(plan, case, span),
+        area,
+        chord,
+        trimmer(model, stations, line, area * chord),
     )
 
 
