@@ -70,7 +70,7 @@ def load_at_failure(stress: Array, crushing: Array, strengths: Strengths) -> Arr
             at, log, was, above, power, grows, squares = (
                 v[on] for v in (at, log, was, above, power, grows, squares)
             )
-            limits = Strengths(*(s[on] for s in limits))
+            limits = Strengths(*(np.asarray(s)[on] for s in limits))
             if not len(at):
                 break
     out[at] = log
