@@ -16,7 +16,7 @@ import textwrap
 from collections.abc import Callable, Iterable, Sequence
 from importlib import import_module
 from pathlib import Path
-from typing import IO, Any, NoReturn
+from typing import Any, NoReturn
 
 COMMANDS = {
     "demo": "begin", "new": "begin", "keys": "begin", "woods": "begin",
@@ -130,7 +130,7 @@ def _by_stage(questions: dict[str, str]) -> str:
 class _Telling(argparse.ArgumentParser):
     """Does not keep it to itself where its help cannot be written."""
 
-    def _print_message(self, message: str, file: IO[str] | None = None) -> None:
+    def _print_message(self, message: str, file: Any = None) -> None:
         if message and file is not None and file is sys.stdout:
             file.write(message)
             file.flush()
