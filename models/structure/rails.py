@@ -89,7 +89,9 @@ def build_rails(
             x = np.array(xs)
             numbers = draft.add_nodes(np.stack([x, np.full(len(x), y[j]), np.full(len(x), rail.z)], axis=1))
             part = draft.part(Part("rail", "", rail.name, None, side))
-            laid = _Laid(rail, j, float(y[j]), share, draft.part(Part("rail tie", "", rail.name, None, side)))
+            laid = _RailSide(
+                rail, j, float(y[j]), share, draft.part(Part("rail tie", "", rail.name, None, side))
+            )
             for a, b in itertools.pairwise(numbers):
                 stick_nodes.append((a, b))
                 stick_rails.append(rail)
@@ -149,7 +151,7 @@ def _stick_beams(
     )
 
 
-class _Laid(NamedTuple):
+class _RailSide(NamedTuple):
     """A rail on one side: its mesh station, y (m), the share that is modelled, the part of its ties."""
 
     rail: Rail
@@ -162,7 +164,7 @@ class _Laid(NamedTuple):
 class _Tie(NamedTuple):
     """A post between a rail and a cap (0 upper, 1 lower): both nodes, height of the cap's inner face, m."""
 
-    laid: _Laid
+    laid: _RailSide
     spar: int
     cap: int
     cap_node: int
@@ -212,7 +214,7 @@ def _tie_beams(draft: Draft, wing: Wing, rows: list[_Tie]) -> Beams:
 
 
 def _web(
-    laid: _Laid,
+    laid: _RailSide,
     draft: Draft,
     mesh: SparMesh,
     spars: tuple[int, int],

@@ -282,7 +282,7 @@ def maker_of(one: Hypothesis, maker: Maker) -> Maker:
 
 
 @dataclass(frozen=True, eq=False)
-class Read:
+class ReadData:
     """What was read, and how far it may be off.
 
     Parameters
@@ -319,7 +319,7 @@ class _Posed:
         return self.maker.about(self.law(self.first), self.first).evidence(self.reading) + self.level
 
 
-def _posed(one: Hypothesis, base: Moved, at: Array, start: Array, read: Read) -> _Posed:
+def _posed(one: Hypothesis, base: Moved, at: Array, start: Array, read: ReadData) -> _Posed:
     maker, data = read.maker, read.data
     error = maker.error if one.factor is None else maker.error * np.abs(one.factor)
     error = error if one.error is None else one.error
@@ -331,7 +331,7 @@ def _posed(one: Hypothesis, base: Moved, at: Array, start: Array, read: Read) ->
 
 
 def likeliest_slips(
-    hypotheses: Sequence[Hypothesis], priors: Array, base: Moved, at: Array, start: Array, read: Read
+    hypotheses: Sequence[Hypothesis], priors: Array, base: Moved, at: Array, start: Array, read: ReadData
 ) -> list[Hypothesis]:
     """The slips of the test that are likeliest where the wing may be off besides, `BESIDES` of them.
 
@@ -345,7 +345,7 @@ def likeliest_slips(
         Movements of the sound wing at the wood `at`.
     at, start : (n_pieces,) float array
         Wood that was solved, and wood to start from.
-    read : Read
+    read : ReadData
         What was read.
 
     Returns
@@ -364,7 +364,7 @@ def judge(
     bases: Sequence[Moved],
     at: Array,
     start: Array,
-    read: Read,
+    read: ReadData,
     fitted: int = _FITTED,
 ) -> list[Judged]:
     """Evidence of all hypotheses, the likeliest first.
@@ -379,7 +379,7 @@ def judge(
         Movements under each at the wood `at`.
     at, start : (n_pieces,) float array
         Wood that was solved, and wood to start from.
-    read : Read
+    read : ReadData
         What was read.
     fitted : int
         How many are fitted at the most.

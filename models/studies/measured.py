@@ -600,7 +600,7 @@ class Bench:
         listed = self._hypotheses(offset, of, read_as)
         self.progress(f"{self.side}: how likely each of them is")
         prior_of = {id(h): p for h, p in zip(listed, hyp.log_prior(listed, pairs))}
-        read = hyp.Read(maker, shape, data, len(of))
+        read = hyp.ReadData(maker, shape, data, len(of))
         found, first = self._searched(listed, prior_of, read, error)
         self.progress(f"{self.side}: what would have been seen")
         gathered = hyp.groups(found)
@@ -651,7 +651,7 @@ class Bench:
         )  # fmt: skip
 
     def _searched(
-        self, listed: list[hyp.Hypothesis], prior_of: dict[int, float], read: hyp.Read, error: Array
+        self, listed: list[hyp.Hypothesis], prior_of: dict[int, float], read: hyp.ReadData, error: Array
     ) -> tuple[list[hyp.Judged], list[hyp.Judged]]:
         """What explains the readings, likeliest first: at the wood that the likeliest comes to, and before
         any step. Priors of what is tried besides are added to `prior_of`; `error` is that of the marks."""
