@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -51,13 +52,18 @@ def test_every_command_says_the_same(
     note = document("note")["answer"]
     # The note looks at the speeds of beating and twist-off too, and ends with them.
     said, others = note["verdict"]["sentences"], {"speed", "sentences"}
-    assert said[: len(data["sentences"])] == data["sentences"]
+    assert _slow(said)[: len(data["sentences"])] == data["sentences"]
     assert {k: v for k, v in note["verdict"].items() if k not in others} == {
         k: v for k, v in data.items() if k not in others
     }
-    assert note["paragraphs"]["Verdict"][: len(sentences(found))] == sentences(found)
+    assert _slow(note["paragraphs"]["Verdict"])[: len(sentences(found))] == sentences(found)
     page = sparbay("report", name, "--json", "--mesh", "1", "--out", str(tmp_path / "page.html")).document
     assert page["check"]["answer"]["verdict"] == page["note"]["answer"]["verdict"] == note["verdict"]
+
+
+def _slow(said: list[str]) -> list[str]:
+    """Without the speed up to which a fit wing flies, of which the first sentence tells where it is known."""
+    return [re.sub("^Fit to fly as drawn, up to [^:]*:", "Fit to fly as drawn:", said[0]), *said[1:]]
 
 
 TAIL_HEAVY = """\

@@ -9,9 +9,9 @@ import pytest
 from numpy.testing import assert_allclose
 
 from models.analysis import analyse
+from models.studies.tip import tip_of
 from models.studies.worth import figures
 from models.studies.worth_designs import sites, toggled
-from models.studies.worth_outputs import tip_of
 from models.studies.worth_whole import FEW, WholeWebs, whole_webs
 from models.wing.reading import read
 
