@@ -57,7 +57,7 @@ def test_a_pipe_gets_the_table_whatever_the_width(monkeypatch: pytest.MonkeyPatc
 
 COMMANDS = (
     "check", "compare", "bench --proof", "compare --grain", "collapse --buckle", "collapse", "balance",
-    "envelope", "loads", "note", "speed", "steps",
+    "envelope", "loads", "note", pytest.param("speed", marks=pytest.mark.long), "steps",
 )  # fmt: skip
 
 

@@ -55,7 +55,7 @@ def test_mesh_and_woods_matter(sparbay: Callable, short: Path) -> None:
     assert len(woods["other_woods"]) == 4 * sum(w["present"] for w in woods["webs"])
 
 
-@pytest.mark.slow
+@pytest.mark.long
 def test_scatter_and_seed_matter(sparbay: Callable, short: Path) -> None:
     first, other = (
         sparbay("worth", short, "--json", "--mesh", "1", "--scatter", *more).document

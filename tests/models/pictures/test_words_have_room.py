@@ -89,7 +89,15 @@ moment_coefficient = 0
 """
 
 
-@pytest.fixture(scope="module", params=["trainer", "powered-tailless", "sailplane", "made up"])
+@pytest.fixture(
+    scope="module",
+    params=[
+        "trainer",
+        pytest.param("powered-tailless", marks=pytest.mark.long),
+        pytest.param("sailplane", marks=pytest.mark.long),
+        "made up",
+    ],
+)
 def session(request: pytest.FixtureRequest) -> Session:
     """A wing on the coarsest mesh; words are as long on it as on a fine one."""
     name = request.param

@@ -190,7 +190,7 @@ def test_webs_are_named_as_often_as_told(trainer: MadeUp, bench: Bench) -> None:
 @pytest.mark.parametrize(
     ("name", "missing"),
     [
-        ("powered-tailless", ("rear", 5, "front")),
+        pytest.param("powered-tailless", ("rear", 5, "front"), marks=pytest.mark.long),
         pytest.param("sailplane", ("main", 3, "rear"), marks=pytest.mark.long),
     ],
 )
