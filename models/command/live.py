@@ -9,6 +9,7 @@ example: sparbay live powered-tailless
 from __future__ import annotations
 
 import argparse
+import math
 import webbrowser
 from functools import partial
 from pathlib import Path
@@ -123,13 +124,17 @@ def what_differs(decided: Verdict, margins: Margins) -> str:
     """Why the verdict's first failure is another than that of the page's answer; nothing where it is not."""
     from models.rounding import down
 
-    page, bowed = margins.load_factor_at_first_failure(), decided.pull_up.mean * decided.asked
+    page, counted = margins.load_factor_at_first_failure(), decided.pull_up.mean * decided.asked
+    built = decided.pull_up.built * decided.asked
+    built = counted if math.isnan(built) else built
     if down(page) == down(decided.failing):
         return ""
     taken, why = [], []
-    if down(page) != down(bowed):
+    if down(page) != down(built):
         taken, why = ["all sheeting as whole"], ["sheeting that bows"]
-    if decided.failing < bowed:
+    if down(counted) != down(built):
+        taken, why = [*taken, "lift as built"], [*why, "lift where the bent wing puts it"]
+    if decided.failing < counted:
         taken, why = [*taken, "the wing as bare"], [*why, "the covering"]
     return (
         f"The first failure of {down(page)} g takes {' and '.join(taken)}; the verdict counts "

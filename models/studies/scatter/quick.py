@@ -179,8 +179,13 @@ def quick_cases(
 
 
 def _near(every: Sequence[Margin], numbers: dict[Part, int]) -> tuple[list[tuple[str, int]], Array]:
-    """Modes and parts that scatter may make the first, and their reserves."""
+    """Modes and parts that scatter may make the first, and their reserves.
+
+    In the order of the parts: in that of the reserves sides that are alike would change places by rounding,
+    and draw each other's wood.
+    """
     rows = [row for row in every if row.reserve_factor <= _FAR * every[0].reserve_factor]
+    rows.sort(key=lambda row: (numbers[row.part], row.mode))
     return [(row.mode, numbers[row.part]) for row in rows], np.array([row.reserve_factor for row in rows])
 
 
@@ -198,7 +203,8 @@ def _slopes(
     assembly = analysis.solution.assembly
     factor = factor_of(analysis)
     pulls = piece_forces(analysis, pieces)
-    chosen = _chosen(analysis, pieces, keys, pulls, factor)
+    weakest = [keys[k] for k in np.argsort(nominal, kind="stable").tolist()]
+    chosen = _chosen(analysis, pieces, weakest, pulls, factor)
     n = len(chosen)
     moved = moved_by(factor, -pulls[:, :, chosen])
     bent = 2 * moved_by(factor, -_forces(analysis, pieces, chosen, moved))
