@@ -43,7 +43,7 @@ def test_document_and_words_of_a_specimen(sparbay: Callable) -> None:
     assert {s["what"] for s in found["sizes"]} >= {"cap width", "cap height", "density"}
 
 
-@pytest.mark.slow
+@pytest.mark.long
 def test_mesh_and_woods_matter(sparbay: Callable, short: Path) -> None:
     plain, finer, woods = (
         sparbay("worth", short, "--json", *more).document

@@ -179,6 +179,7 @@ def test_it_works_by_keyboard_with_undo_and_a_pin(page):
     assert rows(page)["3", "front"][0] == "open"
 
 
+@pytest.mark.long
 def test_a_harder_load_and_a_wood_that_is_none(page):
     page.locator("#load").focus()
     answered(page, lambda: page.keyboard.press("End"))
@@ -192,7 +193,7 @@ def test_a_harder_load_and_a_wood_that_is_none(page):
     assert rows(page) == before
 
 
-@pytest.mark.parametrize("width", [390, 1280])
+@pytest.mark.parametrize("width", [390, pytest.param(1280, marks=pytest.mark.long)])
 def test_nothing_stands_out_of_the_window(page, width):
     page.set_viewport_size({"width": width, "height": 844})
     page.wait_for_timeout(300)
