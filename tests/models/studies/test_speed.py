@@ -77,7 +77,10 @@ def test_frequencies_of_the_free_wing_are_those_of_the_whole_structure(trainer):
     assert np.all(np.sort(found)[:3] >= exact[:3] * (1 - 1e-9))  # Ritz: never below
 
 
-@pytest.mark.parametrize("name", ["trainer", pytest.param("powered-tailless", marks=pytest.mark.long)])
+@pytest.mark.parametrize(
+    "name",
+    ["trainer", *(pytest.param(one, marks=pytest.mark.long) for one in ("powered-tailless", "sailplane"))],
+)
 def test_flutter_converges_in_basis_strips_and_mesh(name):
     wing = _wing(name)
     first = speeds(condense(wing, per_bay=2), follow=False)
