@@ -14,6 +14,25 @@ from models.loads.elastic_lift import Influence
 from models.loads.pull_up import air_speed
 
 
+def influence_of(sound: Analysis, factor: Factor) -> Influence:
+    """How a wing in its pull-up twists in its own air, on the side that is solved.
+
+    Parameters
+    ----------
+    sound : Analysis
+        Of a flying wing.
+    factor : Factor
+        Of its structure, `fea.solve.pinned`.
+    """
+    flight, model = sound.pull_up, sound.model
+    assert flight is not None, "a wing in its pull-up"
+    height = float(model.structure.nodes[model.centre_caps, 2].mean())
+    # The pull-up hangs the body's weight on the centre section: its inertia is not asked for, and what the
+    # twist adds keeps lift and pitch.
+    body = Body(0.0, np.array([flight.balance_x, 0.0, height]), 1.0, 1.0)
+    return Influence(model, sound.solution.assembly, factor, body, flight.trimmed_by)
+
+
 def bent_pull_up(sound: Analysis, factor: Factor) -> Analysis | None:
     """The same wing under lift that follows its twist in mean wood, at the speed of its pull-up.
 
@@ -29,14 +48,10 @@ def bent_pull_up(sound: Analysis, factor: Factor) -> Analysis | None:
     Analysis or None
         None from nine tenths on of the speed at which it twists off, or as fast as it is trimmed.
     """
-    flight, wing, model = sound.pull_up, sound.wing, sound.model
+    flight, wing, solution = sound.pull_up, sound.wing, sound.solution
     assert flight is not None, "a wing in its pull-up"
     assert wing.planform is not None, "what flies has a planform"
-    height = float(model.structure.nodes[model.centre_caps, 2].mean())
-    # The pull-up hangs the body's weight on the centre section; what the twist adds keeps lift and pitch.
-    body = Body(0.0, np.array([flight.balance_x, 0.0, height]), 1.0, 1.0)
-    assembly, solution = sound.solution.assembly, sound.solution
-    influence = Influence(model, assembly, factor, body, flight.trimmed_by)
+    influence = influence_of(sound, factor)
     speed = air_speed(wing.case, flight.lift, wing.planform.area)
     own = [sound.case]
     moves = solution.displacements[:, :, own]

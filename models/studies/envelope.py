@@ -24,7 +24,6 @@ from fea.solve import free_body
 from fea.structure import Loads
 from models import units_out as say
 from models.analysis import Analysis
-from models.loads.body import Body
 from models.loads.elastic_lift import Influence
 from models.loads.envelope import (
     ManoeuvreBounds,
@@ -42,6 +41,7 @@ from models.session import Session
 from models.strength import Margin, check, rounded_down
 from models.strength.margin import Least, every_finding, least
 from models.strength.modes import MODES
+from models.studies.bent_pull_up import influence_of
 from models.studies.collapse import DamagedWing
 from models.studies.proof import materials_of, share_of
 from models.studies.speed_limit import Limit
@@ -770,13 +770,7 @@ class Strength:
     @cached_property
     def influence(self) -> Influence:
         """How the wing twists in its own air."""
-        flight = self._one.pull_up
-        assert flight is not None
-        model = self._one.model
-        height = float(model.structure.nodes[model.centre_caps, 2].mean())
-        # The pull-up hangs the body's weight on the centre section; its inertia is not asked for.
-        body = Body(0.0, np.array([flight.balance_x, 0.0, height]), 1.0, 1.0)
-        return Influence(model, self._frame.assembly, self._frame.factor, body, flight.trimmed_by)
+        return influence_of(self._one, self._frame.factor)
 
     def bent(self, corners: tuple[Corner, ...]) -> tuple[Corner, ...]:
         """Corners with the reserves that they have with the lift where the bent wing puts it.
