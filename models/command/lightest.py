@@ -142,7 +142,7 @@ def _verify(record: Record, found: Lightest, per_bay: int) -> None:
 
     Along that front strength grows with mass, so that it is found by halving.
     """
-    from models.studies.lightest.search import meets
+    from models.studies.lightest.search import first_that, meets
     from models.verdict import record as verdict_record
     from models.verdict import share, verdict
 
@@ -166,15 +166,8 @@ def _verify(record: Record, found: Lightest, per_bay: int) -> None:
         record["answer"]["sentences"].append(words)
         return
     front = [one for one in found.strength if one.web_mass > best.web_mass and meets(one, found.limits)]
-    low, high, holds = -1, len(front) - 1, None
-    if front and judged(front[high]).strong:
-        holds = front[high]
-        while high - low > 1:
-            middle = (low + high) // 2
-            if judged(front[middle]).strong:
-                high, holds = middle, front[middle]
-            else:
-                low = middle
+    least = first_that(len(front), lambda k: judged(front[k]).strong)
+    holds = None if least is None else front[least]
     if holds is None:
         words += f" No heavier one on that front is either; hardest is {decided.hardest.name}."
     else:

@@ -834,20 +834,31 @@ def _surviving(result: Lightest, found: Evaluated, counted: Ints, per_bay: int, 
         assert limits.survival is not None
         return share >= limits.survival
 
-    low, high = -1, len(front) - 1
-    if not holds(high):
+    least = first_that(len(front), holds)
+    if least is None:
         return replace(result, best=None, tried=tuple(tried.values()))
+    return replace(result, best=tried[least], tried=tuple(tried[i] for i in sorted(tried)))
+
+
+def first_that(n: int, holds: Callable[[int], bool]) -> int | None:
+    """The first of a row of n, the weakest first, that holds, found by halving; None where the last does not.
+
+    Parameters
+    ----------
+    n : int
+        How many.
+    holds : callable
+        Whether one does; what comes after it then does too.
+    """
+    if n == 0 or not holds(n - 1):
+        return None
     if holds(0):
-        high = 0
-    else:
-        low = 0
-        while high - low > 1:
-            middle = (low + high) // 2
-            if holds(middle):
-                high = middle
-            else:
-                low = middle
-    return replace(result, best=tried[high], tried=tuple(tried[i] for i in sorted(tried)))
+        return 0
+    low, high = 0, n - 1
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if holds(middle) else (middle, high)
+    return high
 
 
 def _fast_enough(result: Lightest, per_bay: int, progress: Tell) -> Lightest:
@@ -890,7 +901,7 @@ def _bent_enough(result: Lightest, per_bay: int, progress: Tell) -> Lightest:
     tried: list[Candidate] = []
     for one in _heavier(result, result.best)[:MOST_FLOWN]:
         if progress is not None:
-            progress(f"bent and twisted, with {1e3 * one.web_mass:.1f} g of webs")
+            progress(f"bent and twisted, with {say.mass(one.web_mass):.1f} of webs")
         tried.append(_bent(result.places, one, per_bay))
         if _holds_bent(tried[-1], result.limits):
             return replace(result, best=tried[-1], tried_bent=tuple(tried))
