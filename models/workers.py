@@ -6,10 +6,9 @@ that they are the same whoever works, and what a lost worker was at is asked onc
 
 from __future__ import annotations
 
-import argparse
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import AbstractContextManager, contextmanager, nullcontext
+from contextlib import contextmanager
 from typing import Any, TypeVar
 
 from models import system
@@ -24,27 +23,6 @@ LOST = 3
 
 class NoWorkers(ValueError):
     """Nobody is there to do the work; the message is complete."""
-
-
-def add_options(command: argparse._ActionsContainer) -> None:
-    """`--workers` and `--scheduler`."""
-    from models.command.options import quantity
-
-    who = command.add_mutually_exclusive_group()
-    who.add_argument("--workers", metavar="N", type=quantity("whole number", 1, 256), default=1,
-        help="processes of this machine side by side (default: 1)")  # fmt: skip
-    who.add_argument("--scheduler", metavar="ADDRESS",
-        help="let the workers of a dask cluster do it; needs the extra: pip install 'sparbay[cluster]'",
-    )  # fmt: skip
-
-
-def asked(options: argparse.Namespace) -> AbstractContextManager[Run]:
-    """Whom the options of `add_options` name."""
-    if options.scheduler is not None:
-        return cluster(options.scheduler)
-    if options.workers > 1:
-        return processes(options.workers)
-    return nullcontext(map)
 
 
 @contextmanager

@@ -16,10 +16,10 @@ from models.command.document import Record, document, give
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import find
-from models.command.options import shared
+from models.command.options import add_workers, shared, workers_asked
 from models.command.progress import Progress
 from models.report.text import Page, answer, borne, reserve
-from models.workers import NoWorkers, add_options, asked
+from models.workers import NoWorkers
 
 if TYPE_CHECKING:
     from models.studies.family import MemberVerdict
@@ -32,7 +32,7 @@ def options(command: argparse._ActionsContainer) -> None:
     command.add_argument("--vary", metavar="KEY=VALUES", action="append", default=[],
         help="set a key of every file to each of the values: KEY=A,B,C, or KEY=FIRST..LAST..N for N evenly"
         " spaced; several times for all combinations")  # fmt: skip
-    add_options(command)
+    add_workers(command)
 
 
 def run(options: argparse.Namespace) -> ExitCode:
@@ -43,7 +43,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     try:
         members = family(files, options.vary)
         verdicts = []
-        with asked(options) as work, Progress(len(members), quiet=True) as progress:
+        with workers_asked(options) as work, Progress(len(members), quiet=True) as progress:
             for member, verdict in zip(members, check_family(members, per_bay=options.mesh, run=work)):
                 progress(member.name)
                 verdicts.append(verdict)

@@ -14,9 +14,13 @@ import re
 import sys
 import textwrap
 from collections.abc import Callable, Iterable, Sequence
+from contextlib import AbstractContextManager, nullcontext
 from importlib import import_module
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn
+
+if TYPE_CHECKING:
+    from models.workers import Run
 
 COMMANDS = {
     "demo": "begin", "new": "begin", "keys": "begin", "woods": "begin",
@@ -323,6 +327,25 @@ def add_units(command: argparse._ActionsContainer, words: str = "") -> None:
 
     words = words or "units of what is printed and drawn (default: the wing file's own); --json stays in SI"
     command.add_argument("--units", choices=SYSTEMS, help=words)
+
+
+def add_workers(command: argparse._ActionsContainer) -> None:
+    """Add --workers and --scheduler."""
+    who = command.add_mutually_exclusive_group()
+    who.add_argument("--workers", metavar="N", type=quantity("whole number", 1, 256), default=1,
+        help="processes of this machine side by side (default: 1)")  # fmt: skip
+    who.add_argument("--scheduler", metavar="ADDRESS",
+        help="let the workers of a dask cluster do it; needs the extra: pip install 'sparbay[cluster]'",
+    )  # fmt: skip
+
+
+def workers_asked(options: argparse.Namespace) -> AbstractContextManager[Run]:
+    """Whom the options of `add_workers` name."""
+    from models.workers import cluster, processes
+
+    if options.scheduler is not None:
+        return cluster(options.scheduler)
+    return processes(options.workers) if options.workers > 1 else nullcontext(map)
 
 
 _FRACTIONAL = ("number", "load factor", "number of seconds")

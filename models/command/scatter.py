@@ -12,14 +12,14 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from models import workers
 from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import filled, new_folder, read_wing
-from models.command.options import quantity, shared
+from models.command.options import add_workers, quantity, shared, workers_asked
 from models.command.progress import Progress
 from models.report.text import Page, answer, fixed
+from models.workers import NoWorkers
 
 if TYPE_CHECKING:
     from models.studies.scatter import Scatter
@@ -40,7 +40,7 @@ def options(command: argparse.ArgumentParser) -> None:
     add("--seed", metavar="S", type=quantity("whole number", 0, 2**32 - 1), default=20261,
         help="of the draws (default: 20261)")  # fmt: skip
     add("--layouts", action="store_true", help="compare layouts of webs by it as well")
-    workers.add_options(command)
+    add_workers(command)
     shared(command, "folder")
 
 
@@ -56,13 +56,13 @@ def run(options: argparse.Namespace) -> ExitCode:
     if options.layouts:
         steps += n_steps(options.samples, sets, len(layouts_to_compare(wing)))
     try:
-        with workers.asked(options) as work, Progress(steps, quiet=True) as progress:
+        with workers_asked(options) as work, Progress(steps, quiet=True) as progress:
             run = None if work is map else work
             result = scatter(wing, **asked, states=options.sets, progress=progress, run=run)
             layouts = []
             if options.layouts:
                 layouts = scatter_of_layouts(wing, **asked, states=sets, progress=progress, run=run)
-    except workers.NoWorkers as fault:
+    except NoWorkers as fault:
         raise InputFault(f"scatter: {fault}") from None
 
     def draw(place: Path) -> list[Path]:
