@@ -122,10 +122,8 @@ class Beside(Assembly):
     ) -> Mapping[str, dict[str, Array]]:
         """What every block recovers from the known movements, where the known structure's is at hand."""
         return {
-            name: recovered[name]
-            if name in self.alike
-            else block.recover(self.corners(name), self.element_displacements(name, self.known.moves))
-            for name, block in self.structure.blocks.items()
+            name: recovered[name] if name in self.alike else self.recover_block(name, self.known.moves)
+            for name in self.structure.blocks
         }
 
 
