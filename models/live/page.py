@@ -117,6 +117,7 @@ class WingPage:
             "shipped": self.desk.is_shipped,
             "flying": wing.flies,
             "length": [say.length.unit, say.length.factor / 1e3],
+            "mass": [say.mass.unit, say.mass.factor],
             "case": {"load_factor": self.engine.case, "name": wing.case.name},
             "both_sides": any(len(cell.sides) == 2 for cell in cells),
             "why_whole": self.engine.why_whole,

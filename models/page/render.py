@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 
+from models import units_out as say
 from models.analysis import spar_motion, wing_twist
 from models.page import inputs, tables
 from models.page.contents import Contents
@@ -266,7 +267,7 @@ def _figures(contents: Contents) -> list[tuple[str, str, str, str]]:
         looks = "good" if found["survives"] else "bad"
         return [
             (down(factor, 2), "times its load", "fails first, in mean wood", looks),
-            (number(1e3 * max(ends, key=abs), digits=3), "mm", "the end moves up", ""),
+            (say.length.number(max(ends, key=abs), 3), say.length.unit, "the end moves up", ""),
             (number(twist, digits=3), "degrees", "the end twists, nose up", ""),
             (str(len({m.bay for m in contents.margins.rows if m.bay is not None})), "bays", "checked", ""),
         ]
@@ -290,7 +291,8 @@ def _figures(contents: Contents) -> list[tuple[str, str, str, str]]:
     ]  # fmt: skip
     speed = said.speed if said.speed is not None else contents.note.envelope.speed
     if speed is not None and np.isfinite(speed.advised):
-        out.append((down(3.6 * speed.advised, 0), "km/h", "not to be flown faster", look(speed.holds)))
+        advised = say.speed.down(speed.advised)
+        out.append((advised, say.speed.unit, "not to be flown faster", look(speed.holds)))
     else:
         one = said.hardest
         words = f"reserve factor of one wing in twenty in the hardest case, {one.name}"

@@ -1582,10 +1582,10 @@ def _slips(one: SideFound) -> str:
     """How large slips of the test must be to be told; empty where none is."""
     told = []
     if math.isfinite(one.bags_told):
-        told.append(f"all bags {math.ceil(1e3 * one.bags_told):.0f} mm fore or aft of their places")
+        told.append(f"all bags {say.length.up(one.bags_told)} {say.length.unit} fore or aft of their places")
     if math.isfinite(one.dials_told[1]):
-        low, high = (f"{math.ceil(1e4 * each - 1e-6) / 10:.1f}" for each in one.dials_told)
-        told.append(f"one dial {low if low == high else f'{low} to {high}'} mm off")
+        low, high = (say.length.up(each, 1) for each in one.dials_told)
+        told.append(f"one dial {low if low == high else f'{low} to {high}'} {say.length.unit} off")
     if not told:
         return ""
     return (

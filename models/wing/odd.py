@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from models import units_out as say
 from models.gravity import GRAVITY
 from models.wing.draft import Array, FileDraft, Location, mm
 from models.wing.faults import Fault, as_written, path_of
@@ -166,7 +167,7 @@ def too_slow(draft: FileDraft, file: WingFile, area: float, greatest_lift: float
     )
     if wanted > _SLOTTED:
         offered = hint(draft.raw_at(("case", "speed")), least, 15 * least, "", kind="speed")
-        draft.note(("case", "speed"), f"{words}; level flight needs {3.6 * least:.3g} km/h or more{offered}")
+        draft.note(("case", "speed"), f"{words}; level flight needs {say.speed(least):.3g} or more{offered}")
         return ""
     return f"case.speed: {as_written(draft.raw_at(('case', 'speed')))} {words}."
 

@@ -181,7 +181,7 @@ function show(said, moves, question) {
 function noted(said, question) {
   const key = webs(question), limit = said.load_factor_at_first_failure;
   tried.delete(key);
-  tried.set(key, { question: copy(question), limit, grams: 1e3 * said.web_mass_kg });
+  tried.set(key, { question: copy(question), limit, mass: wing.mass[1] * said.web_mass_kg });
   while (tried.size > MOST_TRIED) tried.delete(tried.keys().next().value);
   plot();
 }
@@ -240,7 +240,7 @@ function ticks(low, high) {
 function plot() {
   const all = [...tried.values()].filter((t) => t.limit !== null), svg = at("tried");
   if (!all.length) return;
-  const asked = wing.case.load_factor, xs = all.map((t) => t.grams), ys = [...all.map((t) => t.limit), asked];
+  const asked = wing.case.load_factor, xs = all.map((t) => t.mass), ys = [...all.map((t) => t.limit), asked];
   let [x0, x1, y0, y1] = [Math.min(...xs), Math.max(...xs), Math.min(...ys), Math.max(...ys)];
   const dx = Math.max(0.08 * (x1 - x0), 0.02 * x1, 0.1), dy = Math.max(0.1 * (y1 - y0), 0.05 * y1);
   [x0, x1, y0, y1] = [Math.max(0, x0 - dx), x1 + dx, Math.max(0, y0 - dy), y1 + dy];
@@ -249,26 +249,26 @@ function plot() {
   const [across, px] = ticks(x0, x1), [up, py] = ticks(y0, y1);
   for (const v of across) parts.push(drawn("text", { x: X(v), y: 204, "text-anchor": "middle" }, v.toFixed(px)));
   for (const v of up) parts.push(drawn("text", { x: 37, y: Y(v) + 4, "text-anchor": "end" }, v.toFixed(py)));
-  parts.push(drawn("text", { x: 350, y: 222, "text-anchor": "end" }, "webs, g"));
+  parts.push(drawn("text", { x: 350, y: 222, "text-anchor": "end" }, `webs, ${wing.mass[0]}`));
   parts.push(drawn("text", { x: 4, y: 12 }, wing.flying ? "first failure, g" : "first failure, times the load"));
   parts.push(drawn("line", { class: "asked", x1: 42, x2: 350, y1: Y(asked), y2: Y(asked) }));
   parts.push(drawn("text", { x: 348, y: Y(asked) - 4, "text-anchor": "end" }, wing.flying ? `asked: ${Number(asked.toFixed(1))} g` : "the load"));
   for (const t of all) {
-    const dot = drawn("circle", { class: t.limit < asked ? "dot short" : "dot", cx: X(t.grams), cy: Y(t.limit), r: 5 });
-    dot.append(drawn("title", {}, `webs ${t.grams.toFixed(1)} g, fails at ${t.limit.toFixed(1)}`));
+    const dot = drawn("circle", { class: t.limit < asked ? "dot short" : "dot", cx: X(t.mass), cy: Y(t.limit), r: 5 });
+    dot.append(drawn("title", {}, `webs ${t.mass.toFixed(1)} ${wing.mass[0]}, fails at ${t.limit.toFixed(1)}`));
     dot.addEventListener("click", () => goto(t.question));
     parts.push(dot);
   }
   const now = tried.get(webs(state));
-  if (now && now.limit !== null) parts.push(drawn("circle", { class: "now", cx: X(now.grams), cy: Y(now.limit), r: 8 }));
+  if (now && now.limit !== null) parts.push(drawn("circle", { class: "now", cx: X(now.mass), cy: Y(now.limit), r: 8 }));
   for (const p of pins) {
     if (p.limit === null) continue;
-    const mark = drawn("text", { class: "letter", x: X(p.grams) + 8, y: Y(p.limit) - 6 }, p.letter);
+    const mark = drawn("text", { class: "letter", x: X(p.mass) + 8, y: Y(p.limit) - 6 }, p.letter);
     mark.addEventListener("click", () => goto(p.question));
     parts.push(mark);
   }
   svg.replaceChildren(...parts);
-  svg.setAttribute("aria-label", `${all.length} layouts tried: webs of ${Math.min(...xs).toFixed(1)} to ${Math.max(...xs).toFixed(1)} g, first failure at ${Math.min(...all.map((t) => t.limit)).toFixed(1)} to ${Math.max(...all.map((t) => t.limit)).toFixed(1)}.`);
+  svg.setAttribute("aria-label", `${all.length} layouts tried: webs of ${Math.min(...xs).toFixed(1)} to ${Math.max(...xs).toFixed(1)} ${wing.mass[0]}, first failure at ${Math.min(...all.map((t) => t.limit)).toFixed(1)} to ${Math.max(...all.map((t) => t.limit)).toFixed(1)}.`);
 }
 
 // ---- kept over a reload of this tab, until it is closed -----------------------------------------------------
@@ -324,7 +324,7 @@ function figures() {
   for (const cell of document.querySelectorAll(".pinned")) cell.hidden = !pinned;
   at("bar-limit").textContent = `Fails at ${last.said.shown.limit}`;
   at("bar-limit").className = last.said.survives ? "" : "bad";
-  at("bar-grams").textContent = `webs ${last.said.shown.grams} g`;
+  at("bar-grams").textContent = `webs ${last.said.shown.grams} ${wing.mass[0]}`;
 }
 
 function name(k) {
@@ -574,7 +574,7 @@ function listen() {
   at("reset").addEventListener("click", () => change((s) => Object.assign(s, own())));
   at("pin").addEventListener("click", () => {
     const { said, question } = last;
-    pins.push({ letter: letter(), question: copy(question), shown: said.shown, limit: said.load_factor_at_first_failure, grams: 1e3 * said.web_mass_kg });
+    pins.push({ letter: letter(), question: copy(question), shown: said.shown, limit: said.load_factor_at_first_failure, mass: wing.mass[1] * said.web_mass_kg });
     refresh();
     figures();
     plot();
