@@ -1,8 +1,9 @@
 """How fast may it fly before the tips beat, it twists off, or the elevons lose their grip?
 
 Flutter, divergence and reversal of the wing in free flight, by unsteady strips of air, for every layout of
-webs of the file; frequency and damping over speed. Leaves with 1 if the pull-up of the file is flown faster
-than is advised.
+webs of the file; frequency and damping over speed. Leaves with 1 if the file states a speed (of its case,
+cruise_speed or never_exceed_speed) beyond what is advised, as `sparbay check --speed` counts it; a pull-up
+without a speed of its own asks for none.
 
 example: sparbay speed powered-tailless
 """
@@ -110,7 +111,7 @@ def _figures(
 
     drawn = found[0][1]
     reduced = drawn.reduced
-    held = limit_of(drawn, sure, max(stated(wing), reduced.case_speed))
+    held = limit_of(drawn, sure, stated(wing))
     rest = reduced.rest
     return {
         "wing": wing.name,
@@ -121,7 +122,7 @@ def _figures(
             "at_speed_m_per_s": _up_to_last(held.onset),
             "counted_speed_m_per_s": _up_to_last(held.counted),
             "advised_speed_m_per_s": None if math.isinf(held.advised) else held.advised,
-            "asked_speed_m_per_s": held.asked,
+            "asked_speed_m_per_s": held.asked or None,
             "case_speed_m_per_s": reduced.case_speed,
             "survives": held.holds,
         },

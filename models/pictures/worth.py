@@ -224,12 +224,12 @@ def plot_worth(result: Worth, path: str | os.PathLike[str]) -> Path:
     unit = "g" if result.flying else "x load"
     titles = (
         f"Load at first failure, {unit} for {say.a_small_mass()}",
-        f"Tip deflection, % for {say.a_small_mass()}",
-        f"Tip twist (its size), % for {say.a_small_mass()}",
+        "Tip deflection, % by the web",
+        "Tip twist (its size), % by the web",
         f"Weight of the web, {say.grams.unit}",
     )
     grams = say.mass.factor / 1e3
-    table = worth_bars(result) * np.array([1 / grams, 1 / grams, 1 / grams, grams])[:, None]
+    table = worth_bars(result) * np.array([1 / grams, 1.0, 1.0, grams])[:, None]
     for column, spar in enumerate(wing.spars):
         rows = [k for k, one in enumerate(result.sites) if one.site.spar == spar.name]
         places = sorted({_place(result.sites[k].site) for k in rows})
@@ -296,8 +296,9 @@ def worth_bars(result: Worth) -> Array:
     Returns
     -------
     (4, n_sites) float array
-        For a gram put in: change of the load factor, of deflection and twist in percent of their size; and
-        grams. nan where the wing would not stand.
+        Change of the load factor for a gram put in; of deflection and twist by the whole web, in percent of
+        their size without it, so that no web takes off more than all; and grams. nan where the wing would not
+        stand.
     """
     rows = []
     for one in result.sites:
@@ -308,12 +309,16 @@ def worth_bars(result: Worth) -> Array:
         rows.append(
             [
                 _per_gram(one),
-                change.per_gram(100 * result.growth(change, "deflection")),
-                change.per_gram(100 * result.growth(change, "twist")),
+                *(_by_the_web(one, result.growth(change, what)) for what in ("deflection", "twist")),
                 one.grams,
             ]
         )
     return np.array(rows).T
+
+
+def _by_the_web(one: SiteWorth, growth: float) -> float:
+    """Percent that a movement grows by as the web is glued in, from how it grows as the file is changed."""
+    return 100 * (1 / (1 + growth) - 1 if one.site.present and growth > -1 else growth)
 
 
 def draw_worth(

@@ -20,7 +20,7 @@ from models.studies.speed import (
     trim_ends,
 )
 from models.studies.speed_doubt import SpeedDoubt
-from models.studies.speed_limit import limit_of, stated
+from models.studies.speed_limit import Limit, limit_of, stated
 from models.units_out import mass_words
 from models.wing.parts import Elevons, Wing
 
@@ -58,7 +58,7 @@ def sentences(
     wing, found, better, sure
     """
     drawn = found[0][1]
-    held = limit_of(drawn, sure, max(stated(wing), drawn.reduced.case_speed))
+    held = limit_of(drawn, sure, stated(wing))
     said = [held.sentence or f"Nothing found that speed alone does to this wing up to {kmh(LAST)}."]
     lattice = drawn.lattice
     if drawn.beating:
@@ -95,7 +95,7 @@ def sentences(
     else:
         said.append(f"Held at its middle it does not twist off up to {kmh(LAST)}.")
     said += _grip(wing, drawn)
-    said.append(_pulled(drawn))
+    said.append(_pulled(drawn, "" if stated(wing) else _guessed(held, drawn.reduced.case_speed)))
     if better:
         ways = [f"{one.words}: {_lowest(one.speeds)}, {say.mass(one.mass):.2g}" for one in better]
         said.append(f"What helps: {'; '.join(ways)}.")
@@ -115,7 +115,13 @@ def sentences(
     return said
 
 
-def _pulled(drawn: Speeds) -> str:
+def _guessed(held: Limit, speed: float) -> str:
+    """In brackets, that no file asks for the pull-up's speed."""
+    beyond = ", faster than that" if speed > held.advised else ""
+    return f" (no speed in the file: of its lift coefficient{beyond})"
+
+
+def _pulled(drawn: Speeds, guess: str) -> str:
     """What the bent wing does to its own lift in the pull-up."""
     speed, bent = drawn.reduced.case_speed, elastic(drawn.reduced)
     if bent is None:
@@ -123,7 +129,7 @@ def _pulled(drawn: Speeds) -> str:
             return "What the bent wing does to its own lift is not worked out where the sides differ."
         off = trim_ends(drawn.reduced)
         return (
-            f"At the {kmh(speed)} of the pull-up no lift can be told for the wing that bends and twists: by "
+            f"At the {kmh(speed)} of the pull-up{guess} no lift can be told for the wing that bends and twists: by "
             f"the lattice it twists off, or twists as fast as it is trimmed, at {kmh(off)}, "
             "and small differences decide from nine tenths of that on."
         )
@@ -132,7 +138,7 @@ def _pulled(drawn: Speeds) -> str:
         f"{abs(100 * share):.0f} % {'more' if share > 0 else 'less'} than" if abs(share) >= 5e-3 else "about"
     )
     return (
-        f"In the pull-up at {kmh(speed)} the wing that bends and twists carries "
+        f"In the pull-up at {kmh(speed)}{guess} the wing that bends and twists carries "
         f"{say.moment(bent.bending):.3g} at its "
         f"root, {how} the {say.moment(bent.rigid_bending):.3g} that `check` counts with; its tips go up "
         f"{say.length(bent.up):.0f} instead of {say.length.bare(bent.rigid_up, '.0f')} and twist "

@@ -223,8 +223,8 @@ def sentences(result: Worth) -> list[str]:
             f"The web that can best be left out is {least.site.words}: it saves "
             f"{say.grams(-1e-3 * change.grams):.1f} "
             f"for {load_words(result, change)}{_paired_words(change, unit)}, "
-            f"{_percent(result.growth(change, 'deflection'))} tip deflection and "
-            f"{_percent(result.growth(change, 'twist'))} twist."
+            f"{_grown(result.growth(change, 'deflection'))} tip deflection and "
+            f"{_grown(result.growth(change, 'twist'))} twist."
         )
     if not result.sizes:
         said.append(
@@ -238,6 +238,11 @@ def _percent(share: float) -> str:
     """With its sign, but for what rounds to nothing."""
     text = f"{100 * share:+.1f} %"
     return text[1:] if text[1:] == "0.0 %" else text
+
+
+def _grown(share: float) -> str:
+    """A growth in words: a percentage of what was next to nothing says less than how many times it is."""
+    return _percent(share) if share < 1 else f"{1 + share:.3g} times the"
 
 
 def load_words(result: Worth, change: Change) -> str:

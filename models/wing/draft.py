@@ -10,6 +10,7 @@ import numpy as np
 
 from fea.arrays import Array
 from models import units_out as say
+from models.wing import places
 from models.wing.faults import FaultList, WingFileError, did_you_mean, path_of
 from models.wing.flush import miss
 from models.wing.parts import Cap, Layer, Layout, Line, Web
@@ -34,6 +35,8 @@ class FileDraft:
     sections_read: bool = True
     odd: tuple[Any, ...] = ()
     """What can hardly be meant, `odd.Odd`: told before the faults that may come of it."""
+    text: str = ""
+    """The file, to tell lines of it."""
     last_rib: float = 0.0
     """Where the outermost rib of a list stands, m; 0 where the file counts ribs."""
 
@@ -46,6 +49,15 @@ class FileDraft:
     def note(self, location: Location, expected: str, *, value: object = None) -> None:
         """Note a fault; without a value that of the raw file at the location is shown."""
         self.faults.add(path_of(location), self.raw_at(location) if value is None else value, expected)
+
+    def called(self, location: Location) -> str:
+        """A part at the beginning of a sentence, with its line: "Front spar, first brace (line 104)"."""
+        return places.called(path_of(location), self.raw, places.lines(self.text))
+
+    def place(self, location: Location) -> str:
+        """Where a key stands, in brackets: " (line 34: front spar, second web)"; nothing if not known."""
+        words = places.place(path_of(location), self.raw, places.lines(self.text))
+        return f" ({words})" if words else ""
 
     def raw_at(self, location: Location) -> Any:
         """What the raw file has at a location; None where it is a table, or nothing."""

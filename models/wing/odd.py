@@ -124,7 +124,9 @@ def refuse_absurd(draft: FileDraft, odd: tuple[Odd, ...]) -> None:
 def sentences(draft: FileDraft, odd: tuple[Odd, ...]) -> list[str]:
     """What is odd in a file that is read all the same, as cautions."""
     return [
-        f"{path_of(one.location)}: {as_written(draft.raw_at(one.location))} {one.expected}" for one in odd
+        f"{path_of(one.location)}: {as_written(draft.raw_at(one.location))} {one.expected}"
+        f"{draft.place(one.location)}"
+        for one in odd
     ]
 
 
@@ -169,7 +171,8 @@ def too_slow(draft: FileDraft, file: WingFile, area: float, greatest_lift: float
         offered = hint(draft.raw_at(("case", "speed")), least, 15 * least, "", kind="speed")
         draft.note(("case", "speed"), f"{words}; level flight needs {say.speed(least):.3g} or more{offered}")
         return ""
-    return f"case.speed: {as_written(draft.raw_at(('case', 'speed')))} {words}."
+    where = ("case", "speed")
+    return f"case.speed: {as_written(draft.raw_at(where))} {words}.{draft.place(where)}"
 
 
 _SLOTTED = 4.0

@@ -16,6 +16,8 @@ _NAMES = {
     "joiners": "joiner", "rails": "rail", "masses": "mass", "steps": "step", "exceptions": "exception",
     "facings": "facing",
 }  # fmt: skip
+_ON_A_SPAR = ("brace", "joiner")
+"""Parts of the wing that name the spar on which they are."""
 _COUNTED = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")
 
 
@@ -62,9 +64,23 @@ def place(path: str, raw: dict[str, Any], known: dict[str, int]) -> str:
     return ": ".join(filter(None, [f"line {line}" if line is not None else "", ", ".join(words)]))
 
 
+def called(path: str, raw: dict[str, Any], known: dict[str, int]) -> str:
+    """A part at the beginning of a sentence: "Front spar, first brace (line 104)".
+
+    Parameters
+    ----------
+    path, raw, known
+        As of `place`.
+    """
+    line, _, words = place(path, raw, known).partition(": ")
+    told = f"{words} ({line})" if words else line
+    return f"{told[:1].upper()}{told[1:]}"
+
+
 def _words(steps: Sequence[str | int], raw: Any) -> list[str]:
     found, here = [], raw
     for k, step in enumerate(steps):
+        row = here
         try:
             here = here[step]
         except (KeyError, IndexError, TypeError):
@@ -75,6 +91,11 @@ def _words(steps: Sequence[str | int], raw: Any) -> list[str]:
         name = here.get("name") if isinstance(here, dict) else None
         if isinstance(name, str) and name and len(name) < 40:
             found.append(spar_words(name) if of == "spar" else name)
-        elif step < len(_COUNTED):
+            continue
+        spar = here.get("spar") if isinstance(here, dict) else None
+        if of in _ON_A_SPAR and isinstance(spar, str) and spar and len(spar) < 40:
+            found.append(spar_words(spar))  # and counted among those of this spar
+            step = sum(isinstance(one, dict) and one.get("spar") == spar for one in row[:step])
+        if step < len(_COUNTED):
             found.append(f"{_COUNTED[step]} {of}")
     return found

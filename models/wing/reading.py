@@ -112,7 +112,7 @@ def read_text(
     units = say.units_of(raw)
     with say.reading(units):
         try:
-            wing = _wing(raw, source, folder or Path(), name)
+            wing = _wing(raw, text, source, folder or Path(), name)
         except WingFileError as error:
             raise WingFileError(error.source, _placed(error.faults, raw, text)) from None
     return replace(wing, units=units)
@@ -127,7 +127,7 @@ def _placed(faults: Sequence[Fault], raw: dict[str, Any], text: str) -> list[Fau
     return [*shown, *faults[MOST_LINES:]]
 
 
-def _wing(raw: dict[str, Any], source: str, folder: Path, name: str) -> Wing:
+def _wing(raw: dict[str, Any], text: str, source: str, folder: Path, name: str) -> Wing:
     """The wing of a parsed file; `WingFileError` where there are faults."""
     faults = FaultList()
     many = longest(raw)
@@ -140,7 +140,7 @@ def _wing(raw: dict[str, Any], source: str, folder: Path, name: str) -> Wing:
     file = _shape(raw, model, faults)
     if file is None:
         raise WingFileError(source, faults)
-    draft = FileDraft(raw, faults, WoodShelf(file.woods, faults, raw.get("woods")), source)
+    draft = FileDraft(raw, faults, WoodShelf(file.woods, faults, raw.get("woods")), source, text=text)
     if isinstance(file, WingFile):
         wing = flying(draft, file, source, name, folder)
     else:

@@ -217,7 +217,7 @@ def _webs_beside(
             if table.thickness > half * (1 + 1e-6):
                 if wing.clamped:  # a bench may try what no wing has
                     said.append(
-                        f"The web {path_of(here[:-1])} of {mm(table.thickness)} is thicker than half the "
+                        f"{draft.called(here[:-1])} of {mm(table.thickness)} is thicker than half the "
                         f"cap, {mm(half)}."
                     )
                     break
@@ -255,7 +255,7 @@ def _has_gap(
         if table.thickness >= gap[k] - TOUCHING:
             if what.startswith("the "):  # an edge's stick can be cut back behind the web
                 said.append(
-                    f"The web {path_of(here[:-1])} of {mm(table.thickness)} stands in {what} at y = "
+                    f"{draft.called(here[:-1])}, {mm(table.thickness)} thick, stands in {what} at y = "
                     f"{mm(float(y[k]))}, {mm(max(float(gap[k]), 0.0))} from the caps of spar {spar.name}."
                 )
                 return False
@@ -363,7 +363,7 @@ def _braces_apart(draft: FileDraft, wing: Wing, bays: BayRow, said: list[str]) -
         for web in spar.webs:
             if web.face != brace.face or not bays.inner(web.bay) < brace.y_end - TOUCHING:
                 continue
-            both = f"The brace {path_of(('braces', i))} and the web of bay {web.bay} of spar {spar.name}"
+            both = f"{draft.called(('braces', i))} and the web of bay {web.bay} of spar {spar.name}"
             where = "lie between the caps" if web.face == "between" else f"share the {web.face} face"
             said.append(f"{both} {where}: both are taken as glued on the caps, one through the other.")
             break
@@ -403,7 +403,7 @@ def _brace_room(draft: FileDraft, wing: Wing, spar: Spar, i: int, brace: Brace, 
     left = mm(max(float(gap[k]), 0.0))
     if what.startswith("the "):
         said.append(
-            f"The brace {path_of(here[:-1])} of {mm(brace.thickness)} stands in {what} at y = "
+            f"{draft.called(here[:-1])}, {mm(brace.thickness)} thick, stands in {what} at y = "
             f"{mm(float(y[k]))}, {left} from the caps of spar {spar.name}."
         )
         return

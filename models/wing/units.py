@@ -1,6 +1,6 @@
 """Quantities with their units at the file's edge: "1 3/8 in" or "9 lb/ft3" in, SI out, and back.
 
-The list of units is our own (`units.txt`). Products and quotients of units that it names, "in lbf" or
+The list of units is our own (`units.txt`). Products and quotients of units that it names, "in-lbf" or
 "lb/ft3", are worked out here; any other spelling is left to pint, on the same list. Loading pint takes as
 long as solving a wing, so that is done only where it is needed. A number without a unit is refused, never
 guessed.
@@ -62,9 +62,9 @@ KINDS: dict[str, Quantity] = {
     "mass per area": Quantity("a mass per area", "kg/m2", ("g/m2", "kg/m2", "oz/yd2", "oz/ft2")),
     "force": Quantity("a force", "N", ("N", "kgf", "gf", "lbf", "ozf")),
     "force per length": Quantity("a force per length", "N/m", ("N/m", "N/mm", "gf/cm", "lbf/in")),
-    "torque": Quantity("a torque", "N m", ("N m", "N mm", "kgf cm", "in lbf", "in ozf")),
+    "torque": Quantity("a torque", "N m", ("N m", "N mm", "kgf cm", "in-lbf", "in-ozf")),
     "torque per angle": Quantity(
-        "a torque per angle", "N m/rad", ("N m/rad", "N mm/deg", "kgf cm/deg", "in ozf/deg")
+        "a torque per angle", "N m/rad", ("N m/rad", "N mm/deg", "kgf cm/deg", "in-ozf/deg")
     ),
     "stress": Quantity("a stress", "Pa", ("Pa", "kPa", "MPa", "GPa", "psi", "ksi")),
     "angle": Quantity("an angle", "rad", ("deg", "rad")),
@@ -231,10 +231,12 @@ Dimension = tuple[tuple[str, float], ...]
 
 @lru_cache(maxsize=256)
 def _unit(unit: str) -> tuple[float, Dimension]:
-    """Size in SI and dimension of a unit."""
+    """Size in SI and dimension of a unit; a hyphen between two names is a product: in-lbf."""
+    unit = _HYPHEN.sub(" ", unit)
     return _plain(unit, _listed()) or _by_pint(unit)
 
 
+_HYPHEN = re.compile(r"(?<=[a-z])-(?=[a-z])")
 _PRODUCT = re.compile(r"(?!\d)\w+(?: (?!\d)\w+)*(?:/(?!\d)\w+)*")
 """Names side by side, then names divided by."""
 

@@ -91,8 +91,8 @@ def test_masses_are_told_in_pounds_and_ounces(kilograms: float, words: str) -> N
 
 def test_small_moments_are_in_ounces() -> None:
     with say.speak("imperial"):
-        assert say.moment_words(0.05) == "7.08 in ozf"
-        assert say.moment_words(5.0) == "44.3 in lbf"
+        assert say.moment_words(0.05) == "7.08 in-ozf"
+        assert say.moment_words(5.0) == "44.3 in-lbf"
 
 
 def test_rounded_down_and_up_in_either_system() -> None:

@@ -110,6 +110,15 @@ def test_thin_air_lets_it_fly_faster(sparbay: Callable, wing_file: Callable) -> 
     assert rows[1]["answer"]["at_speed_m_per_s"] > rows[0]["answer"]["at_speed_m_per_s"]
 
 
+def test_a_speed_that_the_file_does_not_state_is_asked_of_nobody(
+    sparbay: Callable, wing_file: Callable
+) -> None:
+    run = sparbay("speed", wing_file(*FEW_RIBS), "--mesh", "1", "--json")
+    assert run.document["answer"]["asked_speed_m_per_s"] is None
+    assert run.code == 0
+    assert any("no speed in the file" in words for words in run.document["answer"]["sentences"])
+
+
 def test_speed_enters_the_verdict_where_it_is_asked_for(sparbay: Callable, wing_file: Callable) -> None:
     """Not looked at without the option; a file that asks for more than is let is not fit."""
     fast = wing_file(("[case]", '[case]\nspeed = "300 km/h"'), *FEW_RIBS)

@@ -98,6 +98,16 @@ CAUTIONS = {
 }  # fmt: skip
 
 
+def test_a_caution_names_the_part_in_words_with_its_line():
+    twice = TRAINER.replace("[[braces]]", '[[braces]]\nspar = "main"\nface = "rear"\nto = "70 mm"\n'
+                            'thickness = "2 mm"\nwood = "spruce"\n\n[[braces]]', 1)  # fmt: skip
+    (said,) = read_text(twice).cautions
+    line = 1 + twice.splitlines().index("[[braces]]")
+    assert said.startswith(f"Main spar, first brace (line {line}) and the web of bay 1 of spar main share")
+    (said,) = read_text(changed(twice, '"front"\nto = "70 mm"', '"front"\nto = "70 cm"')).cautions[:1]
+    assert said.endswith(": main spar, second brace)")
+
+
 @pytest.mark.parametrize("name", CAUTIONS)
 def test_what_is_odd_on_its_own_is_a_caution(name):
     text, old, new, begins, holds = CAUTIONS[name]

@@ -41,6 +41,8 @@ from models.wing.units import (
         ("16 ozf", "force", 0.45359237 * 9.80665),
         ("500 N mm", "torque", 0.5),
         ("1 in lbf", "torque", 0.0254 * 0.45359237 * 9.80665),
+        ("1 in-lbf", "torque", 0.0254 * 0.45359237 * 9.80665),
+        ("16 in-ozf/deg", "torque per angle", 0.0254 * 0.45359237 * 9.80665 * 180 / math.pi),
         ("3.74 GPa", "stress", 3.74e9),
         ("1000 psi", "stress", 1000 * 0.45359237 * 9.80665 / 0.0254**2),
         ("180 deg", "angle", math.pi),
@@ -106,6 +108,7 @@ def test_units_worked_out_here_are_those_of_pint():
     """Every listed name, every unit offered, and products that nobody offers."""
     offered = {unit for kind in KINDS.values() for unit in (*kind.units, kind.si)} - {"%"}
     for unit in sorted({*_listed(), *offered, "kg m/s/s", "in in lbf", "oz/in2/ft", "lb ft/lb"}):
+        unit = unit.replace("-", " ")
         found = _plain(unit, _listed())
         assert found is not None, unit
         size, dimension = _by_pint(unit)
