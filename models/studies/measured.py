@@ -896,7 +896,7 @@ class Bench:
         ]  # fmt: skip
 
     def _hypotheses(
-        self, offset: Array, of: Ints, read_as: Callable[[Array], Array | None] | None = None
+        self, offset: Array, of: Ints, read_as: Callable[[Array], Array | None] = lambda _: None
     ) -> list[hyp.Hypothesis]:
         """All but pairs; the sound wing first. `offset` is what an offset of 1 m of each mark does to the
         data, `of` the mark of each datum beyond the marks' own, `read_as` the errors of data that are read in
@@ -924,133 +924,66 @@ class Bench:
 
     def _of_wood(self) -> Iterator[hyp.Hypothesis]:
         """The wood of one kind of piece is not as listed."""
-        one = np.ones(1)
-        for words, key in (
-            ("caps", "cap"),
-            ("webs", "web sheet"),
-            ("sheeting", "sheeting"),
-            ("ribs", "rib sheet"),
-            ("edges", "edge"),
-        ):
+        kinds = {
+            "caps": "cap", "webs": "web sheet", "sheeting": "sheeting", "ribs": "rib sheet", "edges": "edge",
+        }  # fmt: skip
+        for words, key in kinds.items():
             of_wood = np.array([key in p.name for p in self.pieces.pieces], dtype=np.float64)[:, None]
             if of_wood.any():
-                yield hyp.Hypothesis(
-                    "wood",
-                    f"the wood of the {words} is not as listed",
-                    ("wood", words),
-                    wood=of_wood,
-                    spread=hyp.WOOD_OFF * one,
-                )
+                said, spread = f"the wood of the {words} is not as listed", np.array([hyp.WOOD_OFF])
+                yield hyp.Hypothesis("wood", said, ("wood", words), wood=of_wood, spread=spread)
 
     def _of_setting_up(self, n_more: int) -> Iterator[hyp.Hypothesis]:
         """The hold gives, or bags lie elsewhere; `n_more` data are not of a mark's mean."""
-        one = np.ones(1)
-
-        def wide(columns: Array) -> Array:
-            return np.concatenate([columns, np.zeros((n_more, columns.shape[1]))])
-
         turns = self._turns()
         way = float(np.sign((turns[:, 0] * np.where(self.turned, 0.0, self.drawn[0].moves)).sum()))
+        bags, none = self.bag_columns, np.zeros(n_more)
         for k, words in enumerate(("gives as the wing bends", "turns nose up or down")):
-            if np.abs(turns[:, k]).any():
-                yield hyp.Hypothesis(
-                    "hold",
-                    f"the hold {words}",
-                    ("hold", k),
-                    columns=wide(turns[:, [k]]),
-                    spread=hyp.TURNS[k] * one,
-                    sign=way if k == 0 else 0.0,
-                )
-        bags = self.bag_columns
-        yield hyp.Hypothesis(
-            "bags",
-            "all bags lie fore or aft of where they were to lie",
-            ("bags",),
-            columns=wide(bags.sum(axis=1)[:, None]),
-            spread=hyp.BAGS_OFF * one,
-        )
+            if turns[:, k].any():
+                column, sign = np.append(turns[:, k], none), 0.0 if k else way
+                yield hyp.shifted("hold", f"the hold {words}", (k,), column, hyp.TURNS[k], sign)
+        words = "all bags lie fore or aft of where they were to lie"
+        yield hyp.shifted("bags", words, (), np.append(bags.sum(axis=1), none), hyp.BAGS_OFF)
         for k, rib in enumerate(self.bag_ribs):
-            yield hyp.Hypothesis(
-                "bag",
-                f"the bag on rib {rib} lies fore or aft of its place",
-                ("bag", rib),
-                columns=wide(bags[:, [k]]),
-                spread=hyp.BAG_OFF * one,
-            )
+            words = f"the bag on rib {rib} lies fore or aft of its place"
+            yield hyp.shifted("bag", words, (rib,), np.append(bags[:, k], none), hyp.BAG_OFF)
 
     def _of_dials(
-        self, offset: Array, mark: Ints, read_as: Callable[[Array], Array | None] | None
+        self, offset: Array, mark: Ints, read_as: Callable[[Array], Array | None]
     ) -> Iterator[hyp.Hypothesis]:
         """Dials are off by a fixed amount, or read with another sign or unit; `mark`: of each datum."""
-        one, dial = np.ones(1), ~self.turned[mark]
-        sets = self._sets()
-        for words, marks in sets:
-            those = np.isin(mark, marks) & dial
-            yield hyp.Hypothesis(
-                "offset",
-                f"{words} are off by the same amount",
-                ("offset", words),
-                columns=np.where(those, offset, 0.0)[:, None],
-                spread=hyp.OFFSET * one,
-            )
-            yield hyp.Hypothesis(
-                "sign",
-                f"{words} are read with the wrong sign",
-                ("sign", words),
-                factor=np.where(those, -1.0, 1.0),
-            )
-        if self.turned.any():
-            yield hyp.Hypothesis(
-                "sign",
-                "twist is read with the wrong sign",
-                ("sign", "twist"),
-                factor=np.where(self.turned[mark], -1.0, 1.0),
-            )
-        for k in np.flatnonzero(~self.turned).tolist():
-            words = f"the dial on rib {self.marks[k][1]}, x = {say.length(self.marks[k][3]):.0f},"
-            mine = mark == k
-            yield hyp.Hypothesis(
-                "dial offset",
-                f"{words} is off by a fixed amount",
-                ("dial offset", k),
-                columns=np.where(mine, offset, 0.0)[:, None],
-                spread=hyp.OFFSET * one,
-            )
-            yield hyp.Hypothesis(
-                "dial sign",
-                f"{words} is read with the wrong sign",
-                ("dial sign", k),
-                factor=np.where(mine, -1.0, 1.0),
-            )
-            for unit, times in hyp.UNITS.items():
-                yield hyp.Hypothesis(
-                    "dial unit",
-                    f"{words} is read in another unit: {unit}",
-                    ("dial unit", k, unit),
-                    factor=np.where(mine, times, 1.0),
-                    error=read_as(np.where(mine, times, 1.0)) if read_as else None,
-                )
 
-    def _of_units(
-        self, mark: Ints, read_as: Callable[[Array], Array | None] | None
-    ) -> Iterator[hyp.Hypothesis]:
-        """All bags, or all dials, are in another unit; `mark` of each datum."""
+        def misread(kind: str, words: str, where: object, those: NDArray[np.bool_]) -> hyp.Hypothesis:
+            said = f"{words} read with the wrong sign"
+            return hyp.scaled(kind, said, (where,), np.where(those, -1.0, 1.0))
+
         dial = ~self.turned[mark]
+        for words, marks in self._sets():
+            those = np.isin(mark, marks) & dial
+            off = np.where(those, offset, 0.0)
+            yield hyp.shifted("offset", f"{words} are off by the same amount", (words,), off, hyp.OFFSET)
+            yield misread("sign", f"{words} are", words, those)
+        if self.turned.any():
+            yield misread("sign", "twist is", "twist", self.turned[mark])
+        for k in np.flatnonzero(~self.turned).tolist():
+            words = f"the dial on rib {self.marks[k][1]}, x = {say.length(self.marks[k][3]):.0f}, is"
+            off = np.where(mark == k, offset, 0.0)
+            yield hyp.shifted("dial offset", f"{words} off by a fixed amount", (k,), off, hyp.OFFSET)
+            yield misread("dial sign", words, k, mark == k)
+            for unit, times in hyp.UNITS.items():
+                factor = np.where(mark == k, times, 1.0)
+                said = f"{words} read in another unit: {unit}"
+                yield hyp.scaled("dial unit", said, (k, unit), factor, read_as(factor))
+
+    def _of_units(self, mark: Ints, read_as: Callable[[Array], Array | None]) -> Iterator[hyp.Hypothesis]:
+        """All bags, or all dials, are in another unit; `mark` of each datum."""
         for words, times in hyp.LOAD_UNITS.items():
-            yield hyp.Hypothesis(
-                "load unit",
-                f"the bags are not as heavy as they are written: {words}",
-                ("load unit", words),
-                factor=np.full(len(mark), times),
-            )
+            said = f"the bags are not as heavy as they are written: {words}"
+            yield hyp.scaled("load unit", said, (words,), np.full(len(mark), times))
         for words, times in hyp.UNITS.items():
-            yield hyp.Hypothesis(
-                "unit",
-                f"the unit of the dials is mistaken: {words}",
-                ("unit", words),
-                factor=np.where(dial, times, 1.0),
-                error=read_as(np.where(dial, times, 1.0)) if read_as else None,
-            )
+            factor = np.where(self.turned[mark], 1.0, times)
+            said = f"the unit of the dials is mistaken: {words}"
+            yield hyp.scaled("unit", said, (words,), factor, read_as(factor))
 
     def _sets(self) -> list[tuple[str, list[int]]]:
         """Dials that a builder may mistake together."""
