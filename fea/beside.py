@@ -117,9 +117,7 @@ class Beside(Assembly):
                 out -= self.known.pull(name)
         return out
 
-    def recover_beside(
-        self, recovered: Mapping[str, dict[str, Array]]
-    ) -> Mapping[str, dict[str, Array]]:
+    def recover_beside(self, recovered: Mapping[str, dict[str, Array]]) -> Mapping[str, dict[str, Array]]:
         """What every block recovers from the known movements, where the known structure's is at hand."""
         return {
             name: recovered[name] if name in self.alike else self.recover_block(name, self.known.moves)

@@ -56,9 +56,7 @@ class ReadingRow:
     def slip_told(self) -> bool:
         """The slip is told as what it is, alone or with something else, or where bags lie by a sentence of
         its own."""
-        return self.slip_named or (
-            self.slip == "bags" and self.side.bags_aft > 2 * self.side.bags_aft_error
-        )
+        return self.slip_named or (self.slip == "bags" and self.side.bags_aft > 2 * self.side.bags_aft_error)
 
     @property
     def slip_named(self) -> bool:

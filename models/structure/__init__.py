@@ -14,10 +14,11 @@ from numpy.typing import NDArray
 
 from fea.structure import Structure, Supports
 from models.structure.covering import build_covering, taut
-from models.structure.masses import point_masses
+from models.structure.masses import Carriers, point_masses
 from models.structure.model import Draft, Model, Part
 from models.structure.rails import build_rails
-from models.structure.ribs import build_ribs, lay_net, rib_at, skin_on_caps
+from models.structure.ribs import build_ribs, lay_net, ribs_on, skin_on_caps
+from models.structure.site import Site
 from models.structure.spars import build_spars, mesh_spars
 from models.structure.stations import stations
 from models.wing.parts import Wing
@@ -55,10 +56,6 @@ def build(
     covered : bool, default False
         With the stiffness of taut covering; else the wing is built bare, covering being mass alone.
 
-    Returns
-    -------
-    Model
-
     Examples
     --------
     >>> import sparbay
@@ -72,25 +69,13 @@ def build(
     draft = Draft()
     y, bay = stations(wing, per_bay, mirrored)
     side = ["" if wing.clamped else ("starboard" if a + b > 0 else "port") for a, b in itertools.pairwise(y)]
-    mesh = mesh_spars(wing, draft, y, bay)
-    skin = skin_on_caps(wing, y, bay, side, mesh)
-    spars = build_spars(wing, draft, y, bay, side, mesh, skin)
-    ribs = rib_at(wing, y, mirrored)
-    net = lay_net(wing, draft, y, bay, side, mesh, ribs, across_chord, taut(wing) if covered else ())
-    rest = build_ribs(
-        wing,
-        draft,
-        y,
-        bay,
-        side,
-        mesh,
-        ribs,
-        net,
-        spars.skin_give,
-        spars.cap_bow,
-        rigid_joints=rigid_joints,
-    )
-    rails = build_rails(wing, draft, y, mesh, mirrored=mirrored)
+    site = Site(wing, draft, y, bay, side, mirrored)
+    mesh = mesh_spars(site)
+    spars = build_spars(site, mesh, skin_on_caps(site, mesh))
+    ribs = ribs_on(site)
+    net = lay_net(site, mesh, ribs, across_chord, taut(wing) if covered else ())
+    rest = build_ribs(site, mesh, ribs, net, spars, rigid_joints=rigid_joints)
+    rails = build_rails(site, mesh)
     candidates: dict[str, Any] = {
         "caps": spars.caps,
         "webs": spars.webs,
@@ -110,11 +95,11 @@ def build(
         "rail web plates": rails.web_plates,
     }
     blocks = {name: block for name, block in candidates.items() if block is not None}
-    rib_station = np.array([j for j, _, _ in ribs], dtype=np.intp)
+    rib_station = np.array([rib.station for rib in ribs], dtype=np.intp)
     film = ties = films = None
     if covered:
         held = np.unique(np.concatenate([block.nodes.ravel() for block in blocks.values()]))
-        film, ties, films = build_covering(wing, draft, y, bay, side, net, rib_station, held)
+        film, ties, films = build_covering(site, net, rib_station, held)
         blocks |= {k: b for k, b in (("covering", film), ("covering ties", ties)) if b is not None}
     structural = _mass_by_kind(draft, blocks)
     lines, last = rest.chordlines, len(net.lines) - 1
@@ -122,9 +107,8 @@ def build(
         c for k, (c, line) in enumerate(zip(lines, net.lines)) if line.spar >= 0 or k in (0, last)
     )
     caps = mesh.cap_nodes[:, :, int(np.argmin(np.abs(y)))].ravel()
-    masses = point_masses(
-        wing, draft, y, rib_station, lines, anchors, rails.carriers, caps[caps >= 0], mirrored=mirrored
-    )
+    on = Carriers(rib_station, lines, anchors, rails.carriers, caps[caps >= 0])
+    masses = point_masses(site, on)
     if masses is not None:
         blocks["masses"] = masses
     nodes = draft.positions()

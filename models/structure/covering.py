@@ -14,9 +14,10 @@ from numpy.typing import NDArray
 from fea.arrays import Array, Ints
 from fea.elements.membrane import Membranes, corner_masses, element_axes
 from fea.elements.tie import Ties, follow
-from models.structure.model import Draft, FilmElements, Part
-from models.structure.ribs import Net, NetLine, in_bays, panels_between, reaches, sheet_fibre
-from models.wing.parts import Covering, Sheet, Wing
+from models.structure.model import FilmElements
+from models.structure.ribs import Net, NetLine, laid_under, panels_between, reaches, sheet_fibre
+from models.structure.site import Site
+from models.wing.parts import Covering, Wing
 
 
 def taut(wing: Wing) -> list[Covering]:
@@ -25,22 +26,14 @@ def taut(wing: Wing) -> list[Covering]:
 
 
 def build_covering(
-    wing: Wing, draft: Draft, y: Array, bay: Ints, side: list[str], net: Net, ribs: Ints, others: Ints
+    site: Site, net: Net, ribs: Ints, others: Ints
 ) -> tuple[Membranes | None, Ties | None, FilmElements | None]:
     """Membranes of the film, what holds their free nodes, and the films' figures.
 
     Parameters
     ----------
-    wing : Wing
-        With covering.
-    draft : Draft
-        Takes the parts.
-    y : (n_stations,) float array
-        Mesh stations, m.
-    bay : (n_spans,) int array
-        Bay of each span.
-    side : list of str
-        "port" or "starboard" of each span.
+    site : Site
+        Of a wing with covering.
     net : Net
         Laid with nodes under the covering.
     ribs : (n_ribs,) int array
@@ -53,12 +46,12 @@ def build_covering(
     Membranes, Ties, FilmElements
         None where there is no film.
     """
-    between_ribs = _between_ribs(wing, y, ribs)
+    between_ribs = _between_ribs(site, ribs)
     strips = []
-    for k, film in enumerate(taut(wing)):
-        lies = in_bays(film.bays, bay, side) & between_ribs
+    for k, film in enumerate(taut(site.wing)):
+        lies = site.lies(film.bays) & between_ribs
         for strip, (a, b) in enumerate(zip(net.lines[:-1], net.lines[1:])):
-            spans = np.flatnonzero(lies & _open(wing.sheets, film, a, b, y, bay, side))
+            spans = np.flatnonzero(lies & _open(site, film, a, b))
             if len(spans):
                 strips.append((k, film, strip, a, b, spans))
     if not strips:
@@ -66,10 +59,10 @@ def build_covering(
     corners, nodes, part = [], [], []
     for _, film, _, a, b, i in strips:
         upper = film.surface == "upper"
-        four, where_they_are = panels_between(a, b, upper, 0.0, y, i)
+        four, where_they_are = panels_between(a, b, upper, 0.0, site.y, i)
         nodes.append(four)
         corners.append(where_they_are)
-        part += [draft.part(Part("covering", "", film.surface, int(bay[e]), side[e])) for e in i]
+        part += [site.part("covering", "", film.surface, e) for e in i.tolist()]
     at, where = np.concatenate(nodes), np.concatenate(corners)
     count = [len(strip[-1]) for strip in strips]
     films = [strip[1] for strip in strips]
@@ -78,36 +71,32 @@ def build_covering(
     tension = np.repeat(np.array([film.pretension for film in films]), count, axis=0)
     fibre = np.concatenate([sheet_fibre(c, film.grain) for c, film in zip(corners, films)])
     number = np.array(part, dtype=np.intp)
-    membranes = Membranes(at, np.ones(len(at)), stretch, fibre, where - draft.positions()[at], part=number)
+    membranes = Membranes(
+        at, np.ones(len(at)), stretch, fibre, where - site.draft.positions()[at], part=number
+    )
     of, ahead, span = (
         np.repeat([s[0] for s in strips], count),
         np.repeat([s[2] for s in strips], count),
         np.concatenate([s[-1] for s in strips]),
     )
     figures = FilmElements(of, ahead, span, pretension_in_film(where, fibre, grain, tension), tension)
-    return membranes, _ties(draft, net, y, ribs, membranes, where, tension[:, 0], others), figures
+    return membranes, _ties(site, net, ribs, membranes, where, tension[:, 0], others), figures
 
 
-def _open(
-    sheets: tuple[Sheet, ...], film: Covering, a: NetLine, b: NetLine, y: Array, bay: Ints, side: list[str]
-) -> NDArray[np.bool_]:
+def _open(site: Site, film: Covering, a: NetLine, b: NetLine) -> NDArray[np.bool_]:
     """Spans between two lines of the net where the film lies and no sheeting does."""
-    on = reaches(film, a, b, y)
-    for sheet in sheets:
+    on = reaches(site, film, a, b) & laid_under(film, a, b)
+    for sheet in site.wing.sheets:
         if sheet.surface == film.surface:
-            on &= ~(in_bays(sheet.bays, bay, side) & reaches(sheet, a, b, y))
-    upper = film.surface == "upper"
-    for line in (a, b):
-        nodes = line.upper if upper else line.lower
-        on &= np.minimum(nodes[:-1], nodes[1:]) >= 0
+            on &= ~(site.lies(sheet.bays) & reaches(site, sheet, a, b))
     return np.asarray(on)
 
 
-def _between_ribs(wing: Wing, y: Array, ribs: Ints) -> NDArray[np.bool_]:
+def _between_ribs(site: Site, ribs: Ints) -> NDArray[np.bool_]:
     """Spans with a rib on either side of them, the mirrored ones of half a wing counted."""
-    at = np.sort(y[ribs])
-    low = -at[-1] if wing.flies else at[0]
-    middle = (y[1:] + y[:-1]) / 2
+    at = np.sort(site.y[ribs])
+    low = -at[-1] if site.wing.flies else at[0]
+    middle = (site.y[1:] + site.y[:-1]) / 2
     return np.asarray((middle > low) & (middle < at[-1]))
 
 
@@ -142,23 +131,15 @@ def pretension_in_film(corners: Array, fibre: Array, grain: Array, tension: Arra
 
 
 def _ties(
-    draft: Draft,
-    net: Net,
-    y: Array,
-    ribs: Ints,
-    film: Membranes,
-    corners: Array,
-    tension: Array,
-    held: Ints,
+    site: Site, net: Net, ribs: Ints, film: Membranes, corners: Array, tension: Array, held: Ints
 ) -> Ties | None:
     """What the film's tension along the span holds its own nodes with, between the ribs on either side.
 
     A string of tension N a width between ribs b apart gives p x (b - x)/2N to an even pressure p (statics),
     so that each node is held by 2N/(x (b - x)) times the area that it stands for.
     """
-    n_nodes = draft.n_nodes
-    area = np.zeros(n_nodes)
-    pull = np.zeros(n_nodes)
+    y, draft = site.y, site.draft
+    area, pull = np.zeros(draft.n_nodes), np.zeros(draft.n_nodes)
     share = corner_masses(corners, np.ones(len(corners)))
     for k in range(4):
         at = film.nodes[:, k]

@@ -3,30 +3,48 @@ they are."""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
 from fea.arrays import Array, Ints
 from fea.elements.mass import Masses
-from models.structure.model import Chordline, Draft, Part
-from models.wing.parts import PointMass, Rail, Wing
+from models.structure.model import Chordline, Part
+from models.structure.rails import RailNodes
+from models.structure.site import Site
+from models.wing.parts import Planform, PointMass, Wing
 
 Carried = list[tuple[int, float]]
+Place = tuple[float, float, float]
 
 
-def point_masses(
-    wing: Wing,
-    draft: Draft,
-    y: Array,
-    rib_station: Ints,
-    chordlines: tuple[Chordline, ...],
-    anchors: tuple[Chordline, ...],
-    carriers: tuple[tuple[Rail, Ints, Array, int], ...],
-    centre: Ints,
-    *,
-    mirrored: bool,
-) -> Masses | None:
+@dataclass(frozen=True, eq=False)
+class Carriers:
+    """What may carry masses: ribs by mesh station, lines of the chord from leading to trailing edge
+    (`anchors` those of a spar or an edge), rails, and the nodes of the caps on the centre line."""
+
+    rib_station: Ints
+    chordlines: tuple[Chordline, ...]
+    anchors: tuple[Chordline, ...]
+    rails: tuple[RailNodes, ...]
+    centre: Ints
+
+
+class _Hung(NamedTuple):
+    """A mass: nodes that carry it with their shares, kg, its place (m) and number of its part; `one` is the
+    number of the point mass that it is a share of, `levers` whether levers along the chord and along the
+    span put it in its place."""
+
+    carried: Carried
+    amount: float
+    place: Place
+    part: int
+    one: int
+    levers: tuple[bool, bool] = (False, False)
+
+
+def point_masses(site: Site, on: Carriers) -> Masses | None:
     """Masses on rigid arms from the nodes that carry them.
 
     A mass carried by rails hangs on the rail node nearest to it. One carried by the fuselage hangs, as all of
@@ -39,73 +57,38 @@ def point_masses(
     places hands them over (common practice, no source). Where there is one spar alone, on its caps with what
     couple that takes.
 
-    Parameters
-    ----------
-    wing : Wing
-        The wing.
-    draft : Draft
-        Takes the nodes and parts.
-    y : (n_stations,) float array
-        Mesh stations, m.
-    rib_station : (n_ribs,) int array
-        Mesh station of every rib.
-    chordlines : tuple of Chordline
-        Nodes that may carry covering, from leading to trailing edge.
-    anchors : tuple of Chordline
-        Those of them that are of a spar or an edge.
-    carriers : tuple of (Rail, node numbers, their x, mesh station)
-        Rails as built.
-    centre : (n,) int array
-        Nodes of the spars' caps on the centre line.
-    mirrored : bool
-        Both sides are modelled; else a mass on the centre line counts by half.
-
-    Returns
-    -------
-    Masses or None
-        None where there is nothing to carry.
+    Where half a wing is modelled, a mass on the centre line counts by half. None where there is nothing to
+    carry.
     """
-    points = draft.positions()
-    rows: list[tuple[Carried, float, tuple[float, float, float], int]] = []
-    one: list[int] = []
+    wing, draft, points = site.wing, site.draft, site.draft.positions()
+    rows: list[_Hung] = []
     count = 0
-    levers: list[tuple[bool, bool]] = []
     named = [(item, Part("mass", "", item.name, None, "")) for item in wing.masses]
     for item, of in (*named, *_joiners(wing), *_fastening(wing)):
-        for position, amount in _sides(item, mirrored):
+        for position, amount in _sides(item, site.mirrored):
             number = draft.part(of)
             count += 1
-            if item.carried_by == "fuselage":
-                rows.append(([(int(n), 1 / len(centre)) for n in centre], amount, position, number))
-                levers.append((False, False))
-                one.append(count)
-                continue
-            for carried, share, lever in _carriers(
-                item, position, y, rib_station, anchors, points, carriers, mirrored
-            ):
-                rows.append((carried, share * amount, position, number))
-                levers.append(lever)
-                one.append(count)
-    laid = _covering(wing, y, rib_station, chordlines, draft)
-    for node, amount, where in [*laid, *_pieces(wing, y, rib_station, chordlines, draft)]:
+            for carried, share, levers in _carriers(site, on, item, position, points):
+                rows.append(_Hung(carried, share * amount, position, number, count, levers))
+    for node, amount in [*_covering(site, on), *_pieces(site, on)]:
         number = draft.part(Part("mass", "", "covering", None, ""))
-        rows.append(([(node, 1.0)], amount, where, number))
+        count += 1
+        x, y, z = points[node].tolist()
+        rows.append(_Hung([(node, 1.0)], amount, (x, y, z), number, count))
     if not rows:
         return None
-    k = max(len(carried) for carried, *_ in rows)
+    k = max(len(row.carried) for row in rows)
     nodes, shares = np.zeros((len(rows), k), dtype=np.intp), np.zeros((len(rows), k))
-    for e, (carried, *_) in enumerate(rows):
-        nodes[e] = carried[0][0]
-        nodes[e, : len(carried)], shares[e, : len(carried)] = zip(*carried)
-    places = np.array([where for _, _, where, _ in rows])
-    offsets = places[:, None] - points[nodes]
-    # Where the lever rule puts the mass in its place, along the chord and along the span.
+    for e, row in enumerate(rows):
+        nodes[e] = row.carried[0][0]
+        nodes[e, : len(row.carried)], shares[e, : len(row.carried)] = zip(*row.carried)
+    offsets = np.array([row.place for row in rows])[:, None] - points[nodes]
+    # Where the lever rule puts the mass in its place.
     for axis in (0, 1):
-        by_lever = [lever[axis] for lever in levers] + [False] * (len(rows) - len(levers))
-        offsets[np.array(by_lever), :, axis] = 0.0
-    mass, part = np.array([row[1] for row in rows]), np.array([row[3] for row in rows], dtype=np.intp)
-    one += range(count + 1, count + 1 + len(rows) - len(one))
-    return Masses(nodes, mass, offsets, shares, part, np.array(one, dtype=np.intp))
+        offsets[[row.levers[axis] for row in rows], :, axis] = 0.0
+    mass = np.array([row.amount for row in rows])
+    part, one = np.array([(row.part, row.one) for row in rows], dtype=np.intp).T
+    return Masses(nodes, mass, offsets, shares, part, one)
 
 
 def _fastening(wing: Wing) -> list[tuple[PointMass, Part]]:
@@ -143,7 +126,7 @@ def _joiners(wing: Wing) -> list[tuple[PointMass, Part]]:
     return out
 
 
-def _sides(item: PointMass, mirrored: bool) -> list[tuple[tuple[float, float, float], float]]:
+def _sides(item: PointMass, mirrored: bool) -> list[tuple[Place, float]]:
     right = (item.x, item.y, item.z)
     if not mirrored:
         # Half a wing: a mass on the centre line is shared with the other half, one off it is its own twin.
@@ -154,31 +137,22 @@ def _sides(item: PointMass, mirrored: bool) -> list[tuple[tuple[float, float, fl
 
 
 def _carriers(
-    item: PointMass,
-    position: tuple[float, float, float],
-    y: Array,
-    rib_station: Ints,
-    anchors: tuple[Chordline, ...],
-    points: Array,
-    carriers: tuple[tuple[Rail, Ints, Array, int], ...],
-    mirrored: bool,
+    site: Site, on: Carriers, item: PointMass, position: Place, points: Array
 ) -> list[tuple[Carried, float, tuple[bool, bool]]]:
     """Nodes that carry a mass together with their shares, how much of it, and whether levers along the chord
     and along the span put it in its place."""
-    x, at, _ = position
-    if item.carried_by == "rails" and carriers:
-        own = [c for c in carriers if not mirrored or at == 0 or np.sign(y[c[3]]) == np.sign(at)] or list(
-            carriers
-        )
-        return [
-            ([(int(numbers[np.argmin(np.abs(xs - x))]), 1.0)], 1 / len(own), (False, False))
-            for _, numbers, xs, _ in own
-        ]
-    beside = _ribs_beside(y[rib_station], at, mirrored)
+    (x, at, _), y, none = position, site.y, (False, False)
+    if item.carried_by == "fuselage":
+        return [([(int(n), 1 / len(on.centre)) for n in on.centre], 1.0, none)]
+    if item.carried_by == "rails" and on.rails:
+        beside_it = [r for r in on.rails if np.sign(y[r.station]) == np.sign(at)]
+        own = beside_it if site.mirrored and at != 0 and beside_it else on.rails
+        return [([(int(r.nodes[np.argmin(np.abs(r.x - x))]), 1.0)], 1 / len(own), none) for r in own]
+    beside = _ribs_beside(y[on.rib_station], at, site.mirrored)
     return [
-        (carried, share * own, (len(carried) > 1,) * 2 if len(beside) > 1 else (len(carried) > 1, False))
+        (carried, share * own, (len(carried) > 1, len(carried) > 1 and len(beside) > 1))
         for k, share in beside
-        for carried, own in _on_rib(x, int(rib_station[k]), anchors, points)
+        for carried, own in _on_rib(x, int(on.rib_station[k]), on.anchors, points)
     ]
 
 
@@ -241,61 +215,55 @@ def tributary(y: Array, stations: Ints, semispan: float, low: float) -> Array:
     return length[np.searchsorted(at, y[stations])]
 
 
-def _covering(
-    wing: Wing, y: Array, rib_station: Ints, chordlines: tuple[Chordline, ...], draft: Draft
-) -> list[tuple[int, float, tuple[float, float, float]]]:
-    """Covering of both surfaces, shared out to the nodes of the ribs by the chord each answers for."""
+def _chord_bounds(plan: Planform, lines: list[Chordline], y: Array, j: int) -> Array:
+    """Between which places along the chord each of some lines answers for what lies there, m."""
+    span, xs = abs(float(y[j])), np.array([line.x[j] for line in lines])
+    start, chord = float(plan.leading_edge_x.at(span)), float(plan.chord.at(span))
+    return np.concatenate([[start], (xs[1:] + xs[:-1]) / 2, [start + chord]])
+
+
+def _covering(site: Site, on: Carriers) -> list[tuple[int, float]]:
+    """Covering of both surfaces: masses (kg) of the nodes of the ribs by the chord each answers for."""
+    wing, y = site.wing, site.y
     if wing.covering_mass_per_area <= 0 or wing.planform is None:
         return []
     low = float(y.min()) if y.min() < -1e-9 else 0.0
-    lengths = tributary(y, rib_station, wing.semispan, low)
-    points = draft.positions()
+    lengths = tributary(y, on.rib_station, wing.semispan, low)
     out = []
-    for j, length in zip(rib_station, lengths):
-        there = [line for line in chordlines if line.upper[j] >= 0 and line.lower[j] >= 0]
-        xs = np.array([line.x[j] for line in there])
-        span = abs(float(y[j]))
-        start = float(wing.planform.leading_edge_x.at(span))
-        chord = float(wing.planform.chord.at(span))
-        bounds = np.concatenate([[start], (xs[1:] + xs[:-1]) / 2, [start + chord]])
-        for line, width in zip(there, np.diff(bounds)):
-            for node in (int(line.upper[j]), int(line.lower[j])):
-                out.append((node, float(wing.covering_mass_per_area * width * length), tuple(points[node])))
+    for j, length in zip(on.rib_station, lengths):
+        there = [line for line in on.chordlines if line.upper[j] >= 0 and line.lower[j] >= 0]
+        for line, width in zip(there, np.diff(_chord_bounds(wing.planform, there, y, j))):
+            mass = float(wing.covering_mass_per_area * width * length)
+            out += [(int(line.upper[j]), mass), (int(line.lower[j]), mass)]
     return out
 
 
-def _pieces(
-    wing: Wing, y: Array, rib_station: Ints, chordlines: tuple[Chordline, ...], draft: Draft
-) -> list[tuple[int, float, tuple[float, float, float]]]:
+def _pieces(site: Site, on: Carriers) -> list[tuple[int, float]]:
     """Covering that lies on parts of the wing: of every bay half on the rib at either end, on the lines of
     the chord by the width that each answers for."""
-    plan = wing.planform
+    wing, y, plan = site.wing, site.y, site.wing.planform
     if plan is None:
         return []
-    edges, points, both = wing.bay_edges, draft.positions(), y.min() < -1e-9
-    out = []
+    edges, out = wing.bay_edges, []
     for piece in wing.coverings:
-        sides = {"starboard": 1.0, "port": -1.0} if both else {"starboard": 1.0}
+        sides = {"starboard": 1.0, "port": -1.0} if y.min() < -1e-9 else {"starboard": 1.0}
         bays = [(sides[s], bay) for s, bay in sorted(piece.bays) if s in sides and piece.mass_per_area > 0]
         for sign, bay in bays:
             ends = edges[bay - wing.first_bay], edges[bay - wing.first_bay + 1]
             for near, far in (ends, ends[::-1]):
                 # A little inside the bay, so that a bay across the centre line finds its own side's rib.
                 target = sign * (0.999 * near + 0.001 * far)
-                j = int(rib_station[np.argmin(np.abs(y[rib_station] - target))])
+                j = int(on.rib_station[np.argmin(np.abs(y[on.rib_station] - target))])
                 span, middle = abs(float(y[j])), (3 * near + far) / 4
-                start, chord = float(plan.leading_edge_x.at(span)), float(plan.chord.at(span))
-                nodes = [line.upper if piece.surface == "upper" else line.lower for line in chordlines]
-                there = [k for k, numbers in enumerate(nodes) if numbers[j] >= 0]
-                xs = np.array([chordlines[k].x[j] for k in there])
-                bounds = np.concatenate([[start], (xs[1:] + xs[:-1]) / 2, [start + chord]])
+                nodes = {k: getattr(line, piece.surface)[j] for k, line in enumerate(on.chordlines)}
+                there = [k for k, node in nodes.items() if node >= 0]
+                bounds = _chord_bounds(plan, [on.chordlines[k] for k in there], y, j)
                 low, high = float(piece.x_from.at(span)), float(piece.x_to.at(span))
                 width = np.maximum(np.minimum(bounds[1:], high) - np.maximum(bounds[:-1], low), 0.0)
                 # As wide as the film is in the middle of the half bay.
                 width *= float(piece.x_to.at(middle) - piece.x_from.at(middle)) / (high - low)
                 for k, wide in zip(there, width):
                     if wide > 0:
-                        node = int(nodes[k][j])
                         mass = piece.mass_per_area * wide * (ends[1] - ends[0]) / 2
-                        out.append((node, float(mass), tuple(points[node])))
+                        out.append((int(nodes[k]), float(mass)))
     return out

@@ -19,8 +19,9 @@ from fea.elements.membrane import Membranes
 from fea.elements.plate import Plates
 from models.section import rectangle_torsion
 from models.structure.model import Draft, Part
-from models.structure.ribs import SheetPanels, plane_moduli, sheet_blocks
-from models.structure.spars import SparMesh, sheet_moduli
+from models.structure.ribs import SheetPanels, sheet_blocks
+from models.structure.site import Site
+from models.structure.spars import SparMesh, plane_moduli, sheet_moduli
 from models.structure.stations import nearest
 from models.wing.parts import Rail, Wing
 
@@ -28,41 +29,32 @@ _THIN = 1.5e-3
 """A gap between rail and cap below this carries no web: the rail is glued to the cap itself."""
 
 
+_PIECES = 3
+"""Elements of a rail between two crossings."""
+
+
+class RailNodes(NamedTuple):
+    """Nodes of a rail on one side, their x (m) and its mesh station."""
+
+    nodes: Ints
+    x: Array
+    station: int
+
+
 @dataclass(frozen=True, eq=False)
 class RailBlocks:
-    """Blocks of the rails; `carriers` gives the nodes of every rail built and their x."""
+    """Blocks of the rails, and of every rail built its nodes."""
 
     rails: Beams | None
     ties: Beams | None
     webs: Membranes | None
     web_plates: Plates | None
-    carriers: tuple[tuple[Rail, Ints, Array, int], ...]
+    carriers: tuple[RailNodes, ...]
 
 
-def build_rails(
-    wing: Wing, draft: Draft, y: Array, mesh: SparMesh, *, mirrored: bool, pieces: int = 3
-) -> RailBlocks:
-    """Rails, their ties to the caps and the ply webs between the spars.
-
-    Parameters
-    ----------
-    wing : Wing
-        The wing.
-    draft : Draft
-        Takes the nodes and parts.
-    y : (n_stations,) float array
-        Mesh stations, m.
-    mesh : SparMesh
-        From `mesh_spars`.
-    mirrored : bool
-        Both sides are modelled.
-    pieces : int
-        Elements between two crossings.
-
-    Returns
-    -------
-    RailBlocks
-    """
+def build_rails(site: Site, mesh: SparMesh) -> RailBlocks:
+    """Rails, their ties to the caps and the ply webs between the spars."""
+    wing, draft, y = site.wing, site.draft, site.y
     stick_nodes, stick_rails, stick_part, shares = [], [], [], []
     ties: list[_Tie] = []
     panels: dict[str, list[Any]] = {
@@ -71,9 +63,9 @@ def build_rails(
     carriers = []
     interior: set[int] = set()
     for rail in wing.rails:
-        for sign in (1, -1) if mirrored and rail.y > 1e-9 else (1,):
+        for sign in (1, -1) if site.mirrored and rail.y > 1e-9 else (1,):
             j = nearest(y, sign * rail.y)
-            share = 0.5 if not mirrored and rail.y < 1e-9 and wing.flies else 1.0
+            share = 0.5 if not site.mirrored and rail.y < 1e-9 and wing.flies else 1.0
             side = "" if rail.y < 1e-9 else ("starboard" if sign > 0 else "port")
             crossings = sorted(
                 (float(mesh.x[s, j]), s)
@@ -85,7 +77,7 @@ def build_rails(
             )
             xs = [stops[0]]
             for a, b in itertools.pairwise(stops):
-                xs += list(np.linspace(a, b, pieces + 1)[1:])
+                xs += list(np.linspace(a, b, _PIECES + 1)[1:])
             x = np.array(xs)
             numbers = draft.add_nodes(np.stack([x, np.full(len(x), y[j]), np.full(len(x), rail.z)], axis=1))
             part = draft.part(Part("rail", "", rail.name, None, side))
@@ -106,7 +98,7 @@ def build_rails(
             for (x_a, s_a), (x_b, s_b) in itertools.pairwise(crossings):
                 inside = np.flatnonzero((x >= x_a - 1e-9) & (x <= x_b + 1e-9))
                 _web(laid, draft, mesh, (s_a, s_b), numbers[inside], x[inside], panels, interior)
-            carriers.append((rail, numbers, x, j))
+            carriers.append(RailNodes(numbers, x, j))
     if not stick_nodes:
         return RailBlocks(None, None, None, None, ())
     width = np.array([r.width for r in stick_rails])

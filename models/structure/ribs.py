@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from fea.arrays import Array, Ints
 from fea.elements.bar import Bars
 from fea.elements.beam import Beams, Sections
-from fea.elements.membrane import Membranes, plane_stress
+from fea.elements.membrane import Membranes
 from fea.elements.plate import Plates
 from models.junction import foot_press_flexibility, foot_rotation_flexibility
 from models.rib_width import bent_upright, width_beside_caps
@@ -28,12 +28,14 @@ from models.section import rectangle_torsion
 from models.structure.edge_sticks import stick_centroids, stick_sections, where_skin_meets
 from models.structure.kept import kept
 from models.structure.model import Chordline, Draft, EdgeElements, Part, PostElements, SheetElements
+from models.structure.site import Site
 from models.structure.spars import (
     SheetStrip,
+    SparBlocks,
     SparMesh,
     bow_beside,
     bow_felt,
-    inside_ends,
+    plane_moduli,
     rotation_matrix,
     sheet_moduli,
     softened,
@@ -127,34 +129,17 @@ class Net:
     interior: set[int]
 
 
-def skin_on_caps(wing: Wing, y: Array, bay: Ints, side: list[str], mesh: SparMesh) -> SheetStrip:
-    """Sheeting that lies on the caps, for each spar, cap and span.
-
-    Parameters
-    ----------
-    wing : Wing
-        The wing.
-    y : (n_stations,) float array
-        Mesh stations, m.
-    bay : (n_spans,) int array
-        Bay of each span.
-    side : list of str
-        "port" or "starboard" of each span, "" for a specimen.
-    mesh : SparMesh
-        From `mesh_spars`.
-
-    Returns
-    -------
-    SheetStrip
-    """
-    shape = (len(wing.spars), 2, len(bay))
+def skin_on_caps(site: Site, mesh: SparMesh) -> SheetStrip:
+    """Sheeting that lies on the caps, for each spar, cap and span."""
+    wing = site.wing
+    shape = (len(wing.spars), 2, len(site.bay))
     thickness, across, up, modulus, density, share, centre = (np.zeros(shape) for _ in range(7))
-    middle = np.abs(y[1:] + y[:-1]) / 2
+    middle = np.abs(site.y[1:] + site.y[:-1]) / 2
     spar_x = [spar.x.at(middle) for spar in wing.spars]
     half = [spar.aslant.at(middle) * spar.upper.width.at(middle) / 2 for spar in wing.spars]
     for sheet in wing.sheets:
         c = 0 if sheet.surface == "upper" else 1
-        here = in_bays(sheet.bays, bay, side)
+        here = site.lies(sheet.bays)
         x_from, x_to = sheet.x_from.at(middle), sheet.x_to.at(middle)
         e, g, g_up = (float(v) for v in sheet_moduli(sheet.material, sheet.grain))
         for s in range(len(wing.spars)):
@@ -185,207 +170,161 @@ def skin_on_caps(wing: Wing, y: Array, bay: Ints, side: list[str], mesh: SparMes
     return SheetStrip(thickness, across, up, modulus, density, share, centre)
 
 
-def in_bays(bays: frozenset[tuple[str, int]], bay: Ints, side: list[str]) -> NDArray[np.bool_]:
-    """Which spans lie in the bays, (n_spans,)."""
-    return np.array([(s or "starboard", int(b)) in bays or ("", int(b)) in bays for s, b in zip(side, bay)])
+class RibAt(NamedTuple):
+    """A rib where the mesh has it; its share is half for one on the plane of symmetry of half a wing."""
+
+    station: int
+    rib: Rib
+    share: float
 
 
-def rib_at(wing: Wing, y: Array, mirrored: bool) -> list[tuple[int, Rib, float]]:
-    """Where the mesh has the ribs; a rib on the plane of symmetry of a half wing counts by half.
-
-    Parameters
-    ----------
-    wing : Wing
-        The wing.
-    y : (n_stations,) float array
-        Mesh stations, m.
-    mirrored : bool
-        Both sides are modelled.
-
-    Returns
-    -------
-    list of (int, Rib, float)
-        Mesh station, rib and share.
-    """
+def ribs_on(site: Site) -> list[RibAt]:
+    """Where the mesh has the ribs."""
     found = []
-    for rib in wing.ribs:
-        for sign in (1, -1) if mirrored and rib.y > 1e-9 else (1,):
-            j = nearest(y, sign * rib.y)
-            share = 0.5 if wing.flies and not mirrored and rib.y < 1e-9 else 1.0
-            found.append((j, rib, share))
+    for rib in site.wing.ribs:
+        for sign in (1, -1) if site.mirrored and rib.y > 1e-9 else (1,):
+            share = 0.5 if site.wing.flies and not site.mirrored and rib.y < 1e-9 else 1.0
+            found.append(RibAt(nearest(site.y, sign * rib.y), rib, share))
     return found
 
 
 def lay_net(
-    wing: Wing,
-    draft: Draft,
-    y: Array,
-    bay: Ints,
-    side: list[str],
-    mesh: SparMesh,
-    ribs: list[tuple[int, Rib, float]],
-    between: int,
-    films: Sequence[Covering] = (),
+    site: Site, mesh: SparMesh, ribs: list[RibAt], between: int, films: Sequence[Covering] = ()
 ) -> Net:
-    """Lines and nodes of the net, only where a rib or a sheet needs them.
+    """Lines and nodes of the net, only where a rib, a sheet or a film needs them.
 
     Parameters
     ----------
-    wing : Wing
-        The wing.
-    draft : Draft
-        Takes the nodes and parts.
-    y : (n_stations,) float array
-        Mesh stations, m.
-    bay : (n_spans,) int array
-        Bay of each span.
-    side : list of str
-        "port" or "starboard" of each span, "" for a specimen.
+    site : Site
+        Takes the nodes.
     mesh : SparMesh
         From `mesh_spars`.
-    ribs : list of (int, Rib, float)
-        From `rib_at`.
+    ribs : list of RibAt
+        From `ribs_on`.
     between : int
         Panels between two anchors along the chord.
     films : sequence of Covering
         Covering that needs nodes between the ribs, too.
-
-    Returns
-    -------
-    Net
     """
-    n_y = len(y)
-    span = np.abs(y)
+    wing = site.wing
     order = np.argsort([float(np.nanmean(mesh.x[s])) for s in range(len(wing.spars))])
     chordwise = any(rib.panel == "chord" for _, rib, _ in ribs) and wing.planform is not None
     panels = chordwise or any(rib.panel == "between spars" for _, rib, _ in ribs) or bool(wing.sheets)
     lines: list[NetLine] = []
     interior: set[int] = set()
     if not panels:
-        return Net([_spar_line(wing, y, mesh, int(s), []) for s in order], interior)
-    covered = _covered([*wing.sheets, *films], y, bay, side)
-    anchors: list[tuple[str, int]] = ([("leading", -1)] if chordwise else []) + [
-        ("spar", int(s)) for s in order
-    ]
-    anchors += [("trailing", -1)] if chordwise else []
-    need_rib = np.zeros(n_y, dtype=bool)
-    reach = np.zeros(n_y, dtype=int)  # 1: between spars, 2: whole chord
+        return Net([_spar_line(site, mesh, int(s), []) for s in order], interior)
+    covered = _covered(site, [*wing.sheets, *films])
+    anchors = [_spar_line(site, mesh, int(s), covered) for s in order]
+    if chordwise:
+        ends = (_edge_geometry(site, kind, covered) for kind in ("leading", "trailing"))
+        anchors = [next(ends), *anchors, next(ends)]
+    reach = np.zeros(len(site.y), dtype=int)  # 1: between spars, 2: whole chord
     for j, rib, _ in ribs:
-        need_rib[j] = rib.panel != "none"
         reach[j] = {"none": 0, "between spars": 1, "chord": 2}[rib.panel]
-    for k, (kind, s) in enumerate(anchors):
-        if kind == "spar":
-            lines.append(
-                _beyond_end(
-                    draft,
-                    y,
-                    _spar_line(wing, y, mesh, s, covered),
-                    need_rib & (reach == 2),
-                    covered,
-                    interior,
-                )
-            )
+    for k, anchor in enumerate(anchors):
+        if anchor.spar >= 0:
+            lines.append(_beyond_end(site, anchor, reach == 2, covered, interior))
         else:
-            lines.append(_edge_line(wing, draft, y, kind, need_rib & (reach == 2), covered))
+            kind = "leading" if k == 0 else "trailing"
+            lines.append(_edge_line(site, kind, anchor, reach == 2, covered))
         if k + 1 == len(anchors):
             break
-        outer = kind == "leading" or anchors[k + 1][0] == "trailing"
-        there = need_rib & (reach >= (2 if outer else 1))
-        following = (
-            _spar_line(wing, y, mesh, anchors[k + 1][1], covered)
-            if anchors[k + 1][0] == "spar"
-            else _edge_geometry(wing, y, anchors[k + 1][0], covered)
-        )
-        lines += _between(wing, draft, y, lines[-1], following, there, covered, interior, between, span)
+        outer = min(anchor.spar, anchors[k + 1].spar) < 0
+        there = reach >= (2 if outer else 1)
+        lines += _between(site, lines[-1], anchors[k + 1], there, covered, between)
     for line in lines:
         if line.spar < 0:
             interior.update(int(v) for v in np.concatenate([line.upper, line.lower]) if v >= 0)
     return Net(lines, interior)
 
 
-def _spar_line(wing: Wing, y: Array, mesh: SparMesh, s: int, covered: list) -> NetLine:
+def _spar_line(site: Site, mesh: SparMesh, s: int, covered: list[_Lying]) -> NetLine:
     """The caps' faces and nodes; beyond the spar's end the line runs on at its last fraction of the chord.
 
     Ribs end at the outline there, less what sheeting lies on them, and not at the caps' outer faces.
     """
-    here = mesh.cap_nodes[s, 0] >= 0
+    wing, here = site.wing, mesh.cap_nodes[s, 0] >= 0
     front, rear = mesh.front[s].copy(), mesh.rear[s].copy()
     top, bottom = mesh.outer[s, 0].copy(), mesh.outer[s, 1].copy()
     plan = wing.planform
     if plan is not None and not here.all():
-        end, span = wing.spars[s].y_end, np.abs(y)
+        end, span = wing.spars[s].y_end, site.span
         share = (wing.spars[s].x.at(end) - plan.leading_edge_x.at(end)) / plan.chord.at(end)
         x = plan.leading_edge_x.at(span) + share * plan.chord.at(span)
-        upper, lower = _contour(wing, y, x)
+        upper, lower = _contour(wing, site.y, x)
         for table, beyond in ((front, x), (rear, x), (top, upper), (bottom, lower)):
             table[~here] = beyond[~here]
     nodes = mesh.cap_nodes[s, 0].copy(), mesh.cap_nodes[s, 1].copy()
-    return NetLine(
-        front, rear, top, bottom, s, *nodes, here, rib_ends=_rib_ends(wing, y, front, rear, covered)
-    )
+    ends = _rib_ends(site, front, rear, covered)
+    return NetLine(front, rear, top, bottom, s, *nodes, here, rib_ends=ends)
 
 
-def _rib_ends(wing: Wing, y: Array, front: Array, rear: Array, covered: list) -> Array | None:
+def _rib_ends(site: Site, front: Array, rear: Array, covered: list[_Lying]) -> Array | None:
     """As `NetLine.rib_ends`, of a spar; of a specimen, which has no outline, None."""
-    if wing.planform is None:
+    if site.wing.planform is None:
         return None
     out = []
     for face, way in ((front, -1.0), (rear, 1.0)):
-        upper, lower = _contour(wing, y, face)
+        upper, lower = _contour(site.wing, site.y, face)
         lie, _ = _lying(covered, face + way * _OFF_FACE)  # of what lies on the rib, not on the spar
         out.append((upper - lie[0], lower + lie[1]))
     return np.array(out)
 
 
 def _beyond_end(
-    draft: Draft, y: Array, line: NetLine, rib: NDArray[np.bool_], covered: list, interior: set[int]
+    site: Site, line: NetLine, rib: NDArray[np.bool_], covered: list[_Lying], interior: set[int]
 ) -> NetLine:
     """Nodes of panels alone where a spar has ended and ribs or sheeting go on."""
     gone = ~line.on_member & np.isfinite(line.top)
     for c, (nodes, z) in enumerate(((line.upper, line.top), (line.lower, line.bottom))):
         need = rib.copy()
-        for surface, x_from, x_to, at, _ in covered:
-            if surface == c:
-                need |= at & (x_from <= line.x_ahead + 1e-6) & (x_to >= line.x_behind - 1e-6)
-        j = np.flatnonzero(gone & need)
-        if len(j):
-            nodes[j] = draft.add_nodes(np.stack([line.x_ahead[j], y[j], z[j]], axis=1))
-            interior.update(int(v) for v in nodes[j])
+        for one in covered:
+            if one.contour == c:
+                need |= one.at & (one.x_from <= line.x_ahead + 1e-6) & (one.x_to >= line.x_behind - 1e-6)
+        new = gone & need
+        nodes[new] = site.nodes(line.x_ahead, z, new)[new]
+        interior.update(nodes[new].tolist())
     return line
 
 
-def _covered(
-    sheets: Sequence[Sheet | Covering], y: Array, bay: Ints, side: list[str]
-) -> list[tuple[int, Array, Array, NDArray[np.bool_], float]]:
-    """(contour, x from, x to at stations, stations where it lies, thickness) of every sheet; film: 0."""
+class _Lying(NamedTuple):
+    """A sheet or film: contour (0 upper, 1 lower), from where to where along the chord at every station (m),
+    the stations at which it lies, thickness (m; of film 0)."""
+
+    contour: int
+    x_from: Array
+    x_to: Array
+    at: NDArray[np.bool_]
+    thickness: float
+
+
+def _covered(site: Site, sheets: Sequence[Sheet | Covering]) -> list[_Lying]:
     out = []
     for sheet in sheets:
-        here = in_bays(sheet.bays, bay, side)
-        at = np.zeros(len(y), dtype=bool)
-        at[:-1] |= here
-        at[1:] |= here
-        c = 0 if sheet.surface == "upper" else 1
+        here = site.lies(sheet.bays)
+        at = np.append(here, False) | np.append(False, here)
         thick = sheet.thickness if isinstance(sheet, Sheet) else 0.0
-        out.append((c, sheet.x_from.at(np.abs(y)), sheet.x_to.at(np.abs(y)), at, thick))
+        c = 0 if sheet.surface == "upper" else 1
+        out.append(_Lying(c, sheet.x_from.at(site.span), sheet.x_to.at(site.span), at, thick))
     return out
 
 
-def _lying(covered: list, x: Array) -> tuple[Array, NDArray[np.bool_]]:
+def _lying(covered: list[_Lying], x: Array) -> tuple[Array, NDArray[np.bool_]]:
     """How thick sheeting lies at a place x along the chord, m, and whether any does or film, (2, n_stations)
     each: sheets that meet at a rib lie side by side, and the thicker counts."""
     thick, there = np.zeros((2, len(x))), np.zeros((2, len(x)), dtype=bool)
-    for c, x_from, x_to, at, thickness in covered:
-        on = at & (x_from <= x + 1e-6) & (x_to >= x - 1e-6)
-        there[c] |= on
-        thick[c] = np.maximum(thick[c], np.where(on, thickness, 0.0))
+    for one in covered:
+        on = one.at & (one.x_from <= x + 1e-6) & (one.x_to >= x - 1e-6)
+        there[one.contour] |= on
+        thick[one.contour] = np.maximum(thick[one.contour], np.where(on, one.thickness, 0.0))
     return thick, there
 
 
 def _contour(wing: Wing, y: Array, x: Array) -> tuple[Array, Array]:
     """Upper and lower surface heights at the stations, at given x, m."""
     if wing.planform is None:
-        top, bottom = np.full(len(y), np.nan), np.full(len(y), np.nan)
-        return top, bottom
+        return np.full(len(y), np.nan), np.full(len(y), np.nan)
     top, bottom = _outline(wing.planform, y, x)
     return top, bottom
 
@@ -406,22 +345,25 @@ def _outline(plan: Planform, y: Array, x: Array) -> tuple[Array, ...]:
     return tuple(out)
 
 
-def _edge_face(wing: Wing, y: Array, kind: str) -> tuple[Edge | None, Array]:
-    """The stick of an edge, if it has one, and where its inner face is, m."""
-    plan = wing.planform
+def _stick(wing: Wing, kind: str) -> Edge | None:
+    """The stick of an edge, if it has one."""
+    return next((e for e in wing.edges if e.kind == kind), None)
+
+
+def _edge_face(site: Site, kind: str) -> Array:
+    """Where the inner face of an edge is, m."""
+    plan, stick, span = site.wing.planform, _stick(site.wing, kind), site.span
     assert plan is not None, "edges belong to a wing with a planform"
-    span = np.abs(y)
-    stick = next((e for e in wing.edges if e.kind == kind), None)
-    chord = plan.chord.at(span)
-    width = np.full(len(y), stick.width) if stick is not None else RIB_END * chord
-    start = plan.leading_edge_x.at(span)
-    return stick, start + width if kind == "leading" else start + chord - width
+    chord, start = plan.chord.at(span), plan.leading_edge_x.at(span)
+    width = stick.width if stick is not None else RIB_END * chord
+    return start + width if kind == "leading" else start + chord - width
 
 
-def _edge_geometry(wing: Wing, y: Array, kind: str, covered: list) -> NetLine:
+def _edge_geometry(site: Site, kind: str, covered: list[_Lying]) -> NetLine:
     """Where ribs end at the leading or trailing edge: the outline, less what sheeting lies on the rib
     there."""
-    stick, face = _edge_face(wing, y, kind)
+    wing, y = site.wing, site.y
+    stick, face = _stick(wing, kind), _edge_face(site, kind)
     meets = face
     if stick is None:
         top, bottom = _contour(wing, y, face)
@@ -444,83 +386,65 @@ def _not_thin(top: Array, bottom: Array) -> tuple[Array, Array]:
 
 
 def _edge_line(
-    wing: Wing, draft: Draft, y: Array, kind: str, there: NDArray[np.bool_], covered: list
+    site: Site, kind: str, shape: NetLine, there: NDArray[np.bool_], covered: list[_Lying]
 ) -> NetLine:
-    shape = _edge_geometry(wing, y, kind, covered)
-    stick, face = next((e for e in wing.edges if e.kind == kind), None), shape.stick_face
+    """The geometry of an edge with its nodes."""
+    stick, face = _stick(site.wing, kind), _edge_face(site, kind)
     need = there.copy()
-    for _, x_from, x_to, at, _ in covered:
-        need |= at & (x_from <= face) & (x_to >= face)
-    if stick is not None and wing.flies:
-        need |= (
-            np.abs(y) < 1e-9
-        )  # where no rib stands on the centre line, the stick runs on to its mirror image
-    nodes = np.full(len(y), -1, dtype=np.intp)
-    j = np.flatnonzero(need)
-    if stick is None:
-        x, z = shape.x_ahead[j], (shape.top[j] + shape.bottom[j]) / 2
-    elif len(j):
-        x, z = stick_centroids(wing, stick, y[j])
-    if len(j):
-        nodes[j] = draft.add_nodes(np.stack([x, y[j], z], axis=1))
+    for one in covered:
+        need |= one.at & (one.x_from <= face) & (one.x_to >= face)
+    if stick is not None and site.wing.flies:
+        need |= site.span < 1e-9  # where no rib stands there, the stick runs on to its mirror image
+    x, z = shape.x_ahead, (shape.top + shape.bottom) / 2
+    if stick is not None:
+        x, z = stick_centroids(site.wing, stick, site.y)
+    nodes = site.nodes(x, z, need)
     return replace(shape, upper=nodes, lower=nodes)
 
 
 def _between(
-    wing: Wing,
-    draft: Draft,
-    y: Array,
+    site: Site,
     ahead: NetLine,
     behind: NetLine,
     there: NDArray[np.bool_],
-    covered: list,
-    interior: set[int],
+    covered: list[_Lying],
     pieces: int,
-    span: Array,
 ) -> list[NetLine]:
     """Lines between two anchors, and where a sheet ends in between."""
     # Closer beside spars and edges, where ribs turn into their ends and a nose is most curved.
     shares = list((1 - np.cos(np.pi * np.arange(1, pieces) / pieces)) / 2)
-    x_a, x_b, beside = _lines_between(wing, y, ahead, behind, shares[0] if shares else 0.0)
-    for _, x_from, x_to, at, _ in covered:
-        for edge in (x_from, x_to):
-            if not at.any():
-                continue
-            share = float(np.nanmean(((edge - x_a) / (x_b - x_a))[at]))
-            least, most = (float(np.nanmean((wide / (x_b - x_a))[at])) for wide in beside)
+    x_a, x_b, beside = _lines_between(site, ahead, behind, shares[0] if shares else 0.0)
+    for one in covered:
+        for edge in (one.x_from, one.x_to) if one.at.any() else ():
+            share = float(np.nanmean(((edge - x_a) / (x_b - x_a))[one.at]))
+            least, most = (float(np.nanmean((wide / (x_b - x_a))[one.at])) for wide in beside)
             if max(0.02, 1.01 * least) < share < 1 - max(0.02, 1.01 * most):
                 shares = [s for s in shares if abs(s - share) > 0.4 / pieces] + [share]
-    out = []
     shares = sorted(shares)
-    places = x_a + np.array(shares)[:, None] * (x_b - x_a)
-    curved = None
-    if wing.planform is not None:
+    part = np.array(shares)[:, None]
+    places = x_a + part * (x_b - x_a)
+    tops = ahead.top + part * (behind.top - ahead.top)
+    bottoms = ahead.bottom + part * (behind.bottom - ahead.bottom)
+    flies = site.wing.planform is not None
+    if flies:
         first = x_a if ahead.stick_face is None else ahead.x_behind
         last = x_b if behind.stick_face is None else behind.x_ahead
-        curved = _mean_facets(wing, y, np.concatenate([[first], places, [last]]))
-    for k, (share, x) in enumerate(zip(shares, places)):
-        if curved is not None:
-            top, bottom = curved[0][k], curved[1][k]
-        else:
-            top = ahead.top + share * (behind.top - ahead.top)
-            bottom = ahead.bottom + share * (behind.bottom - ahead.bottom)
+        tops, bottoms = _mean_facets(site.wing, site.y, np.concatenate([[first], places, [last]]))
+    out = []
+    for x, top, bottom in zip(places, tops, bottoms):
         lie, under = _lying(covered, x)
         need = there | under
-        if wing.planform is not None:
+        if flies:
             top, bottom = top - lie[0], bottom + lie[1]
-        nodes = []
-        for c, z in ((0, top), (1, bottom)):
-            numbers = np.full(len(y), -1, dtype=np.intp)
-            j = np.flatnonzero(need[c] & np.isfinite(x) & np.isfinite(z))
-            if len(j):
-                numbers[j] = draft.add_nodes(np.stack([x[j], y[j], z[j]], axis=1))
-            nodes.append(numbers)
-        out.append(NetLine(x, x, top, bottom, -1, nodes[0], nodes[1], np.zeros(len(y), dtype=bool)))
+        upper, lower = (
+            site.nodes(x, z, need[c] & np.isfinite(x) & np.isfinite(z)) for c, z in ((0, top), (1, bottom))
+        )
+        out.append(NetLine(x, x, top, bottom, -1, upper, lower, np.zeros(len(x), dtype=bool)))
     return out
 
 
 def _lines_between(
-    wing: Wing, y: Array, ahead: NetLine, behind: NetLine, first: float
+    site: Site, ahead: NetLine, behind: NetLine, first: float
 ) -> tuple[Array, Array, tuple[Array, Array]]:
     """From where to where lines between two anchors are laid out, and the room of webs at both ends, m.
 
@@ -529,23 +453,22 @@ def _lines_between(
     within a web of half a cap's width, the thickest that a cap carries on its face.
     """
     ends, room = [], []
+    span, none = site.span, np.zeros(len(site.y))
     for line, way, face in ((ahead, 1, ahead.x_behind), (behind, -1, behind.x_ahead)):
-        half = np.zeros(len(y))
+        half = none
         if line.stick_face is not None:
             ends.append((line.stick_face, line.stick_face))
         elif line.spar < 0:
             ends.append((face, face))
         else:
-            spar = wing.spars[line.spar]
-            wide = spar.aslant.at(np.abs(y)) * spar.upper.width.at(np.abs(y))
-            half = np.where(line.on_member, wide / 2, 0.0)
-            bare = spar.x.at(np.abs(y)) + way * half
+            spar = site.wing.spars[line.spar]
+            half = np.where(line.on_member, spar.aslant.at(span) * spar.upper.width.at(span) / 2, 0.0)
+            bare = spar.x.at(span) + way * half
             ends.append((np.where(line.on_member, bare, face), face))
         room.append(half)
     gap = ends[1][0] - ends[0][0]
     if all((first * gap > 1.5 * half)[np.isfinite(gap)].all() for half in room):
         return ends[0][0], ends[1][0], (room[0], room[1])
-    none = np.zeros(len(y))
     return ends[0][1], ends[1][1], (none, none)
 
 
@@ -610,60 +533,31 @@ class RibBlocks:
 
 
 def build_ribs(
-    wing: Wing,
-    draft: Draft,
-    y: Array,
-    bay: Ints,
-    side: list[str],
-    mesh: SparMesh,
-    ribs: list[tuple[int, Rib, float]],
-    net: Net,
-    skin_give: Array,
-    cap_bow: Array,
-    *,
-    rigid_joints: bool = False,
+    site: Site, mesh: SparMesh, ribs: list[RibAt], net: Net, spars: SparBlocks, *, rigid_joints: bool = False
 ) -> RibBlocks:
     """Posts, panels, sheeting, cap strips and edges.
 
     Parameters
     ----------
-    wing : Wing
-        The wing.
-    draft : Draft
-        Takes the nodes and parts.
-    y : (n_stations,) float array
-        Mesh stations, m.
-    bay : (n_spans,) int array
-        Bay of each span.
-    side : list of str
-        "port" or "starboard" of each span, "" for a specimen.
+    site : Site
+        Takes the parts.
     mesh : SparMesh
         From `mesh_spars`.
-    ribs : list of (int, Rib, float)
-        From `rib_at`.
+    ribs : list of RibAt
+        From `ribs_on`.
     net : Net
         From `lay_net`.
-    skin_give : (n_spars, 2, n_spans, 2) float array
-        Give of the lap of sheeting on caps, front and rear edge, m2/N.
-    cap_bow : (n_spars, 2, n_spans, 2) float array
-        Shares of the caps' bow that sheeting beside them feels, see `SparBlocks`.
+    spars : SparBlocks
+        What laps on caps gives, and how their bow is felt.
     rigid_joints : bool
         Leave out the rocking of the posts' feet on the caps.
-
-    Returns
-    -------
-    RibBlocks
     """
-    posts, post_elements = _posts(wing, draft, mesh, ribs, net, rigid_joints)
-    panels, plates = _panels(wing, draft, net, ribs, y, bay, side, rigid_joints)
-    edges, edge_elements = _edges(wing, draft, y, bay, side, net)
-    bow = {line: cap_bow[line.spar] for line in net.lines if line.spar >= 0}
-    bow |= _edge_bow(draft, net, edges, len(bay))
-    sheeting, sheet_plates, sheet_elements = _sheeting(wing, draft, y, bay, side, net, skin_give, bow)
-    strips = _cap_strips(draft, wing, net, ribs, y)
-    chordlines = tuple(
-        Chordline((line.x_ahead + line.x_behind) / 2, line.upper, line.lower) for line in net.lines
-    )
+    posts, post_elements = _posts(site, mesh, ribs, net, rigid_joints)
+    panels, plates = _panels(site, net, ribs, rigid_joints)
+    edges, edge_elements = _edges(site, net)
+    bow = {line: spars.cap_bow[line.spar] for line in net.lines if line.spar >= 0}
+    bow |= _edge_bow(site.draft, net, edges)
+    sheeting, sheet_plates, sheet_elements = _sheeting(site, net, spars.skin_give, bow)
     return RibBlocks(
         posts,
         post_elements,
@@ -672,10 +566,10 @@ def build_ribs(
         sheeting,
         sheet_plates,
         sheet_elements,
-        strips,
+        _cap_strips(site, net, ribs),
         edges,
         edge_elements,
-        chordlines,
+        tuple(Chordline((line.x_ahead + line.x_behind) / 2, line.upper, line.lower) for line in net.lines),
     )
 
 
@@ -743,9 +637,9 @@ class _Post(NamedTuple):
 
 
 def _posts(
-    wing: Wing, draft: Draft, mesh: SparMesh, ribs: list[tuple[int, Rib, float]], net: Net, rigid_joints: bool
+    site: Site, mesh: SparMesh, ribs: list[RibAt], net: Net, rigid_joints: bool
 ) -> tuple[Beams | None, PostElements]:
-    rows = []
+    wing, draft, rows = site.wing, site.draft, []
     for j, rib, share in ribs:
         for s, spar in enumerate(wing.spars):
             if mesh.cap_nodes[s, 0, j] < 0 or rib.post_thickness <= 0:
@@ -833,13 +727,6 @@ def _posts(
     )
 
 
-@lru_cache(maxsize=128)
-def plane_moduli(material: Material, bending: bool) -> Array:
-    """Plane-stress moduli of a sheet in grain axes, (3, 3), Pa."""
-    at = material.in_bending() if bending else material.in_plane()
-    return plane_stress(*(np.array(v) for v in (at.E_1, at.E_2, at.G_12, at.nu_12)))
-
-
 def _drilling(nodes: Ints, interior: set[int]) -> Array:
     inside = np.zeros(int(nodes.max()) + 1, dtype=bool)
     known = np.fromiter(interior, dtype=np.intp, count=len(interior))
@@ -874,18 +761,12 @@ def _rocking(bent: Array, grain: Array, thickness: Array, reach: Array, feet: Ar
 
 
 def _panels(
-    wing: Wing,
-    draft: Draft,
-    net: Net,
-    ribs: list[tuple[int, Rib, float]],
-    y: Array,
-    bay: Ints,
-    side: list[str],
-    rigid_joints: bool,
+    site: Site, net: Net, ribs: list[RibAt], rigid_joints: bool
 ) -> tuple[Membranes | None, Plates | None]:
+    wing, y = site.wing, site.y
     nodes, corners, of, shares, reach, feet, give, even = [], [], [], [], [], [], [], []
     foot = {(rib, s): _rib_foot(wing, s, rib) for _, rib, _ in ribs for s in range(len(wing.spars))}
-    sheeted = _sheeted(wing, net, y, bay, side)
+    sheeted = _sheeted(site, net)
     for j, rib, share in ribs:
         if rib.panel == "none":
             continue
@@ -927,22 +808,22 @@ def _panels(
         bent / (share_of**2)[:, None, None],
         np.stack([np.cos(grain), np.zeros(len(of)), np.sin(grain)], axis=1),
         np.array([rib.material.density for _, rib in of]),
-        np.array([draft.part(Part("rib", station=float(y[j]), rib=wing.rib_number(rib.y))) for j, rib in of]),
+        np.array(
+            [site.draft.part(Part("rib", station=float(y[j]), rib=wing.rib_number(rib.y))) for j, rib in of]
+        ),
         give=None if rigid_joints else np.stack(give),
     )
-    return sheet_blocks(draft, panels, net.interior)
+    return sheet_blocks(site.draft, panels, net.interior)
 
 
-def _sheeted(
-    wing: Wing, net: Net, y: Array, bay: Ints, side: list[str]
-) -> dict[tuple[NetLine, NetLine], NDArray[np.bool_]]:
+def _sheeted(site: Site, net: Net) -> dict[tuple[NetLine, NetLine], NDArray[np.bool_]]:
     """Stations at which sheeting of either surface lies beside a rib and hands shear to its edge,
     (n_stations,) for every two neighbouring lines."""
     out = {}
     for a, b in zip(net.lines[:-1], net.lines[1:]):
-        on = np.zeros(len(y) + 1, dtype=bool)  # nothing beyond the ends
-        for sheet in wing.sheets:
-            on[1:-1] |= in_bays(sheet.bays, bay, side) & reaches(sheet, a, b, y)
+        on = np.zeros(len(site.y) + 1, dtype=bool)  # nothing beyond the ends
+        for sheet in site.wing.sheets:
+            on[1:-1] |= site.lies(sheet.bays) & reaches(site, sheet, a, b)
         out[a, b] = on[:-1] | on[1:]
     return out
 
@@ -1008,7 +889,7 @@ def _touched(wing: Wing, net: Net, line: NetLine, j: int, rib: Rib) -> list[tupl
                 z = z + sign * height
         return out
     kind = "leading" if line is net.lines[0] else "trailing"
-    stick = next((e for e in wing.edges if e.kind == kind), None)
+    stick = _stick(wing, kind)
     if stick is None or line not in (net.lines[0], net.lines[-1]):
         return []
     top, bottom = line.rib_end(kind == "leading", j)
@@ -1110,7 +991,7 @@ def sheet_blocks(draft: Draft, panels: SheetPanels, interior: set[int]) -> tuple
     return membranes, plates
 
 
-def _edge_bow(draft: Draft, net: Net, edges: Beams | None, n_spans: int) -> dict[NetLine, Array]:
+def _edge_bow(draft: Draft, net: Net, edges: Beams | None) -> dict[NetLine, Array]:
     """Shares of the edge sticks' bow that sheeting beside them feels, as of the caps, (2, n_spans, 2) a line;
     nought where a stick reaches over several spans."""
     if edges is None:
@@ -1126,20 +1007,13 @@ def _edge_bow(draft: Draft, net: Net, edges: Beams | None, n_spans: int) -> dict
 
 
 def _sheeting(
-    wing: Wing,
-    draft: Draft,
-    y: Array,
-    bay: Ints,
-    side: list[str],
-    net: Net,
-    skin_give: Array,
-    bow: dict[NetLine, Array],
+    site: Site, net: Net, skin_give: Array, bow: dict[NetLine, Array]
 ) -> tuple[Membranes | None, Plates | None, SheetElements]:
     strips = [
-        (k, spans, _strip(sheet, a, b, spans, draft, y, bay, side, skin_give, bow))
-        for k, sheet in enumerate(wing.sheets)
+        (k, spans, _strip(site, sheet, (a, b), spans, skin_give, bow))
+        for k, sheet in enumerate(site.wing.sheets)
         for a, b in pairwise(net.lines)
-        if len(spans := _spans_of(sheet, a, b, y, bay, side))
+        if len(spans := _spans_of(site, sheet, a, b))
     ]
     if not strips:
         return None, None, SheetElements(np.zeros(0, dtype=np.intp), np.zeros(0, dtype=np.intp), np.zeros(0))
@@ -1147,38 +1021,37 @@ def _sheeting(
     panels = SheetPanels(
         **{name: np.concatenate([getattr(strip, name) for _, _, strip in strips]) for name in columns}
     )
-    membranes, plates = sheet_blocks(draft, panels, net.interior)
+    membranes, plates = sheet_blocks(site.draft, panels, net.interior)
     of = np.concatenate([np.full(len(spans), k) for k, spans, _ in strips])
     on = np.concatenate([spans for _, spans, _ in strips])
     return replace(membranes, slopes=True), plates, SheetElements(of, on, panels.thickness)
 
 
-def _spans_of(sheet: Sheet, a: NetLine, b: NetLine, y: Array, bay: Ints, side: list[str]) -> Ints:
+def _spans_of(site: Site, sheet: Sheet, a: NetLine, b: NetLine) -> Ints:
     """Spans on which a sheet lies between two neighbouring lines of the net."""
-    upper = sheet.surface == "upper"
-    at_a, at_b = (a.upper, b.upper) if upper else (a.lower, b.lower)
-    on = in_bays(sheet.bays, bay, side) & reaches(sheet, a, b, y)
-    on &= (np.minimum(at_a[:-1], at_a[1:]) >= 0) & (np.minimum(at_b[:-1], at_b[1:]) >= 0)
-    return np.flatnonzero(on)
+    return np.flatnonzero(site.lies(sheet.bays) & reaches(site, sheet, a, b) & laid_under(sheet, a, b))
+
+
+def laid_under(sheet: Sheet | Covering, a: NetLine, b: NetLine) -> NDArray[np.bool_]:
+    """Spans between two lines of the net that have their nodes under a sheet or film, (n_spans,)."""
+    rows = [line.upper if sheet.surface == "upper" else line.lower for line in (a, b)]
+    return np.asarray(np.min([(row[:-1], row[1:]) for row in rows], axis=(0, 1)) >= 0)
 
 
 def _strip(
+    site: Site,
     sheet: Sheet,
-    a: NetLine,
-    b: NetLine,
+    between: tuple[NetLine, NetLine],
     i: Ints,
-    draft: Draft,
-    y: Array,
-    bay: Ints,
-    side: list[str],
     skin_give: Array,
     bow: dict[NetLine, Array],
 ) -> SheetPanels:
     """Panels of one sheet between two neighbouring lines of the net, one for each of the spans i."""
+    a, b = between
     upper = sheet.surface == "upper"
     x_a, x_b = a.x_behind, b.x_ahead
     n = len(i)
-    nodes, corners = panels_between(a, b, upper, sheet.thickness / 2, y, i)
+    nodes, corners = panels_between(a, b, upper, sheet.thickness / 2, site.y, i)
     c = 0 if upper else 1
     give = sum(
         (skin_give[line.spar, c, i, edge] for line, edge in ((a, 1), (b, 0)) if line.spar >= 0), np.zeros(n)
@@ -1190,7 +1063,7 @@ def _strip(
     outboard = np.where(corners[:, :, 1].sum(axis=1) >= 0, 1.0, -1.0)
     plane = softened(plain, -outboard * sheet.grain, reach / (reach + give)) if give.any() else plain
     fibre = sheet_fibre(corners, sheet.grain)
-    part = [draft.part(Part("sheeting", "", sheet.surface, int(bay[e]), side[e])) for e in i]
+    part = [site.part("sheeting", "", sheet.surface, e) for e in i]
     bent = np.broadcast_to(plane_moduli(sheet.material, True), (n, 3, 3))
     # Beside the axis of a member that twists, a panel's edge slopes as its chord does and not as the section
     # turns.
@@ -1215,25 +1088,22 @@ def _strip(
     )
 
 
-def reaches(sheet: Sheet | Covering, a: NetLine, b: NetLine, y: Array) -> NDArray[np.bool_]:
-    """Where a sheet or film reaches between two neighbouring lines of the net, whatever its bays.
+def reaches(site: Site, sheet: Sheet | Covering, a: NetLine, b: NetLine) -> NDArray[np.bool_]:
+    """Spans on which a sheet or film reaches between two neighbouring lines of the net, a ahead of b,
+    whatever its bays, (n_spans,).
 
     At both ends: where a web ends, a panel beside it may lean by as much as it is wide.
 
     Parameters
     ----------
+    site : Site
+        The mesh.
     sheet : Sheet or Covering
         What lies there.
     a, b : NetLine
         Ahead and behind.
-    y : (n_stations,) float array
-        m.
-
-    Returns
-    -------
-    (n_spans,) bool array
     """
-    ends, middle = inside_ends(y), (a.x_behind + b.x_ahead) / 2
+    ends, middle = site.ends, (a.x_behind + b.x_ahead) / 2
     middle = np.stack([middle[:-1], middle[1:]], axis=1)
     within = (sheet.x_from.at(ends) < middle) & (middle < sheet.x_to.at(ends))
     return np.asarray(within.all(axis=1))
@@ -1300,9 +1170,8 @@ def sheet_fibre(corners: Array, grain: float) -> Array:
     return np.asarray(np.cos(grain) * along + np.sin(grain) * aft)
 
 
-def _cap_strips(
-    draft: Draft, wing: Wing, net: Net, ribs: list[tuple[int, Rib, float]], y: Array
-) -> Bars | None:
+def _cap_strips(site: Site, net: Net, ribs: list[RibAt]) -> Bars | None:
+    draft, y = site.draft, site.y
     nodes, corners, rigidity, mass, part = [], [], [], [], []
     for j, rib, share in ribs:
         if rib.cap_strip_width <= 0 or rib.cap_strip_material is None or rib.panel == "none":
@@ -1322,7 +1191,8 @@ def _cap_strips(
                 rigidity.append(rib.cap_strip_material.E_L * area)
                 mass.append(rib.cap_strip_material.density * area)
                 surface = "upper" if c == 0 else "lower"
-                here = Part("cap strip", "", surface, station=float(y[j]), rib=wing.rib_number(rib.y))
+                number = site.wing.rib_number(rib.y)
+                here = Part("cap strip", "", surface, station=float(y[j]), rib=number)
                 part.append(draft.part(here))
     if not nodes:
         return None
@@ -1336,19 +1206,17 @@ def _cap_strips(
     )
 
 
-def _edges(
-    wing: Wing, draft: Draft, y: Array, bay: Ints, side: list[str], net: Net
-) -> tuple[Beams | None, EdgeElements | None]:
-    blocks = []
-    for edge in wing.edges:
+def _edges(site: Site, net: Net) -> tuple[Beams | None, EdgeElements | None]:
+    blocks, y = [], site.y
+    for edge in site.wing.edges:
         line = net.lines[0 if edge.kind == "leading" else -1]
         there = np.flatnonzero(line.upper >= 0)
         if line.spar >= 0 or len(there) < 2:
             continue
         i, k = there[:-1], there[1:]
-        found = stick_sections(wing, edge, (y[i] + y[k]) / 2)
+        found = stick_sections(site.wing, edge, (y[i] + y[k]) / 2)
         n, stick = len(i), edge.material.stick()
-        part = [draft.part(Part("edge", "", edge.kind, int(bay[a]), side[a])) for a in i]
+        part = [site.part("edge", "", edge.kind, a) for a in i]
         density = edge.material.density
         blocks.append(
             {

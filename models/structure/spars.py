@@ -23,17 +23,15 @@ from fea.elements.slip import SlippingMembranes
 from fea.elements.tie import Ties
 from fea.offsets import Bow, bow_links, cross_matrix
 from models.junction import CapSections, respond, respond_coupled
-from models.structure.model import CapElements, Draft, Part, WebElements
+from models.structure.model import CapElements, WebElements
+from models.structure.site import Site
 from models.structure.stations import nearest
-from models.wing.parts import Cap, Line, Wing
+from models.wing.parts import Brace, Cap, Line, Spar, Web, Wing
 from models.woods.off_axis import compliance, turned
 from models.woods.solid_stiffness import sheet_stiffness, stick_stiffness
 from models.woods.wood import Material
 
 FACES = ("front", "between", "rear")
-_INSIDE = 1e-7
-"""Fraction of an element by which its ends are looked at from within, so that a step belongs to one side."""
-
 _STUB = 2.0
 """Height of the stub of web below a cap in the junction's section, in web thicknesses: beyond it the web is
 plain."""
@@ -84,13 +82,6 @@ class SheetStrip:
     centre: Array
 
 
-def inside_ends(y: Array) -> Array:
-    """Spanwise positions of both ends of every span, just within it so that a step is on one side, (n_spans,
-    2)."""
-    inset = np.diff(y) * _INSIDE
-    return np.asarray(np.abs(np.stack([y[:-1] + inset, y[1:] - inset], axis=1)))
-
-
 def cap_height(cap: Cap, y: Array) -> Array:
     """Height of a cap over all its layers at spanwise positions y, either side, m."""
     return np.asarray(sum(layer.height.at(np.abs(y)) for layer in cap.layers))
@@ -109,42 +100,23 @@ class WebRow(NamedTuple):
     brace: bool
 
 
-def web_table(wing: Wing, y: Array, bay: Ints) -> list[WebRow]:
-    """Every span of every spar that carries a web or a brace.
+def web_table(site: Site) -> list[WebRow]:
+    """Every span of every spar that carries a web or a brace."""
+    wing, middle = site.wing, (site.y[1:] + site.y[:-1]) / 2
+    rows: list[WebRow] = []
 
-    Parameters
-    ----------
-    wing : Wing
-        The wing.
-    y : (n_stations,) float array
-        Mesh stations, m.
-    bay : (n_spans,) int array
-        Bay of each span.
+    def lay(s: int, one: Web | Brace, on: NDArray[np.bool_]) -> None:
+        figures = one.thickness, one.material, one.grain, one.glue, isinstance(one, Brace)
+        rows.extend(WebRow(s, one.face, i, *figures) for i in np.flatnonzero(on).tolist())
 
-    Returns
-    -------
-    list of WebRow
-    """
-    middle = (y[1:] + y[:-1]) / 2
-    rows = []
     for s, spar in enumerate(wing.spars):
         inside = np.abs(middle) < spar.y_end
         for web in spar.webs:
-            side = np.ones(len(middle), dtype=bool)
-            if wing.flies:
-                side = (middle > 0) == (web.side == "starboard")
-            for i in np.flatnonzero(inside & side & (bay == web.bay)):
-                row = WebRow(
-                    s, web.face, int(i), web.thickness, web.material, web.grain, web.glue, brace=False
-                )
-                rows.append(row)
+            side = (middle > 0) == (web.side == "starboard") if wing.flies else True
+            lay(s, web, inside & side & (site.bay == web.bay))
         for brace in wing.braces:
             if brace.spar == spar.name:
-                for i in np.flatnonzero(inside & (np.abs(middle) < brace.y_end)):
-                    row = WebRow(
-                        s, brace.face, int(i), brace.thickness, brace.material, brace.grain, brace.glue, True
-                    )
-                    rows.append(row)
+                lay(s, brace, inside & (np.abs(middle) < brace.y_end))
     return rows
 
 
@@ -191,48 +163,29 @@ class SparBlocks:
     cap_bow: Array
 
 
-def mesh_spars(wing: Wing, draft: Draft, y: Array, bay: Ints) -> SparMesh:
-    """Nodes of the caps and the spars' faces at every station.
-
-    Parameters
-    ----------
-    wing : Wing
-        The wing.
-    draft : Draft
-        Takes the nodes and parts.
-    y : (n_stations,) float array
-        Mesh stations, m.
-    bay : (n_spans,) int array
-        Bay of each span.
-
-    Returns
-    -------
-    SparMesh
-    """
+def mesh_spars(site: Site) -> SparMesh:
+    """Nodes of the caps and the spars' faces at every station."""
+    wing, draft, y, span = site.wing, site.draft, site.y, site.span
     n_spars, n_y = len(wing.spars), len(y)
     nodes = np.full((n_spars, 2, n_y), -1, dtype=np.intp)
     axis, outer, inner = (np.full((n_spars, 2, n_y), np.nan) for _ in range(3))
     front, rear, centre = (np.full((n_spars, n_y), np.nan) for _ in range(3))
     laps = np.zeros((n_spars, 2, n_y))
-    for row in web_table(wing, y, bay):
+    for row in web_table(site):
         if row.face != "between":
             lap = laps[row.spar, 0 if row.face == "front" else 1, row.span : row.span + 2]
             np.maximum(lap, row.thickness, out=lap)
-    span = np.abs(y)
     for s, spar in enumerate(wing.spars):
         here = span <= spar.y_end + 1e-9
         x = spar.x.at(span)
         half, aslant = spar.upper.width.at(span) / 2, spar.aslant.at(span)
         centre[s] = x
         front[s], rear[s] = x - aslant * (half + laps[s, 0]), x + aslant * (half + laps[s, 1])
-        for c, (cap, face_line, sign) in enumerate(
-            ((spar.upper, spar.z_upper, -1), (spar.lower, spar.z_lower, 1))
-        ):
+        for c, (cap, face_line, sign) in enumerate(_both_caps(spar)):
             outside = face_line.at(span)
             outer[s, c], inner[s, c] = outside, outside + sign * cap_height(cap, span)
             axis[s, c] = outside + sign * _centroid(cap, span)
-            at = np.flatnonzero(here)
-            nodes[s, c, at] = draft.add_nodes(np.stack([x[at], y[at], axis[s, c, at]], axis=1))
+            nodes[s, c] = site.nodes(x, axis[s, c], here)
         for table in (axis[s], outer[s], inner[s]):
             table[:, ~here] = np.nan
     slip = np.full((n_spars, 2, n_y), -1, dtype=np.intp)
@@ -245,6 +198,11 @@ def mesh_spars(wing: Wing, draft: Draft, y: Array, bay: Ints) -> SparMesh:
     return SparMesh(nodes, slip, axis, outer, inner, front, rear, centre)
 
 
+def _both_caps(spar: Spar) -> tuple[tuple[Cap, Line, int], tuple[Cap, Line, int]]:
+    """Upper and lower cap, their outer faces, and which way is inward."""
+    return (spar.upper, spar.z_upper, -1), (spar.lower, spar.z_lower, 1)
+
+
 def _centroid(cap: Cap, y: Array) -> Array:
     """Depth of a cap's axis (centroid of its layers, weighted with their moduli) below its outer face, m."""
     heights = np.stack([layer.height.at(y) for layer in cap.layers], axis=-1)
@@ -253,38 +211,18 @@ def _centroid(cap: Cap, y: Array) -> Array:
     return np.asarray((middles * heights * modulus).sum(axis=-1) / (heights * modulus).sum(axis=-1))
 
 
-def build_spars(
-    wing: Wing, draft: Draft, y: Array, bay: Ints, side_of_span: list[str], mesh: SparMesh, skin: SheetStrip
-) -> SparBlocks:
-    """Beams of the caps, panels and plates of the webs, bars of the strips lapped on the caps.
-
-    Parameters
-    ----------
-    wing : Wing
-        The wing.
-    draft : Draft
-        Takes the parts.
-    y, bay : arrays
-        Mesh stations (m) and the bay of each span.
-    side_of_span : list of str
-        "port" or "starboard" of each span, "" for a specimen.
-    mesh : SparMesh
-        From `mesh_spars`.
-    skin : SheetStrip
-        Sheeting that lies on the caps.
-
-    Returns
-    -------
-    SparBlocks
-    """
-    rows = web_table(wing, y, bay)
-    caps = _cap_rows(wing, y, mesh)
+def build_spars(site: Site, mesh: SparMesh, skin: SheetStrip) -> SparBlocks:
+    """Beams of the caps, panels and plates of the webs, bars of the strips lapped on the caps, on which
+    sheeting `skin` lies."""
+    wing = site.wing
+    rows = web_table(site)
+    caps = _cap_rows(site, mesh)
     lapped = {(row.spar, row.face, row.span): k for k, row in enumerate(rows) if row.face != "between"}
-    response = _junctions(wing, caps, rows, lapped, skin)
+    response = _junctions(caps, rows, lapped, skin)
     sections = _cap_sections(caps, response)
-    bow = bow_felt(sections, draft.positions()[caps.nodes])
-    known = _Known(wing, draft, y, bay, side_of_span, mesh, caps, rows)
-    blocks = _webs(known, response, bow)
+    bow = bow_felt(sections, site.draft.positions()[caps.nodes])
+    known = _Known(site, mesh, caps, rows)
+    webs, web_plates, web_elements = _webs(known, response, bow)
     overlap = np.zeros((len(caps.spar), 2))
     for e in range(len(caps.spar)):
         for which, face in enumerate(("front", "rear")):
@@ -293,19 +231,19 @@ def build_spars(
                 overlap[e, which] = rows[k].thickness
     height = caps.heights.sum(axis=1)
     density = (caps.density * caps.heights).sum(axis=1) * caps.width
-    names = [
-        Part("cap", wing.spars[s].name, "upper" if u else "lower", int(bay[i]), side_of_span[i])
+    part = [
+        site.part("cap", wing.spars[s].name, "upper" if u else "lower", i)
         for s, u, i in zip(caps.spar, caps.upper, caps.span)
     ]
     beams = Beams(
         caps.nodes,
         sections,
-        np.tile([0.0, 0.0, 1.0], (len(names), 1)),
+        np.tile([0.0, 0.0, 1.0], (len(part), 1)),
         offsets=caps.offsets,
         mass_per_length=density,
         polar_inertia=density * (caps.width**2 + height**2) / 12,
         polar_radius2=(sections.bending_y + sections.bending_z) / sections.axial,
-        part=np.array([draft.part(p) for p in names], dtype=np.intp),
+        part=np.array(part, dtype=np.intp),
     )
     elements = CapElements(
         caps.spar,
@@ -319,11 +257,11 @@ def build_spars(
         overlap,
     )
     strips = _strips(known, skin, response)
-    shares = np.zeros((len(wing.spars), 2, len(bay), 2))
+    shares = np.zeros((len(wing.spars), 2, len(site.bay), 2))
     shares[caps.spar, np.where(caps.upper, 0, 1), caps.span] = bow
-    ends = _web_ends(wing, mesh, caps, beams.part, y)
+    ends = _web_ends(known, part)
     return SparBlocks(
-        beams, blocks[0], blocks[1], ends, strips, elements, blocks[2], response.skin_give, shares
+        beams, webs, web_plates, ends, strips, elements, web_elements, response.skin_give, shares
     )
 
 
@@ -380,7 +318,8 @@ class _CapRows:
     row_of: dict[tuple[int, int, int], int]
 
 
-def _cap_rows(wing: Wing, y: Array, mesh: SparMesh) -> _CapRows:
+def _cap_rows(site: Site, mesh: SparMesh) -> _CapRows:
+    wing, y = site.wing, site.y
     n_layers = max(len(cap.layers) for spar in wing.spars for cap in (spar.upper, spar.lower))
     middle = np.abs(y[1:] + y[:-1]) / 2
     found: dict[str, list[Any]] = {}
@@ -388,9 +327,7 @@ def _cap_rows(wing: Wing, y: Array, mesh: SparMesh) -> _CapRows:
     row_of = {}
     for s, spar in enumerate(wing.spars):
         spans = np.flatnonzero((mesh.cap_nodes[s, 0, :-1] >= 0) & (mesh.cap_nodes[s, 0, 1:] >= 0))
-        for c, (cap, line, sign) in enumerate(
-            ((spar.upper, spar.z_upper, -1), (spar.lower, spar.z_lower, 1))
-        ):
+        for c, (cap, line, sign) in enumerate(_both_caps(spar)):
             n = len(spans)
             sticks = [layer.material.stick() for layer in cap.layers]
             heights, modulus, g_up, g_aft, density = (np.zeros((n, n_layers)) for _ in range(5))
@@ -401,7 +338,8 @@ def _cap_rows(wing: Wing, y: Array, mesh: SparMesh) -> _CapRows:
                 density[:, k] = layer.material.density
             tops = np.cumsum(heights, axis=1) - heights / 2
             centroid = (tops * heights * modulus).sum(axis=1) / (heights * modulus).sum(axis=1)
-            ends = _end_axis(cap, line, y, sign)[spans]
+            inside = site.ends[spans]
+            ends = line.at(inside) + sign * _centroid(cap, inside)  # heights of the axis, seen from within
             node_z = np.stack([mesh.axis_z[s, c, spans], mesh.axis_z[s, c, spans + 1]], axis=1)
             offset = np.zeros((n, 2, 3))
             offset[:, :, 2] = np.where(np.abs(ends - node_z) > 1e-9, ends - node_z, 0.0)
@@ -430,12 +368,6 @@ def _cap_rows(wing: Wing, y: Array, mesh: SparMesh) -> _CapRows:
     )
 
 
-def _end_axis(cap: Cap, line: Line, y: Array, sign: int) -> Array:
-    """Height of a cap's axis at both ends of every span, seen from within, (n_spans, 2)."""
-    ends = inside_ends(y)
-    return line.at(ends) + sign * _centroid(cap, ends)
-
-
 @dataclass(frozen=True, eq=False)
 class _Junctions:
     """What the junctions' sections give.
@@ -457,7 +389,7 @@ class _Junctions:
 
 
 def _junctions(
-    wing: Wing, caps: _CapRows, rows: list[WebRow], lapped: dict[tuple[int, str, int], int], skin: SheetStrip
+    caps: _CapRows, rows: list[WebRow], lapped: dict[tuple[int, str, int], int], skin: SheetStrip
 ) -> _Junctions:
     """Solve the antiplane problem of every distinct cap section, those of one kind together."""
     n = len(caps.spar)
@@ -750,13 +682,9 @@ def web_offset(face: str, cap_width: Array, thickness: float) -> Array:
 
 
 class _Known(NamedTuple):
-    """What webs and strips are laid by: stations y, m, bay and side of every span, caps and webs."""
+    """What webs and strips are laid by."""
 
-    wing: Wing
-    draft: Draft
-    y: Array
-    bay: Ints
-    side: list[str]
+    site: Site
     mesh: SparMesh
     caps: _CapRows
     rows: list[WebRow]
@@ -765,7 +693,8 @@ class _Known(NamedTuple):
 def _webs(
     known: _Known, response: _Junctions, bow: Array
 ) -> tuple[SlippingMembranes | None, Plates | None, WebElements]:
-    wing, draft, y, bay, side, mesh, caps, rows = known
+    site, mesh, caps, rows = known
+    wing, y, insides = site.wing, site.y, site.ends
     n = len(rows)
     materials: list[Material] = []
     nodes, corners = np.zeros((n, 4), dtype=np.intp), np.zeros((n, 4, 3))
@@ -773,7 +702,6 @@ def _webs(
     lap, shift, pull = np.zeros((n, 2)), np.zeros(n), np.zeros(n)
     which = np.zeros(n, dtype=np.intp)
     part = np.zeros(n, dtype=np.intp)
-    insides = inside_ends(y)
     frames = [
         (
             spar.aslant.at(insides),
@@ -812,7 +740,7 @@ def _webs(
             materials.append(material)
         which[k] = materials.index(material)
         kind = "brace" if row.brace else "web"
-        part[k] = draft.part(Part(kind, spar.name, face, int(bay[i]), side[i]))
+        part[k] = site.part(kind, spar.name, face, i)
     span = np.array([row.span for row in rows], dtype=np.intp)
     elements = WebElements(
         np.array([row.spar for row in rows], dtype=np.intp),
@@ -831,7 +759,8 @@ def _webs(
     )
     if not n:
         return None, None, elements
-    offsets = corners - draft.positions()[nodes]
+    at = site.draft.positions()[nodes]
+    offsets = corners - at
     along = (corners[:, 1] + corners[:, 2] - corners[:, 0] - corners[:, 3]) / 2
     along /= np.linalg.norm(along, axis=1, keepdims=True)
     up = (corners[:, 3] + corners[:, 2] - corners[:, 0] - corners[:, 1]) / 2
@@ -839,8 +768,8 @@ def _webs(
     up /= np.linalg.norm(up, axis=1, keepdims=True)
     outboard = np.where(y[span] + y[span + 1] >= 0, 1.0, -1.0)
     fibre = np.cos(grain)[:, None] * along * outboard[:, None] + np.sin(grain)[:, None] * up
-    plane = np.stack([_moduli(m, bending=False) for m in materials])[which]
-    bent = np.stack([_moduli(m, bending=True) for m in materials])[which]
+    plane = np.stack([plane_moduli(m, False) for m in materials])[which]
+    bent = np.stack([plane_moduli(m, True) for m in materials])[which]
     # The joint's give lies in shear between span and depth: soften that component alone, whatever the grain.
     turned_to = np.where(outboard > 0, grain, np.pi - grain)  # in the elements' own sense, from y to z
     plane = softened(plane, turned_to, factor)
@@ -862,7 +791,7 @@ def _webs(
         offsets,
         density=density,
         extra_links=links,
-        bow=bow_beside(draft.positions()[nodes], offsets, (1, 0, 3, 2), felt),
+        bow=bow_beside(at, offsets, (1, 0, 3, 2), felt),
         part=part,
         strain_map=strains,
     )
@@ -870,22 +799,21 @@ def _webs(
     plates = Plates(nodes, thickness, bent, fibre, offsets, straight=on_caps, part=part)
     to_span = rotation_matrix(turned_to)
     sheared = (np.swapaxes(to_span, 1, 2) @ membranes.effective @ to_span)[:, 2, 2]
-    return _slipping(wing, y, mesh, caps, elements, membranes, sheared), plates, elements
+    return _slipping(known, elements, membranes, sheared), plates, elements
 
 
 _POINTS, _WEIGHTS = np.polynomial.legendre.leggauss(8)
 
 
-def _slipping(
-    wing: Wing, y: Array, mesh: SparMesh, caps: _CapRows, webs: WebElements, panels: Membranes, shear: Array
-) -> SlippingMembranes:
+def _slipping(known: _Known, webs: WebElements, panels: Membranes, shear: Array) -> SlippingMembranes:
     """Webs that move upright on their laps towards their ends, where nothing holds their shear.
 
     A web goes from the end of one bay to that of the next, or ends with a brace between them; the slip at a
     bay's end belongs to both bays. One let in between the caps does not slip. `shear` (n,) modulus of the
     panels between span and upright, Pa.
     """
-    n = len(webs.span)
+    site, mesh, caps, _ = known
+    y, n = site.y, len(webs.span)
     slope, hold = np.zeros((n, 2)), np.zeros((n, 2, 2))
     nodes = np.concatenate([panels.nodes, panels.nodes[:, :1].repeat(6, axis=1)], axis=1)
     which = np.array([FACES.index(name) for name in webs.face])
@@ -902,9 +830,9 @@ def _slipping(
         counts = (slips >= 0).astype(float)
         if not counts.any():
             continue
-        known = at[int(counts.argmax())]
-        slips = np.where(slips >= 0, slips, mesh.slip_nodes[spar, face, known])
-        places = [j if there else known for j, there in zip(at, counts)]
+        held_end = at[int(counts.argmax())]
+        slips = np.where(slips >= 0, slips, mesh.slip_nodes[spar, face, held_end])
+        places = [j if there else held_end for j, there in zip(at, counts)]
         nodes[run, 4:] = [*slips, *(mesh.cap_nodes[spar, c, j] for j in places for c in (1, 0))]
         through = shear[run] * webs.thickness[run] * webs.clear[run]
         caught = held[run]
@@ -918,7 +846,7 @@ def _slipping(
         own += np.einsum("e,eq,aeq,beq->eab", caught, weight, shapes, shapes)
         for a, j in enumerate(at):
             k = run[np.abs(webs.span[run] + (a - j)).argmin()]
-            own[run == k, a, a] += _rib_hold(wing, webs, int(k), start, end, float(y[j]))
+            own[run == k, a, a] += _rib_hold(site.wing, webs, int(k), start, end, float(y[j]))
         steps = _shapes(np.stack([left, right], axis=1), start, end, length)[0]
         slope[run] = counts * ((steps[..., 1] - steps[..., 0]) / (right - left)).T
         hold[run] = own * counts[:, None] * counts / webs.thickness[run, None, None]
@@ -962,24 +890,26 @@ _FLOOR = 1e-5
 """Stiffness of the slip of an end that no web has, next to nothing: of the cap's modulus times its height."""
 
 
-def _web_ends(wing: Wing, mesh: SparMesh, caps: _CapRows, part: Ints | None, y: Array) -> Ties | None:
+def _web_ends(known: _Known, part: list[int]) -> Ties | None:
     """What keeps the slip of webs' ends a freedom where there is no web; counted to the upper cap there."""
+    site, mesh, caps, _ = known
+    y = site.y
     s, face, j = np.nonzero(mesh.slip_nodes >= 0)
     if not len(s):
         return None
     upper, lower = mesh.cap_nodes[s, 0, j], mesh.cap_nodes[s, 1, j]
     nodes = np.stack([mesh.slip_nodes[s, face, j], upper, lower, lower], axis=1)
     upright = np.tile([0.0, 0.0, 1.0], (len(s), 1))
-    assert part is not None
-    mirrored = bool((y < -1e-9).any())
     # The cap outboard of the end, of both sides alike; at a spar's end that inboard.
     out = np.where(y[j] < -1e-9, -1, 0)
     there = list(zip(s.tolist(), (j + out).tolist(), (j - 1 - out).tolist()))
     beside = [caps.row_of.get((a, 0, b), caps.row_of.get((a, 0, c), 0)) for a, b, c in there]
     rates = _FLOOR * (caps.modulus * caps.heights).sum(axis=1)[beside]
-    if wing.flies and not mirrored:  # half of what stands on the plane of symmetry
+    if site.wing.flies and not site.mirrored:  # half of what stands on the plane of symmetry
         rates[np.abs(y[j]) < 1e-9] /= 2
-    return Ties(nodes, np.tile([0.5, 0.25, 0.25], (len(s), 1)), upright, rates, part[beside])
+    return Ties(
+        nodes, np.tile([0.5, 0.25, 0.25], (len(s), 1)), upright, rates, np.array(part, dtype=np.intp)[beside]
+    )
 
 
 def _rib_hold(wing: Wing, webs: WebElements, k: int, start: float, end: float, at: float) -> float:
@@ -1078,7 +1008,9 @@ def bow_beside(at: Array, offsets: Array, mates: tuple[int, ...], felt: Array) -
     return Bow(np.broadcast_to(np.array(mates, dtype=np.intp), offsets.shape[:2]), links)
 
 
-def _moduli(material: Material, *, bending: bool) -> Array:
+@lru_cache(maxsize=128)
+def plane_moduli(material: Material, bending: bool) -> Array:
+    """Plane-stress moduli of a sheet in grain axes, (3, 3), Pa."""
     at = material.in_bending() if bending else material.in_plane()
     return plane_stress(*(np.array(v) for v in (at.E_1, at.E_2, at.G_12, at.nu_12)))
 
@@ -1141,18 +1073,19 @@ def softened(plane: Array, grain: Array, factor: Array) -> Array:
 def _strips(known: _Known, skin: SheetStrip, response: _Junctions) -> Bars | None:
     """Strips of webs and sheeting lapped on caps: bars at the two Gauss points of each, so that they bend
     with it."""
-    wing, draft, y, bay, side, mesh, *_ = known
+    site, mesh, *_ = known
+    wing, y = site.wing, site.y
     spread = np.array([-1, 1]) / (2 * np.sqrt(3.0))
     web = _web_strips(known, response)
     skins = np.nonzero(skin.thickness)
     s, c, i = skins
     t, two = skin.thickness[skins], np.stack([i, i + 1])
     front, rear = mesh.front[s, two], mesh.rear[s, two]
-    aslant = np.array([spar.aslant.at(np.abs(y)) for spar in wing.spars])[s, two]
+    aslant = np.array([spar.aslant.at(site.span) for spar in wing.spars])[s, two]
     width = skin.share[skins] * ((rear - front) / aslant).mean(axis=0)
     z = mesh.outer[s, c, two] + np.where(c == 0, 1, -1) * t / 2
     parts = [
-        draft.part(Part("sheeting", wing.spars[a].name, ("upper", "lower")[b], int(bay[e]), side[e]))
+        site.part("sheeting", wing.spars[a].name, ("upper", "lower")[b], e)
         for a, b, e in zip(*(index.tolist() for index in skins))
     ]
     lying = _Strips(
@@ -1171,7 +1104,7 @@ def _strips(known: _Known, skin: SheetStrip, response: _Junctions) -> Bars | Non
         return None
     joined = [np.concatenate(column) for column in zip(*(strips.columns() for strips in found))]
     at, ends, rigidity, mass, part, turn = joined
-    offsets = ends - draft.positions()[at]
+    offsets = ends - site.draft.positions()[at]
     if not turn.any():
         return Bars(at, rigidity, offsets, mass, part)
     along = ends[:, 1] - ends[:, 0]
@@ -1203,7 +1136,8 @@ class _Strips:
 
 def _web_strips(known: _Known, response: _Junctions) -> _Strips:
     """Strips of webs lapped on the upper and the lower cap, web by web."""
-    wing, draft, y, bay, side, mesh, caps, rows = known
+    site, mesh, caps, rows = known
+    wing, y, away = site.wing, site.y, site.span
     which_row = np.array([k for k, row in enumerate(rows) if row.face != "between"], dtype=np.intp)
     lapped = [rows[k] for k in which_row]
     n = len(lapped)
@@ -1215,8 +1149,8 @@ def _web_strips(known: _Known, response: _Junctions) -> _Strips:
     t = np.repeat(np.array([row.thickness for row in lapped]), 2)
     density = np.repeat(np.array([row.material.density for row in lapped]), 2)
     aft = np.repeat(np.array([-1 if row.face == "front" else 1 for row in lapped]), 2)
-    widths = np.array([[cap.width.at(np.abs(y)) for cap in (spar.upper, spar.lower)] for spar in wing.spars])
-    aslant = np.array([spar.aslant.at(np.abs(y)) for spar in wing.spars])
+    widths = np.array([[cap.width.at(away) for cap in (spar.upper, spar.lower)] for spar in wing.spars])
+    aslant = np.array([spar.aslant.at(away) for spar in wing.spars])
     two = np.stack([i, i + 1])
     row_of = [caps.row_of[key] for key in zip(s.tolist(), c.tolist(), i.tolist())]
     height = caps.heights[row_of].sum(axis=1)
@@ -1224,14 +1158,11 @@ def _web_strips(known: _Known, response: _Junctions) -> _Strips:
     middle = mesh.outer[s, c, two] + np.where(c == 0, -1, 1) * height / 2
     spread = np.array([-1, 1]) / (2 * np.sqrt(3.0))
     part = [
-        draft.part(
-            Part(
-                "brace strip" if row.brace else "web strip",
-                wing.spars[row.spar].name,
-                f"{row.face} {which}",
-                int(bay[row.span]),
-                side[row.span],
-            )
+        site.part(
+            "brace strip" if row.brace else "web strip",
+            wing.spars[row.spar].name,
+            f"{row.face} {which}",
+            row.span,
         )
         for row in lapped
         for which in ("upper", "lower")
