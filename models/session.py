@@ -126,13 +126,14 @@ class Session:
         self.per_bay, self.across_chord, self.rigid_joints = per_bay, across_chord, rigid_joints
         self._sound, self._margins = sound, margins
 
-    def _build(self, wing: Wing, *, whole: bool | None = None) -> Model:
+    def _build(self, wing: Wing, *, whole: bool | None = None, covered: bool = False) -> Model:
         return build(
             wing,
             per_bay=self.per_bay,
             across_chord=self.across_chord,
             rigid_joints=self.rigid_joints,
             whole=whole,
+            covered=covered,
         )
 
     @cached_property
@@ -142,6 +143,11 @@ class Session:
             return Frame(self._build(self.wing))
         assembly = self._sound.solution.assembly
         return Frame(self._sound.model, assembly, sound=self._sound, margins=self._margins)
+
+    @cached_property
+    def covered(self) -> Model:
+        """Both sides of a flying wing, with what covers them."""
+        return self._build(self.wing, whole=True, covered=True)
 
     @cached_property
     def both(self) -> Frame:

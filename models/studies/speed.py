@@ -46,7 +46,6 @@ from models.loads.elastic_lift import TOO_NEAR, behind
 from models.loads.unsteady_lattice import Flap, Lattice
 from models.loads.unsteady_strips import PER_BAY, Strips, lay, rib_forces
 from models.session import Frame, Session
-from models.structure import build
 from models.structure.model import Model
 from models.studies.layouts import apply, as_drawn, bays_of, standard
 from models.studies.speed_covering import TautFilm, taut_part
@@ -330,7 +329,7 @@ def condense(
     session = Session(wing, per_bay=per_bay) if session is None else session
     film = None
     if is_taut(wing):
-        model = build(wing, per_bay=session.per_bay, whole=True, covered=True)
+        model = session.covered
         if model.films is not None and not at_rest:
             model, film = taut_part(model)
         frame = Frame(model)
