@@ -2,16 +2,18 @@
 
 Fit means: of the wings that are built from the file, the share that the file wants (`case.survive`) survives
 every case in the air and at launch that is asked, its centre of gravity does not lie behind the range wanted,
-and it does not beat or twist off at the speed asked, where that was looked at. Landing and carrying are told
+it is flown in none of them at nine tenths or more of the speed at which it twists off, and it does not beat
+at the speed asked, where that was looked at. Landing and carrying are told
 beside it: what they break does not end a flight. Caps butted on their brace count in every case, and sheeting
 that bows in all but those in which the wing is held. In a case that is flown at a speed every part and mode
 counts by the harder of two loads: lift as the wing is built, and lift where the bent and twisted wing puts it
 (`models.loads.elastic_lift`). The twist hangs on stiffness, which scatters as strength does: of a wing that
 is stiffer, or softer, than mean wood the load lies elsewhere between the two, so that what the twist takes
-off is told and not counted, and what it adds is. Strengths and stiffness scatter as in
-`models.studies.scatter.quick`, in the same wood in every case: with slopes by stiffness in the pull-up, on
-the nominal stresses in the others; the lift of the bent wing is that of mean wood. The engine's shaking and
-the corners of the flight envelope are not in it.
+off is told and not counted, and what it adds is. From nine tenths of the speed at which it twists off what it
+adds counts as of nine tenths, so that no wing seems better for being flown faster. Strengths and stiffness
+scatter as in `models.studies.scatter.quick`, in the same wood in every case: with slopes by stiffness in the
+pull-up, on the nominal stresses in the others; the lift of the bent wing is that of mean wood. The engine's
+shaking and the corners of the flight envelope are not in it.
 
 What is printed of it is rounded down, by `down`.
 """
@@ -28,6 +30,7 @@ import numpy as np
 from models import units_out as say
 from models.analysis import Analysis
 from models.covering import cover
+from models.loads.elastic_lift import TOO_NEAR
 from models.session import Session
 from models.strength import Margin, Margins, brace_joint, down, sentence
 from models.strength.counted import JOINER, JOINT, counted, harder
@@ -88,8 +91,8 @@ class CaseVerdict:
     built : float
         In mean wood, of the wing as built alone.
     bent : float or None
-        In mean wood, of the bent wing alone; None where it was not looked at, and from nine tenths on of the
-        speed at which it ends.
+        In mean wood, of the bent wing alone; None where it was not looked at, or
+        `models.loads.elastic_lift.Influence.bent` tells nothing.
     """
 
     name: str
@@ -112,6 +115,12 @@ class CaseVerdict:
         """It was looked at and is flown too near where the bent wing's answer ends: counted as built."""
         return self.bent is None and not math.isnan(self.ends)
 
+    @property
+    def over(self) -> float:
+        """Speed over nine tenths of that at which the wing twists off or trim ends; 0 where the bent wing was
+        not looked at or nothing is told of it."""
+        return 0.0 if self.bent is None else self.speed / (TOO_NEAR * self.ends)
+
 
 @dataclass(frozen=True)
 class Bends:
@@ -131,7 +140,7 @@ class Bends:
         Parts and modes that count then, the least first.
     failing : float or None
         The same with the lift where the bent and twisted wing puts it, the twist following the load at that
-        speed; None from nine tenths on of the speed at which it ends.
+        speed, as `CaseVerdict.bent` has it.
     first : Margin or None
         What goes first then.
     """
@@ -187,8 +196,9 @@ class Verdict:
         All cases were worked out; else the pull-up alone.
     shortfall : float
         Mean over the wings of ln(1/reserve factor) of those that fail, in the pull-up and in the worst of the
-        other cases in the air, and how far it balances too far aft in mean chords: 0 where all survive. It
-        grows less by every change for the better, also where no wing survives yet.
+        other cases in the air, how far it balances too far aft in mean chords, and ln of how much too fast it
+        is asked to fly for what it twists: 0 where all survive. It grows less by every change for the better,
+        also where no wing survives yet.
     mass : float
         Of the wing with all that it carries, kg.
     speed : Limit or None
@@ -249,9 +259,17 @@ class Verdict:
         return self.survive >= self.wanted and self.failing >= self.asked
 
     @property
+    def twists_off(self) -> CaseVerdict | None:
+        """The case that is flown farthest beyond nine tenths of the speed at which the wing twists off or
+        trim ends; None where none is."""
+        worst = max((self.pull_up, *self.others), key=lambda one: one.over)
+        return worst if worst.over >= 1 else None
+
+    @property
     def fit(self) -> bool:
-        """Enough wings survive all that is asked, it is not tail-heavy, and the speed asked is let."""
-        return self.strong and not self.tail_heavy and (self.speed is None or self.speed.holds)
+        """Enough wings survive all that is asked, it is not tail-heavy, and the speeds asked are let."""
+        let = self.twists_off is None and (self.speed is None or self.speed.holds)
+        return self.strong and not self.tail_heavy and let
 
 
 def verdict(
@@ -363,7 +381,7 @@ def verdict(
         balanced.behind,
         highest,
         not alone,
-        shortfall + _tail_heavy(balanced),
+        shortfall + _tail_heavy(balanced) + _over((first, *others)),
         0.0 if tested.analysis.pull_up is None else tested.analysis.pull_up.wing_mass,
         speed,
         bends,
@@ -429,7 +447,10 @@ def trial(wing: Wing, names: Collection[str], *, per_bay: int = 4) -> Verdict:
         balanced.behind,
         np.inf,
         False,
-        _shortfall([drawn]) + _shortfall([many for _, many in rest]) + _tail_heavy(balanced),
+        _shortfall([drawn])
+        + _shortfall([many for _, many in rest])
+        + _tail_heavy(balanced)
+        + _over([one for one, _ in found]),
         study.situation.flight.wing_mass,
     )
 
@@ -441,6 +462,11 @@ def _hardest_first(cases: Sequence[CaseVerdict]) -> tuple[CaseVerdict, ...]:
 def _tail_heavy(found: Balance) -> float:
     """How far it balances behind the range wanted, in mean chords."""
     return 0.0 if found.behind is None else max(found.behind, 0.0) / found.mean_chord
+
+
+def _over(cases: Sequence[CaseVerdict]) -> float:
+    """ln of how much too fast the worst of its cases is for what the wing bears of twist."""
+    return max(math.log(max(one.over, 1.0)) for one in cases)
 
 
 def _shortfall(drawn: Sequence[Quick]) -> float:
@@ -576,7 +602,7 @@ def sentences(found: Verdict, against: Sequence[str] = ()) -> list[str]:
     said += remarks(found)
     if found.speed is not None and not found.speed.holds:
         said.append("What lets it fly faster: `sparbay speed`.")
-    if not found.strong and found.complete:
+    if (not found.strong or found.twists_off is not None) and found.complete:
         said.append("What to change, each change solved: `sparbay mend`.")
     return said
 
@@ -585,6 +611,8 @@ def _why_not(found: Verdict) -> str:
     """What makes a wing unfit beside its strength; empty where nothing does."""
     if found.tail_heavy:
         return f"it does not balance, {_too_far_aft(found)}"
+    if found.twists_off is not None:
+        return f"it twists off, or as fast as it is trimmed, near {say.speed(found.twists_off.ends):.0f}"
     if found.speed is not None and not found.speed.holds:
         return "it is asked to fly too fast"
     return ""
@@ -653,14 +681,17 @@ def bent_words(found: Verdict) -> list[str]:
     bends = found.bends
     if bends is None:
         return []
+    near = f"near {say.speed(bends.ends):.0f} it twists off, or as fast as it is trimmed"
     speed = f"{say.speed(bends.speed):.0f}"
+    if found.pull_up.over >= 1:
+        speed = f"nine tenths of that speed, for one of {speed}"
     said = _both_loads(bends, speed, "" if found.covered is None else ", bare")
     untold = [one.name for one in found.others if one.untold]
-    if bends.failing is None and found.pull_up.untold:
+    if found.pull_up.untold:
         more = f" and {len(untold)} more {'case' if len(untold) == 1 else 'cases'}" if untold else ""
         said.append(
-            f"What its own twist adds is not known, and not counted, in the pull-up at {speed}{more}: near "
-            f"{say.speed(bends.ends):.0f} it twists off, or as fast as it is trimmed."
+            f"What its own twist adds bare is not known, and not counted, in the pull-up at {speed}{more}: "
+            f"{near}."
         )
     elif untold:
         where = untold[0] if len(untold) == 1 else f"{len(untold)} cases, {untold[0]} among them"
@@ -747,6 +778,7 @@ def record(found: Verdict) -> dict[str, Any]:
         "centre_of_gravity_behind_range_m": found.behind,
         "load_factor_of_test": found.test,
         "speed": None if found.speed is None else found.speed.record(),
+        "twists_off_in": None if found.twists_off is None else found.twists_off.name,
         "bent": None if found.bends is None else _bent_record(found.bends),
         "about": ABOUT,
         "sentences": sentences(found),

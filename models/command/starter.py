@@ -65,7 +65,8 @@ class NoStarter(ValueError):
 @dataclass(frozen=True)
 class StarterWebs:
     """Webs of some bays: wood, its (face) grain as the file has it, thickness in mm, and how many faces (1
-    the rear, 2 both) have one."""
+    the front, 2 both) have one: an open section turns about a line ahead of its web, and so nearer to where
+    the lift acts, which twists it less."""
 
     wood: str
     grain: str
@@ -262,10 +263,10 @@ def _of_spar(a: Answers, spar: SparSizes, webbed: int, *, first: bool) -> str:
         strips=_CARBON.format(thickness=f"{spar.carbon:g}") if spar.carbon else "",
         joint=_BUTTED if spar.brace else _SCARFED,
     )]  # fmt: skip
-    for face in ("rear", "front"):
+    for face in ("front", "rear"):
         runs: list[tuple[int, int, StarterWebs]] = []
         for (begin, end), web in zip(zones(a, webbed), spar.webs):
-            if face == "front" and web.faces < 2:
+            if face == "rear" and web.faces < 2:
                 continue
             like = runs[-1][2] if runs and runs[-1][1] == begin - 1 else None
             if like is not None and replace(like, faces=web.faces) == web:
@@ -274,7 +275,7 @@ def _of_spar(a: Answers, spar: SparSizes, webbed: int, *, first: bool) -> str:
                 runs.append((begin, end, web))
         for begin, end, web in runs:
             words = ("", "", "", "")
-            if face == "front":
+            if face == "rear":
                 words = (" # a second web in the middle makes these bays a box" if first else "", "", "", "")
             elif begin == 1:
                 words = _WORDS

@@ -9,9 +9,12 @@ with a couple, elevons by their own pressures, or the sections' camber. In a rol
 inertia does (begun); elevons thrown in pitch keep the lift. Both sides alike and opposite are looked at apart
 where the sides are alike.
 
-Small angles: lift is straight in the angle, so no stall, and forces stay upright as the wing bends. From nine
-tenths on of the speed at which the wing twists off, or twists as fast as it is trimmed, small differences
-decide and beyond it the figures mean nothing: there is none then.
+Small angles: lift is straight in the angle, so no stall, and forces stay upright as the wing bends. Towards
+the speed at which the wing twists off, or twists as fast as it is trimmed, small differences decide, and
+beyond it there is no answer: from nine tenths of it on the twist is that in air of nine tenths, the least
+that it adds. Of two cases nothing is told there: as a roll begins no rate damps it yet, which is an end of
+the model and not of the wing (the steady roll at that speed stands beside it); and a wing that film stiffens
+flies beyond where it twists off bare.
 
 References
 ----------
@@ -34,11 +37,13 @@ from models.loads.body import Body, on_centre
 from models.loads.pull_up import hung_at_centre
 from models.loads.unsteady_lattice import Lattice
 from models.loads.unsteady_strips import Strips, lay, rib_forces
+from models.structure.covering import taut
 from models.structure.model import Model
 from models.wing.parts import Planform, Wing
 
 TOO_NEAR = 0.9
-"""Speed over that at which it ends up to which the bent wing's own loads are told: a choice."""
+"""Speed over that at which it ends, from which on the air that twists the wing counts as no faster: a
+choice."""
 KEEPS = ("trim", "roll begun", "steady roll", "lift")
 """What stays as the wing bends: lift and pitch; these, with inertia to answer in roll; these and no rolling
 moment; lift alone."""
@@ -352,10 +357,14 @@ class Influence:
         Returns
         -------
         Bent or None
-            None from nine tenths on of the speed at which it ends.
+            From nine tenths on of the speed at which it ends that in air of nine tenths; None there as a roll
+            begins, and where film stiffens the wing.
         """
-        if self.ends(keeps, pressure) < 1 / TOO_NEAR:
-            return None
+        ends = self.ends(keeps, pressure)
+        if ends < 1 / TOO_NEAR:
+            if keeps == _ROLLS[0] or taut(self.model.wing):
+                return None
+            pressure *= (TOO_NEAR * ends) ** 2
         every = len(self.strips.y)
         more, twist, trims = np.zeros(2 * every), np.zeros(every), []
         for sign, angles, forces in self._halves:

@@ -46,7 +46,7 @@ def bent_pull_up(sound: Analysis, factor: Factor) -> Analysis | None:
     Returns
     -------
     Analysis or None
-        None from nine tenths on of the speed at which it twists off, or as fast as it is trimmed.
+        None where `models.loads.elastic_lift.Influence.bent` has none.
     """
     flight, wing, solution = sound.pull_up, sound.wing, sound.solution
     assert flight is not None, "a wing in its pull-up"

@@ -47,7 +47,7 @@ def test_makes_are_the_files_own_words_and_an_open_face_borrows_the_nearest():
 
 def test_a_face_that_a_brace_covers_is_no_choice():
     trainer = opened((WINGS / "trainer.toml").read_text())
-    assert trainer.cells[0].choices == ((), ("rear",))
+    assert trainer.cells[0].choices == ((), ("front",))
     assert trainer.cells[5].choices == ((), ("front",), ("rear",), ("front", "rear"))
 
 

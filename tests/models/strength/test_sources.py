@@ -28,4 +28,4 @@ def test_margins_tell_the_source_of_every_mode_once() -> None:
 def test_a_mode_that_joins_others_is_named_by_the_one_that_does_it_alone() -> None:
     margins = check(analyse(read_wing("trainer")))
     assert margins.first().mode == "web shear, bending and crushing"
-    assert "rear web is sheared through" in sentence(margins)
+    assert "front web is sheared through" in sentence(margins)

@@ -262,7 +262,7 @@ def test_sites_of_the_trainer() -> None:
     every = sites(wing)
     assert [s.bay for s in every if s.present] == [1, 2, 3, 4, 5, 6]
     assert all(s.sides == ("starboard", "port") and not s.side for s in every)
-    assert not any(s.bay == 1 and s.face == "front" for s in every)  # the brace lies there
+    assert not any(s.bay == 1 and s.face == "rear" for s in every)  # the brace lies there
     assert Site("main", 8, "front", ("starboard", "port"), False) in every
     whole = replace(wing, whole=True)
     assert len(sites(whole)) == 2 * len(every)
@@ -276,7 +276,7 @@ def test_putting_in_and_taking_out() -> None:
     more = next(s for s in every if not s.present and s.bay == 3)
     other = toggled(wing, [gone, more])
     faces = {(w.bay, w.side): w.face for w in other.spars[0].webs}
-    assert faces[3, "starboard"] == faces[3, "port"] == "front"
+    assert faces[3, "starboard"] == faces[3, "port"] == "rear"
     assert len(other.spars[0].webs) == len(wing.spars[0].webs)
     assert own_web(wing, more, "port").thickness == own_web(wing, gone, "port").thickness
     layout = as_drawn(wing).webs

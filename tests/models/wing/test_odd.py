@@ -131,8 +131,8 @@ REFUSED = {
         "braces[0].thickness", "more than the cap",
     ),
     "a brace beside a web between": (
-        changed(TRAINER, 'face = "rear"\nthickness = "1.5 mm"', 'face = "between"\nthickness = "7 mm"'),
-        'face = "front"\nto', 'face = "between"\nto', "braces[0].thickness", "no room between the caps",
+        changed(TRAINER, 'face = "front"\nthickness = "1.5 mm"', 'face = "between"\nthickness = "7 mm"'),
+        'face = "rear"\nto', 'face = "between"\nto', "braces[0].thickness", "no room between the caps",
     ),
     "spars that touch at the tip": (
         changed(TAILLESS, 'at = "25 %"', 'at = ["25 %", "59.272727 %"]').replace(
