@@ -38,13 +38,13 @@ def options(command: argparse.ArgumentParser) -> None:
     add("--bags", metavar="N", type=quantity("whole number", 2, 200), default=20,
         help="most bags, both sides (default: 20)")  # fmt: skip
     add("--largest", metavar="MASS", type=quantity("mass", "10 g", "1000 kg"), default=2.0,
-        help="most that a bag may weigh, 500g say (default: 2kg)")  # fmt: skip
+        help="most that a bag may weigh, 500g or 18oz say (default: 2kg)")  # fmt: skip
     add("--bag-width", metavar="LENGTH", type=quantity("length", "5 mm", "1 m"), default=0.06,
-        help="side of a bag as it lies, 60mm say (default: 60mm)")  # fmt: skip
+        help="side of a bag as it lies, 60mm or 2.5in say (default: 60mm)")  # fmt: skip
     add("--steps", metavar="N", type=quantity("whole number", 1, 20), default=5,
         help="equal steps of load (default: 5)")  # fmt: skip
     add("--reading-error", metavar="LENGTH", type=quantity("length", "0.001 mm", "100 mm"), default=0.2e-3,
-        help="standard deviation of the dial at hand, 0.05mm say (default: 0.2mm)")  # fmt: skip
+        help="standard deviation of the dial at hand, 0.05mm or 0.002in say (default: 0.2mm)")  # fmt: skip
     add("--twist", action="store_true",
         help="lay a couple besides: a bag on the outermost rib, first fore, then aft")  # fmt: skip
     add("--load-factor", metavar="G", type=quantity("load factor", 1, 100),

@@ -43,7 +43,7 @@ def options(command: argparse._ActionsContainer) -> None:
     shared(command, "file", "json", "mesh")
     add, rib = command.add_argument, quantity("rib number", 1, 10_000)
     add("--mass", metavar="MASS", type=quantity("mass", "0.001 g", "100 kg"),
-        help="a bag hung from the wing, 500g say")  # fmt: skip
+        help="a bag hung from the wing, 500g or 18oz say")  # fmt: skip
     add("--force", metavar="FORCE", type=quantity("force", "-10000 N", "10000 N", zero=False),
         help="a push upward, 5N say; --force=-5N pushes down")  # fmt: skip
     add("--couple", metavar="MOMENT", type=quantity("torque", "-10000 N m", "10000 N m", zero=False),

@@ -65,11 +65,12 @@ def options(command: argparse.ArgumentParser) -> None:
         help="how ribs stand: plumb, as in the model, or square to a panel built flat (default: plumb)",
     )  # fmt: skip
     add("--stock", metavar="SIZE", action="append",
-        help='sheet to cut from, grain along the second side: "100 mm x 1000 mm", or "birch ply, 1.5 mm: '
-        '300 mm x 600 mm" for one wood or thickness; may be given again (default: 100 mm x 1000 mm, '
-        "ply 300 mm x 600 mm)")  # fmt: skip
+        help='sheet to cut from, grain along the second side: "100 mm x 1000 mm", "4 in x 36 in", or "birch '
+        'ply, 1.5 mm: 300 mm x 600 mm" for one wood or thickness; may be given again (default: 100 mm '
+        "x 1000 mm, ply 300 mm x 600 mm)")  # fmt: skip
     add("--gap", metavar="LENGTH", type=quantity("length", "0 mm", "20 mm"), default=1e-3,
-        help='least distance between two webs on a sheet, for the cut, "1.5 mm" say (default: 1 mm)',
+        help='least distance between two webs on a sheet, for the cut, "1.5 mm" or "1/16 in" say (default: '
+        "1 mm)",
     )  # fmt: skip
     add("--formats", metavar="LIST", type=_formats, default="pdf,svg,dxf",
         help="kinds of drawing, of pdf, svg and dxf (default: pdf,svg,dxf)")  # fmt: skip

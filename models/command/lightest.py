@@ -69,10 +69,11 @@ def options(command: argparse.ArgumentParser) -> None:
     mass = quantity("mass", "0 g", "100 kg")
     add("--web-mass", metavar="MASS", type=mass, help="most of all webs together")
     add("--speed", metavar="SPEED", type=quantity("speed", "0.1 m/s", "100 m/s"),
-        help="at which it is flown, by flutter and the like: 90km/h")  # fmt: skip
+        help="at which it is flown, by flutter and the like: 90km/h or 55mph")  # fmt: skip
     add("--stock", metavar="SHEETS", action="append",
-        help='sheets at hand, "balsa medium, 1.5 mm: 2 x 100 mm x 1000 mm", the wood left out for any; '
-        "counted by area; may be given again (default: no limit)")  # fmt: skip
+        help='sheets at hand, "balsa medium, 1.5 mm: 2 x 100 mm x 1000 mm" or "1/16 in: 2 x 4 in x 36 '
+        'in", the wood left out for any; counted by area; may be given again (default: no '
+        "limit)")  # fmt: skip
     add("--runs", action="store_true", help="a web once ended is not begun again outboard, face by face")
     add("--spar", metavar="NAME", action="append", help="spar whose webs may change (default: all)")
     add("--bays", metavar="RANGE", type=_bay_range, help='bays that may change, "1-8" say (default: all)')

@@ -53,7 +53,7 @@ def options(command: argparse.ArgumentParser) -> None:
         help="standard deviation of a reading, of its value, 3%% say (default: from the scatter over the "
         "steps)")  # fmt: skip
     add("--reading-error", metavar="LENGTH", type=quantity("length", "0.001 mm", "100 mm"),
-        help="standard deviation of a dial, 0.2mm say (default: the same)")  # fmt: skip
+        help="standard deviation of a dial, 0.2mm or 0.01in say (default: the same)")  # fmt: skip
     add("--twist-error", metavar="ANGLE", type=quantity("angle", "0.001 deg", "11 deg"),
         help="standard deviation of a gauge of twist, 0.1deg say (default: the same)")  # fmt: skip
     shared(command, "folder")

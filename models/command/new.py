@@ -1,7 +1,8 @@
 """How do I begin a wing file of my own?
 
 Writes a short wing file with comments that can be checked as it is; what is not said is taken from a plain
-wing of 1.5 m. Caps are a first guess. A file that exists is left alone.
+wing of 1.5 m. Caps are a first guess. A file that exists is left alone. A span
+in inches, --span 60in --mass 3lb, makes a file in inches and ounces.
 
 example: sparbay new my-wing.toml --span 1500mm --mass 1.5kg
 """

@@ -1,7 +1,8 @@
 """What is this stick or sheet worth, by its weight and its sag under a load?
 
 Density and stiffness with their errors, beside the table's wood of that density. With --into it shows how a
-wing file would change and, asked or told so, puts the wood there.
+wing file would change and, asked or told so, puts the wood there. Inches and ounces do as well: --width 1/4in
+--thickness 3/8in --span 24in --load 18oz --sag 1/8in.
 
 example: sparbay woods --piece --like spruce --width 6mm --thickness 10mm --span 600mm --load 500g --sag 3.5mm
 """
@@ -43,7 +44,8 @@ def options(command: argparse._ActionsContainer) -> None:
     add("--length", metavar="LENGTH", type=size, help="whole length, of a piece that was weighed")
     add("--mass", metavar="MASS", type=mass, help="what it weighs")
     add("--span", metavar="LENGTH", type=size, help="free length in a bend test")
-    add("--load", metavar="LOAD", type=_load, nargs="+", help="load added, 500g or 5N say; several in turn")
+    add("--load", metavar="LOAD", type=_load, nargs="+",
+        help="load added, 500g, 18oz or 5N say; several in turn")  # fmt: skip
     add("--sag", metavar="LENGTH", type=size, nargs="+", help="sag that each load made, at the load")
     add("--held", choices=("both ends", "one end"),
         help="on two supports with the load in the middle (default), or held at one end with the load at "

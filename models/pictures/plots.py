@@ -301,7 +301,7 @@ def _rounded_down(value: float) -> str:
 
 
 _LETTERS, _MOST_LETTERS = 82, 120
-"""Of a sheet's headline at its full size, and beyond which its name is shortened."""
+"""Of a sheet's headline at its full size, and of one line of it at the most."""
 
 
 def empty_sheet(title: str, height: int = stage.SIZE[1], colour: str = stage.INK) -> Any:
@@ -312,9 +312,9 @@ def empty_sheet(title: str, height: int = stage.SIZE[1], colour: str = stage.INK
     foot = 45 / height
     layout = ConstrainedLayoutEngine(rect=(0.01, foot, 0.98, 1 - foot), w_pad=0.12, h_pad=0.12, hspace=0.04)
     figure = Figure(figsize=(stage.SIZE[0] / _DPI, height / _DPI), dpi=_DPI, layout=layout, facecolor="white")
-    title = stage.headline(title, _MOST_LETTERS)
-    size = min(18.0, 18.0 * _LETTERS / len(title))
-    figure.suptitle(title, fontsize=size, fontweight="bold", x=0.02, ha="left", color=colour)
+    lines = stage.head_lines(title, _MOST_LETTERS)
+    size = min(18.0, 18.0 * _LETTERS / max(map(len, lines)))
+    figure.suptitle("\n".join(lines), fontsize=size, fontweight="bold", x=0.02, ha="left", color=colour)
     figure.text(0.02, 14 / height, stage.CAUTION, fontsize=12, fontweight="bold")
     return figure
 

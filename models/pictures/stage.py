@@ -6,6 +6,7 @@ The view is a parallel one from ahead, above and starboard, fitted to the points
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
@@ -111,6 +112,10 @@ def shade(colour: str) -> str:
     return _NIGHT.get(colour, colour) if _dark.get() else colour
 
 
+_NAME_LETTERS = 24
+"""Of a name, below which it is not shortened for the rest of a title."""
+
+
 def headline(title: str, most: int) -> str:
     """A title "name: what is shown" in so many letters at the most: a long name is shortened."""
     name, mark, shown = title.partition(": ")
@@ -118,8 +123,19 @@ def headline(title: str, most: int) -> str:
         return title
     if not mark:
         return shortened(title, most)
-    room = max(most - len(mark) - len(shown), 24)
+    room = max(most - len(mark) - len(shown), _NAME_LETTERS)
     return shortened(f"{shortened(name, room)}{mark}{shown}", most)
+
+
+def head_lines(title: str, most: int) -> list[str]:
+    """A title "name: what is shown" in lines of so many letters at the most: a long name is shortened, and an
+    answer that has no room on one line goes on two, about as long; none is cut that two lines hold."""
+    name, mark, shown = title.partition(": ")
+    title = headline(title, max(most, min(len(name), _NAME_LETTERS) + len(mark) + len(shown)))
+    if len(title) <= most:
+        return [title]
+    first, *rest = textwrap.wrap(title, min(most, max(most * 3 // 4, len(title) // 2 + 8)))
+    return [first, shortened(" ".join(rest), most)]
 
 
 def shortened(name: str, most: int) -> str:

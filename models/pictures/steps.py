@@ -17,6 +17,7 @@ from models.rounding import down
 from models.studies.steps import BREAKS, ERROR, STAYS, Steps
 
 _BLUE, _ORANGE, _GREEN, _PINK = "#2a5b9c", "#d9822b", "#2a8c82", "#a8467f"
+_BOARD, _HAND = "#9a9a9a", "#4a4a4a"  # none of the verdicts' colours
 _UNTIL = {"pinned": _PINK, "lift": _ORANGE, "free": _GREEN, "done": _GREEN, "by middle": _PINK}
 _BEHIND = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 1.0}
 _WORDS = {
@@ -69,8 +70,8 @@ def plot_steps(found: Steps, path: str | os.PathLike[str]) -> Path:
     board, hand = ([abs(math.degrees(v)) for v in values] for values in _stays(found))
     top = _ends([v for v in (*board, *hand) if math.isfinite(v)])
     for values, colour, at, words in (
-        (board, _ORANGE, -0.2, f"board {say.size(ERROR):g} too high under\nthe tip's trailing edge"),
-        (hand, _PINK, 0.2, "hand bearing the wing\nby that corner"),
+        (board, _BOARD, -0.2, f"board {say.size(ERROR):g} too high under\nthe tip's trailing edge"),
+        (hand, _HAND, 0.2, "hand bearing the wing\nby that corner"),
     ):
         shown = [v if math.isfinite(v) else 0.0 for v in values]
         left.barh(rows + at, shown, 0.36, color=colour, label=words)

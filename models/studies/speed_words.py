@@ -129,8 +129,8 @@ def _pulled(drawn: Speeds, guess: str) -> str:
             return "What the bent wing does to its own lift is not worked out where the sides differ."
         off = trim_ends(drawn.reduced)
         return (
-            f"At the {kmh(speed)} of the pull-up{guess} no lift can be told for the wing that bends and twists: by "
-            f"the lattice it twists off, or twists as fast as it is trimmed, at {kmh(off)}, "
+            f"At the {kmh(speed)} of the pull-up{guess} no lift can be told for the wing that bends and "
+            f"twists: by the lattice it twists off, or twists as fast as it is trimmed, at {kmh(off)}, "
             "and small differences decide from nine tenths of that on."
         )
     share = bent.bending / bent.rigid_bending - 1

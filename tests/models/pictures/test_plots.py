@@ -107,3 +107,12 @@ def test_a_long_name_leaves_room_for_what_is_shown() -> None:
     assert len(short) <= 60
     assert short.endswith("\N{HORIZONTAL ELLIPSIS}: what a gram: of web buys")
     assert stage.headline("x" * 90, 60) == "x" * 59 + "\N{HORIZONTAL ELLIPSIS}"
+
+
+def test_an_answer_too_long_for_a_line_goes_on_two_and_is_whole() -> None:
+    assert stage.head_lines("Trainer: balances", 40) == ["Trainer: balances"]
+    answer = "what the file describes balances at 1.76 in and 1.72 in; the range wanted, 1.83 to 3.30 in"
+    two = stage.head_lines(f"{'Aa' * 30}: {answer}", 80)
+    assert len(two) == 2
+    assert all(len(line) <= 80 for line in two)
+    assert " ".join(two).endswith(f"\N{HORIZONTAL ELLIPSIS}: {answer}")

@@ -145,6 +145,9 @@ def _faults(figure: Any) -> list[str]:
         f"cut: {text!r}" for text, box in drawn
         if box.x0 < -1 or box.y0 < -1 or box.x1 > room.x1 + 1 or box.y1 > room.y1 + 1
     ]  # fmt: skip
+    head = figure._suptitle
+    if head is not None and head.get_text().endswith("\N{HORIZONTAL ELLIPSIS}"):
+        said.append(f"cut: {head.get_text()!r}")
     edges = np.array([[box.x0 + 1, box.x1 - 1, box.y0 + 1.5, box.y1 - 1.5] for _, box in drawn])
     across = (edges[:, None, 0] < edges[None, :, 1]) & (edges[None, :, 0] < edges[:, None, 1])
     along = (edges[:, None, 2] < edges[None, :, 3]) & (edges[None, :, 2] < edges[:, None, 3])
