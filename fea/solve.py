@@ -42,6 +42,14 @@ _ROUNDED = 16 * float(np.finfo(float).eps)
 """Rounding of a row of stiffness times movements, over its absolute sum: a few units in the last place, which
 the stiffness itself and the sums carry; own choice, no source."""
 
+_ELIMINATED = 1e-12
+"""Rounding of an elimination, over the largest stiffness times the largest movement;
+own choice, no source."""
+
+_ONCE = 1e-3
+"""Share of the loads that may be left over by an elimination that is not refined, beside that rounding; own
+choice, no source."""
+
 _LARGE = 2_000
 """Unknowns from which another library's factors repay its loading, some 7 ms."""
 
@@ -238,19 +246,40 @@ class Factor:
         """Stiffness on the free freedoms, (n_free, n_free), compressed by columns."""
         return _on_free(self.turn, self.stiffness)
 
+    @cached_property
+    def _largest(self) -> float:
+        """Largest number of the stiffness."""
+        return float(np.abs(self.ordered.data).max(initial=0.0))
+
     def once(self, right: Array) -> Array:
-        """Solve on the free freedoms, (n_free, n_cases), without refinement."""
-        out = np.empty(right.shape)
-        out[self.order] = self.lu.solve(right[self.order])
-        return out
+        """Solve on the free freedoms, (n_free, n_cases), without refinement.
+
+        Raises `UnbalancedSolve` where what was found does not solve it.
+        """
+        ordered = right[self.order]
+        return self._proved(ordered, self.lu.solve(ordered), _ONCE)
 
     def solve(self, right: Array) -> Array:
-        """Solve on the free freedoms, (n_free, n_cases), with one step of iterative refinement."""
+        """Solve on the free freedoms, (n_free, n_cases), with one step of iterative refinement.
+
+        Raises `UnbalancedSolve` where what was found does not solve it.
+        """
         ordered = right[self.order]
         first = self.lu.solve(ordered)
         first = first + self.lu.solve(np.asarray(ordered - self.ordered @ first))
+        return self._proved(ordered, first, _BALANCE)
+
+    def _proved(self, right: Array, moves: Array, bound: float) -> Array:
+        """Movements in the order of the free freedoms, if they solve what they should: one mixture of all
+        cases is tried, which takes one product with the matrix."""
+        size = np.abs(right).max(axis=0, initial=0.0)
+        share = np.cos(np.arange(len(size))) / np.where(size > 0, size, 1.0)
+        mixed = moves @ share
+        left = float(np.abs(right @ share - self.ordered @ mixed).max(initial=0.0))
+        if not left <= bound + _ELIMINATED * self._largest * np.abs(mixed).max(initial=0.0):
+            raise UnbalancedSolve(left, bound, "force that the elimination leaves over")
         out = np.empty(right.shape)
-        out[self.order] = first
+        out[self.order] = moves
         return out
 
 
@@ -735,6 +764,9 @@ def _finish(
     )
     if not missing.max(initial=0.0) <= 1:
         raise UnbalancedSolve(checks.reaction_sum, _BALANCE, "sum of loads and reactions")
+    noise = _ROUNDED * inner.sum(axis=0) / np.maximum(scale_force, 1e-300)
+    if not free <= _BALANCE + noise.max(initial=0.0):
+        raise UnbalancedSolve(free, _BALANCE, "reaction of the pins of a body in flight")
     noise = _ROUNDED * np.einsum("ij,ij->j", np.abs(moves), inner)
     if not (np.abs(work - strain) <= _BALANCE * np.abs(strain) + noise).all():
         raise UnbalancedSolve(energy, _BALANCE, "work of the loads less twice the strain energy")

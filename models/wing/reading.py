@@ -24,6 +24,7 @@ from models.wing.intake import IntakeError, file_text, longest, measure, shown_a
 from models.wing.parts import Wing
 from models.wing.schema import BalanceTable, FlightTable, LandingTable, SpecimenFile, Table, WingFile
 from models.wing.stock import WoodShelf
+from models.wing.unlike import unlike_beside, unlike_first
 
 __all__ = ["Fault", "WingFileError", "read", "read_text"]
 
@@ -111,10 +112,15 @@ def read_text(
         raise WingFileError(source, [_broken(str(error), text)]) from None
     units = say.units_of(raw)
     with say.reading(units):
+
+        def again(data: dict[str, Any]) -> Wing:
+            return _wing(data, text, source, folder or Path(), name)
+
         try:
-            wing = _wing(raw, text, source, folder or Path(), name)
+            wing = unlike_beside(again(raw), raw, again)
         except WingFileError as error:
-            raise WingFileError(error.source, _placed(error.faults, raw, text)) from None
+            told = unlike_first(error.faults, raw, again)
+            raise WingFileError(error.source, _placed(told, raw, text)) from None
     return replace(wing, units=units)
 
 
@@ -205,6 +211,8 @@ def _shape(
     return model.model_validate(known)
 
 
+_KEYS_TOLD = 6
+"""Keys of a table that are listed where none is like the one that is not there (chosen)."""
 _NOT_A = {
     "string_type": 'is not text; write it in quotes, like "name".',
     "bool_type": "is neither true nor false.",
@@ -228,8 +236,11 @@ def _fault(error: Any, model: type[Table]) -> Fault:
     path = path_of(location)
     if kind == "extra_forbidden":
         table = table_at(model, location[:-1])
-        hint = did_you_mean(str(location[-1]), keys_of(table) if table else ())
-        return Fault(path, "", f"no such key{hint or '.'}")
+        there = keys_of(table) if table else {}
+        hint = did_you_mean(str(location[-1]), there)
+        some = ", ".join(list(there)[:_KEYS_TOLD]) + (" and others" if len(there) > _KEYS_TOLD else "")
+        where = path_of(location[:-1]) or "a file"
+        return Fault(path, "", f"no such key{hint or f'; {where} takes {some} (sparbay keys).'}")
     if kind == "missing":
         table = table_at(model, location[:-1])
         field = keys_of(table).get(str(location[-1])) if table else None

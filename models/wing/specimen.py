@@ -95,7 +95,7 @@ def _stations(draft: FileDraft, file: SpecimenFile) -> Array:
             draft.note(("ribs", "pitch"), f"is more than the length of the specimen, {mm(length)}.")
             return np.array([length])
         if length / table.pitch > 1000:
-            draft.note(("ribs", "pitch"), "makes more than 1000 ribs.")
+            draft.note(("ribs", "pitch"), f"makes more than 1000 ribs; give {mm(length / 1000)} or more.")
             return np.array([length])
         whole = np.arange(1, int(length / table.pitch + 1e-9) + 1) * table.pitch
         if length - whole[-1] > TOUCHING:

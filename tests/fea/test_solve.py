@@ -464,3 +464,31 @@ def test_a_solution_that_is_not_one_is_refused(share, make_sections, monkeypatch
     # However wide the bound on the residual is drawn: part of the load is missing.
     with pytest.raises(UnbalancedSolve):
         statics(factor, Loads.forces(structure, [(4, (0, 0, 1.0))]), bound=1.0)
+
+
+@pytest.mark.parametrize("share", [1.01, np.nan])
+def test_an_elimination_that_does_not_solve_is_refused(share, make_sections):
+    factor = factorise(Assembly(_frame(make_sections)))
+
+    class Wrong:
+        def solve(self, right):
+            return share * factor.lu.solve(right)
+
+    right = np.ones((factor.turn.shape[1], 3)) * [1.0, 0.0, 1e6]
+    factor.once(right)
+    factor.solve(right)
+    with pytest.raises(UnbalancedSolve, match="elimination"):
+        replace(factor, lu=Wrong()).once(right)
+    with pytest.raises(UnbalancedSolve, match="elimination"):
+        replace(factor, lu=Wrong()).solve(right)
+
+
+def test_pins_that_carry_a_body_in_flight_are_told(make_sections, monkeypatch):
+    body = _frame(make_sections, Supports.none())
+    loads = Loads.forces(body, [(4, (0, 0, 1.0))])
+    factor = solve.pinned(Assembly(body))
+    assert free_body(factor, loads).checks.free_reaction < 1e-8
+    true = np.linalg.solve
+    monkeypatch.setattr(np.linalg, "solve", lambda a, b: 1.001 * true(a, b))
+    with pytest.raises(UnbalancedSolve, match="pins"):
+        free_body(factor, loads)

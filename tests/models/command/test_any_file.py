@@ -382,6 +382,7 @@ class Fate:
 
     codes: Counter = field(default_factory=Counter)
     slowest: float = 0.0
+    """By processor time, s: the machine may be busy."""
     most: int = 0
     """Memory, kB; 0 where the system does not tell."""
     failed: int = 0
@@ -424,7 +425,7 @@ def held(text, folder, kind="one"):
 
 def tried(text, folder, kind):
     peak(fresh=True)
-    start = time.perf_counter()
+    start = time.process_time()
     fate = FATES[kind]
     with contextlib.suppress(ValueError, RecursionError):
         data = repr(tomllib.loads(text))
@@ -433,7 +434,7 @@ def tried(text, folder, kind):
             return
     code, out, err = checked(text, folder)
     fate.codes[code] += 1
-    fate.slowest = max(fate.slowest, time.perf_counter() - start)
+    fate.slowest = max(fate.slowest, time.process_time() - start)
     fate.most = max(fate.most, peak())
     if KEEP and code == 2:
         with (Path(KEEP) / "told.txt").open("a", encoding="utf-8") as told:

@@ -76,6 +76,39 @@ def test_a_slip_is_told_at_its_own_key_alone_with_the_unit_that_fits(name):
     assert (f"; was {meant} meant?" in lines[0]) == bool(meant), lines
 
 
+BOX = (WINGS / "box-two-spars.toml").read_text(encoding="utf-8")
+UNLIKE = {
+    "length of a specimen": (BOX, 'length = "360 mm"', 'length = "360 m"', "specimen.length", "360 mm"),
+    "cap that covers the next spar": (BOX, 'width = "10 mm"', 'width = "10 in"', "caps.width", "10 mm"),
+    "web that fills the gap": (BOX, 'thickness = "1.6 mm"', 'thickness = "1.6 m"', "webs[0].thickness",
+                               "1.6 mm"),
+    "modulus": (BOX, '"3740 MPa"', '"3740 kPa"', "woods.reference-balsa.E_L", "3740 MPa"),
+    "place of a mass": (TAILLESS, 'x = "-60 mm"', 'x = "-60 ft"', "masses[0].x", "-60 mm"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", UNLIKE)
+def test_a_unit_unlike_the_others_is_told_where_it_mends_the_file(name):
+    text, old, new, key, meant = UNLIKE[name]
+    (line,) = faults(changed(text, old, new))
+    assert line.split(": ")[1].endswith(key), line
+    assert f"; was {meant} meant?" in line
+
+
+def test_a_unit_unlike_the_others_is_left_alone_where_it_mends_nothing():
+    text = changed(BOX, 'tip_spar = "', 'tip_spar = "x')
+    assert "tip_spar" in faults(text)[0]
+    both = changed(text, 'length = "360 mm"', 'length = "36 cm"')
+    assert faults(both) == faults(text)
+
+
+def test_ounces_among_grams_are_told_before_the_speed_that_they_make_too_slow():
+    text = changed(TAILLESS, 'mass = "560 g"', 'mass = "560 oz"')
+    first = read_text(text).cautions[0]
+    assert first.startswith('masses[0].mass: "560 oz" is in oz')
+    assert first.endswith("was 560 g meant?")
+
+
 CAUTIONS = {
     "wide cap": (TRAINER, 'width = "8 mm", height = "5 mm"', 'width = "60 mm", height = "5 mm"',
                  'spars[0].caps.width: "60 mm" is odd', "was 6 mm meant?"),

@@ -285,7 +285,7 @@ BAD_WINGS = [
         "spars[0].webs[0].grian",
         "no such key; did you mean grain?",
     ),
-    ("unknown key far off", 'bays = "1-7"', 'bays = "1-7"\nqqq = 1', "spars[0].webs[0].qqq", "no such key."),
+    ("unknown key far off", 'bays = "1-7"', 'bays = "1-7"\nqqq = 1', "spars[0].webs[0].qqq", "no such key; "),
     (
         "unknown top key",
         'name = "Test wing"',
