@@ -12,6 +12,7 @@ Local axes: x from end 1 to end 2; z the part of `up` square to x; y = z x x.
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
+from functools import cache
 from typing import ClassVar
 
 import numpy as np
@@ -464,6 +465,7 @@ _V_ROWS, _V_SIGNS = [1, 5, 7, 11], np.array([1.0, 1.0, 1.0, 1.0])
 _W_ROWS, _W_SIGNS = [2, 4, 8, 10], np.array([1.0, -1.0, 1.0, -1.0])
 
 
+@cache
 def _gauss(n: int) -> tuple[Array, Array]:
     x, w = np.polynomial.legendre.leggauss(n)
     return (x + 1) / 2, w / 2

@@ -133,10 +133,7 @@ def _solved(planform: Planform, strips: int, rows: int, even: bool) -> LiftingSu
     """`lifting_surface`, once for each planform: lift, gusts and balance of one wing ask for the same."""
     edges, y = strip_edges(planform, strips, even=even)
     span, lattice = edges[-1], SurfaceLattice.of(planform, edges, y, rows)
-    slope = _slopes(planform, y, rows)
-    # Square to the surface: induced velocity and stream cancel; U = 1, slope and angle times the cosine.
-    sides = np.stack([-lattice.cosine.ravel(), (lattice.cosine * slope).ravel()], axis=1)
-    vortices = np.linalg.solve(lattice.influence(), sides).reshape(rows, len(y), 2)
+    vortices = lattice.vortices(_slopes(planform, y, rows))
     loads = 2 * vortices.sum(axis=0)
     moments = 2 * (vortices * lattice.middle_x[:, :, None]).sum(axis=0)
     width, area = np.diff(edges), planform.area
@@ -302,6 +299,13 @@ class SurfaceLattice:
             velocity[..., 2] * self.cosine.ravel()[:, None] - velocity[..., 1] * self.sine.ravel()[:, None]
         )
 
+    def vortices(self, slope: Array) -> Array:
+        """Circulation per unit angle of attack, and by the slope (rows, n_strips) of the surface;
+        (rows, n_strips, 2)."""
+        known = (self.inner, self.outer, self.points, self.cosine, self.sine, slope)
+        out = _vortices(slope.shape, *(one.tobytes() for one in known))
+        return out.reshape(*slope.shape, 2)
+
     def wake(self) -> Array:
         """Quadratic form of induced drag: C_Di S = load' W load."""
         inner, outer = self.inner[0], self.outer[0]
@@ -317,6 +321,17 @@ class SurfaceLattice:
         square = velocity[..., 1] * self.cosine[0][:, None] - velocity[..., 0] * self.sine[0][:, None]
         # Both sides: C_Di S = -2 sum G w ds, with G = load/2 and w from G too.
         return np.asarray(-square * length[:, None] / 2)
+
+
+@lru_cache(maxsize=32)
+def _vortices(shape: tuple[int, int], *known: bytes) -> Array:
+    """Solved once for each lattice: a wing whose file is read again, with other webs say, has the same."""
+    inner, outer, points, cosine, sine, slope = (np.frombuffer(one) for one in known)
+    corners = (one.reshape(*shape, 3) for one in (inner, outer, points))
+    lattice = SurfaceLattice(*corners, cosine.reshape(shape), sine.reshape(shape))
+    # Square to the surface: induced velocity and stream cancel; U = 1, slope and angle times the cosine.
+    sides = np.stack([-cosine, cosine * slope], axis=1)
+    return np.linalg.solve(lattice.influence(), sides)
 
 
 def horseshoe(points: Array, inner: Array, outer: Array) -> Array:

@@ -10,8 +10,8 @@ from numpy.typing import ArrayLike
 
 from fea.arrays import Array
 
-_POINTS = 40
-"""Gauss points of every piece of the span."""
+_GAUSS = np.polynomial.legendre.leggauss(40)
+"""Gauss points of every piece of the span, and their weights."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,7 +51,7 @@ class SpanLoading:
         edges = np.unique(np.concatenate([[low, 0.0, self.semispan], stations, self.kinks, -self.kinks]))
         edges = edges[(edges >= low) & (edges <= self.semispan)]
         # sin maps the square root at the tip to a smooth function; Gauss points then integrate to rounding.
-        x, w = np.polynomial.legendre.leggauss(_POINTS)
+        x, w = _GAUSS
         angles = np.arcsin(np.clip(edges / self.semispan, -1, 1))
         half = np.diff(angles) / 2
         theta = (angles[:-1] + angles[1:])[:, None] / 2 + half[:, None] * x

@@ -24,7 +24,7 @@ from models.strength.margin import ranked
 from models.strength.solved import Build
 from models.structure import Model, build
 from models.studies import rail_bolts, rail_shear
-from models.wing.parts import Rail, Wing
+from models.wing.parts import Engine, Rail, Wing
 
 CLEARANCE = 0.2
 """How far a natural frequency should stay from what shakes, as a share of the latter: common practice, no
@@ -152,24 +152,7 @@ def rails(wing: Wing, *, per_bay: int = 4) -> RailStudy:
         factor = loads.pull_up.load_factor if "pull-up" in case.name else 1.0
         analysis = Analysis(model, solution, k, loads.pull_up, factor, solution.recover(k))
         cases.append(_result(analysis, case, wing, known))
-    engine = wing.engine
-    turns = engine.speed / (2 * math.pi)
-    each = {
-        "blades passing": engine.blades * turns,
-        "firing": engine.firings * turns,
-        "one revolution": turns,
-    }
-    modes = _modes_up_to(model, assembly, (1 + CLEARANCE) * max(each.values()))
-    shakers = tuple(
-        Shaker(
-            name,
-            f,
-            tuple(m for m in modes if abs(m.frequency - f) < CLEARANCE * f),
-            _met(modes, f / engine.speed, engine.idle, engine.speed),
-        )
-        for name, f in each.items()
-        if f > 0
-    )
+    modes = _modes_up_to(model, assembly, (1 + CLEARANCE) * max(_shaking(wing.engine).values()))
     pair = [r for r in wing.rails if r.y > 0]
     apart = 2 * pair[0].y if pair else 0.0
     return RailStudy(
@@ -178,9 +161,41 @@ def rails(wing: Wing, *, per_bay: int = 4) -> RailStudy:
         tuple(cases),
         modes,
         _by_hand(wing),
-        shakers,
+        shakers(wing.engine, modes),
         apart - pair[0].width if pair else 0.0,
         math.atan(1e-3 / apart) if pair else 0.0,
+    )
+
+
+def _shaking(engine: Engine) -> dict[str, float]:
+    """How often an engine shakes at full speed, Hz, by what does it."""
+    turns = engine.speed / (2 * math.pi)
+    return {
+        "blades passing": engine.blades * turns,
+        "firing": engine.firings * turns,
+        "one revolution": turns,
+    }
+
+
+def shakers(engine: Engine, modes: tuple[RailMode, ...]) -> tuple[Shaker, ...]:
+    """What shakes on an engine, each with the modes that it comes near or meets.
+
+    Parameters
+    ----------
+    engine : Engine
+        With its speeds, rad/s.
+    modes : tuple of RailMode
+        Up to the highest frequency at which it shakes, and a little beyond.
+    """
+    return tuple(
+        Shaker(
+            name,
+            f,
+            tuple(m for m in modes if abs(m.frequency - f) < CLEARANCE * f),
+            _met(modes, f / engine.speed, engine.idle, engine.speed),
+        )
+        for name, f in _shaking(engine).items()
+        if f > 0
     )
 
 

@@ -263,19 +263,20 @@ def test_taut_film_bends_the_last_rib_and_thick_ones_less():
     least = []
     for thickness, tension in (("2 mm", "60 N/m"), ("2 mm", "120 N/m"), ("4 mm", "120 N/m")):
         text = WING.replace('thickness = "2 mm"', f'thickness = "{thickness}"', 1)
-        found = covering_ribs.side_pull(cover(read_text(text + FILM.replace("60 N/m", tension))).taut)
+        taut = cover(read_text(text + FILM.replace("60 N/m", tension))).taut
+        found = covering_ribs.side_pull(taut)
         assert len(set(found.station.tolist())) == 1  # of the other ribs both sides pull
         assert (found.start > 0).all()
-        rows = check(cover(read_text(text + FILM.replace("60 N/m", tension))).taut).secondary
-        bent = [r.reserve_factor for r in rows if r.mode == covering_ribs.MODE.name]
+        bent = [r.reserve_factor for r in check(taut).secondary if r.mode == covering_ribs.MODE.name]
         least.append(min(bent, default=np.inf))
     assert least[1] < least[0]
     assert least[1] < least[2]
     # Film that ends inside the span pulls the rib where it ends.
     inner = FILM.replace("[covering]", '[covering]\nbays = "1-3"')
-    found = covering_ribs.side_pull(cover(read_text(WING + inner)).taut)
     wing = read_text(WING + inner)
-    assert_allclose(cover(wing).taut.model.y[found.station], wing.bay_edges[3], atol=1e-9)
+    taut = cover(wing).taut
+    found = covering_ribs.side_pull(taut)
+    assert_allclose(taut.model.y[found.station], wing.bay_edges[3], atol=1e-9)
 
 
 def test_edges_are_pulled_inward_more_by_tauter_film():

@@ -11,7 +11,7 @@ from models.wing.reading import read
 
 
 def test_document_and_words(sparbay: Callable, wing_file: Callable) -> None:
-    file = wing_file()
+    file = wing_file(("count = 13", "count = 5"), ("1-10", "1-3"), ('1-3" # a second', '1" # a second'))
     run = sparbay("compare", "--grain", file, "--json", "--mesh", "2")
     found = run.document
     assert run.code == 0

@@ -26,7 +26,7 @@ def covered(wing_file):
 
 def test_check_says_bare_and_covered(sparbay, covered):
     path = covered()
-    record = sparbay("check", path, "--json").document
+    record = sparbay("check", path, "--mesh", "2", "--json").document
     found = record["covering"]
     for key in ("bare", "taut", "wrinkled"):
         assert set(found[key]) >= {"tip_deflection_m", "tip_twist_rad", "load_factor_at_first_failure"}
@@ -34,7 +34,7 @@ def test_check_says_bare_and_covered(sparbay, covered):
     assert found["slack_load_factor"] > 0
     assert found["slack_surface"] in ("upper", "lower")
     assert [f["surface"] for f in found["films"]] == ["upper", "lower"]
-    text = sparbay("check", path, "--full").out
+    text = sparbay("check", path, "--mesh", "2", "--full").out
     words = " ".join(text.split())
     assert found["stiff_end"]["slack_load_factor"] < found["slack_load_factor"]
     assert "it goes slack at" in words

@@ -21,12 +21,12 @@ def short(tmp_path: Path) -> Path:
     return path
 
 
-def test_document_and_words_of_a_specimen(sparbay: Callable) -> None:
-    run = sparbay("worth", "spar-c", "--mesh", "1", "--json")
+def test_document_and_words_of_a_specimen(sparbay: Callable, short: Path) -> None:
+    run = sparbay("worth", short, "--mesh", "1", "--json")
     assert run.code == 0
     found = run.document
     assert found["kind"] == "specimen"
-    text = " ".join(sparbay("worth", "spar-c", "--mesh", "1", "--full").out.split())
+    text = " ".join(sparbay("worth", short, "--mesh", "1", "--full").out.split())
     assert all(sentence in text for sentence in found["answer"]["sentences"])
     assert all(caution in text for caution in found["cautions"])
     gains = [w["change"]["load_factor_per_kg"] for w in found["webs"]]
@@ -92,9 +92,9 @@ def test_a_specimen_without_load_is_refused(tmp_path: Path, capsys) -> None:
     assert "load" in capsys.readouterr().err
 
 
-def test_pictures_into_a_folder(sparbay: Callable, tmp_path: Path) -> None:
+def test_pictures_into_a_folder(sparbay: Callable, short: Path, tmp_path: Path) -> None:
     folder = tmp_path / "worth"
-    found = sparbay("worth", "spar-c", "--mesh", "1", "--json", "--folder", folder).document
+    found = sparbay("worth", short, "--mesh", "1", "--json", "--folder", folder).document
     assert [Path(f).name for f in found["files"]] == ["worth.png", "worth-bars.png"]
     assert all(Path(f).stat().st_size > 10_000 for f in found["files"])
     assert main(["worth", "spar-c", "--folder", str(folder)]) == 2  # taken

@@ -7,8 +7,7 @@ import os
 import shutil
 import subprocess
 import sys
-from collections.abc import Iterator
-from importlib.resources import files
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -45,17 +44,21 @@ def command(*words: str, folder: Path) -> subprocess.Popen[str]:
     )
 
 
+MESH = ("--mesh", "2")
+"""Of the page, and of the command that it is held against."""
+
+
 @pytest.fixture(scope="module")
-def wing(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    text = (files("models.wings") / "powered-tailless.toml").read_text(encoding="utf-8")
+def wing(tmp_path_factory: pytest.TempPathFactory, path_of: Callable[[str], Path]) -> Path:
+    text = path_of("short-tailless").read_text(encoding="utf-8")
     path = tmp_path_factory.mktemp("live") / "mine.toml"
-    path.write_text(text.replace('bays = "3-7"', 'bays = "3-7"  # the long ones'), encoding="utf-8")
+    path.write_text(text.replace('bays = "2-3"', 'bays = "2-3"  # the long ones'), encoding="utf-8")
     return path
 
 
 @pytest.fixture(scope="module")
 def address(wing: Path) -> Iterator[str]:
-    program = command("live", wing.name, "--no-browser", folder=wing.parent)
+    program = command("live", wing.name, "--no-browser", *MESH, folder=wing.parent)
     assert program.stdout is not None
     found = ""
     for line in program.stdout:
@@ -70,30 +73,32 @@ def address(wing: Path) -> Iterator[str]:
         program.communicate(timeout=300)
 
 
-@pytest.fixture
-def page(address: str, tmp_path: Path) -> Iterator[Any]:
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
     with sync_api.sync_playwright() as playwright:
-        browser = playwright.chromium.launch_persistent_context(
-            str(tmp_path / "profile"),
-            executable_path=CHROMIUM,
-            args=ARGUMENTS,
-            viewport={"width": 1280, "height": 900},
-        )
-        shown = browser.new_page()
-        shown.set_default_timeout(PATIENCE)
-        faults: list[str] = []
-        asked: list[str] = []
-        shown.on("pageerror", lambda error: faults.append(str(error)))
-        shown.on("console", lambda said: faults.append(said.text) if said.type == "error" else None)
-        refused = "the server responded with a status of 422"  # a wood that is none, say: told on the page
-        shown.on("request", lambda request: asked.append(request.url))
-        shown.goto(address)
-        shown.wait_for_selector("body[data-ready=yes]")
-        yield shown
-        own = address.split("/?")[0]
-        assert all(url.startswith(own) for url in asked)
-        assert not [fault for fault in faults if refused not in fault]
-        browser.close()
+        started = playwright.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
+        yield started
+        started.close()
+
+
+@pytest.fixture
+def page(address: str, browser: Any) -> Iterator[Any]:
+    context = browser.new_context(viewport={"width": 1280, "height": 900})
+    shown = context.new_page()
+    shown.set_default_timeout(PATIENCE)
+    faults: list[str] = []
+    asked: list[str] = []
+    shown.on("pageerror", lambda error: faults.append(str(error)))
+    shown.on("console", lambda said: faults.append(said.text) if said.type == "error" else None)
+    refused = "the server responded with a status of 422"  # a wood that is none, say: told on the page
+    shown.on("request", lambda request: asked.append(request.url))
+    shown.goto(address)
+    shown.wait_for_selector("body[data-ready=yes]")
+    yield shown
+    context.close()
+    own = address.split("/?")[0]
+    assert all(url.startswith(own) for url in asked)
+    assert not [fault for fault in faults if refused not in fault]
 
 
 def answered(page: Any, act: Any) -> None:
@@ -121,7 +126,7 @@ def figure(page: Any, key: str) -> str:
 
 
 def checked(path: Path, *more: str) -> str:
-    program = command("check", path.name, *more, folder=path.parent)
+    program = command("check", path.name, *MESH, *more, folder=path.parent)
     out, err = program.communicate(timeout=300)
     assert program.returncode in (0, 1), err
     return out
@@ -212,7 +217,7 @@ def test_what_is_clicked_is_answered_saved_and_checked(page, wing):
     compare(page, wing, whole=False)
     answered(page, lambda: cell(page, 4, "front").click())  # both to open
     assert rows(page)["4", "front"][0] == "open"
-    answered(page, lambda: cell(page, 11, "rear").click())  # open to front
+    answered(page, lambda: cell(page, 5, "rear").click())  # open to front
     answered(page, lambda: page.select_option("#wood", "light ply"))
     answered(page, lambda: page.locator("#steps button", has_text="both").click())
     page.click("#save")

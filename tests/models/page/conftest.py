@@ -169,34 +169,39 @@ def specimen_page(tmp_path_factory: pytest.TempPathFactory) -> Written:
     return _write(tmp_path_factory.mktemp("specimen"), SPECIMEN)
 
 
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    """A browser for the tests of a file: it is dear to start."""
+    sync = pytest.importorskip("playwright.sync_api")
+    if CHROMIUM is None:
+        pytest.skip("there is no chromium here")
+    with sync.sync_playwright() as player:
+        started = player.chromium.launch(executable_path=CHROMIUM, headless=True, args=list(OPTIONS))
+        yield started
+        started.close()
+
+
 @pytest.fixture
-def browse(tmp_path: Path) -> Callable[..., Any]:
+def browse(browser: Any) -> Callable[..., Any]:
     """Open a page in a browser without network and with a new empty profile; no browser, no test.
 
     Gives the browser's page, the addresses that it asked for, and the errors of its scripts.
     """
-    sync = pytest.importorskip("playwright.sync_api")
-    if CHROMIUM is None:
-        pytest.skip("there is no chromium here")
 
     @contextmanager
     def opened(path: Path, **settings: Any) -> Iterator[tuple[Any, list[str], list[str]]]:
-        with sync.sync_playwright() as player:
-            context = player.chromium.launch_persistent_context(
-                str(tmp_path / "profile"), executable_path=CHROMIUM, headless=True, args=list(OPTIONS),
-                offline=True, **settings,
-            )  # fmt: skip
-            try:
-                shown = context.new_page()
-                asked: list[str] = []
-                errors: list[str] = []
-                context.on("request", lambda request: asked.append(request.url))
-                shown.on("pageerror", lambda error: errors.append(str(error)))
-                shown.on("console", lambda said: errors.append(said.text) if said.type == "error" else None)
-                shown.on("dialog", lambda dialog: (errors.append(dialog.message), dialog.dismiss()))
-                shown.goto(path.as_uri())
-                yield shown, asked, errors
-            finally:
-                context.close()
+        context = browser.new_context(offline=True, **settings)
+        try:
+            shown = context.new_page()
+            asked: list[str] = []
+            errors: list[str] = []
+            context.on("request", lambda request: asked.append(request.url))
+            shown.on("pageerror", lambda error: errors.append(str(error)))
+            shown.on("console", lambda said: errors.append(said.text) if said.type == "error" else None)
+            shown.on("dialog", lambda dialog: (errors.append(dialog.message), dialog.dismiss()))
+            shown.goto(path.as_uri())
+            yield shown, asked, errors
+        finally:
+            context.close()
 
     return opened

@@ -16,7 +16,7 @@ from models.command.files import read_wing
 from models.command.loads_rails import figures, rails_text, sentences
 from models.report.text import Length, Page
 from models.studies.rail_bolts import bolt_forces
-from models.studies.rails import NoEngine, frequency, overhang_stiffness, rails
+from models.studies.rails import NoEngine, frequency, overhang_stiffness, rails, shakers
 
 
 @pytest.fixture(scope="module")
@@ -70,15 +70,14 @@ def test_toe_in_is_geometry(study):
 def test_firing_near_a_mode_is_told(study):
     engine = study.wing.engine
     low = replace(engine, speed=2 * math.pi * study.modes[1].frequency)
-    near = rails(replace(study.wing, engine=low), per_bay=2)
+    near = replace(study, wing=replace(study.wing, engine=low), shakers=shakers(low, study.modes))
     firing = next(s for s in near.shakers if s.name == "firing")
     assert firing.near
     assert any("Too near: firing" in s for s in sentences(near))
-    four_stroke = rails(replace(study.wing, engine=replace(engine, firings=0.5)), per_bay=1)
-    there = {s.name: s.frequency for s in four_stroke.shakers}
+    four_stroke = shakers(replace(engine, firings=0.5), study.modes)
+    there = {s.name: s.frequency for s in four_stroke}
     assert_allclose(there["firing"], engine.speed / (4 * math.pi), rtol=1e-12)
-    electric = rails(replace(study.wing, engine=replace(engine, firings=0.0)), per_bay=1)
-    assert not any(s.name == "firing" for s in electric.shakers)
+    assert not any(s.name == "firing" for s in shakers(replace(engine, firings=0.0), study.modes))
 
 
 def test_record_and_words(study, capsys):

@@ -22,8 +22,8 @@ WIDE = [
     pytest.param(("powered-tailless", 1), marks=pytest.mark.long),
     pytest.param(("powered-tailless", 3), marks=pytest.mark.long),
     ("short-tailless", 1),
-    ("short-tailless", 3),
-    ("trainer", 2),
+    pytest.param(("short-tailless", 3), marks=pytest.mark.long),
+    ("trainer", 3),
     ("box-two-spars", 2),
     ("spar-c", 2),
 ]
