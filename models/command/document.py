@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import argparse
 import math
+import re
 import sys
 from collections.abc import Callable, Iterable
+from operator import attrgetter
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -56,12 +58,33 @@ def recorded(
     return document(name, options.file, figures | mesh | wrote, cautions)
 
 
+_UNITS = re.compile(r"(_(N|Pa|kg|m|m2|m3|rad|s|Hz|per))+$")
+"""What a figure's key ends in, beside its name."""
+
+
+def figures(of: object, *keys: str, **named: str) -> Record:
+    """Figures of something as plain data, each under its attribute's name with the unit behind it.
+
+    Parameters
+    ----------
+    of, *keys, **named
+        `length_m` is its `length` and `bay` its `bay`; `wood="material.name"` says where a figure is.
+    """
+    told = {key: key if hasattr(of, key) else _UNITS.sub("", key) for key in keys} | named
+    return {key: _plain(attrgetter(path)(of)) for key, path in told.items()}
+
+
+def _plain(value: Any) -> Any:
+    """An array, a number of numpy's and a tuple as JSON has them."""
+    return value.tolist() if hasattr(value, "tolist") else value
+
+
 def margin_figures(margin: Margin | None, *more: str) -> Record | None:
     """The figures of a reserve factor, with `more` of its fields; None for none."""
     if margin is None:
         return None
     told = (*more, "mode", "reserve_factor", "applied", "allowable", "unit", "source")
-    return {"part": margin.part.name} | {name: getattr(margin, name) for name in told}
+    return {"part": margin.part.name} | figures(margin, *told)
 
 
 def finite(value: Any) -> Any:

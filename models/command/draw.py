@@ -13,10 +13,10 @@ import argparse
 import math
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from models import units_out as say
-from models.command.document import Record, document, give
+from models.command.document import Record, document, figures, give
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import filled, need, read_wing, refuse_taken
@@ -28,10 +28,11 @@ if TYPE_CHECKING:
     from models.drawings.cut_list import Shape
     from models.drawings.ink import Drawing
     from models.drawings.nesting import CutSheet
+    from models.drawings.other_pieces import Plate, Stick
     from models.drawings.rib_outlines import RibShape
     from models.drawings.shopping import Item
     from models.drawings.stock import SheetSize
-    from models.wing.parts import Wing
+    from models.wing.parts import Rail, Wing
 
 ABOUT_RIBS = {
     "plumb": "Ribs and the ends of webs stand plumb, as in the model: with dihedral a web is out of square"
@@ -123,29 +124,27 @@ def run(options: argparse.Namespace) -> ExitCode:
         raise InputFault(f"draw: --stock: {error}.") from None
     except TooBig as error:
         raise InputFault(f"{options.file}: {error}") from None
-    ribs = rib_shapes(wing)
-    bought = shopping(wing, cut, ribs, plates(wing), sticks(wing), stocks, options.gap)
+    ribs, flat, long = rib_shapes(wing), plates(wing), sticks(wing)
+    bought = shopping(wing, cut, ribs, flat, long, stocks, options.gap)
+    job = _Job(wing, cut, sheets, ribs, flat, long, bought)
+    names = [path.name for path in filled(folder, lambda place: _fill(job, place, options.page, formats))]
+    return give(options, draw_record(job, options, [str(folder / name) for name in names]), draw_text)
 
-    def fill(place: Path) -> list[Path]:
-        return _fill(wing, cut, sheets, ribs, bought, place, options.page, formats)
 
-    names = [path.name for path in filled(folder, fill)]
-    record = draw_record(wing, cut, sheets, ribs, options, [str(folder / name) for name in names], bought)
-    return give(options, record, draw_text)
+class _Job(NamedTuple):
+    """What is drawn and listed: of a wing its webs, their sheets, ribs, other pieces, and what to buy."""
+
+    wing: Wing
+    cut: Sequence[Shape]
+    sheets: Sequence[CutSheet]
+    ribs: Sequence[RibShape]
+    flat: Sequence[Plate]
+    long: Sequence[Stick]
+    bought: Sequence[Item]
 
 
 def paper_pages(wing: Wing, cut: Sequence[Shape], paper: str) -> int:
-    """Pages that webs and ribs would take at full size, each shape by itself.
-
-    Parameters
-    ----------
-    wing : Wing
-        With its ribs.
-    cut : sequence of Shape
-        Its webs.
-    paper : str
-        "a4" or "letter".
-    """
+    """Pages of "a4" or "letter" that webs and ribs would take at full size, each shape by itself."""
     import numpy as np
 
     from models.drawings.pages import window
@@ -167,40 +166,28 @@ def _out_of_square(cut: Sequence[Shape]) -> str:
     return f", here by up to {worst:.1f} deg" if worst >= _SQUARE else ""
 
 
-def _fill(
-    wing: Wing,
-    cut: Sequence[Shape],
-    sheets: Sequence[CutSheet],
-    ribs: Sequence[RibShape],
-    bought: Sequence[Item],
-    folder: Path,
-    paper: str,
-    formats: Sequence[str],
-) -> list[Path]:
+def _fill(job: _Job, folder: Path, paper: str, formats: Sequence[str]) -> list[Path]:
     """Write all files into a folder."""
-    from models.drawings.cut_list import csv_text
+    from models.drawings import cut_list, other_pieces, shopping
     from models.drawings.jig import jig_blocks, jig_drawings
-    from models.drawings.other_pieces import csv_text as other_csv
-    from models.drawings.other_pieces import other_templates, plates, sticks
     from models.drawings.pages import MARGIN, PAPERS, STRIP, window
     from models.drawings.plan import plans
     from models.drawings.rail_template import rail_drawings
     from models.drawings.rib_outlines import rib_drawings
     from models.drawings.sheet_plans import sheet_plans
-    from models.drawings.shopping import csv_text as shopping_csv
     from models.drawings.stations import stations_drawing
     from models.drawings.templates import templates
 
+    wing, cut = job.wing, job.cut
     room = window(paper)
     width, height = PAPERS[paper]
-    flat = plates(wing)
     kinds: dict[str, Callable[[], Sequence[Drawing]]] = {
         "plan-overview": lambda: plans(wing, cut, (height - 2 * MARGIN, width - 2 * MARGIN - STRIP))[0],
         "plan": lambda: plans(wing, cut, room)[1],
         "web-templates": lambda: templates(cut, room),
-        "other-templates": lambda: other_templates(wing, flat, room),
-        "cutting-sheets": lambda: sheet_plans(sheets),
-        "ribs": lambda: rib_drawings(ribs, room),
+        "other-templates": lambda: other_pieces.other_templates(wing, job.flat, room),
+        "cutting-sheets": lambda: sheet_plans(job.sheets),
+        "ribs": lambda: rib_drawings(job.ribs, room),
         "jig-blocks": lambda: jig_drawings(jig_blocks(wing), room),
         "rib-stations": lambda: (stations_drawing(wing),) if wing.ribs else (),
         "rail-template": lambda: rail_drawings(wing),
@@ -211,9 +198,12 @@ def _fill(
             drawings = make()
             if drawings:
                 _files(wing, name, drawings, folder, paper, formats)
-    (folder / "cut-list.csv").write_text(csv_text(cut), encoding="utf-8")
-    (folder / "shopping-list.csv").write_text(shopping_csv(bought), encoding="utf-8")
-    (folder / "cut-list-rest.csv").write_text(other_csv(flat, sticks(wing)), encoding="utf-8")
+    for name, columns, rows in (
+        ("cut-list", cut_list.COLUMNS, cut_list.rows(cut)),
+        ("shopping-list", shopping.COLUMNS, shopping.rows(job.bought)),
+        ("cut-list-rest", other_pieces.COLUMNS, other_pieces.rows(job.flat, job.long)),
+    ):
+        (folder / f"{name}.csv").write_text(cut_list.csv_text(columns, rows), encoding="utf-8")
     return sorted(folder.iterdir())
 
 
@@ -244,108 +234,63 @@ def _stock_words(stock: SheetSize) -> str:
     return f"{', '.join(w for w in (stock.wood or '', thickness) if w)} ({stock.size})"
 
 
-def draw_record(
-    wing: Wing,
-    cut: Sequence[Shape],
-    sheets: Sequence[CutSheet],
-    ribs: Sequence[RibShape],
-    options: argparse.Namespace,
-    files: Sequence[str],
-    bought: Sequence[Item],
-) -> Record:
-    """All that `draw` has to say.
+def draw_record(job: _Job, options: argparse.Namespace, files: Sequence[str]) -> Record:
+    """All that `draw` has to say."""
+    from models.drawings import cut_list, other_pieces, shopping
 
-    Parameters
-    ----------
-    wing, cut, sheets, ribs, options, files, bought
-    """
-    from models.drawings.cut_list import rows
-    from models.drawings.other_pieces import plates, sticks
-    from models.drawings.other_pieces import rows as other_rows
-    from models.drawings.shopping import rows as shopping_rows
-
-    to_buy = _to_buy(sheets)
+    wing, cut = job.wing, job.cut
+    to_buy = _to_buy(job.sheets)
     record = {
         "wing": wing.name,
         "answer": {
-            "sentences": _sentences(cut, to_buy, ribs, wing),
+            "sentences": _sentences(cut, to_buy, job.ribs, wing),
             "n_webs": sum(len(s.pieces) for s in cut),
         },
         "about_pieces": [*ABOUT_PIECES, ABOUT_RIBS[options.ribs].format(by=_out_of_square(cut))],
         "ribs": options.ribs,
         "to_buy": to_buy,
-        "cut_list": rows(cut),
-        "shopping": shopping_rows(bought),
-        "cut_list_rest": other_rows(plates(wing), sticks(wing)),
+        "cut_list": cut_list.rows(cut),
+        "shopping": shopping.rows(job.bought),
+        "cut_list_rest": other_pieces.rows(job.flat, job.long),
         "pieces": [
-            {
-                "name": name,
-                "spar": p.spar,
-                "bay": p.bay,
-                "side": p.side,
-                "face": p.face,
-                "wood": p.material.name,
-                "thickness_m": p.thickness,
-                "grain_rad": p.grain,
-                "length_m": p.length,
-                "depth_inner_m": p.depth_inner,
-                "depth_outer_m": p.depth_outer,
-                "bevel_rad": p.bevel,
-                "inner_end": p.ends[0],
-                "outer_end": p.ends[1],
-                "area_m2": p.area,
-                "mass_kg": p.mass,
-                "outline_m": p.outline.tolist(),
-            }
+            {"name": name}
+            | figures(p, "spar", "bay", "side", "face", wood="material.name")
+            | figures(p, "thickness_m", "grain_rad", "length_m", "depth_inner_m", "depth_outer_m")
+            | {"bevel_rad": p.bevel, "inner_end": p.ends[0], "outer_end": p.ends[1]}
+            | figures(p, "area_m2", "mass_kg", "outline_m")
             for shape in cut
             for name, p in zip(shape.names(), shape.pieces, strict=True)
         ],
         "sheets": [
-            {
-                "wood": s.material.name,
-                "thickness_m": s.thickness,
-                "width_m": s.stock.width,
-                "length_m": s.stock.length,
-                "share_used": s.used,
-                "placed": [{"name": p.name, "box_m": list(p.box)} for p in s.placed],
-            }
-            for s in sheets
+            figures(
+                s, wood="material.name", thickness_m="thickness", width_m="stock.width",
+                length_m="stock.length", share_used="used",
+            )
+            | {"placed": [{"name": p.name, "box_m": list(p.box)} for p in s.placed]}
+            for s in job.sheets
         ],
         "ribs_to_cut": [
-            {
-                "mark": r.mark,
-                "n": r.count,
-                "ribs": list(r.ribs),
-                "wood": r.rib.material.name,
-                "thickness_m": r.rib.thickness,
-                "area_m2": sum(p.area for p in r.parts),
-                "n_parts": len(r.parts),
-            }
-            for r in ribs
+            figures(
+                r, "mark", n="count", ribs="ribs", wood="rib.material.name", thickness_m="rib.thickness"
+            )
+            | {"area_m2": sum(p.area for p in r.parts), "n_parts": len(r.parts)}
+            for r in job.ribs
         ],
-        "rails": [_rail(wing, k) for k in range(len(wing.rails))],
+        "rails": [_rail(rail) for rail in wing.rails],
         "gap_m": options.gap,
         "page": options.page,
         "files": list(files),
-    }
+    }  # fmt: skip
     return document("draw", options.file, record)
 
 
-def _rail(wing: Wing, k: int) -> Record:
+def _rail(rail: Rail) -> Record:
     from models.drawings.rail_template import checks, rail_check
 
-    of = rail_check(wing.rails[k])
-    return {
-        "name": of.name,
-        "between_m": of.between,
-        "middle_to_middle_m": of.middles,
-        "length_m": of.length,
-        "rail_diagonal_m": of.rail_diagonal,
-        "bolt_diagonal_m": of.bolt_diagonal,
-        "bolts_m": [list(b) for b in of.bolts],
-        "hole_m": of.hole,
-        "words": checks(of),
-    }
+    of = rail_check(rail)
+    told = figures(of, "name", "between_m", middle_to_middle_m="middles")
+    told |= figures(of, "length_m", "rail_diagonal_m", "bolt_diagonal_m", "bolts_m", "hole_m")
+    return told | {"words": checks(of)}
 
 
 def _to_buy(sheets: Sequence[CutSheet]) -> list[Record]:

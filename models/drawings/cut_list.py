@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import csv
-import io
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from csv import DictWriter
 from dataclasses import dataclass
+from io import StringIO
+from typing import TypeVar
 
 import numpy as np
 
@@ -14,6 +15,8 @@ from models import units_out as say
 from models.drawings.web_pieces import WebPiece
 from models.wing.intake import cell
 from models.wing.words import number_runs, spar_words
+
+Thing = TypeVar("Thing")
 
 ALIKE = 1e-6
 """Outlines closer than this are one shape, m."""
@@ -53,72 +56,48 @@ class Shape:
 
 
 def starboard(piece: WebPiece) -> tuple[Array, float]:
-    """Outline and grain of a piece, or of a port piece turned over; the inner end on the left.
-
-    Parameters
-    ----------
-    piece : WebPiece
-        The piece.
-
-    Returns
-    -------
-    outline : (n, 2) float array
-        m.
-    grain : float
-        rad.
-    """
+    """Outline, (n, 2), m, and grain, rad, of a piece, a port one turned over; the inner end on the left."""
     if piece.side != "port":
         return piece.outline, piece.grain
     return piece.outline * [-1.0, 1.0], float((np.pi - piece.grain) % np.pi)
 
 
-def shapes(pieces: Sequence[WebPiece]) -> tuple[Shape, ...]:
-    """Pieces gathered by shape.
-
-    Parameters
-    ----------
-    pieces : sequence of WebPiece
-        From `models.drawings.web_pieces.web_pieces`.
-
-    Returns
-    -------
-    tuple of Shape
-        In the order in which a shape first comes.
-    """
-    groups: list[tuple[Array, float, list[WebPiece]]] = []
-    for piece in pieces:
-        outline, grain = starboard(piece)
-        for known, angle, members in groups:
-            if _same(piece, members[0]) and known.shape == outline.shape:
-                turned = abs(np.sin(angle - grain)) < 1e-9
-                if turned and np.abs(known - outline).max() < ALIKE:
-                    members.append(piece)
-                    break
+def gathered(things: Iterable[Thing], alike: Callable[[Thing, Thing], bool]) -> list[list[Thing]]:
+    """Things that are like the first of their group, in the order in which a group first comes."""
+    groups: list[list[Thing]] = []
+    for one in things:
+        like = next((group for group in groups if alike(group[0], one)), None)
+        if like is None:
+            groups.append([one])
         else:
-            groups.append((outline, grain, [piece]))
-    return tuple(Shape(f"W{k}", o, g, tuple(m)) for k, (o, g, m) in enumerate(groups, 1))
+            like.append(one)
+    return groups
+
+
+def close(one: Array, other: Array, within: float) -> bool:
+    """Whether two outlines or edges, (n, 2), have the same corners within a length, m."""
+    return one.shape == other.shape and bool(np.abs(one - other).max() < within)
+
+
+def shapes(pieces: Sequence[WebPiece]) -> tuple[Shape, ...]:
+    """Pieces gathered by shape, in the order in which a shape first comes."""
+    groups = enumerate(gathered(pieces, _same), 1)
+    return tuple(Shape(f"W{k}", *starboard(own[0]), tuple(own)) for k, own in groups)
 
 
 def _same(piece: WebPiece, other: WebPiece) -> bool:
+    (one, grain), (two, angle) = starboard(piece), starboard(other)
     return (
         piece.material.name == other.material.name
         and abs(piece.thickness - other.thickness) < 1e-9
         and abs(piece.bevel - other.bevel) < _SAME_BEVEL
+        and bool(abs(np.sin(angle - grain)) < 1e-9)
+        and close(one, two, ALIKE)
     )
 
 
 def where(pieces: Sequence[WebPiece]) -> str:
-    """Where pieces of one shape go, in words: spar, bays, sides, faces.
-
-    Parameters
-    ----------
-    pieces : sequence of WebPiece
-        The pieces.
-
-    Returns
-    -------
-    str
-    """
+    """Where pieces of one shape go, in words: spar, bays, sides, faces."""
     words = []
     for spar in dict.fromkeys(p.spar for p in pieces):
         own = [p for p in pieces if p.spar == spar]
@@ -149,18 +128,7 @@ COLUMNS = (
 
 
 def rows(of: Sequence[Shape]) -> list[dict[str, object]]:
-    """The cut list as plain rows in builder's units, a row a shape; area and mass are of one piece.
-
-    Parameters
-    ----------
-    of : sequence of Shape
-        From `shapes`.
-
-    Returns
-    -------
-    list of dict
-        Keys are `COLUMNS`.
-    """
+    """The cut list as plain rows in builder's units, `COLUMNS`, a row a shape; area and mass of one piece."""
     found = []
     for shape in of:
         one = shape.first
@@ -174,10 +142,10 @@ def rows(of: Sequence[Shape]) -> list[dict[str, object]]:
     return found
 
 
-def csv_text(of: Sequence[Shape]) -> str:
-    """The cut list as CSV with a line of headings."""
-    out = io.StringIO()
-    writer = csv.DictWriter(out, [say.column(name) for name in COLUMNS], lineterminator="\n")
+def csv_text(columns: Sequence[str], of: Iterable[Mapping[str, object]]) -> str:
+    """Rows of a list as CSV with a line of headings, in the units spoken."""
+    out = StringIO()
+    writer = DictWriter(out, [say.column(name) for name in columns], lineterminator="\n")
     writer.writeheader()
-    writer.writerows({key: cell(value) for key, value in say.columns(row).items()} for row in rows(of))
+    writer.writerows({key: cell(value) for key, value in say.columns(row).items()} for row in of)
     return out.getvalue()

@@ -19,17 +19,7 @@ _CAPITAL = 0.72
 
 
 def dxf_text(drawings: Sequence[Drawing]) -> str:
-    """Drawings side by side at full size, the scale bars under each.
-
-    Parameters
-    ----------
-    drawings : sequence of Drawing
-        At full size.
-
-    Returns
-    -------
-    str
-    """
+    """Drawings side by side at full size, the scale bars under each."""
     import ezdxf
     from ezdxf import units
 

@@ -202,22 +202,11 @@ def line(*points: Point, layer: str = "MARK", name: str = "") -> Path:
 def arrow(
     start: Point, end: Point, layer: str = "GRAIN", *, both: bool = True, head: float = 1.6
 ) -> list[Path]:
-    """A line with an arrow head at its end, or at both ends.
+    """A line, mm, with an arrow head of a length, mm, at its end or at both ends.
 
     Parameters
     ----------
-    start, end : (float, float)
-        mm.
-    layer : str, default "GRAIN"
-        One of `LAYERS`.
-    both : bool, default True
-        A head at both ends.
-    head : float, default 1.6
-        Length of a head, mm.
-
-    Returns
-    -------
-    list of Path
+    start, end, layer, both, head
     """
     x, y = end[0] - start[0], end[1] - start[1]
     length = float(np.hypot(x, y)) or 1.0
@@ -226,38 +215,36 @@ def arrow(
     for (px, py), sign in ((end, -1.0), (start, 1.0)) if both else ((end, -1.0),):
         back = (px + sign * head * x, py + sign * head * y)
         side = (-y * head / 3, x * head / 3)
-        out.append(
-            line(
-                (back[0] + side[0], back[1] + side[1]),
-                (px, py),
-                (back[0] - side[0], back[1] - side[1]),
-                layer=layer,
-            )
-        )
+        ends = ((back[0] + side[0], back[1] + side[1]), (px, py), (back[0] - side[0], back[1] - side[1]))
+        out.append(line(*ends, layer=layer))
     return out
+
+
+def grain_arrow(middle: Point, angle: float, half: float, head: float = 1.6) -> list[Path]:
+    """An arrow along the grain about its middle.
+
+    Parameters
+    ----------
+    middle, angle, half, head
+        Angle from the right towards up, rad; half its length and its head's, mm.
+    """
+    x, y = half * float(np.cos(angle)), half * float(np.sin(angle))
+    return arrow((middle[0] - x, middle[1] - y), (middle[0] + x, middle[1] + y), head=head)
+
+
+def letter(k: int) -> str:
+    """Letter of the k-th row or spar from 0: A, B and so on, AA after Z."""
+    return chr(65 + k) if k < 26 else letter(k // 26 - 1) + chr(65 + k % 26)
 
 
 def block(
     lines: Sequence[str], at: Point, size: float, layer: str = "TEXT", anchor: str = "start"
 ) -> list[Text]:
-    """Lines of words under one another.
+    """Lines of words under one another; `at` is the top of the first, mm, as `anchor` says.
 
     Parameters
     ----------
-    lines : sequence of str
-        From the top.
-    at : (float, float)
-        Top of the first, mm.
-    size : float
-        Of the type, mm.
-    layer : str, default "TEXT"
-        One of `LAYERS`.
-    anchor : str, default "start"
-        Whether `at` is their start, middle or end.
-
-    Returns
-    -------
-    list of Text
+    lines, at, size, layer, anchor
     """
     return [
         Text((at[0], at[1] - 0.8 * size - 1.25 * size * k), words, size, anchor, layer=layer)

@@ -9,14 +9,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
 from fea.arrays import Array
 from models import units_out as say
+from models.drawings.cut_list import close, gathered
 from models.drawings.ink import Drawing, Item, Text, block, folded, line, outline
 from models.drawings.rib_outlines import rib_wood
-from models.drawings.templates import Cell, flow
+from models.drawings.templates import MARK, SIZE, Cell, flow
 from models.wing.parts import Wing
 from models.wing.words import number_runs
 
@@ -24,8 +26,6 @@ LOWEST = 10e-3
 """Height of the lowest block where it is lowest, m: common practice, no source."""
 _ALIKE = 1e-5
 _POINTS = 121
-_SIZE = 2.2
-_MARK = 4.0
 _FINE = 1e-5
 
 
@@ -67,17 +67,9 @@ class JigBlock:
 
 
 def jig_blocks(wing: Wing) -> tuple[JigBlock, ...]:
-    """Blocks under the ribs of one side, the centre one included.
+    """Blocks under the ribs of one side of a wing, from the centre one outward; a specimen needs none.
 
-    Parameters
-    ----------
-    wing : Wing
-        With a planform; a specimen needs none.
-
-    Returns
-    -------
-    tuple of JigBlock
-        From the centre outward; ribs without wood between the edges' sticks have none.
+    Ribs without wood between the edges' sticks have none.
     """
     plan = wing.planform
     if plan is None:
@@ -94,49 +86,34 @@ def jig_blocks(wing: Wing) -> tuple[JigBlock, ...]:
     if not edges:
         return ()
     board = min(float(edge[:, 1].min()) for _, edge in edges) - LOWEST
-    groups: list[tuple[list[int], Array]] = []
-    for number, edge in edges:
-        top = edge - [0.0, board]
-        for numbers, known in groups:
-            if np.abs(known - top).max() < _ALIKE:
-                numbers.append(number)
-                break
-        else:
-            groups.append(([number], top))
+    tops = [(number, edge - [0.0, board]) for number, edge in edges]
     out = []
-    for numbers, top in groups:
+    for group in gathered(tops, lambda one, other: close(one[1], other[1], _ALIKE)):
+        numbers = tuple(number for number, _ in group)
         ribs = [wing.ribs[n - 1] for n in numbers]
         y = ribs[0].y
         nose = float(plan.leading_edge_x.at(y))
         spars = tuple(float(s.x.at(y)) - nose for s in wing.spars if y <= s.y_end + 1e-7)
         count = sum(1 if rib.y < 1e-7 else 2 for rib in ribs)
         mark = ", ".join(f"J{run}" for run in number_runs(numbers))
-        out.append(
-            JigBlock(
-                mark,
-                tuple(numbers),
-                count,
-                _straightened(top),
-                spars,
-                float(plan.washout.at(y)),
-                tuple(rib.y for rib in ribs),
-            )
-        )
+        washout = float(plan.washout.at(y))
+        places = tuple(rib.y for rib in ribs)
+        out.append(JigBlock(mark, numbers, count, _straightened(group[0][1]), spars, washout, places))
     return tuple(out)
 
 
-def _lower(wood: object) -> Array | None:
+def _lower(wood: Any) -> Array | None:
     """Lower edge of a rib's wood by points from front to rear, or None where there is none."""
     from shapely import LineString
 
-    if wood.is_empty:  # type: ignore[attr-defined]
+    if wood.is_empty:
         return None
-    left, low, right, high = wood.bounds  # type: ignore[attr-defined]
+    left, low, right, high = wood.bounds
     if right - left < 1e-3:
         return None
     out = []
     for x in np.linspace(left + 1e-6, right - 1e-6, _POINTS):
-        cut = wood.intersection(LineString([(x, low - 1.0), (x, high + 1.0)]))  # type: ignore[attr-defined]
+        cut = wood.intersection(LineString([(x, low - 1.0), (x, high + 1.0)]))
         if not cut.is_empty:
             out.append((x, cut.bounds[1]))
     return np.array(out) if len(out) > 1 else None
@@ -149,19 +126,7 @@ def _straightened(top: Array) -> Array:
 
 
 def jig_drawings(blocks: Sequence[JigBlock], room: tuple[float, float]) -> tuple[Drawing, ...]:
-    """Blocks at full size on drawings that fit a page; one that is too long has a drawing to itself.
-
-    Parameters
-    ----------
-    blocks : sequence of JigBlock
-        From `jig_blocks`.
-    room : (float, float)
-        Width and height that a page has for a drawing, mm.
-
-    Returns
-    -------
-    tuple of Drawing
-    """
+    """Blocks at full size on drawings that fit a page's room, mm; one that is too long has one to itself."""
     title = "Jig blocks, full size, nose to the left: on a flat board under the ribs (port turned over)"
     return flow([_cell(one) for one in blocks], room, "jig-blocks", title)
 
@@ -187,14 +152,14 @@ def _cell(one: JigBlock) -> Cell:
     else:
         words.append("foot on the board, long marks: the spars' middles")
     width = max(wide, 70.0)
-    lines = [piece for text in words for piece in folded(text, _SIZE, width)]
-    below = 1.25 * _SIZE * len(lines) + 2.5
+    lines = [piece for text in words for piece in folded(text, SIZE, width)]
+    below = 1.25 * SIZE * len(lines) + 2.5
     items: list[Item] = [outline(corners + np.array([0.0, below]), name=one.mark)]
     for x in one.spars:
         at = 1e3 * x - left
         if 0 < at < wide:
             top = float(np.interp(at, 1e3 * one.top[:, 0] - left, 1e3 * one.top[:, 1]))
             items.append(line((at, below), (at, below + top), layer="CENTRE", name=f"{one.mark} spar"))
-    items.append(Text((0.0, below + high + 1.5), f"{one.mark}   cut {one.count}", _MARK))
-    items += block(lines, (0.0, below - 1.8), _SIZE)
-    return max(width, items[-len(lines) - 1].width), high + below + _MARK + 2.0, items  # type: ignore[union-attr]
+    items.append(title := Text((0.0, below + high + 1.5), f"{one.mark}   cut {one.count}", MARK))
+    items += block(lines, (0.0, below - 1.8), SIZE)
+    return max(width, title.width), high + below + MARK + 2.0, items

@@ -10,7 +10,7 @@ the one with the fewest sheets is kept; that no two pieces touch is checked here
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -88,21 +88,15 @@ class _Blank:
 
 
 def nest(of: Sequence[Shape], stocks: Sequence[SheetSize], gap: float) -> tuple[CutSheet, ...]:
-    """Lay every piece of every shape on sheets.
+    """Lay every piece of every shape on sheets, wood by wood and thickness by thickness as they first come.
 
     Parameters
     ----------
     of : sequence of Shape
-        From `models.drawings.cut_list.shapes`.
     stocks : sequence of SheetSize
-        Sizes of sheet; where none suits, `models.drawings.stock` has one.
+        Where none suits, `models.drawings.stock` has one.
     gap : float
         Least distance between two pieces, for the cut, m.
-
-    Returns
-    -------
-    tuple of CutSheet
-        Wood by wood and thickness by thickness, in the order in which they first come.
 
     Raises
     ------
@@ -153,20 +147,8 @@ def in_columns(blanks: Sequence[_Blank], stock: SheetSize, gap: float) -> list[t
 
     Slanting pieces, such as webs with their grain at 45 degrees, lie into one another so, which no
     rectangles round them do. Either way round of each is tried; it is turned by half a turn at the most.
-
-    Parameters
-    ----------
-    blanks : sequence of blanks
-        Of one outline each.
-    stock : SheetSize
-        The sheet.
-    gap : float
-        Least distance between two, m.
-
-    Returns
-    -------
-    list of tuple of Placed
-        A tuple a sheet.
+    rectangles round them do. Either way round of each is tried; it is turned by half a turn at the most.
+    Blanks are of one outline each, the gap is in m; a tuple a sheet.
     """
     from shapely import Polygon
     from shapely.affinity import translate
@@ -196,15 +178,23 @@ def in_columns(blanks: Sequence[_Blank], stock: SheetSize, gap: float) -> list[t
 
 
 def _down(below: Sequence[Any], piece: Any, gap: float) -> float:
-    """How far a piece stays up so that it is clear of those below it, m, by halving."""
+    """How far a piece stays up so that it is clear of those below it, m."""
     from shapely.affinity import translate
 
     low = max(one.bounds[1] for one in below[-_NEAR:])
     high = max(one.bounds[3] for one in below) + gap
+    return _least(low, high, lambda up: _clear(below, translate(piece, 0.0, up), gap))
+
+
+def _clear(those: Sequence[Any], piece: Any, gap: float) -> bool:
+    return all(one.distance(piece) >= gap for one in those)
+
+
+def _least(low: float, high: float, holds: Callable[[float], bool]) -> float:
+    """The least place from `low` (does not hold) to `high` (holds) that holds, m, by halving."""
     while high - low > _UNIT / 2:
         middle = (low + high) / 2
-        moved = translate(piece, 0.0, middle)
-        if all(one.distance(moved) >= gap for one in below):
+        if holds(middle):
             high = middle
         else:
             low = middle
@@ -214,17 +204,8 @@ def _down(below: Sequence[Any], piece: Any, gap: float) -> float:
 def against(outline: Array, gap: float) -> tuple[Array, Array] | None:
     """Two pieces of one outline laid against each other so that their common rectangle is small.
 
-    Parameters
-    ----------
-    outline : (n, 2) float array
-        Lower left corner of its rectangle at the origin, m.
-    gap : float
-        Least distance between the two, m.
-
-    Returns
-    -------
-    pair of (n, 2) float arrays or None
-        Both outlines, m; None where two rectangles are as good.
+    Outline and both answers are (n, 2), m, the first with its rectangle's lower left corner at the origin;
+    the gap is the least distance between the two, m. None where two rectangles are as good.
     """
     size = outline.max(axis=0)
     best, least = None, _WORTH * 2 * float(np.prod(size + gap))
@@ -240,20 +221,17 @@ def against(outline: Array, gap: float) -> tuple[Array, Array] | None:
 
 
 def _clearance(outline: Array, other: Array, axis: int, gap: float) -> float:
-    """How far the other must move along an axis to be clear, m, by halving."""
+    """How far the other must move along an axis to be clear, m."""
     from shapely import Polygon
     from shapely.affinity import translate
 
     one, two = Polygon(outline), Polygon(other)
-    near, far = 0.0, float(outline[:, axis].max()) + gap
-    while far - near > _UNIT / 2:
-        middle = (near + far) / 2
-        moved = translate(two, *((middle, 0.0) if axis == 0 else (0.0, middle)))
-        if one.distance(moved) >= gap and not one.intersects(moved):
-            far = middle
-        else:
-            near = middle
-    return far
+
+    def clear(by: float) -> bool:
+        moved = translate(two, *((by, 0.0) if axis == 0 else (0.0, by)))
+        return bool(one.distance(moved) >= gap and not one.intersects(moved))
+
+    return _least(0.0, float(outline[:, axis].max()) + gap, clear)
 
 
 def _prove_apart(placed: Sequence[Placed], gap: float) -> None:
@@ -267,19 +245,8 @@ def _prove_apart(placed: Sequence[Placed], gap: float) -> None:
 
 
 def on_sheet(outline: Array, grain: float) -> Array:
-    """An outline turned so that its grain lies along the sheet's length, its corner at the origin.
-
-    Parameters
-    ----------
-    outline : (n, 2) float array
-        Along the span and up, m.
-    grain : float
-        From the span towards upright, rad.
-
-    Returns
-    -------
-    (n, 2) float array
-        Across and along the sheet, m.
+    """An outline, (n, 2), along the span and up, turned so that its grain lies along the sheet's length:
+    across and along it, its corner at the origin, m. The grain is from the span towards upright, rad.
     """
     turn = np.pi / 2 - grain
     c, s = math.cos(turn), math.sin(turn)
@@ -340,16 +307,12 @@ def _put(blank: _Blank, x: float, y: float) -> list[Placed]:
 def pack(
     sizes: Sequence[tuple[float, float]], sheet: tuple[float, float], gap: float
 ) -> list[tuple[int, float, float]]:
-    """Rectangles on sheets of one size, none turned, none nearer to another than the gap.
+    """Rectangles on sheets of one size, none turned, none nearer to another than the gap; all in m.
 
     Parameters
     ----------
-    sizes : sequence of (float, float)
-        Width and height of each, m; none larger than the sheet.
-    sheet : (float, float)
-        Width and height of a sheet, m.
-    gap : float
-        m.
+    sizes, sheet, gap
+        None of the sizes larger than the sheet.
 
     Returns
     -------

@@ -1,29 +1,28 @@
 """What a wing is built of besides webs and ribs: braces, rails' ties and sheeting as flat pieces, caps,
-edges, rails and
-cap strips as sticks; their templates at full size and their cut list.
+edges, rails and cap strips as sticks; their templates at full size and their cut list.
 """
 
 from __future__ import annotations
 
-import csv
-import io
 import itertools
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 import numpy as np
 
 from fea.arrays import Array
 from models import units_out as say
-from models.drawings.cut_list import grain_words
-from models.drawings.ink import Drawing, Item, Text, arrow, block, folded, line, outline
+from models.drawings.cut_list import close, gathered, grain_words
+from models.drawings.ink import Drawing, Item, Text, block, folded, grain_arrow, line, outline
+from models.drawings.rib_outlines import covers
 from models.drawings.stations import length_along
 from models.drawings.stock import solid
-from models.drawings.templates import Cell, flow
-from models.drawings.web_pieces import BEND, area_of, edge_at, unrolled
+from models.drawings.templates import MARK, SIZE, Cell, flow
+from models.drawings.web_pieces import BEND, area_of, face_words, turns, unrolled
 from models.structure.edge_sticks import where_skin_meets
 from models.wing.draft import cap_height
-from models.wing.intake import cell
 from models.wing.parts import Brace, Cap, Edge, Line, Planform, Rail, Sheet, Spar, Web, Wing
 from models.wing.words import number_runs, spar_words
 from models.woods.wood import Material
@@ -32,8 +31,6 @@ THIN = 1.5e-3
 """A gap between rail and cap below this has no tie: the rail is glued to the cap itself, as in the model,
 m."""
 _POINTS = 80
-_SIZE = 2.2
-_MARK = 4.0
 _LEAST = 62.0
 
 
@@ -135,13 +132,8 @@ def plates(wing: Wing, longest: float | None = None) -> tuple[Plate, ...]:
     Parameters
     ----------
     wing : Wing
-        A wing or specimen.
     longest : float or None
         Of a sheet of wood along the span, m: longer sheeting is parted at a rib; None for one as it is sold.
-
-    Returns
-    -------
-    tuple of Plate
     """
     longest = solid().length if longest is None else longest
     spars = {spar.name: spar for spar in wing.spars}
@@ -150,17 +142,19 @@ def plates(wing: Wing, longest: float | None = None) -> tuple[Plate, ...]:
         found += _ties(wing, rail)
     for sheet in wing.sheets:
         found += _sheeting(wing, sheet, longest)
-    merged: list[Plate] = []
-    numbers: dict[str, int] = {}
-    for one in found:
-        like = next((k for k, other in enumerate(merged) if _alike(one, other)), None)
-        if like is not None:
-            other = merged[like]
-            merged[like] = replace(other, count=other.count + one.count, where=f"{other.where}; {one.where}")
-            continue
-        numbers[one.mark] = numbers.get(one.mark, 0) + 1
-        merged.append(replace(one, mark=f"{one.mark}{numbers[one.mark]}"))
-    return tuple(merged)
+    return _numbered(
+        replace(own[0], count=sum(one.count for one in own), where="; ".join(one.where for one in own))
+        for own in gathered(found, _alike)
+    )
+
+
+Piece = TypeVar("Piece", "Plate", "Stick")
+
+
+def _numbered(pieces: Iterable[Piece]) -> tuple[Piece, ...]:
+    """Pieces with a number to the letter of their mark, from 1 for each letter."""
+    numbers: dict[str, Iterator[int]] = defaultdict(lambda: itertools.count(1))
+    return tuple(replace(one, mark=f"{one.mark}{next(numbers[one.mark])}") for one in pieces)
 
 
 def _alike(one: Plate, other: Plate) -> bool:
@@ -168,9 +162,8 @@ def _alike(one: Plate, other: Plate) -> bool:
         one.kind == other.kind
         and one.material.name == other.material.name
         and abs(one.thickness - other.thickness) < 1e-9
-        and one.outline.shape == other.outline.shape
-        and bool(np.abs(one.outline - other.outline).max() < 1e-6)
-        and abs(np.sin(one.grain - other.grain)) < 1e-9
+        and close(one.outline, other.outline, 1e-6)
+        and bool(abs(np.sin(one.grain - other.grain)) < 1e-9)
         and one.notes == other.notes
     )
 
@@ -178,29 +171,23 @@ def _alike(one: Plate, other: Plate) -> bool:
 def _brace(spar: Spar, brace: Brace, both: bool) -> Plate:
     web = Web(1, "starboard", brace.face, brace.thickness, brace.material, brace.grain, brace.glue)
     strip = unrolled(spar, web, 0.0, brace.y_end)
-    u, top, bottom = strip.u, strip.top, strip.bottom
     start = 0.0
-    if both:
-        u = np.concatenate([-u[:0:-1], u])
-        top, bottom = (np.concatenate([z[:0:-1], z]) for z in (top, bottom))
-        start = float(-u[0])
-    u = u - u[0]
-    ring = np.concatenate([edge_at(u, bottom), edge_at(u, top)[::-1]])
+    bends = list(turns(strip))
     notes, lines = [], []
-    bends = [(float(v), float(t)) for v, t in zip(strip.u[1:-1], np.diff(strip.heading)) if abs(t) > BEND]
     if both:
         middle = 2 * float(strip.heading[0])
+        strip = strip.mirrored()
+        start = float(strip.u[-1]) / 2
         bends = [(start, middle), *((start + s * v, t) for v, t in bends for s in (1, -1))]
         lines.append(start)
     for at, turn in bends:
         if abs(turn) > BEND:
             lines.append(at)
             notes.append(f"bends {np.degrees(abs(turn)):.1f} deg in plan at the dashed line: part it there")
-    face = "between the caps" if brace.face == "between" else f"{brace.face} face"
+    where = spar_words(spar.name) + (f", {face_words(brace.face)}, across the centre" if both else "")
     return Plate(
-        "B", "brace", f"{spar_words(spar.name)}, {face}, across the centre" if both else
-        spar_words(spar.name), 1, brace.material, brace.thickness, _cornered(ring), brace.grain, False,
-        tuple(dict.fromkeys(notes)), tuple(dict.fromkeys(lines)),
+        "B", "brace", where, 1, brace.material, brace.thickness, _cornered(strip.ring), brace.grain,
+        notes=tuple(dict.fromkeys(notes)), lines=tuple(dict.fromkeys(lines)),
     )  # fmt: skip
 
 
@@ -231,21 +218,11 @@ def _ties(wing: Wing, rail: Rail) -> list[Plate]:
         base = np.array([[high[-1, 0], 0.0], [high[0, 0], 0.0]])
         ring = np.concatenate([high, base])
         names = " and ".join(spar_words(s.name) for s in passed)
-        grain = rail.tie_grain if up > 0 else -rail.tie_grain
-        found.append(
-            Plate(
-                "T",
-                "rail tie",
-                f"{words} rail {rail.name}, {names}",
-                2 if rail.y > 1e-9 else 1,
-                rail.tie_material,
-                rail.tie_thickness,
-                _cornered(ring[::-1]),
-                grain,
-                False,
-                ("the long straight edge lies on the rail; front to the left",),
-            )
-        )
+        found.append(Plate(
+            "T", "rail tie", f"{words} rail {rail.name}, {names}", 2 if rail.y > 1e-9 else 1,
+            rail.tie_material, rail.tie_thickness, _cornered(ring[::-1]), up * rail.tie_grain,
+            notes=("the long straight edge lies on the rail; front to the left",),
+        ))  # fmt: skip
     return found
 
 
@@ -255,9 +232,11 @@ def _sheeting(wing: Wing, sheet: Sheet, longest: float) -> list[Plate]:
     groups = [(sides["starboard"], 2, "")] if sides["starboard"] == sides["port"] else [
         (bays, 1, side) for side, bays in sides.items()
     ]  # fmt: skip
+    trim = f"leave {'1/8 in' if say.imperial() else '3 mm'} all round and trim it on the wing"
+    notes = (f"unrolled, front up, outboard to the right: {trim}",)
     found = []
     for bays, count, side in groups:
-        for run in _parted(bays, edges, wing.first_bay, longest * _swept(sheet, edges)):
+        for run in parted(bays, edges, wing.first_bay, longest * _swept(sheet, edges)):
             y0, y1 = float(edges[run[0] - wing.first_bay]), float(edges[run[-1] - wing.first_bay + 1])
             ring = _developed(wing, sheet, y0, y1)
             # The grain follows the sheet's own lines along the span, as in the model.
@@ -268,23 +247,10 @@ def _sheeting(wing: Wing, sheet: Sheet, longest: float) -> list[Plate]:
             ring = ring @ np.array([[c, -s], [s, c]])
             bay = f"bay{'s' if len(run) > 1 else ''} {', '.join(number_runs(run))}"
             where = ", ".join(w for w in (f"{sheet.surface} surface", bay, side) if w)
-            found.append(
-                Plate(
-                    "S",
-                    "sheeting",
-                    where,
-                    count,
-                    sheet.material,
-                    sheet.thickness,
-                    _cornered(ring),
-                    -sheet.grain,
-                    True,
-                    (
-                        "unrolled, front up, outboard to the right: leave "
-                        f"{'1/8 in' if say.imperial() else '3 mm'} all round and trim it on the wing",
-                    ),
-                )
-            )
+            found.append(Plate(
+                "S", "sheeting", where, count, sheet.material, sheet.thickness, _cornered(ring), -sheet.grain,
+                turned=True, notes=notes,
+            ))  # fmt: skip
     return found
 
 
@@ -295,8 +261,14 @@ def _swept(sheet: Sheet, edges: Array) -> float:
     return float(1 / np.hypot(1.0, max(leans)))
 
 
-def _parted(bays: Sequence[int], edges: Array, first: int, longest: float) -> list[list[int]]:
-    """Neighbouring bays together, as many as a sheet is long."""
+def parted(bays: Sequence[int], edges: Array, first: int, longest: float = np.inf) -> list[list[int]]:
+    """Neighbouring bays together, as many as a sheet is long, m.
+
+    Parameters
+    ----------
+    bays, edges, first, longest
+        Numbers in order; edges of all bays, m, and the number of the first.
+    """
     runs: list[list[int]] = []
     for bay in bays:
         if runs and bay == runs[-1][-1] + 1:
@@ -359,17 +331,7 @@ def _cornered(ring: Array) -> Array:
 
 
 def sticks(wing: Wing) -> tuple[Stick, ...]:
-    """Caps with their facings, edges, rails and cap strips.
-
-    Parameters
-    ----------
-    wing : Wing
-        A wing or specimen.
-
-    Returns
-    -------
-    tuple of Stick
-    """
+    """Caps with their facings, edges, rails and cap strips."""
     both = 2 if wing.flies else 1
     found: list[Stick] = []
     for spar in wing.spars:
@@ -392,12 +354,7 @@ def sticks(wing: Wing) -> tuple[Stick, ...]:
                   length * rail.width * rail.height)
         )  # fmt: skip
     found += _strips(wing)
-    numbers: dict[str, int] = {}
-    out = []
-    for one in found:
-        numbers[one.mark] = numbers.get(one.mark, 0) + 1
-        out.append(replace(one, mark=f"{one.mark}{numbers[one.mark]}"))
-    return tuple(out)
+    return _numbered(found)
 
 
 def _same(one: Stick, other: Stick) -> bool:
@@ -426,20 +383,10 @@ def _layers(spar: Spar, cap: Cap, name: str, count: int) -> list[Stick]:
         kind = name if k == 0 or len(cap.layers) == 1 else f"{name}'s facing"
         if len(cap.layers) > 1 and layer.material.kind != "solid" and k == 0:
             kind = f"{name}'s facing"
-        found.append(
-            Stick(
-                "C",
-                kind,
-                spar_words(spar.name),
-                count,
-                layer.material,
-                float(ends[0].max()),
-                float(ends[1].max()),
-                length,
-                float((steps * wide * high).sum()),
-                _taper(*ends, fine),
-            )
-        )
+        found.append(Stick(
+            "C", kind, spar_words(spar.name), count, layer.material, float(ends[0].max()),
+            float(ends[1].max()), length, float((steps * wide * high).sum()), _taper(*ends, fine),
+        ))  # fmt: skip
     return found
 
 
@@ -473,20 +420,10 @@ def _edge_stick(wing: Wing, edge: Edge) -> Stick:
     x = plan.leading_edge_x.at(y) + (0.0 if edge.kind == "leading" else plan.chord.at(y))
     z = plan.leading_edge_z.at(y)
     length = float(np.sqrt(np.diff(x) ** 2 + np.diff(y) ** 2 + np.diff(z) ** 2).sum())
-    volume = length * edge.width * edge.height
-    note = "before it is sanded to the section"
     return Stick(
-        "E",
-        f"{edge.kind} edge",
-        "one a side",
-        2,
-        edge.material,
-        edge.width,
-        edge.height,
-        length,
-        volume,
-        (note,),
-    )
+        "E", f"{edge.kind} edge", "one a side", 2, edge.material, edge.width, edge.height, length,
+        length * edge.width * edge.height, ("before it is sanded to the section",),
+    )  # fmt: skip
 
 
 def _strips(wing: Wing) -> list[Stick]:
@@ -498,7 +435,6 @@ def _strips(wing: Wing) -> list[Stick]:
     for rib in wing.ribs:
         if rib.cap_strip_thickness <= 0 or rib.cap_strip_material is None:
             continue
-        k = int(np.argmin(np.abs(wing.bay_edges - rib.y)))
         nose, chord = float(plan.leading_edge_x.at(rib.y)), float(plan.chord.at(rib.y))
         bare = 0.0
         for surface in ("upper", "lower"):
@@ -508,8 +444,7 @@ def _strips(wing: Wing) -> list[Stick]:
                 leading = stick.kind == "leading"
                 free &= x > nose + stick.width if leading else x < nose + chord - stick.width
             for sheet in wing.sheets:
-                over = any(("starboard", wing.first_bay + i) in sheet.bays for i in (k - 1, k))
-                if sheet.surface == surface and over:
+                if sheet.surface == surface and covers(wing, sheet.bays, rib.y):
                     free &= (x < float(sheet.x_from.at(rib.y))) | (x > float(sheet.x_to.at(rib.y)))
             bare += float(free.mean()) * chord
         key = (rib.cap_strip_material.name, rib.cap_strip_width, rib.cap_strip_thickness)
@@ -530,20 +465,7 @@ COLUMNS = (
 
 
 def rows(flat: Sequence[Plate], long: Sequence[Stick]) -> list[dict[str, object]]:
-    """The cut list of these pieces as plain rows in builder's units; mass is of one piece.
-
-    Parameters
-    ----------
-    flat : sequence of Plate
-        From `plates`.
-    long : sequence of Stick
-        From `sticks`.
-
-    Returns
-    -------
-    list of dict
-        Keys are `COLUMNS`.
-    """
+    """The cut list of these pieces as plain rows in builder's units, `COLUMNS`; mass is of one piece."""
     found: list[dict[str, object]] = []
     for one in flat:
         length, width = np.ptp(one.outline, axis=0)
@@ -570,36 +492,12 @@ def _grain(one: Plate) -> str:
     return words.replace("along the span", "along it") if one.kind == "rail tie" else words
 
 
-def csv_text(flat: Sequence[Plate], long: Sequence[Stick]) -> str:
-    """The list as CSV with a line of headings."""
-    out = io.StringIO()
-    writer = csv.DictWriter(out, [say.column(name) for name in COLUMNS], lineterminator="\n")
-    writer.writeheader()
-    writer.writerows(
-        {key: cell(value) for key, value in say.columns(row).items()} for row in rows(flat, long)
-    )
-    return out.getvalue()
-
 
 # ---- templates --------------------------------------------------------------------------------------------
 
 
 def other_templates(wing: Wing, flat: Sequence[Plate], room: tuple[float, float]) -> tuple[Drawing, ...]:
-    """Templates of the flat pieces, and the sections that the edges are sanded to.
-
-    Parameters
-    ----------
-    wing : Wing
-        The wing.
-    flat : sequence of Plate
-        From `plates`.
-    room : (float, float)
-        Width and height that a page has for a drawing, mm.
-
-    Returns
-    -------
-    tuple of Drawing
-    """
+    """Templates of the flat pieces, and the sections that the edges are sanded to, for a page's room, mm."""
     cells = [_cell(one) for one in flat] + [_section(wing, edge) for edge in wing.edges]
     title = "Braces, ties, sheeting and edges, full size; braces seen from behind, sheeting from outside"
     return flow(cells, room, "other-templates", title)
@@ -617,24 +515,22 @@ def _cell(one: Plate) -> Cell:
         f"{say.length(1e-3 * wide):.2f} long, {say.length(1e-3 * high):.2f} high overall",
         *one.notes,
     ]
-    lines = [piece for text in words for piece in folded(text, _SIZE, min(width, 180.0))]
-    below = 1.25 * _SIZE * len(lines) + 2.0
+    lines = [piece for text in words for piece in folded(text, SIZE, min(width, 180.0))]
+    below = 1.25 * SIZE * len(lines) + 2.0
     items: list[Item] = [outline(corners + np.array([0.0, below]), name=one.mark)]
     items += [
         line((1e3 * at, below), (1e3 * at, below + high), layer="HIDDEN", name=f"{one.mark} line")
         for at in one.lines
     ]
-    items.append(Text((0.0, below + high + 1.5), f"{one.mark}   {cut}", _MARK))
+    items.append(title := Text((0.0, below + high + 1.5), f"{one.mark}   {cut}", MARK))
     from shapely import Polygon
     from shapely.ops import polylabel
 
     spot = polylabel(Polygon(corners), tolerance=0.5)
     half = min(0.8 * float(Polygon(corners).exterior.distance(spot)), 12.0)
-    c, s = half * float(np.cos(one.grain)), half * float(np.sin(one.grain))
-    items += arrow((spot.x - c, spot.y - s + below), (spot.x + c, spot.y + s + below))
-    items += block(lines, (0.0, below - 1.5), _SIZE)
-    title_wide = Text((0.0, 0.0), f"{one.mark}   {cut}", _MARK).width
-    return max(width, title_wide), high + below + _MARK + 2.0, items
+    items += grain_arrow((spot.x, spot.y + below), one.grain, half)
+    items += block(lines, (0.0, below - 1.5), SIZE)
+    return max(width, title.width), high + below + MARK + 2.0, items
 
 
 def _section(wing: Wing, edge: Edge) -> Cell:
@@ -666,12 +562,12 @@ def _section(wing: Wing, edge: Edge) -> Cell:
         f"{edge.kind} edge: sand the stick of {say.size.each(edge.width, edge.height, spec='.4g')}",
         f"{edge.material.name} to these sections, nose to the left",
     ]
-    below = 1.25 * _SIZE * len(lines) + 2.0 + 4.0
+    below = 1.25 * SIZE * len(lines) + 2.0 + 4.0
     for ring, words in rings:
         wide, high = ring.max(axis=0)
         items.append(outline(ring + np.array([across, below]), name=f"{edge.kind} edge at the {words}"))
-        items.append(Text((across, below - 3.2), words, _SIZE))
+        items.append(Text((across, below - 3.2), words, SIZE))
         across += max(float(wide), 14.0) + 6.0
         tallest = max(tallest, float(high))
-    items += block(lines, (0.0, below - 5.0), _SIZE)
+    items += block(lines, (0.0, below - 5.0), SIZE)
     return max(across, _LEAST), tallest + below, items

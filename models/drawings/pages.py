@@ -11,7 +11,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from models import units_out as say
-from models.drawings.ink import Drawing, Item, Path, Text, block, bounds, folded, line, moved, text_width
+from models.drawings.ink import (
+    Drawing,
+    Item,
+    Path,
+    Text,
+    block,
+    bounds,
+    folded,
+    letter,
+    line,
+    moved,
+    text_width,
+)  # fmt: skip
 
 PAPERS: dict[str, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 """Width and height of paper, mm (ISO 216; 8 1/2 x 11 in)."""
@@ -72,16 +84,8 @@ def whole_page(drawing: Drawing, wing: str, number: int, count: int) -> DrawingP
 
     Parameters
     ----------
-    drawing : Drawing
-        At full size.
-    wing : str
-        Name of the wing.
-    number, count : int
-        Which page of how many.
-
-    Returns
-    -------
-    DrawingPage
+    drawing, wing, number, count
+        Which page of how many; the wing's name.
     """
     least = window("a4")[0]
     width = max(drawing.width, least) + 2 * MARGIN
@@ -96,19 +100,7 @@ def whole_page(drawing: Drawing, wing: str, number: int, count: int) -> DrawingP
 def pages(drawings: Sequence[Drawing], paper: str, wing: str) -> tuple[DrawingPage, ...]:
     """Drawings on paper of one size: one page each where they fit, else as many tiles as it takes.
 
-    Parameters
-    ----------
-    drawings : sequence of Drawing
-        At full size.
-    paper : str
-        One of `PAPERS`.
-    wing : str
-        Name of the wing.
-
-    Returns
-    -------
-    tuple of DrawingPage
-        Tiles with nothing on them are left out.
+    Tiles with nothing on them are left out; `paper` is one of `PAPERS`, `wing` the wing's name.
     """
     plans = [_planned(drawing, paper) for drawing in drawings]
     count = sum(len(plan.used) for _, plan in plans)
@@ -232,11 +224,7 @@ def _tile_page(
 
 def _name(plan: _Tiling, tile: tuple[int, int]) -> str:
     """Rows are letters from the top, columns numbers from the left: "B3"."""
-    return f"{_letters(plan.rows - 1 - tile[1])}{tile[0] + 1}"
-
-
-def _letters(n: int) -> str:
-    return chr(65 + n) if n < 26 else _letters(n // 26 - 1) + chr(65 + n % 26)
+    return f"{letter(plan.rows - 1 - tile[1])}{tile[0] + 1}"
 
 
 def _joins(plan: _Tiling, tile: tuple[int, int], right: float, up: float, drawing: Drawing) -> list[Item]:
@@ -303,23 +291,13 @@ def _key_plan(plan: _Tiling, tile: tuple[int, int], width: float) -> list[Item]:
 def scale_bars(left: float, low: float) -> list[Item]:
     """The two bars that show whether a print is true: 100 mm, or 3 in for who reads inches, and 4 in.
 
-    Parameters
-    ----------
-    left, low : float
-        Their lower left corner, mm; they take 103 by 19 mm.
-
-    Returns
-    -------
-    list of items
+    From their lower left corner, mm; they take 103 by 19 mm.
     """
     out: list[Item] = []
     other = (low + 11.0, METRIC_BAR, 10.0, "this bar is 100 mm long")
     if say.imperial():
         other = (low + 11.0, 0.75 * INCH_BAR, 25.4 / 4, "this bar is 3 in long")
-    for y, length, step, words in (
-        other,
-        (low + 1.0, INCH_BAR, 25.4, "this bar is 4 in long"),
-    ):
+    for y, length, step, words in (other, (low + 1.0, INCH_BAR, 25.4, "this bar is 4 in long")):
         out.append(line((left, y), (left + length, y), layer="FRAME", name=words))
         for k in range(round(length / step) + 1):
             tall = 3.0 if k in (0, round(length / step)) else 1.8

@@ -14,19 +14,7 @@ MM = 72 / 25.4
 
 
 def pdf_bytes(pages: Sequence[DrawingPage], title: str) -> bytes:
-    """Pages as a PDF document.
-
-    Parameters
-    ----------
-    pages : sequence of DrawingPage
-        From `models.drawings.pages`.
-    title : str
-        Of the document.
-
-    Returns
-    -------
-    bytes
-    """
+    """Pages, from `models.drawings.pages`, as a PDF document of a title."""
     from reportlab.pdfgen.canvas import Canvas
 
     out = io.BytesIO()

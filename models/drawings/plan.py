@@ -16,8 +16,9 @@ import numpy as np
 from fea.arrays import Array
 from models import units_out as say
 from models.drawings.cut_list import Shape
-from models.drawings.ink import Drawing, Item, Path, Point, Text, block, bounds, folded, line, moved
-from models.drawings.web_pieces import WebPiece, span_of_web
+from models.drawings.ink import Drawing, Item, Path, Point, Text, block, bounds, folded, letter, line, moved
+from models.drawings.other_pieces import parted
+from models.drawings.web_pieces import aside, face_words, span_of_web
 from models.wing.parts import Cap, Planform, Rib, Spar, Web, Wing
 from models.wing.words import number_runs, spar_words
 
@@ -88,20 +89,10 @@ def _meet(a: tuple[float, float, float, float], b: tuple[float, float, float, fl
 
 
 def plans(wing: Wing, cut: Sequence[Shape], room: tuple[float, float]) -> tuple[tuple[Drawing, ...], ...]:
-    """Overviews that fit a page, and plans at full size; both sides where they differ, else starboard.
+    """Overviews that fit a page laid sideways, and plans at full size, of the starboard side, or both where
+    they differ; a specimen, without a planform, has no plan.
 
-    Parameters
-    ----------
-    wing : Wing
-        With a planform; a specimen has no plan.
-    cut : sequence of Shape
-        Its webs, from `models.drawings.cut_list.shapes`.
-    room : (float, float)
-        Width and height that a page laid sideways has for a drawing, mm.
-
-    Returns
-    -------
-    overviews, full : tuples of Drawing
+    The webs are those of `models.drawings.cut_list.shapes`; the room is the page's, mm.
     """
     if wing.planform is None:
         return (), ()
@@ -160,11 +151,8 @@ def _drawn(
     left, low = (float(v) for v in boxes[:, :2].min(axis=0))
     right, high = (float(v) for v in boxes[:, 2:].max(axis=0))
     wide = max(right - left, 120.0 if scale == 1 else min(width, 200.0))
-    told = _legend(
-        wing,
-        sheet.lost,
-        "R: ribs" if scale > 1 else f"R: ribs, their middle in {say.ruler_word()} from the centre",
-    )
+    ribs = "R: ribs" if scale > 1 else f"R: ribs, their middle in {say.ruler_word()} from the centre"
+    told = _legend(wing, sheet.lost, ribs)
     lines = [piece for text in told for piece in folded(text, _LEGEND, min(wide, 400.0))]
     below = 1.25 * _LEGEND * len(lines) + 3.0
     items = [*moved(sheet.items, -left, below - low), *block(lines, (0.0, below - 3.0), _LEGEND)]
@@ -234,11 +222,6 @@ def _sizes(largest: float) -> list[float]:
     return [float(s) for s in np.arange(largest, _LEAST - 1e-9, -0.2)]
 
 
-def letter(k: int) -> str:
-    """Letter of the k-th spar: A, B and so on."""
-    return chr(65 + k) if k < 26 else f"{chr(64 + k // 26)}{chr(65 + k % 26)}"
-
-
 def _spars(wing: Wing, sheet: _Side, largest: float, sign: float) -> None:
     for k, spar in enumerate(wing.spars):
         y = _along(spar, wing.semispan, spar.upper.width.y + 1e-7)
@@ -257,20 +240,22 @@ def _spars(wing: Wing, sheet: _Side, largest: float, sign: float) -> None:
 
 def _offset(spar: Spar, face: str, thickness: float, y: Array) -> Array:
     """Middle of a plate on a face of a spar, m aft."""
-    side = {"between": 0.0, "front": -1.0, "rear": 1.0}[face]
-    return spar.x.at(y) + spar.aslant.at(y) * side * (spar.upper.width.at(y) + thickness) / 2
+    return spar.x.at(y) + spar.aslant.at(y) * aside(spar, face, thickness, y)
 
 
 def _webs(wing: Wing, cut: Sequence[Shape], sheet: _Side, side: str, largest: float, factor: float) -> None:
     told: list[tuple[str, Point, float, float, float]] = []
-    marks = {_key(p): name for shape in cut for name, p in zip(shape.names(), shape.pieces, strict=True)}
+    marks = {
+        (p.spar, p.bay, p.side, p.face): name
+        for shape in cut
+        for name, p in zip(shape.names(), shape.pieces, strict=True)
+    }
     for index, spar in enumerate(wing.spars):
         for web in spar.webs:
             if web.side != side:
                 continue
-            mark = marks.get((spar.name, web.bay, side, web.face)) or marks.get(
-                (spar.name, web.bay, "both", web.face)
-            )
+            sides = ((spar.name, web.bay, one, web.face) for one in (side, "both"))
+            mark = next((marks[one] for one in sides if one in marks), None)
             if mark is not None:
                 told.append(_web(wing, index, web, mark, sheet, factor))
     before = len(sheet.items), len(sheet.taken)
@@ -282,10 +267,6 @@ def _webs(wing: Wing, cut: Sequence[Shape], sheet: _Side, side: str, largest: fl
             sheet.words(mark, at, up, [size], slope=lean, room=room, away=(0.0,))
         if not sheet.lost:
             break
-
-
-def _key(piece: WebPiece) -> tuple[str, int, str, str]:
-    return piece.spar, piece.bay, piece.side, piece.face
 
 
 def _web(
@@ -312,7 +293,7 @@ def _sheeting(wing: Wing, sheet: _Side, side: str) -> None:
     edges, known = wing.bay_edges, set()
     for one in wing.sheets:
         bays = sorted(bay for s, bay in one.bays if s == side)
-        for run in _runs(bays):
+        for run in parted(bays, edges, wing.first_bay):
             first, last = edges[run[0] - wing.first_bay], edges[run[-1] - wing.first_bay + 1]
             y = np.unique(np.concatenate([one.x_from.y, one.x_to.y, [first, last]]))
             y = y[(y >= first) & (y <= last)]
@@ -321,16 +302,6 @@ def _sheeting(wing: Wing, sheet: _Side, side: str) -> None:
             if key not in known:
                 known.add(key)
                 sheet.strip(front, rear, y, "SHEET", name="sheeting")
-
-
-def _runs(bays: Sequence[int]) -> list[list[int]]:
-    out: list[list[int]] = []
-    for bay in bays:
-        if out and bay == out[-1][-1] + 1:
-            out[-1].append(bay)
-        else:
-            out.append([bay])
-    return out
 
 
 def _legend(wing: Wing, lost: int, ribs: str) -> list[str]:
@@ -349,7 +320,7 @@ def _legend(wing: Wing, lost: int, ribs: str) -> list[str]:
         told.append(f"{letter(k)}: {spar_words(spar.name)}, {both}{to}.")
     for brace in wing.braces:
         told.append(
-            f"Brace (dashed) on {spar_words(brace.spar)}, {_face(brace.face)}: "
+            f"Brace (dashed) on {spar_words(brace.spar)}, {face_words(brace.face)}: "
             f"{say.size(brace.thickness):.4g} {brace.material.name}, to {say.ruler(brace.y_end):.1f}."
         )
     for rail in wing.rails:
@@ -367,10 +338,6 @@ def _legend(wing: Wing, lost: int, ribs: str) -> list[str]:
     if lost:
         told.append(f"{lost} numbers found no room here; the plan at full size and the cut list have all.")
     return told
-
-
-def _face(face: str) -> str:
-    return "between the caps" if face == "between" else f"{face} face"
 
 
 def _cap(cap: Cap, to: float) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,11 +16,12 @@ from models.drawings.ink import (
     Text,
     arrow,
     block,
+    bounds,
     folded,
     line,
     moved,
     text_width,
-)
+)  # fmt: skip
 from models.wing.parts import Rail, Wing
 from models.wing.words import spar_words
 
@@ -70,17 +72,7 @@ class RailCheck:
 
 
 def rail_check(rail: Rail) -> RailCheck:
-    """What a rail's template has to show.
-
-    Parameters
-    ----------
-    rail : Rail
-        From the wing.
-
-    Returns
-    -------
-    RailCheck
-    """
+    """What a rail's template has to show."""
     pair = rail.y > 1e-9
     length = rail.x_rear - rail.x_front
     bolts: list[tuple[float, float]] = []
@@ -133,18 +125,7 @@ def checks(of: RailCheck) -> list[str]:
 
 
 def rail_drawings(wing: Wing) -> tuple[Drawing, ...]:
-    """A template for every rail or pair, from above, nose up, starboard to the right.
-
-    Parameters
-    ----------
-    wing : Wing
-        The wing.
-
-    Returns
-    -------
-    tuple of Drawing
-        Empty where there is no rail.
-    """
+    """A template for every rail or pair, from above, nose up, starboard to the right."""
     many = len(wing.rails) > 1
     return tuple(
         _drawing(wing, rail, f"rail-template-{k}" if many else "rail-template")
@@ -165,12 +146,8 @@ def _drawing(wing: Wing, rail: Rail, name: str) -> Drawing:
     for sign in sides:
         middle = sign * 1e3 * rail.y
         w = 500 * rail.width
-        ring = (
-            (middle - w, up(front)),
-            (middle + w, up(front)),
-            (middle + w, up(rear)),
-            (middle - w, up(rear)),
-        )
+        left, right = middle - w, middle + w
+        ring = ((left, up(front)), (right, up(front)), (right, up(rear)), (left, up(rear)))
         items.append(Path(ring, "CUT", True, name=f"rail {'starboard' if sign > 0 else 'port'}"))
         items.append(
             line((middle, up(front) + 4), (middle, up(rear) - 4), layer="CENTRE", name="rail middle")
@@ -196,20 +173,14 @@ def _drawing(wing: Wing, rail: Rail, name: str) -> Drawing:
     high = top + 9.0 + 1.25 * _SIZE * len(words)
     wide = max(text_width(w, _SIZE) for w in words)
     items += block(words, (-min(wide, 118.0) / 2, high), _SIZE)
-    names = [i for i in items if isinstance(i, Text)]
-    left = min(
-        -out, *(i.at[0] - {"start": 0.0, "middle": i.width / 2, "end": i.width}[i.anchor] for i in names)
-    )
-    right = max(
-        out, *(i.at[0] + {"start": i.width, "middle": i.width / 2, "end": 0.0}[i.anchor] for i in names)
-    )
+    boxes = [bounds(item) for item in items if isinstance(item, Text)]
+    left, right = min(-out, *(box[0] for box in boxes)), max(out, *(box[2] for box in boxes))
     title = f"{rail.name}: drilling template from above, nose up, starboard to the right"
     return Drawing(name, title, right - left, high + 9.0, moved(items, -left, 9.0), from_top=True)
 
 
-def _crossings(wing: Wing, rail: Rail, out: float, up: object) -> list[Item]:
+def _crossings(wing: Wing, rail: Rail, out: float, up: Callable[[float], float]) -> list[Item]:
     """The leading edge and both faces of every spar's caps where they pass under the rails."""
-    assert callable(up)
     items: list[Item] = []
     lines: list[tuple[str, list[tuple[float, float]]]] = []
     reach = np.linspace(0.0, 1e-3 * out, 9)
@@ -231,9 +202,10 @@ def _crossings(wing: Wing, rail: Rail, out: float, up: object) -> list[Item]:
     return items
 
 
-def _rulers(rail: Rail, sides: tuple[float, ...], front: float, up: object) -> list[Item]:
+def _rulers(
+    rail: Rail, sides: tuple[float, ...], front: float, up: Callable[[float], float]
+) -> list[Item]:
     """Ticks every 5 mm (or 1/4 in) along the middle lines, to mark the bolts on once they are measured."""
-    assert callable(up)
     items: list[Item] = []
     tick = 25.4 / 4 if say.imperial() else _TICK
     count = int(min(_RULED, 1e3 * (rail.x_rear - rail.x_front)) / tick)
@@ -267,18 +239,13 @@ def _spacing(of: RailCheck, half: float, low: float) -> list[Item]:
     return items
 
 
-def _diagonals(of: RailCheck, rail: Rail, up: object) -> list[Item]:
+def _diagonals(of: RailCheck, rail: Rail, up: Callable[[float], float]) -> list[Item]:
     """Both diagonals that must be equal: between bolts where they are known, else between the rails' ends."""
-    assert callable(up)
-    front = 1e3 * rail.x_front
+    front, rear, y = 0.0, 1e3 * of.length, 1e3 * rail.y
     if of.bolt_diagonal:
-        xs = sorted({x for x, _ in of.bolts})
-        y = max(abs(y) for _, y in of.bolts)
-        corners = [(1e3 * xs[0], 1e3 * y), (1e3 * xs[-1], 1e3 * y)]
-    else:
-        corners = [(0.0, 1e3 * rail.y), (1e3 * of.length, 1e3 * rail.y)]
-    (x0, y), (x1, _) = corners
+        xs = [x for x, _ in of.bolts]
+        front, rear, y = 1e3 * min(xs), 1e3 * max(xs), 1e3 * max(abs(y) for _, y in of.bolts)
+    ends = up(1e3 * rail.x_front + front), up(1e3 * rail.x_front + rear)
     return [
-        line((-y, up(front + x0)), (y, up(front + x1)), layer="JOIN", name="diagonal"),
-        line((y, up(front + x0)), (-y, up(front + x1)), layer="JOIN", name="diagonal"),
+        line((-side, ends[0]), (side, ends[1]), layer="JOIN", name="diagonal") for side in (y, -y)
     ]

@@ -15,8 +15,9 @@ import numpy as np
 
 from fea.arrays import Array
 from models import units_out as say
-from models.drawings.ink import Drawing, Item, Text, arrow, block, folded, line, outline
-from models.drawings.templates import Cell, flow
+from models.drawings.cut_list import gathered
+from models.drawings.ink import Drawing, Item, Text, block, folded, grain_arrow, line, outline
+from models.drawings.templates import MARK, SIZE, Cell, flow
 from models.wing.airfoil import FRACTIONS
 from models.wing.draft import cap_height
 from models.wing.parts import Joiner, Planform, Rib, Spar, Wing
@@ -67,36 +68,29 @@ class RibShape:
 
 
 def rib_shapes(wing: Wing) -> tuple[RibShape, ...]:
-    """Ribs of a flying wing, those of one shape together.
+    """Ribs of a flying wing, those of one shape together, from the centre outward.
 
-    Parameters
-    ----------
-    wing : Wing
-        A wing with a planform.
-
-    Returns
-    -------
-    tuple of RibShape
-        From the centre outward; empty for a specimen, which has no sections. Where the edges' sticks leave no
-        wood of a rib, its shape has no parts.
+    Empty for a specimen, which has no sections. Where the edges' sticks leave no wood of a rib, its shape has
+    no parts.
     """
-    if wing.planform is None:
+    plan = wing.planform
+    if plan is None:
         return ()
-    groups: list[list[tuple[int, Rib, Any, tuple]]] = []
-    for number, rib in enumerate(wing.ribs, 1):
-        wood, told = rib_wood(wing, wing.planform, rib)
-        for group in groups:
-            _, first, known, other = group[0]
-            alike = (first.material.name, first.thickness, other) == (rib.material.name, rib.thickness, told)
-            if alike and known.symmetric_difference(wood).area < 1e-9:
-                group.append((number, rib, wood, told))
-                break
-        else:
-            groups.append([(number, rib, wood, told)])
-    return tuple(_shape(wing, wing.planform, group) for group in groups)
+    cut = [(number, rib, *rib_wood(wing, plan, rib)) for number, rib in enumerate(wing.ribs, 1)]
+    return tuple(_shape(wing, plan, group) for group in gathered(cut, _alike))
 
 
-def _shape(wing: Wing, plan: Planform, group: list[tuple[int, Rib, Any, tuple]]) -> RibShape:
+_CutRib = tuple[int, Rib, Any, tuple[str, ...]]
+"""Number of a rib, the rib, its wood and what was taken off it."""
+
+
+def _alike(one: _CutRib, other: _CutRib) -> bool:
+    (_, first, known, told), (_, rib, wood, off) = one, other
+    same = (first.material.name, first.thickness, told) == (rib.material.name, rib.thickness, off)
+    return same and bool(known.symmetric_difference(wood).area < 1e-9)
+
+
+def _shape(wing: Wing, plan: Planform, group: list[_CutRib]) -> RibShape:
     numbers = tuple(number for number, *_ in group)
     _, rib, wood, told = group[0]
     run = len(numbers) > 1 and numbers[-1] - numbers[0] == len(numbers) - 1
@@ -125,7 +119,7 @@ def rib_wood(wing: Wing, plan: Planform, rib: Rib) -> tuple[Any, tuple[str, ...]
     for name, edge in (("upper", upper), ("lower", lower)):
         bare = [(-_FAR, _FAR)]
         for sheet in wing.sheets:
-            if sheet.surface != name or not _covers(wing, sheet.bays, rib):
+            if sheet.surface != name or not covers(wing, sheet.bays, rib.y):
                 continue
             x_from = -_FAR if sheet.from_leading_edge else float(sheet.x_from.at(rib.y))
             x_to = float(sheet.x_to.at(rib.y))
@@ -154,10 +148,9 @@ def rib_wood(wing: Wing, plan: Planform, rib: Rib) -> tuple[Any, tuple[str, ...]
     return wood, tuple(dict.fromkeys(told))
 
 
-def _covers(wing: Wing, bays: frozenset[tuple[str, int]], rib: Rib) -> bool:
-    """Whether sheeting lies on a rib: it does so in the bay inboard or outboard of it."""
-    edges = wing.bay_edges
-    k = int(np.argmin(np.abs(edges - rib.y)))
+def covers(wing: Wing, bays: frozenset[tuple[str, int]], y: float) -> bool:
+    """Whether sheeting in these bays lies on the rib at y, m: it does so in the bay inboard or outboard."""
+    k = int(np.argmin(np.abs(wing.bay_edges - y)))
     return any(("starboard", wing.first_bay + i) in bays for i in (k - 1, k))
 
 
@@ -234,28 +227,14 @@ def _reach(wood: Any, x: float, up: float) -> float:
     return float(cut.bounds[3]) if up > 0 else -float(cut.bounds[1])
 
 
-_SIZE = 2.2
-_MARK = 4.0
 _BEYOND = 3.0
+"""How far the chord line is drawn behind the wood, mm."""
 _TICK = 3.0
 """How far the mark of a spar goes above and below the chord line, mm."""
-"""How far the chord line is drawn behind the wood, mm."""
 
 
 def rib_drawings(shapes: Sequence[RibShape], room: tuple[float, float]) -> tuple[Drawing, ...]:
-    """Outlines of ribs on drawings that fit a page; a rib that is too long has a drawing to itself.
-
-    Parameters
-    ----------
-    shapes : sequence of RibShape
-        From `rib_shapes`.
-    room : (float, float)
-        Width and height that a page has for a drawing, mm.
-
-    Returns
-    -------
-    tuple of Drawing
-    """
+    """Outlines of ribs on drawings that fit a page's room, mm; a rib that is too long has one to itself."""
     cells = [_cell(shape) for shape in shapes if shape.parts]
     return flow(cells, room, "ribs", "Ribs, full size, nose to the left (starboard; port turned over)")
 
@@ -285,8 +264,8 @@ def _cell(shape: RibShape) -> Cell:
         words.append(
             f"between the caps a post of {rib.post_material.name}, {say.size(rib.post_thickness):.4g}"
         )
-    lines = [piece for text in words for piece in folded(text, _SIZE, width)]
-    below = 1.25 * _SIZE * len(lines) + 2.5
+    lines = [piece for text in words for piece in folded(text, SIZE, width)]
+    below = 1.25 * SIZE * len(lines) + 2.5
     level_at = [float(np.interp(1e3 * x, ends[:, 0], ends[:, 1])) for _, x in shape.spars]
     lowest = min([float(low[1]), float(ends[:, 1].min()), *(z - _TICK for z in level_at)])
     shift = np.array([0.0, below - lowest])
@@ -302,7 +281,7 @@ def _cell(shape: RibShape) -> Cell:
         at, base = 1e3 * x, z + shift[1]
         items.append(line((at, base - _TICK), (at, base + _TICK), layer="CENTRE", name="spar"))
     items += _marks(shape, shift)
-    items += block(lines, (0.0, below - 2.0), _SIZE)
+    items += block(lines, (0.0, below - 2.0), SIZE)
     return width, float(high[1] + shift[1]), items
 
 
@@ -325,7 +304,7 @@ def _marks(shape: RibShape, shift: Array) -> list[Item]:
         if room < 2.5:
             continue
         x, z = 1e3 * spot.x + shift[0], 1e3 * spot.y + shift[1]
-        size = min(_MARK, 0.55 * room)
+        size = min(MARK, 0.55 * room)
         mark = shape.mark if len(shape.parts) == 1 else f"{shape.mark}{'abcdefgh'[k % 8]}"
         size = min(size, 1.7 * room / max(Text((0, 0), mark, 1.0).width, 0.1))
         if size <= 1.4:
@@ -333,7 +312,6 @@ def _marks(shape: RibShape, shift: Array) -> list[Item]:
         wide = Text((0, 0), mark, size).width
         half = min(0.5 * room, 6.0)
         out.append(Text((x - half - 1.0, z + 0.1 * room), mark, size, "middle"))
-        dx, dz = half * np.cos(shape.rib.grain), half * np.sin(shape.rib.grain)
         at = (x + wide / 2 + 1.0, z + 0.1 * room + 0.35 * size)
-        out += arrow((at[0] - dx, at[1] - dz), (at[0] + dx, at[1] + dz), head=1.2)
+        out += grain_arrow(at, shape.rib.grain, half, head=1.2)
     return out

@@ -18,17 +18,7 @@ _CLEAR = 0.3
 
 
 def sheet_plans(sheets: Sequence[CutSheet]) -> tuple[Drawing, ...]:
-    """Every sheet as a drawing at full size.
-
-    Parameters
-    ----------
-    sheets : sequence of CutSheet
-        From `models.drawings.nesting.nest`.
-
-    Returns
-    -------
-    tuple of Drawing
-    """
+    """Every sheet as a drawing at full size."""
     return tuple(_plan(sheet, k, len(sheets)) for k, sheet in enumerate(sheets, 1))
 
 
@@ -66,11 +56,11 @@ def _label(placed: Placed) -> list[Item]:
                 continue
             words = _words(placed, shape, float(size), lying=lying, told=told)
             if all(room.contains(box_of(text)) for text in words):
-                return [*words]
-    return [*_words(placed, shape, _LEAST, lying=lying, told=False)]
+                return words
+    return _words(placed, shape, _LEAST, lying=lying, told=False)
 
 
-def _words(placed: Placed, shape: Any, size: float, *, lying: bool, told: bool) -> list[Text]:
+def _words(placed: Placed, shape: Any, size: float, *, lying: bool, told: bool) -> list[Item]:
     """Name and place of a piece, centred on it."""
     small = 0.5 * size
     along = max(np.ptp(1e3 * placed.outline, axis=0))
@@ -78,7 +68,7 @@ def _words(placed: Placed, shape: Any, size: float, *, lying: bool, told: bool) 
     high = 0.8 * size + 1.35 * small * len(lines)
     at = high / 2 - 0.8 * size
     centre = shape.centroid
-    words = []
+    words: list[Item] = []
     for text, s in [(placed.name, size), *lines]:
         if lying:
             words.append(Text((centre.x, centre.y + at), text, s, "middle"))
@@ -88,7 +78,7 @@ def _words(placed: Placed, shape: Any, size: float, *, lying: bool, told: bool) 
     return words
 
 
-def box_of(text: Text) -> Any:
+def box_of(text: Item) -> Any:
     """The rectangle that words take up, as a shapely polygon."""
     from shapely import box
 

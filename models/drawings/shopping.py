@@ -7,8 +7,6 @@ thickness together; sticks by cutting them from lengths of a metre, longer ones 
 
 from __future__ import annotations
 
-import csv
-import io
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
@@ -23,7 +21,6 @@ from models.drawings.other_pieces import Plate, Stick
 from models.drawings.rib_outlines import RibShape
 from models.drawings.stock import SheetSize, choose, solid
 from models.drawings.web_pieces import WebPiece
-from models.wing.intake import cell
 from models.wing.parts import Wing
 from models.woods.wood import Material
 
@@ -77,24 +74,10 @@ def shopping(
 
     Parameters
     ----------
-    wing : Wing
-        The wing.
-    cut : sequence of Shape
-        Its webs.
-    ribs : sequence of RibShape
-        Its ribs.
-    flat : sequence of Plate
-        Braces, ties, sheeting.
-    long : sequence of Stick
-        Caps, edges, rails, cap strips.
-    stocks : sequence of SheetSize
-        Sizes of sheet.
-    gap : float
-        Least distance between two pieces on a sheet, m.
-
-    Returns
-    -------
-    tuple of Item
+    wing, cut, ribs, flat, long
+        The wing, its webs, its ribs; braces, ties and sheeting; caps, edges, rails and cap strips.
+    stocks, gap
+        Sizes of sheet, and the least distance between two pieces on one, m.
     """
     return (
         *_sheets(cut, ribs, flat, stocks, gap),
@@ -183,16 +166,7 @@ def _sticks(long: Sequence[Stick]) -> list[Item]:
 def n_sticks(lengths: Iterable[float], height: float) -> int:
     """Sticks, as long as they are sold, that lengths (m) are cut from, the longest first; longer are scarfed.
 
-    Parameters
-    ----------
-    lengths : iterable of float
-        m.
-    height : float
-        Of the stick, m: a scarf takes `SCARF` times as much of its length.
-
-    Returns
-    -------
-    int
+    A scarf takes `SCARF` times the height of the stick (m) of its length.
     """
     pieces, stick = [], solid().length
     for length in lengths:
@@ -270,44 +244,17 @@ def _covering(wing: Wing) -> list[Item]:
 
 
 def _fitted(wing: Wing) -> list[Item]:
-    return [
-        Item(one.name, "", 2 if one.paired else 1, "piece", one.mass * (2 if one.paired else 1), "fitted")
-        for one in wing.masses
-    ]
+    counted = [(one, 2 if one.paired else 1) for one in wing.masses]
+    return [Item(one.name, "", count, "piece", one.mass * count, "fitted") for one, count in counted]
 
 
 COLUMNS = ("what", "size", "buy", "unit", "mass_in_wing_g", "for")
 
 
 def rows(items: Sequence[Item]) -> list[dict[str, object]]:
-    """The list as plain rows in builder's units.
-
-    Parameters
-    ----------
-    items : sequence of Item
-        From `shopping`.
-
-    Returns
-    -------
-    list of dict
-        Keys are `COLUMNS`.
-    """
-    return [
-        dict(
-            zip(
-                COLUMNS,
-                (one.what, one.size, round(one.quantity, 3), one.unit, round(1e3 * one.mass, 2), one.use),
-                strict=True,
-            )
-        )
+    """The list as plain rows in builder's units, `COLUMNS`."""
+    cells = (
+        (one.what, one.size, round(one.quantity, 3), one.unit, round(1e3 * one.mass, 2), one.use)
         for one in items
-    ]
-
-
-def csv_text(items: Sequence[Item]) -> str:
-    """The list as CSV with a line of headings."""
-    out = io.StringIO()
-    writer = csv.DictWriter(out, [say.column(name) for name in COLUMNS], lineterminator="\n")
-    writer.writeheader()
-    writer.writerows({key: cell(value) for key, value in say.columns(row).items()} for row in rows(items))
-    return out.getvalue()
+    )
+    return [dict(zip(COLUMNS, row, strict=True)) for row in cells]

@@ -9,7 +9,7 @@ import numpy as np
 
 from fea.arrays import Array
 from models import units_out as say
-from models.drawings.ink import Drawing, Item, Path, Text, line, moved, text_width
+from models.drawings.ink import Drawing, Item, Path, Text, bounds, line, moved, text_width
 from models.wing.parts import Spar, Wing
 from models.wing.words import spar_words
 
@@ -46,20 +46,7 @@ class RibMark:
 
 
 def length_along(spar: Spar, y: Array) -> Array:
-    """True length along a spar's middle line in space from the centre line or clamp.
-
-    Parameters
-    ----------
-    spar : Spar
-        The spar.
-    y : (n,) float array
-        Spanwise positions, m.
-
-    Returns
-    -------
-    (n,) float array
-        m.
-    """
+    """True length along a spar's middle line in space from the centre line or clamp, at y, (n,), m."""
     marks = np.unique(np.concatenate([[0.0, spar.y_end], spar.x.y, spar.z_upper.y, spar.z_lower.y, y]))
     x, z = spar.x.at(marks), (spar.z_upper.at(marks) + spar.z_lower.at(marks)) / 2
     steps = np.sqrt(np.diff(x) ** 2 + np.diff(marks) ** 2 + np.diff(z) ** 2)
@@ -67,20 +54,7 @@ def length_along(spar: Spar, y: Array) -> Array:
 
 
 def stations(wing: Wing, spar: Spar) -> tuple[RibMark, ...]:
-    """Ribs along a spar.
-
-    Parameters
-    ----------
-    wing : Wing
-        The wing.
-    spar : Spar
-        One of its spars.
-
-    Returns
-    -------
-    tuple of RibMark
-        From the centre outward.
-    """
+    """Ribs along a spar, from the centre outward."""
     found = []
     for number, rib in enumerate(wing.ribs, 1):
         if rib.y > spar.y_end + _TOUCH:
@@ -98,15 +72,7 @@ def stations(wing: Wing, spar: Spar) -> tuple[RibMark, ...]:
 def stations_drawing(wing: Wing) -> Drawing:
     """Strips of all spars under one another, seen from above, outboard to the right, front up.
 
-    Parameters
-    ----------
-    wing : Wing
-        The wing.
-
-    Returns
-    -------
-    Drawing
-        One side; for port it is turned over.
+    One side; for port it is turned over.
     """
     items: list[Item] = []
     up, wide = 0.0, 0.0
@@ -162,13 +128,6 @@ def _strip(wing: Wing, spar: Spar) -> tuple[list[Item], float, float]:
             items.append(
                 Text((middle_x, middle + float(half.max()) + 1.5), bay, _SIZE, "middle", layer="SMALL")
             )
-    start = min(
-        [0.0, *(i.at[0] - i.width / 2 for i in items if isinstance(i, Text) and i.anchor == "middle")]
-    )
-    end = max(
-        [
-            float(s[-1]),
-            *(i.at[0] + i.width / 2 for i in items if isinstance(i, Text) and i.anchor == "middle"),
-        ]
-    )
+    boxes = [bounds(item) for item in items if isinstance(item, Text)]
+    start, end = min(0.0, *(box[0] for box in boxes)), max(float(s[-1]), *(box[2] for box in boxes))
     return list(moved(items, -start, 0.0)), end - start, middle + float(half.max()) + 12.0

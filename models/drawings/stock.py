@@ -68,16 +68,8 @@ def ply() -> SheetSize:
 
 
 def read_stock(text: str) -> SheetSize:
-    """A size of sheet as it is typed: "100 mm x 1000 mm", with a wood, a thickness or both before a colon.
-
-    Parameters
-    ----------
-    text : str
-        Such as "birch ply, 1.5 mm: 300 mm x 600 mm"; grain runs along the second side.
-
-    Returns
-    -------
-    SheetSize
+    """A size of sheet as it is typed: "100 mm x 1000 mm", with a wood, a thickness or both before a colon,
+    such as "birch ply, 1.5 mm: 300 mm x 600 mm"; grain runs along the second side.
 
     Raises
     ------
@@ -115,21 +107,7 @@ def _length(side: str, text: str) -> float:
 
 
 def choose(stocks: Sequence[SheetSize], material: Material, thickness: float) -> SheetSize:
-    """The sheet that a wood and thickness is cut from: the one that says most about it, the last of equals.
-
-    Parameters
-    ----------
-    stocks : sequence of SheetSize
-        As given.
-    material : Material
-        The wood.
-    thickness : float
-        m.
-
-    Returns
-    -------
-    SheetSize
-    """
+    """What a wood and thickness (m) is cut from: the sheet that says most about it, the last of equals."""
     fit = [s for s in stocks if s.suits(material, thickness)]
     if not fit:
         return ply() if material.kind == "ply" else solid()
@@ -137,19 +115,7 @@ def choose(stocks: Sequence[SheetSize], material: Material, thickness: float) ->
 
 
 def unused(stocks: Sequence[SheetSize], sheets: Sequence[tuple[Material, float]]) -> SheetSize | None:
-    """A size that is for a wood or thickness that nothing is cut from, or None.
-
-    Parameters
-    ----------
-    stocks : sequence of SheetSize
-        As given.
-    sheets : sequence of (Material, float)
-        Woods and thicknesses (m) that are cut.
-
-    Returns
-    -------
-    SheetSize or None
-    """
+    """A size that is for a wood or thickness (m) that nothing is cut from, or None."""
     return next((s for s in stocks if not any(s.suits(m, t) for m, t in sheets)), None)
 
 

@@ -13,17 +13,7 @@ _FONT = "Helvetica, Arial, sans-serif"
 
 
 def svg_text(page: DrawingPage) -> str:
-    """One page as an SVG document.
-
-    Parameters
-    ----------
-    page : DrawingPage
-        From `models.drawings.pages`.
-
-    Returns
-    -------
-    str
-    """
+    """One page as an SVG document."""
     ET.register_namespace("", _NAMESPACE)
     root = ET.Element(
         f"{{{_NAMESPACE}}}svg",

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
-from fea.arrays import Array
 from models import units_out as say
 from models.drawings.cut_list import Shape, grain_words, where
-from models.drawings.ink import Drawing, Item, Text, arrow, block, folded, line, moved, outline, text_width
+from models.drawings.ink import Drawing, Item, Text, block, folded, grain_arrow, line, moved, outline
 from models.drawings.pages import STRIP
 
-_SIZE = 2.2
-_MARK = 4.0
+SIZE, MARK = 2.2, 4.0
+"""Types of words and of marks on templates, mm."""
 _APART = 6.0
 _RISES = 3e-4
 _LEAST = 58.0
@@ -21,23 +21,10 @@ _LEAST = 58.0
 
 
 def templates(of: Sequence[Shape], room: tuple[float, float]) -> tuple[Drawing, ...]:
-    """Templates of all shapes on drawings that fit a page; one that is too long has a drawing to itself.
-
-    Parameters
-    ----------
-    of : sequence of Shape
-        From `models.drawings.cut_list.shapes`.
-    room : (float, float)
-        Width and height that a page has for a drawing, mm.
-
-    Returns
-    -------
-    tuple of Drawing
-    """
+    """Templates on drawings that fit a page's room, mm; one that is too long has a drawing to itself."""
     cells = [_cell(shape) for shape in of]
-    return flow(
-        cells, room, "web-templates", "Web templates, full size, seen from behind, outboard to the right"
-    )
+    title = "Web templates, full size, seen from behind, outboard to the right"
+    return flow(cells, room, "web-templates", title)
 
 
 Cell = tuple[float, float, Sequence[Item]]
@@ -49,16 +36,8 @@ def flow(cells: Sequence[Cell], room: tuple[float, float], name: str, title: str
 
     Parameters
     ----------
-    cells : sequence of (width, height, items)
-        What is set.
-    room : (float, float)
-        Width and height of a page, mm.
-    name, title : str
-        Of the drawings; their number is added to the name.
-
-    Returns
-    -------
-    tuple of Drawing
+    cells, room, name, title
+        The room of a page, mm; the drawings' number is added to their name.
     """
     drawings: list[tuple[float, float, list[Item]]] = []
     placed: list[tuple[float, float, Cell]] = []
@@ -93,10 +72,10 @@ def flow(cells: Sequence[Cell], room: tuple[float, float], name: str, title: str
 
 
 def _cell(shape: Shape) -> Cell:
+    from shapely import LineString, Polygon
     one = shape.first
     corners = 1e3 * (shape.outline - shape.outline.min(axis=0))
     wide, high = corners.max(axis=0)
-    title = f"{shape.mark}   cut {len(shape.pieces)}"
     words = [
         where(shape.pieces),
         f"{one.material.name}, {say.size(one.thickness):.4g}; grain {grain_words(shape.grain)}",
@@ -113,51 +92,31 @@ def _cell(shape: Shape) -> Cell:
         )
     words += [f"bends {np.degrees(turn):+.1f} deg at the dashed line" for _, turn in one.bends]
     width = max(float(wide), _LEAST)
-    lines = [piece for text in words for piece in folded(text, _SIZE, width)]
-    below = 1.25 * _SIZE * len(lines) + 2.0
+    lines = [piece for text in words for piece in folded(text, SIZE, width)]
+    below = 1.25 * SIZE * len(lines) + 2.0
     items: list[Item] = [outline(corners + np.array([0.0, below]), name=shape.mark)]
     for at, _ in one.bends:
         items.append(line((1e3 * at, below), (1e3 * at, below + high), layer="HIDDEN"))
     above = 0.0
-    centre = _middle(corners) + np.array([0.0, below])
-    clear = _clear(corners)
+    whole = Polygon(corners)
+    centre = whole.centroid
+    cut = whole.intersection(LineString([(centre.x, -1.0), (centre.x, corners[:, 1].max() + 1.0)]))
+    clear = float(cut.length)
     upright = abs(np.sin(shape.grain)) > 0.9
-    wide_mark = text_width(title, _MARK)
-    middle, half = (float(centre[0]), float(centre[1])), 0.32 * (clear if upright else min(clear, wide))
-    fits = wide_mark < 0.6 * wide and clear > (2.2 if upright else 5.5) * _MARK
+    mark = Text((0.0, below + float(high) + 1.5), f"{shape.mark}   cut {len(shape.pieces)}", MARK)
+    x, y, half = float(centre.x), float(centre.y + below), 0.32 * (clear if upright else min(clear, wide))
+    fits = mark.width < 0.6 * wide and clear > (2.2 if upright else 5.5) * MARK
     if fits and upright:
-        items.append(Text((middle[0] - wide_mark / 2 - 3, middle[1] - 1.4), title, _MARK))
-        middle = (middle[0] + wide_mark / 2 + 4, middle[1])
+        mark = replace(mark, at=(x - mark.width / 2 - 3, y - 1.4))
+        x += mark.width / 2 + 4
     elif fits:
-        items.append(Text((middle[0], middle[1] + 0.22 * clear), title, _MARK, "middle"))
-        middle = (middle[0], middle[1] - 0.12 * clear)
+        mark = replace(mark, at=(x, y + 0.22 * clear), anchor="middle")
+        y -= 0.12 * clear
         half = 0.25 * clear if abs(np.sin(shape.grain)) > 0.1 else 0.25 * float(wide)
     else:
-        above = _MARK + 2.0
-        items.append(Text((0.0, below + float(high) + 1.5), title, _MARK))
-    items += _grain(shape.grain, middle, half)
-    items += block(lines, (0.0, below - 1.5), _SIZE)
+        above = MARK + 2.0
+    items += [mark, *grain_arrow((x, y), shape.grain, half), *block(lines, (0.0, below - 1.5), SIZE)]
     return width, float(high) + below + above, items
-
-
-def _grain(angle: float, middle: tuple[float, float], half: float) -> list[Item]:
-    x, y = half * float(np.cos(angle)), half * float(np.sin(angle))
-    return [*arrow((middle[0] - x, middle[1] - y), (middle[0] + x, middle[1] + y))]
-
-
-def _middle(corners: Array) -> Array:
-    """Centroid of an outline, mm."""
-    from shapely import Polygon
-
-    point = Polygon(corners).centroid
-    return np.array([point.x, point.y])
-
-
-def _clear(corners: Array) -> float:
-    """Depth of an outline at its middle, mm."""
-    from shapely import LineString, Polygon
-
-    shape = Polygon(corners)
     x = shape.centroid.x
     cut = shape.intersection(LineString([(x, -1.0), (x, corners[:, 1].max() + 1.0)]))
     return float(cut.length)

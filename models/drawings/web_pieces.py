@@ -7,7 +7,8 @@ the ribs that stop it. The model runs every web from rib middle to rib middle; a
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -26,18 +27,7 @@ _STEP = 1e-9
 
 
 def area_of(outline: Array) -> float:
-    """Area within an outline, by the sum of its corners' cross products.
-
-    Parameters
-    ----------
-    outline : (n, 2) float array
-        m, in order round it.
-
-    Returns
-    -------
-    float
-        m2.
-    """
+    """Area, m2, within an outline, (n, 2), m, by the sum of its corners' cross products."""
     x, z = outline.T
     return float(abs(np.dot(x, np.roll(z, -1)) - np.dot(z, np.roll(x, -1))) / 2)
 
@@ -107,25 +97,24 @@ class WebPiece:
     def where(self) -> str:
         """The web's place in words."""
         side = {"both": "across the centre", "": ""}.get(self.side, self.side)
-        face = "between the caps" if self.face == "between" else f"{self.face} face"
-        return ", ".join(word for word in (spar_words(self.spar), f"bay {self.bay}", side, face) if word)
+        words = (spar_words(self.spar), f"bay {self.bay}", side, face_words(self.face))
+        return ", ".join(word for word in words if word)
+
+
+def face_words(face: str) -> str:
+    """A face of the caps in words."""
+    return "between the caps" if face == "between" else f"{face} face"
 
 
 def web_pieces(wing: Wing, *, square: bool = False) -> tuple[WebPiece, ...]:
-    """Every shear web of a wing or specimen as a flat piece.
+    """Every shear web as a flat piece, spar by spar, from the innermost bay outward, starboard before port.
 
     Parameters
     ----------
     wing : Wing
-        The wing.
     square : bool, default False
         Ribs stand square to the spar's middle line in a panel built flat, not plumb as in the model. An end
         on the centre line stays plumb.
-
-    Returns
-    -------
-    tuple of WebPiece
-        Spar by spar, from the innermost bay outward; starboard before port.
     """
     found: list[WebPiece] = []
     for index, spar in enumerate(wing.spars):
@@ -158,24 +147,8 @@ def _one_with(wing: Wing, spar: Spar, web: Web, other: Web) -> bool:
     return bool(straight and plain)
 
 
-def stopped_by(wing: Wing, index: int, face: str, y: float) -> float | None:
-    """Half the thickness of the rib that stops a web at y, m; None where none does, 0 where it passes.
-
-    Parameters
-    ----------
-    wing : Wing
-        The wing.
-    index : int
-        Place of the spar in the wing.
-    face : str
-        Face of the web.
-    y : float
-        Bay edge, m.
-
-    Returns
-    -------
-    float or None
-    """
+def _stopped_by(wing: Wing, index: int, face: str, y: float) -> float | None:
+    """Half the thickness of the rib that stops a web at y, m; None where none does, 0 where it passes."""
     rib = next((r for r in wing.ribs if abs(r.y - y) < _TOUCH), None)
     if rib is None:
         return None
@@ -188,30 +161,15 @@ def stopped_by(wing: Wing, index: int, face: str, y: float) -> float | None:
 
 
 def span_of_web(wing: Wing, index: int, web: Web) -> tuple[float, float, str, str]:
-    """Where a web's piece begins and ends along the span, and what stops it there.
-
-    Parameters
-    ----------
-    wing : Wing
-        The wing.
-    index : int
-        Place of the spar in the wing.
-    web : Web
-        The web.
-
-    Returns
-    -------
-    inner, outer : float
-        m, positive on both sides.
-    what_inner, what_outer : str
-        As `WebPiece.ends`.
+    """Where a web of the wing's spar of that index begins and ends along the span, m, positive on both sides,
+    and what stops it there, as `WebPiece.ends`.
     """
     edges, k = wing.bay_edges, web.bay - wing.first_bay
     inner, outer = float(edges[k]), float(edges[k + 1])
     at_root = "centre line" if wing.flies else "clamp"
     ends = []
     for y, sign in ((inner, 1.0), (outer, -1.0)):
-        half = stopped_by(wing, index, web.face, y)
+        half = _stopped_by(wing, index, web.face, y)
         if half is None:
             ends.append((y, at_root if sign > 0 else "spar end"))
         elif half > 0:
@@ -226,27 +184,31 @@ def span_of_web(wing: Wing, index: int, web: Web) -> tuple[float, float, str, st
 
 @dataclass(frozen=True, eq=False)
 class Strip:
-    """A web unrolled, starboard: stations along it, m, and its upper and lower edges there."""
+    """A web unrolled, starboard: stations along it, its edges there, m, and its heading between, rad."""
 
     u: Array
     top: Array
     bottom: Array
     heading: Array
 
+    @property
+    def ring(self) -> Array:
+        """Its outline from the lower left corner, (n, 2), m."""
+        return np.concatenate([_edge(self.u, self.bottom), _edge(self.u, self.top)[::-1]])
+
+    def mirrored(self) -> Strip:
+        """In one piece with its mirror image over the centre line."""
+        u = np.concatenate([-self.u[:0:-1], self.u])
+        top, bottom = (np.concatenate([z[:0:-1], z]) for z in (self.top, self.bottom))
+        return Strip(u - u[0], top, bottom, np.zeros(len(u) - 1))
+
 
 def unrolled(spar: Spar, web: Web, inner: float, outer: float) -> Strip:
-    """A web's face laid flat between two places along the span.
+    """A web's face laid flat between two places along the span, m.
 
     Parameters
     ----------
-    spar, web : Spar, Web
-        Whose.
-    inner, outer : float
-        From and to, m along the span.
-
-    Returns
-    -------
-    Strip
+    spar, web, inner, outer
     """
     lines = [spar.x, spar.z_upper, spar.z_lower]
     steps: list[float] = []
@@ -260,8 +222,9 @@ def unrolled(spar: Spar, web: Web, inner: float, outer: float) -> Strip:
     marks = marks[(marks > inner + _STEP) & (marks < outer - _STEP)]
     y = np.unique(np.concatenate([[inner], marks, [outer]]))
     # The web's plane follows the cap's face; a cap's step within the bay is bridged, as a flat piece must.
-    aside = np.interp(y, [inner, outer], [_aside(spar, web, inner + _STEP), _aside(spar, web, outer)])
-    face_x = spar.x.at(y) + spar.aslant.at((inner + outer) / 2) * aside
+    ends = np.array([inner, outer])
+    across = np.interp(y, ends, aside(spar, web.face, web.thickness, ends + np.array([_STEP, 0.0])))
+    face_x = spar.x.at(y) + spar.aslant.at((inner + outer) / 2) * across
     along = np.hypot(np.diff(face_x), np.diff(y))
     u = np.concatenate([[0.0], np.cumsum(along)])
     top, bottom = spar.z_upper.at(y), spar.z_lower.at(y)
@@ -277,15 +240,18 @@ def _steps(line: Line) -> list[float]:
     return [float(a) for a, b in zip(line.y[:-1], line.y[1:]) if a == b]
 
 
-def _aside(spar: Spar, web: Web, y: float) -> float:
-    """Where the web's middle plane lies from the caps' middle, square to them, m, aft positive."""
-    if web.face == "between":
-        return 0.0
-    sign = -1.0 if web.face == "front" else 1.0
-    return sign * (float(spar.upper.width.at(y)) + web.thickness) / 2
+def aside(spar: Spar, face: str, thickness: float, y: Array) -> Array:
+    """Where the middle of a plate on a face lies from the caps' middle, square to them, m, aft positive.
+
+    Parameters
+    ----------
+    spar, face, thickness, y
+    """
+    sign = {"between": 0.0, "front": -1.0, "rear": 1.0}[face]
+    return sign * (spar.upper.width.at(y) + thickness) / 2
 
 
-def edge_at(u: Array, z: Array) -> Array:
+def _edge(u: Array, z: Array) -> Array:
     """An edge with the points left out that its chord does not miss."""
     from shapely import LineString
 
@@ -293,12 +259,9 @@ def edge_at(u: Array, z: Array) -> Array:
 
 
 def _piece(wing: Wing, index: int, web: Web) -> WebPiece:
-    spar = wing.spars[index]
-    inner, outer, what_inner, what_outer = span_of_web(wing, index, web)
-    strip = unrolled(spar, web, inner, outer)
-    outline = np.concatenate([edge_at(strip.u, strip.bottom), edge_at(strip.u, strip.top)[::-1]])
-    port = web.side == "port" and wing.flies
-    return _made(wing, spar, web, outline, strip, (what_inner, what_outer), port=port)
+    inner, outer, *ends = span_of_web(wing, index, web)
+    strip = unrolled(wing.spars[index], web, inner, outer)
+    return _made(wing, index, web, strip.ring, strip, ends)
 
 
 def _squared(wing: Wing, index: int, web: Web) -> WebPiece:
@@ -337,10 +300,8 @@ def _squared(wing: Wing, index: int, web: Web) -> WebPiece:
         np.array([left[0], right[0]]),
         strip.heading,
     )
-    port = web.side == "port" and wing.flies
-    made = _made(wing, spar, web, outline, flat, (ends[0], ends[1]), port=port)
-    bends = _bends(strip, start / sweep)
-    return WebPiece(**{**made.__dict__, "bends": bends, "rise": 0.0})
+    made = _made(wing, index, web, outline, flat, ends)
+    return replace(made, bends=turns(strip, max(start, 0.0)), rise=0.0)
 
 
 def _lengthened(u: Array, z: Array, more: float) -> Array:
@@ -358,40 +319,29 @@ def _from_lower_left(ring: Array) -> Array:
     return np.roll(ring, -int(np.argmin(ring[:, 0] * 10 + ring[:, 1])), axis=0)
 
 
-def _bends(strip: Strip, start: float = 0.0) -> tuple[tuple[float, float], ...]:
-    """Where the spar turns in plan, from the inner end, and by how much."""
-    turns = np.diff(strip.heading)
-    return tuple((float(strip.u[i + 1]) - start, float(t)) for i, t in enumerate(turns) if abs(t) > BEND)
-
-
+def turns(strip: Strip, start: float = 0.0) -> tuple[tuple[float, float], ...]:
+    """Where the spar turns in plan, m from the start, and by how much, rad."""
+    by = np.diff(strip.heading)
+    return tuple((float(strip.u[i + 1]) - start, float(t)) for i, t in enumerate(by) if abs(t) > BEND)
 def _across(wing: Wing, index: int, web: Web) -> WebPiece:
     """One piece over the centre line."""
-    spar = wing.spars[index]
     inner, outer, _, what = span_of_web(wing, index, web)
-    strip = unrolled(spar, web, inner, outer)
-    u = np.concatenate([-strip.u[:0:-1], strip.u])
-    top = np.concatenate([strip.top[:0:-1], strip.top])
-    bottom = np.concatenate([strip.bottom[:0:-1], strip.bottom])
-    u = u - u[0]
-    outline = np.concatenate([edge_at(u, bottom), edge_at(u, top)[::-1]])
-    whole = Strip(u, top, bottom, np.zeros(len(u) - 1))
-    made = _made(wing, spar, web, outline, whole, (what, what), port=False)
-    return WebPiece(**{**made.__dict__, "side": "both"})
+    whole = unrolled(wing.spars[index], web, inner, outer).mirrored()
+    made = _made(wing, index, replace(web, side="both"), whole.ring, whole, [what, what])
+    return replace(made, side="both")
 
 
-def _made(
-    wing: Wing, spar: Spar, web: Web, outline: Array, strip: Strip, ends: tuple[str, str], *, port: bool
-) -> WebPiece:
+def _made(wing: Wing, index: int, web: Web, outline: Array, strip: Strip, ends: Sequence[str]) -> WebPiece:
     outline = outline.copy()
     outline[:, 1] -= outline[:, 1].min()
     grain = web.grain
-    if port:
+    if web.side == "port" and wing.flies:
         outline[:, 0] *= -1
         grain = np.pi - grain
-    bends = _bends(strip) if len(strip.heading) == len(strip.u) - 1 else ()
+    whole = len(strip.heading) == len(strip.u) - 1
     middle = (strip.top + strip.bottom) / 2
     return WebPiece(
-        spar=spar.name,
+        spar=wing.spars[index].name,
         face=web.face,
         bay=web.bay,
         side=web.side if wing.flies else "",
@@ -404,6 +354,6 @@ def _made(
         depth_outer=float(strip.top[-1] - strip.bottom[-1]),
         rise=float(middle[-1] - middle[0]),
         bevel=float(abs(strip.heading).max()),
-        ends=ends,
-        bends=bends,
+        ends=(ends[0], ends[1]),
+        bends=turns(strip) if whole else (),
     )

@@ -47,7 +47,7 @@ def test_an_upright_grain_and_one_along_the_span_are_two_shapes(make_specimen) -
 
 def test_csv_reads_back(tailless) -> None:
     cut = shapes(tailless)
-    read = list(csv.DictReader(io.StringIO(csv_text(cut))))
+    read = list(csv.DictReader(io.StringIO(csv_text(COLUMNS, rows(cut)))))
     assert tuple(read[0]) == COLUMNS
     assert sum(int(r["quantity"]) for r in read) == 64
     for row, shape in zip(read, cut, strict=True):

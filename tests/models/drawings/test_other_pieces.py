@@ -11,8 +11,9 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from models.drawings.cut_list import csv_text
 from models.drawings.ink import Text, bounds
-from models.drawings.other_pieces import csv_text, other_templates, plates, rows, sticks
+from models.drawings.other_pieces import COLUMNS, other_templates, plates, rows, sticks
 from models.drawings.pages import whole_page, window
 from models.drawings.svg import svg_text
 from models.structure import build
@@ -106,7 +107,7 @@ def test_sizes_read_back_from_the_drawing_and_words_meet_none(name, wing_of):
 def test_the_list_as_csv(wing_of):
     wing = wing_of("powered-tailless")
     flat, long = plates(wing), sticks(wing)
-    listed = list(csv.DictReader(io.StringIO(csv_text(flat, long))))
+    listed = list(csv.DictReader(io.StringIO(csv_text(COLUMNS, rows(flat, long)))))
     assert [r["piece"] for r in listed] == [r["piece"] for r in rows(flat, long)]
     assert len({r["piece"] for r in listed}) == len(listed)
     cap = next(r for r in listed if r["piece"] == "C1")

@@ -9,10 +9,10 @@ from functools import cache
 import pytest
 from numpy.testing import assert_allclose
 
-from models.drawings.cut_list import shapes
+from models.drawings.cut_list import csv_text, shapes
 from models.drawings.other_pieces import plates, sticks
 from models.drawings.rib_outlines import rib_shapes
-from models.drawings.shopping import csv_text, n_sticks, shopping
+from models.drawings.shopping import COLUMNS, n_sticks, rows, shopping
 from models.drawings.web_pieces import web_pieces
 
 
@@ -66,7 +66,7 @@ def test_film_joiners_and_names_that_look_like_formulas(make_wing):
     film = next(one for one in items if one.unit == "m2")
     assert_allclose(film.quantity, 2 * wing.planform.area, rtol=1e-6)
     assert_allclose(film.mass, film.quantity * 0.045, rtol=1e-6)
-    listed = list(csv.reader(io.StringIO(csv_text(items))))
+    listed = list(csv.reader(io.StringIO(csv_text(COLUMNS, rows(items)))))
     assert not any(text.startswith("=") for row in listed for text in row)
 
 

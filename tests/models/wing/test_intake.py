@@ -150,7 +150,7 @@ def test_cells_are_no_formulas():
 
 
 def test_a_spar_named_as_a_formula_is_defused_in_the_cut_list(make_wing):
-    from models.drawings.cut_list import csv_text, shapes
+    from models.drawings.cut_list import COLUMNS, csv_text, rows, shapes
     from models.drawings.web_pieces import web_pieces
 
     wing = make_wing(
@@ -158,7 +158,7 @@ def test_a_spar_named_as_a_formula_is_defused_in_the_cut_list(make_wing):
         'caps = { width = "8 mm", height = "4 mm", wood = "spruce" }\n'
         '[[spars.webs]]\nbays = "all"\nface = "rear"\nthickness = "1.5 mm"\n'
     )
-    table = list(csv.reader(io.StringIO(csv_text(shapes(web_pieces(wing))))))
+    table = list(csv.reader(io.StringIO(csv_text(COLUMNS, rows(shapes(web_pieces(wing)))))))
     assert not any(one.startswith(("=", "+", "@")) for row in table for one in row)
 
 
