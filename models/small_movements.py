@@ -63,19 +63,8 @@ def of_tip(wing: Wing, deflection: float, twist: float) -> Movement:
 
 
 def of(analysis: Analysis, case: int | None = None) -> Movement:
-    """Largest deflection of any spar, and largest twist of the wing or any spar.
-
-    Parameters
-    ----------
-    analysis : Analysis
-        Solved.
-    case : int or None
-        Column of the solution; None for the analysis's own (of a specimen the farthest of its three).
-
-    Returns
-    -------
-    Movement
-    """
+    """Largest deflection of any spar, and largest twist of the wing or any spar. `case` is the solution's
+    column, None the analysis's own (of a specimen the farthest of its three)."""
     wing = analysis.wing
     if case is None and wing.clamped:
         cases = range(analysis.solution.displacements.shape[2])
@@ -88,20 +77,8 @@ def of(analysis: Analysis, case: int | None = None) -> Movement:
 
 
 def warning(movement: Movement, where: str = "") -> str | None:
-    """The sentence that an answer carries where small movements no longer hold.
-
-    Parameters
-    ----------
-    movement : Movement
-        Of the answer.
-    where : str
-        Under which load, in which case or layout: how the sentence begins; "" for the load of the answer.
-
-    Returns
-    -------
-    str or None
-        None where they hold.
-    """
+    """The sentence that an answer carries where small movements no longer hold. `where` begins it: under
+    which load, in which case or layout; "" for the load of the answer. None where they hold."""
     if movement.hold:
         return None
     whole, length = ("specimen", "length") if movement.specimen else ("wing", "semispan")
@@ -126,20 +103,8 @@ def _plain(value: float) -> str:
 
 
 def worst(named: Iterable[tuple[str, Movement]], what: str) -> str | None:
-    """One sentence for several answers: that of the farthest, and how many are beyond.
-
-    Parameters
-    ----------
-    named : iterable of (str, Movement)
-        How each is called, and how far it moves.
-    what : str
-        What they are, such as "case" or "layout".
-
-    Returns
-    -------
-    str or None
-        None where small movements hold in all.
-    """
+    """One sentence for several answers: that of the farthest, and how many are beyond. Answers by their
+    names; `what` they are, such as "case" or "layout". None where small movements hold in all."""
     beyond = [(name, one) for name, one in named if not one.hold]
     if not beyond:
         return None
@@ -153,19 +118,7 @@ def worst(named: Iterable[tuple[str, Movement]], what: str) -> str | None:
 
 def record(movement: Movement, said: str | None) -> dict[str, Any]:
     """The rule as plain data for `--json`: whether small movements hold, the largest, the limits, the words.
-
-    Parameters
-    ----------
-    movement : Movement
-        Of the answer, the farthest of several.
-    said : str or None
-        Its sentence.
-
-    Returns
-    -------
-    dict
-        SI, units in the keys.
-    """
+    The movement is the farthest of several; `said` its sentence. SI, units in the keys."""
     return {
         "hold": movement.hold,
         "largest_deflection_m": movement.deflection,

@@ -396,20 +396,7 @@ def trial(wing: Wing, names: Collection[str], *, per_bay: int = 4) -> Verdict:
     """The verdict on a wing that is only tried: in the pull-up and some other cases, on one build of both
     sides, without slopes by stiffness, without covering and without what becomes of it on the ground.
 
-    Parameters
-    ----------
-    wing : Wing
-        As read; with a planform.
-    names : collection of str
-        Cases beside the pull-up.
-    per_bay : int, default 4
-        Elements along a bay.
-
-    Returns
-    -------
-    Verdict
-        Not complete; to be held against that of another trial of the same cases.
-    """
+    Other cases by their names. Not complete: to be held against that of another trial of the same cases."""
     study = load_cases(wing, per_bay=per_bay, only={PULL_UP, *names}, bent=None)
     found = _others(study, TRIAL_SAMPLES)
     (first, drawn), *rest = found
@@ -535,19 +522,7 @@ def share(value: float) -> str:
 
 
 def sentences(found: Verdict, against: Sequence[str] = ()) -> list[str]:
-    """The verdict in words.
-
-    Parameters
-    ----------
-    found : Verdict
-        From `verdict`.
-    against : sequence of str
-        What was looked at beside it and speaks against flying.
-
-    Returns
-    -------
-    list of str
-    """
+    """The verdict in words. `against`: what was looked at beside it and speaks against flying."""
     hardest = found.hardest
     what = f"the {down(found.asked)} g asked for" if not found.others else "all that is asked in the air"
     alone = "" if found.complete else " Pull-up alone: the other cases are still being worked out."
@@ -597,15 +572,8 @@ def in_short(found: Verdict) -> list[str]:
 
 def first_failure(found: Verdict, margins: Margins) -> str:
     """What fails first in the pull-up with lift as the wing is built, in mean wood, with sheeting bowed as
-    far as it is there: for pictures, which show the wing so.
-
-    Parameters
-    ----------
-    found : Verdict
-        From `verdict`.
-    margins : Margins
-        Of its pull-up, all sheeting whole.
-    """
+    far as it is there: for pictures, which show the wing so. `margins` are of its pull-up, all sheeting
+    whole."""
     if found.bends is None or not found.bends.counts:
         return sentence(replace(margins, rows=found.pull_up.rows))
     said = sentence(replace(margins, rows=found.bends.built_rows))
@@ -710,17 +678,7 @@ def _spars(names: Sequence[str]) -> str:
 
 
 def record(found: Verdict) -> dict[str, Any]:
-    """The verdict as plain data; figures as they are, not rounded.
-
-    Parameters
-    ----------
-    found : Verdict
-        From `verdict`.
-
-    Returns
-    -------
-    dict
-    """
+    """The verdict as plain data; figures as they are, not rounded."""
     return {
         "fit": found.fit,
         "complete": found.complete,

@@ -222,20 +222,8 @@ class Balance:
 
 
 def balance(wing: Wing, *, model: Model | None = None, assembly: Assembly | None = None) -> Balance:
-    """Weigh a wing part by part and say where it balances.
-
-    Parameters
-    ----------
-    wing : Wing
-        A flying wing, from `models.wing.reading.read`.
-    model : Model or None
-        Of this wing, if there is one already. Nothing is solved.
-    assembly : Assembly or None
-        Of that model's structure, if there is one already.
-
-    Returns
-    -------
-    Balance
+    """Weigh a wing part by part and say where it balances. Of a model or an assembly that is there already it
+    makes use; nothing is solved.
 
     Raises
     ------
@@ -537,18 +525,8 @@ def _ballast(model: Model, states: list[State], foremost: float, rearmost: float
 
 
 def sentences(found: Balance) -> list[str]:
-    """The answer in words.
-
-    Parameters
-    ----------
-    found : Balance
-        From `balance`.
-
-    Returns
-    -------
-    list of str
-        Where it balances and whether that is right, what to move, static margin, what was counted.
-    """
+    """The answer in words. Where it balances and whether that is right, what to move, static margin, what was
+    counted."""
     wanted, states = found.wanted, found.states
     low, high = found.foremost - wanted.datum, found.rearmost - wanted.datum
     gaps = [abs(s.aft_of_datum - limit) for s in states for limit in (low, high)]

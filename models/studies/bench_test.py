@@ -245,21 +245,9 @@ def bag_loads(model: Model, bags: tuple[Bag, ...]) -> Array:
 
 def levers(model: Model, x: float, y: float) -> list[tuple[int, float]]:
     """Nodes of a rib's lower edge (which lies on top) on both sides of a point, and their shares of a load.
+    `x` and `y` in m, y of a rib.
 
-    Beyond the ends of the rib the shares run on in a straight line, as a stick laid on it hands them over.
-
-    Parameters
-    ----------
-    model : Model
-        A flying wing.
-    x, y : float
-        Of the point, m; y of a rib.
-
-    Returns
-    -------
-    list of (node, share)
-        Shares sum to 1.
-    """
+    Beyond the ends of the rib the shares run on in a straight line, as a stick laid on it hands them over."""
     j = int(np.argmin(np.abs(model.y - y)))
     there = [line for line in model.chordlines if line.upper[j] >= 0 and line.lower[j] >= 0]
     nodes = np.array([int(line.lower[j]) for line in there])

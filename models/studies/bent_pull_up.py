@@ -15,15 +15,8 @@ from models.loads.pull_up import air_speed
 
 
 def influence_of(sound: Analysis, factor: Factor) -> Influence:
-    """How a wing in its pull-up twists in its own air, on the side that is solved.
-
-    Parameters
-    ----------
-    sound : Analysis
-        Of a flying wing.
-    factor : Factor
-        Of its structure, `fea.solve.pinned`.
-    """
+    """How a wing in its pull-up twists in its own air, on the side that is solved. `factor` is of its
+    structure, `fea.solve.pinned`."""
     flight, model = sound.pull_up, sound.model
     assert flight is not None, "a wing in its pull-up"
     height = float(model.structure.nodes[model.centre_caps, 2].mean())
@@ -34,20 +27,9 @@ def influence_of(sound: Analysis, factor: Factor) -> Influence:
 
 
 def bent_pull_up(sound: Analysis, factor: Factor) -> Analysis | None:
-    """The same wing under lift that follows its twist in mean wood, at the speed of its pull-up.
-
-    Parameters
-    ----------
-    sound : Analysis
-        Of a flying wing in the case of its file, with lift as it is built.
-    factor : Factor
-        Of its structure, `fea.solve.pinned`.
-
-    Returns
-    -------
-    Analysis or None
-        None from nine tenths on of the speed at which it twists off, or as fast as it is trimmed.
-    """
+    """The same wing under lift that follows its twist in mean wood, at the speed of its pull-up. `factor` is
+    of its structure, `fea.solve.pinned`. None from nine tenths on of the speed at which it twists off, or as
+    fast as it is trimmed."""
     flight, wing, solution = sound.pull_up, sound.wing, sound.solution
     assert flight is not None, "a wing in its pull-up"
     assert wing.planform is not None, "what flies has a planform"

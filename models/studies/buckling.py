@@ -102,15 +102,8 @@ class Buckling:
 
 
 def buckle(analysis: Analysis, n_modes: int = 5) -> Buckling:
-    """Lowest ways of buckling of a solved wing or specimen.
-
-    Parameters
-    ----------
-    analysis : Analysis
-        From `models.analysis.analyse`, with four elements a bay or more: a cap that bows in two half waves
-        needs two cubics each.
-    n_modes : int, default 5
-        How many of the whole structure.
+    """Lowest ways of buckling of a solved wing or specimen. The analysis has four elements a bay or more: a
+    cap that bows in two half waves needs two cubics each. `n_modes` are of the whole structure.
 
     Raises
     ------
@@ -279,15 +272,8 @@ def place(part: Part, *, side: bool = True) -> str:
 
 
 def words(mode: BucklingMode, *, specimen: bool = False) -> str:
-    """One mode in words: "Bay 9, front spar: upper cap bows sideways at 31 g".
-
-    Parameters
-    ----------
-    mode : BucklingMode
-        Of `buckle`.
-    specimen : bool
-        Count in multiples of the load.
-    """
+    """One mode in words: "Bay 9, front spar: upper cap bows sideways at 31 g". Of a specimen in multiples of
+    the load."""
     at = f"{down(mode.load_factor, 2)} times its load" if specimen else f"{down(mode.load_factor)} g"
     both = ", port and starboard opposite" if mode.opposite else ""
     if "as a whole" in mode.way:

@@ -45,13 +45,8 @@ class Prior:
 
 
 def wood_prior(stiffness: Array, size: Array) -> Prior:
-    """Prior of pieces whose modulus and size are lognormal of mean 1, as `studies.scatter` draws them.
-
-    Parameters
-    ----------
-    stiffness, size : (n_pieces,) float array
-        Coefficients of variation.
-    """
+    """Prior of pieces whose modulus and size are lognormal of mean 1, as `studies.scatter` draws them. Of
+    coefficients of variation (n_pieces,)."""
     variance = np.log1p(stiffness**2) + np.log1p(size**2)
     return Prior(variance / 2, np.sqrt(variance))
 

@@ -152,22 +152,8 @@ class Direction:
 def compare_grain(
     wing: Wing, *, per_bay: int = 4, progress: Callable[[str], None] | None = None
 ) -> tuple[Direction, ...]:
-    """Solve and check the wing with its webs' grain in every direction of `ANGLES`.
-
-    Parameters
-    ----------
-    wing : Wing
-        In the file; braces keep their grain.
-    per_bay : int
-        Elements along a bay.
-    progress : callable or None
-        Told the name of each direction before it is worked out.
-
-    Returns
-    -------
-    tuple of Direction
-        Empty where the wing has no webs.
-    """
+    """Solve and check the wing with its webs' grain in every direction of `ANGLES`. Braces keep their grain;
+    `progress` is told the name of each direction before it is worked out. None where the wing has no webs."""
     if not any(spar.webs for spar in wing.spars):
         return ()
     found = []
@@ -273,13 +259,7 @@ def _glue_if_cut(
 
 
 def governing(reserves: dict[str, float]) -> str:
-    """Mode with the least reserve; one that only joins others is named where it is 5 % below them.
-
-    Parameters
-    ----------
-    reserves : dict of str to float
-        By mode, at least one.
-    """
+    """Mode with the least reserve; one that only joins others is named where it is 5 % below them."""
     least = min(reserves, key=lambda mode: reserves[mode])
     plain = min((m for m in reserves if m in _PLAIN), key=lambda mode: reserves[mode], default=least)
     return plain if reserves[plain] <= 1.05 * reserves[least] else least

@@ -199,19 +199,8 @@ def log_prior(hypotheses: Sequence[Hypothesis], pairs: int) -> Array:
 
 
 def both(slip: Hypothesis, other: Hypothesis) -> Hypothesis | None:
-    """Two hypotheses that are so together; None where they speak of the same thing.
-
-    Parameters
-    ----------
-    slip : Hypothesis
-        Of the test (`SLIPS`).
-    other : Hypothesis
-        Any but the sound wing.
-
-    Returns
-    -------
-    Hypothesis or None
-    """
+    """Two hypotheses that are so together; None where they speak of the same thing. A slip of the test
+    (`SLIPS`), and any but the sound wing."""
     if other.kind == "sound" or slip.group == other.group:
         return None
     if slip.kind in _SCALES and other.kind in _SCALES:
@@ -467,19 +456,7 @@ def told_from(sound: Problem, column: Array, spread: float, asked: float) -> flo
 
 
 def besides(slips: Sequence[Hypothesis], listed: Sequence[Hypothesis]) -> list[Hypothesis]:
-    """Slips of the test, each with everything else besides.
-
-    Parameters
-    ----------
-    slips : sequence of Hypothesis
-        Of the test.
-    listed : sequence of Hypothesis
-        All that may be besides.
-
-    Returns
-    -------
-    list of Hypothesis
-    """
+    """Slips of the test, each with everything else besides."""
     done: set[tuple[object, ...]] = set()
     out = []
     for slip in slips:

@@ -370,17 +370,7 @@ def _tip(situation: Situation, moves: Array, end: int) -> float:
 
 
 def sentences(study: LoadStudy) -> list[str]:
-    """The answer in words.
-
-    Parameters
-    ----------
-    study : LoadStudy
-        From `load_cases`.
-
-    Returns
-    -------
-    list of str
-    """
+    """The answer in words."""
     # To be lifted by a tip is handling, told apart.
     ranked = sorted(study.ranked, key=lambda one: one.case.kind == "carrying")
     hardest = ranked[0]

@@ -572,21 +572,9 @@ class Bench:
         *,
         foreseen: tuple[Array, float] | None = None,
     ) -> SideFound:
-        """Compare the explanations.
-
-        Parameters
-        ----------
-        noise : Noise or None
-            Of one reading; None estimates it where there are enough readings.
-        value : (n_readings,) float array or None
-            Figures in place of the readings' own, m and rad.
-        foreseen : tuple or None
-            From `foreseen`, where that is known already; None works it out for these readings.
-
-        Returns
-        -------
-        SideFound
-        """
+        """Compare the explanations. A noise of None is estimated where there are enough readings; `value`
+        (n_readings,) in place of the readings' own figures, m and rad; `foreseen` as the method gives it,
+        where that is known already."""
         if value is None:
             value = np.array([r.value for r in self.readings])
         given = value
@@ -1084,18 +1072,7 @@ class Bench:
 
     def foreseen(self, noise: Noise) -> tuple[Array, float]:
         """Before the test: chance that each suspect is named if it is missing, and that anything is in a
-        sound wing.
-
-        Parameters
-        ----------
-        noise : Noise
-            Of one reading.
-
-        Returns
-        -------
-        seen : (n_suspects,) float array
-        alarm : float
-        """
+        sound wing. (n_suspects,) and one."""
         value = self.drawn[0].moves[self.mark_of] * self.share
         read, of, offset = self._read(value, noise)
         return self._chances(self._hypotheses(offset, of), read)
@@ -1408,17 +1385,7 @@ ABOUT = (
 
 
 def sentences(one: SideFound) -> list[str]:
-    """The answer for one side in words.
-
-    Parameters
-    ----------
-    one : SideFound
-        From `measured`.
-
-    Returns
-    -------
-    list of str
-    """
+    """The answer for one side in words."""
     side = one.side[:1].upper() + one.side[1:]
     said = [f"{side}: {' and '.join(_stiffnesses(one))}."]
     total = len(one.suspects)

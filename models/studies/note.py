@@ -182,18 +182,7 @@ def note(
 
 
 def paragraphs(found: Note) -> dict[str, list[str]]:
-    """The note in words.
-
-    Parameters
-    ----------
-    found : Note
-        From `note`.
-
-    Returns
-    -------
-    dict of str to list of str
-        Sentences under each of `SECTIONS` that has any.
-    """
+    """The note in words. Sentences under each of `SECTIONS` that has any."""
     out = {
         "Verdict": _verdict(found),
         "In flight": _flight(found),

@@ -207,19 +207,7 @@ def seeing(
 
 
 def couple_of(model: Model, test: BenchTest) -> Couple | None:
-    """The couple's bag, as heavy as does no harm; None where even a light one would.
-
-    Parameters
-    ----------
-    model : Model
-        A flying wing.
-    test : BenchTest
-        Its plan.
-
-    Returns
-    -------
-    Couple or None
-    """
+    """The couple's bag, as heavy as does no harm; None where even a light one would."""
     plan = model.wing.planform
     assert plan is not None
     stations = rib_stations(model)

@@ -625,21 +625,8 @@ def fewer(system: System, most: int) -> System:
 
 
 def speeds(reduced: Reduced, *, n_modes: int = 4, follow: bool = True) -> Speeds:
-    """Speeds that limit a wing.
-
-    Parameters
-    ----------
-    reduced : Reduced
-        From `condense`.
-    n_modes : int
-        Modes of each kind to follow by speed; 0 for none.
-    follow : bool
-        False: none is followed, and the lower loss factor alone is tried.
-
-    Returns
-    -------
-    Speeds
-    """
+    """Speeds that limit a wing. `n_modes` of each kind are followed by speed, 0 for none; without `follow`
+    the lower loss factor alone is tried."""
     wing, density = reduced.wing, reduced.wing.case.air_density
     beating: list[Beating] = []
     modes: list[FollowedMode] = []
@@ -699,13 +686,6 @@ def _rattle(reduced: Reduced) -> float:
 def by_layout(wing: Wing, *, per_bay: int = 4) -> dict[str, Speeds]:
     """Speeds of every layout by its name, the file's own first and alone followed.
 
-    Parameters
-    ----------
-    wing : Wing
-        A flying wing.
-    per_bay : int
-        Elements along each bay.
-
     Raises
     ------
     HeavyControl
@@ -762,13 +742,7 @@ def _lattice_of(wing: Wing, strips: Strips) -> _Solved:
 
 
 def latticed(reduced: Reduced) -> Latticed | None:
-    """Speeds that limit a wing, by a lattice of its planform.
-
-    Returns
-    -------
-    Latticed or None
-        None where the sides differ.
-    """
+    """Speeds that limit a wing, by a lattice of its planform. None where the sides differ."""
     wing, density = reduced.wing, reduced.wing.case.air_density
     if any(half.kind == "together" for half in reduced.halves):
         return None
@@ -830,21 +804,10 @@ class Elastic:
 
 
 def elastic(reduced: Reduced, stiffer: float = 1.0) -> Elastic | None:
-    """The pull-up at its own speed, lift following twist by the lattice, total lift and pitch kept.
-
-    Parameters
-    ----------
-    reduced : Reduced
-        From `condense`.
-    stiffer : float
-        Times the wing's own stiffness.
-
-    Returns
-    -------
-    Elastic or None
-        None where the sides differ, and from nine tenths of the speed on at which it twists off, by the
-        lattice, or trim ends: small differences decide there, and beyond it the figures mean nothing.
-    """
+    """The pull-up at its own speed, lift following twist by the lattice, total lift and pitch kept. With the
+    wing's own stiffness times `stiffer`. None where the sides differ, and from nine tenths of the speed on at
+    which it twists off, by the lattice, or trim ends: small differences decide there, and beyond it the
+    figures mean nothing."""
     pull = reduced.pull
     half = next((one for one in reduced.halves if one.kind == "symmetric"), None)
     if half is None:
@@ -870,13 +833,8 @@ def elastic(reduced: Reduced, stiffer: float = 1.0) -> Elastic | None:
 
 
 def trim_ends(reduced: Reduced) -> float:
-    """Speed from which nothing keeps a wing's lift and pitch, since it twists as fast as it is trimmed.
-
-    Returns
-    -------
-    float
-        m/s, by the lattice; infinite where trim always holds it, or the sides differ.
-    """
+    """Speed from which nothing keeps a wing's lift and pitch, since it twists as fast as it is trimmed. m/s,
+    by the lattice; infinite where trim always holds it, or the sides differ."""
     half = next((one for one in reduced.halves if one.kind == "symmetric"), None)
     return np.inf if half is None else float(reduced.case_speed * np.sqrt(_trim_speeds(reduced, half)))
 
@@ -1007,20 +965,8 @@ FORWARD = 0.25
 
 def helps(drawn: Speeds, *, per_bay: int = 4) -> list[Help]:
     """What two kinds of change would do: masses near the tips forward, webs in open bays that twist most.
-
-    Parameters
-    ----------
-    drawn : Speeds
-        Of the wing as it is.
-    per_bay : int
-        Elements along each bay.
-
-    Returns
-    -------
-    list of Help
-        That with the highest lowest speed first, those that do not raise it left out; none where nothing
-        limits the wing.
-    """
+    That with the highest lowest speed first, those that do not raise it left out; none where nothing limits
+    the wing."""
     wing = drawn.reduced.wing
     if not drawn.lowest[0] or wing.planform is None:
         return []

@@ -40,18 +40,7 @@ class TautFilm:
 
 
 def taut_part(model: Model) -> tuple[Model, TautFilm]:
-    """A covered wing with what is slack under its case's load left out.
-
-    Parameters
-    ----------
-    model : Model
-        Of both sides, with film.
-
-    Returns
-    -------
-    Model
-    TautFilm
-    """
+    """A covered wing with what is slack under its case's load left out. Of both sides, with film."""
     analysis = solve(model)
     start, change, _ = strips(Solved(analysis))
     load = float(factor_to(start, change).min()) * analysis.load_factor

@@ -104,32 +104,12 @@ def stated(wing: Wing) -> float:
 
 
 def limit_of(found: Speeds, sure: SpeedDoubt | None, asked: float) -> Limit:
-    """From speeds that are there.
-
-    Parameters
-    ----------
-    found : Speeds
-        From `models.studies.speed.speeds`.
-    sure : SpeedDoubt or None
-        From `models.studies.speed_doubt.doubt`.
-    asked : float
-        m/s.
-    """
+    """From speeds that are there. `asked` in m/s."""
     return Limit(asked, *found.lowest, math.inf if sure is None else sure.fifth)
 
 
 def limit(wing: Wing, *, per_bay: int = 4, session: Session | None = None) -> Limit:
-    """Work it out for a flying wing.
-
-    Parameters
-    ----------
-    wing : Wing
-        With a planform.
-    per_bay : int
-        Elements along each bay.
-    session : Session or None
-        Of the wing, where there is one; its mesh is taken.
-    """
+    """Work it out for a flying wing."""
     # Every verdict knows the limit; few work it out.
     from models.studies.speed import condense, speeds
     from models.studies.speed_doubt import doubt

@@ -199,17 +199,8 @@ class Ear:
     def back(
         self, reads: tuple[Read, ...], found: Speeds | None = None, sure: SpeedDoubt | None = None
     ) -> Back:
-        """What tones that were heard say.
-
-        Parameters
-        ----------
-        reads : tuple of Read
-            Each tone once.
-        found : Speeds or None
-            Of the wing as drawn, for its flutter speed.
-        sure : SpeedDoubt or None
-            With its slopes.
-        """
+        """What tones that were heard say. Each tone once; `found` is of the wing as drawn, for its flutter
+        speed, `sure` with its slopes."""
         rows = np.array([one.number - 1 for one in reads])
         moved = np.log(np.array([one.frequency for one in reads]) / self.frequencies[rows])
         error = self.scatter[np.ix_(rows, rows)] + (READ**2 + MODEL**2) * np.eye(len(rows))
@@ -286,13 +277,6 @@ def holds_tones(text: str) -> bool:
 
 def read_tones(text: str, n: int) -> tuple[Read, ...]:
     """Frequencies from a table as `tones_csv` writes it.
-
-    Parameters
-    ----------
-    text : str
-        Of the file.
-    n : int
-        How many tones there are.
 
     Raises
     ------

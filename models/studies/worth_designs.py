@@ -184,14 +184,8 @@ class Size:
 
 
 def sizes(wing: Wing) -> list[Size]:
-    """Sizes and woods of a wing that may be changed.
-
-    Returns
-    -------
-    list of Size
-        Width of each spar's caps, height of each cap, density of caps, webs, sheeting and ribs, and thickness
-        of the sheeting, what the wing has.
-    """
+    """Sizes and woods of a wing that may be changed. Width of each spar's caps, height of each cap, density
+    of caps, webs, sheeting and ribs, and thickness of the sheeting, what the wing has."""
     out = []
     for spar in wing.spars:
         name = spar_words(spar.name)
@@ -295,13 +289,6 @@ def denser(wood: Material, factor: float) -> Material:
 
     Figures that the builder gave follow the rule from his value. Plywood, carbon, wire and woods of the
     builder's own follow no rule: their mass alone changes.
-
-    Parameters
-    ----------
-    wood : Material
-        As drawn.
-    factor : float
-        On the density.
 
     Raises
     ------

@@ -171,15 +171,7 @@ class Slopes:
         return left, held, weighed
 
     def of_sites(self, sites: list[Site], progress: Callable[[str], None] | None = None) -> dict[Site, Slope]:
-        """Slopes of webs, those that are there and ghosts.
-
-        Parameters
-        ----------
-        sites : list of Site
-            From `models.studies.worth_designs.sites`.
-        progress : callable or None
-            Told before every group of sites.
-        """
+        """Slopes of webs, those that are there and ghosts. `progress` is told before every group of sites."""
         found: dict[Site, Slope] = {}
         for group in groups(sites):
             if progress is not None:
@@ -349,13 +341,7 @@ def _weighed(mass: Array, nodes: NDArray[np.intp], points: Array) -> Array:
 
 
 def groups(sites: list[Site]) -> list[list[Site]]:
-    """Sites that are changed in one build: of one spar, face and state, `APART` bays from each other.
-
-    Parameters
-    ----------
-    sites : list of Site
-        All of them.
-    """
+    """Sites that are changed in one build: of one spar, face and state, `APART` bays from each other."""
 
     def key(site: Site) -> tuple[str, str, bool, int]:
         along = -site.bay if site.side == "port" else site.bay

@@ -113,15 +113,8 @@ class Portion:
 
 
 def renumbered(portion: Portion, numbers: Ints) -> Portion:
-    """A portion whose modes of parts are numbered otherwise.
-
-    Parameters
-    ----------
-    portion : Portion
-        As another register numbered them.
-    numbers : (n,) int array
-        New number of each old one.
-    """
+    """A portion whose modes of parts are numbered otherwise. Each old number has its new one in `numbers`
+    (n,)."""
     table = {
         family: {name: numbers[v] if _is_number(name) else v for name, v in figures.items()}
         for family, figures in portion.table.items()
@@ -408,17 +401,9 @@ class Portions(CutWing):
         layouts: Ints,
         progress: Callable[[str], None] | None = None,
     ) -> None:
-        """Build for what no build has shown yet, and condense.
-
-        Parameters
-        ----------
-        wanted : list of (int, tuple, (n_cells,) int array)
-            Segments by number and key, each with a layout that has it.
-        layouts : (n, n_cells) int array
-            What may be built for them: each cell in one of the states that it has in any of these.
-        progress : callable or None
-            Told before every step.
-        """
+        """Build for what no build has shown yet, and condense. What is wanted are segments by number and key,
+        each with a layout (n_cells,) that has it. For them may be built what `layouts` (n, n_cells) have:
+        each cell in one of its states in any of these."""
         states = [self.states_of(m, codes) for m, _, codes in wanted]
         unknown = {one for some in states for one in some if one not in self.known}
         if unknown and len(wanted) > _FEW:
@@ -440,13 +425,7 @@ class Portions(CutWing):
         return self.composed(m, states)
 
     def build_all(self, progress: Callable[[str], None] | None = None) -> None:
-        """Build until every layout of the cells' choices can be put together without a build.
-
-        Parameters
-        ----------
-        progress : callable or None
-            Told before every build.
-        """
+        """Build until every layout of the cells' choices can be put together without a build."""
         choices = [range(len(cell.choices)) for cell in self.places.cells]
         cover = Cover(self, self.places.own, choices)
         while (codes := cover.most(self.known)) is not None:
@@ -461,14 +440,7 @@ class Portions(CutWing):
             self.known.update(self.shown(codes, wanted))
 
     def composed(self, m: int, states: list[tuple[int, State]]) -> Composed:
-        """A segment from its portions.
-
-        Parameters
-        ----------
-        m : int
-            Which.
-        states : list of (int, State)
-            As `states_of` gives them.
+        """A segment from its portions. Of their numbers and states, as `states_of` gives them.
 
         Raises
         ------
@@ -577,18 +549,8 @@ class Portions(CutWing):
     # ---- taking apart ---------------------------------------------------------------------------------
 
     def shown(self, codes: Ints, wanted: Iterable[tuple[int, State]]) -> dict[tuple[int, State], Portion]:
-        """Build a layout, and take from it some of its portions.
-
-        Parameters
-        ----------
-        codes : (n_cells,) int array
-            The layout.
-        wanted : iterable of (int, State)
-            Numbers of portions, with their states in this layout.
-
-        Returns
-        -------
-        dict of (int, State) to Portion
+        """Build a layout, and take from it some of its portions. `codes` (n_cells,), and the portions'
+        numbers with their states in this layout.
 
         Raises
         ------

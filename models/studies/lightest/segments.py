@@ -367,20 +367,9 @@ class FlightColumns:
         return nodal.reshape(6, -1).T.copy()
 
     def amounts(self, inertia: Array, resultant: Array, allowed: Array) -> Array:
-        """Amounts of all columns, the rigid accelerations last.
-
-        Parameters
-        ----------
-        inertia : (n, 6, 6) float array
-            Of each layout about the origin.
-        resultant : (n, 6, 6) float array
-            Of each layout's columns.
-        allowed : (6, n_rigid) float array
-            Rigid motions.
-
-        Returns
-        -------
-        (n, 6 + n_rigid) float array
+        """Amounts of all columns, the rigid accelerations last. (n, 6 + n_rigid), by `inertia` (n, 6, 6) of
+        each layout about the origin, `resultant` (n, 6, 6) of its columns and rigid motions `allowed` (6,
+        n_rigid).
 
         Raises
         ------

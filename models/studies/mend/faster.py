@@ -131,22 +131,7 @@ def _worth(one: Faster, before: Limit) -> float:
 
 
 def remedies(text: str, wing: Wing, found: Limit) -> list[Remedy]:
-    """What may let a wing fly faster.
-
-    Parameters
-    ----------
-    text : str
-        Of its file.
-    wing : Wing
-        The same, read.
-    found : Limit
-        On it.
-
-    Returns
-    -------
-    list of Remedy
-        Each once.
-    """
+    """What may let a wing fly faster. Of its file's text, and of what limits it. Each once."""
     raw = shown_all(tomllib.loads(text))
     out: dict[str, Remedy] = {}
     for remedy in (*_forward(raw, wing, found), *_webs(raw, wing), *thicker_sheeting(raw), *_box(raw, wing)):

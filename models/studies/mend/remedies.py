@@ -69,22 +69,8 @@ class _Short:
 
 
 def remedies(text: str, wing: Wing, found: Verdict) -> list[Remedy]:
-    """What may help a wing that is not fit.
-
-    Parameters
-    ----------
-    text : str
-        Of its file.
-    wing : Wing
-        The same, read.
-    found : Verdict
-        On it.
-
-    Returns
-    -------
-    list of Remedy
-        Of the parts that fall short most, each once.
-    """
+    """What may help a wing that is not fit. Of its file's text, and of the verdict on it: the parts that fall
+    short most, each once."""
     raw = shown_all(tomllib.loads(text))
     out: dict[str, Remedy] = {}
     shorts = () if found.strong else next((some for more in _MORE if (some := _shorts(found, more))), ())
