@@ -153,22 +153,6 @@ class Hypothesis:
     parts: tuple[Hypothesis, ...] = ()
 
 
-def shifted(
-    kind: str, words: str, where: tuple[object, ...], column: Array, spread: float, sign: float = 0.0
-) -> Hypothesis:
-    """One unknown adds `column` (n_data,) a unit, `spread` its standard deviation; `where` ends the group,
-    which `kind` begins; `words` and `sign` as the record has them."""
-    own = np.array([spread])
-    return Hypothesis(kind, words, (kind, *where), columns=column[:, None], spread=own, sign=sign)
-
-
-def scaled(
-    kind: str, words: str, where: tuple[object, ...], factor: Array, error: Array | None = None
-) -> Hypothesis:
-    """The data are to be multiplied by `factor`; `where` as in `shifted`, the rest as the record has it."""
-    return Hypothesis(kind, words, (kind, *where), factor=factor, error=error)
-
-
 @dataclass(frozen=True, eq=False)
 class Judged:
     """A hypothesis after the readings: `evidence` ln of the marginal likelihood over that of the sound wing,

@@ -930,12 +930,12 @@ class Bench:
         for k, words in enumerate(("gives as the wing bends", "turns nose up or down")):
             if turns[:, k].any():
                 column, sign = np.append(turns[:, k], none), 0.0 if k else way
-                yield hyp.shifted("hold", f"the hold {words}", (k,), column, hyp.TURNS[k], sign)
+                yield _shifted("hold", f"the hold {words}", (k,), column, hyp.TURNS[k], sign)
         words = "all bags lie fore or aft of where they were to lie"
-        yield hyp.shifted("bags", words, (), np.append(bags.sum(axis=1), none), hyp.BAGS_OFF)
+        yield _shifted("bags", words, (), np.append(bags.sum(axis=1), none), hyp.BAGS_OFF)
         for k, rib in enumerate(self.bag_ribs):
             words = f"the bag on rib {rib} lies fore or aft of its place"
-            yield hyp.shifted("bag", words, (rib,), np.append(bags[:, k], none), hyp.BAG_OFF)
+            yield _shifted("bag", words, (rib,), np.append(bags[:, k], none), hyp.BAG_OFF)
 
     def _of_dials(
         self, offset: Array, mark: Ints, read_as: Callable[[Array], Array | None]
@@ -944,35 +944,35 @@ class Bench:
 
         def misread(kind: str, words: str, where: object, those: NDArray[np.bool_]) -> hyp.Hypothesis:
             said = f"{words} read with the wrong sign"
-            return hyp.scaled(kind, said, (where,), np.where(those, -1.0, 1.0))
+            return _scaled(kind, said, (where,), np.where(those, -1.0, 1.0))
 
         dial = ~self.turned[mark]
         for words, marks in self._sets():
             those = np.isin(mark, marks) & dial
             off = np.where(those, offset, 0.0)
-            yield hyp.shifted("offset", f"{words} are off by the same amount", (words,), off, hyp.OFFSET)
+            yield _shifted("offset", f"{words} are off by the same amount", (words,), off, hyp.OFFSET)
             yield misread("sign", f"{words} are", words, those)
         if self.turned.any():
             yield misread("sign", "twist is", "twist", self.turned[mark])
         for k in np.flatnonzero(~self.turned).tolist():
             words = f"the dial on rib {self.marks[k].rib}, x = {say.length(self.marks[k].x):.0f}, is"
             off = np.where(mark == k, offset, 0.0)
-            yield hyp.shifted("dial offset", f"{words} off by a fixed amount", (k,), off, hyp.OFFSET)
+            yield _shifted("dial offset", f"{words} off by a fixed amount", (k,), off, hyp.OFFSET)
             yield misread("dial sign", words, k, mark == k)
             for unit, times in hyp.UNITS.items():
                 factor = np.where(mark == k, times, 1.0)
                 said = f"{words} read in another unit: {unit}"
-                yield hyp.scaled("dial unit", said, (k, unit), factor, read_as(factor))
+                yield _scaled("dial unit", said, (k, unit), factor, read_as(factor))
 
     def _of_units(self, mark: Ints, read_as: Callable[[Array], Array | None]) -> Iterator[hyp.Hypothesis]:
         """All bags, or all dials, are in another unit; `mark` of each datum."""
         for words, times in hyp.LOAD_UNITS.items():
             said = f"the bags are not as heavy as they are written: {words}"
-            yield hyp.scaled("load unit", said, (words,), np.full(len(mark), times))
+            yield _scaled("load unit", said, (words,), np.full(len(mark), times))
         for words, times in hyp.UNITS.items():
             factor = np.where(self.turned[mark], 1.0, times)
             said = f"the unit of the dials is mistaken: {words}"
-            yield hyp.scaled("unit", said, (words,), factor, read_as(factor))
+            yield _scaled("unit", said, (words,), factor, read_as(factor))
 
     def _sets(self) -> list[tuple[str, list[int]]]:
         """Dials that a builder may mistake together."""
@@ -1240,6 +1240,22 @@ class Bench:
 
 
 _PM = "\N{PLUS-MINUS SIGN}"
+
+
+def _shifted(
+    kind: str, words: str, where: tuple[object, ...], column: Array, spread: float, sign: float = 0.0
+) -> hyp.Hypothesis:
+    """One unknown adds `column` (n_data,) a unit, `spread` its standard deviation; `where` ends the group,
+    which `kind` begins; `words` and `sign` as the record has them."""
+    own = np.array([spread])
+    return hyp.Hypothesis(kind, words, (kind, *where), columns=column[:, None], spread=own, sign=sign)
+
+
+def _scaled(
+    kind: str, words: str, where: tuple[object, ...], factor: Array, error: Array | None = None
+) -> hyp.Hypothesis:
+    """The data are to be multiplied by `factor`; `where` as in `_shifted`, the rest as the record has it."""
+    return hyp.Hypothesis(kind, words, (kind, *where), factor=factor, error=error)
 
 
 def _gone(mine: list[hyp.Judged]) -> tuple[float, float]:
