@@ -297,10 +297,6 @@ def verdict(
         Of the wing, where there is one; its mesh is taken, and its solved wing.
     test : bool, default True
         How far a static test may go is wanted; else it is NaN where no proof test is handed over.
-
-    Returns
-    -------
-    Verdict
     """
     if session is None:
         session = Session(wing, per_bay=per_bay, rigid_joints=rigid_joints, sound=sound, margins=margins)

@@ -163,10 +163,6 @@ def bench_test(
     progress : callable or None
         Told before each of `N_STEPS` steps.
 
-    Returns
-    -------
-    BenchTest
-
     Raises
     ------
     NoBench

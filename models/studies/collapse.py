@@ -172,10 +172,6 @@ def collapse(
     progress : callable or None
         Told each failure in a few words.
 
-    Returns
-    -------
-    Collapse
-
     Raises
     ------
     fea.solve.Mechanism

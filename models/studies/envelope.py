@@ -320,10 +320,6 @@ def envelope(
     session : Session or None
         Of the wing, where there is one; its mesh is taken.
 
-    Returns
-    -------
-    Envelope
-
     Raises
     ------
     Heavy, models.loads.pull_up.LightAeroplane

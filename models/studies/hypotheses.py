@@ -336,10 +336,6 @@ def likeliest_slips(
         Wood that was solved, and wood to start from.
     read : ReadData
         What was read.
-
-    Returns
-    -------
-    list of Hypothesis
     """
     slips = [(one, p) for one, p in zip(hypotheses, priors) if one.kind in SLIPS]
     wide = replace(read, shape=_ANYTHING * read.shape)

@@ -180,10 +180,6 @@ def load_cases(
     session : Session or None
         Of the wing, where there is one; its mesh is taken.
 
-    Returns
-    -------
-    LoadStudy
-
     Raises
     ------
     models.loads.pull_up.LightAeroplane

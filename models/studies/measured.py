@@ -337,10 +337,6 @@ def measured(
     progress : callable or None
         Told before every step.
 
-    Returns
-    -------
-    Measured
-
     Raises
     ------
     NoBench

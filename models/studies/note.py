@@ -152,10 +152,6 @@ def note(
     session : Session or None
         Of the wing, where there is one; its mesh is taken.
 
-    Returns
-    -------
-    Note
-
     Raises
     ------
     models.studies.envelope.Heavy, models.studies.envelope.Slow, models.loads.pull_up.LightAeroplane

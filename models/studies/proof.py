@@ -162,10 +162,6 @@ def proof(
         Of the wing, where there is one; its mesh is taken.
     failure_alone : bool, default False
         Only its first failure is wanted: no limits of the test are worked out.
-
-    Returns
-    -------
-    Proof
     """
     if session is None:
         session = Session(wing, per_bay=per_bay, across_chord=across_chord, rigid_joints=rigid_joints)

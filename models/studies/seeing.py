@@ -151,10 +151,6 @@ def seeing(
         Lay a couple besides.
     per_bay : int
         Elements along a bay, at the most `MESH` are used.
-
-    Returns
-    -------
-    Seeing
     """
     mesh = min(per_bay, MESH)
     model = build(wing, per_bay=mesh)

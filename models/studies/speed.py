@@ -314,10 +314,6 @@ def condense(
     session : Session or None
         Of the wing, where there is one; its mesh is taken.
 
-    Returns
-    -------
-    Reduced
-
     Raises
     ------
     NotFlying

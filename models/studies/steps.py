@@ -431,10 +431,6 @@ def steps(
     progress : callable or None
         Told each step in a few words.
 
-    Returns
-    -------
-    Steps
-
     Raises
     ------
     models.loads.hand_test.BadHandLoad

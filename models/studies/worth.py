@@ -283,10 +283,6 @@ def worth(
     progress : callable or None
         Told before every step.
 
-    Returns
-    -------
-    Worth
-
     Raises
     ------
     fea.solve.Mechanism, models.loads.pull_up.LightAeroplane
