@@ -304,11 +304,10 @@ def sentences(test: BenchTest) -> list[str]:
     bags = [bag for bag in plan.bags if bag.mass > 0]
     heaviest = max((bag.mass for bag in bags), default=0.0)
     said = [
-        f"{2 * len(bags)} bags of at most {say.bag_mass(heaviest):.0f}, "
-        f"{say.whole_mass(plan.mass):.2f} in all, "
-        f"load the wing as {n:.1f} g of the pull-up in the file do, with errors of at most {bending:.1f} % "
-        f"in bending and {torsion:.1f} % in torsion at the ribs ({shear:.0f} % in shear, which a few bags "
-        "make steps of)."
+        f"{2 * len(bags)} bags of at most {say.bag_mass(heaviest):.0f}, {say.whole_mass(plan.mass):.2f} in "
+        f"all, load the wing as {n:.1f} g of the pull-up in the file do, with errors of at most "
+        f"{bending:.1f} % in bending and {torsion:.1f} % in torsion at the ribs ({shear:.0f} % in shear, "
+        "which a few bags make steps of)."
     ]
     faint = {what: plan.faint(k) for k, what in ((1, "bending"), (2, "torsion"))}
     parts = [f"{what} at rib {_ribs(ribs)}" for what, ribs in faint.items() if ribs]

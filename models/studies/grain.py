@@ -287,8 +287,7 @@ def _governing(d: Direction) -> str:
     weakest = min(d.bays, key=lambda b: b.reserve)
     return (
         f"Grain {d.name}: {listed} web panels; the weakest, bay {weakest.bay} of the "
-        f"{spar_words(weakest.spar)}, "
-        f"has {_short(weakest.reserve)} ({weakest.governs})."
+        f"{spar_words(weakest.spar)}, has {_short(weakest.reserve)} ({weakest.governs})."
     )
 
 
@@ -299,10 +298,9 @@ def _stubby(upright: Direction, along: Direction) -> str:
     buckling = {web_buckling.MODE.name, web_buckling_combined.MODE.name, web_column.MODE.name}
     governed = [b for d in (upright, along) for b in d.bays if b.governs in buckling]
     text = (
-        f"The clear depth is {_range(ratios)} thicknesses. The panel nearest to buckling "
-        f"would buckle in shear before it is sheared through only above {least.buckles_above:.0f} "
-        f"thicknesses with "
-        f"the grain along the span (bay {least.bay}, it has {least.slenderness:.0f}) and above "
+        f"The clear depth is {_range(ratios)} thicknesses. The panel nearest to buckling would buckle in "
+        f"shear before it is sheared through only above {least.buckles_above:.0f} thicknesses with the grain "
+        f"along the span (bay {least.bay}, it has {least.slenderness:.0f}) and above "
         f"{other.buckles_above:.0f} with it upright"
     )
     if governed:
@@ -341,9 +339,8 @@ def _glue(upright: Direction, along: Direction) -> str:
     ratio = float(np.median([a.reserves[glue] / b.reserves[glue] for a, b in worse]))
     turned = sum(a.governs in (glue_line.MODE.name, glue_ends.MODE.name) for a, _ in worse)
     return (
-        f"In {len(worse)} of {len(along.bays)} panels upright grain costs glue, since it crosses the "
-        f"grain of "
-        f"the caps: the glue line bears {ratio:.2f} times as much as with parallel grains, and governs in "
+        f"In {len(worse)} of {len(along.bays)} panels upright grain costs glue, since it crosses the grain "
+        f"of the caps: the glue line bears {ratio:.2f} times as much as with parallel grains, and governs in "
         f"{turned} of them."
     )
 
@@ -357,11 +354,9 @@ def _bending(upright: Direction, along: Direction) -> str:
     stressed = " and ".join(_short(one.reserves.get(web_direct.MODE.name)) for one in (a, b))
     return (
         f"Where it changes most (bay {b.bay}, {spar_words(b.spar)}) one web carries {shares} of the spar's "
-        f"bending, "
-        f"at direct-stress reserves of {stressed}. That counts only where webs run through the ribs or are "
-        f"scarfed: cut at every rib, webs along the span would have to take it up within each bay, and "
-        f"the glue "
-        f"of the worst (bay {cut.bay}, {spar_words(cut.spar)}) would have a reserve of "
+        f"bending, at direct-stress reserves of {stressed}. That counts only where webs run through the ribs "
+        "or are scarfed: cut at every rib, webs along the span would have to take it up within each bay, and "
+        f"the glue of the worst (bay {cut.bay}, {spar_words(cut.spar)}) would have a reserve of "
         f"{_short(cut.glue_if_cut)}."
     )
 
@@ -382,8 +377,7 @@ def _whole(directions: tuple[Direction, ...]) -> str:
     masses = [d.mass for d in directions]
     same = "the same" if max(masses) - min(masses) < 1e-9 * max(masses) else "not the same"
     return (
-        f"The whole wing or specimen fails first at {'; '.join(loads)} (load factor, or times its load). "
-        f"The "
+        f"The whole wing or specimen fails first at {'; '.join(loads)} (load factor, or times its load). The "
         f"mass is {same} in all."
     )
 
