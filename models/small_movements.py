@@ -27,19 +27,8 @@ _ROUND = math.pi / 2
 
 @dataclass(frozen=True)
 class Movement:
-    """How far a wing or a specimen moves, against its centre or its clamp.
-
-    Parameters
-    ----------
-    deflection : float
-        The largest, up or down, m.
-    twist : float
-        The largest, nose up or down, rad.
-    length : float
-        Semispan of a wing, length of a specimen, m.
-    specimen : bool
-        It is one.
-    """
+    """How far a wing or a specimen moves, against its centre or its clamp. The largest deflection, up or
+    down, m, and twist, nose up or down, rad; semispan of a wing or length of a specimen, m."""
 
     deflection: float
     twist: float

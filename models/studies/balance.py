@@ -130,16 +130,9 @@ class Ballast:
 
 @dataclass(frozen=True)
 class Rest:
-    """What the aeroplane weighs beyond what the file places: a fuselage with its tail, say.
-
-    Parameters
-    ----------
-    mass : float
-        kg.
-    least_x, most_x : float or None
-        Where its own centre of gravity must lie for the aeroplane to balance within the range, m aft of the
-        centre section's leading edge; None where no place does.
-    """
+    """What the aeroplane weighs beyond what the file places: a fuselage with its tail, say. `mass` in kg;
+    where its own centre of gravity must lie for the aeroplane to balance within the range `least_x` to
+    `most_x`, m aft of the centre section's leading edge, None where no place does."""
 
     mass: float
     least_x: float | None

@@ -60,15 +60,8 @@ def sheet_buckling(margins: Margins) -> dict[Part, float]:
 
 @dataclass(frozen=True, eq=False)
 class Bowed:
-    """Settled sheeting in some cases.
-
-    Parameters
-    ----------
-    moves : (n_nodes, 6, n_cases) float array
-        m and rad, under the loads of the cases.
-    left : (n_parts, n_cases) float array
-        Share of its stiffness that each part of the model keeps.
-    """
+    """Settled sheeting in some cases. `moves` (n_nodes, 6, n_cases), m and rad, under the loads of the cases;
+    `left` (n_parts, n_cases), the share of its stiffness that each part of the model keeps."""
 
     moves: Array
     left: Array

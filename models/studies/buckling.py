@@ -80,17 +80,9 @@ class BucklingMode:
 
 @dataclass(frozen=True, eq=False)
 class Buckling:
-    """Modes of a solved wing, lowest first.
-
-    Parameters
-    ----------
-    analysis : Analysis
-        The state of stress.
-    modes : tuple of BucklingMode
-        Of the whole structure with the stress of every part.
-    first_of : dict of str to BucklingMode
-        The lowest mode of each group by its own stress alone; groups that cannot buckle are left out.
-    """
+    """Modes of a solved wing, lowest first. `analysis` is the state of stress, `modes` are of the whole
+    structure with the stress of every part, `first_of` has the lowest of each group by its own stress alone,
+    without groups that cannot buckle."""
 
     analysis: Analysis
     modes: tuple[BucklingMode, ...]

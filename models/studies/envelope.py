@@ -163,16 +163,7 @@ class AtSpeed:
 @dataclass(frozen=True)
 class Meets:
     """Where the greatest lift meets what the structure bears: above that speed the wing sets the limit.
-
-    Parameters
-    ----------
-    speed : float
-        m/s.
-    load_factor : float
-        There, without a minus.
-    margin : Margin
-        The part that sets it.
-    """
+    `speed` in m/s, the load factor there without a minus, and the part that sets it."""
 
     speed: float
     load_factor: float
@@ -247,17 +238,9 @@ class MassEnvelope:
 
 @dataclass(frozen=True, eq=False)
 class Envelope:
-    """Envelopes of a wing, one a loading.
-
-    Parameters
-    ----------
-    wing : Wing
-        In the file.
-    masses : tuple of MassEnvelope
-        As in the file first, then with what is used up used up, then in the order of `flight.loadings`.
-    speed : Limit or None
-        Flutter and the like, of the wing in the file; None where that was not looked at.
-    """
+    """Envelopes of a wing, one a loading. `masses` as in the file first, then with what is used up used up,
+    then in the order of `flight.loadings`; `speed`: flutter and the like, of the wing in the file, None where
+    that was not looked at."""
 
     wing: Wing
     masses: tuple[MassEnvelope, ...]

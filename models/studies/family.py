@@ -30,19 +30,8 @@ class FamilyError(ValueError):
 
 @dataclass(frozen=True)
 class Member:
-    """One wing of a family, not read yet.
-
-    Parameters
-    ----------
-    source : str
-        Name of its file in messages.
-    text : str
-        The file's text.
-    folder : str
-        Folder from which coordinate files count.
-    changes : tuple of (str, str)
-        Key paths and the values set there, as written.
-    """
+    """One wing of a family, not read yet. `source` names its file in messages, coordinate files count from
+    `folder`, `changes` are key paths and the values set there, as written."""
 
     source: str
     text: str

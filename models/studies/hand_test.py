@@ -52,17 +52,8 @@ class Given:
 
 @dataclass(frozen=True)
 class Slack:
-    """When the covering goes slack under one load of the hand.
-
-    Parameters
-    ----------
-    factor : float
-        On the load; infinite where it does not.
-    part : Part or None
-        Where first.
-    share : float
-        Share of its area that is wrinkled under the load itself.
-    """
+    """When the covering goes slack under one load of the hand. At which `factor` on the load, infinite where
+    it does not, and where first; `share` of its area is wrinkled under the load itself."""
 
     factor: float
     part: Part | None

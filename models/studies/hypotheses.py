@@ -272,19 +272,8 @@ def maker_of(one: Hypothesis, maker: Maker) -> Maker:
 
 @dataclass(frozen=True, eq=False)
 class ReadData:
-    """What was read, and how far it may be off.
-
-    Parameters
-    ----------
-    maker : Maker
-        Of the data; its error without the model's own.
-    shape : (n_data,) float array
-        The model's own error.
-    data : (n_data,) float array
-        Readings gathered.
-    n_more : int
-        See `law_of`.
-    """
+    """What was read, and how far it may be off. The maker's error is without the model's own, which is
+    `shape` (n_data,); `data` (n_data,) are readings gathered, `n_more` of them as in `law_of`."""
 
     maker: Maker
     shape: Array

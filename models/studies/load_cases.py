@@ -119,20 +119,9 @@ class CaseResult:
 
 @dataclass(frozen=True, eq=False)
 class LoadStudy:
-    """All cases of a wing.
-
-    Parameters
-    ----------
-    wing : Wing
-        As read.
-    situation : Situation
-        What they start from.
-    cases : tuple of CaseResult
-        The pull-up first.
-    reversal : float
-        Speed at which ailerons or elevons would turn the wing as far against themselves as they roll it, m/s;
-        inf where it does not twist that way, nan without any.
-    """
+    """All cases of a wing. The pull-up first; `reversal` is the speed at which ailerons or elevons would turn
+    the wing as far against themselves as they roll it, m/s, inf where it does not twist that way, nan without
+    any."""
 
     wing: Wing
     situation: Situation

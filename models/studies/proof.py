@@ -52,17 +52,8 @@ def share_of(mode: str, materials: tuple[str, ...]) -> Share:
 
 @dataclass(frozen=True)
 class ProofLimit:
-    """How far the test may load one part in one mode.
-
-    Parameters
-    ----------
-    load_factor : float
-        n that uses the share of its strength (of a specimen: multiple of its load).
-    share : Share
-        Of its strength.
-    margin : Margin
-        The part and mode.
-    """
+    """How far the test may load one part in one mode. At `load_factor` n (of a specimen: multiple of its
+    load) it uses that share of its strength."""
 
     load_factor: float
     share: Share

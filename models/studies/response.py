@@ -42,15 +42,8 @@ _TOGETHER = 8
 
 @dataclass(frozen=True, eq=False)
 class Moved:
-    """Movements at the marks and their slopes.
-
-    Parameters
-    ----------
-    moves : (n_marks,) float array
-        m or rad.
-    slopes : (n_marks, n_pieces) float array
-        Over the natural logarithm of each piece's flexibility.
-    """
+    """Movements at the marks and their slopes. `moves` (n_marks,), m or rad; `slopes` (n_marks, n_pieces)
+    over the natural logarithm of each piece's flexibility."""
 
     moves: Array
     slopes: Array

@@ -150,15 +150,7 @@ class Loose:
 
 @dataclass(frozen=True, eq=False)
 class Control:
-    """One side's elevon as a body on its hinge.
-
-    Parameters
-    ----------
-    elevons : Elevons
-        From the file, with a servo's stiffness.
-    mass : float
-        kg.
-    """
+    """One side's elevon as a body on its hinge. The file gives it a servo's stiffness; `mass` in kg."""
 
     elevons: Elevons
     mass: float
@@ -510,15 +502,9 @@ class Beating:
 
 @dataclass(frozen=True, eq=False)
 class Latticed:
-    """The same speeds by a lattice of the planform.
-
-    Parameters
-    ----------
-    beating : tuple of (str, float, float)
-        Kind of movement, speed (m/s) and frequency (Hz) of its onset, lowest first, up to `LAST`.
-    twist_off, reversal : float
-        m/s; infinite where it never does, or of a wing without elevons.
-    """
+    """The same speeds by a lattice of the planform. `beating` has the kind of movement, speed (m/s) and
+    frequency (Hz) of its onset, lowest first, up to `LAST`; the other two in m/s, infinite where it never
+    does, or of a wing without elevons."""
 
     beating: tuple[tuple[str, float, float], ...]
     twist_off: float
@@ -938,17 +924,8 @@ def _beating(reduced: Reduced, half: Half, point: Flutter, forms: Array, later: 
 
 @dataclass(frozen=True, eq=False)
 class Help:
-    """A change that may let the wing fly faster.
-
-    Parameters
-    ----------
-    words : str
-        What is changed.
-    mass : float
-        Of webs that it adds, kg.
-    speeds : Speeds
-        Of the wing changed.
-    """
+    """A change that may let the wing fly faster. With the mass of webs that it adds, kg, and the speeds of
+    the wing changed."""
 
     words: str
     mass: float

@@ -25,15 +25,8 @@ _HELD = 1e-4
 
 @dataclass(frozen=True)
 class TautFilm:
-    """What counts of the covering.
-
-    Parameters
-    ----------
-    share : float
-        Of the film's area.
-    slack_load : float
-        Load factor at which the first of it goes slack; infinite where none does.
-    """
+    """What counts of the covering. So much of the film's area, and the load factor at which the first of it
+    goes slack, infinite where none does."""
 
     share: float
     slack_load: float

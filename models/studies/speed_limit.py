@@ -32,19 +32,9 @@ WORDS = {
 
 @dataclass(frozen=True)
 class Limit:
-    """How fast.
-
-    Parameters
-    ----------
-    asked : float
-        Fastest that the file says it is flown, m/s; 0 where it says nothing.
-    first : str
-        What comes first in mean wood, as `models.studies.speed.Speeds.lowest`.
-    onset : float
-        At which speed, m/s; infinite where nothing does.
-    fifth : float
-        Speed that nineteen wings in twenty pass before they beat, m/s; infinite where none beats.
-    """
+    """How fast. `asked` is the fastest that the file says it is flown, 0 where it says nothing; `first` comes
+    in mean wood, as `models.studies.speed.Speeds.lowest`, at the speed `onset`; nineteen wings in twenty pass
+    `fifth` before they beat. In m/s, infinite where nothing does."""
 
     asked: float
     first: str

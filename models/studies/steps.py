@@ -49,17 +49,8 @@ _FACES = ("between", "front", "rear")
 
 @dataclass(frozen=True, eq=False)
 class Stage:
-    """The wing after one step of its build.
-
-    Parameters
-    ----------
-    name : str
-        One of `FRAME`, `FIRST`, `SECOND`, `RAILS`, `SHEETING`, `COVERING`.
-    glued : str
-        What has been glued on, in words.
-    wing : Wing
-        The wing so far.
-    """
+    """The wing after one step of its build. Its name is one of `FRAME`, `FIRST`, `SECOND`, `RAILS`,
+    `SHEETING`, `COVERING`; what has been glued on in words, and the wing so far."""
 
     name: str
     glued: str

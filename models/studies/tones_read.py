@@ -128,17 +128,7 @@ def sentences(found: Back) -> list[str]:
 
 
 class Ear:
-    """A wing's tones and what moves them.
-
-    Parameters
-    ----------
-    wing : Wing
-        As drawn.
-    per_bay : int
-        Elements along each bay.
-    progress : callable or None
-        Told in words what begins.
-    """
+    """A wing's tones and what moves them."""
 
     def __init__(
         self, wing: Wing, *, per_bay: int = 4, progress: Callable[[str], None] | None = None

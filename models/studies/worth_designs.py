@@ -166,17 +166,8 @@ class _Recut:
 
 @dataclass(frozen=True, eq=False)
 class Size:
-    """A continuous variable: a factor on something that the file says.
-
-    Parameters
-    ----------
-    what : str
-        "cap width", "cap height", "density" or "sheeting thickness".
-    part : str
-        What it belongs to, in words.
-    change : callable
-        Wing and factor to wing.
-    """
+    """A continuous variable: a factor on something that the file says. What: "cap width", "cap height",
+    "density" or "sheeting thickness"; the part in words; `change` goes from wing and factor to wing."""
 
     what: str
     part: str

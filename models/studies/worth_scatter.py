@@ -66,17 +66,8 @@ def _table(names: list[str], seed: int, shape: tuple[int, ...]) -> Array:
 
 @dataclass(frozen=True, eq=False)
 class JudgedHalves:
-    """Half wings (whole ones, where both halves are modelled) from sets of wood.
-
-    Parameters
-    ----------
-    load_factors : (sets, draws) float array
-        At first failure.
-    first : (sets, draws) int array
-        What fails first, a number in `pairs`.
-    pairs : tuple of (Part, mode)
-        What may fail.
-    """
+    """Half wings (whole ones, where both halves are modelled) from sets of wood. `load_factors` (sets, draws)
+    at first failure, `first` (sets, draws) what fails then, a number in `pairs` of part and mode."""
 
     load_factors: Array
     first: NDArray[np.intp]

@@ -55,16 +55,10 @@ joint's give is bounded. Density goes by powers near one, so that two narrow ste
 
 @dataclass(frozen=True)
 class Slope:
-    """What a variable does, for a factor of 1 + p at p = 0 (a ghost: for s whole webs at s = 0).
-
-    Parameters
-    ----------
-    outputs : tuple of float
-        Changes of tip deflection (m), tip twist (rad), and of the load factor at which each place that is
-        followed fails (g; of a specimen multiples of its load), per unit of p or s.
-    mass : float
-        Change of the wing's mass, both sides, kg.
-    """
+    """What a variable does, for a factor of 1 + p at p = 0 (a ghost: for s whole webs at s = 0). `outputs`
+    are changes of tip deflection (m), tip twist (rad), and of the load factor at which each place that is
+    followed fails (g; of a specimen multiples of its load), per unit of p or s; `mass` is the change of the
+    wing's, both sides, kg."""
 
     outputs: tuple[float, ...]
     mass: float

@@ -19,13 +19,6 @@ from models.studies.lightest.segments import Segment, SegmentBody
 class Condensed(Portions):
     """Segments of a wing in all states that were asked for, their rows on their interfaces.
 
-    Parameters
-    ----------
-    places : Places
-        Where the layouts may carry webs.
-    per_bay : int
-        Elements along a bay.
-
     Raises
     ------
     Untabulated

@@ -55,17 +55,9 @@ class _Level:
 
 
 class WingHalves:
-    """Halves of a wing on one side of a cut.
-
-    Parameters
-    ----------
-    segments : Condensed
-        The wing's.
-    order : sequence of int
-        Numbers of the half's segments, from the end of the wing to the cut; none where the cut is the end.
-    step : callable
-        `fea.chain.outward` from the root, `inward` from the tip.
-    """
+    """Halves of a wing on one side of a cut. `order` has the numbers of their segments, from the end of the
+    wing to the cut, none where the cut is the end; `step` is `fea.chain.outward` from the root, `inward` from
+    the tip."""
 
     def __init__(
         self, segments: Condensed, order: Sequence[int], step: Callable[[End | None, Link], End]

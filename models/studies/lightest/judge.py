@@ -48,16 +48,9 @@ class Used:
 
 
 class Stack:
-    """Segments that follow each other, judged together.
-
-    Parameters
-    ----------
-    segments : list of Segment
-        From the root outward, or from a rib on.
-    cut : int
-        Mesh station of the rib at which the stack ends though the wing goes on; -1 where it does not. Posts
-        there are not judged.
-    """
+    """Segments that follow each other, judged together. From the root outward, or from a rib on, to the mesh
+    station `cut` of the rib at which they end though the wing goes on, whose posts are not judged; -1 where
+    it does not."""
 
     def __init__(self, segments: list[Segment], cut: int = -1) -> None:
         self.cut = cut

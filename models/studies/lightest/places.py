@@ -43,15 +43,8 @@ class BayChoices:
 
 @dataclass(frozen=True, eq=False)
 class Places:
-    """All cells of a wing.
-
-    Parameters
-    ----------
-    wing : Wing
-        The drawing, its two sides alike.
-    cells : tuple of BayChoices
-        From the centre outward, spar by spar in each bay.
-    """
+    """All cells of a wing. Of its drawing, the two sides alike; from the centre outward, spar by spar in each
+    bay."""
 
     wing: Wing
     cells: tuple[BayChoices, ...]

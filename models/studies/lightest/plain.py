@@ -42,15 +42,7 @@ def cell_masses(where: Places, codes: Ints, per_bay: int) -> dict[tuple[str, int
 
 
 class PlainSweep:
-    """Evaluates layouts of one wing, each built, solved and checked.
-
-    Parameters
-    ----------
-    places : Places
-        Where the layouts may carry webs.
-    per_bay : int
-        Elements along a bay.
-    """
+    """Evaluates layouts of one wing, each built, solved and checked."""
 
     at_once = 8
 

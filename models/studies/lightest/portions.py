@@ -127,17 +127,8 @@ def _is_number(name: str) -> bool:
 
 
 class Rows:
-    """Rows of numbers, most of them zero.
-
-    Parameters
-    ----------
-    row, column : (k,) int array
-        Where the numbers stand; those of one place are added up.
-    values : (k,) float array
-        What they are.
-    shape : (int, int)
-        How many rows there are, and how long they are.
-    """
+    """Rows of numbers, most of them zero. `values` (k,) stand at `row` and `column` (k,), those of one place
+    are added up; `shape` is how many rows there are and how long they are."""
 
     def __init__(self, row: Any, column: Any, values: Array, shape: tuple[int, int]) -> None:
         import scipy.sparse as sp
@@ -194,13 +185,6 @@ class Composed(SegmentBody):
 
 class Portions(CutWing):
     """Segments of a wing, put together from portions that builds have shown.
-
-    Parameters
-    ----------
-    places : Places
-        Where the layouts may carry webs.
-    per_bay : int
-        Elements along a bay.
 
     Raises
     ------
@@ -891,15 +875,8 @@ class _Apart:
 
 
 class _Groups:
-    """Places of small whole numbers, found at once for each of them.
-
-    Parameters
-    ----------
-    numbers : (n,) int array
-        From 0 up to below `count`.
-    count : int
-        How many there may be.
-    """
+    """Places of small whole numbers, found at once for each of them. `numbers` (n,) run from 0 to below
+    `count`."""
 
     def __init__(self, numbers: Ints, count: int) -> None:
         self.order = np.argsort(numbers, kind="stable")

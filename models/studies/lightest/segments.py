@@ -120,13 +120,8 @@ class SegmentBody:
 
 @dataclass(frozen=True, eq=False)
 class Segment(SegmentBody):
-    """A segment in one state, condensed.
-
-    Parameters
-    ----------
-    rows, given : (n_rows, n_interface) and (n_rows, n_columns) float array
-        What strength and movements need, from the interfaces' movements and the columns' amounts.
-    """
+    """A segment in one state, condensed. `rows` (n_rows, n_interface) and `given` (n_rows, n_columns) give
+    what strength and movements need from the interfaces' movements and the columns' amounts."""
 
     rows: Array
     given: Array
@@ -166,13 +161,6 @@ class Register:
 class CutWing:
     """A wing cut at its ribs: which freedoms, loads and rigid motions its segments have, and what each is
     known by.
-
-    Parameters
-    ----------
-    places : Places
-        Where the layouts may carry webs.
-    per_bay : int
-        Elements along a bay.
 
     Raises
     ------

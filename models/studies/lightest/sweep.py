@@ -65,15 +65,6 @@ class Evaluated:
 class Sweep:
     """Evaluates layouts of one wing.
 
-    Parameters
-    ----------
-    places : Places
-        Where the layouts may carry webs.
-    per_bay : int
-        Elements along a bay.
-    threads : int
-        Side by side.
-
     Raises
     ------
     models.studies.lightest.segments.Untabulated

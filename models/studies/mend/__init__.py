@@ -47,17 +47,7 @@ _HELPS = 0.002
 
 @dataclass(frozen=True)
 class Tried:
-    """A change, solved.
-
-    Parameters
-    ----------
-    remedy : Remedy
-        What was done.
-    grams : float
-        That the wing gains (of both sides), g.
-    before, after : Verdict
-        Of the wing without and with it.
-    """
+    """A change, solved. The wing, both sides, gains `grams`, g; the verdicts are without and with it."""
 
     remedy: Remedy
     grams: float

@@ -34,17 +34,7 @@ _SLIGHT = 1e-3
 
 @dataclass(frozen=True)
 class Faster:
-    """A change and the speed that it lets.
-
-    Parameters
-    ----------
-    remedy : Remedy
-        What was done.
-    after : Limit
-        Of the wing with it.
-    gained : float
-        Mass that it adds, kg.
-    """
+    """A change and the speed that it lets. The limit is with it, and so much mass is `gained`, kg."""
 
     remedy: Remedy
     after: Limit

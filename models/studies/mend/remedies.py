@@ -45,17 +45,8 @@ Where = Sequence[tuple[str | int, ...]]
 
 @dataclass(frozen=True)
 class Remedy:
-    """One change.
-
-    Parameters
-    ----------
-    words : str
-        What is done: "main spar: rear web of 2 mm in bays 6-7".
-    edit : callable
-        The text with it.
-    lesser : tuple of Remedy
-        The same with the sizes on sale between, the smallest first.
-    """
+    """One change. Its words are as "main spar: rear web of 2 mm in bays 6-7", `edit` gives the text with it,
+    `lesser` are the same with the sizes on sale between, the smallest first."""
 
     words: str
     edit: Callable[[str], str] = field(compare=False)
