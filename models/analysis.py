@@ -54,15 +54,9 @@ class Analysis:
         return self.model.wing
 
     def cap_forces(self, case: int | None = None, positions: Array | None = None) -> Array:
-        """Section forces of the cap elements, (n_elements, n_positions, 6): N, V_y, V_z, T, M_y, M_z.
-
-        Parameters
-        ----------
-        case : int or None
-            Column of the solution; None for the analysis's own.
-        positions : (n_positions,) float array or None
-            Fractions of each element's length; None for both ends.
-        """
+        """Section forces of the cap elements, (n_elements, n_positions, 6): N, V_y, V_z, T, M_y, M_z. `case`
+        is the solution's column, None the analysis's own; `positions` (n_positions,) are fractions of each
+        element's length, None for both ends."""
         assembly = self.solution.assembly
         caps = self.model.structure.blocks["caps"]
         assert isinstance(caps, Beams)
@@ -166,24 +160,11 @@ def solve(
 
 
 def from_centre(model: Model, moves: Array) -> Array:
-    """Movements as they are seen from the centre section.
+    """Movements as they are seen from the centre section. Both (n_nodes, 6), m and rad.
 
     A wing in flight is held by nothing, and where its rigid motion ends up is chance: over a swept span
     pitch would pass for deflection. What the caps on the centre line do as one rigid body (least squares) is
-    taken off.
-
-    Parameters
-    ----------
-    model : Model
-        A specimen's movements are returned as they are: its clamp stands still.
-    moves : (n_nodes, 6) float array
-        m and rad.
-
-    Returns
-    -------
-    (n_nodes, 6) float array
-        m and rad.
-    """
+    taken off."""
     if model.wing.clamped:
         return moves
     centre = model.centre_caps

@@ -49,19 +49,9 @@ class NoRest(ArithmeticError):
 
 @dataclass(frozen=True, eq=False)
 class Field:
-    """Equilibrium with film that wrinkles.
-
-    Parameters
-    ----------
-    moves : (n_nodes, 6) float array
-        m and rad.
-    forces : (n_elements, 3) float array
-        Of the film, pretension included, N/m.
-    slack : (n_elements,) bool array
-        Where the film wrinkles or hangs.
-    rounds : int
-        Solves that it took.
-    """
+    """Equilibrium with film that wrinkles. `moves` (n_nodes, 6), m and rad; `forces` (n_elements, 3) of the
+    film, pretension included, N/m; `slack` (n_elements,) where it wrinkles or hangs; solved in so many
+    `rounds`."""
 
     moves: Array
     forces: Array

@@ -55,20 +55,8 @@ class MidBay:
 
 
 def mid_bays(analysis: Analysis, case: int | None = None) -> list[MidBay]:
-    """Stresses half way along every bay of every spar.
-
-    Parameters
-    ----------
-    analysis : Analysis
-        Solved.
-    case : int or None
-        Column of the solution; None for the analysis's own.
-
-    Returns
-    -------
-    list of MidBay
-        Spar by spar, from port (or the root) to the tip.
-    """
+    """Stresses half way along every bay of every spar. Spar by spar, from port (or the root) to the tip;
+    `case` is the solution's column, None the analysis's own."""
     model = analysis.model
     which = analysis.case if case is None else case
     forces = analysis.cap_forces(which)
@@ -116,19 +104,7 @@ def mid_bays(analysis: Analysis, case: int | None = None) -> list[MidBay]:
 
 def web_shear(analysis: Analysis, case: int) -> Array:
     """Shear stress between span and depth of every web element, positive where it lifts the outboard side.
-
-    Parameters
-    ----------
-    analysis : Analysis
-        Solved.
-    case : int
-        Column of the solution.
-
-    Returns
-    -------
-    (n_webs,) float array
-        Pa.
-    """
+    (n_webs,), Pa; `case` is the solution's column."""
     model = analysis.model
     if "webs" not in model.structure.blocks:
         return np.zeros(0)
@@ -173,19 +149,7 @@ class SheetMidBay:
 
 def sheet_mid_bays(analysis: Analysis, case: int | None = None) -> list[SheetMidBay]:
     """Stresses of the sheeting half way along every bay, the mean over the width of each surface's sheets.
-
-    Parameters
-    ----------
-    analysis : Analysis
-        Solved.
-    case : int or None
-        Column of the solution; None for the analysis's own.
-
-    Returns
-    -------
-    list of SheetMidBay
-        Bay by bay, upper surface before lower; none where nothing is sheeted.
-    """
+    Bay by bay, upper surface before lower; `case` is the solution's column, None the analysis's own."""
     model = analysis.model
     block = model.structure.blocks.get("sheeting")
     if block is None:

@@ -13,15 +13,8 @@ Figures = dict[str, Array]
 
 
 class Recovered(Mapping[str, Figures]):
-    """Figures of blocks, each worked out as it is first asked for.
-
-    Parameters
-    ----------
-    names : iterable of str
-        Of the blocks.
-    work : callable
-        Gives a block's figures by its name.
-    """
+    """Figures of blocks, each worked out as it is first asked for. `work` gives a block's figures by its
+    name."""
 
     def __init__(self, names: Iterable[str], work: Callable[[str], Figures]) -> None:
         self._names, self._work = tuple(names), work

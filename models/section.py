@@ -22,17 +22,7 @@ _SUM_ODD_5 = 31 / 32 * 1.0369277551433699
 
 
 def rectangle_torsion_constant(a: ArrayLike, b: ArrayLike) -> Array:
-    """Saint-Venant's torsion constant of rectangles.
-
-    Parameters
-    ----------
-    a, b : (...) float array
-        Sides in any order, m.
-
-    Returns
-    -------
-    (...) float array
-        J, m4.
+    """Saint-Venant's torsion constant of rectangles. J, m4, of sides in any order, m.
 
     Notes
     -----
@@ -186,11 +176,7 @@ def boom_section(section: BoomSection, force: ArrayLike, moment: float | None = 
 
 def torsion(section: BoomSection) -> tuple[float, Array]:
     """Torsional rigidity of the closed cells of a section, and the flows of a unit rate of twist.
-
-    Parameters
-    ----------
-    section : BoomSection
-        With `shear_rigidity` in N/m.
+    `shear_rigidity` in N/m.
 
     Returns
     -------
@@ -219,11 +205,6 @@ def shear_centre(section: BoomSection) -> Array:
 
 def warping(section: BoomSection) -> tuple[float, Array]:
     """Warping constant of an open section of thin walls, and the sectorial coordinate of its booms.
-
-    Parameters
-    ----------
-    section : BoomSection
-        Open, in one piece.
 
     Returns
     -------

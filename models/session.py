@@ -155,13 +155,8 @@ class Session:
         return self.side if self.wing.whole else Frame(self._build(self.wing, whole=True))
 
     def carrying(self, wing: Wing) -> Frame:
-        """The side of the same wing with other masses on it: its stiffness is eliminated already.
-
-        Parameters
-        ----------
-        wing : Wing
-            The session's, but for its masses, and how much flies.
-        """
+        """The side of the same wing with other masses on it: its stiffness is eliminated already. The wing is
+        the session's, but for its masses, and how much flies."""
         if [m.mass for m in wing.masses] != [m.mass for m in self.wing.masses]:
             return Frame(self._build(wing), like=self.side)
         if wing.case.flying_mass == self.wing.case.flying_mass:

@@ -27,19 +27,8 @@ _ROUND = math.pi / 2
 
 @dataclass(frozen=True)
 class Movement:
-    """How far a wing or a specimen moves, against its centre or its clamp.
-
-    Parameters
-    ----------
-    deflection : float
-        The largest, up or down, m.
-    twist : float
-        The largest, nose up or down, rad.
-    length : float
-        Semispan of a wing, length of a specimen, m.
-    specimen : bool
-        It is one.
-    """
+    """How far a wing or a specimen moves, against its centre or its clamp. The largest deflection, up or
+    down, m, and twist, nose up or down, rad; semispan of a wing or length of a specimen, m."""
 
     deflection: float
     twist: float
@@ -63,19 +52,8 @@ def of_tip(wing: Wing, deflection: float, twist: float) -> Movement:
 
 
 def of(analysis: Analysis, case: int | None = None) -> Movement:
-    """Largest deflection of any spar, and largest twist of the wing or any spar.
-
-    Parameters
-    ----------
-    analysis : Analysis
-        Solved.
-    case : int or None
-        Column of the solution; None for the analysis's own (of a specimen the farthest of its three).
-
-    Returns
-    -------
-    Movement
-    """
+    """Largest deflection of any spar, and largest twist of the wing or any spar. `case` is the solution's
+    column, None the analysis's own (of a specimen the farthest of its three)."""
     wing = analysis.wing
     if case is None and wing.clamped:
         cases = range(analysis.solution.displacements.shape[2])
@@ -88,20 +66,8 @@ def of(analysis: Analysis, case: int | None = None) -> Movement:
 
 
 def warning(movement: Movement, where: str = "") -> str | None:
-    """The sentence that an answer carries where small movements no longer hold.
-
-    Parameters
-    ----------
-    movement : Movement
-        Of the answer.
-    where : str
-        Under which load, in which case or layout: how the sentence begins; "" for the load of the answer.
-
-    Returns
-    -------
-    str or None
-        None where they hold.
-    """
+    """The sentence that an answer carries where small movements no longer hold. `where` begins it: under
+    which load, in which case or layout; "" for the load of the answer. None where they hold."""
     if movement.hold:
         return None
     whole, length = ("specimen", "length") if movement.specimen else ("wing", "semispan")
@@ -126,20 +92,8 @@ def _plain(value: float) -> str:
 
 
 def worst(named: Iterable[tuple[str, Movement]], what: str) -> str | None:
-    """One sentence for several answers: that of the farthest, and how many are beyond.
-
-    Parameters
-    ----------
-    named : iterable of (str, Movement)
-        How each is called, and how far it moves.
-    what : str
-        What they are, such as "case" or "layout".
-
-    Returns
-    -------
-    str or None
-        None where small movements hold in all.
-    """
+    """One sentence for several answers: that of the farthest, and how many are beyond. Answers by their
+    names; `what` they are, such as "case" or "layout". None where small movements hold in all."""
     beyond = [(name, one) for name, one in named if not one.hold]
     if not beyond:
         return None
@@ -153,19 +107,7 @@ def worst(named: Iterable[tuple[str, Movement]], what: str) -> str | None:
 
 def record(movement: Movement, said: str | None) -> dict[str, Any]:
     """The rule as plain data for `--json`: whether small movements hold, the largest, the limits, the words.
-
-    Parameters
-    ----------
-    movement : Movement
-        Of the answer, the farthest of several.
-    said : str or None
-        Its sentence.
-
-    Returns
-    -------
-    dict
-        SI, units in the keys.
-    """
+    The movement is the farthest of several; `said` its sentence. SI, units in the keys."""
     return {
         "hold": movement.hold,
         "largest_deflection_m": movement.deflection,

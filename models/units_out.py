@@ -57,15 +57,8 @@ def adopt(units: str) -> None:
 
 @contextmanager
 def speak(units: str | None = None, *, bind: bool = True) -> Iterator[None]:
-    """Speak a system for a while, whatever the wing says; None: metric until a wing is read.
-
-    Parameters
-    ----------
-    units : str or None
-        One of `SYSTEMS`.
-    bind : bool, default True
-        Whether a wing that is read meanwhile has no say.
-    """
+    """Speak a system for a while, whatever the wing says; None: metric until a wing is read. With `bind` a
+    wing that is read meanwhile has no say."""
     global _spoken, _bound
     before = _spoken, _bound
     _spoken, _bound = units or METRIC, bind and units is not None
@@ -90,13 +83,8 @@ _METRES = re.compile(r"\d\s*(?:mm|cm|m|millimet(?:er|re)s?|centimet(?:er|re)s?|m
 
 
 def units_of(raw: Mapping[str, Any]) -> str:
-    """The units of a wing file: its key `units`, else those in which most of its lengths are written.
-
-    Parameters
-    ----------
-    raw : mapping
-        The file as it is parsed.
-    """
+    """The units of a wing file: its key `units`, else those in which most of its lengths are written. Of the
+    file as it is parsed."""
     said = raw.get("units")
     if said in SYSTEMS:
         return str(said)
@@ -245,16 +233,9 @@ def plain(value: float, digits: int, sign: str = "") -> str:
 
 
 def fraction(inches: float, *, exact: bool = False) -> str:
-    """Inches as a ruler has them, to the nearest 64th: "3/32", "10 1/2".
-
-    Parameters
-    ----------
-    inches : float
-        How many.
-    exact : bool, default False
-        Whether a length that is no such fraction within half a thousandth is a decimal of three places; else
-        the fraction is off by 1/128 at the most.
-    """
+    """Inches as a ruler has them, to the nearest 64th: "3/32", "10 1/2". With `exact` a length that is no
+    such fraction within half a thousandth is a decimal of three places; else the fraction is off by 1/128 at
+    the most."""
     parts = round(abs(inches) * _PARTS)
     if exact and abs(abs(inches) - parts / _PARTS) > _EXACT:
         return f"{inches:.3f}"

@@ -48,12 +48,11 @@ IN_THE_AIR = ("flight", "launch")
 """Kinds of case that fit asks for."""
 ABOUT = (
     "Fit: that share of such wings survives every case in the air and at launch, and the centre of gravity "
-    "lies no farther aft than wanted. Shares, and figures of one "
-    "wing in twenty, are of strengths drawn on the stresses in mean wood: within 3 % of `sparbay scatter` on "
-    "the shipped wings in the pull-up; in the cases beside it without slopes by stiffness, which was up to "
-    "7 % low. Flown cases count the harder of lift as built and lift where the bent wing puts it at the "
-    "speed of the case (small angles, no stall); landing, launch and carrying have no speed that bends it. "
-    "Figures are rounded down."
+    "lies no farther aft than wanted. Shares, and figures of one wing in twenty, are of strengths drawn on "
+    "the stresses in mean wood: within 3 % of `sparbay scatter` on the shipped wings in the pull-up; in the "
+    "cases beside it without slopes by stiffness, which was up to 7 % low. Flown cases count the harder of "
+    "lift as built and lift where the bent wing puts it at the speed of the case (small angles, no stall); "
+    "landing, launch and carrying have no speed that bends it. Figures are rounded down."
 )
 TRIAL_SAMPLES = 3000
 """Wings that a trial draws."""
@@ -315,10 +314,6 @@ def verdict(
         Of the wing, where there is one; its mesh is taken, and its solved wing.
     test : bool, default True
         How far a static test may go is wanted; else it is NaN where no proof test is handed over.
-
-    Returns
-    -------
-    Verdict
     """
     if session is None:
         session = Session(wing, per_bay=per_bay, rigid_joints=rigid_joints, sound=sound, margins=margins)
@@ -414,20 +409,7 @@ def trial(wing: Wing, names: Collection[str], *, per_bay: int = 4) -> Verdict:
     """The verdict on a wing that is only tried: in the pull-up and some other cases, on one build of both
     sides, without slopes by stiffness, without covering and without what becomes of it on the ground.
 
-    Parameters
-    ----------
-    wing : Wing
-        As read; with a planform.
-    names : collection of str
-        Cases beside the pull-up.
-    per_bay : int, default 4
-        Elements along a bay.
-
-    Returns
-    -------
-    Verdict
-        Not complete; to be held against that of another trial of the same cases.
-    """
+    Other cases by their names. Not complete: to be held against that of another trial of the same cases."""
     study = load_cases(wing, per_bay=per_bay, only={PULL_UP, *names}, bent=None)
     found = _others(study, TRIAL_SAMPLES)
     (first, drawn), *rest = found
@@ -561,19 +543,7 @@ def share(value: float) -> str:
 
 
 def sentences(found: Verdict, against: Sequence[str] = ()) -> list[str]:
-    """The verdict in words.
-
-    Parameters
-    ----------
-    found : Verdict
-        From `verdict`.
-    against : sequence of str
-        What was looked at beside it and speaks against flying.
-
-    Returns
-    -------
-    list of str
-    """
+    """The verdict in words. `against`: what was looked at beside it and speaks against flying."""
     hardest = found.hardest
     what = f"the {down(found.asked)} g asked for" if not found.others else "all that is asked in the air"
     alone = "" if found.complete else " Pull-up alone: the other cases are still being worked out."
@@ -625,15 +595,8 @@ def in_short(found: Verdict) -> list[str]:
 
 def first_failure(found: Verdict, margins: Margins) -> str:
     """What fails first in the pull-up with lift as the wing is built, in mean wood, with sheeting bowed as
-    far as it is there: for pictures, which show the wing so.
-
-    Parameters
-    ----------
-    found : Verdict
-        From `verdict`.
-    margins : Margins
-        Of its pull-up, all sheeting whole.
-    """
+    far as it is there: for pictures, which show the wing so. `margins` are of its pull-up, all sheeting
+    whole."""
     if found.bends is None or not found.bends.counts:
         return sentence(replace(margins, rows=found.pull_up.rows))
     said = sentence(replace(margins, rows=found.bends.built_rows))
@@ -741,17 +704,7 @@ def _spars(names: Sequence[str]) -> str:
 
 
 def record(found: Verdict) -> dict[str, Any]:
-    """The verdict as plain data; figures as they are, not rounded.
-
-    Parameters
-    ----------
-    found : Verdict
-        From `verdict`.
-
-    Returns
-    -------
-    dict
-    """
+    """The verdict as plain data; figures as they are, not rounded."""
     return {
         "fit": found.fit,
         "complete": found.complete,

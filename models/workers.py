@@ -27,18 +27,8 @@ class NoWorkers(ValueError):
 
 @contextmanager
 def processes(n_workers: int) -> Iterator[Run]:
-    """Processes of this machine to work side by side.
-
-    Parameters
-    ----------
-    n_workers : int
-        How many.
-
-    Yields
-    ------
-    Run
-        Where a process is lost, others begin, and what was under way is done once more.
-    """
+    """Processes of this machine to work side by side. Where one is lost, others begin, and what was under way
+    is done once more."""
     pool = _Pool(n_workers)
     try:
         yield pool.map
@@ -114,16 +104,7 @@ def _of_this_process(units: str) -> None:
 
 @contextmanager
 def cluster(address: str) -> Iterator[Run]:
-    """The workers of a dask cluster.
-
-    Parameters
-    ----------
-    address : str
-        Of its scheduler, "tcp://10.0.0.5:8786" say.
-
-    Yields
-    ------
-    Run
+    """The workers of a dask cluster. `address` is its scheduler's, "tcp://10.0.0.5:8786" say.
 
     Raises
     ------

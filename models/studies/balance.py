@@ -130,16 +130,9 @@ class Ballast:
 
 @dataclass(frozen=True)
 class Rest:
-    """What the aeroplane weighs beyond what the file places: a fuselage with its tail, say.
-
-    Parameters
-    ----------
-    mass : float
-        kg.
-    least_x, most_x : float or None
-        Where its own centre of gravity must lie for the aeroplane to balance within the range, m aft of the
-        centre section's leading edge; None where no place does.
-    """
+    """What the aeroplane weighs beyond what the file places: a fuselage with its tail, say. `mass` in kg;
+    where its own centre of gravity must lie for the aeroplane to balance within the range `least_x` to
+    `most_x`, m aft of the centre section's leading edge, None where no place does."""
 
     mass: float
     least_x: float | None
@@ -222,20 +215,8 @@ class Balance:
 
 
 def balance(wing: Wing, *, model: Model | None = None, assembly: Assembly | None = None) -> Balance:
-    """Weigh a wing part by part and say where it balances.
-
-    Parameters
-    ----------
-    wing : Wing
-        A flying wing, from `models.wing.reading.read`.
-    model : Model or None
-        Of this wing, if there is one already. Nothing is solved.
-    assembly : Assembly or None
-        Of that model's structure, if there is one already.
-
-    Returns
-    -------
-    Balance
+    """Weigh a wing part by part and say where it balances. Of a model or an assembly that is there already it
+    makes use; nothing is solved.
 
     Raises
     ------
@@ -537,18 +518,8 @@ def _ballast(model: Model, states: list[State], foremost: float, rearmost: float
 
 
 def sentences(found: Balance) -> list[str]:
-    """The answer in words.
-
-    Parameters
-    ----------
-    found : Balance
-        From `balance`.
-
-    Returns
-    -------
-    list of str
-        Where it balances and whether that is right, what to move, static margin, what was counted.
-    """
+    """The answer in words. Where it balances and whether that is right, what to move, static margin, what was
+    counted."""
     wanted, states = found.wanted, found.states
     low, high = found.foremost - wanted.datum, found.rearmost - wanted.datum
     gaps = [abs(s.aft_of_datum - limit) for s in states for limit in (low, high)]

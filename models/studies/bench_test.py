@@ -163,10 +163,6 @@ def bench_test(
     progress : callable or None
         Told before each of `N_STEPS` steps.
 
-    Returns
-    -------
-    BenchTest
-
     Raises
     ------
     NoBench
@@ -245,21 +241,9 @@ def bag_loads(model: Model, bags: tuple[Bag, ...]) -> Array:
 
 def levers(model: Model, x: float, y: float) -> list[tuple[int, float]]:
     """Nodes of a rib's lower edge (which lies on top) on both sides of a point, and their shares of a load.
+    `x` and `y` in m, y of a rib.
 
-    Beyond the ends of the rib the shares run on in a straight line, as a stick laid on it hands them over.
-
-    Parameters
-    ----------
-    model : Model
-        A flying wing.
-    x, y : float
-        Of the point, m; y of a rib.
-
-    Returns
-    -------
-    list of (node, share)
-        Shares sum to 1.
-    """
+    Beyond the ends of the rib the shares run on in a straight line, as a stick laid on it hands them over."""
     j = int(np.argmin(np.abs(model.y - y)))
     there = [line for line in model.chordlines if line.upper[j] >= 0 and line.lower[j] >= 0]
     nodes = np.array([int(line.lower[j]) for line in there])
@@ -320,11 +304,10 @@ def sentences(test: BenchTest) -> list[str]:
     bags = [bag for bag in plan.bags if bag.mass > 0]
     heaviest = max((bag.mass for bag in bags), default=0.0)
     said = [
-        f"{2 * len(bags)} bags of at most {say.bag_mass(heaviest):.0f}, "
-        f"{say.whole_mass(plan.mass):.2f} in all, "
-        f"load the wing as {n:.1f} g of the pull-up in the file do, with errors of at most {bending:.1f} % "
-        f"in bending and {torsion:.1f} % in torsion at the ribs ({shear:.0f} % in shear, which a few bags "
-        "make steps of)."
+        f"{2 * len(bags)} bags of at most {say.bag_mass(heaviest):.0f}, {say.whole_mass(plan.mass):.2f} in "
+        f"all, load the wing as {n:.1f} g of the pull-up in the file do, with errors of at most "
+        f"{bending:.1f} % in bending and {torsion:.1f} % in torsion at the ribs ({shear:.0f} % in shear, "
+        "which a few bags make steps of)."
     ]
     faint = {what: plan.faint(k) for k, what in ((1, "bending"), (2, "torsion"))}
     parts = [f"{what} at rib {_ribs(ribs)}" for what, ribs in faint.items() if ribs]

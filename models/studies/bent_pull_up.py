@@ -15,15 +15,8 @@ from models.loads.pull_up import air_speed
 
 
 def influence_of(sound: Analysis, factor: Factor) -> Influence:
-    """How a wing in its pull-up twists in its own air, on the side that is solved.
-
-    Parameters
-    ----------
-    sound : Analysis
-        Of a flying wing.
-    factor : Factor
-        Of its structure, `fea.solve.pinned`.
-    """
+    """How a wing in its pull-up twists in its own air, on the side that is solved. `factor` is of its
+    structure, `fea.solve.pinned`."""
     flight, model = sound.pull_up, sound.model
     assert flight is not None, "a wing in its pull-up"
     height = float(model.structure.nodes[model.centre_caps, 2].mean())

@@ -53,28 +53,15 @@ _BEYOND = 1.005
 
 def sheet_buckling(margins: Margins) -> dict[Part, float]:
     """Reserve factor against bowing of each panel of sheeting (one bay of one side and surface): the least in
-    whatever makes sheeting bow.
-
-    Parameters
-    ----------
-    margins : Margins
-        With all sheeting whole.
-    """
+    whatever makes sheeting bow. Of margins with all sheeting whole."""
     bowing = _bowing()
     return {row.part: row.reserve_factor for row in reversed(margins.secondary) if row.mode in bowing}
 
 
 @dataclass(frozen=True, eq=False)
 class Bowed:
-    """Settled sheeting in some cases.
-
-    Parameters
-    ----------
-    moves : (n_nodes, 6, n_cases) float array
-        m and rad, under the loads of the cases.
-    left : (n_parts, n_cases) float array
-        Share of its stiffness that each part of the model keeps.
-    """
+    """Settled sheeting in some cases. `moves` (n_nodes, 6, n_cases), m and rad, under the loads of the cases;
+    `left` (n_parts, n_cases), the share of its stiffness that each part of the model keeps."""
 
     moves: Array
     left: Array
@@ -273,15 +260,8 @@ def spanwise(block: Membranes) -> NDArray[np.bool_]:
 
 def at_its_edges(analysis: Analysis, unbowed: Mapping[str, Array] | None = None) -> Analysis:
     """The same with the sheeting's stress along the span as its edges bear it, which do not bow: what is
-    recovered is the mean over a panel that has bowed. Shear and what lies across stay as handed on.
-
-    Parameters
-    ----------
-    analysis : Analysis
-        With the sheeting's mean stresses.
-    unbowed : mapping of str to (n, ...) array or None
-        What the sheeting recovers as if none of it had bowed, where that is there already.
-    """
+    recovered is the mean over a panel that has bowed. Shear and what lies across stay as handed on. `unbowed`
+    is what the sheeting recovers as if none of it had bowed, where that is there already."""
     block = analysis.model.structure.blocks.get("sheeting")
     if not isinstance(block, Membranes):
         return analysis

@@ -80,17 +80,9 @@ class BucklingMode:
 
 @dataclass(frozen=True, eq=False)
 class Buckling:
-    """Modes of a solved wing, lowest first.
-
-    Parameters
-    ----------
-    analysis : Analysis
-        The state of stress.
-    modes : tuple of BucklingMode
-        Of the whole structure with the stress of every part.
-    first_of : dict of str to BucklingMode
-        The lowest mode of each group by its own stress alone; groups that cannot buckle are left out.
-    """
+    """Modes of a solved wing, lowest first. `analysis` is the state of stress, `modes` are of the whole
+    structure with the stress of every part, `first_of` has the lowest of each group by its own stress alone,
+    without groups that cannot buckle."""
 
     analysis: Analysis
     modes: tuple[BucklingMode, ...]
@@ -102,15 +94,8 @@ class Buckling:
 
 
 def buckle(analysis: Analysis, n_modes: int = 5) -> Buckling:
-    """Lowest ways of buckling of a solved wing or specimen.
-
-    Parameters
-    ----------
-    analysis : Analysis
-        From `models.analysis.analyse`, with four elements a bay or more: a cap that bows in two half waves
-        needs two cubics each.
-    n_modes : int, default 5
-        How many of the whole structure.
+    """Lowest ways of buckling of a solved wing or specimen. The analysis has four elements a bay or more: a
+    cap that bows in two half waves needs two cubics each. `n_modes` are of the whole structure.
 
     Raises
     ------
@@ -279,15 +264,8 @@ def place(part: Part, *, side: bool = True) -> str:
 
 
 def words(mode: BucklingMode, *, specimen: bool = False) -> str:
-    """One mode in words: "Bay 9, front spar: upper cap bows sideways at 31 g".
-
-    Parameters
-    ----------
-    mode : BucklingMode
-        Of `buckle`.
-    specimen : bool
-        Count in multiples of the load.
-    """
+    """One mode in words: "Bay 9, front spar: upper cap bows sideways at 31 g". Of a specimen in multiples of
+    the load."""
     at = f"{down(mode.load_factor, 2)} times its load" if specimen else f"{down(mode.load_factor)} g"
     both = ", port and starboard opposite" if mode.opposite else ""
     if "as a whole" in mode.way:

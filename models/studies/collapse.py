@@ -172,10 +172,6 @@ def collapse(
     progress : callable or None
         Told each failure in a few words.
 
-    Returns
-    -------
-    Collapse
-
     Raises
     ------
     fea.solve.Mechanism
@@ -497,13 +493,7 @@ def _without(wing: Wing, part: Part) -> Wing:
 def sheet_pressure(analysis: Analysis) -> dict[Part, float]:
     """Mean compression along the span that each panel of sheeting would bear unbowed, Pa a unit of load.
 
-    Negative where it is pulled.
-
-    Parameters
-    ----------
-    analysis : Analysis
-        Solved, in whatever state of damage.
-    """
+    Negative where it is pulled."""
     model = analysis.model
     block = model.structure.blocks.get("sheeting")
     if block is None or block.part is None:
@@ -514,15 +504,7 @@ def sheet_pressure(analysis: Analysis) -> dict[Part, float]:
 
 
 def happens(step: FailureStep, *, side: bool = True) -> str:
-    """What happens at a step, in words: "bay 4, front spar: upper cap is crushed".
-
-    Parameters
-    ----------
-    step : FailureStep
-        Of a story.
-    side : bool, default True
-        Name the side.
-    """
+    """What happens at a step, in words: "bay 4, front spar: upper cap is crushed"."""
     name = step.part.name if side else step.part.name_without_side
     return f"{name} {'gives up its rest' if step.second else step.words}"
 

@@ -193,20 +193,7 @@ def held_stiffness(model: Model, assembly: Assembly) -> tuple[float, float]:
     tip.
 
     The unit force is shared by the spars that reach the tip; the unit torque is a couple of their forces up
-    and down, or, of one spar, of chordwise forces on its caps.
-
-    Parameters
-    ----------
-    model : Model
-        A wing.
-    assembly : Assembly
-        Of its structure.
-
-    Returns
-    -------
-    bending, torsion : float
-        N/m and N m/rad.
-    """
+    and down, or, of one spar, of chordwise forces on its caps."""
     nodes = model.structure.nodes
     factor = factorise(assembly, Supports.fixed(np.flatnonzero(np.abs(nodes[:, 1]) < 1e-9)))
     end = len(model.y) - 1

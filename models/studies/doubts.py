@@ -96,22 +96,9 @@ class Doubt:
 
 
 def doubts(analysis: Analysis, margins: Margins, *, others: int = 2 * TOLD) -> list[Doubt]:
-    """Figures whose doubt moves the load at first failure, the one that moves it most first.
-
-    Parameters
-    ----------
-    analysis : Analysis
-        Solved.
-    margins : Margins
-        Its reserve factors.
-    others : int
-        How many pieces are judged besides the one that fails; one less where that has a strength to tell.
-
-    Returns
-    -------
-    list of Doubt
-        Empty where nothing is loaded.
-    """
+    """Figures whose doubt moves the load at first failure, the one that moves it most first. `others` pieces
+    are judged besides the one that fails, one less where that has a strength to tell. None where nothing is
+    loaded."""
     if not margins.rows:
         return []
     first = margins.first()

@@ -163,16 +163,7 @@ class AtSpeed:
 @dataclass(frozen=True)
 class Meets:
     """Where the greatest lift meets what the structure bears: above that speed the wing sets the limit.
-
-    Parameters
-    ----------
-    speed : float
-        m/s.
-    load_factor : float
-        There, without a minus.
-    margin : Margin
-        The part that sets it.
-    """
+    `speed` in m/s, the load factor there without a minus, and the part that sets it."""
 
     speed: float
     load_factor: float
@@ -247,17 +238,9 @@ class MassEnvelope:
 
 @dataclass(frozen=True, eq=False)
 class Envelope:
-    """Envelopes of a wing, one a loading.
-
-    Parameters
-    ----------
-    wing : Wing
-        In the file.
-    masses : tuple of MassEnvelope
-        As in the file first, then with what is used up used up, then in the order of `flight.loadings`.
-    speed : Limit or None
-        Flutter and the like, of the wing in the file; None where that was not looked at.
-    """
+    """Envelopes of a wing, one a loading. `masses` as in the file first, then with what is used up used up,
+    then in the order of `flight.loadings`; `speed`: flutter and the like, of the wing in the file, None where
+    that was not looked at."""
 
     wing: Wing
     masses: tuple[MassEnvelope, ...]
@@ -320,10 +303,6 @@ def envelope(
     session : Session or None
         Of the wing, where there is one; its mesh is taken.
 
-    Returns
-    -------
-    Envelope
-
     Raises
     ------
     Heavy, models.loads.pull_up.LightAeroplane
@@ -342,17 +321,7 @@ def envelope(
 
 
 def loadings_of(wing: Wing) -> tuple[Loading, ...]:
-    """What the aeroplane may weigh: as in the file, with what is used up used up, and the file's loadings.
-
-    Parameters
-    ----------
-    wing : Wing
-        With its masses and `flight`.
-
-    Returns
-    -------
-    tuple of Loading
-    """
+    """What the aeroplane may weigh: as in the file, with what is used up used up, and the file's loadings."""
     assert wing.flight is not None
     uses = any(m.empty is not None for m in wing.masses)
     used = (Loading("fuel used up", 0.0, (), used_up=True),) if uses else ()
@@ -360,19 +329,8 @@ def loadings_of(wing: Wing) -> tuple[Loading, ...]:
 
 
 def loaded(wing: Wing, loading: Loading) -> Wing:
-    """The wing with the masses of a loading.
-
-    Parameters
-    ----------
-    wing : Wing
-        As in the file.
-    loading : Loading
-        Without a flying mass of its own, that of the file changes by what its masses change.
-
-    Returns
-    -------
-    Wing
-    """
+    """The wing with the masses of a loading. Without a flying mass of the loading's own, that of the file
+    changes by what its masses change."""
     new = dict(loading.masses)
 
     def weighs(m: PointMass) -> float:
@@ -598,21 +556,9 @@ class Strength:
 
     def limit(self, speed: float, sign: int, *, harmless: bool = False) -> float:
         """Load factor at the end of the range that the structure bears at a speed, turned to be upright.
-
-        Parameters
-        ----------
-        speed : float
-            m/s.
-        sign : int
-            1 for the upright end, -1 for the inverted one.
-        harmless : bool
-            Up to the share of each strength that a proof test may use, instead of to the first failure.
-
-        Returns
-        -------
-        float
-            The load factor times `sign`; infinite where nothing fails, NaN where no load factor is borne.
-        """
+        `speed` in m/s; `sign` is 1 for the upright end, -1 for the inverted one, and the load factor comes
+        times it: infinite where nothing fails, NaN where none is borne. `harmless`: up to the share of each
+        strength that a proof test may use, instead of to the first failure."""
         key = (self._speed if self.alike else speed, sign, harmless)
         if key not in self._known and self.alike:
             used = self._used(float(sign), harmless)
@@ -742,13 +688,7 @@ class Strength:
         return Corner(name, speed, asked, load_factor, reserve, rows.margin(0))
 
     def settled(self, corners: tuple[Corner, ...]) -> tuple[Corner, ...]:
-        """Corners with the hardest solved and checked on its own, until the hardest is one that was.
-
-        Parameters
-        ----------
-        corners : tuple of Corner
-            From `corner`.
-        """
+        """Corners with the hardest solved and checked on its own, until the hardest is one that was."""
         found, done = list(corners), set()
         while True:
             k = min(range(len(found)), key=lambda k: found[k].reserve)
@@ -775,13 +715,7 @@ class Strength:
     def bent(self, corners: tuple[Corner, ...]) -> tuple[Corner, ...]:
         """Corners with the reserves that they have with the lift where the bent wing puts it.
 
-        By the ratio of two checks with all sheeting whole: what bows leaves the same share.
-
-        Parameters
-        ----------
-        corners : tuple of Corner
-            From `corner`.
-        """
+        By the ratio of two checks with all sheeting whole: what bows leaves the same share."""
         assert self.wing.flight is not None
         found = []
         for one in corners:
@@ -802,13 +736,7 @@ class Strength:
         return tuple(found)
 
     def hardest_bent(self, corners: tuple[Corner, ...]) -> tuple[Corner, ...]:
-        """As `bent`, the hardest by either load solved on its own.
-
-        Parameters
-        ----------
-        corners : tuple of Corner
-            From `settled`.
-        """
+        """As `bent`, the hardest by either load solved on its own."""
         found, done = list(self.bent(corners)), set()
         while True:
             k = min(range(len(found)), key=lambda k: found[k].least)
@@ -819,19 +747,10 @@ class Strength:
             done.add(k)
 
     def meets(self, limits: ManoeuvreBounds, sign: int, *, harmless: bool = False) -> Meets | None:
-        """Where the greatest lift meets what the structure bears; None where not below never-exceed.
+        """Where the greatest lift meets what the structure bears; None where not below never-exceed. `sign`
+        is 1 for the pull upright, -1 for the push; `harmless` as in `limit`.
 
-        Lift and the section's moment both grow as the speed squared, so that one check says it.
-
-        Parameters
-        ----------
-        limits : ManoeuvreBounds
-            With the stall speeds.
-        sign : int
-            1 for the pull upright, -1 for the push.
-        harmless : bool
-            As in `limit`.
-        """
+        Lift and the section's moment both grow as the speed squared, so that one check says it."""
         stall = limits.stall if sign > 0 else limits.stall_inverted
         rows = self._rows(stall, float(sign))
         if not len(rows.reserve):
@@ -845,13 +764,7 @@ class Strength:
 
 def sentences(found: Envelope) -> list[str]:
     """The answer in words: what may be pulled, what sets the limit, what breaks, what gusts ask, the hardest
-    corner; of the loading with the hardest corner in full, of the others in one sentence each.
-
-    Parameters
-    ----------
-    found : Envelope
-        From `envelope`.
-    """
+    corner; of the loading with the hardest corner in full, of the others in one sentence each."""
     worst = found.worst
     whom = f"{_whom(worst)}: the wing" if len(found.masses) > 1 else "The wing"
     said = [
@@ -915,13 +828,7 @@ def _of_bent(one: MassEnvelope) -> list[str]:
 
 
 def not_flown(found: Envelope) -> list[str]:
-    """Words on a pull-up of the file that the wing cannot lift at its speed; none where it can.
-
-    Parameters
-    ----------
-    found : Envelope
-        From `envelope`.
-    """
+    """Words on a pull-up of the file that the wing cannot lift at its speed; none where it can."""
     case, worst = found.wing.case, found.worst
     lifts = float(most_by_lift(case.speed, worst.stall_speed))
     if not case.speed or lifts >= case.load_factor * (1 - 1e-9):
@@ -933,15 +840,7 @@ def not_flown(found: Envelope) -> list[str]:
 
 
 def beyond_words(speed: Limit | None, one: MassEnvelope) -> list[str]:
-    """That a never-exceed speed lies beyond what flutter and the like let; nothing where it does not.
-
-    Parameters
-    ----------
-    speed : Limit or None
-        Of the wing.
-    one : MassEnvelope
-        Of a loading.
-    """
+    """That a never-exceed speed lies beyond what flutter and the like let; nothing where it does not."""
     never = one.limits.never_exceed
     if speed is None or never <= speed.advised * (1 + 1e-9):
         return []

@@ -45,13 +45,8 @@ class Prior:
 
 
 def wood_prior(stiffness: Array, size: Array) -> Prior:
-    """Prior of pieces whose modulus and size are lognormal of mean 1, as `studies.scatter` draws them.
-
-    Parameters
-    ----------
-    stiffness, size : (n_pieces,) float array
-        Coefficients of variation.
-    """
+    """Prior of pieces whose modulus and size are lognormal of mean 1, as `studies.scatter` draws them. Of
+    coefficients of variation (n_pieces,)."""
     variance = np.log1p(stiffness**2) + np.log1p(size**2)
     return Prior(variance / 2, np.sqrt(variance))
 
@@ -166,18 +161,9 @@ class Problem:
 
 @dataclass(frozen=True, eq=False)
 class Fit:
-    """The best wood found for a reading.
-
-    Parameters
-    ----------
-    at : (n_pieces,) float array
-        Logarithms of flexibilities.
-    problem : Problem
-        Gaussian about the wood that was solved last.
-    evidence : float
-        ln of the marginal likelihood. Where no best was reached it is that of the wood reached: what the
-        slopes promise beyond it is not counted.
-    """
+    """The best wood found for a reading. `at` (n_pieces,) are logarithms of flexibilities, `problem` is
+    Gaussian about the wood that was solved last, `evidence` ln of the marginal likelihood: where no best was
+    reached, of the wood reached, for what the slopes promise beyond it is not counted."""
 
     at: Array
     problem: Problem

@@ -30,19 +30,8 @@ class FamilyError(ValueError):
 
 @dataclass(frozen=True)
 class Member:
-    """One wing of a family, not read yet.
-
-    Parameters
-    ----------
-    source : str
-        Name of its file in messages.
-    text : str
-        The file's text.
-    folder : str
-        Folder from which coordinate files count.
-    changes : tuple of (str, str)
-        Key paths and the values set there, as written.
-    """
+    """One wing of a family, not read yet. `source` names its file in messages, coordinate files count from
+    `folder`, `changes` are key paths and the values set there, as written."""
 
     source: str
     text: str
@@ -113,19 +102,8 @@ _QUANTITY = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+))\s*(.*)")
 
 
 def values_of(text: str) -> tuple[str, tuple[str, ...]]:
-    """Key and values of "KEY=VALUE,VALUE" or "KEY=FIRST..LAST..N".
-
-    Parameters
-    ----------
-    text : str
-        "ribs.thickness=1.5 mm,2 mm", or "case.load_factor=4..8..5" for five from 4 to 8.
-
-    Returns
-    -------
-    key : str
-        The key path.
-    values : tuple of str
-        As they would stand in a file.
+    """Key and values of "KEY=VALUE,VALUE" or "KEY=FIRST..LAST..N". As "ribs.thickness=1.5 mm,2 mm", or
+    "case.load_factor=4..8..5" for five from 4 to 8; values as they would stand in a file.
 
     Raises
     ------
@@ -153,18 +131,8 @@ def values_of(text: str) -> tuple[str, tuple[str, ...]]:
 
 
 def family(files: Sequence[tuple[str, Path]], vary: Sequence[str] = ()) -> list[Member]:
-    """Members of a family: every file with every combination of values.
-
-    Parameters
-    ----------
-    files : sequence of (str, Path)
-        Names for messages, and where they are.
-    vary : sequence of str
-        As `values_of` reads them; the last varies fastest.
-
-    Returns
-    -------
-    list of Member
+    """Members of a family: every file with every combination of values. Names are for messages; `vary` as
+    `values_of` reads it, the last varies fastest.
 
     Raises
     ------
@@ -195,12 +163,7 @@ def family(files: Sequence[tuple[str, Path]], vary: Sequence[str] = ()) -> list[
 
 
 def changed_text(member: Member) -> str:
-    """The text of a member's file with its changes made.
-
-    Returns
-    -------
-    str
-        TOML that can be written to a file of its own.
+    """The text of a member's file with its changes made. TOML that can be written to a file of its own.
 
     Raises
     ------
@@ -248,15 +211,7 @@ def _value(text: str) -> bool | int | float | str:
 
 
 def judge(member: Member, per_bay: int = 4) -> MemberVerdict:
-    """Read, analyse and check one member; faults of its file come back as words, not as errors.
-
-    Parameters
-    ----------
-    member : Member
-        Which.
-    per_bay : int, default 4
-        Elements along each bay.
-    """
+    """Read, analyse and check one member; faults of its file come back as words, not as errors."""
     from fea.solve import Mechanism
     from models import small_movements
     from models.analysis import analyse, spar_motion
@@ -301,20 +256,6 @@ def judge(member: Member, per_bay: int = 4) -> MemberVerdict:
 
 
 def check_family(members: Sequence[Member], *, per_bay: int = 4, run: Run = map) -> Iterator[MemberVerdict]:
-    """Judge every member.
-
-    Parameters
-    ----------
-    members : sequence of Member
-        From `family`.
-    per_bay : int, default 4
-        Elements along each bay.
-    run : Run, default map
-        Who does the work: `map` here and now, or what `processes` or `cluster` gives.
-
-    Yields
-    ------
-    MemberVerdict
-        In the order of the members.
-    """
+    """Judge every member. In their order; `run` does the work: `map` here and now, or what `processes` or
+    `cluster` gives."""
     yield from run(judge, members, [per_bay] * len(members))

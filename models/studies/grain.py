@@ -152,22 +152,8 @@ class Direction:
 def compare_grain(
     wing: Wing, *, per_bay: int = 4, progress: Callable[[str], None] | None = None
 ) -> tuple[Direction, ...]:
-    """Solve and check the wing with its webs' grain in every direction of `ANGLES`.
-
-    Parameters
-    ----------
-    wing : Wing
-        In the file; braces keep their grain.
-    per_bay : int
-        Elements along a bay.
-    progress : callable or None
-        Told the name of each direction before it is worked out.
-
-    Returns
-    -------
-    tuple of Direction
-        Empty where the wing has no webs.
-    """
+    """Solve and check the wing with its webs' grain in every direction of `ANGLES`. Braces keep their grain;
+    `progress` is told the name of each direction before it is worked out. None where the wing has no webs."""
     if not any(spar.webs for spar in wing.spars):
         return ()
     found = []
@@ -273,13 +259,7 @@ def _glue_if_cut(
 
 
 def governing(reserves: dict[str, float]) -> str:
-    """Mode with the least reserve; one that only joins others is named where it is 5 % below them.
-
-    Parameters
-    ----------
-    reserves : dict of str to float
-        By mode, at least one.
-    """
+    """Mode with the least reserve; one that only joins others is named where it is 5 % below them."""
     least = min(reserves, key=lambda mode: reserves[mode])
     plain = min((m for m in reserves if m in _PLAIN), key=lambda mode: reserves[mode], default=least)
     return plain if reserves[plain] <= 1.05 * reserves[least] else least
@@ -307,8 +287,7 @@ def _governing(d: Direction) -> str:
     weakest = min(d.bays, key=lambda b: b.reserve)
     return (
         f"Grain {d.name}: {listed} web panels; the weakest, bay {weakest.bay} of the "
-        f"{spar_words(weakest.spar)}, "
-        f"has {_short(weakest.reserve)} ({weakest.governs})."
+        f"{spar_words(weakest.spar)}, has {_short(weakest.reserve)} ({weakest.governs})."
     )
 
 
@@ -319,10 +298,9 @@ def _stubby(upright: Direction, along: Direction) -> str:
     buckling = {web_buckling.MODE.name, web_buckling_combined.MODE.name, web_column.MODE.name}
     governed = [b for d in (upright, along) for b in d.bays if b.governs in buckling]
     text = (
-        f"The clear depth is {_range(ratios)} thicknesses. The panel nearest to buckling "
-        f"would buckle in shear before it is sheared through only above {least.buckles_above:.0f} "
-        f"thicknesses with "
-        f"the grain along the span (bay {least.bay}, it has {least.slenderness:.0f}) and above "
+        f"The clear depth is {_range(ratios)} thicknesses. The panel nearest to buckling would buckle in "
+        f"shear before it is sheared through only above {least.buckles_above:.0f} thicknesses with the grain "
+        f"along the span (bay {least.bay}, it has {least.slenderness:.0f}) and above "
         f"{other.buckles_above:.0f} with it upright"
     )
     if governed:
@@ -361,9 +339,8 @@ def _glue(upright: Direction, along: Direction) -> str:
     ratio = float(np.median([a.reserves[glue] / b.reserves[glue] for a, b in worse]))
     turned = sum(a.governs in (glue_line.MODE.name, glue_ends.MODE.name) for a, _ in worse)
     return (
-        f"In {len(worse)} of {len(along.bays)} panels upright grain costs glue, since it crosses the "
-        f"grain of "
-        f"the caps: the glue line bears {ratio:.2f} times as much as with parallel grains, and governs in "
+        f"In {len(worse)} of {len(along.bays)} panels upright grain costs glue, since it crosses the grain "
+        f"of the caps: the glue line bears {ratio:.2f} times as much as with parallel grains, and governs in "
         f"{turned} of them."
     )
 
@@ -377,11 +354,9 @@ def _bending(upright: Direction, along: Direction) -> str:
     stressed = " and ".join(_short(one.reserves.get(web_direct.MODE.name)) for one in (a, b))
     return (
         f"Where it changes most (bay {b.bay}, {spar_words(b.spar)}) one web carries {shares} of the spar's "
-        f"bending, "
-        f"at direct-stress reserves of {stressed}. That counts only where webs run through the ribs or are "
-        f"scarfed: cut at every rib, webs along the span would have to take it up within each bay, and "
-        f"the glue "
-        f"of the worst (bay {cut.bay}, {spar_words(cut.spar)}) would have a reserve of "
+        f"bending, at direct-stress reserves of {stressed}. That counts only where webs run through the ribs "
+        "or are scarfed: cut at every rib, webs along the span would have to take it up within each bay, and "
+        f"the glue of the worst (bay {cut.bay}, {spar_words(cut.spar)}) would have a reserve of "
         f"{_short(cut.glue_if_cut)}."
     )
 
@@ -402,8 +377,7 @@ def _whole(directions: tuple[Direction, ...]) -> str:
     masses = [d.mass for d in directions]
     same = "the same" if max(masses) - min(masses) < 1e-9 * max(masses) else "not the same"
     return (
-        f"The whole wing or specimen fails first at {'; '.join(loads)} (load factor, or times its load). "
-        f"The "
+        f"The whole wing or specimen fails first at {'; '.join(loads)} (load factor, or times its load). The "
         f"mass is {same} in all."
     )
 

@@ -52,17 +52,8 @@ class Given:
 
 @dataclass(frozen=True)
 class Slack:
-    """When the covering goes slack under one load of the hand.
-
-    Parameters
-    ----------
-    factor : float
-        On the load; infinite where it does not.
-    part : Part or None
-        Where first.
-    share : float
-        Share of its area that is wrinkled under the load itself.
-    """
+    """When the covering goes slack under one load of the hand. At which `factor` on the load, infinite where
+    it does not, and where first; `share` of its area is wrinkled under the load itself."""
 
     factor: float
     part: Part | None
@@ -126,23 +117,8 @@ def hold(
 def hold_covered(
     model: Model, loads: Sequence[HandLoad], held_at: int | None = None
 ) -> tuple[Analysis, list[Slack]]:
-    """The covered half wing held and loaded, its film wrinkled under the loads that make it slack.
-
-    Parameters
-    ----------
-    model : Model
-        From `half`, covered, with film on it.
-    loads : sequence of HandLoad
-        One a column.
-    held_at : int or None
-        As for `hold`.
-
-    Returns
-    -------
-    Analysis
-        A column a load.
-    list of Slack
-        Of every load.
+    """The covered half wing held and loaded, its film wrinkled under the loads that make it slack. The model
+    is of `half`, with film on it; the analysis has a column a load, `held_at` is as for `hold`.
 
     Raises
     ------
@@ -173,15 +149,8 @@ def hold_covered(
 
 
 def given(analysis: Analysis, loads: Sequence[HandLoad]) -> list[Given]:
-    """Deflection, twist and stiffness under every load.
-
-    Parameters
-    ----------
-    analysis : Analysis
-        From `hold` with these loads.
-    loads : sequence of HandLoad
-        One a column.
-    """
+    """Deflection, twist and stiffness under every load. The analysis is from `hold` with these loads, one a
+    column."""
     model = analysis.model
     names = [spar.name for spar in model.wing.spars]
     found = []

@@ -153,22 +153,6 @@ class Hypothesis:
     parts: tuple[Hypothesis, ...] = ()
 
 
-def shifted(
-    kind: str, words: str, where: tuple[object, ...], column: Array, spread: float, sign: float = 0.0
-) -> Hypothesis:
-    """One unknown adds `column` (n_data,) a unit, `spread` its standard deviation; `where` ends the group,
-    which `kind` begins; `words` and `sign` as the record has them."""
-    own = np.array([spread])
-    return Hypothesis(kind, words, (kind, *where), columns=column[:, None], spread=own, sign=sign)
-
-
-def scaled(
-    kind: str, words: str, where: tuple[object, ...], factor: Array, error: Array | None = None
-) -> Hypothesis:
-    """The data are to be multiplied by `factor`; `where` as in `shifted`, the rest as the record has it."""
-    return Hypothesis(kind, words, (kind, *where), factor=factor, error=error)
-
-
 @dataclass(frozen=True, eq=False)
 class Judged:
     """A hypothesis after the readings: `evidence` ln of the marginal likelihood over that of the sound wing,
@@ -199,19 +183,8 @@ def log_prior(hypotheses: Sequence[Hypothesis], pairs: int) -> Array:
 
 
 def both(slip: Hypothesis, other: Hypothesis) -> Hypothesis | None:
-    """Two hypotheses that are so together; None where they speak of the same thing.
-
-    Parameters
-    ----------
-    slip : Hypothesis
-        Of the test (`SLIPS`).
-    other : Hypothesis
-        Any but the sound wing.
-
-    Returns
-    -------
-    Hypothesis or None
-    """
+    """Two hypotheses that are so together; None where they speak of the same thing. A slip of the test
+    (`SLIPS`), and any but the sound wing."""
     if other.kind == "sound" or slip.group == other.group:
         return None
     if slip.kind in _SCALES and other.kind in _SCALES:
@@ -299,19 +272,8 @@ def maker_of(one: Hypothesis, maker: Maker) -> Maker:
 
 @dataclass(frozen=True, eq=False)
 class ReadData:
-    """What was read, and how far it may be off.
-
-    Parameters
-    ----------
-    maker : Maker
-        Of the data; its error without the model's own.
-    shape : (n_data,) float array
-        The model's own error.
-    data : (n_data,) float array
-        Readings gathered.
-    n_more : int
-        See `law_of`.
-    """
+    """What was read, and how far it may be off. The maker's error is without the model's own, which is
+    `shape` (n_data,); `data` (n_data,) are readings gathered, `n_more` of them as in `law_of`."""
 
     maker: Maker
     shape: Array
@@ -363,10 +325,6 @@ def likeliest_slips(
         Wood that was solved, and wood to start from.
     read : ReadData
         What was read.
-
-    Returns
-    -------
-    list of Hypothesis
     """
     slips = [(one, p) for one, p in zip(hypotheses, priors) if one.kind in SLIPS]
     wide = replace(read, shape=_ANYTHING * read.shape)
@@ -467,19 +425,7 @@ def told_from(sound: Problem, column: Array, spread: float, asked: float) -> flo
 
 
 def besides(slips: Sequence[Hypothesis], listed: Sequence[Hypothesis]) -> list[Hypothesis]:
-    """Slips of the test, each with everything else besides.
-
-    Parameters
-    ----------
-    slips : sequence of Hypothesis
-        Of the test.
-    listed : sequence of Hypothesis
-        All that may be besides.
-
-    Returns
-    -------
-    list of Hypothesis
-    """
+    """Slips of the test, each with everything else besides."""
     done: set[tuple[object, ...]] = set()
     out = []
     for slip in slips:

@@ -23,12 +23,7 @@ DEFAULT_THICKNESS = 1.5e-3
 
 
 def bays_of(wing: Wing, spar: Spar) -> list[tuple[str, int]]:
-    """Every bay that a spar passes, from the centre outward.
-
-    Returns
-    -------
-    list of (side, bay)
-    """
+    """Every bay that a spar passes, from the centre outward. As (side, bay)."""
     edges = wing.bay_edges
     reached = [wing.first_bay + i for i in range(len(edges) - 1) if edges[i] < spar.y_end - 1e-9]
     sides = ("starboard",) if wing.clamped else ("starboard", "port")
@@ -81,15 +76,7 @@ def braced(wing: Wing, spar: str, bay: int) -> set[str]:
 
 
 def apply(wing: Wing, layout: Layout) -> Wing:
-    """The wing with the webs of a layout in place of its own.
-
-    Parameters
-    ----------
-    wing : Wing
-        The wing in the file.
-    layout : Layout
-        Faces for every (spar, side, bay); a bay not named is open.
-    """
+    """The wing with the webs of a layout in place of its own. A bay that the layout does not name is open."""
     spars = []
     for spar in wing.spars:
         webs = []
@@ -154,13 +141,8 @@ def standard(wing: Wing) -> tuple[Layout, ...]:
 
 
 def isolated(wing: Wing, spar: Spar) -> Wing:
-    """One spar of a wing on its own, clamped at the centre line, with its rib posts and starboard webs.
-
-    Returns
-    -------
-    Wing
-        A specimen of one spar under 1 N and `UNIT_TORQUE` at its tip.
-    """
+    """One spar of a wing on its own, clamped at the centre line, with its rib posts and starboard webs. A
+    specimen under 1 N and `UNIT_TORQUE` at its tip."""
     shift = 1 - wing.first_bay
     clamped = wing.clamped
     webs = tuple(

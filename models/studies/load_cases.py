@@ -119,20 +119,9 @@ class CaseResult:
 
 @dataclass(frozen=True, eq=False)
 class LoadStudy:
-    """All cases of a wing.
-
-    Parameters
-    ----------
-    wing : Wing
-        As read.
-    situation : Situation
-        What they start from.
-    cases : tuple of CaseResult
-        The pull-up first.
-    reversal : float
-        Speed at which ailerons or elevons would turn the wing as far against themselves as they roll it, m/s;
-        inf where it does not twist that way, nan without any.
-    """
+    """All cases of a wing. The pull-up first; `reversal` is the speed at which ailerons or elevons would turn
+    the wing as far against themselves as they roll it, m/s, inf where it does not twist that way, nan without
+    any."""
 
     wing: Wing
     situation: Situation
@@ -179,10 +168,6 @@ def load_cases(
         that have a speed, none if nothing is said.
     session : Session or None
         Of the wing, where there is one; its mesh is taken.
-
-    Returns
-    -------
-    LoadStudy
 
     Raises
     ------
@@ -370,17 +355,7 @@ def _tip(situation: Situation, moves: Array, end: int) -> float:
 
 
 def sentences(study: LoadStudy) -> list[str]:
-    """The answer in words.
-
-    Parameters
-    ----------
-    study : LoadStudy
-        From `load_cases`.
-
-    Returns
-    -------
-    list of str
-    """
+    """The answer in words."""
     # To be lifted by a tip is handling, told apart.
     ranked = sorted(study.ranked, key=lambda one: one.case.kind == "carrying")
     hardest = ranked[0]

@@ -18,6 +18,7 @@ import math
 from collections.abc import Callable, Iterator, Sequence
 from copy import copy
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 import scipy.optimize as so
@@ -101,6 +102,15 @@ _OUTER = 0.55
 """Bending is told of the spar's dials beyond this share of the outermost one's span."""
 _AT_SPAR = 3e-3
 """How far from a spar's middle a dial reads the spar, m."""
+
+
+class MarkRead(NamedTuple):
+    """Where a reading was taken: number of the shape of load, rib, "deflection" or "twist", x m."""
+
+    shape: int
+    rib: int
+    what: str
+    x: float
 
 
 class NoReading(ValueError):
@@ -327,10 +337,6 @@ def measured(
     progress : callable or None
         Told before every step.
 
-    Returns
-    -------
-    Measured
-
     Raises
     ------
     NoBench
@@ -404,8 +410,7 @@ class Bench:
         *,
         fine: Model | None = None,
     ) -> None:
-        self.per_bay = per_bay
-        self.model, self.side, self.readings = model, side, list(readings)
+        self.per_bay, self.model, self.side = per_bay, model, side
         self.progress = progress or (lambda _: None)
         steps = sorted({one.step for one in readings})
         loads = {s: bag_loads(model, as_bags(one for one in laid if one.step == s)) for s in steps}
@@ -426,12 +431,11 @@ class Bench:
                 self.shape_of[s] = (len(self.shapes), 1.0)
                 self.shapes.append(loads[s])
                 self.shape_bags.append(as_bags(one for one in laid if one.step == s))
-        keys = [(self.shape_of[r.step][0], r.rib, r.what, round(r.x, 6)) for r in readings]
+        keys = [self._mark(r) for r in readings]
         self.marks = sorted(set(keys))
-        self.mark_of = np.array([self.marks.index(key) for key in keys], dtype=np.intp)
-        self.share = np.array([self.shape_of[r.step][1] for r in readings])
-        self.turned = np.array([mark[2] == "twist" for mark in self.marks])
-        self.shape = np.array([mark[0] for mark in self.marks], dtype=np.intp)
+        self._take(side, readings, keys)
+        self.turned = np.array([mark.what == "twist" for mark in self.marks])
+        self.shape = np.array([mark.shape for mark in self.marks], dtype=np.intp)
         self.pieces = pieces_of(model)
         pieces = self.pieces.pieces
         self.prior = wood_prior(np.array([p.stiffness for p in pieces]), np.array([p.size for p in pieces]))
@@ -454,17 +458,23 @@ class Bench:
     def mirrored(self, side: str, readings: Sequence[Reading]) -> Bench | None:
         """The same with readings of the other side, all that was solved kept; None where they were taken at
         other places or steps, or the sides are not alike."""
-        keys = [
-            (self.shape_of[r.step][0], r.rib, r.what, round(r.x, 6)) if r.step in self.shape_of else None
-            for r in readings
-        ]
-        if not self.model.half or set(keys) != set(self.marks):
+        if not self.model.half or any(r.step not in self.shape_of for r in readings):
+            return None
+        keys = [self._mark(r) for r in readings]
+        if set(keys) != set(self.marks):
             return None
         other = copy(self)
-        other.side, other.readings = side, list(readings)
-        other.mark_of = np.array([self.marks.index(key) for key in keys if key], dtype=np.intp)
-        other.share = np.array([self.shape_of[r.step][1] for r in readings])
+        other._take(side, readings, keys)
         return other
+
+    def _mark(self, reading: Reading) -> MarkRead:
+        return MarkRead(self.shape_of[reading.step][0], reading.rib, reading.what, round(reading.x, 6))
+
+    def _take(self, side: str, readings: Sequence[Reading], keys: list[MarkRead]) -> None:
+        """Have readings of a side, at marks that are there already."""
+        self.side, self.readings = side, list(readings)
+        self.mark_of = np.array([self.marks.index(key) for key in keys], dtype=np.intp)
+        self.share = np.array([self.shape_of[r.step][1] for r in readings])
 
     # Movements
 
@@ -558,157 +568,151 @@ class Bench:
         *,
         foreseen: tuple[Array, float] | None = None,
     ) -> SideFound:
-        """Compare the explanations.
-
-        Parameters
-        ----------
-        noise : Noise or None
-            Of one reading; None estimates it where there are enough readings.
-        value : (n_readings,) float array or None
-            Figures in place of the readings' own, m and rad.
-        foreseen : tuple or None
-            From `foreseen`, where that is known already; None works it out for these readings.
-
-        Returns
-        -------
-        SideFound
-        """
+        """Compare the explanations. A noise of None is estimated where there are enough readings; `value`
+        (n_readings,) in place of the readings' own figures, m and rad; `foreseen` as the method gives it,
+        where that is known already."""
         if value is None:
             value = np.array([r.value for r in self.readings])
         given = value
         value, slips_of_pen = self._without_slips(value)
         self.progress(f"{self.side}: what each hypothesis does")
-        n, computed, pairs = len(self.prior.mean), self.drawn[0].moves, len(self.suspects)
-        pairs = pairs * (pairs - 1) // 2
+        computed = self.drawn[0].moves
         noise = self.noise(value) if noise is None else noise
-        mean, error = self.gathered(value, noise)
-        missed, doubt, of, offset = self._missed(value, noise)
-        data, m = np.concatenate([mean, missed]), len(mean)
-        shape = np.concatenate([hyp.SHAPE * self._largest(computed), np.zeros(len(of))])
-        maker = self._maker(np.concatenate([error, doubt]), len(of))
+        read, of, offset = self._read(value, noise)
+        data, m = read.data, len(self.marks)
 
         def read_as(factor: Array) -> Array | None:
             # A noise that was estimated from the readings is in their unit, right or wrong.
             if noise is None or noise.estimated:
                 return None
             put_right = value * factor[:m][self.mark_of]
-            _, doubt_so, of_so, _ = self._missed(put_right, noise)
-            if len(of_so) != len(of):
-                return None
-            return np.concatenate([self.gathered(put_right, noise)[1], doubt_so])
+            _, doubt, of_so, _ = self._missed(put_right, noise)
+            return np.append(self.gathered(put_right, noise)[1], doubt) if len(of_so) == len(of) else None
 
         listed = self._hypotheses(offset, of, read_as)
         self.progress(f"{self.side}: how likely each of them is")
-        prior_of = {id(h): p for h, p in zip(listed, hyp.log_prior(listed, pairs))}
-        read = hyp.ReadData(maker, shape, data, len(of))
-        found, first = self._searched(listed, prior_of, read, error)
+        n_pairs = math.comb(len(self.suspects), 2)
+        prior_of = {id(h): p for h, p in zip(listed, hyp.log_prior(listed, n_pairs))}
+        found, first = self._searched(listed, prior_of, read)
         self.progress(f"{self.side}: what would have been seen")
         gathered = hyp.groups(found)
         sound = next(j for j in found if j.hypothesis.kind == "sound")
         chance = sound.weight
         best = found[0] if chance < DOUBT else sound
         misfit = hyp.misfit(best, data)
-        verdict, named, apart = self._verdict(gathered, sound, misfit, data, error, shape)
-        seen, alarm = self._chances(listed, maker, shape, len(of)) if foreseen is None else foreseen
-        suspects = self._suspects_told(found, first, best, prior_of, seen)
-        chosen, reading = best.fit.problem, data
+        verdict, named, apart = self._verdict(gathered, sound, misfit, read)
+        seen, alarm = self._chances(listed, read) if foreseen is None else foreseen
         factor = np.ones(len(data)) if best.hypothesis.factor is None else best.hypothesis.factor
-        reading = data * factor
-        less, doubts = (each[:n] for each in chosen.deviations(reading))
+        whole_error = np.hypot(read.maker.error, read.shape)[:m]
+        moves, error = self._put_right(best, read) if verdict else (data[:m], whole_error)
+        bending, bending_error = self._ratio(moves, error, computed, turned=False)
+        twist, twist_error = self._ratio(moves, error, computed, turned=True)
+        level, whole, whole_factor, factor_error = _simple(data[:m], whole_error, computed, self.turned)
+        # The density of what readings miss of lines through zero, the same under all hypotheses that do not
+        # speak of it.
+        doubts = read.maker.error[m:]
+        lines = float(np.log(doubts).sum() + ((data[m:] / doubts) ** 2).sum() / 2)
+        return SideFound(
+            self.side,
+            np.array([mark.rib for mark in self.marks], dtype=np.intp),
+            np.array([mark.x for mark in self.marks]),
+            tuple(mark.what for mark in self.marks),
+            data[:m], whole_error, computed, (best.fit.problem.explained(data * factor) / factor)[:m], noise,
+            bending, bending_error, twist, twist_error,
+            level, whole, sound.fit.problem.evidence(data) + lines,
+            whole_factor, factor_error,
+            misfit,
+            tuple(self._suspects_told(found, first, best, prior_of, seen)), chance, alarm, named, verdict,
+            tuple(_told(group) for group in gathered), apart,
+            self._pieces_told(best, data * factor),
+            self._odd(given, noise), slips_of_pen, *self._bags_aft(best, data * factor),
+            *self._slips_told(listed, prior_of, sound.fit.problem),
+        )  # fmt: skip
+
+    def _read(self, value: Array, noise: Noise) -> tuple[hyp.ReadData, Ints, Array]:
+        """Readings gathered: the marks' movements, then what lines through zero miss; with `of` and `offset`
+        of `_missed`."""
+        mean, error = self.gathered(value, noise)
+        missed, doubt, of, offset = self._missed(value, noise)
+        shape = np.append(hyp.SHAPE * self._largest(self.drawn[0].moves), np.zeros(len(of)))
+        maker = self._maker(np.append(error, doubt), len(of))
+        return hyp.ReadData(maker, shape, np.append(mean, missed), len(of)), of, offset
+
+    def _put_right(self, best: hyp.Judged, read: hyp.ReadData) -> tuple[Array, Array]:
+        """Movements of the marks without the slip that a hypothesis speaks of, and their errors."""
+        one, m = best.hypothesis, len(self.marks)
+        factor = np.ones(len(read.data)) if one.factor is None else one.factor
+        moves, error = (read.data * factor)[:m], np.hypot(read.maker.error, read.shape)[:m]
+        if one.columns is not None:
+            own_doubt = best.fit.problem.deviations(read.data * factor)[1][len(self.prior.mean) :]
+            moves = moves - one.columns[:m] @ best.own
+            error = np.hypot(error, np.sqrt(one.columns[:m] ** 2 @ own_doubt**2))
+        return moves, error
+
+    def _pieces_told(self, best: hyp.Judged, reading: Array) -> tuple[PieceFound, ...]:
+        """Stiffness of every piece under a hypothesis, of readings as it puts them right."""
+        less, doubts = (each[: len(self.prior.mean)] for each in best.fit.problem.deviations(reading))
         # Mean and scatter of a lognormal stiffness.
         stiff = np.exp(-(self.prior.mean + less) + doubts**2 / 2)
         strays = stiff * np.sqrt(np.expm1(doubts**2))
         before = np.sqrt(np.expm1(self.prior.spread**2))
-        whole_error = np.hypot(error, shape[:m])
-        put_right, right_error = mean, whole_error
-        if verdict:
-            put_right = mean * factor[:m]
-            if (columns := best.hypothesis.columns) is not None:
-                put_right = put_right - columns[:m] @ best.own
-                own_doubt = chosen.deviations(reading)[1][n:]
-                right_error = np.hypot(whole_error, np.sqrt(columns[:m] ** 2 @ own_doubt**2))
-        bending, bending_error = self._ratio(put_right, right_error, computed, turned=False)
-        twist, twist_error = self._ratio(put_right, right_error, computed, turned=True)
-        level, whole, whole_factor, factor_error = _simple(mean, whole_error, computed, self.turned)
-        return SideFound(
-            self.side,
-            np.array([mark[1] for mark in self.marks], dtype=np.intp),
-            np.array([mark[3] for mark in self.marks]),
-            tuple(mark[2] for mark in self.marks),
-            mean, whole_error, computed, (chosen.explained(reading) / factor)[:m], noise,
-            bending, bending_error, twist, twist_error,
-            level, whole, sound.fit.problem.evidence(data) - self._evidence_offset(doubt, missed),
-            whole_factor, factor_error,
-            misfit,
-            tuple(suspects), chance, alarm, named, verdict,
-            tuple(_told(group) for group in gathered), apart,
-            tuple(
-                PieceFound(self._name(p.name), float(before[k]), float(stiff[k]), float(strays[k]))
-                for k, p in enumerate(self.pieces.pieces)
-            ),
-            self._odd(given, noise), slips_of_pen, *self._bags_aft(best, reading),
-            *self._slips_told(listed, prior_of, sound.fit.problem),
-        )  # fmt: skip
+        names = [self._name(p.name) for p in self.pieces.pieces]
+        return tuple(PieceFound(*row) for row in zip(names, *(v.tolist() for v in (before, stiff, strays))))
 
     def _searched(
-        self, listed: list[hyp.Hypothesis], prior_of: dict[int, float], read: hyp.ReadData, error: Array
+        self, listed: list[hyp.Hypothesis], prior_of: dict[int, float], read: hyp.ReadData
     ) -> tuple[list[hyp.Judged], list[hyp.Judged]]:
         """What explains the readings, likeliest first: at the wood that the likeliest comes to, and before
-        any step. Priors of what is tried besides are added to `prior_of`; `error` is that of the marks."""
-        n, m, pairs = len(self.prior.mean), len(error), len(self.suspects)
-        pairs = pairs * (pairs - 1) // 2
+        any step. Priors of what is tried besides are added to `prior_of`."""
+        n, m = len(self.prior.mean), len(self.marks)
+        error = np.hypot(read.maker.error, read.shape)[:m]
         at, start = np.zeros(n), self.prior.mean
-        of_pair = math.log(hyp.PRIORS["two webs"] / max(pairs, 1) / len(hyp.PAIR_LEFT) ** 2)
-        found: list[hyp.Judged] = []
+        n_pairs = max(math.comb(len(self.suspects), 2), 1)
+        of_pair = math.log(hyp.PRIORS["two webs"] / n_pairs / len(hyp.PAIR_LEFT) ** 2)
         first: list[hyp.Judged] = []
-        chosen_now, solved = listed, self.listed
+        chosen, solved = listed, self.listed
         together: list[hyp.Hypothesis] = []
         sound_prior = prior_of[id(listed[0])]
 
-        def prior_of_each(chosen: list[hyp.Hypothesis]) -> Array:
-            return np.array([prior_of.get(id(h), of_pair) for h in chosen])
+        def priors(those: Sequence[hyp.Hypothesis]) -> Array:
+            return np.array([prior_of.get(id(h), of_pair) for h in those])
+
+        def compare() -> list[hyp.Judged]:
+            return hyp.judge(chosen, priors(chosen), self._every_base(solved, chosen), at, start, read)
+
+        def pairs() -> list[hyp.Hypothesis]:
+            webs = dict.fromkeys(k for g in hyp.groups(found) for k in g[0].hypothesis.webs)
+            return self._pairs(list(webs)[: hyp.PAIRED])
+
+        def besides(slips: list[hyp.Hypothesis], others: list[hyp.Hypothesis]) -> list[hyp.Hypothesis]:
+            both = hyp.besides(slips, others)
+            prior_of.update({id(h): float(priors(h.parts).sum()) - sound_prior for h in both})
+            together.extend(both)
+            return both
 
         for _ in range(_ROUNDS):
-
-            def compare(chosen: list[hyp.Hypothesis], at=at, start=start, solved=solved) -> list[hyp.Judged]:
-                bases = self._every_base(solved, chosen)
-                return hyp.judge(chosen, prior_of_each(chosen), bases, at, start, read)
-
-            found = compare(chosen_now)
+            found = compare()
             first = first or found
             if next(j.weight for j in found if j.hypothesis.kind == "sound") < _PAIRED_BELOW:
                 # Two webs are tried where one alone, or anything else, is likelier than that all is sound.
-                webs = list(dict.fromkeys(k for g in hyp.groups(found) for k in g[0].hypothesis.webs))
-                chosen_now = [h for h in chosen_now if h.kind != "two webs"] + self._pairs(webs[: hyp.PAIRED])
-                found = compare(chosen_now)
+                chosen = [h for h in chosen if h.kind != "two webs"] + pairs()
+                found = compare()
                 if not together:
                     # A slip hides whatever else is off, and what is off hides a slip: what all bags do by
                     # lying elsewhere is one direction among many readings; a chi-square sees little of it.
-                    slips = hyp.likeliest_slips(
-                        listed, prior_of_each(listed), self._base(solved, ()), at, start, read
-                    )
-                    together = hyp.besides(slips, [h for h in listed if h.kind not in _OF_ONE_DIAL])
-                    for h in together:
-                        prior_of[id(h)] = float(prior_of_each(list(h.parts)).sum()) - sound_prior
-                    chosen_now = chosen_now + together
-                    found = compare(chosen_now)
+                    base = self._base(solved, ())
+                    slips = hyp.likeliest_slips(listed, priors(listed), base, at, start, read)
+                    chosen = chosen + besides(slips, [h for h in listed if h.kind not in _OF_ONE_DIAL])
+                    found = compare()
                     if found[0].hypothesis.webs and slips:
                         # Two webs and a slip.
-                        webs = list(dict.fromkeys(k for g in hyp.groups(found) for k in g[0].hypothesis.webs))
-                        first_slip = next(
-                            (h for h in found[0].hypothesis.parts if h.kind in hyp.SLIPS), slips[0]
-                        )
-                        more = hyp.besides([first_slip], self._pairs(webs[: hyp.PAIRED]))
-                        for h in more:
-                            prior_of[id(h)] = float(prior_of_each(list(h.parts)).sum()) - sound_prior
-                        together += more
-                        chosen_now = chosen_now + more
-                        found = compare(chosen_now)
+                        likeliest = (h for h in found[0].hypothesis.parts if h.kind in hyp.SLIPS)
+                        chosen = chosen + besides([next(likeliest, slips[0])], pairs())
+                        found = compare()
             best = found[0]
-            own = best.fit.at[n:]
             wood = best.fit.at[:n].copy()
             if best.hypothesis.wood is not None:
-                wood += best.hypothesis.wood @ own
+                wood += best.hypothesis.wood @ best.fit.at[n:]
             longest = float(np.abs(wood - at).max(initial=0.0))
             if longest <= _NEAR:
                 break
@@ -717,24 +721,19 @@ class Bench:
             at = at + step
             solved = self.sound.solve(at)
             off = self._every_base(solved, [best.hypothesis])[0].moves - told
-            if longest <= _STRIDE and (np.abs(off) <= _TRUE * np.hypot(error, read.shape[:m])).all():
+            if longest <= _STRIDE and (np.abs(off) <= _TRUE * error).all():
                 break
             kept = [j.hypothesis for j in found if j.weight > _FAINT * best.weight]
-            chosen_now = [listed[0], *(h for h in kept if h is not listed[0])]
+            chosen = [listed[0], *(h for h in kept if h is not listed[0])]
         return found, first
 
     def _suspects_told(
-        self,
-        found: list[hyp.Judged],
-        first: list[hyp.Judged],
-        best: hyp.Judged,
-        prior_of: dict[int, float],
+        self, found: list[hyp.Judged], first: list[hyp.Judged], best: hyp.Judged, prior_of: dict[int, float],
         seen: Array,
-    ) -> list[SuspectFound]:
+    ) -> list[SuspectFound]:  # fmt: skip
         """What the readings say of every web; `found` and `first` as from `_searched`, `seen` the chance that
         each is named when it is gone."""
-        suspects = []
-        singles: dict[int, list[hyp.Judged]] = {k: [] for k in range(len(self.suspects))}
+        singles: list[list[hyp.Judged]] = [[] for _ in self.suspects]
         # Those that fell far behind at first stand as they did then, with no weight.
         last = {id(j.hypothesis) for j in found}
         behind = [replace(j, weight=0.0) for j in first if id(j.hypothesis) not in last]
@@ -746,25 +745,16 @@ class Bench:
                 len(one.hypothesis.webs) == 1 and one.hypothesis.parts and one in beside
             ):
                 singles[one.hypothesis.webs[0]].append(one)
-        weights = np.array([sum(j.weight for j in singles[k]) for k in singles])
+        weights = np.array([sum(j.weight for j in mine) for mine in singles])
         total = max(float(weights.sum()), 1e-300)
-        for k, mine in singles.items():
+        suspects = []
+        for k, mine in enumerate(singles):
             logs = np.array([prior_of[id(j.hypothesis)] for j in mine])
             evidence = np.logaddexp.reduce(np.array([j.evidence for j in mine]) + logs)
-            evidence -= np.logaddexp.reduce(logs)
-            amount, stray = _gone(mine)
-            suspects.append(
-                SuspectFound(
-                    self.suspects[k],
-                    float(evidence),
-                    float(weights[k]) / total,
-                    amount,
-                    stray,
-                    float(seen[k]),
-                )
-            )
-        suspects.sort(key=lambda s: -s.evidence)
-        return suspects
+            evidence = float(evidence - np.logaddexp.reduce(logs))
+            share = float(weights[k]) / total
+            suspects.append(SuspectFound(self.suspects[k], evidence, share, *_gone(mine), float(seen[k])))
+        return sorted(suspects, key=lambda s: -s.evidence)
 
     def _slips_told(
         self, listed: list[hyp.Hypothesis], prior_of: dict[int, float], sound: Problem
@@ -796,11 +786,6 @@ class Bench:
         # What was known of it beforehand is taken out again.
         alone = 1 / (1 / after - 1 / before)
         return float(of @ mean) / after * alone, math.sqrt(alone)
-
-    def _evidence_offset(self, doubt: Array, missed: Array) -> float:
-        """ln of the density of what readings miss of lines through zero, the same under all hypotheses that
-        do not speak of it."""
-        return float(-np.log(doubt).sum() - ((missed / doubt) ** 2).sum() / 2)
 
     def _maker(self, error: Array, n_more: int) -> Maker:
         """What all hypotheses share: wood, noise, an error in common, bags displaced, a hold that gives."""
@@ -941,12 +926,12 @@ class Bench:
         for k, words in enumerate(("gives as the wing bends", "turns nose up or down")):
             if turns[:, k].any():
                 column, sign = np.append(turns[:, k], none), 0.0 if k else way
-                yield hyp.shifted("hold", f"the hold {words}", (k,), column, hyp.TURNS[k], sign)
+                yield _shifted("hold", f"the hold {words}", (k,), column, hyp.TURNS[k], sign)
         words = "all bags lie fore or aft of where they were to lie"
-        yield hyp.shifted("bags", words, (), np.append(bags.sum(axis=1), none), hyp.BAGS_OFF)
+        yield _shifted("bags", words, (), np.append(bags.sum(axis=1), none), hyp.BAGS_OFF)
         for k, rib in enumerate(self.bag_ribs):
             words = f"the bag on rib {rib} lies fore or aft of its place"
-            yield hyp.shifted("bag", words, (rib,), np.append(bags[:, k], none), hyp.BAG_OFF)
+            yield _shifted("bag", words, (rib,), np.append(bags[:, k], none), hyp.BAG_OFF)
 
     def _of_dials(
         self, offset: Array, mark: Ints, read_as: Callable[[Array], Array | None]
@@ -955,35 +940,35 @@ class Bench:
 
         def misread(kind: str, words: str, where: object, those: NDArray[np.bool_]) -> hyp.Hypothesis:
             said = f"{words} read with the wrong sign"
-            return hyp.scaled(kind, said, (where,), np.where(those, -1.0, 1.0))
+            return _scaled(kind, said, (where,), np.where(those, -1.0, 1.0))
 
         dial = ~self.turned[mark]
         for words, marks in self._sets():
             those = np.isin(mark, marks) & dial
             off = np.where(those, offset, 0.0)
-            yield hyp.shifted("offset", f"{words} are off by the same amount", (words,), off, hyp.OFFSET)
+            yield _shifted("offset", f"{words} are off by the same amount", (words,), off, hyp.OFFSET)
             yield misread("sign", f"{words} are", words, those)
         if self.turned.any():
             yield misread("sign", "twist is", "twist", self.turned[mark])
         for k in np.flatnonzero(~self.turned).tolist():
-            words = f"the dial on rib {self.marks[k][1]}, x = {say.length(self.marks[k][3]):.0f}, is"
+            words = f"the dial on rib {self.marks[k].rib}, x = {say.length(self.marks[k].x):.0f}, is"
             off = np.where(mark == k, offset, 0.0)
-            yield hyp.shifted("dial offset", f"{words} off by a fixed amount", (k,), off, hyp.OFFSET)
+            yield _shifted("dial offset", f"{words} off by a fixed amount", (k,), off, hyp.OFFSET)
             yield misread("dial sign", words, k, mark == k)
             for unit, times in hyp.UNITS.items():
                 factor = np.where(mark == k, times, 1.0)
                 said = f"{words} read in another unit: {unit}"
-                yield hyp.scaled("dial unit", said, (k, unit), factor, read_as(factor))
+                yield _scaled("dial unit", said, (k, unit), factor, read_as(factor))
 
     def _of_units(self, mark: Ints, read_as: Callable[[Array], Array | None]) -> Iterator[hyp.Hypothesis]:
         """All bags, or all dials, are in another unit; `mark` of each datum."""
         for words, times in hyp.LOAD_UNITS.items():
             said = f"the bags are not as heavy as they are written: {words}"
-            yield hyp.scaled("load unit", said, (words,), np.full(len(mark), times))
+            yield _scaled("load unit", said, (words,), np.full(len(mark), times))
         for words, times in hyp.UNITS.items():
             factor = np.where(self.turned[mark], 1.0, times)
             said = f"the unit of the dials is mistaken: {words}"
-            yield hyp.scaled("unit", said, (words,), factor, read_as(factor))
+            yield _scaled("unit", said, (words,), factor, read_as(factor))
 
     def _sets(self) -> list[tuple[str, list[int]]]:
         """Dials that a builder may mistake together."""
@@ -993,7 +978,7 @@ class Bench:
         fore, aft = [], []
         for shape, rib in sorted({mark[:2] for mark in self.marks}):
             there = [k for k in every if self.marks[k][:2] == (shape, rib)]
-            there.sort(key=lambda k: self.marks[k][3])
+            there.sort(key=lambda k: self.marks[k].x)
             if len(there) > 1:
                 fore.append(there[0])
                 aft.append(there[-1])
@@ -1003,9 +988,8 @@ class Bench:
         return sets
 
     def _verdict(
-        self, gathered: list[list[hyp.Judged]], sound: hyp.Judged, misfit: float, data: Array, error: Array,
-        shape: Array,
-    ) -> tuple[tuple[ToldHypothesis, ...], tuple[Suspect, ...], str]:  # fmt: skip
+        self, gathered: list[list[hyp.Judged]], sound: hyp.Judged, misfit: float, read: hyp.ReadData
+    ) -> tuple[tuple[ToldHypothesis, ...], tuple[Suspect, ...], str]:
         """What is named, the webs among it, and what would tell the first two apart."""
         if sound.weight >= DOUBT or misfit < FALSE_ALARM:
             return (), (), ""
@@ -1020,38 +1004,32 @@ class Bench:
         if len(told) > 1 and all(g[0].hypothesis.kind in hyp.SLIPS for g in told[:2]):
             apart = "Look at the test: what dials and scales show, in which unit, and where the bags lie"
         elif len(told) > 1:
-            m = len(self.marks)
             both = []
             for g in told[:2]:
                 best = max(_own(g), key=lambda j: j.weight)
-                factor = best.hypothesis.factor
-                reading = data if factor is None else data * factor
-                both.append((best.fit.problem.explained(reading) / (1.0 if factor is None else factor))[:m])
-            gap = np.abs(both[0] - both[1])
-            k = int(np.argmax(gap / np.hypot(error, shape[:m])))
-            size = (
-                f"{say.length(gap[k]):.2g}" if not self.turned[k] else f"{math.degrees(gap[k]):.2g} degrees"
-            )
+                factor = 1.0 if best.hypothesis.factor is None else best.hypothesis.factor
+                both.append(best.fit.problem.explained(read.data * factor) / factor)
+            gap = np.abs(both[0] - both[1])[: len(self.marks)]
+            k = int(np.argmax(gap / np.hypot(read.maker.error, read.shape)[: len(gap)]))
+            size = f"{math.degrees(gap[k]):.2g} degrees" if self.turned[k] else f"{say.length(gap[k]):.2g}"
             apart = (
-                f"They differ most at rib {self.marks[k][1]}, x = {say.length(self.marks[k][3]):.0f}, "
+                f"They differ most at rib {self.marks[k].rib}, x = {say.length(self.marks[k].x):.0f}, "
                 f"by {size} under all bags: read there again, several times, and look there"
             )
         return tuple(_told(g) for g in told), tuple(self.suspects[k] for k in webs), apart
 
-    def _chances(
-        self, listed: list[hyp.Hypothesis], maker: Maker, shape: Array, n_more: int
-    ) -> tuple[Array, float]:
+    def _chances(self, listed: list[hyp.Hypothesis], read: hyp.ReadData) -> tuple[Array, float]:
         """Chance that each suspect is named when it is gone, and that anything is when all is sound, by draws
         of readings with wood, bags and noise."""
-        n, count = len(self.prior.mean), len(self.suspects)
+        n = len(self.prior.mean)
         linear = [h for h in listed if h.factor is None]
-        prior = hyp.log_prior(listed, count * (count - 1) // 2)
+        prior = hyp.log_prior(listed, math.comb(len(self.suspects), 2))
         prior = prior[[k for k, h in enumerate(listed) if h.factor is None]]
         at, mean = np.zeros(n), self.prior.mean
         problems = []
         for one, base in zip(linear, self._every_base(self.listed, linear)):
-            law = hyp.law_of(one, base, at, n_more)
-            mine = hyp.maker_of(one, replace(maker, error=np.hypot(maker.error, shape)))
+            law = hyp.law_of(one, base, at, read.n_more)
+            mine = hyp.maker_of(one, replace(read.maker, error=np.hypot(read.maker.error, read.shape)))
             first = np.concatenate([mean, np.zeros(len(one.spread))])
             problems.append(mine.about(law(first), first))
         draw = np.random.default_rng([_SEED, 1])
@@ -1090,25 +1068,10 @@ class Bench:
 
     def foreseen(self, noise: Noise) -> tuple[Array, float]:
         """Before the test: chance that each suspect is named if it is missing, and that anything is in a
-        sound wing.
-
-        Parameters
-        ----------
-        noise : Noise
-            Of one reading.
-
-        Returns
-        -------
-        seen : (n_suspects,) float array
-        alarm : float
-        """
-        moves = self.drawn[0].moves
-        value = moves[self.mark_of] * self.share
-        _, error = self.gathered(value, noise)
-        _, doubt, of, offset = self._missed(value, noise)
-        shape = np.concatenate([hyp.SHAPE * self._largest(moves), np.zeros(len(of))])
-        maker = self._maker(np.concatenate([error, doubt]), len(of))
-        return self._chances(self._hypotheses(offset, of), maker, shape, len(of))
+        sound wing. (n_suspects,) and one."""
+        value = self.drawn[0].moves[self.mark_of] * self.share
+        read, of, offset = self._read(value, noise)
+        return self._chances(self._hypotheses(offset, of), read)
 
     def foreseen_twist(self, noise: Noise) -> float:
         """Standard deviation of the stiffness in twist that the readings will tell, as a share; nan where
@@ -1244,16 +1207,16 @@ class Bench:
                 if what == "deflection"
                 and any(abs(x - float(s.x.at(float(stations[rib - 1])))) <= _AT_SPAR for s in spars)
             ]  # fmt: skip
-            outermost = max((float(stations[self.marks[k][1] - 1]) for k in on_spar), default=0.0)
-            rows = [each[k] for k in on_spar if stations[self.marks[k][1] - 1] >= _OUTER * outermost]
+            outermost = max((float(stations[self.marks[k].rib - 1]) for k in on_spar), default=0.0)
+            rows = [each[k] for k in on_spar if stations[self.marks[k].rib - 1] >= _OUTER * outermost]
         else:
             rows = [each[k] for k in np.flatnonzero(self.turned)]
-            for shape, rib in sorted({(m[0], m[1]) for m in self.marks}):
-                there = [k for k, m in enumerate(self.marks) if m[:2] == (shape, rib) and m[2] != "twist"]
-                there.sort(key=lambda k: self.marks[k][3])
+            for shape, rib in sorted({mark[:2] for mark in self.marks}):
+                there = [k for k, m in enumerate(self.marks) if m[:2] == (shape, rib) and m.what != "twist"]
+                there.sort(key=lambda k: self.marks[k].x)
                 if len(there) > 1:
                     a, b = there[0], there[-1]
-                    rows.append((each[a] - each[b]) / (self.marks[b][3] - self.marks[a][3]))
+                    rows.append((each[a] - each[b]) / (self.marks[b].x - self.marks[a].x))
         of = np.array(rows).reshape(-1, len(self.marks))
         due, read, doubt = of @ computed, of @ mean, np.sqrt(of**2 @ error**2)
         weight = float((due**2 / doubt**2).sum())
@@ -1273,6 +1236,22 @@ class Bench:
 
 
 _PM = "\N{PLUS-MINUS SIGN}"
+
+
+def _shifted(
+    kind: str, words: str, where: tuple[object, ...], column: Array, spread: float, sign: float = 0.0
+) -> hyp.Hypothesis:
+    """One unknown adds `column` (n_data,) a unit, `spread` its standard deviation; `where` ends the group,
+    which `kind` begins; `words` and `sign` as the record has them."""
+    own = np.array([spread])
+    return hyp.Hypothesis(kind, words, (kind, *where), columns=column[:, None], spread=own, sign=sign)
+
+
+def _scaled(
+    kind: str, words: str, where: tuple[object, ...], factor: Array, error: Array | None = None
+) -> hyp.Hypothesis:
+    """The data are to be multiplied by `factor`; `where` as in `_shifted`, the rest as the record has it."""
+    return hyp.Hypothesis(kind, words, (kind, *where), factor=factor, error=error)
 
 
 def _gone(mine: list[hyp.Judged]) -> tuple[float, float]:
@@ -1418,17 +1397,7 @@ ABOUT = (
 
 
 def sentences(one: SideFound) -> list[str]:
-    """The answer for one side in words.
-
-    Parameters
-    ----------
-    one : SideFound
-        From `measured`.
-
-    Returns
-    -------
-    list of str
-    """
+    """The answer for one side in words."""
     side = one.side[:1].upper() + one.side[1:]
     said = [f"{side}: {' and '.join(_stiffnesses(one))}."]
     total = len(one.suspects)
@@ -1546,11 +1515,11 @@ def _stiffnesses(one: SideFound) -> list[str]:
 
 
 def _stiffness(where: str, ratio: float, error: float) -> str:
-    about = f"{100 * abs(ratio - 1):.0f} % \N{PLUS-MINUS SIGN} {100 * error:.0f} %"
+    doubt = f"% {_PM} {100 * error:.0f} %"
     if abs(ratio - 1) <= 2 * error:
-        near = f"{100 * (ratio - 1):+.0f} % \N{PLUS-MINUS SIGN} {100 * error:.0f} %"
-        return f"{where} as stiff as computed ({near})"
-    return f"{where} {about} {'stiffer' if ratio > 1 else 'softer'} than computed"
+        return f"{where} as stiff as computed ({100 * (ratio - 1):+.0f} {doubt})"
+    change = "stiffer" if ratio > 1 else "softer"
+    return f"{where} {100 * abs(ratio - 1):.0f} {doubt} {change} than computed"
 
 
 def _wood(one: SideFound) -> str:
@@ -1563,13 +1532,13 @@ def _wood(one: SideFound) -> str:
     if one.whole >= one.pieces_differ - _CLEARLY:
         change = one.whole_factor - 1
         return (
-            f"One factor explains it: the whole wing {100 * abs(change):.0f} % \N{PLUS-MINUS SIGN} "
+            f"One factor explains it: the whole wing {100 * abs(change):.0f} % {_PM} "
             f"{100 * one.whole_error:.0f} % {'stiffer' if change > 0 else 'softer'} than computed, as "
             "other wood makes it."
         )
     most = sorted(one.pieces, key=lambda p: -abs(p.factor - 1) / max(p.error, 1e-9))[:3]
     told = [
-        f"{p.name} {100 * (p.factor - 1):+.0f} % \N{PLUS-MINUS SIGN} {100 * p.error:.0f} %"
+        f"{p.name} {100 * (p.factor - 1):+.0f} % {_PM} {100 * p.error:.0f} %"
         for p in most
         if p.error < min(abs(p.factor - 1), WORTH)
     ]

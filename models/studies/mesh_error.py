@@ -22,17 +22,9 @@ from models.structure import ACROSS_CHORD
 
 @dataclass(frozen=True)
 class MeshError:
-    """Changes from a mesh half as fine to this one, as shares of this one's figures.
-
-    Parameters
-    ----------
-    deflection, twist : float
-        At the tip; NaN where it does not move.
-    failure : float
-        Of the load at first failure.
-    elsewhere : bool
-        On the coarser mesh another part or mode comes first.
-    """
+    """Changes from a mesh half as fine to this one, as shares of this one's figures. Of deflection and twist
+    at the tip, NaN where it does not move, and of the load at first `failure`; `elsewhere`: on the coarser
+    mesh another part or mode comes first."""
 
     deflection: float
     twist: float

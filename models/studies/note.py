@@ -152,10 +152,6 @@ def note(
     session : Session or None
         Of the wing, where there is one; its mesh is taken.
 
-    Returns
-    -------
-    Note
-
     Raises
     ------
     models.studies.envelope.Heavy, models.studies.envelope.Slow, models.loads.pull_up.LightAeroplane
@@ -182,18 +178,7 @@ def note(
 
 
 def paragraphs(found: Note) -> dict[str, list[str]]:
-    """The note in words.
-
-    Parameters
-    ----------
-    found : Note
-        From `note`.
-
-    Returns
-    -------
-    dict of str to list of str
-        Sentences under each of `SECTIONS` that has any.
-    """
+    """The note in words. Sentences under each of `SECTIONS` that has any."""
     out = {
         "Verdict": _verdict(found),
         "In flight": _flight(found),

@@ -73,13 +73,6 @@ class SecondOpinion:
 def second_opinion(analysis: Analysis, margins: Margins) -> SecondOpinion:
     """Solve the classic panel model of an analysed wing or specimen under the same loads.
 
-    Parameters
-    ----------
-    analysis : Analysis
-        Solved.
-    margins : Margins
-        Its own.
-
     Raises
     ------
     models.structure.panels.PanelMechanism
@@ -114,11 +107,6 @@ def station_loads(analysis: Analysis) -> Array:
 
     Forces go to the two stations beside them by the lever; moments that bend the half up and down or fore and
     aft become pairs of forces there.
-
-    Parameters
-    ----------
-    analysis : Analysis
-        Solved; its own column of loads, inertia included.
 
     Returns
     -------

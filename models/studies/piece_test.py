@@ -104,14 +104,8 @@ class PieceResult:
 
 
 def judge(piece: TriedPiece, tools: Tools | None = None) -> PieceResult:
-    """Density and stiffness of a piece, and how they compare with the table.
-
-    Parameters
-    ----------
-    piece : TriedPiece
-        What was measured.
-    tools : Tools or None
-        How well; None for the usual ones.
+    """Density and stiffness of a piece, and how they compare with the table. Tools of None are the usual
+    ones.
 
     Raises
     ------

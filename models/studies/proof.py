@@ -40,18 +40,8 @@ TARGET = (1.0, 1.15)
 
 
 def share_of(mode: str, materials: tuple[str, ...]) -> Share:
-    """Share of the strength that a proof test may use.
-
-    Parameters
-    ----------
-    mode : str
-        Of `models.strength`.
-    materials : tuple of str
-        Names of the woods of the part.
-
-    Returns
-    -------
-    Share
+    """Share of the strength that a proof test may use. Of a mode of `models.strength` in woods by their
+    names.
 
     References
     ----------
@@ -62,17 +52,8 @@ def share_of(mode: str, materials: tuple[str, ...]) -> Share:
 
 @dataclass(frozen=True)
 class ProofLimit:
-    """How far the test may load one part in one mode.
-
-    Parameters
-    ----------
-    load_factor : float
-        n that uses the share of its strength (of a specimen: multiple of its load).
-    share : Share
-        Of its strength.
-    margin : Margin
-        The part and mode.
-    """
+    """How far the test may load one part in one mode. At `load_factor` n (of a specimen: multiple of its
+    load) it uses that share of its strength."""
 
     load_factor: float
     share: Share
@@ -172,10 +153,6 @@ def proof(
         Of the wing, where there is one; its mesh is taken.
     failure_alone : bool, default False
         Only its first failure is wanted: no limits of the test are worked out.
-
-    Returns
-    -------
-    Proof
     """
     if session is None:
         session = Session(wing, per_bay=per_bay, across_chord=across_chord, rigid_joints=rigid_joints)
@@ -233,17 +210,8 @@ def proof(
 
 
 def duration_factor(seconds: float) -> float:
-    """Strength of wood under a load of so many seconds over that of a standard test.
-
-    Parameters
-    ----------
-    seconds : float
-        Of full load.
-
-    Returns
-    -------
-    float
-        1 + 0.075 log10(300 s/seconds).
+    """Strength of wood under a load of so many seconds over that of a standard test. 1 + 0.075 log10(300
+    s/seconds).
 
     References
     ----------
@@ -253,15 +221,7 @@ def duration_factor(seconds: float) -> float:
 
 
 def materials_of(wing: Wing, row: Margin) -> tuple[str, ...]:
-    """Names of the woods of a part that bear in its mode: a cap's layers, a post's or web's sheet.
-
-    Parameters
-    ----------
-    wing : Wing
-        Whose part it is.
-    row : Margin
-        Of the part.
-    """
+    """Names of the woods of a part that bear in its mode: a cap's layers, a post's or web's sheet."""
     part = row.part
     spar = next((s for s in wing.spars if s.name == part.spar), None)
     if part.kind == "cap" and spar is not None:
@@ -289,15 +249,7 @@ def _hung(analysis: Analysis, load_factor: float) -> tuple[tuple[float, float], 
 
 
 def sentences(test: Proof, *, specimen: bool = False) -> list[str]:
-    """The answer in words: how far, what it proves, and what not.
-
-    Parameters
-    ----------
-    test : Proof
-        From `proof`.
-    specimen : bool
-        Count in multiples of the load.
-    """
+    """The answer in words: how far, what it proves, and what not. Of a specimen in multiples of the load."""
     if not test.limits:
         return ["Nothing is loaded, so there is nothing to prove."]
 

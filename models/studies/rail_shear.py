@@ -21,17 +21,8 @@ SOURCE_WEB = "mean shear of the ply against its shear strength [common practice,
 def shear_stress(forces: Array, width: Array, height: Array) -> Array:
     """Largest shear stress of a rectangle under shear both ways and twist.
 
-    Parameters
-    ----------
-    forces : (n, n_points, 6) float array
-        N, V_y, V_z, T, M_y, M_z, N and N m.
-    width, height : (n,) float array
-        m.
-
-    Returns
-    -------
-    (n, n_points) float array
-        3/2 V/A + T (3 + 1.8 b/a)/(a b^2), a the longer side; Pa. The two peaks meet on one face.
+    3/2 V/A + T (3 + 1.8 b/a)/(a b^2), a the longer side, (n, n_points), Pa: the two peaks meet on one face.
+    `forces` (n, n_points, 6) are N, V_y, V_z, T, M_y, M_z, N and N m; sides (n,), m.
 
     References
     ----------

@@ -125,14 +125,7 @@ class NoEngine(ValueError):
 
 
 def rails(wing: Wing, *, per_bay: int = 4) -> RailStudy:
-    """Check the engine's rails.
-
-    Parameters
-    ----------
-    wing : Wing
-        A flying wing with an engine.
-    per_bay : int, default 4
-        Elements along each bay.
+    """Check the engine's rails. A flying wing with an engine.
 
     Raises
     ------
@@ -241,22 +234,8 @@ def carrying_bays(model: Model) -> frozenset[int]:
 
 
 def engine_modes(model: Model, frequencies: Array, shapes: Array) -> tuple[RailMode, ...]:
-    """Modes in which the engine takes part.
-
-    Parameters
-    ----------
-    model : Model
-        Of a wing with an engine.
-    frequencies : (n,) float array
-        Hz.
-    shapes : (n_nodes, 6, n) float array
-        Of unit modal mass.
-
-    Returns
-    -------
-    tuple of RailMode
-        Lowest first.
-    """
+    """Modes in which the engine takes part. Lowest first, of `frequencies` (n,), Hz, and `shapes` (n_nodes,
+    6, n) of unit modal mass."""
     nodes, share, arms = mounts(model)
     assert model.wing.engine is not None
     mass = next(m.mass for m in model.wing.masses if m.name == model.wing.engine.name)
@@ -272,17 +251,11 @@ def engine_modes(model: Model, frequencies: Array, shapes: Array) -> tuple[RailM
 
 
 def overhang_stiffness(rail: Rail, overhang: float, back: float) -> float:
-    """Force for unit deflection at the end of a beam that overhangs two stiff supports, N/m.
+    """Force for unit deflection at the end of a beam that overhangs two stiff supports, N/m. `overhang` a
+    ahead of the first support, `back` b between the two, m.
 
     1/k = a^2 (a + b)/(3 E I) + a (1 + a/b)/(kappa G A); with no second support a cantilever (b = 0):
     a^3/(3 E I) + a/(kappa G A).
-
-    Parameters
-    ----------
-    rail : Rail
-        Its section and wood.
-    overhang, back : float
-        a ahead of the first support, b between the two, m.
 
     References
     ----------

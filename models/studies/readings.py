@@ -77,15 +77,8 @@ class Reading:
 
 
 def bags_csv(test: BenchTest, chosen: Seeing | None = None) -> str:
-    """The masses of every step as a table: what the builder lays, and may correct where he laid other.
-
-    Parameters
-    ----------
-    test : BenchTest
-        The plan.
-    chosen : Seeing or None
-        What is read; its couple has steps of its own after the others.
-    """
+    """The masses of every step as a table: what the builder lays, and may correct where he laid other. A
+    couple has steps of its own after the others."""
     out = [
         f"# Masses that lay on each side at each step: {test.plan.load_factor:.3g} g at the last. Correct "
         "what was laid otherwise. A cord that lifts has a mass below zero.\n",
@@ -107,15 +100,8 @@ def _aft(length: float) -> str:
 
 
 def readings_csv(test: BenchTest, chosen: Seeing | None = None) -> str:
-    """A table of readings to be filled in, figures left empty.
-
-    Parameters
-    ----------
-    test : BenchTest
-        The plan.
-    chosen : Seeing or None
-        What is to be read; None for every mark at every step.
-    """
+    """A table of readings to be filled in, figures left empty. What was chosen is read, or every mark at
+    every step."""
     every = range(1, len(test.fractions) + 1)
     dials = (
         [(mark, every) for mark in test.marks]
@@ -145,17 +131,6 @@ def readings_csv(test: BenchTest, chosen: Seeing | None = None) -> str:
 def read_bags(text: str, model: Model) -> tuple[Laid, ...]:
     """Masses from a table as `bags_csv` writes it.
 
-    Parameters
-    ----------
-    text : str
-        Of the file.
-    model : Model
-        A flying wing.
-
-    Returns
-    -------
-    tuple of Laid
-
     Raises
     ------
     TableError
@@ -184,17 +159,6 @@ def read_bags(text: str, model: Model) -> tuple[Laid, ...]:
 
 def read_readings(text: str, model: Model) -> tuple[Reading, ...]:
     """Readings from a table as `readings_csv` writes it, or one that names ribs by `y` or points by `spar`.
-
-    Parameters
-    ----------
-    text : str
-        Of the file.
-    model : Model
-        A flying wing.
-
-    Returns
-    -------
-    tuple of Reading
 
     Raises
     ------

@@ -42,15 +42,8 @@ _TOGETHER = 8
 
 @dataclass(frozen=True, eq=False)
 class Moved:
-    """Movements at the marks and their slopes.
-
-    Parameters
-    ----------
-    moves : (n_marks,) float array
-        m or rad.
-    slopes : (n_marks, n_pieces) float array
-        Over the natural logarithm of each piece's flexibility.
-    """
+    """Movements at the marks and their slopes. `moves` (n_marks,), m or rad; `slopes` (n_marks, n_pieces)
+    over the natural logarithm of each piece's flexibility."""
 
     moves: Array
     slopes: Array
@@ -172,13 +165,8 @@ class Response:
         self._parts: list[_WoodPart] | None = None
 
     def solve(self, log_flexibility: Array) -> SolvedResponse:
-        """Solve for factors on the pieces.
-
-        Parameters
-        ----------
-        log_flexibility : (n_pieces,) float array
-            Natural logarithm of the factor on each piece's flexibility.
-        """
+        """Solve for factors on the pieces. `log_flexibility` (n_pieces,): natural logarithm of the factor on
+        each one's flexibility."""
         blocks = self.assembly.structure.blocks
         stiff = np.append(np.exp(-log_flexibility), 1.0)
         scales = {name: blocks[name].scale * stiff[numbers] for name, numbers in self._pieces.items()}
@@ -211,27 +199,12 @@ class Response:
         return self.solve(log_flexibility).whole
 
     def without(self, solved: SolvedResponse, part: int) -> Moved:
-        """Movements and slopes with a part taken out.
-
-        Parameters
-        ----------
-        solved : SolvedResponse
-            From `solve`.
-        part : int
-            Number of the part.
-        """
+        """Movements and slopes with a part taken out."""
         return self.weakened(solved, {part: LEFT})
 
     def weakened(self, solved: SolvedResponse, left: Mapping[int, float]) -> Moved:
-        """Movements and slopes with parts that keep only a share of their stiffness, exactly.
-
-        Parameters
-        ----------
-        solved : SolvedResponse
-            From `solve`.
-        left : mapping of int to float
-            What stays of each part, 0 to 1 (at least `LEFT` is kept); those not named are whole.
-        """
+        """Movements and slopes with parts that keep only a share of their stiffness, exactly. `left` stays of
+        each part, 0 to 1 (at least `LEFT` is kept); those not named are whole."""
         if not left:
             return solved.whole
         self.spread(solved, left)

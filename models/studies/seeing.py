@@ -151,10 +151,6 @@ def seeing(
         Lay a couple besides.
     per_bay : int
         Elements along a bay, at the most `MESH` are used.
-
-    Returns
-    -------
-    Seeing
     """
     mesh = min(per_bay, MESH)
     model = build(wing, per_bay=mesh)
@@ -207,19 +203,7 @@ def seeing(
 
 
 def couple_of(model: Model, test: BenchTest) -> Couple | None:
-    """The couple's bag, as heavy as does no harm; None where even a light one would.
-
-    Parameters
-    ----------
-    model : Model
-        A flying wing.
-    test : BenchTest
-        Its plan.
-
-    Returns
-    -------
-    Couple or None
-    """
+    """The couple's bag, as heavy as does no harm; None where even a light one would."""
     plan = model.wing.planform
     assert plan is not None
     stations = rib_stations(model)
@@ -342,20 +326,20 @@ class _Field:
         of_plan = sorted({m for s, m in self.reading if s == self.n_steps})
         groups = [[(step, mark) for step in steps] for mark in of_plan]
         groups += [[one] for one in sorted(self.reading) if one[0] > self.n_steps]
-        outermost = max(mark[1] for mark in marks)
+        outermost = max(mark.rib for mark in marks)
         # Bending is told of dials on spars far out, twist of two dials on one rib: the outermost rib's.
-        out = [g for g in groups if marks[g[0][1]][1] == outermost]
+        out = [g for g in groups if marks[g[0][1]].rib == outermost]
         stations = rib_stations(self.full.model)
         spar = self.full.model.wing.spars[0]
         for share in _ALONG:
-            near = min(
-                groups,
-                key=lambda g: (
-                    abs(stations[marks[g[0][1]][1] - 1] - share * stations[outermost - 1]),
-                    abs(marks[g[0][1]][3] - float(spar.x.at(float(stations[marks[g[0][1]][1] - 1])))),
-                    g[0][0] > self.n_steps,
-                ),
-            )
+
+            def how_near(group: list[tuple[int, int]], share=share) -> tuple[float, float, bool]:
+                step, mark = group[0][0], marks[group[0][1]]
+                y = float(stations[mark.rib - 1])
+                across = abs(mark.x - float(spar.x.at(y)))
+                return abs(y - share * stations[outermost - 1]), across, step > self.n_steps
+
+            near = min(groups, key=how_near)
             out += [near] if near not in out else []
         found = [one for group in out for one in group]
         left = [g for g in groups if g not in out]

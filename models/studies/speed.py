@@ -149,15 +149,7 @@ class Loose:
 
 @dataclass(frozen=True, eq=False)
 class Control:
-    """One side's elevon as a body on its hinge.
-
-    Parameters
-    ----------
-    elevons : Elevons
-        From the file, with a servo's stiffness.
-    mass : float
-        kg.
-    """
+    """One side's elevon as a body on its hinge. The file gives it a servo's stiffness; `mass` in kg."""
 
     elevons: Elevons
     mass: float
@@ -312,10 +304,6 @@ def condense(
         On the bench: all covering is taut.
     session : Session or None
         Of the wing, where there is one; its mesh is taken.
-
-    Returns
-    -------
-    Reduced
 
     Raises
     ------
@@ -513,15 +501,9 @@ class Beating:
 
 @dataclass(frozen=True, eq=False)
 class Latticed:
-    """The same speeds by a lattice of the planform.
-
-    Parameters
-    ----------
-    beating : tuple of (str, float, float)
-        Kind of movement, speed (m/s) and frequency (Hz) of its onset, lowest first, up to `LAST`.
-    twist_off, reversal : float
-        m/s; infinite where it never does, or of a wing without elevons.
-    """
+    """The same speeds by a lattice of the planform. `beating` has the kind of movement, speed (m/s) and
+    frequency (Hz) of its onset, lowest first, up to `LAST`; the other two in m/s, infinite where it never
+    does, or of a wing without elevons."""
 
     beating: tuple[tuple[str, float, float], ...]
     twist_off: float
@@ -624,21 +606,8 @@ def fewer(system: System, most: int) -> System:
 
 
 def speeds(reduced: Reduced, *, n_modes: int = 4, follow: bool = True) -> Speeds:
-    """Speeds that limit a wing.
-
-    Parameters
-    ----------
-    reduced : Reduced
-        From `condense`.
-    n_modes : int
-        Modes of each kind to follow by speed; 0 for none.
-    follow : bool
-        False: none is followed, and the lower loss factor alone is tried.
-
-    Returns
-    -------
-    Speeds
-    """
+    """Speeds that limit a wing. `n_modes` of each kind are followed by speed, 0 for none; without `follow`
+    the lower loss factor alone is tried."""
     wing, density = reduced.wing, reduced.wing.case.air_density
     beating: list[Beating] = []
     modes: list[FollowedMode] = []
@@ -698,13 +667,6 @@ def _rattle(reduced: Reduced) -> float:
 def by_layout(wing: Wing, *, per_bay: int = 4) -> dict[str, Speeds]:
     """Speeds of every layout by its name, the file's own first and alone followed.
 
-    Parameters
-    ----------
-    wing : Wing
-        A flying wing.
-    per_bay : int
-        Elements along each bay.
-
     Raises
     ------
     HeavyControl
@@ -761,13 +723,7 @@ def _lattice_of(wing: Wing, strips: Strips) -> _Solved:
 
 
 def latticed(reduced: Reduced) -> Latticed | None:
-    """Speeds that limit a wing, by a lattice of its planform.
-
-    Returns
-    -------
-    Latticed or None
-        None where the sides differ.
-    """
+    """Speeds that limit a wing, by a lattice of its planform. None where the sides differ."""
     wing, density = reduced.wing, reduced.wing.case.air_density
     if any(half.kind == "together" for half in reduced.halves):
         return None
@@ -829,21 +785,10 @@ class Elastic:
 
 
 def elastic(reduced: Reduced, stiffer: float = 1.0) -> Elastic | None:
-    """The pull-up at its own speed, lift following twist by the lattice, total lift and pitch kept.
-
-    Parameters
-    ----------
-    reduced : Reduced
-        From `condense`.
-    stiffer : float
-        Times the wing's own stiffness.
-
-    Returns
-    -------
-    Elastic or None
-        None where the sides differ, and from nine tenths of the speed on at which it twists off, by the
-        lattice, or trim ends: small differences decide there, and beyond it the figures mean nothing.
-    """
+    """The pull-up at its own speed, lift following twist by the lattice, total lift and pitch kept. With the
+    wing's own stiffness times `stiffer`. None where the sides differ, and from nine tenths of the speed on at
+    which it twists off, by the lattice, or trim ends: small differences decide there, and beyond it the
+    figures mean nothing."""
     pull = reduced.pull
     half = next((one for one in reduced.halves if one.kind == "symmetric"), None)
     if half is None:
@@ -869,13 +814,8 @@ def elastic(reduced: Reduced, stiffer: float = 1.0) -> Elastic | None:
 
 
 def trim_ends(reduced: Reduced) -> float:
-    """Speed from which nothing keeps a wing's lift and pitch, since it twists as fast as it is trimmed.
-
-    Returns
-    -------
-    float
-        m/s, by the lattice; infinite where trim always holds it, or the sides differ.
-    """
+    """Speed from which nothing keeps a wing's lift and pitch, since it twists as fast as it is trimmed. m/s,
+    by the lattice; infinite where trim always holds it, or the sides differ."""
     half = next((one for one in reduced.halves if one.kind == "symmetric"), None)
     return np.inf if half is None else float(reduced.case_speed * np.sqrt(_trim_speeds(reduced, half)))
 
@@ -983,17 +923,8 @@ def _beating(reduced: Reduced, half: Half, point: Flutter, forms: Array, later: 
 
 @dataclass(frozen=True, eq=False)
 class Help:
-    """A change that may let the wing fly faster.
-
-    Parameters
-    ----------
-    words : str
-        What is changed.
-    mass : float
-        Of webs that it adds, kg.
-    speeds : Speeds
-        Of the wing changed.
-    """
+    """A change that may let the wing fly faster. With the mass of webs that it adds, kg, and the speeds of
+    the wing changed."""
 
     words: str
     mass: float
@@ -1006,20 +937,8 @@ FORWARD = 0.25
 
 def helps(drawn: Speeds, *, per_bay: int = 4) -> list[Help]:
     """What two kinds of change would do: masses near the tips forward, webs in open bays that twist most.
-
-    Parameters
-    ----------
-    drawn : Speeds
-        Of the wing as it is.
-    per_bay : int
-        Elements along each bay.
-
-    Returns
-    -------
-    list of Help
-        That with the highest lowest speed first, those that do not raise it left out; none where nothing
-        limits the wing.
-    """
+    That with the highest lowest speed first, those that do not raise it left out; none where nothing limits
+    the wing."""
     wing = drawn.reduced.wing
     if not drawn.lowest[0] or wing.planform is None:
         return []

@@ -29,13 +29,9 @@ FILM = "polyester film"
 
 @dataclass(frozen=True)
 class Reach:
-    """Speeds up to which a wing flies, m/s; infinite where nothing happens up to the last speed tried.
-
-    Parameters
-    ----------
-    beats, twists_off, no_grip : float
-        Flutter, divergence held at the middle, and reversal in roll (NaN without ailerons or elevons).
-    """
+    """Speeds up to which a wing flies, m/s; infinite where nothing happens up to the last speed tried. It
+    beats by flutter, twists off held at the middle, and has no grip beyond reversal in roll (NaN without
+    ailerons or elevons)."""
 
     beats: float
     twists_off: float
@@ -60,19 +56,8 @@ class Reach:
 
 @dataclass(frozen=True, eq=False)
 class Bought:
-    """One wing.
-
-    Parameters
-    ----------
-    name : str
-        What it is, in words.
-    grams : float
-        Mass of webs more than that of what it is held against, kg.
-    reach : Reach
-        Its speeds.
-    against : Reach or None
-        Those of what it is held against; None of that itself.
-    """
+    """One wing. Its webs weigh `grams` kg more than those of what it is held against, whose speeds are
+    `against`; None of that itself."""
 
     name: str
     grams: float

@@ -25,33 +25,15 @@ _HELD = 1e-4
 
 @dataclass(frozen=True)
 class TautFilm:
-    """What counts of the covering.
-
-    Parameters
-    ----------
-    share : float
-        Of the film's area.
-    slack_load : float
-        Load factor at which the first of it goes slack; infinite where none does.
-    """
+    """What counts of the covering. So much of the film's area, and the load factor at which the first of it
+    goes slack, infinite where none does."""
 
     share: float
     slack_load: float
 
 
 def taut_part(model: Model) -> tuple[Model, TautFilm]:
-    """A covered wing with what is slack under its case's load left out.
-
-    Parameters
-    ----------
-    model : Model
-        Of both sides, with film.
-
-    Returns
-    -------
-    Model
-    TautFilm
-    """
+    """A covered wing with what is slack under its case's load left out. Of both sides, with film."""
     analysis = solve(model)
     start, change, _ = strips(Solved(analysis))
     load = float(factor_to(start, change).min()) * analysis.load_factor

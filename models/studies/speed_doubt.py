@@ -93,18 +93,8 @@ def forms(
 
 
 def doubt(found: Speeds) -> SpeedDoubt | None:
-    """Scatter of the lowest flutter speed.
-
-    Parameters
-    ----------
-    found : Speeds
-        With `follow`, so that its damped speed is known.
-
-    Returns
-    -------
-    SpeedDoubt or None
-        None where nothing beats.
-    """
+    """Scatter of the lowest flutter speed. Modes are followed, so that its damped speed is known. None where
+    nothing beats."""
     if not found.beating:
         return None
     first, reduced = found.beating[0], found.reduced
@@ -128,14 +118,9 @@ def doubt(found: Speeds) -> SpeedDoubt | None:
 
 
 def by_web(found: Speeds) -> dict[tuple[str, str, int, str], float]:
-    """Change of the lowest flutter speed with the logarithm of every web's thickness, by the adjoint.
-
-    Returns
-    -------
-    dict of (spar, face, bay, side) to float
-        m/s, stiffness and mass of the web together; empty where nothing beats. Its plate stiffness is taken
-        to grow as its thickness does, not as the cube.
-    """
+    """Change of the lowest flutter speed with the logarithm of every web's thickness, by the adjoint. By
+    (spar, face, bay, side), m/s, stiffness and mass of the web together; empty where nothing beats. Its plate
+    stiffness is taken to grow as its thickness does, not as the cube."""
     if not found.beating:
         return {}
     first, model = found.beating[0], found.reduced.model

@@ -32,19 +32,9 @@ WORDS = {
 
 @dataclass(frozen=True)
 class Limit:
-    """How fast.
-
-    Parameters
-    ----------
-    asked : float
-        Fastest that the file says it is flown, m/s; 0 where it says nothing.
-    first : str
-        What comes first in mean wood, as `models.studies.speed.Speeds.lowest`.
-    onset : float
-        At which speed, m/s; infinite where nothing does.
-    fifth : float
-        Speed that nineteen wings in twenty pass before they beat, m/s; infinite where none beats.
-    """
+    """How fast. `asked` is the fastest that the file says it is flown, 0 where it says nothing; `first` comes
+    in mean wood, as `models.studies.speed.Speeds.lowest`, at the speed `onset`; nineteen wings in twenty pass
+    `fifth` before they beat. In m/s, infinite where nothing does."""
 
     asked: float
     first: str
@@ -104,32 +94,12 @@ def stated(wing: Wing) -> float:
 
 
 def limit_of(found: Speeds, sure: SpeedDoubt | None, asked: float) -> Limit:
-    """From speeds that are there.
-
-    Parameters
-    ----------
-    found : Speeds
-        From `models.studies.speed.speeds`.
-    sure : SpeedDoubt or None
-        From `models.studies.speed_doubt.doubt`.
-    asked : float
-        m/s.
-    """
+    """From speeds that are there. `asked` in m/s."""
     return Limit(asked, *found.lowest, math.inf if sure is None else sure.fifth)
 
 
 def limit(wing: Wing, *, per_bay: int = 4, session: Session | None = None) -> Limit:
-    """Work it out for a flying wing.
-
-    Parameters
-    ----------
-    wing : Wing
-        With a planform.
-    per_bay : int
-        Elements along each bay.
-    session : Session or None
-        Of the wing, where there is one; its mesh is taken.
-    """
+    """Work it out for a flying wing."""
     # Every verdict knows the limit; few work it out.
     from models.studies.speed import condense, speeds
     from models.studies.speed_doubt import doubt

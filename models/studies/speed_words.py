@@ -139,11 +139,10 @@ def _pulled(drawn: Speeds, guess: str) -> str:
     )
     return (
         f"In the pull-up at {kmh(speed)}{guess} the wing that bends and twists carries "
-        f"{say.moment(bent.bending):.3g} at its "
-        f"root, {how} the {say.moment(bent.rigid_bending):.3g} that `check` counts with; its tips go up "
-        f"{say.length(bent.up):.0f} instead of {say.length.bare(bent.rigid_up, '.0f')} and twist "
-        f"{math.degrees(bent.twist):.1f} "
-        f"degrees instead of {math.degrees(bent.rigid_twist):.1f}."
+        f"{say.moment(bent.bending):.3g} at its root, {how} the {say.moment(bent.rigid_bending):.3g} that "
+        f"`check` counts with; its tips go up {say.length(bent.up):.0f} instead of "
+        f"{say.length.bare(bent.rigid_up, '.0f')} and twist {math.degrees(bent.twist):.1f} degrees instead "
+        f"of {math.degrees(bent.rigid_twist):.1f}."
     )
 
 

@@ -49,17 +49,8 @@ _FACES = ("between", "front", "rear")
 
 @dataclass(frozen=True, eq=False)
 class Stage:
-    """The wing after one step of its build.
-
-    Parameters
-    ----------
-    name : str
-        One of `FRAME`, `FIRST`, `SECOND`, `RAILS`, `SHEETING`, `COVERING`.
-    glued : str
-        What has been glued on, in words.
-    wing : Wing
-        The wing so far.
-    """
+    """The wing after one step of its build. Its name is one of `FRAME`, `FIRST`, `SECOND`, `RAILS`,
+    `SHEETING`, `COVERING`; what has been glued on in words, and the wing so far."""
 
     name: str
     glued: str
@@ -199,16 +190,11 @@ class Steps:
 
 
 def stages(wing: Wing) -> tuple[Stage, ...]:
-    """The wing as it grows; steps that this wing does not have are left out.
+    """The wing as it grows; steps that this wing does not have are left out. The last is the whole wing
+    without its equipment.
 
     Equipment (`wing.masses`) and the wing's bolts go in when all is done and are in no step. The order is
-    that of most plans: common practice, no source.
-
-    Returns
-    -------
-    tuple of Stage
-        The last is the whole wing without its equipment.
-    """
+    that of most plans: common practice, no source."""
     bare = replace(
         wing,
         spars=tuple(replace(spar, webs=()) for spar in wing.spars),
@@ -273,13 +259,7 @@ def _faces(spars: tuple[Spar, ...]) -> str:
 
 def where(wing: Wing) -> tuple[str, int]:
     """The spar whose tip is pushed and twisted, and the number of the rib: the first of those that reach
-    farthest.
-
-    Parameters
-    ----------
-    wing : Wing
-        With ribs.
-    """
+    farthest."""
     reach = [sum(rib.y <= spar.y_end + 1e-7 for rib in wing.ribs) for spar in wing.spars]
     return wing.spars[reach.index(max(reach))].name, max(reach)
 
@@ -371,21 +351,9 @@ def own_weight(model: Model) -> Array:
 
 def stays(before: Array, after: Array, error: float = ERROR) -> Array:
     """Heights of the outermost rib's edges that stay once it is let go, of a board too high under the rear
-    one.
-
-    Parameters
-    ----------
-    before, after : (2, 2) float array
-        Flexibility of the edges before and after the next part was glued, m/N; all NaN before: nothing holds
-        it.
-    error : float
-        Height of the board under the trailing edge, m; under the leading edge it is true.
-
-    Returns
-    -------
-    (2,) float array
-        m, leading and trailing edge.
-    """
+    one. (2,), leading and trailing edge, m, by the flexibility of the edges (2, 2) before and after the next
+    part was glued, m/N; all NaN before: nothing holds it. `error` m is the board's under the trailing edge;
+    under the leading edge it is true."""
     shape = np.array([0.0, error])
     if np.isnan(before).all():
         return shape
@@ -453,10 +421,6 @@ def steps(
         As for `models.structure.build`.
     progress : callable or None
         Told each step in a few words.
-
-    Returns
-    -------
-    Steps
 
     Raises
     ------

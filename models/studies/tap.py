@@ -111,17 +111,8 @@ def bare_of(wing: Wing) -> Wing:
 
 
 def heard(reduced: Reduced, most: int = 3, *, held: bool) -> list[Heard]:
-    """First tones of each kind of movement of one wing, by frequency.
-
-    Parameters
-    ----------
-    reduced : Reduced
-        From `condense`, `at_rest`.
-    most : int
-        How many of each kind.
-    held : bool
-        At its middle; else it hangs free.
-    """
+    """First tones of each kind of movement of one wing, by frequency. `most` of each; the wing, `at_rest`, is
+    held at its middle or hangs free."""
     group: list[Heard] = []
     for half in reduced.halves:
         parts = (

@@ -128,17 +128,7 @@ def sentences(found: Back) -> list[str]:
 
 
 class Ear:
-    """A wing's tones and what moves them.
-
-    Parameters
-    ----------
-    wing : Wing
-        As drawn.
-    per_bay : int
-        Elements along each bay.
-    progress : callable or None
-        Told in words what begins.
-    """
+    """A wing's tones and what moves them."""
 
     def __init__(
         self, wing: Wing, *, per_bay: int = 4, progress: Callable[[str], None] | None = None
@@ -199,17 +189,8 @@ class Ear:
     def back(
         self, reads: tuple[Read, ...], found: Speeds | None = None, sure: SpeedDoubt | None = None
     ) -> Back:
-        """What tones that were heard say.
-
-        Parameters
-        ----------
-        reads : tuple of Read
-            Each tone once.
-        found : Speeds or None
-            Of the wing as drawn, for its flutter speed.
-        sure : SpeedDoubt or None
-            With its slopes.
-        """
+        """What tones that were heard say. Each tone once; `found` is of the wing as drawn, for its flutter
+        speed, `sure` with its slopes."""
         rows = np.array([one.number - 1 for one in reads])
         moved = np.log(np.array([one.frequency for one in reads]) / self.frequencies[rows])
         error = self.scatter[np.ix_(rows, rows)] + (READ**2 + MODEL**2) * np.eye(len(rows))
@@ -286,13 +267,6 @@ def holds_tones(text: str) -> bool:
 
 def read_tones(text: str, n: int) -> tuple[Read, ...]:
     """Frequencies from a table as `tones_csv` writes it.
-
-    Parameters
-    ----------
-    text : str
-        Of the file.
-    n : int
-        How many tones there are.
 
     Raises
     ------

@@ -139,13 +139,8 @@ class Worth:
         return max(better, key=lambda pair: pair[0])[1] if better else None
 
     def stiffest(self, what: str) -> SiteWorth | None:
-        """The web whose gluing in takes most off the tip's movement for its grams; None if none does.
-
-        Parameters
-        ----------
-        what : str
-            "deflection" or "twist".
-        """
+        """The web whose gluing in takes most off the tip's movement for its grams; None if none does. `what`
+        is "deflection" or "twist"."""
         drawn = abs(getattr(self.drawn, what))
         better = [
             (-self.growth(change, what) / change.grams, s)
@@ -292,10 +287,6 @@ def worth(
         Of the draws, with `scatter`.
     progress : callable or None
         Told before every step.
-
-    Returns
-    -------
-    Worth
 
     Raises
     ------

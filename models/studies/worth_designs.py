@@ -166,17 +166,8 @@ class _Recut:
 
 @dataclass(frozen=True, eq=False)
 class Size:
-    """A continuous variable: a factor on something that the file says.
-
-    Parameters
-    ----------
-    what : str
-        "cap width", "cap height", "density" or "sheeting thickness".
-    part : str
-        What it belongs to, in words.
-    change : callable
-        Wing and factor to wing.
-    """
+    """A continuous variable: a factor on something that the file says. What: "cap width", "cap height",
+    "density" or "sheeting thickness"; the part in words; `change` goes from wing and factor to wing."""
 
     what: str
     part: str
@@ -184,14 +175,8 @@ class Size:
 
 
 def sizes(wing: Wing) -> list[Size]:
-    """Sizes and woods of a wing that may be changed.
-
-    Returns
-    -------
-    list of Size
-        Width of each spar's caps, height of each cap, density of caps, webs, sheeting and ribs, and thickness
-        of the sheeting, what the wing has.
-    """
+    """Sizes and woods of a wing that may be changed. Width of each spar's caps, height of each cap, density
+    of caps, webs, sheeting and ribs, and thickness of the sheeting, what the wing has."""
     out = []
     for spar in wing.spars:
         name = spar_words(spar.name)
@@ -295,13 +280,6 @@ def denser(wood: Material, factor: float) -> Material:
 
     Figures that the builder gave follow the rule from his value. Plywood, carbon, wire and woods of the
     builder's own follow no rule: their mass alone changes.
-
-    Parameters
-    ----------
-    wood : Material
-        As drawn.
-    factor : float
-        On the density.
 
     Raises
     ------

@@ -66,20 +66,8 @@ def critical(analysis: Analysis) -> Place:
 
 
 def places(analysis: Analysis, wanted: Sequence[tuple[Part, str]]) -> list[Place]:
-    """Where some parts fail in some modes.
-
-    Parameters
-    ----------
-    analysis : Analysis
-        Solved.
-    wanted : sequence of (Part, mode)
-        Those that are not judged are left out.
-
-    Returns
-    -------
-    list of Place
-        One for each, that of the least reserve.
-    """
+    """Where some parts fail in some modes. Of each (part, mode) that is judged, one: that of the least
+    reserve."""
     least: dict[tuple[Part, str], tuple[float, Place]] = {}
     for one in every_finding(analysis, counted_only=True):
         numbers = analysis.model.structure.blocks[one.block].part
@@ -108,21 +96,8 @@ def _place(model: Model, found: Finding, k: int) -> Place:
 
 
 def reserve_at(analysis: Analysis, at: Sequence[Place], copies: int = 1) -> Array:
-    """Reserve factors at some places, of one wing or of several side by side.
-
-    Parameters
-    ----------
-    analysis : Analysis
-        What was recovered counts; with copies, of a model from `side_by_side`.
-    at : sequence of Place
-        From `critical` or `places`.
-    copies : int
-        How many wings.
-
-    Returns
-    -------
-    (n_places, copies) float array
-        nan where the mode does not judge the place.
+    """Reserve factors at some places, of one wing or of several side by side. (n_places, copies), nan where
+    the mode does not judge the place. What was recovered counts; with copies, of a model from `side_by_side`.
     """
     out = np.full((len(at), copies), np.nan)
     for one in every_finding(analysis, counted_only=True, only={place.mode for place in at}):
@@ -140,22 +115,9 @@ def reserve_at(analysis: Analysis, at: Sequence[Place], copies: int = 1) -> Arra
 
 
 def with_moves(model: Model, assembly: Assembly, analysis: Analysis) -> Analysis:
-    """An analysis of a changed model under the movements of the wing as drawn, which are held.
-
-    Parameters
-    ----------
-    model : Model
-        The changed wing.
-    assembly : Assembly
-        Of its structure; beside the drawn one what is alike is not recovered again.
-    analysis : Analysis
-        Of the wing as drawn.
-
-    Returns
-    -------
-    Analysis
-        Of which strength looks at the model and at what is recovered.
-    """
+    """An analysis of a changed model under the movements of the wing as drawn, which are held. The assembly
+    is of its structure: beside the drawn one what is alike is not recovered again. Of the analysis strength
+    looks at the model and at what is recovered."""
     if isinstance(assembly, Beside):
         recovered = assembly.recover_beside(analysis.recovered)
     else:
@@ -174,17 +136,11 @@ class _Nudge:
 
 
 def reserve_gradient(analysis: Analysis, place: Place) -> Array:
-    """Gradient of the reserve at a place with respect to the movements.
+    """Gradient of the reserve at a place with respect to the movements. (n_nodes, 6), per metre and radian.
 
     The reserve is a function of stresses and section forces, which are linear in the movements. Which
     elements it depends on is found by halving; their figures are nudged one by one, and the rows that give
-    them from the movements do the rest.
-
-    Returns
-    -------
-    (n_nodes, 6) float array
-        Per metre and radian.
-    """
+    them from the movements do the rest."""
     assembly, judge = analysis.solution.assembly, _PlaceJudge(analysis, place)
     touched = judge.touched()
     nodes = np.unique(

@@ -66,17 +66,8 @@ def _table(names: list[str], seed: int, shape: tuple[int, ...]) -> Array:
 
 @dataclass(frozen=True, eq=False)
 class JudgedHalves:
-    """Half wings (whole ones, where both halves are modelled) from sets of wood.
-
-    Parameters
-    ----------
-    load_factors : (sets, draws) float array
-        At first failure.
-    first : (sets, draws) int array
-        What fails first, a number in `pairs`.
-    pairs : tuple of (Part, mode)
-        What may fail.
-    """
+    """Half wings (whole ones, where both halves are modelled) from sets of wood. `load_factors` (sets, draws)
+    at first failure, `first` (sets, draws) what fails then, a number in `pairs` of part and mode."""
 
     load_factors: Array
     first: NDArray[np.intp]
@@ -117,20 +108,8 @@ def halves(analysis: Analysis, *, sets: int, seed: int, draws: int = DRAWS) -> J
 
 def deciding(found: JudgedHalves, *, n_halves: int) -> list[tuple[tuple[Part, str], float]]:
     """What decides about the fifth percentile: parts and modes that fail first in half wings about as strong.
-
-    Parameters
-    ----------
-    found : JudgedHalves
-        From `halves`.
-    n_halves : int
-        As for `fifth`.
-
-    Returns
-    -------
-    list of ((Part, mode), share)
-        The greatest share first, until `_COVERED` of those half wings are told of, `_MOST` at the most; the
-        shares are scaled to a sum of 1.
-    """
+    The greatest share first, until `_COVERED` of those half wings are told of, `_MOST` at the most; the
+    shares are scaled to a sum of 1. `n_halves` as for `fifth`."""
     at = fifth(found.load_factors, n_halves=n_halves)
     near = np.abs(found.load_factors / at - 1) < _NEAR
     counts = np.bincount(found.first[near], minlength=len(found.pairs))
@@ -142,20 +121,9 @@ def deciding(found: JudgedHalves, *, n_halves: int) -> list[tuple[tuple[Part, st
 
 
 def fifth(load_factors: Array, *, n_halves: int) -> float:
-    """Load factor that one wing in twenty does not reach.
-
-    Parameters
-    ----------
-    load_factors : (sets, draws) float array
-        Of `JudgedHalves`.
-    n_halves : int
-        Halves of a wing, the weaker of which decides: 2 where half a wing is modelled, else 1.
-
-    Returns
-    -------
-    float
-        If a share q of the halves is weaker, 1 - (1 - q)^2 of the wings are.
-    """
+    """Load factor that one wing in twenty does not reach. Of `load_factors` (sets, draws) of halves, the
+    weaker of which decides: `n_halves` is 2 where half a wing is modelled, else 1. If a share q of the halves
+    is weaker, 1 - (1 - q)^2 of the wings are."""
     return float(np.quantile(load_factors, 1 - (1 - SHARE) ** (1 / n_halves)))
 
 

@@ -55,16 +55,10 @@ joint's give is bounded. Density goes by powers near one, so that two narrow ste
 
 @dataclass(frozen=True)
 class Slope:
-    """What a variable does, for a factor of 1 + p at p = 0 (a ghost: for s whole webs at s = 0).
-
-    Parameters
-    ----------
-    outputs : tuple of float
-        Changes of tip deflection (m), tip twist (rad), and of the load factor at which each place that is
-        followed fails (g; of a specimen multiples of its load), per unit of p or s.
-    mass : float
-        Change of the wing's mass, both sides, kg.
-    """
+    """What a variable does, for a factor of 1 + p at p = 0 (a ghost: for s whole webs at s = 0). `outputs`
+    are changes of tip deflection (m), tip twist (rad), and of the load factor at which each place that is
+    followed fails (g; of a specimen multiples of its load), per unit of p or s; `mass` is the change of the
+    wing's, both sides, kg."""
 
     outputs: tuple[float, ...]
     mass: float
@@ -171,15 +165,7 @@ class Slopes:
         return left, held, weighed
 
     def of_sites(self, sites: list[Site], progress: Callable[[str], None] | None = None) -> dict[Site, Slope]:
-        """Slopes of webs, those that are there and ghosts.
-
-        Parameters
-        ----------
-        sites : list of Site
-            From `models.studies.worth_designs.sites`.
-        progress : callable or None
-            Told before every group of sites.
-        """
+        """Slopes of webs, those that are there and ghosts. `progress` is told before every group of sites."""
         found: dict[Site, Slope] = {}
         for group in groups(sites):
             if progress is not None:
@@ -349,13 +335,7 @@ def _weighed(mass: Array, nodes: NDArray[np.intp], points: Array) -> Array:
 
 
 def groups(sites: list[Site]) -> list[list[Site]]:
-    """Sites that are changed in one build: of one spar, face and state, `APART` bays from each other.
-
-    Parameters
-    ----------
-    sites : list of Site
-        All of them.
-    """
+    """Sites that are changed in one build: of one spar, face and state, `APART` bays from each other."""
 
     def key(site: Site) -> tuple[str, str, bool, int]:
         along = -site.bay if site.side == "port" else site.bay

@@ -15,21 +15,8 @@ from models.wing.parts import Wing
 
 
 def bent_load(wing: Wing, *, per_bay: int = 4) -> float | None:
-    """Load factor at first failure with the lift where the bent wing puts it, all sheeting whole.
-
-    Parameters
-    ----------
-    wing : Wing
-        With its webs laid.
-    per_bay : int, default 4
-        Elements along a bay.
-
-    Returns
-    -------
-    float or None
-        None of a specimen, where nothing is loaded, and near the speed at which the wing twists off or trim
-        ends.
-    """
+    """Load factor at first failure with the lift where the bent wing puts it, all sheeting whole. None of a
+    specimen, where nothing is loaded, and near the speed at which the wing twists off or trim ends."""
     if not wing.flies:
         return None
     analysis = analyse(wing, per_bay=per_bay)

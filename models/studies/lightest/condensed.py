@@ -19,13 +19,6 @@ from models.studies.lightest.segments import Segment, SegmentBody
 class Condensed(Portions):
     """Segments of a wing in all states that were asked for, their rows on their interfaces.
 
-    Parameters
-    ----------
-    places : Places
-        Where the layouts may carry webs.
-    per_bay : int
-        Elements along a bay.
-
     Raises
     ------
     Untabulated
@@ -45,19 +38,8 @@ class Condensed(Portions):
         ]
 
     def numbers(self, codes: Ints, progress: Callable[[str], None] | None = None) -> Ints:
-        """Which of the segments in `numbered` layouts are made of; new ones are put together.
-
-        Parameters
-        ----------
-        codes : (n, n_cells) int array
-            Layouts.
-        progress : callable or None
-            Told before every step.
-
-        Returns
-        -------
-        (n, n_segments) int array
-        """
+        """Which of the segments in `numbered` layouts are made of; new ones are put together. Of `codes` (n,
+        n_cells), (n, n_segments)."""
         n = len(codes)
         inner, outer = ([self._reach(codes, cells) for cells in at] for at in self._end_cells)
         planes = [inner[0], *(np.maximum(a, b) for a, b in zip(outer[:-1], inner[1:])), outer[-1]]
@@ -96,20 +78,8 @@ class Condensed(Portions):
         return out
 
     def made(self, m: int, states: list[tuple[int, State]]) -> Segment:
-        """A segment from its portions, its rows on the freedoms of its interfaces.
-
-        Parameters
-        ----------
-        m : int
-            Which.
-        states : list of (int, State)
-            Of its portions, as `states_of` gives them.
-
-        Returns
-        -------
-        Segment
-            Without its inside.
-        """
+        """A segment from its portions, its rows on the freedoms of its interfaces. Of their numbers and
+        states, as `states_of` gives them; without its inside."""
         one = self.composed(m, states)
         p = len(one.root)
         rows = one.rows.matrix.toarray()

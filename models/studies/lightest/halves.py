@@ -55,17 +55,9 @@ class _Level:
 
 
 class WingHalves:
-    """Halves of a wing on one side of a cut.
-
-    Parameters
-    ----------
-    segments : Condensed
-        The wing's.
-    order : sequence of int
-        Numbers of the half's segments, from the end of the wing to the cut; none where the cut is the end.
-    step : callable
-        `fea.chain.outward` from the root, `inward` from the tip.
-    """
+    """Halves of a wing on one side of a cut. `order` has the numbers of their segments, from the end of the
+    wing to the cut, none where the cut is the end; `step` is `fea.chain.outward` from the root, `inward` from
+    the tip."""
 
     def __init__(
         self, segments: Condensed, order: Sequence[int], step: Callable[[End | None, Link], End]
@@ -110,13 +102,8 @@ class WingHalves:
         return sum(level.bytes() for level in self._levels)
 
     def places(self, numbers: Ints) -> Ints:
-        """Which half layouts have, (n,); those that are new are condensed.
-
-        Parameters
-        ----------
-        numbers : (n, n_segments) int array
-            Layouts, as `Condensed.numbers` gives them.
-        """
+        """Which half layouts have, (n,); those that are new are condensed. Of `numbers` (n, n_segments), as
+        `Condensed.numbers` gives them."""
         place = np.zeros(len(numbers), dtype=np.intp)
         for before, level, m in zip(self._levels, self._levels[1:], self.order):
             name = place * _KINDS + numbers[:, m]
@@ -155,17 +142,8 @@ class WingHalves:
         return out
 
     def moves(self, places: Ints, meeting: Array, amounts: Array) -> list[Array]:
-        """Movements of the interfaces from the cut on, (n, n_freedoms) each.
-
-        Parameters
-        ----------
-        places : (n,) int array
-            Halves of layouts.
-        meeting : (n, n_freedoms) float array
-            Movements at the cut.
-        amounts : (n, n_columns) float array
-            Of the loads.
-        """
+        """Movements of the interfaces from the cut on, (n, n_freedoms) each. Of halves (n,), their movements
+        `meeting` (n, n_freedoms) at the cut and `amounts` (n, n_columns) of the loads."""
         moves = [meeting]
         for level in self._levels[:0:-1]:
             end = level.end()

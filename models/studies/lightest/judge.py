@@ -48,16 +48,9 @@ class Used:
 
 
 class Stack:
-    """Segments that follow each other, judged together.
-
-    Parameters
-    ----------
-    segments : list of Segment
-        From the root outward, or from a rib on.
-    cut : int
-        Mesh station of the rib at which the stack ends though the wing goes on; -1 where it does not. Posts
-        there are not judged.
-    """
+    """Segments that follow each other, judged together. From the root outward, or from a rib on, to the mesh
+    station `cut` of the rib at which they end though the wing goes on, whose posts are not judged; -1 where
+    it does not."""
 
     def __init__(self, segments: list[Segment], cut: int = -1) -> None:
         self.cut = cut
@@ -115,26 +108,15 @@ class Stack:
         return kept
 
     def judge(self, values: Array) -> JudgedStack:
-        """Work out forces and strains of all things.
-
-        Parameters
-        ----------
-        values : (n_rows, n_layouts) float array
-            All segments' rows, one below the other.
-        """
+        """Work out forces and strains of all things. Of all segments' rows (n_rows, n_layouts), one below the
+        other."""
         return JudgedStack(self, values)
 
 
 def joined_runs(segments: list[Segment], web_start: Ints | None = None) -> list[WebRun]:
-    """Pieces of webs that go on over the ends of segments, put together.
-
-    Parameters
-    ----------
-    segments : list of Segment
-        That follow each other.
-    web_start : (n_segments,) int array or None
-        Number of each segment's first web element; None where elements do not matter.
-    """
+    """Pieces of webs that go on over the ends of segments, put together. Segments follow each other;
+    `web_start` (n_segments,) is the number of each one's first web element, None where elements do not
+    matter."""
     web_start = np.zeros(len(segments), dtype=np.intp) if web_start is None else web_start
     open_runs: dict[tuple[tuple, int], WebRun] = {}
     done: list[WebRun] = []

@@ -64,20 +64,7 @@ class Need(NamedTuple):
 
 
 def needs(name: Name, n_segments: int, n_spars: int) -> tuple[Need, ...]:
-    """What a portion's elements hang on.
-
-    Parameters
-    ----------
-    name : Name
-        The portion.
-    n_segments, n_spars : int
-        Of the wing.
-
-    Returns
-    -------
-    tuple of Need
-        In the order of its `State`.
-    """
+    """What a portion's elements hang on. In the order of its `State`."""
     kind, m = name.kind, name.at
     beside = [rib for rib, near in ((m, name.inner), (m + 1, name.outer)) if near]
     faces = range(2 * n_spars)

@@ -43,15 +43,8 @@ class BayChoices:
 
 @dataclass(frozen=True, eq=False)
 class Places:
-    """All cells of a wing.
-
-    Parameters
-    ----------
-    wing : Wing
-        The drawing, its two sides alike.
-    cells : tuple of BayChoices
-        From the centre outward, spar by spar in each bay.
-    """
+    """All cells of a wing. Of its drawing, the two sides alike; from the centre outward, spar by spar in each
+    bay."""
 
     wing: Wing
     cells: tuple[BayChoices, ...]
@@ -135,18 +128,9 @@ class Places:
 def places(wing: Wing, free: tuple[tuple[str, int], ...] | None = None) -> Places:
     """Cells of a wing.
 
-    Parameters
-    ----------
-    wing : Wing
-        The drawing.
-    free : tuple of (spar, bay) or None
-        Cells that may choose; the others keep what the file gives them. None: all.
-
-    Returns
-    -------
-    Places
-        A face that a brace covers takes no web besides, nor do the faces of caps of different width, and a
-        cell whose own faces are none of `FREE` may keep them too.
+    `free` are the cells that may choose; the others keep what the file gives them. None: all. A face that a
+    brace covers takes no web besides, nor do the faces of caps of different width, and a cell whose own faces
+    are none of `FREE` may keep them too.
 
     Raises
     ------
@@ -184,18 +168,8 @@ def changed(codes: Ints, changes: Sequence[tuple[tuple[int, int], ...]]) -> Ints
 
 
 def distinct(rows: Ints) -> tuple[Ints, Ints]:
-    """Different rows of small whole numbers, and which of them each row is.
-
-    Parameters
-    ----------
-    rows : (n, m) int array
-        Not negative.
-
-    Returns
-    -------
-    different : (n_different, m) int array
-    place : (n,) int array
-    """
+    """Different rows of small whole numbers, and which of them each row is. Of `rows` (n, m), not negative:
+    (n_different, m) and (n,)."""
     place = np.zeros(len(rows), dtype=np.int64)
     count = 1
     for column in rows.T:

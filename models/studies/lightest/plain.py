@@ -17,22 +17,8 @@ from models.studies.lightest.sweep import Evaluated
 
 
 def cell_masses(where: Places, codes: Ints, per_bay: int) -> dict[tuple[str, int], float]:
-    """Mass of the webs and their strips of every cell of a layout.
-
-    Parameters
-    ----------
-    where : Places
-        Cells.
-    codes : (n_cells,) int array
-        The layout.
-    per_bay : int
-        Elements along a bay.
-
-    Returns
-    -------
-    dict of (spar, bay) to float
-        kg, both sides of a flying wing.
-    """
+    """Mass of the webs and their strips of every cell of a layout. By (spar, bay), kg, both sides of a flying
+    wing; `codes` (n_cells,)."""
     model = build(where.laid(codes), per_bay=per_bay)
     sides = 2.0 if model.half else 1.0
     out: dict[tuple[str, int], float] = {}
@@ -56,15 +42,7 @@ def cell_masses(where: Places, codes: Ints, per_bay: int) -> dict[tuple[str, int
 
 
 class PlainSweep:
-    """Evaluates layouts of one wing, each built, solved and checked.
-
-    Parameters
-    ----------
-    places : Places
-        Where the layouts may carry webs.
-    per_bay : int
-        Elements along a bay.
-    """
+    """Evaluates layouts of one wing, each built, solved and checked."""
 
     at_once = 8
 
@@ -73,15 +51,7 @@ class PlainSweep:
         self.register = Register()
 
     def answers(self, codes: Ints, progress: Callable[[str], None] | None = None) -> Evaluated:
-        """Evaluate layouts.
-
-        Parameters
-        ----------
-        codes : (n, n_cells) int array
-            Layouts.
-        progress : callable or None
-            Told before every layout.
-        """
+        """Evaluate layouts. `codes` (n, n_cells); `progress` is told before every layout."""
         rows = []
         for k, row in enumerate(codes):
             if progress is not None:

@@ -113,15 +113,8 @@ class Portion:
 
 
 def renumbered(portion: Portion, numbers: Ints) -> Portion:
-    """A portion whose modes of parts are numbered otherwise.
-
-    Parameters
-    ----------
-    portion : Portion
-        As another register numbered them.
-    numbers : (n,) int array
-        New number of each old one.
-    """
+    """A portion whose modes of parts are numbered otherwise. Each old number has its new one in `numbers`
+    (n,)."""
     table = {
         family: {name: numbers[v] if _is_number(name) else v for name, v in figures.items()}
         for family, figures in portion.table.items()
@@ -134,17 +127,8 @@ def _is_number(name: str) -> bool:
 
 
 class Rows:
-    """Rows of numbers, most of them zero.
-
-    Parameters
-    ----------
-    row, column : (k,) int array
-        Where the numbers stand; those of one place are added up.
-    values : (k,) float array
-        What they are.
-    shape : (int, int)
-        How many rows there are, and how long they are.
-    """
+    """Rows of numbers, most of them zero. `values` (k,) stand at `row` and `column` (k,), those of one place
+    are added up; `shape` is how many rows there are and how long they are."""
 
     def __init__(self, row: Any, column: Any, values: Array, shape: tuple[int, int]) -> None:
         import scipy.sparse as sp
@@ -201,13 +185,6 @@ class Composed(SegmentBody):
 
 class Portions(CutWing):
     """Segments of a wing, put together from portions that builds have shown.
-
-    Parameters
-    ----------
-    places : Places
-        Where the layouts may carry webs.
-    per_bay : int
-        Elements along a bay.
 
     Raises
     ------
@@ -408,17 +385,9 @@ class Portions(CutWing):
         layouts: Ints,
         progress: Callable[[str], None] | None = None,
     ) -> None:
-        """Build for what no build has shown yet, and condense.
-
-        Parameters
-        ----------
-        wanted : list of (int, tuple, (n_cells,) int array)
-            Segments by number and key, each with a layout that has it.
-        layouts : (n, n_cells) int array
-            What may be built for them: each cell in one of the states that it has in any of these.
-        progress : callable or None
-            Told before every step.
-        """
+        """Build for what no build has shown yet, and condense. What is wanted are segments by number and key,
+        each with a layout (n_cells,) that has it. For them may be built what `layouts` (n, n_cells) have:
+        each cell in one of its states in any of these."""
         states = [self.states_of(m, codes) for m, _, codes in wanted]
         unknown = {one for some in states for one in some if one not in self.known}
         if unknown and len(wanted) > _FEW:
@@ -440,13 +409,7 @@ class Portions(CutWing):
         return self.composed(m, states)
 
     def build_all(self, progress: Callable[[str], None] | None = None) -> None:
-        """Build until every layout of the cells' choices can be put together without a build.
-
-        Parameters
-        ----------
-        progress : callable or None
-            Told before every build.
-        """
+        """Build until every layout of the cells' choices can be put together without a build."""
         choices = [range(len(cell.choices)) for cell in self.places.cells]
         cover = Cover(self, self.places.own, choices)
         while (codes := cover.most(self.known)) is not None:
@@ -461,14 +424,7 @@ class Portions(CutWing):
             self.known.update(self.shown(codes, wanted))
 
     def composed(self, m: int, states: list[tuple[int, State]]) -> Composed:
-        """A segment from its portions.
-
-        Parameters
-        ----------
-        m : int
-            Which.
-        states : list of (int, State)
-            As `states_of` gives them.
+        """A segment from its portions. Of their numbers and states, as `states_of` gives them.
 
         Raises
         ------
@@ -577,18 +533,8 @@ class Portions(CutWing):
     # ---- taking apart ---------------------------------------------------------------------------------
 
     def shown(self, codes: Ints, wanted: Iterable[tuple[int, State]]) -> dict[tuple[int, State], Portion]:
-        """Build a layout, and take from it some of its portions.
-
-        Parameters
-        ----------
-        codes : (n_cells,) int array
-            The layout.
-        wanted : iterable of (int, State)
-            Numbers of portions, with their states in this layout.
-
-        Returns
-        -------
-        dict of (int, State) to Portion
+        """Build a layout, and take from it some of its portions. `codes` (n_cells,), and the portions'
+        numbers with their states in this layout.
 
         Raises
         ------
@@ -929,15 +875,8 @@ class _Apart:
 
 
 class _Groups:
-    """Places of small whole numbers, found at once for each of them.
-
-    Parameters
-    ----------
-    numbers : (n,) int array
-        From 0 up to below `count`.
-    count : int
-        How many there may be.
-    """
+    """Places of small whole numbers, found at once for each of them. `numbers` (n,) run from 0 to below
+    `count`."""
 
     def __init__(self, numbers: Ints, count: int) -> None:
         self.order = np.argsort(numbers, kind="stable")

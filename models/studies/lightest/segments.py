@@ -120,13 +120,8 @@ class SegmentBody:
 
 @dataclass(frozen=True, eq=False)
 class Segment(SegmentBody):
-    """A segment in one state, condensed.
-
-    Parameters
-    ----------
-    rows, given : (n_rows, n_interface) and (n_rows, n_columns) float array
-        What strength and movements need, from the interfaces' movements and the columns' amounts.
-    """
+    """A segment in one state, condensed. `rows` (n_rows, n_interface) and `given` (n_rows, n_columns) give
+    what strength and movements need from the interfaces' movements and the columns' amounts."""
 
     rows: Array
     given: Array
@@ -166,13 +161,6 @@ class Register:
 class CutWing:
     """A wing cut at its ribs: which freedoms, loads and rigid motions its segments have, and what each is
     known by.
-
-    Parameters
-    ----------
-    places : Places
-        Where the layouts may carry webs.
-    per_bay : int
-        Elements along a bay.
 
     Raises
     ------
@@ -367,20 +355,9 @@ class FlightColumns:
         return nodal.reshape(6, -1).T.copy()
 
     def amounts(self, inertia: Array, resultant: Array, allowed: Array) -> Array:
-        """Amounts of all columns, the rigid accelerations last.
-
-        Parameters
-        ----------
-        inertia : (n, 6, 6) float array
-            Of each layout about the origin.
-        resultant : (n, 6, 6) float array
-            Of each layout's columns.
-        allowed : (6, n_rigid) float array
-            Rigid motions.
-
-        Returns
-        -------
-        (n, 6 + n_rigid) float array
+        """Amounts of all columns, the rigid accelerations last. (n, 6 + n_rigid), by `inertia` (n, 6, 6) of
+        each layout about the origin, `resultant` (n, 6, 6) of its columns and rigid motions `allowed` (6,
+        n_rigid).
 
         Raises
         ------

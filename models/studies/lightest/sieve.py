@@ -93,17 +93,8 @@ class Sieve:
     # ---- judging --------------------------------------------------------------------------------------
 
     def failing(self, codes: Ints) -> Marks:
-        """Which layouts are sure to miss a limit.
-
-        Parameters
-        ----------
-        codes : (n, n_cells) int array
-            Layouts.
-
-        Returns
-        -------
-        (n,) bool array
-            Where False, nothing is known.
+        """Which layouts are sure to miss a limit. Of `codes` (n, n_cells), (n,): where False, nothing is
+        known.
 
         Raises
         ------

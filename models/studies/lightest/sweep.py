@@ -65,15 +65,6 @@ class Evaluated:
 class Sweep:
     """Evaluates layouts of one wing.
 
-    Parameters
-    ----------
-    places : Places
-        Where the layouts may carry webs.
-    per_bay : int
-        Elements along a bay.
-    threads : int
-        Side by side.
-
     Raises
     ------
     models.studies.lightest.segments.Untabulated
@@ -87,14 +78,7 @@ class Sweep:
         self.places, self.threads = places, threads
 
     def answers(self, codes: Ints, progress: Callable[[str], None] | None = None) -> Evaluated:
-        """Evaluate layouts.
-
-        Parameters
-        ----------
-        codes : (n, n_cells) int array
-            Layouts.
-        progress : callable or None
-            Told before every step.
+        """Evaluate layouts. `codes` (n, n_cells); `progress` is told before every step.
 
         Raises
         ------
@@ -438,16 +422,7 @@ class RunEnd:
 
 def ends_of(y: Array, spans: tuple[int, ...], semispan: float) -> list[RunEnd]:
     """Ends of a run of webs, as `models.strength.glue_ends.web_ends` finds them on half a wing or a specimen.
-
-    Parameters
-    ----------
-    y : (n_stations,) float array
-        Mesh stations, m.
-    spans : tuple of int
-        That the run covers.
-    semispan : float
-        m.
-    """
+    By the mesh stations `y` (n_stations,), m, the spans that the run covers, and the semispan, m."""
     left, right = float(y[spans[0]]), float(y[spans[-1] + 1])
     held = abs(left) < 1e-9
     length = right - left if held else (right - left) / 2

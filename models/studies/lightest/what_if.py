@@ -173,16 +173,9 @@ class WhatIf:
         *,
         movement: bool = False,
     ) -> WhatIfAnswer:
-        """The wing with other webs.
-
-        Parameters
-        ----------
-        changes : mapping of (spar, bay) to faces
-            Faces that carry webs there, in place of the file's; both sides of a flying wing.
-        load_factor : float or None
-            Asked about; None for the file's. A specimen counts in multiples of its load.
-        movement : bool
-            Movements of all nodes besides.
+        """The wing with other webs. Faces by (spar, bay) are in place of the file's, on both sides of a
+        flying wing. A load factor of None is the file's; a specimen counts in multiples of its load. With
+        `movement` movements of all nodes besides.
 
         Raises
         ------

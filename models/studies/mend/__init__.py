@@ -47,17 +47,7 @@ _HELPS = 0.002
 
 @dataclass(frozen=True)
 class Tried:
-    """A change, solved.
-
-    Parameters
-    ----------
-    remedy : Remedy
-        What was done.
-    grams : float
-        That the wing gains (of both sides), g.
-    before, after : Verdict
-        Of the wing without and with it.
-    """
+    """A change, solved. The wing, both sides, gains `grams`, g; the verdicts are without and with it."""
 
     remedy: Remedy
     grams: float
@@ -363,29 +353,25 @@ def _without_needless(
     """The steps without those that the others make needless, and with lesser sizes where these are enough,
     the heaviest tried first."""
     kept = steps
-    for one in sorted(steps, key=lambda step: -step.grams) if len(steps) > 1 else ():
-        rest = [step for step in kept if step is not one]
-        words = f"without: {one.remedy.words}"
+
+    def fit_with(rest: list[Tried], words: str) -> Verdict | None:
         try:
             tried = _all(text, rest)
-            if not _near(bench.trial(tried, wanted, words)):
-                continue
-            after = bench.judge(tried, words)
+            after = bench.judge(tried, words) if _near(bench.trial(tried, wanted, words)) else None
         except (WingFileError, ValueError):
-            continue
-        if after.fit and after.mass <= found.mass + 1e-9:
+            return None
+        return after if after is not None and after.fit else None
+
+    for one in sorted(steps, key=lambda step: -step.grams) if len(steps) > 1 else ():
+        rest = [step for step in kept if step is not one]
+        after = fit_with(rest, f"without: {one.remedy.words}")
+        if after is not None and after.mass <= found.mass + 1e-9:
             kept, found = rest, after
     for one in sorted(kept, key=lambda step: -step.grams):
         for less in one.remedy.lesser:
             rest = [replace(step, remedy=less) if step is one else step for step in kept]
-            try:
-                tried = _all(text, rest)
-                if not _near(bench.trial(tried, wanted, less.words)):
-                    continue
-                after = bench.judge(tried, less.words)
-            except (WingFileError, ValueError):
-                continue
-            if after.fit and after.mass < found.mass - 1e-9:
+            after = fit_with(rest, less.words)
+            if after is not None and after.mass < found.mass - 1e-9:
                 kept, found = rest, after
                 break
     if kept != steps:
@@ -418,13 +404,13 @@ def sentences(found: Mended) -> list[str]:
     if not found.steps and found.before.strong and not found.before.tail_heavy:
         return [
             "Nothing was found that lets it fly as fast as its file asks among webs, sheeting and masses "
-            "near the tips: draw the wing anew, stiffer in twist, or fly it slower.",
+            f"near the tips: {_SLOWER}.",
             *_speed_words(found),
         ]
     if not found.steps:
         return [
             "Nothing was found that helps among larger parts, webs of other bays and faces, other woods and "
-            "joints: draw the wing anew, deeper or with a lesser load."
+            f"joints: {_ANEW}."
         ]
     what = "; ".join(one.remedy.words for one in found.steps)
     was, now = found.before.hardest, found.after.hardest
@@ -436,8 +422,7 @@ def sentences(found: Mended) -> list[str]:
     let = _speed_words(found)
     if found.after.fit:
         return [f"To make it fit, {grams(found.grams)} in all: {what}.", end, *let]
-    slow = found.after.strong and not found.after.tail_heavy
-    anew = "draw the wing anew, stiffer in twist, or fly it slower" if slow else _ANEW
+    anew = _SLOWER if found.after.strong and not found.after.tail_heavy else _ANEW
     return [
         f"Nothing makes it fit, but this goes farthest, {grams(found.grams)} in all: {what}.",
         end,
@@ -447,6 +432,7 @@ def sentences(found: Mended) -> list[str]:
 
 
 _ANEW = "draw the wing anew, deeper or with a lesser load"
+_SLOWER = "draw the wing anew, stiffer in twist, or fly it slower"
 
 
 def _speed_words(found: Mended) -> list[str]:

@@ -11,10 +11,11 @@ import tomllib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import partial
+from itertools import chain
 from typing import Any
 
 from models import units_out as say
-from models.studies.mend.remedies import Remedy, edited, in_unit, put, second_webs, thicker_sheeting
+from models.studies.mend.remedies import Remedy, edited, in_unit, putting, second_webs, thicker_sheeting
 from models.studies.speed_limit import Limit, limit
 from models.wing.faults import WingFileError
 from models.wing.intake import shown_all
@@ -33,17 +34,7 @@ _SLIGHT = 1e-3
 
 @dataclass(frozen=True)
 class Faster:
-    """A change and the speed that it lets.
-
-    Parameters
-    ----------
-    remedy : Remedy
-        What was done.
-    after : Limit
-        Of the wing with it.
-    gained : float
-        Mass that it adds, kg.
-    """
+    """A change and the speed that it lets. The limit is with it, and so much mass is `gained`, kg."""
 
     remedy: Remedy
     after: Limit
@@ -131,25 +122,12 @@ def _worth(one: Faster, before: Limit) -> float:
 
 
 def remedies(text: str, wing: Wing, found: Limit) -> list[Remedy]:
-    """What may let a wing fly faster.
-
-    Parameters
-    ----------
-    text : str
-        Of its file.
-    wing : Wing
-        The same, read.
-    found : Limit
-        On it.
-
-    Returns
-    -------
-    list of Remedy
-        Each once.
-    """
+    """What may let a wing fly faster. Of its file's text, and of what limits it. Each once."""
     raw = shown_all(tomllib.loads(text))
     out: dict[str, Remedy] = {}
-    for remedy in (*_forward(raw, wing, found), *_webs(raw, wing), *thicker_sheeting(raw), *_box(raw, wing)):
+    # Webs on the other face, and in open bays.
+    webs = chain.from_iterable(second_webs(raw, wing, spar) for spar in wing.spars)
+    for remedy in chain(_forward(raw, wing, found), webs, thicker_sheeting(raw), _box(raw, wing)):
         out.setdefault(remedy.words, remedy)
     return list(out.values())
 
@@ -169,16 +147,8 @@ def _forward(raw: dict[str, Any], wing: Wing, found: Limit) -> Iterator[Remedy]:
         if x > item.x - 1e-3:
             continue
         size = in_unit(round(x, 3), str(table["x"]))
-        yield Remedy(
-            f"{item.name} {say.length(item.x - x):.0f} forward, to {size}",
-            partial(edited, change=partial(put, where=[("masses", k)], x=size)),
-        )
-
-
-def _webs(raw: dict[str, Any], wing: Wing) -> Iterator[Remedy]:
-    """Webs on the other face, and in open bays: over all the span, its inner and its outer half."""
-    for spar in wing.spars:
-        yield from second_webs(raw, wing, spar)
+        words = f"{item.name} {say.length(item.x - x):.0f} forward, to {size}"
+        yield putting(words, [("masses", k)], x=size)
 
 
 def _box(raw: dict[str, Any], wing: Wing) -> Iterator[Remedy]:

@@ -11,7 +11,8 @@ import re
 import tomllib
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from functools import partial
+from functools import partial, reduce
+from operator import getitem
 from typing import Any
 
 from models import units_out as say
@@ -37,21 +38,15 @@ _MORE = (1.0, 1.1, 1.25, 1.5)
 """How much more than its load one wing of twenty must bear in a case: each more than asked where every case
 alone has enough and all together do not."""
 _PLY = re.compile(r"\bply\b")
+_HIGH = {"height": "high", "width": "wide"}
+Where = Sequence[tuple[str | int, ...]]
+"""Tables of a file, each by the keys and numbers that lead to it."""
 
 
 @dataclass(frozen=True)
 class Remedy:
-    """One change.
-
-    Parameters
-    ----------
-    words : str
-        What is done: "main spar: rear web of 2 mm in bays 6-7".
-    edit : callable
-        The text with it.
-    lesser : tuple of Remedy
-        The same with the sizes on sale between, the smallest first.
-    """
+    """One change. Its words are as "main spar: rear web of 2 mm in bays 6-7", `edit` gives the text with it,
+    `lesser` are the same with the sizes on sale between, the smallest first."""
 
     words: str
     edit: Callable[[str], str] = field(compare=False)
@@ -67,24 +62,20 @@ class _Short:
     lack: float
     rows: list[Margin]
 
+    @property
+    def words(self) -> str:
+        """The spar in words."""
+        return spar_words(self.spar)
+
+    @property
+    def bays(self) -> set[int]:
+        """Where it falls short."""
+        return {row.bay for row in self.rows if row.bay is not None}
+
 
 def remedies(text: str, wing: Wing, found: Verdict) -> list[Remedy]:
-    """What may help a wing that is not fit.
-
-    Parameters
-    ----------
-    text : str
-        Of its file.
-    wing : Wing
-        The same, read.
-    found : Verdict
-        On it.
-
-    Returns
-    -------
-    list of Remedy
-        Of the parts that fall short most, each once.
-    """
+    """What may help a wing that is not fit. Of its file's text, and of the verdict on it: the parts that fall
+    short most, each once."""
     raw = shown_all(tomllib.loads(text))
     out: dict[str, Remedy] = {}
     shorts = () if found.strong else next((some for more in _MORE if (some := _shorts(found, more))), ())
@@ -127,12 +118,11 @@ def _webs(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
     spar = next((s for s in wing.spars if s.name == short.spar), None)
     if spar is None:
         return
-    makes = dict(zip((s.name for s in wing.spars), file_makes(raw, wing)))[short.spar]
-    bays = {row.bay for row in short.rows if row.bay is not None}
+    makes, bays = _makes(raw, wing)[short.spar], short.bays
     here = {key: make for key, make in makes.items() if key[1] in bays}
     if not here:
         return
-    where = f"{spar_words(short.spar)}, {_bays(bays)}"
+    where = f"{short.words}, {_bays(bays)}"
 
     def thick(size: str) -> Remedy:
         wanted = {key: replace(make, thickness=size) for key, make in here.items() if _less(make, size)}
@@ -140,39 +130,42 @@ def _webs(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
 
     thinnest = min((m.thickness for m in here.values()), key=_si)
     yield from _sized(thick, thinnest, _sheet(here), short.lack)
-    upright = {key: replace(make, grain="upright") for key, make in here.items() if make.grain == "span"}
-    askew = {key: replace(make, grain="45 deg") for key, make in here.items() if make.grain == "upright"}
-    hard = {key: replace(make, wood="balsa hard") for key, make in here.items() if _softer(make.wood)}
     plies = {
         key: replace(make, wood="birch ply", thickness=_thinner(make.thickness), grain="45 deg")
         for key, make in here.items()
         if not _PLY.search(make.wood)
     }
-    if upright:
-        yield _of_webs(wing, f"{where}: webs with their grain upright", short.spar, upright)
-    if askew:
-        yield _of_webs(wing, f"{where}: webs with their grain at 45 deg", short.spar, askew)
-    if hard:
-        yield _of_webs(wing, f"{where}: webs of balsa hard", short.spar, hard)
-    if plies:
-        thickness = next(iter(plies.values())).thickness
-        yield _of_webs(
-            wing, f"{where}: webs of birch ply {thickness}, face grain at 45 deg", short.spar, plies
-        )
+    ply = next(iter(plies.values())).thickness if plies else ""
+    for words, wanted in (
+        ("webs with their grain upright",
+         {key: replace(make, grain="upright") for key, make in here.items() if make.grain == "span"}),
+        ("webs with their grain at 45 deg",
+         {key: replace(make, grain="45 deg") for key, make in here.items() if make.grain == "upright"}),
+        ("webs of balsa hard",
+         {key: replace(make, wood="balsa hard") for key, make in here.items() if _softer(make.wood)}),
+        (f"webs of birch ply {ply}, face grain at 45 deg", plies),
+    ):  # fmt: skip
+        if wanted:
+            yield _of_webs(wing, f"{where}: {words}", short.spar, wanted)
     yield from _second(wing, short.spar, bays, makes)
     # Where webs end, the load of the open bay beyond crowds into the last one.
     for bay in sorted({bay + 1 for bay in bays} & set(reached(wing, spar)) - {key[1] for key in makes}):
         faces = [(side, face) for side, before, face in makes if before == bay - 1]
         if faces:
             yield Remedy(
-                f"{spar_words(short.spar)}: webs on without a gap to bay {bay}",
+                f"{short.words}: webs on without a gap to bay {bay}",
                 partial(_on_to, wing=wing, spar=short.spar, bay=bay, faces=faces),
             )
 
 
+def _makes(raw: dict[str, Any], wing: Wing) -> dict[str, dict[WebKey, Make]]:
+    """Webs of the file by spar."""
+    return dict(zip((s.name for s in wing.spars), file_makes(raw, wing)))
+
+
 def _on_to(text: str, wing: Wing, spar: str, bay: int, faces: Sequence[tuple[str, str]]) -> str:
     """Webs from the last bay that has them out to another, as there."""
-    every = dict(zip((s.name for s in wing.spars), file_makes(shown_all(tomllib.loads(text)), wing)))
+    every = _makes(shown_all(tomllib.loads(text)), wing)
     own = every[spar] = dict(every[spar])
     for side, face in faces:
         last = max((b for s, b, f in own if (s, f) == (side, face) and b < bay), default=None)
@@ -203,7 +196,7 @@ def _second(wing: Wing, spar: str, bays: set[int], makes: dict[WebKey, Make]) ->
 
 def second_webs(raw: dict[str, Any], wing: Wing, spar: Spar) -> Iterator[Remedy]:
     """A web more in every bay of a spar that has a face free, of its inner and of its outer half."""
-    makes = dict(zip((s.name for s in wing.spars), file_makes(raw, wing)))[spar.name]
+    makes = _makes(raw, wing)[spar.name]
     every = sorted(reached(wing, spar))
     half = every[: (len(every) + 1) // 2], every[(len(every) + 1) // 2 :]
     for bays in (every, *half):
@@ -217,8 +210,7 @@ def _plain_make() -> Make:
 
 def _of_webs(wing: Wing, words: str, spar: str, wanted: dict[WebKey, Make]) -> Remedy:
     def edit(text: str) -> str:
-        raw = shown_all(tomllib.loads(text))
-        every = dict(zip((s.name for s in wing.spars), file_makes(raw, wing)))
+        every = _makes(shown_all(tomllib.loads(text)), wing)
         every[spar] = every[spar] | wanted
         return with_webs(text, wing, every)
 
@@ -254,21 +246,20 @@ def _caps(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
         return
     spar = raw["spars"][table]
     # Where no web is, a web takes over what bends the caps.
-    makes = dict(zip((s.name for s in wing.spars), file_makes(raw, wing)))[short.spar]
+    makes = _makes(raw, wing)[short.spar]
     there = set(reached(wing, next(s for s in wing.spars if s.name == short.spar)))
-    bays = {row.bay for row in short.rows if row.bay is not None}
-    bare = {bay for bay in bays & there if not any(key[1] == bay for key in makes)}
+    bare = {bay for bay in short.bays & there if not any(key[1] == bay for key in makes)}
     if bare:
         yield from _second(wing, short.spar, bare, makes)
     y = max(abs(row.y) for row in short.rows)
     keys = [key for key in ("caps", "upper_cap", "lower_cap") if key in spar]
-    for what in ("height", "width"):
+    for what, words in _HIGH.items():
         first = spar[keys[0]][what]
         first = first[0] if isinstance(first, list) else first
 
-        def at_root(size: str, what: str = what) -> Remedy:
+        def at_root(size: str, what: str = what, words: str = words) -> Remedy:
             return Remedy(
-                f"{spar_words(short.spar)}: caps {size} {'high' if what == 'height' else 'wide'} at the root",
+                f"{short.words}: caps {size} {words} at the root",
                 partial(edited, change=partial(_cap, spar=table, keys=keys, what=what, size=size)),
             )
 
@@ -276,28 +267,17 @@ def _caps(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
     for key in keys:
         for k, step in enumerate(spar[key].get("steps", ())):
             if _si(step["from"]) < y:
-                for what in ("height", "width"):
-                    if what not in step:
-                        continue
+                for what in (one for one in _HIGH if one in step):
                     for size in _steps(step[what], STICKS, short.lack)[:1]:
-                        yield Remedy(
-                            f"{spar_words(short.spar)}: caps {size} "
-                            f"{'high' if what == 'height' else 'wide'} from {step['from']} on",
-                            partial(
-                                edited,
-                                change=partial(_cap_step, spar=table, key=key, step=k, what=what, size=size),
-                            ),
-                        )
+                        words = f"{short.words}: caps {size} {_HIGH[what]} from {step['from']} on"
+                        yield putting(words, [("spars", table, key, "steps", k)], **{what: size})
     woods = {str(spar[key].get("wood", "spruce")) for key in keys}
     if woods and all(_softer(wood) or wood == "balsa hard" for wood in woods):
-        yield Remedy(
-            f"{spar_words(short.spar)}: caps of spruce",
-            partial(edited, change=partial(put, where=[("spars", table, k) for k in keys], wood="spruce")),
-        )
+        yield putting(f"{short.words}: caps of spruce", [("spars", table, k) for k in keys], wood="spruce")
     if len(keys) == 1 and not spar[keys[0]].get("facings"):
         end = _rib_beyond(wing, y)
         yield Remedy(
-            f"{spar_words(short.spar)}: carbon strips of {_carbon()} on the caps, out to {end}",
+            f"{short.words}: carbon strips of {_carbon()} on the caps, out to {end}",
             partial(edited, change=partial(_facing, spar=table, key=keys[0], end=end)),
         )
 
@@ -310,10 +290,6 @@ def _cap(document: Any, spar: int, keys: Sequence[str], what: str, size: str) ->
             old[0] = size
         else:
             table[what] = size
-
-
-def _cap_step(document: Any, spar: int, key: str, step: int, what: str, size: str) -> None:
-    document["spars"][spar][key]["steps"][step][what] = size
 
 
 def _carbon() -> str:
@@ -338,51 +314,39 @@ def _braces(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
     mine = [k for k, b in enumerate(raw.get("braces", ())) if b["spar"] == short.spar]
     where = [("braces", k) for k in mine]
     for size in _steps(raw["braces"][mine[0]]["thickness"], PLIES, short.lack) if mine else ():
-        yield Remedy(
-            f"{spar_words(short.spar)}: brace {size} thick",
-            partial(edited, change=partial(put, where=where, thickness=size)),
-        )
-    reach = _si(raw["braces"][mine[0]]["to"]) if mine else 0.0
-    ribs = [float(y) for y in wing.bay_edges if y > reach + 1e-6]
-    for y in dict.fromkeys((ribs[:1] + [y for y in ribs if y >= reach * short.lack][:1]) if mine else ()):
-        size = in_unit(y, raw["braces"][mine[0]]["to"])
-        yield Remedy(
-            f"{spar_words(short.spar)}: brace out to {size}",
-            partial(edited, change=partial(put, where=where, to=size)),
-        )
+        yield putting(f"{short.words}: brace {size} thick", where, thickness=size)
+    for size in _reaches(wing, raw["braces"][mine[0]]["to"], short.lack) if mine else ():
+        yield putting(f"{short.words}: brace out to {size}", where, to=size)
     if any(row.mode in (brace_joint.MODE.name, brace_joint.MODE_GLUE.name) for row in short.rows):
         k = next(k for k, s in enumerate(raw["spars"]) if s["name"] == short.spar)
-        yield Remedy(
-            f"{spar_words(short.spar)}: caps scarfed at the centre, no steeper than 1 in 12",
-            partial(edited, change=partial(put, where=[("spars", k)], joint="scarfed")),
-        )
+        words = f"{short.words}: caps scarfed at the centre, no steeper than 1 in 12"
+        yield putting(words, [("spars", k)], joint="scarfed")
+
+
+def _reaches(wing: Wing, reach: str, lack: float) -> list[str]:
+    """The next rib beyond a reach, and the first that makes up for what is lacking; in its unit."""
+    now = _si(reach)
+    ribs = [float(y) for y in wing.bay_edges if y > now + 1e-6]
+    far = [y for y in ribs if y >= now * lack]
+    return [in_unit(y, reach) for y in dict.fromkeys(ribs[:1] + far[:1])]
 
 
 def _joiners(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
     """Joiners of a spar: thicker, longer, bound; and ply beside their boxes."""
     mine = [k for k, j in enumerate(raw["joiners"]) if j["spar"] == short.spar]
     where, first = [("joiners", k) for k in mine], raw["joiners"][mine[0]]
-    spar = spar_words(short.spar)
+    spar = short.words
     if short.kind == "joiner":
         for key in ("diameter", "height"):
             for size in _steps(first[key], STICKS, short.lack, power=3.0) if key in first else ():
-                yield Remedy(
-                    f"{spar}: joiner {size} {'thick' if key == 'diameter' else 'high'}",
-                    partial(edited, change=partial(put, where=where, **{key: size})),
-                )
-    reach = _si(first["reach"])
-    beyond = [float(y) for y in wing.bay_edges if y > reach + 1e-6]
-    for y in dict.fromkeys(beyond[:1] + [y for y in beyond if y >= reach * short.lack][:1]):
-        size = in_unit(y, first["reach"])
-        change = partial(put, where=where, reach=size)
-        yield Remedy(f"{spar}: joiner {size} to each side", partial(edited, change=change))
+                words = f"{spar}: joiner {size} {'thick' if key == 'diameter' else 'high'}"
+                yield putting(words, where, **{key: size})
+    for size in _reaches(wing, first["reach"], short.lack):
+        yield putting(f"{spar}: joiner {size} to each side", where, reach=size)
     if short.kind != "joiner box":
         return
     if any(row.mode == joiner.MODE_BURST.name for row in short.rows):
-        yield Remedy(
-            f"{spar}: box of the joiner bound with thread",
-            partial(edited, change=partial(put, where=where, wrapped=True)),
-        )
+        yield putting(f"{spar}: box of the joiner bound with thread", where, wrapped=True)
     at = [(j.at - j.reach, j.at + j.reach) for j in wing.joiners if j.spar == short.spar]
     inner = {bay: (wing.bay_edges[bay - wing.first_bay], wing.bay_edges[bay - wing.first_bay + 1])
              for bay in reached(wing, next(s for s in wing.spars if s.name == short.spar))}  # fmt: skip
@@ -406,15 +370,15 @@ def _of_sheet(k: int, sheet: dict[str, Any], lack: float) -> Iterator[Remedy]:
     """The next thickness and the next wood of an entry of the sheeting."""
     name, where = _sheet_name(sheet), [("sheeting", k)]
     for size in _steps(sheet["thickness"], SHEETS, lack)[:1]:
-        yield Remedy(
-            f"{name}: {size} thick", partial(edited, change=partial(put, where=where, thickness=size))
-        )
-    wood = str(sheet.get("wood", "balsa medium"))
+        yield putting(f"{name}: {size} thick", where, thickness=size)
+    yield from _next_wood(f"{name}: ", where, sheet)
+
+
+def _next_wood(words: str, where: Where, table: dict[str, Any]) -> Iterator[Remedy]:
+    """The next wood of a table, where there is one; `words` come before its name."""
+    wood = str(table.get("wood", "balsa medium"))
     if wood in _NEXT_WOOD:
-        yield Remedy(
-            f"{name}: {_NEXT_WOOD[wood]}",
-            partial(edited, change=partial(put, where=where, wood=_NEXT_WOOD[wood])),
-        )
+        yield putting(words + _NEXT_WOOD[wood], where, wood=_NEXT_WOOD[wood])
 
 
 _NEXT_WOOD = {
@@ -430,31 +394,17 @@ def thicker_sheeting(raw: dict[str, Any]) -> Iterator[Remedy]:
     for k, sheet in enumerate(raw.get("sheeting", ())):
         yield from _of_sheet(k, sheet, 1.0)
         if str(sheet.get("grain", "span")) == "span":
-            yield Remedy(
-                f"{_sheet_name(sheet)}: grain at 45 deg",
-                partial(edited, change=partial(put, where=[("sheeting", k)], grain="45 deg")),
-            )
+            yield putting(f"{_sheet_name(sheet)}: grain at 45 deg", [("sheeting", k)], grain="45 deg")
 
 
 def _ribs(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
     table = raw["ribs"]
     for size in _steps(table["thickness"], SHEETS, short.lack):
-        yield Remedy(
-            f"ribs {size} thick", partial(edited, change=partial(put, where=[("ribs",)], thickness=size))
-        )
+        yield putting(f"ribs {size} thick", [("ribs",)], thickness=size)
     for k, one in enumerate(table.get("exceptions", ())):
-        if "thickness" in one:
-            for size in _steps(one["thickness"], SHEETS, short.lack)[:1]:
-                yield Remedy(
-                    f"ribs {one['ribs']}: {size} thick",
-                    partial(edited, change=partial(put, where=[("ribs", "exceptions", k)], thickness=size)),
-                )
-    wood = str(table.get("wood", "balsa medium"))
-    if wood in _NEXT_WOOD:
-        yield Remedy(
-            f"ribs of {_NEXT_WOOD[wood]}",
-            partial(edited, change=partial(put, where=[("ribs",)], wood=_NEXT_WOOD[wood])),
-        )
+        for size in _steps(one["thickness"], SHEETS, short.lack)[:1] if "thickness" in one else ():
+            yield putting(f"ribs {one['ribs']}: {size} thick", [("ribs", "exceptions", k)], thickness=size)
+    yield from _next_wood("ribs of ", [("ribs",)], table)
 
 
 def _edges(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
@@ -465,10 +415,7 @@ def _edges(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
         ):
             for what in ("width", "height"):
                 for size in _steps(raw[key][what], STICKS, short.lack)[:1]:
-                    yield Remedy(
-                        f"{key.replace('_', ' ')} {size} {'high' if what == 'height' else 'wide'}",
-                        partial(edited, change=partial(put, where=[(key,)], **{what: size})),
-                    )
+                    yield putting(f"{key.replace('_', ' ')} {size} {_HIGH[what]}", [(key,)], **{what: size})
 
 
 def _rails(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
@@ -476,19 +423,13 @@ def _rails(raw: dict[str, Any], wing: Wing, short: _Short) -> Iterator[Remedy]:
     if not where:
         return
     first = raw["rails"][0]
-    for what, words in (
-        ("tie_thickness", "ties of the rails {} thick"),
-        ("height", "rails {} high"),
-        ("width", "rails {} wide"),
-    ):
-        if (what == "tie_thickness") != (short.kind == "rail tie"):
-            continue
-        for size in _steps(first[what], PLIES if what == "tie_thickness" else STICKS, short.lack):
-            yield Remedy(
-                words.format(size), partial(edited, change=partial(put, where=where, **{what: size}))
-            )
+    ties = {"tie_thickness": "ties of the rails {} thick"}
+    for what, words in (ties if short.kind == "rail tie" else _OF_RAILS).items():
+        for size in _steps(first[what], PLIES if what in ties else STICKS, short.lack):
+            yield putting(words.format(size), where, **{what: size})
 
 
+_OF_RAILS = {"height": "rails {} high", "width": "rails {} wide"}
 _OF: dict[str, Callable[[dict[str, Any], Wing, _Short], Iterator[Remedy]]] = {
     "web": _webs, "web strip": _webs, "cap": _caps, "brace": _braces, "sheeting": _sheeting, "rib": _ribs,
     "post": _ribs, "cap strip": _ribs, "edge": _edges, "rail": _rails, "rail tie": _rails,
@@ -517,10 +458,8 @@ def _forward(raw: dict[str, Any], wing: Wing) -> Iterator[Remedy]:
         if x > item.x - 0.5e-3:
             continue
         size = in_unit(round(x, 4), str(tables[mine[0]]["x"]))
-        yield Remedy(
-            f"{move.name} {say.length(item.x - x):.0f} forward, to {size}",
-            partial(edited, change=partial(put, where=[("masses", mine[0])], x=size)),
-        )
+        words = f"{move.name} {say.length(item.x - x):.0f} forward, to {size}"
+        yield putting(words, [("masses", mine[0])], x=size)
 
 
 # ---- text -------------------------------------------------------------------------------------------------
@@ -536,13 +475,14 @@ def edited(text: str, change: Callable[[Any], None]) -> str:
     return out.replace("\r\n", "\n").replace("\n", "\r\n") if "\r\n" in text else out
 
 
-def put(document: Any, where: Sequence[tuple[str | int, ...]], **figures: str | bool) -> None:
-    """Set keys of the tables at some places."""
-    for path in where:
-        table = document
-        for step in path:
-            table = table[step]
-        table.update(figures)
+def putting(words: str, where: Where, **figures: str | bool) -> Remedy:
+    """Keys of the tables at some places set."""
+
+    def put(document: Any) -> None:
+        for path in where:
+            reduce(getitem, path, document).update(figures)
+
+    return Remedy(words, partial(edited, change=put))
 
 
 def _steps(text: str, sizes: Sequence[float], lack: float, power: float = 1.0) -> list[str]:

@@ -87,7 +87,8 @@ def test_an_aeroplane_with_a_body_says_so_and_passes_when_slow(
 def test_loose_elevons_are_told_with_their_slack(sparbay: Callable, wing_file: Callable) -> None:
     table = '[elevons]\nfrom = "300 mm"\nto = "600 mm"\nhinge = "75 %"\n'
     servo = 'servo_stiffness = "1 N mm/deg"\nslack = "1 deg"\n'
-    run = sparbay("speed", wing_file(("[case]", table + servo + "[case]"), *FEW_RIBS), "--mesh", "1", "--json")
+    file = wing_file(("[case]", table + servo + "[case]"), *FEW_RIBS)
+    run = sparbay("speed", file, "--mesh", "1", "--json")
     assert run.document["control"]["slack_rad"] == pytest.approx(0.0174533, rel=1e-5)
     assert run.document["rattle_m_per_s"] is not None
     sentences = " ".join(run.document["answer"]["sentences"])
