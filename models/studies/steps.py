@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -70,38 +70,42 @@ class GluedStep:
     bending, torsion : float
         Force over deflection of the spar at the tip, N/m, and couple over its twist there, N m/rad; 0 of what
         nothing holds together yet.
-    twisted : float
-        Twist of the outermost rib, nose down, as the wing is lifted by the trailing edge there, its middle
-        held down, rad; NaN where the rib does not reach the edges.
     hand : float
-        Force of that hand, which bears the half wing about its middle, N.
+        Force of a hand at the trailing edge of the outermost rib, which bears the half wing about its middle,
+        N.
+    twisted : float
+        Twist of that rib, nose down, as that hand lifts the wing, its middle held down, rad; NaN where the
+        rib does not reach the edges.
     by_tip, by_corner : Margins or None
         What breaks first as the whole wing hangs between two hands at its tips, and as it is lifted by a
         corner; None of what nothing holds together yet.
+    flexibility : (2, 2) float array
+        Movement upward of the outermost rib's leading and trailing edge, m/N; NaN as before.
+    chord : float
+        Between those edges, m; NaN as before.
+    analysis : Analysis or None
+        Solved: 1 N and 1 N m at the spar's tip, 1 N at either edge, lifted by tip and by corner.
     board : float
         Twist that stays, nose down, of a board `ERROR` too high under the trailing edge of the outermost rib
         while this step's part set; NaN for the first, and where the rib does not reach the edges, rad.
     held : float
         Twist that stays, nose down, where a hand lifted the wing by that corner while this step's part set,
         rad.
-    flexibility : (2, 2) float array
-        Movement upward of the outermost rib's leading and trailing edge, m/N; NaN as before.
-    analysis : Analysis or None
-        Solved: 1 N and 1 N m at the spar's tip, 1 N at either edge, lifted by tip and by corner.
     """
 
     stage: Stage
     mass: float
-    bending: float
-    torsion: float
-    twisted: float
     hand: float
-    by_tip: Margins | None
-    by_corner: Margins | None
-    board: float
-    held: float
-    flexibility: Array
-    analysis: Analysis | None
+    bending: float = 0.0
+    torsion: float = 0.0
+    twisted: float = math.nan
+    by_tip: Margins | None = None
+    by_corner: Margins | None = None
+    flexibility: Array = field(default_factory=lambda: np.full((2, 2), np.nan))
+    chord: float = math.nan
+    analysis: Analysis | None = None
+    board: float = math.nan
+    held: float = math.nan
 
     @property
     def breaks(self) -> float:
@@ -157,8 +161,6 @@ class Steps:
         Whose tip is pushed and twisted.
     y : float
         Where that is, m.
-    chord : float
-        Between the edges of the outermost rib, over which a board's error counts, m; NaN without edges.
     steps : tuple of GluedStep
         In the order of the build.
     orders : tuple of Setting
@@ -169,9 +171,13 @@ class Steps:
     wing: Wing
     spar: str
     y: float
-    chord: float
     steps: tuple[GluedStep, ...]
     orders: tuple[Setting, ...]
+
+    @property
+    def chord(self) -> float:
+        """Between the edges of the outermost rib, over which a board's error counts, m; NaN without edges."""
+        return self.steps[-1].chord
 
     def verdict(self, k: int) -> str:
         """Of a step until the next part is glued: "pinned", "lift" or "free"; of the last "done" or "by
@@ -264,29 +270,13 @@ def where(wing: Wing) -> tuple[str, int]:
     return wing.spars[reach.index(max(reach))].name, max(reach)
 
 
-@dataclass(frozen=True, eq=False)
-class _SolvedStep:
-    """A stage solved, before it is known what came before it."""
-
-    stage: Stage
-    analysis: Analysis | None
-    mass: float
-    bending: float
-    torsion: float
-    flexibility: Array
-    chord: float
-    hand: float
-    twisted: float
-    by_tip: Margins | None
-    by_corner: Margins | None
-
-
 _FORCE, _COUPLE, _NOSE, _TAIL, _BY_TIP, _BY_CORNER = range(6)
 """Columns of the solution."""
 
 
-def _solved(stage: Stage, per_bay: int, across_chord: int, *, last: bool) -> _SolvedStep:
-    """Raises `Mechanism` for the last stage alone: a wing half built may well fall apart."""
+def _solved(stage: Stage, per_bay: int, across_chord: int, *, last: bool) -> GluedStep:
+    """A stage before it is known what came before it. Raises `Mechanism` for the last one alone: a wing half
+    built may well fall apart."""
     wing = stage.wing
     spar, rib = where(wing)
     model = half(wing, per_bay=per_bay, across_chord=across_chord, covered=is_taut(wing))
@@ -303,28 +293,27 @@ def _solved(stage: Stage, per_bay: int, across_chord: int, *, last: bool) -> _So
     hand = about_middle / float(at)
     lifts = [weight + total * nodal[:, :, _FORCE], weight + hand * nodal[:, :, _TAIL]]
     nodal = np.concatenate([nodal, np.stack(lifts, axis=2)], axis=2)
-    nothing = np.full((2, 2), np.nan)
+    found = GluedStep(stage, total / GRAVITY, hand)
     try:
         analysis = hold(model, Loads(nodal))
     except Mechanism:
         if last:
             raise
-        return _SolvedStep(stage, None, total / GRAVITY, 0.0, 0.0, nothing, np.nan, hand, np.nan, None, None)
-    force, couple = given(analysis, unit)
-    flexibility, chord, twisted = nothing, np.nan, np.nan
-    moves = analysis.solution.displacements
+        return found
     if corners:
+        moves = analysis.solution.displacements
         up = np.stack([moves[nodes, 2].mean(axis=0) for nodes in corners])
-        flexibility = up[:, [_NOSE, _TAIL]]
         chord = _apart(model, corners)
         twisted = float(up[1, _BY_CORNER] - up[0, _BY_CORNER]) / chord
-    margins = [
+        found = replace(found, flexibility=up[:, [_NOSE, _TAIL]], chord=chord, twisted=twisted)
+    by_tip, by_corner = (
         check(replace(analysis, case=k, recovered=analysis.solution.recover(k)))
         for k in (_BY_TIP, _BY_CORNER)
-    ]
-    return _SolvedStep(
-        stage, analysis, total / GRAVITY, force.stiffness, couple.torsional_stiffness, flexibility, chord,
-        hand, twisted, *margins,
+    )
+    force, couple = given(analysis, unit)
+    return replace(
+        found, bending=force.stiffness, torsion=couple.torsional_stiffness, by_tip=by_tip,
+        by_corner=by_corner, analysis=analysis,
     )  # fmt: skip
 
 
@@ -360,18 +349,15 @@ def stays(before: Array, after: Array, error: float = ERROR) -> Array:
     return np.asarray(shape - after @ np.linalg.solve(before, shape))
 
 
-def _step(before: _SolvedStep | None, now: _SolvedStep) -> GluedStep:
-    board = held = np.nan
-    if before is not None and not np.isnan(now.flexibility).any():
-        edges = stays(before.flexibility, now.flexibility)
-        board = float(edges[1] - edges[0]) / now.chord
-        lost = before.flexibility - now.flexibility
-        # What nothing holds yet takes any shape that a hand gives it.
-        held = np.inf if before.analysis is None else before.hand * float(lost[1, 1] - lost[0, 1]) / now.chord
-    return GluedStep(
-        now.stage, now.mass, now.bending, now.torsion, now.twisted, now.hand, now.by_tip, now.by_corner,
-        board, held, now.flexibility, now.analysis,
-    )  # fmt: skip
+def _step(before: GluedStep | None, now: GluedStep) -> GluedStep:
+    """With what stays of what was done to it while its part set."""
+    if before is None or np.isnan(now.flexibility).any():
+        return now
+    edges = stays(before.flexibility, now.flexibility)
+    lost = before.flexibility - now.flexibility
+    # What nothing holds yet takes any shape that a hand gives it.
+    held = np.inf if before.analysis is None else before.hand * float(lost[1, 1] - lost[0, 1]) / now.chord
+    return replace(now, board=float(edges[1] - edges[0]) / now.chord, held=held)
 
 
 def n_solved(wing: Wing) -> int:
@@ -385,23 +371,22 @@ def _late(found: tuple[Stage, ...]) -> tuple[Stage, ...]:
     closing = _closing(found)
     if closing is None or not any(stage.name == FIRST for stage in found):
         return ()
-    out = []
-    for k in (closing - 1, closing):
-        stage = found[k]
-        bare = replace(stage.wing, spars=found[0].wing.spars)
-        out.append(replace(stage, wing=bare))
-    return tuple(out)
+    bare = found[0].wing.spars
+    return tuple(replace(one, wing=replace(one.wing, spars=bare)) for one in found[closing - 1 : closing + 1])
 
 
 def _closing(found: tuple[Stage, ...]) -> int | None:
     """Which step closes the wing's cells: its sheeting, else its taut covering."""
-    for k, stage in enumerate(found):
-        if stage.name == SHEETING and stage.wing.sheets:
-            return k
-    for k, stage in enumerate(found):
-        if stage.name == COVERING and is_taut(stage.wing):
-            return k
-    return None
+    closes = {SHEETING: lambda wing: wing.sheets, COVERING: is_taut}
+    return next(
+        (
+            k
+            for name, of in closes.items()
+            for k, one in enumerate(found)
+            if one.name == name and of(one.wing)
+        ),
+        None,
+    )
 
 
 def steps(
@@ -433,7 +418,7 @@ def steps(
         raise BadHandLoad("wing", "a specimen", "a wing with a planform; a specimen is clamped already")
     found = stages(wing)
 
-    def solve(stage: Stage, words: str, *, last: bool = False) -> _SolvedStep:
+    def solve(stage: Stage, words: str, *, last: bool = False) -> GluedStep:
         if progress is not None:
             progress(words)
         return _solved(stage, per_bay, across_chord, last=last)
@@ -453,9 +438,9 @@ def steps(
             _setting(f"{name}, then webs", "webs", closed, whole),
         )
     spar, rib = where(wing)
-    return Steps(wing, spar, float(wing.ribs[rib - 1].y), solved[-1].chord, made, orders)
+    return Steps(wing, spar, float(wing.ribs[rib - 1].y), made, orders)
 
 
-def _setting(order: str, what: str, before: _SolvedStep, after: _SolvedStep) -> Setting:
+def _setting(order: str, what: str, before: GluedStep, after: GluedStep) -> Setting:
     step = _step(before, after)
     return Setting(order, what, before.bending, before.torsion, step.board, step.held)
