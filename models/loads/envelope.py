@@ -200,11 +200,6 @@ def of_gust(
 def slope_of(planform: Planform) -> float:
     """Lift slope of a planform, by `models.loads.lifting_surface`.
 
-    Parameters
-    ----------
-    planform : Planform
-        The wing's outline.
-
     Returns
     -------
     float
@@ -263,14 +258,8 @@ class ManoeuvreBounds:
 
 
 def outline(limits: ManoeuvreBounds, points: int = 40) -> tuple[Array, Array]:
-    """Closed outline of the manoeuvres: lift to the corner, the load factor to the never-exceed speed, back.
-
-    Parameters
-    ----------
-    limits : ManoeuvreBounds
-        What bounds them.
-    points : int, default 40
-        On each of the two curves of greatest lift.
+    """Closed outline of the manoeuvres: lift to the corner, the load factor to the never-exceed speed, back;
+    `points` on each of the two curves of greatest lift.
 
     Returns
     -------

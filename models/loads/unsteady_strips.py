@@ -25,12 +25,8 @@ PER_BAY = 2
 
 
 def rib_forces(model: Model) -> tuple[Array, Array]:
-    """Unit lift, and unit nose-up moment about the middle of the chord, on every rib.
-
-    Parameters
-    ----------
-    model : Model
-        Both sides of a flying wing.
+    """Unit lift, and unit nose-up moment about the middle of the chord, on every rib
+    of both sides.
 
     Returns
     -------

@@ -28,21 +28,7 @@ from models.wing.slips import hint
 
 
 def case(draft: FileDraft, file: WingFile, outline: Planform) -> LoadCase:
-    """The load case.
-
-    Parameters
-    ----------
-    draft : FileDraft
-        The file being read; faults go to it.
-    file : WingFile
-        Its checked shape.
-    outline : Planform
-        Of the wing, for how lift is spread where the file does not say.
-
-    Returns
-    -------
-    LoadCase
-    """
+    """The load case."""
     case = file.case
     given = case.model_fields_set
     load_factor = 1.0 if case.load_factor is None else case.load_factor
@@ -124,19 +110,7 @@ def _supersonic(draft: FileDraft, location: Location) -> None:
 
 
 def flight(draft: FileDraft, file: WingFile) -> Flight:
-    """Limits of flight; what is left out and follows from the load case stays 0.
-
-    Parameters
-    ----------
-    draft : FileDraft
-        The file being read; faults go to it.
-    file : WingFile
-        Its checked shape.
-
-    Returns
-    -------
-    Flight
-    """
+    """Limits of flight; what is left out and follows from the load case stays 0."""
     table = FlightTable() if file.flight is None else file.flight
     cruise = table.cruise_speed or file.case.speed or 0.0
     for key in ("cruise_speed", "never_exceed_speed"):
@@ -198,19 +172,7 @@ def hand_test(draft: FileDraft, file: WingFile, spars: Sequence[str], n_ribs: in
 
 
 def balance(draft: FileDraft, file: WingFile) -> WantedBalance:
-    """What the builder wants of the balance.
-
-    Parameters
-    ----------
-    draft : FileDraft
-        The file being read; faults go to it.
-    file : WingFile
-        Its checked shape.
-
-    Returns
-    -------
-    WantedBalance
-    """
+    """What the builder wants of the balance."""
     table = BalanceTable() if file.balance is None else file.balance
     if table.most_static_margin <= table.least_static_margin:
         draft.note(
@@ -250,21 +212,7 @@ _STEEPEST = np.radians(60)
 
 
 def elevons(draft: FileDraft, file: WingFile, semispan: float) -> Elevons | None:
-    """Elevons and how far they are moved; None where the file has none.
-
-    Parameters
-    ----------
-    draft : FileDraft
-        The file being read; faults go to it.
-    file : WingFile
-        Its checked shape.
-    semispan : float
-        m.
-
-    Returns
-    -------
-    Elevons or None
-    """
+    """Elevons and how far they are moved; None where the file has none."""
     table = file.elevons
     if table is None:
         return None
@@ -314,19 +262,7 @@ def elevons(draft: FileDraft, file: WingFile, semispan: float) -> Elevons | None
 
 
 def landing(draft: FileDraft, file: WingFile) -> Landing:
-    """How the wing may be set down, dropped and carried.
-
-    Parameters
-    ----------
-    draft : FileDraft
-        The file being read; faults go to it.
-    file : WingFile
-        Its checked shape.
-
-    Returns
-    -------
-    Landing
-    """
+    """How the wing may be set down, dropped and carried."""
     table = LandingTable() if file.landing is None else file.landing
     if (table.tip_speed is None) != (table.tip_stop is None):
         key = "tip_speed" if table.tip_stop is None else "tip_stop"
@@ -362,19 +298,7 @@ def landing(draft: FileDraft, file: WingFile) -> Landing:
 
 
 def launch(draft: FileDraft, file: WingFile) -> Launch | None:
-    """How it is launched; None where the file does not say.
-
-    Parameters
-    ----------
-    draft : FileDraft
-        The file being read; faults go to it.
-    file : WingFile
-        Its checked shape.
-
-    Returns
-    -------
-    Launch or None
-    """
+    """How it is launched; None where the file does not say."""
     table = file.launch
     if table is None:
         return None
