@@ -229,14 +229,10 @@ def moment_pieces(planform: Planform, elevons: Elevons, ribs: Array, mirror: flo
 
     Parameters
     ----------
-    planform : Planform
-        Outline.
-    elevons : Elevons
-        Where they are.
-    ribs : (n_ribs,) float array
-        Of both sides, m.
-    mirror : float
-        1, or -1 where port has the opposite.
+    planform, elevons
+        As for `hinge_moment`.
+    ribs, mirror
+        As for `pieces`.
 
     Returns
     -------

@@ -174,10 +174,8 @@ def of_gust(
         V, m/s.
     gust : (...) float array
         U, upward positive, m/s.
-    wing_loading : (...) float array
-        W/S, N/m2.
-    chord : (...) float array
-        Mean geometric chord, m.
+    wing_loading, chord
+        As for `mass_ratio`.
     slope : (...) float array
         Lift slope a, 1/rad.
     density : (...) float array

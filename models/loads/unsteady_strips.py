@@ -130,10 +130,8 @@ class Strips:
 
         Parameters
         ----------
-        elevons : Elevons
-            Where they are; strips that they reach in part count in part.
-        up, nose_up : (n_ribs, n) float array
-            As `air`.
+        elevons, up, nose_up
+            As for `Strips.loose_air`.
         mirror : float
             1 where both go down, -1 where port goes up and starboard down.
 

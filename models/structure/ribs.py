@@ -541,10 +541,8 @@ def build_ribs(
     ----------
     site : Site
         Takes the parts.
-    mesh : SparMesh
-        From `mesh_spars`.
-    ribs : list of RibAt
-        From `ribs_on`.
+    mesh, ribs
+        As for `lay_net`.
     net : Net
         From `lay_net`.
     spars : SparBlocks
