@@ -366,10 +366,8 @@ def equivalent_loads(
     ----------
     ends, sections, up
         As for `stiffness`.
-    line_load : (n_elements, 2, 3) float array
-        Force per length at both ends, global axes, N/m.
-    end_flexibility : (n_elements, 2, 6, 6) float array or None
-        Give of the joints.
+    line_load, end_flexibility
+        As for `Beams`.
 
     Returns
     -------
@@ -527,10 +525,8 @@ def consistent_mass(ends: Array, up: Array, mass_per_length: Array, polar_inerti
     ----------
     ends, up
         As for `local_axes`.
-    mass_per_length : (n_elements,) float array
-        kg/m.
-    polar_inertia : (n_elements,) float array
-        Mass moment of inertia per length about the axis, kg m.
+    mass_per_length, polar_inertia
+        As for `Beams`.
 
     Returns
     -------

@@ -424,10 +424,8 @@ def unit_stiffness(corners: Array, constitutive: Array, grain: Array) -> Array:
     ----------
     corners : (n_elements, 4, 3) float array
         Corner positions in a plane, in order round the element, m.
-    constitutive : (n_elements, 3, 3) float array
-        Plane-stress moduli in material axes, Pa.
-    grain : (n_elements, 3) float array
-        Direction of material axis 1.
+    constitutive, grain
+        As for `Membranes`.
 
     Returns
     -------
