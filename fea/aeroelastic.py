@@ -539,10 +539,8 @@ def flutter(
 
     Parameters
     ----------
-    system : System
-        The body.
-    density : float
-        kg/m3.
+    system, density
+        As for `sweep`.
     speeds : (v,) float array
         Rising, above 0, m/s: searched from the first to the last, in these steps, and below the first if a
         mode grows there; one that grows only between two of them is not seen.
@@ -611,10 +609,8 @@ def root(system: System, density: float, speed: float, start: complex, lags: Lag
 
     Parameters
     ----------
-    system : System
-        The body.
-    density, speed : float
-        kg/m3, m/s.
+    system, density, speed
+        As for `state_matrix`.
     start : complex
         From where, 1/s.
     lags : Lags or None
@@ -638,10 +634,8 @@ def dynamic_stiffness(
 
     Parameters
     ----------
-    system : System
-        The body.
-    density, speed : float
-        kg/m3, m/s.
+    system, density, speed
+        As for `state_matrix`.
     p : complex
         1/s.
     lags : Lags or None
@@ -749,10 +743,8 @@ def onset(system: System, density: float, point: Flutter, lags: Lags | None = No
 
     Parameters
     ----------
-    system : System
-        The body.
-    density : float
-        kg/m3.
+    system, density
+        As for `sweep`.
     point : Flutter
         From `flutter`.
     lags : Lags or None

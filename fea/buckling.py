@@ -105,10 +105,8 @@ def stress_stiffness(
     ----------
     assembly : Assembly
         On whose pattern.
-    solution : Solution
-        The state of stress.
-    case : int
-        Which case of the solution.
+    solution, case
+        As for `linear_buckling`.
     stressed : collection of str or None
         Blocks whose stress counts. None: all.
 

@@ -127,15 +127,6 @@ def write(
 def read(path: str | os.PathLike[str]) -> Exported:
     """Read a file written by `write`.
 
-    Parameters
-    ----------
-    path : str or path
-        A VTU file.
-
-    Returns
-    -------
-    Exported
-
     Raises
     ------
     ValueError

@@ -200,14 +200,8 @@ def corner_displacements(
     ----------
     node_displacements : (n_elements, n_corners, 6, ...) float array
         Movement (m) and rotation (rad) of each element's nodes.
-    offsets : (n_elements, n_corners, 3) float array
-        Node to corner, m.
-    freedoms : int
-        Freedoms of a corner, 3 or 6.
-    extra : (n_elements, n_corners, 3, 3) float array or None
-        As for `link_matrix`.
-    bow : Bow or None
-        Of the members beside.
+    offsets, freedoms, extra, bow
+        As for `corner_matrix`.
 
     Returns
     -------
@@ -238,14 +232,8 @@ def node_forces(
     ----------
     corner_forces : (n_elements, n_corners, freedoms, ...) float array
         Forces (N) and, with 6, moments (N m) on the corners.
-    offsets : (n_elements, n_corners, 3) float array
-        Node to corner, m.
-    freedoms : int
-        Freedoms of a corner, 3 or 6.
-    extra : (n_elements, n_corners, 3, 3) float array or None
-        As for `link_matrix`.
-    bow : Bow or None
-        Of the members beside.
+    offsets, freedoms, extra, bow
+        As for `corner_matrix`.
 
     Returns
     -------

@@ -616,11 +616,6 @@ def free_body(
 def pinned(assembly: Assembly) -> Factor:
     """Factor of a structure in free flight, for loads that balance themselves.
 
-    Parameters
-    ----------
-    assembly : Assembly
-        Its structure's supports are taken as conditions of symmetry (or none).
-
     Returns
     -------
     Factor

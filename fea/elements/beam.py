@@ -261,10 +261,8 @@ def stiffness(ends: Array, sections: Sections, up: Array, end_flexibility: Array
     ----------
     ends : (n_elements, 2, 3) float array
         End positions, m.
-    sections : Sections
-        Rigidities.
-    up : (n_elements, 3) float array
-        Direction whose part square to the beam is local z.
+    sections, up
+        As for `Beams`.
     end_flexibility : (n_elements, 2, 6, 6) float array or None
         Give of the joints at the ends, local axes.
 
@@ -367,16 +365,10 @@ def equivalent_loads(
 
     Parameters
     ----------
-    ends : (n_elements, 2, 3) float array
-        End positions, m.
-    sections : Sections
-        Rigidities.
-    up : (n_elements, 3) float array
-        Direction whose part square to the beam is local z.
-    line_load : (n_elements, 2, 3) float array
-        Force per length at both ends, global axes, N/m.
-    end_flexibility : (n_elements, 2, 6, 6) float array or None
-        Give of the joints.
+    ends, sections, up
+        As for `stiffness`.
+    line_load, end_flexibility
+        As for `Beams`.
 
     Returns
     -------
@@ -481,10 +473,8 @@ def geometric_stiffness(ends: Array, up: Array, forces: Array, polar_radius2: Ar
 
     Parameters
     ----------
-    ends : (n_elements, 2, 3) float array
-        End positions, m.
-    up : (n_elements, 3) float array
-        Direction whose part square to the beam is local z.
+    ends, up
+        As for `local_axes`.
     forces : (n_elements, 2, 6) float array
         Section forces at both ends, N and N m, order N, V_y, V_z, T, M_y, M_z.
     polar_radius2 : (n_elements,) float array
@@ -535,14 +525,10 @@ def consistent_mass(ends: Array, up: Array, mass_per_length: Array, polar_inerti
 
     Parameters
     ----------
-    ends : (n_elements, 2, 3) float array
-        End positions, m.
-    up : (n_elements, 3) float array
-        Direction whose part square to the beam is local z.
-    mass_per_length : (n_elements,) float array
-        kg/m.
-    polar_inertia : (n_elements,) float array
-        Mass moment of inertia per length about the axis, kg m.
+    ends, up
+        As for `local_axes`.
+    mass_per_length, polar_inertia
+        As for `Beams`.
 
     Returns
     -------

@@ -424,10 +424,8 @@ def unit_stiffness(corners: Array, constitutive: Array, grain: Array) -> Array:
     ----------
     corners : (n_elements, 4, 3) float array
         Corner positions in a plane, in order round the element, m.
-    constitutive : (n_elements, 3, 3) float array
-        Plane-stress moduli in material axes, Pa.
-    grain : (n_elements, 3) float array
-        Direction of material axis 1.
+    constitutive, grain
+        As for `Membranes`.
 
     Returns
     -------
@@ -543,10 +541,8 @@ def stresses(corners: Array, displacements: Array, constitutive: Array, grain: A
         Corner positions, m.
     displacements : (n_elements, 4, 3, ...) float array
         Corner movements, m.
-    constitutive : (n_elements, 3, 3) float array
-        Plane-stress moduli in material axes, Pa.
-    grain : (n_elements, 3) float array
-        Direction of material axis 1.
+    constitutive, grain
+        As for `unit_stiffness`.
     points : (n_points, 2) float array
         Where, -1 to 1 in both directions; (0, 0) gives the mean of a parallelogram.
 
@@ -629,10 +625,8 @@ def lumped_mass(corners: Array, mass_per_area: Array, freedoms: int) -> Array:
 
     Parameters
     ----------
-    corners : (n_elements, 4, 3) float array
-        Corner positions, m.
-    mass_per_area : (n_elements,) float array
-        kg/m2.
+    corners, mass_per_area
+        As for `corner_masses`.
     freedoms : int
         Freedoms of a corner, 3 or 6 (rotations get none).
 

@@ -182,10 +182,8 @@ def geometric_stiffness(corners: Array, flows: Array) -> Array:
 
     Parameters
     ----------
-    corners : (n_elements, 4, 3) float array
-        Corner positions, m.
-    flows : (n_elements, 4) float array
-        Mean flows along the edges from `edge_flows`, N/m.
+    corners, flows
+        As for `flow_at`.
 
     Returns
     -------

@@ -85,19 +85,7 @@ def _steady(
 
 
 def steady(wing: Wing, strips: Strips) -> Steady:
-    """Of a wing, on its starboard strips.
-
-    Parameters
-    ----------
-    wing : Wing
-        With a planform.
-    strips : Strips
-        Those with y above 0, from the centre outward.
-
-    Returns
-    -------
-    Steady
-    """
+    """Of a wing, on its starboard strips from the centre outward."""
     plan = wing.planform
     assert plan is not None, "a lattice needs a planform"
     at = np.concatenate([[0.0], np.cumsum(strips.width)])

@@ -40,13 +40,7 @@ class Throw:
 
 
 def throws(situation: Situation) -> tuple[Throw, ...]:
-    """Full at the manoeuvring speed, and less above it; from the slowest to the fastest.
-
-    Parameters
-    ----------
-    situation : Situation
-        Of a wing with elevons.
-    """
+    """Full at the manoeuvring speed, and less above it; from the slowest to the fastest."""
     wing = situation.model.wing
     assert wing.elevons is not None
     assert wing.flight is not None

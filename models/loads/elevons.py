@@ -158,15 +158,7 @@ class FlapLift:
 
 @lru_cache(maxsize=32)
 def flap_lift(planform: Planform, elevons: Elevons) -> FlapLift:
-    """Solve the lattice with flaps deflected; once for each wing, since trim and cases ask for the same.
-
-    Parameters
-    ----------
-    planform : Planform
-        Outline.
-    elevons : Elevons
-        Where they are.
-    """
+    """Solve the lattice with flaps deflected; once for each wing, since trim and cases ask for the same."""
     # Ends of the flaps as points of the outline make edges of strips there.
     ends = np.array([elevons.y_from, elevons.y_to])
     at = np.union1d(planform.chord.y, ends)
@@ -237,14 +229,10 @@ def moment_pieces(planform: Planform, elevons: Elevons, ribs: Array, mirror: flo
 
     Parameters
     ----------
-    planform : Planform
-        Outline.
-    elevons : Elevons
-        Where they are.
-    ribs : (n_ribs,) float array
-        Of both sides, m.
-    mirror : float
-        1, or -1 where port has the opposite.
+    planform, elevons
+        As for `hinge_moment`.
+    ribs, mirror
+        As for `pieces`.
 
     Returns
     -------

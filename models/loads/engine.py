@@ -87,11 +87,6 @@ def _moved(bolts: Bolts | None, aft: float) -> Bolts | None:
 def bolt_on(model: Model) -> Model:
     """The model with the crankcase as a stiff cross-piece between the rails that carry the engine.
 
-    Parameters
-    ----------
-    model : Model
-        Both sides of a wing with an engine.
-
     Returns
     -------
     Model
@@ -141,13 +136,6 @@ def gyroscopic_couple(inertia: float, spin: float, turn: float, blades: int) -> 
 
 def engine_loads(model: Model, assembly: Assembly) -> EngineLoads:
     """Loads of every case of an engine on rails.
-
-    Parameters
-    ----------
-    model : Model
-        Both sides of a wing with an engine, from `bolt_on`.
-    assembly : Assembly
-        Of its structure.
 
     Raises
     ------

@@ -174,10 +174,8 @@ def of_gust(
         V, m/s.
     gust : (...) float array
         U, upward positive, m/s.
-    wing_loading : (...) float array
-        W/S, N/m2.
-    chord : (...) float array
-        Mean geometric chord, m.
+    wing_loading, chord
+        As for `mass_ratio`.
     slope : (...) float array
         Lift slope a, 1/rad.
     density : (...) float array
@@ -199,11 +197,6 @@ def of_gust(
 
 def slope_of(planform: Planform) -> float:
     """Lift slope of a planform, by `models.loads.lifting_surface`.
-
-    Parameters
-    ----------
-    planform : Planform
-        The wing's outline.
 
     Returns
     -------
@@ -263,14 +256,8 @@ class ManoeuvreBounds:
 
 
 def outline(limits: ManoeuvreBounds, points: int = 40) -> tuple[Array, Array]:
-    """Closed outline of the manoeuvres: lift to the corner, the load factor to the never-exceed speed, back.
-
-    Parameters
-    ----------
-    limits : ManoeuvreBounds
-        What bounds them.
-    points : int, default 40
-        On each of the two curves of greatest lift.
+    """Closed outline of the manoeuvres: lift to the corner, the load factor to the never-exceed speed, back;
+    `points` on each of the two curves of greatest lift.
 
     Returns
     -------

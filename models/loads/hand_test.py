@@ -63,16 +63,7 @@ class HandLoad:
 
 
 def rib_station(model: Model, rib: int, what: str = "rib") -> int:
-    """Mesh station of a rib by its number.
-
-    Parameters
-    ----------
-    model : Model
-        The starboard half of a wing.
-    rib : int
-        1 the innermost; -1 the outermost.
-    what : str
-        For the message.
+    """Mesh station of a rib of the starboard half by its number, -1 the outermost; `what` is for the message.
 
     Raises
     ------
@@ -87,14 +78,8 @@ def rib_station(model: Model, rib: int, what: str = "rib") -> int:
 
 
 def held(model: Model, rib: int | None = None) -> Supports:
-    """The hand: everything at the centre line held fast; at a rib, everything from the centre line to it.
-
-    Parameters
-    ----------
-    model : Model
-        The starboard half of a wing.
-    rib : int or None
-        Number of the rib that is held; None holds the centre line.
+    """The hand: everything at the centre line held fast; at a rib of that number, everything from
+    the centre line to it.
 
     Returns
     -------
@@ -107,13 +92,6 @@ def held(model: Model, rib: int | None = None) -> Supports:
 
 def loaded_nodes(model: Model, load: HandLoad) -> Ints:
     """Upper and lower node that a load acts on, half on each.
-
-    Parameters
-    ----------
-    model : Model
-        The starboard half of a wing.
-    load : HandLoad
-        Where.
 
     Returns
     -------
@@ -145,13 +123,6 @@ def hand_loads(model: Model, loads: Sequence[HandLoad]) -> Loads:
 
     A couple M about the span is put in as chordwise forces M/h aft on the upper cap and forward on the lower,
     h the distance between their axes (statics).
-
-    Parameters
-    ----------
-    model : Model
-        The starboard half of a wing.
-    loads : sequence of HandLoad
-        Any number.
 
     Returns
     -------

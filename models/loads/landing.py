@@ -66,15 +66,8 @@ def tip_push(situation: Situation, side: int) -> float:
 
 
 def tip_mass(situation: Situation, side: int) -> float:
-    """Mass that the aeroplane sets against the ground's push at a tip: push over the tip's upward
-    acceleration.
-
-    Parameters
-    ----------
-    situation : Situation
-        Of a model of both sides.
-    side : int
-        1 starboard, -1 port.
+    """Mass that the aeroplane sets against the ground's push at a tip (side 1 starboard, -1 port):
+    push over the tip's upward acceleration.
 
     Returns
     -------

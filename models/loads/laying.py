@@ -28,14 +28,8 @@ _TOUCH = 1e-6
 
 
 def clashes(bags: Sequence[Bag], width: float = BAG_WIDTH) -> list[str]:
-    """What of a plan cannot be laid, in words; empty where all can.
-
-    Parameters
-    ----------
-    bags : sequence of Bag
-        Of one side.
-    width : float
-        Side of a bag as it lies, m.
+    """What of the plan of one side cannot be laid with bags `width` (m) wide as they lie, in words;
+    empty where all can.
 
     Returns
     -------

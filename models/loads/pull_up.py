@@ -88,13 +88,6 @@ class PullUp:
 def pull_up(model: Model, assembly: Assembly) -> PullUp:
     """Loads of the wing's pull-up.
 
-    Parameters
-    ----------
-    model : Model
-        A flying wing.
-    assembly : Assembly
-        Of its structure (for the masses).
-
     Raises
     ------
     ValueError

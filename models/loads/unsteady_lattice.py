@@ -224,10 +224,8 @@ class Lattice:
 
         Parameters
         ----------
-        kappa : float
-            omega/V, 1/m.
-        sign : int
-            1: both sides alike; -1: opposite.
+        kappa, sign
+            As for `Lattice.forces`.
         flap : Flap or None
             That turns against the wing, its rear edge down, as one more movement.
 
@@ -264,10 +262,8 @@ class Lattice:
 
         Parameters
         ----------
-        kappa : float
-            omega/V, 1/m.
-        sign : int
-            1: both sides alike; -1: opposite.
+        kappa, sign
+            As for `Lattice.forces`.
         wash : (rows, columns, m) complex array
             As for `forces`, of m movements: i kappa times the movement, and its slope along x.
         bound, rings : (rows, columns, m) float array
@@ -351,12 +347,8 @@ class Lattice:
 
         Parameters
         ----------
-        covered : (s,) float array
-            Share of each column's width that has a flap.
-        hinge : float
-            Of the chord.
-        sign : int
-            1: both sides alike; -1: opposite.
+        covered, hinge, sign
+            As for `Lattice.at_rest`.
 
         Returns
         -------

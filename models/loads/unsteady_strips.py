@@ -25,12 +25,8 @@ PER_BAY = 2
 
 
 def rib_forces(model: Model) -> tuple[Array, Array]:
-    """Unit lift, and unit nose-up moment about the middle of the chord, on every rib.
-
-    Parameters
-    ----------
-    model : Model
-        Both sides of a flying wing.
+    """Unit lift, and unit nose-up moment about the middle of the chord, on every rib
+    of both sides.
 
     Returns
     -------
@@ -134,10 +130,8 @@ class Strips:
 
         Parameters
         ----------
-        elevons : Elevons
-            Where they are; strips that they reach in part count in part.
-        up, nose_up : (n_ribs, n) float array
-            As `air`.
+        elevons, up, nose_up
+            As for `Strips.loose_air`.
         mirror : float
             1 where both go down, -1 where port goes up and starboard down.
 

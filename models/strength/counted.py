@@ -16,15 +16,7 @@ JOINER = tuple(mode.name for mode in (*joiner.EVERY, *fastening.EVERY))
 
 
 def counted(wing: Wing, rows: Sequence[Margin]) -> list[Margin]:
-    """Margins that count, the least first: with joiners, fastenings, and the braces of caps that are cut.
-
-    Parameters
-    ----------
-    wing : Wing
-        Whose margins they are.
-    rows : sequence of Margin
-        Of a check, those that count on a condition among them.
-    """
+    """Margins that count, the least first: with joiners, fastenings, and the braces of caps that are cut."""
     spars = {spar.name: spar for spar in wing.spars}
     kept = [
         row
@@ -37,13 +29,8 @@ def counted(wing: Wing, rows: Sequence[Margin]) -> list[Margin]:
 
 
 def harder(built: Sequence[Margin], bent: Sequence[Margin]) -> list[Margin]:
-    """Of every part and mode what the harder of two loads leaves, the least first.
-
-    Parameters
-    ----------
-    built, bent : sequence of Margin
-        Under each load, the least first; the second empty where it is not known.
-    """
+    """Of every part and mode what the harder of two loads leaves, the least first; `bent` is empty
+    where it is not known."""
     if not bent:
         return list(built)
     least: dict[tuple[Part, str], Margin] = {}

@@ -53,13 +53,6 @@ def pull(at: Solved, x: float) -> FasteningPull:
 def shared(own: Fastening, on: FasteningPull) -> tuple[float, float]:
     """Pull of the hardest bolt and force on each dowel, N; the moment is about the dowels.
 
-    Parameters
-    ----------
-    own : Fastening
-        With bolts.
-    on : FasteningPull
-        What the wing asks.
-
     Returns
     -------
     bolt, dowel : float

@@ -147,10 +147,6 @@ def check(
     only : collection of str or None
         Names of the modes that are asked; None for all.
 
-    Returns
-    -------
-    Margins
-
     Examples
     --------
     >>> import sparbay
@@ -177,13 +173,7 @@ def check(
 def ranked_rows(
     analysis: Analysis, *, damaged: bool = False, build: Build | None = None
 ) -> tuple[Margin, ...]:
-    """The rows of `check` alone: what ends the flight, and nothing beside it.
-
-    Parameters
-    ----------
-    analysis, damaged, build
-        As for `check`.
-    """
+    """The rows of `check` alone: what ends the flight, and nothing beside it."""
     found = every_finding(analysis, counted_only=True, damaged=damaged, build=build)
     return ranked(analysis.model, [one for one in found if not one.reason])
 
@@ -210,10 +200,6 @@ def every_finding(
         Names of the modes that are wanted; others may come with them.
     build : Build or None
         Of its structure, where other loads on it are looked at too.
-
-    Returns
-    -------
-    list of Finding
     """
     at = Solved(analysis, build)
     asked = (
@@ -375,29 +361,12 @@ class _ByElement(Mapping[str, Array]):
 
 
 def rounded_down(reserve: float, unlimited: str = "without limit") -> str:
-    """A reserve factor to two places, rounded down, so that what fails is never written as 1.00.
-
-    Parameters
-    ----------
-    reserve : float
-        Allowable over applied.
-    unlimited : str
-        What to say where nothing is loaded.
-
-    Returns
-    -------
-    str
-    """
+    """A reserve factor to two places, rounded down, so that what fails is never written as 1.00."""
     return down(reserve, 2, unlimited)
 
 
 def sentence(margins: Margins) -> str:
     """The answer in words: which bay fails first, at what load, and how.
-
-    Parameters
-    ----------
-    margins : Margins
-        From `check`.
 
     Returns
     -------
@@ -420,11 +389,6 @@ def sentence(margins: Margins) -> str:
 
 def first_told(margins: Margins) -> tuple[str, str, str]:
     """What fails first in the pieces of a sentence.
-
-    Parameters
-    ----------
-    margins : Margins
-        From `check`, with a row at least.
 
     Returns
     -------
@@ -450,13 +414,7 @@ def first_told(margins: Margins) -> tuple[str, str, str]:
 
 
 def happens(rows: Sequence[Margin]) -> str:
-    """What becomes of the part that fails first, in words.
-
-    Parameters
-    ----------
-    rows : sequence of Margin
-        The least reserve first, one at least.
-    """
+    """What becomes of the part that fails first, in words."""
     return modes.named(plain_mode(rows)).words
 
 

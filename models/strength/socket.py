@@ -118,10 +118,6 @@ def mean_shear(place: Array, moment: Array, over: float) -> float:
         As for and from `bedded`.
     over : float
         m; the whole box where that is shorter.
-
-    Returns
-    -------
-    float
     """
     over = min(over, float(place[-1]))
     begin = place[place <= place[-1] - over + 1e-12]

@@ -42,13 +42,6 @@ def along_spans(at: Solved) -> tuple[Array, Array]:
 def moments(analysis: Analysis, caps: CapStress, edges: WebEdges) -> tuple[Array, Array]:
     """Moment of the caps, and of each web or brace, at every web element.
 
-    Parameters
-    ----------
-    analysis : Analysis
-        Solved.
-    caps, edges
-        Stress of its caps and strain of its webs.
-
     Returns
     -------
     caps : (n_webs,) float array

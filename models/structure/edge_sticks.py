@@ -114,12 +114,8 @@ def stick_centroids(wing: Wing, edge: Edge, y: Array) -> tuple[Array, Array]:
 
     Parameters
     ----------
-    wing : Wing
-        With a planform.
-    edge : Edge
-        As for `stick_sections`.
-    y : (n,) float array
-        Spanwise positions, m.
+    wing, edge, y
+        As for `where_skin_meets`.
 
     Returns
     -------

@@ -37,17 +37,7 @@ class GlueLines:
 
 
 def glue_lines(model: Model) -> GlueLines:
-    """The glue lines of a flying wing.
-
-    Parameters
-    ----------
-    model : Model
-        Built.
-
-    Returns
-    -------
-    GlueLines
-    """
+    """The glue lines of a flying wing as built."""
     rows = [
         *_on_caps(model),
         *_facings(model),

@@ -175,10 +175,6 @@ def solve_panels(booms: Booms, loads: Array) -> PanelSolution:
     loads : (n_stations, 3) float array
         Forces along x and z, and nose-up moment about the y axis, at every station, N and N m.
 
-    Returns
-    -------
-    PanelSolution
-
     Raises
     ------
     PanelMechanism
@@ -347,17 +343,8 @@ def _beam(
 
 
 def idealised(model: Model) -> Booms:
-    """The starboard half of a wing, or a specimen, as booms and walls.
-
-    Parameters
-    ----------
-    model : Model
-        Built; its stations, caps, webs, lapped strips, sheeting and edge sticks are used.
-
-    Returns
-    -------
-    Booms
-    """
+    """The starboard half of a wing, or a specimen, as booms and walls: its stations, caps, webs, lapped
+    strips, sheeting and edge sticks."""
     made = _Made(model)
     made.caps()
     made.strips()

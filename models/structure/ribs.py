@@ -541,10 +541,8 @@ def build_ribs(
     ----------
     site : Site
         Takes the parts.
-    mesh : SparMesh
-        From `mesh_spars`.
-    ribs : list of RibAt
-        From `ribs_on`.
+    mesh, ribs
+        As for `lay_net`.
     net : Net
         From `lay_net`.
     spars : SparBlocks
@@ -836,19 +834,6 @@ def _pressed(wing: Wing, net: Net, a: NetLine, b: NetLine, j: int, rib: Rib) -> 
     pushes one cap and pulls the other across the grain. Sheeting that lies on the rib and laps over on the
     cap or stick is left out, for across its grain it is soft.
 
-    Parameters
-    ----------
-    wing : Wing
-        The wing.
-    net : Net
-        From `lay_net`.
-    a, b : NetLine
-        Ahead of the panel and behind it.
-    j : int
-        Mesh station.
-    rib : Rib
-        The rib there.
-
     Returns
     -------
     (4, 4) float array
@@ -960,17 +945,7 @@ class SheetPanels:
 
 
 def sheet_blocks(draft: Draft, panels: SheetPanels, interior: set[int]) -> tuple[Membranes, Plates]:
-    """Panels as membranes and as plates.
-
-    Parameters
-    ----------
-    draft : Draft
-        With the panels' nodes.
-    panels : SheetPanels
-        Of sheet.
-    interior : set of int
-        Nodes that no cap holds from turning.
-    """
+    """Panels as membranes and as plates; no cap holds the `interior` nodes from turning."""
     at, positions = panels.nodes, draft.positions()
     offsets = panels.corners - positions[at]
     membranes = Membranes(

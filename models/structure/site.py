@@ -49,7 +49,15 @@ class Site:
         return np.array([(s or "starboard", b) in bays or ("", b) in bays for s, b in spans])
 
     def part(self, kind: str, spar: str, place: str, span: int) -> int:
-        """Number of a part that lies along a span."""
+        """Number of a part that lies along a span.
+
+        Parameters
+        ----------
+        kind, spar, place
+            As of `Part`.
+        span : int
+            In the mesh.
+        """
         return self.draft.part(Part(kind, spar, place, int(self.bay[span]), self.side[span]))
 
     def nodes(self, x: Array, z: Array, where: Ints | NDArray[np.bool_]) -> Ints:

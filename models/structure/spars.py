@@ -998,10 +998,6 @@ def bow_beside(at: Array, offsets: Array, mates: tuple[int, ...], felt: Array) -
         The corner at the other end of each corner's member.
     felt : (n, 4, 2) float array
         Shares of the members' bow up and down and sideways, 0 where there is no member.
-
-    Returns
-    -------
-    Bow
     """
     up = np.array([0.0, 0.0, 1.0])
     links = bow_links(offsets, at[:, mates] - at, up, felt[..., 0], felt[..., 1])

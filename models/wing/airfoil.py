@@ -207,11 +207,6 @@ def from_coordinates(path: Path) -> tuple[Array, Array]:
     upper surface first, in front of which the numbers of points may stand. Chord 1 or 100, or any other, is
     brought to 1.
 
-    Parameters
-    ----------
-    path : Path
-        The file.
-
     Returns
     -------
     upper, lower : (401,) float arrays

@@ -85,11 +85,6 @@ class FaultList(list[Fault]):
 def path_of(location: Iterable[str | int]) -> str:
     """Key path of a location: ("spars", 0, "webs", 2, "bay") is spars[0].webs[2].bay.
 
-    Parameters
-    ----------
-    location : iterable of str or int
-        Keys and list positions from the top of the file.
-
     Returns
     -------
     str

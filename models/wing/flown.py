@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import fields
+from typing import Any, TypeVar, cast
 
 import numpy as np
 
@@ -23,26 +25,26 @@ from models.wing.parts import (
     Planform,
     WantedBalance,
 )  # fmt: skip
-from models.wing.schema import BalanceTable, FlightTable, LandingTable, LaunchTable, WingFile
+from models.wing.schema import BalanceTable, FlightTable, LandingTable, LaunchTable, Table, WingFile
 from models.wing.slips import hint
+
+R = TypeVar("R")
+
+
+def record(kind: Callable[..., R], table: Table, /, **settled: Any) -> R:
+    """A record whose fields are a table's keys of the same names (0 where the file leaves one out), but for
+    what is settled otherwise."""
+    names = {field.name for field in fields(cast(Any, kind))} & type(table).model_fields.keys()
+    same = {name: getattr(table, name) for name in names - settled.keys()}
+    return kind(**{name: 0.0 if value is None else value for name, value in same.items()}, **settled)
+
+
+def _or_nan(value: float | None) -> float:
+    return float("nan") if value is None else value
 
 
 def case(draft: FileDraft, file: WingFile, outline: Planform) -> LoadCase:
-    """The load case.
-
-    Parameters
-    ----------
-    draft : FileDraft
-        The file being read; faults go to it.
-    file : WingFile
-        Its checked shape.
-    outline : Planform
-        Of the wing, for how lift is spread where the file does not say.
-
-    Returns
-    -------
-    LoadCase
-    """
+    """The load case."""
     case = file.case
     given = case.model_fields_set
     load_factor = 1.0 if case.load_factor is None else case.load_factor
@@ -84,19 +86,15 @@ def case(draft: FileDraft, file: WingFile, outline: Planform) -> LoadCase:
             )
     if not 0 <= case.lift_line <= 1:
         draft.note(("case", "lift_line"), "lies outside the chord.")
-    return LoadCase(
-        name=case.name,
+    return record(
+        LoadCase,
+        case,
         kind="pull-up",
         load_factor=load_factor,
         flying_mass=case.mass or 0.0,
         moment_coefficient=case.moment_coefficient,
-        lift_line=case.lift_line,
         lift_coefficient=case.lift_coefficient or min(1.0, greatest_lift(file)),
-        air_density=case.air_density,
-        speed=case.speed or 0.0,
-        radius=case.radius or 0.0,
         lift_method=case.lift or ("surface" if sweeps_or_twists(outline) else "schrenk"),
-        survive=case.survive,
     )
 
 
@@ -124,19 +122,7 @@ def _supersonic(draft: FileDraft, location: Location) -> None:
 
 
 def flight(draft: FileDraft, file: WingFile) -> Flight:
-    """Limits of flight; what is left out and follows from the load case stays 0.
-
-    Parameters
-    ----------
-    draft : FileDraft
-        The file being read; faults go to it.
-    file : WingFile
-        Its checked shape.
-
-    Returns
-    -------
-    Flight
-    """
+    """Limits of flight; what is left out and follows from the load case stays 0."""
     table = FlightTable() if file.flight is None else file.flight
     cruise = table.cruise_speed or file.case.speed or 0.0
     for key in ("cruise_speed", "never_exceed_speed"):
@@ -147,14 +133,11 @@ def flight(draft: FileDraft, file: WingFile) -> Flight:
             ("flight", "never_exceed_speed"),
             f"must be more than the cruise speed, {say.speed(cruise):.4g}.",
         )
-    return Flight(
+    return record(
+        Flight,
+        table,
         max_lift_coefficient=greatest_lift(file),
-        max_lift_coefficient_inverted=table.max_lift_coefficient_inverted,
-        cruise_speed=table.cruise_speed or 0.0,
-        never_exceed_speed=table.never_exceed_speed or 0.0,
-        gust_velocity=table.gust_velocity,
         never_exceed_gust_velocity=table.never_exceed_gust_velocity or table.gust_velocity / 2,
-        inverted_load_factor=table.inverted_load_factor or 0.0,
         loadings=_loadings(draft, file, table),
         air_density=table.air_density or file.case.air_density,
     )
@@ -198,33 +181,14 @@ def hand_test(draft: FileDraft, file: WingFile, spars: Sequence[str], n_ribs: in
 
 
 def balance(draft: FileDraft, file: WingFile) -> WantedBalance:
-    """What the builder wants of the balance.
-
-    Parameters
-    ----------
-    draft : FileDraft
-        The file being read; faults go to it.
-    file : WingFile
-        Its checked shape.
-
-    Returns
-    -------
-    WantedBalance
-    """
+    """What the builder wants of the balance."""
     table = BalanceTable() if file.balance is None else file.balance
     if table.most_static_margin <= table.least_static_margin:
         draft.note(
             ("balance", "most_static_margin"),
             f"must be more than the least static margin, {100 * table.least_static_margin:g} %.",
         )
-    return WantedBalance(
-        least_static_margin=table.least_static_margin,
-        most_static_margin=table.most_static_margin,
-        datum=table.datum,
-        neutral_point=table.neutral_point,
-        ballast_at=table.ballast_at,
-        glue_spread=table.glue_spread,
-    )
+    return record(WantedBalance, table, neutral_point=table.neutral_point, ballast_at=table.ballast_at)
 
 
 def _loadings(draft: FileDraft, file: WingFile, table: FlightTable) -> tuple[Loading, ...]:
@@ -250,21 +214,7 @@ _STEEPEST = np.radians(60)
 
 
 def elevons(draft: FileDraft, file: WingFile, semispan: float) -> Elevons | None:
-    """Elevons and how far they are moved; None where the file has none.
-
-    Parameters
-    ----------
-    draft : FileDraft
-        The file being read; faults go to it.
-    file : WingFile
-        Its checked shape.
-    semispan : float
-        m.
-
-    Returns
-    -------
-    Elevons or None
-    """
+    """Elevons and how far they are moved; None where the file has none."""
     table = file.elevons
     if table is None:
         return None
@@ -296,37 +246,20 @@ def elevons(draft: FileDraft, file: WingFile, semispan: float) -> Elevons | None
         key = "servo_arm" if table.servo_arm is None else "control_horn"
         draft.note(("elevons", key), "is missing: the linkage is servo_arm over control_horn; give both.")
     linkage = (table.servo_arm or 1.0) / (table.control_horn or 1.0)
-    return Elevons(
+    return record(
+        Elevons,
+        table,
         y_from=table.from_,
         y_to=min(table.to, semispan),
-        hinge=table.hinge,
-        deflection=table.deflection,
-        acts=table.acts,
-        speed=table.speed or 0.0,
-        load_factor=float("nan") if table.load_factor is None else table.load_factor,
-        servo_stiffness=table.servo_stiffness or 0.0,
-        mass=table.mass or 0.0,
-        balance=float("nan") if table.balance is None else table.balance,
-        slack=table.slack,
+        load_factor=_or_nan(table.load_factor),
+        balance=_or_nan(table.balance),
         linkage=linkage if table.servo_arm and table.control_horn else 1.0,
-        servo_torque=float("nan") if table.servo_torque is None else table.servo_torque,
+        servo_torque=_or_nan(table.servo_torque),
     )
 
 
 def landing(draft: FileDraft, file: WingFile) -> Landing:
-    """How the wing may be set down, dropped and carried.
-
-    Parameters
-    ----------
-    draft : FileDraft
-        The file being read; faults go to it.
-    file : WingFile
-        Its checked shape.
-
-    Returns
-    -------
-    Landing
-    """
+    """How the wing may be set down, dropped and carried."""
     table = LandingTable() if file.landing is None else file.landing
     if (table.tip_speed is None) != (table.tip_stop is None):
         key = "tip_speed" if table.tip_stop is None else "tip_stop"
@@ -340,41 +273,18 @@ def landing(draft: FileDraft, file: WingFile) -> Landing:
     _named(draft, file, ("landing", "legs"), table.legs)
     with_legs = {"leg_load_factor": 3.0, "leg_friction": 0.3, "leg_length": 0.1}
     leg = _beside(draft, ("landing", "legs"), table.legs, with_legs, table)
-    return Landing(
-        lift=table.lift,
+    return record(
+        Landing,
+        table,
         tip_force=1.0 if table.tip_force is None else table.tip_force,
-        tip_speed=table.tip_speed or 0.0,
-        tip_stop=table.tip_stop or 0.0,
-        tip_friction=table.tip_friction,
-        tip_at=table.tip_at,
-        belly_load_factor=table.belly_load_factor,
-        belly_friction=table.belly_friction,
-        belly_x=float("nan") if table.belly_x is None else table.belly_x,
-        belly_on=table.belly_on,
+        belly_x=_or_nan(table.belly_x),
         legs=table.legs or "",
-        leg_load_factor=leg["leg_load_factor"],
-        leg_friction=leg["leg_friction"],
-        leg_length=leg["leg_length"],
-        carrying_load_factor=table.carrying_load_factor,
-        body_length=table.body_length or 0.0,
-        body_width=table.body_width or 0.0,
+        **leg,
     )
 
 
 def launch(draft: FileDraft, file: WingFile) -> Launch | None:
-    """How it is launched; None where the file does not say.
-
-    Parameters
-    ----------
-    draft : FileDraft
-        The file being read; faults go to it.
-    file : WingFile
-        Its checked shape.
-
-    Returns
-    -------
-    Launch or None
-    """
+    """How it is launched; None where the file does not say."""
     table = file.launch
     if table is None:
         return None
@@ -400,16 +310,7 @@ def launch(draft: FileDraft, file: WingFile) -> Launch | None:
     if table.motor is not None and table.motor_thrust is None:
         draft.note((*here, "motor"), "needs a motor_thrust.")
     motor = _beside(draft, (*here, "motor"), table.motor, {"motor_thrust": 0.0, "motor_torque": 0.0}, table)
-    return Launch(
-        tow_tension=table.tow_tension or 0.0,
-        bungee_tension=table.bungee_tension or 0.0,
-        hand_push=table.hand_push,
-        motor=table.motor or "",
-        **tow,
-        **bungee,
-        **hook,
-        **motor,
-    )
+    return record(Launch, table, motor=table.motor or "", **tow, **bungee, **hook, **motor)
 
 
 def _named(draft: FileDraft, file: WingFile, at: Location, name: str | None) -> None:

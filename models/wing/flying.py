@@ -183,9 +183,8 @@ def _planform(draft: FileDraft, stations: list[Station], folder: Path) -> Planfo
     y = np.array([station.y for station in stations])
     if y[0] != 0:
         draft.note((*at, 0, "y"), "must be zero: the first station is the centre line.")
-    wrong = out_of_order(draft, at, y.tolist(), "y")
-    if wrong is not None:
-        i = wrong
+    i = out_of_order(draft, at, y.tolist(), "y")
+    if i is not None:
         after = f" and the one after it at {mm(y[i + 1])}" if i + 1 < len(y) and y[i + 1] <= y[i] else ""
         draft.note(
             (*at, i, "y"),
@@ -696,7 +695,7 @@ def _edges(draft: FileDraft, file: WingFile, outline: Planform, laid: list[_Laid
         table: EdgeTable | None = getattr(file, f"{kind}_edge")
         if table is not None:
             wood = draft.shelf.find(table.wood, f"{kind}_edge", "wood")
-            found.append(Edge(kind, table.width, table.height, wood))
+            found.append(flown.record(Edge, table, kind=kind, material=wood))
     return tuple(found)
 
 
@@ -774,9 +773,7 @@ def _braces(draft: FileDraft, file: WingFile, spars: dict[str, Spar]) -> tuple[B
         if spar.y_end and table.face != "between":
             reach = (0.0, min(table.to, spar.y_end))
             on_the_face(draft, (*here, "face"), "brace", (spar.upper.width, spar.lower.width), [reach])
-        found.append(
-            Brace(table.spar, table.face, table.to, table.thickness, material, table.grain, table.glue)
-        )
+        found.append(flown.record(Brace, table, y_end=table.to, material=material))
     return tuple(found)
 
 
@@ -784,18 +781,16 @@ def _joiners(draft: FileDraft, file: WingFile, spars: dict[str, Spar]) -> tuple[
     found: list[Joiner] = []
     for i, table in enumerate(file.joiners):
         here: Location = ("joiners", i)
-        made = Joiner(
-            table.spar,
-            table.form,
-            table.at,
-            table.reach,
-            table.box_from,
-            *_joiner_section(draft, here, table),
-            draft.shelf.find(table.wood, *here, "wood"),
-            draft.shelf.find(table.box_wood, *here, "box_wood"),
-            table.box_grain == "upright",
-            table.glue,
-            table.wrapped,
+        width, height, wall = _joiner_section(draft, here, table)
+        made = flown.record(
+            Joiner,
+            table,
+            width=width,
+            height=height,
+            wall=wall,
+            material=draft.shelf.find(table.wood, *here, "wood"),
+            filler=draft.shelf.find(table.box_wood, *here, "box_wood"),
+            upright=table.box_grain == "upright",
         )
         if not known_spar(draft, (*here, "spar"), table.spar, spars):
             continue
@@ -842,6 +837,10 @@ _BREAKS = {
 of class 4.8, ISO 898-1, on a maker's page (both looked up)."""
 
 
+_HOLDING = ("plate", "dowel", "former")
+"""What of a fastening is of wood."""
+
+
 def _fastening(draft: FileDraft, file: WingFile, outline: Planform) -> Fastening | None:
     table, at = file.fastening, "fastening"
     if table is None:
@@ -869,24 +868,19 @@ def _fastening(draft: FileDraft, file: WingFile, outline: Planform) -> Fastening
     if washer <= thread:
         draft.note((at, "washer"), f"is no wider than the bolt, {mm(thread)}.")
     find = draft.shelf.find
-    return Fastening(
-        table.bolts or 0,
-        thread,
-        table.breaking_load or _BREAKS[table.bolts_of][table.thread or "M5"],
-        bolts_at,
-        table.across,
-        washer,
-        table.plate or 1e-3,
-        find(table.plate_wood, at, "plate_wood"),
-        table.dowels,
-        table.dowel_diameter or 1e-3,
-        dowels_at,
-        find(table.dowel_wood, at, "dowel_wood"),
-        table.former or 1e-3,
-        find(table.former_wood, at, "former_wood"),
-        table.bands or 0,
-        table.band_pull or 0.0,
-        table.mass,
+    woods = {f"{key}_material": find(getattr(table, f"{key}_wood"), at, f"{key}_wood") for key in _HOLDING}
+    return flown.record(
+        Fastening,
+        table,
+        bolts=table.bolts or 0,
+        thread=thread,
+        breaking=table.breaking_load or _BREAKS[table.bolts_of][table.thread or "M5"],
+        washer=washer,
+        plate=table.plate or 1e-3,
+        dowel=table.dowel_diameter or 1e-3,
+        former=table.former or 1e-3,
+        bands=table.bands or 0,
+        **woods,
     )
 
 
@@ -971,20 +965,12 @@ def _rail(draft: FileDraft, table: RailTable, here: Location, spars: dict[str, S
         x = float(spar.x.at(np.array(table.y)))
         if table.x_front < x < table.x_rear:
             _between_caps(draft, table, here, spar)
-    return Rail(
-        name=table.name,
-        y=table.y,
-        x_front=table.x_front,
-        x_rear=table.x_rear,
-        z=table.z,
-        width=table.width,
-        height=table.height,
+    return flown.record(
+        Rail,
+        table,
         material=draft.shelf.find(table.wood, *here, "wood"),
         ties=tuple(table.ties),
-        tie_thickness=table.tie_thickness,
         tie_material=draft.shelf.find(table.tie_wood, *here, "tie_wood"),
-        tie_grain=table.tie_grain,
-        glue=table.glue,
         bolts=_bolts(draft, table, here),
     )
 
@@ -1048,7 +1034,7 @@ def _bolts(draft: FileDraft, table: RailTable, here: Location) -> Bolts | None:
         )
     if bolts.per_rail > 1 and bolts.along <= bolts.hole:
         draft.note((*at, "along"), f"makes holes of {mm(bolts.hole)} run into each other.")
-    return Bolts(across, bolts.along, bolts.from_front, bolts.hole, bolts.per_rail)
+    return flown.record(Bolts, bolts, across=across)
 
 
 def _beyond_the_chord(table: MassTable, outline: Planform) -> tuple[float, float] | None:
@@ -1115,19 +1101,7 @@ def _masses(draft: FileDraft, file: WingFile, outline: Planform) -> tuple[PointM
                 f'{mm(beyond[1])}; give "fuselage" (the spars on the centre line hold it), "rails", or '
                 f'"wing" (the ribs beside it hold it){meant}',
             )
-        found.append(
-            PointMass(
-                table.name,
-                table.mass,
-                table.x,
-                table.y,
-                table.z,
-                table.carried_by,
-                table.paired,
-                table.empty,
-                table.moves_between,
-            )
-        )
+        found.append(flown.record(PointMass, table, empty=table.empty, places=table.moves_between))
     return tuple(found)
 
 
@@ -1153,18 +1127,13 @@ def _engine(draft: FileDraft, file: WingFile) -> Engine | None:
         )
     # A propeller as a uniform rod: real blades taper, so that this is on the safe side.
     inertia = table.rotor_inertia or (two[1] or 0.0) * (two[0] or 0.0) ** 2 / 12
-    return Engine(
-        name=table.name,
-        thrust=table.thrust,
+    return flown.record(
+        Engine,
+        table,
         torque=torque,
         speed=table.rpm,
-        blades=table.blades,
         firings=table.firings_per_revolution,
         rotor_inertia=inertia,
-        yaw_rate=table.yaw_rate,
-        vibration=table.vibration,
-        nose_over=table.nose_over,
-        hard_landing=table.hard_landing,
         idle=table.idle or table.rpm / 4,
     )
 
@@ -1184,12 +1153,6 @@ def _uneven(
         )
         if port != starboard:
             return True
-    if any(
-        ("port", bay) not in sheet.bays for sheet in sheets for side, bay in sheet.bays if side == "starboard"
-    ):
-        return True
-    if any(
-        ("starboard", bay) not in sheet.bays for sheet in sheets for side, bay in sheet.bays if side == "port"
-    ):
-        return True
-    return any(mass.y != 0 and not mass.paired for mass in masses)
+    other = {"starboard": "port", "port": "starboard"}
+    one_sided = any((other[side], bay) not in sheet.bays for sheet in sheets for side, bay in sheet.bays)
+    return one_sided or any(mass.y != 0 and not mass.paired for mass in masses)

@@ -54,15 +54,6 @@ class IntakeError(ValueError):
 def file_text(path: Path, *, encoding: str = "utf-8", most: int = MOST_BYTES) -> str:
     """The text of an ordinary file of bounded size; never waits for a pipe or a device.
 
-    Parameters
-    ----------
-    path : Path
-        The file.
-    encoding : str, default "utf-8"
-        Its encoding.
-    most : int
-        Bytes that are read at most.
-
     Returns
     -------
     str
@@ -135,11 +126,6 @@ _TOKEN = re.compile(
 
 def measure(text: str) -> None:
     """Refuse a TOML text that would be costly to parse: one pass over its words, before the parser.
-
-    Parameters
-    ----------
-    text : str
-        TOML, or what claims to be.
 
     Raises
     ------
@@ -268,10 +254,6 @@ def cell(value: Any) -> Any:
     value : Any
         A number stays as it is; a text that begins with = + - or @ and is no number gets a ' before it, which
         spreadsheets show as text (common practice, no source).
-
-    Returns
-    -------
-    Any
     """
     if not isinstance(value, str) or not value.startswith(_FORMULA):
         return value

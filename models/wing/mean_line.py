@@ -23,11 +23,6 @@ from models.wing.parts import LoadCase, Planform
 def mean_lines(planform: Planform) -> tuple[Array, Array, Array]:
     """Angle t of the points, mean lines less the chord's slope, and that slope, of every section.
 
-    Parameters
-    ----------
-    planform : Planform
-        With sections at points even in t from nose to tail.
-
     Returns
     -------
     t : (n_points,) float array
@@ -47,11 +42,6 @@ def mean_lines(planform: Planform) -> tuple[Array, Array, Array]:
 def zero_lift_angles(planform: Planform) -> Array:
     """Angle of attack of no lift of every section, against its own x axis, rad; (n_sections,).
 
-    Parameters
-    ----------
-    planform : Planform
-        With its sections.
-
     Returns
     -------
     (n_sections,) float array
@@ -63,11 +53,6 @@ def zero_lift_angles(planform: Planform) -> Array:
 
 def moment_coefficients(planform: Planform) -> Array:
     """Moment coefficient about the quarter chord of every section, nose up; (n_sections,).
-
-    Parameters
-    ----------
-    planform : Planform
-        With its sections.
 
     Returns
     -------
@@ -93,11 +78,6 @@ def section_moments(planform: Planform, case: LoadCase, y: Array) -> Array:
 
 def sweeps_or_twists(planform: Planform) -> bool:
     """Whether the quarter-chord line is swept, or the angle of no lift varies along the span.
-
-    Parameters
-    ----------
-    planform : Planform
-        Outline, washout, sections.
 
     Returns
     -------

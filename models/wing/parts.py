@@ -474,31 +474,8 @@ class Planform:
         return float(2 * np.trapezoid(self.chord.at(y), y))
 
     def surface(self, y: float, fraction: Array, upper: bool) -> tuple[Array, Array]:
-        """Points of the airfoil's surface at one station, with washout and dihedral.
-
-        Parameters
-        ----------
-        y : float
-            Station, m.
-        fraction : (n,) float array
-            Positions along the chord, fractions.
-        upper : bool
-            The upper surface, or the lower.
-
-        Returns
-        -------
-        x, z : (n,) float arrays
-            Coordinates, m.
-        """
-        table = self.section_upper if upper else self.section_lower
-        ordinates = section_ordinates(table, fraction)
-        if len(self.section_y) == 1:
-            ordinate = ordinates[0]
-        else:
-            i = int(np.clip(np.searchsorted(self.section_y, y) - 1, 0, len(self.section_y) - 2))
-            s = np.clip((y - self.section_y[i]) / (self.section_y[i + 1] - self.section_y[i]), 0.0, 1.0)
-            ordinate = ordinates[i] * (1 - s) + ordinates[i + 1] * s
-        return self._placed(y, fraction, ordinate)
+        """As `surface_at`, of the points of one station y, m."""
+        return self.surface_at(np.full(np.shape(fraction), y), fraction, upper)
 
     def surface_at(self, y: Array, fraction: Array, upper: bool) -> tuple[Array, Array]:
         """Points of the airfoil's surface, one a station, with washout and dihedral.

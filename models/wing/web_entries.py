@@ -79,10 +79,6 @@ def with_webs(text: str, wing: Wing, wanted: Mapping[str, Mapping[WebKey, Make]]
         The same, read.
     wanted : mapping of str to mapping
         By spar all webs it shall have: side, bay and face, and how each is made.
-
-    Returns
-    -------
-    str
     """
     import tomlkit
 

@@ -38,10 +38,6 @@ def with_wood(text: str, name: str, figures: Mapping[str, object], *, replace: b
     replace : bool
         Let the measured figures of a wood of that name that is there be replaced; its other figures stay.
 
-    Returns
-    -------
-    str
-
     Raises
     ------
     TakenName
@@ -83,19 +79,7 @@ def with_wood(text: str, name: str, figures: Mapping[str, object], *, replace: b
 
 
 def difference(before: str, after: str, name: str) -> str:
-    """Lines that change, as a unified difference.
-
-    Parameters
-    ----------
-    before, after : str
-        Texts.
-    name : str
-        Of the file.
-
-    Returns
-    -------
-    str
-    """
+    """Lines that change, as a unified difference."""
     lines = difflib.unified_diff(
         before.splitlines(), after.splitlines(), f"{name} as it is", f"{name} as it would be", lineterm=""
     )
