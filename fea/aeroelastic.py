@@ -83,18 +83,9 @@ move by 0.2 to 1 % (computed). `flutter` therefore ends on the exact function.""
 
 
 def theodorsen(reduced: Any) -> Complex:
-    """C, the lag of circulation in harmonic or growing movement.
-
-    Parameters
-    ----------
-    reduced : complex array_like
-        p b/V for movement e^(pt): i k for harmonic movement; not a real number below nought.
-
-    Returns
-    -------
-    complex array
-        K1/(K0 + K1), which is H1/(H1 + i H0) of the second kind at k; 1 at nought.
-    """
+    """C, the lag of circulation in harmonic or growing movement e^(pt), by p b/V (i k for harmonic
+    movement; not a real number below nought): K1/(K0 + K1), which is H1/(H1 + i H0) of the second kind at
+    k; 1 at nought."""
     from scipy.special import kve
 
     s = np.asarray(reduced, dtype=complex)
@@ -369,15 +360,8 @@ def normal(mass: Array, stiffness: Array, most: int | None = None) -> tuple[Arra
 
 
 def with_damping(system: System, loss: float) -> System:
-    """The same body with its structural damping as viscous damping of its modes in a vacuum.
-
-    Parameters
-    ----------
-    system : System
-        Any damping it has is kept.
-    loss : float
-        Loss factor g, twice the share of critical damping of each mode.
-    """
+    """The same body with its structural damping as viscous damping of its modes in a vacuum, and what
+    damping it has; `loss` is the loss factor g, twice the share of critical damping of each mode."""
     omega, modes = normal(system.mass, system.stiffness)
     moved = system.mass @ modes
     return replace(system, damping=system.damping + loss * (moved * omega) @ moved.T)
@@ -722,18 +706,8 @@ class Onset:
     slopes: Array
 
     def by(self, stiffness: Complex, mass: Complex, damping: Complex | float = 0.0) -> Array:
-        """Change of the speed.
-
-        Parameters
-        ----------
-        stiffness, mass, damping : (p,) complex array
-            left* dK right of each change, left* dM right, left* dC right.
-
-        Returns
-        -------
-        (p,) float array
-            m/s.
-        """
+        """Change of the speed, (p,), m/s, by left* dK right, left* dM right and left* dC right of p
+        changes."""
         change = stiffness - self.omega**2 * mass + 1j * self.omega * damping
         return np.asarray(np.linalg.solve(self.slopes, -np.stack([change.real, change.imag]))[0])
 

@@ -491,20 +491,8 @@ class Assembly:
 
 
 def rigid_motions(points: Array, freedoms: int = 6) -> Array:
-    """The six rigid motions of points about the origin, as columns.
-
-    Parameters
-    ----------
-    points : (n_nodes, 3) float array
-        m.
-    freedoms : int
-        Freedoms of a node, 3 or 6.
-
-    Returns
-    -------
-    (n_nodes * freedoms, 6) float array
-        Unit movements along x y z, then unit rotations about them.
-    """
+    """The six rigid motions of points (n_nodes, 3), m, about the origin as columns, (n_nodes freedoms,
+    6): unit movements along x y z, then unit rotations about them; nodes have 3 or 6 freedoms."""
     out = np.zeros((len(points), freedoms, 6))
     out[:, :3, :3] = np.eye(3)
     x, y, z = points.T

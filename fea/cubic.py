@@ -45,15 +45,7 @@ class Cubic:
 
 
 def cubic(x: Array, y: NDArray[Any]) -> Cubic:
-    """The spline through points.
-
-    Parameters
-    ----------
-    x : (n,) float array
-        Rising; at least four.
-    y : (n, ...) float or complex array
-        Values there.
-    """
+    """The spline through values (n, ...) at points x (n,), rising, at least four."""
     n = len(x)
     if n < 4:
         raise ValueError(f"a spline through {n} points; it takes four")

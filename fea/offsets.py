@@ -17,18 +17,8 @@ from fea.arrays import Array
 
 
 def cross_matrix(r: Array) -> Array:
-    """Matrix of the map theta -> theta x r.
-
-    Parameters
-    ----------
-    r : (..., 3) float array
-        Link from node to corner, m.
-
-    Returns
-    -------
-    (..., 3, 3) float array
-        Skew matrix S with S theta = theta x r, m.
-    """
+    """Skew matrix S of the map theta -> theta x r, (..., 3, 3), for links r from node to corner, (...,
+    3), m."""
     out = np.zeros((*r.shape, 3))
     out[..., 0, 1], out[..., 0, 2] = r[..., 2], -r[..., 1]
     out[..., 1, 0], out[..., 1, 2] = -r[..., 2], r[..., 0]
@@ -168,21 +158,10 @@ def corner_matrix(
 
 
 def to_nodes(matrices: Array, at_corners: Array) -> Array:
-    """Carry element matrices from corner freedoms to node freedoms, T' K T.
+    """Carry element matrices from corner freedoms to node freedoms, T' K T with T from `corner_matrix`:
+    (n_elements, n_corners freedoms, ...) to (n_elements, 6 n_corners, ...).
 
     One dense product for each element: small products by the thousand cost more than the zeros in T.
-
-    Parameters
-    ----------
-    matrices : (n_elements, n_corners * freedoms, n_corners * freedoms) float array
-        Matrices on corner freedoms.
-    at_corners : (n_elements, n_corners * freedoms, n_corners * 6) float array
-        T, from `corner_matrix`.
-
-    Returns
-    -------
-    (n_elements, n_corners * 6, n_corners * 6) float array
-        Matrices on node freedoms.
     """
     return np.asarray(np.swapaxes(at_corners, 1, 2) @ (matrices @ at_corners))
 
@@ -252,22 +231,11 @@ def node_forces(
 
 
 def flattened(corners: Array) -> tuple[Array, Array]:
-    """Corners of quadrilaterals moved to their mean plane.
+    """Corners of quadrilaterals, (n_elements, 4, 3), m, moved to their mean plane, and the stubs from the
+    true corner to the flat one, m, zero for plane elements.
 
     The mean plane passes through the centroid of the corners, square to the cross product of the diagonals;
     warped corners lie alternately above and below it by the same distance.
-
-    Parameters
-    ----------
-    corners : (n_elements, 4, 3) float array
-        Corner positions, m.
-
-    Returns
-    -------
-    flat : (n_elements, 4, 3) float array
-        Corners in the plane, m.
-    stubs : (n_elements, 4, 3) float array
-        From the true corner to the flat one, m; zero for plane elements.
     """
     # Elements last: so short vectors are several times as fast that way.
     at = np.ascontiguousarray(corners.transpose(1, 2, 0))

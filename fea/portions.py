@@ -12,16 +12,8 @@ _THREADS = 2
 
 
 def each_portion(work: Callable[[slice], None], n: int, size: int) -> None:
-    """Work on all portions of an array, in order where there are few.
-
-    Parameters
-    ----------
-    work : callable
-        Given a slice; portions are independent of each other.
-    n : int
-        Rows in all.
-    size : int
-        Rows of a portion.
+    """Work on all slices of n rows, `size` each, in order where there are few; portions are independent
+    of each other.
 
     Raises
     ------

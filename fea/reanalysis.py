@@ -158,15 +158,8 @@ class Variants:
         return self.assembly.nodal(factor.turn @ free)[:, :, 0]
 
     def residual(self, factors: Array, moves: Array) -> Array:
-        """Largest force left over in every variant, over the largest load, (n_variants,).
-
-        Parameters
-        ----------
-        factors : (n_variants, n_groups) float array
-            As for `solve`.
-        moves : (n_nodes, 6, n_variants) float array
-            From `solve`.
-        """
+        """Largest force left over in every variant, over the largest load, (n_variants,), by what
+        `solve` takes and gives."""
         free = self.assembly.vector(moves)[self._free]
         scale = np.concatenate([factors, np.ones((len(factors), 1))], axis=1)
         left = -np.repeat(self._loads[:, None], len(factors), axis=1)

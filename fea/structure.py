@@ -73,15 +73,8 @@ class Supports:
 
     @staticmethod
     def fixed(nodes: Ints | list[int], freedoms: str = "xyzXYZ") -> Supports:
-        """Hold nodes along the axes named: x y z for movements, X Y Z for rotations.
-
-        Parameters
-        ----------
-        nodes : (n,) ints
-            Node numbers.
-        freedoms : str
-            Which of the six, in any order.
-        """
+        """Hold nodes (n,) along the axes named, in any order: x y z for movements, X Y Z for
+        rotations."""
         nodes = np.asarray(nodes, dtype=np.intp)
         index = np.array(["xyzXYZ".index(f) for f in freedoms], dtype=np.intp)
         which = np.tile(index, len(nodes))
@@ -232,15 +225,8 @@ class Loads:
 
     @staticmethod
     def forces(structure: Structure, rows: list[tuple[int, tuple[float, ...]]]) -> Loads:
-        """One case from (node, six components) rows.
-
-        Parameters
-        ----------
-        structure : Structure
-            Whose nodes are meant.
-        rows : list of (int, 6 floats)
-            Node number and force (N) and moment (N m); three floats mean a force alone.
-        """
+        """One case from rows of a node's number and its force (N) and moment (N m), or three floats,
+        a force alone."""
         nodal = np.zeros((len(structure.nodes), 6, 1))
         for node, components in rows:
             nodal[node, : len(components), 0] += components

@@ -598,20 +598,8 @@ def areas(corners: Array) -> Array:
 
 
 def corner_masses(corners: Array, mass_per_area: Array) -> Array:
-    """Mass of plate-like quadrilaterals, a share at each corner in proportion to the area near it.
-
-    Parameters
-    ----------
-    corners : (n_elements, 4, 3) float array
-        Corner positions, m.
-    mass_per_area : (n_elements,) float array
-        kg/m2.
-
-    Returns
-    -------
-    (n_elements, 4) float array
-        kg.
-    """
+    """Mass of plate-like quadrilaterals, from kg/m2: a share at each corner in proportion to the area
+    near it, (n_elements, 4), kg."""
     normal_axes = element_axes(corners, corners[:, 1] - corners[:, 0])
     _, determinant = shape_gradients(in_plane(corners, normal_axes), GAUSS_POINTS)
     xi, eta = GAUSS_POINTS[:, 0, None], GAUSS_POINTS[:, 1, None]
@@ -621,20 +609,8 @@ def corner_masses(corners: Array, mass_per_area: Array) -> Array:
 
 
 def lumped_mass(corners: Array, mass_per_area: Array, freedoms: int) -> Array:
-    """`corner_masses` as element matrices.
-
-    Parameters
-    ----------
-    corners, mass_per_area
-        As for `corner_masses`.
-    freedoms : int
-        Freedoms of a corner, 3 or 6 (rotations get none).
-
-    Returns
-    -------
-    (n_elements, 4 * freedoms, 4 * freedoms) float array
-        kg, diagonal.
-    """
+    """`corner_masses` as diagonal element matrices, (n_elements, 4 freedoms, 4 freedoms), kg; of 6
+    freedoms a corner the rotations get none."""
     share = corner_masses(corners, mass_per_area)
     out = np.zeros((len(corners), 4, freedoms, 4, freedoms))
     for c in range(4):

@@ -18,18 +18,7 @@ _DIRECTIONS = 90
 
 
 def principal(forces: Array) -> tuple[Array, Array]:
-    """Greater and lesser principal force.
-
-    Parameters
-    ----------
-    forces : (..., 3) float array
-        N_1, N_2, N_12, N/m.
-
-    Returns
-    -------
-    greater, lesser : (...) float array
-        N/m (Mohr's circle, textbook).
-    """
+    """Greater and lesser principal force of N_1, N_2, N_12, (..., 3), N/m (Mohr's circle, textbook)."""
     one, two, both = np.moveaxis(np.asarray(forces, dtype=float), -1, 0)
     centre, radius = (one + two) / 2, np.hypot((one - two) / 2, both)
     return centre + radius, centre - radius

@@ -161,19 +161,9 @@ class Situation:
         return self._pull_ups[load_factor, speed]
 
     def lifted(self, load_factor: float, speed: float = 0.0) -> Array:
-        """Loads of the air in trimmed flight, N and N m.
-
-        Parameters
-        ----------
-        load_factor : float
-            n; at 0 nothing, the section's moment left out.
-        speed : float
-            m/s; 0 to fly at the lift coefficient of the load case.
-
-        Returns
-        -------
-        (n_nodes, 6, 1) float array
-        """
+        """Loads of the air in trimmed flight, (n_nodes, 6, 1), N and N m: at a load factor of 0
+        nothing, the section's moment left out; at a speed (m/s) of 0 at the lift coefficient of the
+        load case."""
         if load_factor == 0:
             return self.nothing()
         model = self.model
@@ -184,19 +174,8 @@ class Situation:
         return nodal
 
     def on_ribs(self, lift: tuple[Array, Array], moment: tuple[Array, Array]) -> Array:
-        """Lift on the quarter-chord line and moments about it, each (y, amount) of both sides, on the ribs.
-
-        Parameters
-        ----------
-        lift : (y, amount)
-            m and N.
-        moment : (y, amount)
-            m and N m, nose up.
-
-        Returns
-        -------
-        (n_nodes, 6, 1) float array
-        """
+        """Lift (N) on the quarter-chord line and nose-up moments (N m) about it, each (y in m,
+        amount) of both sides, on the ribs, (n_nodes, 6, 1)."""
         stations = self.model.y[self.ribs]
         force, first, last = lumped(stations, *lift)
         turn, _, _ = lumped(stations, *moment)

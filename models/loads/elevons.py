@@ -21,17 +21,8 @@ from models.wing.parts import Elevons, Line, Planform
 
 
 def flap_effectiveness(hinge: float) -> float:
-    """Turn of the angle of no lift per flap angle, 1 - (t - sin t)/pi with cos t = 1 - 2 x.
-
-    Parameters
-    ----------
-    hinge : float
-        x, of the chord from the leading edge.
-
-    Returns
-    -------
-    float
-        0 with the hinge at the trailing edge, 1 at the leading edge.
+    """Turn of the angle of no lift per flap angle, 1 - (t - sin t)/pi with cos t = 1 - 2 x at the hinge
+    (of the chord): 0 with the hinge at the trailing edge, 1 at the leading edge.
 
     References
     ----------
@@ -42,17 +33,8 @@ def flap_effectiveness(hinge: float) -> float:
 
 
 def flap_moment(hinge: float) -> float:
-    """Moment coefficient about the quarter chord per flap angle, nose up, -sin t (1 - cos t)/2.
-
-    Parameters
-    ----------
-    hinge : float
-        x, of the chord from the leading edge; cos t = 1 - 2 x.
-
-    Returns
-    -------
-    float
-        1/rad, negative: a flap that goes down pitches the section nose down.
+    """Moment coefficient about the quarter chord per flap angle, nose up, 1/rad, -sin t (1 - cos t)/2
+    with cos t = 1 - 2 x at the hinge; negative: a flap that goes down pitches the section nose down.
 
     References
     ----------
@@ -250,20 +232,8 @@ def moment_pieces(planform: Planform, elevons: Elevons, ribs: Array, mirror: flo
 
 
 def rolling_moment(planform: Planform, y: Array, twist: Array) -> float:
-    """Rolling moment over the dynamic pressure of a wing twisted by opposite angles on both sides, m3.
-
-    Parameters
-    ----------
-    planform : Planform
-        Outline.
-    y, twist : (n,) float arrays
-        Stations of the starboard side in rising order (m) and its twist there, nose up (rad).
-
-    Returns
-    -------
-    float
-        Positive lifts starboard.
-    """
+    """Rolling moment over the dynamic pressure, m3, positive where it lifts starboard, of a wing twisted
+    by opposite angles on both sides: nose up (n,), rad, at rising stations of the starboard side (n,), m."""
     edges, middle = strip_edges(planform, STRIPS, even=False)
     lattice = SurfaceLattice.of(planform, edges, middle, ROWS)
     own, mirrored = _influences(lattice)

@@ -2,7 +2,9 @@
 
 Load factor n = lift / weight. The wing can lift n = (V/V_stall)^2 and no more; a circle of radius R flown at
 V asks 1 + V^2/(g R) at its lowest point; a gust asks 1 +- K rho U V a/(2 W/S) with the alleviation factor of
-Pratt and Walker, since a gust is not sharp and a light wing rises with it. Kernels are plain formulas.
+Pratt and Walker, since a gust is not sharp and a light wing rises with it. Kernels are plain formulas on
+arrays that broadcast, (...): speeds m/s, radii and chords m, wing loading W/S N/m2, density kg/m3, lift slope
+1/rad; `stall` is the stall speed at 1 g.
 """
 
 from __future__ import annotations
@@ -19,90 +21,28 @@ from models.wing.parts import Planform, Wing
 
 
 def stall_speed(wing_loading: ArrayLike, density: ArrayLike, max_lift_coefficient: ArrayLike) -> Array:
-    """Speed at which the greatest lift just equals the weight, sqrt(2 (W/S)/(rho C_L max)).
-
-    Parameters
-    ----------
-    wing_loading : (...) float array
-        W/S, N/m2.
-    density : (...) float array
-        Of the air, kg/m3.
-    max_lift_coefficient : (...) float array
-        Of the whole wing, more than zero.
-
-    Returns
-    -------
-    (...) float array
-        m/s.
-    """
+    """Speed at which the greatest lift just equals the weight, sqrt(2 (W/S)/(rho C_L max))."""
     return np.sqrt(2 * np.asarray(wing_loading) / (np.asarray(density) * np.asarray(max_lift_coefficient)))
 
 
 def most_by_lift(speed: ArrayLike, stall: ArrayLike) -> Array:
-    """Load factor that the greatest lift gives, (V/V_stall)^2.
-
-    Parameters
-    ----------
-    speed, stall : (...) float arrays
-        Speed and stall speed at 1 g, m/s.
-
-    Returns
-    -------
-    (...) float array
-    """
+    """Load factor that the greatest lift gives, (V/V_stall)^2."""
     return np.asarray((np.asarray(speed, dtype=float) / stall) ** 2)
 
 
 def corner_speed(stall: ArrayLike, load_factor: ArrayLike) -> Array:
-    """Slowest speed at which a load factor can be lifted, V_stall sqrt(n): the manoeuvre speed.
-
-    Parameters
-    ----------
-    stall : (...) float array
-        Stall speed at 1 g, m/s.
-    load_factor : (...) float array
-        n, not negative.
-
-    Returns
-    -------
-    (...) float array
-        m/s.
-    """
+    """Slowest speed at which a load factor can be lifted, V_stall sqrt(n): the manoeuvre speed."""
     return np.asarray(np.asarray(stall) * np.sqrt(load_factor))
 
 
 def of_circle(speed: ArrayLike, radius: ArrayLike) -> Array:
-    """Load factor at the lowest point of a circle in the upright plane, 1 + V^2/(g R).
-
-    Parameters
-    ----------
-    speed : (...) float array
-        m/s.
-    radius : (...) float array
-        m.
-
-    Returns
-    -------
-    (...) float array
-    """
+    """Load factor at the lowest point of a circle in the upright plane, 1 + V^2/(g R)."""
     return 1 + np.asarray(speed, dtype=float) ** 2 / (GRAVITY * np.asarray(radius))
 
 
 def tightest_radius(speed: ArrayLike, load_factor: ArrayLike) -> Array:
-    """Radius of the circle that takes a load factor at its lowest point, V^2/(g (n - 1)).
-
-    Parameters
-    ----------
-    speed : (...) float array
-        m/s.
-    load_factor : (...) float array
-        n.
-
-    Returns
-    -------
-    (...) float array
-        m; infinite where n is 1 or less: the path cannot be bent upward.
-    """
+    """Radius of the circle that takes a load factor at its lowest point, V^2/(g (n - 1)); infinite where
+    n is 1 or less: the path cannot be bent upward."""
     speed, over = np.asarray(speed, dtype=float), np.asarray(load_factor, dtype=float) - 1
     return np.where(over > 0, speed**2 / (GRAVITY * np.where(over > 0, over, 1.0)), np.inf)
 
@@ -112,18 +52,8 @@ def mass_ratio(wing_loading: ArrayLike, density: ArrayLike, chord: ArrayLike, sl
 
     Parameters
     ----------
-    wing_loading : (...) float array
-        W/S, N/m2.
-    density : (...) float array
-        kg/m3.
-    chord : (...) float array
-        Mean geometric chord, m.
-    slope : (...) float array
-        Lift slope of the wing, 1/rad.
-
-    Returns
-    -------
-    (...) float array
+    wing_loading, density, chord, slope
+        As above; the mean geometric chord.
 
     References
     ----------
@@ -133,16 +63,7 @@ def mass_ratio(wing_loading: ArrayLike, density: ArrayLike, chord: ArrayLike, sl
 
 
 def alleviation(ratio: ArrayLike) -> Array:
-    """Share of a sharp-edged gust's jolt that a real gust leaves, 0.88 mu/(5.3 + mu).
-
-    Parameters
-    ----------
-    ratio : (...) float array
-        Mass ratio mu.
-
-    Returns
-    -------
-    (...) float array
+    """Share of a sharp-edged gust's jolt that a real gust leaves, 0.88 mu/(5.3 + mu), mu the mass ratio.
 
     Notes
     -----
@@ -170,21 +91,12 @@ def of_gust(
 
     Parameters
     ----------
-    speed : (...) float array
-        V, m/s.
-    gust : (...) float array
-        U, upward positive, m/s.
-    wing_loading, chord
-        As for `mass_ratio`.
-    slope : (...) float array
-        Lift slope a, 1/rad.
-    density : (...) float array
-        kg/m3.
+    speed, gust, wing_loading, chord, slope, density
+        V, U (m/s, upward positive), and as for `mass_ratio`.
 
-    Returns
-    -------
-    (...) float array
-        What the gust asks; that the wing may stall in it is not in the formula.
+    Notes
+    -----
+    What the gust asks; that the wing may stall in it is not in the formula.
 
     References
     ----------
@@ -196,13 +108,7 @@ def of_gust(
 
 
 def slope_of(planform: Planform) -> float:
-    """Lift slope of a planform, by `models.loads.lifting_surface`.
-
-    Returns
-    -------
-    float
-        1/rad, of the bare wing, stiff, without compressibility.
-    """
+    """Lift slope of a bare, stiff wing by `models.loads.lifting_surface`, 1/rad, without compressibility."""
     return lifting_surface(planform).lift_slope
 
 

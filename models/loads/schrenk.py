@@ -39,22 +39,8 @@ def schrenk_loading(chord_over_mean: ArrayLike, eta: ArrayLike) -> Array:
 
 
 def lift_per_length(planform: Planform, y: ArrayLike, lift: float) -> Array:
-    """Lift per length of span, N/m.
-
-    Parameters
-    ----------
-    planform : Planform
-        The wing's outline.
-    y : (...) float array
-        Spanwise positions, m, either side.
-    lift : float
-        Lift of both sides together, N.
-
-    Returns
-    -------
-    (...) float array
-        N/m.
-    """
+    """Lift per length of span, N/m, at spanwise positions of either side, m, of a lift of both sides
+    together, N."""
     span = np.abs(np.asarray(y, dtype=float))
     mean = planform.area / (2 * planform.semispan)
     shape = schrenk_loading(planform.chord.at(span) / mean, span / planform.semispan)

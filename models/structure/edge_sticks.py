@@ -110,18 +110,7 @@ def where_skin_meets(wing: Wing, edge: Edge, y: Array) -> tuple[Array, Array, Ar
 
 
 def stick_centroids(wing: Wing, edge: Edge, y: Array) -> tuple[Array, Array]:
-    """Centroids of an edge stick at spanwise positions.
-
-    Parameters
-    ----------
-    wing, edge, y
-        As for `where_skin_meets`.
-
-    Returns
-    -------
-    x, z : (n,) float array
-        m.
-    """
+    """Centroids x, z, (n,), m, of an edge stick at spanwise positions (n,), m."""
     left = _sanded(wing, edge, y)
     amount = left.half * (left.weight * left.rate)
     return np.average(left.x, axis=1, weights=amount), np.average(left.centre, axis=1, weights=amount)

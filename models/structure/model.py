@@ -170,19 +170,9 @@ class EdgeElements:
     modulus_aft: Array
 
     def stress(self, forces: Array) -> tuple[Array, Array]:
-        """Direct and bending stress of the farthest fibres.
-
-        Parameters
-        ----------
-        forces : (n, n_points, 6) float array
-            N, V_y, V_z, T, M_y, M_z of the elements, N and N m.
-
-        Returns
-        -------
-        direct, bent : (n, n_points) float array
-            Pa, tension positive; the sum of both bendings, taken positive (a fibre may not have both:
-            cautious).
-        """
+        """Direct and bending stress of the farthest fibres, (n, n_points), Pa, tension positive, from
+        N, V_y, V_z, T, M_y, M_z of the elements, (n, n_points, 6), N and N m; the sum of both
+        bendings, taken positive (a fibre may not have both: cautious)."""
         bent = np.abs(forces[:, :, 4]) / self.modulus_up[:, None]
         bent += np.abs(forces[:, :, 5]) / self.modulus_aft[:, None]
         return forces[:, :, 0] / self.area[:, None], bent

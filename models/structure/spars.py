@@ -280,19 +280,8 @@ def _cap_sections(caps: _CapRows, response: _Junctions) -> Sections:
 
 
 def bow_felt(sections: Sections, ends: Array) -> Array:
-    """Shares of members' bow, up and down and sideways, that what is glued along them feels.
-
-    Parameters
-    ----------
-    sections : Sections
-        Of (n,) members.
-    ends : (n, 2, 3) float array
-        m.
-
-    Returns
-    -------
-    (n, 2) float array
-    """
+    """Shares of (n,) members' bow between ends (n, 2, 3), m, up and down and sideways, that what is glued
+    along them feels, (n, 2)."""
     length = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1)
     up = line_load_share(sections.bending_y, sections.shear_z, length)
     return np.stack([up, line_load_share(sections.bending_z, sections.shear_y, length)], axis=1)
@@ -1012,17 +1001,8 @@ def plane_moduli(material: Material, bending: bool) -> Array:
 
 
 def rotation_matrix(angle: Array) -> Array:
-    """Strains in turned axes from those in the first axes; engineering shear.
-
-    Parameters
-    ----------
-    angle : (n,) float array
-        From the first axes to the turned ones, rad.
-
-    Returns
-    -------
-    (n, 3, 3) float array
-    """
+    """Strains in turned axes from those in the first axes, (n, 3, 3), engineering shear; angles (n,) from
+    the first to the turned ones, rad."""
     c, s = np.cos(angle), np.sin(angle)
     return np.stack(
         [

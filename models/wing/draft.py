@@ -220,20 +220,7 @@ def _size(draft: FileDraft, table: CapTable, key: str, location: Location, y_end
 
 
 def cap_height(cap: Cap, y: Array) -> Array:
-    """Height of a cap with its facings.
-
-    Parameters
-    ----------
-    cap : Cap
-        The cap.
-    y : (n,) float array
-        Spanwise positions, m.
-
-    Returns
-    -------
-    (n,) float array
-        m.
-    """
+    """Height of a cap with its facings at spanwise positions y, m."""
     total = np.zeros_like(y)
     for layer in cap.layers:
         total = total + layer.height.at(y)

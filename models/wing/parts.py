@@ -42,18 +42,7 @@ class Line:
     value: Array
 
     def at(self, y: Array | float) -> Array:
-        """Value at y, held constant beyond the ends; at a step, the value inboard of it.
-
-        Parameters
-        ----------
-        y : float array of any shape
-            Spanwise positions, m.
-
-        Returns
-        -------
-        float array of the same shape
-            The quantity, in its own SI unit.
-        """
+        """Value at y (m), held constant beyond the ends; at a step, the value inboard of it."""
         y = np.asarray(y, dtype=float)
         if not self._steps:
             return np.asarray(np.interp(y, self.y, self.value))

@@ -154,21 +154,8 @@ def read_quantity(value: object, kind: str) -> float:
 
 
 def write_quantity(value: float, unit: str, digits: int = 6) -> str:
-    """A quantity in SI as text in the unit asked for, the inverse of `read_quantity`.
-
-    Parameters
-    ----------
-    value : float
-        The quantity in SI; for "%" a plain fraction.
-    unit : str
-        The unit to write it in.
-    digits : int, default 6
-        Significant digits.
-
-    Returns
-    -------
-    str
-        Number and unit.
+    """A quantity in SI (for "%" a plain fraction) as text in the unit asked for, the inverse of
+    `read_quantity`.
 
     Raises
     ------

@@ -65,20 +65,8 @@ def tables() -> Mapping[str, Any]:
 
 
 def spread(figure: Mapping[str, Any], left: float = 1.0) -> float:
-    """Coefficient of variation of an entry of scatter: piece to piece, and the doubt of the figure itself.
-
-    Parameters
-    ----------
-    figure : mapping
-        With `value` and perhaps `doubt`.
-    left : float
-        Share of the first that is left, as in a weighed piece; the second stays.
-
-    Returns
-    -------
-    float
-        sqrt((left value)^2 + doubt^2): independent ones.
-    """
+    """Coefficient of variation of an entry of scatter, sqrt((left value)^2 + doubt^2): piece to piece, of
+    which a share is left, as in a weighed piece, and the doubt of the figure itself, which stays."""
     return math.hypot(left * figure["value"], figure.get("doubt", 0.0))
 
 

@@ -55,16 +55,11 @@ def glue_names() -> tuple[str, ...]:
 
 
 def shear_at(wood: Material, angle: float) -> float:
-    """Shear strength of the face of a wood, glued to another whose grain it crosses at an angle, Pa.
+    """Shear strength of the face of a wood, glued to another whose (face) grain it crosses at an angle
+    (rad), Pa.
 
     S R/(S sin^n a + R cos^n a), S the strength along the grain, R that in rolling shear, n = 2; any angle is
     folded into 0 to 90 degrees. In plywood a ply rolls whichever way the face runs: R.
-
-    Parameters
-    ----------
-    wood : Material
-    angle : float
-        Between the two (face) grains, rad.
 
     References
     ----------

@@ -32,18 +32,7 @@ class Turned(NamedTuple):
 
 
 def turned(sheet: SheetConstants, angle: ArrayLike) -> Turned:
-    """Engineering constants of a sheet at an angle to its grain.
-
-    Parameters
-    ----------
-    sheet : SheetConstants
-    angle : (...) array_like
-        From x to the grain, rad.
-
-    Returns
-    -------
-    Turned
-        Pa, ratios; each (...).
+    """Engineering constants of a sheet at angles (...) from x to its grain, rad.
 
     References
     ----------
@@ -56,19 +45,8 @@ def turned(sheet: SheetConstants, angle: ArrayLike) -> Turned:
 
 
 def compliance(sheet: SheetConstants, angle: ArrayLike) -> Floats:
-    """Plane-stress compliance in x, y: (eps_x, eps_y, gamma_xy) from (sigma_x, sigma_y, tau_xy).
-
-    Parameters
-    ----------
-    sheet : SheetConstants
-    angle : (...) array_like
-        rad.
-
-    Returns
-    -------
-    (..., 3, 3) float array
-        1/Pa.
-    """
+    """Plane-stress compliance in x, y, (..., 3, 3), 1/Pa: (eps_x, eps_y, gamma_xy) from (sigma_x,
+    sigma_y, tau_xy), at angles (...), rad."""
     own = np.array(
         [
             [1.0 / sheet.E_1, -sheet.nu_12 / sheet.E_1, 0.0],
