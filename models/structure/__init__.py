@@ -18,7 +18,7 @@ from models.structure.masses import Carriers, point_masses
 from models.structure.model import Draft, Model, Part
 from models.structure.rails import build_rails
 from models.structure.ribs import build_ribs, lay_net, ribs_on, skin_on_caps
-from models.structure.site import Site
+from models.structure.site import BuildingSite
 from models.structure.spars import build_spars, mesh_spars
 from models.structure.stations import stations
 from models.wing.parts import Wing
@@ -69,7 +69,7 @@ def build(
     draft = Draft()
     y, bay = stations(wing, per_bay, mirrored)
     side = ["" if wing.clamped else ("starboard" if a + b > 0 else "port") for a, b in itertools.pairwise(y)]
-    site = Site(wing, draft, y, bay, side, mirrored)
+    site = BuildingSite(wing, draft, y, bay, side, mirrored)
     mesh = mesh_spars(site)
     spars = build_spars(site, mesh, skin_on_caps(site, mesh))
     ribs = ribs_on(site)

@@ -16,7 +16,7 @@ from fea.elements.membrane import Membranes, corner_masses, element_axes
 from fea.elements.tie import Ties, follow
 from models.structure.model import FilmElements
 from models.structure.ribs import Net, NetLine, laid_under, panels_between, reaches, sheet_fibre
-from models.structure.site import Site
+from models.structure.site import BuildingSite
 from models.wing.parts import Covering, Wing
 
 
@@ -26,13 +26,13 @@ def taut(wing: Wing) -> list[Covering]:
 
 
 def build_covering(
-    site: Site, net: Net, ribs: Ints, others: Ints
+    site: BuildingSite, net: Net, ribs: Ints, others: Ints
 ) -> tuple[Membranes | None, Ties | None, FilmElements | None]:
     """Membranes of the film, what holds their free nodes, and the films' figures.
 
     Parameters
     ----------
-    site : Site
+    site : BuildingSite
         Of a wing with covering.
     net : Net
         Laid with nodes under the covering.
@@ -83,7 +83,7 @@ def build_covering(
     return membranes, _ties(site, net, ribs, membranes, where, tension[:, 0], others), figures
 
 
-def _open(site: Site, film: Covering, a: NetLine, b: NetLine) -> NDArray[np.bool_]:
+def _open(site: BuildingSite, film: Covering, a: NetLine, b: NetLine) -> NDArray[np.bool_]:
     """Spans between two lines of the net where the film lies and no sheeting does."""
     on = reaches(site, film, a, b) & laid_under(film, a, b)
     for sheet in site.wing.sheets:
@@ -92,7 +92,7 @@ def _open(site: Site, film: Covering, a: NetLine, b: NetLine) -> NDArray[np.bool
     return np.asarray(on)
 
 
-def _between_ribs(site: Site, ribs: Ints) -> NDArray[np.bool_]:
+def _between_ribs(site: BuildingSite, ribs: Ints) -> NDArray[np.bool_]:
     """Spans with a rib on either side of them, the mirrored ones of half a wing counted."""
     at = np.sort(site.y[ribs])
     low = -at[-1] if site.wing.flies else at[0]
@@ -131,7 +131,7 @@ def pretension_in_film(corners: Array, fibre: Array, grain: Array, tension: Arra
 
 
 def _ties(
-    site: Site, net: Net, ribs: Ints, film: Membranes, corners: Array, tension: Array, held: Ints
+    site: BuildingSite, net: Net, ribs: Ints, film: Membranes, corners: Array, tension: Array, held: Ints
 ) -> Ties | None:
     """What the film's tension along the span holds its own nodes with, between the ribs on either side.
 

@@ -12,7 +12,7 @@ from fea.arrays import Array, Ints
 from fea.elements.mass import Masses
 from models.structure.model import Chordline, Part
 from models.structure.rails import RailNodes
-from models.structure.site import Site
+from models.structure.site import BuildingSite
 from models.wing.parts import Planform, PointMass, Wing
 
 Carried = list[tuple[int, float]]
@@ -44,7 +44,7 @@ class _Hung(NamedTuple):
     levers: tuple[bool, bool] = (False, False)
 
 
-def point_masses(site: Site, on: Carriers) -> Masses | None:
+def point_masses(site: BuildingSite, on: Carriers) -> Masses | None:
     """Masses on rigid arms from the nodes that carry them.
 
     A mass carried by rails hangs on the rail node nearest to it. One carried by the fuselage hangs, as all of
@@ -137,7 +137,7 @@ def _sides(item: PointMass, mirrored: bool) -> list[tuple[Place, float]]:
 
 
 def _carriers(
-    site: Site, on: Carriers, item: PointMass, position: Place, points: Array
+    site: BuildingSite, on: Carriers, item: PointMass, position: Place, points: Array
 ) -> list[tuple[Carried, float, tuple[bool, bool]]]:
     """Nodes that carry a mass together with their shares, how much of it, and whether levers along the chord
     and along the span put it in its place."""
@@ -222,7 +222,7 @@ def _chord_bounds(plan: Planform, lines: list[Chordline], y: Array, j: int) -> A
     return np.concatenate([[start], (xs[1:] + xs[:-1]) / 2, [start + chord]])
 
 
-def _covering(site: Site, on: Carriers) -> list[tuple[int, float]]:
+def _covering(site: BuildingSite, on: Carriers) -> list[tuple[int, float]]:
     """Covering of both surfaces: masses (kg) of the nodes of the ribs by the chord each answers for."""
     wing, y = site.wing, site.y
     if wing.covering_mass_per_area <= 0 or wing.planform is None:
@@ -238,7 +238,7 @@ def _covering(site: Site, on: Carriers) -> list[tuple[int, float]]:
     return out
 
 
-def _pieces(site: Site, on: Carriers) -> list[tuple[int, float]]:
+def _pieces(site: BuildingSite, on: Carriers) -> list[tuple[int, float]]:
     """Covering that lies on parts of the wing: of every bay half on the rib at either end, on the lines of
     the chord by the width that each answers for."""
     wing, y, plan = site.wing, site.y, site.wing.planform

@@ -20,7 +20,7 @@ from fea.elements.plate import Plates
 from models.section import rectangle_torsion
 from models.structure.model import Draft, Part
 from models.structure.ribs import SheetPanels, sheet_blocks
-from models.structure.site import Site
+from models.structure.site import BuildingSite
 from models.structure.spars import SparMesh, plane_moduli, sheet_moduli
 from models.structure.stations import nearest
 from models.wing.parts import Rail, Wing
@@ -52,7 +52,7 @@ class RailBlocks:
     carriers: tuple[RailNodes, ...]
 
 
-def build_rails(site: Site, mesh: SparMesh) -> RailBlocks:
+def build_rails(site: BuildingSite, mesh: SparMesh) -> RailBlocks:
     """Rails, their ties to the caps and the ply webs between the spars."""
     wing, draft, y = site.wing, site.draft, site.y
     stick_nodes, stick_rails, stick_part, shares = [], [], [], []

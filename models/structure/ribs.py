@@ -28,7 +28,7 @@ from models.section import rectangle_torsion
 from models.structure.edge_sticks import stick_centroids, stick_sections, where_skin_meets
 from models.structure.kept import kept
 from models.structure.model import Chordline, Draft, EdgeElements, Part, PostElements, SheetElements
-from models.structure.site import Site
+from models.structure.site import BuildingSite
 from models.structure.spars import (
     SheetStrip,
     SparBlocks,
@@ -129,7 +129,7 @@ class Net:
     interior: set[int]
 
 
-def skin_on_caps(site: Site, mesh: SparMesh) -> SheetStrip:
+def skin_on_caps(site: BuildingSite, mesh: SparMesh) -> SheetStrip:
     """Sheeting that lies on the caps, for each spar, cap and span."""
     wing = site.wing
     shape = (len(wing.spars), 2, len(site.bay))
@@ -178,7 +178,7 @@ class RibAt(NamedTuple):
     share: float
 
 
-def ribs_on(site: Site) -> list[RibAt]:
+def ribs_on(site: BuildingSite) -> list[RibAt]:
     """Where the mesh has the ribs."""
     found = []
     for rib in site.wing.ribs:
@@ -189,13 +189,13 @@ def ribs_on(site: Site) -> list[RibAt]:
 
 
 def lay_net(
-    site: Site, mesh: SparMesh, ribs: list[RibAt], between: int, films: Sequence[Covering] = ()
+    site: BuildingSite, mesh: SparMesh, ribs: list[RibAt], between: int, films: Sequence[Covering] = ()
 ) -> Net:
     """Lines and nodes of the net, only where a rib, a sheet or a film needs them.
 
     Parameters
     ----------
-    site : Site
+    site : BuildingSite
         Takes the nodes.
     mesh : SparMesh
         From `mesh_spars`.
@@ -239,7 +239,7 @@ def lay_net(
     return Net(lines, interior)
 
 
-def _spar_line(site: Site, mesh: SparMesh, s: int, covered: list[_Lying]) -> NetLine:
+def _spar_line(site: BuildingSite, mesh: SparMesh, s: int, covered: list[_Lying]) -> NetLine:
     """The caps' faces and nodes; beyond the spar's end the line runs on at its last fraction of the chord.
 
     Ribs end at the outline there, less what sheeting lies on them, and not at the caps' outer faces.
@@ -260,7 +260,7 @@ def _spar_line(site: Site, mesh: SparMesh, s: int, covered: list[_Lying]) -> Net
     return NetLine(front, rear, top, bottom, s, *nodes, here, rib_ends=ends)
 
 
-def _rib_ends(site: Site, front: Array, rear: Array, covered: list[_Lying]) -> Array | None:
+def _rib_ends(site: BuildingSite, front: Array, rear: Array, covered: list[_Lying]) -> Array | None:
     """As `NetLine.rib_ends`, of a spar; of a specimen, which has no outline, None."""
     if site.wing.planform is None:
         return None
@@ -273,7 +273,7 @@ def _rib_ends(site: Site, front: Array, rear: Array, covered: list[_Lying]) -> A
 
 
 def _beyond_end(
-    site: Site, line: NetLine, rib: NDArray[np.bool_], covered: list[_Lying], interior: set[int]
+    site: BuildingSite, line: NetLine, rib: NDArray[np.bool_], covered: list[_Lying], interior: set[int]
 ) -> NetLine:
     """Nodes of panels alone where a spar has ended and ribs or sheeting go on."""
     gone = ~line.on_member & np.isfinite(line.top)
@@ -299,7 +299,7 @@ class _Lying(NamedTuple):
     thickness: float
 
 
-def _covered(site: Site, sheets: Sequence[Sheet | Covering]) -> list[_Lying]:
+def _covered(site: BuildingSite, sheets: Sequence[Sheet | Covering]) -> list[_Lying]:
     out = []
     for sheet in sheets:
         here = site.lies(sheet.bays)
@@ -350,7 +350,7 @@ def _stick(wing: Wing, kind: str) -> Edge | None:
     return next((e for e in wing.edges if e.kind == kind), None)
 
 
-def _edge_face(site: Site, kind: str) -> Array:
+def _edge_face(site: BuildingSite, kind: str) -> Array:
     """Where the inner face of an edge is, m."""
     plan, stick, span = site.wing.planform, _stick(site.wing, kind), site.span
     assert plan is not None, "edges belong to a wing with a planform"
@@ -359,7 +359,7 @@ def _edge_face(site: Site, kind: str) -> Array:
     return start + width if kind == "leading" else start + chord - width
 
 
-def _edge_geometry(site: Site, kind: str, covered: list[_Lying]) -> NetLine:
+def _edge_geometry(site: BuildingSite, kind: str, covered: list[_Lying]) -> NetLine:
     """Where ribs end at the leading or trailing edge: the outline, less what sheeting lies on the rib
     there."""
     wing, y = site.wing, site.y
@@ -386,7 +386,7 @@ def _not_thin(top: Array, bottom: Array) -> tuple[Array, Array]:
 
 
 def _edge_line(
-    site: Site, kind: str, shape: NetLine, there: NDArray[np.bool_], covered: list[_Lying]
+    site: BuildingSite, kind: str, shape: NetLine, there: NDArray[np.bool_], covered: list[_Lying]
 ) -> NetLine:
     """The geometry of an edge with its nodes."""
     stick, face = _stick(site.wing, kind), _edge_face(site, kind)
@@ -403,7 +403,7 @@ def _edge_line(
 
 
 def _between(
-    site: Site,
+    site: BuildingSite,
     ahead: NetLine,
     behind: NetLine,
     there: NDArray[np.bool_],
@@ -444,7 +444,7 @@ def _between(
 
 
 def _lines_between(
-    site: Site, ahead: NetLine, behind: NetLine, first: float
+    site: BuildingSite, ahead: NetLine, behind: NetLine, first: float
 ) -> tuple[Array, Array, tuple[Array, Array]]:
     """From where to where lines between two anchors are laid out, and the room of webs at both ends, m.
 
@@ -533,13 +533,19 @@ class RibBlocks:
 
 
 def build_ribs(
-    site: Site, mesh: SparMesh, ribs: list[RibAt], net: Net, spars: SparBlocks, *, rigid_joints: bool = False
+    site: BuildingSite,
+    mesh: SparMesh,
+    ribs: list[RibAt],
+    net: Net,
+    spars: SparBlocks,
+    *,
+    rigid_joints: bool = False,
 ) -> RibBlocks:
     """Posts, panels, sheeting, cap strips and edges.
 
     Parameters
     ----------
-    site : Site
+    site : BuildingSite
         Takes the parts.
     mesh, ribs
         As for `lay_net`.
@@ -635,7 +641,7 @@ class _Post(NamedTuple):
 
 
 def _posts(
-    site: Site, mesh: SparMesh, ribs: list[RibAt], net: Net, rigid_joints: bool
+    site: BuildingSite, mesh: SparMesh, ribs: list[RibAt], net: Net, rigid_joints: bool
 ) -> tuple[Beams | None, PostElements]:
     wing, draft, rows = site.wing, site.draft, []
     for j, rib, share in ribs:
@@ -759,7 +765,7 @@ def _rocking(bent: Array, grain: Array, thickness: Array, reach: Array, feet: Ar
 
 
 def _panels(
-    site: Site, net: Net, ribs: list[RibAt], rigid_joints: bool
+    site: BuildingSite, net: Net, ribs: list[RibAt], rigid_joints: bool
 ) -> tuple[Membranes | None, Plates | None]:
     wing, y = site.wing, site.y
     nodes, corners, of, shares, reach, feet, give, even = [], [], [], [], [], [], [], []
@@ -814,7 +820,7 @@ def _panels(
     return sheet_blocks(site.draft, panels, net.interior)
 
 
-def _sheeted(site: Site, net: Net) -> dict[tuple[NetLine, NetLine], NDArray[np.bool_]]:
+def _sheeted(site: BuildingSite, net: Net) -> dict[tuple[NetLine, NetLine], NDArray[np.bool_]]:
     """Stations at which sheeting of either surface lies beside a rib and hands shear to its edge,
     (n_stations,) for every two neighbouring lines."""
     out = {}
@@ -982,7 +988,7 @@ def _edge_bow(draft: Draft, net: Net, edges: Beams | None) -> dict[NetLine, Arra
 
 
 def _sheeting(
-    site: Site, net: Net, skin_give: Array, bow: dict[NetLine, Array]
+    site: BuildingSite, net: Net, skin_give: Array, bow: dict[NetLine, Array]
 ) -> tuple[Membranes | None, Plates | None, SheetElements]:
     strips = [
         (k, spans, _strip(site, sheet, (a, b), spans, skin_give, bow))
@@ -1002,7 +1008,7 @@ def _sheeting(
     return replace(membranes, slopes=True), plates, SheetElements(of, on, panels.thickness)
 
 
-def _spans_of(site: Site, sheet: Sheet, a: NetLine, b: NetLine) -> Ints:
+def _spans_of(site: BuildingSite, sheet: Sheet, a: NetLine, b: NetLine) -> Ints:
     """Spans on which a sheet lies between two neighbouring lines of the net."""
     return np.flatnonzero(site.lies(sheet.bays) & reaches(site, sheet, a, b) & laid_under(sheet, a, b))
 
@@ -1014,7 +1020,7 @@ def laid_under(sheet: Sheet | Covering, a: NetLine, b: NetLine) -> NDArray[np.bo
 
 
 def _strip(
-    site: Site,
+    site: BuildingSite,
     sheet: Sheet,
     between: tuple[NetLine, NetLine],
     i: Ints,
@@ -1063,7 +1069,7 @@ def _strip(
     )
 
 
-def reaches(site: Site, sheet: Sheet | Covering, a: NetLine, b: NetLine) -> NDArray[np.bool_]:
+def reaches(site: BuildingSite, sheet: Sheet | Covering, a: NetLine, b: NetLine) -> NDArray[np.bool_]:
     """Spans on which a sheet or film reaches between two neighbouring lines of the net, a ahead of b,
     whatever its bays, (n_spans,).
 
@@ -1071,7 +1077,7 @@ def reaches(site: Site, sheet: Sheet | Covering, a: NetLine, b: NetLine) -> NDAr
 
     Parameters
     ----------
-    site : Site
+    site : BuildingSite
         The mesh.
     sheet : Sheet or Covering
         What lies there.
@@ -1145,7 +1151,7 @@ def sheet_fibre(corners: Array, grain: float) -> Array:
     return np.asarray(np.cos(grain) * along + np.sin(grain) * aft)
 
 
-def _cap_strips(site: Site, net: Net, ribs: list[RibAt]) -> Bars | None:
+def _cap_strips(site: BuildingSite, net: Net, ribs: list[RibAt]) -> Bars | None:
     draft, y = site.draft, site.y
     nodes, corners, rigidity, mass, part = [], [], [], [], []
     for j, rib, share in ribs:
@@ -1181,7 +1187,7 @@ def _cap_strips(site: Site, net: Net, ribs: list[RibAt]) -> Bars | None:
     )
 
 
-def _edges(site: Site, net: Net) -> tuple[Beams | None, EdgeElements | None]:
+def _edges(site: BuildingSite, net: Net) -> tuple[Beams | None, EdgeElements | None]:
     blocks, y = [], site.y
     for edge in site.wing.edges:
         line = net.lines[0 if edge.kind == "leading" else -1]

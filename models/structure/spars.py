@@ -24,7 +24,7 @@ from fea.elements.tie import Ties
 from fea.offsets import Bow, bow_links, cross_matrix
 from models.junction import CapSections, respond, respond_coupled
 from models.structure.model import CapElements, WebElements
-from models.structure.site import Site
+from models.structure.site import BuildingSite
 from models.structure.stations import nearest
 from models.wing.parts import Brace, Cap, Line, Spar, Web, Wing
 from models.woods.off_axis import compliance, turned
@@ -100,7 +100,7 @@ class WebRow(NamedTuple):
     brace: bool
 
 
-def web_table(site: Site) -> list[WebRow]:
+def web_table(site: BuildingSite) -> list[WebRow]:
     """Every span of every spar that carries a web or a brace."""
     wing, middle = site.wing, (site.y[1:] + site.y[:-1]) / 2
     rows: list[WebRow] = []
@@ -163,7 +163,7 @@ class SparBlocks:
     cap_bow: Array
 
 
-def mesh_spars(site: Site) -> SparMesh:
+def mesh_spars(site: BuildingSite) -> SparMesh:
     """Nodes of the caps and the spars' faces at every station."""
     wing, draft, y, span = site.wing, site.draft, site.y, site.span
     n_spars, n_y = len(wing.spars), len(y)
@@ -211,7 +211,7 @@ def _centroid(cap: Cap, y: Array) -> Array:
     return np.asarray((middles * heights * modulus).sum(axis=-1) / (heights * modulus).sum(axis=-1))
 
 
-def build_spars(site: Site, mesh: SparMesh, skin: SheetStrip) -> SparBlocks:
+def build_spars(site: BuildingSite, mesh: SparMesh, skin: SheetStrip) -> SparBlocks:
     """Beams of the caps, panels and plates of the webs, bars of the strips lapped on the caps, on which
     sheeting `skin` lies."""
     wing = site.wing
@@ -307,7 +307,7 @@ class _CapRows:
     row_of: dict[tuple[int, int, int], int]
 
 
-def _cap_rows(site: Site, mesh: SparMesh) -> _CapRows:
+def _cap_rows(site: BuildingSite, mesh: SparMesh) -> _CapRows:
     wing, y = site.wing, site.y
     n_layers = max(len(cap.layers) for spar in wing.spars for cap in (spar.upper, spar.lower))
     middle = np.abs(y[1:] + y[:-1]) / 2
@@ -673,7 +673,7 @@ def web_offset(face: str, cap_width: Array, thickness: float) -> Array:
 class _Known(NamedTuple):
     """What webs and strips are laid by."""
 
-    site: Site
+    site: BuildingSite
     mesh: SparMesh
     caps: _CapRows
     rows: list[WebRow]

@@ -132,12 +132,12 @@ CAUTIONS = {
 
 
 def test_a_caution_names_the_part_in_words_with_its_line():
-    twice = TRAINER.replace("[[braces]]", '[[braces]]\nspar = "main"\nface = "rear"\nto = "70 mm"\n'
+    twice = TRAINER.replace("[[braces]]", '[[braces]]\nspar = "main"\nface = "front"\nto = "70 mm"\n'
                             'thickness = "2 mm"\nwood = "spruce"\n\n[[braces]]', 1)  # fmt: skip
     (said,) = read_text(twice).cautions
     line = 1 + twice.splitlines().index("[[braces]]")
     assert said.startswith(f"Main spar, first brace (line {line}) and the web of bay 1 of spar main share")
-    (said,) = read_text(changed(twice, '"front"\nto = "70 mm"', '"front"\nto = "70 cm"')).cautions[:1]
+    (said,) = read_text(changed(twice, '"rear"\nto = "70 mm"', '"rear"\nto = "70 cm"')).cautions[:1]
     assert said.endswith(": main spar, second brace)")
 
 
