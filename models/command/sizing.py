@@ -282,8 +282,11 @@ def grown(room: Room, sizes: Sizes, rows: Sequence[Margin], wanted: float) -> tu
                 sizes = _edges(sizes, mine, lack)
             case "rail":
                 sizes = with_rails(room, sizes, _next(_RAILS, sizes.rail, lack ** (1 / 3)))
-            case "sheeting" if sizes.sheet:
-                sizes = replace(sizes, sheet=_next(_SHEETS, sizes.sheet, lack))
+            case "sheeting":
+                # It is stretched as far as the caps are: a thicker sheet bears no more of that.
+                sizes = _caps(room, sizes, 0, mine, lack)
+                if sizes == was:
+                    sizes = replace(sizes, sheet=_next(_SHEETS, sizes.sheet, lack))
             case "rail tie":
                 sizes = replace(sizes, tie=_next(_TIES, sizes.tie, lack))
         if sizes == was and stuck is None:

@@ -230,7 +230,8 @@ def drawn(seed: int) -> Answers:
     section = draw.choice(["NACA 2412", "NACA 0012", "NACA 4415", "NACA 2415", "NACA 23012"])
     n = draw.uniform(3, 10)
     sweep = draw.uniform(0, 0.1) * span
-    words = (draw.choice(every) for every in (JOINTS, SHEETINGS, sorted(COVERINGS)))
+    joints = ("any", "any", *JOINTS)  # most wings are too heavy for butted caps
+    words = (draw.choice(every) for every in (joints, SHEETINGS, sorted(COVERINGS)))
     return Answers("x", span, chord, taper * chord, sweep, section, mass, n, spars, engine, *words)
 
 
