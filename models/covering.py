@@ -5,12 +5,15 @@ strip of the first bay the lesser principal force is gone. Beyond that the film 
 Equilibrium is then found by putting what the taut film carried too much back on as forces and solving again
 with the same factor (the initial stress method, Zienkiewicz, Valliappan and King 1969, from memory; mixed by
 Anderson's method, 1965, from memory). The frame may give as it likes, so that the answer lies between the
-bare wing and one whose wrinkled film has stiff edges.
+bare wing and one whose wrinkled film has stiff edges. First failure is also told with the lift where the
+covered wing puts it as it bends and twists (`models.loads.elastic_lift`): what its twist adds is linear in
+the movements, and is put on in every solve.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -22,13 +25,17 @@ from fea.elements.membrane import Membranes, areas, forces_at_corners
 from fea.elements.tension_field import relaxed
 from fea.solve import Factor, pinned
 from models.analysis import Analysis, solve
+from models.loads.pull_up import air_speed
 from models.strength import Margins, check
 from models.strength.covering_slack import MODE as SLACK
 from models.structure import ACROSS_CHORD, build
 from models.structure.covering import taut
 from models.structure.model import Part
+from models.studies.bent_pull_up import bent_pull_up, influence_of
 from models.wing.parts import Wing
 
+Follows = Callable[[Array], Array]
+"""Loads of lift that follows the twist, (n_nodes, 6) N and N m, by movements without it, m and rad."""
 _CLOSE = 1e-5
 """Change of the film's forces over the greatest of them at which a wrinkled answer stands."""
 _ROUNDS = 400
@@ -51,12 +58,13 @@ class NoRest(ArithmeticError):
 class Field:
     """Equilibrium with film that wrinkles. `moves` (n_nodes, 6), m and rad; `forces` (n_elements, 3) of the
     film, pretension included, N/m; `slack` (n_elements,) where it wrinkles or hangs; solved in so many
-    `rounds`."""
+    `rounds`; `more` (n_nodes, 6) what lift that follows the twist adds to the loads, N and N m, or None."""
 
     moves: Array
     forces: Array
     slack: NDArray[np.bool_]
     rounds: int
+    more: Array | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -82,6 +90,9 @@ class Covered:
         Load factor at first failure with film that wrinkles.
     failing : Margins
         Reserves there.
+    bent_load : float or None
+        Load factor at first failure with the lift where the bent and twisted wing puts it, film and all; None
+        where that is not looked at.
     stiff : Covered or None
         The same with film of the stiff end of what is said of it; None where the file gives its stiffness.
     """
@@ -94,16 +105,27 @@ class Covered:
     slack_share: float
     failing_load: float
     failing: Margins
+    bent_load: float | None = None
     stiff: Covered | None = None
 
     @property
+    def counted_load(self) -> float:
+        """Load factor at first failure by the harder of lift as built and lift of the bent wing."""
+        return self.failing_load if self.bent_load is None else min(self.failing_load, self.bent_load)
+
+    @property
     def least_load(self) -> float:
-        """Load factor at first failure, with the film's low or stiff end, whichever is worse."""
-        return min(self.failing_load, math.inf if self.stiff is None else self.stiff.failing_load)
+        """The same with the film's low or stiff end, whichever is worse."""
+        return min(self.counted_load, math.inf if self.stiff is None else self.stiff.counted_load)
 
 
 def field(
-    assembly: Assembly, factor: Factor, tension: Array, loads: Array, start: Array | None = None
+    assembly: Assembly,
+    factor: Factor,
+    tension: Array,
+    loads: Array,
+    start: Array | None = None,
+    follows: Follows | None = None,
 ) -> Field:
     """Equilibrium of a frame with film that wrinkles.
 
@@ -119,6 +141,8 @@ def field(
         N and N m.
     start : (n_elements, 3) float array or None
         What the taut film is thought to carry too much, N/m; nothing if None.
+    follows : callable or None
+        What lift that follows the twist adds to the loads by movements without it, both (n_nodes, 6).
 
     Raises
     ------
@@ -130,24 +154,31 @@ def field(
     corners, moduli = assembly.corners("covering"), block.constitutive
     still = np.linalg.solve(moduli, tension[..., None])[..., 0]
 
-    def answer(excess: Array) -> tuple[Array, Array, Array]:
+    def moved(force: Array) -> Array:
+        flat = factor.turn @ factor.solve(factor.turn.T @ assembly.vector(force[:, :, None]))
+        return np.asarray(assembly.nodal(flat)[:, :, 0])
+
+    def answer(excess: Array) -> tuple[Array, Array, Array, Array | None]:
         held = forces_at_corners(corners, excess, block.grain)
-        force = assembly.vector((loads + assembly.nodal_forces("covering", held))[:, :, None])
-        moves = assembly.nodal(factor.turn @ factor.solve(factor.turn.T @ force))[:, :, 0]
+        moves, more = moved(loads + assembly.nodal_forces("covering", held)), None
+        if follows is not None:
+            more = follows(moves)
+            moves = moves + moved(more)
         at = assembly.element_displacements("covering", moves)
         change = block.recover(corners, at)["stress"]
         strain = still + np.linalg.solve(moduli, change[..., None])[..., 0]
         forces = relaxed(strain, moduli)
-        return tension + change - forces, moves, forces
+        return tension + change - forces, moves, forces, more
 
     excess = np.zeros_like(tension) if start is None else start
     before: list[tuple[Array, Array]] = []
     for rounds in range(1, _ROUNDS + 1):
-        found, moves, forces = answer(excess)
+        found, moves, forces, more = answer(excess)
         gap = found - excess
         change = float(np.abs(gap).max() / max(np.abs(forces).max(), np.abs(tension).max()))
         if change <= _CLOSE:
-            return Field(moves, forces, np.abs(found).max(axis=1) > 1e-9 * np.abs(tension).max(), rounds)
+            slack = np.abs(found).max(axis=1) > 1e-9 * np.abs(tension).max()
+            return Field(moves, forces, slack, rounds, more)
         before = [*before[-_KEPT:], (excess, gap)]
         excess = _mixed(before)
     raise NoRest(change)
@@ -165,7 +196,11 @@ def _mixed(before: list[tuple[Array, Array]]) -> Array:
 
 
 def wrinkled(
-    analysis: Analysis, factor: Factor, share: float = 1.0, column: int | None = None
+    analysis: Analysis,
+    factor: Factor,
+    share: float = 1.0,
+    column: int | None = None,
+    follows: Follows | None = None,
 ) -> tuple[Analysis, Field]:
     """An analysis of a taut wing again, with film that wrinkles.
 
@@ -179,6 +214,8 @@ def wrinkled(
         Of the load.
     column : int or None
         Which of its cases; None for its own.
+    follows : callable or None
+        As for `field`.
 
     Returns
     -------
@@ -190,13 +227,14 @@ def wrinkled(
     assert model.films is not None
     case = analysis.case if column is None else column
     tension = model.films.tension
-    found = field(assembly, factor, tension, share * analysis.solution.loads[:, :, case])
+    loads = share * analysis.solution.loads[:, :, case]
+    found = field(assembly, factor, tension, loads, follows=follows)
     recovered = assembly.recover(found.moves)
     recovered["covering"]["stress"] = found.forces - tension
     solution = replace(
         analysis.solution,
         displacements=found.moves[:, :, None],
-        loads=share * analysis.solution.loads[:, :, case : case + 1],
+        loads=(loads if found.more is None else loads + found.more)[:, :, None],
         reactions=share * analysis.solution.reactions[:, :, case : case + 1],
     )
     return (
@@ -233,7 +271,12 @@ def stiffened(wing: Wing) -> Wing | None:
 
 
 def cover(
-    wing: Wing, *, per_bay: int = 4, across_chord: int = ACROSS_CHORD, rigid_joints: bool = False
+    wing: Wing,
+    *,
+    per_bay: int = 4,
+    across_chord: int = ACROSS_CHORD,
+    rigid_joints: bool = False,
+    bent: bool = False,
 ) -> Covered | None:
     """The covered wing under the load in its file.
 
@@ -243,6 +286,8 @@ def cover(
         A flying wing.
     per_bay, across_chord, rigid_joints
         As for `models.structure.build`.
+    bent : bool, default False
+        Look at the lift where the bent and twisted wing puts it too.
 
     Returns
     -------
@@ -272,18 +317,55 @@ def cover(
         failing = _first_failure(analysis, factor, check(at_case))
     stiff = None
     if (other := stiffened(wing)) is not None:
-        stiff = cover(other, per_bay=per_bay, across_chord=across_chord, rigid_joints=rigid_joints)
+        stiff = cover(other, per_bay=per_bay, across_chord=across_chord, rigid_joints=rigid_joints, bent=bent)
     failing_load = failing.load_factor_at_first_failure()
-    return Covered(analysis, margins, load, part, at_case, share, failing_load, failing, stiff)
+    bent_load = _bent_load(analysis, factor or pinned(analysis.solution.assembly)) if bent else None
+    return Covered(analysis, margins, load, part, at_case, share, failing_load, failing, bent_load, stiff)
 
 
-def _first_failure(analysis: Analysis, factor: Factor, margins: Margins) -> Margins:
+def _bent_load(analysis: Analysis, factor: Factor) -> float | None:
+    """Load factor at first failure with the lift where the covered wing puts it as it bends and twists at the
+    speed of its pull-up; None where that is not known.
+
+    Where wrinkled film comes to no rest in that air the load at which it goes slack is the last that is known
+    to be borne.
+    """
+    flight, plan = analysis.pull_up, analysis.wing.planform
+    if flight is None or plan is None:
+        return None
+    influence = influence_of(analysis, factor)
+    taut_bent = bent_pull_up(analysis, factor, influence)
+    if taut_bent is None:
+        return None
+    margins = check(taut_bent)
+    slack_load, failing_load = first_slack(margins)[0], margins.load_factor_at_first_failure()
+    if slack_load >= failing_load:
+        return failing_load
+    case = analysis.wing.case
+    pressure = case.air_density * air_speed(case, flight.lift, plan.area) ** 2
+
+    def follows(moves: Array) -> Array:
+        bent = influence.bent("trim", pressure, influence.twist(moves[:, :, None])[:, 0])
+        assert bent is not None, "the taut wing has it"
+        return bent.nodal[:, :, 0]
+
+    try:
+        if slack_load < analysis.load_factor:
+            margins = check(wrinkled(analysis, factor, follows=follows)[0])
+        return _first_failure(analysis, factor, margins, follows).load_factor_at_first_failure()
+    except NoRest:
+        return slack_load
+
+
+def _first_failure(
+    analysis: Analysis, factor: Factor, margins: Margins, follows: Follows | None = None
+) -> Margins:
     """Reserves at the load at which the first part fails; each step takes the last one's reserve."""
     for _ in range(_STEPS):
         if not margins.rows or abs(margins.rows[0].reserve_factor - 1) <= _NEAR:
             break
         share = margins.load_factor_at_first_failure() / analysis.load_factor
-        margins = check(wrinkled(analysis, factor, share)[0])
+        margins = check(wrinkled(analysis, factor, share, follows=follows)[0])
     return margins
 
 

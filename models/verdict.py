@@ -353,7 +353,7 @@ def verdict(
             counted_once, [(one, many) for one, many in found if one.kind in IN_THE_AIR], first.name
         )
     if covered is None and wing.coverings:
-        found_covered = cover(wing, per_bay=per_bay, rigid_joints=rigid_joints)
+        found_covered = cover(wing, per_bay=per_bay, rigid_joints=rigid_joints, bent=True)
         covered = None if found_covered is None else found_covered.least_load
     balanced = balance(wing, model=tested.analysis.model, assembly=tested.analysis.solution.assembly)
     lesser = [

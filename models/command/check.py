@@ -51,7 +51,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     analysis = analyse(wing, **mesh, keep_factor=True)
     session = Session(wing, **mesh, sound=analysis)
     margins = session.side.margins
-    covered = cover(wing, **mesh) if wing.coverings else None
+    covered = cover(wing, **mesh, bent=True) if wing.coverings else None
     decided = None
     if analysis.pull_up is not None:
         bears = None if covered is None else covered.least_load

@@ -74,6 +74,7 @@ def _of(covered: Covered, asked: float) -> Record:
         "taut": _wing(covered.taut, covered.taut_margins.load_factor_at_first_failure()),
         "wrinkled": _wing(covered.wrinkled, covered.failing_load)
         | {"share_of_area_wrinkled": covered.slack_share},
+        "load_factor_at_first_failure_bent_wing": covered.bent_load,
         "slack_load_factor": load,
         "slack_part": part.name if part is not None else None,
         "slack_bay": part.bay if part is not None else None,
@@ -150,10 +151,13 @@ def _sentences(record: Record, asked: float) -> list[str]:
     said = [f"At {asked:.1f} g the tip goes {_moved(bare)} bare; covered: {_covered(record, asked)}."]
     if stiff is not None:
         said.append(f"With film of the stiff end of what is said of it: {_covered(stiff, asked)}.")
-    loads = [one["wrinkled"]["load_factor_at_first_failure"] for one in (record, stiff) if one is not None]
-    first, least = bare["load_factor_at_first_failure"], min(loads)
+    ends = [one for one in (record, stiff) if one is not None]
+    built = min(one["wrinkled"]["load_factor_at_first_failure"] for one in ends)
+    bent = min(one["load_factor_at_first_failure_bent_wing"] or math.inf for one in ends)
+    first, least = bare["load_factor_at_first_failure"], min(built, bent)
+    where = f" (as built {down(built)}, the bent wing less)" if bent < built else ""
     said.append(
-        f"With its covering the wing fails first at {down(least)} g, bare at {down(first)} g: it must "
+        f"With its covering the wing fails first at {down(least)} g{where}, bare at {down(first)} g: it must "
         f"survive both ways, for covering tears and loosens, and it {_fate(first >= asked, least >= asked)}."
     )
     edges = record["edges"]

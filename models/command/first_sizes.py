@@ -287,6 +287,8 @@ def first_sizes(room: Room) -> Sizes:
     # Edges run to the tip, and must leave room for caps and ribs there.
     edge = min(edge, math.floor(100 * a.tip_chord))
     tail = max(12, round(min(100 * a.root_chord, 180 * a.tip_chord)))
+    # Common practice, no source.
+    sheet = (1.0 if a.root_chord < 0.15 else 1.5) if a.sheeting != "none" else 0.0
     sizes = Sizes(
         spars,
         webbed,
@@ -298,6 +300,7 @@ def first_sizes(room: Room) -> Sizes:
             4.0 if a.root_chord < 0.15 else 5.0,
             max(1.5, math.floor(1e3 * room.depth(1 - 1e-3 * tail / a.root_chord))),
         ),
+        sheet=sheet,
     )
     return with_rails(room, sizes, rail_side(a)) if a.engine else sizes
 
@@ -335,18 +338,30 @@ def braced(room: Room, spar: SparSizes, root: float) -> SparSizes:
     """Butted on a brace that bears a bending moment, N m, by its section and its glue; scarfed where ply on
     sale does not."""
     ply, a = _wood("birch ply"), room.a
+    if a.joint == "scarfed":
+        return replace(spar, brace=0.0, braced=0)
     high = room.depth(spar.at / 100) - 2e-3 * (spar.height + spar.carbon)
     need = 1e3 * 6 * root / (ply.bending * high**2)
     thick = next((t for t in _PLIES if t >= need and t <= min(THICKEST_BRACE, spar.width)), None)
     if thick is None:
-        return replace(spar, brace=0.0, braced=0)
+        return scarfed(a, spar)
     line = allowable(glue("epoxy"), ply, _wood("spruce"), 0.0).shear
     length = root / room.arm(spar) / (line * 1e-3 * thick)
     n = bays(a)
     reach = max(1, round(0.2 * n), math.ceil(length / (a.span / 2 / n)))
     if reach > n // 2:
-        return replace(spar, brace=0.0, braced=0)
+        return scarfed(a, spar)
     return replace(spar, brace=float(thick), braced=reach)
+
+
+def scarfed(a: Answers, spar: SparSizes) -> SparSizes:
+    """With scarfed caps instead of a brace, unless the builder wants them butted."""
+    if a.joint == "butted":
+        raise NoStarter(
+            "no ply on sale bears the wing's bending where its caps are butted at the centre. "
+            "Take a scarfed joint, less mass or a lower load factor."
+        )
+    return replace(spar, brace=0.0, braced=0)
 
 
 def sensible(a: Answers) -> None:

@@ -51,6 +51,20 @@ def _length(text: str) -> float:
     return value if metric else Inches(value)
 
 
+def _one_of(key: str) -> Callable[[str], str]:
+    """A reader of an answer that is one of a few words."""
+
+    def read(text: str) -> str:
+        from models.command import starter
+
+        choices = {"joint": starter.JOINTS, "sheeting": starter.SHEETINGS, "covering": starter.COVERINGS}[key]
+        if text.lower() not in choices:
+            raise argparse.ArgumentTypeError(f"{text!r} is none of: {', '.join(choices)}")
+        return text.lower()
+
+    return read
+
+
 _LENGTH = ("LENGTH", _length, lambda value: f"{say.length(value):.4g}")
 STARTER_QUESTIONS = {
     "name": Question("name of the wing", "TEXT", str, _plain),
@@ -67,6 +81,13 @@ STARTER_QUESTIONS = {
         "mass of an engine on rails ahead of the leading edge, 0 g for none",
         "MASS", quantity("mass"), lambda value: f"{say.mass(value):g}",
     ),
+    "joint": Question(
+        "how the caps meet at the centre: butted on a brace, scarfed, or any", "HOW", _one_of("joint"), str,
+    ),
+    "sheeting": Question("sheeting: none, or nose (from the leading edge to the spar)", "WHERE",
+                         _one_of("sheeting"), str),
+    "covering": Question("covering, for what it weighs: none, tissue or film", "WHAT",
+                         _one_of("covering"), str),
 }  # fmt: skip
 
 

@@ -22,6 +22,7 @@ from models.command.first_sizes import (
     first_sizes,
     lightest_web,
     room_for,
+    scarfed,
     sensible,
     strengths,
     webs,
@@ -54,6 +55,7 @@ _STRONG = (("light ply", 2.0), ("light ply", 3.0), ("birch ply", 3.0), ("birch p
 _PLIES = (2.0, 3.0, 4.0, 5.0)
 _TIES = (3.0, 4.0, 5.0, 6.0)
 _RAILS = (8, 10, 12, 15, 20)
+_SHEETS = (1.0, 1.5, 2.0, 2.5, 3.0)
 _EDGES = (4, 5, 6, 8, 10, 12, 15, 20)
 """Sizes on sale, mm: common practice, no source."""
 _BOWS = ("web shear buckling", "web buckling, shear and crushing", "web buckling under crushing")
@@ -280,6 +282,11 @@ def grown(room: Room, sizes: Sizes, rows: Sequence[Margin], wanted: float) -> tu
                 sizes = _edges(sizes, mine, lack)
             case "rail":
                 sizes = with_rails(room, sizes, _next(_RAILS, sizes.rail, lack ** (1 / 3)))
+            case "sheeting":
+                # It is stretched as far as the caps are: a thicker sheet bears no more of that.
+                sizes = _caps(room, sizes, 0, mine, lack)
+                if sizes == was:
+                    sizes = replace(sizes, sheet=_next(_SHEETS, sizes.sheet, lack))
             case "rail tie":
                 sizes = replace(sizes, tie=_next(_TIES, sizes.tie, lack))
         if sizes == was and stuck is None:
@@ -385,7 +392,8 @@ def _brace(room: Room, sizes: Sizes, k: int, rows: Sequence[Margin], wanted: flo
             thick = max(thick, spar.brace * lack)
     size = next((one for one in _PLIES if one >= thick - 1e-9), None)
     if size is None or size > min(THICKEST_BRACE, spar.width) or reach > bays(room.a) // 2:
-        return sizes.with_spar(k, brace=0.0, braced=0)
+        spar = scarfed(room.a, spar)
+        return sizes.with_spar(k, brace=spar.brace, braced=spar.braced)
     return sizes.with_spar(k, brace=size, braced=reach)
 
 

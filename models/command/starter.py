@@ -16,6 +16,12 @@ from models import units_out as say
 DIHEDRAL = 3
 CAP_SHARE = 0.12
 """Width of a cap that a tip has room for, of its chord: what two spars and both edges leave."""
+JOINTS = ("any", "butted", "scarfed")
+"""How caps meet at the centre; any: butted on a brace where ply on sale bears it, else scarfed."""
+SHEETINGS = ("none", "nose")
+"""Where a starter is sheeted: on both faces from the leading edge to its (first) spar."""
+COVERINGS = {"none": 0, "tissue": 35, "film": 60}
+"""What a starter is covered with, g/m2 as it lies on the wing: common practice, no source."""
 BOXED, MIDDLE, REACH = 0.2, 0.5, 0.8
 """How far out, of the semispan, both faces carry webs, the middle webs reach, and webs reach at first."""
 
@@ -44,6 +50,12 @@ class Answers:
         1 or 2.
     engine : float
         Mass of an engine on rails ahead of the leading edge; 0 for none.
+    joint : str
+        How the caps meet at the centre, one of `JOINTS`.
+    sheeting : str
+        One of `SHEETINGS`.
+    covering : str
+        One of `COVERINGS`.
     """
 
     name: str = "My wing"
@@ -56,6 +68,9 @@ class Answers:
     load_factor: float = 6.0
     spars: int = 1
     engine: float = 0.0
+    joint: str = "any"
+    sheeting: str = "none"
+    covering: str = "none"
 
 
 class NoStarter(ValueError):
@@ -126,6 +141,8 @@ class Sizes:
         How many of the innermost ribs are of another wood, 0 for none, their thickness and wood.
     rail, tie : float
         Width and height of engine rails and thickness of their ties; 0 without an engine.
+    sheet : float
+        Thickness of the sheeting; 0 for none.
     """
 
     spars: tuple[SparSizes, ...]
@@ -140,6 +157,7 @@ class Sizes:
     strong_wood: str = ""
     rail: float = 0.0
     tie: float = 3.0
+    sheet: float = 0.0
 
     def with_spar(self, k: int, **changes: object) -> Sizes:
         """With changes of one spar."""
@@ -178,8 +196,6 @@ def text(a: Answers, sizes: Sizes, middle: float = 0.0) -> str:
         TOML, which `models.wing.reading.read_text` reads.
     """
     semispan, n = a.span / 2, bays(a)
-    # A cambered section pitches nose-down: thin-aerofoil theory gives about this for the section of 2 %.
-    moment = "-0.05" if a.section.upper().startswith("NACA 2") else "0"
     parts = [_HEAD.format(
         name=_text(a.name), root=mm(a.root_chord), section=_text(a.section), half=mm(semispan),
         tip=mm(a.tip_chord), sweep=mm(a.sweep), ribs=n + 1, lift=DIHEDRAL, rib=f"{sizes.rib:g}",
@@ -198,6 +214,10 @@ def text(a: Answers, sizes: Sizes, middle: float = 0.0) -> str:
         edge=f"{sizes.edge:g}", edge_height=f"{sizes.edge_height:g}",
         tail=f"{sizes.tail:g}", tail_height=f"{sizes.tail_height:g}",
     ))  # fmt: skip
+    if sizes.sheet:
+        parts.append(_SHEETING.format(spar=sizes.spars[0].name, thickness=f"{sizes.sheet:g}"))
+    if COVERINGS[a.covering]:
+        parts.append(_COVERING.format(mass=COVERINGS[a.covering], film=_FILMS[a.covering]))
     if a.engine:
         parts.append(_ENGINE.format(
             y=f"{sizes.rail + 8:g}", ahead=mm(-0.25 * a.root_chord),
@@ -205,11 +225,12 @@ def text(a: Answers, sizes: Sizes, middle: float = 0.0) -> str:
             tie=f"{sizes.tie:g}", ties=", ".join(f'"{spar.name}"' for spar in sizes.spars),
             engine=f"{1e3 * a.engine:.4g}", at=mm(-0.15 * a.root_chord), z=mm(round(middle, 4)),
         ))  # fmt: skip
-    parts.append(_CASE.format(n=f"{a.load_factor:g}", mass=f"{a.mass:.4g}", moment=moment))
+    parts.append(_CASE.format(n=f"{a.load_factor:g}", mass=f"{a.mass:.4g}"))
     made = "\n".join(parts)
     return in_inches(made) if say.imperial() else made
 
 
+_PER_AREA = re.compile(r"(\d+) g/m2")
 _SIZES = ("thickness", "tie_thickness", "width", "height", "caps", "exceptions")
 """Keys of what is bought: in inches the nearest size on sale."""
 _QUANTITY = re.compile(r'"(-?[\d.]+) (mm|kg|g|N|kW)"')
@@ -226,6 +247,9 @@ def in_inches(made: str) -> str:
     for k, line in enumerate(lines):
         if k >= _HEAD_LINES:
             key = line.partition("=")[0].strip("# ")
+            line = _PER_AREA.sub(
+                lambda match: f"{say.film_mass.other.times * (1e-3 * float(match[1])):.2g} oz/ft2", line
+            )
             line = _DENSITY.sub(lambda match: f"{float(match[1]) * say.density.other.times:.3g} lb/ft3", line)
             lines[k] = _QUANTITY.sub(partial(_other, sold=key in _SIZES, given=key[:1] == "{"), line)
     at = next(k for k, line in enumerate(lines) if line.startswith("name = "))
@@ -369,6 +393,24 @@ height = "{edge_height} mm"
 width = "{tail} mm"
 height = "{tail_height} mm"
 """
+_SHEETING = """\
+[[sheeting]] # on both faces: with the spar's web it closes the nose against twist
+from = "leading edge"
+to = "{spar}"
+thickness = "{thickness} mm"
+wood = "balsa medium"
+grain = "span"
+"""
+_COVERING = """\
+[covering] # weighs so much on the wing; for its stiffness take the hash off and give what it asks for
+mass_per_area = "{mass} g/m2"
+{film}"""
+_FILMS = {
+    "none": "",
+    "tissue": '# film = "tissue and dope" # and pretension\n',
+    "film": '# film = "polyester film" # and thickness\n',
+}
+"""What gives a covering stiffness, hashed: how stiff one is differs by a factor of ten between sources."""
 _ENGINE = """\
 [[rails]] # engine bearers, one on each side of the centre line, tied to the spars by upright ply
 name = "engine bearer"
@@ -402,5 +444,5 @@ _CASE = """\
 [case]
 load_factor = {n} # lift over weight in the pull-up; or speed and radius of the loop
 mass = "{mass} kg" # of the whole aeroplane
-moment_coefficient = {moment} # of the section, nose up positive
+# moment_coefficient = -0.05 # of the section, nose up positive; left out, it follows from its mean line
 """

@@ -346,11 +346,11 @@ class Influence:
         -------
         Bent or None
             From nine tenths on of the speed at which it ends that in air of nine tenths; None there as a roll
-            begins, and where film stiffens the wing.
+            begins, and of a wing without the film that stiffens it.
         """
         ends = self.ends(keeps, pressure)
         if ends < 1 / TOO_NEAR:
-            if keeps == _ROLLS[0] or taut(self.model.wing):
+            if keeps == _ROLLS[0] or (taut(self.model.wing) and self.model.films is None):
                 return None
             pressure *= (TOO_NEAR * ends) ** 2
         every = len(self.strips.y)

@@ -26,7 +26,7 @@ def influence_of(sound: Analysis, factor: Factor) -> Influence:
     return Influence(model, sound.solution.assembly, factor, body, flight.trimmed_by)
 
 
-def bent_pull_up(sound: Analysis, factor: Factor) -> Analysis | None:
+def bent_pull_up(sound: Analysis, factor: Factor, influence: Influence | None = None) -> Analysis | None:
     """The same wing under lift that follows its twist in mean wood, at the speed of its pull-up.
 
     Parameters
@@ -35,6 +35,8 @@ def bent_pull_up(sound: Analysis, factor: Factor) -> Analysis | None:
         Of a flying wing in the case of its file, with lift as it is built.
     factor : Factor
         Of its structure, `fea.solve.pinned`.
+    influence : Influence or None
+        From `influence_of`, where it is there already.
 
     Returns
     -------
@@ -44,7 +46,7 @@ def bent_pull_up(sound: Analysis, factor: Factor) -> Analysis | None:
     flight, wing, solution = sound.pull_up, sound.wing, sound.solution
     assert flight is not None, "a wing in its pull-up"
     assert wing.planform is not None, "what flies has a planform"
-    influence = influence_of(sound, factor)
+    influence = influence_of(sound, factor) if influence is None else influence
     speed = air_speed(wing.case, flight.lift, wing.planform.area)
     own = [sound.case]
     moves = solution.displacements[:, :, own]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
@@ -10,12 +12,13 @@ from fea.assembly import rigid_motions
 from fea.elements.membrane import element_axes
 from fea.elements.tension_field import principal
 from fea.solve import pinned
-from models.analysis import analyse, spar_motion, wing_twist
+from models.analysis import analyse, solve, spar_motion, wing_twist
 from models.covering import cover, field, wrinkled
 from models.loads.hand_test import HandLoad
 from models.strength import check, covering_edges, covering_ribs, covering_slack, covering_tearing
 from models.strength.solved import Solved
 from models.structure import build
+from models.studies.bent_pull_up import bent_pull_up, influence_of
 from models.studies.hand_test import half, hold, hold_covered
 from models.wing.airfoil import half_thickness
 from models.wing.reading import read_text
@@ -172,6 +175,43 @@ def test_below_slack_nothing_wrinkles(covered):
     found, state = wrinkled(covered.taut, factor, share)
     assert state.rounds == 1
     assert_allclose(tip(found), share * np.array(tip(covered.taut)), rtol=1e-7)
+
+
+def test_wrinkled_film_flies_in_the_air_that_its_own_twist_makes():
+    """The lift that is put on is that of the twist at rest; taut, that of the taut wing at once."""
+    soft = read_text(WING + FILM.replace('E = "4.5 GPa"\n', "").replace("60 N/m", "20 N/m"))
+    fast = replace(soft, case=replace(soft.case, speed=60.0))
+    taut = solve(build(fast, per_bay=1, covered=True))
+    factor = pinned(taut.solution.assembly)
+    influence = influence_of(taut, factor)
+    last = []
+
+    def follows(moves):
+        twist = influence.twist(moves[:, :, None])[:, 0]
+        last.append(influence.bent("trim", fast.case.air_density * 60.0**2, twist))
+        return last[-1].nodal[:, :, 0]
+
+    for share in (0.01, 1.0):
+        found, state = wrinkled(taut, factor, share, follows=follows)
+        assert state.slack.any() is np.bool_(share == 1)
+        at_rest = influence.twist(found.solution.displacements)[:, 0]
+        assert_allclose(last[-1].twist, at_rest, atol=1e-6 * np.abs(at_rest).max())
+        assert np.abs(last[-1].twist - last[-1].rigid_twist).max() > 0.01 * np.abs(at_rest).max()
+        if share < 1:
+            assert state.rounds == 1
+            bent = bent_pull_up(taut, factor)
+            assert_allclose(found.solution.displacements, share * bent.solution.displacements, atol=1e-10)
+
+
+def test_what_a_covered_wing_bears_counts_the_harder_of_both_loads():
+    """Film ten times as soft lets it twist: then the lift of the bent wing decides; slow, it is nothing."""
+    soft = read_text(WING + FILM.replace('E = "4.5 GPa"\n', ""))
+    fast = cover(replace(soft, case=replace(soft.case, speed=80.0)), per_bay=1, bent=True)
+    assert fast.bent_load < 0.6 * fast.failing_load
+    assert fast.least_load == fast.bent_load
+    thin = replace(soft.case, speed=80.0, moment_coefficient=0.0, air_density=1e-6 * soft.case.air_density)
+    slow = cover(replace(soft, case=thin), per_bay=1, bent=True)
+    assert_allclose(slow.bent_load, slow.failing_load, rtol=5e-3)
 
 
 def test_a_start_elsewhere_ends_at_the_same_rest(covered):

@@ -15,7 +15,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from models.command.sizing import fitted, starter
-from models.command.starter import Answers, NoStarter
+from models.command.starter import COVERINGS, JOINTS, SHEETINGS, Answers, NoStarter
 from models.verdict import in_short
 from models.wing.reading import read_text
 
@@ -60,6 +60,9 @@ FLAGS = [
     ("--load-factor", "8.5", ("case", "load_factor")),
     ("--spars", "2", ("spars", 1, "name")),
     ("--engine", "450 g", ("masses", 0, "mass")),
+    ("--joint", "scarfed", ("spars", 0, "joint")),
+    ("--sheeting", "nose", ("sheeting", 0, "from")),
+    ("--covering", "film", ("covering", "mass_per_area")),
 ]
 """A flag, its value, and where that stands in the file."""
 
@@ -77,6 +80,7 @@ def test_a_flag_shows_in_the_file(
     expected = {
         "--span": "1200 mm", "--root-chord": "304.8 mm", "--tip-chord": "150 mm", "--mass": "2.268 kg",
         "--load-factor": 8.5, "--spars": "rear",
+        "--sheeting": "leading edge", "--covering": "60 g/m2",
     }  # fmt: skip
     for flag, value, lead in given:
         found = tomllib.loads(file.read_text())
@@ -95,6 +99,8 @@ def test_a_flag_shows_in_the_file(
         (("--section", "NACA 241200"), "four- or five-digit"),
         (("--engine", "9 kg"), "as much as the whole"),
         (("--tip-chord", "1 mm"), "tip chord"),
+        (("--sheeting", "everywhere"), "'everywhere' is none of: none, nose"),
+        (("--joint", "butted", "--span", "4 m", "--mass", "25 kg"), "Take a scarfed joint"),
     ],
 )
 def test_bad_answers_write_nothing(
@@ -116,7 +122,7 @@ def test_what_cannot_be_fit_is_refused_with_what_would_help(sparbay: Callable, t
 
 @pytest.mark.usefixtures("unmended")
 def test_asks(sparbay: Callable, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    said = "\n2 m\nwide\n300 mm\n\n\n\n\n\n\n\n"  # the name, span, a chord that is none, the chord, and so on
+    said = "\n2 m\nwide\n300 mm" + 11 * "\n"  # the name, span, a chord that is none, the chord, and so on
     monkeypatch.setattr("sys.stdin", io.StringIO(said))
     file = tmp_path / "w.toml"
     run = sparbay("new", file, "--ask", "--mass", "2 kg")
@@ -223,9 +229,10 @@ def drawn(seed: int) -> Answers:
     engine = draw.choice([0, 0, 0.2]) * mass if spars == 2 else 0.0
     section = draw.choice(["NACA 2412", "NACA 0012", "NACA 4415", "NACA 2415", "NACA 23012"])
     n = draw.uniform(3, 10)
-    return Answers(
-        "x", span, chord, taper * chord, draw.uniform(0, 0.1) * span, section, mass, n, spars, engine
-    )
+    sweep = draw.uniform(0, 0.1) * span
+    joints = ("any", "any", *JOINTS)  # most wings are too heavy for butted caps
+    words = (draw.choice(every) for every in (joints, SHEETINGS, sorted(COVERINGS)))
+    return Answers("x", span, chord, taper * chord, sweep, section, mass, n, spars, engine, *words)
 
 
 @pytest.mark.long
