@@ -334,7 +334,7 @@ def verdict(
     rows = harder(built, bent)
     pulled = Loaded(rows, tested.analysis, slopes=True)
     drawn = quick_cases([pulled], samples=ALONE, build=session.side.build)[0]
-    first = _case(PULL_UP, "flight", f"{asked:.1f} g, trimmed", asked, rows, drawn)
+    first = _case(PULL_UP, "flight", f"{down(asked)} g, trimmed", asked, rows, drawn)
     if bends is not None:
         told = None if bends.failing is None else bends.failing / asked
         first = replace(first, speed=bends.speed, ends=bends.ends, built=bends.built / asked, bent=told)

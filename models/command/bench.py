@@ -270,9 +270,9 @@ def bench_text(out: Page, record: Record) -> None:
             "no.",
             "<rib",
             "<how",
-            f"{say.length.unit} aft of\nleading edge",
-            f"batten: {say.length.unit} from\nthe inner rib",
-            f"packers,\n{say.length.unit} high",
+            f"aft of leading\nedge, {say.length.unit}",
+            f"batten: from the\ninner rib, {say.length.unit}",
+            f"packers'\nheight, {say.length.unit}",
             *heads,
         ],
         rows,
@@ -285,13 +285,13 @@ def bench_text(out: Page, record: Record) -> None:
         )
     couple = record["readings"]["couple"]
     if couple:
-        aft = f" {say.length.unit}, then ".join(
+        aft = f" {say.ruler_word()}, then ".join(
             say.ruler.fixed(a, 0) for a in couple["aft_of_leading_edge_m"]
         )
         out.say(
             f"Then, with all other bags off, a couple: {say.bag_mass.told(couple['mass_kg'], 0)} on "
             "each side "
-            f"alone on rib {couple['rib']}, first {aft} {say.length.unit} aft of the leading edge (steps "
+            f"alone on rib {couple['rib']}, first {aft} {say.ruler_word()} aft of the leading edge (steps "
             f"{couple['steps'][0]} and {couple['steps'][1]}), on a stick along the rib."
         )
     _expected(out, record, heads)
@@ -322,7 +322,7 @@ def _expected(out: Page, record: Record, heads: list[str]) -> None:
             )
         )
     named = dict(enumerate(heads, 1))
-    columns = ["rib", "<at", f"{say.length.unit} aft of\nleading edge", "own weight\n(before zero)"]
+    columns = ["rib", "<at", f"aft of leading\nedge, {say.length.unit}", "own weight\n(before zero)"]
     columns += [named.get(k, f"step {k}\ncouple") for k in steps]
     out.table(
         f"Read these dials, {say.length.unit} (the tip sinks: as lift bends it), and expect of the bags",

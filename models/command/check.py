@@ -17,6 +17,7 @@ from models.command.exit_codes import ExitCode
 from models.command.files import must_fly, read_wing
 from models.command.options import shared
 from models.report.text import DEG, FAR, Page, answer, borne, fixed, number, reserve
+from models.rounding import gees
 
 
 def options(command: argparse.ArgumentParser) -> None:
@@ -222,7 +223,7 @@ def _flight(out: Page, case: Record) -> None:
     mm = say.length.unit
     columns = [f"y, {mm}", *(f"{spar} spar\nup, {mm}" for spar in spars), "wing's twist\nnose up, deg"]
     out.table(
-        f"Deflection and twist at the ribs in the pull-up at {case['load_factor']:.1f} g", columns, rows
+        f"Deflection and twist at the ribs in the pull-up at {gees(case['load_factor'])} g", columns, rows
     )
     _mid_bays(out, "Stress half way along each bay", case["mid_bays"])
 

@@ -15,7 +15,7 @@ from models.analysis import Analysis, spar_motion, wing_twist
 from models.command.document import Record, finite
 from models.command.record import margin_record
 from models.covering import Covered
-from models.rounding import down
+from models.rounding import down, gees
 from models.strength import (
     Margin,
     Margins,
@@ -148,7 +148,7 @@ def _moved(row: Record) -> str:
 
 def _sentences(record: Record, asked: float) -> list[str]:
     bare, stiff = record["bare"], record["stiff_end"]
-    said = [f"At {asked:.1f} g the tip goes {_moved(bare)} bare; covered: {_covered(record, asked)}."]
+    said = [f"At {gees(asked)} g the tip goes {_moved(bare)} bare; covered: {_covered(record, asked)}."]
     if stiff is not None:
         said.append(f"With film of the stiff end of what is said of it: {_covered(stiff, asked)}.")
     ends = [one for one in (record, stiff) if one is not None]
@@ -181,7 +181,7 @@ def _covered(found: Record, asked: float) -> str:
         return said
     loose = found["wrinkled"]
     share = 100 * loose["share_of_area_wrinkled"]
-    return f"{said}, and at {asked:.1f} g, {share:.0f} % of it wrinkled, the tip goes {_moved(loose)}"
+    return f"{said}, and at {gees(asked)} g, {share:.0f} % of it wrinkled, the tip goes {_moved(loose)}"
 
 
 def _fate(bare: bool, covered: bool) -> str:

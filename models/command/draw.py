@@ -362,7 +362,7 @@ def draw_text(out: Page, record: Record) -> None:
         )
         for b in record["to_buy"]
     ]
-    out.table("Sheets to buy", ["<wood", mm, f"<size, {mm}", "sheets", "webs", "used, %"], rows)
+    out.table("Sheets to buy", ["<wood", f"thick\n{mm}", f"<size\n{mm}", "sheets", "webs", "used, %"], rows)
     cells = [
         (
             r["piece"],

@@ -20,7 +20,7 @@ from models.command.exit_codes import ExitCode
 from models.command.files import filled, must_fly, new_folder, read_wing
 from models.command.options import shared
 from models.command.progress import Progress
-from models.report.text import Page, answer, borne, fixed, reserve, rest
+from models.report.text import Page, answer, borne, reserve, rest
 from models.units_out import mass_beside_gees
 
 if TYPE_CHECKING:
@@ -203,13 +203,13 @@ def _speeds(out: Page, one: Record) -> None:
             say.speed.fixed(r["speed_m_per_s"], 0),
             r["name"],
             *(borne(r[f"load_factor_{key}"]) for key in ("by_lift", "at_first_failure", "without_harm")),
-            fixed(r["safe_load_factor"]),
+            borne(r["safe_load_factor"]),
             say.span.number(r["tightest_radius_m"], 3),
             *(
-                fixed(_minus(r[f"inverted_load_factor_{key}"]))
+                borne(_minus(r[f"inverted_load_factor_{key}"]))
                 for key in ("by_lift", "at_first_failure", "without_harm")
             ),
-            *(fixed(r[f"load_factor_in_{way}_gust"]) for way in ("up", "down")),
+            *(borne(r[f"load_factor_in_{way}_gust"]) for way in ("up", "down")),
         )
         for r in one["speeds"]
     ]
@@ -230,8 +230,8 @@ def _corners(out: Page, one: Record) -> None:
         (
             c["name"],
             say.speed.fixed(c["speed_m_per_s"], 0),
-            fixed(c["load_factor_asked"]),
-            fixed(c["load_factor"]),
+            borne(c["load_factor_asked"]),
+            borne(c["load_factor"]),
             reserve(c["reserve_factor"]),
             "-" if c["bent_wing_reserve_factor"] is None else reserve(c["bent_wing_reserve_factor"]),
             c["part"] or "-",

@@ -320,7 +320,7 @@ def _marks(out: Page, side: Record) -> None:
         )  # fmt: skip
     noise = side["noise"]
     told = "estimated from the scatter over the steps" if noise["estimated"] else "as given or assumed"
-    columns = ["rib", f"at x\n{say.length.unit} aft", "<unit", "computed", "measured", "error",
+    columns = ["rib", f"at x, aft\n{say.length.unit}", "<unit", "computed", "measured", "error",
                "measured\nless computed", "explained\nless computed"]  # fmt: skip
     out.table(f"Movement under all bags, {side['side']}", columns, rows)
     out.say(

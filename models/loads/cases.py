@@ -20,6 +20,7 @@ from models.loads.body import LENGTH, WIDTH, Body, wing_inertia
 from models.loads.diagrams import axis_points, lumped
 from models.loads.pull_up import PullUp, air_speed, hung_at_centre, pressed_on_rib, pull_up, rib_areas
 from models.loads.trim import trimmer
+from models.rounding import gees
 from models.structure.model import Model
 from models.wing.parts import Landing, Planform
 
@@ -218,7 +219,7 @@ def load_cases(situation: Situation) -> tuple[CaseLoads, ...]:
     first = CaseLoads(
         "pull-up",
         "flight",
-        f"{n:.1f} g, trimmed",
+        f"{gees(n)} g, trimmed",
         False,
         situation.lifted(n, speed),
         n,

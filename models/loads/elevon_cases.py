@@ -21,6 +21,7 @@ from models.loads.cases import CaseLoads, Situation
 from models.loads.elevons import FlapLift, flap_lift, hinge_moment, moment_pieces, pieces
 from models.loads.envelope import design_speeds, stall_speed
 from models.loads.pull_up import span_loading
+from models.rounding import gees
 from models.wing.parts import Elevons
 
 ROLL_SHARE = 2 / 3
@@ -89,7 +90,7 @@ def _roll(situation: Situation, elevons: Elevons, flap: FlapLift, throw: Throw) 
     )
     # The damped load is per radian of deflection too, since the helix angle is.
     turn = flap.helix * throw.share * elevons.deflection * speed / situation.planform.semispan
-    what = f"{n:.1f} g, {_what(elevons, throw)}"
+    what = f"{gees(n)} g, {_what(elevons, throw)}"
     found = []
     for side in situation.sides:
         down = f"{throw.words} ({_SIDE[side]} {'aileron' if elevons.acts == 'roll' else 'elevon'} down)"
@@ -130,7 +131,7 @@ def _pitch(situation: Situation, elevons: Elevons, flap: FlapLift, throw: Throw)
             CaseLoads(
                 f"elevons {way}{throw.words}",
                 "flight",
-                f"{factor:.1f} g, both {way} {what}",
+                f"{gees(factor)} g, both {way} {what}",
                 True,
                 situation.lifted(factor, speed) + share * down,
                 factor,
@@ -227,8 +228,8 @@ def servo(situation: Situation) -> Servo | None:
 def servo_words(found: Servo, elevons: Elevons) -> str:
     """What the servo must hold, in a sentence, in kg cm or in ozf as servos are sold."""
     said = (
-        f"Each servo needs {say.servo_moment(found.torque):.2g} at its horn, with {found.load_factor:.1f} g, "
-        f"{np.degrees(abs(found.angle)):.0f} deg {'down' if found.angle > 0 else 'up'} at "
+        f"Each servo needs {say.servo_moment(found.torque):.2g} at its horn, with {gees(found.load_factor)} "
+        f"g, {np.degrees(abs(found.angle)):.0f} deg {'down' if found.angle > 0 else 'up'} at "
         f"{say.speed(found.speed):.0f} (hinge moment {say.moment(abs(found.hinge_moment)):.3g}"
     )
     said += ")" if elevons.linkage == 1 else f", linkage {elevons.linkage:.3g})"

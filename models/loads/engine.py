@@ -20,6 +20,7 @@ from fea.structure import Loads
 from models import units_out as say
 from models.gravity import GRAVITY
 from models.loads.pull_up import PullUp, air_speed, hung_at_centre, pull_up
+from models.rounding import gees
 from models.structure.model import Model, Part
 from models.wing.parts import Bolts, Engine, Wing
 
@@ -161,10 +162,11 @@ def engine_loads(model: Model, assembly: Assembly) -> EngineLoads:
     # Spin points ahead (-x): pitching up gives a couple to starboard (-z), yaw to either side one about y.
     up, aside = at_engine(model, (0, 0, 0, 0, 0, -pitch)), at_engine(model, (0, 0, 0, 0, yaw, 0))
     rows = [
-        (EngineCase("pull-up", f"{n:.1f} g, engine idle"), level * n),
+        (EngineCase("pull-up", f"{gees(n)} g, engine idle"), level * n),
         (
             EngineCase(
-                "pull-up under power", f"{n:.1f} g, thrust, torque, gyroscopic couple {say.moment(pitch):.2f}"
+                "pull-up under power",
+                f"{gees(n)} g, thrust, torque, gyroscopic couple {say.moment(pitch):.2f}",
             ),
             level * n + power + up,
         ),

@@ -16,7 +16,8 @@ from models import units_out as say
 from models.page import svg
 from models.page.contents import Contents
 from models.pictures.plots import SpanCurves, span_curves
-from models.report.text import fixed, number, reserve
+from models.report.text import borne, fixed, number, reserve
+from models.rounding import gees
 from models.studies.load_cases import CaseResult, LoadStudy
 
 _LINES = ((svg.BLUE, "-"), (svg.ORANGE, "--"), (svg.GREEN, "-."), (svg.PINK, ":"))
@@ -83,7 +84,7 @@ def _span_load(contents: Contents, curves: SpanCurves) -> Picture:
     )
     words = (
         f"Lift for each {'foot' if say.imperial() else 'metre'} of span in the pull-up at "
-        f"{flight.load_factor:.1f} g, {say.force(flight.lift):.0f} in "
+        f"{gees(flight.load_factor)} g, {say.force(flight.lift):.0f} in "
         f"all. At the centre line: {at_root}. The file asks for {chosen}; each rib takes its share."
     )
     with svg.drawing("span-load"):
@@ -274,7 +275,7 @@ def _envelope(contents: Contents) -> Picture:
     title = "Load factor over speed"
     words = (
         f"{capital(one.name)}, {say.whole_mass(one.mass):.3g}. Hardest corner: {corner.name}, "
-        f"{corner.load_factor:.1f} g "
+        f"{gees(corner.load_factor)} g "
         f"at {say.speed(corner.speed):.0f}, reserve factor {reserve(_finite(corner.least))}. Numbers are "
         "those of the table of corners."
     )
@@ -340,6 +341,13 @@ _BARS = (
 )
 
 
+def _beside(key: str, value: float) -> str:
+    """A bar's figure; a load is rounded down, as in sentences and tables."""
+    if np.isnan(value):
+        return fixed(None)
+    return borne(value) if key == "load_factor_at_first_failure" else number(value, digits=3)
+
+
 def _layouts(contents: Contents) -> list[Picture]:
     rows = [r for r in contents.layouts if r.scope == contents.layouts[0].scope]
     whole, flying = rows[0].scope == "wing", contents.note is not None
@@ -365,7 +373,7 @@ def _layouts(contents: Contents) -> list[Picture]:
             panel.barh(at, np.nan_to_num(values), color=colour, height=0.62)
             for k, value in zip(at, values):
                 panel.annotate(
-                    fixed(None) if np.isnan(value) else number(float(value), digits=3),
+                    _beside(key, float(value)),
                     (np.nan_to_num(value), k), (4, 0), textcoords="offset points", va="center", fontsize=9,
                 )  # fmt: skip
             svg.dress(panel)

@@ -297,8 +297,8 @@ def corner_table(flown: Record) -> PageTable:
     one = next(r for r in flown["loadings"] if r["loading"] == flown["answer"]["critical_loading"])
     rows = [
         (
-            str(k), c["name"], say.speed.fixed(c["speed_m_per_s"], 0), fixed(c["load_factor_asked"]),
-            fixed(c["load_factor"]), verdict(c["reserve_factor"]), c["part"] or "-", c["mode"] or "-",
+            str(k), c["name"], say.speed.fixed(c["speed_m_per_s"], 0), borne(c["load_factor_asked"]),
+            borne(c["load_factor"]), verdict(c["reserve_factor"]), c["part"] or "-", c["mode"] or "-",
         )
         for k, c in enumerate(one["corners"], 1)
     ]  # fmt: skip
@@ -323,10 +323,10 @@ def speed_table(flown: Record) -> PageTable:
     one = next(r for r in flown["loadings"] if r["loading"] == flown["answer"]["critical_loading"])
     rows = [
         (
-            r["name"], say.speed.fixed(r["speed_m_per_s"], 0), fixed(r["load_factor_by_lift"]),
+            r["name"], say.speed.fixed(r["speed_m_per_s"], 0), borne(r["load_factor_by_lift"]),
             borne(r["load_factor_at_first_failure"]), borne(r["load_factor_without_harm"]),
-            fixed(r["safe_load_factor"]), say.span.number(r["tightest_radius_m"], 3),
-            fixed(r["load_factor_in_up_gust"]),
+            borne(r["safe_load_factor"]), say.span.number(r["tightest_radius_m"], 3),
+            borne(r["load_factor_in_up_gust"]),
         )
         for r in one["speeds"] if r["name"]
     ]  # fmt: skip

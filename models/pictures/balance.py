@@ -11,7 +11,7 @@ import numpy as np
 from models import units_out as say
 from models.pictures import stage
 from models.pictures.plots import BLUE, GREEN, ORANGE, PINK, dress_panel, empty_sheet, save_figure
-from models.studies.balance import Balance
+from models.studies.balance import Balance, places_told
 
 _PAPER = {"facecolor": "white", "edgecolor": "none", "alpha": 0.75, "pad": 0.8}
 
@@ -43,10 +43,10 @@ def plot_balance(found: Balance, path: str | os.PathLike[str]) -> Path:
 
 def balance_title(found: Balance) -> str:
     """The answer over the picture: where it balances, and whether that is within the range wanted."""
-    datum = found.wanted.datum
-    low, high = (say.length.bare(x - datum, ".0f") for x in (found.foremost, found.rearmost))
+    datum, form = found.wanted.datum, f".{places_told(found)}f"
+    low, high = (say.length.bare(x - datum, form) for x in (found.foremost, found.rearmost))
     places = [
-        f"{say.length(float(s.centre[0]) - datum):.0f}" + (f" ({s.name} tank)" if s.name else "")
+        f"{say.length(float(s.centre[0]) - datum):{form}}" + (f" ({s.name} tank)" if s.name else "")
         for s in found.states
     ]
     wanted = f"the range wanted, {low} to {high} {say.length.unit}"

@@ -119,7 +119,7 @@ def draw_sheet(wing: Wing, test: BenchTest, path: str | os.PathLike[str], chosen
     panel = figure.subplots()
     panel.axis("off")
     steps = sorted({k for dial in chosen.dials for k in dial.steps})
-    heads = ["rib", "at", f"{say.length.unit} aft of the\nleading edge"]
+    heads = ["rib", "at", f"aft of the\nleading edge, {say.length.unit}"]
     for k in steps:
         what = f"step {k}" if k <= len(test.fractions) else f"step {k}\ncouple"
         heads += [f"{what}\nexpect", "starboard", "port"]
@@ -162,7 +162,7 @@ def draw_sheet(wing: Wing, test: BenchTest, path: str | os.PathLike[str], chosen
             0.02, 0.045,
             f"Couple (steps {one.steps[0]} and {one.steps[1]}): other bags off; "
             f"{say.bag_mass(one.mass):.0f} on "
-            f"each side on rib {one.rib}, first {fore}, then {aft} {say.length.unit} aft of the leading "
+            f"each side on rib {one.rib}, first {fore}, then {aft} {say.ruler_word()} aft of the leading "
             "edge.",
             fontsize=12,
         )  # fmt: skip
@@ -281,8 +281,8 @@ def _masses(panel: Any, test: BenchTest) -> None:
         loc="left",
     )
     mm = say.length.unit
-    heads = ["no.", "rib", f"{mm} aft of the\nleading edge"]
-    heads += [f"batten: bag, {mm}\nfrom inner rib,\non packers, {mm}"]
+    heads = ["no.", "rib", f"aft of the\nleading edge, {mm}"]
+    heads += [f"batten: bag, from\ninner rib, {mm},\non packers, {mm}"]
     heads += [
         f"step {k}, {say.grams.unit}\n(load {n:.1f} g)" for k, n in enumerate(test.load_factors.tolist(), 1)
     ]

@@ -18,6 +18,9 @@ SCENES = ("deflection", "cap stress", "shear flow", "reserve")
 """Names of the scenes."""
 
 
+_FROM_THE_SIDE = {"cap stress": scenes.stress_from_the_side, "shear flow": scenes.flow_from_the_side}
+
+
 def draw_all(
     analysis: Analysis,
     found: ShownReserves | None,
@@ -41,8 +44,8 @@ def draw_all(
     Returns
     -------
     list of path
-        deflection.png, cap-stress.png, shear-flow.png (where there are webs), reserve.png with the spars from
-        the side below the scene (where reserves are given), reserve-modes.png and span.png.
+        deflection.png; cap-stress.png, shear-flow.png (where there are webs) and reserve.png (where reserves
+        are given), with the spars from the side below the scene; reserve-modes.png and span.png.
 
     Raises
     ------
@@ -64,6 +67,8 @@ def draw_all(
         try:
             if name == "reserve" and found is not None:
                 with_side_view(plotter, analysis, found, path)
+            elif name in _FROM_THE_SIDE:
+                with_side_view(plotter, analysis, None, path, _FROM_THE_SIDE[name](analysis))
             else:
                 write_whole(path, plotter.screenshot)
         finally:

@@ -29,7 +29,7 @@ _TITLES = {
     "flight": "in flight",
     "landing": "landing",
     "launch": "launch",
-    "carrying": "carried by its tips",
+    "carrying": "way to carry it",
 }
 _PANELS = (
     ("shear", "shear force, {force}\n(positive: outboard part up)", say.force),
@@ -63,7 +63,7 @@ def plot_loads(study: LoadStudy, folder: Path) -> list[Path]:
 
 def _plot(study: LoadStudy, kind: str, own: list[CaseResult], beside: list[CaseResult], path: Path) -> Path:
     worst = min(own, key=lambda one: one.reserve)
-    answer = f"hardest {_TITLES[kind]} is {worst.name}, reserve factor {_reserve(worst.reserve)}"
+    answer = f"hardest {_TITLES[kind]}: {worst.name}, reserve factor {_reserve(worst.reserve)}"
     figure = plots.empty_sheet(f"{study.wing.name}: {answer}")
     grid = figure.add_gridspec(3, 2, width_ratios=(2.7, 1.0))
     top = figure.add_subplot(grid[0, 0])

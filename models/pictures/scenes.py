@@ -14,7 +14,7 @@ import numpy as np
 from fea.arrays import Array
 from models import units_out as say
 from models.analysis import Analysis, spar_motion, wing_twist
-from models.pictures import fields, stage
+from models.pictures import fields, side_view, stage
 from models.pictures.first import ShownReserves, elements_of
 from models.pictures.surfaces import Surface, surfaces
 from models.rounding import down
@@ -125,7 +125,7 @@ def cap_stress(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, 
     ranges = fields.range_by_material(analysis.model, caps, stress)
     drawn = float(np.abs(stress[coloured]).max())
     checked = fields.checked_cap_stress(analysis, main) * say.stress.factor
-    most = round_limit(min(drawn, checked))
+    most = _limit(drawn, checked)
     unit = say.stress.unit
     said = ", ".join(f"{name} {_three(low)} to {_three(high)} {unit}" for name, (low, high) in ranges.items())
     subtitle = f"{analysis.wing.name}: {load_words(analysis)}: {said}"
@@ -173,7 +173,7 @@ def shear_flow(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, 
     flow = fields.shear_flow(analysis) * say.shear_flow.factor
     drawn = float(np.abs(flow).max())
     checked = fields.checked_shear_flow(analysis) * say.shear_flow.factor
-    most = round_limit(min(drawn, checked))
+    most = _limit(drawn, checked)
     unit = say.shear_flow.unit
     ends = f"from {_three(flow.min())} to {_three(flow.max())} {unit}"
     subtitle = f"{analysis.wing.name}: {load_words(analysis)}; {ends}"
@@ -534,6 +534,55 @@ def drawn_factor(points: Array, moves: Array) -> float:
 def _round_down(value: float) -> float:
     power = 10.0 ** np.floor(np.log10(value) + 1e-9)
     return float(max(step for step in (1, 2, 5) if step * power <= value * (1 + 1e-9)) * power)
+
+
+def _limit(drawn: float, checked: float) -> float:
+    """End of a scene's scale: peaks that the check smooths do not eat it."""
+    return round_limit(min(drawn, checked))
+
+
+def flow_from_the_side(analysis: Analysis) -> side_view.Painted:
+    """Shear flow of every web as the scene colours it, for the spars from the side below it."""
+    flow = fields.shear_flow(analysis) * say.shear_flow.factor
+    checked = fields.checked_shear_flow(analysis) * say.shear_flow.factor
+    most = _limit(float(np.abs(flow).max()), checked)
+    return {"webs": flow}, _diverging(
+        most, f"figures: greatest shear flow of each web, {say.shear_flow.unit}, worse side"
+    )
+
+
+def stress_from_the_side(analysis: Analysis) -> side_view.Painted:
+    """Axial stress of every cap as the scene colours it, for the spars from the side below it."""
+    caps = surfaces(analysis.model)["caps"]
+    main = fields.main_layer(analysis.model)
+    stress = fields.cap_stress(analysis, caps) * say.stress.factor
+    there = caps.layer == main
+    most = _limit(
+        float(np.abs(stress[there]).max()), fields.checked_cap_stress(analysis, main) * say.stress.factor
+    )
+    greatest = np.full(len(analysis.model.caps.span), np.nan)
+    for element, value in zip(caps.element[there].tolist(), stress[there].tolist()):
+        if not abs(greatest[element]) >= abs(value):
+            greatest[element] = value
+    return {"caps": greatest}, _diverging(most, "colours: greatest stress of each bay of a cap, worse side")
+
+
+def _diverging(most: float, words: str) -> side_view.Look:
+    """Brown through white to indigo, as the scene has them."""
+    from matplotlib.colors import to_hex
+
+    colours = stage.paint(stage.DIVERGING)
+
+    def colour(value: float) -> str:
+        return stage.UNCHECKED if np.isnan(value) else str(to_hex(colours(0.5 + 0.5 * value / most)))
+
+    def ink(value: float) -> str:
+        return stage.ON_BAND[0] if abs(value) > 0.6 * most else stage.ON_BAND[1]
+
+    def figure(value: float) -> str:
+        return "" if np.isnan(value) else _three(value)
+
+    return side_view.Look(colour, ink, figure, words)
 
 
 def round_limit(value: float) -> float:

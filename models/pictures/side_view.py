@@ -1,4 +1,5 @@
-"""Every spar from the side, drawn flat: caps and webs of each bay in the colours of their reserve factors.
+"""Every spar from the side, drawn flat: caps and webs of each bay in the colours of their reserve factors, or
+of another field (`Look`).
 
 In a scene a web that is 6 mm high on a span of a metre is a line; here heights are drawn several times too
 large, and the drawing says how many times. The spar's middle is drawn straight: dihedral is left out.
@@ -6,6 +7,7 @@ large, and the drawing says how many times. The spar's middle is drawn straight:
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -32,6 +34,7 @@ class DrawnBay:
     """One bay of a cap, a web or a brace: from where to where (m), its reserve factor and grain.
 
     `grain` is the angle from the span towards upright, rad; None of a cap. `first` says that it fails first.
+    Of another field `reserve` is that field's value where it is greatest.
     """
 
     bay: int
@@ -70,15 +73,37 @@ class Side:
     pieces: tuple[DrawnBay, ...]
 
 
-def sides(analysis: Analysis, found: ShownReserves) -> list[Side]:
+@dataclass(frozen=True, eq=False)
+class Look:
+    """How the value of a piece is shown.
+
+    Parameters
+    ----------
+    colour, ink, figure : callable
+        Of its field, of words on it, and the words themselves, from the value.
+    words : str
+        What is shown, for the caption.
+    """
+
+    colour: Callable[[float], str]
+    ink: Callable[[float], str]
+    figure: Callable[[float], str]
+    words: str
+
+
+def sides(
+    analysis: Analysis, found: ShownReserves | None, field: Mapping[str, Array] | None = None
+) -> list[Side]:
     """What the side views show.
 
     Parameters
     ----------
     analysis : Analysis
         Solved.
-    found : ShownReserves
-        Its reserves.
+    found : ShownReserves or None
+        Its reserves; None with a field of its own.
+    field : mapping of str to (n_elements,) float array, optional
+        By block, instead of the reserves.
 
     Returns
     -------
@@ -96,13 +121,17 @@ def sides(analysis: Analysis, found: ShownReserves) -> list[Side]:
         cap = np.stack(heights, axis=1)
         stations = [rib.y for rib in wing.ribs]
         ribs = {k: at for k, at in enumerate(stations, 1) if -1e-9 <= at <= spar.y_end + 1e-6}
-        pieces = tuple(_pieces(analysis, found, spar.name))
+        pieces = tuple(_pieces(analysis, found, field, spar.name))
         out.append(Side(spar_words(spar.name), y, half, cap, ribs, pieces))
     return out
 
 
-def _pieces(analysis: Analysis, found: ShownReserves, spar: str) -> list[DrawnBay]:
-    model, first = analysis.model, found.first
+def _pieces(
+    analysis: Analysis, found: ShownReserves | None, field: Mapping[str, Array] | None, spar: str
+) -> list[DrawnBay]:
+    model = analysis.model
+    first = found.first if found is not None and field is None else None
+    shown = field if field is not None else found.by_part if found is not None else {}
     worst: dict[tuple[str, str, int], DrawnBay] = {}
     for part in model.parts:
         block = {"cap": "caps", "web": "webs", "brace": "webs"}.get(part.kind)
@@ -114,16 +143,25 @@ def _pieces(analysis: Analysis, found: ShownReserves, spar: str) -> list[DrawnBa
         rows = model.caps if block == "caps" else model.webs
         span = rows.span[mine]
         ends = np.abs(np.stack([model.y[span], model.y[span + 1]]))
-        known = found.by_part.get(block)
-        reserve = np.nan if known is None else float(known[mine][0])
+        known = shown.get(block)
+        reserve = np.nan if known is None else _of_piece(known[mine], greatest=field is not None)
         grain = None if block == "caps" else float(model.webs.grain[mine][0])
         is_first = first is not None and first.part.name_without_side == part.name_without_side
         start, end = float(ends.min()), float(ends.max())
         piece = DrawnBay(part.bay, part.kind, part.place, start, end, reserve, grain, is_first)
         key = (part.kind, part.place, part.bay)
-        if key not in worst or not worst[key].reserve <= reserve:
+        if key not in worst or not (
+            abs(worst[key].reserve) >= abs(reserve) if field is not None else worst[key].reserve <= reserve
+        ):
             worst[key] = piece
     return list(worst.values())
+
+
+def _of_piece(values: Array, *, greatest: bool) -> float:
+    """The value of a piece from those of its elements: the greatest in size; of reserves, all are alike."""
+    if not greatest or np.isnan(values).all():
+        return float(values[0])
+    return float(values[np.nanargmax(np.abs(values))])
 
 
 def exaggeration(side: Side, width: float, height: float, length: float) -> tuple[float, float]:
@@ -151,7 +189,13 @@ def exaggeration(side: Side, width: float, height: float, length: float) -> tupl
 
 
 def side_on(
-    panel: Any, side: Side, factor: float, scale: float, size: tuple[float, float], font: float = 9.0
+    panel: Any,
+    side: Side,
+    factor: float,
+    scale: float,
+    size: tuple[float, float],
+    font: float = 9.0,
+    look: Look | None = None,
 ) -> None:
     """Draw one spar into a panel whose size is known.
 
@@ -167,7 +211,10 @@ def side_on(
         Of the panel, pixels at 100 to the inch.
     font : float
         Points of the figures.
+    look : Look or None
+        Of the field shown; None: reserve factors.
     """
+    look = look or RESERVES
     width, height = size
     upright = factor * scale
     panel.set_xlim(0, width / scale)
@@ -184,7 +231,7 @@ def side_on(
             inner = outer - cap(ends, k)
             # A cap of a few pixels still shows its colour.
             inner = np.minimum(inner, outer - 5 / upright)
-            _field(panel, piece, ends, sign * inner, sign * outer)
+            _field(panel, piece, look, ends, sign * inner, sign * outer)
         else:
             stacked.setdefault(piece.bay, []).append(piece)
     for pieces in stacked.values():
@@ -195,14 +242,14 @@ def side_on(
             low = -np.minimum(at(ends) - cap(ends, 1), at(ends) - 5 / upright)
             share = (row / len(pieces), (row + 1) / len(pieces))
             high, below = (np.asarray(top + (low - top) * f) for f in share)
-            _field(panel, piece, ends, below, high)
+            _field(panel, piece, look, ends, below, high)
             room = scale * (piece.end - piece.start)
-            text = _figure(piece.reserve)
+            text = look.figure(piece.reserve)
             if text and room > 7.2 * len(text) * font / 9 and upright * float(np.mean(high - below)) > 13:
                 panel.text(
                     float(ends.mean()), float((high + below).mean() / 2), text, fontsize=font, ha="center",
-                    va="center", color=_on(piece.reserve), zorder=6,
-                    bbox={"facecolor": colour_of(piece.reserve), "edgecolor": "none", "pad": 1.0},
+                    va="center", color=look.ink(piece.reserve), zorder=6,
+                    bbox={"facecolor": look.colour(piece.reserve), "edgecolor": "none", "pad": 1.0},
                 )  # fmt: skip
     _ribs_and_bays(panel, side, scale, upright, font)
 
@@ -230,12 +277,14 @@ def _ribs_and_bays(panel: Any, side: Side, scale: float, upright: float, font: f
                        ha="center", va="top")  # fmt: skip
 
 
-def _field(panel: Any, piece: DrawnBay, ends: Array, below: Array, above: Array) -> None:
+def _field(panel: Any, piece: DrawnBay, look: Look, ends: Array, below: Array, above: Array) -> None:
     """A bay of a cap or web as a filled outline, its grain as thin lines."""
     from matplotlib.patches import Polygon
 
     corners = np.stack([np.append(ends, ends[::-1]), np.append(below, above[::-1])], axis=1)
-    panel.add_patch(Polygon(corners, facecolor=colour_of(piece.reserve), edgecolor="#fefefe", linewidth=0.6))
+    panel.add_patch(
+        Polygon(corners, facecolor=look.colour(piece.reserve), edgecolor="#fefefe", linewidth=0.6)
+    )
     if piece.grain is not None:
         panel.add_patch(
             Polygon(corners, facecolor="none", edgecolor="#00000048", hatch=_hatch(piece.grain), linewidth=0,
@@ -269,12 +318,17 @@ def _figure(reserve: float) -> str:
     return down(reserve, 2 if reserve < 10 else 0)
 
 
-def caption(factors: list[float], *, stacked: bool, outlined: bool) -> str:
-    """What has to be said of the drawing: scale, stacked webs, grain, the outlined part."""
+RESERVES = Look(colour_of, _on, _figure, "figures: reserve factor of the webs, worse side")
+"""Reserve factors in their bands."""
+
+
+def caption(factors: list[float], *, stacked: bool, outlined: bool, shown: str = RESERVES.words) -> str:
+    """What has to be said of the drawing: scale, what its figures are, stacked webs, grain, the outlined
+    part."""
     lowest, highest = min(factors), max(factors)
     times = f"{lowest:g}" if lowest == highest else f"{lowest:g} to {highest:g}"
     scale = "to true scale" if highest == 1 else f"{times} times too high"
-    said = f"Drawn {scale}, dihedral left out; figures: reserve factor of the webs, worse side; lines: grain."
+    said = f"Drawn {scale}, dihedral left out; {shown}; lines: grain."
     if stacked:
         said += " Webs on both faces: the front one on top."
     return f"{said} Outlined: fails first." if outlined else said
@@ -298,17 +352,29 @@ def is_stacked(side: Side) -> bool:
     return len(bays) > len(set(bays))
 
 
-def drawn_sides(analysis: Analysis, found: ShownReserves, *, width: int = stage.SIZE[0]) -> Any:
+Painted = tuple[Mapping[str, Array], Look]
+"""A field by block, and how it is shown."""
+
+
+def drawn_sides(
+    analysis: Analysis,
+    found: ShownReserves | None,
+    *,
+    width: int = stage.SIZE[0],
+    painted: Painted | None = None,
+) -> Any:
     """A sheet with every spar from the side, a strip each.
 
     Parameters
     ----------
     analysis : Analysis
         Solved.
-    found : ShownReserves
-        Its reserves.
+    found : ShownReserves or None
+        Its reserves; None where something else is painted.
     width : int
         Pixels; at another width than that of a whole picture it is drawn as small as that.
+    painted : (mapping, Look) or None
+        What is shown instead of reserve factors.
 
     Returns
     -------
@@ -316,7 +382,8 @@ def drawn_sides(analysis: Analysis, found: ShownReserves, *, width: int = stage.
     """
     from matplotlib.figure import Figure
 
-    every = sides(analysis, found)
+    field, look = painted if painted is not None else (None, RESERVES)
+    every = sides(analysis, found, field)
     high, wide = HEAD + ROW * len(every), stage.SIZE[0]
     figure = Figure(figsize=(wide / 100, high / 100), dpi=100 * width / wide, facecolor="white")
     left, right = 0.02 * wide, 0.02 * wide
@@ -329,19 +396,25 @@ def drawn_sides(analysis: Analysis, found: ShownReserves, *, width: int = stage.
         factor, scale = exaggeration(side, inner, ROW - 30 - 44, length)
         factors.append(factor)
         panel = figure.add_axes(box)
-        side_on(panel, side, factor, scale, (inner, ROW - 30))
+        side_on(panel, side, factor, scale, (inner, ROW - 30), look=look)
         name = stage.shortened(side.name, _NAME) + failing_words(side)
         figure.text(0.02, (bottom + ROW - 10) / high, name, fontsize=12, va="center", ha="left")
     figure.text(0.02, 1 - 18 / high, "The spars from the side", fontsize=14, fontweight="bold", va="center")
     said = caption(
         factors, stacked=any(map(is_stacked, every)),
-        outlined=any(piece.first for side in every for piece in side.pieces),
+        outlined=any(piece.first for side in every for piece in side.pieces), shown=look.words,
     )  # fmt: skip
     figure.text(0.02, 16 / high, said, fontsize=10.5, color=stage.FAINT, va="center")
     return figure
 
 
-def with_side_view(plotter: Any, analysis: Analysis, found: ShownReserves, path: Path) -> None:
+def with_side_view(
+    plotter: Any,
+    analysis: Analysis,
+    found: ShownReserves | None,
+    path: Path,
+    painted: Painted | None = None,
+) -> None:
     """Write a scene with the spars from the side below it as one PNG.
 
     Parameters
@@ -350,8 +423,8 @@ def with_side_view(plotter: Any, analysis: Analysis, found: ShownReserves, path:
         With the scene.
     analysis : Analysis
         Solved.
-    found : ShownReserves
-        Its reserves.
+    found, painted
+        As of `drawn_sides`.
     path : path
         Where to; replaced whole.
     """
@@ -359,7 +432,7 @@ def with_side_view(plotter: Any, analysis: Analysis, found: ShownReserves, path:
     from PIL import Image
 
     above = np.asarray(plotter.screenshot(return_img=True))[..., :3]
-    canvas = FigureCanvasAgg(drawn_sides(analysis, found, width=above.shape[1]))
+    canvas = FigureCanvasAgg(drawn_sides(analysis, found, width=above.shape[1], painted=painted))
     canvas.draw()
     below = np.asarray(canvas.buffer_rgba())[..., :3]
     wide = np.full((below.shape[0], above.shape[1], 3), 255, dtype=np.uint8)

@@ -15,7 +15,7 @@ from contextvars import ContextVar
 from typing import IO, Any, NamedTuple
 
 from models.cautions import CAUTIONS, IN_SHORT
-from models.rounding import down
+from models.rounding import down, gees
 from models.units_out import as_spoken
 
 Record = dict[str, Any]
@@ -444,8 +444,8 @@ def fixed(value: float | None, factor: float = 1.0, places: int = 1) -> str:
 
 
 def borne(value: float | None, places: int = 1) -> str:
-    """A load that is borne, rounded down as the verdict's; "-" for none."""
-    return "-" if value is None else down(value, places)
+    """A load that is borne or flown, rounded down as the verdict's; "-" for none."""
+    return "-" if value is None else gees(value, places)
 
 
 def reserve(value: float | None) -> str:

@@ -522,8 +522,7 @@ def sentences(found: Balance) -> list[str]:
     counted."""
     wanted, states = found.wanted, found.states
     low, high = found.foremost - wanted.datum, found.rearmost - wanted.datum
-    gaps = [abs(s.aft_of_datum - limit) for s in states for limit in (low, high)]
-    places = 1 if min(gaps) < 1e-3 else 0
+    places = places_told(found)
     datum = "the centre section's leading edge" if not wanted.datum else "the datum"
     first, *more = states
     where = _aft(first.aft_of_datum, datum, places) + (" with full tank" if more else "")
@@ -584,6 +583,12 @@ def _rest_sentence(rest: Rest, wanted: WantedBalance, span: str) -> str:
         return lead + "can balance nowhere: full and empty tank are too far apart."
     low, high = (x - wanted.datum for x in (rest.least_x, rest.most_x))
     return lead + f"must itself balance at {_between(low, high, 0)}."
+
+
+def places_told(found: Balance) -> int:
+    """How many places of a millimetre are told: one where a centre of gravity nearly touches the range."""
+    low, high = found.foremost - found.wanted.datum, found.rearmost - found.wanted.datum
+    return int(min(abs(s.aft_of_datum - limit) for s in found.states for limit in (low, high)) < 1e-3)
 
 
 def _between(low: float, high: float, places: int) -> str:

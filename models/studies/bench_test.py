@@ -32,6 +32,7 @@ from models.loads.bags import (
 )
 from models.loads.laying import clashes, packer
 from models.loads.pull_up import GRAVITY
+from models.rounding import gees
 from models.structure.model import Model
 from models.studies.proof import Proof, proof
 from models.wing.parts import Wing
@@ -354,7 +355,7 @@ def sentences(test: BenchTest) -> list[str]:
         )
     elif n < test.asked * (1 - 1e-9):
         said.append(
-            f"A sound wing takes no harm up to {limit:.2f} g; the {test.asked:.1f} g asked for cannot be "
+            f"A sound wing takes no harm up to {limit:.2f} g; the {gees(test.asked)} g asked for cannot be "
             "tested" + (f", for {bends}." if limit >= test.asked else ".")
         )
     elif n < test.proof.suggested * (1 - 1e-9):

@@ -37,6 +37,7 @@ from models.loads.envelope import (
 )
 from models.loads.pull_up import GRAVITY, LightAeroplane
 from models.recovered import changed, recovered
+from models.rounding import gees
 from models.session import Session
 from models.strength import Margin, check, rounded_down
 from models.strength.margin import Least, every_finding, least
@@ -768,7 +769,7 @@ def sentences(found: Envelope) -> list[str]:
     worst = found.worst
     whom = f"{_whom(worst)}: the wing" if len(found.masses) > 1 else "The wing"
     said = [
-        f"{whom} stalls at {_kmh(worst.stall_speed)}; {worst.limits.corners()[0][1]:.1f} g can be lifted "
+        f"{whom} stalls at {_kmh(worst.stall_speed)}; {gees(worst.limits.corners()[0][1])} g can be lifted "
         f"from the corner speed of {_kmh(worst.corner_speed)} on.",
         *not_flown(found),
         *([found.speed.sentence] if found.speed is not None and found.speed.sentence else []),
@@ -781,7 +782,7 @@ def sentences(found: Envelope) -> list[str]:
     ]
     corner = worst.critical
     words = (
-        f"Hardest on the structure is the {corner.name}, {corner.load_factor:.1f} g at {_kmh(corner.speed)}"
+        f"Hardest on the structure is the {corner.name}, {gees(corner.load_factor)} g at {_kmh(corner.speed)}"
     )
     if corner.margin is None:
         said.append(f"{words}: nothing is loaded there.")
@@ -834,8 +835,8 @@ def not_flown(found: Envelope) -> list[str]:
     if not case.speed or lifts >= case.load_factor * (1 - 1e-9):
         return []
     return [
-        f"The pull-up in the file, {case.load_factor:.1f} g at {_kmh(case.speed)}, cannot be flown: the wing "
-        f"stalls at {lifts:.1f} g there."
+        f"The pull-up in the file, {gees(case.load_factor)} g at {_kmh(case.speed)}, cannot be flown: the "
+        f"wing stalls at {gees(lifts)} g there."
     ]
 
 
@@ -863,18 +864,18 @@ def _weakest(margin: Margin) -> str:
 
 
 def _pull(row: AtSpeed) -> str:
-    return f"{row.safe:.1f} g" if row.safe > 1 else "nothing without harm"
+    return f"{gees(row.safe)} g" if row.safe > 1 else "nothing without harm"
 
 
 def _of_speed(one: MassEnvelope) -> str:
     row = one.at_cruise
-    breaks = f"breaks at {row.fails:.1f} g"
+    breaks = f"breaks at {gees(row.fails)} g"
     breaks = breaks if row.fails > 0 else "is broken by the section's moment alone"
     breaks = "bears any load" if np.isinf(row.fails) else breaks
-    words = f"it stalls at {row.lift:.1f} g and {breaks}"
+    words = f"it stalls at {gees(row.lift)} g and {breaks}"
     if row.safe > 1:
         return (
-            f"At {_kmh(row.speed)} you may pull {row.safe:.1f} g, a loop of {say.span(row.radius):.3g} "
+            f"At {_kmh(row.speed)} you may pull {gees(row.safe)} g, a loop of {say.span(row.radius):.3g} "
             f"radius; {words}."
         )
     return f"At {_kmh(row.speed)} no pull-up is without harm; {words}."
@@ -886,7 +887,7 @@ def _of_full_pull(one: MassEnvelope) -> list[str]:
         return [f"Up to the never-exceed speed of {last} the stall, not the wing, sets the limit."]
     said = [
         f"Above {_kmh(one.harms.speed)} the wing, not the stall, sets the limit: without harm "
-        f"{one.harms.load_factor:.1f} g there, by {_weakest(one.harms.margin)}."
+        f"{gees(one.harms.load_factor)} g there, by {_weakest(one.harms.margin)}."
         if one.harms.load_factor >= 1
         else f"Level flight harms it: without harm it bears {_bears(one.harms.load_factor)}, by "
         f"{_weakest(one.harms.margin)}."
@@ -903,7 +904,7 @@ def _of_full_pull(one: MassEnvelope) -> list[str]:
         ]
     return [
         *said,
-        f"Above {_kmh(one.breaks.speed)} a full pull breaks it, at {one.breaks.load_factor:.1f} g: "
+        f"Above {_kmh(one.breaks.speed)} a full pull breaks it, at {gees(one.breaks.load_factor)} g: "
         f"{_weakest(one.breaks.margin)}.",
     ]
 
@@ -917,7 +918,7 @@ def _of_gusts(one: MassEnvelope, wing: Wing) -> str:
     assert wing.flight is not None
     gust = f"{say.wind(wing.flight.gust_velocity):.3g}"
     row = one.at_cruise
-    words = f"A gust of {gust} at {_kmh(one.cruise)} asks {row.gust_up:.1f} g from below"
-    words += f" and {row.gust_down:.1f} g from above"
+    words = f"A gust of {gust} at {_kmh(one.cruise)} asks {gees(row.gust_up)} g from below"
+    words += f" and {gees(row.gust_down)} g from above"
     stalls = row.gust_up > row.lift or -row.gust_down > row.lift_inverted
     return f"{words}{', more than the wing can lift: it stalls' if stalls else ''}."

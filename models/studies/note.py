@@ -9,7 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from models import units_out as say
-from models.rounding import down
+from models.rounding import down, gees
 from models.session import Session
 from models.strength import Margin
 from models.studies.balance import Balance, balance
@@ -95,7 +95,7 @@ class Note:
             Row(
                 "flight",
                 corner.name,
-                f"{corner.load_factor:.1f} g at {say.speed(corner.speed):.0f}, {worst.name}",
+                f"{gees(corner.load_factor)} g at {say.speed(corner.speed):.0f}, {worst.name}",
                 corner.least,
                 corner.weakest,
             )
@@ -231,7 +231,7 @@ def _flight(found: Note) -> list[str]:
     ]
     if row.safe > 1:
         said.append(
-            f"Fastest safe pull-up at cruise {row.safe:.1f} g, a loop of {say.span(row.radius):.3g} radius."
+            f"Fastest safe pull-up at cruise {gees(row.safe)} g, a loop of {say.span(row.radius):.3g} radius."
         )
     else:
         said.append("No pull-up at cruise is without harm.")
@@ -240,7 +240,7 @@ def _flight(found: Note) -> list[str]:
     gust = min((c for c in one.corners if "gust" in c.name), key=lambda c: c.least, default=None)
     if gust is not None:
         said.append(
-            f"Hardest gust: {gust.name}, {gust.load_factor:.1f} g, reserve factor {_factor(gust.least)}."
+            f"Hardest gust: {gust.name}, {gees(gust.load_factor)} g, reserve factor {_factor(gust.least)}."
         )
     return said
 

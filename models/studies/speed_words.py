@@ -7,6 +7,7 @@ import math
 import numpy as np
 
 from models import units_out as say
+from models.rounding import gees
 from models.studies.speed import (
     LAST,
     LOSS,
@@ -209,9 +210,9 @@ def covering_words(reduced: Reduced) -> list[str]:
     low = any(one.stiffer > 1 for one in reduced.wing.coverings)
     counts = "Covering counts" + (" by the low end of what is said of it" if low else "")
     if film.share >= 1:
-        return [f"{counts}: it is taut up to the {asked:.3g} g asked for and beyond."]
+        return [f"{counts}: it is taut up to the {gees(asked)} g asked for and beyond."]
     return [
-        f"{counts} where it is taut at the {asked:.3g} g asked for, {100 * film.share:.0f} % of it; the "
+        f"{counts} where it is taut at the {gees(asked)} g asked for, {100 * film.share:.0f} % of it; the "
         f"first of it goes slack at {film.slack_load:.2g} g."
     ]
 

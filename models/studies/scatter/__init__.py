@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from fea.arrays import Array
 from fea.solve import pinned
 from models.analysis import Analysis, analyse
-from models.rounding import down
+from models.rounding import down, gees
 from models.strength.modes import named
 from models.structure.model import Part
 from models.studies.bent_pull_up import bent_pull_up
@@ -357,7 +357,7 @@ def sentences(result: Scatter) -> list[str]:
 
 
 def _survival(result: Scatter) -> str:
-    asked = f"the {result.asked:.1f} g asked for" if result.flying else "the load asked for"
+    asked = f"the {gees(result.asked)} g asked for" if result.flying else "the load asked for"
     low, high = result.survival_interval
     chance = result.failing.value
     if chance < 1e-9:

@@ -290,8 +290,8 @@ def test_draw_all_writes_whole_pictures_and_nothing_else(spar, tmp_path):
     for path in written[:-2]:
         image = imread(path)[..., :3]
         assert image.shape[1] == SMALL[0]
-        # Below the reserves stand the spars from the side.
-        assert image.shape[0] > SMALL[1] if path.stem == "reserve" else image.shape[0] == SMALL[1]
+        # Below all but the shape stand the spars from the side.
+        assert image.shape[0] == SMALL[1] if path.stem == "deflection" else image.shape[0] > SMALL[1]
         # White paper, something on it, and something in colour.
         assert_allclose(image[0, -1], 1.0, rtol=1e-6)
         assert 0.02 < (image < 0.9).any(axis=2).mean() < 0.7
@@ -382,3 +382,17 @@ def test_front_webs_hide_others_only_where_there_are_others(spar, wing):
         plotter = scenes.shear_flow(analysis, size=SMALL)
         assert any("Front" in text for text in _texts(plotter)) is hides
         plotter.close()
+
+
+def test_the_spars_from_the_side_show_the_greatest_of_each_bay(spar):
+    flow, look = scenes.flow_from_the_side(spar)
+    (side,) = sides(spar, None, flow)
+    webs = [piece for piece in side.pieces if piece.grain is not None]
+    assert len({(piece.bay, piece.place) for piece in webs}) == len(webs) > 1
+    assert max(abs(piece.reserve) for piece in webs) == pytest.approx(np.abs(flow["webs"]).max(), rel=1e-12)
+    assert not any(piece.first for piece in side.pieces)
+    assert look.colour(0.0) != look.colour(webs[0].reserve) != look.colour(-webs[0].reserve)
+    stress, _ = scenes.stress_from_the_side(spar)
+    (side,) = sides(spar, None, stress)
+    caps = {piece.place: piece.reserve for piece in side.pieces if piece.grain is None and piece.bay == 1}
+    assert caps["upper"] < 0 < caps["lower"]  # the tip goes up

@@ -25,6 +25,7 @@ from models.pictures.lightest import plot_fronts
 from models.pictures.load_diagrams import plot_loads
 from models.pictures.plots import LayoutBar
 from models.pictures.reserves import plot_reserves
+from models.pictures.scenes import flow_from_the_side, stress_from_the_side
 from models.pictures.side_view import drawn_sides
 from models.pictures.speed import plot_speed
 from models.pictures.steps import plot_steps
@@ -69,8 +70,12 @@ stations = [
 [ribs]
 count = 26
 thickness = "2 mm"
-{"".join(SPAR.format(name=LONG.format(k=k), at=at, last=last)
-         for k, at, last in (("one", 12, 12), ("two", 30, 25), ("3rd", 65, 20)))}
+{
+    "".join(
+        SPAR.format(name=LONG.format(k=k), at=at, last=last)
+        for k, at, last in (("one", 12, 12), ("two", 30, 25), ("3rd", 65, 20))
+    )
+}
 [leading_edge]
 width = "8 mm"
 height = "8 mm"
@@ -175,6 +180,12 @@ PICTURES: dict[str, Callable[[Session, Wing, Path], object]] = {
         s.side.margins, p / "a.png", title=judged(s.side.sound, s.side.margins).title
     ),
     "side": lambda s, w, p: drawn_sides(s.side.sound, judged(s.side.sound, s.side.margins)).savefig(p / "a"),
+    "side, shear flow": lambda s, w, p: drawn_sides(
+        s.side.sound, None, painted=flow_from_the_side(s.side.sound)
+    ).savefig(p / "a"),
+    "side, stress": lambda s, w, p: drawn_sides(
+        s.side.sound, None, painted=stress_from_the_side(s.side.sound)
+    ).savefig(p / "a"),
     "envelope": lambda s, w, p: _envelope(s, w, p),
     "balance": lambda s, w, p: plot_balance(balance(w), p / "a.png"),
     "loads": lambda s, w, p: plot_loads(load_cases(w, session=s), p),
