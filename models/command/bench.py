@@ -56,7 +56,7 @@ def options(command: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> ExitCode:
     """Plan the test; 1 where the bags do not reproduce the flight case or the load would harm the wing."""
-    from models.studies.bench_test import N_STEPS, NoBench, bench_test
+    from models.studies.bench_test import N_STEPS, NoBags, NoBench, bench_test
     from models.studies.readings import BAGS_FILE, READINGS_FILE, bags_csv, readings_csv
     from models.studies.seeing import seeing
 
@@ -80,6 +80,9 @@ def run(options: argparse.Namespace) -> ExitCode:
             )
     except NoBench as fault:
         raise InputFault(f"{options.file}: {fault}; bags are for a flying wing.") from None
+    except NoBags as fault:
+        mend = "make it stronger first (sparbay mend), or ask for more by --load-factor"
+        raise InputFault(f"{options.file}: {fault}; {mend}.") from None
 
     def draw(place: Path) -> Iterator[Path]:
         from models.pictures.bench import draw_plan, draw_sheet

@@ -180,12 +180,15 @@ def _as_input(options: argparse.Namespace, error: Exception) -> faults.InputFaul
     """The error as a fault of input, or None where it is ours."""
     from fea.solve import Mechanism
     from models.loads.pull_up import LightAeroplane
+    from models.strength.margin import NothingLoaded
     from models.studies.speed import HeavyControl
     from models.wing.faults import WingFileError
 
     source = str(getattr(options, "file", None) or "the shipped wing")
     if isinstance(error, WingFileError):
         return faults.InputFault(str(error))
+    if isinstance(error, NothingLoaded):
+        return faults.InputFault(f"{source}: {error}; give the case a load.")
     if isinstance(error, LightAeroplane):
         return faults.light_aeroplane(source, error)
     if isinstance(error, HeavyControl):

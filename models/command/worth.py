@@ -79,20 +79,15 @@ def run(options: argparse.Namespace) -> ExitCode:
     seed = SEED if options.seed is None else options.seed
     thorough = LENGTH.get().whole
     with Progress(n_steps(wing, woods=options.woods, thorough=thorough), quiet=True) as progress:
-        try:
-            result = worth(
-                wing,
-                per_bay=options.mesh,
-                scatter=options.scatter,
-                woods=options.woods,
-                thorough=thorough,
-                seed=seed,
-                progress=progress,
-            )
-        except ValueError as fault:
-            if type(fault) is not ValueError:
-                raise
-            raise InputFault(f"{options.file}: {fault}; give the case a load.") from None
+        result = worth(
+            wing,
+            per_bay=options.mesh,
+            scatter=options.scatter,
+            woods=options.woods,
+            thorough=thorough,
+            seed=seed,
+            progress=progress,
+        )
     slopes = None
     if options.speed:
         slopes = by_web(speeds(condense(wing, per_bay=options.mesh), follow=False))

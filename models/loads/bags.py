@@ -305,7 +305,8 @@ def plan_bags(
     Returns
     -------
     BagPlan
-        The best that such bags can do, whether or not it keeps what is allowed.
+        The best that such bags can do, whether or not it keeps what is allowed; without a bag where less than
+        half a step is wanted on every rib.
     """
     cut = cuts(model)
     wanted, weight = diagrams(model, flight), diagrams(model, own)
@@ -469,6 +470,8 @@ class _Problem:
         on[self.single[used], 1] = 0.0
         kept = on.sum(axis=(1, 2)) > dropped * self.step
         used, on = used[kept], on[kept]
+        if not len(used):
+            return np.inf, ()
         chord = self.seats.chord[used]
         load = on.sum(axis=2)
         top = int(np.floor(self.largest / self.step + 1e-9))

@@ -29,6 +29,13 @@ UNLOADED = 1e6
 """A reserve beyond this is rounding: the part carries nothing."""
 
 
+class NothingLoaded(ValueError):
+    """A case that loads no part of the wing."""
+
+    def __init__(self) -> None:
+        super().__init__("no part of the wing is loaded, so that none can fail")
+
+
 @dataclass(frozen=True)
 class Margin:
     """Worst reserve of one part in one mode.
@@ -99,11 +106,10 @@ class Margins:
 
         Raises
         ------
-        ValueError
-            Nothing is loaded.
+        NothingLoaded
         """
         if not self.rows:
-            raise ValueError("no part of the wing is loaded, so that none can fail")
+            raise NothingLoaded
         return self.rows[0]
 
     def sources(self) -> dict[str, str]:

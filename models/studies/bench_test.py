@@ -57,6 +57,10 @@ class NoBench(ValueError):
     """A specimen has a load of its own and needs no bags."""
 
 
+class NoBags(ValueError):
+    """A wing that bears so little that no bag is light enough."""
+
+
 @dataclass(frozen=True)
 class Mark:
     """A point to measure: on a rib of either side, `aft` m behind its leading edge; `place` in words."""
@@ -168,6 +172,8 @@ def bench_test(
     ------
     NoBench
         The file is of a specimen.
+    NoBags
+        What may be laid on weighs too little to be weighed out.
     """
     if wing.clamped:
         raise NoBench("a specimen has its load in the file already")
@@ -193,6 +199,11 @@ def bench_test(
             if over <= 1:
                 break
             plan = planned(plan.load_factor / over * (1 - _LESS))
+    if not plan.bags:
+        raise NoBags(
+            f"a test at {plan.load_factor:.2g} g takes less than half of {say.quantity(round_to, 'mass')} on "
+            f"every rib, and the wing may be tested up to {limit.highest:.2g} g"
+        )
     n = plan.load_factor
     moves = statics(
         factorise(assembly, held(model)), Loads(np.stack([bag_loads(model, plan.bags), own], axis=-1))

@@ -292,8 +292,7 @@ def worth(
     ------
     fea.solve.Mechanism, models.loads.pull_up.LightAeroplane
         As for `models.analysis.analyse`, of the wing as drawn.
-    ValueError
-        Nothing is loaded.
+    NothingLoaded
 
     Examples
     --------

@@ -18,7 +18,7 @@ from fea.assembly import Assembly
 from fea.beside import Beside
 from models.analysis import Analysis
 from models.strength.finding import Finding
-from models.strength.margin import every_finding
+from models.strength.margin import NothingLoaded, every_finding
 from models.structure.model import Model, Part
 from models.studies.scatter.stack import side_by_side
 
@@ -55,12 +55,11 @@ def critical(analysis: Analysis) -> Place:
 
     Raises
     ------
-    ValueError
-        Nothing is loaded.
+    NothingLoaded
     """
     found = [one for one in every_finding(analysis, counted_only=True) if not one.reason and len(one.reserve)]
     if not found or not min(float(one.reserve.min()) for one in found) < 1e6:
-        raise ValueError("no part of the wing is loaded, so that none can fail")
+        raise NothingLoaded
     worst = min(found, key=lambda one: float(one.reserve.min()))
     return _place(analysis.model, worst, int(np.argmin(worst.reserve)))
 

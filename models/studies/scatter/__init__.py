@@ -18,6 +18,7 @@ from fea.arrays import Array
 from fea.solve import pinned
 from models.analysis import Analysis, analyse
 from models.rounding import down, gees
+from models.strength.margin import NothingLoaded
 from models.strength.modes import named
 from models.structure.model import Part
 from models.studies.bent_pull_up import bent_pull_up
@@ -259,7 +260,7 @@ def sets_of_wood(
     z = wood.standard_normal((n_states, 2, len(pieces.pieces)))
     found = make_states(analysis, pieces, z[:, 0], z[:, 1], progress, beside, run, per_bay)
     if not found.pairs:
-        raise ValueError("no part of the wing is loaded, so that none can fail")
+        raise NothingLoaded
     return found, spread_of(found, pieces), np.random.default_rng([seed, 1])
 
 
