@@ -31,8 +31,6 @@ class Frame:
         Of its structure, where it is there already.
     sound : Analysis or None
         In the case of its file, where it is there already.
-    margins : Margins or None
-        Of that case, where they are there already.
     like : Frame or None
         One of the same stiffness.
     """
@@ -43,12 +41,11 @@ class Frame:
         assembly: Assembly | None = None,
         *,
         sound: Analysis | None = None,
-        margins: Margins | None = None,
         like: Frame | None = None,
     ) -> None:
         self.model = model
         self.assembly = Assembly(model.structure) if assembly is None else assembly
-        self._sound, self._margins, self._like = sound, margins, like
+        self._sound, self._like = sound, like
 
     @cached_property
     def build(self) -> Build:
@@ -82,7 +79,7 @@ class Frame:
     @cached_property
     def margins(self) -> Margins:
         """Of that case."""
-        return check(self.sound, build=self.build) if self._margins is None else self._margins
+        return check(self.sound, build=self.build)
 
     @cached_property
     def situation(self) -> Situation:
@@ -108,8 +105,6 @@ class Session:
         As for `models.structure.build`.
     sound : Analysis or None
         Of the wing on that mesh in the case of its file, where it is there already.
-    margins : Margins or None
-        Of that analysis, where they are there already.
     """
 
     def __init__(
@@ -120,11 +115,10 @@ class Session:
         across_chord: int = ACROSS_CHORD,
         rigid_joints: bool = False,
         sound: Analysis | None = None,
-        margins: Margins | None = None,
     ) -> None:
         self.wing = wing
         self.per_bay, self.across_chord, self.rigid_joints = per_bay, across_chord, rigid_joints
-        self._sound, self._margins = sound, margins
+        self._sound = sound
 
     def _build(self, wing: Wing, *, whole: bool | None = None, covered: bool = False) -> Model:
         return build(
@@ -141,8 +135,7 @@ class Session:
         """As the check has it: of a wing whose sides are alike one of them."""
         if self._sound is None:
             return Frame(self._build(self.wing))
-        assembly = self._sound.solution.assembly
-        return Frame(self._sound.model, assembly, sound=self._sound, margins=self._margins)
+        return Frame(self._sound.model, self._sound.solution.assembly, sound=self._sound)
 
     @cached_property
     def covered(self) -> Model:

@@ -275,15 +275,12 @@ def verdict(
     wing: Wing,
     *,
     per_bay: int = 4,
-    rigid_joints: bool = False,
+    session: Session | None = None,
     tested: Proof | None = None,
     cases: LoadStudy | None = None,
     covered: float | None = None,
     alone: bool = False,
-    sound: Analysis | None = None,
-    margins: Margins | None = None,
     speed: Limit | None = None,
-    session: Session | None = None,
     test: bool = True,
 ) -> Verdict:
     """Work out the verdict on a flying wing.
@@ -294,8 +291,8 @@ def verdict(
         As read; with a planform.
     per_bay : int, default 4
         Elements along a bay.
-    rigid_joints : bool, default False
-        As for `models.structure.build`.
+    session : Session or None
+        Of the wing, where there is one; its mesh is taken, and what it has solved.
     tested : Proof or None
         Of the wing, where it is there already.
     cases : LoadStudy or None
@@ -304,19 +301,12 @@ def verdict(
         Load factor that the covered wing bears in mean wood, where it is known already.
     alone : bool, default False
         The pull-up alone.
-    sound : Analysis or None
-        Of the wing in the pull-up on the same mesh, where it is there already.
-    margins : Margins or None
-        Of that analysis, where they are there already.
     speed : Limit or None
         Where it was looked at how fast the wing may fly.
-    session : Session or None
-        Of the wing, where there is one; its mesh is taken, and its solved wing.
     test : bool, default True
         How far a static test may go is wanted; else it is NaN where no proof test is handed over.
     """
-    if session is None:
-        session = Session(wing, per_bay=per_bay, rigid_joints=rigid_joints, sound=sound, margins=margins)
+    session = Session(wing, per_bay=per_bay) if session is None else session
     if tested is None:
         tested = proof(wing, session=session, failure_alone=not test)
         highest = tested.highest if test else math.nan
@@ -327,33 +317,23 @@ def verdict(
         cases = load_cases(wing, session=session, bent=None, only={PULL_UP} if alone else None)
         known = session.both.build
     assert tested.analysis is not None, "a proof test that was worked out has its analysis"
-    asked = tested.asked
-    # The rows of the settled state are reserves on the load asked for, as the wing is at its first failure.
-    built = counted(wing, tested.failing)
-    bends, bent = _bends(cases, built, tested.analysis)
-    rows = harder(built, bent)
-    pulled = Loaded(rows, tested.analysis, slopes=True)
-    drawn = quick_cases([pulled], samples=ALONE, build=session.side.build)[0]
-    first = _case(PULL_UP, "flight", f"{down(asked)} g, trimmed", asked, rows, drawn)
-    if bends is not None:
-        told = None if bends.failing is None else bends.failing / asked
-        first = replace(first, speed=bends.speed, ends=bends.ends, built=bends.built / asked, bent=told)
+    first, drawn, bends = _pulled_up(tested, cases, tested.analysis, session.side.build)
     others: tuple[CaseVerdict, ...] = ()
     ground: tuple[CaseVerdict, ...] = ()
     survive = drawn.survive
     shortfall = _shortfall([drawn])
     if not alone:
         found = _others(cases, build=known)
-        flown = [(one, many) for one, many in found if one.kind in IN_THE_AIR and one.name != first.name]
-        others = _hardest_first([one for one, _ in flown])
+        flown = [(one, many) for one, many in found if one.kind in IN_THE_AIR]
+        beside = [(one, many) for one, many in flown if one.name != first.name]
+        others = _hardest_first([one for one, _ in beside])
         ground = _hardest_first([one for one, _ in found if one.kind not in IN_THE_AIR])
-        shortfall += _shortfall([many for _, many in flown])
-        counted_once = replace(drawn, reserve=drawn.reserve[:TOGETHER])
-        survive = _all(
-            counted_once, [(one, many) for one, many in found if one.kind in IN_THE_AIR], first.name
-        )
+        shortfall += _shortfall([many for _, many in beside])
+        survive = _all(replace(drawn, reserve=drawn.reserve[:TOGETHER]), flown, first.name)
     if covered is None and wing.coverings:
-        found_covered = cover(wing, per_bay=per_bay, rigid_joints=rigid_joints, bent=True)
+        found_covered = cover(
+            wing, per_bay=session.per_bay, rigid_joints=session.rigid_joints, bent=True
+        )
         covered = None if found_covered is None else found_covered.least_load
     balanced = balance(wing, model=tested.analysis.model, assembly=tested.analysis.solution.assembly)
     lesser = [
@@ -370,7 +350,7 @@ def verdict(
         survive,
         tested.whole,
         min(lesser, key=lambda row: row.reserve_factor, default=None),
-        *_joints(wing, rows),
+        *_joints(wing, first.rows),
         covered,
         balanced.inside,
         balanced.behind,
@@ -381,6 +361,23 @@ def verdict(
         speed,
         bends,
     )
+
+
+def _pulled_up(
+    tested: Proof, cases: LoadStudy, sound: Analysis, build: Build
+) -> tuple[CaseVerdict, Quick, Bends | None]:
+    """The pull-up, by the harder of its two loads."""
+    asked = tested.asked
+    # The rows of the settled state are reserves on the load asked for, as the wing is at its first failure.
+    built = counted(cases.wing, tested.failing)
+    bends, bent = _bends(cases, built, sound)
+    rows = harder(built, bent)
+    drawn = quick_cases([Loaded(rows, sound, slopes=True)], samples=ALONE, build=build)[0]
+    first = _case(PULL_UP, "flight", f"{down(asked)} g, trimmed", asked, rows, drawn)
+    if bends is not None:
+        told = None if bends.failing is None else bends.failing / asked
+        first = replace(first, speed=bends.speed, ends=bends.ends, built=bends.built / asked, bent=told)
+    return first, drawn, bends
 
 
 def _bends(

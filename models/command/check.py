@@ -57,7 +57,7 @@ def run(options: argparse.Namespace) -> ExitCode:
     if analysis.pull_up is not None:
         bears = None if covered is None else covered.least_load
         fast = limit(wing, session=session) if options.speed else None
-        decided = verdict(wing, **mesh, covered=bears, speed=fast, session=session, test=told_whole(options))
+        decided = verdict(wing, covered=bears, speed=fast, session=session, test=told_whole(options))
     record = check_record(analysis, margins, options.file, **mesh, decided=decided, whole=told_whole(options))
     if decided is not None and decided.speed is None:
         record["answer"]["sentences"] += not_looked_at(wing)

@@ -37,7 +37,8 @@ def run(options: argparse.Namespace) -> ExitCode:
     """Show one scene in a window, or write all pictures into a folder that is new or empty."""
     from models import small_movements
     from models.analysis import analyse
-    from models.strength import check, sentence
+    from models.session import Session
+    from models.strength import sentence
     from models.verdict import first_failure, in_short, verdict
 
     folder = new_folder(options.folder, scenes=True)
@@ -47,7 +48,8 @@ def run(options: argparse.Namespace) -> ExitCode:
             "instead."
         )
     analysis = analyse(read_wing(options.file))
-    margins = check(analysis)
+    session = Session(analysis.wing, sound=analysis)
+    margins = session.side.margins
     too_far = small_movements.warning(small_movements.of(analysis))
     if options.scene == "shear flow" and "webs" not in analysis.model.structure.blocks:
         raise InputFault(
@@ -55,9 +57,7 @@ def run(options: argparse.Namespace) -> ExitCode:
         )
     from models.pictures import NoRenderer, draw_all, judged, show
 
-    decided = (
-        verdict(analysis.wing, sound=analysis, margins=margins) if analysis.pull_up is not None else None
-    )
+    decided = verdict(analysis.wing, session=session) if analysis.pull_up is not None else None
     first = sentence(margins) if decided is None else first_failure(decided, margins)
     rows = () if decided is None else decided.pull_up.rows
     found = judged(analysis, margins, rows) if margins.rows else None

@@ -87,6 +87,7 @@ def _fill(folder: Path) -> tuple[Record, str, Record]:
     from models.command.compare import compare_record
     from models.command.mend import mend_record
     from models.command.record import check_record
+    from models.session import Session
     from models.strength import check
     from models.studies.compare import compare
     from models.studies.mend import mend
@@ -101,8 +102,9 @@ def _fill(folder: Path) -> tuple[Record, str, Record]:
         progress("reading and solving the wing")
         shutil.copyfile(source, folder / f"{WING}.toml")
         analysis = analyse(wing, per_bay=PER_BAY)
-        margins = check(analysis)
-        decided = verdict(wing, per_bay=PER_BAY, sound=analysis, margins=margins)
+        session = Session(wing, per_bay=PER_BAY, sound=analysis)
+        margins = session.side.margins
+        decided = verdict(wing, session=session)
         checked = check_record(
             analysis, margins, f"{WING}.toml", per_bay=PER_BAY, rigid_joints=False, decided=decided
         )

@@ -109,13 +109,14 @@ def prepared(options: argparse.Namespace, path: Path, aside: Aside | None = None
 def more_sentences(analysis: Analysis, per_bay: int = 4) -> list[str]:
     """What `check` says beside the first failure: of a wing the whole verdict."""
     from models.command.record import warnings
-    from models.strength import check
+    from models.session import Session
     from models.verdict import sentences, verdict
 
-    margins = check(analysis)
+    session = Session(analysis.wing, per_bay=per_bay, sound=analysis)
+    margins = session.side.margins
     if analysis.pull_up is None:
         return warnings(analysis, margins)
-    decided = verdict(analysis.wing, per_bay=per_bay, sound=analysis, margins=margins)
+    decided = verdict(analysis.wing, session=session)
     beside = what_differs(decided, margins)
     return [*sentences(decided), *([beside] if beside else []), *warnings(analysis, margins, decided=decided)]
 

@@ -41,6 +41,7 @@ from models.strength.web_buckling import FIELD
 from models.structure import ACROSS_CHORD, Model, build
 from models.structure.model import Part
 from models.studies.bowed import SETTLED, Sheeting, at_its_edges, pressure, sheet_buckling
+from models.studies.layouts import webbed
 from models.wing.parts import Wing
 
 GONE = 1e-4
@@ -477,17 +478,13 @@ class DamagedWing:
 
 def _without(wing: Wing, part: Part) -> Wing:
     """The wing without one web; both sides' where the model is half a wing."""
-    spars = []
-    for spar in wing.spars:
-        if spar.name == part.spar:
-            kept = tuple(
-                w
-                for w in spar.webs
-                if not (w.bay == part.bay and w.face == part.place and w.side in (part.side or w.side,))
-            )
-            spar = replace(spar, webs=kept)
-        spars.append(spar)
-    return replace(wing, spars=tuple(spars))
+    gone = (part.spar, part.bay, part.place)
+    return webbed(
+        wing,
+        lambda spar: (
+            w for w in spar.webs if (spar.name, w.bay, w.face) != gone or w.side not in (part.side or w.side,)
+        ),
+    )
 
 
 def sheet_pressure(analysis: Analysis) -> dict[Part, float]:

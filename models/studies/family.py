@@ -216,7 +216,7 @@ def judge(member: Member, per_bay: int = 4) -> MemberVerdict:
     from models import small_movements
     from models.analysis import analyse, spar_motion
     from models.loads.pull_up import LightAeroplane
-    from models.strength import check
+    from models.session import Session
     from models.verdict import verdict
     from models.wing.reading import WingFileError, read_text
 
@@ -232,8 +232,9 @@ def judge(member: Member, per_bay: int = 4) -> MemberVerdict:
         return MemberVerdict(member.name, fault=str(fault))
     except (Mechanism, LightAeroplane) as fault:
         return MemberVerdict(member.name, fault=f"{member.source}: {fault}")
-    margins = check(analysis)
-    decided = verdict(wing, per_bay=per_bay, sound=analysis) if analysis.pull_up is not None else None
+    session = Session(wing, per_bay=per_bay, sound=analysis)
+    margins = session.side.margins
+    decided = verdict(wing, session=session) if analysis.pull_up is not None else None
     first = margins.first() if margins.rows else None
     model = analysis.model
     sides = 2.0 if model.half else 1.0

@@ -34,6 +34,7 @@ from models.strength.solved import Solved
 from models.strength.spar_moment import moments
 from models.strength.web_edges import WebEdges
 from models.strength.web_stress import WebStress
+from models.studies.layouts import webbed
 from models.wing.parts import GRAIN_UPRIGHT, Wing
 from models.wing.words import spar_words
 
@@ -178,10 +179,7 @@ def compare_grain(
 
 def with_grain(wing: Wing, angle: float) -> Wing:
     """The wing with the grain of all its webs turned to an angle from the span towards upright, rad."""
-    spars = tuple(
-        replace(spar, webs=tuple(replace(web, grain=angle) for web in spar.webs)) for spar in wing.spars
-    )
-    return replace(wing, spars=spars)
+    return webbed(wing, lambda spar: (replace(web, grain=angle) for web in spar.webs))
 
 
 def web_bays(analysis: Analysis, margins: Margins) -> tuple[WebBay, ...]:

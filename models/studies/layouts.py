@@ -7,6 +7,7 @@ first web, else 1.5 mm medium balsa, grain upright).
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -77,15 +78,19 @@ def braced(wing: Wing, spar: str, bay: int) -> set[str]:
 
 def apply(wing: Wing, layout: Layout) -> Wing:
     """The wing with the webs of a layout in place of its own. A bay that the layout does not name is open."""
-    spars = []
-    for spar in wing.spars:
-        webs = []
+
+    def laid(spar: Spar) -> Iterator[Web]:
         for side, bay in bays_of(wing, spar):
             for face in layout.webs.get((spar.name, side, bay), ()):
                 web = web_at(wing, spar, side, bay, face)
-                webs.append(web if layout.grain is None else replace(web, grain=layout.grain))
-        spars.append(replace(spar, webs=tuple(webs)))
-    return replace(wing, spars=tuple(spars))
+                yield web if layout.grain is None else replace(web, grain=layout.grain)
+
+    return webbed(wing, laid)
+
+
+def webbed(wing: Wing, webs: Callable[[Spar], Iterable[Web]]) -> Wing:
+    """The wing with other webs on every spar."""
+    return replace(wing, spars=tuple(replace(spar, webs=tuple(webs(spar))) for spar in wing.spars))
 
 
 def everywhere(wing: Wing, name: str, faces: tuple[str, ...], grain: float | None = None) -> Layout:

@@ -37,10 +37,11 @@ from models.structure.model import Model
 from models.studies import hypotheses as hyp
 from models.studies.bench_test import TAIL, NoBench, bag_loads, held, levers
 from models.studies.explanation import Maker, Problem, power_law, wood_prior
+from models.studies.layouts import webbed
 from models.studies.readings import SIDES, Laid, Reading, as_bags
 from models.studies.response import Moved, Response, SolvedResponse
 from models.studies.scatter.pieces import pieces_of
-from models.wing.parts import Wing
+from models.wing.parts import Spar, Web, Wing
 from models.wing.words import number_runs, spar_words
 
 MESH = 2
@@ -501,15 +502,13 @@ class Bench:
             suspect, wing = self.suspects[k], self.model.wing
             sides = SIDES if self.model.half else (self.side,)
             gone = (suspect.kind, suspect.spar, suspect.face, suspect.bay)
-            spars = tuple(
-                replace(spar, webs=tuple(
-                    web for web in spar.webs
-                    if gone != ("web", spar.name, web.face, web.bay) or web.side not in sides
-                ))
-                for spar in wing.spars
-            )  # fmt: skip
+
+            def left(spar: Spar) -> list[Web]:
+                of_kind = [("web", spar.name, web.face, web.bay) == gone for web in spar.webs]
+                return [web for web, it in zip(spar.webs, of_kind) if not it or web.side not in sides]
+
             braces = tuple(b for b in wing.braces if ("brace", b.spar, b.face) != gone[:3])
-            model = build(replace(wing, spars=spars, braces=braces), per_bay=self.per_bay)
+            model = build(replace(webbed(wing, left), braces=braces), per_bay=self.per_bay)
             own = pieces_of(model)
             names = [(p.name, p.material.density) for p in self.pieces.pieces]
             number = np.array([names.index((p.name, p.material.density)) for p in own.pieces] + [-1])

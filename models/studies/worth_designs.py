@@ -6,15 +6,17 @@ both, the webs of both sides are one site. A size is a continuous variable, a fa
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
+from typing import Any
 
 import numpy as np
 
 from models import units_out as say
-from models.studies.layouts import bays_of, braced, web_at
+from models.studies.layouts import bays_of, braced, web_at, webbed
 from models.wing.flush import takes_webs
-from models.wing.parts import Cap, Layer, Line, Spar, Web, Wing
+from models.wing.parts import Cap, Line, Sheet, Spar, Web, Wing
 from models.wing.words import spar_words
 from models.woods.data import tables
 from models.woods.wood import FIGURES, Material, material, names
@@ -111,25 +113,23 @@ def own_web(wing: Wing, site: Site, side: str) -> Web:
 def toggled(wing: Wing, changed: Iterable[Site]) -> Wing:
     """The wing with the webs of some sites taken out where there is one, and put in where there is none."""
     at = list(changed)
-    spars = []
-    for spar in wing.spars:
+
+    def webs(spar: Spar) -> list[Web]:
         mine = [s for s in at if s.spar == spar.name]
         gone = {(side, s.bay, s.face) for s in mine if s.present for side in s.sides}
         more = [own_web(wing, s, side) for s in mine if not s.present for side in s.sides]
-        kept = [w for w in spar.webs if (w.side, w.bay, w.face) not in gone]
-        spars.append(replace(spar, webs=(*kept, *more)))
-    return replace(wing, spars=tuple(spars))
+        return [*(w for w in spar.webs if (w.side, w.bay, w.face) not in gone), *more]
+
+    return webbed(wing, webs)
 
 
 def with_webs(wing: Wing, changed: Iterable[Site], change: Callable[[Web], Web]) -> Wing:
     """The wing with the webs that some sites have changed by a rule."""
-    at = list(changed)
-    spars = []
-    for spar in wing.spars:
-        mine = {(side, s.bay, s.face) for s in at if s.spar == spar.name for side in s.sides}
-        webs = (change(w) if (w.side, w.bay, w.face) in mine else w for w in spar.webs)
-        spars.append(replace(spar, webs=tuple(webs)))
-    return replace(wing, spars=tuple(spars))
+    at = {(s.spar, side, s.bay, s.face) for s in changed for side in s.sides}
+    return webbed(
+        wing,
+        lambda spar: (change(w) if (spar.name, w.side, w.bay, w.face) in at else w for w in spar.webs),
+    )
 
 
 def thicker(wing: Wing, changed: Iterable[Site], factor: float) -> Wing:
@@ -148,20 +148,9 @@ def other_woods(wing: Wing, site: Site) -> list[tuple[str, Wing]]:
         same = web.material.name == name and abs(web.material.density / wood.density - 1) < 1e-9
         if same and abs(size / web.thickness - 1) < 1e-9:
             continue
-        cut = _Recut(wood, size)
+        cut = partial(replace, material=wood, thickness=size)
         out.append((wood_words(words), with_webs(wing, [site], cut)))
     return out
-
-
-@dataclass(frozen=True)
-class _Recut:
-    """The same web from another sheet."""
-
-    wood: Material
-    thickness: float
-
-    def __call__(self, web: Web) -> Web:
-        return replace(web, material=self.wood, thickness=self.thickness)
 
 
 @dataclass(frozen=True, eq=False)
@@ -180,64 +169,65 @@ def sizes(wing: Wing) -> list[Size]:
     out = []
     for spar in wing.spars:
         name = spar_words(spar.name)
-        out.append(Size("cap width", f"{name}, both caps", _of_spar(spar.name, _wider)))
-        for place in ("upper", "lower"):
-            out.append(Size("cap height", f"{name}, {place} cap", _of_spar(spar.name, _Higher(place))))
-        out.append(Size("density", f"{name}, wood of the caps", _of_spar(spar.name, _denser_caps)))
+        both = _of_caps(spar.name, _CAPS, _wider)
+        out.append(Size("cap width", f"{name}, both caps", both))
+        for place in _CAPS:
+            out.append(Size("cap height", f"{name}, {place} cap", _of_caps(spar.name, (place,), _higher)))
+        out.append(Size("density", f"{name}, wood of the caps", _of_caps(spar.name, _CAPS, _denser_cap)))
         if spar.webs:
-            out.append(Size("density", f"{name}, wood of the webs", _of_spar(spar.name, _denser_webs)))
+            out.append(Size("density", f"{name}, wood of the webs", partial(_denser_webs, spar=spar.name)))
     if wing.ribs:
         out.append(Size("density", "wood of the ribs", _denser_ribs))
     if wing.sheets:
         out.append(Size("density", "wood of the sheeting", _denser_sheets))
     for surface in ("upper", "lower"):
         if any(s.surface == surface for s in wing.sheets):
-            out.append(Size("sheeting thickness", f"{surface} sheeting", _ThickerSheets(surface)))
+            change = partial(_thicker_sheets, surface=surface)
+            out.append(Size("sheeting thickness", f"{surface} sheeting", change))
     return out
 
 
-def _of_spar(name: str, change: Callable[[Spar, float], Spar]) -> Callable[[Wing, float], Wing]:
-    def changed(wing: Wing, factor: float) -> Wing:
-        return replace(wing, spars=tuple(change(s, factor) if s.name == name else s for s in wing.spars))
+_CAPS = ("upper", "lower")
 
-    return changed
+
+def _of_caps(
+    spar: str, places: Sequence[str], change: Callable[[Cap, float], Cap]
+) -> Callable[[Wing, float], Wing]:
+    """Some caps of a spar changed by a factor."""
+
+    def changed(own: Spar, factor: float) -> Spar:
+        caps: dict[str, Any] = {place: change(getattr(own, place), factor) for place in places}
+        return replace(own, **caps) if own.name == spar else own
+
+    return lambda wing, factor: replace(wing, spars=tuple(changed(own, factor) for own in wing.spars))
 
 
 def _scaled(line: Line, factor: float) -> Line:
     return Line(line.y, np.asarray(line.value * factor))
 
 
-def _wider(spar: Spar, factor: float) -> Spar:
-    def wide(cap: Cap) -> Cap:
-        return replace(cap, width=_scaled(cap.width, factor))
-
-    return replace(spar, upper=wide(spar.upper), lower=wide(spar.lower))
+def _wider(cap: Cap, factor: float) -> Cap:
+    return replace(cap, width=_scaled(cap.width, factor))
 
 
-@dataclass(frozen=True)
-class _Higher:
-    """One cap higher, in all its layers; it grows inward, since its outer face lies under the skin."""
-
-    place: str
-
-    def __call__(self, spar: Spar, factor: float) -> Spar:
-        cap = spar.upper if self.place == "upper" else spar.lower
-        layers = tuple(replace(la, height=_scaled(la.height, factor)) for la in cap.layers)
-        return replace(spar, **{self.place: replace(cap, layers=layers)})  # type: ignore[arg-type]
+def _higher(cap: Cap, factor: float) -> Cap:
+    """In all its layers; it grows inward, since its outer face lies under the skin."""
+    return replace(cap, layers=tuple(replace(one, height=_scaled(one.height, factor)) for one in cap.layers))
 
 
-def _denser_caps(spar: Spar, factor: float) -> Spar:
-    def dense(cap: Cap) -> Cap:
-        layers: tuple[Layer, ...] = tuple(
-            replace(la, material=denser(la.material, factor)) for la in cap.layers
-        )
-        return replace(cap, layers=layers)
-
-    return replace(spar, upper=dense(spar.upper), lower=dense(spar.lower))
+def _denser_cap(cap: Cap, factor: float) -> Cap:
+    return replace(
+        cap, layers=tuple(replace(one, material=denser(one.material, factor)) for one in cap.layers)
+    )
 
 
-def _denser_webs(spar: Spar, factor: float) -> Spar:
-    return replace(spar, webs=tuple(replace(w, material=denser(w.material, factor)) for w in spar.webs))
+def _denser_webs(wing: Wing, factor: float, spar: str) -> Wing:
+    def webs(own: Spar) -> Iterable[Web]:
+        if own.name != spar:
+            return own.webs
+        return (replace(web, material=denser(web.material, factor)) for web in own.webs)
+
+    return webbed(wing, webs)
 
 
 def _denser_ribs(wing: Wing, factor: float) -> Wing:
@@ -259,20 +249,11 @@ def _denser_sheets(wing: Wing, factor: float) -> Wing:
     return replace(wing, sheets=tuple(replace(s, material=denser(s.material, factor)) for s in wing.sheets))
 
 
-@dataclass(frozen=True)
-class _ThickerSheets:
-    """Sheeting of one surface, thicker."""
+def _thicker_sheets(wing: Wing, factor: float, surface: str) -> Wing:
+    def thicker(sheet: Sheet) -> Sheet:
+        return replace(sheet, thickness=sheet.thickness * factor) if sheet.surface == surface else sheet
 
-    surface: str
-
-    def __call__(self, wing: Wing, factor: float) -> Wing:
-        return replace(
-            wing,
-            sheets=tuple(
-                replace(s, thickness=s.thickness * factor) if s.surface == self.surface else s
-                for s in wing.sheets
-            ),
-        )
+    return replace(wing, sheets=tuple(map(thicker, wing.sheets)))
 
 
 def denser(wood: Material, factor: float) -> Material:
