@@ -331,9 +331,7 @@ def verdict(
         shortfall += _shortfall([many for _, many in beside])
         survive = _all(replace(drawn, reserve=drawn.reserve[:TOGETHER]), flown, first.name)
     if covered is None and wing.coverings:
-        found_covered = cover(
-            wing, per_bay=session.per_bay, rigid_joints=session.rigid_joints, bent=True
-        )
+        found_covered = cover(wing, per_bay=session.per_bay, rigid_joints=session.rigid_joints, bent=True)
         covered = None if found_covered is None else found_covered.least_load
     balanced = balance(wing, model=tested.analysis.model, assembly=tested.analysis.solution.assembly)
     lesser = [

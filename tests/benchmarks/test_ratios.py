@@ -26,7 +26,7 @@ LARGE = {
 COMMANDS = {
     "balance": ("balance",),
     "bench": ("bench",),
-    "bench --by-hand": ("bench", "--by-hand"),
+    "bench --by-hand": ("bench", "--by-hand", "--mass", "500 g"),
     "bench --proof": ("bench", "--proof"),
     "check --speed": ("check", "--speed"),
     "collapse": ("collapse",),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from dataclasses import replace
+from functools import lru_cache
 from itertools import combinations
 from pathlib import Path
 
@@ -60,6 +61,7 @@ def mended():
     return mend(WEAK, per_bay=1)
 
 
+@lru_cache
 def judged(text: str):
     return verdict(read_text(text, source="wing.toml", folder=Path()), per_bay=1)
 
