@@ -259,7 +259,10 @@ def _headline(story: story_of.Collapse) -> str:
     flight = "test" if specimen else "flight"
     at = f"{down(first.load_factor, 2)} times its load" if specimen else _at(story, first)
     named = replace(first, part=_short(first.part))
-    return f"At {at} {story_of.happens(named, side=story.one_side)}, {what} the {flight}"
+    before = ""
+    if story.joint is not None:
+        before = f"; before it, at {down(story.joint_at, 2 if specimen else 1)}, its joint gives way"
+    return f"At {at} {story_of.happens(named, side=story.one_side)}, {what} the {flight}{before}"
 
 
 def _short(part: Part) -> Part:

@@ -33,6 +33,7 @@ from models.recovered import changed, recovered
 from models.rounding import down
 from models.session import Frame
 from models.strength import Margin, check
+from models.strength.counted import JOINER, JOINT, counted
 from models.strength.margin import happens as happens_to
 from models.strength.margin import ranked_rows
 from models.strength.mode import LOST, Remains
@@ -118,6 +119,9 @@ class Collapse:
         Only one side breaks; False: both at once.
     whole : float
         Load factor at first failure with all sheeting whole, as the check takes it.
+    joint : Margin or None
+        The joint or fastening that the verdict counts and that gives way before all of it; the story takes
+        joints as holding.
     """
 
     analysis: Analysis
@@ -127,11 +131,19 @@ class Collapse:
     folds: bool
     one_side: bool
     whole: float
+    joint: Margin | None = None
 
     @property
     def first(self) -> float:
         """Load factor at first failure; infinite where nothing fails."""
         return self.steps[0].load_factor if self.steps else float("inf")
+
+    @property
+    def joint_at(self) -> float:
+        """Load factor at which `joint` gives way; infinite where none does before the first failure."""
+        return (
+            self.joint.reserve_factor * self.analysis.load_factor if self.joint is not None else float("inf")
+        )
 
     @property
     def residual(self) -> float:
@@ -216,7 +228,11 @@ def collapse(
     else:
         end = f"the story is cut off after {MOST_STEPS} failures"
     bowed = state.bowed(max((s.load_factor for s in steps), default=0.0))
-    return Collapse(sound, tuple(steps), bowed, end, folds, one_side, state.whole)
+    joints = counted(wing, [row for row in state.margins.secondary if row.mode in (*JOINT, *JOINER)])
+    story = Collapse(
+        sound, tuple(steps), bowed, end, folds, one_side, state.whole, joints[0] if joints else None
+    )
+    return story if story.joint_at < story.first else replace(story, joint=None)
 
 
 def _part_of(fault: Mechanism) -> str:
@@ -522,6 +538,12 @@ def sentences(story: Collapse) -> list[str]:
         said.append(
             f"Sheeting bows from {at(n)} on ({part.name_without_side} first) and leaves more of the "
             "bending to the caps; that is no failure yet."
+        )
+    if story.joint is not None:
+        what_goes = f"{story.joint.part.name} {happens_to([story.joint])}"
+        said.append(
+            f"Before all that is told here, at {at(story.joint_at)}, {what_goes}: the verdict counts that, "
+            "the story takes joints as holding."
         )
     than = f" (with all sheeting whole, as check takes it, at {at(story.whole)})" if bows else ""
     said.append(f"At {at(story.first)} {happens(first, side=story.one_side)}{whom}{than}.")

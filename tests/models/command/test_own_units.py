@@ -87,6 +87,19 @@ def test_nothing_metric_is_drawn(folder: Path) -> None:
         assert not metric_lines(text), one.name
 
 
+@pytest.mark.long
+def test_nothing_metric_is_on_any_sheet(folder: Path) -> None:
+    """Every page of every PDF, and the list to buy from: it takes half a minute to read them."""
+    assert said("draw", folder / "wing.toml", "--folder", folder / "sheets", "--formats", "pdf")[0] == 0
+    sheets = sorted((folder / "sheets").glob("*.pdf"))
+    assert len(sheets) >= 8
+    for sheet in sheets:
+        with pdfplumber.open(sheet) as pages:
+            words = [page.extract_text() for page in pages.pages]
+        assert all(words), sheet.name
+        assert not metric_lines("\n".join(words)), sheet.name
+
+
 def test_an_option_turns_it_round_and_json_stays_in_si(folder: Path, sparbay: Callable) -> None:
     file = folder / "wing.toml"
     metric = sparbay("check", file, "--units", "metric", "--full", "--mesh", "1")

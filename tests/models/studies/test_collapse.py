@@ -77,6 +77,10 @@ def test_a_later_state_that_holds_more_does_not_end_the_flight(trainer):
     assert_allclose(more.collapse, 1.5 * first.load_factor, rtol=1e-12)
     assert "does not end the flight" in sentences(more)[-1]
     assert replace(trainer, steps=()).residual == 0.0
+    joint = replace(check(trainer.analysis).rows[0], reserve_factor=0.5, mode="brace, caps cut")
+    (said,) = (one for one in sentences(replace(trainer, joint=joint)) if "takes joints as holding" in one)
+    assert f"at {0.5 * trainer.analysis.load_factor:.1f} g, {joint.part.name} breaks across" in said
+    assert trainer.joint is None  # its caps are scarfed
     assert sentences(replace(trainer, steps=())) == ["Nothing is loaded, so nothing fails."]
 
 
