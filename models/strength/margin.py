@@ -16,6 +16,7 @@ import numpy as np
 from fea.arrays import Array, Ints
 from models import units_out as say
 from models.analysis import Analysis
+from models.recovered import NotFinite
 from models.rounding import down
 from models.strength import modes
 from models.strength.finding import Finding
@@ -220,6 +221,11 @@ def every_finding(
     Returns
     -------
     list of Finding
+
+    Raises
+    ------
+    NotFinite
+        A reserve is no number.
     """
     at = Solved(analysis, build)
     asked = (
@@ -229,7 +235,11 @@ def every_finding(
         and (mode.ends_flight or not counted_only)
         and (only is None or mode.name in only)
     )
-    return [one for find in dict.fromkeys(asked) for one in find(at)]
+    found = [one for find in dict.fromkeys(asked) for one in find(at)]
+    for one in found:
+        if np.isnan(one.reserve).any():
+            raise NotFinite(f"a reserve of {one.mode} is not a number")
+    return found
 
 
 @dataclass(frozen=True, eq=False)
