@@ -5,11 +5,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 
+import numpy as np
+
 from fea.arrays import Array
 from fea.assembly import Assembly
 
 Figures = dict[str, Array]
 """Of one block, by name: stresses, section forces."""
+
+
+class NotFinite(ArithmeticError):
+    """A figure that is no number: taken further it would look like a part that carries nothing."""
 
 
 class Recovered(Mapping[str, Figures]):
@@ -24,7 +30,11 @@ class Recovered(Mapping[str, Figures]):
         if name not in self._known:
             if name not in self._names:
                 raise KeyError(name)
-            self._known[name] = self._work(name)
+            figures = self._work(name)
+            for key, values in figures.items():
+                if not np.isfinite(values).all():
+                    raise NotFinite(f"{key} of the {name} are not finite")
+            self._known[name] = figures
         return self._known[name]
 
     def __iter__(self) -> Iterator[str]:

@@ -87,27 +87,15 @@ def margin_figures(margin: Margin | None, *more: str) -> Record | None:
     return {"part": margin.part.name} | figures(margin, *told)
 
 
-def known(value: float) -> float | None:
-    """A figure, or None where a study has none and says so by what is no number."""
-    return None if math.isnan(value) else value
-
-
-def finite(value: Any, where: str = "") -> Any:
-    """The same data with null for every number that is not finite: JSON has no word for those.
-
-    What is no number at all is no answer: an error in how it was found, which `where` tells, key by key.
-    """
+def finite(value: Any) -> Any:
+    """The same data with null for every number that is not finite: JSON has no word for those."""
     if isinstance(value, dict):
-        return {key: finite(item, f"{where}.{key}" if where else str(key)) for key, item in value.items()}
+        return {key: finite(item) for key, item in value.items()}
     if isinstance(value, list | tuple):
-        return [finite(item, f"{where}[{k}]") for k, item in enumerate(value)]
+        return [finite(item) for item in value]
     if hasattr(value, "item"):  # a number of numpy's
         value = value.item()
-    if not isinstance(value, float) or math.isfinite(value):
-        return value
-    if math.isnan(value):
-        raise ArithmeticError(f"{where} of the answer is not a number")
-    return None
+    return None if isinstance(value, float) and not math.isfinite(value) else value
 
 
 def give(

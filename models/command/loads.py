@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from models import units_out as say
-from models.command.document import Record, give, known, margin_figures, recorded
+from models.command.document import Record, give, margin_figures, recorded
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import filled, new_folder, read_wing
@@ -97,7 +97,7 @@ def _figures(study: LoadStudy) -> Record:
         "body_length_m": body.length if body.mass > 0 else None,
         "body_width_m": body.width if body.mass > 0 else None,
         "centre_of_gravity_x_m": flight.balance_x,
-        "aileron_reversal_speed_m_per_s": known(study.reversal),
+        "aileron_reversal_speed_m_per_s": study.reversal,
         "cases": [
             _case(one, study.root_y) | {"small_movements_hold": movement(one, wing).hold}
             for one in study.cases

@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from models import units_out as say
-from models.command.document import Record, give, known, recorded
+from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import filled, must_fly, new_folder, read_wing, write_text
@@ -160,8 +160,8 @@ def _figures(
             "modes": [
                 {
                     "kind": mode.kind,
-                    "frequency_Hz": [known(hertz) for hertz in mode.frequency.tolist()],
-                    "damping_ratio": [known(share) for share in mode.damping.tolist()],
+                    "frequency_Hz": mode.frequency.tolist(),
+                    "damping_ratio": mode.damping.tolist(),
                 }
                 for mode in drawn.modes
             ],

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from models import units_out as say
-from models.command.document import Record, give, known, recorded
+from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.files import filled, must_fly, new_folder, read_wing
 from models.command.options import shared
@@ -111,14 +111,14 @@ def _figures(found: Steps) -> Record:
                 "half_mass_kg": step.mass,
                 "bending_stiffness_N_per_m": step.bending,
                 "torsional_stiffness_N_m_per_rad": step.torsion,
-                "lift_at_corner_N": known(step.hand),
-                "twist_lifted_by_corner_rad": known(step.twisted),
+                "lift_at_corner_N": step.hand,
+                "twist_lifted_by_corner_rad": step.twisted,
                 "breaks_at_times_lift_by_tip": _load(step.by_tip),
                 "breaks_at_times_lift_by_corner": _load(step.by_corner),
                 "breaks_first_by_tip": _first(step.by_tip),
                 "breaks_first_by_corner": _first(step.by_corner),
-                "stays_of_board_rad": known(step.board),
-                "stays_of_hand_rad": known(step.held),
+                "stays_of_board_rad": step.board,
+                "stays_of_hand_rad": step.held,
                 "holds_together": step.analysis is not None,
                 "small_movements_hold": step.analysis is None
                 or all(small_movements.of(step.analysis, column).hold for column in (4, 5)),
@@ -132,8 +132,8 @@ def _figures(found: Steps) -> Record:
                 "sets": one.what,
                 "bending_stiffness_N_per_m": one.bending,
                 "torsional_stiffness_N_m_per_rad": one.torsion,
-                "stays_of_board_rad": known(one.board),
-                "stays_of_hand_rad": known(one.held),
+                "stays_of_board_rad": one.board,
+                "stays_of_hand_rad": one.held,
             }
             for one in found.orders
         ],

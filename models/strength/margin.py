@@ -16,6 +16,7 @@ import numpy as np
 from fea.arrays import Array, Ints
 from models import units_out as say
 from models.analysis import Analysis
+from models.recovered import NotFinite
 from models.rounding import down
 from models.strength import modes
 from models.strength.finding import Finding
@@ -206,6 +207,11 @@ def every_finding(
         Names of the modes that are wanted; others may come with them.
     build : Build or None
         Of its structure, where other loads on it are looked at too.
+
+    Raises
+    ------
+    NotFinite
+        A reserve is no number.
     """
     at = Solved(analysis, build)
     asked = (
@@ -215,7 +221,11 @@ def every_finding(
         and (mode.ends_flight or not counted_only)
         and (only is None or mode.name in only)
     )
-    return [one for find in dict.fromkeys(asked) for one in find(at)]
+    found = [one for find in dict.fromkeys(asked) for one in find(at)]
+    for one in found:
+        if np.isnan(one.reserve).any():
+            raise NotFinite(f"a reserve of {one.mode} is not a number")
+    return found
 
 
 @dataclass(frozen=True, eq=False)

@@ -228,7 +228,7 @@ def twisted(what, here, last, draw):
             [value], [value, value], {"value": value}, {"mm": value}, [[value]], str(value), f" {value} ",
             True, 3, 2.5, [], {},
         ]  # fmt: skip
-        if isinstance(value, str) and (number := re.match(r"-?[\d.]+", value)):
+        if isinstance(value, str) and (number := re.match(r"-?\d+(\.\d+)?", value)):
             others += [
                 float(number[0]),
                 number[0],
