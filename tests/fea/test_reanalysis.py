@@ -101,6 +101,21 @@ def test_one_and_many_variants_are_the_same(box: tuple) -> None:
         assert_allclose(together[:, :, k], alone, rtol=0, atol=1e-9 * np.abs(alone).max())
 
 
+def test_loads_solved_together_are_those_solved_alone(box: tuple) -> None:
+    _, groups, assembly, load = box
+    other = Loads.forces(assembly.structure, [(20, (0.0, 1.0, -2.0))])
+    one, two = statics(assembly, load), statics(assembly, other)
+    factors = np.exp(0.3 * np.random.default_rng(SEED).standard_normal((3, 8)))
+    both = Variants(one, groups, 8, beside=[two])
+    together = both.solve(factors)
+    for k, solution in enumerate((one, two)):
+        alone = Variants(solution, groups, 8).solve(factors)
+        # Rounding at a condition number of 1e6.
+        assert_allclose(together[:, :, 3 * k : 3 * k + 3], alone, rtol=0, atol=1e-9 * np.abs(alone).max())
+    assert both.residual(factors, together).shape == (6,)
+    assert both.residual(factors, together).max() < 1e-8
+
+
 def test_a_common_factor_divides_the_movement() -> None:
     structure = _bars_in_series()
     solution = statics(structure, Loads.forces(structure, [(6, (4.0, 0.0, 0.0)), (2, (-1.0, 0.0, 0.0))]))

@@ -1,23 +1,24 @@
 """Sets of wood for one half wing: how stiff each piece is, and what every part can then bear.
 
-Every set is solved on the real structure by block elimination (`fea.reanalysis`), and every failure mode's
-own code judges it, several wings side by side. Loads stay those of the nominal mass: heavier wood is not
-flown with more lift.
+Every set is solved on the real structure by block elimination (`fea.reanalysis`), under both loads that it
+must bear at once, and every failure mode's own code judges it, several wings side by side. Loads stay those
+of the nominal mass: heavier wood is not flown with more lift.
 """
 
 from __future__ import annotations
 
 import pickle
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
 
 from fea.arrays import Array, Ints
-from fea.reanalysis import Variants, recovery
+from fea.reanalysis import Variants, node_recovery
 from fea.solve import pinned
 from models.analysis import Analysis, analyse
+from models.recovered import Recovered, changed
 from models.strength.finding import Finding
 from models.strength.margin import every_finding
 from models.strength.mode import Rule
@@ -29,8 +30,10 @@ from models.studies.scatter.pieces import Pieces, pieces_of
 from models.studies.scatter.stack import side_by_side
 from models.workers import Run
 
-SIDE_BY_SIDE = 8
-"""Wings judged together: more save nothing, since the modes' tables grow with them."""
+SIDE_BY_SIDE = 64
+"""Wings judged together, each load of one a wing: numpy's calls no longer count then."""
+_ELEMENTS = 250_000
+"""Most elements of all those wings, so that memory stays within some 0.3 GB."""
 _SHARE = 64
 """Wings between two words of progress, and that one worker is given at once."""
 _FAR = 6.0
@@ -137,8 +140,7 @@ def make_states(
     -------
     States
     """
-    judges = _judges(analysis, pieces, beside)
-    judge = judges[0]
+    judge = Judge(analysis, pieces, beside)
     stiff = lognormal(stiffness_z, np.array([p.stiffness for p in pieces.pieces]))
     size = lognormal(size_z, np.array([p.size for p in pieces.pieces]))
     table = []
@@ -151,14 +153,14 @@ def make_states(
         if progress is not None:
             progress(f"{analysis.wing.name}: sets of wood {share.start + 1} to {min(share.stop, len(stiff))}")
         if found is None:
-            table += _in_turn(judges, stiff[share], size[share])
+            table += judge.in_turn(stiff[share], size[share])
         else:
             table.append(judge.taken(*next(found)))
     n_modes = len(judge.modes)
     reserve = np.concatenate([_wider(t, n_modes) for t in table])
     ones = np.ones((1, stiff.shape[1]))
-    as_told = [_wider(one.reserves(ones, ones), n_modes)[0] for one in judges]
-    nominal = np.min(as_told, axis=0)
+    as_told = _wider(judge.by_load(ones, ones)[:, 0], n_modes)
+    nominal = as_told.min(axis=0)
     near = (reserve.min(axis=0) < _FAR * reserve.min(axis=(1, 2)).max()) & np.isfinite(reserve).any(axis=0)
     mode, part = np.nonzero(near)
     columns = reserve[:, mode, part]
@@ -185,27 +187,6 @@ def make_states(
     )
 
 
-def _judges(analysis: Analysis, pieces: Pieces, beside: Analysis | None) -> list[Judge]:
-    """One for each load, that share the numbers of their modes."""
-    judge = Judge(analysis, pieces)
-    return [judge] if beside is None else [judge, Judge(beside, pieces, judge)]
-
-
-def _in_turn(judges: Sequence[Judge], stiff: Array, size: Array) -> list[Array]:
-    """`_hardest` of as many wings as one likes, a few at a time."""
-    return [
-        _hardest(judges, stiff[first : first + SIDE_BY_SIDE], size[first : first + SIDE_BY_SIDE])
-        for first in range(0, len(stiff), SIDE_BY_SIDE)
-    ]
-
-
-def _hardest(judges: Sequence[Judge], stiff: Array, size: Array) -> Array:
-    """Least reserve of every mode and part of several wings under all their loads."""
-    tables = [one.reserves(stiff, size) for one in judges]
-    n_modes = len(judges[0].modes)
-    return np.asarray(np.min([_wider(one, n_modes) for one in tables], axis=0))
-
-
 def _wider(table: Array, n_modes: int) -> Array:
     """The same table with as many modes as were met in all."""
     more = n_modes - table.shape[1]
@@ -215,20 +196,19 @@ def _wider(table: Array, n_modes: int) -> Array:
 def judged(told: bytes, stiff: Array, size: Array) -> tuple[list[str], Array]:
     """Least reserves, for whoever has the wing as bytes alone: names of the modes in the order in which they
     were met, and the table (n_wings, n_modes, n_parts)."""
-    judges = _judges_of(told)
-    modes = judges[0].modes
-    modes.clear()
-    table = _in_turn(judges, stiff, size)
-    return list(modes), np.concatenate([_wider(one, len(modes)) for one in table])
+    judge = _judge_of(told)
+    judge.modes.clear()
+    table = judge.in_turn(stiff, size)
+    return list(judge.modes), np.concatenate([_wider(one, len(judge.modes)) for one in table])
 
 
 @lru_cache(maxsize=1)
-def _judges_of(told: bytes) -> list[Judge]:
+def _judge_of(told: bytes) -> Judge:
     """One wing serves many shares."""
     wing, per_bay, bends = pickle.loads(told)
     analysis = analyse(wing, per_bay=per_bay)
     beside = bent_pull_up(analysis, pinned(analysis.solution.assembly)) if bends else None
-    return _judges(analysis, pieces_of(analysis.model), beside)
+    return Judge(analysis, pieces_of(analysis.model), beside)
 
 
 class Judge:
@@ -240,23 +220,25 @@ class Judge:
         The nominal wing.
     pieces : Pieces
         Of its model.
-    like : Judge or None
-        Of the same model under another load, with which the numbers of its modes are shared.
+    beside : Analysis or None
+        Of the same model under a second load, its first column, that the wing must bear as well.
     """
 
-    def __init__(self, analysis: Analysis, pieces: Pieces, like: Judge | None = None) -> None:
+    def __init__(self, analysis: Analysis, pieces: Pieces, beside: Analysis | None = None) -> None:
         self.analysis, self.pieces = analysis, pieces
-        self.variants = Variants(analysis.solution, pieces.groups, len(pieces.pieces), analysis.case)
-        self.modes: dict[str, int] = {} if like is None else like.modes
+        more = () if beside is None else (beside.solution,)
+        self.n_loads = 1 + len(more)
+        self.variants = Variants(analysis.solution, pieces.groups, len(pieces.pieces), analysis.case, more)
+        elements = sum(len(block.nodes) for block in analysis.model.structure.blocks.values())
+        self.at_once = max(4, min(SIDE_BY_SIDE, _ELEMENTS // elements) // self.n_loads)
+        self.modes: dict[str, int] = {}
         self._side_by_side: dict[int, Model] = {}
         self._builds: dict[int, Build] = {}
         assembly, moves = self.variants.assembly, analysis.solution.displacements[:, :, 0]
-        self._recovery = {
-            name: {what: recovery(assembly, name, what) for what in found}
-            for name, found in assembly.recover(moves).items()
-        }
+        self._figures = {name: tuple(found) for name, found in assembly.recover(moves).items()}
+        self._recovery: dict[tuple[str, str], Array] = {}
 
-    def recovered(self, stiff: Array, size: Array, moves: Array) -> dict[str, dict[str, Array]]:
+    def recovered(self, stiff: Array, size: Array, moves: Array) -> Recovered:
         """Stresses and section forces of several wings, (n_wings, n_elements, ...).
 
         Parameters
@@ -266,22 +248,34 @@ class Judge:
         moves : (n_nodes, 6, n_wings) float array
             From the variants.
         """
-        assembly, n = self.variants.assembly, moves.shape[2]
-        out: dict[str, dict[str, Array]] = {}
-        for name, per_unit in self._recovery.items():
-            group = self.pieces.groups.get(name)
-            out[name] = {}
-            own_moves = assembly.element_displacements(name, moves)
-            own_moves = own_moves.reshape(len(own_moves), -1, n)
-            for what, unit in per_unit.items():
-                flat = unit.reshape(len(unit), -1, unit.shape[-1]) @ own_moves
-                value = np.moveaxis(flat, -1, 0).reshape(n, *unit.shape[:-1])
-                if group is not None:
-                    factor = stiff * size if what in FORCES else stiff
-                    own = np.concatenate([factor, np.ones((len(factor), 1))], axis=1)[:, group]
-                    value = value * own.reshape(*own.shape, *[1] * (value.ndim - 2))
-                out[name][what] = value
-        return out
+        blocks, n = self.variants.assembly.structure.blocks, moves.shape[2]
+        wider = np.ones((n, 1))
+        of_force = np.concatenate([stiff * size, wider], axis=1)
+        of_stress = np.concatenate([stiff, wider], axis=1)
+
+        def work(name: str) -> dict[str, Array]:
+            nodes, group = blocks[name].nodes, self.pieces.groups.get(name)
+            own_moves = moves[nodes].reshape(len(nodes), -1, n)
+            out = {}
+            for what in self._figures[name]:
+                unit = self._unit(name, what)
+                value = (unit.reshape(len(unit), -1, unit.shape[-1]) @ own_moves).transpose(2, 0, 1)
+                figures = np.empty(value.shape)
+                if group is None:
+                    figures[:] = value
+                else:
+                    factor = of_force if what in FORCES else of_stress
+                    np.multiply(value, factor[:, group, None], out=figures)
+                out[what] = figures.reshape(n, *unit.shape[:-1])
+            return out
+
+        return Recovered(self._figures, work)
+
+    def _unit(self, name: str, what: str) -> Array:
+        key = name, what
+        if key not in self._recovery:
+            self._recovery[key] = node_recovery(self.variants.assembly, name, what)
+        return self._recovery[key]
 
     def taken(self, names: list[str], table: Array) -> Array:
         """What another judge found, by the modes' numbers here."""
@@ -291,24 +285,36 @@ class Judge:
         out[:, [self.modes[name] for name in names]] = table
         return out
 
+    def in_turn(self, stiff: Array, size: Array) -> list[Array]:
+        """`reserves` of as many wings as one likes, some at a time."""
+        step = self.at_once
+        return [self.reserves(stiff[k : k + step], size[k : k + step]) for k in range(0, len(stiff), step)]
+
     def reserves(self, stiff: Array, size: Array) -> Array:
-        """Least reserve of every mode and part, nominal strengths and sizes, (n_wings, n_modes, n_parts).
+        """Least reserve of every mode and part under all loads, nominal strengths and sizes, (n_wings,
+        n_modes, n_parts).
 
         Parameters
         ----------
         stiff, size : (n_wings, n_pieces) float array
             Factors on modulus and size.
         """
+        return np.asarray(self.by_load(stiff, size).min(axis=0))
+
+    def by_load(self, stiff: Array, size: Array) -> Array:
+        """The same under each load, (n_loads, n_wings, n_modes, n_parts)."""
         moves = self.variants.solve(stiff * size)
-        n = len(stiff)
-        recovered = {
-            name: {what: v.reshape(n * v.shape[1], *v.shape[2:]) for what, v in figures.items()}
-            for name, figures in self.recovered(stiff, size, moves).items()
-        }
+        n = moves.shape[2]
+        of_each = np.tile(stiff, (self.n_loads, 1)), np.tile(size, (self.n_loads, 1))
+        recovered = changed(
+            self.recovered(*of_each, moves),
+            lambda _, figures: {what: v.reshape(n * v.shape[1], *v.shape[2:]) for what, v in figures.items()},
+        )
         if n not in self._side_by_side:
             self._side_by_side[n], self._builds[n] = side_by_side(self.analysis.model, n), Build()
         many = replace(self.analysis, model=self._side_by_side[n], recovered=recovered)
-        return self.table(many, every_finding(many, counted_only=True, build=self._builds[n]), n)
+        table = self.table(many, every_finding(many, counted_only=True, build=self._builds[n]), n)
+        return table.reshape(self.n_loads, len(stiff), *table.shape[1:])
 
     def table(self, many: Analysis, findings: list[Finding], n: int) -> Array:
         """Least reserve of every mode and part of several wings, (n, n_modes, n_parts)."""

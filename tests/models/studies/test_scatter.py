@@ -12,12 +12,14 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy import stats
 
+from fea.solve import pinned
 from models.analysis import Analysis, analyse
 from models.rounding import down
 from models.strength import check
 from models.strength.cap_column import column_force
 from models.strength.mode import Rule
 from models.structure.model import Part
+from models.studies.bent_pull_up import bent_pull_up
 from models.studies.scatter import Scatter, layouts_to_compare, likeliest, scatter, sentences, sets_of_wood
 from models.studies.scatter.draws import (
     STIFF_AND_STRONG,
@@ -90,6 +92,20 @@ def test_load_factors_are_those_of_full_solves_of_the_same_wings(name: str) -> N
                 factor = strength * size[s, p] ** rule.size * stiff[s, p] ** rule.stiffness
                 least = min(least, reserves[pair.part, pair.mode] * factor)
             assert_allclose(halves.reserve[k], least, rtol=1e-6)
+
+
+def test_of_two_loads_judged_together_the_harder_counts() -> None:
+    analysis = analysis_of("trainer")
+    bent = bent_pull_up(analysis, pinned(analysis.solution.assembly))
+    assert bent is not None
+    pieces = pieces_of(analysis.model)
+    factors = np.exp(0.2 * np.random.default_rng(SEED).standard_normal((2, 3, len(pieces.pieces))))
+    both = Judge(analysis, pieces, bent)
+    found = both.reserves(*factors)
+    alone = [Judge(one, pieces) for one in (analysis, bent)]
+    tables = [both.taken(list(one.modes), table) for one in alone for table in [one.reserves(*factors)]]
+    assert_allclose(found, np.minimum(*tables), rtol=1e-9)
+    assert not np.allclose(found, tables[0], rtol=1e-3)
 
 
 @pytest.mark.parametrize("name", ["trainer", "powered-tailless", "sailplane", "spar-open"])
