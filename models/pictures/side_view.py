@@ -71,20 +71,7 @@ class Side:
 
 
 def sides(analysis: Analysis, found: ShownReserves) -> list[Side]:
-    """What the side views show.
-
-    Parameters
-    ----------
-    analysis : Analysis
-        Solved.
-    found : ShownReserves
-        Its reserves.
-
-    Returns
-    -------
-    list of Side
-        One a spar, in the file's order.
-    """
+    """What the side views show, one a spar, in the file's order."""
     model, wing = analysis.model, analysis.wing
     out = []
     for spar in wing.spars:
@@ -129,19 +116,12 @@ def _pieces(analysis: Analysis, found: ShownReserves, spar: str) -> list[DrawnBa
 def exaggeration(side: Side, width: float, height: float, length: float) -> tuple[float, float]:
     """How many times too high a spar is drawn, a round number, and pixels a metre along the span.
 
+    Less than the width allows where even true heights would not fit.
+
     Parameters
     ----------
-    side : Side
-        To be drawn.
-    width, height : float
-        Pixels that are there for length and depth.
-    length : float
-        Of the longest spar, m.
-
-    Returns
-    -------
-    factor, scale : float
-        The scale is less than the width allows where even true heights would not fit.
+    side, width, height, length
+        Pixels that are there for length and depth; length of the longest spar, m.
     """
     deep, scale = 2 * float(side.half.max()), width / length
     most = height / (deep * scale)
@@ -157,16 +137,10 @@ def side_on(
 
     Parameters
     ----------
-    panel : matplotlib axes
-        Where to.
-    side : Side
-        What to draw.
-    factor, scale : float
-        From `exaggeration`: times too high, and pixels a metre along the span.
-    size : (float, float)
-        Of the panel, pixels at 100 to the inch.
-    font : float
-        Points of the figures.
+    panel, side
+        Axes of matplotlib, and what to draw on them.
+    factor, scale, size, font
+        From `exaggeration`; of the panel, pixels at 100 to the inch; points of the figures.
     """
     width, height = size
     upright = factor * scale
@@ -299,20 +273,8 @@ def is_stacked(side: Side) -> bool:
 
 
 def drawn_sides(analysis: Analysis, found: ShownReserves, *, width: int = stage.SIZE[0]) -> Any:
-    """A sheet with every spar from the side, a strip each.
-
-    Parameters
-    ----------
-    analysis : Analysis
-        Solved.
-    found : ShownReserves
-        Its reserves.
-    width : int
-        Pixels; at another width than that of a whole picture it is drawn as small as that.
-
-    Returns
-    -------
-    matplotlib figure
+    """A sheet of matplotlib with every spar from the side, a strip each, reduced where its width in pixels is
+    less than that of a whole picture.
     """
     from matplotlib.figure import Figure
 
@@ -342,18 +304,11 @@ def drawn_sides(analysis: Analysis, found: ShownReserves, *, width: int = stage.
 
 
 def with_side_view(plotter: Any, analysis: Analysis, found: ShownReserves, path: Path) -> None:
-    """Write a scene with the spars from the side below it as one PNG.
+    """Write a scene with the spars from the side below it as one PNG, replaced whole.
 
     Parameters
     ----------
-    plotter : pyvista.Plotter
-        With the scene.
-    analysis : Analysis
-        Solved.
-    found : ShownReserves
-        Its reserves.
-    path : path
-        Where to; replaced whole.
+    plotter, analysis, found, path
     """
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from PIL import Image
