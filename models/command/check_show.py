@@ -55,9 +55,9 @@ def run(options: argparse.Namespace) -> ExitCode:
         )
     from models.pictures import NoRenderer, draw_all, judged, show
 
-    decided = (
-        verdict(analysis.wing, sound=analysis, margins=margins) if analysis.pull_up is not None else None
-    )
+    decided = None
+    if analysis.pull_up is not None:
+        decided = verdict(analysis.wing, sound=analysis, margins=margins)
     first = sentence(margins) if decided is None else first_failure(decided, margins)
     rows = () if decided is None else decided.pull_up.rows
     found = judged(analysis, margins, rows) if margins.rows else None
@@ -87,6 +87,5 @@ def run(options: argparse.Namespace) -> ExitCode:
 
 
 def _has_screen() -> bool:
-    return sys.platform in ("win32", "darwin") or bool(
-        os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")
-    )
+    screens = os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")
+    return sys.platform in ("win32", "darwin") or bool(screens)
